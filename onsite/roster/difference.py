@@ -1,0 +1,67 @@
+"""What a newer list says differently about one person."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection
+from dataclasses import replace
+
+from onsite.roster.entry import Entry
+
+Difference = tuple[tuple[str, str, str], ...]
+"""(field or heading, old value, new value) of what changed."""
+
+_PLAIN = ("group", "role", "email", "phone", "slot", "consent", "note")
+
+
+def difference(old: Entry, new: Entry, fields: Collection[str]) -> tuple[Entry, Difference]:
+    """The old entry brought up to date, and what changed in it.
+
+    `fields` have a column in the newer list; the others keep their old value. An empty cell is a change like
+    any other, except that it never takes a key away. Other columns count by their headings in the new entry.
+    """
+    values = {name: getattr(new, name) for name in _PLAIN if name in fields}
+    if new.key:
+        values["key"] = new.key
+    values |= _names(old, new, fields)
+    changed = tuple(
+        (name, getattr(old, name), value) for name, value in values.items() if value != getattr(old, name)
+    )
+    extra, changed_extra = _extra(old.extra, new.extra)
+    return replace(old, **values, extra=extra, row=new.row), changed + changed_extra
+
+
+def _names(old: Entry, new: Entry, fields: Collection[str]) -> dict[str, str]:
+    """The parts follow their own columns, or the full name when only that has one; and vice versa."""
+    parts = {name: getattr(new, name) for name in ("given", "family") if name in fields}
+    if "name" in fields:
+        if new.name == old.name:
+            return parts
+        return {"name": new.name, "given": new.given, "family": new.family}
+    if all(value == getattr(old, name) for name, value in parts.items()):
+        return {}
+    return {"name": new.name, **parts}
+
+
+def _extra(
+    old: tuple[tuple[str, str], ...], new: tuple[tuple[str, str], ...]
+) -> tuple[tuple[tuple[str, str], ...], Difference]:
+    """Old columns keep their place and their value unless the newer list has them too."""
+    before, after = _numbered(old), _numbered(new)
+    merged = before | after
+    changed = tuple(
+        (heading, before.get((heading, nth), ""), value)
+        for (heading, nth), value in after.items()
+        if value != before.get((heading, nth), "")
+    )
+    return tuple((heading, value) for (heading, _), value in merged.items()), changed
+
+
+def _numbered(extra: tuple[tuple[str, str], ...]) -> dict[tuple[str, int], str]:
+    """By heading and by its how-many-th: two columns may have the same heading."""
+    seen: Counter[str] = Counter()
+    numbered: dict[tuple[str, int], str] = {}
+    for heading, value in extra:
+        numbered[heading, seen[heading]] = value
+        seen[heading] += 1
+    return numbered

@@ -1,0 +1,57 @@
+"""One human as the client's list has them."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+
+FIELDS = ("key", "given", "family", "name", "group", "role", "email", "phone", "slot", "consent", "note")
+"""What a column of a list can be mapped to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A row of the list; every text is as written, empty when absent.
+
+    `name` is the name as displayed. `extra` holds the other columns as (heading, value). `row` is the row of
+    the file as a spreadsheet numbers it, from 1; 0 when the entry does not come from a file.
+    """
+
+    key: str = ""
+    name: str = ""
+    given: str = ""
+    family: str = ""
+    group: str = ""
+    role: str = ""
+    email: str = ""
+    phone: str = ""
+    slot: str = ""
+    consent: str = ""
+    note: str = ""
+    extra: tuple[tuple[str, str], ...] = ()
+    row: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """Something to tell about a list: `row` is 0 when about the whole; `refused`: the row was left out."""
+
+    row: int
+    text: str
+    refused: bool = False
+
+
+def shown(text: str, longest: int = 60) -> str:
+    """`text` on one line for a message: control and direction marks as escapes, a long text cut short."""
+    line = "".join(_visible(character) for character in text[: longest + 1])
+    return line if len(text) <= longest else f"{line[:longest]}…"
+
+
+def _visible(character: str) -> str:
+    category = unicodedata.category(character)
+    if (
+        category in ("Cc", "Cs", "Zl", "Zp")
+        or character in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+    ):
+        return character.encode("unicode_escape").decode("ascii")
+    return character

@@ -1,0 +1,345 @@
+"""A newer list against the people already known: who is the same, what changed, what only a person can tell.
+
+A wrong merge gives one person's pictures to another, so whatever the two lists do not settle is a question,
+and nobody in a question is changed.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple, TypeVar
+
+from onsite.roster.difference import Difference, difference
+from onsite.roster.entry import FIELDS, Entry, shown
+from onsite.roster.names import PARTICLES, fold, latin
+
+_NEARLY_SAME = 70.0
+"""Likeness of two whole names, of 100, from which a keyed person's new name may be a corrected spelling. Own
+choice: "Jon Smyth" and "John Smith" pass, two unlike names do not."""
+
+T = TypeVar("T")
+K = TypeVar("K", bound=Hashable)
+
+_PERSONAL = ("email", "phone")
+"""Fields that nobody shares with somebody of the same name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A person of the shoot: `id` in the store, what was last known, whether withdrawn, whether a walk-in."""
+
+    id: int
+    entry: Entry
+    withdrawn: bool = False
+    walk_in: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A known person as they are from now on, and the (field, old, new) in which they differ from before."""
+
+    id: int
+    entry: Entry
+    fields: Difference
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What the lists do not settle: the `entries` and known `ids` in it; none of them changes."""
+
+    row: int
+    text: str
+    entries: tuple[Entry, ...]
+    ids: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MergePlan:
+    """Every entry is in one of added, changed, unchanged, restored and questions; every known person in one
+    of changed, unchanged, withdrawn, restored and untouched.
+
+    `untouched` are walk-ins and withdrawn people who are not in the list, and everybody in a question.
+    """
+
+    added: tuple[Entry, ...] = ()
+    changed: tuple[Change, ...] = ()
+    restored: tuple[Change, ...] = ()
+    withdrawn: tuple[int, ...] = ()
+    unchanged: tuple[int, ...] = ()
+    untouched: tuple[int, ...] = ()
+    questions: tuple[Question, ...] = ()
+
+
+class _Pair(NamedTuple):
+    known: Known
+    entry: Entry
+
+
+@dataclass(slots=True)
+class _Work:
+    """What is left to settle, and what was settled."""
+
+    known: list[Known]
+    entries: list[Entry]
+    fields: frozenset[str]
+    pairs: list[_Pair] = field(default_factory=list)
+    added: list[Entry] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
+
+    def pair(self, known: Known, entry: Entry) -> None:
+        self.pairs.append(_Pair(known, entry))
+
+    def ask(self, text: str, known: Sequence[Known], entries: Sequence[Entry]) -> None:
+        row = min((entry.row for entry in entries), default=0)
+        self.questions.append(Question(row, text, tuple(entries), tuple(one.id for one in known)))
+
+    def drop_settled(self) -> None:
+        """Takes everybody who was paired, added or asked about from what is left."""
+        gone_ids = {pair.known.id for pair in self.pairs} | {i for asked in self.questions for i in asked.ids}
+        gone = {id(pair.entry) for pair in self.pairs} | {id(entry) for entry in self.added}
+        gone |= {id(entry) for asked in self.questions for entry in asked.entries}
+        self.known = [one for one in self.known if one.id not in gone_ids]
+        self.entries = [entry for entry in self.entries if id(entry) not in gone]
+
+
+def plan_merge(
+    known: Sequence[Known],
+    entries: Sequence[Entry],
+    fields: Iterable[str] = FIELDS,
+    answers: Mapping[int, int | None] | None = None,
+) -> MergePlan:
+    """What loading a newer list does.
+
+    `fields` are those that have a column in the newer list: a field without one keeps its old value.
+    `answers` settles questions: row of the list -> id of the person it is, or None for somebody new.
+    People are matched by key; else by name and group; else by name alone when that is unique on both sides
+    and nothing speaks against it. People who are alike in everything are paired in order when there are as
+    many of them in both lists.
+    """
+    work = _Work(sorted(known, key=lambda one: one.id), _apart(entries), frozenset(fields))
+    everybody, whole_list = tuple(work.known), tuple(work.entries)
+    steps: tuple[Callable[[], None], ...] = (
+        lambda: _apply_answers(work, answers or {}),
+        lambda: _match_keys(work),
+        lambda: _match_names(work, str),
+        lambda: _match_names(work, fold),
+        lambda: _match_names_alone(work, everybody, whole_list),
+        lambda: _join_questions(work, everybody),
+    )
+    for step in steps:
+        step()
+        work.drop_settled()
+    return _plan(work)
+
+
+def _apart(entries: Sequence[Entry]) -> list[Entry]:
+    """The entries as objects of their own, so that two equal ones are still two."""
+    return [replace(entry) for entry in entries]
+
+
+def _apply_answers(work: _Work, answers: Mapping[int, int | None]) -> None:
+    by_id = {one.id: one for one in work.known}
+    for entry in work.entries:
+        if entry.row in answers:
+            answer = answers[entry.row]
+            if answer is None:
+                work.added.append(entry)
+            elif answer in by_id:
+                work.pair(by_id.pop(answer), entry)
+
+
+def _match_keys(work: _Work) -> None:
+    known = _by(work.known, lambda one: one.entry.key)
+    entries = _by(work.entries, lambda entry: entry.key)
+    keys_of_known = _by(work.known, lambda one: fold(one.entry.name))
+    keys_of_new = _by(work.entries, lambda entry: fold(entry.name))
+    for key in known.keys() & entries.keys() - {""}:
+        if len(known[key]) > 1 or len(entries[key]) > 1:
+            work.ask(f"key {shown(key)} is there more than once", known[key], entries[key])
+            continue
+        one, entry = known[key][0], entries[key][0]
+        moved = fold(one.entry.name) != fold(entry.name) and (
+            any(other.key and other.key != key for other in keys_of_new.get(fold(one.entry.name), ()))
+            or any(other.entry.key not in ("", key) for other in keys_of_known.get(fold(entry.name), ()))
+        )
+        if moved or not _may_be_same(one.entry, entry):
+            text = (
+                f"key {shown(key)} was {_who(one.entry)} and is now {_who(entry)}: "
+                "a new spelling, or somebody else under an old key?"
+            )
+            work.ask(text, [one], [entry])
+        else:
+            work.pair(one, entry)
+    for key in entries.keys() - known.keys() - {""}:
+        if len(entries[key]) > 1:
+            work.ask(f"key {shown(key)} is there more than once", [], entries[key])
+
+
+def _may_be_same(old: Entry, new: Entry) -> bool:
+    """Whether a keyed person's new name can be theirs: a word in common, or a similar spelling."""
+    words = [
+        {word for word in latin(entry.name).split() if len(word) > 1 and word not in PARTICLES}
+        for entry in (old, new)
+    ]
+    if fold(old.name) == fold(new.name) or words[0] & words[1]:
+        return True
+    from rapidfuzz import fuzz
+
+    return fuzz.token_sort_ratio(latin(old.name), latin(new.name)) >= _NEARLY_SAME
+
+
+def _match_names(work: _Work, same: Callable[[str], str]) -> None:
+    """By name and group; by name alone in lists without a column of groups, which cannot tell more."""
+    with_group = "group" in work.fields
+
+    def bucket(entry: Entry) -> tuple[str, str]:
+        return same(entry.name), same(entry.group) if with_group else ""
+
+    known = _by(work.known, lambda one: bucket(one.entry))
+    entries = _by(work.entries, bucket)
+    for name in [name for name in entries if name in known]:
+        _settle(work, known[name], entries[name])
+
+
+def _settle(work: _Work, known: list[Known], entries: list[Entry]) -> None:
+    """Pairs people of one name and group as far as the lists tell them apart."""
+    if all(one.entry.key for one in known) and all(entry.key for entry in entries):
+        active = [one for one in known if not one.withdrawn]
+        if active:
+            keys = ", ".join(shown(one.entry.key) for one in active)
+            new = ", ".join(shown(entry.key) for entry in entries)
+            work.ask(f"{_who(entries[0])} had key {keys} and now {new}: the same person?", active, entries)
+        return
+    known, entries = _pair_alike(work, known, entries)
+    for personal in _PERSONAL:
+        known, entries = _pair_by_field(work, known, entries, personal)
+    if not known or not entries:
+        return
+    if len(known) == len(entries) == 1 and _compatible(known[0], entries[0]):
+        work.pair(known[0], entries[0])
+        return
+    text = f"{_who(entries[0])}: {len(known)} known, {len(entries)} in the list, and nothing tells who is who"
+    work.ask(text, known, entries)
+
+
+def _pair_alike(work: _Work, known: list[Known], entries: list[Entry]) -> tuple[list[Known], list[Entry]]:
+    """Pairs those who agree in everything else, when as many do on both sides; returns the others."""
+    headings = sorted({heading for entry in entries for heading, _ in entry.extra})
+    compared = sorted(work.fields & {"role", "email", "phone", "slot", "consent", "note"})
+
+    def content(entry: Entry) -> tuple[str, ...]:
+        extra = dict(entry.extra)
+        return (
+            *(getattr(entry, name) for name in compared),
+            *(extra.get(heading, "") for heading in headings),
+        )
+
+    by_content = _by(known, lambda one: content(one.entry))
+    for same, alike in _by(entries, content).items():
+        there = by_content.get(same, [])
+        if len(there) == len(alike) and all(_compatible(one, entry) for one in there for entry in alike):
+            for one, entry in zip(there, alike, strict=True):
+                work.pair(one, entry)
+            known = [one for one in known if one not in there]
+            entries = [entry for entry in entries if all(entry is not other for other in alike)]
+    return known, entries
+
+
+def _pair_by_field(
+    work: _Work, known: list[Known], entries: list[Entry], personal: str
+) -> tuple[list[Known], list[Entry]]:
+    if personal not in work.fields:
+        return known, entries
+    by_value = _by(known, lambda one: fold(getattr(one.entry, personal)))
+    for value, same in _by(entries, lambda entry: fold(getattr(entry, personal))).items():
+        there = by_value.get(value, [])
+        if value and len(there) == len(same) == 1 and _compatible(there[0], same[0]):
+            work.pair(there[0], same[0])
+            known = [one for one in known if one is not there[0]]
+            entries = [entry for entry in entries if entry is not same[0]]
+    return known, entries
+
+
+def _match_names_alone(work: _Work, everybody: Sequence[Known], whole_list: Sequence[Entry]) -> None:
+    """One person of a name on both sides: the same unless their groups differ and no address agrees."""
+    count_known = Counter(fold(one.entry.name) for one in everybody)
+    count_new = Counter(fold(entry.name) for entry in whole_list)
+    known = _by(work.known, lambda one: fold(one.entry.name))
+    for name, entries in _by(work.entries, lambda entry: fold(entry.name)).items():
+        there = [one for one in known.get(name, []) if any(_compatible(one, entry) for entry in entries)]
+        asked = [entry for entry in entries if any(_compatible(one, entry) for one in there)]
+        if not there:
+            continue
+        is_unique = count_known[name] == count_new[name] == 1
+        if is_unique and _agree(there[0].entry, asked[0]):
+            work.pair(there[0], asked[0])
+        else:
+            before = " and ".join(_who(one.entry) for one in there[:4])
+            now = " and ".join(_who(entry) for entry in asked[:4])
+            work.ask(
+                f"{before} before, {now} now: a new group, or somebody else of the same name?", there, asked
+            )
+
+
+def _agree(old: Entry, new: Entry) -> bool:
+    if any(getattr(old, name) and fold(getattr(old, name)) == fold(getattr(new, name)) for name in _PERSONAL):
+        return True
+    return not old.group or not new.group
+
+
+def _join_questions(work: _Work, everybody: Sequence[Known]) -> None:
+    """Whoever is left and has the name of somebody in a question may be the one who was asked about."""
+    by_id = {one.id: one for one in everybody}
+    left_known = _by(work.known, lambda one: fold(one.entry.name))
+    left_entries = _by(work.entries, lambda entry: fold(entry.name))
+    for question in list(work.questions):
+        names = {fold(entry.name) for entry in question.entries}
+        names |= {fold(by_id[number].entry.name) for number in question.ids}
+        for name in sorted(names):
+            known, entries = left_known.pop(name, []), left_entries.pop(name, [])
+            if known or entries:
+                who = _who(entries[0] if entries else known[0].entry)
+                work.ask(f"{who} has the name of somebody in another question", known, entries)
+
+
+def _plan(work: _Work) -> MergePlan:
+    changed: list[Change] = []
+    restored: list[Change] = []
+    unchanged: list[int] = []
+    for one, entry in work.pairs:
+        merged, fields = difference(one.entry, entry, work.fields)
+        if one.withdrawn:
+            restored.append(Change(one.id, merged, fields))
+        elif fields:
+            changed.append(Change(one.id, merged, fields))
+        else:
+            unchanged.append(one.id)
+    stays = [one.id for one in work.known if one.walk_in or one.withdrawn]
+    asked = [number for question in work.questions for number in question.ids]
+    return MergePlan(
+        added=tuple(work.added + work.entries),
+        changed=tuple(sorted(changed, key=lambda change: change.id)),
+        restored=tuple(sorted(restored, key=lambda change: change.id)),
+        withdrawn=tuple(one.id for one in work.known if not one.walk_in and not one.withdrawn),
+        unchanged=tuple(sorted(unchanged)),
+        untouched=tuple(sorted(stays + asked)),
+        questions=tuple(sorted(work.questions, key=lambda question: (question.row, question.text))),
+    )
+
+
+def _compatible(known: Known, entry: Entry) -> bool:
+    """Two different keys are two people."""
+    return not (known.entry.key and entry.key and known.entry.key != entry.key)
+
+
+def _who(entry: Entry) -> str:
+    return f"{shown(entry.name)} ({shown(entry.group)})" if entry.group else shown(entry.name)
+
+
+def _by(items: Iterable[T], key: Callable[[T], K]) -> dict[K, list[T]]:
+    grouped: dict[K, list[T]] = defaultdict(list)
+    for item in items:
+        grouped[key(item)].append(item)
+    return dict(grouped)

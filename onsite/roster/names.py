@@ -1,0 +1,164 @@
+"""Names: taken apart, put together, and compared. What is shown is always what was written."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+
+_PARTICLES = (
+    "van von zu zum zur vom ten ter te der den de del della dello dei degli da das do dos du des di "
+    "la le las los lo li el al ad as bin ibn bint binti ben abu abd af av ap ab mac mc o' d' l' st st. "
+    "san 't in't op y e i "
+    "بن ابن بنت آل أبو ابو בן בת"
+)
+PARTICLES = frozenset(_PARTICLES.split())
+"""Words that begin a family name. From memory of everyday use; common practice, no source."""
+
+_JOINING = frozenset({"y", "e", "i"})
+_LOWER_ONLY = frozenset({"ben", "do", "as", "ad", "te", "op", "lo", "li", "ab", "ap"}) | _JOINING
+"""Particles that are also given names or initials when written with a capital."""
+
+_SUFFIXES = frozenset({"jr", "sr", "jun", "sen", "ii", "iii", "iv", "phd", "md", "dr", "esq"})
+_COMMAS = re.compile(r"[,،，、]")
+_FAMILY_FIRST_SCRIPTS = ("CJK ", "HANGUL ", "HIRAGANA ", "KATAKANA ")
+
+_ALIKE = str.maketrans(
+    {**dict.fromkeys("’‘ʼʹʻ`´′‛＇", "'"), **dict.fromkeys("‐‑‒–—―−﹣－־", "-"), **dict.fromkeys("“”„«»", '"')}
+)
+
+
+def split_name(full: str, *, family_first: bool = False) -> tuple[str, str]:
+    """(given, family) of a full name, each as written.
+
+    "Family, Given" is split at its comma. Otherwise the family name is the last word with the particles
+    before it; the leading words when only they are in capitals; the first word in East Asian scripts or when
+    `family_first` says so. One word is a given name.
+    """
+    full = full.strip()
+    before, after = _around_comma(full)
+    if after:
+        return after, before
+    words = full.split()
+    if len(words) < 2:
+        return full, ""
+    start, end = _family_words(words, family_first)
+    family = " ".join(words[start:end])
+    return " ".join(words[:start] + words[end:]), family
+
+
+def displayed(full: str) -> str:
+    """A full name as it is shown: as written, except that "Family, Given" becomes "Given Family"."""
+    full = full.strip()
+    before, after = _around_comma(full)
+    return full_name(after, before) if after else full
+
+
+def full_name(given: str, family: str) -> str:
+    """Both parts as one name: given name first, family name first in East Asian scripts."""
+    parts = (family, given) if family_leads(given + family) else (given, family)
+    return " ".join(part.strip() for part in parts if part.strip())
+
+
+def family_leads(text: str) -> bool:
+    """Whether a text is in a script that writes the family name first."""
+    letters = [character for character in text if character.isalpha()]
+    return bool(letters) and all(
+        unicodedata.name(character, "").startswith(_FAMILY_FIRST_SCRIPTS) for character in letters
+    )
+
+
+def _around_comma(full: str) -> tuple[str, str]:
+    """("Family", "Given") of "Family, Given", else ("", "")."""
+    parts = [part.strip() for part in _COMMAS.split(full)]
+    if len(parts) != 2 or not all(parts) or parts[1].casefold().strip(".").replace(".", "") in _SUFFIXES:
+        return "", ""
+    return parts[0], parts[1]
+
+
+def _family_words(words: list[str], family_first: bool) -> tuple[int, int]:
+    """Start and end of the family name among at least two words."""
+    capitals = _leading_capitals(words)
+    if capitals:
+        return 0, capitals
+    if family_first or family_leads("".join(words)):
+        end = 1
+        while end < len(words) - 1 and _is_particle(words[end - 1]):
+            end += 1
+        return 0, end
+    start = len(words) - 1
+    if start > 1 and words[start].casefold().strip(".,") in _SUFFIXES:
+        start -= 1
+    for index in range(1, len(words) - 1):
+        if _is_particle(words[index]):
+            joins = words[index] in _JOINING
+            if joins and index < 2:
+                continue
+            start = min(start, index - 1 if joins else index)
+            break
+    return start, len(words)
+
+
+def _leading_capitals(words: list[str]) -> int:
+    """How many words lead in capitals when the others are not: "LEFÈVRE Élodie" gives 1, else 0."""
+    count = 0
+    while count < len(words) and words[count].isupper():
+        count += 1
+    long_enough = sum(character.isalpha() for character in "".join(words[:count])) >= 3
+    rest_is_plain = count < len(words) and not any(word.isupper() and len(word) > 2 for word in words[count:])
+    is_initials = any(word.endswith(".") or len(word) == 1 for word in words[:count])
+    return count if count and long_enough and rest_is_plain and not is_initials else 0
+
+
+def _is_particle(word: str) -> bool:
+    plain = word.translate(_ALIKE)
+    return plain in PARTICLES or (plain.casefold() in PARTICLES and plain.casefold() not in _LOWER_ONLY)
+
+
+@lru_cache(maxsize=65536)
+def fold(text: str) -> str:
+    """`text` for comparing, never for showing.
+
+    Case, accents, the kind of apostrophe or hyphen, width, repeated white space and invisible marks are
+    ignored. Other scripts stay what they are: two names that merely sound alike are two names.
+    """
+    if text.isascii():
+        return " ".join(text.translate(_ALIKE).casefold().split())
+    marks_off = "".join(
+        character
+        for character in unicodedata.normalize("NFKD", text.translate(_ALIKE))
+        if not _is_accent(character) and unicodedata.category(character) != "Cf"
+    )
+    plain = "".join(_plain_latin(character) for character in marks_off.casefold())
+    plain = "".join(character for character in plain if not _is_accent(character))
+    return " ".join(unicodedata.normalize("NFC", plain).translate(_ALIKE).split())
+
+
+@lru_cache(maxsize=65536)
+def latin(text: str) -> str:
+    """`fold` in Latin letters, for finding a name of another script by its sound."""
+    folded = fold(text)
+    if folded.isascii():
+        return folded
+    from anyascii import anyascii
+
+    return " ".join(anyascii(folded).casefold().split())
+
+
+def _is_accent(character: str) -> bool:
+    """Marks that people leave out: accents, Hebrew and Arabic points; not the vowels of other scripts."""
+    return (
+        "\u0300" <= character <= "\u036f"
+        or "\u0591" <= character <= "\u05bd"
+        or "\u064b" <= character <= "\u065f"
+        or character in "\u05bf\u05c1\u05c2\u05c4\u05c5\u05c7\u0640\u0670"
+    )
+
+
+def _plain_latin(character: str) -> str:
+    """ø as o, ł as l, ı as i and the like; every other character as it is."""
+    if character.isascii() or not unicodedata.name(character, "").startswith("LATIN "):
+        return character
+    from anyascii import anyascii
+
+    return str(anyascii(character)).casefold()

@@ -1,0 +1,220 @@
+"""A list's file -> entries, with everything that a person should know about it."""
+
+from __future__ import annotations
+
+import collections.abc
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from onsite.problems import Problem
+from onsite.roster.columns import Mapping, cell, find_columns, letter
+from onsite.roster.entry import Entry, Notice, shown
+from onsite.roster.names import displayed, fold, full_name, split_name
+from onsite.roster.table import Row, Table, read_table
+
+_PLAIN = ("key", "group", "role", "email", "phone", "slot", "consent", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a file holds: `entries` in the order of the file, how they were read, and the notices by row."""
+
+    entries: tuple[Entry, ...]
+    mapping: Mapping
+    notices: tuple[Notice, ...]
+    table: Table
+
+    @property
+    def fields(self) -> frozenset[str]:
+        """The fields that have a column in this list, as `plan_merge` needs them; "extra" among them when
+        there are other columns."""
+        return self.mapping.fields | ({"extra"} if self.mapping.others else set())
+
+    @property
+    def refused(self) -> tuple[Notice, ...]:
+        """The rows that were left out."""
+        return tuple(notice for notice in self.notices if notice.refused)
+
+    @property
+    def blank(self) -> int:
+        """Rows without any text, skipped."""
+        return self.table.blank
+
+
+def read_roster(
+    path: Path, sheet: str | None = None, mapping: collections.abc.Mapping[str, str] | None = None
+) -> Reading:
+    """Reads a client's list. `mapping` is field -> column, by hand; see `find_columns`.
+
+    Raises Problem when the file cannot be read, has no column of names, or holds nobody.
+    """
+    table = read_table(path, sheet)
+    file = shown(Path(path).name)
+    columns, notices = find_columns(table, mapping, file)
+    entries, refused = _entries(table, columns)
+    kept, doubles = _without_doubles(entries)
+    if not kept:
+        first = f"; row {refused[0].row}: {refused[0].text}" if refused else ""
+        raise Problem(f"{file} has headings and nobody under them{first}", "Is it the right file or sheet?")
+    told = [
+        *_about_file(table),
+        *notices,
+        *refused,
+        *doubles,
+        *_about_names(kept),
+        *_about_keys(kept, columns),
+    ]
+    told.sort(key=lambda notice: notice.row)
+    return Reading(tuple(kept), columns, tuple(told), table)
+
+
+def _entries(table: Table, mapping: Mapping) -> tuple[list[Entry], list[Notice]]:
+    headings = next(row for row in table.rows if row.number == mapping.heading_row)
+    entries: list[Entry] = []
+    notices: list[Notice] = []
+    for row in table.rows:
+        if row.number <= mapping.heading_row:
+            continue
+        if row.cells == headings.cells:
+            notices.append(Notice(row.number, "the headings once more, skipped"))
+        elif len(row.cells) > len(mapping.headings):
+            notices.append(_too_long(row, table, mapping))
+        else:
+            entry = _entry(row, mapping)
+            if entry.name:
+                entries.append(entry)
+            else:
+                listed = shown(" · ".join(filter(None, row.cells)))
+                notices.append(Notice(row.number, f"no name; the row holds: {listed}", refused=True))
+    return entries, notices
+
+
+def _too_long(row: Row, table: Table, mapping: Mapping) -> Notice:
+    """More cells than headings: what stands under which heading is then a guess."""
+    mark = {"\t": "a tab", "": "a line break"}.get(table.delimiter, table.delimiter)
+    return Notice(
+        row.number,
+        f"{len(row.cells)} cells under {len(mapping.headings)} headings: "
+        f"a cell with {mark} in it needs quotes around it ({shown(' · '.join(row.cells))})",
+        refused=True,
+    )
+
+
+def _entry(row: Row, mapping: Mapping) -> Entry:
+    given, family = mapping.value(row, "given"), mapping.value(row, "family")
+    written = mapping.value(row, "name")
+    name = displayed(written) if written else full_name(given, family)
+    if written and not given and not family:
+        given, family = split_name(written, family_first=mapping.family_first)
+    extra = tuple((mapping.headings[column], cell(row, column)) for column in mapping.others)
+    plain = {field: mapping.value(row, field) for field in _PLAIN}
+    return Entry(name=name, given=given, family=family, extra=extra, row=row.number, **plain)
+
+
+def _without_doubles(entries: Iterable[Entry]) -> tuple[list[Entry], list[Notice]]:
+    """The entries without rows that repeat one exactly, and without a second person under one key."""
+    kept: list[Entry] = []
+    notices: list[Notice] = []
+    by_key: dict[str, Entry] = {}
+    seen: dict[Entry, int] = {}
+    for entry in entries:
+        content = replace(entry, row=0)
+        holder = by_key.get(entry.key) if entry.key else None
+        if content in seen:
+            hint = "" if entry.key else "; if these are two people, tell them apart by a key or a note"
+            notices.append(Notice(entry.row, f"the same as row {seen[content]}, kept once{hint}"))
+        elif holder:
+            notices.append(
+                Notice(
+                    entry.row,
+                    f"key {shown(entry.key)} is already {shown(holder.name)} in row {holder.row}; "
+                    f"{shown(entry.name)} is left out",
+                    refused=True,
+                )
+            )
+        else:
+            kept.append(entry)
+            seen[content] = entry.row
+            if entry.key:
+                by_key[entry.key] = entry
+    return kept, notices
+
+
+def _about_file(table: Table) -> list[Notice]:
+    notices: list[Notice] = []
+    if len(table.sheets) > 1:
+        others = ", ".join(shown(name) for name in table.sheets if name != table.sheet)
+        notices.append(Notice(0, f"sheet {shown(table.sheet)} is read; other sheets: {others}"))
+    if not table.certain:
+        words = (
+            word for row in table.rows for text in row.cells for word in text.split() if not word.isascii()
+        )
+        examples = ", ".join(shown(word) for word in list(dict.fromkeys(words))[:6])
+        notices.append(
+            Notice(
+                0,
+                f"the file does not say its encoding; it is read as {table.encoding}: check {examples}; "
+                "if they are wrong, save the list as UTF-8 or XLSX",
+            )
+        )
+    if table.blank:
+        notices.append(Notice(0, f"blank rows skipped: {table.blank}"))
+    return notices
+
+
+def _about_names(entries: Sequence[Entry]) -> list[Notice]:
+    notices: list[Notice] = []
+    first: dict[str, Entry] = {}
+    for entry in entries:
+        same = first.setdefault(fold(entry.name), entry)
+        if same is not entry:
+            groups = " and ".join(shown(one.group) or "no group" for one in (same, entry))
+            notices.append(
+                Notice(
+                    entry.row,
+                    f"{shown(entry.name)} has the same name as row {same.row} ({groups}); both are kept",
+                )
+            )
+        if "\ufffd" in entry.name:
+            notices.append(
+                Notice(entry.row, f"a letter of {shown(entry.name)} was lost before this list was made")
+            )
+        elif not any(character.isalpha() for character in entry.name):
+            notices.append(Notice(entry.row, f"the name {shown(entry.name)} has no letter in it"))
+        elif not entry.name.isprintable() and shown(entry.name, 10_000) != entry.name:
+            notices.append(
+                Notice(
+                    entry.row, f"the name {shown(entry.name)} holds marks that do not print; kept as written"
+                )
+            )
+    return notices
+
+
+def _about_keys(entries: Sequence[Entry], mapping: Mapping) -> list[Notice]:
+    if "key" not in mapping.fields:
+        return [Notice(0, "no column of keys: a newer list will be matched by name and group")]
+    without = [entry.row for entry in entries if not entry.key]
+    if without:
+        rows = ", ".join(map(str, without[:20])) + (" …" if len(without) > 20 else "")
+        return [Notice(0, f"people without a key: {len(without)} (rows {rows})")]
+    by_folded: dict[str, list[Entry]] = defaultdict(list)
+    for entry in entries:
+        by_folded[fold(entry.key)].append(entry)
+    return [
+        Notice(
+            same[1].row, f"keys {shown(same[0].key)} and {shown(same[1].key)} differ in little; both are kept"
+        )
+        for same in by_folded.values()
+        if len(same) > 1
+    ]
+
+
+def columns_used(reading: Reading) -> list[tuple[str, str, str]]:
+    """(column letter, heading, field) of every column for a preview; field is empty for the other columns."""
+    fields = {column: field for field, column in reading.mapping.columns}
+    return [
+        (letter(column), heading, fields.get(column, ""))
+        for column, heading in enumerate(reading.mapping.headings)
+    ]
