@@ -1,0 +1,104 @@
+"""Names as they can be printed: safe to draw, and in a font that has every letter of them.
+
+No text is ever drawn with a missing glyph. A word that no font here can draw is printed in Latin letters,
+and the caller is told. That is a makeshift: Chinese characters come out in their Mandarin reading, also in a
+Japanese name, which is why nothing but the print ever uses it.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from onsite.slate.faces import JOINERS, Face, bundled, face_for
+
+SUBSTITUTE = "\ufffd"
+"""Drawn in the place of a character that must not be obeyed or cannot be named."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lettered:
+    """A text ready to be drawn: `text` in `face`.
+
+    `missing` holds the characters of `original` that no font here could draw; the words with such a
+    character are in Latin letters in `text`.
+    """
+
+    original: str
+    text: str
+    face: Face
+    missing: str = ""
+
+
+def shown(text: str) -> str:
+    """`text` with nothing left in it that a terminal or a typesetter would obey.
+
+    White space, line breaks included, becomes single spaces. Other control characters, overrides of the
+    reading direction, private and unassigned characters become U+FFFD. Joiners stay, as Persian and the
+    Indic scripts need them; other invisible characters go.
+    """
+    return " ".join("".join(_shown(char) for char in unicodedata.normalize("NFC", text)).split())
+
+
+def _shown(char: str) -> str:
+    if char.isspace():
+        return " "
+    kind = unicodedata.category(char)
+    if kind in ("Cc", "Cs", "Co", "Cn") or unicodedata.bidirectional(char) in _STEERING:
+        return SUBSTITUTE
+    return "" if kind == "Cf" and char not in JOINERS else char
+
+
+_STEERING = frozenset(("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"))
+"""Bidirectional classes that turn the text after them (UAX 9, table 4)."""
+
+
+def needs_shaping(text: str) -> bool:
+    """Whether `text` comes out wrong when its characters are merely set side by side, left to right."""
+    return any(
+        unicodedata.bidirectional(char) in ("R", "AL") or unicodedata.category(char).startswith("M")
+        for char in text
+    )
+
+
+def reads_from_right(text: str) -> bool:
+    """Whether the first letter with a direction is of a right-to-left script (UAX 9, rules P2 and P3)."""
+    strong = (unicodedata.bidirectional(char) for char in text)
+    return next((kind for kind in strong if kind in ("L", "R", "AL")), "L") != "L"
+
+
+@lru_cache(maxsize=16384)
+def letter(text: str, bold: bool = False, shaping: bool = True) -> Lettered:
+    """`text` in the first font that has every glyph of it, else with Latin letters where there is none.
+
+    Without `shaping`, words that need it count as such that cannot be drawn.
+    """
+    safe = shown(text)
+    face = face_for(safe, bold) if shaping or not needs_shaping(safe) else None
+    if face is not None:
+        return Lettered(text, safe, face)
+    own = bundled(bold)
+
+    def drawable(part: str) -> bool:
+        return own.draws(part) and (shaping or not needs_shaping(part))
+
+    words = [word if drawable(word) else _in_latin(word) for word in safe.split(" ")]
+    missing = "".join(sorted({char for char in safe if not drawable(char)}))
+    return Lettered(text, " ".join(words), own, missing)
+
+
+def _in_latin(word: str) -> str:
+    from anyascii import anyascii
+
+    latin = " ".join("".join(char if char == SUBSTITUTE else anyascii(char) for char in word).split())
+    if word[0].upper() == word[0].lower():  # a script without capitals
+        latin = latin[:1].upper() + latin[1:]
+    return latin or SUBSTITUTE
+
+
+def in_latin(texts: Iterable[str]) -> list[Lettered]:
+    """Those of `texts` that are printed in Latin letters for want of a font, each once, in their order."""
+    lettered = (letter(text) for text in dict.fromkeys(texts))
+    return [one for one in lettered if one.missing]

@@ -1,0 +1,129 @@
+"""Setting a card's texts in their boxes: shrunk to fit, then on two lines, then cut with an ellipsis."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from onsite.slate.card import Box, Card, Layout
+from onsite.slate.code import spaced
+from onsite.slate.faces import JOINERS, Face
+from onsite.slate.lettering import letter, reads_from_right
+
+_LONGEST = 200
+"""Characters of a text that are looked at; no box of a card holds more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of type: where its left end stands on the baseline, and its size in the unit of the face."""
+
+    text: str
+    face: Face
+    size: float
+    x: float
+    baseline: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A text broken into one or two lines, and the size at which they fit."""
+
+    lines: tuple[str, ...]
+    size: float
+
+
+def fit(text: str, face: Face, box: Box, *, largest: float, floor: float, least: float) -> Fitted:
+    """`text` for `box`, as large as it goes but no larger than `largest`.
+
+    It stays on one line down to the size `floor`, goes on two lines where that makes it larger, and is cut
+    with an ellipsis only where it would be smaller than `least`.
+    """
+    text = text[:_LONGEST]
+    single = _largest((text,), face, box, largest)
+    if single.size >= floor:
+        return single
+    best = max(
+        [single, *(_largest(pair, face, box, largest) for pair in _breaks(text))],
+        key=lambda fitted: fitted.size,
+    )
+    return best if best.size >= least else _cut(text, face, box, least)
+
+
+def _largest(lines: tuple[str, ...], face: Face, box: Box, largest: float) -> Fitted:
+    widest = max(face.width(line) for line in lines)
+    by_height = box.height / (len(lines) * face.line_height)
+    return Fitted(lines, min(largest, by_height, box.width / widest if widest else largest))
+
+
+def _breaks(text: str) -> Iterator[tuple[str, str]]:
+    """Every way to break `text` in two at a space or after a hyphen."""
+    for place in range(1, len(text)):
+        before, after = text[:place].rstrip(" "), text[place:]
+        if before and not after.startswith(" ") and text[place - 1] in " -‐–":
+            yield before, after
+
+
+def _cut(text: str, face: Face, box: Box, size: float) -> Fitted:
+    """As much of `text` as one or two lines of this size hold, ending with an ellipsis."""
+    room = box.width / size
+    if 2 * size * face.line_height > box.height:
+        return Fitted((_clipped(text, face, room),), size)
+    fitting = [pair for pair in _breaks(text) if face.width(pair[0]) <= room]
+    if not fitting:
+        return Fitted((_clipped(text, face, room),), size)
+    first, rest = fitting[-1]
+    return Fitted((first, _clipped(rest, face, room)), size)
+
+
+def _clipped(text: str, face: Face, room: float) -> str:
+    """`text`, or its longest beginning that leaves room for an ellipsis within `room` em."""
+    if face.width(text) <= room:
+        return text
+    ellipsis = next((mark for mark in ("…", "...") if face.draws(mark)), "")
+    for length in range(len(text) - 1, 0, -1):
+        # A letter is never parted from the marks that stand on it.
+        parted = unicodedata.category(text[length]).startswith("M") or text[length - 1] in JOINERS
+        clipped = text[:length].rstrip() + ellipsis
+        if not parted and face.width(clipped) <= room:
+            return clipped
+    return ellipsis
+
+
+def compose(card: Card, layout: Layout, shaping: bool = True) -> list[Line]:
+    """Every line of type on a card. Without `shaping`, scripts that need it are set in Latin letters."""
+    name, below = (card.number, card.group or card.name) if card.number else (card.name, card.group)
+    lines = _set(name, layout.name, bold=True, shaping=shaping, share=1.0 if card.number else 0.5, place=1.0)
+    lines += _set(below, layout.group, bold=False, shaping=shaping, share=0.6, place=0.0)
+    lines += _set(card.shoot, layout.shoot, bold=False, shaping=shaping, share=1.0, place=0.0)
+    return lines + _set_code(card.code, layout.code)
+
+
+def _set(text: str, box: Box, *, bold: bool, shaping: bool, share: float, place: float) -> list[Line]:
+    """Lines in `box`, at its top (`place` 0) or its bottom (1), none taking more than `share` of its height.
+
+    A right-to-left text ends at the right of the box.
+    """
+    lettered = letter(text, bold, shaping)
+    if not lettered.text:
+        return []
+    face = lettered.face
+    largest = share * box.height / face.line_height
+    fitted = fit(lettered.text, face, box, largest=largest, floor=0.75 * largest, least=0.3 * largest)
+    step = fitted.size * face.line_height
+    top = box.y + place * (box.height - step * len(fitted.lines))
+    lines = []
+    for number, line in enumerate(fitted.lines):
+        x = box.right - fitted.size * face.width(line) if reads_from_right(lettered.text) else box.x
+        lines.append(Line(line, face, fitted.size, x, top + number * step + fitted.size * face.ascent))
+    return lines
+
+
+def _set_code(code: str, box: Box) -> list[Line]:
+    """The code in type, in the middle of its box, in groups of four."""
+    lettered = letter(spaced(code))
+    fitted = _largest((lettered.text,), lettered.face, box, box.height)
+    size = fitted.size
+    x = box.x + (box.width - size * lettered.face.width(lettered.text)) / 2
+    return [Line(lettered.text, lettered.face, size, x, box.y + size * lettered.face.ascent)]
