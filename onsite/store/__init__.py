@@ -1,0 +1,1 @@
+"""The shoot's folder, its database, and the record of what happened."""

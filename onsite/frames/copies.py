@@ -1,0 +1,62 @@
+"""Verified copies: a file is copied only when the copy, read back, has the same SHA-256."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from itertools import count
+from pathlib import Path
+
+from onsite.frames.examine import sha256_of
+from onsite.problems import Problem
+
+
+class CopyFailed(Exception):
+    """No copy was made; the original is untouched."""
+
+
+def check_destination(destination: Path, roots: list[Path]) -> None:
+    """Makes the folder for copies. Raises Problem where it cannot be made or lies inside what is copied."""
+    inside = [root for root in roots if destination.resolve().is_relative_to(root.resolve())]
+    if inside:
+        raise Problem(f"{destination} lies inside {inside[0]}, which is being copied.", "Choose a folder elsewhere.")
+    try:
+        destination.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Problem(f"{destination} cannot be made: {error.strerror}.", "Choose a folder elsewhere.") from error
+
+
+def keep_copy(path: Path, root: Path, destination: Path, sha256: str) -> Path:
+    """Copies `path` to its place below `destination` as below `root`, and returns where it now lies.
+
+    What is there already is never written over: the same content is verified and kept, other content makes
+    the copy take another name. Raises CopyFailed.
+    """
+    wanted = destination / path.relative_to(root)
+    try:
+        for number in count(1):
+            place = wanted if number == 1 else wanted.with_stem(f"{wanted.stem}-{number}")
+            if not place.exists():
+                _copy(path, place, sha256)
+                return place
+            if sha256_of(place) == sha256:
+                return place
+    except OSError as error:
+        raise CopyFailed(f"no copy in {destination}: {error.strerror or error}") from error
+    raise AssertionError("count() does not end")
+
+
+def _copy(path: Path, place: Path, sha256: str) -> None:
+    place.parent.mkdir(parents=True, exist_ok=True)
+    part = place.with_name(f".{place.name}.{os.getpid()}.part")
+    try:
+        with path.open("rb") as source, part.open("xb") as target:
+            shutil.copyfileobj(source, target, 1 << 20)
+            target.flush()
+            os.fsync(target.fileno())
+        shutil.copystat(path, part)
+        if sha256_of(part) != sha256:
+            raise CopyFailed(f"the copy in {place.parent} does not read back as it was written")
+        part.rename(place)
+    finally:
+        part.unlink(missing_ok=True)

@@ -1,0 +1,129 @@
+"""Examining one file: its hash, its facts, the slates in it and its look. Runs in worker threads."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from onsite.frames.counter import counter_of
+from onsite.frames.exif import Facts
+from onsite.frames.found import Candidate
+from onsite.frames.picture import CannotLook, NotAFrame, check_content, opened
+from onsite.slate.reader import SymbolSeen
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+HEAD_BYTES = 1 << 16
+_CHUNK = 1 << 20
+_ENOUGH = 2000
+"""Pixels on the long side that slates are looked for in: half of 24 megapixels and more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fingerprint:
+    """What tells, without reading all of a file, that it is the one seen before."""
+
+    size: int
+    mtime_ns: int
+    head: str
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """A file of a frame. `trouble` says why its picture could not be looked at; `looked` is False as well
+    where that was not asked for."""
+
+    candidate: Candidate
+    fingerprint: Fingerprint
+    sha256: str
+    facts: Facts
+    counter: int | None
+    width: int = 0
+    height: int = 0
+    looked: bool = False
+    symbols: tuple[SymbolSeen, ...] = ()
+    look: bytes | None = None
+    trouble: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A file that is no frame, or that cannot be read."""
+
+    path: Path
+    reason: str
+
+
+def fingerprint(path: Path) -> Fingerprint:
+    """Raises OSError."""
+    stat = path.stat()
+    with path.open("rb") as file:
+        return Fingerprint(stat.st_size, stat.st_mtime_ns, hashlib.sha256(file.read(HEAD_BYTES)).hexdigest())
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file's content, in hex (FIPS 180-4). Raises OSError."""
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while chunk := file.read(_CHUNK):
+            digest.update(chunk)
+    return digest.hexdigest()
+
+
+def examine(candidate: Candidate, look: bool = True) -> Examined | Refused:
+    """Reads one file. With `look` False its picture is left alone: only facts and hash are read."""
+    path = candidate.path
+    try:
+        with path.open("rb") as file:
+            check_content(path, candidate.kind, file.read(16))
+        print_ = fingerprint(path)
+        sha256 = sha256_of(path)
+        return _examined(candidate, print_, sha256, look)
+    except NotAFrame as error:
+        return Refused(path, str(error))
+    except OSError as error:
+        return Refused(path, f"the file cannot be read: {error.strerror or error}")
+
+
+def _examined(candidate: Candidate, print_: Fingerprint, sha256: str, look: bool) -> Examined:
+    counter = counter_of(candidate.path.stem)
+    facts = Facts()
+    width = height = 0
+    try:
+        with opened(candidate.path, candidate.kind) as (picture, facts):
+            if picture is None:
+                raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
+            width, height = picture.size
+            if not look:
+                return Examined(candidate, print_, sha256, facts, counter, width, height)
+            symbols, colours = _look_at(picture, candidate, facts.orientation)
+    except CannotLook as error:
+        return Examined(candidate, print_, sha256, facts, counter, width, height, trouble=str(error))
+    return Examined(candidate, print_, sha256, facts, counter, width, height, True, symbols, colours)
+
+
+def _look_at(picture: Image.Image, candidate: Candidate, orientation: int) -> tuple[tuple[SymbolSeen, ...], bytes]:
+    from onsite.frames.look import look_of
+    from onsite.slate.reader import read_symbols
+
+    scale = max(max(picture.size) // _ENOUGH, 1)
+    picture.draft("RGB", (picture.width // scale, picture.height // scale))
+    try:
+        picture.load()
+        symbols = read_symbols(
+            picture.convert("L"), (lambda: _full_grey(candidate)) if scale > 1 else None, orientation
+        )
+        return symbols, look_of(picture, symbols, orientation)
+    except NotAFrame:
+        raise
+    except Exception as error:  # damaged pictures make the decoders fail in many ways; the frame is kept
+        raise CannotLook(f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}") from error
+
+
+def _full_grey(candidate: Candidate) -> Image.Image:
+    with opened(candidate.path, candidate.kind) as (picture, _):
+        assert picture is not None  # it was there a moment ago
+        return picture.convert("L")

@@ -1,0 +1,102 @@
+"""What a frame's EXIF says: when, by which body, which way up."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+# EXIF 2.32 (CIPA DC-008-2019), tables 4 to 8.
+_EXIF_IFD = 0x8769
+_MODEL, _ORIENTATION = 0x0110, 0x0112
+_SERIAL = 0xA431
+_ORIGINAL = (0x9003, 0x9291, 0x9011)  # DateTimeOriginal, its sub-seconds, its offset
+_DIGITIZED = (0x9004, 0x9292, 0x9012)
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """`taken` is the camera's own local time, without zone; `utc_offset` the minutes east of UTC that it
+    wrote beside it, if any; `orientation` the EXIF value 1 to 8. What is missing is None or empty."""
+
+    taken: datetime | None = None
+    utc_offset: int | None = None
+    serial: str = ""
+    model: str = ""
+    orientation: int = 1
+
+
+def read_facts(path: Path, picture: Image.Image | None) -> Facts:
+    """The facts in a file: from the opened `picture`, else from the TIFF structure that most raw files are."""
+    from PIL import Image
+
+    exif: Any = None
+    if picture is not None:
+        exif = picture.getexif()
+    if not exif:
+        exif = Image.Exif()
+        with path.open("rb") as file:
+            head = file.read(4)
+            if head in (b"II*\0", b"MM\0*"):
+                file.seek(0)
+                exif.load_from_fp(file)
+    return _facts(exif)
+
+
+def facts_in(preview: bytes) -> Facts:
+    """The facts in an embedded JPEG preview."""
+    from PIL import Image
+
+    with Image.open(io.BytesIO(preview)) as picture:
+        return _facts(picture.getexif())
+
+
+def _facts(exif: Any) -> Facts:
+    details = exif.get_ifd(_EXIF_IFD)
+    # DateTime (0x0132) is left alone: programs that touch a file rewrite it, and a wrong time misleads.
+    taken, offset = _time(details, _ORIGINAL) or _time(details, _DIGITIZED) or (None, None)
+    orientation = exif.get(_ORIENTATION)
+    return Facts(
+        taken,
+        offset,
+        serial=_text(details.get(_SERIAL)),
+        model=_text(exif.get(_MODEL)),
+        orientation=orientation if orientation in range(1, 9) else 1,
+    )
+
+
+def _time(details: Any, tags: tuple[int, int, int]) -> tuple[datetime, int | None] | None:
+    base = parse_exif_time(details.get(tags[0]))
+    if base is None:
+        return None
+    digits = _text(details.get(tags[1]))
+    fraction = float(f"0.{digits}") if digits.isascii() and digits.isdecimal() else 0.0
+    return base + timedelta(seconds=fraction), parse_exif_offset(details.get(tags[2]))
+
+
+def parse_exif_time(value: Any) -> datetime | None:
+    """`2026:06:13 09:41:07` as a time; None for blanks, zeros and anything else."""
+    try:
+        return datetime.strptime(_text(value)[:19], "%Y:%m:%d %H:%M:%S")
+    except ValueError:
+        return None
+
+
+def parse_exif_offset(value: Any) -> int | None:
+    """`+02:00` as minutes."""
+    try:
+        zone = datetime.strptime(_text(value), "%z").utcoffset()
+    except ValueError:
+        return None
+    return None if zone is None else round(zone.total_seconds() / 60)
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, bytes):
+        value = value.decode("latin-1")
+    return value.replace("\0", " ").strip() if isinstance(value, str) else ""

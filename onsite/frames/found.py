@@ -1,0 +1,103 @@
+"""Finding the files of frames in folders and on cards, whatever their tree."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+from onsite.problems import Problem
+
+
+class FileKind(StrEnum):
+    JPEG = "jpeg"
+    HEIF = "heif"
+    TIFF = "tiff"
+    RAW = "raw"
+
+
+_ENDINGS = {
+    FileKind.JPEG: ".jpg .jpeg .jpe",
+    FileKind.HEIF: ".heic .heif .hif",
+    FileKind.TIFF: ".tif .tiff",
+    FileKind.RAW: ".3fr .arw .cr2 .cr3 .crw .dcr .dng .erf .fff .gpr .iiq .kdc .mef .mos .mrw .nef .nrw"
+    " .orf .ori .pef .raf .raw .rw2 .rwl .sr2 .srf .srw .x3f",
+}
+_KIND = {ending: kind for kind, endings in _ENDINGS.items() for ending in endings.split()}
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A file that may be a frame's. `root` is the folder that was named. A raw `has_partner` when a JPEG or
+    HEIC of the same name lies beside it: its own preview then need not be looked at."""
+
+    path: Path
+    root: Path
+    kind: FileKind
+    has_partner: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """`others` counts files that are not pictures, by ending; `refused` is (path, reason)."""
+
+    candidates: tuple[Candidate, ...]
+    others: dict[str, int]
+    refused: tuple[tuple[Path, str], ...]
+
+
+def kind_of(path: Path) -> FileKind | None:
+    """What a file is by its name."""
+    return _KIND.get(path.suffix.lower())
+
+
+def find_files(paths: Iterable[Path]) -> Found:
+    """All files of frames below `paths`, in the order of their names. Hidden files and folders are passed over.
+
+    Raises Problem where a path is missing or its top folder cannot be listed.
+    """
+    candidates: dict[Path, Candidate] = {}
+    others: Counter[str] = Counter()
+    refused: list[tuple[Path, str]] = []
+    for root in paths:
+        if not root.exists():
+            raise Problem(f"{root} does not exist.", "Check the path, or whether the card is in.")
+        top = root if root.is_dir() else root.parent
+        files = _walk(root, refused) if root.is_dir() else [root]
+        for path in files:
+            kind = kind_of(path)
+            if kind is None:
+                others[path.suffix.lower() or "without ending"] += 1
+            else:
+                candidates.setdefault(path.resolve(), Candidate(path, top, kind))
+    return Found(tuple(_with_partners(candidates.values())), dict(others), tuple(refused))
+
+
+def _walk(root: Path, refused: list[tuple[Path, str]]) -> list[Path]:
+    def note(error: OSError) -> None:
+        where = Path(error.filename or root)
+        if where == root:
+            raise Problem(f"{root} cannot be listed: {error.strerror}.", "Check its permissions.") from error
+        refused.append((where, error.strerror or str(error)))
+
+    found = []
+    for folder, folders, names in os.walk(root, onerror=note):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        found += [Path(folder, name) for name in sorted(names) if not name.startswith(".")]
+    return found
+
+
+def _with_partners(candidates: Iterable[Candidate]) -> list[Candidate]:
+    candidates = list(candidates)
+    pictures = {_stem(c) for c in candidates if c.kind is not FileKind.RAW}
+    return [
+        Candidate(c.path, c.root, c.kind, has_partner=c.kind is FileKind.RAW and _stem(c) in pictures)
+        for c in candidates
+    ]
+
+
+def _stem(candidate: Candidate) -> tuple[Path, str]:
+    return candidate.path.parent, candidate.path.stem.casefold()

@@ -1,0 +1,214 @@
+"""Ingest: from files on cards and in folders to frames in the shoot. It can be run again at any time."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from sqlmodel import select
+
+from onsite.frames.copies import CopyFailed, check_destination, keep_copy
+from onsite.frames.examine import Examined, Fingerprint, Refused, examine, fingerprint, sha256_of
+from onsite.frames.found import Candidate, find_files
+from onsite.frames.writing import Written, complete, note_copies, unseen_frames, write_batch
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Camera, Frame, Place
+
+Progress = Callable[[int, int], None]
+"""Called with how many files are done, of how many."""
+
+_BATCH_SECONDS = 1.0
+_BATCH_FILES = 200
+_AHEAD = 4  # files in work or waiting per core: bounds the memory
+
+
+@dataclass(slots=True)
+class Ingested:
+    """What an ingest did. `refused` and `troubled` are (path, reason): the first are not in the shoot, the
+    second are, but nobody could look at their picture."""
+
+    frames: int = 0
+    files: int = 0
+    known: int = 0
+    repeated: int = 0
+    copies: int = 0
+    refused: list[tuple[Path, str]] = field(default_factory=list)
+    troubled: list[tuple[Path, str]] = field(default_factory=list)
+    others: dict[str, int] = field(default_factory=dict)
+    cameras: list[str] = field(default_factory=list)
+    seconds: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class _Copied:
+    """A file's outcome with where its copies are and what went wrong with them."""
+
+    outcome: Examined | Refused | _Known
+    sha256: str = ""
+    places: tuple[Path, ...] = ()
+    failed: tuple[str, ...] = ()
+
+
+def ingest(
+    shoot: Shoot,
+    paths: Sequence[Path],
+    label: str = "",
+    copy_to: Sequence[Path] = (),
+    progress: Progress | None = None,
+    workers: int | None = None,
+) -> Ingested:
+    """Reads every frame below `paths` into the shoot. Files are only read.
+
+    What was read before, unchanged, is passed over. Work is saved about once a second, so that an ingest
+    that was broken off is taken up where it stopped. Raises Problem where a path cannot be read at all.
+    """
+    began = time.monotonic()
+    found = find_files(paths)
+    for destination in copy_to:
+        check_destination(destination, [path for path in paths if path.is_dir()])
+    done = Ingested(others=found.others, refused=list(found.refused))
+    known = _known_places(shoot)
+    outcomes = _examined(found.candidates, known, copy_to, workers)
+    for batch in _batches(outcomes, len(found.candidates), progress):
+        _save(shoot, batch, label, done)
+    _look_at_the_rest(shoot, found.candidates, done)
+    done.cameras = _camera_labels(shoot)
+    done.seconds = time.monotonic() - began
+    return done
+
+
+def _known_places(shoot: Shoot) -> dict[str, set[Fingerprint]]:
+    places: dict[str, set[Fingerprint]] = {}
+    with shoot.reading() as session:
+        for path, size, mtime_ns, head in session.exec(
+            select(Place.path, Place.size, Place.mtime_ns, Place.head)
+        ):
+            places.setdefault(path, set()).add(Fingerprint(size, mtime_ns, head))
+    return places
+
+
+def _examined(
+    candidates: Sequence[Candidate],
+    known: dict[str, set[Fingerprint]],
+    copy_to: Sequence[Path],
+    workers: int | None,
+) -> Iterator[_Copied]:
+    """Every candidate's outcome, in order, a bounded number ahead, on all cores."""
+    threads = workers or os.cpu_count() or 1
+    waiting: deque[Future[_Copied]] = deque()
+    with ThreadPoolExecutor(threads, thread_name_prefix="examine") as pool:
+        try:
+            for candidate in candidates:
+                waiting.append(pool.submit(_one, candidate, known, copy_to))
+                if len(waiting) >= threads * _AHEAD:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def _one(candidate: Candidate, known: dict[str, set[Fingerprint]], copy_to: Sequence[Path]) -> _Copied:
+    outcome = _examine_if_new(candidate, known)
+    if not copy_to or isinstance(outcome, Refused):
+        return _Copied(outcome)
+    try:
+        sha256 = outcome.sha256 if isinstance(outcome, Examined) else sha256_of(candidate.path)
+    except OSError as error:
+        return _Copied(Refused(candidate.path, f"the file cannot be read: {error.strerror or error}"))
+    places, failed = [], []
+    for destination in copy_to:
+        try:
+            places.append(keep_copy(candidate.path, candidate.root, destination, sha256))
+        except CopyFailed as error:
+            failed.append(str(error))
+    return _Copied(outcome, sha256, tuple(places), tuple(failed))
+
+
+def _examine_if_new(candidate: Candidate, known: dict[str, set[Fingerprint]]) -> Examined | Refused | _Known:
+    seen = known.get(str(candidate.path.resolve()))
+    if seen:
+        try:
+            if fingerprint(candidate.path) in seen:
+                return _Known(candidate.path)
+        except OSError as error:
+            return Refused(candidate.path, f"the file cannot be read: {error.strerror or error}")
+    return examine(candidate, look=not candidate.has_partner)
+
+
+def _batches(outcomes: Iterable[_Copied], total: int, progress: Progress | None) -> Iterator[list[_Copied]]:
+    batch: list[_Copied] = []
+    since = time.monotonic()
+    for number, outcome in enumerate(outcomes, 1):
+        batch.append(outcome)
+        if progress:
+            progress(number, total)
+        if len(batch) >= _BATCH_FILES or time.monotonic() - since > _BATCH_SECONDS:
+            yield batch
+            batch, since = [], time.monotonic()
+    if batch:
+        yield batch
+
+
+def _save(shoot: Shoot, batch: Sequence[_Copied], label: str, done: Ingested) -> None:
+    for copied in batch:
+        match copied.outcome:
+            case Refused(path, reason):
+                done.refused.append((path, reason))
+            case _Known():
+                done.known += 1
+            case Examined(candidate=candidate, trouble=trouble) if trouble:
+                done.troubled.append((candidate.path, trouble))
+        done.copies += len(copied.places)
+        done.refused += [(_path(copied.outcome), reason) for reason in copied.failed]
+    new = [copied.outcome for copied in batch if isinstance(copied.outcome, Examined)]
+    copies = [(copied.sha256, place) for copied in batch for place in copied.places]
+    if not new and not copies:
+        return
+    with shoot.writing() as session:
+        written = write_batch(session, new, label, shoot.now())
+        note_copies(session, copies)
+    _count(done, written)
+
+
+def _count(done: Ingested, written: Written) -> None:
+    done.frames += written.frames
+    done.files += written.files
+    done.repeated += written.repeated
+
+
+def _path(outcome: Examined | Refused | _Known) -> Path:
+    return outcome.candidate.path if isinstance(outcome, Examined) else outcome.path
+
+
+def _look_at_the_rest(shoot: Shoot, candidates: Iterable[Candidate], done: Ingested) -> None:
+    """Raws that were to be seen through their JPEG, where the JPEG turned out to be of another exposure."""
+    with shoot.reading() as session:
+        left = unseen_frames(session)
+    for candidate in candidates:
+        frame_id = left.get(str(candidate.path.resolve()))
+        if frame_id is None:
+            continue
+        outcome = examine(candidate)
+        if isinstance(outcome, Refused):
+            done.refused.append((outcome.path, outcome.reason))
+            continue
+        if outcome.trouble:
+            done.troubled.append((candidate.path, outcome.trouble))
+        with shoot.writing() as session:
+            complete(session, session.get_one(Frame, frame_id), outcome, shoot.now())
+
+
+def _camera_labels(shoot: Shoot) -> list[str]:
+    with shoot.reading() as session:
+        return sorted(session.exec(select(Camera.label)))

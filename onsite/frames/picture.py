@@ -1,0 +1,121 @@
+"""Opening the picture of a frame, as small as will do. Files are only ever opened for reading."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from onsite.frames.exif import Facts, facts_in, read_facts
+from onsite.frames.found import FileKind
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+LARGEST = 500_000_000
+"""Pixels. Three times the largest sensor in the trade (common practice, no source); more is a trap."""
+
+_MAGIC = {
+    FileKind.JPEG: (b"\xff\xd8\xff",),
+    FileKind.TIFF: (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"),
+}
+
+
+class NotAFrame(Exception):
+    """The file is no picture at all: it is refused."""
+
+
+class CannotLook(Exception):
+    """The file is a frame's, but its picture cannot be looked at: it is kept, and told."""
+
+
+def check_content(path: Path, kind: FileKind, head: bytes) -> None:
+    """Raises NotAFrame where the first bytes of a file cannot be what its name says."""
+    if not head:
+        raise NotAFrame("the file is empty")
+    magic = _MAGIC.get(kind)
+    if magic and not head.startswith(magic):
+        raise NotAFrame(f"the file is not a {kind.upper()} although its name ends in {path.suffix}")
+    if kind is FileKind.HEIF and head[4:8] != b"ftyp":
+        raise NotAFrame(f"the file is not a HEIF although its name ends in {path.suffix}")
+
+
+@contextmanager
+def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Facts]]:
+    """The picture of a file, not yet decoded, and its EXIF facts.
+
+    The picture is None where there is none to be had from a raw. Raises NotAFrame, CannotLook or OSError.
+    """
+    from PIL import Image, UnidentifiedImageError
+
+    Image.MAX_IMAGE_PIXELS = None  # `LARGEST` decides, before anything is decoded
+    if kind is FileKind.RAW and not _is_jpeg(path):
+        yield from _opened_raw(path)
+        return
+    if kind is FileKind.HEIF:
+        _register_heif()
+    try:
+        picture = Image.open(path)
+    except UnidentifiedImageError as error:
+        raise NotAFrame("no picture can be found in the file") from error
+    with picture:
+        if picture.width * picture.height > LARGEST:
+            raise NotAFrame(f"{picture.width} × {picture.height} pixels are more than any camera makes")
+        yield picture, _facts_or_none(path, picture)
+
+
+def _is_jpeg(path: Path) -> bool:
+    """Some programs save a developed JPEG under the raw's name."""
+    with path.open("rb") as file:
+        return file.read(3) == _MAGIC[FileKind.JPEG][0]
+
+
+def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, Facts]]:
+    from PIL import Image
+
+    facts = _facts_or_none(path, None)
+    preview = _raw_preview(path)
+    if preview is None:
+        yield None, facts
+        return
+    if facts.taken is None:
+        facts = facts_in(preview)
+    with Image.open(io.BytesIO(preview)) as picture:
+        yield picture, facts
+
+
+def _raw_preview(path: Path) -> bytes | None:
+    """The largest JPEG embedded in a raw; None where the reader for raw files is not installed."""
+    try:
+        import rawpy
+    except ImportError:
+        return None
+    try:
+        with rawpy.imread(str(path)) as raw:
+            thumb = raw.extract_thumb()
+            if thumb.format == rawpy.ThumbFormat.JPEG:
+                return bytes(thumb.data)
+            from PIL import Image
+
+            buffer = io.BytesIO()
+            Image.fromarray(thumb.data).save(buffer, "JPEG", quality=95)
+            return buffer.getvalue()
+    except rawpy.LibRawError as error:
+        raise CannotLook(f"the raw file gives no preview ({str(error).strip(chr(39))})") from error
+
+
+def _register_heif() -> None:
+    try:
+        import pillow_heif
+    except ImportError as error:
+        raise CannotLook("reading HEIC needs an extra: pip install 'onsite[heif]'") from error
+    pillow_heif.register_heif_opener()
+
+
+def _facts_or_none(path: Path, picture: Image.Image | None) -> Facts:
+    try:
+        return read_facts(path, picture)
+    except Exception:  # damaged EXIF makes the parser fail in many ways; the frame is kept without its facts
+        return Facts()

@@ -1,0 +1,160 @@
+"""Writing what was examined into the shoot's tables: one frame per exposure, one file per content."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from sqlmodel import Session, col, select
+
+from onsite.frames import joining
+from onsite.frames.cameras import camera_for
+from onsite.frames.examine import Examined, fingerprint
+from onsite.store.record import Kind, add
+from onsite.store.tables import Camera, File, Frame, Place, Reading
+
+NOT_LOOKED_AT = "not looked at yet"
+
+
+@dataclass(slots=True)
+class Written:
+    """`repeated` counts files whose content was there already, from another place."""
+
+    frames: int = 0
+    files: int = 0
+    repeated: int = 0
+
+
+def write_batch(session: Session, batch: Sequence[Examined], label: str, now: datetime) -> Written:
+    """Adds files, and frames where they are new, in the order given. One event tells of it."""
+    written = Written()
+    there = _files_by_hash(session, [item.sha256 for item in batch])
+    for item in batch:
+        file_id = there.get(item.sha256)
+        if file_id is not None:
+            written.repeated += 1
+        else:
+            camera = camera_for(session, item.facts, str(item.candidate.root), label)
+            frame, is_new = _frame_for(session, camera, item)
+            written.frames += is_new
+            written.files += 1
+            if not is_new and frame.trouble and item.looked:
+                _take_picture(session, frame, item)
+            file_id = _add_file(session, frame, item)
+            there[item.sha256] = file_id
+        _add_place(session, file_id, item.candidate.path, item)
+    if written.files:
+        folders = sorted({str(item.candidate.root) for item in batch})
+        add(session, Kind.INGESTED, now, frames=written.frames, files=written.files, folders=folders)
+    return written
+
+
+def complete(session: Session, frame: Frame, item: Examined, now: datetime) -> None:
+    """Puts what a later look at a frame's picture found into the frame."""
+    _take_picture(session, frame, item)
+    add(session, Kind.INGESTED, now, frames=0, files=0, folders=[str(item.candidate.root)])
+
+
+def unseen_frames(session: Session) -> dict[str, int]:
+    """Frame ids by the path of a file of theirs, for frames whose picture was put off and never came."""
+    rows = session.exec(
+        select(Place.path, File.frame_id).where(
+            Place.file_id == File.id, File.frame_id == Frame.id, Frame.trouble == NOT_LOOKED_AT
+        )
+    )
+    return dict(rows.all())
+
+
+def note_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
+    """Remembers where verified copies lie: (sha256, path)."""
+    copies = list(copies)
+    files = _files_by_hash(session, [sha256 for sha256, _ in copies])
+    for sha256, path in copies:
+        place = _place(session, files[sha256], path)
+        if place is None:
+            print_ = fingerprint(path)
+            session.add(
+                Place(
+                    file_id=files[sha256],
+                    path=str(path.resolve()),
+                    size=print_.size,
+                    mtime_ns=print_.mtime_ns,
+                    head=print_.head,
+                    is_copy=True,
+                )
+            )
+
+
+def _files_by_hash(session: Session, hashes: Sequence[str]) -> dict[str, int]:
+    rows = session.exec(select(File.sha256, File.id).where(col(File.sha256).in_(hashes)))
+    return {sha256: file_id for sha256, file_id in rows if file_id is not None}
+
+
+def _frame_for(session: Session, camera: Camera, item: Examined) -> tuple[Frame, bool]:
+    """The frame that a file belongs to, and whether it is new."""
+    path = item.candidate.path
+    mine = joining.Written(path.stem, item.candidate.kind, str(path.parent), item.facts.taken)
+    for frame in session.exec(select(Frame).where(Frame.camera_id == camera.id, Frame.name == path.stem)):
+        files = session.exec(select(File).where(File.frame_id == frame.id)).all()
+        if all(
+            joining.same_exposure(mine, joining.Written(frame.name, file.kind, frame.source, frame.taken))
+            for file in files
+        ):
+            return frame, False
+    assert camera.id is not None  # flushed by camera_for
+    frame = Frame(
+        camera_id=camera.id,
+        counter=item.counter,
+        name=path.stem,
+        taken=item.facts.taken,
+        utc_offset=item.facts.utc_offset,
+        source=str(path.parent),
+        trouble=NOT_LOOKED_AT,
+    )
+    session.add(frame)
+    session.flush()
+    if item.looked or item.trouble:
+        _take_picture(session, frame, item)
+    return frame, True
+
+
+def _take_picture(session: Session, frame: Frame, item: Examined) -> None:
+    frame.width, frame.height = item.width, item.height
+    frame.trouble = item.trouble
+    frame.look = item.look
+    assert frame.id is not None
+    for symbol in item.symbols:
+        session.add(Reading(frame_id=frame.id, text=symbol.text, turned=symbol.turned, share=symbol.share))
+    session.add(frame)
+
+
+def _add_file(session: Session, frame: Frame, item: Examined) -> int:
+    assert frame.id is not None
+    file = File(
+        frame_id=frame.id,
+        name=item.candidate.path.name,
+        kind=item.candidate.kind,
+        size=item.fingerprint.size,
+        sha256=item.sha256,
+    )
+    session.add(file)
+    session.flush()
+    assert file.id is not None
+    return file.id
+
+
+def _add_place(session: Session, file_id: int, path: Path, item: Examined) -> None:
+    place = _place(session, file_id, path)
+    if place is None:
+        place = Place(file_id=file_id, path=str(path.resolve()), size=0, mtime_ns=0, head="")
+    place.size, place.mtime_ns = item.fingerprint.size, item.fingerprint.mtime_ns
+    place.head = item.fingerprint.head
+    session.add(place)
+
+
+def _place(session: Session, file_id: int, path: Path) -> Place | None:
+    return session.exec(
+        select(Place).where(Place.file_id == file_id, Place.path == str(path.resolve()))
+    ).first()

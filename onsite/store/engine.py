@@ -1,0 +1,103 @@
+"""The database engine, and one way each to read and to write.
+
+All that differs between SQLite and PostgreSQL is here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Engine, create_engine, event, text
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError, OperationalError
+from sqlmodel import Session
+
+from onsite.problems import Problem
+from onsite.store.settings import SQLITE_FILE
+
+_WRITER_LOCK = 0x6F6E73697465  # "onsite": the advisory lock that lets one station write at a time
+_BUSY_SECONDS = 20
+
+
+def engine_for(folder: Path, url: str) -> Engine:
+    """The engine of a shoot. An empty `url` is the SQLite file in `folder`."""
+    try:
+        engine = create_engine(url or f"sqlite:///{folder / SQLITE_FILE}")
+    except ModuleNotFoundError as error:
+        raise Problem(
+            f"The store {_without_password(url)} needs a driver that is not installed.",
+            "For PostgreSQL: pip install 'onsite[postgres]', and a URL that begins with postgresql+psycopg://",
+        ) from error
+    except (ArgumentError, NoSuchModuleError, ValueError) as error:
+        raise Problem(
+            f"{_without_password(url)!r} is not a store URL.", "Use for instance postgresql+psycopg://user@host/name"
+        ) from error
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Session]:
+    """A session that sees one state of the shoot and writes nothing."""
+    with _told_plainly(), Session(engine) as session:
+        yield session
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Session]:
+    """A session that holds the shoot's one write lock: all of it happens, or nothing.
+
+    What is read inside cannot change before it is written, so numbers can be counted up without a race.
+    """
+    bound = engine.execution_options(onsite_writes=True)
+    with _told_plainly(), Session(bound, expire_on_commit=False) as session, session.begin():
+        if engine.dialect.name == "postgresql":
+            session.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITER_LOCK})
+        yield session
+
+
+def _prepare_sqlite(connection: Any, _record: Any) -> None:
+    connection.isolation_level = None  # transactions begin where we say, see _begin_sqlite
+    cursor = connection.cursor()
+    cursor.execute(f"PRAGMA busy_timeout = {_BUSY_SECONDS * 1000}")
+    cursor.execute("PRAGMA journal_mode = WAL")
+    cursor.execute("PRAGMA foreign_keys = ON")
+    cursor.execute("PRAGMA synchronous = FULL")
+    cursor.close()
+
+
+def _begin_sqlite(connection: Any) -> None:
+    writes = connection.get_execution_options().get("onsite_writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+@contextmanager
+def _told_plainly() -> Iterator[None]:
+    try:
+        yield
+    except OperationalError as error:
+        reason = str(error.orig)
+        if "full" in reason:
+            raise Problem("The disk is full: nothing of this was saved.", "Free some space and do it again.") from error
+        if "locked" in reason or "busy" in reason:
+            raise Problem(
+                f"Another station held the shoot's database for {_BUSY_SECONDS} seconds.", "Do it again."
+            ) from error
+        if "readonly" in reason or "unable to open" in reason:
+            raise Problem(
+                f"The shoot's database cannot be written: {reason}.", "Check the folder's permissions and the disk."
+            ) from error
+        raise Problem(f"The shoot's database does not answer: {reason.splitlines()[0]}", "Run: onsite check") from error
+
+
+def _without_password(url: str) -> str:
+    """The URL as it may be shown."""
+    head, at, tail = url.rpartition("@")
+    if not at:
+        return url
+    scheme, slashes, login = head.partition("://")
+    return f"{scheme}{slashes}{login.partition(':')[0]}@{tail}"

@@ -1,0 +1,79 @@
+"""The schema's version, and the steps from one version to the next.
+
+A step is a list of statements in SQL that SQLite and PostgreSQL both take. To change the schema: change
+`tables.py`, raise VERSION, add a step, and add a dump of a database of the version before to the tests.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from contextlib import closing
+
+from sqlalchemy import Engine, inspect, text
+from sqlalchemy.exc import DatabaseError
+from sqlmodel import SQLModel
+
+from onsite.problems import Problem
+from onsite.store import tables
+from onsite.store.engine import reading, writing
+
+VERSION = 1
+
+Steps = Mapping[int, Sequence[str]]
+"""For each version but the first, what makes it out of the one before."""
+
+STEPS: Steps = {}
+
+
+def create_schema(engine: Engine, shoot_mark: str) -> None:
+    """Makes the tables of the newest version in an empty database."""
+    with writing(engine) as session:
+        SQLModel.metadata.create_all(session.connection())
+        session.add(tables.Meta(key="schema_version", value=str(VERSION)))
+        session.add(tables.Meta(key="shoot_mark", value=shoot_mark))
+
+
+def bring_up_to_date(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None:
+    """Takes an older database to the newest version, after a copy of it is put beside it.
+
+    Raises Problem for a database that is not a shoot's, is damaged, or was made by a newer version.
+    """
+    found = schema_version(engine)
+    if found > newest:
+        raise Problem(
+            f"This shoot was made by a newer version of onsite (schema {found}; this one knows {newest}).",
+            "Update onsite on this machine; nothing was changed.",
+        )
+    if found == newest:
+        return
+    _keep_a_copy(engine, found)
+    with writing(engine) as session:
+        for version in range(found + 1, newest + 1):
+            for statement in steps[version]:
+                session.execute(text(statement))
+        meta = session.get_one(tables.Meta, "schema_version")
+        meta.value = str(newest)
+
+
+def schema_version(engine: Engine) -> int:
+    try:
+        if not inspect(engine).has_table("meta"):
+            raise Problem("The shoot's database is empty or not onsite's.", "Put back a copy of the folder.")
+        with reading(engine) as session:
+            meta = session.get(tables.Meta, "schema_version")
+    except DatabaseError as error:
+        raise Problem(f"The shoot's database is damaged: {error.orig}", "Put back a copy of the folder.") from error
+    if meta is None or not meta.value.isdecimal():
+        raise Problem("The shoot's database does not tell its version.", "Put back a copy of the folder.")
+    return int(meta.value)
+
+
+def _keep_a_copy(engine: Engine, version: int) -> None:
+    if engine.dialect.name != "sqlite" or not engine.url.database:
+        return
+    with (
+        closing(sqlite3.connect(engine.url.database)) as now,
+        closing(sqlite3.connect(f"{engine.url.database}.version-{version}")) as kept,
+    ):
+        now.backup(kept)

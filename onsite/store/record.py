@@ -1,0 +1,125 @@
+"""The record of what happened: adding to it, and reading it with what was undone left out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import event as orm_event
+from sqlmodel import Session, col, func, select
+
+from onsite.store.tables import Event
+
+
+class Kind(StrEnum):
+    """What can happen."""
+
+    LISTED = "listed"
+    """On the client's list for the first time, or back on it."""
+    CHANGED = "changed"
+    """Fields of a person changed; details: {field: [old, new]}."""
+    WITHDRAWN = "withdrawn"
+    """No longer on the client's list."""
+    ARRIVED = "arrived"
+    """details: {"sequence": number}."""
+    CARD_TIED = "card tied"
+    """A deck card is this person's from then on."""
+    SLATE_SHOWN = "slate shown"
+    INGESTED = "ingested"
+    """details: {"frames": count, "files": count, "from": folder}."""
+    GIVEN = "given"
+    """By hand: this frame is this person's."""
+    SET_ASIDE = "set aside"
+    """By hand: kept, never delivered."""
+    FREED = "freed"
+    """The decision by hand on this frame was taken back."""
+    UNDONE = "undone"
+    """details: {"undoes": [event ids]}. Those no longer count; they stay in the record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """One event, out of the database's hands. `at` is when it happened, aware."""
+
+    id: int
+    at: datetime
+    kind: Kind
+    station: str = ""
+    person_id: int | None = None
+    frame_id: int | None = None
+    card_id: int | None = None
+    details: dict[str, Any] = field(default_factory=dict)
+
+
+def add(
+    session: Session,
+    kind: Kind,
+    at: datetime,
+    *,
+    station: str = "",
+    person_id: int | None = None,
+    frame_id: int | None = None,
+    card_id: int | None = None,
+    **details: Any,
+) -> Event:
+    """Adds one event to the record. It is there once the session's transaction is."""
+    row = Event(
+        at=at,
+        recorded=datetime.now(UTC),
+        station=station,
+        kind=kind.value,
+        person_id=person_id,
+        frame_id=frame_id,
+        card_id=card_id,
+        details=details,
+    )
+    session.add(row)
+    return row
+
+
+def happened(
+    session: Session, kinds: Iterable[Kind] = (), *, person_id: int | None = None, undone_too: bool = False
+) -> list[Happening]:
+    """Events in the order in which they happened (recorded, where two happened at once), undone ones left out."""
+    kinds = set(kinds)
+    wanted = select(
+        Event.id, Event.at, Event.kind, Event.station, Event.person_id, Event.frame_id, Event.card_id, Event.details
+    ).order_by(col(Event.at), col(Event.id))  # type: ignore[call-overload]
+    if kinds:
+        wanted = wanted.where(col(Event.kind).in_([kind.value for kind in kinds | {Kind.UNDONE}]))
+    if person_id is not None:
+        wanted = wanted.where(col(Event.person_id) == person_id)
+    rows = [
+        Happening(row.id, row.at, Kind(row.kind), row.station, row.person_id, row.frame_id, row.card_id, row.details)
+        for row in session.exec(wanted)
+    ]
+    undone = {event_id for row in rows if row.kind is Kind.UNDONE for event_id in row.details["undoes"]}
+    return [
+        row
+        for row in rows
+        if (undone_too or row.id not in undone) and (not kinds or row.kind in kinds)
+    ]
+
+
+def newest_event(session: Session) -> int:
+    """The id of the last event, 0 when nothing has happened. It rises with every change to a shoot."""
+    return session.exec(select(func.max(Event.id))).one() or 0
+
+
+def _refuse_change(_mapper: object, _connection: object, target: Event) -> None:
+    raise RuntimeError(f"the record only grows; event {target.id} cannot be changed")
+
+
+orm_event.listen(Event, "before_update", _refuse_change)
+
+
+def by_person(events: Iterable[Happening]) -> Iterator[tuple[int, list[Happening]]]:
+    """The events of each person, in the order given."""
+    people: dict[int, list[Happening]] = {}
+    for happening in events:
+        if happening.person_id is not None:
+            people.setdefault(happening.person_id, []).append(happening)
+    return iter(people.items())

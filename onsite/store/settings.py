@@ -1,0 +1,72 @@
+"""`shoot.toml`: the settings of a shoot, for people to read and edit."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from onsite.problems import Problem
+
+SETTINGS_FILE = "shoot.toml"
+SQLITE_FILE = "onsite.db"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What somebody decided about a shoot. `timezone` is an IANA name; `date` ISO 8601 or empty;
+    `store` an SQLAlchemy URL, or empty for the SQLite file in the shoot's folder."""
+
+    name: str
+    client: str = ""
+    date: str = ""
+    timezone: str = "UTC"
+    store: str = ""
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return zone(self.timezone)
+
+
+def zone(name: str) -> ZoneInfo:
+    """The time zone of that IANA name, or a Problem."""
+    try:
+        return ZoneInfo(name)
+    except (ValueError, OSError, KeyError) as error:
+        raise Problem(
+            f"There is no time zone named {name!r}.", "Use an IANA name such as Europe/Vienna."
+        ) from error
+
+
+def local_zone_name() -> str:
+    """The IANA name of this machine's time zone; UTC where the machine does not tell."""
+    import tzlocal
+
+    try:
+        return str(tzlocal.get_localzone_name() or "UTC")
+    except (KeyError, ValueError, LookupError):
+        return "UTC"
+
+
+def read_settings(folder: Path) -> Settings:
+    path = folder / SETTINGS_FILE
+    try:
+        values = tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError as error:
+        raise Problem(f"{folder} is not a shoot: it has no {SETTINGS_FILE}.", "Make one with: onsite new") from error
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise Problem(f"{path} cannot be read: {error}", "Mend that line, or put back a copy.") from error
+    known = {name: values[name] for name in Settings.__dataclass_fields__ if name in values}
+    wrong = [name for name, value in known.items() if not isinstance(value, str)]
+    if wrong or not known.get("name"):
+        raise Problem(
+            f"{path}: {wrong[0] if wrong else 'name'} must be a text in quotes.", "Mend that line in the file."
+        )
+    return Settings(**known)
+
+
+def write_settings(folder: Path, settings: Settings) -> None:
+    import tomli_w
+
+    (folder / SETTINGS_FILE).write_text(tomli_w.dumps(asdict(settings)), encoding="utf-8")

@@ -1,0 +1,98 @@
+"""A shoot: its folder, its settings and its database, opened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Engine
+from sqlalchemy.exc import DBAPIError
+from sqlmodel import Session
+
+from onsite.problems import Problem
+from onsite.store import engine as engines
+from onsite.store.migrations import bring_up_to_date, create_schema
+from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE, Settings, read_settings, write_settings
+from onsite.store.tables import Meta
+
+
+@dataclass(frozen=True, slots=True)
+class Shoot:
+    """One commission. `mark` is the four characters that its slate codes carry."""
+
+    folder: Path
+    settings: Settings
+    mark: str
+    engine: Engine
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return self.settings.zone
+
+    def reading(self) -> AbstractContextManager[Session]:
+        return engines.reading(self.engine)
+
+    def writing(self) -> AbstractContextManager[Session]:
+        return engines.writing(self.engine)
+
+    def now(self) -> datetime:
+        """The time on this machine's clock, in the shoot's zone."""
+        return datetime.now(self.zone)
+
+
+def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
+    """Makes a shoot in a folder that is new or empty of one, and opens it.
+
+    `mark` is what its slate codes will carry (`onsite.slate.code.new_shoot_mark`).
+    """
+    settings.zone  # noqa: B018  a wrong zone is told before anything is made
+    if (folder / SETTINGS_FILE).exists() or (folder / SQLITE_FILE).exists():
+        raise Problem(f"{folder} is a shoot already.", "Choose another folder.")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
+            create_schema(engine, mark)
+            write_settings(folder, settings)
+            return Shoot(folder, settings, mark, engine)
+    except OSError as error:
+        raise Problem(f"{folder} cannot be made into a shoot: {error.strerror or error}", "Choose another folder.") from error
+    except DBAPIError as error:
+        raise Problem(f"The store cannot be made: {error.orig}", "Check the URL, or leave --store away.") from error
+
+
+def open_shoot(folder: Path) -> Shoot:
+    """Opens the shoot in that folder, bringing an older database up to date first."""
+    settings = read_settings(folder)
+    settings.zone  # noqa: B018
+    if not settings.store and not (folder / SQLITE_FILE).is_file():
+        raise Problem(f"{folder} has no {SQLITE_FILE}: the shoot's database is gone.", "Put back a copy of the folder.")
+    with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
+        bring_up_to_date(engine)
+        with engines.reading(engine) as session:
+            mark = session.get_one(Meta, "shoot_mark").value
+        return Shoot(folder, settings, mark, engine)
+
+
+def find_shoot(named: str | None, start: Path) -> Path:
+    """The folder of the shoot meant: the one named, else the nearest upwards from `start`."""
+    if named:
+        return Path(named).expanduser()
+    for folder in (start, *start.parents):
+        if (folder / SETTINGS_FILE).is_file():
+            return folder
+    raise Problem(
+        "This folder is not in a shoot.", "Go into one, name it with --shoot DIR, or make one with: onsite new DIR --name NAME"
+    )
+
+
+@contextmanager
+def _closed_on_failure(engine: Engine) -> Iterator[Engine]:
+    try:
+        yield engine
+    except BaseException:
+        engine.dispose()
+        raise

@@ -1,0 +1,175 @@
+"""The tables. What happened is in `event`, which only grows; stages, counts and undo are derived from it.
+
+`verdict` is the one table that holds something computed: the outcome of the last match, there so that
+screens need not match again. It may be emptied at any time.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any, ClassVar
+
+from sqlalchemy import JSON, BigInteger, Column, DateTime, Dialect, ForeignKey, Integer, LargeBinary, UniqueConstraint
+from sqlalchemy.types import TypeDecorator
+from sqlmodel import Field, SQLModel
+
+
+class UtcTime(TypeDecorator[datetime]):
+    """A moment: aware in Python, UTC without offset in the database, so that every engine orders it alike."""
+
+    impl = DateTime
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        return None if value is None else value.astimezone(UTC).replace(tzinfo=None)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        return None if value is None else value.replace(tzinfo=UTC)
+
+
+def _moment() -> Any:
+    return Field(sa_column=Column(UtcTime(), nullable=False))
+
+
+def _json(default: type) -> Any:
+    return Field(default_factory=default, sa_column=Column(JSON, nullable=False))
+
+
+class Meta(SQLModel, table=True):
+    """Facts about the database itself: `schema_version`, `shoot_mark`, `matched_event`."""
+
+    key: str = Field(primary_key=True)
+    value: str
+
+
+class Person(SQLModel, table=True):
+    """One human on the roster, as the client's list has them now. Earlier values are in the events."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    key: str = Field(unique=True)
+    """The client's key, or one made here where the list has none (`own_key`)."""
+    own_key: bool = False
+    walk_in: bool = False
+    name: str
+    given: str = ""
+    family: str = ""
+    group: str = Field(default="", sa_column_kwargs={"name": "group_name"})
+    role: str = ""
+    email: str = ""
+    phone: str = ""
+    slot: str = ""
+    consent: str = ""
+    note: str = ""
+    extra: dict[str, str] = _json(dict)
+    code: str = Field(unique=True)
+
+
+class Card(SQLModel, table=True):
+    """A deck card. Who holds it when is in the events."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    number: int = Field(unique=True)
+    code: str = Field(unique=True)
+
+
+class SequenceNumber(SQLModel, table=True):
+    """A sequence number, given once at check-in: never to a second person, and kept through an undo."""
+
+    __tablename__: ClassVar[str] = "sequence_number"  # type: ignore[misc]
+
+    number: int = Field(sa_column=Column(Integer, primary_key=True, autoincrement=False))
+    person_id: int = Field(foreign_key="person.id", unique=True)
+
+
+class Camera(SQLModel, table=True):
+    """A body: told by its serial number, else by the label or model that stands in for one (`identity`)."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    label: str = Field(unique=True)
+    identity: str = Field(unique=True)
+    serial: str = ""
+    model: str = ""
+
+
+class Frame(SQLModel, table=True):
+    """One exposure. `taken` is the camera's own local time as it wrote it, right or wrong."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    camera_id: int = Field(foreign_key="camera.id", index=True)
+    counter: int | None = None
+    name: str = Field(index=True)
+    taken: datetime | None = Field(default=None, sa_column=Column(DateTime, nullable=True))
+    utc_offset: int | None = None
+    """Minutes east of UTC, where the camera wrote them."""
+    source: str
+    width: int = 0
+    height: int = 0
+    trouble: str = ""
+    """Why the picture could not be looked at, or empty."""
+    look: bytes | None = Field(default=None, sa_column=Column(LargeBinary, nullable=True))
+
+
+class File(SQLModel, table=True):
+    """One file's content. A frame may have several: raw and JPEG of one exposure."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    frame_id: int = Field(foreign_key="frame.id", index=True)
+    name: str
+    kind: str
+    size: int = Field(sa_column=Column(BigInteger, nullable=False))
+    sha256: str = Field(unique=True)
+
+
+class Place(SQLModel, table=True):
+    """Where a file's content was found or copied to. `head` is the SHA-256 of its first 64 KiB: with size
+    and time it tells, without reading it all, that the file there is still the same."""
+
+    __table_args__ = (UniqueConstraint("path", "file_id"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    file_id: int = Field(foreign_key="file.id", index=True)
+    path: str = Field(index=True)
+    size: int = Field(sa_column=Column(BigInteger, nullable=False))
+    mtime_ns: int = Field(sa_column=Column(BigInteger, nullable=False))
+    head: str
+    is_copy: bool = False
+
+
+class Reading(SQLModel, table=True):
+    """A QR symbol seen in a frame: its text, or None where it was seen and could not be read."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    frame_id: int = Field(foreign_key="frame.id", index=True)
+    text: str | None = None
+    turned: int
+    """Degrees clockwise from upright, in the picture as displayed."""
+    share: float
+    """Side of the symbol over the short side of the picture."""
+
+
+class Event(SQLModel, table=True):
+    """Something that happened. Rows are added, never changed."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    at: datetime = _moment()
+    recorded: datetime = _moment()
+    station: str = ""
+    kind: str = Field(index=True)
+    person_id: int | None = Field(default=None, foreign_key="person.id", index=True)
+    frame_id: int | None = Field(default=None, foreign_key="frame.id", index=True)
+    card_id: int | None = Field(default=None, foreign_key="card.id")
+    details: dict[str, Any] = _json(dict)
+
+
+class Verdict(SQLModel, table=True):
+    """What the last match said of a frame. Derived; see the module."""
+
+    frame_id: int = Field(
+        sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
+    )
+    kind: str
+    person_id: int | None = Field(default=None, foreign_key="person.id", index=True)
+    how: str = ""
+    doubt: str = ""
+    run: int | None = None
+    suggestions: list[dict[str, Any]] = _json(list)

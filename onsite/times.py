@@ -1,0 +1,53 @@
+"""Times as people write and read them."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from onsite.problems import Problem
+
+
+def parse_time(text: str, zone: ZoneInfo) -> datetime:
+    """An ISO 8601 time, aware. Without an offset it is local to `zone`.
+
+    >>> parse_time("2026-06-13T09:41", ZoneInfo("Europe/Vienna")).isoformat()
+    '2026-06-13T09:41:00+02:00'
+    """
+    try:
+        time = datetime.fromisoformat(text.strip())
+    except ValueError as error:
+        raise Problem(f"{text!r} is not a time.", "Write it like 2026-06-13T09:41 (ISO 8601).") from error
+    return time.replace(tzinfo=zone) if time.tzinfo is None else time
+
+
+def parse_date(text: str) -> date:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise Problem(f"{text!r} is not a date.", "Write it like 2026-06-13 (ISO 8601).") from error
+
+
+def clock_time(time: datetime, zone: ZoneInfo, seconds: bool = False) -> str:
+    """`09:41`, local."""
+    return time.astimezone(zone).strftime("%H:%M:%S" if seconds else "%H:%M")
+
+
+def duration(seconds: float) -> str:
+    """A length of time in the two largest units that say something.
+
+    >>> duration(41), duration(3783), duration(-90061)
+    ('41 s', '1 h 3 min', '-1 d 1 h')
+    """
+    sign = "-" if seconds < 0 else ""
+    left = round(abs(seconds))
+    parts = []
+    for unit, size in (("d", 86400), ("h", 3600), ("min", 60), ("s", 1)):
+        count, left = divmod(left, size)
+        if count:
+            parts.append(f"{count} {unit}")
+        elif parts:
+            break
+    return sign + " ".join(parts[:2]) if parts else "0 s"
+
+
