@@ -118,7 +118,7 @@ def _odd(before: str, left: str, here: str, right: str) -> float:
         return 2.0
     if left.isalpha() or right.isalpha():
         return 0.5 if here in _QUOTES else 1.5
-    return 0.0
+    return 1.0 if left > "\x7f" and not left.isspace() else 0.0
 
 
 def _odd_apostrophe(before: str, left: str, right: str) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import heapq
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
@@ -67,6 +68,10 @@ class Finder:
         self._wholes: dict[str, list[tuple[int, str]]] = defaultdict(list)
         self._initials: dict[str, list[int]] = defaultdict(list)
         self._length = [len(fold(someone.name).split()) for someone in self.people]
+        order = sorted(
+            range(len(self.people)), key=lambda i: (self.people[i].withdrawn, self.people[i].name, i)
+        )
+        self._place = {index: place for place, index in enumerate(order)}
         for index, someone in enumerate(self.people):
             self._add(index, someone)
         self._sorted_words = sorted(self._words)
@@ -98,25 +103,27 @@ class Finder:
         return self._ranked(scores, limit)
 
     def _ranked(self, scores: _Scores, limit: int) -> list[Hit]:
-        ordered = sorted(
-            scores, key=lambda i: (-round(scores[i][0]), self.people[i].withdrawn, self.people[i].name, i)
-        )
-        return [Hit(self.people[i], round(scores[i][0], 1), scores[i][1]) for i in ordered[:limit]]
+        many = len(self.people)
+        place = self._place
+        best = heapq.nsmallest(limit, scores, key=lambda i: place[i] - round(scores[i][0]) * many)
+        return [Hit(self.people[i], round(scores[i][0], 1), scores[i][1]) for i in best]
 
     def _by_words(self, words: list[str]) -> _Scores:
         """The mean over the words typed; a person whose name has more words comes a little later."""
+        matches = [self._matches(word) for word in words]
         sums: dict[int, float] = defaultdict(float)
-        reasons: dict[int, list[str]] = defaultdict(list)
-        for word in words:
-            for index, (score, why) in self._matches(word).items():
+        counts: dict[int, int] = defaultdict(int)
+        for found in matches:
+            for index, (score, _) in found.items():
                 sums[index] += score
-                reasons[index].append(why)
+                counts[index] += 1
+        initials = len(words) > 1 and all(len(word) == 1 for word in words)
         scores: _Scores = {}
         for index, total in sums.items():
-            unmatched = max(0, self._length[index] - len(reasons[index]))
-            score = total / len(words) - 0.5 * min(unmatched, 4)
+            score = total / len(words) - 0.5 * min(4, max(0, self._length[index] - counts[index]))
             if score >= _LEAST:
-                scores[index] = (score, _together(reasons[index], words))
+                reasons = {found[index][1] for found in matches if index in found}
+                scores[index] = (score, "initials" if initials else _together(reasons))
         return scores
 
     def _matches(self, word: str) -> _Scores:
@@ -124,10 +131,11 @@ class Finder:
         found: _Scores = {}
 
         def offer(key: str, factor: float, is_typo: bool = False) -> None:
+            hits = {kind: (worth * factor, "typo" if is_typo else kind) for kind, worth in _WORTH.items()}
             for index, kind in self._words[key]:
-                score = _WORTH[kind] * factor
-                if score > found.get(index, (0.0, ""))[0]:
-                    found[index] = (score, "typo" if is_typo else kind)
+                hit = hits[kind]
+                if index not in found or hit[0] > found[index][0]:
+                    found[index] = hit
 
         for spelling in dict.fromkeys((word, fold(word), latin(word))):
             loss = 1.0 if spelling == word else 0.98
@@ -223,17 +231,15 @@ def _initials_of(someone: Someone) -> set[str]:
 
 def _query_words(text: str, most: int = _MOST_WORDS) -> list[str]:
     plain = text.casefold().replace("-", " ").replace(",", " ").replace("'", "").replace("’", "")
-    return [word for word in (part.strip(".()\"'·") for part in plain.split()) if word][:most]
+    return list(dict.fromkeys(word for part in plain.split() if (word := part.strip(".()\"'·"))))[:most]
 
 
 def _joined(text: str) -> str:
     return "".join(character for character in fold(text) if character.isalnum())
 
 
-def _together(reasons: list[str], words: list[str]) -> str:
+def _together(reasons: set[str]) -> str:
     """One reason out of one for each word: the weakest of those about the name."""
-    if len(words) > 1 and all(len(word) == 1 for word in words):
-        return "initials"
     for reason in ("typo", _LATIN_NAME, _PLAIN_NAME, _NAME):
         if reason in reasons:
             return f"{reason}, group" if _GROUP in reasons else reason

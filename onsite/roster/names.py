@@ -32,13 +32,16 @@ def split_name(full: str, *, family_first: bool = False) -> tuple[str, str]:
     """(given, family) of a full name, each as written.
 
     "Family, Given" is split at its comma. Otherwise the family name is the last word with the particles
-    before it; the leading words when only they are in capitals; the first word in East Asian scripts or when
-    `family_first` says so. One word is a given name.
+    before it; the leading words when only they are in capitals or they begin with a particle; the first word
+    in East Asian scripts or when `family_first` says so. One word is a given name.
     """
     full = full.strip()
     before, after = _around_comma(full)
     if after:
         return after, before
+    if len(_COMMAS.findall(full)) > 1:
+        before, after = _COMMAS.split(full, maxsplit=1)
+        return after.strip(), before.strip()
     words = full.split()
     if len(words) < 2:
         return full, ""
@@ -52,6 +55,14 @@ def displayed(full: str) -> str:
     full = full.strip()
     before, after = _around_comma(full)
     return full_name(after, before) if after else full
+
+
+def other_part(full: str, part: str) -> str:
+    """What is left of a full name without the given or family name that it begins or ends with, else ""."""
+    full, part = full.strip(), part.strip()
+    if part and full.startswith(part + " "):
+        return full[len(part) :].strip()
+    return full[: -len(part)].strip() if part and full.endswith(" " + part) else ""
 
 
 def full_name(given: str, family: str) -> str:
@@ -81,9 +92,10 @@ def _family_words(words: list[str], family_first: bool) -> tuple[int, int]:
     capitals = _leading_capitals(words)
     if capitals:
         return 0, capitals
-    if family_first or family_leads("".join(words)):
+    begins_with_particle = words[0] in PARTICLES - _JOINING
+    if family_first or begins_with_particle or family_leads("".join(words)):
         end = 1
-        while end < len(words) - 1 and _is_particle(words[end - 1]):
+        while end < len(words) and _is_particle(words[end - 1]):
             end += 1
         return 0, end
     start = len(words) - 1

@@ -11,7 +11,7 @@ from pathlib import Path
 from onsite.problems import Problem
 from onsite.roster.columns import Mapping, cell, find_columns, letter
 from onsite.roster.entry import Entry, Notice, shown
-from onsite.roster.names import displayed, fold, full_name, split_name
+from onsite.roster.names import displayed, fold, full_name, other_part, split_name
 from onsite.roster.table import Row, Table, read_table
 
 _PLAIN = ("key", "group", "role", "email", "phone", "slot", "consent", "note")
@@ -61,6 +61,7 @@ def read_roster(
     told = [
         *_about_file(table),
         *notices,
+        *_about_order(table, columns),
         *refused,
         *doubles,
         *_about_names(kept),
@@ -108,6 +109,10 @@ def _entry(row: Row, mapping: Mapping) -> Entry:
     name = displayed(written) if written else full_name(given, family)
     if written and not given and not family:
         given, family = split_name(written, family_first=mapping.family_first)
+    elif not family:
+        family = other_part(name, given)
+    elif not given:
+        given = other_part(name, family)
     extra = tuple((mapping.headings[column], cell(row, column)) for column in mapping.others)
     plain = {field: mapping.value(row, field) for field in _PLAIN}
     return Entry(name=name, given=given, family=family, extra=extra, row=row.number, **plain)
@@ -162,6 +167,28 @@ def _about_file(table: Table) -> list[Notice]:
     if table.blank:
         notices.append(Notice(0, f"blank rows skipped: {table.blank}"))
     return notices
+
+
+def _about_order(table: Table, mapping: Mapping) -> list[Notice]:
+    """Names that are shown in another order than they are written in."""
+    turned = [
+        (row, written)
+        for row in table.rows
+        if row.number > mapping.heading_row
+        and len(row.cells) <= len(mapping.headings)
+        and (written := mapping.value(row, "name"))
+        and displayed(written) != written
+    ]
+    if not turned:
+        return []
+    row, written = turned[0]
+    return [
+        Notice(
+            0,
+            f'names written "Family, Given" are shown given name first: {len(turned)}, '
+            f"such as {shown(displayed(written))} in row {row.number}",
+        )
+    ]
 
 
 def _about_names(entries: Sequence[Entry]) -> list[Notice]:
