@@ -1,0 +1,207 @@
+"""The invented day, told in full, with the truth about every frame.
+
+Pure: the same people, codes and seed tell the same day. Nothing here knows the rules that will be
+applied to it.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from onsite.demo.accidents import Accident, Kind, accident
+from onsite.demo.door import CheckIn, check_ins
+from onsite.demo.exposure import CAMERAS, Camera, Exposure, Shown, Slate, Spoilt
+from onsite.demo.exposure import Kind as FrameKind
+from onsite.demo.people import Guest
+from onsite.demo.plan import Plan, Visit, plan
+from onsite.demo.timetable import Staged, timetable
+from onsite.slate.code import new_code
+
+COUNTERS = 9999
+"""The counter in a file name goes from 0001 to 9999, then a new folder starts (DCF, CIPA DC-009)."""
+
+
+OTHER_SHOOT_MARK = "KWRT"
+"""The mark of the shoot that a left-over ticket comes from. The day's own shoot must have another."""
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """A slate on the screen of a station at the set, `at` in UTC."""
+
+    at: datetime
+    person: str
+    station: str
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """Everything that happened. Lists are in order of true time; `never_came`, `never_shot` hold keys."""
+
+    seed: int
+    cameras: tuple[Camera, ...]
+    check_ins: tuple[CheckIn, ...]
+    showings: tuple[Showing, ...]
+    exposures: tuple[Exposure, ...]
+    accidents: tuple[Accident, ...]
+    never_came: tuple[str, ...]
+    never_shot: tuple[str, ...]
+
+    @property
+    def walk_ins(self) -> tuple[Guest, ...]:
+        return tuple(c.walk_in for c in self.check_ins if c.walk_in is not None)
+
+
+def tell(
+    guests: Sequence[Guest],
+    codes: Mapping[str, str],
+    cards: Mapping[str, str],
+    seed: int,
+    opens: datetime,
+    cameras: tuple[Camera, ...] = CAMERAS,
+) -> Day:
+    """Tells a day on which the set opens at `opens`, an aware time in the zone of the place.
+
+    `codes` gives the slate code of every guest's key; `cards` that of every deck card by its label (at least
+    `door.CARDS` of them are enough for any day). Raises ValueError when the deck is too small.
+    """
+    rng = random.Random(f"story/{seed}")
+    plot = plan(guests, len(cameras), rng)
+    staged = [timetable(queue, opens, rng) for queue in plot.queues]
+    arrived = check_ins([stage for stages in staged for stage in stages], list(cards), rng)
+    teller = _Teller(codes, cards, arrived, opens, rng)
+    exposures = [
+        e for camera, stages in zip(cameras, staged, strict=True) for e in teller.roll(camera, stages)
+    ]
+    exposures.sort(key=lambda exposure: (exposure.at, exposure.camera.label))
+    waiting = _never_shot(plot, opens, rng)
+    return Day(
+        seed,
+        cameras,
+        tuple(sorted([*arrived, *waiting], key=lambda check_in: check_in.at)),
+        tuple(sorted(teller.showings, key=lambda showing: showing.at)),
+        tuple(exposures),
+        tuple(_accidents(plot, cameras, arrived, exposures)),
+        tuple(guest.key for guest in plot.never_came),
+        tuple(guest.key for guest in plot.never_shot),
+    )
+
+
+def _never_shot(plot: Plan, opens: datetime, rng: random.Random) -> list[CheckIn]:
+    at = [(opens + timedelta(seconds=rng.randint(-600, 900))).astimezone(UTC) for _ in plot.never_shot]
+    return [CheckIn(at[i], guest.key, None, None, "door-1") for i, guest in enumerate(plot.never_shot)]
+
+
+class _Teller:
+    """Turns a camera's visits into exposures and notes which slates a screen showed."""
+
+    def __init__(
+        self,
+        codes: Mapping[str, str],
+        cards: Mapping[str, str],
+        arrived: Sequence[CheckIn],
+        opens: datetime,
+        rng: random.Random,
+    ) -> None:
+        self.showings: list[Showing] = []
+        self._codes = codes
+        self._cards = cards
+        self._card_of = {check_in.person: check_in.card for check_in in arrived if check_in.card}
+        self._zone = opens.tzinfo
+        self._rng = rng
+        self._spoilt = 0
+
+    def roll(self, camera: Camera, stages: Sequence[Staged]) -> Iterator[Exposure]:
+        """The camera's exposures in order."""
+        number = sum(len(stage.slates) + len(stage.portraits) for stage in stages)
+        first = camera.first_counter or COUNTERS - number * 2 // 5
+        taken = first - 1
+        for stage in stages:
+            for at, kind, slate, orientation in self._frames(camera, stage):
+                round_, counter = divmod(taken, COUNTERS)
+                taken += 1
+                visit = stage.visit
+                yield Exposure(
+                    number=taken - first,
+                    camera=camera,
+                    folder=f"DCIM/{100 + round_}{camera.folder}",
+                    name=f"{camera.prefix}{counter + 1:04}.JPG",
+                    counter=counter + 1,
+                    at=at,
+                    camera_time=(at + camera.error).astimezone(self._zone).replace(tzinfo=None),
+                    offset=_offset(at.astimezone(self._zone)) if camera.writes_offset else None,
+                    orientation=orientation,
+                    kind=kind,
+                    person=visit.guest.key if visit else None,
+                    outfit=visit.outfit if visit else 0,
+                    slate=slate,
+                    badge=_badge(visit) if visit and kind is FrameKind.PORTRAIT else None,
+                    grey_card=visit is None and at == sorted(stage.portraits)[1],
+                )
+
+    def _frames(self, camera: Camera, stage: Staged) -> list[tuple[datetime, FrameKind, Slate | None, int]]:
+        """Time, kind, slate and orientation of every frame of a visit or of test shots, in order."""
+        if stage.visit is None:
+            return [(at, FrameKind.TEST, None, 1) for at in stage.portraits]
+        slate = self._slate(stage.visit)
+        if slate.shown is Shown.SCREEN and stage.slates:
+            at = (stage.slates[0] - timedelta(seconds=4)).replace(microsecond=0)
+            self.showings.append(Showing(at, stage.visit.guest.key, f"set-{camera.label}"))
+        turned = self._rng.choice((6, 8)) if self._rng.random() < 0.2 else 1
+        slate_turned = self._rng.choice((1, turned))
+        frames: list[tuple[datetime, FrameKind, Slate | None, int]]
+        frames = [(at, FrameKind.SLATE, slate, slate_turned) for at in stage.slates]
+        frames += [(at, FrameKind.PORTRAIT, None, turned) for at in stage.portraits]
+        return sorted(frames, key=lambda frame: frame[0])
+
+    def _slate(self, visit: Visit) -> Slate:
+        guest, struck = visit.guest, visit.struck
+        card = self._card_of.get(guest.key)
+        if card:
+            return Slate(self._cards[card], f"Card {card}", Shown.CARD)
+        if struck is Kind.OTHER_SHOOT:
+            return Slate(new_code(OTHER_SHOOT_MARK, (), self._rng), guest.name)
+        if struck is Kind.UNREADABLE:
+            spoilt = list(Spoilt)[self._spoilt % len(Spoilt)]
+            self._spoilt += 1
+            return Slate(self._codes[guest.key], guest.name, spoilt=spoilt)
+        shown = Shown.SCREEN if visit.plain and self._rng.random() < 0.15 else Shown.TICKET
+        return Slate(self._codes[guest.key], guest.name, shown, upside_down=struck is Kind.TAIL)
+
+
+def _offset(local: datetime) -> str:
+    text = local.strftime("%z")
+    return f"{text[:3]}:{text[3:5]}"
+
+
+def _badge(visit: Visit) -> str | None:
+    if visit.struck is not Kind.BADGE:
+        return None
+    return f"https://example.org/b/{sum(map(ord, visit.guest.key)) % 10_000:04}"
+
+
+def _accidents(
+    plot: Plan, cameras: Sequence[Camera], arrived: Sequence[CheckIn], exposures: Sequence[Exposure]
+) -> Iterator[Accident]:
+    names: dict[str, str] = {}
+    for camera, queue in zip(cameras, plot.queues, strict=True):
+        where = f"camera {camera.label}"
+        yield accident(Kind.TESTS, where=where)
+        if any(e.camera == camera and e.counter == 1 for e in exposures):
+            yield accident(Kind.ROLLOVER, where=where)
+        for visit in queue:
+            names[visit.guest.key] = visit.guest.name
+            kind = Kind.WALK_IN if visit.walk_in else visit.struck
+            if kind:
+                yield accident(kind, visit.guest.key, visit.guest.name, where)
+    for card in sorted({check_in.card for check_in in arrived if check_in.card}):
+        holders = [names[check_in.person] for check_in in arrived if check_in.card == card]
+        if len(holders) > 1:
+            yield accident(Kind.CARD_AGAIN, who=", then ".join(holders))
+    for guest in plot.never_came:
+        yield accident(Kind.NEVER_CAME, guest.key, guest.name)
+    for guest in plot.never_shot:
+        yield accident(Kind.NEVER_SHOT, guest.key, guest.name)
