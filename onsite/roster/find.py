@@ -111,13 +111,20 @@ class Finder:
     def _by_words(self, words: list[str]) -> _Scores:
         """The mean over the words typed; a person whose name has more words comes a little later."""
         matches = [self._matches(word) for word in words]
+        if len(matches) == 1:
+            lengths = self._length
+            return {
+                index: (score - 0.5 * min(4, max(0, lengths[index] - 1)), why)
+                for index, (score, why) in matches[0].items()
+                if score >= _LEAST
+            }
         sums: dict[int, float] = defaultdict(float)
         counts: dict[int, int] = defaultdict(int)
         for found in matches:
             for index, (score, _) in found.items():
                 sums[index] += score
                 counts[index] += 1
-        initials = len(words) > 1 and all(len(word) == 1 for word in words)
+        initials = all(len(word) == 1 for word in words)
         scores: _Scores = {}
         for index, total in sums.items():
             score = total / len(words) - 0.5 * min(4, max(0, self._length[index] - counts[index]))
