@@ -16,11 +16,11 @@ class Kind(StrEnum):
 
 
 class Spoilt(StrEnum):
-    """Why a slate that is plainly there does not read."""
+    """Why a slate that is plainly there does not read. A reader still finds the first two, hardly the third."""
 
-    SHAKEN = "shaken"
-    COVERED = "covered"
     GLARE = "glare"
+    COVERED = "covered"
+    SHAKEN = "shaken"
 
 
 class Shown(StrEnum):

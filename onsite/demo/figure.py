@@ -1,0 +1,158 @@
+"""A drawn person, head to waist. Flat shapes with soft shades; nobody's face."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+
+from PIL import Image
+
+from onsite.demo.clothes import dress
+from onsite.demo.hair import hair_behind, hair_in_front, scarf
+from onsite.demo.look import Hair, Look, darker, lighter, mix
+from onsite.demo.pencil import Pencil, both
+
+
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """How somebody holds still in one frame: head turned and tilted a little, a smile, a blink."""
+
+    lean: float
+    tilt: float
+    turn: float
+    smile: float
+    blink: bool
+
+
+def pose(rng: random.Random) -> Pose:
+    """A pose like the last one, but never the same."""
+    return Pose(
+        lean=rng.uniform(-0.02, 0.02),
+        tilt=rng.uniform(-0.07, 0.07),
+        turn=rng.uniform(-0.012, 0.012),
+        smile=rng.uniform(0.0, 1.0),
+        blink=rng.random() < 0.04,
+    )
+
+
+def person(pencil: Pencil, look: Look, how: Pose) -> None:
+    """Draws the person: hair at the back, body, head, hair in front."""
+    body = pencil.turned(how.lean, 0, 0)
+    head = pencil.turned(how.lean + how.tilt, how.turn * 0.5, 0)
+    hair_behind(head, look)
+    body.shape(both([(0.048, 0.38), (0.05, 0.45), (0.075, 0.5), (0, 0.6)]), darker(look.skin, 0.12))
+    body.glow(
+        0.01, 0.44, 0.075, 0.06, darker(look.skin, 0.55), 150, body.mask(both([(0.05, 0.39), (0.055, 0.49)]))
+    )
+    dress(body, look)
+    if look.worn is Hair.SCARF:
+        scarf(head, look)
+    _head(head, look, how)
+    hair_in_front(head, look)
+    if look.glasses:
+        _glasses(head, look, how)
+
+
+def _outline(look: Look) -> list[tuple[float, float]]:
+    f = look.face
+    return both(
+        [
+            (0, 0.168),
+            (0.055 * f, 0.178),
+            (0.086 * f, 0.225),
+            (0.09 * f, 0.295),
+            (0.083 * f, 0.355),
+            (0.06 * f, 0.405),
+            (0.026, 0.428),
+            (0, 0.431),
+        ]
+    )
+
+
+def _head(head: Pencil, look: Look, how: Pose) -> None:
+    skin, f = look.skin, look.face
+    if look.worn not in (Hair.LONG, Hair.BOB, Hair.SCARF):
+        for side in (-1, 1):
+            head.dot(side * 0.091 * f, 0.315, 0.013, 0.027, darker(skin, 0.12))
+    head.shape(_outline(look), skin)
+    inside = head.mask(_outline(look))
+    head.glow(0.11, 0.31, 0.085, 0.2, darker(skin, 0.6), 120, inside)
+    head.glow(-0.045, 0.25, 0.075, 0.08, lighter(skin, 0.5), 80, inside)
+    head.glow(0, 0.44, 0.1, 0.05, darker(skin, 0.5), 90, inside)
+    blush = mix(skin, (196, 92, 84), 0.5)
+    for side in (-1, 1):
+        head.glow(side * 0.048 + how.turn, 0.35, 0.032, 0.024, blush, 70, inside)
+    if look.beard:
+        _beard(head, look, inside)
+    _features(head, look, how)
+
+
+def _features(head: Pencil, look: Look, how: Pose) -> None:
+    skin, x0 = look.skin, how.turn
+    brow = darker(look.hair if look.worn is not Hair.SCARF else (60, 46, 40), 0.35)
+    for side in (-1, 1):
+        x = x0 + side * 0.037
+        head.glow(x, 0.303, 0.03, 0.022, darker(skin, 0.45), 90)
+        if how.blink:
+            head.line([(x - 0.015, 0.309), (x, 0.313), (x + 0.015, 0.309)], darker(skin, 0.6), 0.003)
+        else:
+            head.shape(
+                [(x - 0.0165, 0.308), (x, 0.299), (x + 0.0165, 0.308), (x, 0.314)],
+                mix((240, 236, 230), skin, 0.15),
+            )
+            head.dot(x, 0.3065, 0.0072, 0.0078, (70, 54, 44))
+            head.dot(x, 0.3065, 0.0035, 0.0038, (18, 16, 16))
+            head.dot(x - 0.0025, 0.304, 0.0016, 0.0016, (250, 250, 250))
+            lid = [(x - 0.0175, 0.308), (x - 0.008, 0.3), (x + 0.006, 0.2995), (x + 0.0175, 0.3075)]
+            head.line(lid, darker(skin, 0.65), 0.0028)
+        arch = [(x - side * 0.02, 0.285), (x, 0.279), (x + side * 0.021, 0.284)]
+        head.line(arch, mix(brow, skin, 0.2), 0.0055)
+    head.glow(x0 + 0.012, 0.335, 0.014, 0.034, darker(skin, 0.4), 90)
+    head.glow(x0 - 0.004, 0.338, 0.009, 0.03, lighter(skin, 0.5), 90)
+    nostrils = [(x0 - 0.014, 0.353), (x0 - 0.006, 0.3575), (x0 + 0.006, 0.3575), (x0 + 0.014, 0.353)]
+    head.line(nostrils, darker(skin, 0.32), 0.003)
+    _mouth(head, look, how)
+
+
+def _mouth(head: Pencil, look: Look, how: Pose) -> None:
+    x, wide, up = how.turn, 0.027 + 0.006 * how.smile, 0.006 * how.smile
+    lips = mix(darker(look.skin, 0.2), (168, 76, 76), 0.45)
+    upper = [
+        (x - wide, 0.384 - up),
+        (x - 0.008, 0.3785),
+        (x, 0.3805),
+        (x + 0.008, 0.3785),
+        (x + wide, 0.384 - up),
+    ]
+    lower = [(x + 0.012, 0.3945), (x, 0.3965), (x - 0.012, 0.3945)]
+    head.shape([*upper, *lower], lips)
+    if how.smile > 0.7:
+        teeth = [(x - wide * 0.7, 0.384 - up * 0.4), (x + wide * 0.7, 0.384 - up * 0.4), (x, 0.3905)]
+        head.shape(teeth, (236, 230, 222))
+    else:
+        parting = [(x - wide, 0.384 - up), (x - 0.01, 0.3868), (x + 0.01, 0.3868), (x + wide, 0.384 - up)]
+        head.line(parting, darker(lips, 0.45), 0.0025)
+
+
+def _beard(head: Pencil, look: Look, inside: Image.Image) -> None:
+    f = look.face
+    outer = [(0.093 * f, 0.32), (0.087 * f, 0.375), (0.05 * f, 0.43), (0, 0.442)]
+    inner = [(0, 0.366), (0.03, 0.366), (0.05 * f, 0.36), (0.075 * f, 0.335)]
+    head.shape(both([*inner, *outer]), mix(look.hair, look.skin, 0.22))
+    head.glow(0.09, 0.38, 0.08, 0.09, darker(look.hair, 0.5), 110, inside)
+
+
+def _glasses(head: Pencil, look: Look, how: Pose) -> None:
+    frame = (52, 44, 42)
+    for side in (-1, 1):
+        x = how.turn + side * 0.038
+        ring = [
+            (x - 0.026, 0.296),
+            (x + 0.026, 0.296),
+            (x + 0.024, 0.324),
+            (x - 0.024, 0.324),
+            (x - 0.026, 0.296),
+        ]
+        head.line(ring, frame, 0.0035)
+        head.line([(x + side * 0.026, 0.3), (side * 0.09 * look.face, 0.303)], frame, 0.003)
+    head.line([(how.turn - 0.012, 0.302), (how.turn + 0.012, 0.302)], frame, 0.0035)

@@ -1,0 +1,139 @@
+"""What an invented person looks like: chosen by chance, the same every time for the same person."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from enum import StrEnum
+
+Colour = tuple[int, int, int]
+
+SKINS: tuple[Colour, ...] = (
+    (244, 214, 196),
+    (236, 200, 176),
+    (226, 184, 154),
+    (212, 166, 132),
+    (198, 150, 118),
+    (176, 126, 94),
+    (150, 104, 76),
+    (128, 88, 66),
+    (108, 75, 58),
+    (92, 64, 52),
+)
+DARK_HAIR: tuple[Colour, ...] = ((30, 26, 26), (46, 34, 30), (66, 46, 36), (92, 64, 46))
+LIGHT_HAIR: tuple[Colour, ...] = ((128, 92, 60), (168, 132, 86), (206, 176, 124), (150, 82, 48))
+GREY_HAIR: tuple[Colour, ...] = ((138, 136, 134), (184, 182, 178), (214, 212, 208))
+CLOTHES: tuple[Colour, ...] = (
+    (36, 40, 50),
+    (52, 66, 96),
+    (86, 116, 146),
+    (142, 170, 186),
+    (62, 92, 84),
+    (98, 124, 96),
+    (152, 160, 118),
+    (198, 186, 156),
+    (222, 216, 204),
+    (196, 150, 84),
+    (178, 108, 76),
+    (148, 66, 62),
+    (112, 48, 66),
+    (146, 104, 132),
+    (92, 76, 108),
+    (112, 98, 86),
+    (204, 164, 160),
+    (64, 118, 128),
+)
+
+
+class Hair(StrEnum):
+    """How the hair is worn."""
+
+    CROPPED = "cropped"
+    SHORT = "short"
+    SIDE = "side"
+    CURLS = "curls"
+    BOB = "bob"
+    LONG = "long"
+    BUN = "bun"
+    BALD = "bald"
+    SCARF = "scarf"
+
+
+class Garment(StrEnum):
+    """The cut of what is worn."""
+
+    ROUND = "round neck"
+    DEEP = "deep neck"
+    SHIRT = "shirt"
+    JACKET = "jacket"
+    ROLL = "roll neck"
+
+
+class Pattern(StrEnum):
+    """What is woven into or printed on it."""
+
+    PLAIN = "plain"
+    STRIPES = "stripes"
+    BARS = "bars"
+    CHECKS = "checks"
+    DOTS = "dots"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Skin, hair and build of a person and one outfit. `build` and `face` are widths, 1.0 is the middle."""
+
+    skin: Colour
+    hair: Colour
+    worn: Hair
+    beard: bool
+    glasses: bool
+    build: float
+    face: float
+    garment: Garment
+    cloth: Colour
+    accent: Colour
+    under: Colour
+    pattern: Pattern
+
+
+def look_of(person: str, outfit: int, seed: int) -> Look:
+    """The look of a person by key; another `outfit` changes the clothes and nothing else."""
+    body = random.Random(f"body/{seed}/{person}")
+    dress = random.Random(f"dress/{seed}/{person}/{outfit}")
+    tone = body.randrange(len(SKINS))
+    colours = DARK_HAIR if tone > 4 or body.random() < 0.4 else LIGHT_HAIR
+    hair = body.choice(GREY_HAIR if body.random() < 0.2 else colours)
+    worn = body.choices(list(Hair), weights=(3, 4, 3, 3, 4, 5, 3, 1, 1))[0]
+    beard = worn in (Hair.CROPPED, Hair.SHORT, Hair.BALD) and body.random() < 0.35
+    cloth, accent = dress.sample(CLOTHES, 2)
+    return Look(
+        skin=SKINS[tone],
+        hair=dress.choice(CLOTHES) if worn is Hair.SCARF else hair,
+        worn=worn,
+        beard=beard,
+        glasses=body.random() < 0.25,
+        build=body.uniform(0.92, 1.1),
+        face=body.uniform(0.94, 1.07),
+        garment=dress.choice(list(Garment)),
+        cloth=cloth,
+        accent=accent,
+        under=dress.choice(((236, 234, 228), (206, 216, 226), (224, 212, 196), (58, 62, 70))),
+        pattern=dress.choices(list(Pattern), weights=(6, 2, 2, 2, 2))[0],
+    )
+
+
+def mix(one: Colour, other: Colour, part: float) -> Colour:
+    """`one` with `part` (0 to 1) of `other` in it."""
+    r, g, b = (round(a + (c - a) * part) for a, c in zip(one, other, strict=True))
+    return r, g, b
+
+
+def darker(colour: Colour, part: float) -> Colour:
+    """Towards a warm black."""
+    return mix(colour, (24, 16, 14), part)
+
+
+def lighter(colour: Colour, part: float) -> Colour:
+    """Towards a warm white."""
+    return mix(colour, (255, 250, 242), part)
