@@ -123,10 +123,10 @@ def font_folders(platform: str, environ: Mapping[str, str], home: Path) -> Itera
 def _by_preference(paths: tuple[Path, ...], bold: bool) -> list[Path]:
     """Upright sans-serif fonts of the asked weight first."""
 
-    def faults(path: Path) -> tuple[int, int, str]:
+    def faults(path: Path) -> tuple[int, bool, bool, str]:
         name = path.name.lower()
         wrong = sum(word in name.replace("sans", "") for word in _UNWANTED)
-        return wrong, int(("bold" in name) != bold), name
+        return wrong, ("bold" in name) != bold, "sans" not in name, name
 
     return sorted(paths, key=faults)
 

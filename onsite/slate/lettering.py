@@ -98,7 +98,10 @@ def _in_latin(word: str) -> str:
     return latin or SUBSTITUTE
 
 
-def in_latin(texts: Iterable[str]) -> list[Lettered]:
-    """Those of `texts` that are printed in Latin letters for want of a font, each once, in their order."""
-    lettered = (letter(text) for text in dict.fromkeys(texts))
+def in_latin(names: Iterable[str], shaping: bool = True) -> list[Lettered]:
+    """Those of `names` that are printed in Latin letters for want of a font, each once, in their order.
+
+    For pictures pass `shaping=png.can_shape()`; tickets as PDF can always shape.
+    """
+    lettered = (letter(name, bold=True, shaping=shaping) for name in dict.fromkeys(names))
     return [one for one in lettered if one.missing]

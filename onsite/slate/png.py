@@ -44,7 +44,7 @@ def card_image(card: Card, width_px: int = WIDTH) -> Image:
     draw.rectangle(
         (round(patch.x), round(patch.y), round(patch.right) - 1, round(patch.bottom) - 1), fill=NEUTRAL_GREY
     )
-    for line in compose(card, places, shaping=_shapes()):
+    for line in compose(card, places, shaping=can_shape()):
         font = _font(line.face, line.size)
         draw.text((line.x, line.baseline), line.text, fill="black", font=font, anchor="ls")
     return picture
@@ -65,7 +65,7 @@ def _paste_symbol(picture: Image, code: str, box: Box) -> None:
 
 
 @lru_cache(maxsize=1)
-def _shapes() -> bool:
+def can_shape() -> bool:
     """Whether Pillow joins Arabic letters and orders right-to-left text on this machine."""
     from PIL import features
 

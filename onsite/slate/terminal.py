@@ -67,7 +67,10 @@ def slate_ansi(code: str, name: str = "", columns: int = 80, rows: int = 24) -> 
 
 
 def slate_text(code: str, name: str = "", columns: int = 80, rows: int = 24) -> Text:
-    """`slate_block` for a Rich or Textual screen, every cell in `STYLE`."""
+    """`slate_block` for a Rich or Textual screen, every cell in `STYLE`.
+
+    A Rich console takes colour away under NO_COLOR: print `slate_ansi` there instead.
+    """
     from rich.text import Text
 
     return Text("\n".join(slate_block(code, name, columns, rows)), style=STYLE, no_wrap=True, end="")

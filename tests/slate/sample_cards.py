@@ -1,0 +1,26 @@
+"""The invented singers whose cards the tests draw."""
+
+from __future__ import annotations
+
+import random
+
+from onsite.slate.card import Card
+from onsite.slate.code import new_code
+
+NAMES = [
+    "Anneliese Vandenberghe",
+    "Zoë Ó Súilleabháin",
+    "Δημήτρης Παπαδόπουλος",
+    "Евгения Соколова",
+    "فاطمة الزهراء",
+    "שרה בן־דוד",
+    "Bo Li",
+    "Nguyễn Thị Ánh",
+    "María del Carmen Rodríguez y Gonzales de la Vega",
+    "Eve\x1b[31m\nred [bold] \u202etxet",
+]
+
+
+def cards_for(names: list[str]) -> list[Card]:
+    rng = random.Random(18004)
+    return [Card(new_code("3479", (), rng), name, "Alto 2", shoot="A festival of choirs") for name in names]
