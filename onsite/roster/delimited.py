@@ -22,6 +22,8 @@ def read_delimited(text: str, file: str) -> tuple[list[list[str]], str]:
     Raises Problem for a quote that is never closed or is closed inside a cell, with the row where it is.
     """
     declared, text = _declared_delimiter(text)
+    if not text.strip("".join(DELIMITERS) + '" \r\n'):
+        return [], declared
     delimiter = declared or _delimiter(text)
     if not delimiter:
         return _single_column(text, file), ""

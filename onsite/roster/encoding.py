@@ -49,6 +49,8 @@ def decode(data: bytes) -> Decoded | None:
             return _decoded(data, codec, encoding, certain=True)
     if b"\0" in data:
         return _utf16_without_mark(data)
+    if not _is_text(data.decode("latin-1")):
+        return None
     return _decoded(data, "utf-8", "UTF-8", certain=True) or _likeliest(data)
 
 

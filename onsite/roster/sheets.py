@@ -53,10 +53,10 @@ def read_sheets(data: bytes, sheet: str | None, widest: int) -> Answer:
 def _sheet(sheet: Any, widest: int) -> Answer:
     if sheet.start is None:
         return {}
-    top, left = sheet.start
-    if sheet.total_width > widest:
-        return {"columns": sheet.total_width}
-    rows = [[""] * left + [cell_text(cell) for cell in row] for row in sheet.iter_rows()]
+    (top, left), (_, last) = sheet.start, sheet.end
+    if last >= widest:
+        return {"columns": last + 1}
+    rows = [[""] * left + [cell_text(cell) for cell in row] for row in sheet.to_python()]
     return {"rows": [[] for _ in range(top)] + rows} if any(any(row) for row in rows) else {}
 
 

@@ -1,0 +1,19 @@
+"""What a message shows of hostile text."""
+
+from onsite.roster.entry import Entry, shown
+
+
+def test_a_message_stays_on_one_line() -> None:
+    assert shown("Ann\nLee\x1b[31m") == "Ann\\nLee\\x1b[31m"
+    assert shown("Ann\u202eeeL") == "Ann\\u202eeeL"
+    assert shown("[bold]Ann") == "[bold]Ann"
+    assert shown("أحمد") == "أحمد"
+
+
+def test_a_long_text_is_cut() -> None:
+    assert shown("a" * 100, 10) == "a" * 10 + "…"
+
+
+def test_an_entry_is_empty_where_nothing_is_said() -> None:
+    entry = Entry(name="Ann")
+    assert (entry.key, entry.group, entry.extra, entry.row) == ("", "", (), 0)
