@@ -16,7 +16,7 @@ class Kind(StrEnum):
 
 
 class Spoilt(StrEnum):
-    """Why a slate that is plainly there does not read. A reader still finds the first two, hardly the third."""
+    """Why a slate does not read. A reader can still find a glared or covered one, hardly a shaken one."""
 
     GLARE = "glare"
     COVERED = "covered"

@@ -25,9 +25,8 @@ def backdrop(size: tuple[int, int], tone: int) -> Image.Image:
     rng = np.random.default_rng(tone)
     mottle = np.zeros((height, width), np.float32)
     for cells, strength in ((4, 9.0), (11, 7.0), (31, 3.5)):
-        coarse = rng.normal(
-            0, strength, (max(2, cells * height // 1200), max(2, cells * width // 1200))
-        ).astype(np.float32)
+        grid = max(2, cells * height // 1200), max(2, cells * width // 1200)
+        coarse = rng.normal(0, strength, grid).astype(np.float32)
         mottle += np.asarray(Image.fromarray(coarse).resize(size, Image.Resampling.BICUBIC))
     y, x = np.mgrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j].astype(np.float32)
     lit = 22 * np.exp(-((x + 0.15) ** 2 + (y + 0.1) ** 2) * 1.6) - 8

@@ -1,0 +1,39 @@
+"""A day to test with: people, codes, a deck and a story, all from one seed."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from onsite.demo.door import CARDS
+from onsite.demo.people import Guest, invent
+from onsite.demo.story import Day, tell
+from onsite.slate.code import new_code
+
+OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))
+
+
+@dataclass(frozen=True)
+class Invented:
+    guests: list[Guest]
+    codes: dict[str, str]
+    cards: dict[str, str]
+    day: Day
+
+
+@lru_cache(maxsize=16)
+def invented(people: int = 40, seed: int = 1) -> Invented:
+    guests = invent(people, seed)
+    rng = random.Random(seed)
+    taken: set[str] = set()
+    holders = [guest.key for guest in guests] + [str(number + 1) for number in range(CARDS)]
+    issued = {}
+    for holder in holders:
+        issued[holder] = new_code("ACDE", taken, rng)
+        taken.add(issued[holder])
+    codes = {guest.key: issued[guest.key] for guest in guests}
+    cards = {card: code for card, code in issued.items() if card not in codes}
+    return Invented(guests, codes, cards, tell(guests, codes, cards, seed, OPENS))
