@@ -91,7 +91,7 @@ def _fingers_over(card: Image.Image, module: int, skin: Colour) -> None:
 
 def _glare_over(card: Image.Image, module: int) -> None:
     """A lamp mirrored in the middle of the symbol; the finder patterns stay clear of it."""
-    reach = 13 * module
+    reach = 16 * module
     spot = soft_spot((2 * reach // 8 * 8, 2 * reach // 8 * 8), 255).point(lambda v: min(255, v * 5 // 2))
     middle = (SIDE + 13) * module, (TOP + 13) * module
     core = Image.new("L", card.size)
