@@ -1,0 +1,1 @@
+"""From evidence to runs to names. Pure: no files, no database, no clock."""

@@ -1,0 +1,152 @@
+"""How far each camera's clock is off, found from the slates it has read.
+
+Every read slate says something about the true time: it was photographed soon after it was shown at a
+station, not before its person arrived, and while its deck card was theirs. Each of these is a range of
+offsets (true time minus camera time) that would fit. The offsets that the most slates agree on are taken.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from statistics import median
+
+from onsite.matching.evidence import Shown, Tie
+
+_SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
+_SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
+_TYPED_LATE = 90.0  # seconds: arrivals are typed in by the minute, and a little late
+_LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
+
+
+class TiedBy(StrEnum):
+    """What ties a camera's time to the stations'."""
+
+    SHOWN = "slates shown"
+    ARRIVALS = "arrivals"
+    NOTHING = "nothing"
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """True time is camera time plus `offset` seconds; the evidence fits anything from `low` to `high`."""
+
+    offset: float = 0.0
+    low: float = -math.inf
+    high: float = math.inf
+    tied_by: TiedBy = TiedBy.NOTHING
+    slates: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """A slate of this shoot, read at a camera's time."""
+
+    taken: float
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """A range of offsets that would explain a sighting, and as whose."""
+
+    low: float
+    high: float
+    sighting: int
+    person: int
+    shown: bool
+
+
+def find_clock(
+    sightings: Sequence[Sighting],
+    codes: Mapping[str, int],
+    cards: Mapping[str, Sequence[Tie]],
+    arrived: Mapping[int, float],
+    shown: Iterable[Shown],
+) -> Clock:
+    """The clock of one steady stretch of one camera."""
+    shown_at: dict[int, list[float]] = {}
+    for showing in shown:
+        shown_at.setdefault(showing.person, []).append(showing.at)
+    fits = [
+        fit
+        for number, sighting in enumerate(sightings)
+        for fit in _fits(number, sighting, codes, cards, arrived, shown_at)
+    ]
+    best = _most_agreed(fits, len(sightings))
+    if best is None:
+        return Clock()
+    low, high = best
+    agreeing = [fit for fit in fits if fit.shown and fit.low <= high and fit.high >= low]
+    used = len({fit.sighting for fit in fits if fit.low <= high and fit.high >= low})
+    if agreeing:
+        offset = min(max(median(fit.low + _SHOWN_BEFORE for fit in agreeing), low), high)
+        return Clock(offset, offset - _SHOWN_ERROR, offset + _SHOWN_ERROR, TiedBy.SHOWN, used)
+    low, high = low + _TYPED_LATE, high - _TYPED_LATE
+    if low > high:
+        low = high = (low + high) / 2
+    return Clock(min(max(0.0, low), high), low, high, TiedBy.ARRIVALS, used)
+
+
+def _fits(
+    number: int,
+    sighting: Sighting,
+    codes: Mapping[str, int],
+    cards: Mapping[str, Sequence[Tie]],
+    arrived: Mapping[int, float],
+    shown_at: Mapping[int, Sequence[float]],
+) -> Iterable[_Fit]:
+    owner = codes.get(sighting.code)
+    ties = [Tie(arrived[owner], owner)] if owner in arrived else list(cards.get(sighting.code, ()))
+    for index, tie in enumerate(ties):
+        last = ties[index + 1].at if index + 1 < len(ties) else tie.at + _LONGEST_WAIT
+        yield _Fit(
+            tie.at - _TYPED_LATE - sighting.taken,
+            last + _TYPED_LATE - sighting.taken,
+            number,
+            tie.person,
+            False,
+        )
+    holders = {owner} if owner is not None else {tie.person for tie in ties}
+    for person in sorted(holders):
+        for at in shown_at.get(person, ()):
+            yield _Fit(
+                at - _SHOWN_BEFORE - sighting.taken, at + _SHOWN_AFTER - sighting.taken, number, person, True
+            )
+
+
+def _most_agreed(fits: Sequence[_Fit], sightings: int) -> tuple[float, float] | None:
+    """The range of offsets with the most agreement, near misses of one in fifty slates let in.
+
+    Agreement counts each sighting explained, once more where it was shown just then, and each person
+    explained: a shoot where everybody was photographed once is likelier than one where few were, often.
+    """
+    if not fits:
+        return None
+    edges = sorted(
+        [(fit.low, 0, index) for index, fit in enumerate(fits)]
+        + [(fit.high, 1, index) for index, fit in enumerate(fits)]
+    )
+    score = 0
+    explained: Counter[int] = Counter()
+    shown: Counter[int] = Counter()
+    people: Counter[int] = Counter()
+    steps: list[tuple[float, int]] = []
+    for at, closes, index in edges:
+        fit = fits[index]
+        for tally, key in (
+            (explained, fit.sighting),
+            (people, fit.person),
+            *(((shown, fit.sighting),) if fit.shown else ()),
+        ):
+            before = bool(tally[key])
+            tally[key] += -1 if closes else 1
+            score += bool(tally[key]) - before
+        steps.append((at, score))
+    enough = max(value for _, value in steps) - sightings // 50
+    first = next(i for i, (_, value) in enumerate(steps) if value >= enough)
+    last = max(i for i, (_, value) in enumerate(steps) if value >= enough)
+    return steps[first][0], steps[last + 1][0]

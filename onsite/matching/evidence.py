@@ -1,0 +1,114 @@
+"""Everything that matching may look at, gathered beforehand, and what it answers.
+
+Times are seconds since 1970 UTC. A frame's `taken` is what its camera claims, turned into that scale with
+the camera's own offset or else the shoot's zone: right or wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A QR symbol in a frame: `text` None where it was seen and does not read; `turned` degrees clockwise."""
+
+    text: str | None
+    turned: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class FrameEvidence:
+    """One frame. `seen` is False where nobody could look at its picture. `sure_body` tells that its camera is
+    known by a serial number; else frames from different folders (`source`) may be of two bodies."""
+
+    id: int
+    camera: int
+    name: str
+    taken: float | None
+    counter: int | None
+    source: str = ""
+    sure_body: bool = True
+    symbols: tuple[Symbol, ...] = ()
+    look: bytes | None = None
+    seen: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """From `at` on the deck card is this person's."""
+
+    at: float
+    person: int
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The slate of this person was shown at a station."""
+
+    at: float
+    person: int
+    station: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ByHand:
+    """A decision on a frame: given to a person, or set aside where `person` is None."""
+
+    person: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """`arrived` holds when each person who is here arrived; `codes` whose each ticket's code is; `cards` who
+    held each deck card, by its code, in order of time (empty for a card never given out)."""
+
+    shoot: str
+    frames: Sequence[FrameEvidence]
+    people: Sequence[int]
+    codes: Mapping[str, int]
+    arrived: Mapping[int, float] = field(default_factory=dict)
+    cards: Mapping[str, Sequence[Tie]] = field(default_factory=dict)
+    shown: Sequence[Shown] = ()
+    by_hand: Mapping[int, ByHand] = field(default_factory=dict)
+
+
+class FrameKind(StrEnum):
+    NAMED = "named"
+    SLATE = "slate"
+    LOOSE = "loose"
+    ASIDE = "aside"
+
+
+class How(StrEnum):
+    """What named a frame."""
+
+    HAND = "hand"
+    SLATE = "slate"
+    TAIL_SLATE = "tail-slate"
+    NOTHING = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """Somebody who may be on a loose frame: `score` is the sum that `suggest` states, `reasons` in words."""
+
+    person: int
+    score: int
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FrameVerdict:
+    """What was decided of one frame. `person` is set on named frames and on slates that belong to somebody.
+    `doubt` says in words why nothing more was decided. `run` is the first frame of its run or stretch."""
+
+    frame: int
+    kind: FrameKind
+    person: int | None = None
+    how: How = How.NOTHING
+    doubt: str = ""
+    run: int | None = None
+    suggestions: tuple[Suggestion, ...] = ()

@@ -1,0 +1,159 @@
+"""What the slates in a lane mean: whose each is, or why that is not known."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from onsite.matching.clocks import Clock, Sighting, find_clock
+from onsite.matching.evidence import Evidence, FrameEvidence, Tie
+from onsite.matching.order import Lane
+from onsite.slate.code import parse
+
+_UPSIDE_DOWN = range(135, 226)  # degrees from upright
+_SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: its camera was on its side and wrote no orientation
+_FEWEST = 5
+
+
+class Meaning(StrEnum):
+    """What a frame with a mark is. The texts are shown as the doubt about what follows it."""
+
+    SLATE = "a slate of this shoot"
+    UNREAD = "a slate was seen and does not read"
+    OTHER_SHOOT = "a slate of another shoot"
+    NOBODY = "a slate of this shoot that is nobody's"
+    NO_HOLDER = "a deck card that nobody held then"
+    UNSETTLED = "a deck card that may have been one of several people's then"
+    SEVERAL = "slates of several people in one frame"
+    UNSEEN = "a frame that could not be looked at, which may be a slate"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A frame that bounds runs. `person` is whose slate it is; `possible` who else it may be;
+    `upside_down` as displayed; `by_hand` where somebody said whose it is."""
+
+    meaning: Meaning
+    person: int | None = None
+    possible: tuple[int, ...] = ()
+    upside_down: bool = False
+    by_hand: bool = False
+
+
+def lane_clocks(lane: Lane, evidence: Evidence) -> list[Clock]:
+    """The clock of each piece of a lane."""
+    return [
+        find_clock(
+            _sightings(lane.frames[piece.start : piece.stop], evidence),
+            evidence.codes,
+            evidence.cards,
+            evidence.arrived,
+            evidence.shown,
+        )
+        for piece in lane.pieces
+    ]
+
+
+def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[int, Mark]:
+    """The mark on each frame of a lane that has one, by its place in the lane."""
+    sideways = _sideways(lane, evidence.shoot)
+    marks: dict[int, Mark] = {}
+    for piece, clock in zip(lane.pieces, clocks, strict=True):
+        for index in piece:
+            frame = lane.frames[index]
+            mark = _mark(frame, clock, evidence, sideways)
+            if mark is not None:
+                marks[index] = _with_hand(mark, frame, evidence)
+    return marks
+
+
+def _mark(frame: FrameEvidence, clock: Clock, evidence: Evidence, sideways: int) -> Mark | None:
+    if not frame.symbols:
+        return None if frame.seen else Mark(Meaning.UNSEEN)
+    read = [(code, symbol) for symbol in frame.symbols if symbol.text and (code := parse(symbol.text))]
+    ours = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
+    if len(ours) > 1:
+        return _several(ours, frame, clock, evidence)
+    for text, symbol in ours.items():
+        upside_down = (symbol.turned - sideways) % 360 in _UPSIDE_DOWN
+        return replace(_whose(text, frame, clock, evidence), upside_down=upside_down)
+    if read:
+        return Mark(Meaning.OTHER_SHOOT)
+    return Mark(Meaning.UNREAD) if any(symbol.text is None for symbol in frame.symbols) else None
+
+
+def _several(ours: Mapping[str, object], frame: FrameEvidence, clock: Clock, evidence: Evidence) -> Mark:
+    people = {_whose(text, frame, clock, evidence).person for text in ours}
+    return Mark(Meaning.SEVERAL, possible=tuple(sorted(person for person in people if person is not None)))
+
+
+def _whose(code: str, frame: FrameEvidence, clock: Clock, evidence: Evidence) -> Mark:
+    if code in evidence.codes:
+        return Mark(Meaning.SLATE, evidence.codes[code])
+    if code not in evidence.cards:
+        return Mark(Meaning.NOBODY)
+    holders = _holders(evidence.cards[code], frame.taken, clock)
+    if len(holders) == 1:
+        person = holders[0]
+        return Mark(Meaning.NO_HOLDER) if person is None else Mark(Meaning.SLATE, person)
+    return Mark(
+        Meaning.UNSETTLED, possible=tuple(sorted({person for person in holders if person is not None}))
+    )
+
+
+def _holders(ties: Sequence[Tie], taken: float | None, clock: Clock) -> list[int | None]:
+    """Everybody who may have held a card when a camera's clock said `taken`; None stands for nobody.
+
+    A card given to one person only is theirs whatever the clocks say.
+    """
+    people = {tie.person for tie in ties}
+    if len(people) <= 1:
+        return [next(iter(people), None)]
+    if taken is None:
+        return sorted(people)  # type: ignore[return-value]
+    low, high = taken + clock.low, taken + clock.high
+    holders: list[int | None] = [None] if low < ties[0].at else []
+    for index, tie in enumerate(ties):
+        until = ties[index + 1].at if index + 1 < len(ties) else float("inf")
+        if tie.at <= high and until > low and tie.person not in holders:
+            holders.append(tie.person)
+    return holders
+
+
+def _with_hand(mark: Mark, frame: FrameEvidence, evidence: Evidence) -> Mark:
+    """A slate frame that somebody gave to a person is that person's slate."""
+    decision = evidence.by_hand.get(frame.id)
+    if decision is None or decision.person is None:
+        return mark
+    return replace(mark, meaning=Meaning.SLATE, person=decision.person, possible=(), by_hand=True)
+
+
+def _sightings(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Sighting]:
+    """Slates of this shoot as they were read, the same one in a row once."""
+    sightings: list[Sighting] = []
+    before = None
+    for frame in frames:
+        codes = {
+            code.text
+            for s in frame.symbols
+            if s.text and (code := parse(s.text)) and code.shoot == evidence.shoot
+        }
+        if len(codes) == 1 and frame.taken is not None and codes != before:
+            sightings.append(Sighting(frame.taken, next(iter(codes))))
+        before = codes
+    return sightings
+
+
+def _sideways(lane: Lane, shoot: str) -> int:
+    """90 or 270 where nearly all slates of a lane lie that way, else 0."""
+    turns = [
+        round(symbol.turned / 90) % 4 * 90
+        for frame in lane.frames
+        for symbol in frame.symbols
+        if symbol.text and (code := parse(symbol.text)) and code.shoot == shoot
+    ]
+    for way in (90, 270):
+        if len(turns) >= _FEWEST and turns.count(way) >= _SIDEWAYS_SHARE * len(turns):
+            return way
+    return 0

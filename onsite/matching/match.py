@@ -1,0 +1,160 @@
+"""The whole match: evidence in, a verdict on every frame out. The same evidence gives the same answer."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from onsite.matching.clocks import Clock
+from onsite.matching.doubts import LaneSense
+from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown, Suggestion
+from onsite.matching.looks import Looks, look_scale
+from onsite.matching.marks import Mark, Meaning, lane_clocks, marks_of
+from onsite.matching.naming import Named, name_lane
+from onsite.matching.order import Lane, lanes
+from onsite.matching.runs import Stretch, opens, stretches, tempo
+from onsite.matching.suggest import Arrivals, shown_before, suggest
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """`verdicts` in shooting order, lane after lane; `clocks` one per piece of each lane."""
+
+    verdicts: tuple[FrameVerdict, ...]
+    lanes: tuple[Lane, ...]
+    clocks: tuple[tuple[Clock, ...], ...]
+
+    def count(self) -> dict[FrameKind, int]:
+        kinds = Counter(verdict.kind for verdict in self.verdicts)
+        return {kind: kinds[kind] for kind in FrameKind}
+
+
+@dataclass(frozen=True, slots=True)
+class _Lane:
+    """A lane on its way through the match."""
+
+    lane: Lane
+    clocks: Sequence[Clock]
+    marks: Mapping[int, Mark]
+    named: Sequence[Named]
+
+    def true_time(self, index: int) -> float | None:
+        taken = self.lane.frames[index].taken
+        if taken is None:
+            return None
+        clock = next(c for piece, c in zip(self.lane.pieces, self.clocks, strict=True) if index in piece)
+        return taken + clock.offset
+
+
+def match(evidence: Evidence) -> Match:
+    """Names for frames. Raises AssertionError if a frame were lost or doubled on the way: it never is."""
+    placed, unplaced = lanes(evidence.frames)
+    worked = [_work(lane, evidence) for lane in placed]
+    with_frames = {part.person for lane in worked for part in lane.named if part.person is not None}
+    with_frames |= {decision.person for decision in evidence.by_hand.values() if decision.person is not None}
+    arrivals = Arrivals(evidence.arrived, with_frames)
+    shown = sorted(evidence.shown, key=lambda showing: (showing.at, showing.person))
+    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals, shown)]
+    verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
+    assert sorted(v.frame for v in verdicts) == sorted(f.id for f in evidence.frames), (
+        "frames in = frames out"
+    )
+    return Match(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
+
+
+def _work(lane: Lane, evidence: Evidence) -> _Lane:
+    clocks = lane_clocks(lane, evidence)
+    marks = marks_of(lane, clocks, evidence)
+    settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
+    cut = stretches(len(lane.frames), marks, settled)
+    looks = Looks(lane.frames)
+    runs = [(person, s.frames) for s in cut if (person := opens(s.left)) is not None and s.frames]
+    sense = LaneSense(lane.frames, looks, look_scale(looks, runs), tempo(lane.frames, cut))
+    return _Lane(lane, clocks, marks, name_lane(sense, cut, _showings(lane, clocks, marks, cut, evidence)))
+
+
+def _showings(
+    lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], cut: Sequence[Stretch], evidence: Evidence
+) -> list[tuple[float, Shown]]:
+    """Slates shown at this lane's stations that it has not read, on its camera's clock.
+
+    A slate that this lane read is no sign of a missing one. A station belongs to the lane that reads the
+    people whose slates it shows; where a showing fits no lane, it counts for none.
+    """
+    if not evidence.shown or len(clocks) != 1:
+        return []
+    read = {mark.person for mark in marks.values() if mark.meaning is Meaning.SLATE}
+    theirs = Counter(showing.station for showing in evidence.shown if showing.person in read)
+    total = Counter(showing.station for showing in evidence.shown)
+    mine = {station for station, count in theirs.items() if 2 * count > total[station]}
+    return [
+        (showing.at - clocks[0].offset, showing)
+        for showing in evidence.shown
+        if showing.station in mine and showing.person not in read
+    ]
+
+
+def _verdicts(
+    lane: _Lane, evidence: Evidence, arrivals: Arrivals, shown: Sequence[Shown]
+) -> Iterable[FrameVerdict]:
+    times = [showing.at for showing in shown]
+    neighbours = _Neighbours(lane.named)
+    found: dict[int, FrameVerdict] = {}
+    for part in lane.named:
+        first = part.frames[0]
+        run = lane.lane.frames[first].id
+        suggestions: tuple[Suggestion, ...] = ()
+        if part.person is None:
+            moment = lane.true_time(first)
+            before, after = neighbours.of(first)
+            suggestions = suggest(
+                arrivals, moment, before, after, part.hints, shown_before(shown, times, moment)
+            )
+        kind = FrameKind.LOOSE if part.person is None else FrameKind.NAMED
+        for index in part.frames:
+            frame = lane.lane.frames[index].id
+            found[index] = FrameVerdict(frame, kind, part.person, part.how, part.doubt, run, suggestions)
+    for index, mark in lane.marks.items():
+        found[index] = _slate_verdict(lane.lane.frames[index], mark)
+    for index, frame in enumerate(lane.lane.frames):
+        yield _decided(frame, evidence) or found[index]
+
+
+class _Neighbours:
+    """Who is named before and after a place in a lane."""
+
+    def __init__(self, named: Sequence[Named]) -> None:
+        places = sorted((part.frames[0], part.person) for part in named if part.person is not None)
+        self._starts = [place for place, _ in places]
+        self._people = [person for _, person in places]
+
+    def of(self, index: int) -> tuple[int | None, int | None]:
+        at = bisect_left(self._starts, index)
+        before = self._people[at - 1] if at else None
+        return before, self._people[at] if at < len(self._people) else None
+
+
+def _slate_verdict(frame: FrameEvidence, mark: Mark) -> FrameVerdict:
+    if mark.meaning is Meaning.UNSEEN:
+        return FrameVerdict(
+            frame.id, FrameKind.LOOSE, doubt="its picture could not be looked at", run=frame.id
+        )
+    if mark.meaning is Meaning.SLATE:
+        how = How.TAIL_SLATE if mark.upside_down else How.SLATE
+        return FrameVerdict(frame.id, FrameKind.SLATE, mark.person, how, run=frame.id)
+    return FrameVerdict(frame.id, FrameKind.SLATE, doubt=mark.meaning.value, run=frame.id)
+
+
+def _decided(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict | None:
+    decision = evidence.by_hand.get(frame.id)
+    if decision is None:
+        return None
+    kind = FrameKind.ASIDE if decision.person is None else FrameKind.NAMED
+    return FrameVerdict(frame.id, kind, decision.person, How.HAND, run=frame.id)
+
+
+def _unplaced(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict:
+    doubt = "it has no capture time and no counter: its place in the day is not known"
+    return _decided(frame, evidence) or FrameVerdict(frame.id, FrameKind.LOOSE, doubt=doubt, run=frame.id)

@@ -1,0 +1,205 @@
+"""The order in which each camera took its frames, by its clock and its counter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from onsite.matching.evidence import FrameEvidence
+
+_CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
+_NEIGHBOUR = 3  # counters this near are one next to the other, a frame or two deleted between
+_LARGEST_GAP = 1000  # missing counters; beyond that it is another card's numbering, not a gap
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """The camera's clock went back by `seconds` between two frames that its counter shows to be neighbours."""
+
+    before: int
+    after: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Counters `first` to `last` are missing after a frame: deleted, or still on a card."""
+
+    after: int
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """One camera's frames in shooting order. `pieces` are ranges of frames with one steady clock."""
+
+    camera: int
+    frames: tuple[FrameEvidence, ...]
+    jumps: tuple[Jump, ...] = ()
+    gaps: tuple[Gap, ...] = ()
+    pieces: tuple[range, ...] = ()
+
+
+def lanes(frames: Iterable[FrameEvidence]) -> tuple[list[Lane], list[FrameEvidence]]:
+    """The lanes of all cameras, and the frames whose place in the day nothing tells."""
+    placed: list[Lane] = []
+    unplaced: list[FrameEvidence] = []
+    for group in _bodies(frames):
+        lane, rest = order(group)
+        unplaced += rest
+        if lane.frames:
+            placed.append(lane)
+    return placed, unplaced
+
+
+def _bodies(frames: Iterable[FrameEvidence]) -> list[list[FrameEvidence]]:
+    """Frames by camera; where the body is not sure, by folder too if two folders' times overlap: one body
+    cannot have been writing into both."""
+    cameras: dict[int, list[FrameEvidence]] = {}
+    for frame in frames:
+        cameras.setdefault(frame.camera, []).append(frame)
+    groups: list[list[FrameEvidence]] = []
+    for _, mine in sorted(cameras.items()):
+        folders: dict[str, list[FrameEvidence]] = {}
+        for frame in mine:
+            folders.setdefault(frame.source, []).append(frame)
+        if mine[0].sure_body or not _overlap(folders.values()):
+            groups.append(mine)
+        else:
+            groups += [folders[name] for name in sorted(folders)]
+    return groups
+
+
+def _overlap(folders: Iterable[Sequence[FrameEvidence]]) -> bool:
+    times = [[frame.taken for frame in folder if frame.taken is not None] for folder in folders]
+    if any(not folder for folder in times):
+        return len(times) > 1
+    spans = sorted((min(folder), max(folder)) for folder in times)
+    return any(following[0] <= span[1] for span, following in pairwise(spans))
+
+
+def order(frames: Sequence[FrameEvidence]) -> tuple[Lane, list[FrameEvidence]]:
+    """One body's frames in shooting order.
+
+    The clock orders them; where it contradicts the counter and the counter shows neighbours, the counter
+    decides and the jump of the clock is told. Costs n log n.
+    """
+    timed = sorted((f for f in frames if f.taken is not None), key=_by_time)
+    untimed = [f for f in frames if f.taken is None]
+    wrap = 100_000 if any((f.counter or 0) > 9999 for f in frames) else 10_000
+    if timed:
+        ordered = [frame for epoch in _epochs(timed) for frame in _settle(epoch, wrap)]
+        ordered, rest = _insert(ordered, untimed)
+    else:
+        counted = [f for f in untimed if f.counter is not None]
+        ordered, rest = _by_counter(counted, wrap), [f for f in untimed if f.counter is None]
+    return _lane(ordered, wrap), rest
+
+
+def _by_time(frame: FrameEvidence) -> tuple[float, int, str]:
+    return frame.taken or 0.0, frame.counter or 0, frame.name
+
+
+def _epochs(timed: Sequence[FrameEvidence]) -> list[list[FrameEvidence]]:
+    """Cuts where a counter comes again: it was reset, or has gone all the way round."""
+    epochs: list[list[FrameEvidence]] = [[]]
+    seen: dict[int, float] = {}
+    for frame in timed:
+        taken = frame.taken or 0.0
+        before = seen.get(frame.counter) if frame.counter is not None else None
+        if before is not None and taken - before > _CLOCK_SLACK:
+            epochs.append([])
+            seen = {}
+        if frame.counter is not None:
+            seen[frame.counter] = taken
+        epochs[-1].append(frame)
+    return epochs
+
+
+def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
+    by_time = _same_second_by_counter(epoch, wrap)
+    counted = [f for f in by_time if f.counter is not None]
+    backward = sum(_step(a, b, wrap) > wrap // 2 for a, b in pairwise(counted))
+    if backward == 0 or len(counted) < len(by_time):
+        return by_time
+    by_counter = _by_counter(counted, wrap)
+    joints = [(a, b) for a, b in pairwise(by_counter) if _went_back(a, b)]
+    jumped = len(joints) <= backward and all(_step(a, b, wrap) <= _NEIGHBOUR for a, b in joints)
+    return by_counter if jumped else by_time
+
+
+def _same_second_by_counter(epoch: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
+    """A burst within one tick of the clock, across the counter's roll-over, back into its order."""
+    ordered = list(epoch)
+    start = 0
+    while start < len(ordered):
+        end = start + 1
+        while end < len(ordered) and ordered[end].taken == ordered[start].taken:
+            end += 1
+        if end - start > 1 and all(f.counter is not None for f in ordered[start:end]):
+            ordered[start:end] = _by_counter(ordered[start:end], wrap)
+        start = end
+    return ordered
+
+
+def _by_counter(frames: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
+    """By counter around the circle, from behind its largest empty stretch."""
+    ordered = sorted(frames, key=lambda f: (f.counter or 0, f.taken or 0.0, f.name))
+    if len(ordered) < 2:
+        return ordered
+    ahead = [_step(ordered[i - 1], ordered[i], wrap) for i in range(len(ordered))]
+    first = max(range(len(ordered)), key=lambda i: (ahead[i], -i))
+    return ordered[first:] + ordered[:first]
+
+
+def _insert(
+    ordered: Sequence[FrameEvidence], untimed: Iterable[FrameEvidence]
+) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
+    """Puts frames without a time behind the frame with the counter before theirs, where there is just one."""
+    places: dict[int, list[int]] = {}
+    for index, frame in enumerate(ordered):
+        if frame.counter is not None:
+            places.setdefault(frame.counter, []).append(index)
+    behind: dict[int, list[FrameEvidence]] = {}
+    rest = []
+    for frame in sorted(untimed, key=lambda f: (f.counter or 0, f.name)):
+        near = range(frame.counter, frame.counter - _NEIGHBOUR - 1, -1) if frame.counter is not None else ()
+        place = next((places[c] for c in near if c in places), [])
+        if len(place) == 1:
+            behind.setdefault(place[0], []).append(frame)
+        else:
+            rest.append(frame)
+    result: list[FrameEvidence] = []
+    for index, frame in enumerate(ordered):
+        result.append(frame)
+        result += behind.get(index, ())
+    return result, rest
+
+
+def _lane(ordered: Sequence[FrameEvidence], wrap: int) -> Lane:
+    jumps, gaps, cuts = [], [], [0]
+    for index, (a, b) in enumerate(pairwise(ordered), 1):
+        if _went_back(a, b):
+            jumps.append(Jump(a.id, b.id, (b.taken or 0.0) - (a.taken or 0.0)))
+            cuts.append(index)
+        if a.counter is not None and b.counter is not None:
+            missing = (b.counter - a.counter) % wrap - 1
+            first, last = (a.counter + 1) % wrap, (b.counter - 1) % wrap
+            if b.counter < a.counter and missing >= 1:  # most bodies count from 9999 to 0001
+                missing -= 1
+                first, last = first or 1, last or wrap - 1
+            if 0 < missing <= _LARGEST_GAP:
+                gaps.append(Gap(a.id, first, last))
+    cuts.append(len(ordered))
+    pieces = tuple(range(start, end) for start, end in pairwise(cuts))
+    return Lane(ordered[0].camera if ordered else 0, tuple(ordered), tuple(jumps), tuple(gaps), pieces)
+
+
+def _step(a: FrameEvidence, b: FrameEvidence, wrap: int) -> int:
+    return ((b.counter or 0) - (a.counter or 0)) % wrap
+
+
+def _went_back(a: FrameEvidence, b: FrameEvidence) -> bool:
+    return a.taken is not None and b.taken is not None and b.taken < a.taken - _CLOCK_SLACK
