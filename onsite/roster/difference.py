@@ -20,10 +20,9 @@ def difference(old: Entry, new: Entry, fields: Collection[str]) -> tuple[Entry, 
     `fields` have a column in the newer list; the others keep their old value. An empty cell is a change like
     any other, except that it never takes a key away. Other columns count by their headings in the new entry.
     """
-    values = {name: getattr(new, name) for name in _PLAIN if name in fields}
-    if new.key:
-        values["key"] = new.key
+    values = {"key": new.key} if new.key else {}
     values |= _names(old, new, fields)
+    values |= {name: getattr(new, name) for name in _PLAIN if name in fields}
     changed = tuple(
         (name, getattr(old, name), value) for name, value in values.items() if value != getattr(old, name)
     )

@@ -182,7 +182,7 @@ class Finder:
         for key in _starting_with(self._sorted_wholes, whole):
             for index, kind in self._wholes[key]:
                 if key == whole:
-                    offer(index, 99.0 if kind in (_NAME, _PLAIN_NAME) else 100.0, kind)
+                    offer(index, 97.0 if kind in (_NAME, _PLAIN_NAME) else 100.0, kind)
                 elif kind in (_NAME, _PLAIN_NAME) and len(whole) > 2:
                     offer(index, 90.0, kind)
                 elif kind in ("key", "code") and len(whole) > 1:
@@ -209,14 +209,16 @@ def _words_of(someone: Someone) -> Iterator[tuple[str, str]]:
 
 
 def _wholes_of(someone: Someone) -> Iterator[tuple[str, str]]:
+    is_plain = someone.name.casefold() == fold(someone.name)
+    name = _NAME if is_plain else _PLAIN_NAME
     kinds: dict[str, str] = {}
     if someone.sequence is not None:
         kinds[str(someone.sequence)] = "sequence number"
     for text, kind in (
         (someone.key, "key"),
         (someone.code, "code"),
-        (someone.name, _NAME),
-        (f"{someone.family} {someone.given}", _NAME),
+        (someone.name, name),
+        (f"{someone.family} {someone.given}", name),
     ):
         kinds.setdefault(_joined(text), kind)
     kinds.pop("", None)

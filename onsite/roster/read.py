@@ -28,9 +28,8 @@ class Reading:
 
     @property
     def fields(self) -> frozenset[str]:
-        """The fields that have a column in this list, as `plan_merge` needs them; "extra" among them when
-        there are other columns."""
-        return self.mapping.fields | ({"extra"} if self.mapping.others else set())
+        """The fields that have a column in this list, as `plan_merge` needs them."""
+        return self.mapping.fields
 
     @property
     def refused(self) -> tuple[Notice, ...]:

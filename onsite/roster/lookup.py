@@ -1,0 +1,57 @@
+"""Many texts, each for exactly one person: `find.who` without going through everybody each time."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from functools import cached_property
+
+from onsite.roster.find import Finder, Someone, who
+from onsite.roster.names import fold
+from onsite.slate.code import parse
+
+
+class Lookup:
+    """An index that narrows the people down; `who` then decides among those left, so the rules are its own."""
+
+    def __init__(self, people: Iterable[Someone]) -> None:
+        self.people = tuple(people)
+        self._wholes: dict[str, list[Someone]] = defaultdict(list)
+        self._words: dict[str, list[Someone]] = defaultdict(list)
+        for someone in self.people:
+            for whole in {someone.key.casefold(), someone.code, str(someone.sequence)}:
+                self._wholes[whole].append(someone)
+            for word in {*_words(someone.name), *_words(someone.given), *_words(someone.family)}:
+                self._words[word].append(someone)
+
+    def who(self, text: str) -> Someone:
+        """The one person meant; the same answer or Problem as `find.who` gives."""
+        near = {someone.id: someone for someone in self._near(text.strip())}
+        likely = near.values() or [hit.someone for hit in self._finder.find(text, limit=3)]
+        return who(text, sorted(likely, key=lambda someone: self._place[someone.id]))
+
+    def _near(self, text: str) -> Iterator[Someone]:
+        """At least everybody whom the text fits."""
+        code = parse(text)
+        wholes = {text.casefold()}
+        if code is not None:
+            wholes.add(code.text)
+        if text.isdecimal() and len(text) < 10:
+            wholes.add(str(int(text)))
+        for whole in wholes:
+            yield from self._wholes.get(whole, ())
+        words = [self._words.get(word, []) for word in _words(text)]
+        yield from min(words, key=len, default=[])
+
+    @cached_property
+    def _finder(self) -> Finder:
+        return Finder(self.people)
+
+    @cached_property
+    def _place(self) -> dict[int, int]:
+        return {someone.id: place for place, someone in enumerate(self.people)}
+
+
+def _words(text: str) -> list[str]:
+    """The folded words, without the commas that "Family, Given" brings."""
+    return [word.strip(",") for word in fold(text).split()]

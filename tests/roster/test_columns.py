@@ -1,0 +1,128 @@
+"""Which column is which field."""
+
+import pytest
+
+from onsite.problems import Problem
+from onsite.roster.columns import Mapping, find_columns, letter
+from onsite.roster.entry import Notice
+from onsite.roster.table import Row, Table
+
+
+def table(*rows: str, sheet: str = "") -> Table:
+    split = [row.split("|") for row in rows]
+    return Table(tuple(Row(n, tuple(cells), len(cells)) for n, cells in enumerate(split, 1)), sheet=sheet)
+
+
+def found(*rows: str, **by_hand: str) -> dict[str, str]:
+    """Field -> heading."""
+    mapping, _ = find_columns(table(*rows), by_hand)
+    return {field: mapping.headings[column] for field, column in mapping.columns}
+
+
+def notices(*rows: str, **by_hand: str) -> tuple[Notice, ...]:
+    return find_columns(table(*rows), by_hand)[1]
+
+
+def test_usual_headings() -> None:
+    assert found("ID|Given name|Family name|Choir|E-mail", "1|Ann|Lee|Altos|a@example.org") == {
+        "key": "ID",
+        "given": "Given name",
+        "family": "Family name",
+        "group": "Choir",
+        "email": "E-mail",
+    }
+
+
+def test_titles_above_the_headings_are_passed_over_and_told() -> None:
+    rows = ("Festival of choirs", "as of June", "Name|Choir", "Ann Lee|Altos")
+    mapping, told = find_columns(table(*rows))
+    assert mapping.heading_row == 3
+    assert [notice.row for notice in told] == [1, 2]
+
+
+@pytest.mark.parametrize(
+    ("headings", "row", "fields"),
+    [
+        ("Name|Vorname", "Müller|Jörg", {"family": "Name", "given": "Vorname"}),
+        ("Nom|Prénom", "Lefèvre|Élodie", {"family": "Nom", "given": "Prénom"}),
+        ("Nombre|Apellidos", "José|Núñez Gil", {"given": "Nombre", "family": "Apellidos"}),
+        ("Ad|Soyad", "Işık|Yılmaz", {"given": "Ad", "family": "Soyad"}),
+        ("Naam|Voornaam", "van den Hoorn|Jan", {"family": "Naam", "given": "Voornaam"}),
+        ("Name|First name", "Ann Lee|Ann", {"name": "Name", "given": "First name"}),
+        ("Name|First|Last", "Annie|Ann|Lee", {"name": "Name", "given": "First", "family": "Last"}),
+        ("Jméno", "Jan Dvořák", {"name": "Jméno"}),
+    ],
+)
+def test_name_alone_may_mean_the_full_name_or_a_part(headings: str, row: str, fields: dict[str, str]) -> None:
+    assert found(headings, row) == fields
+
+
+def test_a_single_column_with_the_family_name_first() -> None:
+    mapping, _ = find_columns(table("Last name, First name|Choir", "Lee, Ann|Altos"))
+    assert mapping.family_first
+    assert "name" in mapping.fields
+
+
+def test_of_two_columns_for_a_field_the_first_wins_and_the_other_is_told() -> None:
+    rows = ("Name|Email|E-mail", "Ann|a|b")
+    assert found(*rows)["email"] == "Email"
+    assert "Email (column B) is used, E-mail (column C) is kept" in notices(*rows)[0].text
+
+
+def test_a_column_that_counts_the_rows_is_no_key() -> None:
+    assert "key" not in found("Nr.|Name", "1|Ann", "2|Bo", "3|Cy")
+    assert "--map key=Nr." in notices("Nr.|Name", "1|Ann", "2|Bo", "3|Cy")[0].text
+    assert found("Nr.|Name", "17|Ann", "4|Bo")["key"] == "Nr."
+    assert found("ID|Name", "1|Ann", "2|Bo")["key"] == "ID"
+
+
+def test_no_column_of_names_lists_the_headings_and_the_way_out() -> None:
+    with pytest.raises(Problem) as refused:
+        find_columns(table("Colour|Choir", "red|Altos"), file="list.csv")
+    assert refused.value.what == "list.csv has no column of names; headings: Colour, Choir"
+    assert "--map name=COLUMN" in refused.value.remedy
+
+
+@pytest.mark.parametrize("column", ["Singer's tag", "SINGER’S TAG", "b", "B", "2"])
+def test_by_hand_a_column_is_a_heading_a_letter_or_a_number(column: str) -> None:
+    assert found("Colour|Singer's tag", "red|Ann", name=column) == {"name": "Singer's tag"}
+
+
+def test_by_hand_comes_before_what_is_recognised() -> None:
+    rows = ("Name|Stage name|Choir", "Ann Lee|Annie|Altos")
+    assert found(*rows, name="Stage name") == {"name": "Stage name", "group": "Choir"}
+
+
+def test_without_any_usual_heading_the_first_row_is_told() -> None:
+    told = notices("Ann Lee|Altos", "Bo Li|Basses", name="A")
+    assert "Ann Lee, Altos; add headings if this is a person" in told[0].text
+
+
+@pytest.mark.parametrize(
+    ("by_hand", "says"),
+    [
+        ({"nmae": "A"}, "no field nmae"),
+        ({"name": "Z"}, "no column Z for name"),
+        ({"name": "Choir", "group": "B"}, "both mapped to Choir"),
+        ({"email": "Mail"}, "2 columns are called Mail"),
+    ],
+)
+def test_a_wrong_map_is_refused(by_hand: dict[str, str], says: str) -> None:
+    with pytest.raises(Problem, match=says):
+        find_columns(table("Name|Choir|Mail|Mail", "Ann|Altos|a|b"), by_hand)
+
+
+def test_a_workbooks_column_without_a_heading_has_its_letter() -> None:
+    mapping, _ = find_columns(table("Name|Choir", "Ann|Altos|x", sheet="S"))
+    assert mapping.headings == ("Name", "Choir", "column C")
+    assert mapping.others == (2,)
+
+
+def test_letters_of_columns() -> None:
+    assert [letter(column) for column in (0, 25, 26, 701, 702)] == ["A", "Z", "AA", "ZZ", "AAA"]
+
+
+def test_a_value_beyond_the_end_of_a_row_is_empty() -> None:
+    mapping = Mapping((("name", 0), ("group", 1)), ("Name", "Choir"), 1)
+    assert mapping.value(Row(2, ("Ann",), 1), "group") == ""
+    assert mapping.value(Row(2, ("Ann",), 1), "email") == ""
