@@ -181,13 +181,20 @@ class Finder:
         whole = _joined(code.text if code else text)
         for key in _starting_with(self._sorted_wholes, whole):
             for index, kind in self._wholes[key]:
-                if key == whole:
-                    offer(index, 97.0 if kind in (_NAME, _PLAIN_NAME) else 100.0, kind)
-                elif kind in (_NAME, _PLAIN_NAME) and len(whole) > 2:
-                    offer(index, 90.0, kind)
-                elif kind in ("key", "code") and len(whole) > 1:
+                if kind == _NAME:
+                    if len(whole) > 2:
+                        offer(index, 97.0 if key == whole else 90.0, self._spelling(index, text))
+                elif key == whole:
+                    offer(index, 100.0, kind)
+                elif kind != "sequence number" and len(whole) > 1:
                     offer(index, 80.0 + 10.0 * len(whole) / len(key), kind)
         return found
+
+    def _spelling(self, index: int, text: str) -> str:
+        """Whether a name is typed as it is written or with its accents aside."""
+        someone = self.people[index]
+        written = _letters(f"{someone.name} {someone.family} {someone.given}".casefold())
+        return _NAME if _letters(text.casefold()) in written else _PLAIN_NAME
 
 
 def _words_of(someone: Someone) -> Iterator[tuple[str, str]]:
@@ -209,16 +216,14 @@ def _words_of(someone: Someone) -> Iterator[tuple[str, str]]:
 
 
 def _wholes_of(someone: Someone) -> Iterator[tuple[str, str]]:
-    is_plain = someone.name.casefold() == fold(someone.name)
-    name = _NAME if is_plain else _PLAIN_NAME
     kinds: dict[str, str] = {}
     if someone.sequence is not None:
         kinds[str(someone.sequence)] = "sequence number"
     for text, kind in (
         (someone.key, "key"),
         (someone.code, "code"),
-        (someone.name, name),
-        (f"{someone.family} {someone.given}", name),
+        (someone.name, _NAME),
+        (f"{someone.family} {someone.given}", _NAME),
     ):
         kinds.setdefault(_joined(text), kind)
     kinds.pop("", None)
@@ -244,7 +249,11 @@ def _query_words(text: str, most: int = _MOST_WORDS) -> list[str]:
 
 
 def _joined(text: str) -> str:
-    return "".join(character for character in fold(text) if character.isalnum())
+    return _letters(fold(text))
+
+
+def _letters(text: str) -> str:
+    return "".join(character for character in text if character.isalnum())
 
 
 def _together(reasons: set[str]) -> str:
