@@ -12,7 +12,7 @@ from onsite.slate.code import parse
 
 
 class Lookup:
-    """An index that narrows the people down; `who` then decides among those left, so the rules are its own."""
+    """An index that narrows the people down; `find.who` then decides among those left."""
 
     def __init__(self, people: Iterable[Someone]) -> None:
         self.people = tuple(people)

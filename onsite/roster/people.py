@@ -28,11 +28,12 @@ def people(session: Session) -> list[Someone]:
         .outerjoin(SequenceNumber, col(SequenceNumber.person_id) == col(Person.id))
         .order_by(col(Person.id))
     )
-    return [Someone(*row, withdrawn=row[0] in gone) for row in session.exec(wanted)]
+    rows: Any = session.exec(wanted)
+    return [Someone(*row, withdrawn=row[0] in gone) for row in rows]
 
 
 def withdrawn_ids(session: Session) -> set[int]:
-    """The ids of the people who are no longer on the client's list: of listed and withdrawn, the last counts."""
+    """The people who are no longer on the client's list: of listed and withdrawn, the last counts."""
     ever = select(Event.person_id).where(col(Event.kind) == Kind.WITHDRAWN.value)
     wanted = (
         select(Event.person_id, Event.kind)

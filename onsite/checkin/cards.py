@@ -1,0 +1,66 @@
+"""Deck cards: making them, finding one, and whose they are when."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import defaultdict
+from datetime import datetime
+
+from sqlmodel import Session, col, func, select
+
+from onsite.problems import Problem
+from onsite.roster.entry import shown
+from onsite.roster.people import codes_taken
+from onsite.slate.code import new_code, parse
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Card
+
+LARGEST_DECK = 9999
+
+
+def make_deck(shoot: Shoot, number: int) -> list[Card]:
+    """The cards 1 to `number`; those that are not there yet are made, the others keep their code."""
+    if not 1 <= number <= LARGEST_DECK:
+        raise Problem(f"A deck of {number} cards cannot be made.", f"Ask for 1 to {LARGEST_DECK} cards.")
+    with shoot.writing() as session:
+        taken = codes_taken(session)
+        there = set(session.exec(select(Card.number)))
+        for missing in sorted(set(range(1, number + 1)) - there):
+            code = new_code(shoot.mark, taken)
+            taken.add(code)
+            session.add(Card(number=missing, code=code))
+        session.flush()
+        return list(session.exec(select(Card).where(col(Card.number) <= number).order_by(col(Card.number))))
+
+
+def ties(session: Session) -> dict[str, list[tuple[datetime, int]]]:
+    """Card code -> (from when, person id) in time order, without what was undone. A card that was never tied
+    is not there."""
+    codes = dict(session.exec(select(Card.id, Card.code)).all())
+    tied: dict[str, list[tuple[datetime, int]]] = defaultdict(list)
+    for happening in happened(session, (Kind.CARD_TIED,)):
+        if happening.card_id is not None and happening.person_id is not None:
+            tied[codes[happening.card_id]].append((happening.at, happening.person_id))
+    return dict(tied)
+
+
+def find_card(session: Session, text: str | int) -> Card:
+    """The card of that number or code; Problem when there is none."""
+    typed = str(text).strip()
+    if typed.isdecimal() and len(typed) < 10:
+        card = session.exec(select(Card).where(col(Card.number) == int(typed))).first()
+    else:
+        code = parse(typed)
+        card = session.exec(select(Card).where(col(Card.code) == code.text)).first() if code else None
+    if card is None:
+        last = session.exec(select(func.max(Card.number))).one()
+        remedy = f"Cards have the numbers 1 to {last}." if last else "Make cards with: onsite slates deck"
+        raise Problem(f"There is no card {shown(typed)}", remedy)
+    return card
+
+
+def holder_at(tied: list[tuple[datetime, int]], at: datetime) -> int | None:
+    """The id of the person whose card it is at that time."""
+    place = bisect_right(tied, at, key=lambda tie: tie[0])
+    return tied[place - 1][1] if place else None

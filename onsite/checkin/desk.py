@@ -1,0 +1,107 @@
+"""What the door needs to know to let people in: who is here, which number is next, whose each card is."""
+
+from __future__ import annotations
+
+from bisect import insort_right
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from sqlmodel import Session, func, select
+
+from onsite.checkin.cards import find_card, holder_at, ties
+from onsite.problems import Problem
+from onsite.roster.find import Someone
+from onsite.store.record import Happening, Kind, add, happened
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Card, Person, SequenceNumber
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """Somebody at the door. `at` and `station` are those of the arrival in force, also when it was `already`
+    there. `card` is the number of the card tied now, `card_before` the name of who had it until then."""
+
+    person: Someone
+    sequence: int
+    at: datetime
+    station: str
+    already: bool = False
+    card: int | None = None
+    card_before: str | None = None
+    same_name: tuple[str, ...] = ()
+    """Of a walk-in: the keys of the people who were known under that name."""
+
+    @property
+    def withdrawn(self) -> bool:
+        """No longer on the client's list, and here all the same."""
+        return self.person.withdrawn
+
+
+class Desk:
+    """The state at the door, read once in a writing session and kept up to date with what is added to it.
+
+    With `person_id` only that person may arrive; nobody else's arrivals are read.
+    """
+
+    def __init__(self, session: Session, person_id: int | None = None) -> None:
+        self._session = session
+        self._arrived: dict[int, Happening | Arrival] = {
+            event.person_id: event
+            for event in happened(session, (Kind.ARRIVED,), person_id=person_id)
+            if event.person_id is not None
+        }
+        self._numbers: dict[int, int] = {}
+        self._last = session.exec(select(func.max(SequenceNumber.number))).one() or 0
+        self._cards: dict[str, Card] = {}
+        self._tied: dict[str, list[tuple[datetime, int]]] | None = None
+
+    def arrive(
+        self, someone: Someone, at: datetime, station: str = "", card: str | int | None = None
+    ) -> Arrival:
+        """Lets somebody in, and ties the card to them. Problem for an unknown card: nothing is added."""
+        tied = self._card(card) if card is not None else None
+        number = self._numbers.get(someone.id, someone.sequence)
+        if number is None:
+            number = self._last = self._last + 1
+            self._session.add(SequenceNumber(number=number, person_id=someone.id))
+        self._numbers[someone.id] = number
+        someone = replace(someone, sequence=number)
+        here = self._arrived.get(someone.id)
+        if here is not None:
+            arrival = Arrival(someone, number, here.at, here.station, already=True)
+        else:
+            add(self._session, Kind.ARRIVED, at, station=station, person_id=someone.id, sequence=number)
+            arrival = self._arrived[someone.id] = Arrival(someone, number, at, station)
+        if tied is None:
+            return arrival
+        return replace(arrival, card=tied.number, card_before=self._tie(tied, someone, at, station))
+
+    def _card(self, text: str | int) -> Card:
+        typed = str(text).strip()
+        if typed not in self._cards:
+            self._cards[typed] = find_card(self._session, typed)
+        return self._cards[typed]
+
+    def _tie(self, card: Card, someone: Someone, at: datetime, station: str) -> str | None:
+        """Ties a card, unless it is theirs already; the name of who had it."""
+        at = at.astimezone(UTC)  # times of one zone compare as wall time, which repeats when summer ends
+        if self._tied is None:
+            self._tied = ties(self._session)
+        of_card = self._tied.setdefault(card.code, [])
+        holder = holder_at(of_card, at)
+        if holder == someone.id:
+            return None
+        add(self._session, Kind.CARD_TIED, at, station=station, person_id=someone.id, card_id=card.id)
+        insort_right(of_card, (at, someone.id), key=lambda tie: tie[0])
+        return self._session.get_one(Person, holder).name if holder is not None else None
+
+
+def moment(shoot: Shoot, at: datetime | None) -> datetime:
+    """The time meant, in the shoot's zone: now without one, local to the shoot without an offset."""
+    if at is None:
+        return shoot.now()
+    try:
+        aware = at.replace(tzinfo=shoot.zone) if at.tzinfo is None else at
+        return aware.astimezone(UTC).astimezone(shoot.zone)
+    except OverflowError as error:
+        raise Problem(f"{at.isoformat()} is not a time that a shoot can have.", "Check the year.") from error

@@ -1,0 +1,225 @@
+"""The client's list into the store: the first one, and every newer version of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from sqlmodel import Session, col, func, select
+
+from onsite.problems import Problem
+from onsite.roster.difference import Difference
+from onsite.roster.entry import FIELDS, Entry, Notice, shown
+from onsite.roster.find import Someone
+from onsite.roster.merge import Change, Known, MergePlan, Question, plan_merge
+from onsite.roster.people import codes_taken, people, withdrawn_ids
+from onsite.roster.read import Reading, columns_used, read_roster
+from onsite.slate.code import new_code
+from onsite.store.record import Kind, add
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Person
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """What loading a list did, or would do.
+
+    `changed` and `restored` hold (field, old, new); `unchanged` counts. `refused` are the rows left out,
+    which are among the `notices` too. `columns` are (letter, heading, field or empty).
+    """
+
+    added: tuple[Entry, ...]
+    changed: tuple[Change, ...]
+    restored: tuple[Change, ...]
+    withdrawn: tuple[Someone, ...]
+    unchanged: int
+    questions: tuple[Question, ...]
+    notices: tuple[Notice, ...]
+    refused: tuple[Notice, ...]
+    columns: tuple[tuple[str, str, str], ...]
+
+
+def load(
+    shoot: Shoot,
+    path: Path,
+    sheet: str | None = None,
+    mapping: Mapping[str, str] | None = None,
+    dry_run: bool = False,
+    station: str = "",
+    answers: Mapping[int, int | None] | None = None,
+) -> Loaded:
+    """Brings the roster up to a list, all of it or nothing. Nobody is deleted: who is missing is withdrawn.
+
+    Whatever the list does not settle is a question, and nobody in it changes; `answers` settles them
+    (`plan_merge`). `dry_run` only says what would happen. Raises Problem for a list that cannot be read.
+    """
+    reading = read_roster(path, sheet, mapping)
+    with shoot.reading() if dry_run else shoot.writing() as session:
+        plan = plan_merge(
+            known_people(session), [_apart(entry) for entry in reading.entries], reading.fields, answers
+        )
+        gone = set(plan.withdrawn)
+        loaded = _loaded(reading, plan, tuple(one for one in people(session) if one.id in gone))
+        if not dry_run:
+            _apply(session, shoot, plan, station)
+        return loaded
+
+
+def known_people(session: Session) -> list[Known]:
+    """Everybody as the merge compares them. A key made here is none: the client's list cannot have it."""
+    gone = withdrawn_ids(session)
+    plain = [name for name in FIELDS if name != "key"]
+    wanted: Any = select(
+        Person.id,
+        Person.own_key,
+        Person.walk_in,
+        Person.key,
+        Person.extra,
+        *(getattr(Person, name) for name in plain),
+    )  # type: ignore[call-overload]
+    return [
+        Known(
+            person_id,
+            Entry(
+                key="" if own_key else key,
+                extra=tuple(extra.items()),
+                **dict(zip(plain, values, strict=True)),
+            ),
+            withdrawn=person_id in gone,
+            walk_in=walk_in,
+        )
+        for person_id, own_key, walk_in, key, extra, *values in session.exec(wanted)
+    ]
+
+
+def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -> Loaded:
+    return Loaded(
+        added=plan.added,
+        changed=plan.changed,
+        restored=plan.restored,
+        withdrawn=withdrawn,
+        unchanged=len(plan.unchanged),
+        questions=plan.questions,
+        notices=reading.notices,
+        refused=reading.refused,
+        columns=tuple(columns_used(reading)),
+    )
+
+
+def _apart(entry: Entry) -> Entry:
+    """The entry with a heading of its own for each other column: "Remark", "Remark (2)"."""
+    seen: Counter[str] = Counter()
+    there = {heading for heading, _ in entry.extra}
+    extra: list[tuple[str, str]] = []
+    for heading, value in entry.extra:
+        seen[heading] += 1
+        own = heading
+        while seen[heading] > 1 and own in there:
+            own = f"{heading} ({seen[heading]})"
+            seen[heading] += own in there
+        there.add(own)
+        extra.append((own, value))
+    return replace(entry, extra=tuple(extra))
+
+
+def _apply(session: Session, shoot: Shoot, plan: MergePlan, station: str) -> None:
+    now = shoot.now()
+    changes = (*plan.changed, *plan.restored)
+    new_keys = {change.id: change.entry.key for change in changes if change.entry.key}
+    rows = {person.id: person for person in session.exec(select(Person)) if person.id is not None}
+    keys = _Keys(session, rows.values())
+    keys.take_from_own([*(entry.key for entry in plan.added), *new_keys.values()], new_keys.keys())
+    for person, old, new in keys.moved:
+        _changed(session, now, station, person, (("key", old, new),))
+    _refuse_double_keys(plan, rows.values())
+    for person_id, key in new_keys.items():
+        if rows[person_id].key != key:  # two keys may change places, and no two rows may share one in between
+            rows[person_id].key = f"\n{person_id}"
+    session.flush()
+    for change in changes:
+        _update(rows[change.id], change.entry)
+        if change.fields:
+            _changed(session, now, station, rows[change.id], change.fields)
+    for change in plan.restored:
+        add(session, Kind.LISTED, now, station=station, person_id=change.id)
+    for person_id in plan.withdrawn:
+        add(session, Kind.WITHDRAWN, now, station=station, person_id=person_id)
+    codes = codes_taken(session)
+    added = [_person(entry, keys, _new_code(codes, shoot.mark)) for entry in plan.added]
+    session.add_all(added)
+    session.flush()
+    for person in added:
+        add(session, Kind.LISTED, now, station=station, person_id=person.id)
+
+
+def _new_code(taken: set[str], mark: str) -> str:
+    """A new code, which is taken from now on."""
+    code = new_code(mark, taken)
+    taken.add(code)
+    return code
+
+
+class _Keys:
+    """The keys in use, and new ones for people to whom the client's list gives none."""
+
+    def __init__(self, session: Session, rows: Iterable[Person]) -> None:
+        self._rows = list(rows)
+        self._taken = {person.key.casefold() for person in self._rows}
+        self._next = (session.exec(select(func.max(col(Person.id)))).one() or 0) + 1
+        self.moved: list[tuple[Person, str, str]] = []
+
+    def take_from_own(self, clients: Iterable[str], changing: Collection[int]) -> None:
+        """A key of the client's goes before one made here: whoever has it made here gets another."""
+        wanted = {key for key in clients if key}
+        self._taken |= {key.casefold() for key in wanted}
+        for person in self._rows:
+            if person.own_key and person.key in wanted and person.id not in changing:
+                old, person.key = person.key, self.made()
+                self.moved.append((person, old, person.key))
+
+    def made(self) -> str:
+        while f"p{self._next}" in self._taken:
+            self._next += 1
+        key = f"p{self._next}"
+        self._taken.add(key)
+        return key
+
+
+def _refuse_double_keys(plan: MergePlan, rows: Iterable[Person]) -> None:
+    """Answers by hand can give two people one key; the plan alone never does."""
+    changing = {change.id: change.entry for change in (*plan.changed, *plan.restored)}
+    entries = [*plan.added, *changing.values()]
+    after = Counter(entry.key for entry in entries if entry.key)
+    after.update(person.key for person in rows if person.id not in changing)
+    double = [key for key, count in after.items() if count > 1]
+    if double:
+        raise Problem(
+            f"Key {shown(double[0])} would belong to two people.", "Answer the questions about it otherwise."
+        )
+
+
+def _person(entry: Entry, keys: _Keys, code: str) -> Person:
+    person = Person(key=entry.key or keys.made(), own_key=not entry.key, name=entry.name, code=code)
+    _update(person, entry)
+    return person
+
+
+def _update(person: Person, entry: Entry) -> None:
+    if entry.key:
+        person.key, person.own_key = entry.key, False
+    for name in FIELDS:
+        if name != "key":
+            setattr(person, name, getattr(entry, name))
+    person.extra = dict(entry.extra)
+
+
+def _changed(session: Session, now: datetime, station: str, person: Person, fields: Difference) -> None:
+    """Headings of the client's are free text, so they are put in as data: one may be called "station"."""
+    details: dict[str, list[str]] = {}
+    for name, old, new in fields:
+        details[name if name not in details else f"{name} (column)"] = [old, new]
+    add(session, Kind.CHANGED, now, station=station, person_id=person.id).details = details

@@ -1,0 +1,28 @@
+"""A festival of choirs: a shoot with a few invented people on its list."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from onsite.roster.load import load
+from onsite.store.settings import Settings
+from onsite.store.shoot import Shoot, create_shoot
+
+ROSTER = """key,given,family,group
+S-1,Mira,Okafor,Soprano
+S-2,Tomas,Brandl,Bass
+S-3,Anna,Lindqvist,Alto
+S-4,Anna,Lindqvist,Tenor
+S-5,Zoë,Ágoston,Alto
+"""
+
+
+@pytest.fixture
+def shoot(tmp_path: Path) -> Iterator[Shoot]:
+    opened = create_shoot(tmp_path / "festival", Settings(name="Choirs", timezone="Europe/Vienna"), "AAAA")
+    roster = tmp_path / "roster.csv"
+    roster.write_text(ROSTER, encoding="utf-8")
+    load(opened, roster)
+    yield opened
+    opened.engine.dispose()
