@@ -22,10 +22,10 @@ def camera_for(session: Session, facts: Facts, source: str, label: str = "") -> 
     identity = _identity(facts, source, label)
     camera = session.exec(select(Camera).where(Camera.identity == identity)).first()
     holder = session.exec(select(Camera).where(Camera.label == label)).first() if label else None
-    if camera is None and holder is not None and not (facts.serial and holder.serial):
+    if camera is None and holder is not None and _may_be(holder, facts):
         camera = holder
         if facts.serial:
-            camera.identity, camera.serial = identity, facts.serial
+            camera.identity, camera.serial, camera.model = identity, facts.serial, facts.model
     if camera is None:
         camera = Camera(
             label=label if label and holder is None else _free_label(session),
@@ -40,11 +40,18 @@ def camera_for(session: Session, facts: Facts, source: str, label: str = "") -> 
     return camera
 
 
+def _may_be(holder: Camera, facts: Facts) -> bool:
+    """Whether the body that has a label may be a file's: nothing in the file speaks against it."""
+    if facts.serial and holder.serial:
+        return False  # it would have been found by its serial number
+    return not (facts.model and holder.model) or facts.model == holder.model
+
+
 def _identity(facts: Facts, source: str, label: str) -> str:
     if facts.serial:
         return f"body {facts.model} {facts.serial}"
     if label:
-        return f"label {label}"
+        return f"label {label} {facts.model}".rstrip()
     if facts.model:
         return f"model {facts.model}"
     return f"folder {source}"

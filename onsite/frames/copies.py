@@ -6,12 +6,16 @@ import os
 import shutil
 from itertools import count
 from pathlib import Path
+from secrets import token_hex
+from threading import Lock
 
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
 
+_moving = Lock()
 
-class CopyFailed(Exception):
+
+class CopyFailed(Exception):  # noqa: N818
     """No copy was made; the original is untouched."""
 
 
@@ -19,11 +23,15 @@ def check_destination(destination: Path, roots: list[Path]) -> None:
     """Makes the folder for copies. Raises Problem where it cannot be made or lies inside what is copied."""
     inside = [root for root in roots if destination.resolve().is_relative_to(root.resolve())]
     if inside:
-        raise Problem(f"{destination} lies inside {inside[0]}, which is being copied.", "Choose a folder elsewhere.")
+        raise Problem(
+            f"{destination} lies inside {inside[0]}, which is being copied.", "Choose a folder elsewhere."
+        )
     try:
         destination.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise Problem(f"{destination} cannot be made: {error.strerror}.", "Choose a folder elsewhere.") from error
+        raise Problem(
+            f"{destination} cannot be made: {error.strerror}.", "Choose a folder elsewhere."
+        ) from error
 
 
 def keep_copy(path: Path, root: Path, destination: Path, sha256: str) -> Path:
@@ -36,8 +44,7 @@ def keep_copy(path: Path, root: Path, destination: Path, sha256: str) -> Path:
     try:
         for number in count(1):
             place = wanted if number == 1 else wanted.with_stem(f"{wanted.stem}-{number}")
-            if not place.exists():
-                _copy(path, place, sha256)
+            if not place.exists() and _copy(path, place, sha256):
                 return place
             if sha256_of(place) == sha256:
                 return place
@@ -46,17 +53,33 @@ def keep_copy(path: Path, root: Path, destination: Path, sha256: str) -> Path:
     raise AssertionError("count() does not end")
 
 
-def _copy(path: Path, place: Path, sha256: str) -> None:
+def _copy(path: Path, place: Path, sha256: str) -> bool:
+    """Whether the copy lies in `place`; False where another file took that place meanwhile."""
     place.parent.mkdir(parents=True, exist_ok=True)
-    part = place.with_name(f".{place.name}.{os.getpid()}.part")
+    part = place.with_name(f".{place.name}.{token_hex(4)}.part")
     try:
         with path.open("rb") as source, part.open("xb") as target:
             shutil.copyfileobj(source, target, 1 << 20)
             target.flush()
             os.fsync(target.fileno())
-        shutil.copystat(path, part)
+        taken = path.stat()
+        os.utime(part, ns=(taken.st_atime_ns, taken.st_mtime_ns))
         if sha256_of(part) != sha256:
             raise CopyFailed(f"the copy in {place.parent} does not read back as it was written")
-        part.rename(place)
+        return _moved(part, place)
     finally:
         part.unlink(missing_ok=True)
+
+
+def _moved(part: Path, place: Path) -> bool:
+    """Gives a finished copy its name. False, and nothing written over, where that name is taken."""
+    with _moving:
+        try:
+            place.hardlink_to(part)  # fails where the name is taken, whoever took it
+        except FileExistsError:
+            return False
+        except OSError:  # cards and many drives have no links
+            if place.exists():
+                return False
+            part.rename(place)
+        return True

@@ -12,7 +12,7 @@ def counter_of(stem: str) -> int | None:
     """The counter in a file name without its ending: its last group of three digits or more.
 
     Cameras count in four digits, some in five; of a longer group (a date runs into the counter in some
-    makes' names) the last four count. The naming scheme, letters and then a counter, is DCF's (JEITA CP-3461).
+    makes' names) the last four count. The scheme, letters and then a counter, is DCF's (JEITA CP-3461).
 
     >>> counter_of("IMG_1043"), counter_of("DSC09999"), counter_of("P6130012"), counter_of("portrait")
     (1043, 9999, 12, None)

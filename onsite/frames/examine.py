@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -59,9 +60,9 @@ class Refused:
 
 def fingerprint(path: Path) -> Fingerprint:
     """Raises OSError."""
-    stat = path.stat()
+    now = path.stat()
     with path.open("rb") as file:
-        return Fingerprint(stat.st_size, stat.st_mtime_ns, hashlib.sha256(file.read(HEAD_BYTES)).hexdigest())
+        return Fingerprint(now.st_size, now.st_mtime_ns, hashlib.sha256(file.read(HEAD_BYTES)).hexdigest())
 
 
 def sha256_of(path: Path) -> str:
@@ -77,6 +78,8 @@ def examine(candidate: Candidate, look: bool = True) -> Examined | Refused:
     """Reads one file. With `look` False its picture is left alone: only facts and hash are read."""
     path = candidate.path
     try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            return Refused(path, "this is not a regular file")
         with path.open("rb") as file:
             check_content(path, candidate.kind, file.read(16))
         print_ = fingerprint(path)
@@ -94,18 +97,21 @@ def _examined(candidate: Candidate, print_: Fingerprint, sha256: str, look: bool
     width = height = 0
     try:
         with opened(candidate.path, candidate.kind) as (picture, facts):
-            if picture is None:
-                raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
-            width, height = picture.size
+            if picture is not None:
+                width, height = picture.size
             if not look:
                 return Examined(candidate, print_, sha256, facts, counter, width, height)
+            if picture is None:
+                raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
             symbols, colours = _look_at(picture, candidate, facts.orientation)
     except CannotLook as error:
         return Examined(candidate, print_, sha256, facts, counter, width, height, trouble=str(error))
     return Examined(candidate, print_, sha256, facts, counter, width, height, True, symbols, colours)
 
 
-def _look_at(picture: Image.Image, candidate: Candidate, orientation: int) -> tuple[tuple[SymbolSeen, ...], bytes]:
+def _look_at(
+    picture: Image.Image, candidate: Candidate, orientation: int
+) -> tuple[tuple[SymbolSeen, ...], bytes]:
     from onsite.frames.look import look_of
     from onsite.slate.reader import read_symbols
 
@@ -120,7 +126,9 @@ def _look_at(picture: Image.Image, candidate: Candidate, orientation: int) -> tu
     except NotAFrame:
         raise
     except Exception as error:  # damaged pictures make the decoders fail in many ways; the frame is kept
-        raise CannotLook(f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}") from error
+        raise CannotLook(
+            f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}"
+        ) from error
 
 
 def _full_grey(candidate: Candidate) -> Image.Image:

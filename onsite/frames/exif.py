@@ -32,7 +32,7 @@ class Facts:
 
 
 def read_facts(path: Path, picture: Image.Image | None) -> Facts:
-    """The facts in a file: from the opened `picture`, else from the TIFF structure that most raw files are."""
+    """The facts in a file: from the opened `picture`, else from the TIFF structure that most raws are."""
     from PIL import Image
 
     exif: Any = None

@@ -55,7 +55,7 @@ def kind_of(path: Path) -> FileKind | None:
 
 
 def find_files(paths: Iterable[Path]) -> Found:
-    """All files of frames below `paths`, in the order of their names. Hidden files and folders are passed over.
+    """All files of frames below `paths`, in the order of their names. Hidden ones are passed over.
 
     Raises Problem where a path is missing or its top folder cannot be listed.
     """
@@ -69,11 +69,25 @@ def find_files(paths: Iterable[Path]) -> Found:
         files = _walk(root, refused) if root.is_dir() else [root]
         for path in files:
             kind = kind_of(path)
-            if kind is None:
+            if not _can_be_written_down(path):
+                refused.append((_legible(path), "the file's name is not in UTF-8: rename it"))
+            elif kind is None:
                 others[path.suffix.lower() or "without ending"] += 1
             else:
                 candidates.setdefault(path.resolve(), Candidate(path, top, kind))
     return Found(tuple(_with_partners(candidates.values())), dict(others), tuple(refused))
+
+
+def _can_be_written_down(path: Path) -> bool:
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _legible(path: Path) -> Path:
+    return Path(os.fsencode(path).decode(errors="replace"))
 
 
 def _walk(root: Path, refused: list[tuple[Path, str]]) -> list[Path]:

@@ -13,14 +13,17 @@ from pathlib import Path
 from sqlmodel import select
 
 from onsite.frames.copies import CopyFailed, check_destination, keep_copy
-from onsite.frames.examine import Examined, Fingerprint, Refused, examine, fingerprint, sha256_of
+from onsite.frames.examine import Examined, Fingerprint, Refused, examine, fingerprint
 from onsite.frames.found import Candidate, find_files
 from onsite.frames.writing import Written, complete, note_copies, unseen_frames, write_batch
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Frame, Place
+from onsite.store.tables import Camera, File, Frame, Place
 
 Progress = Callable[[int, int], None]
 """Called with how many files are done, of how many."""
+
+_Places = dict[str, dict[Fingerprint, str]]
+"""By path: what was found there, and the hash it had."""
 
 _BATCH_SECONDS = 1.0
 _BATCH_FILES = 200
@@ -46,7 +49,10 @@ class Ingested:
 
 @dataclass(frozen=True, slots=True)
 class _Known:
+    """A file that is in the shoot already, with the hash it had."""
+
     path: Path
+    sha256: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +60,6 @@ class _Copied:
     """A file's outcome with where its copies are and what went wrong with them."""
 
     outcome: Examined | Refused | _Known
-    sha256: str = ""
     places: tuple[Path, ...] = ()
     failed: tuple[str, ...] = ()
 
@@ -87,19 +92,19 @@ def ingest(
     return done
 
 
-def _known_places(shoot: Shoot) -> dict[str, set[Fingerprint]]:
-    places: dict[str, set[Fingerprint]] = {}
+def _known_places(shoot: Shoot) -> _Places:
+    places: _Places = {}
     with shoot.reading() as session:
-        for path, size, mtime_ns, head in session.exec(
-            select(Place.path, Place.size, Place.mtime_ns, Place.head)
-        ):
-            places.setdefault(path, set()).add(Fingerprint(size, mtime_ns, head))
+        rows = select(Place, File.sha256).where(Place.file_id == File.id)
+        for place, sha256 in session.exec(rows):
+            print_ = Fingerprint(place.size, place.mtime_ns, place.head)
+            places.setdefault(place.path, {})[print_] = sha256
     return places
 
 
 def _examined(
     candidates: Sequence[Candidate],
-    known: dict[str, set[Fingerprint]],
+    known: _Places,
     copy_to: Sequence[Path],
     workers: int | None,
 ) -> Iterator[_Copied]:
@@ -118,29 +123,26 @@ def _examined(
             pool.shutdown(cancel_futures=True)
 
 
-def _one(candidate: Candidate, known: dict[str, set[Fingerprint]], copy_to: Sequence[Path]) -> _Copied:
+def _one(candidate: Candidate, known: _Places, copy_to: Sequence[Path]) -> _Copied:
     outcome = _examine_if_new(candidate, known)
     if not copy_to or isinstance(outcome, Refused):
         return _Copied(outcome)
-    try:
-        sha256 = outcome.sha256 if isinstance(outcome, Examined) else sha256_of(candidate.path)
-    except OSError as error:
-        return _Copied(Refused(candidate.path, f"the file cannot be read: {error.strerror or error}"))
     places, failed = [], []
     for destination in copy_to:
         try:
-            places.append(keep_copy(candidate.path, candidate.root, destination, sha256))
+            places.append(keep_copy(candidate.path, candidate.root, destination, outcome.sha256))
         except CopyFailed as error:
             failed.append(str(error))
-    return _Copied(outcome, sha256, tuple(places), tuple(failed))
+    return _Copied(outcome, tuple(places), tuple(failed))
 
 
-def _examine_if_new(candidate: Candidate, known: dict[str, set[Fingerprint]]) -> Examined | Refused | _Known:
+def _examine_if_new(candidate: Candidate, known: _Places) -> Examined | Refused | _Known:
     seen = known.get(str(candidate.path.resolve()))
     if seen:
         try:
-            if fingerprint(candidate.path) in seen:
-                return _Known(candidate.path)
+            sha256 = seen.get(fingerprint(candidate.path))
+            if sha256 is not None:
+                return _Known(candidate.path, sha256)
         except OSError as error:
             return Refused(candidate.path, f"the file cannot be read: {error.strerror or error}")
     return examine(candidate, look=not candidate.has_partner)
@@ -172,7 +174,12 @@ def _save(shoot: Shoot, batch: Sequence[_Copied], label: str, done: Ingested) ->
         done.copies += len(copied.places)
         done.refused += [(_path(copied.outcome), reason) for reason in copied.failed]
     new = [copied.outcome for copied in batch if isinstance(copied.outcome, Examined)]
-    copies = [(copied.sha256, place) for copied in batch for place in copied.places]
+    copies = [
+        (copied.outcome.sha256, place)
+        for copied in batch
+        if not isinstance(copied.outcome, Refused)
+        for place in copied.places
+    ]
     if not new and not copies:
         return
     with shoot.writing() as session:
@@ -195,9 +202,10 @@ def _look_at_the_rest(shoot: Shoot, candidates: Iterable[Candidate], done: Inges
     """Raws that were to be seen through their JPEG, where the JPEG turned out to be of another exposure."""
     with shoot.reading() as session:
         left = unseen_frames(session)
-    for candidate in candidates:
+    looked_at: set[int] = set()
+    for candidate in candidates if left else ():
         frame_id = left.get(str(candidate.path.resolve()))
-        if frame_id is None:
+        if frame_id is None or frame_id in looked_at:
             continue
         outcome = examine(candidate)
         if isinstance(outcome, Refused):
@@ -207,6 +215,8 @@ def _look_at_the_rest(shoot: Shoot, candidates: Iterable[Candidate], done: Inges
             done.troubled.append((candidate.path, outcome.trouble))
         with shoot.writing() as session:
             complete(session, session.get_one(Frame, frame_id), outcome, shoot.now())
+        if outcome.looked:
+            looked_at.add(frame_id)
 
 
 def _camera_labels(shoot: Shoot) -> list[str]:

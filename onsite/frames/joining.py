@@ -10,7 +10,7 @@ SAME_EXPOSURE_SECONDS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
+class Exposed:
     """What a file says of its exposure: its name without ending, kind, folder and the camera's time."""
 
     stem: str
@@ -19,7 +19,7 @@ class Written:
     taken: datetime | None
 
 
-def same_exposure(one: Written, other: Written) -> bool:
+def same_exposure(one: Exposed, other: Exposed) -> bool:
     """Whether two files of one camera are one frame.
 
     They must differ in kind: two JPEGs of one name are two frames. Without times they must lie side by side.

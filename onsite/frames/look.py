@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -33,30 +34,31 @@ def look_of(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation
     small = picture.copy()
     small.thumbnail((_SIDE, _SIDE))
     pixels = np.asarray(small.convert("RGB"), dtype=np.float32)
-    keep = _not_backdrop(pixels) & ~_cards(slates, pixels.shape[0], pixels.shape[1])
+    cards = _cards(slates, pixels.shape[0], pixels.shape[1])
     turns = {3: 2, 4: 2, 5: 3, 6: 3, 7: 1, 8: 1}.get(orientation, 0)
-    pixels, keep = np.rot90(pixels, turns), np.rot90(keep, turns)
+    pixels, cards = np.rot90(pixels, turns), np.rot90(cards, turns)
+    keep = _not_backdrop(pixels) & ~cards
     colours = (pixels / 256 * _LEVELS).astype(np.int64)
     bins = (colours[..., 0] * _LEVELS + colours[..., 1]) * _LEVELS + colours[..., 2]
     rows = np.arange(pixels.shape[0]) * BANDS // pixels.shape[0]
     bins += rows[:, None] * _LEVELS**3
     counts = np.bincount(bins[keep], minlength=BINS).astype(np.float64)
     shares = counts / max(counts.sum(), 1.0)
-    return np.round(np.sqrt(shares) * 255).astype(np.uint8).tobytes()
+    return bytes(np.round(np.sqrt(shares) * 255).astype(np.uint8).tobytes())
 
 
-def _not_backdrop(pixels: np.ndarray) -> np.ndarray:
-    """True where the colour is not that of the backdrop in the same row, as seen at the left and right edge."""
+def _not_backdrop(pixels: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """True where the colour is not the backdrop's in the same row, as seen at the left and right edge."""
     edge = max(pixels.shape[1] // 16, 1)
     left = pixels[:, :edge].mean(axis=1, keepdims=True)
     right = pixels[:, -edge:].mean(axis=1, keepdims=True)
     across = np.linspace(0, 1, pixels.shape[1], dtype=np.float32)[None, :, None]
     backdrop = left * (1 - across) + right * across
-    far: np.ndarray = np.abs(pixels - backdrop).max(axis=2) > _BACKDROP_TOLERANCE
+    far: NDArray[np.bool_] = np.abs(pixels - backdrop).max(axis=2) > _BACKDROP_TOLERANCE
     return far
 
 
-def _cards(slates: Iterable[SymbolSeen], height: int, width: int) -> np.ndarray:
+def _cards(slates: Iterable[SymbolSeen], height: int, width: int) -> NDArray[np.bool_]:
     """True on each symbol and the card around it: twice the symbol's box."""
     mask = np.zeros((height, width), dtype=bool)
     for slate in slates:

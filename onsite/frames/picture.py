@@ -23,11 +23,11 @@ _MAGIC = {
 }
 
 
-class NotAFrame(Exception):
+class NotAFrame(Exception):  # noqa: N818
     """The file is no picture at all: it is refused."""
 
 
-class CannotLook(Exception):
+class CannotLook(Exception):  # noqa: N818
     """The file is a frame's, but its picture cannot be looked at: it is kept, and told."""
 
 
@@ -60,6 +60,12 @@ def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Fac
         picture = Image.open(path)
     except UnidentifiedImageError as error:
         raise NotAFrame("no picture can be found in the file") from error
+    except OSError:
+        raise
+    except Exception as error:  # damaged heads make the openers fail in many ways; the file is kept
+        raise CannotLook(
+            f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}"
+        ) from error
     with picture:
         if picture.width * picture.height > LARGEST:
             raise NotAFrame(f"{picture.width} × {picture.height} pixels are more than any camera makes")
@@ -80,9 +86,13 @@ def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, Facts]]:
     if preview is None:
         yield None, facts
         return
-    if facts.taken is None:
-        facts = facts_in(preview)
-    with Image.open(io.BytesIO(preview)) as picture:
+    try:
+        picture = Image.open(io.BytesIO(preview))
+        if facts.taken is None:
+            facts = facts_in(preview)
+    except Exception as error:  # the raw's own part may be whole: it is kept
+        raise CannotLook("the preview in the raw file is damaged") from error
+    with picture:
         yield picture, facts
 
 
@@ -97,10 +107,11 @@ def _raw_preview(path: Path) -> bytes | None:
             thumb = raw.extract_thumb()
             if thumb.format == rawpy.ThumbFormat.JPEG:
                 return bytes(thumb.data)
+            import numpy as np
             from PIL import Image
 
             buffer = io.BytesIO()
-            Image.fromarray(thumb.data).save(buffer, "JPEG", quality=95)
+            Image.fromarray(np.asarray(thumb.data)).save(buffer, "JPEG", quality=95)
             return buffer.getvalue()
     except rawpy.LibRawError as error:
         raise CannotLook(f"the raw file gives no preview ({str(error).strip(chr(39))})") from error

@@ -9,9 +9,9 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.frames import joining
 from onsite.frames.cameras import camera_for
 from onsite.frames.examine import Examined, fingerprint
+from onsite.frames.joining import Exposed, same_exposure
 from onsite.store.record import Kind, add
 from onsite.store.tables import Camera, File, Frame, Place, Reading
 
@@ -40,6 +40,8 @@ def write_batch(session: Session, batch: Sequence[Examined], label: str, now: da
             frame, is_new = _frame_for(session, camera, item)
             written.frames += is_new
             written.files += 1
+            if frame.taken is None:
+                frame.taken, frame.utc_offset = item.facts.taken, item.facts.utc_offset
             if not is_new and frame.trouble and item.looked:
                 _take_picture(session, frame, item)
             file_id = _add_file(session, frame, item)
@@ -95,12 +97,11 @@ def _files_by_hash(session: Session, hashes: Sequence[str]) -> dict[str, int]:
 def _frame_for(session: Session, camera: Camera, item: Examined) -> tuple[Frame, bool]:
     """The frame that a file belongs to, and whether it is new."""
     path = item.candidate.path
-    mine = joining.Written(path.stem, item.candidate.kind, str(path.parent), item.facts.taken)
+    mine = Exposed(path.stem, item.candidate.kind, str(path.parent), item.facts.taken)
     for frame in session.exec(select(Frame).where(Frame.camera_id == camera.id, Frame.name == path.stem)):
         files = session.exec(select(File).where(File.frame_id == frame.id)).all()
         if all(
-            joining.same_exposure(mine, joining.Written(frame.name, file.kind, frame.source, frame.taken))
-            for file in files
+            same_exposure(mine, Exposed(frame.name, file.kind, frame.source, frame.taken)) for file in files
         ):
             return frame, False
     assert camera.id is not None  # flushed by camera_for

@@ -14,8 +14,18 @@ SMALLEST_SHARE = 0.025
 """Side of a symbol over the short side of the picture, below which an unread one is not believed: at that
 size a version 1 symbol has two pixels a module in the picture looked at."""
 
-_TURNED_CLOCKWISE = {1: 0, 2: 0, 3: 180, 4: 180, 5: 90, 6: 90, 7: 270, 8: 270}
-"""How far EXIF orientation turns the stored picture clockwise for display (mirrored ones: as if not mirrored)."""
+_DISPLAYED = {
+    1: (1, 0, 0, 1),
+    2: (-1, 0, 0, 1),
+    3: (-1, 0, 0, -1),
+    4: (1, 0, 0, -1),
+    5: (0, 1, 1, 0),
+    6: (0, -1, 1, 0),
+    7: (0, -1, -1, 0),
+    8: (0, 1, -1, 0),
+}
+"""How a step (x, y) in the stored picture goes when displayed, by EXIF orientation: a, b, c, d of
+(ax + by, cx + dy), from the table of Orientation in EXIF 2.32 (CIPA DC-008-2019)."""
 
 Point = tuple[float, float]
 
@@ -51,30 +61,48 @@ def _read(grey: Image.Image, orientation: int) -> tuple[SymbolSeen, ...]:
     import zxingcpp
 
     found = zxingcpp.read_barcodes(
-        grey, formats=zxingcpp.BarcodeFormat.QRCode, try_invert=False, return_errors=True
+        grey,
+        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode),
+        try_invert=False,
+        return_errors=True,
     )
     symbols = [_symbol(barcode, grey.size, orientation) for barcode in found]
     read = {symbol.text: symbol for symbol in symbols if symbol.text is not None}
     unread = [
         symbol
         for symbol in symbols
-        if symbol.text is None and _is_believable(symbol) and not any(_overlap(symbol, other) for other in read.values())
+        if symbol.text is None
+        and _is_believable(symbol)
+        and not any(_overlap(symbol, other) for other in read.values())
     ]
     return (*read.values(), *unread)
 
 
 def _symbol(barcode: Any, size: tuple[int, int], orientation: int) -> SymbolSeen:
     at = barcode.position
-    corners = [(corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)]
-    (left, top), (right, bottom) = corners[0], corners[1]
-    angle = math.degrees(math.atan2(bottom - top, right - left))
+    corners = [
+        (corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
+    ]
     side = math.sqrt(_area(corners))
     return SymbolSeen(
         barcode.text if barcode.valid and barcode.error is None else None,
-        round(angle + _TURNED_CLOCKWISE[orientation]) % 360,
+        _turned(corners, orientation),
         side / min(size),
         tuple((x / size[0], y / size[1]) for x, y in corners),  # type: ignore[arg-type]
     )
+
+
+def _turned(corners: list[Point], orientation: int) -> int:
+    a, b, c, d = _DISPLAYED[orientation]
+
+    def side(start: Point, end: Point) -> Point:
+        x, y = end[0] - start[0], end[1] - start[1]
+        return a * x + b * y, c * x + d * y
+
+    # The decoder names the corners clockwise as stored, also of a symbol that is stored mirrored.
+    mirrored = a * d - b * c < 0
+    along = side(corners[0], corners[3 if mirrored else 1])
+    return round(math.degrees(math.atan2(along[1], along[0]))) % 360
 
 
 def _area(corners: list[Point]) -> float:

@@ -10,8 +10,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, create_engine, event, text
-from sqlalchemy.exc import ArgumentError, NoSuchModuleError, OperationalError
+from sqlalchemy import URL, Engine, create_engine, event, text
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 from sqlmodel import Session
 
 from onsite.problems import Problem
@@ -24,7 +24,7 @@ _BUSY_SECONDS = 20
 def engine_for(folder: Path, url: str) -> Engine:
     """The engine of a shoot. An empty `url` is the SQLite file in `folder`."""
     try:
-        engine = create_engine(url or f"sqlite:///{folder / SQLITE_FILE}")
+        engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
     except ModuleNotFoundError as error:
         raise Problem(
             f"The store {_without_password(url)} needs a driver that is not installed.",
@@ -32,7 +32,8 @@ def engine_for(folder: Path, url: str) -> Engine:
         ) from error
     except (ArgumentError, NoSuchModuleError, ValueError) as error:
         raise Problem(
-            f"{_without_password(url)!r} is not a store URL.", "Use for instance postgresql+psycopg://user@host/name"
+            f"{_without_password(url)!r} is not a store URL.",
+            "Use for instance postgresql+psycopg://user@host/name",
         ) from error
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _prepare_sqlite)
@@ -80,18 +81,26 @@ def _told_plainly() -> Iterator[None]:
     try:
         yield
     except OperationalError as error:
-        reason = str(error.orig)
+        reason = first_line(error)
         if "full" in reason:
-            raise Problem("The disk is full: nothing of this was saved.", "Free some space and do it again.") from error
+            raise Problem(
+                "The disk is full: nothing of this was saved.", "Free some space and do it again."
+            ) from error
         if "locked" in reason or "busy" in reason:
             raise Problem(
                 f"Another station held the shoot's database for {_BUSY_SECONDS} seconds.", "Do it again."
             ) from error
         if "readonly" in reason or "unable to open" in reason:
             raise Problem(
-                f"The shoot's database cannot be written: {reason}.", "Check the folder's permissions and the disk."
+                f"The shoot's database cannot be written: {reason}.",
+                "Check the folder's permissions and the disk.",
             ) from error
-        raise Problem(f"The shoot's database does not answer: {reason.splitlines()[0]}", "Run: onsite check") from error
+        raise Problem(f"The shoot's database does not answer: {reason}", "Run: onsite check") from error
+
+
+def first_line(error: DBAPIError) -> str:
+    """What the database says is wrong, without the lines that explain it."""
+    return next(iter(str(error.orig).splitlines()), type(error.orig).__name__)
 
 
 def _without_password(url: str) -> str:

@@ -16,7 +16,7 @@ from sqlmodel import SQLModel
 
 from onsite.problems import Problem
 from onsite.store import tables
-from onsite.store.engine import reading, writing
+from onsite.store.engine import first_line, reading, writing
 
 VERSION = 1
 
@@ -49,21 +49,25 @@ def bring_up_to_date(engine: Engine, steps: Steps = STEPS, newest: int = VERSION
         return
     _keep_a_copy(engine, found)
     with writing(engine) as session:
-        for version in range(found + 1, newest + 1):
+        meta = session.get_one(tables.Meta, "schema_version")  # again: another station may have been quicker
+        for version in range(int(meta.value) + 1, newest + 1):
             for statement in steps[version]:
                 session.execute(text(statement))
-        meta = session.get_one(tables.Meta, "schema_version")
         meta.value = str(newest)
 
 
 def schema_version(engine: Engine) -> int:
     try:
-        if not inspect(engine).has_table("meta"):
-            raise Problem("The shoot's database is empty or not onsite's.", "Put back a copy of the folder.")
         with reading(engine) as session:
+            if not inspect(session.connection()).has_table("meta"):
+                raise Problem(
+                    "The shoot's database is empty or not onsite's.", "Put back a copy of the folder."
+                )
             meta = session.get(tables.Meta, "schema_version")
     except DatabaseError as error:
-        raise Problem(f"The shoot's database is damaged: {error.orig}", "Put back a copy of the folder.") from error
+        raise Problem(
+            f"The shoot's database is damaged: {first_line(error)}", "Put back a copy of the folder."
+        ) from error
     if meta is None or not meta.value.isdecimal():
         raise Problem("The shoot's database does not tell its version.", "Put back a copy of the folder.")
     return int(meta.value)
@@ -72,8 +76,12 @@ def schema_version(engine: Engine) -> int:
 def _keep_a_copy(engine: Engine, version: int) -> None:
     if engine.dialect.name != "sqlite" or not engine.url.database:
         return
-    with (
-        closing(sqlite3.connect(engine.url.database)) as now,
-        closing(sqlite3.connect(f"{engine.url.database}.version-{version}")) as kept,
-    ):
-        now.backup(kept)
+    copy = f"{engine.url.database}.version-{version}"
+    try:
+        with closing(sqlite3.connect(engine.url.database)) as now, closing(sqlite3.connect(copy)) as kept:
+            now.backup(kept)
+    except sqlite3.Error as error:
+        raise Problem(
+            f"The database needs a new version, and no copy of it can be kept in {copy}: {error}",
+            "Free some space and check the folder's permissions; nothing was changed.",
+        ) from error

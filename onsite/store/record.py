@@ -83,24 +83,39 @@ def add(
 def happened(
     session: Session, kinds: Iterable[Kind] = (), *, person_id: int | None = None, undone_too: bool = False
 ) -> list[Happening]:
-    """Events in the order in which they happened (recorded, where two happened at once), undone ones left out."""
+    """Events in the order in which they happened, or were recorded where that is one; undone ones left out."""
     kinds = set(kinds)
     wanted = select(
-        Event.id, Event.at, Event.kind, Event.station, Event.person_id, Event.frame_id, Event.card_id, Event.details
+        Event.id,
+        Event.at,
+        Event.kind,
+        Event.station,
+        Event.person_id,
+        Event.frame_id,
+        Event.card_id,
+        Event.details,
     ).order_by(col(Event.at), col(Event.id))  # type: ignore[call-overload]
     if kinds:
         wanted = wanted.where(col(Event.kind).in_([kind.value for kind in kinds | {Kind.UNDONE}]))
     if person_id is not None:
-        wanted = wanted.where(col(Event.person_id) == person_id)
+        theirs = col(Event.person_id) == person_id
+        wanted = wanted.where(theirs | (col(Event.kind) == Kind.UNDONE.value))
     rows = [
-        Happening(row.id, row.at, Kind(row.kind), row.station, row.person_id, row.frame_id, row.card_id, row.details)
+        Happening(
+            row.id, row.at, Kind(row.kind), row.station, row.person_id, row.frame_id, row.card_id, row.details
+        )
         for row in session.exec(wanted)
     ]
-    undone = {event_id for row in rows if row.kind is Kind.UNDONE for event_id in row.details["undoes"]}
+    undone: set[int] = set()
+    for row in sorted(rows, key=lambda row: row.id, reverse=True):
+        if row.kind is Kind.UNDONE and row.id not in undone:  # an undo that was itself undone does not count
+            undone.update(row.details["undoes"])
     return [
         row
         for row in rows
-        if (undone_too or row.id not in undone) and (not kinds or row.kind in kinds)
+        if (undone_too or row.id not in undone)
+        and (not kinds or row.kind in kinds)
+        and (person_id is None or row.person_id == person_id)
     ]
 
 
@@ -110,10 +125,11 @@ def newest_event(session: Session) -> int:
 
 
 def _refuse_change(_mapper: object, _connection: object, target: Event) -> None:
-    raise RuntimeError(f"the record only grows; event {target.id} cannot be changed")
+    raise RuntimeError(f"the record only grows; event {target.id} stays as it is")
 
 
 orm_event.listen(Event, "before_update", _refuse_change)
+orm_event.listen(Event, "before_delete", _refuse_change)
 
 
 def by_person(events: Iterable[Happening]) -> Iterator[tuple[int, list[Happening]]]:

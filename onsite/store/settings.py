@@ -52,16 +52,19 @@ def local_zone_name() -> str:
 def read_settings(folder: Path) -> Settings:
     path = folder / SETTINGS_FILE
     try:
-        values = tomllib.loads(path.read_text(encoding="utf-8"))
+        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError as error:
-        raise Problem(f"{folder} is not a shoot: it has no {SETTINGS_FILE}.", "Make one with: onsite new") from error
+        raise Problem(
+            f"{folder} is not a shoot: it has no {SETTINGS_FILE}.", "Make one with: onsite new"
+        ) from error
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise Problem(f"{path} cannot be read: {error}", "Mend that line, or put back a copy.") from error
     known = {name: values[name] for name in Settings.__dataclass_fields__ if name in values}
     wrong = [name for name, value in known.items() if not isinstance(value, str)]
     if wrong or not known.get("name"):
         raise Problem(
-            f"{path}: {wrong[0] if wrong else 'name'} must be a text in quotes.", "Mend that line in the file."
+            f"{path}: {wrong[0] if wrong else 'name'} must be a text in quotes.",
+            "Mend that line in the file.",
         )
     return Settings(**known)
 
@@ -69,4 +72,9 @@ def read_settings(folder: Path) -> Settings:
 def write_settings(folder: Path, settings: Settings) -> None:
     import tomli_w
 
-    (folder / SETTINGS_FILE).write_text(tomli_w.dumps(asdict(settings)), encoding="utf-8")
+    part = folder / f".{SETTINGS_FILE}.part"  # a full disk must not leave half a file
+    try:
+        part.write_text(tomli_w.dumps(asdict(settings)), encoding="utf-8")
+        part.replace(folder / SETTINGS_FILE)
+    finally:
+        part.unlink(missing_ok=True)

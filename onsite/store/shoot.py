@@ -54,14 +54,21 @@ def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
         raise Problem(f"{folder} is a shoot already.", "Choose another folder.")
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
+        with (
+            _gone_on_failure(folder),
+            _closed_on_failure(engines.engine_for(folder, settings.store)) as engine,
+        ):
             create_schema(engine, mark)
             write_settings(folder, settings)
             return Shoot(folder, settings, mark, engine)
     except OSError as error:
-        raise Problem(f"{folder} cannot be made into a shoot: {error.strerror or error}", "Choose another folder.") from error
+        raise Problem(
+            f"{folder} cannot be made into a shoot: {error.strerror or error}", "Choose another folder."
+        ) from error
     except DBAPIError as error:
-        raise Problem(f"The store cannot be made: {error.orig}", "Check the URL, or leave --store away.") from error
+        raise Problem(
+            f"The store cannot be made: {engines.first_line(error)}", "Check the URL, or leave --store away."
+        ) from error
 
 
 def open_shoot(folder: Path) -> Shoot:
@@ -69,7 +76,9 @@ def open_shoot(folder: Path) -> Shoot:
     settings = read_settings(folder)
     settings.zone  # noqa: B018
     if not settings.store and not (folder / SQLITE_FILE).is_file():
-        raise Problem(f"{folder} has no {SQLITE_FILE}: the shoot's database is gone.", "Put back a copy of the folder.")
+        raise Problem(
+            f"{folder} has no {SQLITE_FILE}: the shoot's database is gone.", "Put back a copy of the folder."
+        )
     with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
         bring_up_to_date(engine)
         with engines.reading(engine) as session:
@@ -85,8 +94,20 @@ def find_shoot(named: str | None, start: Path) -> Path:
         if (folder / SETTINGS_FILE).is_file():
             return folder
     raise Problem(
-        "This folder is not in a shoot.", "Go into one, name it with --shoot DIR, or make one with: onsite new DIR --name NAME"
+        "This folder is not in a shoot.",
+        "Go into one, name it with --shoot DIR, or make one with: onsite new DIR --name NAME",
     )
+
+
+@contextmanager
+def _gone_on_failure(folder: Path) -> Iterator[None]:
+    """Half a shoot would stand in the way of the next try."""
+    try:
+        yield
+    except BaseException:
+        for ending in ("", "-wal", "-shm"):
+            (folder / f"{SQLITE_FILE}{ending}").unlink(missing_ok=True)
+        raise
 
 
 @contextmanager

@@ -9,7 +9,17 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import JSON, BigInteger, Column, DateTime, Dialect, ForeignKey, Integer, LargeBinary, UniqueConstraint
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Column,
+    DateTime,
+    Dialect,
+    ForeignKey,
+    Integer,
+    LargeBinary,
+    UniqueConstraint,
+)
 from sqlalchemy.types import TypeDecorator
 from sqlmodel import Field, SQLModel
 
@@ -75,7 +85,7 @@ class Card(SQLModel, table=True):
 class SequenceNumber(SQLModel, table=True):
     """A sequence number, given once at check-in: never to a second person, and kept through an undo."""
 
-    __tablename__: ClassVar[str] = "sequence_number"  # type: ignore[misc]
+    __tablename__: ClassVar[str] = "sequence_number"
 
     number: int = Field(sa_column=Column(Integer, primary_key=True, autoincrement=False))
     person_id: int = Field(foreign_key="person.id", unique=True)

@@ -1,0 +1,29 @@
+"""What the tests of several packages share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from onsite.store.settings import Settings
+from onsite.store.shoot import Shoot, create_shoot
+
+CAMERA_FILES = Path(__file__).parent.parent.parent / "shared" / "data"
+"""Open test files of real cameras; they are not part of the project."""
+
+
+@pytest.fixture
+def shoot(tmp_path: Path) -> Iterator[Shoot]:
+    made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone="Europe/Vienna"), "AAAA")
+    yield made
+    made.engine.dispose()
+
+
+@pytest.fixture
+def camera_files() -> Path:
+    """The folder of files from real cameras; the test is skipped where it is absent."""
+    if not CAMERA_FILES.is_dir():
+        pytest.skip("the files of real cameras are not beside the project")
+    return CAMERA_FILES

@@ -1,0 +1,93 @@
+"""Making, finding and opening a shoot, and its settings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from onsite.problems import Problem
+from onsite.store.settings import Settings, read_settings, write_settings
+from onsite.store.shoot import Shoot, create_shoot, find_shoot, open_shoot
+
+
+def test_a_shoot_opens_as_it_was_made(shoot: Shoot) -> None:
+    again = open_shoot(shoot.folder)
+    assert (again.mark, again.settings) == ("AAAA", shoot.settings)
+    assert str(again.zone) == "Europe/Vienna"
+    assert again.now().tzinfo is again.zone
+    again.engine.dispose()
+
+
+def test_a_shoot_is_not_made_over_another(shoot: Shoot) -> None:
+    before = (shoot.folder / "onsite.db").read_bytes()
+    with pytest.raises(Problem, match="a shoot already"):
+        create_shoot(shoot.folder, Settings(name="Other"), "CCCC")
+    assert (shoot.folder / "onsite.db").read_bytes() == before
+
+
+def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("here already")
+    with pytest.raises(Problem, match="cannot be made"):
+        create_shoot(tmp_path / "file" / "shoot", Settings(name="Festival"), "AAAA")
+
+
+def test_the_nearest_shoot_upwards_is_found(shoot: Shoot) -> None:
+    deep = shoot.folder / "copies" / "DCIM"
+    deep.mkdir(parents=True)
+    assert find_shoot(None, deep) == shoot.folder
+    assert find_shoot(None, shoot.folder) == shoot.folder
+
+
+def test_a_shoot_that_is_named_is_taken(shoot: Shoot, tmp_path: Path) -> None:
+    assert find_shoot(str(tmp_path / "other"), shoot.folder) == tmp_path / "other"
+
+
+def test_no_shoot_upwards(tmp_path: Path) -> None:
+    with pytest.raises(Problem, match="not in a shoot"):
+        find_shoot(None, tmp_path)
+
+
+def test_a_folder_without_settings_or_database(tmp_path: Path) -> None:
+    with pytest.raises(Problem, match="is not a shoot"):
+        open_shoot(tmp_path)
+    write_settings(tmp_path, Settings(name="Festival"))
+    with pytest.raises(Problem, match="database is gone"):
+        open_shoot(tmp_path)
+
+
+def test_settings_come_back_as_written(tmp_path: Path) -> None:
+    settings = Settings('Chöre "2026" \\ \n', client="Ω", date="2026-06-13", timezone="Asia/Kathmandu")
+    write_settings(tmp_path, settings)
+    assert read_settings(tmp_path) == settings
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"name = Festival", b'name = "Festival', b"name = 7", b'name = ""', b"", b'name = "\xff"', b"[name]\n"],
+)
+def test_settings_that_make_no_sense_are_told(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "shoot.toml").write_bytes(content)
+    with pytest.raises(Problem, match=r"shoot\.toml") as told:
+        read_settings(tmp_path)
+    assert "\n" not in told.value.what
+    assert told.value.remedy
+
+
+def test_settings_saved_by_a_plain_editor_with_a_byte_order_mark(tmp_path: Path) -> None:
+    (tmp_path / "shoot.toml").write_bytes(b'\xef\xbb\xbfname = "Festival"\r\nunknown = 1\r\n')
+    assert read_settings(tmp_path) == Settings(name="Festival")
+
+
+@pytest.mark.parametrize("zone", ["Europe/Atlantis", "", "Europe", "../Vienna", "CEST+2", "Europe/\0"])
+def test_a_wrong_time_zone_is_told_before_anything_is_made(tmp_path: Path, zone: str) -> None:
+    with pytest.raises(Problem, match="no time zone") as told:
+        create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone=zone), "AAAA")
+    assert "Europe/Vienna" in told.value.remedy
+    assert not (tmp_path / "shoot").exists()
+
+
+def test_a_wrong_time_zone_in_the_file_is_told(shoot: Shoot) -> None:
+    write_settings(shoot.folder, Settings(name="Festival", timezone="Wien"))
+    with pytest.raises(Problem, match="'Wien'"):
+        open_shoot(shoot.folder)
