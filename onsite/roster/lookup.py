@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 
-from onsite.roster.find import Finder, Someone, who
+from onsite.problems import Problem
+from onsite.roster.find import Ambiguous, Finder, Someone, who
 from onsite.roster.names import fold
 from onsite.slate.code import parse
 
@@ -27,8 +28,16 @@ class Lookup:
     def who(self, text: str) -> Someone:
         """The one person meant; the same answer or Problem as `find.who` gives."""
         near = {someone.id: someone for someone in self._near(text.strip())}
-        likely = near.values() or [hit.someone for hit in self._finder.find(text, limit=3)]
-        return who(text, sorted(likely, key=lambda someone: self._place[someone.id]))
+        try:
+            return who(text, self._in_order(near.values()))
+        except Ambiguous:
+            raise
+        except Problem:
+            nearest = [hit.someone for hit in self._finder.find(text, limit=3)]
+        return who(text, self._in_order(nearest))  # raises, and names the nearest of everybody
+
+    def _in_order(self, some: Iterable[Someone]) -> list[Someone]:
+        return sorted(some, key=lambda someone: self._place[someone.id])
 
     def _near(self, text: str) -> Iterator[Someone]:
         """At least everybody whom the text fits."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from sqlmodel import Session, col, select
 
@@ -28,7 +28,7 @@ def people(session: Session) -> list[Someone]:
         .outerjoin(SequenceNumber, col(SequenceNumber.person_id) == col(Person.id))
         .order_by(col(Person.id))
     )
-    rows: Any = session.exec(wanted)
+    rows = cast(Any, session.exec(wanted))
     return [Someone(*row, withdrawn=row[0] in gone) for row in rows]
 
 
