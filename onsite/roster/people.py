@@ -29,7 +29,7 @@ def people(session: Session) -> list[Someone]:
         .order_by(col(Person.id))
     )
     rows = cast(Any, session.exec(wanted))
-    return [Someone(*row, withdrawn=row[0] in gone) for row in rows]
+    return [Someone(*(*row, row[0] in gone)) for row in rows]
 
 
 def withdrawn_ids(session: Session) -> set[int]:
