@@ -14,6 +14,8 @@ from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card
 
+__all__ = ["Arrival", "TakenBack", "check_in", "undo"]
+
 
 @dataclass(frozen=True, slots=True)
 class TakenBack:
