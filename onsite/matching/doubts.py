@@ -5,6 +5,7 @@ Frames before the doubt keep their name; frames after it are loose.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -14,13 +15,14 @@ from onsite.matching.looks import Looks, LookScale
 from onsite.matching.runs import Tempo, seconds_between
 
 _PAUSE_OF_A_CHANGE = 0.75  # of the usual change of people, where looks tell nothing
-_SHORT_PAUSE = 0.6  # of a long one, where the look has changed altogether
+_SHORT_PAUSE = 0.3  # of a long one, where the look has changed altogether
 _ALTOGETHER = 1.15  # times what different people are apart
+_CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """From `start` (a place in the run's frames) on, for that reason; `person` where it points to somebody."""
+    """From `start`, a place in the run's frames, on; `person` where the reason points to somebody."""
 
     start: int
     reason: str
@@ -38,6 +40,11 @@ class LaneSense:
     backwards: bool = False
     """Runs are given from their last frame to their first: a tail slate names that way."""
 
+    @property
+    def as_for_a_change(self) -> float:
+        """Seconds from which a pause may be that of a change of people."""
+        return max(self.tempo.pause, _PAUSE_OF_A_CHANGE * self.tempo.change)
+
     def pause(self, a: int, b: int) -> float | None:
         return seconds_between(self.frames, b, a) if self.backwards else seconds_between(self.frames, a, b)
 
@@ -47,7 +54,7 @@ def first_doubt(
 ) -> Doubt | None:
     """The first doubt about a run after its slate, or None.
 
-    `showings` are other people's slates shown at this lane's stations, with their time on the camera's clock.
+    `showings` are other people's slates shown at this lane's stations, at times of its camera.
     """
     found = [
         doubt
@@ -63,34 +70,36 @@ def first_doubt(
 
 def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Doubt | None:
     """A long pause together with a changed look; where looks tell nothing, a pause as for a change of people."""
-    everything = [*slate, *run]
-    for place, (a, b) in enumerate(pairwise(everything), 1):
-        start = place - len(slate)
-        if start < 0:
-            continue
+    for start, (a, b) in enumerate(pairwise([slate[-1], *run[: lane.tempo.many]])):
         pause = lane.pause(a, b)
-        before, after = everything[len(slate) : place] or list(slate), everything[place:]
-        if not lane.scale.tells:
-            enough = max(lane.tempo.pause, _PAUSE_OF_A_CHANGE * lane.tempo.change)
-            if pause is not None and start > 0 and pause > enough:
-                return Doubt(start, f"a pause of {pause:.0f} s, and looks tell nothing here")
-            continue
+        if pause is not None and pause < -_CLOCK_SLACK:
+            pause = math.inf  # the clock was set in between: nobody knows how long it took
         if pause is not None and pause < _SHORT_PAUSE * lane.tempo.pause:
             continue
-        changed = lane.looks.distance(before, after[:3])
-        if changed is None:
-            if pause is not None and pause > lane.tempo.pause and start > 0:
-                return Doubt(start, f"a pause of {pause:.0f} s, and no look to compare")
-            continue
-        limit = (
-            lane.scale.changed
-            if pause is None or pause >= lane.tempo.pause
-            else _ALTOGETHER * lane.scale.other
-        )
-        if changed > max(limit, lane.scale.same * (1.5 if start == 0 else 1.0)):
-            when = f"after a pause of {pause:.0f} s" if pause is not None else "with no times to tell a pause"
-            return Doubt(start, f"the look changed {when}")
+        changed = lane.looks.distance(run[:start] or slate, run[start : start + 3])
+        if not lane.scale.tells or changed is None:
+            # A head slate may be followed by a wait. A tail slate held up late may be somebody else's.
+            if pause is not None and pause > lane.as_for_a_change and (start > 0 or lane.backwards):
+                return Doubt(start, f"{_spoken(pause)}, and looks tell nothing here")
+        elif changed > _limit(lane, pause, start):
+            return Doubt(start, f"the look changed: {_spoken(pause)}")
     return None
+
+
+def _limit(lane: LaneSense, pause: float | None, start: int) -> float:
+    """How far a look may change: the less, the more the pause is like that of a change of people."""
+    scale = lane.scale
+    if start == 0:  # a slate frame is not quite like portraits
+        return max(scale.changed, 1.5 * scale.same)
+    if pause is not None and pause < lane.tempo.pause:
+        return max(_ALTOGETHER * scale.other, scale.same)
+    return scale.same if pause is not None and pause > lane.as_for_a_change else scale.changed
+
+
+def _spoken(pause: float | None) -> str:
+    if pause is None:
+        return "no times to tell a pause"
+    return "the clock was set in between" if math.isinf(pause) else f"a pause of {pause:.0f} s"
 
 
 def _shown_meanwhile(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,17 +13,19 @@ from onsite.matching.evidence import FrameEvidence
 
 _FEWEST_RUNS = 4
 _SAMPLE = 400  # runs that the scale is taken from: enough, and bounded
-_DEFAULT_SAME, _DEFAULT_OTHER = 0.2, 0.4
+_UNKNOWN = 0.3
 _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
 
 
 @dataclass(frozen=True, slots=True)
 class LookScale:
-    """How far looks are apart on this day: `same`, nine in ten frames of one person; `other`, a low quarter
-    of different people. Where the two are not well apart (uniforms, gowns) looks tell nothing."""
+    """How far looks are apart on this day: `same`, twice the median of one person's frames, so that runs which
+    hold two people do not spoil it; `other`, a low quarter
+    of different people. Where the two are not well apart (uniforms, gowns), or where too few runs show it,
+    looks tell nothing."""
 
-    same: float = _DEFAULT_SAME
-    other: float = _DEFAULT_OTHER
+    same: float = _UNKNOWN
+    other: float = _UNKNOWN
 
     @property
     def tells(self) -> bool:
@@ -56,7 +59,8 @@ class Looks:
         if not have:
             return None
         squares: NDArray[np.float64] = (self._rows[have].astype(np.float64) ** 2).mean(axis=0)
-        return squares / squares.sum()
+        mean: NDArray[np.float64] = squares / squares.sum()
+        return mean
 
 
 def _hellinger(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
@@ -71,10 +75,10 @@ def look_scale(looks: Looks, runs: Sequence[tuple[int, Sequence[int]]]) -> LookS
     runs = runs[:: max(len(runs) // _SAMPLE, 1)]
     within = _known(looks.distance(frames[:1], frames[1:]) for _, frames in runs)
     within += _known(looks.distance(frames[-1:], frames[:-1]) for _, frames in runs)
-    between = _known(looks.distance(a[1], b[1]) for a, b in zip(runs, runs[1:], strict=False) if a[0] != b[0])
+    between = _known(looks.distance(a[1], b[1]) for a, b in pairwise(runs) if a[0] != b[0])
     if not within or not between:
         return LookScale()
-    return LookScale(float(np.quantile(within, 0.9)), float(np.quantile(between, 0.25)))
+    return LookScale(2 * float(np.median(within)), float(np.quantile(between, 0.25)))
 
 
 def _known(distances: Iterable[float | None]) -> list[float]:

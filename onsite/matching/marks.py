@@ -14,6 +14,7 @@ from onsite.slate.code import parse
 _UPSIDE_DOWN = range(135, 226)  # degrees from upright
 _SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: its camera was on its side and wrote no orientation
 _FEWEST = 5
+_TICK = 0.5  # seconds; the ends of a clock's range are moments at which some card changed hands
 
 
 class Meaning(StrEnum):
@@ -112,7 +113,7 @@ def _holders(ties: Sequence[Tie], taken: float | None, clock: Clock) -> list[int
         return [next(iter(people), None)]
     if taken is None:
         return sorted(people)  # type: ignore[return-value]
-    low, high = taken + clock.low, taken + clock.high
+    low, high = taken + clock.low + _TICK, taken + clock.high - _TICK
     holders: list[int | None] = [None] if low < ties[0].at else []
     for index, tie in enumerate(ties):
         until = ties[index + 1].at if index + 1 < len(ties) else float("inf")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
@@ -16,6 +17,8 @@ from onsite.matching.naming import Named, name_lane
 from onsite.matching.order import Lane, lanes
 from onsite.matching.runs import Stretch, opens, stretches, tempo
 from onsite.matching.suggest import Arrivals, shown_before, suggest
+
+_READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,29 +73,49 @@ def _work(lane: Lane, evidence: Evidence) -> _Lane:
     settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
     cut = stretches(len(lane.frames), marks, settled)
     looks = Looks(lane.frames)
-    runs = [(person, s.frames) for s in cut if (person := opens(s.left)) is not None and s.frames]
+    runs = _one_each(cut)
     sense = LaneSense(lane.frames, looks, look_scale(looks, runs), tempo(lane.frames, cut))
-    return _Lane(lane, clocks, marks, name_lane(sense, cut, _showings(lane, clocks, marks, cut, evidence)))
+    return _Lane(lane, clocks, marks, name_lane(sense, cut, _showings(lane, clocks, marks, evidence)))
+
+
+def _one_each(cut: Sequence[Stretch]) -> list[tuple[int, Sequence[int]]]:
+    """Stretches that are of one person each if nothing was forgotten: (person, frames)."""
+    runs: list[tuple[int, Sequence[int]]] = []
+    for stretch in cut:
+        person = opens(stretch.left)
+        if person is None and stretch.right is not None and stretch.right.mark.upside_down:
+            person = stretch.right.mark.person
+        if person is not None and stretch.frames:
+            runs.append((person, stretch.frames))
+    return runs
 
 
 def _showings(
-    lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], cut: Sequence[Stretch], evidence: Evidence
+    lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], evidence: Evidence
 ) -> list[tuple[float, Shown]]:
-    """Slates shown at this lane's stations that it has not read, on its camera's clock.
+    """Slates shown at this lane's stations that it has not read, at times of its camera.
 
-    A slate that this lane read is no sign of a missing one. A station belongs to the lane that reads the
-    people whose slates it shows; where a showing fits no lane, it counts for none.
+    A slate that this lane read about then is no sign of a missing one. A station belongs to the lane that
+    reads the people whose slates it shows; where a showing fits no lane, it counts for none.
     """
     if not evidence.shown or len(clocks) != 1:
         return []
-    read = {mark.person for mark in marks.values() if mark.meaning is Meaning.SLATE}
+    offset = clocks[0].offset
+    read: dict[int, list[float]] = {}
+    for index, mark in marks.items():
+        taken = lane.frames[index].taken
+        if mark.person is not None and mark.meaning is Meaning.SLATE:
+            read.setdefault(mark.person, []).append(math.inf if taken is None else taken + offset)
     theirs = Counter(showing.station for showing in evidence.shown if showing.person in read)
     total = Counter(showing.station for showing in evidence.shown)
     mine = {station for station, count in theirs.items() if 2 * count > total[station]}
     return [
-        (showing.at - clocks[0].offset, showing)
+        (showing.at - offset, showing)
         for showing in evidence.shown
-        if showing.station in mine and showing.person not in read
+        if showing.station in mine
+        and not any(
+            abs(at - showing.at) < _READ_WITHIN or at == math.inf for at in read.get(showing.person, ())
+        )
     ]
 
 
@@ -118,8 +141,8 @@ def _verdicts(
             found[index] = FrameVerdict(frame, kind, part.person, part.how, part.doubt, run, suggestions)
     for index, mark in lane.marks.items():
         found[index] = _slate_verdict(lane.lane.frames[index], mark)
-    for index, frame in enumerate(lane.lane.frames):
-        yield _decided(frame, evidence) or found[index]
+    for index, evident in enumerate(lane.lane.frames):
+        yield _decided(evident, evidence) or found[index]
 
 
 class _Neighbours:

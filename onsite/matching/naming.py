@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from onsite.matching.doubts import Doubt, LaneSense, first_doubt
 from onsite.matching.evidence import How, Shown
@@ -47,7 +48,7 @@ def name_lane(
 def _sides(lane: LaneSense, cut: Sequence[Stretch]) -> list[str | None]:
     """For the bound after each stretch but the last: what an upside-down slate there names, else None."""
     sides: list[str | None] = []
-    for before, after in zip(cut, cut[1:], strict=False):
+    for before, after in pairwise(cut):
         bound = before.right
         assert bound is not None  # only the last stretch has none
         if not bound.mark.upside_down or bound.mark.meaning is not Meaning.SLATE:
@@ -64,7 +65,9 @@ def _side(lane: LaneSense, bound: Bound, before: Stretch, after: Stretch, earlie
     """
     opened = opens(before.left) if earlier is None else _held(before.left, earlier)
     if opened == bound.mark.person and opened is not None:
-        return _Side.BEFORE  # head and tail slate of one run
+        return _Side.BEFORE  # head and tail slate of one run: the head names it
+    if not after.frames and _same_upright(bound, after.right):
+        return _Side.AFTER  # held the wrong way round, and turned at once
     nearer = _nearer(lane, bound, before.frames, after.frames)
     if opened is None:
         if before.frames and after.frames:
@@ -77,6 +80,10 @@ def _side(lane: LaneSense, bound: Bound, before: Stretch, after: Stretch, earlie
 
 def _held(bound: Bound | None, side: str) -> int | None:
     return bound.mark.person if bound is not None and side == _Side.AFTER else None
+
+
+def _same_upright(bound: Bound, following: Bound | None) -> bool:
+    return following is not None and opens(following) == bound.mark.person
 
 
 def _nearer(lane: LaneSense, bound: Bound, before: Sequence[int], after: Sequence[int]) -> str | None:
@@ -116,13 +123,13 @@ def _name(
         if bound is not None and side == _Side.NEITHER and bound.mark.person is not None
     ]
     if unsure:
-        doubt = "a slate was held upside down, and it is not clear whether the frames before or after it are meant"
+        doubt = "a slate was held upside down: are the frames before or after it meant?"
         hints = [(person, "the upside-down slate is theirs") for person in unsure]
         hints += [(head, "the slate before is theirs")] if head is not None else []
         return [Named(stretch.frames, doubt=doubt, hints=tuple(hints))]
     if head is not None:
         assert stretch.left is not None
-        return _from_head(lane, stretch.left.frames, stretch.frames, head, tail, showings)
+        return _from_head(lane, stretch.left.frames, stretch.frames, head, showings)
     if tail is not None:
         assert stretch.right is not None
         return _from_tail(lane, stretch.right.frames, stretch.frames, tail, stretch.left)
@@ -134,11 +141,8 @@ def _from_head(
     slate: Sequence[int],
     run: tuple[int, ...],
     person: int,
-    tail: int | None,
     showings: Sequence[tuple[float, Shown]],
 ) -> list[Named]:
-    if tail == person:
-        return [Named(run, person, How.SLATE)]
     others = [(at, showing) for at, showing in showings if showing.person != person]
     doubt = first_doubt(lane, slate, run, others)
     if doubt is None:
@@ -155,7 +159,7 @@ def _from_tail(
     doubt = first_doubt(replace(lane, backwards=True), slate[::-1], run[::-1], ())
     if doubt is None:
         return [Named(run, person, How.TAIL_SLATE)]
-    hints = _hints(left, None) + ((person, "the tail slate behind the doubt is theirs"),)
+    hints = (*_hints(left, None), (person, "the tail slate behind the doubt is theirs"))
     parts = _split(run[::-1], doubt, Named((), person, How.TAIL_SLATE), hints)
     return [replace(part, frames=tuple(sorted(part.frames))) for part in reversed(parts)]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,7 +16,7 @@ _LARGEST_GAP = 1000  # missing counters; beyond that it is another card's number
 
 @dataclass(frozen=True, slots=True)
 class Jump:
-    """The camera's clock went back by `seconds` between two frames that its counter shows to be neighbours."""
+    """The clock went back by `seconds` between two frames that the counter shows to be neighbours."""
 
     before: int
     after: int
@@ -65,7 +66,7 @@ def _bodies(frames: Iterable[FrameEvidence]) -> list[list[FrameEvidence]]:
         folders: dict[str, list[FrameEvidence]] = {}
         for frame in mine:
             folders.setdefault(frame.source, []).append(frame)
-        if mine[0].sure_body or not _overlap(folders.values()):
+        if all(frame.sure_body for frame in mine) or not _overlap(folders.values()):
             groups.append(mine)
         else:
             groups += [folders[name] for name in sorted(folders)]
@@ -84,50 +85,69 @@ def order(frames: Sequence[FrameEvidence]) -> tuple[Lane, list[FrameEvidence]]:
     """One body's frames in shooting order.
 
     The clock orders them; where it contradicts the counter and the counter shows neighbours, the counter
-    decides and the jump of the clock is told. Costs n log n.
+    decides and the jump of the clock is told. Frames that neither places come back apart. Costs n log n.
     """
     timed = sorted((f for f in frames if f.taken is not None), key=_by_time)
     untimed = [f for f in frames if f.taken is None]
+    times_seen = Counter(f.counter for f in untimed)
+    single = [f for f in untimed if f.counter is not None and times_seen[f.counter] == 1]
+    rest = [f for f in untimed if f.counter is None or times_seen[f.counter] > 1]
     wrap = 100_000 if any((f.counter or 0) > 9999 for f in frames) else 10_000
     if timed:
-        ordered = [frame for epoch in _epochs(timed) for frame in _settle(epoch, wrap)]
-        ordered, rest = _insert(ordered, untimed)
-    else:
-        counted = [f for f in untimed if f.counter is not None]
-        ordered, rest = _by_counter(counted, wrap), [f for f in untimed if f.counter is None]
+        settled = [_settle(epoch, wrap) for epoch in _epochs(timed, wrap)]
+        ordered, left = _insert([frame for placed, _ in settled for frame in placed], single, wrap)
+        rest += left + [frame for _, astray in settled for frame in astray]
+    elif len(single) + times_seen[None] == len(untimed):
+        ordered = _by_counter(single, wrap)
+    else:  # counters come twice, and no time tells which comes first
+        ordered, rest = [], untimed
     return _lane(ordered, wrap), rest
 
 
-def _by_time(frame: FrameEvidence) -> tuple[float, int, str]:
-    return frame.taken or 0.0, frame.counter or 0, frame.name
+def _by_time(frame: FrameEvidence) -> tuple[float, int, str, int]:
+    return frame.taken or 0.0, frame.counter or 0, frame.name, frame.id
 
 
-def _epochs(timed: Sequence[FrameEvidence]) -> list[list[FrameEvidence]]:
-    """Cuts where a counter comes again: it was reset, or has gone all the way round."""
+def _epochs(timed: Sequence[FrameEvidence], wrap: int) -> list[list[FrameEvidence]]:
+    """Cuts where the counter was reset before a counter comes again, or where it has gone all the way round."""
     epochs: list[list[FrameEvidence]] = [[]]
-    seen: dict[int, float] = {}
+    seen: dict[int, tuple[float, int]] = {}  # a counter's time and place in its epoch
+    reset = 0  # the last place in the epoch where the counter went back
     for frame in timed:
-        taken = frame.taken or 0.0
-        before = seen.get(frame.counter) if frame.counter is not None else None
-        if before is not None and taken - before > _CLOCK_SLACK:
-            epochs.append([])
-            seen = {}
+        epoch = epochs[-1]
         if frame.counter is not None:
-            seen[frame.counter] = taken
-        epochs[-1].append(frame)
+            taken = frame.taken or 0.0
+            earlier = next((f for f in reversed(epoch) if f.counter is not None), None)
+            if earlier is not None and _step(earlier, frame, wrap) > wrap // 2:
+                reset = len(epoch)
+            before = seen.get(frame.counter)
+            if before is not None and taken - before[0] > _CLOCK_SLACK:
+                cut = reset if reset > before[1] else len(epoch)
+                epochs[-1], epoch = epoch[:cut], epoch[cut:]
+                epochs.append(epoch)
+                seen = {f.counter: (f.taken or 0.0, i) for i, f in enumerate(epoch) if f.counter is not None}
+                reset = 0
+            seen[frame.counter] = taken, len(epoch)
+        epoch.append(frame)
     return epochs
 
 
-def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
+def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
+    """An epoch in order, and frames without a counter that a jump of the clock has left without a place."""
     by_time = _same_second_by_counter(epoch, wrap)
     counted = [f for f in by_time if f.counter is not None]
     backward = sum(_step(a, b, wrap) > wrap // 2 for a, b in pairwise(counted))
-    if backward == 0 or len(counted) < len(by_time):
-        return by_time
+    if backward == 0:
+        return by_time, []
     by_counter = _by_counter(counted, wrap)
     joints = [(a, b) for a, b in pairwise(by_counter) if _went_back(a, b)]
-    jumped = len(joints) <= backward and all(_step(a, b, wrap) <= _NEIGHBOUR for a, b in joints)
-    return by_counter if jumped else by_time
+    simpler = len(joints) < backward
+    neighbours = len(joints) == backward and all(_step(a, b, wrap) <= _NEIGHBOUR for a, b in joints)
+    if not simpler and not neighbours:
+        return by_time, []
+    if not joints:
+        return _same_second_by_counter(by_time, wrap), []
+    return by_counter, [f for f in by_time if f.counter is None]
 
 
 def _same_second_by_counter(epoch: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
@@ -146,7 +166,7 @@ def _same_second_by_counter(epoch: Sequence[FrameEvidence], wrap: int) -> list[F
 
 def _by_counter(frames: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
     """By counter around the circle, from behind its largest empty stretch."""
-    ordered = sorted(frames, key=lambda f: (f.counter or 0, f.taken or 0.0, f.name))
+    ordered = sorted(frames, key=lambda f: (f.counter or 0, f.taken or 0.0, f.name, f.id))
     if len(ordered) < 2:
         return ordered
     ahead = [_step(ordered[i - 1], ordered[i], wrap) for i in range(len(ordered))]
@@ -155,7 +175,7 @@ def _by_counter(frames: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidenc
 
 
 def _insert(
-    ordered: Sequence[FrameEvidence], untimed: Iterable[FrameEvidence]
+    ordered: Sequence[FrameEvidence], untimed: Iterable[FrameEvidence], wrap: int
 ) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
     """Puts frames without a time behind the frame with the counter before theirs, where there is just one."""
     places: dict[int, list[int]] = {}
@@ -164,11 +184,13 @@ def _insert(
             places.setdefault(frame.counter, []).append(index)
     behind: dict[int, list[FrameEvidence]] = {}
     rest = []
-    for frame in sorted(untimed, key=lambda f: (f.counter or 0, f.name)):
-        near = range(frame.counter, frame.counter - _NEIGHBOUR - 1, -1) if frame.counter is not None else ()
+    for frame in _by_counter(list(untimed), wrap):
+        counter = frame.counter or 0
+        near = ((counter - back) % wrap for back in range(1, _NEIGHBOUR + 1))
         place = next((places[c] for c in near if c in places), [])
-        if len(place) == 1:
+        if counter not in places and len(place) == 1:
             behind.setdefault(place[0], []).append(frame)
+            places[counter] = place  # the next one may follow it
         else:
             rest.append(frame)
     result: list[FrameEvidence] = []
@@ -183,7 +205,8 @@ def _lane(ordered: Sequence[FrameEvidence], wrap: int) -> Lane:
     for index, (a, b) in enumerate(pairwise(ordered), 1):
         if _went_back(a, b):
             jumps.append(Jump(a.id, b.id, (b.taken or 0.0) - (a.taken or 0.0)))
-            cuts.append(index)
+        if _went_back(a, b) or (a.source != b.source and not (a.sure_body and b.sure_body)):
+            cuts.append(index)  # perhaps another body, with a clock of its own
         if a.counter is not None and b.counter is not None:
             missing = (b.counter - a.counter) % wrap - 1
             first, last = (a.counter + 1) % wrap, (b.counter - 1) % wrap

@@ -29,7 +29,7 @@ class Stretch:
 
 
 def stretches(count: int, marks: Mapping[int, Mark], settled: frozenset[int] = frozenset()) -> list[Stretch]:
-    """Cuts a lane of `count` frames. Frames in `settled` are left out of every stretch: a hand decided them."""
+    """Cuts a lane of `count` frames. Those in `settled`, decided by hand, are in no stretch."""
     bounds: list[Bound] = []
     between: list[list[int]] = [[]]
     for index in range(count):

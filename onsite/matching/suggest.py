@@ -10,14 +10,15 @@ from collections.abc import Collection, Mapping, Sequence
 
 from onsite.matching.evidence import Shown, Suggestion
 
-HINTED = 45
-"""A slate or a neighbouring run points to them; half of it for the second hint, and so on."""
+HINTED = 60
+"""A slate or a neighbouring run points to them, and they have no frames; 25 where they have."""
+HINTED_WITH_FRAMES = 25
 SHOWN_THEN = 50
-BETWEEN = 30
+BETWEEN = 25
 """They arrived between the people photographed before and after, and have no frames."""
-WAITING = 20
+WAITING = 15
 """They had arrived by then and have no frames."""
-SOON_AFTER = 10
+SOON_AFTER = 5
 """Among those waiting, the one who had arrived last before the frames; one point less for each nearer one."""
 
 _SHOWN_WITHIN = 180.0  # seconds before the frames
@@ -33,10 +34,14 @@ class Arrivals:
         self._times = [at for at, _ in waiting]
         self._people = [person for _, person in waiting]
         self._arrived = arrived
+        self._with_frames = with_frames
+
+    def has_frames(self, person: int) -> bool:
+        return person in self._with_frames
 
     def between(self, before: int | None, after: int | None) -> list[int]:
         """People without frames who arrived between two others."""
-        if before not in self._arrived or after not in self._arrived:
+        if before is None or after is None or not {before, after} <= self._arrived.keys():
             return []
         low, high = sorted((self._arrived[before], self._arrived[after]))
         return self._people[bisect_left(self._times, low) : bisect_right(self._times, high)][:_NEAR]
@@ -67,8 +72,8 @@ def suggest(
             points[person] = points.get(person, 0) + score
             reasons[person].append(reason)
 
-    for number, (person, reason) in enumerate(hints, 1):
-        count(person, HINTED // number, reason)
+    for person, reason in hints:
+        count(person, HINTED_WITH_FRAMES if arrivals.has_frames(person) else HINTED, reason)
     for showing in shown:
         count(showing.person, SHOWN_THEN, "their slate was shown just then")
     for person in arrivals.between(before, after):

@@ -1,0 +1,1 @@
+"""Where everybody stands. Derived from what happened, never stored."""

@@ -72,8 +72,13 @@ def passes_check(text: str) -> bool:
 
 
 def new_shoot_mark(rng: random.Random | None = None) -> str:
-    """A mark for a new shoot, at random."""
-    return _draw(SHOOT_LENGTH, rng)
+    """A mark for a new shoot, at random: one that does not itself hide a swap from the check."""
+    while True:
+        mark = _draw(SHOOT_LENGTH, rng)
+        head = PROJECT_MARK + mark
+        text = _with_check(head + ALPHABET[0] * HOLDER_LENGTH)
+        if not any(passes_check(swapped + text[len(head) :]) for swapped in neighbour_swaps(head)):
+            return mark
 
 
 def new_code(shoot_mark: str, taken: Container[str], rng: random.Random | None = None) -> str:

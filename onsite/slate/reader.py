@@ -64,6 +64,7 @@ def _read(grey: Image.Image, orientation: int) -> tuple[SymbolSeen, ...]:
         grey,
         formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode),
         try_invert=False,
+        text_mode=zxingcpp.TextMode.Plain,
         return_errors=True,
     )
     symbols = [_symbol(barcode, grey.size, orientation) for barcode in found]

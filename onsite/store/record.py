@@ -83,7 +83,7 @@ def add(
 def happened(
     session: Session, kinds: Iterable[Kind] = (), *, person_id: int | None = None, undone_too: bool = False
 ) -> list[Happening]:
-    """Events in the order in which they happened, or were recorded where that is one; undone ones left out."""
+    """Events in the order in which they happened, or were recorded, without the undone ones."""
     kinds = set(kinds)
     wanted = select(
         Event.id,

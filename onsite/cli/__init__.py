@@ -1,0 +1,72 @@
+"""The command line. Each command is a thin function: it reads what was typed, calls the day's packages,
+and prints what they answer."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+
+from onsite.cli.options import asked, take_common
+from onsite.problems import Problem
+
+
+def main() -> None:
+    """The program: runs a command and ends with its status."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Runs one command line and returns its exit status: 0 done, 1 unexpected, 2 refused, 3 done in part."""
+    import typer
+    from typer.main import get_command
+
+    from onsite.cli.app import app
+
+    try:
+        status = get_command(app).main(take_common(arguments), prog_name="onsite", standalone_mode=False)
+        return status if isinstance(status, int) else 0
+    except Problem as problem:
+        return _refused(problem.what, problem.remedy)
+    except typer.TyperException as error:
+        context = getattr(error, "ctx", None)
+        return _refused(error.format_message(), f"See: {context.command_path if context else 'onsite'} --help")
+    except (KeyboardInterrupt, typer.Abort):
+        return _tell(1, "Stopped. What was done so far is kept.", "")
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:
+        return _tell(1, f"Something unexpected went wrong: {type(error).__name__}: {error}", _keep_details())
+
+
+def _refused(what: str, remedy: str) -> int:
+    return _tell(2, what, remedy)
+
+
+def _tell(status: int, what: str, remedy: str) -> int:
+    """One or two lines on standard error; with --json the same as an object on standard output."""
+    from onsite.slate.lettering import shown
+
+    what, remedy = shown(what), shown(remedy)
+    sys.stderr.write(what + "\n" + (remedy + "\n" if remedy else ""))
+    if asked.as_json:
+        sys.stdout.write(json.dumps({"error": what, "remedy": remedy}, ensure_ascii=False) + "\n")
+    return status
+
+
+def _keep_details() -> str:
+    """Writes the traceback to a file that can be sent on, and tells where."""
+    import traceback
+    from pathlib import Path
+
+    from platformdirs import user_log_dir
+
+    try:
+        folder = Path(user_log_dir("onsite", appauthor=False))
+        folder.mkdir(parents=True, exist_ok=True)
+        path = folder / "unexpected.txt"
+        path.write_text(traceback.format_exc(), encoding="utf-8")
+    except OSError:
+        return "Nothing was lost. Run: onsite check"
+    return f"Nothing was lost. Details for a report are in {path}"

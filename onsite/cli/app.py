@@ -1,0 +1,49 @@
+"""All commands in the order of the working day."""
+
+from __future__ import annotations
+
+import typer
+
+from onsite.cli import door, frames, roster, shoot, slates
+from onsite.cli.options import HELP
+
+app = typer.Typer(
+    help="From the client's list of people to every frame under the right name.",
+    epilog=HELP,
+    add_completion=False,
+    rich_markup_mode=None,
+    invoke_without_command=True,
+)
+_lists = typer.Typer(help="The client's list of people.", rich_markup_mode=None)
+_slates = typer.Typer(help="Slates: pictures, tickets, deck cards, on screen.", rich_markup_mode=None)
+_frames = typer.Typer(help="Frames: the list of them, and decisions by hand.", rich_markup_mode=None)
+
+
+@app.callback()
+def opened(ctx: typer.Context) -> None:
+    """Alone, it opens the screens."""
+    if ctx.invoked_subcommand is None:
+        shoot.screens()
+
+
+app.command("new")(shoot.new)
+app.add_typer(_lists, name="roster")
+_lists.command("load")(roster.load)
+_lists.command("find")(roster.find)
+_lists.command("list")(roster.list_)
+app.add_typer(_slates, name="slates")
+_slates.command("images")(slates.images)
+_slates.command("sheet")(slates.sheet)
+_slates.command("deck")(slates.deck)
+_slates.command("show")(slates.show)
+app.command("checkin")(door.checkin)
+app.command("walkin")(door.walkin)
+app.command("ingest")(frames.ingest)
+app.command("match")(frames.match)
+app.add_typer(_frames, name="frames")
+_frames.command("export")(frames.export)
+_frames.command("give")(frames.give)
+_frames.command("aside")(frames.aside)
+_frames.command("free")(frames.free)
+app.command("status")(shoot.status)
+app.command("demo")(shoot.demo)

@@ -1,0 +1,103 @@
+"""`onsite checkin`, `onsite walkin`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from typer import Argument, Option
+
+from onsite.cli.options import station, the_shoot
+from onsite.cli.output import answer, say
+from onsite.problems import Problem
+
+if TYPE_CHECKING:
+    from onsite.checkin.door import Arrival
+    from onsite.store.shoot import Shoot
+
+
+def checkin(
+    who: Annotated[list[str] | None, Argument(metavar="WHO | undo WHO")] = None,
+    card: Annotated[str | None, Option(help="Ties this deck card to them.")] = None,
+    at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
+    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+    list_: Annotated[Path | None, Option("--from", metavar="FILE.csv", help="A typed-in list: who,at,card,station.")] = None,
+) -> None:
+    """Marks somebody arrived and prints their sequence number; `undo` takes it back."""
+    from onsite.checkin.door import check_in, undo
+    from onsite.times import parse_time
+
+    shoot, words, here = the_shoot(), who or [], station(at_station)
+    if list_ is not None:
+        if words:
+            raise Problem("--from takes the people from the file.", "Leave WHO away.")
+        return _from_list(shoot, list_, here)
+    if not words:
+        raise Problem("Who has arrived?", "onsite checkin WHO: a key, a code, a number or a name.")
+    if words[0] == "undo" and len(words) > 1:
+        back = undo(shoot, " ".join(words[1:]), station=here)
+        return answer(
+            {"undone": True, "key": back.person.key, "name": back.person.name, "sequence": back.sequence},
+            f"{back.person.name} is expected again; number {back.sequence} stays theirs.",
+        )
+    moment = parse_time(at, shoot.zone) if at else None
+    _tell(shoot, check_in(shoot, " ".join(words), at=moment, station=here, card=card))
+
+
+def walkin(
+    given: Annotated[str, Option(help="Given name.")] = "",
+    family: Annotated[str, Option(help="Family name.")] = "",
+    group: Annotated[str, Option(help="Group.")] = "",
+    email: Annotated[str, Option(help="Address.")] = "",
+    card: Annotated[str | None, Option(help="Ties this deck card to them.")] = None,
+    at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
+    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+) -> None:
+    """Somebody who is not on the list, arrived."""
+    from onsite.checkin.walkin import walk_in
+    from onsite.times import parse_time
+
+    shoot = the_shoot()
+    moment = parse_time(at, shoot.zone) if at else None
+    _tell(shoot, walk_in(shoot, given, family, group, email, card=card, at=moment, station=station(at_station)))
+
+
+def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
+    return {
+        "key": arrival.person.key,
+        "name": arrival.person.name,
+        "group": arrival.person.group,
+        "code": arrival.person.code,
+        "sequence": arrival.sequence,
+        "at": arrival.at.astimezone(shoot.zone).isoformat(),
+        "station": arrival.station,
+        "card": arrival.card,
+        "already": arrival.already,
+    }
+
+
+def _tell(shoot: Shoot, arrival: Arrival) -> None:
+    from onsite.times import clock_time
+
+    number, name = arrival.sequence, arrival.person.name
+    when = clock_time(arrival.at, shoot.zone)
+    text = f"{number}  {name}  arrived {when}" if not arrival.already else f"{number}  {name}  was here already, since {when}"
+    answer(arrival_data(shoot, arrival), text + (f", card {arrival.card}" if arrival.card else ""))
+
+
+def _from_list(shoot: Shoot, path: Path, here: str) -> None:
+    from onsite.checkin.paper import check_in_list
+
+    paper = check_in_list(shoot, path, station=here)
+    data = {
+        "arrived": [arrival_data(shoot, arrival) for arrival in paper.done],
+        "already": len(paper.already),
+        "refused": [{"row": row, "reason": reason} for row, reason in paper.refused],
+    }
+
+    def text() -> None:
+        say(f"{len(paper.done)} arrived, {len(paper.already)} were here already, {len(paper.refused)} refused.")
+        for row, reason in paper.refused:
+            say(f"  row {row}: {reason}")
+
+    answer(data, text, in_part=bool(paper.refused))

@@ -1,0 +1,107 @@
+"""`onsite ingest`, `onsite match`, `onsite frames …`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+from typer import Argument, Option
+
+from onsite.cli.options import station, the_shoot
+from onsite.cli.output import answer, progress, say
+
+Frames = Annotated[list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")]
+
+
+def ingest(
+    paths: Annotated[list[Path], Argument(metavar="PATH…", help="Folders or cards.")],
+    camera: Annotated[str, Option(metavar="LABEL", help="What the camera is called.")] = "",
+    copy_to: Annotated[list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")] = None,
+) -> None:
+    """Reads frames from folders or cards; originals are never changed."""
+    from onsite.frames.ingest import ingest as read_in
+
+    shoot = the_shoot()
+    with progress("reading frames") as step:
+        done = read_in(shoot, paths, camera, copy_to or [], step)
+    data = {
+        "frames": done.frames,
+        "files": done.files,
+        "known": done.known,
+        "repeated": done.repeated,
+        "copies": done.copies,
+        "refused": [{"file": str(path), "reason": reason} for path, reason in done.refused],
+        "troubled": [{"file": str(path), "reason": reason} for path, reason in done.troubled],
+        "others": done.others,
+        "cameras": done.cameras,
+        "seconds": round(done.seconds, 3),
+    }
+
+    def text() -> None:
+        rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
+        say(f"{done.frames} new frames in {done.files} new files{rate}.")
+        if done.known or done.repeated:
+            say(f"{done.known} files were known; {done.repeated} had the content of a known one.")
+        if done.copies:
+            say(f"{done.copies} copies, each read back and the same.")
+        if done.others:
+            say("Not pictures: " + ", ".join(f"{count} {ending}" for ending, count in sorted(done.others.items())))
+        for path, reason in done.troubled:
+            say(f"  kept, but nobody could look at it: {path}: {reason}")
+        for path, reason in done.refused:
+            say(f"  refused: {path}: {reason}")
+
+    answer(data, text, in_part=bool(done.refused))
+
+
+def match() -> None:
+    """Names from frames: what is named, what is loose and why."""
+    from onsite.wrap.current import match_now
+    from onsite.wrap.report import print_wrap, wrap_data
+    from onsite.wrap.summary import summarise
+
+    shoot = the_shoot()
+    outcome = match_now(shoot)
+    wrap = summarise(outcome, len(outcome.verdicts))
+    answer(wrap_data(shoot, wrap), lambda: print_wrap(shoot, wrap, say))
+
+
+def export(file: Annotated[Path, Argument(metavar="FILE.csv")]) -> None:
+    """The list of all frames as CSV."""
+    from onsite.wrap.export import export_frames
+
+    count = export_frames(the_shoot(), file)
+    answer({"frames": count, "file": str(file)}, f"{count} frames listed in {file}.")
+
+
+def give(
+    words: Annotated[list[str], Argument(metavar="FRAMES WHO", help="One or more frames, then whose they are.")],
+) -> None:
+    """These frames are that person's: a decision by hand."""
+    from onsite.problems import Problem
+    from onsite.wrap.choose import frame_name
+    from onsite.wrap.decide import give as decide
+
+    if len(words) < 2:
+        raise Problem("Frames and a person are needed.", "onsite frames give FRAMES WHO, a name of several words in quotes.")
+    frames, person = decide(the_shoot(), words[:-1], words[-1], station(None))
+    names = [frame_name(frame) for frame in frames]
+    answer({"frames": names, "key": person.key, "name": person.name}, f"{len(frames)} frames are {person.name}'s.")
+
+
+def aside(frames: Frames) -> None:
+    """Sets frames aside: kept, never delivered."""
+    from onsite.wrap.choose import frame_name
+    from onsite.wrap.decide import set_aside
+
+    chosen = set_aside(the_shoot(), frames, station(None))
+    answer({"frames": [frame_name(frame) for frame in chosen]}, f"{len(chosen)} frames set aside.")
+
+
+def free(frames: Frames) -> None:
+    """Takes back what was decided by hand."""
+    from onsite.wrap.choose import frame_name
+    from onsite.wrap.decide import free as take_back
+
+    chosen = take_back(the_shoot(), frames, station(None))
+    answer({"frames": [frame_name(frame) for frame in chosen]}, f"{len(chosen)} frames are matched again.")

@@ -1,0 +1,88 @@
+"""Answers: text for people, or one JSON object."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+from onsite.cli.options import asked
+
+DONE_IN_PART = 3
+
+Progress = Callable[[int, int], None]
+
+
+def answer(data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False) -> None:
+    """Prints `data` where JSON is asked for, else `text` (or what the function prints), and ends the command
+    with status 3 where it was done in part only."""
+    if asked.as_json:
+        sys.stdout.write(json.dumps(data, ensure_ascii=False, default=str) + "\n")
+    elif callable(text):
+        text()
+    else:
+        say(text)
+    if in_part:
+        import typer
+
+        raise typer.Exit(DONE_IN_PART)
+
+
+def say(text: str, style: str = "") -> None:
+    """A line of text, shown as written: no markup, no escape codes out of names."""
+    from rich.text import Text
+
+    from onsite.slate.lettering import shown
+
+    lines = [line[: len(line) - len(line.lstrip())] + shown(line) for line in text.split("\n")]
+    _console().print(Text("\n".join(lines), style=style), soft_wrap=True)
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
+    """Rows under headings."""
+    from rich.table import Table
+    from rich.text import Text
+
+    from onsite.slate.lettering import shown
+
+    grid = Table(box=None, pad_edge=False, header_style="bold", show_edge=False)
+    for heading in headings:
+        grid.add_column(heading, overflow="fold")
+    for row in rows:
+        grid.add_row(*(Text(shown(str(cell))) for cell in row))
+    _console().print(grid)
+
+
+@contextmanager
+def progress(doing: str) -> Iterator[Progress]:
+    """A bar with rate and time left on standard error, where that is a terminal."""
+    if asked.as_json or not sys.stderr.isatty():
+        yield lambda _done, _total: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeRemainingColumn
+    from rich.progress import Progress as Bar
+
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("{task.fields[rate]}"),
+        TimeRemainingColumn(),
+    )
+    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(doing, total=None, rate="")
+
+        def step(done: int, total: int) -> None:
+            speed = bar.tasks[task].speed
+            bar.update(task, completed=done, total=total, rate=f"{speed:.0f}/s" if speed else "")
+
+        yield step
+
+
+def _console() -> Any:
+    from rich.console import Console
+
+    return Console(highlight=False, emoji=False, width=None if sys.stdout.isatty() else 200)

@@ -1,0 +1,84 @@
+"""`onsite roster load`, `find`, `list`."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import Annotated
+
+from typer import Argument, Option
+
+from onsite.cli.options import station, the_shoot
+from onsite.cli.output import answer, say, table
+from onsite.problems import Problem
+
+
+def load(
+    file: Annotated[Path, Argument(metavar="FILE", help="CSV, TSV, XLSX, XLS or ODS.")],
+    sheet: Annotated[str | None, Option(help="Which sheet of a workbook.")] = None,
+    map_: Annotated[list[str] | None, Option("--map", metavar="FIELD=COLUMN", help="A column by hand.")] = None,
+    dry_run: Annotated[bool, Option("--dry-run", help="Shows what would happen, and changes nothing.")] = False,
+) -> None:
+    """Loads a list, or merges a newer version of it."""
+    from onsite.roster.load import load as load_roster
+    from onsite.roster.loaded import loaded_data, print_loaded
+
+    pairs = [pair.partition("=") for pair in map_ or []]
+    wrong = next((field for field, equals, column in pairs if not equals or not column), None)
+    if wrong is not None:
+        raise Problem(f"--map {wrong} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B.")
+    loaded = load_roster(
+        the_shoot(), file, sheet, {field: column for field, _, column in pairs}, dry_run, station(None)
+    )
+    in_part = bool(loaded.refused or loaded.questions)
+    answer(loaded_data(loaded, dry_run), lambda: print_loaded(loaded, say, table, dry_run), in_part)
+
+
+def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
+    """Finds people, best match first."""
+    from onsite.roster.find import Finder
+    from onsite.roster.people import people
+
+    with the_shoot().reading() as session:
+        hits = Finder(people(session)).find(" ".join(text))
+    data = [{**asdict(hit.someone), "score": round(hit.score, 1), "why": hit.why} for hit in hits]
+    rows = [(h.someone.key, h.someone.name, h.someone.group, h.someone.sequence or "", h.why) for h in hits]
+    answer(
+        {"found": data},
+        lambda: table(("key", "name", "group", "number", "why"), rows) if rows else say("Nobody is found."),
+    )
+
+
+def list_(
+    stage: Annotated[str | None, Option(help="Only people at this stage.")] = None,
+    group: Annotated[str | None, Option(help="Only this group.")] = None,
+) -> None:
+    """Everyone, with their stage."""
+    from onsite.progress.stage import Stage, standings
+
+    if stage is not None and stage not in set(Stage):
+        raise Problem(f"There is no stage {stage!r}.", f"Stages: {', '.join(Stage)}.")
+    shoot = the_shoot()
+    shown = [
+        s
+        for s in standings(shoot)
+        if (stage is None or s.stage == stage) and (group is None or s.person.group.casefold() == group.casefold())
+    ]
+    data = [
+        {
+            **asdict(s.person),
+            "stage": s.stage.value,
+            "arrived": s.arrived.astimezone(shoot.zone).isoformat() if s.arrived else None,
+            "frames": s.frames,
+        }
+        for s in shown
+    ]
+    rows = [
+        (s.person.sequence or "", s.person.key, s.person.name, s.person.group, _stage(s.stage, s.person.withdrawn), s.frames or "")
+        for s in shown
+    ]
+    answer({"people": data}, lambda: table(("number", "key", "name", "group", "stage", "frames"), rows))
+
+
+def _stage(stage: str, withdrawn: bool) -> str:
+    return f"{stage} (withdrawn)" if withdrawn else stage

@@ -1,0 +1,98 @@
+"""`onsite new`, `onsite status`, `onsite demo`, and the screens."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+from typer import Argument, Option
+
+from onsite.cli.options import asked, the_shoot
+from onsite.cli.output import answer, progress, say, table
+
+
+def new(
+    folder: Annotated[Path, Argument(metavar="DIR", help="The folder to make it in.")],
+    name: Annotated[str, Option(help="What the shoot is called.")],
+    client: Annotated[str, Option(help="Whose people they are.")] = "",
+    date: Annotated[str, Option(help="Its day, ISO 8601.")] = "",
+    timezone: Annotated[str, Option(help="IANA name, such as Europe/Vienna.")] = "",
+    store: Annotated[str, Option(help="Another store than SQLite in the folder: a PostgreSQL URL.")] = "",
+) -> None:
+    """Makes a shoot."""
+    from onsite.slate.code import new_shoot_mark
+    from onsite.store.settings import Settings, local_zone_name
+    from onsite.store.shoot import create_shoot
+    from onsite.times import parse_date
+
+    if date:
+        parse_date(date)
+    settings = Settings(name, client, date, timezone or local_zone_name(), store)
+    shoot = create_shoot(folder, settings, new_shoot_mark())
+    answer(
+        {"shoot": str(folder), "name": name, "timezone": settings.timezone, "mark": shoot.mark},
+        f"{name}: made in {folder} (time zone {settings.timezone}).",
+    )
+
+
+def status() -> None:
+    """Stages, counts, and what needs a person."""
+    from onsite.progress.stage import count_stages, standings
+    from onsite.wrap.current import match_now
+    from onsite.wrap.summary import summarise
+
+    shoot = the_shoot()
+    outcome = match_now(shoot)
+    everybody = standings(shoot)
+    stages = count_stages(everybody)
+    wrap = summarise(outcome, len(outcome.verdicts))
+    waiting = [s for s in everybody if s.arrived and not s.frames]
+    data = {
+        "name": shoot.settings.name,
+        "people": len(everybody),
+        "stages": {stage.value: count for stage, count in stages.items()},
+        "frames": wrap.frames,
+        "named": wrap.named,
+        "slates": wrap.slates,
+        "loose": wrap.loose,
+        "aside": wrap.aside,
+        "arrived_not_shot": [s.person.key for s in waiting],
+        "never_arrived": [s.person.key for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn],
+        "shot_never_arrived": [s.person.key for s in everybody if s.frames and not s.arrived],
+    }
+
+    def text() -> None:
+        say(shoot.settings.name, "bold")
+        table(("stage", "people"), [(stage.value, count) for stage, count in stages.items()])
+        say(wrap.equation)
+        if waiting:
+            say("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))
+
+    answer(data, text)
+
+
+def demo(
+    folder: Annotated[Path | None, Argument(metavar="[DIR]", help="Where to make it.")] = None,
+    people: Annotated[int, Option(min=2, max=3000, help="How many people.")] = 40,
+    seed: Annotated[int, Option(help="Another seed, another day.")] = 1,
+    tui: Annotated[bool, Option(help="Open the screens at the end.")] = True,
+) -> None:
+    """An invented festival of choirs and orchestras, from its roster to the wrap."""
+    from onsite.demo.run import demo_data, free_folder, print_demo, run_demo
+
+    where = free_folder(folder or Path("onsite-demo"))
+    with progress("drawing the day's frames") as drawing, progress("reading them") as reading:
+        played = run_demo(where, people, seed, drawing, reading)
+    answer(demo_data(played), lambda: print_demo(played, say))
+    if tui and not asked.as_json and sys.stdout.isatty() and sys.stdin.isatty():
+        from onsite.tui.app import OnsiteApp
+
+        OnsiteApp(played.shoot).run()
+
+
+def screens() -> None:
+    """Opens the screens on the shoot that is meant."""
+    from onsite.tui.app import OnsiteApp
+
+    OnsiteApp(the_shoot()).run()

@@ -1,0 +1,114 @@
+"""`onsite slates images`, `sheet`, `deck`, `show`."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+from typer import Argument, Option
+
+from onsite.cli.options import asked, station, the_shoot
+from onsite.cli.output import answer, progress, say
+from onsite.problems import Problem
+
+
+def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
+    """A PNG per person, and slates.csv."""
+    from onsite.slate.listing import write_csv
+    from onsite.slate.png import write_images
+
+    cards, keys = _person_cards(None)
+    with progress("drawing slates") as step:
+        written = write_images(cards, folder, step)
+    rows = [(key, card.name, card.code, name) for key, (card, name) in zip(keys, written, strict=True)]
+    write_csv(folder / "slates.csv", ("key", "name", "code", "file"), rows)
+    answer({"slates": len(rows), "folder": str(folder)}, f"{len(rows)} slates in {folder}, listed in slates.csv.")
+    _tell_latin([card.name for card in cards])
+
+
+def sheet(
+    file: Annotated[Path, Argument(metavar="FILE.pdf")],
+    paper: Annotated[str, Option(help="a4 or letter.")] = "a4",
+    up: Annotated[int, Option(help="Tickets on a page: 1, 2, 4 or 8.")] = 4,
+    group: Annotated[str | None, Option(help="Only this group.")] = None,
+) -> None:
+    """Tickets to print and cut."""
+    from onsite.slate.pdf import write_tickets
+
+    cards, _ = _person_cards(group)
+    with progress("drawing tickets") as step:
+        write_tickets(cards, file, paper=paper, up=up, progress=step)
+    answer({"tickets": len(cards), "file": str(file)}, f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
+    _tell_latin([card.name for card in cards])
+
+
+def deck(
+    file: Annotated[Path, Argument(metavar="FILE.pdf")],
+    cards: Annotated[int, Option(min=1, max=9999, help="How many.")],
+    images: Annotated[Path | None, Option(metavar="DIR", help="PNGs as well, and deck.csv.")] = None,
+    paper: Annotated[str, Option(help="a4 or letter.")] = "a4",
+    up: Annotated[int, Option(help="Cards on a page: 1, 2, 4 or 8.")] = 4,
+) -> None:
+    """Reusable deck cards."""
+    from onsite.checkin.cards import make_deck
+    from onsite.slate.card import Card
+    from onsite.slate.listing import write_csv
+    from onsite.slate.pdf import sheet, write_tickets
+    from onsite.slate.png import write_images
+
+    sheet(paper, up)  # a wrong size is told before cards are made
+    shoot = the_shoot()
+    made = make_deck(shoot, cards)
+    faces = [Card(c.code, f"Card {c.number}", number=str(c.number), shoot=shoot.settings.name) for c in made]
+    with progress("drawing cards") as step:
+        write_tickets(faces, file, paper=paper, up=up, progress=step)
+    if images is not None:
+        written = write_images(faces, images)
+        rows = [(str(card.number), card.code, name) for card, (_, name) in zip(made, written, strict=True)]
+        write_csv(images / "deck.csv", ("card", "code", "file"), rows)
+    answer({"cards": len(made), "file": str(file)}, f"{len(made)} deck cards in {file}.")
+
+
+def show(
+    who: Annotated[list[str], Argument(metavar="WHO")],
+    at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
+    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+) -> None:
+    """The slate in the terminal, and a record that it was shown."""
+    from onsite.checkin.showing import record_showing
+    from onsite.slate.terminal import slate_ansi, slate_lines
+
+    shoot = the_shoot()
+    columns, rows = shutil.get_terminal_size()
+    person, moment = record_showing(shoot, " ".join(who), at, station(at_station))
+    data = {"key": person.key, "name": person.name, "code": person.code, "at": moment.isoformat(), "lines": slate_lines(person.code)}
+    answer(data, lambda: print(slate_ansi(person.code, person.name, columns, rows - 1)))
+
+
+def _person_cards(group: str | None):  # type: ignore[no-untyped-def]
+    from onsite.roster.people import people
+    from onsite.slate.card import Card
+
+    shoot = the_shoot()
+    with shoot.reading() as session:
+        everybody = [p for p in people(session) if not p.withdrawn]
+    chosen = [p for p in everybody if group is None or p.group.casefold() == group.casefold()]
+    if not chosen:
+        groups = ", ".join(sorted({p.group for p in everybody if p.group}))
+        if everybody:
+            raise Problem(f"Nobody is in a group {group!r}.", f"Groups here: {groups}.")
+        raise Problem("There is nobody on the roster yet.", "Load a list first: onsite roster load FILE")
+    cards = [Card(p.code, p.name, p.group, shoot=shoot.settings.name) for p in chosen]
+    return cards, [p.key for p in chosen]
+
+
+def _tell_latin(names: Sequence[str]) -> None:
+    from onsite.slate.lettering import in_latin
+
+    replaced = in_latin(names)
+    if replaced and not asked.as_json and sys.stdout.isatty():
+        some = ", ".join(lettered.original for lettered in replaced[:5])
+        say(f"{len(replaced)} names are printed in Latin letters because no font here has theirs: {some}")

@@ -1,0 +1,203 @@
+"""`onsite demo`: the invented day through the same code as a real one, and the truth held against it."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlmodel import select
+
+from onsite.checkin.cards import make_deck
+from onsite.checkin.door import check_in
+from onsite.checkin.showing import record_showing
+from onsite.checkin.walkin import walk_in
+from onsite.demo.door import CARDS
+from onsite.demo.exposure import Exposure
+from onsite.demo.exposure import Kind as TrueKind
+from onsite.demo.people import Guest, invent
+from onsite.demo.story import OTHER_SHOOT_MARK, Day, tell
+from onsite.frames.ingest import Ingested, ingest
+from onsite.matching.evidence import FrameKind
+from onsite.matching.match import Match
+from onsite.problems import Problem
+from onsite.roster.load import load
+from onsite.roster.people import people
+from onsite.slate.code import new_shoot_mark
+from onsite.slate.listing import write_csv
+from onsite.store.settings import Settings
+from onsite.store.shoot import Shoot, create_shoot
+from onsite.store.tables import Camera, Frame
+from onsite.wrap.current import match_now
+from onsite.wrap.report import print_wrap, wrap_data
+from onsite.wrap.summary import Wrap, summarise
+
+Progress = Callable[[int, int], None]
+
+ZONE = "Europe/Vienna"
+DAY = date(2026, 6, 13)
+OPENS = time(9, 0)
+_ROSTER_COLUMNS = ("key", "given", "family", "group", "role", "email", "slot", "consent", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """The names held against the truth. `loose` portraits have no name; `right_first` of `loose_runs` with
+    somebody on them have the right person as the first suggestion."""
+
+    right: int
+    wrong: int
+    loose: int
+    loose_runs: int
+    right_first: int
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """A day of the demo, played to the wrap."""
+
+    shoot: Shoot
+    day: Day
+    ingested: Ingested
+    wrap: Wrap
+    score: Score
+
+
+def free_folder(folder: Path) -> Path:
+    """That folder, or the same with a number where something is there already."""
+    if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
+        return folder
+    numbers = range(2, 1000)
+    return next(free for n in numbers if not (free := folder.with_name(f"{folder.name}-{n}")).exists())
+
+
+def run_demo(folder: Path, number: int, seed: int, drawing: Progress, reading: Progress) -> Played:
+    """Makes a shoot in `folder` and plays an invented day in it, up to the wrap."""
+    guests = invent(number, seed)
+    shoot = _set_up(folder, guests)
+    with shoot.reading() as session:
+        codes = {person.key: person.code for person in people(session)}
+    deck = {str(card.number): card.code for card in make_deck(shoot, CARDS)}
+    day = tell(guests, codes, deck, seed, datetime.combine(DAY, OPENS, ZoneInfo(ZONE)))
+    keys = _at_the_door(shoot, day)
+    frames = folder / "cards"
+    _shoot_frames(day, seed, frames, drawing)
+    ingested = ingest(shoot, [frames], progress=reading)
+    outcome = match_now(shoot)
+    wrap = summarise(outcome, len(day.exposures))
+    return Played(shoot, day, ingested, wrap, _score(shoot, day, outcome, keys))
+
+
+def _set_up(folder: Path, guests: Sequence[Guest]) -> Shoot:
+    mark = OTHER_SHOOT_MARK
+    while mark == OTHER_SHOOT_MARK:
+        mark = new_shoot_mark()
+    settings = Settings("Festival of choirs and orchestras", "The festival's office", DAY.isoformat(), ZONE)
+    shoot = create_shoot(folder, settings, mark)
+    roster = folder / "roster.csv"
+    write_csv(roster, _ROSTER_COLUMNS, [[getattr(guest, c) for c in _ROSTER_COLUMNS] for guest in guests])
+    load(shoot, roster)
+    return shoot
+
+
+def _at_the_door(shoot: Shoot, day: Day) -> dict[str, str]:
+    """Checks everybody in as the story has it. Returns the roster's key for each key of the story."""
+    keys: dict[str, str] = {}
+    for arrival in day.check_ins:
+        if arrival.walk_in is not None:
+            guest = arrival.walk_in
+            done = walk_in(
+                shoot, guest.given, guest.family, guest.group, card=arrival.card, at=arrival.at, station=arrival.station
+            )
+        else:
+            done = check_in(shoot, arrival.person, at=arrival.at, station=arrival.station, card=arrival.card)
+        keys[arrival.person] = done.person.key
+    for showing in day.showings:
+        record_showing(shoot, keys[showing.person], showing.at.isoformat(), showing.station)
+    return keys
+
+
+def _shoot_frames(day: Day, seed: int, folder: Path, progress: Progress) -> None:
+    """Draws every frame onto its camera's card, on all cores."""
+    jobs = [(exposure, seed, folder / f"camera-{exposure.camera.label}" / exposure.path) for exposure in day.exposures]
+    for parent in {path.parent for _, _, path in jobs}:
+        parent.mkdir(parents=True, exist_ok=True)
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for done, _ in enumerate(pool.map(_draw, jobs, chunksize=4), 1):
+            progress(done, len(jobs))
+
+
+def _draw(job: tuple[Exposure, int, Path]) -> None:
+    from onsite.demo.draw import picture, save
+
+    exposure, seed, path = job
+    save(exposure, picture(exposure, seed), path)
+
+
+def _score(shoot: Shoot, day: Day, outcome: Match, keys: dict[str, str]) -> Score:
+    truth = {(e.camera.serial, e.counter): e for e in day.exposures}
+    with shoot.reading() as session:
+        key_of = {person.id: person.key for person in people(session)}
+        rows = session.exec(select(Frame.id, Camera.serial, Frame.counter).where(Frame.camera_id == Camera.id))
+        exposure_of = {frame: truth[serial, counter] for frame, serial, counter in rows}
+    tally: Counter[str] = Counter()
+    runs: dict[int, bool] = {}
+    for verdict in outcome.verdicts:
+        exposure = exposure_of[verdict.frame]
+        true_key = keys.get(exposure.person or "", exposure.person)
+        if verdict.kind is FrameKind.NAMED:
+            tally["right" if key_of.get(verdict.person or 0) == true_key else "wrong"] += 1
+        elif verdict.kind is FrameKind.LOOSE and exposure.kind is not TrueKind.TEST:
+            tally["loose"] += 1
+            first = verdict.suggestions[0].person if verdict.suggestions else 0
+            runs.setdefault(verdict.run or verdict.frame, key_of.get(first) == true_key)
+    return Score(tally["right"], tally["wrong"], tally["loose"], len(runs), sum(runs.values()))
+
+
+def demo_data(played: Played) -> dict[str, Any]:
+    score = played.score
+    return {
+        "shoot": str(played.shoot.folder),
+        "people": len({e.person for e in played.day.exposures if e.person}),
+        "accidents": [accident.description for accident in played.day.accidents],
+        **wrap_data(played.shoot, played.wrap),
+        "right": score.right,
+        "wrong": score.wrong,
+        "loose_portraits": score.loose,
+        "person_runs_loose": score.loose_runs,
+        "right_first": score.right_first,
+    }
+
+
+def print_demo(played: Played, say: Callable[..., None]) -> None:
+    """The day, its wrap and its score, in words."""
+    day, score = played.day, played.score
+    say(f"{played.shoot.settings.name}: {len(day.check_ins)} people checked in, in {played.shoot.folder}", "bold")
+    say("What went wrong on the day (the story knows; the program does not):")
+    for accident in day.accidents:
+        say(f"  {accident.description}")
+    say("")
+    print_wrap(played.shoot, played.wrap, say)
+    say("")
+    if day.never_came:
+        say(f"Never came: {_names(played, day.never_came)}")
+    if day.never_shot:
+        say(f"Arrived, never photographed: {_names(played, day.never_shot)}")
+    say(
+        f"Held against the truth: {score.right} names right, {score.wrong} wrong; {score.loose} portraits loose;"
+        f" the right person is suggested first for {score.right_first} of {score.loose_runs} loose runs of people.",
+        "bold",
+    )
+    say(f"Go on with: onsite status --shoot {played.shoot.folder}")
+
+
+def _names(played: Played, keys: Sequence[str]) -> str:
+    with played.shoot.reading() as session:
+        names = {person.key: person.name for person in people(session)}
+    return ", ".join(names.get(key, key) for key in keys)

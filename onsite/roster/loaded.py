@@ -1,0 +1,60 @@
+"""Telling what loading a list did: as data, and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import asdict
+from typing import Any
+
+from onsite.roster.load import Loaded
+
+
+def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
+    """One JSON object; `changed` with old and new values."""
+    return {
+        "dry_run": dry_run,
+        "added": [{"key": entry.key, "name": entry.name, "group": entry.group} for entry in loaded.added],
+        "changed": [_change(change) for change in loaded.changed],
+        "restored": [_change(change) for change in loaded.restored],
+        "withdrawn": [{"key": one.key, "name": one.name, "group": one.group} for one in loaded.withdrawn],
+        "unchanged": loaded.unchanged,
+        "questions": [asdict(question) for question in loaded.questions],
+        "notices": [asdict(notice) for notice in loaded.notices],
+        "refused": [asdict(notice) for notice in loaded.refused],
+        "columns": [{"column": c, "heading": h, "field": f} for c, h, f in loaded.columns],
+    }
+
+
+def _change(change: Any) -> dict[str, Any]:
+    fields = {name: [old, new] for name, old, new in change.fields}
+    return {"key": change.entry.key, "name": change.entry.name, "fields": fields}
+
+
+def print_loaded(loaded: Loaded, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False) -> None:
+    """The columns as they were understood, then what changed."""
+    table(("column", "heading", "taken as"), [(c, h, f or "kept as it is") for c, h, f in loaded.columns])
+    if dry_run:
+        say("")
+        table(("key", "name", "given", "family", "group"), [(e.key, e.name, e.given, e.family, e.group) for e in loaded.added[:12]])
+        say(f"… and {len(loaded.added) - 12} more" if len(loaded.added) > 12 else "")
+    for title, changes in (("changed", loaded.changed), ("back on the list", loaded.restored)):
+        for change in changes:
+            told = "; ".join(f"{name}: {old or 'nothing'} → {new or 'nothing'}" for name, old, new in change.fields)
+            say(f"  {title}: {change.entry.name}  {told}")
+    for one in loaded.withdrawn:
+        say(f"  withdrawn: {one.name} ({one.key})")
+    refused = {id(notice) for notice in loaded.refused}
+    for notice in loaded.notices:
+        say(f"  {'refused: ' if id(notice) in refused else ''}{_where(notice.row)}{notice.text}")
+    for question in loaded.questions:
+        say(f"  not settled: {_where(question.row)}{question.text}")
+    say(
+        f"{'Would be: ' if dry_run else ''}{len(loaded.added)} added, {len(loaded.changed)} changed,"
+        f" {len(loaded.restored)} back, {len(loaded.withdrawn)} withdrawn, {loaded.unchanged} unchanged"
+        f"{', nothing was changed' if dry_run else ''}.",
+        "bold",
+    )
+
+
+def _where(row: int | None) -> str:
+    return f"row {row}: " if row else ""

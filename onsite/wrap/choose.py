@@ -1,0 +1,71 @@
+"""Which frames somebody means: by id, by file name, by counter or a range of counters."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from sqlmodel import Session, col, select
+
+from onsite.problems import Problem
+from onsite.store.tables import Camera, File, Frame
+
+_ID = re.compile(r"f(\d+)", re.IGNORECASE)
+_COUNTERS = re.compile(r"([^:]+):(\d+)(?:-(\d+))?")
+
+
+def frame_name(frame_id: int) -> str:
+    """A frame's id as shown: `f12`."""
+    return f"f{frame_id}"
+
+
+def choose(session: Session, texts: Sequence[str]) -> list[int]:
+    """Frame ids for what was typed, in order, each once. Raises Problem where a text fits no frame, or where
+    a file name or a counter fits several."""
+    chosen: dict[int, None] = {}
+    for text in texts:
+        for frame in _choose_one(session, text.strip()):
+            chosen[frame] = None
+    if not chosen:
+        raise Problem("No frame was named.", "Use a frame's id (f12), a file name, or counters such as A:1043-1051.")
+    return list(chosen)
+
+
+def _choose_one(session: Session, text: str) -> list[int]:
+    if match := _ID.fullmatch(text):
+        frame = session.get(Frame, int(match[1]))
+        if frame is not None and frame.id is not None:
+            return [frame.id]
+    by_name = session.exec(select(File.frame_id).where(File.name == text).distinct()).all()
+    by_name = by_name or session.exec(select(Frame.id).where(Frame.name == text)).all()  # type: ignore[assignment]
+    if len(by_name) > 1:
+        ids = ", ".join(frame_name(frame) for frame in by_name[:8])
+        raise Problem(f"{text!r} is the name of {len(by_name)} frames: {ids}.", "Name the one you mean by its id.")
+    if by_name:
+        return list(by_name)
+    if match := _COUNTERS.fullmatch(text):
+        return _by_counter(session, text, match[1], int(match[2]), int(match[3] or match[2]))
+    raise Problem(f"No frame is called {text!r}.", "Use a frame's id (f12), a file name, or counters such as A:1043-1051.")
+
+
+def _by_counter(session: Session, text: str, label: str, first: int, last: int) -> list[int]:
+    camera = session.exec(select(Camera).where(Camera.label == label)).first()
+    if camera is None:
+        labels = ", ".join(sorted(session.exec(select(Camera.label))))
+        raise Problem(f"There is no camera {label!r}.", f"Cameras here: {labels or 'none yet'}.")
+    inside = (
+        (col(Frame.counter) >= first) & (col(Frame.counter) <= last)
+        if first <= last
+        else (col(Frame.counter) >= first) | (col(Frame.counter) <= last)  # over the roll-over
+    )
+    rows = session.exec(
+        select(Frame.id, Frame.counter).where(Frame.camera_id == camera.id, inside).order_by(col(Frame.counter))
+    ).all()
+    counters = [counter for _, counter in rows]
+    double = next((counter for counter in counters if counters.count(counter) > 1), None)
+    if double is not None:
+        raise Problem(f"{text}: counter {double} was used by several frames of camera {label}.", "Name them by id.")
+    if not rows:
+        raise Problem(f"{text}: camera {label} has no such frames.", "See them with: onsite frames export FILE.csv")
+    ordered = sorted(rows, key=lambda row: ((row[1] or 0) < first, row[1] or 0))
+    return [frame for frame, _ in ordered if frame is not None]

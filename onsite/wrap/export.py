@@ -1,0 +1,92 @@
+"""The list of frames for other programs: one row a frame."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlmodel import Session, col, select
+
+from onsite.roster.people import people
+from onsite.slate.saving import whole_file
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Camera, File, Frame
+from onsite.wrap.choose import frame_name
+from onsite.wrap.current import Stand, stands
+
+COLUMNS = "frame files camera counter taken_at kind key sequence name how doubt suggestions".split()
+
+
+@dataclass(frozen=True, slots=True)
+class FrameLine:
+    """One frame as listed. `taken_at` is the camera's own time, ISO 8601."""
+
+    frame: str
+    files: str
+    camera: str
+    counter: str
+    taken_at: str
+    kind: str
+    key: str
+    sequence: str
+    name: str
+    how: str
+    doubt: str
+    suggestions: str
+
+
+def frame_lines(shoot: Shoot) -> list[FrameLine]:
+    """Every frame with its verdict: by camera, in the order taken."""
+    decided = stands(shoot)
+    with shoot.reading() as session:
+        return _lines(session, decided)
+
+
+def _lines(session: Session, decided: Mapping[int, Stand]) -> list[FrameLine]:
+    everybody = {person.id: person for person in people(session)}
+    files: dict[int, list[str]] = {}
+    for frame_id, name in session.exec(select(File.frame_id, File.name).order_by(col(File.name))):
+        files.setdefault(frame_id, []).append(name)
+    rows = session.exec(
+        select(Frame.id, Camera.label, Frame.counter, Frame.taken)
+        .where(Frame.camera_id == Camera.id)
+        .order_by(Camera.label, col(Frame.taken), col(Frame.counter), col(Frame.id))
+    )
+    lines = []
+    for frame, label, counter, taken in rows:
+        assert frame is not None
+        stand = decided[frame]
+        person = everybody.get(stand.person or 0)
+        lines.append(
+            FrameLine(
+                frame=frame_name(frame),
+                files=" ".join(files.get(frame, ())),
+                camera=label,
+                counter="" if counter is None else str(counter),
+                taken_at="" if taken is None else taken.isoformat(),
+                kind=stand.kind.value,
+                key=person.key if person else "",
+                sequence=str(person.sequence or "") if person else "",
+                name=person.name if person else "",
+                how=stand.how,
+                doubt=stand.doubt,
+                suggestions=" ".join(everybody[s["person"]].key for s in stand.suggestions),
+            )
+        )
+    return lines
+
+
+def export_frames(shoot: Shoot, path: Path) -> int:
+    """Writes the list as CSV (RFC 4180, UTF-8), whole or not at all, and returns how many frames it has."""
+    lines = frame_lines(shoot)
+    with whole_file(path) as stream:
+        file = io.TextIOWrapper(stream, encoding="utf-8", newline="")
+        writer = csv.writer(file)
+        writer.writerow(COLUMNS)
+        writer.writerows([getattr(line, column) for column in COLUMNS] for line in lines)
+        file.flush()
+        file.detach()
+    return len(lines)

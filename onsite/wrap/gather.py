@@ -1,0 +1,120 @@
+"""Gathering the evidence for a match out of the shoot's tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC, datetime, time, timedelta, timezone
+
+from sqlmodel import Session, select
+
+from onsite.checkin.cards import ties
+from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, Shown, Symbol, Tie
+from onsite.store.record import Happening, Kind, happened
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Camera, Card, Frame, Person, Reading
+
+
+def gather(session: Session, shoot: Shoot) -> Evidence:
+    """All that is known, as matching takes it."""
+    kinds = (Kind.ARRIVED, Kind.SLATE_SHOWN, Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED)
+    events = happened(session, kinds)
+    people = session.exec(select(Person.id, Person.code)).all()
+    return Evidence(
+        shoot=shoot.mark,
+        frames=_frames(session, shoot),
+        people=sorted(person for person, _ in people if person is not None),
+        codes={code: person for person, code in people if person is not None},
+        arrived=_arrivals(events),
+        cards=_cards(session),
+        shown=[
+            Shown(event.at.timestamp(), event.person_id, event.station)
+            for event in events
+            if event.kind is Kind.SLATE_SHOWN and event.person_id is not None
+        ],
+        by_hand=decisions(events),
+    )
+
+
+def decisions(events: Iterable[Happening]) -> dict[int, ByHand]:
+    """What hands decided, by frame: the last decision counts."""
+    by_hand: dict[int, ByHand] = {}
+    for event in sorted(events, key=lambda event: event.id):
+        if event.frame_id is None:
+            continue
+        if event.kind is Kind.FREED:
+            by_hand.pop(event.frame_id, None)
+        elif event.kind in (Kind.GIVEN, Kind.SET_ASIDE):
+            by_hand[event.frame_id] = ByHand(event.person_id)
+    return by_hand
+
+
+def _arrivals(events: Iterable[Happening]) -> dict[int, float]:
+    arrived: dict[int, float] = {}
+    for event in events:
+        if event.kind is Kind.ARRIVED and event.person_id is not None:
+            arrived.setdefault(event.person_id, event.at.timestamp())
+    return arrived
+
+
+def _cards(session: Session) -> dict[str, list[Tie]]:
+    tied = ties(session)
+    return {
+        code: [Tie(at.timestamp(), person) for at, person in tied.get(code, ())]
+        for code in session.exec(select(Card.code))
+    }
+
+
+def _frames(session: Session, shoot: Shoot) -> list[FrameEvidence]:
+    zone = camera_zone(shoot)
+    sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
+    symbols: dict[int, list[Symbol]] = {}
+    for frame, text, turned in session.exec(
+        select(Reading.frame_id, Reading.text, Reading.turned).order_by("id")
+    ):
+        symbols.setdefault(frame, []).append(Symbol(text, turned))
+    rows = session.exec(
+        select(  # type: ignore[call-overload]
+            Frame.id,
+            Frame.camera_id,
+            Frame.name,
+            Frame.taken,
+            Frame.utc_offset,
+            Frame.counter,
+            Frame.source,
+            Frame.trouble,
+            Frame.look,
+        ).order_by(Frame.id)
+    )
+    return [
+        FrameEvidence(
+            id=frame,
+            camera=camera,
+            name=name,
+            taken=_seconds(taken, offset, zone),
+            counter=counter,
+            source=source,
+            sure_body=camera in sure,
+            symbols=tuple(symbols.get(frame, ())),
+            look=look,
+            seen=not trouble,
+        )
+        for frame, camera, name, taken, offset, counter, source, trouble, look in rows
+    ]
+
+
+def camera_zone(shoot: Shoot) -> timezone:
+    """What cameras that write no offset are taken to be set to: the shoot's zone on its day, all through.
+
+    Cameras do not change over to summer time by themselves, so one offset serves, and the order of their
+    times stays as they wrote it.
+    """
+    day = datetime.fromisoformat(shoot.settings.date) if shoot.settings.date else datetime.now(UTC)
+    noon = datetime.combine(day.date(), time(12), shoot.zone)
+    return timezone(noon.utcoffset() or timedelta())
+
+
+def _seconds(taken: datetime | None, offset: int | None, zone: timezone) -> float | None:
+    if taken is None:
+        return None
+    written = zone if offset is None else timezone(timedelta(minutes=offset))
+    return taken.replace(tzinfo=written).timestamp()

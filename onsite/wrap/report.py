@@ -1,0 +1,97 @@
+"""The wrap told: as data, and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from sqlmodel import col, select
+
+from onsite.roster.find import Someone
+from onsite.roster.people import people
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Camera, Frame
+from onsite.wrap.choose import frame_name
+from onsite.wrap.summary import LooseRun, Wrap
+
+_SHOWN = 3
+
+
+def wrap_data(shoot: Shoot, wrap: Wrap) -> dict[str, Any]:
+    """The wrap as one JSON object; people by roster key, frames by id."""
+    everybody, labels, _ = _names(shoot)
+    return {
+        "frames": wrap.frames,
+        "named": wrap.named,
+        "slates": wrap.slates,
+        "loose": wrap.loose,
+        "aside": wrap.aside,
+        "equation": wrap.equation,
+        "loose_runs": [
+            {
+                "frames": [frame_name(frame) for frame in run.frames],
+                "doubt": run.doubt,
+                "suggestions": [
+                    {"key": everybody[person].key, "name": everybody[person].name, "score": score, "reasons": reasons}
+                    for person, score, reasons in run.suggestions
+                ],
+            }
+            for run in wrap.loose_runs
+        ],
+        "unread_slates": [{"frame": frame_name(frame), "doubt": doubt} for frame, doubt in wrap.unread_slates],
+        "slates_without_frames": [everybody[person].key for person in wrap.slates_without_frames],
+        "cameras": [
+            {
+                "camera": labels[line.camera],
+                "frames": line.frames,
+                "clocks": line.clocks,
+                "jumps": line.jumps,
+                "gaps": [f"{first}-{last}" for first, last in line.gaps],
+            }
+            for line in wrap.cameras
+        ],
+    }
+
+
+def print_wrap(shoot: Shoot, wrap: Wrap, say: Callable[..., None]) -> None:
+    """The wrap in words."""
+    everybody, labels, counters = _names(shoot)
+    say(wrap.equation, "bold")
+    for line in wrap.cameras:
+        say(f"Camera {labels[line.camera]}: {line.frames} frames; clock {', then '.join(line.clocks)}")
+        for jump in line.jumps:
+            say(f"  {jump}")
+        for first, last in line.gaps:
+            say(f"  counters {first:04} to {last:04} are missing: deleted, or still on a card?")
+    if wrap.loose_runs:
+        say("Loose, for a person to settle:", "bold")
+    for run in wrap.loose_runs:
+        say(f"  {_frames(run, counters)}: {run.doubt}")
+        for person, score, reasons in run.suggestions[:_SHOWN]:
+            who = everybody[person]
+            say(f"      {score:3}  {who.name} ({who.key}): {'; '.join(reasons)}")
+    for frame, doubt in wrap.unread_slates:
+        say(f"  Slate {counters[frame]}: {doubt}")
+    if wrap.slates_without_frames:
+        names = ", ".join(everybody[person].name for person in wrap.slates_without_frames)
+        say(f"Slate shot, no frames under their name: {names}")
+
+
+def _frames(run: LooseRun, counters: dict[int, str]) -> str:
+    first, last = counters[run.frames[0]], counters[run.frames[-1]]
+    count = f"{len(run.frames)} frame{'s' if len(run.frames) > 1 else ''}"
+    return f"{first} ({count})" if first == last else f"{first} to {last} ({count})"
+
+
+def _names(shoot: Shoot) -> tuple[dict[int, Someone], dict[int, str], dict[int, str]]:
+    """People, camera labels, and what each frame is called: `A:1043`, or its id."""
+    with shoot.reading() as session:
+        everybody = {person.id: person for person in people(session)}
+        labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
+        rows = session.exec(select(Frame.id, Frame.camera_id, Frame.counter).order_by(col(Frame.id)))
+        counters = {
+            frame: frame_name(frame) if counter is None else f"{labels[camera]}:{counter:04}"
+            for frame, camera, counter in rows
+            if frame is not None
+        }
+    return everybody, labels, counters

@@ -1,0 +1,123 @@
+"""The wrap in one view: the equation of frames, and everything that needs a person."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from onsite.matching.clocks import Clock, TiedBy
+from onsite.matching.evidence import FrameKind, FrameVerdict
+from onsite.matching.match import Match
+from onsite.problems import Problem
+from onsite.times import duration
+
+
+@dataclass(frozen=True, slots=True)
+class LooseRun:
+    """Loose frames in a row, for one reason. `suggestions`: (person id, score, reasons), best first."""
+
+    frames: tuple[int, ...]
+    doubt: str
+    suggestions: tuple[tuple[int, int, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CameraLine:
+    """A camera: how many frames, how far its clock is off and how that is known, what its counter tells."""
+
+    camera: int
+    frames: int
+    clocks: tuple[str, ...]
+    jumps: tuple[str, ...]
+    gaps: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Wrap:
+    """`frames` in = `named` + `slates` + `loose` + `aside`."""
+
+    frames: int
+    named: int
+    slates: int
+    loose: int
+    aside: int
+    loose_runs: tuple[LooseRun, ...]
+    unread_slates: tuple[tuple[int, str], ...]
+    slates_without_frames: tuple[int, ...]
+    cameras: tuple[CameraLine, ...]
+
+    @property
+    def equation(self) -> str:
+        return (
+            f"{self.frames} frames in = {self.named} named + {self.slates} slates"
+            f" + {self.loose} loose + {self.aside} set aside"
+        )
+
+
+def summarise(outcome: Match, frames_in: int) -> Wrap:
+    """The wrap of a match. Raises Problem if the frames in the shoot and the verdicts do not add up."""
+    counts = outcome.count()
+    if sum(counts.values()) != frames_in:
+        raise Problem(
+            f"{frames_in} frames are in the shoot and {sum(counts.values())} were matched.",
+            "Run onsite match again; if it says the same, keep the shoot's folder and report it.",
+        )
+    with_frames = {v.person for v in outcome.verdicts if v.kind is FrameKind.NAMED}
+    slates = [v for v in outcome.verdicts if v.kind is FrameKind.SLATE]
+    return Wrap(
+        frames_in,
+        counts[FrameKind.NAMED],
+        counts[FrameKind.SLATE],
+        counts[FrameKind.LOOSE],
+        counts[FrameKind.ASIDE],
+        loose_runs(outcome.verdicts),
+        tuple((v.frame, v.doubt) for v in slates if v.person is None),
+        tuple(sorted({v.person for v in slates if v.person is not None and v.person not in with_frames})),
+        tuple(_camera_lines(outcome)),
+    )
+
+
+def loose_runs(verdicts: Sequence[FrameVerdict]) -> tuple[LooseRun, ...]:
+    runs: dict[int, list[FrameVerdict]] = {}
+    for verdict in verdicts:
+        if verdict.kind is FrameKind.LOOSE:
+            runs.setdefault(verdict.run or verdict.frame, []).append(verdict)
+    return tuple(
+        LooseRun(
+            tuple(v.frame for v in run),
+            run[0].doubt,
+            tuple((s.person, s.score, s.reasons) for s in run[0].suggestions),
+        )
+        for run in runs.values()
+    )
+
+
+def _camera_lines(outcome: Match) -> list[CameraLine]:
+    lines = []
+    for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
+        told = tuple(_clock_told(clock) for clock in clocks)
+        jumps = tuple(f"the clock went back by {duration(-jump.seconds)} after f{jump.before}" for jump in lane.jumps)
+        gaps = tuple((gap.first, gap.last) for gap in lane.gaps)
+        lines.append(CameraLine(lane.camera, len(lane.frames), told, jumps, gaps))
+    return lines
+
+
+def _clock_told(clock: Clock) -> str:
+    """A clock in words; where only arrivals tie it, the range they leave."""
+    if clock.tied_by is TiedBy.NOTHING:
+        return "not known: no read slate ties it to the door or the set"
+    if clock.tied_by is TiedBy.SHOWN:
+        return f"{_off(clock.offset)} (from {clock.slates} slates, by {clock.tied_by})"
+    return f"between {_off(clock.low)} and {_off(clock.high)} (from {clock.slates} slates, by {clock.tied_by})"
+
+
+def _off(offset: float) -> str:
+    """The clock's error: a camera is slow when its times must be put forward."""
+    if abs(offset) < 1:
+        return "right"
+    return f"{duration(abs(offset))} {'slow' if offset > 0 else 'fast'}"
+
+
+def shot_never_arrived(named: Mapping[int, int], arrived: set[int]) -> list[int]:
+    """People with frames whom nobody checked in."""
+    return sorted(person for person in named if person not in arrived)
