@@ -16,7 +16,7 @@ from onsite.matching.runs import Tempo, seconds_between
 
 _PAUSE_OF_A_CHANGE = 0.75  # of the usual change of people, where looks tell nothing
 _SHORT_PAUSE = 0.3  # of a long one, where the look has changed altogether
-_ALTOGETHER = 1.15  # times what different people are apart
+_ALTOGETHER = 0.9  # times what different people are apart
 _CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
 
 
@@ -69,7 +69,7 @@ def first_doubt(
 
 
 def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Doubt | None:
-    """A long pause together with a changed look; where looks tell nothing, a pause as for a change of people."""
+    """A long pause together with a changed look; where looks tell nothing, one as for a change."""
     for start, (a, b) in enumerate(pairwise([slate[-1], *run[: lane.tempo.many]])):
         pause = lane.pause(a, b)
         if pause is not None and pause < -_CLOCK_SLACK:

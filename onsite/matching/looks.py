@@ -19,9 +19,8 @@ _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one,
 
 @dataclass(frozen=True, slots=True)
 class LookScale:
-    """How far looks are apart on this day: `same`, twice the median of one person's frames, so that runs which
-    hold two people do not spoil it; `other`, a low quarter
-    of different people. Where the two are not well apart (uniforms, gowns), or where too few runs show it,
+    """How far looks are apart on this day: `same`, twice the median of one person's frames, so that
+    runs which hold two people do not spoil it; `other`, a low quarter of different people. Where the two are not well apart (uniforms, gowns), or where too few runs show it,
     looks tell nothing."""
 
     same: float = _UNKNOWN

@@ -109,7 +109,7 @@ def _by_time(frame: FrameEvidence) -> tuple[float, int, str, int]:
 
 
 def _epochs(timed: Sequence[FrameEvidence], wrap: int) -> list[list[FrameEvidence]]:
-    """Cuts where the counter was reset before a counter comes again, or where it has gone all the way round."""
+    """Cuts where the counter was reset before a counter comes again, or where it has gone round."""
     epochs: list[list[FrameEvidence]] = [[]]
     seen: dict[int, tuple[float, int]] = {}  # a counter's time and place in its epoch
     reset = 0  # the last place in the epoch where the counter went back
@@ -145,8 +145,8 @@ def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> tuple[list[FrameEviden
     neighbours = len(joints) == backward and all(_step(a, b, wrap) <= _NEIGHBOUR for a, b in joints)
     if not simpler and not neighbours:
         return by_time, []
-    if not joints:
-        return _same_second_by_counter(by_time, wrap), []
+    if not joints and len(counted) < len(by_time):
+        return by_time, []
     return by_counter, [f for f in by_time if f.counter is None]
 
 
