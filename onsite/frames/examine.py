@@ -105,6 +105,7 @@ def _examined(candidate: Candidate, print_: Fingerprint, sha256: str, look: bool
                 raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
             symbols, colours = _look_at(picture, candidate, facts.orientation)
     except CannotLook as error:
+        facts = error.facts or facts
         return Examined(candidate, print_, sha256, facts, counter, width, height, trouble=str(error))
     return Examined(candidate, print_, sha256, facts, counter, width, height, True, symbols, colours)
 

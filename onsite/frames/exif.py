@@ -35,17 +35,15 @@ def read_facts(path: Path, picture: Image.Image | None) -> Facts:
     """The facts in a file: from the opened `picture`, else from the TIFF structure that most raws are."""
     from PIL import Image
 
-    exif: Any = None
-    if picture is not None:
-        exif = picture.getexif()
-    if not exif:
+    exif = picture.getexif() if picture is not None else None
+    if exif:
+        return _facts(exif)
+    with path.open("rb") as file:
         exif = Image.Exif()
-        with path.open("rb") as file:
-            head = file.read(4)
-            if head in (b"II*\0", b"MM\0*"):
-                file.seek(0)
-                exif.load_from_fp(file)
-    return _facts(exif)
+        if file.read(4) in (b"II*\0", b"MM\0*"):
+            file.seek(0)
+            exif.load_from_fp(file)
+        return _facts(exif)  # its directories are read from the file only now
 
 
 def facts_in(preview: bytes) -> Facts:

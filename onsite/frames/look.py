@@ -20,6 +20,7 @@ _SIDE = 96  # pixels on the long side of the picture looked at
 _LEVELS = 4  # per colour channel
 BANDS = 3
 BINS = BANDS * _LEVELS**3
+_NOBODY = 0.03  # of the picture: less than this beside the backdrop is nobody
 _BACKDROP_TOLERANCE = 24.0  # of 255: how near to the backdrop's colour still counts as backdrop
 
 
@@ -29,7 +30,7 @@ def look_of(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation
     The picture is cut into three bands from top to bottom (hair, face and collar, clothes); in each the
     colours that are not the backdrop's are counted into a 4 × 4 × 4 histogram. A slate's card is left out,
     so that a slate frame can be compared with portraits. The square roots of the shares are kept, so that the
-    distance of two looks is Hellinger's.
+    distance of two looks is Hellinger's. All zeros: nobody is to be seen before the backdrop.
     """
     small = picture.copy()
     small.thumbnail((_SIDE, _SIDE))
@@ -42,6 +43,8 @@ def look_of(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation
     bins = (colours[..., 0] * _LEVELS + colours[..., 1]) * _LEVELS + colours[..., 2]
     rows = np.arange(pixels.shape[0]) * BANDS // pixels.shape[0]
     bins += rows[:, None] * _LEVELS**3
+    if keep.mean() < _NOBODY:
+        return bytes(BINS)
     counts = np.bincount(bins[keep], minlength=BINS).astype(np.float64)
     shares = counts / max(counts.sum(), 1.0)
     return bytes(np.round(np.sqrt(shares) * 255).astype(np.uint8).tobytes())

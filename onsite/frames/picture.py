@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -28,7 +29,11 @@ class NotAFrame(Exception):  # noqa: N818
 
 
 class CannotLook(Exception):  # noqa: N818
-    """The file is a frame's, but its picture cannot be looked at: it is kept, and told."""
+    """The file is a frame's, but its picture cannot be looked at: it is kept, with its facts if any, and told."""
+
+    def __init__(self, reason: str, facts: Facts | None = None) -> None:
+        super().__init__(reason)
+        self.facts = facts
 
 
 def check_content(path: Path, kind: FileKind, head: bytes) -> None:
@@ -50,6 +55,7 @@ def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Fac
     """
     from PIL import Image, UnidentifiedImageError
 
+    warnings.filterwarnings("ignore", module=r"PIL\.")  # damaged EXIF must not write over the screen
     Image.MAX_IMAGE_PIXELS = None  # `LARGEST` decides, before anything is decoded
     if kind is FileKind.RAW and not _is_jpeg(path):
         yield from _opened_raw(path)
@@ -82,7 +88,10 @@ def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, Facts]]:
     from PIL import Image
 
     facts = _facts_or_none(path, None)
-    preview = _raw_preview(path)
+    try:
+        preview = _raw_preview(path)
+    except CannotLook as error:
+        raise CannotLook(str(error), facts) from error
     if preview is None:
         yield None, facts
         return
@@ -91,7 +100,7 @@ def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, Facts]]:
         if facts.taken is None:
             facts = facts_in(preview)
     except Exception as error:  # the raw's own part may be whole: it is kept
-        raise CannotLook("the preview in the raw file is damaged") from error
+        raise CannotLook("the preview in the raw file is damaged", facts) from error
     with picture:
         yield picture, facts
 

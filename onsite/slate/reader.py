@@ -27,6 +27,9 @@ _DISPLAYED = {
 """How a step (x, y) in the stored picture goes when displayed, by EXIF orientation: a, b, c, d of
 (ax + by, cx + dy), from the table of Orientation in EXIF 2.32 (CIPA DC-008-2019)."""
 
+SLIMMEST = 2.5
+"""Longest over shortest side above which an unread symbol is not believed: a card turned 66 degrees."""
+
 Point = tuple[float, float]
 
 
@@ -67,28 +70,33 @@ def _read(grey: Image.Image, orientation: int) -> tuple[SymbolSeen, ...]:
         text_mode=zxingcpp.TextMode.Plain,
         return_errors=True,
     )
-    symbols = [_symbol(barcode, grey.size, orientation) for barcode in found]
-    read = {symbol.text: symbol for symbol in symbols if symbol.text is not None}
-    unread = [
-        symbol
-        for symbol in symbols
-        if symbol.text is None
-        and _is_believable(symbol)
-        and not any(_overlap(symbol, other) for other in read.values())
+    corners = [_corners(barcode) for barcode in found]
+    symbols = [
+        _symbol(barcode, at, grey.size, orientation) for barcode, at in zip(found, corners, strict=True)
     ]
+    read = {symbol.text: symbol for symbol in symbols if symbol.text is not None}
+    doubtful = [
+        symbol
+        for symbol, at in zip(symbols, corners, strict=True)
+        if symbol.text is None and symbol.share >= SMALLEST_SHARE and _is_a_card(at)
+    ]
+    unread: list[SymbolSeen] = []
+    for symbol in sorted(doubtful, key=lambda symbol: symbol.share, reverse=True):
+        if not any(_overlap(symbol, other) for other in (*read.values(), *unread)):
+            unread.append(symbol)
     return (*read.values(), *unread)
 
 
-def _symbol(barcode: Any, size: tuple[int, int], orientation: int) -> SymbolSeen:
+def _corners(barcode: Any) -> list[Point]:
     at = barcode.position
-    corners = [
-        (corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
-    ]
-    side = math.sqrt(_area(corners))
+    return [(corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)]
+
+
+def _symbol(barcode: Any, corners: list[Point], size: tuple[int, int], orientation: int) -> SymbolSeen:
     return SymbolSeen(
         barcode.text if barcode.valid and barcode.error is None else None,
         _turned(corners, orientation),
-        side / min(size),
+        math.sqrt(_area(corners)) / min(size),
         tuple((x / size[0], y / size[1]) for x, y in corners),  # type: ignore[arg-type]
     )
 
@@ -112,11 +120,12 @@ def _area(corners: list[Point]) -> float:
     return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in around)) / 2
 
 
-def _is_believable(symbol: SymbolSeen) -> bool:
-    """Whether an unread symbol is of a size and shape that a held slate can have: texture is not."""
-    xs, ys = zip(*symbol.corners, strict=True)
+def _is_a_card(corners: list[Point]) -> bool:
+    """Whether an unread symbol has a shape that a held slate can have: texture has not."""
+    xs, ys = zip(*corners, strict=True)
     box = (max(xs) - min(xs)) * (max(ys) - min(ys))
-    return symbol.share >= SMALLEST_SHARE and box > 0 and _area(list(symbol.corners)) > 0.4 * box
+    sides = [math.dist(*pair) for pair in zip(corners, corners[1:] + corners[:1], strict=True)]
+    return box > 0 and _area(corners) > 0.4 * box and max(sides) <= SLIMMEST * min(sides)
 
 
 def _overlap(one: SymbolSeen, other: SymbolSeen) -> bool:

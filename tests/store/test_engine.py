@@ -35,11 +35,16 @@ def test_a_number_for_nobody_is_refused(shoot: Shoot) -> None:
         session.add(SequenceNumber(number=1, person_id=99))
 
 
-def test_all_of_a_write_happens_or_nothing(shoot: Shoot) -> None:
-    with pytest.raises(RuntimeError), shoot.writing() as session:
+def fail_half_way(shoot: Shoot) -> None:
+    with shoot.writing() as session:
         session.add(Meta(key="half", value="done"))
         session.flush()
         raise RuntimeError
+
+
+def test_all_of_a_write_happens_or_nothing(shoot: Shoot) -> None:
+    with pytest.raises(RuntimeError):
+        fail_half_way(shoot)
     with shoot.reading() as session:
         assert session.get(Meta, "half") is None
 

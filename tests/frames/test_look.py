@@ -1,0 +1,82 @@
+"""The look of a frame: the same for one singer, far for another, and blind to the card in their hands."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from onsite.frames.look import BINS, look_of
+from onsite.slate.reader import SymbolSeen
+
+HAIR_AND_CLOTHES = {"anna": ("saddlebrown", "crimson"), "bo": ("black", "navy"), "zoë": ("gold", "darkgreen")}
+
+
+def portrait(who: str, shift: int = 0, seed: int = 0) -> Image.Image:
+    """A singer before a grey backdrop that gets darker downwards, drawn `shift` pixels aside."""
+    hair, clothes = HAIR_AND_CLOTHES[who]
+    picture = Image.new("RGB", (300, 450))
+    pen = ImageDraw.Draw(picture)
+    for y in range(450):
+        pen.line((0, y, 300, y), fill=(180 - y // 8,) * 3)
+    pen.ellipse((105 + shift, 50, 195 + shift, 170), fill=hair)
+    pen.ellipse((115 + shift, 80, 185 + shift, 180), fill="peachpuff")
+    pen.rounded_rectangle((70 + shift, 180, 230 + shift, 460), 40, fill=clothes)
+    noise = np.random.default_rng(seed).normal(0, 3, (450, 300, 3))
+    return Image.fromarray(np.clip(np.asarray(picture) + noise, 0, 255).astype(np.uint8))
+
+
+def distance(one: bytes, other: bytes) -> float:
+    """Hellinger's, 0 to 1 (Hellinger 1909), of the stored square roots of shares."""
+    roots = [np.frombuffer(look, np.uint8) / 255 for look in (one, other)]
+    return float(np.linalg.norm(roots[0] - roots[1]) / np.sqrt(2))
+
+
+def test_a_look_is_a_few_hundred_bytes_of_shares() -> None:
+    look = look_of(portrait("anna"))
+    assert len(look) == BINS
+    assert sum((byte / 255) ** 2 for byte in look) == pytest.approx(1, abs=0.03)
+
+
+def test_the_same_picture_has_the_same_look() -> None:
+    assert look_of(portrait("anna")) == look_of(portrait("anna"))
+
+
+@pytest.mark.parametrize("who", HAIR_AND_CLOTHES)
+def test_one_singer_a_step_aside_looks_the_same_and_another_does_not(who: str) -> None:
+    look = look_of(portrait(who))
+    same = max(distance(look, look_of(portrait(who, shift, seed=shift + 50))) for shift in (-30, 10, 30))
+    others = [distance(look, look_of(portrait(other))) for other in HAIR_AND_CLOTHES if other != who]
+    assert same < 0.25
+    assert min(others) > 2 * same
+
+
+@pytest.mark.parametrize(
+    ("orientation", "stored"),
+    [
+        (3, Image.Transpose.ROTATE_180),
+        (5, Image.Transpose.TRANSPOSE),
+        (6, Image.Transpose.ROTATE_90),
+        (7, Image.Transpose.TRANSVERSE),
+        (8, Image.Transpose.ROTATE_270),
+    ],
+)
+def test_the_look_does_not_depend_on_how_the_camera_was_held(
+    orientation: int, stored: Image.Transpose
+) -> None:
+    upright = look_of(portrait("anna"))
+    assert distance(upright, look_of(portrait("anna").transpose(stored), orientation=orientation)) < 0.1
+
+
+def test_the_card_in_their_hands_is_left_out() -> None:
+    plain = portrait("anna")
+    held = plain.copy()
+    ImageDraw.Draw(held).rectangle((110, 250, 190, 330), fill="white")
+    corners = ((130 / 300, 270 / 450), (170 / 300, 270 / 450), (170 / 300, 310 / 450), (130 / 300, 310 / 450))
+    slate = SymbolSeen(None, 0, 40 / 300, corners)
+    with_card, card_left_out = look_of(held), look_of(held, [slate])
+    assert distance(look_of(plain), card_left_out) < distance(look_of(plain), with_card)
+
+
+def test_an_empty_backdrop_has_no_look() -> None:
+    assert not any(look_of(Image.new("RGB", (300, 200), "grey")))
