@@ -29,7 +29,7 @@ class NotAFrame(Exception):  # noqa: N818
 
 
 class CannotLook(Exception):  # noqa: N818
-    """The file is a frame's, but its picture cannot be looked at: it is kept, with its facts if any, and told."""
+    """The file is a frame's, but its picture cannot be looked at: it is kept, with its facts, and told."""
 
     def __init__(self, reason: str, facts: Facts | None = None) -> None:
         super().__init__(reason)
