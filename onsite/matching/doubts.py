@@ -16,7 +16,9 @@ from onsite.matching.runs import Tempo, seconds_between
 
 _PAUSE_OF_A_CHANGE = 0.75  # of the usual change of people, where looks tell nothing
 _SHORT_PAUSE = 0.3  # of a long one, where the look has changed altogether
+_LONGISH_PAUSE = 0.6  # of a long one, where it has changed
 _ALTOGETHER = 0.9  # times what different people are apart
+_CALLED_EARLY = 20.0  # seconds from being called, and perhaps on set, to the slate's being photographed
 _CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
 
 
@@ -59,6 +61,7 @@ def first_doubt(
     found = [
         doubt
         for doubt in (
+            _nobody_there(lane, run),
             _stepped_in(lane, slate, run),
             _shown_meanwhile(lane, slate, run, showings),
             _too_many(lane, run),
@@ -66,6 +69,12 @@ def first_doubt(
         if doubt is not None
     ]
     return min(found, key=lambda doubt: doubt.start, default=None)
+
+
+def _nobody_there(lane: LaneSense, run: Sequence[int]) -> Doubt | None:
+    """An empty backdrop: a light test, and then perhaps somebody else."""
+    start = next((place for place, index in enumerate(run) if lane.looks.empty(index)), None)
+    return None if start is None else Doubt(start, "nobody is to be seen in the frame")
 
 
 def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Doubt | None:
@@ -91,7 +100,7 @@ def _limit(lane: LaneSense, pause: float | None, start: int) -> float:
     scale = lane.scale
     if start == 0:  # a slate frame is not quite like portraits
         return max(scale.changed, 1.5 * scale.same)
-    if pause is not None and pause < lane.tempo.pause:
+    if pause is not None and pause < _LONGISH_PAUSE * lane.tempo.pause:
         return max(_ALTOGETHER * scale.other, scale.same)
     return scale.same if pause is not None and pause > lane.as_for_a_change else scale.changed
 
@@ -111,7 +120,7 @@ def _shown_meanwhile(
     for at, showing in showings:
         for start, index in enumerate(run):
             taken = lane.frames[index].taken
-            if taken is not None and begin < at <= taken:
+            if taken is not None and begin < at and at - _CALLED_EARLY <= taken:
                 return Doubt(start, "another person's slate was shown meanwhile", showing.person)
     return None
 

@@ -1,4 +1,4 @@
-"""Days at a portrait set, made up for tests: who stood there when, what the camera wrote, what the desk knows.
+"""Days at a portrait set, made up for tests: who stood there when, and what camera and desk know of it.
 
     day = Day()
     day.person(1).person(2, slate="forgotten").person(3)

@@ -4,7 +4,7 @@ import random
 from dataclasses import replace
 
 import pytest
-from days import Day, assert_all_named, code, loose, names, only, verdicts, wrong
+from days import Day, assert_all_named, loose, names, only, verdicts, wrong
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -154,4 +154,3 @@ def test_a_slate_given_to_somebody_by_hand_names_their_run() -> None:
 def test_frames_in_a_folder_of_their_own_change_nothing_where_the_body_is_sure() -> None:
     day = only(Day().people(range(1, 7)), source="card-9")
     assert_all_named(day, verdicts(day.evidence()))
-    assert code(1) != code(2)

@@ -1,0 +1,96 @@
+from __future__ import annotations
+
+import pytest
+from days import NINE, Day, assert_all_named, card, names, verdicts, wrong
+
+from onsite.matching.clocks import Sighting, TiedBy, find_clock
+from onsite.matching.evidence import Shown, Tie
+from onsite.matching.match import match
+
+OFF = -63 * 60.0  # seconds that the camera is behind
+
+
+@pytest.mark.parametrize("off", [0.0, OFF, 3600.0, -NINE])
+def test_slates_shown_at_the_station_give_the_offset(off: float) -> None:
+    day = Day(clock_off=off, log_shown=True).people(range(1, 21))
+    ((clock,),) = match(day.evidence()).clocks
+    assert clock.tied_by is TiedBy.SHOWN
+    assert clock.offset == pytest.approx(-off, abs=10)
+    assert clock.low <= -off <= clock.high
+
+
+def test_arrivals_bound_the_offset() -> None:
+    """Nobody is photographed before they arrive: worked by hand, the latest arrival binds."""
+    day = Day(clock_off=OFF)
+    for person in range(1, 21):
+        day.arrived[person] = day.now - person
+        day.person(person)
+    ((clock,),) = match(day.evidence()).clocks
+    assert clock.tied_by is TiedBy.ARRIVALS
+    assert clock.low <= -OFF <= clock.high
+
+
+def test_no_slates_no_clock() -> None:
+    clock = find_clock([], {}, {}, {}, [])
+    assert (clock.tied_by, clock.slates) == (TiedBy.NOTHING, 0)
+
+
+def test_a_slate_shown_twice_leaves_the_offset_open() -> None:
+    """One slate, shown at nine and at ten: either may be the one that was photographed."""
+    clock = find_clock([Sighting(5000.0, "A")], {"A": 1}, {}, {}, [Shown(NINE, 1), Shown(NINE + 3600, 1)])
+    assert clock.low <= NINE - 5000
+    assert clock.high >= NINE + 3600 - 5000
+
+
+def cards_day(off: float, people: int, deck: int, shown: bool = False, wait: float = 120.0) -> Day:
+    """Everybody gets the next card of a small deck, and hands it back after their portraits."""
+    day = Day(clock_off=off, log_shown=shown)
+    for person in range(1, people + 1):
+        number = person % deck
+        day.tie(number, person)
+        day.arrived[person] = day.now
+        day.now += wait
+        day.slate(person, card(number))
+        day.portraits(person)
+    return day
+
+
+@pytest.mark.parametrize("off", [0.0, OFF, 3 * 3600.0])
+def test_cards_used_again_find_their_holder_on_a_wrong_clock(off: float) -> None:
+    day = cards_day(off, people=60, deck=7, shown=True)
+    assert_all_named(day, verdicts(day.evidence()))
+
+
+@pytest.mark.parametrize("off", [0.0, OFF, 3 * 3600.0])
+@pytest.mark.parametrize("deck", [3, 7])
+def test_cards_are_never_another_holders_where_only_arrivals_tell(off: float, deck: int) -> None:
+    day = cards_day(off, people=60, deck=deck)
+    assert wrong(day, verdicts(day.evidence())) == []
+
+
+def test_a_card_used_again_names_nobody_where_no_clock_can_be_found() -> None:
+    """Two of a card's holders, one slate read: it may be of either."""
+    day = Day()
+    day.tie(1, 1).tie(2, 2)
+    day.now += 600
+    day.slate(2, card(2))
+    day.portraits(2)
+    day.now += 1800
+    day.tie(2, 3)
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(2)) == ["loose"] * 5
+    assert {s.person for s in found[day.ids(2)[0]].suggestions} >= {2, 3}
+
+
+def test_a_card_that_one_person_held_needs_no_clock() -> None:
+    day = Day(timed=False)
+    day.tie(1, 1)
+    day.slate(1, card(1))
+    day.portraits(1)
+    assert names(verdicts(day.evidence()), day.ids(1)) == [1] * 5
+
+
+def test_an_offset_explains_the_slates_it_is_found_from() -> None:
+    ties = {"K": [Tie(1000.0, 1), Tie(2000.0, 2)], "L": [Tie(1500.0, 3)]}
+    clock = find_clock([Sighting(100.0, "K"), Sighting(700.0, "L"), Sighting(1300.0, "K")], {}, ties, {}, [])
+    assert 900 <= clock.low <= clock.high <= 1900

@@ -1,0 +1,102 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from days import Day, assert_all_named, clothes, look, names, verdicts, wrong
+
+from onsite.matching.evidence import Shown
+
+BEGIN, REST = range(1, 10), range(11, 15)
+
+
+@pytest.mark.parametrize("looks", ["own", "alike", "none"])
+def test_a_forgotten_slate_leaves_the_next_person_loose(looks: str) -> None:
+    day = Day(looks=looks).people(BEGIN).person(10, "forgotten").people(REST)
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(9)) == [9] * 5
+    assert names(found, day.ids(10)) == ["loose"] * 5
+    assert found[day.ids(10)[0]].doubt
+    assert 10 in [suggestion.person for suggestion in found[day.ids(10)[0]].suggestions[:3]]
+
+
+def test_two_forgotten_slates_one_after_the_other() -> None:
+    day = Day().people(BEGIN).person(10, "forgotten").person(30, "forgotten").people(REST)
+    found = verdicts(day.evidence())
+    assert names(found, [*day.ids(10), *day.ids(30)]) == ["loose"] * 10
+
+
+@pytest.mark.parametrize("away", [20.0, 25.0, 30.0, 60.0, 600.0])
+def test_a_forgotten_slate_is_noticed_at_any_pace_where_looks_tell(away: float) -> None:
+    day = Day().people(BEGIN).person(10, "forgotten", away=away).people(REST)
+    found = verdicts(day.evidence())
+    assert wrong(day, found) == []
+    assert names(found, day.ids(9)) == [9] * 5
+
+
+@pytest.mark.parametrize("pause", [60.0, 600.0, 7200.0])
+def test_a_long_pause_with_the_same_look_keeps_the_name(pause: float) -> None:
+    day = Day().people(BEGIN)
+    day.now += pause
+    day.portraits(9).people(REST)
+    assert_all_named(day, verdicts(day.evidence()))
+
+
+def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
+    """Nobody stopped for long: only the station tells that somebody else was called."""
+    day = Day(looks="alike", log_shown=True).people(BEGIN).arrive(10)
+    day.shown.append(Shown(day.now + 1.0, 10, "set-A"))
+    day.portraits(10)
+    day.people(REST)
+    found = verdicts(day.evidence())
+    assert wrong(day, found) == []
+    assert names(found, day.ids(10)) == ["loose"] * 5
+    assert found[day.ids(10)[0]].suggestions[0].person == 10
+
+
+def test_a_slate_shown_at_another_set_is_no_doubt() -> None:
+    day = Day(log_shown=True).people(BEGIN)
+    day.shown.append(Shown(day.now - 6.0, 77, "set-B"))
+    day.people(REST)
+    assert_all_named(day, verdicts(day.evidence()))
+
+
+def test_far_too_many_frames_for_one_person() -> None:
+    day = Day(looks="alike").people(BEGIN).portraits(9, 60).people(REST)
+    found = verdicts(day.evidence())
+    mine = names(found, day.ids(9))
+    assert mine[0] == 9
+    assert mine[-1] == "loose"
+
+
+def test_two_people_on_a_day_too_short_to_know_its_looks() -> None:
+    """Three runs tell no scale: a pause as for a change of people is enough of a doubt."""
+    day = Day(looks="alike").people([1, 2]).person(3, "forgotten")
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(2)) == [2] * 5
+    assert names(found, day.ids(3)) == ["loose"] * 5
+
+
+def test_somebody_dressed_nearly_like_the_one_before() -> None:
+    """Half of their colours are the same: after a pause as for a change that is not the same look."""
+    day = Day().people(BEGIN).person(10, "forgotten").people(REST)
+    shares = (clothes(9) + clothes(10)) / 2
+    rng = np.random.default_rng(1)
+    mine = set(day.ids(10))
+    day.frames = [replace(f, look=look(shares, rng)) if f.id in mine else f for f in day.frames]
+    assert names(verdicts(day.evidence()), day.ids(10)) == ["loose"] * 5
+
+
+def test_a_battery_changed_between_two_people_and_the_slate_forgotten() -> None:
+    """The clock starts again at 1970: nobody knows how long the pause was."""
+    day = Day(looks="alike").people(BEGIN).person(10, "forgotten").people(REST)
+    first = day.frames.index(next(f for f in day.frames if f.id == day.ids(10)[0]))
+    start = day.frames[first].taken or 0.0
+    day.frames = [
+        *day.frames[:first],
+        *(replace(f, taken=(f.taken or 0) - start) for f in day.frames[first:]),
+    ]
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(9)) == [9] * 5
+    assert names(found, day.ids(10)) == ["loose"] * 5

@@ -1,0 +1,96 @@
+from __future__ import annotations
+
+import pytest
+from days import OTHER_SHOOT, Day, assert_all_named, card, code, names, verdicts
+
+from onsite.matching.evidence import FrameKind, Symbol
+from onsite.matching.marks import Meaning
+
+LINK = "https://example.org/programme"
+
+
+def before_and_after(symbols: list[Symbol], seen: bool = True) -> tuple[Day, int, list[int]]:
+    """Six people, the last with two more frames behind a frame with those symbols."""
+    day = Day().people(range(1, 7))
+    day.cards[card(9)] = []
+    middle = day.frame(6, symbols, seen=seen)
+    day.slates.add(middle)
+    day.portraits(6, 2)
+    return day, middle, day.ids(6)
+
+
+@pytest.mark.parametrize(
+    ("symbols", "meaning"),
+    [
+        ([Symbol(None)], Meaning.UNREAD),
+        ([Symbol(OTHER_SHOOT)], Meaning.OTHER_SHOOT),
+        ([Symbol(code(400))], Meaning.NOBODY),
+        ([Symbol(card(9))], Meaning.NO_HOLDER),
+        ([Symbol(code(1)), Symbol(code(2))], Meaning.SEVERAL),
+        ([Symbol(None), Symbol(LINK)], Meaning.UNREAD),
+    ],
+    ids=lambda value: value.name if isinstance(value, Meaning) else "",
+)
+def test_a_slate_that_names_nobody_ends_the_run(symbols: list[Symbol], meaning: Meaning) -> None:
+    day, middle, frames = before_and_after(symbols)
+    found = verdicts(day.evidence())
+    assert (found[middle].kind, found[middle].doubt) == (FrameKind.SLATE, meaning.value)
+    assert names(found, frames) == [6] * 5 + ["loose"] * 2
+
+
+def test_a_frame_that_could_not_be_looked_at_ends_the_run_and_is_loose() -> None:
+    day, middle, frames = before_and_after([], seen=False)
+    found = verdicts(day.evidence())
+    assert found[middle].kind is FrameKind.LOOSE
+    assert names(found, frames) == [6] * 5 + ["loose"] * 2
+
+
+@pytest.mark.parametrize("text", [LINK, "", "NX", "FREIER EINTRITT"])
+def test_a_foreign_symbol_is_no_slate(text: str) -> None:
+    day, middle, frames = before_and_after([Symbol(text)])
+    found = verdicts(day.evidence())
+    assert names(found, [middle, *frames]) == [6] * 8
+
+
+def test_a_code_whose_check_fails_ends_the_run() -> None:
+    """It looks like one of ours: whatever went wrong with it, a slate was held up."""
+    wrong = code(6)[:-2] + code(6)[-1] + code(6)[-2]
+    day, middle, frames = before_and_after([Symbol(wrong)])
+    found = verdicts(day.evidence())
+    assert found[middle].doubt == Meaning.UNREAD.value
+    assert names(found, frames) == [6] * 5 + ["loose"] * 2
+
+
+def test_a_slate_beside_a_foreign_symbol_is_a_slate() -> None:
+    day = Day().people(range(1, 7))
+    middle = day.frame(7, [Symbol(LINK), Symbol(code(7))], after=40)
+    day.arrive(7).slates.add(middle)
+    day.portraits(7)
+    assert_all_named(day, verdicts(day.evidence()))
+
+
+def test_the_ticket_still_in_the_hand_on_a_portrait_is_a_slate() -> None:
+    day = Day().people(range(1, 7)).arrive(7)
+    day.now += 36
+    day.frame(7, [Symbol(code(7))])
+    day.portraits(7)
+    found = verdicts(day.evidence())
+    assert found[day.ids(7)[0]].kind is FrameKind.SLATE
+    assert names(found, day.ids(7)[1:]) == [7] * 5
+
+
+@pytest.mark.parametrize("turned", [90, 270])
+def test_a_camera_on_its_side_turns_every_slate(turned: int) -> None:
+    day = Day()
+    for person in range(1, 9):
+        day.arrive(person).now += 36
+        day.slate(person, code(person), turned)
+        day.portraits(person)
+    assert_all_named(day, verdicts(day.evidence()))
+
+
+def test_the_same_slate_twice_in_a_row_is_one_and_later_a_second_run() -> None:
+    day = Day().people(range(1, 7)).person(7, "twice").person(8).person(7)
+    found = verdicts(day.evidence())
+    assert_all_named(day, found)
+    assert len({found[frame].run for frame in day.ids(7)}) == 2
