@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from onsite.matching.evidence import FrameEvidence
 
 _FEWEST_RUNS = 4
+_MOST_EMPTY = 0.25
 _SAMPLE = 400  # runs that the scale is taken from: enough, and bounded
 _UNKNOWN = 0.3
 _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
@@ -20,8 +21,8 @@ _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one,
 @dataclass(frozen=True, slots=True)
 class LookScale:
     """How far looks are apart on this day: `same`, twice the median of one person's frames, so that
-    runs which hold two people do not spoil it; `other`, a low quarter of different people. Where the two are not well apart (uniforms, gowns), or where too few runs show it,
-    looks tell nothing."""
+    runs which hold two people do not spoil it; `other`, a low quarter of different people. Where
+    the two are not well apart (uniforms, gowns), or where too few runs show it, looks tell nothing."""
 
     same: float = _UNKNOWN
     other: float = _UNKNOWN
@@ -47,6 +48,14 @@ class Looks:
             if frame.look is not None and len(frame.look) == size:
                 self._rows[index] = np.frombuffer(frame.look, dtype=np.uint8)
                 self._have[index] = self._rows[index].any()
+        self._empty = ~self._have & np.array([bool(frame.look) for frame in frames], dtype=bool)
+        if self._empty.mean() > _MOST_EMPTY:
+            self._empty[:] = False
+
+    def empty(self, index: int) -> bool:
+        """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there
+        the backdrop is not what it is taken for."""
+        return bool(self._empty[index])
 
     def distance(self, some: Sequence[int], others: Sequence[int]) -> float | None:
         """Between the mean looks of two groups of frames; None where one has no look to speak of."""
