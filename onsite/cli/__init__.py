@@ -30,7 +30,8 @@ def run(arguments: list[str]) -> int:
         return _refused(problem.what, problem.remedy)
     except typer.TyperException as error:
         context = getattr(error, "ctx", None)
-        return _refused(error.format_message(), f"See: {context.command_path if context else 'onsite'} --help")
+        command = context.command_path if context else "onsite"
+        return _refused(error.format_message(), f"See: {command} --help")
     except (KeyboardInterrupt, typer.Abort):
         return _tell(1, "Stopped. What was done so far is kept.", "")
     except BrokenPipeError:

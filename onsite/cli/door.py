@@ -21,7 +21,9 @@ def checkin(
     card: Annotated[str | None, Option(help="Ties this deck card to them.")] = None,
     at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
     at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
-    list_: Annotated[Path | None, Option("--from", metavar="FILE.csv", help="A typed-in list: who,at,card,station.")] = None,
+    list_: Annotated[
+        Path | None, Option("--from", metavar="FILE.csv", help="A typed-in list: who,at,card,station.")
+    ] = None,
 ) -> None:
     """Marks somebody arrived and prints their sequence number; `undo` takes it back."""
     from onsite.checkin.door import check_in, undo
@@ -57,9 +59,9 @@ def walkin(
     from onsite.checkin.walkin import walk_in
     from onsite.times import parse_time
 
-    shoot = the_shoot()
+    shoot, here = the_shoot(), station(at_station)
     moment = parse_time(at, shoot.zone) if at else None
-    _tell(shoot, walk_in(shoot, given, family, group, email, card=card, at=moment, station=station(at_station)))
+    _tell(shoot, walk_in(shoot, given, family, group, email, card=card, at=moment, station=here))
 
 
 def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
@@ -72,17 +74,37 @@ def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
         "at": arrival.at.astimezone(shoot.zone).isoformat(),
         "station": arrival.station,
         "card": arrival.card,
+        "card_before": arrival.card_before,
         "already": arrival.already,
+        "withdrawn": arrival.withdrawn,
+        "same_name": list(arrival.same_name),
     }
 
 
 def _tell(shoot: Shoot, arrival: Arrival) -> None:
     from onsite.times import clock_time
 
-    number, name = arrival.sequence, arrival.person.name
-    when = clock_time(arrival.at, shoot.zone)
-    text = f"{number}  {name}  arrived {when}" if not arrival.already else f"{number}  {name}  was here already, since {when}"
-    answer(arrival_data(shoot, arrival), text + (f", card {arrival.card}" if arrival.card else ""))
+    def text() -> None:
+        when = clock_time(arrival.at, shoot.zone)
+        came = f"was here already, since {when}" if arrival.already else f"arrived {when}"
+        card = f", card {arrival.card}" if arrival.card else ""
+        say(f"{arrival.sequence}  {arrival.person.name}  {came}{card}")
+        for notice in _notices(arrival):
+            say(f"  {notice}")
+
+    answer(arrival_data(shoot, arrival), text)
+
+
+def _notices(arrival: Arrival) -> list[str]:
+    """What somebody at the door should know beside the number."""
+    notices = []
+    if arrival.withdrawn:
+        notices.append("no longer on the client's list")
+    if arrival.card_before:
+        notices.append(f"the card was {arrival.card_before}'s until then")
+    if arrival.same_name:
+        notices.append(f"the same name is on the list: {', '.join(arrival.same_name)}. Another person?")
+    return notices
 
 
 def _from_list(shoot: Shoot, path: Path, here: str) -> None:
@@ -93,11 +115,18 @@ def _from_list(shoot: Shoot, path: Path, here: str) -> None:
         "arrived": [arrival_data(shoot, arrival) for arrival in paper.done],
         "already": len(paper.already),
         "refused": [{"row": row, "reason": reason} for row, reason in paper.refused],
+        "ignored": list(paper.ignored),
     }
 
     def text() -> None:
-        say(f"{len(paper.done)} arrived, {len(paper.already)} were here already, {len(paper.refused)} refused.")
+        done, already, refused = len(paper.done), len(paper.already), len(paper.refused)
+        say(f"{done} arrived, {already} were here already, {refused} refused.")
+        for arrival in (*paper.done, *paper.already):
+            for notice in _notices(arrival):
+                say(f"  {arrival.person.name}: {notice}")
         for row, reason in paper.refused:
-            say(f"  row {row}: {reason}")
+            say(f"  refused: row {row}: {reason}")
+        if paper.ignored:
+            say(f"  Columns that mean nothing here: {', '.join(paper.ignored)}")
 
     answer(data, text, in_part=bool(paper.refused))

@@ -10,13 +10,17 @@ from typer import Argument, Option
 from onsite.cli.options import station, the_shoot
 from onsite.cli.output import answer, progress, say
 
-Frames = Annotated[list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")]
+Frames = Annotated[
+    list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
+]
 
 
 def ingest(
     paths: Annotated[list[Path], Argument(metavar="PATH…", help="Folders or cards.")],
     camera: Annotated[str, Option(metavar="LABEL", help="What the camera is called.")] = "",
-    copy_to: Annotated[list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")] = None,
+    copy_to: Annotated[
+        list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")
+    ] = None,
 ) -> None:
     """Reads frames from folders or cards; originals are never changed."""
     from onsite.frames.ingest import ingest as read_in
@@ -45,7 +49,8 @@ def ingest(
         if done.copies:
             say(f"{done.copies} copies, each read back and the same.")
         if done.others:
-            say("Not pictures: " + ", ".join(f"{count} {ending}" for ending, count in sorted(done.others.items())))
+            kinds = (f"{count} {ending}" for ending, count in sorted(done.others.items()))
+            say(f"Not pictures: {', '.join(kinds)}")
         for path, reason in done.troubled:
             say(f"  kept, but nobody could look at it: {path}: {reason}")
         for path, reason in done.refused:
@@ -56,13 +61,11 @@ def ingest(
 
 def match() -> None:
     """Names from frames: what is named, what is loose and why."""
-    from onsite.wrap.current import match_now
+    from onsite.wrap.current import wrap_now
     from onsite.wrap.report import print_wrap, wrap_data
-    from onsite.wrap.summary import summarise
 
     shoot = the_shoot()
-    outcome = match_now(shoot)
-    wrap = summarise(outcome, len(outcome.verdicts))
+    wrap = wrap_now(shoot)
     answer(wrap_data(shoot, wrap), lambda: print_wrap(shoot, wrap, say))
 
 
@@ -75,7 +78,9 @@ def export(file: Annotated[Path, Argument(metavar="FILE.csv")]) -> None:
 
 
 def give(
-    words: Annotated[list[str], Argument(metavar="FRAMES WHO", help="One or more frames, then whose they are.")],
+    words: Annotated[
+        list[str], Argument(metavar="FRAMES WHO", help="One or more frames, then whose they are.")
+    ],
 ) -> None:
     """These frames are that person's: a decision by hand."""
     from onsite.problems import Problem
@@ -83,10 +88,13 @@ def give(
     from onsite.wrap.decide import give as decide
 
     if len(words) < 2:
-        raise Problem("Frames and a person are needed.", "onsite frames give FRAMES WHO, a name of several words in quotes.")
+        raise Problem(
+            "Frames and a person are needed.",
+            "onsite frames give FRAMES WHO, a name of several words in quotes.",
+        )
     frames, person = decide(the_shoot(), words[:-1], words[-1], station(None))
-    names = [frame_name(frame) for frame in frames]
-    answer({"frames": names, "key": person.key, "name": person.name}, f"{len(frames)} frames are {person.name}'s.")
+    data = {"frames": [frame_name(frame) for frame in frames], "key": person.key, "name": person.name}
+    answer(data, f"{len(frames)} frames are {person.name}'s.")
 
 
 def aside(frames: Frames) -> None:

@@ -31,13 +31,13 @@ def answer(data: dict[str, Any], text: str | Callable[[], None], in_part: bool =
 
 
 def say(text: str, style: str = "") -> None:
-    """A line of text, shown as written: no markup, no escape codes out of names."""
+    """One line of text, shown as written: no markup, no escape codes and no line breaks out of names."""
     from rich.text import Text
 
     from onsite.slate.lettering import shown
 
-    lines = [line[: len(line) - len(line.lstrip())] + shown(line) for line in text.split("\n")]
-    _console().print(Text("\n".join(lines), style=style), soft_wrap=True)
+    indent = len(text) - len(text.lstrip(" "))
+    _console().print(Text(" " * indent + shown(text), style=style), soft_wrap=True)
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:

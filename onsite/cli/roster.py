@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
@@ -12,12 +12,19 @@ from onsite.cli.options import station, the_shoot
 from onsite.cli.output import answer, say, table
 from onsite.problems import Problem
 
+if TYPE_CHECKING:
+    from onsite.progress.stage import Standing
+
 
 def load(
     file: Annotated[Path, Argument(metavar="FILE", help="CSV, TSV, XLSX, XLS or ODS.")],
     sheet: Annotated[str | None, Option(help="Which sheet of a workbook.")] = None,
-    map_: Annotated[list[str] | None, Option("--map", metavar="FIELD=COLUMN", help="A column by hand.")] = None,
-    dry_run: Annotated[bool, Option("--dry-run", help="Shows what would happen, and changes nothing.")] = False,
+    map_: Annotated[
+        list[str] | None, Option("--map", metavar="FIELD=COLUMN", help="A column by hand.")
+    ] = None,
+    dry_run: Annotated[
+        bool, Option("--dry-run", help="Shows what would happen, and changes nothing.")
+    ] = False,
 ) -> None:
     """Loads a list, or merges a newer version of it."""
     from onsite.roster.load import load as load_roster
@@ -26,10 +33,11 @@ def load(
     pairs = [pair.partition("=") for pair in map_ or []]
     wrong = next((field for field, equals, column in pairs if not equals or not column), None)
     if wrong is not None:
-        raise Problem(f"--map {wrong} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B.")
-    loaded = load_roster(
-        the_shoot(), file, sheet, {field: column for field, _, column in pairs}, dry_run, station(None)
-    )
+        raise Problem(
+            f"--map {wrong} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B."
+        )
+    by_hand = {field: column for field, _, column in pairs}
+    loaded = load_roster(the_shoot(), file, sheet, by_hand, dry_run, station(None))
     in_part = bool(loaded.refused or loaded.questions)
     answer(loaded_data(loaded, dry_run), lambda: print_loaded(loaded, say, table, dry_run), in_part)
 
@@ -62,7 +70,7 @@ def list_(
     shown = [
         s
         for s in standings(shoot)
-        if (stage is None or s.stage == stage) and (group is None or s.person.group.casefold() == group.casefold())
+        if stage in (None, s.stage) and (group is None or s.person.group.casefold() == group.casefold())
     ]
     data = [
         {
@@ -73,12 +81,10 @@ def list_(
         }
         for s in shown
     ]
-    rows = [
-        (s.person.sequence or "", s.person.key, s.person.name, s.person.group, _stage(s.stage, s.person.withdrawn), s.frames or "")
-        for s in shown
-    ]
-    answer({"people": data}, lambda: table(("number", "key", "name", "group", "stage", "frames"), rows))
+    headings = ("number", "key", "name", "group", "stage", "frames")
+    answer({"people": data}, lambda: table(headings, [_row(s) for s in shown]))
 
 
-def _stage(stage: str, withdrawn: bool) -> str:
-    return f"{stage} (withdrawn)" if withdrawn else stage
+def _row(s: Standing) -> tuple[object, ...]:
+    stage = f"{s.stage} (withdrawn)" if s.person.withdrawn else s.stage
+    return (s.person.sequence or "", s.person.key, s.person.name, s.person.group, stage, s.frames or "")

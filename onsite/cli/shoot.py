@@ -39,14 +39,13 @@ def new(
 def status() -> None:
     """Stages, counts, and what needs a person."""
     from onsite.progress.stage import count_stages, standings
-    from onsite.wrap.current import match_now
-    from onsite.wrap.summary import summarise
+    from onsite.wrap.current import wrap_now
 
     shoot = the_shoot()
-    outcome = match_now(shoot)
+    wrap = wrap_now(shoot)
     everybody = standings(shoot)
     stages = count_stages(everybody)
-    wrap = summarise(outcome, len(outcome.verdicts))
+    absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
     waiting = [s for s in everybody if s.arrived and not s.frames]
     data = {
         "name": shoot.settings.name,
@@ -58,7 +57,7 @@ def status() -> None:
         "loose": wrap.loose,
         "aside": wrap.aside,
         "arrived_not_shot": [s.person.key for s in waiting],
-        "never_arrived": [s.person.key for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn],
+        "never_arrived": [s.person.key for s in absent],
         "shot_never_arrived": [s.person.key for s in everybody if s.frames and not s.arrived],
     }
 

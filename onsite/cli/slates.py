@@ -6,13 +6,16 @@ import shutil
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
 from onsite.cli.options import asked, station, the_shoot
 from onsite.cli.output import answer, progress, say
 from onsite.problems import Problem
+
+if TYPE_CHECKING:
+    from onsite.slate.card import Card
 
 
 def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
@@ -25,7 +28,8 @@ def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
         written = write_images(cards, folder, step)
     rows = [(key, card.name, card.code, name) for key, (card, name) in zip(keys, written, strict=True)]
     write_csv(folder / "slates.csv", ("key", "name", "code", "file"), rows)
-    answer({"slates": len(rows), "folder": str(folder)}, f"{len(rows)} slates in {folder}, listed in slates.csv.")
+    data = {"slates": len(rows), "folder": str(folder)}
+    answer(data, f"{len(rows)} slates in {folder}, listed in slates.csv.")
     _tell_latin([card.name for card in cards])
 
 
@@ -41,7 +45,8 @@ def sheet(
     cards, _ = _person_cards(group)
     with progress("drawing tickets") as step:
         write_tickets(cards, file, paper=paper, up=up, progress=step)
-    answer({"tickets": len(cards), "file": str(file)}, f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
+    data = {"tickets": len(cards), "file": str(file)}
+    answer(data, f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
     _tell_latin([card.name for card in cards])
 
 
@@ -84,11 +89,18 @@ def show(
     shoot = the_shoot()
     columns, rows = shutil.get_terminal_size()
     person, moment = record_showing(shoot, " ".join(who), at, station(at_station))
-    data = {"key": person.key, "name": person.name, "code": person.code, "at": moment.isoformat(), "lines": slate_lines(person.code)}
+    data = {
+        "key": person.key,
+        "name": person.name,
+        "code": person.code,
+        "at": moment.isoformat(),
+        "lines": slate_lines(person.code),
+    }
     answer(data, lambda: print(slate_ansi(person.code, person.name, columns, rows - 1)))
 
 
-def _person_cards(group: str | None):  # type: ignore[no-untyped-def]
+def _person_cards(group: str | None) -> tuple[list[Card], list[str]]:
+    """A card for everybody who is on the list, or in that group, and their keys in the same order."""
     from onsite.roster.people import people
     from onsite.slate.card import Card
 

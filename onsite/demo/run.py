@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -26,7 +26,6 @@ from onsite.demo.story import OTHER_SHOOT_MARK, Day, tell
 from onsite.frames.ingest import Ingested, ingest
 from onsite.matching.evidence import FrameKind
 from onsite.matching.match import Match
-from onsite.problems import Problem
 from onsite.roster.load import load
 from onsite.roster.people import people
 from onsite.slate.code import new_shoot_mark
@@ -113,7 +112,13 @@ def _at_the_door(shoot: Shoot, day: Day) -> dict[str, str]:
         if arrival.walk_in is not None:
             guest = arrival.walk_in
             done = walk_in(
-                shoot, guest.given, guest.family, guest.group, card=arrival.card, at=arrival.at, station=arrival.station
+                shoot,
+                guest.given,
+                guest.family,
+                guest.group,
+                card=arrival.card,
+                at=arrival.at,
+                station=arrival.station,
             )
         else:
             done = check_in(shoot, arrival.person, at=arrival.at, station=arrival.station, card=arrival.card)
@@ -125,7 +130,7 @@ def _at_the_door(shoot: Shoot, day: Day) -> dict[str, str]:
 
 def _shoot_frames(day: Day, seed: int, folder: Path, progress: Progress) -> None:
     """Draws every frame onto its camera's card, on all cores."""
-    jobs = [(exposure, seed, folder / f"camera-{exposure.camera.label}" / exposure.path) for exposure in day.exposures]
+    jobs = [(e, seed, folder / f"camera-{e.camera.label}" / e.path) for e in day.exposures]
     for parent in {path.parent for _, _, path in jobs}:
         parent.mkdir(parents=True, exist_ok=True)
     with ProcessPoolExecutor(os.cpu_count()) as pool:
@@ -141,10 +146,12 @@ def _draw(job: tuple[Exposure, int, Path]) -> None:
 
 
 def _score(shoot: Shoot, day: Day, outcome: Match, keys: dict[str, str]) -> Score:
-    truth = {(e.camera.serial, e.counter): e for e in day.exposures}
+    truth: dict[tuple[str, int | None], Exposure] = {(e.camera.serial, e.counter): e for e in day.exposures}
     with shoot.reading() as session:
         key_of = {person.id: person.key for person in people(session)}
-        rows = session.exec(select(Frame.id, Camera.serial, Frame.counter).where(Frame.camera_id == Camera.id))
+        rows = session.exec(
+            select(Frame.id, Camera.serial, Frame.counter).where(Frame.camera_id == Camera.id)
+        )
         exposure_of = {frame: truth[serial, counter] for frame, serial, counter in rows}
     tally: Counter[str] = Counter()
     runs: dict[int, bool] = {}
@@ -178,7 +185,8 @@ def demo_data(played: Played) -> dict[str, Any]:
 def print_demo(played: Played, say: Callable[..., None]) -> None:
     """The day, its wrap and its score, in words."""
     day, score = played.day, played.score
-    say(f"{played.shoot.settings.name}: {len(day.check_ins)} people checked in, in {played.shoot.folder}", "bold")
+    shoot = played.shoot
+    say(f"{shoot.settings.name}: {len(day.check_ins)} people checked in, in {shoot.folder}", "bold")
     say("What went wrong on the day (the story knows; the program does not):")
     for accident in day.accidents:
         say(f"  {accident.description}")
@@ -190,8 +198,9 @@ def print_demo(played: Played, say: Callable[..., None]) -> None:
     if day.never_shot:
         say(f"Arrived, never photographed: {_names(played, day.never_shot)}")
     say(
-        f"Held against the truth: {score.right} names right, {score.wrong} wrong; {score.loose} portraits loose;"
-        f" the right person is suggested first for {score.right_first} of {score.loose_runs} loose runs of people.",
+        f"Held against the truth: {score.right} names right, {score.wrong} wrong; {score.loose} portraits"
+        f" loose; the right person is suggested first for {score.right_first} of {score.loose_runs} loose"
+        " runs of people.",
         "bold",
     )
     say(f"Go on with: onsite status --shoot {played.shoot.folder}")

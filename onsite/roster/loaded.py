@@ -30,16 +30,23 @@ def _change(change: Any) -> dict[str, Any]:
     return {"key": change.entry.key, "name": change.entry.name, "fields": fields}
 
 
-def print_loaded(loaded: Loaded, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False) -> None:
+def print_loaded(
+    loaded: Loaded, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False
+) -> None:
     """The columns as they were understood, then what changed."""
     table(("column", "heading", "taken as"), [(c, h, f or "kept as it is") for c, h, f in loaded.columns])
     if dry_run:
         say("")
-        table(("key", "name", "given", "family", "group"), [(e.key, e.name, e.given, e.family, e.group) for e in loaded.added[:12]])
+        table(
+            ("key", "name", "given", "family", "group"),
+            [(e.key, e.name, e.given, e.family, e.group) for e in loaded.added[:12]],
+        )
         say(f"… and {len(loaded.added) - 12} more" if len(loaded.added) > 12 else "")
     for title, changes in (("changed", loaded.changed), ("back on the list", loaded.restored)):
         for change in changes:
-            told = "; ".join(f"{name}: {old or 'nothing'} → {new or 'nothing'}" for name, old, new in change.fields)
+            told = "; ".join(
+                f"{name}: {old or 'nothing'} → {new or 'nothing'}" for name, old, new in change.fields
+            )
             say(f"  {title}: {change.entry.name}  {told}")
     for one in loaded.withdrawn:
         say(f"  withdrawn: {one.name} ({one.key})")

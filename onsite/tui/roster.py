@@ -42,7 +42,9 @@ class RosterScreen(Screen[None]):
     def fill(self, everybody: list[Standing]) -> None:
         shoot = cast("OnsiteApp", self.app).shoot
         stages = count_stages(everybody)
-        self.query_one(".counts", Static).update("   ".join(f"{count} {stage}" for stage, count in stages.items()))
+        self.query_one(".counts", Static).update(
+            "   ".join(f"{count} {stage}" for stage, count in stages.items())
+        )
         table = self.query_one(DataTable)
         table.clear()
         for s in everybody:

@@ -11,9 +11,8 @@ from textual.screen import Screen
 from textual.widgets import DataTable, Footer, Header, Static
 
 from onsite.slate.lettering import shown
-from onsite.wrap.current import match_now
+from onsite.wrap.current import wrap_now
 from onsite.wrap.report import wrap_data
-from onsite.wrap.summary import summarise
 
 if TYPE_CHECKING:
     from onsite.tui.app import OnsiteApp
@@ -38,8 +37,7 @@ class WrapScreen(Screen[None]):
     def read(self) -> None:
         """Matches, aside of the screen."""
         shoot = cast("OnsiteApp", self.app).shoot
-        outcome = match_now(shoot)
-        data = wrap_data(shoot, summarise(outcome, len(outcome.verdicts)))
+        data = wrap_data(shoot, wrap_now(shoot))
         self.app.call_from_thread(self.fill, data)
 
     def fill(self, data: dict[str, Any]) -> None:

@@ -12,6 +12,7 @@ from onsite.store.tables import Camera, File, Frame
 
 _ID = re.compile(r"f(\d+)", re.IGNORECASE)
 _COUNTERS = re.compile(r"([^:]+):(\d+)(?:-(\d+))?")
+_HOW = "Use a frame's id (f12), a file name, or counters such as A:1043-1051."
 
 
 def frame_name(frame_id: int) -> str:
@@ -27,7 +28,7 @@ def choose(session: Session, texts: Sequence[str]) -> list[int]:
         for frame in _choose_one(session, text.strip()):
             chosen[frame] = None
     if not chosen:
-        raise Problem("No frame was named.", "Use a frame's id (f12), a file name, or counters such as A:1043-1051.")
+        raise Problem("No frame was named.", _HOW)
     return list(chosen)
 
 
@@ -40,12 +41,14 @@ def _choose_one(session: Session, text: str) -> list[int]:
     by_name = by_name or session.exec(select(Frame.id).where(Frame.name == text)).all()  # type: ignore[assignment]
     if len(by_name) > 1:
         ids = ", ".join(frame_name(frame) for frame in by_name[:8])
-        raise Problem(f"{text!r} is the name of {len(by_name)} frames: {ids}.", "Name the one you mean by its id.")
+        raise Problem(
+            f"{text!r} is the name of {len(by_name)} frames: {ids}.", "Name the one you mean by its id."
+        )
     if by_name:
         return list(by_name)
     if match := _COUNTERS.fullmatch(text):
         return _by_counter(session, text, match[1], int(match[2]), int(match[3] or match[2]))
-    raise Problem(f"No frame is called {text!r}.", "Use a frame's id (f12), a file name, or counters such as A:1043-1051.")
+    raise Problem(f"No frame is called {text!r}.", _HOW)
 
 
 def _by_counter(session: Session, text: str, label: str, first: int, last: int) -> list[int]:
@@ -59,13 +62,19 @@ def _by_counter(session: Session, text: str, label: str, first: int, last: int) 
         else (col(Frame.counter) >= first) | (col(Frame.counter) <= last)  # over the roll-over
     )
     rows = session.exec(
-        select(Frame.id, Frame.counter).where(Frame.camera_id == camera.id, inside).order_by(col(Frame.counter))
+        select(Frame.id, Frame.counter)
+        .where(Frame.camera_id == camera.id, inside)
+        .order_by(col(Frame.counter))
     ).all()
     counters = [counter for _, counter in rows]
     double = next((counter for counter in counters if counters.count(counter) > 1), None)
     if double is not None:
-        raise Problem(f"{text}: counter {double} was used by several frames of camera {label}.", "Name them by id.")
+        raise Problem(
+            f"{text}: counter {double} was used by several frames of camera {label}.", "Name them by id."
+        )
     if not rows:
-        raise Problem(f"{text}: camera {label} has no such frames.", "See them with: onsite frames export FILE.csv")
+        raise Problem(
+            f"{text}: camera {label} has no such frames.", "See them with: onsite frames export FILE.csv"
+        )
     ordered = sorted(rows, key=lambda row: ((row[1] or 0) < first, row[1] or 0))
     return [frame for frame, _ in ordered if frame is not None]

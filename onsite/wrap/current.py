@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import delete, insert
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col, func, select
 
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match import Match, match
 from onsite.store.record import newest_event
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Meta, Verdict
+from onsite.store.tables import Frame, Meta, Verdict
 from onsite.wrap.gather import gather
+from onsite.wrap.summary import Wrap, summarise
 
 _MATCHED = "matched_event"
 _CHUNK = 5000
@@ -34,11 +35,25 @@ class Stand:
 
 def match_now(shoot: Shoot) -> Match:
     """Matches everything, keeps the outcome, and returns it."""
+    return _matched(shoot)[0]
+
+
+def wrap_now(shoot: Shoot) -> Wrap:
+    """Matches everything, keeps the outcome, and returns the day's wrap.
+
+    Raises Problem if the verdicts do not add up to the frames in the shoot.
+    """
+    return _matched(shoot)[1]
+
+
+def _matched(shoot: Shoot) -> tuple[Match, Wrap]:
     with shoot.reading() as session:
         until = newest_event(session)
+        frames_in = session.exec(select(func.count(col(Frame.id)))).one()
         outcome = match(gather(session, shoot))
+    wrap = summarise(outcome, frames_in)
     _keep(shoot, outcome, until)
-    return outcome
+    return outcome, wrap
 
 
 def stands(shoot: Shoot) -> dict[int, Stand]:

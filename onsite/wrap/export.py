@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 
 from sqlmodel import Session, col, select
@@ -16,8 +16,6 @@ from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame
 from onsite.wrap.choose import frame_name
 from onsite.wrap.current import Stand, stands
-
-COLUMNS = "frame files camera counter taken_at kind key sequence name how doubt suggestions".split()
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +34,9 @@ class FrameLine:
     how: str
     doubt: str
     suggestions: str
+
+
+COLUMNS = tuple(field.name for field in fields(FrameLine))
 
 
 def frame_lines(shoot: Shoot) -> list[FrameLine]:

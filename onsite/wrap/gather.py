@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import UTC, datetime, time, timedelta, timezone
 
-from sqlmodel import Session, select
+from sqlmodel import Session, col, select
 
 from onsite.checkin.cards import ties
 from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, Shown, Symbol, Tie
@@ -69,11 +69,11 @@ def _frames(session: Session, shoot: Shoot) -> list[FrameEvidence]:
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
     symbols: dict[int, list[Symbol]] = {}
     for frame, text, turned in session.exec(
-        select(Reading.frame_id, Reading.text, Reading.turned).order_by("id")
+        select(Reading.frame_id, Reading.text, Reading.turned).order_by(col(Reading.id))
     ):
         symbols.setdefault(frame, []).append(Symbol(text, turned))
     rows = session.exec(
-        select(  # type: ignore[call-overload]
+        select(  # type: ignore[call-overload, misc]
             Frame.id,
             Frame.camera_id,
             Frame.name,

@@ -32,13 +32,20 @@ def wrap_data(shoot: Shoot, wrap: Wrap) -> dict[str, Any]:
                 "frames": [frame_name(frame) for frame in run.frames],
                 "doubt": run.doubt,
                 "suggestions": [
-                    {"key": everybody[person].key, "name": everybody[person].name, "score": score, "reasons": reasons}
+                    {
+                        "key": everybody[person].key,
+                        "name": everybody[person].name,
+                        "score": score,
+                        "reasons": reasons,
+                    }
                     for person, score, reasons in run.suggestions
                 ],
             }
             for run in wrap.loose_runs
         ],
-        "unread_slates": [{"frame": frame_name(frame), "doubt": doubt} for frame, doubt in wrap.unread_slates],
+        "unread_slates": [
+            {"frame": frame_name(frame), "doubt": doubt} for frame, doubt in wrap.unread_slates
+        ],
         "slates_without_frames": [everybody[person].key for person in wrap.slates_without_frames],
         "cameras": [
             {

@@ -96,7 +96,9 @@ def _camera_lines(outcome: Match) -> list[CameraLine]:
     lines = []
     for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
         told = tuple(_clock_told(clock) for clock in clocks)
-        jumps = tuple(f"the clock went back by {duration(-jump.seconds)} after f{jump.before}" for jump in lane.jumps)
+        jumps = tuple(
+            f"the clock went back by {duration(-jump.seconds)} after f{jump.before}" for jump in lane.jumps
+        )
         gaps = tuple((gap.first, gap.last) for gap in lane.gaps)
         lines.append(CameraLine(lane.camera, len(lane.frames), told, jumps, gaps))
     return lines
@@ -108,7 +110,9 @@ def _clock_told(clock: Clock) -> str:
         return "not known: no read slate ties it to the door or the set"
     if clock.tied_by is TiedBy.SHOWN:
         return f"{_off(clock.offset)} (from {clock.slates} slates, by {clock.tied_by})"
-    return f"between {_off(clock.low)} and {_off(clock.high)} (from {clock.slates} slates, by {clock.tied_by})"
+    return (
+        f"between {_off(clock.low)} and {_off(clock.high)} (from {clock.slates} slates, by {clock.tied_by})"
+    )
 
 
 def _off(offset: float) -> str:
