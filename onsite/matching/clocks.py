@@ -65,8 +65,10 @@ def find_clock(
     cards: Mapping[str, Sequence[Tie]],
     arrived: Mapping[int, float],
     shown: Iterable[Shown],
+    elsewhere: frozenset[int] = frozenset(),
 ) -> Clock:
-    """The clock of one steady stretch of one camera."""
+    """The clock of one steady stretch of one camera. `elsewhere` are people whom another camera is known to
+    have photographed: that this one did too explains nothing more."""
     shown_at: dict[int, list[float]] = {}
     for showing in shown:
         shown_at.setdefault(showing.person, []).append(showing.at)
@@ -75,7 +77,7 @@ def find_clock(
         for number, sighting in enumerate(sightings)
         for fit in _fits(number, sighting, codes, cards, arrived, shown_at)
     ]
-    best = _most_agreed(fits, len(sightings))
+    best = _most_agreed(fits, len(sightings), elsewhere)
     if best is None:
         return Clock()
     low, high = best
@@ -113,7 +115,9 @@ def _fits(
             )
 
 
-def _most_agreed(fits: Sequence[_Fit], sightings: int) -> tuple[float, float] | None:
+def _most_agreed(
+    fits: Sequence[_Fit], sightings: int, elsewhere: frozenset[int]
+) -> tuple[float, float] | None:
     """The range of offsets with the most agreement, and those with nearly as much (`_misses`).
 
     Agreement counts each sighting explained, once more where it was shown just then, and each person
@@ -135,7 +139,7 @@ def _most_agreed(fits: Sequence[_Fit], sightings: int) -> tuple[float, float] | 
         fit = fits[index]
         for tally, key in (
             (explained, fit.sighting),
-            (people, fit.person),
+            *(((people, fit.person),) if fit.person not in elsewhere else ()),
             *(((shown, fit.sighting),) if fit.shown else ()),
         ):
             before = bool(tally[key])

@@ -14,7 +14,7 @@ from onsite.matching.evidence import FrameEvidence, Shown
 from onsite.matching.looks import Looks, LookScale
 from onsite.matching.runs import Tempo, seconds_between
 
-_PAUSE_OF_A_CHANGE = 0.75  # of the usual change of people, where looks tell nothing
+_PAUSE_OF_A_CHANGE = 0.8  # of a quick change of people
 _SHORT_PAUSE = 0.3  # of a long one, where the look has changed altogether
 _LONGISH_PAUSE = 0.6  # of a long one, where it has changed
 _ALTOGETHER = 0.9  # times what different people are apart

@@ -42,8 +42,10 @@ class Mark:
     by_hand: bool = False
 
 
-def lane_clocks(lane: Lane, evidence: Evidence) -> list[Clock]:
-    """The clock of each piece of a lane."""
+def lane_clocks(
+    lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()
+) -> list[Clock]:
+    """The clock of each piece of a lane. `elsewhere` are people whose slates other lanes have read."""
     return [
         find_clock(
             _sightings(lane.frames[piece.start : piece.stop], evidence),
@@ -51,6 +53,7 @@ def lane_clocks(lane: Lane, evidence: Evidence) -> list[Clock]:
             evidence.cards,
             evidence.arrived,
             evidence.shown,
+            elsewhere,
         )
         for piece in lane.pieces
     ]

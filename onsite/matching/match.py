@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from onsite.matching.clocks import Clock
+from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.doubts import LaneSense
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown, Suggestion
 from onsite.matching.looks import Looks, look_scale
@@ -54,7 +54,8 @@ class _Lane:
 def match(evidence: Evidence) -> Match:
     """Names for frames. Raises AssertionError if a frame were lost or doubled on the way: it never is."""
     placed, unplaced = lanes(evidence.frames)
-    worked = [_work(lane, evidence) for lane in placed]
+    clocks = _clocks(placed, evidence)
+    worked = [_work(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
     with_frames = {part.person for lane in worked for part in lane.named if part.person is not None}
     with_frames |= {decision.person for decision in evidence.by_hand.values() if decision.person is not None}
     arrivals = Arrivals(evidence.arrived, with_frames)
@@ -67,8 +68,30 @@ def match(evidence: Evidence) -> Match:
     return Match(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
 
 
-def _work(lane: Lane, evidence: Evidence) -> _Lane:
-    clocks = lane_clocks(lane, evidence)
+def _clocks(placed: Sequence[Lane], evidence: Evidence) -> list[list[Clock]]:
+    """The clocks of all lanes; where only arrivals tie one, what the other lanes have read helps."""
+    alone = [lane_clocks(lane, evidence) for lane in placed]
+    if len(placed) < 2 or not evidence.cards:
+        return alone
+    read = [
+        frozenset(
+            mark.person
+            for mark in marks_of(lane, clocks, evidence).values()
+            if mark.meaning is Meaning.SLATE and mark.person is not None
+        )
+        for lane, clocks in zip(placed, alone, strict=True)
+    ]
+    together = []
+    for number, (lane, clocks) in enumerate(zip(placed, alone, strict=True)):
+        if all(clock.tied_by is not TiedBy.ARRIVALS for clock in clocks):
+            together.append(clocks)
+        else:
+            elsewhere = frozenset().union(*(people for other, people in enumerate(read) if other != number))
+            together.append(lane_clocks(lane, evidence, elsewhere))
+    return together
+
+
+def _work(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> _Lane:
     marks = marks_of(lane, clocks, evidence)
     settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
     cut = stretches(len(lane.frames), marks, settled)

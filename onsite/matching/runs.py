@@ -58,8 +58,8 @@ def opens(bound: Bound | None) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class Tempo:
-    """A lane's rhythm: `pause` is how long, in seconds, is long within a run; `change` how long it usually
-    takes from one person's last frame to the next slate; `many` how many frames are too many for one run."""
+    """A lane's rhythm: `pause` is how long, in seconds, is long within a run; `change` how long it takes
+    from one person's last frame to the next slate when it goes quickly, as one time in ten; `many` how many frames are too many for one run."""
 
     pause: float
     change: float
@@ -85,10 +85,10 @@ def tempo(frames: Sequence[FrameEvidence], cut: Sequence[Stretch]) -> Tempo:
         if stretch.right is not None:
             gap = seconds_between(frames, stretch.frames[-1], stretch.right.frames[0])
             change += [gap] if gap is not None else []
-    usual_inside, usual_change = _tenths(inside, 7, 8.0), _tenths(change, 5, 45.0)
+    usual_inside, quick_change = _tenths(inside, 7, 8.0), _tenths(change, 1, 30.0)
     return Tempo(
         pause=max(_SHORTEST_PAUSE, 2 * usual_inside),
-        change=usual_change,
+        change=quick_change,
         many=max(_LEAST_MANY, round(4 * _tenths([float(length) for length in lengths], 9, 8.0))),
     )
 
