@@ -75,7 +75,9 @@ def _side(lane: LaneSense, bound: Bound, before: Stretch, after: Stretch, earlie
         return _alone(lane, bound, before.frames, after.frames)
     if not before.frames:
         return _Side.NEITHER if nearer == _Side.BEFORE else _alone(lane, bound, before.frames, after.frames)
-    return _Side.AFTER if nearer == _Side.AFTER else _Side.NEITHER
+    if not after.frames and lane.scale.tells:
+        nearer = _alone(lane, bound, before.frames, after.frames)
+    return nearer or _Side.NEITHER  # before: their frames are in somebody else's run, which is divided
 
 
 def _held(bound: Bound | None, side: str) -> int | None:
@@ -127,6 +129,8 @@ def _name(
         hints = [(person, "the upside-down slate is theirs") for person in unsure]
         hints += [(head, "the slate before is theirs")] if head is not None else []
         return [Named(stretch.frames, doubt=doubt, hints=tuple(hints))]
+    if head is not None and tail is not None and head != tail:
+        return _divided(lane, stretch, head, tail)
     if head is not None:
         assert stretch.left is not None
         return _from_head(lane, stretch.left.frames, stretch.frames, head, showings)
@@ -162,6 +166,26 @@ def _from_tail(
     hints = (*_hints(left, None), (person, "the tail slate behind the doubt is theirs"))
     parts = _split(run[::-1], doubt, Named((), person, How.TAIL_SLATE), hints)
     return [replace(part, frames=tuple(sorted(part.frames))) for part in reversed(parts)]
+
+
+def _divided(lane: LaneSense, stretch: Stretch, head: int, tail: int) -> list[Named]:
+    """A run between one person's slate and another's tail slate: somebody stepped in. From either end the name
+    reaches up to the first doubt; where the two do not keep clear of each other, nothing is settled."""
+    assert stretch.left is not None
+    assert stretch.right is not None
+    run = stretch.frames
+    hints = ((tail, "the tail slate behind is theirs"), (head, "the slate before is theirs"))
+    first = first_doubt(lane, stretch.left.frames, run, ())
+    last = first_doubt(replace(lane, backwards=True), stretch.right.frames[::-1], run[::-1], ())
+    if first is None or last is None or first.start + last.start > len(run):
+        return [Named(run, doubt="two people's slates claim these frames", hints=hints)]
+    turn = len(run) - last.start
+    parts = [
+        Named(run[: first.start], head, How.SLATE),
+        Named(run[first.start : turn], doubt=first.reason, hints=hints),
+        Named(run[turn:], tail, How.TAIL_SLATE),
+    ]
+    return [part for part in parts if part.frames]
 
 
 def _split(
