@@ -88,7 +88,7 @@ def _tell(shoot: Shoot, arrival: Arrival) -> None:
         when = clock_time(arrival.at, shoot.zone)
         came = f"was here already, since {when}" if arrival.already else f"arrived {when}"
         card = f", card {arrival.card}" if arrival.card else ""
-        say(f"{arrival.sequence}  {arrival.person.name}  {came}{card}")
+        say(f"{arrival.sequence}: {arrival.person.name}, {came}{card}")
         for notice in _notices(arrival):
             say(f"  {notice}")
 

@@ -76,7 +76,7 @@ def print_wrap(shoot: Shoot, wrap: Wrap, say: Callable[..., None]) -> None:
         say(f"  {_frames(run, counters)}: {run.doubt}")
         for person, score, reasons in run.suggestions[:_SHOWN]:
             who = everybody[person]
-            say(f"      {score:3}  {who.name} ({who.key}): {'; '.join(reasons)}")
+            say(f"      {score} {who.name} ({who.key}): {'; '.join(reasons)}")
     for frame, doubt in wrap.unread_slates:
         say(f"  Slate {counters[frame]}: {doubt}")
     if wrap.slates_without_frames:

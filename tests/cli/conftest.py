@@ -1,0 +1,36 @@
+"""Command lines run inside this process, in a folder of their own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from command_line import LIST, Onsite, Outcome
+
+from onsite.cli import run
+
+
+@pytest.fixture
+def onsite(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Onsite:
+    """Runs `onsite` with these arguments in an empty folder."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("ONSITE_SHOOT", raising=False)
+    monkeypatch.setenv("ONSITE_STATION", "door-1")
+
+    def run_it(*arguments: object) -> Outcome:
+        capsys.readouterr()
+        status = run([str(argument) for argument in arguments])
+        said = capsys.readouterr()
+        return Outcome(status, said.out, said.err)
+
+    return run_it
+
+
+@pytest.fixture
+def festival(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Onsite:
+    """The same, inside a shoot with a roster of four."""
+    (tmp_path / "list.csv").write_text(LIST, encoding="utf-8")
+    assert onsite("new", "festival", "--name", "Festival", "--timezone", "Europe/Vienna").status == 0
+    monkeypatch.chdir(tmp_path / "festival")
+    assert onsite("roster", "load", "../list.csv").status == 0
+    return onsite

@@ -1,0 +1,116 @@
+"""`onsite checkin`, `onsite walkin`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from command_line import Onsite, refused
+
+
+@pytest.fixture
+def with_cards(festival: Onsite) -> Onsite:
+    assert festival("slates", "deck", "cards.pdf", "--cards", 3).status == 0
+    return festival
+
+
+def test_arriving_gives_the_next_number(festival: Onsite) -> None:
+    first = festival("checkin", "C-2", "--at", "2026-06-13T09:41", "--json")
+    assert first.status == 0
+    assert first.data["sequence"] == 1
+    assert first.data["at"] == "2026-06-13T09:41:00+02:00"
+    assert first.data["station"] == "door-1"
+    assert (first.data["already"], first.data["withdrawn"], first.data["same_name"]) == (False, False, [])
+    assert festival("checkin", "joris", "van", "den", "Eikhof").out.startswith(
+        "2: Joris van den Eikhof, arrived"
+    )
+    assert "was here already, since 09:41" in festival("checkin", "1").out
+
+
+def test_a_time_with_an_offset(festival: Onsite) -> None:
+    arrived = festival("checkin", "C-1", "--at", "2026-06-13T07:41Z", "--json")
+    assert arrived.data["at"] == "2026-06-13T09:41:00+02:00"
+
+
+def test_an_ambiguous_name_lists_the_candidates_and_changes_nothing(festival: Onsite) -> None:
+    told = refused(festival("checkin", "Maria Keller"))
+    assert "C-2" in told
+    assert "C-3" in told
+    assert festival("status", "--json").data["stages"]["arrived"] == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["Nobody Known"], "Nobody Known"),
+        (["C-1", "--at", "half past nine"], "is not a time"),
+        (["C-1", "--card", "99"], "no card 99"),
+        (["undo", "C-1"], "has not arrived"),
+        ([], "Who has arrived?"),
+        (["C-1", "--from", "list.csv"], "--from takes the people from the file"),
+        (["--from", "missing.csv"], "missing.csv"),
+    ],
+)
+def test_what_the_door_refuses(festival: Onsite, arguments: list[str], told: str) -> None:
+    assert told in refused(festival("checkin", *arguments))
+    assert festival("status", "--json").data["stages"]["arrived"] == 0
+
+
+def test_undo_keeps_the_number(festival: Onsite) -> None:
+    festival("checkin", "C-1")
+    undone = festival("checkin", "undo", "C-1", "--json")
+    assert undone.data == {"undone": True, "key": "C-1", "name": "Åsa Lindqvarn", "sequence": 1}
+    assert festival("checkin", "C-2", "--json").data["sequence"] == 2
+    assert festival("checkin", "C-1", "--json").data["sequence"] == 1
+
+
+def test_a_card_goes_from_hand_to_hand(with_cards: Onsite) -> None:
+    assert "card 2" in with_cards("checkin", "C-1", "--card", "2", "--at", "2026-06-13T09:00").out
+    next_one = with_cards("checkin", "C-2", "--card", "2", "--at", "2026-06-13T10:00", "--json").data
+    assert (next_one["card"], next_one["card_before"]) == (2, "Åsa Lindqvarn")
+    told = with_cards("checkin", "C-4", "--card", "2", "--at", "2026-06-13T11:00").out
+    assert "the card was Maria Keller's until then" in told
+
+
+def test_somebody_withdrawn_arrives_all_the_same_and_it_is_told(festival: Onsite, tmp_path: Path) -> None:
+    (tmp_path / "newer.csv").write_text("key,given,family\nC-1,Åsa,Lindqvarn\n", encoding="utf-8")
+    festival("roster", "load", "../newer.csv")
+    assert festival("checkin", "C-4", "--json").data["withdrawn"] is True
+    assert "no longer on the client's list" in festival("checkin", "C-4").out
+
+
+def test_a_walk_in(with_cards: Onsite) -> None:
+    arrived = with_cards("walkin", "--given", "Cleo", "--family", "Marín", "--card", 1, "--json")
+    assert arrived.status == 0
+    assert (arrived.data["name"], arrived.data["card"], arrived.data["sequence"]) == ("Cleo Marín", 1, 1)
+    assert len(arrived.data["code"]) == 12
+    refused(with_cards("walkin"))
+
+
+def test_a_walk_in_with_a_name_that_is_known(festival: Onsite) -> None:
+    arguments = ("walkin", "--given", "Maria", "--family", "Keller")
+    assert festival(*arguments, "--json").data["same_name"] == ["C-2", "C-3"]
+    assert "the same name is on the list: C-2, C-3" in festival(*arguments).out
+
+
+def test_a_paper_list(with_cards: Onsite, tmp_path: Path) -> None:
+    (tmp_path / "paper.csv").write_text(
+        "who,at,card,station,weather\n"
+        "C-1,2026-06-13T09:10,,door-2,sun\n"
+        "Maria Keller,2026-06-13T09:11,,,\n"
+        "C-4,2026-06-13T09:05,1,,\n"
+        "C-2,soon,,,\n",
+        encoding="utf-8",
+    )
+    told = with_cards("checkin", "--from", "../paper.csv", "--json")
+    assert told.status == 3
+    assert [(a["key"], a["sequence"], a["station"]) for a in told.data["arrived"]] == [
+        ("C-4", 1, "door-1"),
+        ("C-1", 2, "door-2"),
+    ]
+    assert [one["row"] for one in told.data["refused"]] == [3, 5]
+    assert told.data["ignored"] == ["weather"]
+    again = with_cards("checkin", "--from", "../paper.csv")
+    assert again.status == 3
+    assert again.out.startswith("0 arrived, 2 were here already, 2 refused.")
+    assert "weather" in again.out

@@ -1,0 +1,256 @@
+"""A day by commands alone: from the list to the frames under names, and decisions by hand."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+from command_line import Onsite, refused
+
+from onsite.cli import run
+from onsite.demo.draw import picture, save
+from onsite.demo.exposure import Exposure
+from onsite.demo.people import invent
+from onsite.demo.story import Day, tell
+
+OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))
+COLUMNS = "frame,files,camera,counter,taken_at,kind,key,sequence,name,how,doubt,suggestions"
+"""Columns that other programs rely on."""
+
+
+@dataclass(frozen=True)
+class Played:
+    """A day played by commands up to the ingest, and the truth about its frames by camera and counter."""
+
+    folder: Path
+    day: Day
+    truth: dict[tuple[str, str], Exposure]
+
+
+def listed(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
+    """A small day: the list loaded, slates made, everybody checked in from a paper list, frames read in."""
+    folder = tmp_path_factory.mktemp("played") / "shoot"
+    guests = invent(6, 3)
+    there = ("--shoot", str(folder))
+    roster, paper = folder.with_name("roster.csv"), folder.with_name("paper.csv")
+    _write(roster, ("key", "given", "family", "group"), [(g.key, g.given, g.family, g.group) for g in guests])
+    new = ["new", str(folder), "--name", "Day", "--timezone", "Europe/Vienna", "--date", "2026-06-13"]
+    assert run(new) == 0
+    assert run([*there, "roster", "load", str(roster)]) == 0
+    assert run([*there, "slates", "images", str(folder / "slates")]) == 0
+    deck = ["slates", "deck", str(folder / "deck.pdf"), "--cards", "12", "--images", str(folder / "deck")]
+    assert run([*there, *deck]) == 0
+    codes = {row["key"]: row["code"] for row in listed(folder / "slates" / "slates.csv")}
+    cards = {row["card"]: row["code"] for row in listed(folder / "deck" / "deck.csv")}
+    day = tell(guests, codes, cards, 3, OPENS)
+    on_paper = []
+    for arrival in day.check_ins:
+        if arrival.walk_in is None:
+            on_paper.append((arrival.person, arrival.at.isoformat(), arrival.card or "", arrival.station))
+            continue
+        walk_in = ["walkin", "--given", arrival.walk_in.given, "--family", arrival.walk_in.family]
+        card = ["--card", arrival.card] if arrival.card else []
+        assert run([*there, *walk_in, *card, "--at", arrival.at.isoformat()]) == 0
+    _write(paper, ("who", "at", "card", "station"), on_paper)
+    assert run([*there, "checkin", "--from", str(paper)]) == 0
+    for showing in day.showings:
+        show = [
+            "slates",
+            "show",
+            showing.person,
+            "--at",
+            showing.at.isoformat(),
+            "--station",
+            showing.station,
+        ]
+        assert run([*there, *show]) == 0
+    for exposure in day.exposures:
+        path = folder / "cards" / exposure.camera.label / exposure.path
+        path.parent.mkdir(parents=True, exist_ok=True)
+        save(exposure, picture(exposure, 3), path)
+    assert run([*there, "ingest", str(folder / "cards")]) == 0
+    return Played(folder, day, {(e.camera.label, str(e.counter)): e for e in day.exposures})
+
+
+@pytest.fixture
+def day(onsite: Onsite, played: Played, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Onsite:
+    """Commands in a copy of the played day."""
+    shutil.copytree(played.folder, tmp_path / "shoot")
+    monkeypatch.chdir(tmp_path / "shoot")
+    return onsite
+
+
+def _write(path: Path, headings: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream).writerows([headings, *rows])
+
+
+def exported(onsite: Onsite) -> list[dict[str, str]]:
+    assert onsite("frames", "export", "frames.csv").status == 0
+    return listed(Path("frames.csv"))
+
+
+def conserved(onsite: Onsite, frames: int) -> dict[str, int]:
+    """Frames in = named + slates + loose + set aside, as told and as listed."""
+    told = onsite("match", "--json").data
+    counts = {kind: told[kind] for kind in ("named", "slates", "loose", "aside")}
+    assert told["frames"] == frames == sum(counts.values())
+    kinds = [row["kind"] for row in exported(onsite)]
+    assert {
+        "named": kinds.count("named"),
+        "slates": kinds.count("slate"),
+        "loose": kinds.count("loose"),
+        "aside": kinds.count("aside"),
+    } == counts
+    return counts
+
+
+def loose_frame(onsite: Onsite) -> dict[str, str]:
+    return next(row for row in exported(onsite) if row["kind"] == "loose")
+
+
+def test_no_frame_is_under_a_wrong_name(day: Onsite, played: Played) -> None:
+    counts = conserved(day, len(played.day.exposures))
+    assert counts["named"] > 0
+    assert counts["loose"] > 0  # the story has its accidents
+    walk_ins = {f"walkin-{number}": guest.key for number, guest in enumerate(played.day.walk_ins, 1)}
+    for row in exported(day):
+        if row["kind"] == "named":
+            truly = played.truth[row["camera"], row["counter"]]
+            assert walk_ins.get(row["key"], row["key"]) == truly.person, row
+
+
+def test_the_list_of_frames(day: Onsite, played: Played) -> None:
+    told = day("frames", "export", "frames.csv", "--json")
+    assert told.data == {"frames": len(played.day.exposures), "file": "frames.csv"}
+    assert Path("frames.csv").read_bytes().split(b"\r\n")[0].decode() == COLUMNS  # RFC 4180, section 2: CRLF
+    rows = listed(Path("frames.csv"))
+    assert {row["kind"] for row in rows} <= {"named", "slate", "loose", "aside"}
+    assert {row["how"] for row in rows} <= {"hand", "slate", "tail-slate", ""}
+    sequences = {p["key"]: str(p["sequence"]) for p in day("roster", "list", "--json").data["people"]}
+    for row in rows:
+        truly = played.truth[row["camera"], row["counter"]]
+        assert row["files"] == truly.name
+        assert datetime.fromisoformat(row["taken_at"]) == truly.camera_time
+        if row["kind"] == "named":
+            assert row["sequence"] == sequences[row["key"]]
+            assert row["suggestions"] == ""
+        if row["kind"] == "loose":
+            assert row["doubt"]
+            assert (row["key"], row["name"], row["how"]) == ("", "", "")
+            assert set(row["suggestions"].split(" ")) - {""} <= set(sequences)
+
+
+def test_a_decision_by_hand_stands(day: Onsite, played: Played) -> None:
+    row = loose_frame(day)
+    given = day("frames", "give", row["frame"], "CH-001", "--json")
+    assert given.data["frames"] == [row["frame"]]
+    assert given.data["key"] == "CH-001"
+    for _ in range(2):
+        conserved(day, len(played.day.exposures))
+        now = next(other for other in exported(day) if other["frame"] == row["frame"])
+        assert (now["kind"], now["key"], now["how"], now["doubt"]) == ("named", "CH-001", "hand", "")
+    assert day("frames", "free", row["frame"], "--json").data == {"frames": [row["frame"]]}
+    assert next(other for other in exported(day) if other["frame"] == row["frame"]) == row
+
+
+def test_frames_by_file_name_and_by_counter(day: Onsite, played: Played) -> None:
+    of_b = [e for e in played.day.exposures if e.camera.label == "B"][:3]
+    aside = day("frames", "aside", f"B:{of_b[0].counter}-{of_b[2].counter}", "--json")
+    assert len(aside.data["frames"]) == 3
+    assert conserved(day, len(played.day.exposures))["aside"] == 3
+    assert len(day("frames", "free", *(e.name for e in of_b), "--json").data["frames"]) == 3
+    assert conserved(day, len(played.day.exposures))["aside"] == 0
+
+
+def test_a_range_over_the_roll_over_of_the_counter(day: Onsite, played: Played) -> None:
+    of_a = [e for e in played.day.exposures if e.camera.label == "A"]
+    after = next(place for place, e in enumerate(of_a) if e.counter == 1)
+    first, last = of_a[after - 2].counter, of_a[after + 1].counter
+    assert (first, last) == (9998, 2)
+    chosen = day("frames", "aside", f"A:{first}-{last}", "--json").data["frames"]
+    names = {row["frame"]: row["counter"] for row in exported(day)}
+    assert [names[frame] for frame in chosen] == ["9998", "9999", "1", "2"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["give", "f99999", "CH-001"], "f99999"),
+        (["give", "f1", "Nobody Known"], "Nobody Known"),
+        (["give", "f1"], "Frames and a person are needed"),
+        (["aside", "nothing.jpg"], "nothing.jpg"),
+        (["free", "Z:1-3"], "Cameras here: A, B"),
+        (["aside", "A:5000-5001"], "A:5000-5001"),
+        (["aside", "f1", "f99999"], "f99999"),
+        (["export", "no/such/folder/frames.csv"], "no/such/folder"),
+    ],
+)
+def test_what_is_refused_changes_nothing(day: Onsite, arguments: list[str], told: str) -> None:
+    before = day("match", "--json").data
+    assert told in refused(day("frames", *arguments))
+    assert day("match", "--json").data == before
+
+
+def test_reading_in_again_adds_nothing(day: Onsite, played: Played, tmp_path: Path) -> None:
+    moved = day("ingest", "cards", "--json")
+    assert moved.status == 0
+    assert moved.data["frames"] == 0
+    assert moved.data["known"] + moved.data["repeated"] == len(played.day.exposures)
+    copied = day("ingest", "cards", "--copy-to", tmp_path / "second", "--json")
+    assert copied.data["copies"] == len(played.day.exposures)
+
+
+def test_originals_are_not_touched(day: Onsite) -> None:
+    cards = sorted(path for path in Path("cards").rglob("*") if path.is_file())
+    before = [(path.read_bytes(), path.stat().st_mtime_ns) for path in cards]
+    day("ingest", "cards")
+    day("match")
+    day("frames", "give", loose_frame(day)["frame"], "CH-001")
+    assert [(path.read_bytes(), path.stat().st_mtime_ns) for path in cards] == before
+
+
+def test_files_that_are_no_pictures(festival: Onsite, tmp_path: Path) -> None:
+    card = tmp_path / "card"
+    card.mkdir()
+    (card / "notes.txt").write_text("lunch", encoding="utf-8")
+    (card / "DSC_0001.JPG").write_bytes(b"")
+    told = festival("ingest", card, "--json")
+    assert told.status == 3
+    assert [Path(one["file"]).name for one in told.data["refused"]] == ["DSC_0001.JPG"]
+    assert festival("ingest", card).status == 3
+    assert festival("match", "--json").data["frames"] == 0
+    assert "missing-card" in refused(festival("ingest", "missing-card"))
+
+
+def test_the_wrap_in_words(day: Onsite, played: Played) -> None:
+    told = day("match").out
+    assert f"{len(played.day.exposures)} frames in = " in told
+    assert "Loose, for a person to settle:" in told
+    status = day("status", "--json").data
+    assert status["frames"] == len(played.day.exposures)
+    assert sum(status["stages"].values()) == status["people"]
+    assert set(played.day.never_came) <= set(status["never_arrived"])
+
+
+def test_the_demo(onsite: Onsite) -> None:
+    told = onsite("demo", "--people", 10, "--json")
+    assert told.status == 0
+    assert told.data["wrong"] == 0
+    assert told.data["right"] > 0
+    counts = [told.data[kind] for kind in ("named", "slates", "loose", "aside")]
+    assert told.data["frames"] == sum(counts)
+    assert onsite("--shoot", "onsite-demo", "status", "--json").data["frames"] == told.data["frames"]
+    assert len(list(Path("onsite-demo/cards").rglob("*.JPG"))) == told.data["frames"]
+    refused(onsite("demo", "--people", 1))

@@ -1,0 +1,72 @@
+"""`onsite new`, `onsite status`, and which shoot a command means."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from command_line import Onsite, refused
+
+
+def test_a_new_shoot(onsite: Onsite, tmp_path: Path) -> None:
+    done = onsite("new", "day", "--name", "Autumn", "--timezone", "Europe/Vienna", "--json")
+    assert done.status == 0
+    assert (done.data["shoot"], done.data["name"], done.data["timezone"]) == (
+        "day",
+        "Autumn",
+        "Europe/Vienna",
+    )
+    assert (tmp_path / "day" / "shoot.toml").is_file()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["--name", "Again"], "is a shoot already"),
+        (["--name", "X", "--date", "13.6.2026"], "'13.6.2026' is not a date"),
+        (["--name", "X", "--timezone", "Middle/Earth"], "Middle/Earth"),
+        ([], "--name"),
+    ],
+)
+def test_what_makes_no_shoot(onsite: Onsite, tmp_path: Path, arguments: list[str], told: str) -> None:
+    onsite("new", "day", "--name", "Autumn", "--timezone", "Europe/Vienna")
+    folder = "day" if "Again" in arguments else "other"
+    assert told in refused(onsite("new", folder, *arguments))
+    assert not (tmp_path / "other").exists()
+
+
+def test_status_of_a_shoot_without_frames(festival: Onsite) -> None:
+    festival("checkin", "C-1")
+    told = festival("status", "--json")
+    assert told.status == 0
+    assert told.data["people"] == 4
+    assert told.data["stages"] == {"expected": 3, "arrived": 1, "photographed": 0}
+    assert told.data["arrived_not_shot"] == ["C-1"]
+    assert told.data["never_arrived"] == ["C-2", "C-3", "C-4"]
+    assert [told.data[count] for count in ("frames", "named", "slates", "loose", "aside")] == [0] * 5
+    assert "Arrived and without frames: Åsa Lindqvarn" in festival("status").out
+
+
+def test_a_shoot_is_found_from_a_folder_inside_it(
+    festival: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    inside = tmp_path / "festival" / "cards" / "A"
+    inside.mkdir(parents=True)
+    monkeypatch.chdir(inside)
+    assert festival("status", "--json").data["name"] == "Festival"
+
+
+def test_which_shoot_is_meant(festival: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("named", "set"):
+        festival("new", tmp_path / name, "--name", name, "--timezone", "Europe/Vienna")
+    monkeypatch.setenv("ONSITE_SHOOT", str(tmp_path / "set"))
+    assert festival("status", "--json").data["name"] == "set"
+    assert festival("--shoot", tmp_path / "named", "status", "--json").data["name"] == "named"
+    assert festival("status", f"--shoot={tmp_path / 'named'}", "--json").data["name"] == "named"
+
+
+def test_no_shoot_is_there(onsite: Onsite) -> None:
+    refused(onsite("status"))
+    refused(onsite("status", "--shoot", "nowhere"))
+    refused(onsite("status", "--shoot"))
+    refused(onsite())  # the screens need one as well

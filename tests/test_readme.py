@@ -1,0 +1,57 @@
+"""README.md says what is so: its commands exist, and the check of a fresh copy runs its own."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.main import get_command
+
+from onsite.cli.app import app
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
+COMMANDS = [line for block in BLOCKS[1:] for line in block.splitlines() if line.startswith("onsite ")]
+
+
+def test_the_job_comes_first() -> None:
+    title, paragraph = README.split("\n\n")[:2]
+    assert title == "# onsite"
+    assert paragraph.startswith("`onsite` ")
+
+
+def test_two_commands_set_everything_up() -> None:
+    job, tests = BLOCKS[0].splitlines()
+    assert job.endswith(".venv/bin/onsite demo")
+    assert tests.endswith(".venv/bin/pytest")
+    constraints = re.search(r"-c (\S+)", tests)
+    assert constraints is not None
+    assert (ROOT / constraints[1]).is_file()
+
+
+def test_the_fresh_copy_takes_its_test_command_from_here() -> None:
+    pattern = re.search(
+        r"grep -m 1 -E '([^']+)' README\.md", (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    )
+    assert pattern is not None
+    found = [line for line in README.splitlines() if re.search(pattern[1], line)]
+    assert found == [BLOCKS[0].splitlines()[1]]
+
+
+@pytest.mark.parametrize("line", COMMANDS)
+def test_every_command_of_the_day_is_understood(line: str) -> None:
+    command: Any = get_command(app)
+    words = shlex.split(line)[1:]
+    while hasattr(command, "commands"):
+        command = command.commands[words.pop(0)]
+    context = command.make_context(command.name, words)  # raises where an option or an argument is wrong
+    assert context.args == []
+
+
+def test_the_day_uses_every_part_of_the_program() -> None:
+    groups = set(get_command(app).commands)
+    assert {shlex.split(line)[1] for line in COMMANDS} == groups - {"demo"}
