@@ -18,6 +18,7 @@ from onsite.matching.evidence import Shown, Tie
 
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
+_RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
 _LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
 
 
@@ -84,10 +85,11 @@ def find_clock(
     agreeing = [fit for fit in fits if fit.shown and fit.low <= high and fit.high >= low]
     used = len({fit.sighting for fit in fits if fit.low <= high and fit.high >= low})
     if agreeing:
-        offset = min(max(median(fit.low + _SHOWN_BEFORE for fit in agreeing), low), high)
-        if high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
-            return Clock(offset, low, high, TiedBy.SHOWN, used)
-        return Clock(offset, offset - _SHOWN_ERROR, offset + _SHOWN_ERROR, TiedBy.SHOWN, used)
+        offset, sure = _densest(agreeing)
+        around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
+        if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
+            around = min(low, around[0]), max(high, around[1])
+        return Clock(offset, *around, TiedBy.SHOWN, used)
     return Clock(min(max(0.0, low), high), low, high, TiedBy.ARRIVALS, used)
 
 
@@ -113,6 +115,29 @@ def _fits(
             yield _Fit(
                 at - _SHOWN_BEFORE - sighting.taken, at + _SHOWN_AFTER - sighting.taken, number, person, True
             )
+
+
+def _densest(fits: Sequence[_Fit]) -> tuple[float, bool]:
+    """The median where most slates lie close together, and whether no other place comes near to that.
+
+    A card's other holders were shown too, at odd times: only the right ones lie close together.
+    """
+    delays = sorted((fit.low + _SHOWN_BEFORE, fit.sighting) for fit in fits)
+    within: Counter[int] = Counter()
+    windows: list[tuple[int, int, int]] = []  # slates, and the first and the last place
+    first = 0
+    for last, (delay, sighting) in enumerate(delays):
+        within[sighting] += 1
+        while delay - delays[first][0] > _SHOWN_ERROR:
+            earlier = delays[first][1]
+            within[earlier] -= 1
+            if not within[earlier]:
+                del within[earlier]
+            first += 1
+        windows.append((len(within), first, last))
+    most, start, end = max(windows, key=lambda window: (window[0], -window[1]))
+    rival = max((count for count, first, last in windows if last < start or first > end), default=0)
+    return median(delay for delay, _ in delays[start : end + 1]), rival <= _RIVAL_SHARE * most
 
 
 def _most_agreed(

@@ -99,7 +99,7 @@ def _limit(lane: LaneSense, pause: float | None, start: int) -> float:
     """How far a look may change: the less, the more the pause is like that of a change of people."""
     scale = lane.scale
     if start == 0:  # a slate frame is not quite like portraits
-        return max(scale.changed, 1.5 * scale.same)
+        return max(scale.same + (scale.other - scale.same) * 2 / 3, 1.5 * scale.same)
     if pause is not None and pause < _LONGISH_PAUSE * lane.tempo.pause:
         return max(_ALTOGETHER * scale.other, scale.same)
     return scale.same if pause is not None and pause > lane.as_for_a_change else scale.changed

@@ -169,8 +169,8 @@ def _from_tail(
 
 
 def _divided(lane: LaneSense, stretch: Stretch, head: int, tail: int) -> list[Named]:
-    """A run between one person's slate and another's tail slate: somebody stepped in. From either end the name
-    reaches up to the first doubt; where the two do not keep clear of each other, nothing is settled."""
+    """A run between one person's slate and another's tail slate: somebody stepped in. From either end the
+    name reaches up to the first doubt; where the two do not keep clear of each other, nothing is settled."""
     assert stretch.left is not None
     assert stretch.right is not None
     run = stretch.frames

@@ -59,7 +59,8 @@ def opens(bound: Bound | None) -> int | None:
 @dataclass(frozen=True, slots=True)
 class Tempo:
     """A lane's rhythm: `pause` is how long, in seconds, is long within a run; `change` how long it takes
-    from one person's last frame to the next slate when it goes quickly, as one time in ten; `many` how many frames are too many for one run."""
+    from one person's last frame to the next slate when it goes quickly, as one time in ten; `many` how
+    many frames are too many for one run."""
 
     pause: float
     change: float

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import random
+
 import pytest
 from days import NINE, Day, assert_all_named, card, names, verdicts, wrong
 
@@ -56,9 +58,33 @@ def cards_day(off: float, people: int, deck: int, shown: bool = False, wait: flo
 
 
 @pytest.mark.parametrize("off", [0.0, OFF, 3 * 3600.0])
-def test_cards_used_again_find_their_holder_on_a_wrong_clock(off: float) -> None:
-    day = cards_day(off, people=60, deck=7, shown=True)
+@pytest.mark.parametrize("wait", [90.0, 120.0])
+@pytest.mark.parametrize("deck", [4, 7])
+def test_cards_used_again_find_their_holder_on_a_wrong_clock(off: float, wait: float, deck: int) -> None:
+    day = cards_day(off, people=60, deck=deck, shown=True, wait=wait)
     assert_all_named(day, verdicts(day.evidence()))
+
+
+@pytest.mark.parametrize("off", [0.0, OFF])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_small_deck_at_a_brisk_pace_names_nobody_wrongly(off: float, seed: int) -> None:
+    """Slates that do not read make a false offset explain more people than the right one does."""
+    rng = random.Random(seed)
+    day = Day(clock_off=off, log_shown=True)
+    waiting: list[tuple[int, int]] = []
+    free = [1, 2, 3]
+    for person in range(1, 71):
+        number = free.pop(0)
+        day.tie(number, person).arrived[person] = day.now
+        waiting.append((person, number))
+        if free:
+            continue
+        held, number = waiting.pop(rng.choice([0, 0, 1]))
+        day.now += rng.uniform(20, 70)
+        day.slate(held, card(number) if rng.random() > 0.05 else None)
+        day.portraits(held)
+        free.append(number)
+    assert wrong(day, verdicts(day.evidence())) == []
 
 
 @pytest.mark.parametrize("off", [0.0, OFF, 3 * 3600.0])
