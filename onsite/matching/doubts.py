@@ -19,6 +19,7 @@ _SHORT_PAUSE = 0.3  # of a long one, where the look has changed altogether
 _LONGISH_PAUSE = 0.6  # of a long one, where it has changed
 _ALTOGETHER = 0.9  # times what different people are apart
 _CALLED_EARLY = 20.0  # seconds from being called, and perhaps on set, to the slate's being photographed
+_FARTHEST = 30  # frames without a time to look past
 _CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
 
 
@@ -48,7 +49,20 @@ class LaneSense:
         return max(self.tempo.pause, _PAUSE_OF_A_CHANGE * self.tempo.change)
 
     def pause(self, a: int, b: int) -> float | None:
-        return seconds_between(self.frames, b, a) if self.backwards else seconds_between(self.frames, a, b)
+        """Seconds between two neighbours; where one has no time, between the nearest that have one."""
+        first, last = (b, a) if self.backwards else (a, b)
+        before = range(first, max(first - _FARTHEST, -1), -1)
+        after = range(last, min(last + _FARTHEST, len(self.frames)))
+        timed = [
+            next((i for i in side if self.frames[i].taken is not None), None) for side in (before, after)
+        ]
+        start, end = timed
+        return None if start is None or end is None else seconds_between(self.frames, start, end)
+
+    def missing(self, a: int, b: int) -> bool:
+        """Whether the counter tells of frames between two neighbours that are not here."""
+        one, other = self.frames[a].counter, self.frames[b].counter
+        return one is not None and other is not None and abs(other - one) > 1
 
 
 def first_doubt(
@@ -88,7 +102,8 @@ def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Do
         changed = lane.looks.distance(run[:start] or slate, run[start : start + 3])
         if not lane.scale.tells or changed is None:
             # A head slate may be followed by a wait. A tail slate held up late may be somebody else's.
-            if pause is not None and pause > lane.as_for_a_change and (start > 0 or lane.backwards):
+            may_wait = start == 0 and not lane.backwards and not lane.missing(a, b)
+            if pause is not None and pause > lane.as_for_a_change and not may_wait:
                 return Doubt(start, f"{_spoken(pause)}, and looks tell nothing here")
         elif changed > _limit(lane, pause, start):
             return Doubt(start, f"the look changed: {_spoken(pause)}")
@@ -102,7 +117,9 @@ def _limit(lane: LaneSense, pause: float | None, start: int) -> float:
         return max(scale.same + (scale.other - scale.same) * 2 / 3, 1.5 * scale.same)
     if pause is not None and pause < _LONGISH_PAUSE * lane.tempo.pause:
         return max(_ALTOGETHER * scale.other, scale.same)
-    return scale.same if pause is not None and pause > lane.as_for_a_change else scale.changed
+    if pause is not None and pause > lane.as_for_a_change:
+        return scale.same + (scale.other - scale.same) / 4
+    return scale.changed
 
 
 def _spoken(pause: float | None) -> str:

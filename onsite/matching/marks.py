@@ -42,9 +42,7 @@ class Mark:
     by_hand: bool = False
 
 
-def lane_clocks(
-    lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()
-) -> list[Clock]:
+def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()) -> list[Clock]:
     """The clock of each piece of a lane. `elsewhere` are people whose slates other lanes have read."""
     return [
         find_clock(
