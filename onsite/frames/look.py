@@ -21,7 +21,8 @@ _LEVELS = 4  # per colour channel
 BANDS = 3
 BINS = BANDS * _LEVELS**3
 _NOBODY = 0.03  # of the picture: less than this beside the backdrop is nobody
-_BACKDROP_TOLERANCE = 24.0  # of 255: how near to the backdrop's colour still counts as backdrop
+_MIDDLE = 0.55  # of the picture's short side
+_BACKDROP_TOLERANCE = 40.0  # of 255: how near to the backdrop's colour still counts as backdrop
 
 
 def look_of(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation: int = 1) -> bytes:
@@ -38,7 +39,7 @@ def look_of(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation
     cards = _cards(slates, pixels.shape[0], pixels.shape[1])
     turns = {3: 2, 4: 2, 5: 3, 6: 3, 7: 1, 8: 1}.get(orientation, 0)
     pixels, cards = np.rot90(pixels, turns), np.rot90(cards, turns)
-    keep = _not_backdrop(pixels) & ~cards
+    keep = _not_backdrop(pixels) & ~cards & _middle(*cards.shape)
     colours = (pixels / 256 * _LEVELS).astype(np.int64)
     bins = (colours[..., 0] * _LEVELS + colours[..., 1]) * _LEVELS + colours[..., 2]
     rows = np.arange(pixels.shape[0]) * BANDS // pixels.shape[0]
@@ -59,6 +60,14 @@ def _not_backdrop(pixels: NDArray[np.float32]) -> NDArray[np.bool_]:
     backdrop = left * (1 - across) + right * across
     far: NDArray[np.bool_] = np.abs(pixels - backdrop).max(axis=2) > _BACKDROP_TOLERANCE
     return far
+
+
+def _middle(height: int, width: int) -> NDArray[np.bool_]:
+    """True in an upright column in the middle: as wide in a frame taken upright as in one taken lying, so that
+    a slate shot one way compares with portraits shot the other."""
+    columns = np.arange(width)
+    inside: NDArray[np.bool_] = np.abs(columns - width / 2) <= _MIDDLE / 2 * min(height, width)
+    return np.broadcast_to(inside, (height, width))
 
 
 def _cards(slates: Iterable[SymbolSeen], height: int, width: int) -> NDArray[np.bool_]:
