@@ -18,6 +18,7 @@ from onsite.matching.evidence import Shown, Tie
 
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
+_STEADY = 0.85  # of the slates shown, close together, from which on a clock was not set meanwhile
 _RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
 _LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
 
@@ -85,12 +86,17 @@ def find_clock(
     agreeing = [fit for fit in fits if fit.shown and fit.low <= high and fit.high >= low]
     used = len({fit.sighting for fit in fits if fit.low <= high and fit.high >= low})
     if agreeing:
-        offset, sure = _densest(agreeing)
+        offset, sure, close = _densest(agreeing)
+        if close < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
+            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close)  # the clock was set meanwhile
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
         if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
             around = min(low, around[0]), max(high, around[1])
         return Clock(offset, *around, TiedBy.SHOWN, used)
-    return Clock(min(max(0.0, low), high), low, high, TiedBy.ARRIVALS, used)
+    offset = min(max(0.0, low), high)
+    if used < len({fit.sighting for fit in fits}) - _misses(len(sightings)):
+        return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used)  # no one offset fits the day
+    return Clock(offset, low, high, TiedBy.ARRIVALS, used)
 
 
 def _fits(
@@ -117,8 +123,9 @@ def _fits(
             )
 
 
-def _densest(fits: Sequence[_Fit]) -> tuple[float, bool]:
-    """The median where most slates lie close together, and whether no other place comes near to that.
+def _densest(fits: Sequence[_Fit]) -> tuple[float, bool, int]:
+    """The median where most slates lie close together, whether no other place comes near to that, and how
+    many slates these are.
 
     A card's other holders were shown too, at odd times: only the right ones lie close together.
     """
@@ -137,7 +144,7 @@ def _densest(fits: Sequence[_Fit]) -> tuple[float, bool]:
         windows.append((len(within), first, last))
     most, start, end = max(windows, key=lambda window: (window[0], -window[1]))
     rival = max((count for count, first, last in windows if last < start or first > end), default=0)
-    return median(delay for delay, _ in delays[start : end + 1]), rival <= _RIVAL_SHARE * most
+    return median(delay for delay, _ in delays[start : end + 1]), rival <= _RIVAL_SHARE * most, most
 
 
 def _most_agreed(
