@@ -18,6 +18,7 @@ from onsite.matching.evidence import Shown, Tie
 
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
+_FEWEST = 5  # slates shown that settle an offset: fewer may agree by chance
 _STEADY = 0.85  # of the slates shown, close together, from which on a clock was not set meanwhile
 _RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
 _LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
@@ -87,8 +88,8 @@ def find_clock(
     used = len({fit.sighting for fit in fits if fit.low <= high and fit.high >= low})
     if agreeing:
         offset, sure, close = _densest(agreeing)
-        if close < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
-            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close)  # the clock was set meanwhile
+        if close < max(_FEWEST, _STEADY * len({fit.sighting for fit in fits if fit.shown})):
+            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close)  # too few, or set meanwhile
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
         if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
             around = min(low, around[0]), max(high, around[1])

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import pairwise
 
-from onsite.matching.clocks import Clock, Sighting, find_clock
+from onsite.matching.clocks import Clock, Sighting, TiedBy, find_clock
 from onsite.matching.evidence import Evidence, FrameEvidence, Tie
 from onsite.matching.order import Lane
 from onsite.slate.code import CODE_LENGTH, PROJECT_MARK, parse
@@ -14,6 +15,7 @@ from onsite.slate.code import CODE_LENGTH, PROJECT_MARK, parse
 _UPSIDE_DOWN = range(135, 226)  # degrees from upright
 _SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: its camera was on its side and wrote no orientation
 _FEWEST = 5
+_BREAK = 480.0  # seconds between slates: a break, or a clock set forward
 _TICK = 0.5  # seconds; the ends of a clock's range are moments at which some card changed hands
 
 
@@ -45,16 +47,25 @@ class Mark:
 def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()) -> list[Clock]:
     """The clock of each piece of a lane. `elsewhere` are people whose slates other lanes have read."""
     return [
-        find_clock(
-            _sightings(lane.frames[piece.start : piece.stop], evidence),
-            evidence.codes,
-            evidence.cards,
-            evidence.arrived,
-            evidence.shown,
-            elsewhere,
-        )
+        _clock(_sightings(lane.frames[piece.start : piece.stop], evidence), evidence, elsewhere)
         for piece in lane.pieces
     ]
+
+
+def _clock(sightings: Sequence[Sighting], evidence: Evidence, elsewhere: frozenset[int]) -> Clock:
+    """The clock of a piece. A clock set forward looks like a break: where only arrivals tie it, whatever fits
+    the sightings on one side of a break may be so."""
+
+    def find(some: Sequence[Sighting]) -> Clock:
+        return find_clock(some, evidence.codes, evidence.cards, evidence.arrived, evidence.shown, elsewhere)
+
+    whole = find(sightings)
+    if whole.tied_by is not TiedBy.ARRIVALS:
+        return whole
+    cuts = [i for i, (a, b) in enumerate(pairwise(sightings), 1) if b.taken - a.taken > _BREAK]
+    parts = [sightings[start:end] for start, end in pairwise([0, *cuts, len(sightings)])]
+    clocks = [whole, *(find(part) for part in parts if cuts and len(part) >= _FEWEST)]
+    return replace(whole, low=min(c.low for c in clocks), high=max(c.high for c in clocks))
 
 
 def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[int, Mark]:

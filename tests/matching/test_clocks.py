@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import pytest
 from days import NINE, Day, assert_all_named, card, names, verdicts, wrong
@@ -120,3 +121,25 @@ def test_an_offset_explains_the_slates_it_is_found_from() -> None:
     ties = {"K": [Tie(1000.0, 1), Tie(2000.0, 2)], "L": [Tie(1500.0, 3)]}
     clock = find_clock([Sighting(100.0, "K"), Sighting(700.0, "L"), Sighting(1300.0, "K")], {}, ties, {}, [])
     assert 900 <= clock.low <= clock.high <= 1900
+
+
+@pytest.mark.parametrize("shown", [True, False])
+@pytest.mark.parametrize("seconds", [600.0, 3600.0])
+@pytest.mark.parametrize("deck", [3, 7])
+def test_a_clock_set_forward_at_noon_gives_no_card_to_another_holder(
+    shown: bool, seconds: float, deck: int
+) -> None:
+    day = cards_day(OFF, people=60, deck=deck, shown=shown)
+    half = len(day.frames) // 2
+    later = [replace(f, taken=(f.taken or 0.0) + seconds) for f in day.frames[half:]]
+    day.frames = [*day.frames[:half], *later]
+    assert wrong(day, verdicts(day.evidence())) == []
+
+
+def test_a_battery_changed_after_three_slates_settles_no_card() -> None:
+    """Three slates agree on a false offset as easily as on the right one."""
+    day = cards_day(0.0, people=60, deck=3, shown=True)
+    day.frames = [
+        replace(f, taken=(f.taken or 0.0) + 7200.0) if i < 18 else f for i, f in enumerate(day.frames)
+    ]
+    assert wrong(day, verdicts(day.evidence())) == []
