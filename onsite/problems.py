@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 
-class Problem(Exception):
+class Problem(Exception):  # noqa: N818  it is not always an error
     """Bad input or a refused request: nothing was changed.
 
     `what` says what is wrong and, where it helps, where (file, row, column); `remedy` says what to do

@@ -49,5 +49,3 @@ def duration(seconds: float) -> str:
         elif parts:
             break
     return sign + " ".join(parts[:2]) if parts else "0 s"
-
-

@@ -38,7 +38,9 @@ def new(
 
 def status() -> None:
     """Stages, counts, and what needs a person."""
+    from onsite.progress.pace import pace
     from onsite.progress.stage import count_stages, standings
+    from onsite.times import clock_time
     from onsite.wrap.current import wrap_now
 
     shoot = the_shoot()
@@ -47,8 +49,10 @@ def status() -> None:
     stages = count_stages(everybody)
     absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
     waiting = [s for s in everybody if s.arrived and not s.frames]
+    speed = pace([s.arrived for s in everybody if s.arrived])
     data = {
         "name": shoot.settings.name,
+        "arrivals_per_hour": speed.per_hour and round(speed.per_hour, 1),
         "people": len(everybody),
         "stages": {stage.value: count for stage, count in stages.items()},
         "frames": wrap.frames,
@@ -64,6 +68,9 @@ def status() -> None:
     def text() -> None:
         say(shoot.settings.name, "bold")
         table(("stage", "people"), [(stage.value, count) for stage, count in stages.items()])
+        if speed.per_hour and speed.first and speed.last:
+            since, until = (clock_time(time, shoot.zone) for time in (speed.first, speed.last))
+            say(f"{speed.arrived} arrived from {since} to {until}, lately {speed.per_hour:.0f} an hour.")
         say(wrap.equation)
         if waiting:
             say("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))

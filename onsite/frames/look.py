@@ -63,8 +63,10 @@ def _not_backdrop(pixels: NDArray[np.float32]) -> NDArray[np.bool_]:
 
 
 def _middle(height: int, width: int) -> NDArray[np.bool_]:
-    """True in an upright column in the middle: as wide in a frame taken upright as in one taken lying, so that
-    a slate shot one way compares with portraits shot the other."""
+    """True in an upright column in the middle: as wide in a frame taken upright as in one taken lying.
+
+    So a slate shot one way compares with portraits shot the other.
+    """
     columns = np.arange(width)
     inside: NDArray[np.bool_] = np.abs(columns - width / 2) <= _MIDDLE / 2 * min(height, width)
     return np.broadcast_to(inside, (height, width))

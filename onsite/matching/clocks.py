@@ -88,8 +88,12 @@ def find_clock(
     used = len({fit.sighting for fit in fits if fit.low <= high and fit.high >= low})
     if agreeing:
         offset, sure, close = _densest(agreeing)
-        if close < max(_FEWEST, _STEADY * len({fit.sighting for fit in fits if fit.shown})):
-            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close)  # too few, or set meanwhile
+        if close < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
+            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close)  # set meanwhile
+        if close < _FEWEST:
+            if any(sightings[fit.sighting].code in codes for fit in agreeing):
+                return Clock(offset, low, high, TiedBy.SHOWN, used)
+            return find_clock(sightings, codes, cards, arrived, (), elsewhere)
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
         if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
             around = min(low, around[0]), max(high, around[1])

@@ -202,5 +202,5 @@ def _decided(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict | None:
 
 
 def _unplaced(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict:
-    doubt = "it has no capture time and no counter: its place in the day is not known"
+    doubt = "neither its time nor its counter tells its place in the day"
     return _decided(frame, evidence) or FrameVerdict(frame.id, FrameKind.LOOSE, doubt=doubt, run=frame.id)
