@@ -20,7 +20,7 @@ _SIDE = 96  # pixels on the long side of the picture looked at
 _LEVELS = 4  # per colour channel
 BANDS = 3
 BINS = BANDS * _LEVELS**3
-_NOBODY = 0.03  # of the picture: less than this beside the backdrop is nobody
+_NOBODY = 0.055  # of the picture: less than this beside the backdrop is nobody
 _MIDDLE = 0.55  # of the picture's short side
 _BACKDROP_TOLERANCE = 40.0  # of 255: how near to the backdrop's colour still counts as backdrop
 

@@ -20,6 +20,7 @@ _LONGISH_PAUSE = 0.6  # of a long one, where it has changed
 _ALTOGETHER = 0.9  # times what different people are apart
 _CALLED_EARLY = 20.0  # seconds from being called, and perhaps on set, to the slate's being photographed
 _FARTHEST = 30  # frames without a time to look past
+_ANYWHERE = 0.5  # as far as one person's looks never are apart, on a day too short to measure them
 _CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
 
 
@@ -105,6 +106,8 @@ def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Do
             may_wait = start == 0 and not lane.backwards and not lane.missing(a, b)
             if pause is not None and pause > lane.as_for_a_change and not may_wait:
                 return Doubt(start, f"{_spoken(pause)}, and looks tell nothing here")
+            if not lane.scale.measured and changed is not None and changed > _ANYWHERE:
+                return Doubt(start, f"the look changed altogether: {_spoken(pause)}")
         elif changed > _limit(lane, pause, start):
             return Doubt(start, f"the look changed: {_spoken(pause)}")
     return None

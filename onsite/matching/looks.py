@@ -26,6 +26,7 @@ class LookScale:
 
     same: float = _UNKNOWN
     other: float = _UNKNOWN
+    measured: bool = False
 
     @property
     def tells(self) -> bool:
@@ -86,7 +87,7 @@ def look_scale(looks: Looks, runs: Sequence[tuple[int, Sequence[int]]]) -> LookS
     between = _known(looks.distance(a[1], b[1]) for a, b in pairwise(runs) if a[0] != b[0])
     if not within or not between:
         return LookScale()
-    return LookScale(2 * float(np.median(within)), float(np.quantile(between, 0.25)))
+    return LookScale(2 * float(np.median(within)), float(np.quantile(between, 0.25)), True)
 
 
 def _known(distances: Iterable[float | None]) -> list[float]:
