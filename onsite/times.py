@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+import re
+from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from onsite.problems import Problem
 
+_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
 
-def parse_time(text: str, zone: ZoneInfo) -> datetime:
-    """An ISO 8601 time, aware. Without an offset it is local to `zone`.
+
+def parse_time(text: str, zone: ZoneInfo, day: date | None = None) -> datetime:
+    """An ISO 8601 time, aware. Without an offset it is local to `zone`; without a date it is on `day`.
 
     >>> parse_time("2026-06-13T09:41", ZoneInfo("Europe/Vienna")).isoformat()
     '2026-06-13T09:41:00+02:00'
     """
     try:
-        time = datetime.fromisoformat(text.strip())
+        if day is not None and (clock := _CLOCK.fullmatch(text.strip())):
+            hour, minute, second = (int(part or 0) for part in clock.groups())
+            return datetime.combine(day, time(hour, minute, second), zone)
+        moment = datetime.fromisoformat(text.strip())
     except ValueError as error:
         raise Problem(f"{text!r} is not a time.", "Write it like 2026-06-13T09:41 (ISO 8601).") from error
-    return time.replace(tzinfo=zone) if time.tzinfo is None else time
+    return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment
 
 
 def parse_date(text: str) -> date:

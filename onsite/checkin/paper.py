@@ -98,7 +98,7 @@ def _line(row: Row, columns: dict[str, int], width: int, shoot: Shoot, station: 
     return _Line(
         row.number,
         cells["who"],
-        moment(shoot, parse_time(at, shoot.zone)) if at else None,
+        moment(shoot, parse_time(at, shoot.zone, shoot.day)) if at else None,
         cells.get("card") or None,
         cells.get("station") or station,
     )

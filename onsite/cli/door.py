@@ -42,7 +42,7 @@ def checkin(
             {"undone": True, "key": back.person.key, "name": back.person.name, "sequence": back.sequence},
             f"{back.person.name} is expected again; number {back.sequence} stays theirs.",
         )
-    moment = parse_time(at, shoot.zone) if at else None
+    moment = parse_time(at, shoot.zone, shoot.day) if at else None
     _tell(shoot, check_in(shoot, " ".join(words), at=moment, station=here, card=card))
 
 
@@ -60,7 +60,7 @@ def walkin(
     from onsite.times import parse_time
 
     shoot, here = the_shoot(), station(at_station)
-    moment = parse_time(at, shoot.zone) if at else None
+    moment = parse_time(at, shoot.zone, shoot.day) if at else None
     _tell(shoot, walk_in(shoot, given, family, group, email, card=card, at=moment, station=here))
 
 

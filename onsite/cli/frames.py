@@ -92,9 +92,15 @@ def give(
             "Frames and a person are needed.",
             "onsite frames give FRAMES WHO, a name of several words in quotes.",
         )
-    frames, person = decide(the_shoot(), words[:-1], words[-1], station(None))
-    data = {"frames": [frame_name(frame) for frame in frames], "key": person.key, "name": person.name}
-    answer(data, f"{len(frames)} frames are {person.name}'s.")
+    given = decide(the_shoot(), words[:-1], words[-1], station(None))
+    data = {
+        "frames": [frame_name(frame) for frame in given.frames],
+        "slates": [frame_name(frame) for frame in given.slates],
+        "key": given.person.key,
+        "name": given.person.name,
+    }
+    left = f" Slates between them stay slates: {len(given.slates)}." if given.slates else ""
+    answer(data, f"Frames given to {given.person.name}: {len(given.frames)}.{left}")
 
 
 def aside(frames: Frames) -> None:

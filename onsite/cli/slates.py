@@ -15,6 +15,7 @@ from onsite.cli.output import answer, progress, say
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
+    from onsite.roster.find import Someone
     from onsite.slate.card import Card
 
 
@@ -88,7 +89,13 @@ def show(
 
     shoot = the_shoot()
     columns, rows = shutil.get_terminal_size()
-    person, moment = record_showing(shoot, " ".join(who), at, station(at_station))
+    drawn: list[str] = []
+
+    def draw(person: Someone) -> None:
+        if not asked.as_json:
+            drawn.append(slate_ansi(person.code, person.name, columns, rows - 1))
+
+    person, moment = record_showing(shoot, " ".join(who), at, station(at_station), draw)
     data = {
         "key": person.key,
         "name": person.name,
@@ -96,7 +103,7 @@ def show(
         "at": moment.isoformat(),
         "lines": slate_lines(person.code),
     }
-    answer(data, lambda: print(slate_ansi(person.code, person.name, columns, rows - 1)))
+    answer(data, lambda: print(*drawn))
 
 
 def _person_cards(group: str | None) -> tuple[list[Card], list[str]]:

@@ -20,6 +20,7 @@ _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long b
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
 _FEWEST = 5  # slates shown that settle an offset: fewer may agree by chance
 _STEADY = 0.85  # of the slates shown, close together, from which on a clock was not set meanwhile
+_STRAY = 1  # slate shown again at some other time, for a look or by mistake
 _RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
 _LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
 
@@ -88,7 +89,7 @@ def find_clock(
     used = len({fit.sighting for fit in fits if fit.low <= high and fit.high >= low})
     if agreeing:
         offset, sure, close = _densest(agreeing)
-        if close < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
+        if close + _STRAY < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
             return Clock(offset, tied_by=TiedBy.SHOWN, slates=close)  # set meanwhile
         if close < _FEWEST:
             if any(sightings[fit.sighting].code in codes for fit in agreeing):

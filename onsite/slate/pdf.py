@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from onsite.problems import Problem
 from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, Card, layout
 from onsite.slate.faces import Face
-from onsite.slate.saving import whole_file
+from onsite.slate.saving import must_end_in, whole_file
 from onsite.slate.setting import Line, compose
 from onsite.slate.symbol import symbol, with_quiet_zone
 
@@ -74,6 +74,7 @@ def write_tickets(
     if not cards:
         raise Problem("There is nobody to make a ticket for", "Load a roster first, or name another group.")
     page = sheet(paper, up)
+    must_end_in(path, ".pdf")
     with whole_file(path) as stream:
         press = _Press(page)
         for done, card in enumerate(cards, start=1):

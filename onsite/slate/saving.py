@@ -12,6 +12,13 @@ from typing import BinaryIO
 from onsite.problems import Problem
 
 
+def must_end_in(path: Path, ending: str) -> None:
+    """Raises Problem for a file name of another kind: what is written must not take the place of a frame, a
+    database or a client's workbook by a slip of the hand."""
+    if path.suffix.lower() != ending:
+        raise Problem(f"{path} does not end in {ending}", f"Name a file that ends in {ending}.")
+
+
 @contextmanager
 def whole_file(path: Path) -> Iterator[BinaryIO]:
     """A file to write to that takes the place of `path` at the end, and leaves it alone if anything fails.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -38,6 +38,11 @@ class Shoot:
 
     def writing(self) -> AbstractContextManager[Session]:
         return engines.writing(self.engine)
+
+    @property
+    def day(self) -> date:
+        """The day of the shoot: that of its settings, else today."""
+        return date.fromisoformat(self.settings.date) if self.settings.date else self.now().date()
 
     def now(self) -> datetime:
         """The time on this machine's clock, in the shoot's zone."""

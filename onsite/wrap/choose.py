@@ -14,6 +14,9 @@ _ID = re.compile(r"f(\d+)", re.IGNORECASE)
 _COUNTERS = re.compile(r"([^:]+):(\d+)(?:-(\d+))?")
 _HOW = "Use a frame's id (f12), a file name, or counters such as A:1043-1051."
 
+_COUNTERS_ROUND = 10_000  # from 9999 on to 0001
+_WIDEST = 1_000
+
 
 def frame_name(frame_id: int) -> str:
     """A frame's id as shown: `f12`."""
@@ -51,7 +54,17 @@ def _choose_one(session: Session, text: str) -> list[int]:
     raise Problem(f"No frame is called {text!r}.", _HOW)
 
 
+def is_range(text: str) -> bool:
+    """Whether somebody named counters from one to another."""
+    match = _COUNTERS.fullmatch(text.strip())
+    return match is not None and match[3] is not None
+
+
 def _by_counter(session: Session, text: str, label: str, first: int, last: int) -> list[int]:
+    if (last - first) % _COUNTERS_ROUND > _WIDEST:
+        raise Problem(
+            f"{text} spans more than {_WIDEST:,} counters.", "Name the range in parts, first counter first."
+        )
     camera = session.exec(select(Camera).where(Camera.label == label)).first()
     if camera is None:
         labels = ", ".join(sorted(session.exec(select(Camera.label))))
@@ -75,6 +88,11 @@ def _by_counter(session: Session, text: str, label: str, first: int, last: int) 
     if not rows:
         raise Problem(
             f"{text}: camera {label} has no such frames.", "See them with: onsite frames export FILE.csv"
+        )
+    missing = next((counter for counter in (first, last) if counter not in counters), None)
+    if missing is not None:
+        raise Problem(
+            f"{text}: camera {label} has no frame {missing:04}.", "Name a range from one frame to another."
         )
     ordered = sorted(rows, key=lambda row: ((row[1] or 0) < first, row[1] or 0))
     return [frame for frame, _ in ordered if frame is not None]

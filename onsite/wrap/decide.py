@@ -3,22 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
+from onsite.matching.evidence import FrameKind
 from onsite.roster.find import Someone, who
 from onsite.roster.people import people
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
-from onsite.wrap.choose import choose
+from onsite.wrap.choose import choose, is_range
+from onsite.wrap.current import stands
 
 
-def give(shoot: Shoot, frames: Sequence[str], to: str, station: str = "") -> tuple[list[int], Someone]:
-    """These frames are that person's, whatever is computed."""
+@dataclass(frozen=True, slots=True)
+class Given:
+    """Frames given to a person by hand. `slates` lay in a range that was named, and stay slates."""
+
+    person: Someone
+    frames: tuple[int, ...]
+    slates: tuple[int, ...]
+
+
+def give(shoot: Shoot, frames: Sequence[str], to: str, station: str = "") -> Given:
+    """These frames are that person's, whatever is computed.
+
+    A slate inside a range of counters stays a slate; one that is named by itself is given like any frame.
+    """
+    known = {frame for frame, stand in stands(shoot).items() if stand.kind is FrameKind.SLATE}
     with shoot.writing() as session:
         person = who(to, people(session))
         chosen = choose(session, frames)
-        for frame in chosen:
+        alone = [text for text in frames if not is_range(text)]
+        named = set(choose(session, alone)) if alone else set()
+        slates = tuple(frame for frame in chosen if frame in known and frame not in named)
+        given = tuple(frame for frame in chosen if frame not in slates)
+        for frame in given:
             add(session, Kind.GIVEN, shoot.now(), station=station, frame_id=frame, person_id=person.id)
-    return chosen, person
+    return Given(person, given, slates)
 
 
 def set_aside(shoot: Shoot, frames: Sequence[str], station: str = "") -> list[int]:

@@ -10,8 +10,9 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.problems import Problem
 from onsite.roster.people import people
-from onsite.slate.saving import whole_file
+from onsite.slate.saving import must_end_in, whole_file
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame
 from onsite.wrap.choose import frame_name
@@ -82,6 +83,8 @@ def _lines(session: Session, decided: Mapping[int, Stand]) -> list[FrameLine]:
 
 def export_frames(shoot: Shoot, path: Path) -> int:
     """Writes the list as CSV (RFC 4180, UTF-8), whole or not at all, and returns how many frames it has."""
+    must_end_in(path, ".csv")
+    _refuse_other_list(path)
     lines = frame_lines(shoot)
     with whole_file(path) as stream:
         file = io.TextIOWrapper(stream, encoding="utf-8", newline="")
@@ -91,3 +94,13 @@ def export_frames(shoot: Shoot, path: Path) -> int:
         file.flush()
         file.detach()
     return len(lines)
+
+
+def _refuse_other_list(path: Path) -> None:
+    """An earlier export may be written over, a list of somebody's must not."""
+    if not path.is_file():
+        return
+    with path.open("rb") as file:
+        ours = file.readline().strip() == ",".join(COLUMNS).encode()
+    if not ours:
+        raise Problem(f"{path} is there and is not a list of frames", "Name another file, or move it away.")
