@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -12,7 +10,8 @@ from sqlmodel import Session, col, select
 
 from onsite.problems import Problem
 from onsite.roster.people import people
-from onsite.slate.saving import must_end_in, whole_file
+from onsite.slate.listing import write_csv
+from onsite.slate.saving import must_end_in
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame
 from onsite.wrap.choose import frame_name
@@ -86,13 +85,7 @@ def export_frames(shoot: Shoot, path: Path) -> int:
     must_end_in(path, ".csv")
     _refuse_other_list(path)
     lines = frame_lines(shoot)
-    with whole_file(path) as stream:
-        file = io.TextIOWrapper(stream, encoding="utf-8", newline="")
-        writer = csv.writer(file)
-        writer.writerow(COLUMNS)
-        writer.writerows([getattr(line, column) for column in COLUMNS] for line in lines)
-        file.flush()
-        file.detach()
+    write_csv(path, COLUMNS, ([getattr(line, column) for column in COLUMNS] for line in lines))
     return len(lines)
 
 

