@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from onsite.matching.evidence import FrameEvidence
 
 _FEWEST_RUNS = 4
-_MOST_EMPTY = 0.25
+_MOST_EMPTY = 0.5
 _SAMPLE = 400  # runs that the scale is taken from: enough, and bounded
 _UNKNOWN = 0.3
 _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
