@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from onsite.matching.clocks import Clock, TiedBy
@@ -120,8 +120,3 @@ def _off(offset: float) -> str:
     if abs(offset) < 1:
         return "right"
     return f"{duration(abs(offset))} {'slow' if offset > 0 else 'fast'}"
-
-
-def shot_never_arrived(named: Mapping[int, int], arrived: set[int]) -> list[int]:
-    """People with frames whom nobody checked in."""
-    return sorted(person for person in named if person not in arrived)
