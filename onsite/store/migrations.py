@@ -18,12 +18,24 @@ from onsite.problems import Problem
 from onsite.store import tables
 from onsite.store.engine import first_line, reading, writing
 
-VERSION = 1
+VERSION = 2
 
 Steps = Mapping[int, Sequence[str]]
 """For each version but the first, what makes it out of the one before."""
 
-STEPS: Steps = {}
+STEPS: Steps = {
+    2: (
+        "ALTER TABLE person ADD COLUMN spoken VARCHAR DEFAULT '' NOT NULL",
+        """CREATE TABLE measure (
+            frame_id INTEGER NOT NULL PRIMARY KEY REFERENCES frame (id),
+            brightness FLOAT,
+            sharpness FLOAT,
+            backdrop_l FLOAT,
+            backdrop_a FLOAT,
+            backdrop_b FLOAT
+        )""",
+    ),
+}
 
 
 def create_schema(engine: Engine, shoot_mark: str) -> None:

@@ -70,6 +70,8 @@ class Person(SQLModel, table=True):
     slot: str = ""
     consent: str = ""
     note: str = ""
+    spoken: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    """How the name is said, in plain letters, for whoever calls them."""
     extra: dict[str, str] = _json(dict)
     code: str = Field(unique=True)
 
@@ -117,6 +119,19 @@ class Frame(SQLModel, table=True):
     trouble: str = ""
     """Why the picture could not be looked at, or empty."""
     look: bytes | None = Field(default=None, sa_column=Column(LargeBinary, nullable=True))
+
+
+class Measure(SQLModel, table=True):
+    """What was measured in a frame's picture (`frames/measure.py` gives units); None where it could not be."""
+
+    frame_id: int = Field(
+        sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
+    )
+    brightness: float | None = None
+    sharpness: float | None = None
+    backdrop_l: float | None = None
+    backdrop_a: float | None = None
+    backdrop_b: float | None = None
 
 
 class File(SQLModel, table=True):
