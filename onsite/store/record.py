@@ -41,7 +41,7 @@ class Kind(StrEnum):
     SPLIT = "split"
     """By hand: from this frame on it is another run."""
     JOINED = "joined"
-    """By hand: the run that this frame begins is one with the run of another frame; details: {"to": frame id}."""
+    """By hand: this frame's run and that of another frame are one; details: {"to": frame id}."""
     UNDONE = "undone"
     """details: {"undoes": [event ids]}. Those no longer count; they stay in the record."""
 

@@ -16,8 +16,8 @@ SQLITE_FILE = "onsite.db"
 @dataclass(frozen=True, slots=True)
 class Settings:
     """What somebody decided about a shoot. `timezone` is an IANA name; `date` ISO 8601 or empty;
-    `store` an SQLAlchemy URL, or empty for the SQLite file in the shoot's folder; `ends` the time of day, local
-    to the shoot, by which the last person should be done, such as 17:00, or empty."""
+    `store` an SQLAlchemy URL, or empty for the SQLite file in the shoot's folder; `ends` the time of day by
+    which the last person should be done, such as 17:00, or empty."""
 
     name: str
     client: str = ""

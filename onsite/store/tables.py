@@ -122,7 +122,7 @@ class Frame(SQLModel, table=True):
 
 
 class Measure(SQLModel, table=True):
-    """What was measured in a frame's picture (`frames/measure.py` gives units); None where it could not be."""
+    """What was measured in a frame's picture (units: `frames/measure.py`); None where it could not be."""
 
     frame_id: int = Field(
         sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
