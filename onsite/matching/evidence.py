@@ -61,9 +61,25 @@ class ByHand:
 
 
 @dataclass(frozen=True, slots=True)
+class Split:
+    """By hand: from this frame on it is another run."""
+
+    frame: int
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """By hand: the run of this frame and that of `to` are one."""
+
+    frame: int
+    to: int
+
+
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """`arrived` holds when each person who is here arrived; `codes` whose each ticket's code is; `cards` who
-    held each deck card, by its code, in order of time (empty for a card never given out)."""
+    held each deck card, by its code, in order of time (empty for a card never given out). `regrouped` are
+    the runs split and joined by hand, in the order of the decisions: a later one builds on earlier ones."""
 
     shoot: str
     frames: Sequence[FrameEvidence]
@@ -73,6 +89,7 @@ class Evidence:
     cards: Mapping[str, Sequence[Tie]] = field(default_factory=dict)
     shown: Sequence[Shown] = ()
     by_hand: Mapping[int, ByHand] = field(default_factory=dict)
+    regrouped: Sequence[Split | Join] = ()
 
 
 class FrameKind(StrEnum):

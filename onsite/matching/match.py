@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from onsite.matching.by_hand import loosen, regroup
 from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.doubts import LaneSense
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown, Suggestion
@@ -98,7 +99,21 @@ def _work(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> _Lane:
     looks = Looks(lane.frames)
     runs = _one_each(cut)
     sense = LaneSense(lane.frames, looks, look_scale(looks, runs), tempo(lane.frames, cut))
-    return _Lane(lane, clocks, marks, name_lane(sense, cut, _showings(lane, clocks, marks, evidence)))
+    named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence))
+    people = _people_by_hand(lane, evidence)
+    named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
+    slates = {place: mark.person for place, mark in marks.items() if mark.person is not None}
+    places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regrouped else {}
+    return _Lane(lane, clocks, marks, regroup(named, evidence.regrouped, places, slates | people))
+
+
+def _people_by_hand(lane: Lane, evidence: Evidence) -> dict[int, int]:
+    """The places in a lane whose frames were given to somebody by hand, and to whom."""
+    return {
+        place: decision.person
+        for place, frame in enumerate(lane.frames)
+        if (decision := evidence.by_hand.get(frame.id)) is not None and decision.person is not None
+    }
 
 
 def _one_each(cut: Sequence[Stretch]) -> list[tuple[int, Sequence[int]]]:
@@ -150,7 +165,7 @@ def _verdicts(
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
         first = part.frames[0]
-        run = lane.lane.frames[first].id
+        run = lane.lane.frames[first if part.begins is None else part.begins].id
         suggestions: tuple[Suggestion, ...] = ()
         if part.person is None:
             moment = lane.true_time(first)

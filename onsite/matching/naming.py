@@ -17,13 +17,15 @@ _CLEARLY_NEARER = 0.7  # one side's distance over the other's, for an upside-dow
 @dataclass(frozen=True, slots=True)
 class Named:
     """Part of a stretch. Without a person its frames are loose, for the reason in `doubt`; `hints` are people
-    whom the evidence points to without settling it, each with the reason."""
+    whom the evidence points to without settling it, each with the reason. `begins` is the first place of the
+    run that it is in, where hands joined it to an earlier part."""
 
     frames: tuple[int, ...]
     person: int | None = None
     how: How = How.NOTHING
     doubt: str = ""
     hints: tuple[tuple[int, str], ...] = ()
+    begins: int | None = None
 
 
 class _Side:
