@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from bisect import bisect_left
+from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -11,39 +11,35 @@ from dataclasses import dataclass
 from onsite.problems import Problem
 from onsite.roster.entry import shown
 from onsite.roster.names import fold, latin
+from onsite.roster.spellings import (
+    GROUP,
+    LATIN_NAME,
+    NAME,
+    PLAIN_NAME,
+    Someone,
+    initials_of,
+    joined,
+    letters,
+    query_words,
+    wholes_of,
+    words_of,
+)
 from onsite.slate.code import parse
 
-LONGEST = 100
-"""Characters of a query that are looked at; more is a paste gone wrong."""
+__all__ = ["LONGEST", "Ambiguous", "Finder", "Hit", "Someone", "who"]
 
-_MOST_WORDS = 6
+LONGEST = 100
+"""Characters of a query that are looked at; more is a paste gone wrong, in which no slips are looked for."""
+
 _TYPO_LIKENESS = 0.66
 """Likeness from which a word may be a slip of another: one slip in three letters. Own choice."""
 
-_NAME, _PLAIN_NAME, _LATIN_NAME, _GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
-_WORTH = {_NAME: 100.0, _PLAIN_NAME: 98.0, _LATIN_NAME: 94.0, _GROUP: 60.0}
+_WORTH = {NAME: 100.0, PLAIN_NAME: 98.0, LATIN_NAME: 94.0, GROUP: 60.0}
 _LISTED = 8
 """Candidates that a message lists."""
 
 _LEAST = 38.0
 """A hit needs this much: one of two words fits, or one initial of three does not."""
-
-_SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "æ": "ae"})
-
-
-@dataclass(frozen=True, slots=True)
-class Someone:
-    """A person as far as finding goes. `sequence` is the number given at check-in, None before."""
-
-    id: int
-    key: str
-    code: str
-    sequence: int | None
-    name: str
-    given: str
-    family: str
-    group: str
-    withdrawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,35 +51,106 @@ class Hit:
     why: str
 
 
+_CLOSEST = 1e-4
+"""Two places nearer than this have no third between them that a score could be told from."""
+
 _Scores = dict[int, tuple[float, str]]
 """Index of a person -> (score, why)."""
 
 
+class _Index:
+    """Texts, and the (index of a person, kind) of whom each may mean.
+
+    What is there is replaced and never altered, so that a query may go on while somebody is put in.
+    """
+
+    def __init__(self) -> None:
+        self._of: dict[str, list[tuple[int, str]]] = {}
+        self.texts: list[str] = []
+        """In order."""
+
+    def fill(self, everybody: Iterable[tuple[int, Iterable[tuple[str, str]]]]) -> None:
+        of: dict[str, list[tuple[int, str]]] = defaultdict(list)
+        for index, texts in everybody:
+            for text, kind in texts:
+                of[text].append((index, kind))
+        self._of, self.texts = dict(of), sorted(of)
+
+    def of(self, text: str) -> Sequence[tuple[int, str]]:
+        return self._of.get(text, ())
+
+    def change(self, index: int, old: set[tuple[str, str]], new: set[tuple[str, str]]) -> None:
+        """Takes one person's old texts out and puts the new ones in."""
+        texts = self.texts.copy()
+        for text, kind in new - old:
+            if text not in self._of:
+                insort(texts, text)
+            self._of[text] = [*self.of(text), (index, kind)]
+        for text, kind in old - new:
+            left = [one for one in self.of(text) if one != (index, kind)]
+            if left:
+                self._of[text] = left
+            else:
+                del self._of[text]
+                del texts[bisect_left(texts, text)]
+        self.texts = texts
+
+
 class Finder:
-    """An index over people, built once and asked at every key press."""
+    """An index over people, built once, asked at every key press, and kept up to date person by person.
+
+    `put` is for one thread at a time; `find` may be asked in any thread, also meanwhile.
+    """
 
     def __init__(self, people: Iterable[Someone]) -> None:
         self.people = tuple(people)
-        self._words: dict[str, list[tuple[int, str]]] = defaultdict(list)
-        self._wholes: dict[str, list[tuple[int, str]]] = defaultdict(list)
-        self._initials: dict[str, list[int]] = defaultdict(list)
-        self._length = [len(fold(someone.name).split()) for someone in self.people]
-        order = sorted(
-            range(len(self.people)), key=lambda i: (self.people[i].withdrawn, self.people[i].name, i)
-        )
-        self._place = {index: place for place, index in enumerate(order)}
-        for index, someone in enumerate(self.people):
-            self._add(index, someone)
-        self._sorted_words = sorted(self._words)
-        self._sorted_wholes = sorted(self._wholes)
+        numbered = list(enumerate(self.people))
+        self._index = {someone.id: index for index, someone in numbered}
+        self._words, self._wholes, self._initials = _Index(), _Index(), _Index()
+        self._words.fill((index, words_of(someone)) for index, someone in numbered)
+        self._wholes.fill((index, wholes_of(someone)) for index, someone in numbered)
+        self._initials.fill((index, _initials(someone)) for index, someone in numbered)
+        self._length = [_length(someone) for someone in self.people]
+        self._order = sorted(_rank(index, someone) for index, someone in numbered)
+        self._place = {rank[2]: float(place) for place, rank in enumerate(self._order)}
 
-    def _add(self, index: int, someone: Someone) -> None:
-        for word, kind in _words_of(someone):
-            self._words[word].append((index, kind))
-        for whole, kind in _wholes_of(someone):
-            self._wholes[whole].append((index, kind))
-        for initials in _initials_of(someone):
-            self._initials[initials].append(index)
+    def put(self, someone: Someone) -> None:
+        """Adds a person, or replaces what was known of the one with that id."""
+        index = self._index.get(someone.id, len(self.people))
+        if index == len(self.people):
+            before = None
+            self.people = (*self.people, someone)
+            self._length.append(_length(someone))
+        else:
+            before = self.people[index]
+            if before == someone:
+                return
+            self.people = (*self.people[:index], someone, *self.people[index + 1 :])
+            self._length[index] = _length(someone)
+        self._take_place(index, before, someone)
+        for kept, texts_of in (
+            (self._words, words_of),
+            (self._wholes, wholes_of),
+            (self._initials, _initials),
+        ):
+            kept.change(index, set(texts_of(before)) if before else set(), set(texts_of(someone)))
+        self._index[someone.id] = index
+
+    def _take_place(self, index: int, before: Someone | None, someone: Someone) -> None:
+        """A place among the others, by name, that moves nobody else where there is room for it."""
+        rank = _rank(index, someone)
+        if before is not None:
+            if _rank(index, before) == rank:
+                return
+            del self._order[bisect_left(self._order, _rank(index, before))]
+        at = bisect_left(self._order, rank)
+        self._order.insert(at, rank)
+        above = self._place[self._order[at - 1][2]] if at else -1.0
+        below = self._place[self._order[at + 1][2]] if at + 1 < len(self._order) else above + 2.0
+        if below - above > _CLOSEST:
+            self._place[index] = (above + below) / 2
+        else:
+            self._place = {rank[2]: float(place) for place, rank in enumerate(self._order)}
 
     def find(self, text: str, limit: int = 20) -> list[Hit]:
         """The people that a text may mean, best first, people on the list before withdrawn ones.
@@ -91,11 +158,12 @@ class Finder:
         The text is any part of a name in any spelling or order, initials, a group beside it, a key, a code
         or a sequence number.
         """
+        is_paste = len(text) > LONGEST
         text = text[:LONGEST].strip()
-        words = _query_words(text)
+        words = query_words(text)
         if not words:
             return []
-        scores = self._by_words(words)
+        scores = self._by_words(words, slips=not is_paste)
         for found in (self._by_initials(words), self._by_whole(text)):
             for index, (score, why) in found.items():
                 if score > scores.get(index, (0.0, ""))[0]:
@@ -103,14 +171,13 @@ class Finder:
         return self._ranked(scores, limit)
 
     def _ranked(self, scores: _Scores, limit: int) -> list[Hit]:
-        many = len(self.people)
-        place = self._place
+        place, many = self._place, len(self.people) + 2
         best = heapq.nsmallest(limit, scores, key=lambda i: place[i] - round(scores[i][0]) * many)
         return [Hit(self.people[i], round(scores[i][0], 1), scores[i][1]) for i in best]
 
-    def _by_words(self, words: list[str]) -> _Scores:
+    def _by_words(self, words: list[str], slips: bool) -> _Scores:
         """The mean over the words typed; a person whose name has more words comes a little later."""
-        matches = [self._matches(word) for word in words]
+        matches = [self._matches(word, slips) for word in words]
         if len(matches) == 1:
             lengths = self._length
             return {
@@ -133,22 +200,22 @@ class Finder:
                 scores[index] = (score, "initials" if initials else _together(reasons))
         return scores
 
-    def _matches(self, word: str) -> _Scores:
+    def _matches(self, word: str, slips: bool) -> _Scores:
         """Whom one word may mean: as typed, as the beginning of a word, or with a slip."""
         found: _Scores = {}
 
         def offer(key: str, factor: float, is_typo: bool = False) -> None:
             hits = {kind: (worth * factor, "typo" if is_typo else kind) for kind, worth in _WORTH.items()}
-            for index, kind in self._words[key]:
+            for index, kind in self._words.of(key):
                 hit = hits[kind]
                 if index not in found or hit[0] > found[index][0]:
                     found[index] = hit
 
         for spelling in dict.fromkeys((word, fold(word), latin(word))):
             loss = 1.0 if spelling == word else 0.98
-            for key in _starting_with(self._sorted_words, spelling):
+            for key in _starting_with(self._words.texts, spelling):
                 offer(key, loss if key == spelling else loss * (0.75 + 0.2 * len(spelling) / len(key)))
-        for key, likeness in self._slips(fold(word)):
+        for key, likeness in self._slips(fold(word)) if slips else ():
             offer(key, 0.85 * likeness, is_typo=True)
         return found
 
@@ -159,15 +226,15 @@ class Finder:
         from rapidfuzz.distance import OSA
 
         likely = process.extract(
-            word, self._sorted_words, scorer=OSA.normalized_similarity, score_cutoff=_TYPO_LIKENESS, limit=60
+            word, self._words.texts, scorer=OSA.normalized_similarity, score_cutoff=_TYPO_LIKENESS, limit=60
         )
         return [(str(key), float(likeness)) for key, likeness, _ in likely if key != word]
 
     def _by_initials(self, words: list[str]) -> _Scores:
-        letters = "".join(fold(word) for word in words).replace(".", "")
-        if not 2 <= len(letters) <= 4 or (len(words) > 1 and len(letters) != len(words)):
+        first = "".join(fold(word) for word in words).replace(".", "")
+        if not 2 <= len(first) <= 4 or (len(words) > 1 and len(first) != len(words)):
             return {}
-        return dict.fromkeys(self._initials.get(letters, ()), (70.0, "initials"))
+        return {index: (70.0, kind) for index, kind in self._initials.of(first)}
 
     def _by_whole(self, text: str) -> _Scores:
         """A key, a code, a sequence number, or a name typed without its spaces."""
@@ -178,10 +245,10 @@ class Finder:
                 found[index] = (score, why)
 
         code = parse(text)
-        whole = _joined(code.text if code else text)
-        for key in _starting_with(self._sorted_wholes, whole):
-            for index, kind in self._wholes[key]:
-                if kind == _NAME:
+        whole = joined(code.text if code else text)
+        for key in _starting_with(self._wholes.texts, whole):
+            for index, kind in self._wholes.of(key):
+                if kind == NAME:
                     if len(whole) > 2:
                         offer(index, 97.0 if key == whole else 90.0, self._spelling(index, text))
                 elif key == whole:
@@ -193,75 +260,29 @@ class Finder:
     def _spelling(self, index: int, text: str) -> str:
         """Whether a name is typed as it is written or with its accents aside."""
         someone = self.people[index]
-        written = _letters(f"{someone.name} {someone.family} {someone.given}".casefold())
-        return _NAME if _letters(text.casefold()) in written else _PLAIN_NAME
+        written = letters(f"{someone.name} {someone.family} {someone.given}".casefold())
+        return NAME if letters(text.casefold()) in written else PLAIN_NAME
 
 
-def _words_of(someone: Someone) -> Iterator[tuple[str, str]]:
-    """Every word that somebody may be looked for by, with its kind; the better kind of a word only."""
-    kinds: dict[str, str] = {}
-    written = " ".join((someone.name, someone.given, someone.family))
-    spelled_out = fold(written.casefold().translate(_SPELLED_OUT))
-    for text, kind in (
-        (written.casefold(), _NAME),
-        (fold(written), _PLAIN_NAME),
-        (spelled_out, _PLAIN_NAME),
-        (latin(written), _LATIN_NAME),
-        (fold(someone.group), _GROUP),
-        (latin(someone.group), _GROUP),
-    ):
-        for word in _query_words(text, most=40):
-            kinds.setdefault(word, kind)
-    yield from kinds.items()
+def _rank(index: int, someone: Someone) -> tuple[bool, str, int]:
+    """The order of those who fit equally well."""
+    return someone.withdrawn, someone.name, index
 
 
-def _wholes_of(someone: Someone) -> Iterator[tuple[str, str]]:
-    kinds: dict[str, str] = {}
-    if someone.sequence is not None:
-        kinds[str(someone.sequence)] = "sequence number"
-    for text, kind in (
-        (someone.key, "key"),
-        (someone.code, "code"),
-        (someone.name, _NAME),
-        (f"{someone.family} {someone.given}", _NAME),
-    ):
-        kinds.setdefault(_joined(text), kind)
-    kinds.pop("", None)
-    yield from kinds.items()
+def _length(someone: Someone) -> int:
+    return len(fold(someone.name).split())
 
 
-def _initials_of(someone: Someone) -> set[str]:
-    """First letters of given and family names, both ways round, with and without the middle ones."""
-    words = _query_words(latin(someone.name), most=8)
-    if len(words) < 2:
-        return set()
-    first = [word[0] for word in words]
-    ways = {"".join(first), first[0] + first[-1], first[-1] + first[0]}
-    given, family = (_query_words(latin(part), most=4) for part in (someone.given, someone.family))
-    if given and family:
-        ways |= {given[0][0] + family[0][0], family[0][0] + given[0][0]}
-    return {way for way in ways if len(way) <= 4}
-
-
-def _query_words(text: str, most: int = _MOST_WORDS) -> list[str]:
-    plain = text.casefold().replace("-", " ").replace(",", " ").replace("'", "").replace("’", "")
-    return list(dict.fromkeys(word for part in plain.split() if (word := part.strip(".()\"'·"))))[:most]
-
-
-def _joined(text: str) -> str:
-    return _letters(fold(text))
-
-
-def _letters(text: str) -> str:
-    return "".join(character for character in text if character.isalnum())
+def _initials(someone: Someone) -> Iterator[tuple[str, str]]:
+    return ((way, "initials") for way in initials_of(someone))
 
 
 def _together(reasons: set[str]) -> str:
     """One reason out of one for each word: the weakest of those about the name."""
-    for reason in ("typo", _LATIN_NAME, _PLAIN_NAME, _NAME):
+    for reason in ("typo", LATIN_NAME, PLAIN_NAME, NAME):
         if reason in reasons:
-            return f"{reason}, group" if _GROUP in reasons else reason
-    return _GROUP
+            return f"{reason}, group" if GROUP in reasons else reason
+    return GROUP
 
 
 def _starting_with(words: list[str], beginning: str) -> Iterator[str]:

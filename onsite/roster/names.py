@@ -139,9 +139,9 @@ def fold(text: str) -> str:
     marks_off = "".join(
         character
         for character in unicodedata.normalize("NFKD", text.translate(_ALIKE))
-        if not _is_accent(character) and unicodedata.category(character) != "Cf"
+        if not _is_left_out(character)
     )
-    plain = "".join(_plain_latin(character) for character in marks_off.casefold())
+    plain = "".join(map(_plain_latin, marks_off.casefold()))
     plain = "".join(character for character in plain if not _is_accent(character))
     return " ".join(unicodedata.normalize("NFC", plain).translate(_ALIKE).split())
 
@@ -157,6 +157,7 @@ def latin(text: str) -> str:
     return " ".join(anyascii(folded).casefold().split())
 
 
+@lru_cache(maxsize=4096)
 def _is_accent(character: str) -> bool:
     """Marks that people leave out: accents, Hebrew and Arabic points; not the vowels of other scripts."""
     return (
@@ -167,6 +168,13 @@ def _is_accent(character: str) -> bool:
     )
 
 
+@lru_cache(maxsize=4096)
+def _is_left_out(character: str) -> bool:
+    """An accent, or a mark that does not show."""
+    return _is_accent(character) or unicodedata.category(character) == "Cf"
+
+
+@lru_cache(maxsize=4096)
 def _plain_latin(character: str) -> str:
     """ø as o, ł as l, ı as i and the like; every other character as it is."""
     if character.isascii() or not unicodedata.name(character, "").startswith("LATIN "):

@@ -1,0 +1,92 @@
+"""The texts that somebody may be looked for by: words of the name, whole keys and codes, initials."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from onsite.roster.names import fold, latin
+
+NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
+"""Kinds of words, and the reason shown where one of them is met."""
+
+_MOST_WORDS = 6
+_SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "æ": "ae"})
+
+
+@dataclass(frozen=True, slots=True)
+class Someone:
+    """A person as far as finding goes. `sequence` is the number given at check-in, None before."""
+
+    id: int
+    key: str
+    code: str
+    sequence: int | None
+    name: str
+    given: str
+    family: str
+    group: str
+    withdrawn: bool = False
+
+
+def words_of(someone: Someone) -> Iterator[tuple[str, str]]:
+    """Every word that somebody may be looked for by, with its kind; the better kind of a word only."""
+    kinds: dict[str, str] = {}
+    written = " ".join((someone.name, someone.given, someone.family))
+    spelled_out = fold(written.casefold().translate(_SPELLED_OUT))
+    for text, kind in (
+        (written.casefold(), NAME),
+        (fold(written), PLAIN_NAME),
+        (spelled_out, PLAIN_NAME),
+        (latin(written), LATIN_NAME),
+        (fold(someone.group), GROUP),
+        (latin(someone.group), GROUP),
+    ):
+        for word in query_words(text, most=40):
+            kinds.setdefault(word, kind)
+    yield from kinds.items()
+
+
+def wholes_of(someone: Someone) -> Iterator[tuple[str, str]]:
+    """The texts without gaps that mean somebody as a whole, each with its kind."""
+    kinds: dict[str, str] = {}
+    if someone.sequence is not None:
+        kinds[str(someone.sequence)] = "sequence number"
+    for text, kind in (
+        (someone.key, "key"),
+        (someone.code, "code"),
+        (someone.name, NAME),
+        (f"{someone.family} {someone.given}", NAME),
+    ):
+        kinds.setdefault(joined(text), kind)
+    kinds.pop("", None)
+    yield from kinds.items()
+
+
+def initials_of(someone: Someone) -> set[str]:
+    """First letters of given and family names, both ways round, with and without the middle ones."""
+    words = query_words(latin(someone.name), most=8)
+    if len(words) < 2:
+        return set()
+    first = [word[0] for word in words]
+    ways = {"".join(first), first[0] + first[-1], first[-1] + first[0]}
+    given, family = (query_words(latin(part), most=4) for part in (someone.given, someone.family))
+    if given and family:
+        ways |= {given[0][0] + family[0][0], family[0][0] + given[0][0]}
+    return {way for way in ways if len(way) <= 4}
+
+
+def query_words(text: str, most: int = _MOST_WORDS) -> list[str]:
+    """The words of a text as they are looked up, each once, no more than `most`."""
+    plain = text.casefold().replace("-", " ").replace(",", " ").replace("'", "").replace("’", "")
+    return list(dict.fromkeys(word for part in plain.split() if (word := part.strip(".()\"'·"))))[:most]
+
+
+def joined(text: str) -> str:
+    """A text folded, without its gaps and marks."""
+    return letters(fold(text))
+
+
+def letters(text: str) -> str:
+    """The letters and digits of a text."""
+    return "".join(filter(str.isalnum, text))
