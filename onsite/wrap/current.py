@@ -5,19 +5,29 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import delete, insert
 from sqlmodel import Session, col, func, select
 
-from onsite.matching.evidence import FrameKind, FrameVerdict
+from onsite.matching.evidence import FrameKind
 from onsite.matching.match import Match, match
 from onsite.store.record import newest_event
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Frame, Meta, Verdict
+from onsite.store.tables import Frame, Verdict
 from onsite.wrap.gather import gather
+from onsite.wrap.keep import keep, matched_until
 from onsite.wrap.summary import Wrap, summarise
 
-_MATCHED = "matched_event"
-_CHUNK = 5000
+__all__ = [
+    "Stand",
+    "bring_up_to_date",
+    "frames_of",
+    "is_fresh",
+    "match_now",
+    "matched_until",
+    "stands",
+    "wrap_now",
+]
+
+_TRIES = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,70 +62,50 @@ def _matched(shoot: Shoot) -> tuple[Match, Wrap]:
         frames_in = session.exec(select(func.count(col(Frame.id)))).one()
         outcome = match(gather(session, shoot))
     wrap = summarise(outcome, frames_in)
-    _keep(shoot, outcome, until)
+    keep(shoot, outcome.verdicts, until)
     return outcome, wrap
 
 
 def stands(shoot: Shoot) -> dict[int, Stand]:
-    """What is decided of every frame, by frame, up to date, in shooting order."""
-    bring_up_to_date(shoot)
-    with shoot.reading() as session:
-        rows = session.exec(
-            select(  # type: ignore[call-overload]
-                Verdict.frame_id,
-                Verdict.kind,
-                Verdict.person_id,
-                Verdict.how,
-                Verdict.doubt,
-                Verdict.run,
-                Verdict.suggestions,
-            )
-        ).all()
+    """What is decided of every frame, by frame, up to date."""
+    for _ in range(_TRIES):
+        bring_up_to_date(shoot)
+        with shoot.reading() as session:
+            whole = matched_until(session) >= 0
+            rows = session.exec(
+                select(  # type: ignore[call-overload]
+                    Verdict.frame_id,
+                    Verdict.kind,
+                    Verdict.person_id,
+                    Verdict.how,
+                    Verdict.doubt,
+                    Verdict.run,
+                    Verdict.suggestions,
+                )
+            ).all()
+        if whole:  # else another station has begun to keep a later match
+            break
     return {row[0]: Stand(row[0], FrameKind(row[1]), *row[2:]) for row in rows}
+
+
+def is_fresh(shoot: Shoot) -> bool:
+    """Whether nothing has happened since the last match."""
+    with shoot.reading() as session:
+        return matched_until(session) == newest_event(session)
 
 
 def bring_up_to_date(shoot: Shoot) -> None:
     """Matches again if anything has happened since the last match."""
-    with shoot.reading() as session:
-        fresh = _matched_until(session) == newest_event(session)
-    if not fresh:
+    if not is_fresh(shoot):
         match_now(shoot)
-
-
-def _matched_until(session: Session) -> int:
-    meta = session.get(Meta, _MATCHED)
-    return int(meta.value) if meta else -1
-
-
-def _keep(shoot: Shoot, outcome: Match, until: int) -> None:
-    rows = [_row(verdict) for verdict in outcome.verdicts]
-    with shoot.writing() as session:
-        if _matched_until(session) > until:
-            return  # another station matched later evidence meanwhile
-        session.execute(delete(Verdict))
-        for start in range(0, len(rows), _CHUNK):
-            session.execute(insert(Verdict), rows[start : start + _CHUNK])
-        session.merge(Meta(key=_MATCHED, value=str(until)))
-
-
-def _row(verdict: FrameVerdict) -> dict[str, Any]:
-    return {
-        "frame_id": verdict.frame,
-        "kind": verdict.kind.value,
-        "person_id": verdict.person,
-        "how": verdict.how.value,
-        "doubt": verdict.doubt,
-        "run": verdict.run,
-        "suggestions": [
-            {"person": s.person, "score": s.score, "reasons": list(s.reasons)} for s in verdict.suggestions
-        ],
-    }
 
 
 def frames_of(session: Session) -> dict[int, int]:
     """How many frames are named for each person, as last matched."""
-    counts: dict[int, int] = {}
-    for person in session.exec(select(Verdict.person_id).where(col(Verdict.kind) == FrameKind.NAMED.value)):
-        if person is not None:
-            counts[person] = counts.get(person, 0) + 1
-    return counts
+    person = col(Verdict.person_id)
+    counted = (
+        select(person, func.count())
+        .where(col(Verdict.kind) == FrameKind.NAMED.value, person.is_not(None))
+        .group_by(person)
+    )
+    return {who: count for who, count in session.exec(counted) if who is not None}

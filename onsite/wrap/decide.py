@@ -1,17 +1,28 @@
-"""Decisions by hand: giving frames to a person, setting them aside, taking that back."""
+"""Decisions by hand: giving frames, setting them aside, taking that back; splitting and joining runs.
+
+Each decision is recorded at one moment, so that it can be undone as one (`undo`). The functions that take ids
+are for screens: they look at nothing but those rows.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
+
+from sqlmodel import Session, col, select
 
 from onsite.matching.evidence import FrameKind
+from onsite.problems import Problem
 from onsite.roster.find import Someone, who
 from onsite.roster.people import people
-from onsite.store.record import Kind, add
+from onsite.store.record import Kind, add, newest_event
 from onsite.store.shoot import Shoot
-from onsite.wrap.choose import choose, is_range
-from onsite.wrap.current import stands
+from onsite.store.tables import Frame, Person, Verdict
+from onsite.wrap.choose import choose, frame_name, is_range
+from onsite.wrap.current import bring_up_to_date, matched_until
+
+_AT_ONCE = 5_000  # ids in one query
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,32 +39,129 @@ def give(shoot: Shoot, frames: Sequence[str], to: str, station: str = "") -> Giv
 
     A slate inside a range of counters stays a slate; one that is named by itself is given like any frame.
     """
-    known = {frame for frame, stand in stands(shoot).items() if stand.kind is FrameKind.SLATE}
+    ranges = any(is_range(text) for text in frames)
+    if ranges:
+        bring_up_to_date(shoot)
     with shoot.writing() as session:
         person = who(to, people(session))
         chosen = choose(session, frames)
         alone = [text for text in frames if not is_range(text)]
         named = set(choose(session, alone)) if alone else set()
+        known = _slates(session, chosen) if ranges else set()
         slates = tuple(frame for frame in chosen if frame in known and frame not in named)
         given = tuple(frame for frame in chosen if frame not in slates)
-        for frame in given:
-            add(session, Kind.GIVEN, shoot.now(), station=station, frame_id=frame, person_id=person.id)
+        _record(shoot, session, Kind.GIVEN, given, station, person_id=person.id)
     return Given(person, given, slates)
 
 
 def set_aside(shoot: Shoot, frames: Sequence[str], station: str = "") -> list[int]:
     """These frames are kept and never delivered."""
-    return _record(shoot, Kind.SET_ASIDE, frames, station)
+    return _decide(shoot, Kind.SET_ASIDE, frames, station)
 
 
 def free(shoot: Shoot, frames: Sequence[str], station: str = "") -> list[int]:
-    """Takes back what was decided by hand on these frames: they are matched again."""
-    return _record(shoot, Kind.FREED, frames, station)
+    """Takes back what was decided by hand on these frames, splits and joins too: they are matched again."""
+    return _decide(shoot, Kind.FREED, frames, station)
 
 
-def _record(shoot: Shoot, kind: Kind, frames: Sequence[str], station: str) -> list[int]:
+def give_frames(shoot: Shoot, frames: Sequence[int], person: int, station: str = "") -> None:
+    """These frames, by id, are that person's. Raises Problem where a frame or the person is not there."""
+    with shoot.writing() as session:
+        if session.get(Person, person) is None:
+            raise Problem(f"There is no person {person} in this shoot.", "Choose somebody of the roster.")
+        _record(shoot, session, Kind.GIVEN, _known(session, frames), station, person_id=person)
+
+
+def set_frames_aside(shoot: Shoot, frames: Sequence[int], station: str = "") -> None:
+    """Sets frames aside by their ids. Raises Problem where one is not there."""
+    with shoot.writing() as session:
+        _record(shoot, session, Kind.SET_ASIDE, _known(session, frames), station)
+
+
+def free_frames(shoot: Shoot, frames: Sequence[int], station: str = "") -> None:
+    """Takes back the decisions on frames by their ids. Raises Problem where one is not there."""
+    with shoot.writing() as session:
+        _record(shoot, session, Kind.FREED, _known(session, frames), station)
+
+
+def split(shoot: Shoot, frame: int, station: str = "") -> None:
+    """From this frame on it is another run: what is cut off from its slate is loose.
+
+    Raises Problem where the frame is not there, or where a run is known to begin with it.
+    """
+    with shoot.writing() as session:
+        _known(session, [frame])
+        verdict = session.get(Verdict, frame) if matched_until(session) == newest_event(session) else None
+        if verdict is not None and (verdict.run == frame or verdict.kind == FrameKind.SLATE):
+            raise Problem(
+                f"A run begins at {frame_name(frame)} already.",
+                "Name a frame inside a run to split it there.",
+            )
+        _record(shoot, session, Kind.SPLIT, [frame], station)
+
+
+def join(shoot: Shoot, frame: int, to: int, station: str = "") -> None:
+    """The runs of these two frames are one. Where only one of them has a person, all of it is theirs; where
+    there are two, nobody's name is kept.
+
+    Raises Problem where a frame is not there, or where the two are of different cameras or of one run.
+    """
+    with shoot.writing() as session:
+        _known(session, [frame, to])
+        one, other = session.get_one(Frame, frame), session.get_one(Frame, to)
+        if one.camera_id != other.camera_id:
+            raise Problem(
+                f"{frame_name(frame)} and {frame_name(to)} are of different cameras.",
+                "Join runs of one camera, or give the frames to the person.",
+            )
+        if frame == to or _same_run(session, frame, to):
+            raise Problem(
+                f"{frame_name(frame)} and {frame_name(to)} are in one run already.", "Name two runs."
+            )
+        _record(shoot, session, Kind.JOINED, [frame], station, to=to)
+
+
+def _same_run(session: Session, frame: int, to: int) -> bool:
+    if matched_until(session) != newest_event(session):
+        return False  # what was decided since may have parted them
+    one, other = session.get(Verdict, frame), session.get(Verdict, to)
+    return one is not None and other is not None and one.run == other.run
+
+
+def _decide(shoot: Shoot, kind: Kind, frames: Sequence[str], station: str) -> list[int]:
     with shoot.writing() as session:
         chosen = choose(session, frames)
-        for frame in chosen:
-            add(session, kind, shoot.now(), station=station, frame_id=frame)
+        _record(shoot, session, kind, chosen, station)
     return chosen
+
+
+def _record(
+    shoot: Shoot, session: Session, kind: Kind, frames: Sequence[int], station: str, **details: Any
+) -> None:
+    at = shoot.now()
+    for frame in frames:
+        add(session, kind, at, station=station, frame_id=frame, **details)
+
+
+def _known(session: Session, frames: Sequence[int]) -> Sequence[int]:
+    """The frames, each once; a Problem where one is not in the shoot."""
+    wanted = list(dict.fromkeys(frames))
+    there: set[int] = set()
+    for start in range(0, len(wanted), _AT_ONCE):
+        some = wanted[start : start + _AT_ONCE]
+        there.update(
+            f for f in session.exec(select(Frame.id).where(col(Frame.id).in_(some))) if f is not None
+        )
+    missing = next((frame for frame in wanted if frame not in there), None)
+    if missing is not None or not wanted:
+        what = "No frame was named." if missing is None else f"There is no frame {frame_name(missing)}."
+        raise Problem(what, "Choose frames of this shoot.")
+    return wanted
+
+
+def _slates(session: Session, frames: Sequence[int]) -> set[int]:
+    """Those of the frames that are slates, as last matched."""
+    slates = select(Verdict.frame_id).where(
+        col(Verdict.kind) == FrameKind.SLATE.value, col(Verdict.frame_id).in_(frames)
+    )
+    return set(session.exec(slates))

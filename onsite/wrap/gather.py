@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, time, timedelta, timezone
 
 from sqlmodel import Session, col, select
 
 from onsite.checkin.cards import ties
-from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, Shown, Symbol, Tie
+from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, Join, Shown, Split, Symbol, Tie
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Card, Frame, Person, Reading
 
+BY_HAND = (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED)
+"""Decisions by hand."""
+
 
 def gather(session: Session, shoot: Shoot) -> Evidence:
     """All that is known, as matching takes it."""
-    kinds = (Kind.ARRIVED, Kind.SLATE_SHOWN, Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED)
-    events = happened(session, kinds)
+    events = happened(session, (Kind.ARRIVED, Kind.SLATE_SHOWN, *BY_HAND))
     people = session.exec(select(Person.id, Person.code)).all()
     return Evidence(
         shoot=shoot.mark,
-        frames=_frames(session, shoot),
+        frames=frames_of_evidence(session, camera_zone(shoot)),
         people=sorted(person for person, _ in people if person is not None),
         codes={code: person for person, code in people if person is not None},
         arrived=_arrivals(events),
@@ -32,6 +34,7 @@ def gather(session: Session, shoot: Shoot) -> Evidence:
             if event.kind is Kind.SLATE_SHOWN and event.person_id is not None
         ],
         by_hand=decisions(events),
+        regrouped=regrouped(events),
     )
 
 
@@ -46,6 +49,22 @@ def decisions(events: Iterable[Happening]) -> dict[int, ByHand]:
         elif event.kind in (Kind.GIVEN, Kind.SET_ASIDE):
             by_hand[event.frame_id] = ByHand(event.person_id)
     return by_hand
+
+
+def regrouped(events: Iterable[Happening]) -> tuple[Split | Join, ...]:
+    """Runs split and joined by hand, in the order of the decisions. Freeing a frame takes its own back."""
+    made: list[Split | Join] = []
+    for event in sorted(events, key=lambda event: event.id):
+        frame = event.frame_id
+        if frame is None:
+            continue
+        if event.kind is Kind.SPLIT:
+            made.append(Split(frame))
+        elif event.kind is Kind.JOINED:
+            made.append(Join(frame, event.details["to"]))
+        elif event.kind is Kind.FREED:
+            made = [one for one in made if one.frame != frame and getattr(one, "to", None) != frame]
+    return tuple(made)
 
 
 def _arrivals(events: Iterable[Happening]) -> dict[int, float]:
@@ -64,33 +83,35 @@ def _cards(session: Session) -> dict[str, list[Tie]]:
     }
 
 
-def _frames(session: Session, shoot: Shoot) -> list[FrameEvidence]:
-    zone = camera_zone(shoot)
+def frames_of_evidence(
+    session: Session, zone: timezone, only: Sequence[int] | None = None
+) -> list[FrameEvidence]:
+    """The frames of a shoot, or `only` these, by id. `zone` is that of cameras that write no offset."""
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
+    read = select(Reading.frame_id, Reading.text, Reading.turned).order_by(col(Reading.id))
+    wanted = select(  # type: ignore[call-overload, misc]
+        Frame.id,
+        Frame.camera_id,
+        Frame.name,
+        Frame.taken,
+        Frame.utc_offset,
+        Frame.counter,
+        Frame.source,
+        Frame.trouble,
+        Frame.look,
+    ).order_by(Frame.id)
+    if only is not None:
+        read = read.where(col(Reading.frame_id).in_(only))
+        wanted = wanted.where(col(Frame.id).in_(only))
     symbols: dict[int, list[Symbol]] = {}
-    for frame, text, turned in session.exec(
-        select(Reading.frame_id, Reading.text, Reading.turned).order_by(col(Reading.id))
-    ):
+    for frame, text, turned in session.exec(read):
         symbols.setdefault(frame, []).append(Symbol(text, turned))
-    rows = session.exec(
-        select(  # type: ignore[call-overload, misc]
-            Frame.id,
-            Frame.camera_id,
-            Frame.name,
-            Frame.taken,
-            Frame.utc_offset,
-            Frame.counter,
-            Frame.source,
-            Frame.trouble,
-            Frame.look,
-        ).order_by(Frame.id)
-    )
     return [
         FrameEvidence(
             id=frame,
             camera=camera,
             name=name,
-            taken=_seconds(taken, offset, zone),
+            taken=seconds_of(taken, offset, zone),
             counter=counter,
             source=source,
             sure_body=camera in sure,
@@ -98,7 +119,7 @@ def _frames(session: Session, shoot: Shoot) -> list[FrameEvidence]:
             look=look,
             seen=not trouble,
         )
-        for frame, camera, name, taken, offset, counter, source, trouble, look in rows
+        for frame, camera, name, taken, offset, counter, source, trouble, look in session.exec(wanted)
     ]
 
 
@@ -113,7 +134,8 @@ def camera_zone(shoot: Shoot) -> timezone:
     return timezone(noon.utcoffset() or timedelta())
 
 
-def _seconds(taken: datetime | None, offset: int | None, zone: timezone) -> float | None:
+def seconds_of(taken: datetime | None, offset: int | None, zone: timezone) -> float | None:
+    """A camera's own time as seconds since 1970: `offset` in minutes as it wrote it, else that of `zone`."""
     if taken is None:
         return None
     written = zone if offset is None else timezone(timedelta(minutes=offset))
