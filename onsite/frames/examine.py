@@ -1,16 +1,20 @@
-"""Examining one file: its hash, its facts, the slates in it and its look. Runs in worker threads."""
+"""Examining one file: its hash, its facts, the slates in it, its look and its measures.
+
+Runs in worker threads. A picture is decoded once.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import stat
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.frames.counter import counter_of
 from onsite.frames.exif import Facts
 from onsite.frames.found import Candidate
+from onsite.frames.measure import Measures
 from onsite.frames.picture import CannotLook, NotAFrame, check_content, opened
 from onsite.slate.reader import SymbolSeen
 
@@ -21,6 +25,9 @@ HEAD_BYTES = 1 << 16
 _CHUNK = 1 << 20
 _ENOUGH = 2000
 """Pixels on the long side that slates are looked for in: half of 24 megapixels and more."""
+
+_SMALL = 600
+"""Pixels on the long side, at least, of the reduced picture that look, preview and colours come from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,15 +54,28 @@ class Examined:
     looked: bool = False
     symbols: tuple[SymbolSeen, ...] = ()
     look: bytes | None = None
+    measures: Measures = field(default_factory=Measures)
+    preview: bytes = b""
     trouble: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """A file that is no frame, or that cannot be read."""
+    """A file that is no frame, or that cannot be read; `passing` where that may change by itself."""
 
     path: Path
     reason: str
+    passing: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _InPicture:
+    """What looking at a picture gave. `preview` is a JPEG."""
+
+    symbols: tuple[SymbolSeen, ...]
+    look: bytes
+    measures: Measures
+    preview: bytes
 
 
 def fingerprint(path: Path) -> Fingerprint:
@@ -88,7 +108,7 @@ def examine(candidate: Candidate, look: bool = True) -> Examined | Refused:
     except NotAFrame as error:
         return Refused(path, str(error))
     except OSError as error:
-        return Refused(path, f"the file cannot be read: {error.strerror or error}")
+        return Refused(path, f"the file cannot be read: {error.strerror or error}", passing=True)
 
 
 def _examined(candidate: Candidate, print_: Fingerprint, sha256: str, look: bool) -> Examined:
@@ -103,27 +123,45 @@ def _examined(candidate: Candidate, print_: Fingerprint, sha256: str, look: bool
                 return Examined(candidate, print_, sha256, facts, counter, width, height)
             if picture is None:
                 raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
-            symbols, colours = _look_at(picture, candidate, facts.orientation)
+            seen = _look_at(picture, candidate, facts.orientation)
     except CannotLook as error:
         facts = error.facts or facts
         return Examined(candidate, print_, sha256, facts, counter, width, height, trouble=str(error))
-    return Examined(candidate, print_, sha256, facts, counter, width, height, True, symbols, colours)
+    return Examined(
+        candidate,
+        print_,
+        sha256,
+        facts,
+        counter,
+        width,
+        height,
+        looked=True,
+        symbols=seen.symbols,
+        look=seen.look,
+        measures=seen.measures,
+        preview=seen.preview,
+    )
 
 
-def _look_at(
-    picture: Image.Image, candidate: Candidate, orientation: int
-) -> tuple[tuple[SymbolSeen, ...], bytes]:
+def _look_at(picture: Image.Image, candidate: Candidate, orientation: int) -> _InPicture:
     from onsite.frames.look import look_of
+    from onsite.frames.measure import measure
+    from onsite.frames.previews import preview_jpeg
     from onsite.slate.reader import read_symbols
 
     scale = max(max(picture.size) // _ENOUGH, 1)
     picture.draft("RGB", (picture.width // scale, picture.height // scale))
     try:
         picture.load()
-        symbols = read_symbols(
-            picture.convert("L"), (lambda: _full_grey(candidate)) if scale > 1 else None, orientation
+        grey = picture.convert("L")
+        symbols = read_symbols(grey, (lambda: _full_grey(candidate)) if scale > 1 else None, orientation)
+        small = picture.reduce(max(max(picture.size) // _SMALL, 1)).convert("RGB")
+        return _InPicture(
+            symbols,
+            look_of(small, symbols, orientation),
+            measure(grey, small, orientation),
+            preview_jpeg(small, orientation),
         )
-        return symbols, look_of(picture, symbols, orientation)
     except NotAFrame:
         raise
     except Exception as error:  # damaged pictures make the decoders fail in many ways; the frame is kept

@@ -54,8 +54,9 @@ def kind_of(path: Path) -> FileKind | None:
     return _KIND.get(path.suffix.lower())
 
 
-def find_files(paths: Iterable[Path]) -> Found:
-    """All files of frames below `paths`, in the order of their names. Hidden ones are passed over.
+def find_files(paths: Iterable[Path], leave: Path | None = None) -> Found:
+    """All files of frames below `paths`, in the order of their names. Hidden ones are passed over, and the
+    folder to `leave` alone.
 
     Raises Problem where a path is missing or its top folder cannot be listed.
     """
@@ -66,7 +67,7 @@ def find_files(paths: Iterable[Path]) -> Found:
         if not root.exists():
             raise Problem(f"{root} does not exist.", "Check the path, or whether the card is in.")
         top = root if root.is_dir() else root.parent
-        files = _walk(root, refused) if root.is_dir() else [root]
+        files = _walk(root, refused, leave) if root.is_dir() else [root]
         for path in files:
             kind = kind_of(path)
             if not _can_be_written_down(path):
@@ -75,7 +76,7 @@ def find_files(paths: Iterable[Path]) -> Found:
                 others[path.suffix.lower() or "without ending"] += 1
             else:
                 candidates.setdefault(path.resolve(), Candidate(path, top, kind))
-    return Found(tuple(_with_partners(candidates.values())), dict(others), tuple(refused))
+    return Found(tuple(with_partners(candidates.values())), dict(others), tuple(refused))
 
 
 def _can_be_written_down(path: Path) -> bool:
@@ -90,7 +91,7 @@ def _legible(path: Path) -> Path:
     return Path(os.fsencode(path).decode(errors="replace"))
 
 
-def _walk(root: Path, refused: list[tuple[Path, str]]) -> list[Path]:
+def _walk(root: Path, refused: list[tuple[Path, str]], leave: Path | None) -> list[Path]:
     def note(error: OSError) -> None:
         where = Path(error.filename or root)
         if where == root:
@@ -99,12 +100,20 @@ def _walk(root: Path, refused: list[tuple[Path, str]]) -> list[Path]:
 
     found = []
     for folder, folders, names in os.walk(root, onerror=note):
+        if (
+            leave is not None
+            and Path(folder).name == leave.name
+            and Path(folder).resolve() == leave.resolve()
+        ):
+            folders.clear()
+            continue
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         found += [Path(folder, name) for name in sorted(names) if not name.startswith(".")]
     return found
 
 
-def _with_partners(candidates: Iterable[Candidate]) -> list[Candidate]:
+def with_partners(candidates: Iterable[Candidate]) -> list[Candidate]:
+    """The same, each raw knowing whether its JPEG or HEIC is among them."""
     candidates = list(candidates)
     pictures = {_stem(c) for c in candidates if c.kind is not FileKind.RAW}
     return [

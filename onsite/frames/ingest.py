@@ -5,9 +5,9 @@ from __future__ import annotations
 import os
 import time
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from sqlmodel import select
@@ -15,9 +15,11 @@ from sqlmodel import select
 from onsite.frames.copies import CopyFailed, check_destination, keep_copy
 from onsite.frames.examine import Examined, Fingerprint, Refused, examine, fingerprint
 from onsite.frames.found import Candidate, find_files
-from onsite.frames.writing import Written, complete, note_copies, unseen_frames, write_batch
+from onsite.frames.previews import FOLDER as PREVIEWS
+from onsite.frames.previews import keep_preview
+from onsite.frames.writing import Written, complete, known_places, note_copies, unseen_frames, write_batch
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Place
+from onsite.store.tables import Camera, Frame
 
 Progress = Callable[[int, int], None]
 """Called with how many files are done, of how many."""
@@ -32,15 +34,18 @@ _AHEAD = 4  # files in work or waiting per core: bounds the memory
 
 @dataclass(slots=True)
 class Ingested:
-    """What an ingest did. `refused` and `troubled` are (path, reason): the first are not in the shoot, the
-    second are, but nobody could look at their picture."""
+    """What an ingest did. `frame_ids` are the frames of new files, by path. `refused` and `troubled` are
+    (path, reason): the first are not in the shoot, the second are, but nobody could look at their picture;
+    `passing` are those refused ones that may be read another time."""
 
     frames: int = 0
     files: int = 0
     known: int = 0
     repeated: int = 0
     copies: int = 0
+    frame_ids: dict[Path, int] = field(default_factory=dict)
     refused: list[tuple[Path, str]] = field(default_factory=list)
+    passing: set[Path] = field(default_factory=set)
     troubled: list[tuple[Path, str]] = field(default_factory=list)
     others: dict[str, int] = field(default_factory=dict)
     cameras: list[str] = field(default_factory=list)
@@ -78,31 +83,39 @@ def ingest(
     that was broken off is taken up where it stopped. Raises Problem where a path cannot be read at all.
     """
     began = time.monotonic()
-    found = find_files(paths)
+    found = find_files(paths, leave=shoot.folder / PREVIEWS)
     for destination in copy_to:
         check_destination(destination, [path for path in paths if path.is_dir()])
     done = Ingested(others=found.others, refused=list(found.refused))
-    known = _known_places(shoot)
-    outcomes = _examined(found.candidates, known, copy_to, workers)
-    for batch in _batches(outcomes, len(found.candidates), progress):
-        _save(shoot, batch, label, done)
-    _look_at_the_rest(shoot, found.candidates, done)
+    take_in(shoot, found.candidates, done, label, copy_to, progress, workers)
     done.cameras = _camera_labels(shoot)
     done.seconds = time.monotonic() - began
     return done
 
 
-def _known_places(shoot: Shoot) -> _Places:
-    places: _Places = {}
+def take_in(
+    shoot: Shoot,
+    candidates: Sequence[Candidate],
+    done: Ingested,
+    label: str = "",
+    copy_to: Sequence[Path] = (),
+    progress: Progress | None = None,
+    workers: int | None = None,
+) -> None:
+    """Reads these files into the shoot and counts in `done` what is saved. Cheap for a few files, however
+    many frames the shoot has. Raises Problem where the database cannot be written: nothing is lost, the same
+    files can be taken in again."""
+    paths = {str(candidate.path.resolve()) for candidate in candidates}
     with shoot.reading() as session:
-        rows = select(Place, File.sha256).where(Place.file_id == File.id)
-        for place, sha256 in session.exec(rows):
-            print_ = Fingerprint(place.size, place.mtime_ns, place.head)
-            places.setdefault(place.path, {})[print_] = sha256
-    return places
+        known = known_places(session, paths)
+    outcomes = _examined(shoot.folder, candidates, known, copy_to, workers)
+    for batch in _batches(outcomes, len(candidates), progress):
+        _save(shoot, batch, label, done)
+    _look_at_the_rest(shoot, candidates, paths, done)
 
 
 def _examined(
+    folder: Path,
     candidates: Sequence[Candidate],
     known: _Places,
     copy_to: Sequence[Path],
@@ -114,7 +127,7 @@ def _examined(
     with ThreadPoolExecutor(threads, thread_name_prefix="examine") as pool:
         try:
             for candidate in candidates:
-                waiting.append(pool.submit(_one, candidate, known, copy_to))
+                waiting.append(pool.submit(_one, folder, candidate, known, copy_to))
                 if len(waiting) >= threads * _AHEAD:
                     yield waiting.popleft().result()
             while waiting:
@@ -123,8 +136,11 @@ def _examined(
             pool.shutdown(cancel_futures=True)
 
 
-def _one(candidate: Candidate, known: _Places, copy_to: Sequence[Path]) -> _Copied:
+def _one(folder: Path, candidate: Candidate, known: _Places, copy_to: Sequence[Path]) -> _Copied:
     outcome = _examine_if_new(candidate, known)
+    if isinstance(outcome, Examined) and outcome.preview:
+        keep_preview(folder, outcome.sha256, outcome.preview)
+        outcome = replace(outcome, preview=b"")
     if not copy_to or isinstance(outcome, Refused):
         return _Copied(outcome)
     places, failed = [], []
@@ -144,7 +160,9 @@ def _examine_if_new(candidate: Candidate, known: _Places) -> Examined | Refused 
             if sha256 is not None:
                 return _Known(candidate.path, sha256)
         except OSError as error:
-            return Refused(candidate.path, f"the file cannot be read: {error.strerror or error}")
+            return Refused(
+                candidate.path, f"the file cannot be read: {error.strerror or error}", passing=True
+            )
     return examine(candidate, look=not candidate.has_partner)
 
 
@@ -165,8 +183,10 @@ def _batches(outcomes: Iterable[_Copied], total: int, progress: Progress | None)
 def _save(shoot: Shoot, batch: Sequence[_Copied], label: str, done: Ingested) -> None:
     for copied in batch:
         match copied.outcome:
-            case Refused(path, reason):
+            case Refused(path, reason, passing):
                 done.refused.append((path, reason))
+                if passing:
+                    done.passing.add(path)
             case _Known():
                 done.known += 1
             case Examined(candidate=candidate, trouble=trouble) if trouble:
@@ -192,16 +212,19 @@ def _count(done: Ingested, written: Written) -> None:
     done.frames += written.frames
     done.files += written.files
     done.repeated += written.repeated
+    done.frame_ids.update(written.frame_ids)
 
 
 def _path(outcome: Examined | Refused | _Known) -> Path:
     return outcome.candidate.path if isinstance(outcome, Examined) else outcome.path
 
 
-def _look_at_the_rest(shoot: Shoot, candidates: Iterable[Candidate], done: Ingested) -> None:
+def _look_at_the_rest(
+    shoot: Shoot, candidates: Iterable[Candidate], paths: Collection[str], done: Ingested
+) -> None:
     """Raws that were to be seen through their JPEG, where the JPEG turned out to be of another exposure."""
     with shoot.reading() as session:
-        left = unseen_frames(session)
+        left = unseen_frames(session, paths)
     looked_at: set[int] = set()
     for candidate in candidates if left else ():
         frame_id = left.get(str(candidate.path.resolve()))
@@ -213,6 +236,8 @@ def _look_at_the_rest(shoot: Shoot, candidates: Iterable[Candidate], done: Inges
             continue
         if outcome.trouble:
             done.troubled.append((candidate.path, outcome.trouble))
+        if outcome.preview:
+            keep_preview(shoot.folder, outcome.sha256, outcome.preview)
         with shoot.writing() as session:
             complete(session, session.get_one(Frame, frame_id), outcome, shoot.now())
         if outcome.looked:

@@ -2,29 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
 from sqlmodel import Session, col, select
 
 from onsite.frames.cameras import camera_for
-from onsite.frames.examine import Examined, fingerprint
+from onsite.frames.colour import Lab
+from onsite.frames.examine import Examined, Fingerprint, fingerprint
 from onsite.frames.joining import Exposed, same_exposure
+from onsite.frames.measure import Measures
 from onsite.store.record import Kind, add
-from onsite.store.tables import Camera, File, Frame, Place, Reading
+from onsite.store.tables import Camera, File, Frame, Measure, Place, Reading
 
 NOT_LOOKED_AT = "not looked at yet"
+
+FEW = 500
+"""Paths that are asked for one by one; of more, all that the shoot has is read at once."""
 
 
 @dataclass(slots=True)
 class Written:
-    """`repeated` counts files whose content was there already, from another place."""
+    """`repeated` counts files whose content was there already, from another place; `frame_ids` are the frames
+    of new files, by path."""
 
     frames: int = 0
     files: int = 0
     repeated: int = 0
+    frame_ids: dict[Path, int] = field(default_factory=dict)
 
 
 def write_batch(session: Session, batch: Sequence[Examined], label: str, now: datetime) -> Written:
@@ -46,6 +53,8 @@ def write_batch(session: Session, batch: Sequence[Examined], label: str, now: da
                 _take_picture(session, frame, item)
             file_id = _add_file(session, frame, item)
             there[item.sha256] = file_id
+            assert frame.id is not None
+            written.frame_ids[item.candidate.path] = frame.id
         _add_place(session, file_id, item.candidate.path, item)
     if written.files:
         folders = sorted({str(item.candidate.root) for item in batch})
@@ -59,14 +68,29 @@ def complete(session: Session, frame: Frame, item: Examined, now: datetime) -> N
     add(session, Kind.INGESTED, now, frames=0, files=0, folders=[str(item.candidate.root)])
 
 
-def unseen_frames(session: Session) -> dict[str, int]:
-    """Frame ids by the path of a file of theirs, for frames whose picture was put off and never came."""
-    rows = session.exec(
-        select(Place.path, File.frame_id).where(
-            Place.file_id == File.id, File.frame_id == Frame.id, Frame.trouble == NOT_LOOKED_AT
-        )
+def unseen_frames(session: Session, paths: Collection[str]) -> dict[str, int]:
+    """Frame ids by the path of a file of theirs, for frames whose picture was put off and never came.
+
+    Of the files at these paths; where they are many, of all files.
+    """
+    wanted = select(Place.path, File.frame_id).where(
+        Place.file_id == File.id, File.frame_id == Frame.id, Frame.trouble == NOT_LOOKED_AT
     )
-    return dict(rows.all())
+    if len(paths) <= FEW:
+        wanted = wanted.where(col(Place.path).in_(paths))
+    return dict(session.exec(wanted).all())
+
+
+def known_places(session: Session, paths: Collection[str]) -> dict[str, dict[Fingerprint, str]]:
+    """By path: what was found there, and the hash it had. At these paths; where they are many, at all."""
+    wanted = select(Place, File.sha256).where(Place.file_id == File.id)
+    if len(paths) <= FEW:
+        wanted = wanted.where(col(Place.path).in_(paths))
+    places: dict[str, dict[Fingerprint, str]] = {}
+    for place, sha256 in session.exec(wanted):
+        print_ = Fingerprint(place.size, place.mtime_ns, place.head)
+        places.setdefault(place.path, {})[print_] = sha256
+    return places
 
 
 def note_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
@@ -126,9 +150,29 @@ def _take_picture(session: Session, frame: Frame, item: Examined) -> None:
     frame.trouble = item.trouble
     frame.look = item.look
     assert frame.id is not None
+    _keep_measures(session, frame.id, item.measures)
     for symbol in item.symbols:
         session.add(Reading(frame_id=frame.id, text=symbol.text, turned=symbol.turned, share=symbol.share))
     session.add(frame)
+
+
+def _keep_measures(session: Session, frame_id: int, measures: Measures) -> None:
+    row = session.get(Measure, frame_id) or Measure(frame_id=frame_id)
+    row.brightness, row.sharpness = measures.brightness, measures.sharpness
+    row.backdrop_l, row.backdrop_a, row.backdrop_b = measures.backdrop or (None, None, None)
+    session.add(row)
+
+
+def measures_of(session: Session, frame_ids: Collection[int]) -> dict[int, Measures]:
+    """What was measured in these frames. One query."""
+    rows = session.exec(select(Measure).where(col(Measure.frame_id).in_(frame_ids)))
+    return {row.frame_id: _measures(row) for row in rows}
+
+
+def _measures(row: Measure) -> Measures:
+    lightness, a, b = row.backdrop_l, row.backdrop_a, row.backdrop_b
+    backdrop = None if lightness is None or a is None or b is None else Lab(lightness, a, b)
+    return Measures(row.brightness, row.sharpness, backdrop)
 
 
 def _add_file(session: Session, frame: Frame, item: Examined) -> int:

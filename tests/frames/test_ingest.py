@@ -193,8 +193,8 @@ def test_a_file_that_vanishes_before_it_is_read_is_told(
     jpeg(card / "IMG_0003.JPG", 3)
     find = ingesting.find_files
 
-    def find_then_lose(paths: list[Path]) -> object:
-        found = find(paths)
+    def find_then_lose(paths: list[Path], leave: Path) -> object:
+        found = find(paths, leave)
         going.unlink()
         return found
 
