@@ -26,7 +26,7 @@ def gather(session: Session, shoot: Shoot) -> Evidence:
         frames=frames_of_evidence(session, camera_zone(shoot)),
         people=sorted(person for person, _ in people if person is not None),
         codes={code: person for person, code in people if person is not None},
-        arrived=_arrivals(events),
+        arrived=arrivals(events),
         cards=_cards(session),
         shown=[
             Shown(event.at.timestamp(), event.person_id, event.station)
@@ -67,7 +67,8 @@ def regrouped(events: Iterable[Happening]) -> tuple[Split | Join, ...]:
     return tuple(made)
 
 
-def _arrivals(events: Iterable[Happening]) -> dict[int, float]:
+def arrivals(events: Iterable[Happening]) -> dict[int, float]:
+    """When each person arrived: the first time counts."""
     arrived: dict[int, float] = {}
     for event in events:
         if event.kind is Kind.ARRIVED and event.person_id is not None:

@@ -1,0 +1,200 @@
+"""The day as lanes, one for each camera: its runs in shooting order, with breaks and doubts.
+
+Read from the verdicts of the last match; nothing is matched here.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import timezone
+from functools import cached_property
+
+from sqlmodel import Session, col, select
+
+from onsite.matching import order
+from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
+from onsite.store.record import newest_event
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Camera, Frame, Verdict
+from onsite.wrap.gather import camera_zone, seconds_of
+from onsite.wrap.keep import matched_until
+from onsite.wrap.runs import Decided, LaneRun, Note, NoteKind, RunKind, runs_of
+
+__all__ = ["DayLane", "LaneRun", "Lanes", "Note", "NoteKind", "RunKind", "lanes_now"]
+
+
+@dataclass(frozen=True, slots=True)
+class DayLane:
+    """One camera's runs in shooting order. `placed` is False for a lane of frames whose place in the day
+    nothing tells, by name."""
+
+    camera: int
+    label: str
+    runs: tuple[LaneRun, ...]
+    placed: bool = True
+
+
+@dataclass(frozen=True)
+class Lanes:
+    """The day. `fresh` is False where something has happened since the match it is read from, `matched_until`
+    the last event which that match knew. `unmatched` frames have no verdict yet and stand in no lane.
+
+    The equation: `frames` = `named` + `slates` + `loose` + `aside` + `unmatched`.
+    """
+
+    lanes: tuple[DayLane, ...]
+    frames: int
+    counts: Mapping[FrameKind, int]
+    unmatched: int = 0
+    matched_until: int = -1
+    fresh: bool = False
+
+    @property
+    def named(self) -> int:
+        return self.counts.get(FrameKind.NAMED, 0)
+
+    @property
+    def slates(self) -> int:
+        return self.counts.get(FrameKind.SLATE, 0)
+
+    @property
+    def loose(self) -> int:
+        return self.counts.get(FrameKind.LOOSE, 0)
+
+    @property
+    def aside(self) -> int:
+        return self.counts.get(FrameKind.ASIDE, 0)
+
+    @property
+    def equation(self) -> str:
+        waiting = f" + {self.unmatched} not matched yet" if self.unmatched else ""
+        return (
+            f"{self.frames} frames in = {self.named} named + {self.slates} slates"
+            f" + {self.loose} loose + {self.aside} set aside{waiting}"
+        )
+
+    @cached_property
+    def by_run(self) -> dict[int, LaneRun]:
+        """The runs by their first frame."""
+        return {run.first: run for lane in self.lanes for run in lane.runs}
+
+    @cached_property
+    def by_frame(self) -> dict[int, LaneRun]:
+        """The run of each frame, slates among them."""
+        return {frame: run for lane in self.lanes for run in lane.runs for frame in run.everything}
+
+    @cached_property
+    def places(self) -> dict[int, tuple[int, int]]:
+        """Where each run stands, by its first frame: its lane, and its place in that."""
+        return {run.first: (i, j) for i, lane in enumerate(self.lanes) for j, run in enumerate(lane.runs)}
+
+    def neighbours(self, run: LaneRun) -> tuple[LaneRun | None, LaneRun | None]:
+        """The runs before and after in the lane."""
+        lane, place = self.places[run.first]
+        runs = self.lanes[lane].runs
+        return (
+            runs[place - 1] if place else None,
+            runs[place + 1] if place + 1 < len(runs) else None,
+        )
+
+    def loose_runs(self) -> list[LaneRun]:
+        return [run for lane in self.lanes for run in lane.runs if run.kind is RunKind.LOOSE]
+
+    def choices(self, run: LaneRun) -> tuple[Suggestion, ...]:
+        """Whom to offer for a run: those suggested, best first, then the people of the nearest runs."""
+        found = {suggestion.person: suggestion for suggestion in run.suggestions}
+        for step, reason in ((-1, "the run before is theirs"), (1, "the run after is theirs")):
+            person = self._nearest(run, step)
+            if person is not None and person != run.person:
+                found.setdefault(person, Suggestion(person, 0, (reason,)))
+        return tuple(found.values())
+
+    def _nearest(self, run: LaneRun, step: int) -> int | None:
+        """The person of the nearest run with one, before or after."""
+        lane, place = self.places[run.first]
+        runs = self.lanes[lane].runs
+        place += step
+        while 0 <= place < len(runs):
+            if runs[place].person is not None:
+                return runs[place].person
+            place += step
+        return None
+
+
+def lanes_now(shoot: Shoot) -> Lanes:
+    """The day as last matched. Whoever wants it up to date matches first (`apart`)."""
+    with shoot.reading() as session:
+        until = matched_until(session)
+        fresh = until == newest_event(session)
+        labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
+        sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
+        suggested = _suggested(session)
+        verdicts: dict[int, Decided] = {}
+        frames = []
+        zone = camera_zone(shoot)
+        for frame, camera, name, taken, offset, counter, source, *decided in session.execute(_FRAMES):
+            seconds = seconds_of(taken, offset, zone)
+            frames.append(FrameEvidence(frame, camera, name, seconds, counter, source, camera in sure))
+            if decided[0] is not None:
+                verdicts[frame] = Decided(*decided)
+    return Lanes(
+        lanes=tuple(_lanes(frames, verdicts, suggested, labels, zone)),
+        frames=len(frames),
+        counts=Counter(FrameKind(decided.kind) for decided in verdicts.values()),
+        unmatched=len(frames) - len(verdicts),
+        matched_until=until,
+        fresh=fresh,
+    )
+
+
+_FRAMES = select(  # type: ignore[call-overload, misc]
+    Frame.id,
+    Frame.camera_id,
+    Frame.name,
+    Frame.taken,
+    Frame.utc_offset,
+    Frame.counter,
+    Frame.source,
+    Verdict.kind,
+    Verdict.person_id,
+    Verdict.how,
+    Verdict.doubt,
+    Verdict.run,
+).outerjoin(Verdict, col(Verdict.frame_id) == col(Frame.id))
+
+
+def _suggested(session: Session) -> dict[int, tuple[Suggestion, ...]]:
+    """The suggestions for each loose run, by the run's first frame."""
+    rows = session.exec(
+        select(Verdict.run, Verdict.suggestions).where(
+            col(Verdict.kind) == FrameKind.LOOSE.value, col(Verdict.run) == col(Verdict.frame_id)
+        )
+    )
+    return {
+        run: tuple(Suggestion(one["person"], one["score"], tuple(one["reasons"])) for one in some)
+        for run, some in rows
+        if run is not None
+    }
+
+
+def _lanes(
+    frames: Sequence[FrameEvidence],
+    verdicts: Mapping[int, Decided],
+    suggested: Mapping[int, tuple[Suggestion, ...]],
+    labels: Mapping[int, str],
+    zone: timezone,
+) -> list[DayLane]:
+    placed, unplaced = order.lanes(frames)
+    day = [
+        DayLane(lane.camera, labels[lane.camera], tuple(runs_of(lane, verdicts, suggested, zone)))
+        for lane in placed
+    ]
+    apart: dict[int, list[FrameEvidence]] = {}
+    for frame in sorted(unplaced, key=lambda frame: (frame.name, frame.id)):
+        apart.setdefault(frame.camera, []).append(frame)
+    for camera, some in apart.items():
+        left = order.Lane(camera, tuple(some))
+        day.append(DayLane(camera, labels[camera], tuple(runs_of(left, verdicts, suggested, zone)), False))
+    return sorted(day, key=lambda lane: (lane.label, not lane.placed))

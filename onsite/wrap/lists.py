@@ -1,0 +1,121 @@
+"""The lists at the end of the day: people and frames that somebody must look after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlmodel import Session
+
+from onsite.roster.find import Someone
+from onsite.roster.people import people
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot
+from onsite.times import clock_time
+from onsite.wrap.current import frames_of
+from onsite.wrap.lanes import Lanes
+from onsite.wrap.runs import LaneRun, NoteKind, RunKind
+
+
+@dataclass(frozen=True, slots=True)
+class PersonLine:
+    """Somebody on a list, when they arrived, how many frames are theirs, and why they are on it."""
+
+    person: Someone
+    arrived: datetime | None
+    frames: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class GapLine:
+    """Counters `first` to `last` of a camera are missing, before the frame `before`."""
+
+    camera: str
+    first: int
+    last: int
+    before: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class SlateLine:
+    """A slate that no frame follows, by its frame; `person` is whose it is, where that is known."""
+
+    frame: int
+    camera: str
+    person: Someone | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lists:
+    """`never_came` is the make-up day's list: on the client's list, neither arrived nor photographed."""
+
+    arrived_not_shot: tuple[PersonLine, ...]
+    shot_not_arrived: tuple[PersonLine, ...]
+    never_came: tuple[PersonLine, ...]
+    gaps: tuple[GapLine, ...]
+    slates_without_frames: tuple[SlateLine, ...]
+
+
+def lists_now(shoot: Shoot, lanes: Lanes) -> Lists:
+    """The lists for a day as it was last matched."""
+    with shoot.reading() as session:
+        everybody = people(session)
+        arrived = _arrivals(session)
+        frames = frames_of(session)
+    lines = [_line(shoot, person, arrived.get(person.id), frames.get(person.id, 0)) for person in everybody]
+    known = {person.id: person for person in everybody}
+    return Lists(
+        tuple(sorted(_pick(lines, here=True, shot=False), key=lambda line: str(line.arrived))),
+        tuple(_pick(lines, here=False, shot=True)),
+        tuple(line for line in _pick(lines, here=False, shot=False) if not line.person.withdrawn),
+        tuple(_gaps(lanes)),
+        tuple(_slates(lanes, known, frames)),
+    )
+
+
+def _arrivals(session: Session) -> dict[int, datetime]:
+    arrived: dict[int, datetime] = {}
+    for event in happened(session, (Kind.ARRIVED,)):
+        if event.person_id is not None:
+            arrived.setdefault(event.person_id, event.at)
+    return arrived
+
+
+def _line(shoot: Shoot, person: Someone, arrived: datetime | None, frames: int) -> PersonLine:
+    if arrived is not None:
+        reason = f"arrived {clock_time(arrived, shoot.zone)}, and no frame is theirs"
+    elif frames:
+        reason = f"{frames} frame{'s are' if frames > 1 else ' is'} theirs, and nobody checked them in"
+    else:
+        reason = "neither arrived nor photographed"
+    return PersonLine(person, arrived, frames, reason)
+
+
+def _pick(lines: Iterable[PersonLine], here: bool, shot: bool) -> list[PersonLine]:
+    return [line for line in lines if (line.arrived is not None, line.frames > 0) == (here, shot)]
+
+
+def _gaps(lanes: Lanes) -> Iterable[GapLine]:
+    for lane in lanes.lanes:
+        for run in lane.runs:
+            for note in run.notes:
+                if note.kind is NoteKind.GAP and note.first is not None and note.last is not None:
+                    yield GapLine(lane.label, note.first, note.last, note.frame, note.text)
+
+
+def _slates(lanes: Lanes, known: Mapping[int, Someone], frames: Mapping[int, int]) -> Iterable[SlateLine]:
+    """Slates that no frames follow; not those of people who have frames elsewhere: theirs was shot twice."""
+    for lane in lanes.lanes:
+        for run in lane.runs:
+            if run.kind is RunKind.SLATE and not (run.person is not None and frames.get(run.person)):
+                yield SlateLine(run.first, lane.label, known.get(run.person or 0), _why(run))
+
+
+def _why(run: LaneRun) -> str:
+    return (
+        f"no frame follows: {run.doubt}" if run.doubt else "no frame follows this slate, and none is theirs"
+    )

@@ -1,0 +1,212 @@
+"""A lane's frames and their verdicts as runs to look at: slates, frames, and what stands before them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timezone
+from enum import StrEnum
+
+from onsite.matching.evidence import FrameKind, How, Suggestion
+from onsite.matching.order import Lane
+from onsite.times import duration
+
+
+class RunKind(StrEnum):
+    NAMED = "named"
+    LOOSE = "loose"
+    ASIDE = "aside"
+    SLATE = "slate without frames"
+
+
+class NoteKind(StrEnum):
+    GAP = "gap"
+    JUMP = "jump"
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something between two frames: counters `first` to `last` missing, or a clock that went back by
+    `seconds`. `frame` is the one after it."""
+
+    kind: NoteKind
+    frame: int
+    text: str
+    first: int | None = None
+    last: int | None = None
+    seconds: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What the last match said of a frame, without its suggestions."""
+
+    kind: str
+    person: int | None
+    how: str
+    doubt: str
+    run: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class LaneRun:
+    """Frames in a row that are of one run, one person and one kind.
+
+    `first` names the run: the id of its first frame, or slate where it has no frames. `slates` open it,
+    `tail_slates` close it. `begins` and `ends` are by the camera's clock; `pause` is how many seconds the
+    frame before it lies back. `run` is the run as matching counts it: what a frame given by hand has parted
+    has the same. `by_hand` is set where a hand decided on any of it.
+    """
+
+    first: int
+    camera: int
+    kind: RunKind
+    frames: tuple[int, ...] = ()
+    slates: tuple[int, ...] = ()
+    tail_slates: tuple[int, ...] = ()
+    person: int | None = None
+    how: How = How.NOTHING
+    doubt: str = ""
+    run: int | None = None
+    suggestions: tuple[Suggestion, ...] = ()
+    begins: datetime | None = None
+    ends: datetime | None = None
+    pause: float | None = None
+    notes: tuple[Note, ...] = ()
+    by_hand: bool = False
+
+    @property
+    def everything(self) -> tuple[int, ...]:
+        """Slates and frames, in shooting order."""
+        return (*self.slates, *self.frames, *self.tail_slates)
+
+
+@dataclass(slots=True)
+class _Row:
+    """Frames in a row while they are gathered: their places in the lane. Slates are a row of their own."""
+
+    decided: Decided
+    by_hand: bool
+    places: list[int] = field(default_factory=list)
+    slates: list[int] = field(default_factory=list)
+    tail: list[int] = field(default_factory=list)
+
+    @property
+    def is_slate(self) -> bool:
+        return self.decided.kind == FrameKind.SLATE
+
+    def takes(self, frame: int, decided: Decided) -> bool:
+        mine = self.decided
+        if (mine.kind, mine.person) != (decided.kind, decided.person):
+            return False
+        if self.is_slate:
+            return (mine.doubt, mine.how) == (decided.doubt, decided.how)
+        if mine.kind == FrameKind.ASIDE or mine.run == decided.run:
+            return True
+        return mine.how == decided.how == How.HAND and decided.run == frame
+
+
+def runs_of(
+    lane: Lane,
+    verdicts: Mapping[int, Decided],
+    suggested: Mapping[int, tuple[Suggestion, ...]],
+    zone: timezone,
+) -> list[LaneRun]:
+    """The runs of a lane. Frames without a verdict stand in none."""
+    places = [place for place, frame in enumerate(lane.frames) if frame.id in verdicts]
+    rows = _with_slates(_rows(lane, verdicts, places))
+    notes = notes_of(lane)
+    return [_run(lane, row, suggested, notes, zone) for row in rows]
+
+
+def _rows(lane: Lane, verdicts: Mapping[int, Decided], places: Sequence[int]) -> Iterator[_Row]:
+    row: _Row | None = None
+    for place in places:
+        frame = lane.frames[place].id
+        decided = verdicts[frame]
+        if row is None or not row.takes(frame, decided):
+            if row is not None:
+                yield row
+            row = _Row(decided, False)
+        row.places.append(place)
+        row.by_hand |= decided.how == How.HAND
+    if row is not None:
+        yield row
+
+
+def _with_slates(rows: Iterator[_Row]) -> list[_Row]:
+    """Puts each slate to the frames that it opens, or as a tail slate closes."""
+    done: list[_Row] = []
+    for row in rows:
+        before = done[-1] if done else None
+        if before is None:
+            done.append(row)
+        elif row.is_slate and _closes(row.decided, before):
+            before.tail += row.places
+        elif not row.is_slate and before.is_slate:
+            row.slates = before.places
+            done[-1] = row
+        else:
+            done.append(row)
+    return done
+
+
+def _closes(slate: Decided, before: _Row) -> bool:
+    return (
+        slate.how == How.TAIL_SLATE
+        and not before.is_slate
+        and slate.person == before.decided.person is not None
+    )
+
+
+def _run(
+    lane: Lane,
+    row: _Row,
+    suggested: Mapping[int, tuple[Suggestion, ...]],
+    notes: Mapping[int, Sequence[Note]],
+    zone: timezone,
+) -> LaneRun:
+    frames = lane.frames
+    slates = row.places if row.is_slate else row.slates
+    portraits = [] if row.is_slate else row.places
+    everything = [*slates, *portraits, *row.tail]
+    times = [taken for place in everything if (taken := frames[place].taken) is not None]
+    earlier = frames[everything[0] - 1].taken if everything[0] else None
+    begin = frames[everything[0]].taken
+    decided = row.decided
+    return LaneRun(
+        first=frames[(portraits or slates)[0]].id,
+        camera=lane.camera,
+        kind=RunKind.SLATE if row.is_slate else RunKind(decided.kind),
+        frames=tuple(frames[place].id for place in portraits),
+        slates=tuple(frames[place].id for place in slates),
+        tail_slates=tuple(frames[place].id for place in row.tail),
+        person=decided.person,
+        how=How(decided.how),
+        doubt=decided.doubt,
+        run=decided.run,
+        suggestions=suggested.get(decided.run or 0, ()) if decided.kind == FrameKind.LOOSE else (),
+        begins=datetime.fromtimestamp(times[0], zone) if times else None,
+        ends=datetime.fromtimestamp(times[-1], zone) if times else None,
+        pause=None if begin is None or earlier is None else begin - earlier,
+        notes=tuple(note for place in everything for note in notes.get(frames[place].id, ())),
+        by_hand=row.by_hand,
+    )
+
+
+def notes_of(lane: Lane) -> dict[int, list[Note]]:
+    """Gaps in the counter and jumps of the clock, by the frame after them."""
+    notes: dict[int, list[Note]] = {}
+    for jump in lane.jumps:
+        text = f"the clock went back by {duration(-jump.seconds)}"
+        note = Note(NoteKind.JUMP, jump.after, text, seconds=jump.seconds)
+        notes.setdefault(jump.after, []).append(note)
+    if lane.gaps:
+        place = {frame.id: number for number, frame in enumerate(lane.frames)}
+        for gap in lane.gaps:
+            after = lane.frames[place[gap.after] + 1].id
+            text = f"counters {gap.first:04} to {gap.last:04} are missing: deleted, or still on a card?"
+            if gap.first == gap.last:
+                text = f"counter {gap.first:04} is missing: deleted, or still on a card?"
+            notes.setdefault(after, []).append(Note(NoteKind.GAP, after, text, gap.first, gap.last))
+    return notes
