@@ -104,7 +104,11 @@ def examine(candidate: Candidate, look: bool = True) -> Examined | Refused:
             check_content(path, candidate.kind, file.read(16))
         print_ = fingerprint(path)
         sha256 = sha256_of(path)
-        return _examined(candidate, print_, sha256, look)
+        examined = _examined(candidate, print_, sha256, look)
+        now = path.stat()
+        if (now.st_size, now.st_mtime_ns) != (print_.size, print_.mtime_ns):
+            return Refused(path, "the file changed while it was read", passing=True)
+        return examined
     except NotAFrame as error:
         return Refused(path, str(error))
     except OSError as error:

@@ -51,7 +51,12 @@ class Found:
 
 def kind_of(path: Path) -> FileKind | None:
     """What a file is by its name."""
-    return _KIND.get(path.suffix.lower())
+    return kind_of_name(path.name)
+
+
+def kind_of_name(name: str) -> FileKind | None:
+    """The same, for many names."""
+    return _KIND.get(f".{name.rpartition('.')[2].lower()}")
 
 
 def find_files(paths: Iterable[Path], leave: Path | None = None) -> Found:
@@ -70,8 +75,8 @@ def find_files(paths: Iterable[Path], leave: Path | None = None) -> Found:
         files = _walk(root, refused, leave) if root.is_dir() else [root]
         for path in files:
             kind = kind_of(path)
-            if not _can_be_written_down(path):
-                refused.append((_legible(path), "the file's name is not in UTF-8: rename it"))
+            if not can_be_written_down(path):
+                refused.append((legible(path), "the file's name is not in UTF-8: rename it"))
             elif kind is None:
                 others[path.suffix.lower() or "without ending"] += 1
             else:
@@ -79,7 +84,8 @@ def find_files(paths: Iterable[Path], leave: Path | None = None) -> Found:
     return Found(tuple(with_partners(candidates.values())), dict(others), tuple(refused))
 
 
-def _can_be_written_down(path: Path) -> bool:
+def can_be_written_down(path: Path) -> bool:
+    """Whether a path is in UTF-8 and so fits into the database."""
     try:
         str(path).encode()
     except UnicodeEncodeError:
@@ -87,7 +93,8 @@ def _can_be_written_down(path: Path) -> bool:
     return True
 
 
-def _legible(path: Path) -> Path:
+def legible(path: Path) -> Path:
+    """The path with what is not UTF-8 in it replaced."""
     return Path(os.fsencode(path).decode(errors="replace"))
 
 
@@ -100,14 +107,9 @@ def _walk(root: Path, refused: list[tuple[Path, str]], leave: Path | None) -> li
 
     found = []
     for folder, folders, names in os.walk(root, onerror=note):
-        if (
-            leave is not None
-            and Path(folder).name == leave.name
-            and Path(folder).resolve() == leave.resolve()
-        ):
-            folders.clear()
-            continue
         folders[:] = sorted(name for name in folders if not name.startswith("."))
+        if leave is not None and leave.name in folders and Path(folder).resolve() == leave.parent.resolve():
+            folders.remove(leave.name)
         found += [Path(folder, name) for name in sorted(names) if not name.startswith(".")]
     return found
 

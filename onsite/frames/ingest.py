@@ -36,7 +36,7 @@ _AHEAD = 4  # files in work or waiting per core: bounds the memory
 class Ingested:
     """What an ingest did. `frame_ids` are the frames of new files, by path. `refused` and `troubled` are
     (path, reason): the first are not in the shoot, the second are, but nobody could look at their picture;
-    `passing` are those refused ones that may be read another time."""
+    `passing` are those refused ones that may be read another time, `uncopied` those that only lack a copy."""
 
     frames: int = 0
     files: int = 0
@@ -46,6 +46,7 @@ class Ingested:
     frame_ids: dict[Path, int] = field(default_factory=dict)
     refused: list[tuple[Path, str]] = field(default_factory=list)
     passing: set[Path] = field(default_factory=set)
+    uncopied: dict[Path, str] = field(default_factory=dict)
     troubled: list[tuple[Path, str]] = field(default_factory=list)
     others: dict[str, int] = field(default_factory=dict)
     cameras: list[str] = field(default_factory=list)
@@ -193,6 +194,7 @@ def _save(shoot: Shoot, batch: Sequence[_Copied], label: str, done: Ingested) ->
                 done.troubled.append((candidate.path, trouble))
         done.copies += len(copied.places)
         done.refused += [(_path(copied.outcome), reason) for reason in copied.failed]
+        done.uncopied.update((_path(copied.outcome), reason) for reason in copied.failed)
     new = [copied.outcome for copied in batch if isinstance(copied.outcome, Examined)]
     copies = [
         (copied.outcome.sha256, place)

@@ -1,0 +1,309 @@
+"""Watching a folder that a camera's tether program writes into: each frame is taken in as it lands.
+
+The folder is listed again and again, which misses nothing; what the system tells of changes only hurries. A
+file is read when it is complete, and is tried again until it is in the shoot.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from threading import Event
+
+from sqlmodel import col, select
+
+from onsite.frames.copies import check_destination
+from onsite.frames.found import Candidate, FileKind, can_be_written_down, kind_of_name, legible, with_partners
+from onsite.frames.ingest import Ingested, take_in
+from onsite.frames.listing import Stamp, is_passed_over, list_files
+from onsite.frames.previews import FOLDER as PREVIEWS
+from onsite.frames.settling import BETWEEN_LOOKS, Ending, Seen, ending_of, is_complete
+from onsite.frames.wake import Events, Interval, Wake
+from onsite.frames.watched import Back, Gone, Landed, Ready, Refused, Troubled, Waiting, Watched
+from onsite.problems import Problem
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Place
+
+_LIST_SECONDS = 1.0  # between two listings at least, where the system tells of changes
+_LIST_SECONDS_ALONE = 0.25  # and where it does not
+_LIST_SHARE = 0.1  # of the time, at most, goes into listing a folder with very many files
+_GONE_SECONDS = 1.0
+_AGAIN_SECONDS = 2.0  # until a file that could not be taken in is tried again
+_SLOW_SECONDS = 0.5  # a file that takes longer is told to be waited for
+_AT_ONCE = 8  # files taken in before looking around again
+_PICTURES = [e for ending in (".jpg", ".jpeg", ".heic", ".heif", ".hif") for e in (ending, ending.upper())]
+
+
+def watch(
+    shoot: Shoot,
+    folder: Path,
+    label: str = "",
+    *,
+    stop: Event,
+    tell: Callable[[Watched], None],
+    copy_to: Sequence[Path] = (),
+    by_events: bool = True,
+) -> None:
+    """Takes in what lies in `folder` and then every frame as it lands, until `stop` is set. For a thread.
+
+    `tell` is called in that thread with all that happens. Without `by_events` the folder is only listed, as
+    it must be where a network share tells of nothing. Files are only read. A folder that is not there yet is
+    waited for. Raises Problem where `copy_to` cannot be copied to.
+    """
+    for destination in copy_to:
+        check_destination(destination, [folder])
+    _Watcher(shoot, folder, label, stop, tell, copy_to, by_events).run()
+
+
+@dataclass(slots=True)
+class _Pending:
+    """A file not taken in yet. `first` is the first look at it as it is now; `since` when it was first seen;
+    `late` whether it came after the start; it is left alone until `held`."""
+
+    kind: FileKind
+    first: Seen
+    since: float
+    late: bool
+    ending: Ending | None = None
+    told: bool = False
+    held: float = 0.0
+
+
+@dataclass(slots=True)
+class _Watcher:
+    shoot: Shoot
+    folder: Path
+    label: str
+    stop: Event
+    tell: Callable[[Watched], None]
+    copy_to: Sequence[Path]
+    by_events: bool
+    done: dict[str, Stamp] = field(default_factory=dict)
+    troubled: set[str] = field(default_factory=set)
+    pending: dict[str, _Pending] = field(default_factory=dict)
+    told: set[tuple[str, str]] = field(default_factory=set)
+    identity: tuple[int, int] = (0, 0)
+    is_ready: bool = False
+    wake: Wake | None = None
+    list_at: float = 0.0
+
+    def run(self) -> None:
+        try:
+            self._recall()
+            while not self.stop.is_set():
+                self._turn()
+        finally:
+            if self.wake:
+                self.wake.close()
+
+    def _turn(self) -> None:
+        """One look around, and what is complete taken in."""
+        if time.monotonic() >= self.list_at and not self._list():
+            return
+        complete = self._complete(time.monotonic())
+        if complete:
+            self._take_in(complete[:_AT_ONCE])
+        elif not self.is_ready and not any(not p.late and not p.told for p in self.pending.values()):
+            self.is_ready = True
+            self.tell(Ready())
+        if self.wake:
+            seconds = 0.0 if len(complete) > _AT_ONCE else self._patience(time.monotonic())
+            for path in self.wake.wait(seconds):
+                self._hear(path)
+
+    def _recall(self) -> None:
+        """What the shoot has from this folder already, by size and time; tried until the database answers."""
+        there = self.folder.resolve()
+        while not self.stop.is_set():
+            try:
+                with self.shoot.reading() as session:
+                    rows = session.exec(
+                        select(Place.path, Place.size, Place.mtime_ns).where(
+                            col(Place.path).startswith(f"{there}{os.sep}", autoescape=True)
+                        )
+                    ).all()
+            except Problem as problem:
+                self._tell_once(self.folder, problem.what)
+                self.stop.wait(_AGAIN_SECONDS)
+                continue
+            for path, size, mtime_ns in rows:
+                self.done[str(self.folder / Path(path).relative_to(there))] = size, mtime_ns
+            return
+
+    # Looking
+
+    def _list(self) -> bool:
+        """Lists the folder. False, and told, where it is gone; it is looked for again in a while."""
+        began = time.monotonic()
+        try:
+            listing = list_files(self.folder, self.shoot.folder / PREVIEWS)
+        except OSError:
+            if self.identity != (0, 0) or self.wake is None:
+                self._lose()
+            self.stop.wait(_GONE_SECONDS)
+            return False
+        if listing.identity != self.identity:
+            self._listen(listing.identity)
+        for path, reason in listing.unlisted.items():
+            self._tell_once(Path(path), reason)
+        now = time.monotonic()
+        for path in [path for path in self.pending if path not in listing.files]:
+            del self.pending[path]
+        for path, stamp in listing.files.items():
+            if self.done.get(path) != stamp:
+                self._note(path, stamp, now)
+        rest = _LIST_SECONDS if isinstance(self.wake, Events) else _LIST_SECONDS_ALONE
+        self.list_at = now + max(rest, (now - began) / _LIST_SHARE)
+        return True
+
+    def _lose(self) -> None:
+        self.tell(Gone(self.folder))
+        self.pending.clear()
+        if self.wake:
+            self.wake.close()
+        self.wake, self.identity = Interval(self.stop), (0, 0)
+
+    def _listen(self, identity: tuple[int, int]) -> None:
+        """Listens to the folder that is there now: it may be another one of the same name."""
+        if self.wake is not None and self.identity == (0, 0):
+            self.is_ready = False
+            self.tell(Back(self.folder))
+        if self.wake:
+            self.wake.close()
+        self.wake = Events(self.stop, self.folder) if self.by_events else Interval(self.stop)
+        self.identity = identity
+
+    def _hear(self, path: Path) -> None:
+        """Looks at a path that the system told of, if it is a frame's; listing finds all else."""
+        try:
+            below = path.relative_to(self.folder)
+        except ValueError:
+            self.list_at = 0.0  # it is told under another name of the folder
+            return
+        if any(map(is_passed_over, below.parts)) or kind_of_name(path.name) is None:
+            return
+        stamp = _stamp(path) if path.is_file() else None
+        if stamp is not None and self.done.get(str(path)) != stamp:
+            self._note(str(path), stamp, time.monotonic())
+
+    def _note(self, path: str, stamp: Stamp, now: float) -> None:
+        kind = kind_of_name(path)
+        seen = Seen(*stamp, now)
+        pending = self.pending.get(path)
+        if pending is not None:
+            if not pending.first.same_as(seen):
+                pending.first, pending.ending = seen, None
+        elif not can_be_written_down(Path(path)):
+            self._refuse(path, "the file's name is not in UTF-8: rename it")
+            self.done[path] = stamp
+        elif kind is not None:
+            self.pending[path] = _Pending(kind, seen, now, late=self.is_ready)
+
+    # Waiting
+
+    def _complete(self, now: float) -> list[str]:
+        """The files that can be read, those that came while watching before those that lay there."""
+        complete = []
+        for path, pending in list(self.pending.items()):
+            if pending.held > now or now - pending.first.at < BETWEEN_LOOKS:
+                continue
+            try:
+                there = Path(path).stat()
+                self._note(path, (there.st_size, there.st_mtime_ns), now)
+                if pending.ending is None and pending.first.size:
+                    pending.ending = ending_of(Path(path), pending.kind)
+            except FileNotFoundError:
+                del self.pending[path]
+                continue
+            except OSError as error:
+                self._refuse(path, f"the file cannot be read: {error.strerror or error}")
+                pending.held = now + _AGAIN_SECONDS
+                continue
+            seen = Seen(there.st_size, there.st_mtime_ns, now)
+            if pending.ending is not None and is_complete(pending.first, seen, pending.ending):
+                complete.append(path)
+            elif now - pending.since > _SLOW_SECONDS and not pending.told:
+                pending.told = True
+                self.tell(Waiting(Path(path)))
+        return sorted(complete, key=lambda path: (not self.pending[path].late, path))
+
+    def _patience(self, now: float) -> float:
+        """Seconds until there may be something to do."""
+        due = [self.list_at]
+        for pending in self.pending.values():
+            settles = pending.first.at + BETWEEN_LOOKS
+            due.append(max(pending.held, settles if settles > now else now + BETWEEN_LOOKS))
+        return max(min(due) - now, 0.0)
+
+    # Taking in
+
+    def _take_in(self, paths: Sequence[str]) -> None:
+        done = Ingested()
+        stamps = {path: (self.pending[path].first.size, self.pending[path].first.mtime_ns) for path in paths}
+        try:
+            take_in(self.shoot, self._candidates(paths), done, self.label, self.copy_to)
+        except Problem as problem:
+            self._tell_once(self.folder, problem.what)
+            self._hold(paths)
+        else:
+            self.told = {told for told in self.told if told[0] != str(self.folder)}
+            self._settle(stamps, done)
+        if done.frame_ids:
+            self.tell(Landed(tuple(dict.fromkeys(done.frame_ids.values()))))
+
+    def _candidates(self, paths: Iterable[str]) -> list[Candidate]:
+        found = with_partners(Candidate(Path(p), self.folder, self.pending[p].kind) for p in paths)
+        return [
+            replace(c, has_partner=True) if c.kind is FileKind.RAW and self._has_picture(c) else c
+            for c in found
+        ]
+
+    def _has_picture(self, raw: Candidate) -> bool:
+        """Whether the JPEG or HEIC beside a raw has been taken in and looked at."""
+        beside = (str(raw.path.with_suffix(ending)) for ending in _PICTURES)
+        return any(path in self.done and path not in self.troubled for path in beside)
+
+    def _settle(self, stamps: dict[str, Stamp], done: Ingested) -> None:
+        """Strikes off what is in the shoot, and what never will be; the rest is tried again."""
+        refused = {str(path): reason for path, reason in done.refused}
+        for path, reason in done.troubled:
+            self.troubled.add(str(path))
+            self.tell(Troubled(path, reason))
+        for path, reason in done.uncopied.items():
+            self._tell_once(path, reason)
+            self._hold([str(path)])
+        for path in done.passing:
+            if _stamp(path) == stamps[str(path)]:  # else it has gone, or is being written again
+                self._refuse(str(path), refused[str(path)])
+            self._hold([str(path)])
+        for key in stamps.keys() - {str(path) for path in (*done.uncopied, *done.passing)}:
+            if key in refused:
+                self._refuse(key, refused[key])
+            self.done[key] = stamps[key]
+            del self.pending[key]
+
+    def _hold(self, paths: Iterable[str]) -> None:
+        for path in paths:
+            self.pending[path].held = time.monotonic() + _AGAIN_SECONDS
+            self.pending[path].told = True
+
+    def _refuse(self, path: str, reason: str) -> None:
+        if (path, reason) not in self.told:
+            self.told.add((path, reason))
+            self.tell(Refused(legible(Path(path)), reason))
+
+    def _tell_once(self, path: Path, reason: str) -> None:
+        if (str(path), reason) not in self.told:
+            self.told.add((str(path), reason))
+            self.tell(Troubled(path, reason))
+
+
+def _stamp(path: Path) -> Stamp | None:
+    try:
+        now = path.stat()
+    except OSError:
+        return None
+    return now.st_size, now.st_mtime_ns
