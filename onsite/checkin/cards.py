@@ -8,13 +8,14 @@ from datetime import datetime
 
 from sqlmodel import Session, col, func, select
 
+from onsite.checkin.taken_back import taken_back
 from onsite.problems import Problem
 from onsite.roster.entry import shown
 from onsite.roster.people import codes_taken
 from onsite.slate.code import new_code, parse
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card
+from onsite.store.tables import Card, Event
 
 LARGEST_DECK = 9999
 
@@ -43,6 +44,21 @@ def ties(session: Session) -> dict[str, list[tuple[datetime, int]]]:
         if happening.card_id is not None and happening.person_id is not None:
             tied[codes[happening.card_id]].append((happening.at, happening.person_id))
     return dict(tied)
+
+
+def ties_of(session: Session, card_id: int) -> list[tuple[datetime, int]]:
+    """The same of one card, without going through those of the others."""
+    undone = taken_back(session)
+    wanted = (
+        select(Event.id, Event.at, Event.person_id)
+        .where(Event.kind == Kind.CARD_TIED.value, Event.card_id == card_id)
+        .order_by(col(Event.at), col(Event.id))
+    )
+    return [
+        (at, person)
+        for event_id, at, person in session.exec(wanted)
+        if event_id not in undone and person is not None
+    ]
 
 
 def find_card(session: Session, text: str | int) -> Card:

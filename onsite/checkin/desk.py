@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 
 from sqlmodel import Session, func, select
 
-from onsite.checkin.cards import find_card, holder_at, ties
+from onsite.checkin.cards import find_card, holder_at, ties_of
 from onsite.problems import Problem
 from onsite.roster.find import Someone
 from onsite.store.record import Happening, Kind, add, happened
@@ -30,6 +30,8 @@ class Arrival:
     card_before: str | None = None
     same_name: tuple[str, ...] = ()
     """Of a walk-in: the keys of the people who were known under that name."""
+    event: int | None = None
+    """The id of the arrival in the record."""
 
     @property
     def withdrawn(self) -> bool:
@@ -45,15 +47,14 @@ class Desk:
 
     def __init__(self, session: Session, person_id: int | None = None) -> None:
         self._session = session
-        self._arrived: dict[int, Happening | Arrival] = {
-            event.person_id: event
-            for event in happened(session, (Kind.ARRIVED,), person_id=person_id)
-            if event.person_id is not None
-        }
+        self._arrived: dict[int, tuple[datetime, str, int | None]] = {}
+        for event in arrivals(session, person_id):
+            if event.person_id is not None:
+                self._arrived.setdefault(event.person_id, (event.at, event.station, event.id))
         self._numbers: dict[int, int] = {}
         self._last = session.exec(select(func.max(SequenceNumber.number))).one() or 0
         self._cards: dict[str, Card] = {}
-        self._tied: dict[str, list[tuple[datetime, int]]] | None = None
+        self._tied: dict[str, list[tuple[datetime, int]]] = {}
 
     def arrive(
         self, someone: Someone, at: datetime, station: str = "", card: str | int | None = None
@@ -67,14 +68,18 @@ class Desk:
         self._numbers[someone.id] = number
         someone = replace(someone, sequence=number)
         here = self._arrived.get(someone.id)
-        if here is not None:
-            arrival = Arrival(someone, number, here.at, here.station, already=True)
+        if here is None:
+            event = add(
+                self._session, Kind.ARRIVED, at, station=station, person_id=someone.id, sequence=number
+            )
+            self._session.flush()
+            here = self._arrived[someone.id] = (at, station, event.id)
+            arrival = Arrival(someone, number, at, station, event=event.id)
         else:
-            add(self._session, Kind.ARRIVED, at, station=station, person_id=someone.id, sequence=number)
-            arrival = self._arrived[someone.id] = Arrival(someone, number, at, station)
+            arrival = Arrival(someone, number, here[0], here[1], already=True, event=here[2])
         if tied is None:
             return arrival
-        return replace(arrival, card=tied.number, card_before=self._tie(tied, someone, at, station))
+        return replace(arrival, card=tied.number, card_before=self.tie(tied, someone, at, station))
 
     def _card(self, text: str | int) -> Card:
         typed = str(text).strip()
@@ -82,12 +87,13 @@ class Desk:
             self._cards[typed] = find_card(self._session, typed)
         return self._cards[typed]
 
-    def _tie(self, card: Card, someone: Someone, at: datetime, station: str) -> str | None:
+    def tie(self, card: Card, someone: Someone, at: datetime, station: str) -> str | None:
         """Ties a card, unless it is theirs already; the name of who had it."""
         at = at.astimezone(UTC)  # times of one zone compare as wall time, which repeats when summer ends
-        if self._tied is None:
-            self._tied = ties(self._session)
-        of_card = self._tied.setdefault(card.code, [])
+        if card.code not in self._tied:
+            assert card.id is not None
+            self._tied[card.code] = ties_of(self._session, card.id)
+        of_card = self._tied[card.code]
         holder = holder_at(of_card, at)
         if holder == someone.id:
             return None
@@ -96,12 +102,29 @@ class Desk:
         return self._session.get_one(Person, holder).name if holder is not None else None
 
 
+def arrivals(session: Session, person_id: int | None = None) -> list[Happening]:
+    """The arrivals in force, of everybody or of one person."""
+    if person_id is None:
+        return happened(session, (Kind.ARRIVED,))
+    # Asked for by kind as well, the database would go through the arrivals of everybody.
+    return [one for one in happened(session, person_id=person_id) if one.kind is Kind.ARRIVED]
+
+
 def moment(shoot: Shoot, at: datetime | None) -> datetime:
-    """The time meant, in the shoot's zone: now without one, local to the shoot without an offset."""
+    """The time meant, in the shoot's zone: now without one, local to the shoot without an offset.
+
+    Raises Problem for a year that is not near the shoot's.
+    """
     if at is None:
         return shoot.now()
     try:
         aware = at.replace(tzinfo=shoot.zone) if at.tzinfo is None else at
-        return aware.astimezone(UTC).astimezone(shoot.zone)
+        local = aware.astimezone(UTC).astimezone(shoot.zone)
     except OverflowError as error:
         raise Problem(f"{at.isoformat()} is not a time that a shoot can have.", "Check the year.") from error
+    if abs(local.year - shoot.day.year) > 1:
+        raise Problem(
+            f"{local:%Y-%m-%d %H:%M} is not a time of this shoot, which is on {shoot.day}.",
+            "Check the year, or the date in shoot.toml.",
+        )
+    return local

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from sqlmodel import Session
-
 from onsite.roster.find import Someone
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import bring_up_to_date, frames_of
 
 
 class Stage(StrEnum):
+    """The stages in the order in which a person goes through them, which is also the order of bars."""
+
     EXPECTED = "expected"
     ARRIVED = "arrived"
     PHOTOGRAPHED = "photographed"
@@ -25,12 +22,41 @@ class Stage(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A person with their stage, their arrival and how many frames are theirs."""
+    """A person with everything that the screens show of them.
+
+    `arrived` and `station` are when and where they arrived, `arrival` the id of that event; `shown` is when
+    their slate was last shown. `cards` are the numbers of the deck cards that they hold now, the last tied
+    last. `first_frame` is the time of their first frame by the camera's own clock, right or wrong.
+    """
 
     person: Someone
     stage: Stage
     arrived: datetime | None
     frames: int
+    role: str = ""
+    slot: str = ""
+    consent: str = ""
+    note: str = ""
+    spoken: str = ""
+    """How the name is said."""
+    walk_in: bool = False
+    confirmed: bool = False
+    """Somebody said that the name as it now stands is spelt right."""
+    station: str = ""
+    arrival: int | None = None
+    cards: tuple[int, ...] = ()
+    shown: datetime | None = None
+    first_frame: datetime | None = None
+
+    @property
+    def card(self) -> int | None:
+        """The number of the deck card that was tied to them last and is still theirs."""
+        return self.cards[-1] if self.cards else None
+
+    @property
+    def counts(self) -> bool:
+        """Withdrawn people count only once something happened to them."""
+        return not self.person.withdrawn or self.stage is not Stage.EXPECTED
 
 
 def stage_of(arrived: bool, frames: int) -> Stage:
@@ -42,29 +68,25 @@ def stage_of(arrived: bool, frames: int) -> Stage:
 
 def standings(shoot: Shoot) -> list[Standing]:
     """Everybody, in the order of the roster, as things stand now."""
+    from onsite.progress.read import read_everybody
+    from onsite.wrap.current import bring_up_to_date
+
     bring_up_to_date(shoot)
     with shoot.reading() as session:
-        return _standings(session)
-
-
-def _standings(session: Session) -> list[Standing]:
-    arrived: dict[int, datetime] = {}
-    for event in happened(session, (Kind.ARRIVED,)):
-        if event.person_id is not None:
-            arrived.setdefault(event.person_id, event.at)
-    frames = frames_of(session)
-    return [
-        Standing(
-            person,
-            stage_of(person.id in arrived, frames.get(person.id, 0)),
-            arrived.get(person.id),
-            frames.get(person.id, 0),
-        )
-        for person in people(session)
-    ]
+        return list(read_everybody(session, shoot).values())
 
 
 def count_stages(everybody: Iterable[Standing]) -> dict[Stage, int]:
     """How many are at each stage. Withdrawn people count only once something happened to them."""
-    counts = Counter(s.stage for s in everybody if not s.person.withdrawn or s.stage is not Stage.EXPECTED)
+    counts = Counter(s.stage for s in everybody if s.counts)
     return {stage: counts[stage] for stage in Stage}
+
+
+def count_groups(everybody: Iterable[Standing]) -> dict[str, dict[Stage, int]]:
+    """The same for each group, by its name; those without a group come last, under the empty text."""
+    groups: dict[str, list[Standing]] = defaultdict(list)
+    for s in everybody:
+        if s.counts:
+            groups[s.person.group].append(s)
+    in_order = sorted(groups, key=lambda group: (not group, group.casefold(), group))
+    return {group: count_stages(groups[group]) for group in in_order}

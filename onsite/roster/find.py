@@ -7,6 +7,7 @@ from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from threading import Lock
 
 from onsite.problems import Problem
 from onsite.roster.entry import shown
@@ -99,11 +100,12 @@ class _Index:
 class Finder:
     """An index over people, built once, asked at every key press, and kept up to date person by person.
 
-    `put` is for one thread at a time; `find` may be asked in any thread, also meanwhile.
+    `find` may be asked in any thread, also while somebody is put in by another.
     """
 
     def __init__(self, people: Iterable[Someone]) -> None:
         self.people = tuple(people)
+        self._putting = Lock()
         numbered = list(enumerate(self.people))
         self._index = {someone.id: index for index, someone in numbered}
         self._words, self._wholes, self._initials = _Index(), _Index(), _Index()
@@ -116,6 +118,10 @@ class Finder:
 
     def put(self, someone: Someone) -> None:
         """Adds a person, or replaces what was known of the one with that id."""
+        with self._putting:
+            self._put(someone)
+
+    def _put(self, someone: Someone) -> None:
         index = self._index.get(someone.id, len(self.people))
         if index == len(self.people):
             before = None

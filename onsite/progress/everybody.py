@@ -1,0 +1,272 @@
+"""Everybody with how they stand: read once, then kept up to date by what has happened since."""
+
+from __future__ import annotations
+
+import gc
+import threading
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+
+from sqlmodel import Session, col, func, select
+
+from onsite.checkin.desk import Arrival
+from onsite.checkin.queue import recent_arrivals
+from onsite.checkin.taken_back import taken_back
+from onsite.progress.read import (
+    NOT_SHOT,
+    TOLD,
+    Shot,
+    card_numbers,
+    holders,
+    read_standings,
+    shots,
+)
+from onsite.progress.stage import Standing, stage_of
+from onsite.roster.find import Finder
+from onsite.store.record import Kind, newest_event
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Card, Event, Meta
+
+_MUCH = 200
+"""After so many events or people at once, such as a new list, everybody is read again."""
+
+_CHANGES_PEOPLE = (*TOLD, Kind.LISTED, Kind.CHANGED, Kind.WITHDRAWN)
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What is known at one moment. Never altered: a newer one takes its place."""
+
+    standings: Mapping[int, Standing] = field(default_factory=dict)
+    newest: int = -1
+    matched: int = -1
+    undone: frozenset[int] = frozenset()
+    numbers: Mapping[int, int] = field(default_factory=dict)
+    holder: Mapping[int, int] = field(default_factory=dict)
+    codes: Mapping[str, int] = field(default_factory=dict)
+    cards: Mapping[str, int] = field(default_factory=dict)
+
+
+class Everybody:
+    """Everybody of a shoot, for screens.
+
+    `catch_up` is called in a worker thread and takes what is new out of the store; it never matches. All
+    else only looks at what is in memory and may be called in any thread at any time, without waiting: what
+    is known is replaced as a whole, so keep a mapping in a variable where it is looked at more than once.
+    """
+
+    def __init__(self) -> None:
+        self._known = _Known()
+        self._finder = Finder(())
+        self._catching_up = threading.Lock()
+        self._replacing = threading.Lock()
+
+    @property
+    def standings(self) -> Mapping[int, Standing]:
+        """By id, in the order of the roster."""
+        return self._known.standings
+
+    @property
+    def finder(self) -> Finder:
+        """Finds them; a hit may be a moment older or younger than `standings`."""
+        return self._finder
+
+    @property
+    def newest(self) -> int:
+        """The id of the last event that is known, to be compared with `record.newest_event`; -1 at first."""
+        return self._known.newest
+
+    @property
+    def matched(self) -> int:
+        """The last event that the match knew from which the frames are; -1 when there was none."""
+        return self._known.matched
+
+    @property
+    def codes(self) -> Mapping[str, int]:
+        """Slate code -> id of the person whose it is."""
+        return self._known.codes
+
+    @property
+    def cards(self) -> Mapping[str, int]:
+        """Slate code of a deck card -> its number."""
+        return self._known.cards
+
+    @property
+    def groups(self) -> tuple[str, ...]:
+        """The names of the groups, in order."""
+        groups = {s.person.group for s in self.standings.values()} - {""}
+        return tuple(sorted(groups, key=lambda group: (group.casefold(), group)))
+
+    def holder(self, card: int) -> Standing | None:
+        """Who holds the deck card of that number now."""
+        known = self._known
+        for card_id, number in known.numbers.items():
+            if number == card:
+                return known.standings.get(known.holder.get(card_id, 0))
+        return None
+
+    def latest(self, limit: int) -> list[Standing]:
+        """Who was checked in last, the last one first."""
+        return recent_arrivals(self.standings.values(), limit)
+
+    def arrived(self, arrival: Arrival) -> None:
+        """Shows an arrival that was just written here at once, before it is read back."""
+        person = arrival.person
+        with self._replacing:
+            known = self._known
+            old = known.standings.get(person.id, Standing(person, stage_of(False, 0), None, 0))
+            cards = old.cards if arrival.card is None else (*_without(old.cards, arrival.card), arrival.card)
+            new = replace(
+                old,
+                person=person,
+                stage=stage_of(True, old.frames),
+                arrived=arrival.at,
+                station=arrival.station,
+                arrival=arrival.event,
+                cards=cards,
+            )
+            codes = known.codes if person.code in known.codes else {**known.codes, person.code: person.id}
+            self._known = replace(known, standings={**known.standings, person.id: new}, codes=codes)
+        self._finder.put(person)
+
+    def catch_up(self, shoot: Shoot) -> frozenset[int]:
+        """Reads what has happened since, and returns the ids of the people who stand differently now.
+
+        The first time that is everybody. Raises Problem when the store does not answer; then nothing changes.
+        """
+        with self._catching_up, shoot.reading() as session:
+            known = self._known
+            newest, matched = newest_event(session), _matched(session)
+            if newest == known.newest and matched == known.matched:
+                return frozenset()
+            touched = _touched(session, known.newest) if known.newest >= 0 else None
+            if touched is None:
+                with _collector_paused():
+                    return self._start(session, shoot, newest, matched)
+            shot = shots(session, shoot) if matched != known.matched else None
+            return self._go_on(session, replace(known, newest=newest, matched=matched), shot, *touched)
+
+    def _start(self, session: Session, shoot: Shoot, newest: int, matched: int) -> frozenset[int]:
+        """Reads everybody."""
+        undone = taken_back(session)
+        numbers, holder = card_numbers(session), holders(session, undone)
+        standings = read_standings(session, undone, numbers, holder, shots(session, shoot))
+        codes = {s.person.code: person_id for person_id, s in standings.items()}
+        finder = Finder(s.person for s in standings.values())
+        with self._replacing:
+            before = self._known.standings
+            self._known = _Known(
+                standings, newest, matched, undone, numbers, holder, codes, _card_codes(session)
+            )
+            self._finder = finder
+        return _differing(before, standings)
+
+    def _go_on(
+        self,
+        session: Session,
+        known: _Known,
+        shot: Mapping[int, Shot] | None,
+        people: set[int],
+        cards: set[int],
+    ) -> frozenset[int]:
+        """Reads the few people and cards to whom something happened, and who has other frames now."""
+        if people or cards:
+            known = replace(known, undone=taken_back(session))
+        if len(known.numbers) != _deck_size(session):
+            known = replace(known, numbers=card_numbers(session), cards=_card_codes(session))
+        if cards:
+            before = known.holder
+            now = holders(session, known.undone, cards)
+            kept = {card: person for card, person in before.items() if card not in cards}
+            known = replace(known, holder=kept | now)
+            people |= {before[card] for card in cards & before.keys()} | set(now.values())
+        has = shot if shot is not None else _as_known(known.standings, people)
+        changed = read_standings(session, known.undone, known.numbers, known.holder, has, people)
+        if shot is not None:
+            changed |= _shot_otherwise(known.standings, shot, changed)
+        codes = {s.person.code: s.person.id for s in changed.values()}
+        if not codes.keys() <= known.codes.keys():
+            known = replace(known, codes={**known.codes, **codes})
+        with self._replacing:
+            shown = self._known.standings
+            self._known = replace(known, standings={**shown, **changed})
+        for person_id, s in changed.items():
+            if person_id not in shown or shown[person_id].person != s.person:
+                self._finder.put(s.person)
+        return _differing(shown, changed)
+
+
+def _touched(session: Session, newest: int) -> tuple[set[int], set[int]] | None:
+    """The ids of people and of cards to whom something has happened since; None where it was much."""
+    kinds = [kind.value for kind in (*_CHANGES_PEOPLE, Kind.UNDONE)]
+    wanted = select(Event.kind, Event.person_id, Event.card_id, Event.details).where(
+        col(Event.kind).in_(kinds)
+    )
+    rows = session.exec(wanted.where(col(Event.id) > newest).limit(_MUCH + 1)).all()
+    people: set[int | None] = set()
+    cards: set[int | None] = set()
+    while rows:
+        undone: list[int] = []
+        for kind, person, card, details in rows:
+            people.add(person)
+            cards.add(card)
+            if kind == Kind.UNDONE:
+                undone += details["undoes"]
+        if len(rows) > _MUCH or len(undone) > _MUCH:
+            return None
+        rows = session.exec(wanted.where(col(Event.id).in_(undone))).all() if undone else ()
+    touched = {person for person in people if person is not None}
+    return (touched, {card for card in cards if card is not None}) if len(touched) <= _MUCH else None
+
+
+def _shot_otherwise(
+    standings: Mapping[int, Standing], shot: Mapping[int, Shot], fresh: Mapping[int, Standing]
+) -> dict[int, Standing]:
+    """The others who have other frames than before, as a new match says."""
+    changed = {}
+    for person_id, s in standings.items():
+        has = shot.get(person_id, NOT_SHOT)
+        if (s.frames, s.first_frame) != (has.frames, has.first) and person_id not in fresh:
+            stage = stage_of(s.arrived is not None, has.frames)
+            changed[person_id] = replace(s, stage=stage, frames=has.frames, first_frame=has.first)
+    return changed
+
+
+def _as_known(standings: Mapping[int, Standing], people: set[int]) -> dict[int, Shot]:
+    return {i: Shot(standings[i].frames, standings[i].first_frame) for i in people & standings.keys()}
+
+
+def _differing(before: Mapping[int, Standing], after: Mapping[int, Standing]) -> frozenset[int]:
+    return frozenset(person_id for person_id, s in after.items() if before.get(person_id) != s)
+
+
+def _without(cards: tuple[int, ...], card: int) -> tuple[int, ...]:
+    return tuple(other for other in cards if other != card)
+
+
+def _matched(session: Session) -> int:
+    meta = session.get(Meta, "matched_event")
+    return int(meta.value) if meta else -1
+
+
+def _deck_size(session: Session) -> int:
+    return session.exec(select(func.count(col(Card.id)))).one()
+
+
+def _card_codes(session: Session) -> dict[str, int]:
+    return dict(session.exec(select(Card.code, Card.number)).all())
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Making many objects that stay, Python's garbage collector would go through them all again and again;
+    and afterwards each time that it runs, which the screens would feel."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+        gc.freeze()
+    finally:
+        if was_on:
+            gc.enable()
