@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from onsite.cli import door, frames, roster, shoot, slates
+from onsite.cli import door, frames, roster, shoot, slates, watch
 from onsite.cli.options import HELP
 
 app = typer.Typer(
@@ -39,6 +39,7 @@ _slates.command("show")(slates.show)
 app.command("checkin")(door.checkin)
 app.command("walkin")(door.walkin)
 app.command("ingest")(frames.ingest)
+app.command("watch")(watch.watch)
 app.command("match")(frames.match)
 app.add_typer(_frames, name="frames")
 _frames.command("export")(frames.export)
