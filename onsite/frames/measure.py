@@ -22,6 +22,7 @@ _LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)  # of red, green, bl
 _SMALL = 192  # pixels on the long side of the picture that light and colour are measured in
 _MIDDLE = 0.5  # of the short side
 _SHARP_SIDE = 512  # pixels of the square that sharpness is measured in
+_ROUNDING = 20 / 12  # variance of the Laplacian of whole grey levels: their rounding, by its weights squared
 _EDGE = 0.06  # of the width: a strip of backdrop at either side
 _TOP = 0.6  # of the height: further down arms and shoulders reach the edges
 _PLAIN = 14.0  # L*: half the pixels of a strip lie within so much of each other, on a backdrop
@@ -81,7 +82,7 @@ def sharpness(grey: Image.Image) -> float | None:
         return None  # nothing in it that could be sharp
     inner = values[1:-1, 1:-1]
     edges = values[:-2, 1:-1] + values[2:, 1:-1] + values[1:-1, :-2] + values[1:-1, 2:] - 4 * inner
-    return float(edges.var()) / spread
+    return max(float(edges.var()) - _ROUNDING, 0.0) / spread
 
 
 def _brightness(light: NDArray[np.float32]) -> float:
