@@ -119,3 +119,58 @@ def free(frames: Frames) -> None:
 
     chosen = take_back(the_shoot(), frames, station(None))
     answer({"frames": [frame_name(frame) for frame in chosen]}, f"{len(chosen)} frames are matched again.")
+
+
+def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame of the new run.")]) -> None:
+    """From this frame on it is another run."""
+    from onsite.wrap.choose import choose_one, frame_name
+    from onsite.wrap.decide import split as decide
+
+    shoot = the_shoot()
+    chosen = choose_one(shoot, frame)
+    decide(shoot, chosen, station(None))
+    answer({"frame": frame_name(chosen)}, f"From {frame_name(chosen)} on it is another run.")
+
+
+def join(
+    frame: Annotated[str, Argument(metavar="FRAME", help="Any frame of one run.")],
+    to: Annotated[str, Argument(metavar="FRAME", help="Any frame of the other.")],
+) -> None:
+    """The runs of these two frames are one."""
+    from onsite.wrap.choose import choose_one, frame_name
+    from onsite.wrap.decide import join as decide
+
+    shoot = the_shoot()
+    one, other = choose_one(shoot, frame), choose_one(shoot, to)
+    decide(shoot, one, other, station(None))
+    data = {"frame": frame_name(one), "to": frame_name(other)}
+    answer(data, f"The runs of {frame_name(one)} and {frame_name(other)} are one.")
+
+
+def undo() -> None:
+    """Takes back the last decision by hand made at this station."""
+    from onsite.problems import Problem
+    from onsite.wrap.choose import frame_name
+    from onsite.wrap.undo import undo_last
+
+    here = station(None)
+    undone = undo_last(the_shoot(), here)
+    if undone is None:
+        raise Problem(
+            f"No decision by hand made at {here} is left to undo.", "Take one back with: onsite frames free"
+        )
+    data = {
+        "kind": undone.kind.value,
+        "frames": [frame_name(frame) for frame in undone.frames],
+        "name": undone.person,
+    }
+    answer(data, f"Undone: {undone.told}.")
+
+
+def why(frame: Annotated[str, Argument(metavar="FRAME", help="An id, a file name, or a counter.")]) -> None:
+    """Why a frame has its name: the evidence, the rule, what would change it."""
+    from onsite.wrap.why import print_why, why_data
+    from onsite.wrap.why import why as ask
+
+    told = ask(the_shoot(), frame)
+    answer(why_data(told), lambda: print_why(told, say))

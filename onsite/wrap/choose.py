@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from sqlmodel import Session, col, select
 
 from onsite.problems import Problem
+from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame
 
 _ID = re.compile(r"f(\d+)", re.IGNORECASE)
@@ -28,14 +29,23 @@ def choose(session: Session, texts: Sequence[str]) -> list[int]:
     a file name or a counter fits several."""
     chosen: dict[int, None] = {}
     for text in texts:
-        for frame in _choose_one(session, text.strip()):
+        for frame in _choose_text(session, text.strip()):
             chosen[frame] = None
     if not chosen:
         raise Problem("No frame was named.", _HOW)
     return list(chosen)
 
 
-def _choose_one(session: Session, text: str) -> list[int]:
+def choose_one(shoot: Shoot, text: str) -> int:
+    """The id of the one frame that was typed. Raises Problem where it is none, or several."""
+    with shoot.reading() as session:
+        chosen = choose(session, [text])
+    if len(chosen) != 1:
+        raise Problem(f"{text} is {len(chosen)} frames.", "Name one of them.")
+    return chosen[0]
+
+
+def _choose_text(session: Session, text: str) -> list[int]:
     if match := _ID.fullmatch(text):
         frame = session.get(Frame, int(match[1]))
         if frame is not None and frame.id is not None:

@@ -131,18 +131,24 @@ def lanes_now(shoot: Shoot) -> Lanes:
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
         sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
         suggested = _suggested(session)
+        frames: list[FrameEvidence] = []
         verdicts: dict[int, Decided] = {}
-        frames = []
         zone = camera_zone(shoot)
-        for frame, camera, name, taken, offset, counter, source, *decided in session.execute(_FRAMES):
+        last = Decided("", None, "", "", None)  # the frames of a run share one: they often lie in a row
+        rows = session.connection().execute(_FRAMES)
+        for frame, camera, name, taken, offset, counter, source, kind, person, how, doubt, run in rows:
             seconds = seconds_of(taken, offset, zone)
             frames.append(FrameEvidence(frame, camera, name, seconds, counter, source, camera in sure))
-            if decided[0] is not None:
-                verdicts[frame] = Decided(*decided)
+            if kind is None:
+                continue
+            if run != last.run or person != last.person or kind != last.kind or how != last.how:
+                last = Decided(kind, person, how, doubt, run)
+            verdicts[frame] = last
+    kinds = Counter(decided.kind for decided in verdicts.values())
     return Lanes(
         lanes=tuple(_lanes(frames, verdicts, suggested, labels, zone)),
         frames=len(frames),
-        counts=Counter(FrameKind(decided.kind) for decided in verdicts.values()),
+        counts={FrameKind(kind): count for kind, count in kinds.items()},
         unmatched=len(frames) - len(verdicts),
         matched_until=until,
         fresh=fresh,

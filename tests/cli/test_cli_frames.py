@@ -12,7 +12,9 @@ from zoneinfo import ZoneInfo
 import pytest
 from command_line import Onsite, refused
 
+from onsite.cli import frames as commands
 from onsite.cli import run
+from onsite.cli.app import app
 from onsite.demo.draw import picture, save
 from onsite.demo.exposure import Exposure
 from onsite.demo.people import invent
@@ -79,6 +81,16 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
         save(exposure, picture(exposure, SEED), path)
     assert run([*there, "ingest", str(folder / "cards")]) == 0
     return Played(folder, day, {(e.camera.label, str(e.counter)): e for e in day.exposures}, keys)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _registered() -> None:
+    """The commands of this module that the program does not list yet."""
+    group = next(group.typer_instance for group in app.registered_groups if group.name == "frames")
+    assert group is not None
+    known = {command.name for command in group.registered_commands}
+    for name in {"split", "join", "undo", "why"} - known:
+        group.command(name)(getattr(commands, name))
 
 
 @pytest.fixture
@@ -251,3 +263,113 @@ def test_the_demo(onsite: Onsite) -> None:
     assert onsite("--shoot", "onsite-demo", "status", "--json").data["frames"] == told.data["frames"]
     assert len(list(Path("onsite-demo/cards").rglob("*.JPG"))) == told.data["frames"]
     refused(onsite("demo", "--people", 1))
+
+
+def run_of(onsite: Onsite, kind: str, least: int = 3) -> list[str]:
+    """The frames of some run of that kind in the order taken, all of one person or of none."""
+    run: list[dict[str, str]] = []
+    for row in exported(onsite):
+        same = run and (row["key"], row["doubt"], row["camera"]) == tuple(
+            run[-1][column] for column in ("key", "doubt", "camera")
+        )
+        if row["kind"] == kind and (same or not run):
+            run.append(row)
+        elif len(run) >= least:
+            break
+        else:
+            run = [row] if row["kind"] == kind else []
+    assert len(run) >= least
+    return [row["frame"] for row in run]
+
+
+def kinds(onsite: Onsite, frames: list[str]) -> list[tuple[str, str]]:
+    rows = {row["frame"]: (row["kind"], row["key"]) for row in exported(onsite)}
+    return [rows[frame] for frame in frames]
+
+
+def test_a_run_split_joined_and_undone(day: Onsite, played: Played) -> None:
+    frames = run_of(day, "named")
+    before = kinds(day, frames)
+    told = day("frames", "split", frames[1], "--json")
+    assert told.data == {"frame": frames[1]}
+    assert kinds(day, frames) == [before[0]] + [("loose", "")] * (len(frames) - 1)
+    conserved(day, len(played.day.exposures))
+    told = day("frames", "join", frames[1], frames[0], "--json")
+    assert told.data == {"frame": frames[1], "to": frames[0]}
+    assert kinds(day, frames) == before
+    told = day("frames", "undo", "--json")
+    assert told.data == {"kind": "joined", "frames": [frames[1]], "name": ""}
+    assert day("frames", "undo").out == "Undone: a run split: 1 frame.\n"
+    assert kinds(day, frames) == before
+    assert "door-1" in refused(day("frames", "undo"))
+
+
+def test_undo_takes_back_what_this_station_decided(day: Onsite, monkeypatch: pytest.MonkeyPatch) -> None:
+    row = loose_frame(day)
+    name = day("frames", "give", row["frame"], "CH-001", "--json").data["name"]
+    monkeypatch.setenv("ONSITE_STATION", "set-A")
+    refused(day("frames", "undo"))
+    monkeypatch.setenv("ONSITE_STATION", "door-1")
+    told = day("frames", "undo", "--json").data
+    assert told == {"kind": "given", "frames": [row["frame"]], "name": name}
+    assert kinds(day, [row["frame"]]) == [("loose", "")]
+
+
+def test_splits_and_joins_that_are_refused(day: Onsite) -> None:
+    frames = run_of(day, "named")
+    first_of_b = next(row["frame"] for row in exported(day) if row["camera"] == "B")
+    assert frames[0] in refused(day("frames", "split", frames[0]))
+    assert "f99999" in refused(day("frames", "split", "f99999"))
+    assert "one run already" in refused(day("frames", "join", frames[0], frames[1]))
+    assert "different cameras" in refused(day("frames", "join", frames[0], first_of_b))
+    refused(day("frames", "join", frames[0]))
+
+
+def test_why_a_frame_is_named(day: Onsite) -> None:
+    frames = run_of(day, "named")
+    told = day("frames", "why", frames[1], "--json").data
+    assert (told["frame"], told["kind"]) == (frames[1], "named")
+    assert told["key"] == kinds(day, frames)[0][1]
+    assert "slate" in told["rule"]
+    assert any("its run's slate" in said for said in told["evidence"])
+    assert told["decisions"] == []
+    commands = [way["command"] for way in told["would_change"]]
+    assert f"onsite frames split {frames[1]}" in commands
+    assert f"onsite frames give {frames[1]} WHO" in commands
+    words = day("frames", "why", frames[1]).out
+    assert told["name"] in words
+    assert "The rule:" in words
+
+
+def test_why_a_frame_is_loose(day: Onsite) -> None:
+    row = next(row for row in exported(day) if row["kind"] == "loose" and row["suggestions"])
+    told = day("frames", "why", row["frame"], "--json").data
+    assert (told["kind"], told["doubt"], told["key"]) == ("loose", row["doubt"], "")
+    assert [one["key"] for one in told["suggestions"]] == row["suggestions"].split(" ")
+    assert all(one["reasons"] for one in told["suggestions"])
+    assert "worse than no name" in told["rule"]
+
+
+def test_why_tells_the_decisions_by_hand_where_and_when_and_what_was_undone(day: Onsite) -> None:
+    frame = loose_frame(day)["frame"]
+    name = day("frames", "give", frame, "CH-001", "--json").data["name"]
+    day("frames", "aside", frame)
+    told = day("frames", "why", frame, "--json").data
+    assert told["kind"] == "aside"
+    assert "by hand" in told["rule"]
+    assert [said.split(": ", 1)[1] for said in told["decisions"]] == [f"given to {name}", "set aside"]
+    assert all(" at door-1: " in said for said in told["decisions"])
+    day("frames", "undo")
+    told = day("frames", "why", frame, "--json").data
+    assert told["kind"] == "named"
+    assert told["decisions"][1].endswith("set aside (undone since)")
+
+
+def test_why_asks_for_one_frame_that_is_there(day: Onsite) -> None:
+    frames = run_of(day, "named")
+    counters = {row["frame"]: (row["camera"], row["counter"]) for row in exported(day)}
+    camera, first = counters[frames[0]]
+    assert "2 frames" in refused(day("frames", "why", f"{camera}:{first}-{counters[frames[1]][1]}"))
+    assert "f99999" in refused(day("frames", "why", "f99999"))
+    slate = next(row["frame"] for row in exported(day) if row["kind"] == "slate")
+    assert day("frames", "why", slate, "--json").data["kind"] == "slate"

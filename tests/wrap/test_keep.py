@@ -1,0 +1,130 @@
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+
+import pytest
+from sqlmodel import select
+from stored import store_day
+
+from onsite.matching.evidence import FrameVerdict
+from onsite.store.record import newest_event
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Verdict
+from onsite.wrap import keep as keeping
+from onsite.wrap.current import bring_up_to_date, frames_of, is_fresh, match_now, stands
+from onsite.wrap.decide import give_frames, set_frames_aside
+from onsite.wrap.keep import keep, matched_until
+from tests.matching.days import Day
+
+
+@pytest.fixture
+def day(shoot: Shoot) -> Day:
+    day = Day().people(range(1, 8)).person(8, "unread")
+    store_day(shoot, day)
+    return day
+
+
+def kept(shoot: Shoot) -> dict[int, tuple[str, int | None, str, int | None]]:
+    with shoot.reading() as session:
+        return {v.frame_id: (v.kind, v.person_id, v.doubt, v.run) for v in session.exec(select(Verdict))}
+
+
+def wanted(verdicts: tuple[FrameVerdict, ...]) -> dict[int, tuple[str, int | None, str, int | None]]:
+    return {v.frame: (v.kind.value, v.person, v.doubt, v.run) for v in verdicts}
+
+
+def until(shoot: Shoot) -> tuple[int, int]:
+    with shoot.reading() as session:
+        return matched_until(session), newest_event(session)
+
+
+@pytest.mark.parametrize("at_once", [3, 10_000])
+def test_what_is_kept_is_the_match(
+    shoot: Shoot, day: Day, at_once: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whether it is written in one go or in parts."""
+    monkeypatch.setattr(keeping, "_AT_ONCE", at_once)
+    assert not is_fresh(shoot)
+    outcome = match_now(shoot)
+    assert kept(shoot) == wanted(outcome.verdicts)
+    give_frames(shoot, day.ids(8), 8)
+    assert not is_fresh(shoot)
+    outcome = match_now(shoot)
+    assert kept(shoot) == wanted(outcome.verdicts)
+    assert is_fresh(shoot)
+
+
+@pytest.mark.usefixtures("day")
+def test_verdicts_that_should_not_be_there_go(shoot: Shoot) -> None:
+    outcome = match_now(shoot)
+    some = outcome.verdicts[:5]
+    keep(shoot, some, until(shoot)[1])
+    assert kept(shoot) == wanted(some)
+
+
+def test_an_earlier_match_never_replaces_a_later_one(shoot: Shoot, day: Day) -> None:
+    early, at = match_now(shoot), until(shoot)[1]
+    set_frames_aside(shoot, day.ids(8))
+    late = match_now(shoot)
+    keep(shoot, early.verdicts, at)
+    assert kept(shoot) == wanted(late.verdicts)
+    assert is_fresh(shoot)
+
+
+def test_a_match_that_was_kept_in_part_counts_as_none(
+    shoot: Shoot, day: Day, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As when the machine is switched off in the midst of it."""
+    monkeypatch.setattr(keeping, "_AT_ONCE", 4)
+    plain, writes = keeping._write, iter(range(100))
+
+    def fails(*arguments: object, **named: object) -> bool:
+        if next(writes) == 2:
+            raise KeyboardInterrupt
+        return plain(*arguments, **named)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(keeping, "_write", fails)
+    with pytest.raises(KeyboardInterrupt):
+        match_now(shoot)
+    assert 0 < len(kept(shoot)) < len(day.frames)
+    assert until(shoot)[0] < 0
+    monkeypatch.setattr(keeping, "_write", plain)
+    bring_up_to_date(shoot)
+    assert sorted(kept(shoot)) == sorted(day.truth)
+    assert is_fresh(shoot)
+
+
+@pytest.mark.usefixtures("day")
+def test_two_stations_that_keep_a_match_at_once_leave_one_whole(
+    shoot: Shoot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(keeping, "_AT_ONCE", 2)
+    outcome = match_now(shoot)
+    others = tuple(replace(verdict, doubt="another") for verdict in outcome.verdicts)
+    last = until(shoot)[1]
+    threads = [
+        threading.Thread(target=keep, args=(shoot, verdicts, last + 1 + later))
+        for later, verdicts in enumerate((outcome.verdicts, others))
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    whole = {last + 1: wanted(outcome.verdicts), last + 2: wanted(others)}
+    assert kept(shoot) == whole[until(shoot)[0]]
+
+
+@pytest.mark.usefixtures("day")
+def test_frames_are_counted_by_person(shoot: Shoot) -> None:
+    match_now(shoot)
+    with shoot.reading() as session:
+        assert frames_of(session) == dict.fromkeys(range(1, 8), 5)
+
+
+@pytest.mark.usefixtures("day")
+def test_a_match_again_writes_nothing_where_nothing_changed(shoot: Shoot) -> None:
+    before = stands(shoot)
+    with shoot.writing():  # a write would wait for this
+        match_now(shoot)
+    assert stands(shoot) == before
