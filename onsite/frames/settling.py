@@ -34,7 +34,7 @@ class Ending(StrEnum):
     UNKNOWN = "unknown"
 
 
-_SECONDS = {Ending.WHOLE: BETWEEN_LOOKS, Ending.UNKNOWN: QUIET, Ending.CUT: STALLED}
+SECONDS = {Ending.WHOLE: BETWEEN_LOOKS, Ending.UNKNOWN: QUIET, Ending.CUT: STALLED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def is_complete(first: Seen, now: Seen, ending: Ending) -> bool:
     """
     if now.size == 0 or not now.same_as(first):
         return False
-    return now.at - first.at >= _SECONDS[ending]
+    return now.at - first.at >= SECONDS[ending]
 
 
 def ending_of(path: Path, kind: FileKind) -> Ending:

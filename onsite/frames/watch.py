@@ -185,6 +185,8 @@ class _Watcher:
             return
         if any(map(is_passed_over, below.parts)) or kind_of_name(path.name) is None:
             return
+        if path.resolve().is_relative_to((self.shoot.folder / PREVIEWS).resolve()):
+            return
         stamp = _stamp(path) if path.is_file() else None
         if stamp is not None and self.done.get(str(path)) != stamp:
             self._note(str(path), stamp, time.monotonic())
