@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime
 
-from sqlmodel import Session
+from sqlmodel import Session, func, select
 
 from onsite.checkin.desk import Arrival, Desk, moment
+from onsite.checkin.writable import refuse_unwritable
 from onsite.problems import Problem
-from onsite.roster.entry import shown
 from onsite.roster.find import Someone
 from onsite.roster.names import fold, full_name
-from onsite.roster.people import codes_taken, people
+from onsite.roster.people import Codes, people
 from onsite.slate.code import new_code
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
@@ -34,15 +34,15 @@ def walk_in(
     tells, so that somebody at the door can look.
     """
     given, family, group, email = (text.strip() for text in (given, family, group, email))
-    _refuse_unwritable(given, family, group, email)
+    refuse_unwritable(given, family, group, email)
     if not fold(given + family):
         raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
     name = full_name(given, family)
+    with shoot.reading() as session:
+        same = tuple(someone.key for someone in people(session) if fold(someone.name) == fold(name))
     with shoot.writing() as session:
-        known = people(session)
-        same = tuple(someone.key for someone in known if fold(someone.name) == fold(name))
         person = Person(
-            key=_free_key({someone.key.casefold() for someone in known}),
+            key=_free_key(session),
             own_key=True,
             walk_in=True,
             name=name,
@@ -50,14 +50,16 @@ def walk_in(
             family=family,
             group=group,
             email=email,
-            code=new_code(shoot.mark, codes_taken(session)),
+            code=new_code(shoot.mark, Codes(session)),
         )
         someone = _added(session, person)
         arrival = Desk(session, someone.id).arrive(someone, moment(shoot, at), station, card)
         return replace(arrival, same_name=same)
 
 
-def _free_key(taken: set[str]) -> str:
+def _free_key(session: Session) -> str:
+    made = session.exec(select(func.lower(Person.key)).where(func.lower(Person.key).like("walkin-%")))
+    taken = set(made)
     number = 1
     while f"walkin-{number}" in taken:
         number += 1
@@ -71,10 +73,3 @@ def _added(session: Session, person: Person) -> Someone:
     return Someone(
         person.id, person.key, person.code, None, person.name, person.given, person.family, person.group
     )
-
-
-def _refuse_unwritable(*texts: str) -> None:
-    """Bytes of a command line that are no text in its encoding, and NUL, which not every database takes."""
-    for text in texts:
-        if "\0" in text or any("\ud800" <= character <= "\udfff" for character in text):
-            raise Problem(f"{shown(text)} holds what is not text", "Type it again.")

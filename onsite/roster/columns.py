@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from onsite.problems import Problem
 from onsite.roster.entry import FIELDS, Notice, shown
-from onsite.roster.headings import is_name_heading, recognise
+from onsite.roster.headings import is_name_heading, may_be_consent, recognise
 from onsite.roster.names import fold
 from onsite.roster.table import Row, Table
 
@@ -96,8 +96,22 @@ def find_columns(
         for row in table.rows
         if row.number < heading_row.number
     ]
+    if "consent" not in columns:
+        notices += _about_consent(heading_row, set(columns.values()))
     ordered = tuple((field, columns[field]) for field in FIELDS if field in columns)
     return Mapping(ordered, headings, heading_row.number, family_first), tuple(notices)
+
+
+def _about_consent(heading_row: Row, used: collections.abc.Set[int]) -> list[Notice]:
+    """Who must not be published must not hide in a column that nobody reads."""
+    return [
+        Notice(
+            heading_row.number,
+            f"{shown(text)} may be about consent and is kept beside; if it is: --map consent={shown(text)}",
+        )
+        for column, text in enumerate(heading_row.cells)
+        if column not in used and may_be_consent(text)
+    ]
 
 
 def _heading_row(rows: Sequence[Row], by_hand: collections.abc.Mapping[str, str]) -> tuple[Row, bool]:

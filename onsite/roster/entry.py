@@ -5,7 +5,20 @@ from __future__ import annotations
 import unicodedata
 from dataclasses import dataclass
 
-FIELDS = ("key", "given", "family", "name", "group", "role", "email", "phone", "slot", "consent", "note")
+FIELDS = (
+    "key",
+    "given",
+    "family",
+    "name",
+    "spoken",
+    "group",
+    "role",
+    "email",
+    "phone",
+    "slot",
+    "consent",
+    "note",
+)
 """What a column of a list can be mapped to."""
 
 
@@ -13,8 +26,9 @@ FIELDS = ("key", "given", "family", "name", "group", "role", "email", "phone", "
 class Entry:
     """A row of the list; every text is as written, empty when absent.
 
-    `name` is the name as displayed. `extra` holds the other columns as (heading, value). `row` is the row of
-    the file as a spreadsheet numbers it, from 1; 0 when the entry does not come from a file.
+    `name` is the name as displayed, `spoken` how it is said. `extra` holds the other columns as (heading,
+    value). `row` is the row of the file as a spreadsheet numbers it, from 1; 0 when the entry does not come
+    from a file.
     """
 
     key: str = ""
@@ -28,6 +42,7 @@ class Entry:
     slot: str = ""
     consent: str = ""
     note: str = ""
+    spoken: str = ""
     extra: tuple[tuple[str, str], ...] = ()
     row: int = 0
 

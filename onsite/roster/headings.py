@@ -81,10 +81,49 @@ WORDS = {
         tid; klockslag; godzina; termin; czas; čas; termín; ώρα; ραντεβού; время; saat; randevu""",
     "consent": """consent; consents; permission; photo consent; photo permission; publish; may publish;
         release; model release; einwilligung; einverständnis; zustimmung; fotoerlaubnis;
-        fotofreigabe; veröffentlichung; consentement; autorisation; droit à l'image;
-        consentimiento; autorización; permiso; consenso; autorizzazione; liberatoria;
-        consentimento; autorização; toestemming; samtycke; tillstånd; zgoda; souhlas;
-        συγκατάθεση; συναίνεση; άδεια; согласие; разрешение; onay; izin; rıza""",
+        fotofreigabe; veröffentlichung; consentement; autorisation; droit à l'image; consentimiento;
+        autorización; permiso; consenso; autorizzazione; liberatoria; consentimento; autorização;
+        toestemming; samtycke; tillstånd; zgoda; souhlas; συγκατάθεση; συναίνεση; άδεια; согласие;
+        разрешение; onay; izin; rıza; photo consents; consent photo; consent photos; consent to
+        photos; consent for photos; consent given; consent y n; consent to photography; consent to
+        publish; consent to publication; publication consent; photography consent; image consent;
+        media consent; media release; photo release; image release; picture permission; media
+        permission; photography permission; permission to publish; permission to photograph; photo
+        permission given; photo ok; photos ok; ok to publish; ok for web; web consent; may be
+        published; can be published; publication; image rights; fotoeinwilligung;
+        fotoeinverständnis; fotogenehmigung; fotozustimmung; bildrechte; bildrecht; recht am bild;
+        recht am eigenen bild; bildfreigabe; einverständniserklärung; einwilligungserklärung;
+        einwilligung foto; einwilligung fotos; einverständnis foto; einverständnis fotos; zustimmung
+        foto; zustimmung fotos; darf veröffentlicht werden; foto erlaubt; fotos erlaubt;
+        autorisation photo; autorisation photos; autorisation de publication; autorisation droit à
+        l'image; autorisation image; consentement photo; consentement photos; droits à l'image;
+        droit image; accord photo; publication autorisée; consentimiento foto; consentimiento fotos;
+        consentimiento de imagen; derechos de imagen; derecho de imagen; cesión de imagen;
+        autorización de imagen; autorización foto; autorización fotos; permiso de imagen; permiso
+        foto; permiso fotos; consenso foto; consenso alle foto; consenso immagini; liberatoria foto;
+        liberatoria immagini; diritti d'immagine; diritto d'immagine; autorizzazione foto;
+        autorizzazione immagini; direito de imagem; direitos de imagem; autorização de imagem;
+        cedência de imagem; consentimento foto; consentimento fotos; uso de imagem; beeldrecht;
+        portretrecht; toestemming foto; toestemming foto's; foto toestemming; fototoestemming;
+        toestemming publicatie; fotosamtycke; samtycke foto; samtycke bild; samtycke till
+        publicering; fototillstånd; publicering; zgoda na wizerunek; wizerunek; zgoda na publikację;
+        zgoda na publikację wizerunku; zgoda na zdjęcia; zgoda foto; souhlas s focením; souhlas s
+        fotografováním; souhlas se zveřejněním; souhlas foto; συγκατάθεση φωτογραφίας; άδεια
+        φωτογράφισης; δημοσίευση; согласие на съемку; согласие на фото; согласие на публикацию;
+        разрешение на съемку; разрешение на публикацию; публикация; fotoğraf izni; görsel izni;
+        çekim izni; yayın izni; fotoğraf onayı; suostumus; kuvauslupa; julkaisulupa; samtykke;
+        fotosamtykke; fototillatelse; fototilladelse; 同意; 撮影同意; 肖像权; 동의; الموافقة; موافقة; הסכמה;
+        אישור צילום""",
+    "spoken": """pronunciation; pronounced; pronounced as; how to say; how to say it; how to say name; how to
+        say the name; say; say it; say it like; phonetic; phonetics; phonetic spelling; phonetic
+        name; name pronunciation; pronunciation of name; name phonetic; sounds like; spoken; spoken
+        name; aussprache; namensaussprache; aussprache des namens; name aussprache; lautschrift;
+        gesprochen; prononciation; prononciation du nom; se prononce; phonétique; pronunciación;
+        pronunciación del nombre; cómo se pronuncia; fonética; pronuncia; pronuncia del nome; come
+        si pronuncia; pronúncia; pronúncia do nome; uitspraak; uitspraak naam; uttal; uttal av namn;
+        namnuttal; wymowa; wymowa nazwiska; výslovnost; výslovnost jména; προφορά; προφορά ονόματος;
+        произношение; как произносится; telaffuz; okunuş; okunuşu; söyleniş; ääntäminen;
+        ääntämisohje; uttale; udtale; 発音; よみがな; ふりがな; フリガナ; 读音; 拼音; 발음; النطق; הגייה""",
     "note": """note; notes; remark; remarks; comment; comments; bemerkung; bemerkungen; notiz;
         anmerkung; kommentar; hinweis; remarque; remarques; commentaire; nota; notas;
         observaciones; comentario; comentarios; osservazioni; annotazioni; commento;
@@ -95,6 +134,16 @@ WORDS = {
 """Field -> headings. Three sorts beside the fields: "bare" is a word for name that may mean the full name
 or one part of it; "family first" a single column with the family name first; "number" a number that may be a
 key or may just count the rows."""
+
+_CONSENT_STEMS = (
+    "consent permission publish publication release privacy gdpr optin optout photo picture "
+    "einwillig einverst zustimm datenschutz dsgvo erlaub veroffentlich freigabe bildrecht foto "
+    "autoris droitalimage rgpd autoriz permiso imagen imagem liberatoria immagin toestemming "
+    "privacyverklaring samtyck zgod wizerun rodo souhlas συγκαταθ αδεια φωτο соглас разреш "
+    "публик фото izin onay kvkk suostum samtykk 同意 동의"
+)
+_ABOUT_CONSENT = tuple(_CONSENT_STEMS.split())
+"""Beginnings of words, folded, in headings that may be about consent, though not surely to publishing."""
 
 _WHOSE = (
     "your the student students pupil pupils child childs member members participant participants "
@@ -123,6 +172,12 @@ def recognise(heading: str) -> str | None:
         if found:
             return found
     return known.get(heading.strip()) if heading.strip() in {"#", "№"} else None
+
+
+def may_be_consent(heading: str) -> bool:
+    """Whether a heading that is not recognised may be about what somebody has agreed to."""
+    plain = "".join(_words(heading[:80]))
+    return any(word in plain for word in _ABOUT_CONSENT)
 
 
 def is_name_heading(heading: str) -> bool:

@@ -7,11 +7,12 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from sqlmodel import Session, col, func, select
 
 from onsite.problems import Problem
+from onsite.roster.by_hand import LISTED, Corrected, corrected
 from onsite.roster.difference import Difference
 from onsite.roster.entry import FIELDS, Entry, Notice, shown
 from onsite.roster.find import Someone
@@ -72,6 +73,7 @@ def load(
 def known_people(session: Session) -> list[Known]:
     """Everybody as the merge compares them. A key made here is none: the client's list cannot have it."""
     gone = withdrawn_ids(session)
+    by_hand = corrected(session)
     plain = [name for name in FIELDS if name != "key"]
     wanted: Any = select(
         Person.id,
@@ -81,19 +83,34 @@ def known_people(session: Session) -> list[Known]:
         Person.extra,
         *(getattr(Person, name) for name in plain),
     )  # type: ignore[call-overload]
-    return [
-        Known(
-            person_id,
-            Entry(
-                key="" if own_key else key,
-                extra=tuple(extra.items()),
-                **dict(zip(plain, values, strict=True)),
-            ),
-            withdrawn=person_id in gone,
-            walk_in=walk_in,
+    known = []
+    for person_id, own_key, walk_in, key, extra, *values in session.exec(wanted):
+        entry = Entry(
+            key="" if own_key else key,
+            extra=tuple(extra.items()),
+            **dict(zip(plain, values, strict=True)),
         )
-        for person_id, own_key, walk_in, key, extra, *values in session.exec(wanted)
-    ]
+        hand = by_hand.get(person_id, _UNTOUCHED)
+        listed = replace(entry, **cast(Any, hand.listed)) if hand.listed else None
+        known.append(Known(person_id, entry, person_id in gone, walk_in, frozenset(hand.fields), listed))
+    return known
+
+
+_UNTOUCHED = Corrected()
+
+
+def _kept_by_hand(plan: MergePlan) -> tuple[Notice, ...]:
+    """What the list says otherwise than a hand: told, and left to a person."""
+    return tuple(
+        Notice(
+            again.row,
+            f"{name} of {shown(again.name)}: the list now says {shown(listed) or 'nothing'};"
+            f" {shown(hand) or 'nothing'} was said at the door and stays",
+        )
+        for again in plan.relisted
+        for name, listed, hand in again.told
+        if name not in ("given", "family") or not any(other == "name" for other, _, _ in again.told)
+    )
 
 
 def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -> Loaded:
@@ -104,7 +121,7 @@ def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -
         withdrawn=withdrawn,
         unchanged=len(plan.unchanged),
         questions=plan.questions,
-        notices=reading.notices,
+        notices=tuple(sorted((*reading.notices, *_kept_by_hand(plan)), key=lambda notice: notice.row)),
         refused=reading.refused,
         columns=tuple(columns_used(reading)),
     )
@@ -144,6 +161,9 @@ def _apply(session: Session, shoot: Shoot, plan: MergePlan, station: str) -> Non
         _update(rows[change.id], change.entry)
         if change.fields:
             _changed(session, now, station, rows[change.id], change.fields)
+    for again in plan.relisted:
+        said = {LISTED: {name: [old, new] for name, old, new in again.fields}}
+        add(session, Kind.CHANGED, now, station=station, person_id=again.id).details = said
     for change in plan.restored:
         add(session, Kind.LISTED, now, station=station, person_id=change.id)
     for person_id in plan.withdrawn:

@@ -13,11 +13,10 @@ from typing import NamedTuple, TypeVar
 
 from onsite.roster.difference import Difference, difference
 from onsite.roster.entry import FIELDS, Entry, shown
-from onsite.roster.names import PARTICLES, fold, latin
+from onsite.roster.known import Known, as_the_list_has_them, may_be_same
+from onsite.roster.names import fold
 
-_NEARLY_SAME = 70.0
-"""Likeness of two whole names, of 100, from which a keyed person's new name may be a corrected spelling. Own
-choice: "Jon Smyth" and "John Smith" pass, two unlike names do not."""
+__all__ = ["Change", "Known", "MergePlan", "Question", "Relisted", "plan_merge"]
 
 T = TypeVar("T")
 K = TypeVar("K", bound=Hashable)
@@ -27,22 +26,24 @@ _PERSONAL = ("email", "phone")
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
-    """A person of the shoot: `id` in the store, what was last known, whether withdrawn, whether a walk-in."""
-
-    id: int
-    entry: Entry
-    withdrawn: bool = False
-    walk_in: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Change:
     """A known person as they are from now on, and the (field, old, new) in which they differ from before."""
 
     id: int
     entry: Entry
     fields: Difference
+
+
+@dataclass(frozen=True, slots=True)
+class Relisted:
+    """A person of whom the newer list says something new where a hand's word stays: (field, old, new) of the
+    list, and as `told` those where what it says is not what the hand said either: (field, list, hand)."""
+
+    id: int
+    name: str
+    row: int
+    fields: Difference
+    told: Difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,8 @@ class MergePlan:
     unchanged: tuple[int, ...] = ()
     untouched: tuple[int, ...] = ()
     questions: tuple[Question, ...] = ()
+    relisted: tuple[Relisted, ...] = ()
+    """Beside the others: what is told and noted of people who were corrected by hand."""
 
 
 class _Pair(NamedTuple):
@@ -116,9 +119,11 @@ def plan_merge(
     `answers` settles questions: row of the list -> id of the person it is, or None for somebody new.
     People are matched by key; else by name and group; else by name alone when that is unique on both sides
     and nothing speaks against it. People who are alike in everything are paired in order when there are as
-    many of them in both lists.
+    many of them in both lists. Somebody who was corrected by hand is met by either spelling, and the hand's
+    word stays.
     """
-    work = _Work(sorted(known, key=lambda one: one.id), _apart(entries), frozenset(fields))
+    in_order = sorted(known, key=lambda one: one.id)
+    work = _Work(as_the_list_has_them(in_order, entries), _apart(entries), frozenset(fields))
     everybody, whole_list = tuple(work.known), tuple(work.entries)
     steps: tuple[Callable[[], None], ...] = (
         lambda: _apply_answers(work, answers or {}),
@@ -131,7 +136,7 @@ def plan_merge(
     for step in steps:
         step()
         work.drop_settled()
-    return _plan(work)
+    return _plan(work, {one.id: one for one in known})
 
 
 def _apart(entries: Sequence[Entry]) -> list[Entry]:
@@ -164,7 +169,7 @@ def _match_keys(work: _Work) -> None:
             any(other.key and other.key != key for other in keys_of_new.get(fold(one.entry.name), ()))
             or any(other.entry.key not in ("", key) for other in keys_of_known.get(fold(entry.name), ()))
         )
-        if moved or not _may_be_same(one.entry, entry):
+        if moved or not may_be_same(one.entry, entry):
             text = (
                 f"key {shown(key)} was {_who(one.entry)} and is now {_who(entry)}: "
                 "a new spelling, or somebody else under an old key?"
@@ -175,19 +180,6 @@ def _match_keys(work: _Work) -> None:
     for key in entries.keys() - known.keys() - {""}:
         if len(entries[key]) > 1:
             work.ask(f"key {shown(key)} is there more than once", [], entries[key])
-
-
-def _may_be_same(old: Entry, new: Entry) -> bool:
-    """Whether a keyed person's new name can be theirs: a word in common, or a similar spelling."""
-    words = [
-        {word for word in latin(entry.name).split() if len(word) > 1 and word not in PARTICLES}
-        for entry in (old, new)
-    ]
-    if fold(old.name) == fold(new.name) or words[0] & words[1]:
-        return True
-    from rapidfuzz import fuzz
-
-    return fuzz.token_sort_ratio(latin(old.name), latin(new.name)) >= _NEARLY_SAME
 
 
 def _match_names(work: _Work, same: Callable[[str], str]) -> None:
@@ -227,7 +219,7 @@ def _settle(work: _Work, known: list[Known], entries: list[Entry]) -> None:
 def _pair_alike(work: _Work, known: list[Known], entries: list[Entry]) -> tuple[list[Known], list[Entry]]:
     """Pairs those who agree in everything else, when as many do on both sides; returns the others."""
     headings = sorted({heading for entry in entries for heading, _ in entry.extra})
-    compared = sorted(work.fields & {"role", "email", "phone", "slot", "consent", "note"})
+    compared = sorted(work.fields & {"role", "email", "phone", "slot", "consent", "note", "spoken"})
 
     def content(entry: Entry) -> tuple[str, ...]:
         extra = dict(entry.extra)
@@ -304,12 +296,15 @@ def _join_questions(work: _Work, everybody: Sequence[Known]) -> None:
                 work.ask(f"{who} has the name of somebody in another question", known, entries)
 
 
-def _plan(work: _Work) -> MergePlan:
+def _plan(work: _Work, known: Mapping[int, Known]) -> MergePlan:
     changed: list[Change] = []
     restored: list[Change] = []
     unchanged: list[int] = []
+    relisted: list[Relisted] = []
     for one, entry in work.pairs:
-        merged, fields = difference(one.entry, entry, work.fields)
+        merged, fields, again = _brought_up_to_date(known[one.id], entry, work.fields)
+        if again is not None:
+            relisted.append(again)
         if one.withdrawn:
             restored.append(Change(one.id, merged, fields))
         elif fields:
@@ -326,7 +321,27 @@ def _plan(work: _Work) -> MergePlan:
         unchanged=tuple(sorted(unchanged)),
         untouched=tuple(sorted(stays + asked)),
         questions=tuple(sorted(work.questions, key=lambda question: (question.row, question.text))),
+        relisted=tuple(sorted(relisted, key=lambda again: again.id)),
     )
+
+
+def _brought_up_to_date(
+    one: Known, entry: Entry, fields: frozenset[str]
+) -> tuple[Entry, Difference, Relisted | None]:
+    """The person after the newer list, what changed in them, and what it says where a hand's word stays."""
+    merged, changed = difference(one.as_listed, entry, fields)
+    if not one.by_hand:
+        return merged, changed, None
+    said = tuple(change for change in changed if change[0] in one.by_hand and _is_field(change, merged))
+    stays = {name: getattr(one.entry, name) for name in one.by_hand}
+    told = tuple((name, new, stays[name]) for name, _, new in said if new != stays[name])
+    again = Relisted(one.id, one.entry.name, entry.row, said, told) if said else None
+    return replace(merged, **stays), tuple(change for change in changed if change not in said), again
+
+
+def _is_field(change: tuple[str, str, str], merged: Entry) -> bool:
+    """Whether a change is of a field, and not of another column that has a field's name as its heading."""
+    return bool(getattr(merged, change[0]) == change[2])
 
 
 def _compatible(known: Known, entry: Entry) -> bool:

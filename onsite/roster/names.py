@@ -182,3 +182,58 @@ def _plain_latin(character: str) -> str:
     from anyascii import anyascii
 
     return str(anyascii(character)).casefold()
+
+
+def renamed(
+    before: tuple[str, str, str],
+    name: str | None = None,
+    given: str | None = None,
+    family: str | None = None,
+) -> tuple[str, str, str]:
+    """(name, given, family) after some of them were corrected, so that they agree again.
+
+    A new full name of as many words is taken apart as the old one was; else a part of it that stayed tells
+    the other part; else it is split as any name. A new part takes the old one's place in the full name.
+    """
+    old_name, old_given, old_family = before
+    if name is not None:
+        name = displayed(name)
+        if given is not None and family is not None:
+            return name, given, family
+        if given is not None:
+            return name, given, other_part(name, given)
+        if family is not None:
+            return name, other_part(name, family), family
+        return name, *_parts_like(name, before)
+    new_given = old_given if given is None else given
+    new_family = old_family if family is None else family
+    name = _with_part(_with_part(old_name, old_given, new_given), old_family, new_family)
+    return name or full_name(new_given, new_family), new_given, new_family
+
+
+def _with_part(full: str, old: str, new: str) -> str:
+    """A full name with one part at its beginning or end replaced; empty where it is not there."""
+    rest = other_part(full, old)
+    if old == new or not rest:
+        return full if old == new else ""
+    return _spaced(new, rest) if full.startswith(old + " ") else _spaced(rest, new)
+
+
+def _parts_like(name: str, before: tuple[str, str, str]) -> tuple[str, str]:
+    """(given, family) of a corrected full name, taken apart like the one before."""
+    old_name, old_given, old_family = before
+    words, given_words, family_words = name.split(), old_given.split(), old_family.split()
+    if len(words) == len(given_words) + len(family_words):
+        if old_name.split() == given_words + family_words:
+            return " ".join(words[: len(given_words)]), " ".join(words[len(given_words) :])
+        if old_name.split() == family_words + given_words:
+            return " ".join(words[len(family_words) :]), " ".join(words[: len(family_words)])
+    if family := other_part(name, old_given):
+        return old_given, family
+    if given := other_part(name, old_family):
+        return given, old_family
+    return split_name(name)
+
+
+def _spaced(first: str, second: str) -> str:
+    return " ".join(part for part in (first, second) if part)

@@ -64,3 +64,17 @@ def withdrawn_ids(session: Session, ids: Collection[int] | None = None) -> set[i
 def codes_taken(session: Session) -> set[str]:
     """Every code of a person or a card of this shoot."""
     return {*session.exec(select(Person.code)), *session.exec(select(Card.code))}
+
+
+class Codes:
+    """The same, asked one by one, where a single code is to be new."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def __contains__(self, code: object) -> bool:
+        person = self._session.exec(select(Person.id).where(Person.code == code)).first()
+        return (
+            person is not None
+            or self._session.exec(select(Card.id).where(Card.code == code)).first() is not None
+        )

@@ -14,7 +14,7 @@ from onsite.roster.entry import Entry, Notice, shown
 from onsite.roster.names import displayed, fold, full_name, other_part, split_name
 from onsite.roster.table import Row, Table, read_table
 
-_PLAIN = ("key", "group", "role", "email", "phone", "slot", "consent", "note")
+_PLAIN = ("key", "group", "role", "email", "phone", "slot", "consent", "note", "spoken")
 
 
 @dataclass(frozen=True, slots=True)

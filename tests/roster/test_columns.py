@@ -126,3 +126,12 @@ def test_a_value_beyond_the_end_of_a_row_is_empty() -> None:
     mapping = Mapping((("name", 0), ("group", 1)), ("Name", "Choir"), 1)
     assert mapping.value(Row(2, ("Ann",), 1), "group") == ""
     assert mapping.value(Row(2, ("Ann",), 1), "email") == ""
+
+
+def test_a_column_that_may_be_about_consent_is_told_and_not_taken() -> None:
+    rows = ("Name|Do not publish", "Ann Lee|yes")
+    assert "consent" not in found(*rows)
+    assert any("Do not publish may be about consent" in notice.text for notice in notices(*rows))
+    assert not any(
+        "about consent" in notice.text for notice in notices("Name|Consent|GDPR", "Ann Lee|yes|yes")
+    )

@@ -3,7 +3,7 @@
 import pytest
 
 from onsite.roster.entry import FIELDS
-from onsite.roster.headings import WORDS, is_name_heading, recognise
+from onsite.roster.headings import WORDS, is_name_heading, may_be_consent, recognise
 
 
 @pytest.mark.parametrize(
@@ -40,6 +40,16 @@ from onsite.roster.headings import WORDS, is_name_heading, recognise
         ("#", "number"),
         ("Nr.", "number"),
         ("姓名", "name"),
+        ("Pronunciation", "spoken"),
+        ("Aussprache", "spoken"),
+        ("Prononciation", "spoken"),
+        ("ふりがな", "spoken"),
+        ("Photo consent (yes/no)", "consent"),
+        ("Fotoeinwilligung", "consent"),
+        ("Droit à l'image", "consent"),
+        ("Derechos de imagen", "consent"),
+        ("Zgoda na wizerunek", "consent"),
+        ("Согласие на фото", "consent"),
     ],
 )
 def test_a_usual_heading(heading: str, sort: str) -> None:
@@ -48,7 +58,19 @@ def test_a_usual_heading(heading: str, sort: str) -> None:
 
 @pytest.mark.parametrize(
     "heading",
-    ["", "Teacher name", "Parent's e-mail", "Emergency phone", "T-shirt", "a" * 500, "Ann Lee", "12"],
+    [
+        "",
+        "Do not publish",
+        "Opt out",
+        "GDPR",
+        "Teacher name",
+        "Parent's e-mail",
+        "Emergency phone",
+        "T-shirt",
+        "a" * 500,
+        "Ann Lee",
+        "12",
+    ],
 )
 def test_somebody_elses_name_or_address_is_not_the_persons(heading: str) -> None:
     assert recognise(heading) is None
@@ -64,3 +86,13 @@ def test_every_field_has_headings_and_no_heading_means_two_things() -> None:
 def test_columns_that_hold_names() -> None:
     assert is_name_heading("Vorname")
     assert not is_name_heading("Klasse")
+
+
+@pytest.mark.parametrize("heading", ["Do not publish", "GDPR", "Photos?", "Datenschutz (unterschrieben)"])
+def test_a_heading_that_may_be_about_consent(heading: str) -> None:
+    assert may_be_consent(heading)
+
+
+@pytest.mark.parametrize("heading", ["T-shirt", "Bus", "", "Teacher", "Rehearsal room"])
+def test_a_heading_that_is_not_about_consent(heading: str) -> None:
+    assert not may_be_consent(heading)

@@ -1,0 +1,184 @@
+"""The forecast: from the pace so far, when everybody will be done, and whether the day is long enough."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time, timedelta
+from enum import StrEnum
+
+from onsite.progress.pace import pace
+from onsite.progress.planned import planned_end
+from onsite.progress.stage import Stage, Standing
+from onsite.roster.entry import shown
+from onsite.times import duration
+
+LEAST = 3
+"""People from whom a pace is taken to be known. Own choice: two turns, of which one may be odd."""
+
+_FARTHEST = timedelta(days=30)
+"""An end later than this is no forecast."""
+
+_STEP = 300
+"""Seconds to which a time in the sentence is rounded."""
+
+
+class PaceOf(StrEnum):
+    """Whose times the pace is from."""
+
+    PHOTOGRAPHED = "photographed"
+    ARRIVED = "arrived"
+    """No frames are known yet, as when cards are read in the evening: then the end is when all are here."""
+    NOBODY = "nobody"
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What the pace tells. Every time is in the zone of `now`; None where too little is known.
+
+    `left` people are still to be done at `per_hour`, known from `known_from` people. `end` is when all of
+    them are done, `planned` when they should be, `spare` what lies between (negative: the day is too short),
+    and `fitting` how many of the `expected` still fit in.
+    """
+
+    now: datetime
+    waiting: int
+    expected: int
+    left: int
+    pace_of: PaceOf
+    known_from: int
+    per_hour: float | None = None
+    end: datetime | None = None
+    planned: datetime | None = None
+    by_slots: bool = False
+    """The planned end is the last slot on the list."""
+    spare: timedelta | None = None
+    fitting: int | None = None
+    unread: str = ""
+    """What the settings give as the planned end where that is no time."""
+
+
+def forecast(
+    arrivals: Sequence[datetime],
+    photographed: Sequence[datetime],
+    waiting: int,
+    expected: int,
+    now: datetime,
+    ends: time | None = None,
+    by_slots: bool = False,
+) -> Forecast:
+    """The forecast from the times of arrival and of people's first frames, in any order.
+
+    `waiting` have arrived and have no frames, `expected` have not arrived. The pace is that of the set, or
+    of the door where fewer than `LEAST` people have frames. `now` is aware, in the shoot's zone; `ends` is
+    the planned end in that zone.
+    """
+    if len(photographed) >= LEAST or len(photographed) >= len(arrivals):
+        pace_of, times, left = PaceOf.PHOTOGRAPHED, photographed, waiting + expected
+    else:
+        pace_of, times, left = PaceOf.ARRIVED, arrivals, expected
+    if not times:
+        pace_of = PaceOf.NOBODY
+    rate = pace(times).per_hour if len(times) >= LEAST else None
+    planned = _planned(now, ends, [*arrivals, *photographed])
+    end = _after(now, left / rate) if rate else (now if not left else None)
+    spare = planned.astimezone(UTC) - end.astimezone(UTC) if planned and end else None
+    fitting = None
+    if planned and rate:
+        hours = max(0.0, (planned.astimezone(UTC) - now.astimezone(UTC)) / timedelta(hours=1))
+        fitting = max(0, min(expected, int(hours * rate + 1e-9) - (left - expected)))
+    told_by_slots = by_slots and planned is not None
+    return Forecast(
+        now, waiting, expected, left, pace_of, len(times), rate, end, planned, told_by_slots, spare, fitting
+    )
+
+
+def day_forecast(everybody: Iterable[Standing], ends: str, now: datetime) -> Forecast:
+    """The forecast for these people; `ends` as in the settings. Withdrawn people are not expected."""
+    listed = list(everybody)
+    plan = planned_end(ends, (s.slot for s in listed if not s.person.withdrawn))
+    told = forecast(
+        [s.arrived for s in listed if s.arrived is not None],
+        [s.first_frame for s in listed if s.first_frame is not None],
+        sum(s.stage is Stage.ARRIVED for s in listed),
+        sum(s.stage is Stage.EXPECTED and not s.person.withdrawn for s in listed),
+        now,
+        plan.at,
+        plan.by_slots,
+    )
+    return replace(told, unread=plan.unread)
+
+
+def spoken_forecast(told: Forecast) -> str:
+    """The forecast in one line: "52 an hour · done about 16:40 · 20 min spare"."""
+    parts = [*_pace_told(told), *_end_told(told)]
+    if told.unread:
+        parts.append(f"the end {shown(told.unread)} in shoot.toml is not a time")
+    return " · ".join(parts)
+
+
+def _pace_told(told: Forecast) -> list[str]:
+    if told.per_hour is None:
+        if not told.left:
+            return []
+        return [f"no pace yet, from {told.known_from} of {LEAST} people"]
+    rate = f"{told.per_hour:.0f}" if told.per_hour >= 1 else f"{told.per_hour:.1f}"
+    return [f"{rate} an hour" if told.pace_of is PaceOf.PHOTOGRAPHED else f"{rate} an hour arrive"]
+
+
+def _end_told(told: Forecast) -> list[str]:
+    if not told.left:
+        return ["everybody is done" if told.pace_of is PaceOf.PHOTOGRAPHED else "nobody is expected"]
+    planned = _plan_told(told)
+    if told.end is None:
+        return [planned] if planned else []
+    end = _rounded(told.end)
+    day = "" if end.date() == told.now.date() else f"{end:%Y-%m-%d} "
+    done = "done" if told.pace_of is PaceOf.PHOTOGRAPHED else "all here"
+    parts = [f"{done} about {day}{end:%H:%M}"]
+    if told.planned is not None:
+        parts += _spare_told(told, (told.planned.astimezone(UTC) - end.astimezone(UTC)).total_seconds())
+    return parts
+
+
+def _spare_told(told: Forecast, spare: float) -> list[str]:
+    slot = f" the last slot, {told.planned:%H:%M}" if told.by_slots else ""
+    if spare >= 0:
+        return [
+            f"{duration(spare)} spare{slot and ' before' + slot}"
+            if spare
+            else f"just in time{slot and ' for' + slot}"
+        ]
+    parts = [f"{duration(-spare)} after{slot}" if slot else f"{duration(-spare)} too long"]
+    if told.fitting is not None and told.fitting < told.expected:
+        parts.append(f"{told.fitting} of {told.expected} expected still fit")
+    return parts
+
+
+def _plan_told(told: Forecast) -> str:
+    if told.planned is None:
+        return ""
+    return f"{'last slot' if told.by_slots else 'planned end'} {told.planned:%H:%M}"
+
+
+def _rounded(moment: datetime) -> datetime:
+    seconds = round(moment.timestamp() / _STEP) * _STEP
+    return datetime.fromtimestamp(seconds, moment.tzinfo)
+
+
+def _after(now: datetime, hours: float) -> datetime | None:
+    """Added on the world's clock: on the day when clocks change, the wall's has an hour more or less."""
+    if hours > _FARTHEST / timedelta(hours=1):
+        return None
+    return (now.astimezone(UTC) + timedelta(hours=hours)).astimezone(now.tzinfo)
+
+
+def _planned(now: datetime, ends: time | None, times: Sequence[datetime]) -> datetime | None:
+    """The planned end today; tomorrow for a day that goes on past midnight."""
+    if ends is None:
+        return None
+    planned = datetime.combine(now.date(), ends, now.tzinfo)
+    today = [moment for moment in times if moment.astimezone(now.tzinfo).date() == now.date()]
+    if today and planned < min(today):
+        planned = datetime.combine(now.date() + timedelta(days=1), ends, now.tzinfo)
+    return planned
