@@ -6,6 +6,7 @@ There it is done in a process of its own: `python -m onsite.wrap.apart FOLDER`.
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import subprocess
@@ -101,4 +102,5 @@ def main(arguments: list[str]) -> int:
 
 
 if __name__ == "__main__":
+    gc.disable()  # it is gone soon; collecting would fall into the time that the write lock is held
     sys.exit(main(sys.argv[1:]))

@@ -12,7 +12,7 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
-from onsite.matching.evidence import FrameKind
+from onsite.matching.evidence import FrameKind, How
 from onsite.problems import Problem
 from onsite.roster.find import Someone, who
 from onsite.roster.people import people
@@ -91,8 +91,9 @@ def split(shoot: Shoot, frame: int, station: str = "") -> None:
     """
     with shoot.writing() as session:
         _known(session, [frame])
-        verdict = session.get(Verdict, frame) if matched_until(session) == newest_event(session) else None
-        if verdict is not None and (verdict.run == frame or verdict.kind == FrameKind.SLATE):
+        (verdict,) = _verdicts(session, frame)
+        by_hand = verdict is not None and verdict.how == How.HAND
+        if verdict is not None and not by_hand and frame == verdict.run:
             raise Problem(
                 f"A run begins at {frame_name(frame)} already.",
                 "Name a frame inside a run to split it there.",
@@ -102,9 +103,9 @@ def split(shoot: Shoot, frame: int, station: str = "") -> None:
 
 def join(shoot: Shoot, frame: int, to: int, station: str = "") -> None:
     """The runs of these two frames are one. Where only one of them has a person, all of it is theirs; where
-    there are two, nobody's name is kept.
+    there are two, nobody's name is kept. A slate or a frame given by hand lends its person to the other run.
 
-    Raises Problem where a frame is not there, or where the two are of different cameras or of one run.
+    Raises Problem where a frame is not there, or where the two are known to have no runs that can be joined.
     """
     with shoot.writing() as session:
         _known(session, [frame, to])
@@ -114,18 +115,31 @@ def join(shoot: Shoot, frame: int, to: int, station: str = "") -> None:
                 f"{frame_name(frame)} and {frame_name(to)} are of different cameras.",
                 "Join runs of one camera, or give the frames to the person.",
             )
-        if frame == to or _same_run(session, frame, to):
-            raise Problem(
-                f"{frame_name(frame)} and {frame_name(to)} are in one run already.", "Name two runs."
-            )
+        _refuse_without_run(*_verdicts(session, frame, to))
         _record(shoot, session, Kind.JOINED, [frame], station, to=to)
 
 
-def _same_run(session: Session, frame: int, to: int) -> bool:
+def _refuse_without_run(one: Verdict | None, other: Verdict | None) -> None:
+    if one is None or other is None:
+        return
+    if one.run == other.run:
+        names = f"{frame_name(one.frame_id)} and {frame_name(other.frame_id)}"
+        raise Problem(f"{names} are in one run already.", "Name frames of two runs.")
+    for verdict in (one, other):
+        name = frame_name(verdict.frame_id)
+        if verdict.kind == FrameKind.ASIDE:
+            raise Problem(f"{name} is set aside.", f"Take that back first: onsite frames free {name}")
+        if verdict.kind == FrameKind.SLATE and verdict.person_id is None:
+            raise Problem(
+                f"{name} is a slate, and nobody knows whose.", f"Say so: onsite frames give {name} WHO"
+            )
+
+
+def _verdicts(session: Session, *frames: int) -> list[Verdict | None]:
+    """What is known of these frames; None where something has happened since the last match."""
     if matched_until(session) != newest_event(session):
-        return False  # what was decided since may have parted them
-    one, other = session.get(Verdict, frame), session.get(Verdict, to)
-    return one is not None and other is not None and one.run == other.run
+        return [None for _ in frames]
+    return [session.get(Verdict, frame) for frame in frames]
 
 
 def _decide(shoot: Shoot, kind: Kind, frames: Sequence[str], station: str) -> list[int]:

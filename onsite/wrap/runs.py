@@ -11,6 +11,9 @@ from onsite.matching.evidence import FrameKind, How, Suggestion
 from onsite.matching.order import Lane
 from onsite.times import duration
 
+LONG_PAUSE = 480.0
+"""Seconds without a frame from which on it is a break."""
+
 
 class RunKind(StrEnum):
     NAMED = "named"
@@ -74,6 +77,11 @@ class LaneRun:
     pause: float | None = None
     notes: tuple[Note, ...] = ()
     by_hand: bool = False
+
+    @property
+    def after_break(self) -> bool:
+        """Whether a long pause stands before it: a break, or a clock set forward."""
+        return self.pause is not None and self.pause >= LONG_PAUSE
 
     @property
     def everything(self) -> tuple[int, ...]:

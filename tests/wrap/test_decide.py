@@ -77,6 +77,8 @@ def test_what_cannot_be_decided_changes_nothing(shoot: Shoot, day: Day) -> None:
         split(shoot, slate)
     with pytest.raises(Problem, match="one run already"):
         join(shoot, day.ids(4)[0], day.ids(4)[1])
+    with pytest.raises(Problem, match="nobody knows whose"):
+        join(shoot, day.ids(7)[0], day.ids(8)[0] - 1)
     with pytest.raises(Problem, match="no frame f99"):
         give_frames(shoot, [day.ids(4)[0], 99], 3)
     with pytest.raises(Problem, match="no person 77"):
@@ -86,6 +88,20 @@ def test_what_cannot_be_decided_changes_nothing(shoot: Shoot, day: Day) -> None:
     with pytest.raises(Problem, match="no frame f99"):
         join(shoot, day.ids(4)[0], 99)
     assert stands(shoot) == before
+
+
+def test_frames_set_aside_are_not_joined(shoot: Shoot, day: Day) -> None:
+    set_frames_aside(shoot, day.ids(4)[:1])
+    stands(shoot)
+    with pytest.raises(Problem, match="set aside"):
+        join(shoot, day.ids(8)[0], day.ids(4)[0])
+
+
+def test_a_run_is_split_off_the_slate_it_was_joined_to(shoot: Shoot, day: Day) -> None:
+    join(shoot, day.ids(8)[0], day.ids(7)[0] - 1)
+    assert told(shoot, day.ids(8)) == [7] * 5
+    split(shoot, day.ids(8)[0])
+    assert told(shoot, day.ids(8)) == ["loose"] * 5
 
 
 def test_runs_of_two_cameras_are_not_joined(shoot: Shoot) -> None:
