@@ -1,0 +1,1 @@
+"""The set: slates shot, frames landing."""

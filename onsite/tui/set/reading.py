@@ -1,0 +1,66 @@
+"""Reading how the set stands: the cameras, who waits. For a worker thread."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from onsite.checkin.queue import Waiting, waiting
+from onsite.progress.stage import Standing
+from onsite.store.shoot import Shoot
+from onsite.wrap.on_set import OnSet, SetCamera, cameras_now, on_set
+
+
+@dataclass(frozen=True, slots=True)
+class SetNow:
+    """`on` is how each camera stands, by its id; `camera` the one shown, None where none has frames."""
+
+    cameras: tuple[SetCamera, ...] = ()
+    camera: int | None = None
+    on: Mapping[int, OnSet] = field(default_factory=dict)
+    waiting: tuple[Waiting, ...] = ()
+
+    @property
+    def shown(self) -> OnSet | None:
+        return self.on.get(self.camera or 0)
+
+
+class SetReader:
+    """Reads anew what may have changed: of the cameras beside the one shown only those with new frames."""
+
+    def __init__(self, shoot: Shoot) -> None:
+        self._shoot = shoot
+        self._kept: dict[int, tuple[int, OnSet]] = {}
+
+    def read(
+        self, wanted: int | None, landed: int | None, standings: Mapping[int, Standing], fresh: bool
+    ) -> SetNow:
+        """How the set stands. Shown is the camera `wanted`, else the one whose frame `landed`, else the one
+        with the newest frame. With `fresh` that camera is read in any case. Raises Problem."""
+        cameras = cameras_now(self._shoot)
+        shown = _choose(cameras, wanted, landed)
+        for camera in cameras:
+            kept = self._kept.get(camera.id)
+            if kept is None or kept[0] != camera.newest or (fresh and camera.id == shown):
+                self._kept[camera.id] = camera.newest, on_set(self._shoot, camera.id, standings)
+        on = {camera.id: self._kept[camera.id][1] for camera in cameras}
+        return SetNow(tuple(cameras), shown, on, _queue(on, standings, self._shoot.now()))
+
+
+def _choose(cameras: list[SetCamera], wanted: int | None, landed: int | None) -> int | None:
+    if wanted in {camera.id for camera in cameras}:
+        return wanted
+    newest = max(cameras, key=lambda camera: camera.newest, default=None)
+    for camera in cameras:
+        if landed is not None and camera.newest == landed:
+            return camera.id
+    return newest.id if newest is not None else None
+
+
+def _queue(on: Mapping[int, OnSet], standings: Mapping[int, Standing], now: datetime) -> tuple[Waiting, ...]:
+    """Who waits. Frames that just came in count before they are matched; whoever is on waits no more."""
+    here: set[int] = set()
+    for camera in on.values():
+        here |= camera.people
+    return tuple(waiting(standings.values(), now, here))

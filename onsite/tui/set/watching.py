@@ -1,0 +1,168 @@
+"""The folder that this station watches. It goes on whatever screen is in front, as long as any is open."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from textual.message import Message
+
+from onsite.frames.remembered import WatchedFolder, remember, remembered
+from onsite.frames.watched import Back, Gone, Landed, Ready, Refused, Troubled, Waiting, Watched
+from onsite.problems import Problem
+from onsite.store.shoot import Shoot
+
+_PATIENCE = 10.0  # seconds that ending may take: a frame that is being read is finished
+
+
+@dataclass(frozen=True, slots=True)
+class WatchState:
+    """`folder` is None while none is watched. `ready` once what lay in it is taken in; `coming` are files
+    still being written; `frame` is the one that landed last."""
+
+    folder: Path | None = None
+    label: str = ""
+    ready: bool = False
+    gone: bool = False
+    coming: tuple[Path, ...] = ()
+    frame: int | None = None
+
+
+class WatchChanged(Message, bubble=False):
+    """The folder that is watched stands differently."""
+
+
+class Watching:
+    """Starts and stops watching, and knows how it stands.
+
+    `start`, `stop`, `resume` and `close` wait for the disk and for each other: not for the thread that draws.
+    `changed` is called in another thread, with whether frames have landed, and so is `trouble`.
+    """
+
+    def __init__(
+        self,
+        shoot: Shoot,
+        station: str,
+        changed: Callable[[bool], None],
+        trouble: Callable[[Problem], None],
+    ) -> None:
+        self._shoot = shoot
+        self._station = station
+        self._changed = changed
+        self._trouble = trouble
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._state = WatchState()
+        self._changing = threading.Lock()
+
+    @property
+    def state(self) -> WatchState:
+        return self._state
+
+    def remembered(self) -> WatchedFolder | None:
+        """The folder watched last at this station."""
+        return remembered(self._shoot, self._station)
+
+    def resume(self) -> None:
+        """Goes on where this station was when the screens were closed."""
+        last = self.remembered()
+        if last is not None and last.on:
+            self._begin(Path(last.folder), last.label)
+
+    def start(self, folder: Path, label: str = "") -> None:
+        """Watches a folder from now on, instead of the one before. Raises Problem where there is none."""
+        folder = folder.expanduser().absolute()
+        if not folder.is_dir():
+            raise Problem(f"There is no folder {folder}.", "Check the path, or whether the disk is there.")
+        remember(self._shoot, self._station, WatchedFolder(str(folder), label))
+        self._end()
+        self._begin(folder, label)
+
+    def stop(self) -> None:
+        """Watches no more, also when the screens are opened again."""
+        state = self._state
+        self._end()
+        if state.folder is not None:
+            remember(self._shoot, self._station, WatchedFolder(str(state.folder), state.label, on=False))
+        self._changed(False)
+
+    def close(self) -> None:
+        """Ends watching for this time."""
+        self._end()
+
+    def look_over(self) -> None:
+        """Forgets files that were coming in and were taken away."""
+        self._update(coming=tuple(path for path in self._state.coming if path.exists()))
+
+    def _begin(self, folder: Path, label: str) -> None:
+        self._state = WatchState(folder, label)
+        stop = self._stop = threading.Event()
+        self._thread = threading.Thread(
+            target=self._watch, args=(folder, label, stop), name="watch", daemon=True
+        )
+        self._thread.start()
+        self._changed(False)
+
+    def _end(self) -> None:
+        self._stop.set()
+        if self._thread is not None:
+            self._thread.join(_PATIENCE)
+        self._thread = None
+        self._state = WatchState()
+
+    def _watch(self, folder: Path, label: str, stop: threading.Event) -> None:
+        from onsite.frames.watch import watch
+
+        def tell(what: Watched) -> None:
+            if not stop.is_set():
+                self._heard(what)
+
+        try:
+            watch(self._shoot, folder, label, stop=stop, tell=tell)
+        except Problem as problem:
+            self._ended(problem, stop)
+        except Exception as error:  # whatever it is, somebody has to know that nothing more lands
+            self._ended(Problem(f"Watching {folder} has ended: {error}", "Start it again: W."), stop)
+
+    def _ended(self, problem: Problem, stop: threading.Event) -> None:
+        if not stop.is_set():
+            self._state = WatchState()
+            self._trouble(problem)
+            self._changed(False)
+
+    def _heard(self, what: Watched) -> None:
+        match what:
+            case Landed(frame_ids):
+                self._update(frame=frame_ids[-1], coming=self._still_coming())
+            case Waiting(path):
+                self._update(coming=(*self._state.coming, path))
+            case Gone():
+                self._update(gone=True, coming=())
+            case Back():
+                self._update(gone=False)
+            case Ready():
+                self._update(ready=True)
+            case Refused(path, reason):
+                self._update(coming=tuple(other for other in self._state.coming if other != path))
+                self._trouble(Problem(f"{path.name} is not taken in: {reason}."))
+            case Troubled(path, reason) if path == self._state.folder:
+                self._trouble(Problem(f"Frames are not taken in: {reason}", "They are tried again."))
+        self._changed(isinstance(what, Landed))
+
+    def _update(self, **changes: object) -> None:
+        with self._changing:
+            self._state = replace(self._state, **changes)  # type: ignore[arg-type]
+
+    def _still_coming(self) -> tuple[Path, ...]:
+        """Of the files that were coming in, those that the shoot does not have yet."""
+        from onsite.frames.writing import known_places
+
+        coming = self._state.coming
+        if coming:
+            with suppress(Problem), self._shoot.reading() as session:
+                known = known_places(session, {str(path.resolve()) for path in coming})
+                coming = tuple(path for path in coming if str(path.resolve()) not in known)
+        return coming

@@ -1,0 +1,307 @@
+"""What is on at one camera: who stands there, the last frames under their people, and what to warn of.
+
+Made from the last frames alone, so that it can be made anew as each frame lands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from sqlmodel import Session, col, func, select
+
+from onsite.frames.alarms import (
+    Alarm,
+    AlarmKind,
+    LaneFrame,
+    SlateIs,
+    SlateSeen,
+    Usual,
+    alarms,
+    lone_slate,
+    usual,
+)
+from onsite.frames.measure import Measures
+from onsite.frames.writing import NOT_LOOKED_AT, measures_of
+from onsite.matching.evidence import FrameKind, How
+from onsite.matching.marks import Meaning
+from onsite.progress.stage import Standing
+from onsite.slate.code import parse
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Camera, Frame, Reading, Verdict
+from onsite.wrap.live import LiveFrame, live
+
+LAST = 240
+"""Frames of a camera that are looked at: the last hour or so."""
+
+ASIDE = "set aside"
+
+_USUAL_AMONG = 1000  # frames of a camera, in which ...
+_USUAL_FROM = 200  # ... so many tell what is usual
+_LONGEST_RUN = 100  # frames before one that it is compared with, where no slate comes between
+
+_WHOSE = {
+    Meaning.UNREAD: SlateIs.UNREAD,
+    Meaning.OTHER_SHOOT: SlateIs.OTHER_SHOOTS,
+    Meaning.NOBODY: SlateIs.NOBODYS,
+    Meaning.NO_HOLDER: SlateIs.NOBODYS,
+}
+"""Where it is somebody's, or one of several people's, only the frames after it can be doubtful."""
+
+_WITHOUT_SLATE = ("no slate before it", "before it: ", "the slate before it ")
+"""How doubts begin where no slate tells of a frame; with the others, somebody else may have stepped in."""
+
+
+@dataclass(frozen=True, slots=True)
+class SetCamera:
+    """A camera, and its frame that came in last."""
+
+    id: int
+    label: str
+    newest: int
+
+
+@dataclass(frozen=True, slots=True)
+class SetFrame:
+    """A frame on set. `trouble` says why its picture could not be looked at."""
+
+    live: LiveFrame
+    measures: Measures = Measures()  # noqa: RUF009  frozen
+    trouble: str = ""
+    alarms: tuple[Alarm, ...] = ()
+
+    @property
+    def id(self) -> int:
+        return self.live.frame
+
+
+@dataclass(frozen=True, slots=True)
+class SetRun:
+    """Frames in a row that are one person's, slates among them, in shooting order. Without a person, `doubt`
+    says why."""
+
+    frames: tuple[SetFrame, ...]
+    person: int | None = None
+    doubt: str = ""
+
+    @property
+    def first(self) -> int:
+        return self.frames[0].id
+
+    @property
+    def portraits(self) -> int:
+        """How many of the frames are no slates."""
+        return sum(not frame.live.is_slate for frame in self.frames)
+
+
+@dataclass(frozen=True, slots=True)
+class OnSet:
+    """A camera now. `runs` are in shooting order."""
+
+    camera: int
+    runs: tuple[SetRun, ...] = ()
+    _tail: tuple[LaneFrame, ...] = ()
+
+    @property
+    def person(self) -> int | None:
+        """Who is on: whose the last run is."""
+        return self.runs[-1].person if self.runs else None
+
+    @property
+    def newest(self) -> SetFrame | None:
+        """The frame that came in last."""
+        return max((frame for run in self.runs for frame in run.frames), key=lambda f: f.id, default=None)
+
+    @property
+    def people(self) -> frozenset[int]:
+        """Who was before this camera lately, or is."""
+        here = {run.person for run in self.runs if run.portraits} | {self.person}
+        return frozenset(person for person in here if person is not None)
+
+    def lone_slate(self, seconds: float) -> Alarm | None:
+        """The warning that no frames follow the last slate, `seconds` after the newest frame came in."""
+        return lone_slate(self._tail, seconds)
+
+
+def cameras_now(shoot: Shoot) -> list[SetCamera]:
+    """The cameras that have frames, in the order of their labels."""
+    newest = func.max(col(Frame.id))
+    with shoot.reading() as session:
+        cameras = session.exec(select(Camera.id, Camera.label)).all()
+        found = [
+            SetCamera(camera, label, frame)
+            for camera, label in cameras
+            if camera is not None
+            and (frame := session.exec(select(newest).where(Frame.camera_id == camera)).one())
+        ]
+    return sorted(found, key=lambda camera: (len(camera.label), camera.label))
+
+
+def on_set(shoot: Shoot, camera: int, standings: Mapping[int, Standing], last: int = LAST) -> OnSet:
+    """A camera as it stands now, from its last frames. `standings` are everybody's, by id."""
+    seen = live(shoot, camera, last)
+    with shoot.reading() as session:
+        lane = _lane(session, seen, standings)
+        day = _usual_of(session, camera)
+    warnings = _all_alarms(lane, day)
+    frames = [
+        SetFrame(frame, facts.measures, facts.trouble, tuple(found))
+        for frame, facts, found in zip(seen, lane, warnings, strict=True)
+    ]
+    return OnSet(camera, tuple(_runs(frames)), tuple(lane[-1:]))
+
+
+def _runs(frames: Sequence[SetFrame]) -> Iterator[SetRun]:
+    """Frames in a row under their people. A slate opens a run, unless it closes the one before."""
+    run: list[SetFrame] = []
+    for frame in frames:
+        if run and not _belongs(frame.live, run[-1].live):
+            yield _run(run)
+            run = []
+        run.append(frame)
+    if run:
+        yield _run(run)
+
+
+def _belongs(frame: LiveFrame, before: LiveFrame) -> bool:
+    if (FrameKind.ASIDE in (frame.kind, before.kind)) and frame.kind is not before.kind:
+        return False
+    if frame.is_slate:
+        again = before.is_slate and (frame.meaning, frame.person) == (before.meaning, before.person)
+        closes = frame.how is How.TAIL_SLATE and frame.person == before.person is not None
+        return again or closes
+    return frame.person == before.person and (
+        before.is_slate or frame.person is not None or _alike(frame, before)
+    )
+
+
+def _alike(frame: LiveFrame, before: LiveFrame) -> bool:
+    """Whether two frames without a name have none for one reason."""
+    return frame.kind is FrameKind.ASIDE or frame.run == before.run
+
+
+def _run(frames: Sequence[SetFrame]) -> SetRun:
+    last = next((f.live for f in reversed(frames) if not f.live.is_slate), frames[-1].live)
+    doubt = ASIDE if last.kind is FrameKind.ASIDE else last.doubt
+    return SetRun(tuple(frames), frames[0].live.person, doubt if frames[0].live.person is None else "")
+
+
+# The facts that warnings are made from
+
+
+def _lane(session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, Standing]) -> list[LaneFrame]:
+    ids = [frame.frame for frame in seen]
+    wanted = select(Frame.id, Frame.trouble).where(col(Frame.id).in_(ids), Frame.trouble != "")
+    trouble = dict(session.exec(wanted).all())
+    measures = measures_of(session, ids)
+    slates = _slates(session, seen, standings)
+    return [
+        LaneFrame(
+            id=frame.frame,
+            counter=frame.counter,
+            slate=slates.get(frame.frame),
+            measures=measures.get(frame.frame, Measures()),
+            trouble=trouble.get(frame.frame, ""),
+            doubt=frame.doubt if frame.kind is FrameKind.LOOSE and frame.frame not in trouble else "",
+        )
+        for frame in seen
+    ]
+
+
+def _slates(
+    session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, Standing]
+) -> dict[int, SlateSeen]:
+    """What is known of each slate's person, by frame."""
+    slates = [frame for frame in seen if frame.is_slate]
+    codes = _codes(session, [frame.frame for frame in slates])
+    earlier = _frames_of(
+        session, {frame.person for frame in slates} - {None}, {frame.frame for frame in seen}
+    )
+    here: dict[int, list[int]] = {}
+    found: dict[int, SlateSeen] = {}
+    since = 0  # where the run of the last slate began
+    for place, frame in enumerate(seen):
+        person = frame.person
+        if not frame.is_slate:
+            if person is not None and frame.kind is FrameKind.NAMED:
+                here.setdefault(person, []).append(place)
+            continue
+        is_tail = frame.how is How.TAIL_SLATE and place > 0 and seen[place - 1].person == person is not None
+        before = 0
+        if person is not None:
+            before = sum(other < frame.frame for other in earlier.get(person, ()))
+            before += sum(at < since or not is_tail for at in here.get(person, ()))
+        found[frame.frame] = _slate(frame, codes.get(frame.frame, ""), standings, before, is_tail)
+        since = place
+    return found
+
+
+def _slate(
+    frame: LiveFrame, code: str, standings: Mapping[int, Standing], before: int, is_tail: bool
+) -> SlateSeen:
+    standing = standings.get(frame.person or 0)
+    return SlateSeen(
+        _WHOSE.get(frame.meaning or Meaning.SLATE, SlateIs.SOMEBODYS),
+        code,
+        standing.person.name if standing else "",
+        standing is None or standing.arrived is not None,
+        before,
+        is_tail,
+    )
+
+
+def _codes(session: Session, frames: Collection[int]) -> dict[int, str]:
+    """The code on each slate."""
+    texts = session.exec(
+        select(Reading.frame_id, Reading.text).where(
+            col(Reading.frame_id).in_(frames), col(Reading.text).is_not(None)
+        )
+    )
+    return {frame: code.text for frame, text in texts if text and (code := parse(text))}
+
+
+def _frames_of(
+    session: Session, people: Collection[int | None], but: Collection[int]
+) -> dict[int, list[int]]:
+    """The frames under these people's names by the last match, without those looked at now."""
+    named = select(Verdict.person_id, Verdict.frame_id).where(
+        col(Verdict.person_id).in_(people), Verdict.kind == FrameKind.NAMED.value
+    )
+    found: dict[int, list[int]] = {}
+    for person, frame in session.exec(named):
+        if person is not None and frame not in but:
+            found.setdefault(person, []).append(frame)
+    return found
+
+
+def _usual_of(session: Session, camera: int) -> Usual:
+    """What is usual of a camera, from a share of its frames of the last hours."""
+    theirs = select(Frame.id).where(Frame.camera_id == camera).order_by(col(Frame.id).desc())
+    ids = [frame for frame in session.exec(theirs.limit(_USUAL_AMONG)) if frame is not None]
+    ids = ids[:: max(len(ids) // _USUAL_FROM, 1)]
+    slates = set(session.exec(select(Reading.frame_id).where(col(Reading.frame_id).in_(ids))))
+    measured = measures_of(session, set(ids) - slates)
+    return usual(LaneFrame(frame, measures=measures) for frame, measures in measured.items())
+
+
+# Warnings
+
+
+def _all_alarms(lane: Sequence[LaneFrame], day: Usual) -> list[list[Alarm]]:
+    """The warnings of every frame, each seen after those before it."""
+    found = []
+    since = 0
+    for place, landed in enumerate(lane):
+        before = lane[max(since, place - _LONGEST_RUN) : place]
+        told = [] if landed.trouble == NOT_LOOKED_AT else alarms(landed, before, day)
+        found.append([_said(alarm, landed) for alarm in told])
+        if landed.slate:
+            since = place
+    return found
+
+
+def _said(alarm: Alarm, landed: LaneFrame) -> Alarm:
+    """That somebody may have stepped in without a slate is not that none reads."""
+    if alarm.kind is AlarmKind.NO_SLATE and not landed.doubt.startswith(_WITHOUT_SLATE):
+        return Alarm(alarm.kind, f"Somebody else, without a slate? {landed.doubt}.")
+    return alarm
