@@ -179,12 +179,15 @@ class _Watcher:
     def _hear(self, path: Path) -> None:
         """Looks at a path that the system told of, if it is a frame's; listing finds all else."""
         try:
-            below = path.relative_to(self.folder)
+            below = path.relative_to(self.folder.absolute())
         except ValueError:
             self.list_at = 0.0  # it is told under another name of the folder
             return
+        if not below.parts:
+            self.list_at = 0.0  # the folder itself, perhaps gone
         if any(map(is_passed_over, below.parts)) or kind_of_name(path.name) is None:
             return
+        path = self.folder / below
         if path.resolve().is_relative_to((self.shoot.folder / PREVIEWS).resolve()):
             return
         stamp = _stamp(path) if path.is_file() else None
@@ -215,7 +218,7 @@ class _Watcher:
             try:
                 there = Path(path).stat()
                 self._note(path, (there.st_size, there.st_mtime_ns), now)
-                if pending.ending is None and pending.first.size:
+                if pending.ending in (None, Ending.CUT) and pending.first.size:
                     pending.ending = ending_of(Path(path), pending.kind)
             except FileNotFoundError:
                 del self.pending[path]
@@ -234,6 +237,8 @@ class _Watcher:
 
     def _patience(self, now: float) -> float:
         """Seconds until there may be something to do."""
+        if not self.is_ready and not self.pending:
+            return 0.0
         due = [self.list_at]
         for pending in self.pending.values():
             settles = pending.first.at + BETWEEN_LOOKS
