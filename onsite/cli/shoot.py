@@ -19,6 +19,7 @@ def new(
     date: Annotated[str, Option(help="Its day, ISO 8601.")] = "",
     timezone: Annotated[str, Option(help="IANA name, such as Europe/Vienna.")] = "",
     store: Annotated[str, Option(help="Another store than SQLite in the folder: a PostgreSQL URL.")] = "",
+    ends: Annotated[str, Option(metavar="HH:MM", help="When the last person should be done.")] = "",
 ) -> None:
     """Makes a shoot."""
     from onsite.slate.code import new_shoot_mark
@@ -28,16 +29,27 @@ def new(
 
     if date:
         parse_date(date)
-    settings = Settings(name, client, date, timezone or local_zone_name(), store)
+    if ends:
+        from onsite.progress.planned import checked_ends
+
+        ends = checked_ends(ends)
+    settings = Settings(name, client, date, timezone or local_zone_name(), store, ends)
     shoot = create_shoot(folder, settings, new_shoot_mark())
     answer(
-        {"shoot": str(folder), "name": name, "timezone": settings.timezone, "mark": shoot.mark},
+        {
+            "shoot": str(folder),
+            "name": name,
+            "timezone": settings.timezone,
+            "mark": shoot.mark,
+            "ends": settings.ends,
+        },
         f"{name}: made in {folder} (time zone {settings.timezone}).",
     )
 
 
 def status() -> None:
     """Stages, counts, and what needs a person."""
+    from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
     from onsite.progress.pace import pace
     from onsite.progress.stage import count_stages, standings
     from onsite.times import clock_time
@@ -50,7 +62,9 @@ def status() -> None:
     absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
     waiting = [s for s in everybody if s.arrived and not s.frames]
     speed = pace([s.arrived for s in everybody if s.arrived])
+    told = day_forecast(everybody, shoot.settings.ends, shoot.now())
     data = {
+        **forecast_data(told),
         "name": shoot.settings.name,
         "arrivals_per_hour": speed.per_hour and round(speed.per_hour, 1),
         "people": len(everybody),
@@ -71,6 +85,7 @@ def status() -> None:
         if speed.per_hour and speed.first and speed.last:
             since, until = (clock_time(time, shoot.zone) for time in (speed.first, speed.last))
             say(f"{speed.arrived} arrived from {since} to {until}, lately {speed.per_hour:.0f} an hour.")
+        say(spoken_forecast(told))
         say(wrap.equation)
         if waiting:
             say("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))
@@ -99,6 +114,7 @@ def demo(
 
 def screens() -> None:
     """Opens the screens on the shoot that is meant."""
+    shoot = the_shoot()
     from onsite.tui.app import OnsiteApp
 
-    OnsiteApp(the_shoot()).run()
+    OnsiteApp(shoot).run()

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from enum import StrEnum
+from typing import Any
 
 from onsite.progress.pace import pace
 from onsite.progress.planned import planned_end
@@ -107,6 +108,23 @@ def day_forecast(everybody: Iterable[Standing], ends: str, now: datetime) -> For
         plan.by_slots,
     )
     return replace(told, unread=plan.unread)
+
+
+def forecast_data(told: Forecast) -> dict[str, Any]:
+    """The forecast for JSON: times as ISO 8601, null where too little is known."""
+    by_set = told.pace_of is PaceOf.PHOTOGRAPHED
+    return {
+        "forecast": spoken_forecast(told),
+        "pace_of": told.pace_of.value,
+        "pace_known_from": told.known_from,
+        "photographed_per_hour": round(told.per_hour, 1) if told.per_hour and by_set else None,
+        "still_to_do": told.left,
+        "expected_end": told.end.isoformat(timespec="seconds") if told.end else None,
+        "planned_end": told.planned.isoformat(timespec="seconds") if told.planned else None,
+        "planned_end_is_last_slot": told.by_slots,
+        "spare_minutes": round(told.spare.total_seconds() / 60) if told.spare is not None else None,
+        "expected_that_fit": told.fitting,
+    }
 
 
 def spoken_forecast(told: Forecast) -> str:

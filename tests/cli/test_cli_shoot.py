@@ -25,6 +25,8 @@ def test_a_new_shoot(onsite: Onsite, tmp_path: Path) -> None:
         (["--name", "Again"], "is a shoot already"),
         (["--name", "X", "--date", "13.6.2026"], "'13.6.2026' is not a date"),
         (["--name", "X", "--timezone", "Middle/Earth"], "Middle/Earth"),
+        (["--name", "X", "--ends", "five"], "'five' is not a time of day"),
+        (["--name", "X", "--ends", "25:00"], "'25:00' is not a time of day"),
         ([], "--name"),
     ],
 )
@@ -33,6 +35,29 @@ def test_what_makes_no_shoot(onsite: Onsite, tmp_path: Path, arguments: list[str
     folder = "day" if "Again" in arguments else "other"
     assert told in refused(onsite("new", folder, *arguments))
     assert not (tmp_path / "other").exists()
+
+
+def test_when_the_day_should_end_is_kept_and_told(onsite: Onsite, tmp_path: Path) -> None:
+    made = onsite("new", "day", "--name", "Day", "--timezone", "Europe/Vienna", "--ends", "9:05", "--json")
+    assert made.data["ends"] == "09:05"
+    (tmp_path / "list.csv").write_text("key,name\n1,Ana Horvat\n", encoding="utf-8")
+    onsite("roster", "load", "list.csv", "--shoot", "day")
+    told = onsite("status", "--shoot", "day", "--json").data
+    assert told["planned_end"][11:16] == "09:05"
+    assert (told["expected_end"], told["spare_minutes"], told["photographed_per_hour"]) == (None, None, None)
+    assert told["forecast"] == "no pace yet, from 0 of 3 people · planned end 09:05"
+    assert told["forecast"] in onsite("status", "--shoot", "day").out
+
+
+def test_the_last_slot_is_the_planned_end_where_none_is_given(onsite: Onsite, tmp_path: Path) -> None:
+    onsite("new", "day", "--name", "Day", "--timezone", "Europe/Vienna")
+    (tmp_path / "list.csv").write_text(
+        "key,name,slot\n1,Ana Horvat,10:30\n2,Bo Lind,11:40\n", encoding="utf-8"
+    )
+    onsite("roster", "load", "list.csv", "--shoot", "day")
+    told = onsite("status", "--shoot", "day", "--json").data
+    assert (told["planned_end"][11:16], told["planned_end_is_last_slot"]) == ("11:40", True)
+    assert "last slot 11:40" in told["forecast"]
 
 
 def test_status_of_a_shoot_without_frames(festival: Onsite) -> None:
