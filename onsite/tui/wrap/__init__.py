@@ -1,0 +1,1 @@
+"""The wrap: frames without a settled name."""

@@ -1,0 +1,130 @@
+"""The frame under the cursor between its neighbours' pictures, each with whose it is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+from textual import work
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.widget import Widget
+from textual.worker import get_current_worker
+
+from onsite.frames.previews import preview
+from onsite.problems import Problem
+from onsite.store.shoot import Shoot
+from onsite.tui.widgets.picture import CELL, Picture
+
+if TYPE_CHECKING:
+    from onsite.tui.app import OnsiteApp
+
+Side = tuple[int | None, str]
+"""A frame, or None, and what stands under its picture."""
+
+_SETTLES = 0.06
+"""Seconds the cursor rests before pictures are fetched: whoever runs through the day waits for none."""
+
+_UNDER = 2  # lines under a picture
+_WORDS = 14  # lines left for the words below
+
+_NONE = ("nothing before", "no frame", "nothing after")
+
+
+def where(shoot: Shoot, frame: int) -> Path | None:
+    """Where a frame's picture lies; None where none is to be had now."""
+    try:
+        return preview(shoot, frame)
+    except (Problem, OSError):
+        return None
+
+
+def shape_of(path: Path | None) -> float:
+    """A picture's height over its width; 0 where there is none."""
+    from PIL import Image
+
+    try:
+        with Image.open(path or "") as picture:
+            return picture.height / picture.width
+    except (OSError, Image.DecompressionBombError):
+        return 0.0
+
+
+class Beside(Horizontal):
+    """The last frame of the run before, the frame under the cursor, the first frame of the run after."""
+
+    DEFAULT_CSS = """
+    Beside { height: 8; }
+    Beside > Picture { width: 1fr; height: 100%; padding: 0 1 0 0; }
+    """
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._sides: list[Side] = []
+        self._paths: dict[int, Path | None] = {}
+        self._tallest = 0.0  # height over width, of the pictures seen so far
+
+    def compose(self) -> ComposeResult:
+        for name in ("before", "here", "after"):
+            yield Picture(classes=name)
+
+    def on_mount(self) -> None:
+        self.app.theme_changed_signal.subscribe(self, lambda _: self._draw(range(len(self._sides))))
+
+    def show(self, *sides: Side) -> None:
+        """The three sides; those that are the same as before stay as they are."""
+        before = self._sides or [(-1, "")] * len(sides)
+        self._sides = list(sides)
+        self._draw(number for number, side in enumerate(sides) if side != before[number])
+        if self._missing:
+            self.set_timer(_SETTLES, self._fetch)
+
+    def _draw(self, numbers: Iterable[int]) -> None:
+        pictures = list(self.query(Picture))
+        for number in numbers:
+            frame, under = self._sides[number]
+            if frame is None:
+                pictures[number].show(None, under, missing=_NONE[number])
+            elif frame in self._paths:
+                pictures[number].show(self._paths[frame], under, missing="its picture is missing")
+            else:
+                pictures[number].show(None, under, missing="…")
+
+    @property
+    def _missing(self) -> list[int]:
+        """Frames of which nobody has looked yet where their pictures lie."""
+        return [frame for frame, _ in self._sides if frame is not None and frame not in self._paths]
+
+    def _fetch(self) -> None:
+        if self._missing:
+            self._look(self._missing)
+
+    @work(thread=True, exclusive=True)
+    def _look(self, frames: list[int]) -> None:
+        onsite = cast("OnsiteApp", self.app)
+        for frame in frames:
+            if get_current_worker().is_cancelled:
+                return
+            path = where(onsite.shoot, frame)
+            onsite.call_later_from_anywhere(self._found, frame, path, shape_of(path))
+
+    def _found(self, frame: int, path: Path | None, shape: float) -> None:
+        self._paths[frame] = path
+        if shape > self._tallest:
+            self._tallest = shape
+            self.fit_height()
+        if self.is_mounted:
+            self._draw(number for number, side in enumerate(self._sides) if side[0] == frame)
+
+    def fit_height(self) -> None:
+        """As high as the pictures can be that beside each other fill the width, if the words below have
+        room: the same for all, so that nothing moves from one run to the next."""
+        if self.parent is not None and self._tallest:
+            room = cast("Widget", self.parent).content_size
+            wanted = math.ceil((room.width // 3 - 1) * self._tallest * CELL[0] / CELL[1]) + _UNDER
+            self.styles.height = max(min(wanted, room.height - _WORDS), 4)
+
+    def on_resize(self) -> None:
+        self.fit_height()

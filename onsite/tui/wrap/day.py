@@ -1,0 +1,140 @@
+"""The day as the screen shows it: as last matched, with the decisions made since laid over it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+
+from onsite.matching.evidence import FrameKind, Suggestion
+from onsite.tui.wrap.pending import TAKEN_BACK, Decision, decided
+from onsite.wrap.lanes import DayLane, Lanes
+from onsite.wrap.runs import LaneRun, RunKind
+
+MOST_CHOICES = 5
+
+
+class Day:
+    """Lanes of runs. A decision shows at once; a newer match takes over what it knows of them."""
+
+    def __init__(self) -> None:
+        self.matched: Lanes | None = None
+        self.pending: list[Decision] = []
+        self.lanes: list[DayLane] = []
+        self._counts: Counter[FrameKind] = Counter()
+
+    def show(self, matched: Lanes) -> None:
+        """Takes over a newer match."""
+        self.matched = matched
+        self.pending = [one for one in self.pending if not one.known(matched.matched_until)]
+        self._again()
+
+    def settle(self) -> None:
+        """Leaves the decisions to the match that it has in the meantime been found to know."""
+        if self.matched is not None and any(one.known(self.matched.matched_until) for one in self.pending):
+            self.show(self.matched)
+
+    def decide(self, decision: Decision) -> None:
+        """Shows a decision from now on."""
+        self.pending.append(decision)
+        self._lay_over(decision)
+
+    def forget(self, decision: Decision) -> bool:
+        """Shows a decision no longer; False where the match has it already."""
+        if decision not in self.pending:
+            return False
+        self.pending.remove(decision)
+        self._again()
+        return True
+
+    def _again(self) -> None:
+        if self.matched is not None:
+            self.lanes = list(self.matched.lanes)
+            self._counts = Counter(self.matched.counts)
+            for decision in self.pending:
+                self._lay_over(decision)
+
+    def _lay_over(self, decision: Decision) -> None:
+        for number, lane in enumerate(self.lanes):
+            runs = decided(lane.runs, decision)
+            old, new = _differing(lane.runs, runs)
+            if old or new:
+                self._counts.subtract(_count(old))
+                self._counts.update(_count(new))
+                self.lanes[number] = replace(lane, runs=tuple(runs))
+
+    @property
+    def equation(self) -> list[tuple[str, int]]:
+        """What the frames in are made of, in words, and how many of each."""
+        told = (
+            ("named", FrameKind.NAMED),
+            ("slates", FrameKind.SLATE),
+            ("loose", FrameKind.LOOSE),
+            ("set aside", FrameKind.ASIDE),
+        )
+        parts = [(word, self._counts[kind]) for word, kind in told]
+        unmatched = self.matched.unmatched if self.matched is not None else 0
+        return [*parts, ("not matched yet", unmatched)] if unmatched else parts
+
+    @property
+    def frames(self) -> int:
+        return self.matched.frames if self.matched is not None else 0
+
+    def place_of(self, frame: int) -> tuple[int, int] | None:
+        """The lane of a frame, and the place of its run in that."""
+        for number, lane in enumerate(self.lanes):
+            for place, run in enumerate(lane.runs):
+                if frame in run.frames or frame in run.slates or frame in run.tail_slates:
+                    return number, place
+        return None
+
+    def next_loose(self, lane: int, place: int, step: int) -> tuple[int, int] | None:
+        """The next loose run after (`step` 1) or before (-1) a place: in its lane, then in the others, round
+        the day. The place itself comes last; None where nothing is loose."""
+        every = [(number, at) for number, one in enumerate(self.lanes) for at in range(len(one.runs))]
+        if not every:
+            return None
+        start = sum(len(one.runs) for one in self.lanes[:lane]) + place
+        for away in range(1, len(every) + 1):
+            number, at = every[(start + step * away) % len(every)]
+            if self.lanes[number].runs[at].kind is RunKind.LOOSE:
+                return number, at
+        return None
+
+
+def choices(runs: tuple[LaneRun, ...], place: int) -> tuple[Suggestion, ...]:
+    """Whom to offer for a loose run: those suggested, best first, then the people of the nearest runs.
+
+    Nobody for other runs, nor for one whose match is not known yet.
+    """
+    run = runs[place]
+    if run.kind is not RunKind.LOOSE or run.doubt == TAKEN_BACK:
+        return ()
+    found = {suggestion.person: suggestion for suggestion in run.suggestions}
+    for beside, reason in (
+        (reversed(runs[:place]), "the run before is theirs"),
+        (iter(runs[place + 1 :]), "the run after is theirs"),
+    ):
+        person = next((one.person for one in beside if one.person is not None), None)
+        if person is not None:
+            found.setdefault(person, Suggestion(person, 0, (reason,)))
+    return tuple(found.values())[:MOST_CHOICES]
+
+
+def _differing(old: tuple[LaneRun, ...], new: list[LaneRun]) -> tuple[list[LaneRun], list[LaneRun]]:
+    """What is only in one of them: what lies between the parts that begin and end alike."""
+    first = 0
+    while first < min(len(old), len(new)) and old[first] is new[first]:
+        first += 1
+    last = 0
+    while last < min(len(old), len(new)) - first and old[-1 - last] is new[-1 - last]:
+        last += 1
+    return list(old[first : len(old) - last]), new[first : len(new) - last]
+
+
+def _count(runs: Iterable[LaneRun]) -> Counter[FrameKind]:
+    count: Counter[FrameKind] = Counter()
+    for run in runs:
+        if run.kind is not RunKind.SLATE:
+            count[FrameKind(run.kind)] += len(run.frames)
+    return count

@@ -1,0 +1,74 @@
+"""One frame full screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import ModalScreen
+from textual.widgets import Footer
+
+from onsite.tui.widgets.picture import Picture
+from onsite.tui.wrap.beside import where
+
+if TYPE_CHECKING:
+    from onsite.tui.app import OnsiteApp
+
+
+class FrameScreen(ModalScreen[int]):
+    """A frame as large as the terminal allows, and the others of its run"""
+
+    CSS = """
+    FrameScreen { background: $ground; }
+    FrameScreen Picture { width: 100%; height: 1fr; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "step(-1)", "Frame before"),
+        Binding("right", "step(1)", "Frame after"),
+        Binding("escape,enter,space,v", "back", "Back", key_display="Esc"),
+    ]
+
+    def __init__(self, frames: Sequence[int], frame: int, whose: str) -> None:
+        """`whose` in words, for the line under the picture."""
+        super().__init__()
+        self._frames = list(frames)
+        self._place = self._frames.index(frame)
+        self._whose = whose
+
+    def compose(self) -> ComposeResult:
+        yield Picture()
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        self._show()
+
+    def _show(self) -> None:
+        self.query_one(Picture).show(None, self._under, missing="…")
+        self._look(self._frames[self._place])
+
+    @property
+    def _under(self) -> str:
+        frame = self._frames[self._place]
+        return f"{self._whose}: frame {self._place + 1} of {len(self._frames)}, f{frame}"
+
+    @work(thread=True)
+    def _look(self, frame: int) -> None:
+        onsite = cast("OnsiteApp", self.app)
+        onsite.call_later_from_anywhere(self._found, frame, where(onsite.shoot, frame))
+
+    def _found(self, frame: int, path: Path | None) -> None:
+        if self.is_mounted and frame == self._frames[self._place]:
+            self.query_one(Picture).show(path, self._under, missing="its picture is missing")
+
+    def action_step(self, by: int) -> None:
+        place = max(0, min(self._place + by, len(self._frames) - 1))
+        if place != self._place:
+            self._place = place
+            self._show()
+
+    def action_back(self) -> None:
+        self.dismiss(self._frames[self._place])

@@ -1,0 +1,111 @@
+"""Decisions made by hand here: shown at once, written in their order, undone from the last one back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from onsite.problems import Problem
+from onsite.store.record import Kind, newest_event
+from onsite.store.shoot import Shoot
+from onsite.tui.wrap.day import Day
+from onsite.tui.wrap.pending import Decision
+from onsite.wrap.decide import free_frames, give_frames, join, set_frames_aside, split
+from onsite.wrap.undo import Undone, undo_last
+
+if TYPE_CHECKING:
+    from onsite.tui.app import OnsiteApp
+
+_OPENS_AGAIN = frozenset({Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED})
+
+
+class Hand:
+    """What was decided goes by the ids of the frames that were shown, so that a match which comes in between
+    cannot turn it towards others. `changed` is called when what the day shows has changed later on."""
+
+    def __init__(self, onsite: OnsiteApp, day: Day, changed: Callable[[], None]) -> None:
+        self._onsite = onsite
+        self._day = day
+        self._changed = changed
+        self._mine: list[Decision] = []
+
+    def decide(self, decision: Decision) -> None:
+        """Shows a decision, and writes it after those before it. One that is refused is shown no longer."""
+        self._day.decide(decision)
+        self._mine.append(decision)
+
+        def write() -> None:
+            try:
+                _write(self._onsite.shoot, decision, self._onsite.station)
+            except Problem:
+                self._onsite.call_later_from_anywhere(self._refused, decision)
+                raise
+            decision.event = _newest(self._onsite.shoot)
+
+        self._onsite.write(write, lambda _: self._written())
+
+    def undo(self, then: Callable[[Undone | None], None]) -> Decision | None:
+        """Takes the last decision back. Returns it at once where it was made here since the screens were
+        opened; `then` gets what the store says was undone."""
+        last = self._mine.pop() if self._mine else None
+        opened: Decision | None = None
+        forgotten = last is not None and self._day.forget(last)
+        if last is not None and not forgotten:
+            opened = self._open_again(last.kind, last.frames)
+
+        def write() -> Undone | None:
+            if last is not None and last.event is None:
+                return None  # it was refused: there is nothing of it to undo
+            undone = undo_last(self._onsite.shoot, self._onsite.station)
+            if opened is not None:
+                opened.event = _newest(self._onsite.shoot)
+            return undone
+
+        def written(undone: Undone | None) -> None:
+            other = last is not None and undone is not None and set(undone.frames) != set(last.frames)
+            if other and last is not None and forgotten:
+                self._day.decide(last)
+            if opened is not None and (other or undone is None):
+                self._day.forget(opened)
+            self._written()
+            then(undone)
+
+        self._onsite.write(write, written)
+        return last
+
+    def _open_again(self, kind: Kind, frames: tuple[int, ...]) -> Decision | None:
+        """Shows frames whose match is not known yet."""
+        if kind not in _OPENS_AGAIN:
+            return None
+        opened = Decision(Kind.UNDONE, frames)
+        self._day.decide(opened)
+        return opened
+
+    def _refused(self, decision: Decision) -> None:
+        self._day.forget(decision)
+        if decision in self._mine:
+            self._mine.remove(decision)
+        self._changed()
+
+    def _written(self) -> None:
+        self._day.settle()
+        self._changed()
+
+
+def _write(shoot: Shoot, decision: Decision, station: str) -> None:
+    match decision.kind:
+        case Kind.GIVEN if decision.person is not None:
+            give_frames(shoot, decision.frames, decision.person, station)
+        case Kind.SET_ASIDE:
+            set_frames_aside(shoot, decision.frames, station)
+        case Kind.FREED:
+            free_frames(shoot, decision.frames, station)
+        case Kind.SPLIT:
+            split(shoot, decision.frames[0], station)
+        case Kind.JOINED if decision.to is not None:
+            join(shoot, decision.frames[0], decision.to, station)
+
+
+def _newest(shoot: Shoot) -> int:
+    with shoot.reading() as session:
+        return newest_event(session)

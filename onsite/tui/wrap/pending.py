@@ -1,0 +1,140 @@
+"""Decisions made on the screen and what they do to the runs shown, until a match knows them.
+
+Nothing is decided here: the store has the decision, and the next match has the last word on what follows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from onsite.matching.by_hand import SPLIT_OFF, TWO_PEOPLE
+from onsite.matching.evidence import How
+from onsite.store.record import Kind
+from onsite.wrap.runs import LaneRun, RunKind
+
+TAKEN_BACK = "taken back; being matched again"
+
+
+@dataclass(eq=False, slots=True)
+class Decision:
+    """A decision on frames, by their ids. `person` is whom they were given to, `to` a frame of the run that
+    theirs was joined with. `event` is the last event once it is written, None until then."""
+
+    kind: Kind
+    frames: tuple[int, ...]
+    person: int | None = None
+    to: int | None = None
+    event: int | None = None
+
+    def known(self, matched_until: int) -> bool:
+        """Whether a match that knew everything up to that event has taken it into account."""
+        return self.event is not None and self.event <= matched_until
+
+
+def decided(runs: Sequence[LaneRun], decision: Decision) -> list[LaneRun]:
+    """The runs of a lane after a decision; those that it does not touch are the same objects."""
+    match decision.kind:
+        case Kind.GIVEN:
+            return _altered(runs, decision.frames, lambda run: _given(run, decision.person))
+        case Kind.SET_ASIDE:
+            return _altered(runs, decision.frames, _aside)
+        case Kind.SPLIT:
+            return [part for run in runs for part in _split(run, decision.frames[0])]
+        case Kind.JOINED:
+            return _joined(runs, decision.frames[0], decision.to)
+    return _altered(runs, decision.frames, _open)
+
+
+def _altered(
+    runs: Sequence[LaneRun], frames: Collection[int], alter: Callable[[LaneRun], LaneRun]
+) -> list[LaneRun]:
+    """Alters what is made of just these frames, whatever runs they are in by now."""
+    wanted = set(frames)
+    done: list[LaneRun] = []
+    for run in runs:
+        if wanted.isdisjoint(run.frames):
+            done.append(run)
+        else:
+            done += (alter(part) if part.frames[0] in wanted else part for part in _parts(run, wanted))
+    return done
+
+
+def _parts(run: LaneRun, wanted: Collection[int]) -> Iterator[LaneRun]:
+    """The run cut where frames that are wanted meet others."""
+    parts = [tuple(part) for _, part in groupby(run.frames, wanted.__contains__)]
+    for number, frames in enumerate(parts):
+        yield _part(run, frames, opens=number == 0, closes=number == len(parts) - 1)
+
+
+def _part(run: LaneRun, frames: tuple[int, ...], opens: bool, closes: bool) -> LaneRun:
+    return replace(
+        run,
+        first=frames[0],
+        frames=frames,
+        slates=run.slates if opens else (),
+        tail_slates=run.tail_slates if closes else (),
+        begins=run.begins if opens else None,
+        ends=run.ends if closes else None,
+        pause=run.pause if opens else None,
+        notes=tuple(
+            note for note in run.notes if note.frame in frames or (opens and note.frame not in run.frames)
+        ),
+    )
+
+
+def _given(run: LaneRun, person: int | None) -> LaneRun:
+    return replace(
+        run, kind=RunKind.NAMED, person=person, how=How.HAND, doubt="", suggestions=(), by_hand=True
+    )
+
+
+def _aside(run: LaneRun) -> LaneRun:
+    return replace(run, kind=RunKind.ASIDE, person=None, how=How.HAND, doubt="", suggestions=(), by_hand=True)
+
+
+def _open(run: LaneRun, doubt: str = TAKEN_BACK) -> LaneRun:
+    """Without a name until the next match, and without anybody to offer."""
+    return replace(
+        run, kind=RunKind.LOOSE, person=None, how=How.NOTHING, doubt=doubt, suggestions=(), by_hand=False
+    )
+
+
+def _split(run: LaneRun, frame: int) -> Iterator[LaneRun]:
+    """A name stays on the side of the slate that it comes from."""
+    if frame not in run.frames[1:]:
+        yield run
+        return
+    place = run.frames.index(frame)
+    first = _part(run, run.frames[:place], opens=True, closes=False)
+    second = _part(run, run.frames[place:], opens=False, closes=True)
+    if run.kind is RunKind.NAMED and run.how is How.SLATE:
+        second = _open(second, SPLIT_OFF)
+    elif run.kind is RunKind.NAMED and run.how is How.TAIL_SLATE:
+        first = _open(first, SPLIT_OFF)
+    yield first
+    yield second
+
+
+def _joined(runs: Sequence[LaneRun], frame: int, to: int | None) -> list[LaneRun]:
+    """The one name among the two is for both; of two names none is kept."""
+    ends = [number for number, run in enumerate(runs) if {frame, to} & {*run.everything}]
+    if len(ends) != 2:
+        return list(runs)
+    one, other = (runs[number] for number in ends)
+    people = {run.person for run in (one, other)} - {None}
+    both = replace(
+        one,
+        first=(*one.frames, *other.frames, one.first)[0],
+        frames=(*one.frames, *other.frames),
+        slates=(*one.slates, *other.slates) if not one.frames else one.slates,
+        tail_slates=other.tail_slates,
+        ends=other.ends or one.ends,
+        notes=(*one.notes, *other.notes),
+    )
+    if len(people) > 1:
+        both = _open(both, TWO_PEOPLE)
+    elif people:
+        both = _given(both, people.pop())
+    return [*runs[: ends[0]], both, *runs[ends[0] + 1 : ends[1]], *runs[ends[1] + 1 :]]

@@ -1,0 +1,440 @@
+"""The wrap: the day is reconciled, run by run."""
+
+from __future__ import annotations
+
+from time import monotonic
+from typing import ClassVar
+
+from rich.cells import cell_len
+from rich.text import Text
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Static
+
+from onsite.problems import Problem
+from onsite.store.record import Kind
+from onsite.tui.around.pick import PickScreen
+from onsite.tui.mode import ModeScreen
+from onsite.tui.widgets.cells import Ink
+from onsite.tui.wrap import answers
+from onsite.tui.wrap.beside import Beside, Side
+from onsite.tui.wrap.day import Day, choices
+from onsite.tui.wrap.frame import FrameScreen
+from onsite.tui.wrap.hand import Hand
+from onsite.tui.wrap.lists import ListsScreen
+from onsite.tui.wrap.pending import Decision
+from onsite.tui.wrap.rows import Row, RunRoll, brief, numbered, row_of, rows_of, run_line, said
+from onsite.tui.wrap.shapes import EQUATION
+from onsite.tui.wrap.strip import LaneStrips, lane_name
+from onsite.tui.wrap.told_run import Chosen, ToldRun, frames_told
+from onsite.wrap.lanes import Lanes, lanes_now
+from onsite.wrap.runs import LaneRun, RunKind
+from onsite.wrap.undo import Undone
+
+LOOK_AGAIN = 0.4
+"""Seconds in which nothing is accepted after a match has changed the run under the cursor: a key that was
+meant for what stood there before gives nobody a name."""
+
+
+class WrapScreen(ModeScreen):
+    """The wrap: every frame under a name, or set aside"""
+
+    CSS_PATH = "screen.tcss"
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012
+        (0, "-narrow"),
+        (110, "-wide"),
+        (160, "-vast"),
+    ]
+    VERTICAL_BREAKPOINTS = [  # noqa: RUF012
+        (0, "-tight"),
+        (14, "-short"),
+        (30, "-tall"),
+    ]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "accept(1)", "Accept", key_display="⏎", priority=True),
+        *(Binding(str(n), f"accept({n})", f"Accept suggestion {n}", show=False) for n in range(1, 6)),
+        Binding("p", "pick", "Pick"),
+        Binding("s", "split", "Split"),
+        Binding("j", "join(-1)", "Join", key_display="j k", tooltip="with the run before; k: after"),
+        Binding("k", "join(1)", "Join with the run after", show=False),
+        Binding("x", "aside", "Aside"),
+        Binding("f", "free", "Free"),
+        Binding("u", "undo", "Undo"),
+        Binding("n", "loose(1)", "Loose"),
+        Binding("b", "loose(-1)", "Loose run before", show=False),
+        Binding("left", "frame(-1)", "Frame before", show=False),
+        Binding("right", "frame(1)", "Frame after", show=False),
+        Binding("tab", "lane(1)", "Next camera", show=False, priority=True),
+        Binding("shift+tab", "lane(-1)", "Camera before", show=False, priority=True),
+        Binding("v", "view", "The frame full screen", show=False),
+        Binding("l", "lists", "Lists"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._day = Day()
+        self._lane = 0
+        self._frame: int | None = None
+        self._rows: dict[int, tuple[tuple[LaneRun, ...], list[Row]]] = {}
+        self._reading = False
+        self._read_again = False
+        self._changed_at = 0.0
+
+    def body(self) -> ComposeResult:
+        yield Static("reading the day …", id="equation", markup=False)
+        yield LaneStrips(id="strips")
+        with Horizontal(id="day"):
+            with Vertical(id="runs-side"):
+                yield Static("", classes="heading", id="lane", markup=False)
+                yield RunRoll(
+                    self._line, lambda row: (row.place, row.note), id="runs", empty="reading the day …"
+                )
+            with Vertical(id="run-side"):
+                yield Beside(id="beside")
+                yield ToldRun(self._who, id="told-run")
+
+    def on_mount(self) -> None:
+        self._hand = Hand(self.onsite, self._day, self._redraw)
+        self.query_one(RunRoll).focus()
+        self.add_class("-empty")
+
+    # Reading the day
+
+    def renew(self, people: frozenset[int] | None, matched: bool) -> None:
+        known = self._day.matched
+        if known is None or (matched and known.matched_until != self.everybody.matched):
+            self._read()
+        elif people is None or people:
+            self.query_one(RunRoll).refresh()
+            self._draw()
+        else:
+            self._draw_state()
+
+    def _read(self) -> None:
+        """Reads the day; once more afterwards where it has changed meanwhile."""
+        if self._reading:
+            self._read_again = True
+        else:
+            self._reading = True
+            self._read_lanes()
+
+    @work(thread=True)
+    def _read_lanes(self) -> None:
+        try:
+            lanes = lanes_now(self.shoot)
+        except Problem as problem:
+            self.onsite.call_later_from_anywhere(self._have_read, None)
+            self.onsite.call_later_from_anywhere(self.onsite.tell, problem)
+        else:
+            self.onsite.call_later_from_anywhere(self._have_read, lanes)
+
+    def _have_read(self, lanes: Lanes | None) -> None:
+        self._reading = False
+        # below zero a match is being kept and the verdicts are not whole: what was shown is shown on
+        if lanes is not None and (lanes.matched_until >= 0 or self._day.matched is None):
+            before = self._chosen()
+            self._day.show(lanes)
+            self._redraw()
+            self._note_change(before)
+        if self._read_again:
+            self._read_again = False
+            self._read()
+
+    def _note_change(self, before: Chosen | None) -> None:
+        now = self._chosen()
+        if before is not None and now is not None and _meant(before) != _meant(now):
+            self._changed_at = monotonic()
+
+    # Where the cursor is
+
+    @property
+    def _runs(self) -> tuple[LaneRun, ...]:
+        """The runs of the chosen lane."""
+        return self._day.lanes[self._lane].runs if self._lane < len(self._day.lanes) else ()
+
+    def _chosen(self) -> Chosen | None:
+        """The run under the cursor."""
+        row = self.query_one(RunRoll).item
+        runs = self._runs
+        if row is None or row.run is None or not 0 <= row.place < len(runs):
+            return None
+        run = runs[row.place]
+        frames = run.frames or run.everything
+        inside = frames.index(self._frame) if self._frame in frames else 0
+        return Chosen(
+            run,
+            inside,
+            choices(runs, row.place),
+            runs[row.place - 1] if row.place else None,
+            runs[row.place + 1] if row.place + 1 < len(runs) else None,
+        )
+
+    def _go_to(self, lane: int, place: int, frame: int | None = None) -> None:
+        """Puts the cursor on a run, and in it on a frame: on its first where none is named."""
+        runs = self._day.lanes[lane].runs
+        self._lane = lane
+        run = runs[place] if place < len(runs) else None
+        frames = (run.frames or run.everything) if run is not None else ()
+        self._frame = frame if frame in frames else next(iter(frames), None)
+        rows = self._rows_of(lane)
+        self.query_one(RunRoll).show(rows, at=row_of(rows, place))
+        self._draw()
+
+    def _find_cursor(self) -> None:
+        """Leaves the cursor on its frame, wherever that stands now."""
+        lanes = self._day.lanes
+        found = self._day.place_of(self._frame) if self._frame is not None else None
+        if found is not None:
+            self._go_to(*found, self._frame)
+        elif lanes:
+            first = self._day.next_loose(0, -1, 1)
+            self._go_to(*(first or (min(self._lane, len(lanes) - 1), 0)))
+        else:
+            self.query_one(RunRoll).show([])
+
+    def _rows_of(self, lane: int) -> list[Row]:
+        runs = self._day.lanes[lane].runs
+        made = self._rows.get(lane)
+        if made is None or made[0] is not runs:
+            made = runs, rows_of(runs)
+            self._rows[lane] = made
+        return made[1]
+
+    # What is shown
+
+    def _draw(self) -> None:
+        self._draw_state()
+        lanes = self._day.lanes
+        self.set_class(not lanes, "-empty")
+        roll = self.query_one(RunRoll)
+        chosen = self._chosen()
+        told = self.query_one(ToldRun)
+        told.beside = not self.query_one("#beside").display
+        told.show(chosen)
+        place = roll.item.place if roll.item is not None else 0
+        self.query_one(LaneStrips).show(lanes, self._lane, place, chosen.frame if chosen else None)
+        if chosen is not None and not told.beside:
+            here = f"{chosen.inside + 1} of {len(chosen.run.frames)}\n{brief(chosen.run, self._who)}"
+            self.query_one(Beside).show(
+                self._beside(chosen.before, -1), (chosen.frame, here), self._beside(chosen.after, 0)
+            )
+
+    def _beside(self, run: LaneRun | None, which: int) -> Side:
+        if run is None:
+            return None, ""
+        return (run.frames or run.everything)[which], brief(run, self._who)
+
+    def _draw_state(self) -> None:
+        """The equation, and what the lane holds."""
+        self.query_one("#equation", Static).update(self._equation())
+        lanes = self._day.lanes
+        heading = self.query_one("#lane", Static)
+        if not lanes:
+            heading.update("")
+            none = "reading the day …"
+            if self._day.matched is not None:
+                none = "matching …" if self._day.frames else "no frames yet"
+            self.query_one(RunRoll).show([], empty=none)
+            return
+        lane = lanes[self._lane]
+        loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
+        unknown = "" if lane.placed else ", of an unknown time"
+        told = f"{lane_name(lane)}: {len(lane.runs)} runs{unknown}, {loose} loose"
+        heading.update(Text(told + ("   matching …" if self._outstanding else "")))
+
+    def _equation(self) -> Text:
+        if self._day.matched is None:
+            return Text("reading the day …")
+        parts = [f"{count} {word}" for word, count in self._day.equation]
+        told = f"{self._day.frames} frames in = {' + '.join(parts)}"
+        shaped = [
+            f"{EQUATION.get(word, '')} {part}".strip()
+            for (word, _), part in zip(self._day.equation, parts, strict=True)
+        ]
+        longer = f"{self._day.frames} frames in = {' + '.join(shaped)}"
+        return Text(longer if cell_len(longer) + 2 <= self.size.width else told)
+
+    @property
+    def _outstanding(self) -> bool:
+        """Whether something has happened that the match shown does not know."""
+        return bool(self._day.pending) or self._reading or self.everybody.newest != self.everybody.matched
+
+    def _line(self, row: Row, width: int, ink: Ink) -> Text:
+        return run_line(row, self._known, width, ink)
+
+    def _known(self, person: int) -> tuple[int | None, str]:
+        standing = self.everybody.standings.get(person)
+        if standing is None:
+            return None, f"person {person}"
+        return standing.person.sequence, standing.person.name
+
+    def _who(self, person: int) -> str:
+        return numbered(*self._known(person))
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._draw)
+
+    def on_roll_moved(self) -> None:
+        chosen = self._chosen()
+        if chosen is not None and self._frame not in (chosen.run.frames or chosen.run.everything):
+            self._frame = chosen.frame
+        self._draw()
+
+    def _redraw(self) -> None:
+        """Shows the runs as they are now, the cursor on its frame."""
+        self._find_cursor()
+        self._draw()
+
+    # What is pressed
+
+    def action_frame(self, by: int) -> None:
+        if (chosen := self._chosen()) is not None:
+            frames = chosen.run.frames or chosen.run.everything
+            self._frame = frames[max(0, min(chosen.inside + by, len(frames) - 1))]
+            self._draw()
+
+    def action_lane(self, by: int) -> None:
+        if self._day.lanes:
+            self._go_to((self._lane + by) % len(self._day.lanes), 0)
+
+    def action_loose(self, by: int) -> None:
+        if not self._on_next_loose(by):
+            self.told.say("nothing is loose")
+
+    def _on_next_loose(self, by: int) -> bool:
+        row = self.query_one(RunRoll).item
+        found = self._day.next_loose(self._lane, row.place if row is not None else -1, by)
+        if found is not None:
+            self._go_to(*found)
+        return found is not None
+
+    def action_accept(self, number: int) -> None:
+        chosen = self._chosen()
+        if chosen is None:
+            return
+        if chosen.run.kind is not RunKind.LOOSE:
+            self.told.say(answers.not_loose(chosen.run, self._who))
+        elif monotonic() - self._changed_at < LOOK_AGAIN:
+            self.told.problem(Problem("What stands here has just changed.", "Look again: nothing was given."))
+        elif number > len(chosen.choices):
+            none = "Nobody is suggested here." if number == 1 else f"There is no suggestion {number}."
+            self.told.problem(Problem(none, "p: pick somebody."))
+        else:
+            self._give(chosen.run.frames, chosen.choices[number - 1].person)
+
+    def _give(self, frames: tuple[int, ...], person: int) -> None:
+        self._decide(Decision(Kind.GIVEN, frames, person), goes_on=True)
+
+    def action_pick(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        frames = chosen.run.frames or chosen.run.everything
+        count = frames_told(len(frames)) if chosen.run.frames else "the slate"
+        which = f"f{frames[0]}" if len(frames) == 1 else f"f{frames[0]} to f{frames[-1]}"
+
+        def picked(person: int | None) -> None:
+            if person is not None:
+                self._give(frames, person)
+
+        self.app.push_screen(
+            PickScreen(f"Who is on {count} {which}, {brief(chosen.run, self._who)}?"), picked
+        )
+
+    def action_aside(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        if chosen.run.kind is RunKind.ASIDE:
+            self.told.say("set aside already. f: free")
+        else:
+            frames = chosen.run.frames or chosen.run.everything
+            self._decide(Decision(Kind.SET_ASIDE, frames), goes_on=True)
+
+    def action_free(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        if not chosen.run.by_hand and chosen.run.kind is not RunKind.LOOSE:
+            self.told.say("nothing was decided by hand here")
+        else:
+            self._decide(Decision(Kind.FREED, chosen.run.frames or chosen.run.everything))
+
+    def action_split(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        if chosen.inside == 0:
+            self.told.problem(
+                Problem("A run begins with this frame already.", "Go right to where somebody else begins.")
+            )
+        else:
+            self._decide(Decision(Kind.SPLIT, (chosen.frame,)))
+
+    def action_join(self, by: int) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        other = chosen.before if by < 0 else chosen.after
+        problem = _cannot_join(chosen.run, other, by)
+        if problem is not None or other is None:
+            self.told.problem(problem or Problem("", ""))
+            return
+        mine, theirs = (run.frames or run.everything for run in (chosen.run, other))
+        frame, to = (mine[0], theirs[-1]) if by < 0 else (mine[-1], theirs[0])
+        self._decide(Decision(Kind.JOINED, (frame,), to=to))
+
+    def _decide(self, decision: Decision, goes_on: bool = False) -> None:
+        """Shows a decision and writes it; the cursor goes on to what is loose next where that is meant."""
+        self._hand.decide(decision)
+        done = answers.done(decision, self._who)
+        self._find_cursor()
+        if goes_on and not self._on_next_loose(1):
+            done += "   Nothing is loose now."
+        self._draw()
+        self.told.say(done)
+
+    def action_undo(self) -> None:
+        at = self._frame
+
+        def undone(what: Undone | None) -> None:
+            self.told.say(answers.undone(what))
+            if last is None and what is not None and self._frame == at:
+                self._to_frame(what.frames[0])
+
+        last = self._hand.undo(undone)
+        if last is not None:
+            self._to_frame(last.frames[0])
+
+    def _to_frame(self, frame: int) -> None:
+        found = self._day.place_of(frame)
+        if found is not None:
+            self._go_to(*found, frame)
+
+    def action_view(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+
+        def seen(frame: int | None) -> None:
+            if frame is not None:
+                self._to_frame(frame)
+
+        frames = chosen.run.frames or chosen.run.everything
+        self.app.push_screen(FrameScreen(frames, chosen.frame, said(chosen.run, self._who)), seen)
+
+    def action_lists(self) -> None:
+        self.app.push_screen(ListsScreen(self._day.matched))
+
+
+def _meant(chosen: Chosen) -> tuple[object, ...]:
+    """What a key that gives a name would act on."""
+    run = chosen.run
+    return run.kind, run.person, run.frames, tuple(choice.person for choice in chosen.choices)
+
+
+def _cannot_join(run: LaneRun, other: LaneRun | None, by: int) -> Problem | None:
+    if other is None:
+        return Problem(f"There is no run {'before' if by < 0 else 'after'} this one.", "Join the other way.")
+    for one in (run, other):
+        if one.kind is RunKind.ASIDE:
+            return Problem("What is set aside cannot be joined.", "f on it: free it first.")
+        if one.kind is RunKind.SLATE and one.person is None:
+            return Problem("Nobody knows whose that slate is.", "p on it: say whose.")
+    return None

@@ -1,0 +1,199 @@
+"""The day of every camera as a strip across the width: the whole roll of film at one look.
+
+Frames stand side by side in shooting order, whatever the clock of their camera says; a break is a gap.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rich.cells import cell_len
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+from textual.widget import Widget
+
+from onsite.tui.widgets.cells import fit
+from onsite.tui.wrap.rows import clock
+from onsite.tui.wrap.shapes import SHAPES
+from onsite.wrap.lanes import DayLane
+from onsite.wrap.runs import LaneRun, RunKind
+
+MOST = 4
+"""Lanes shown at once; the chosen one is always among them."""
+
+_TICKED = 4  # frames in a cell up to which each slate has room for a tick of its own
+_LABEL = 10
+_TOLD = 11
+
+
+@dataclass(frozen=True, slots=True)
+class Film:
+    """A strip laid out: `cells`, and where each run begins, counted in frames. `breaks` are the places, in
+    frames, that a gap stands before."""
+
+    cells: str
+    starts: tuple[int, ...]
+    breaks: tuple[int, ...]
+    frames: int
+
+    def cell_of(self, place: int) -> int:
+        """The cell in which a frame stands, by its place among all frames of the lane."""
+        gaps = sum(1 for at in self.breaks if at <= place)
+        room = len(self.cells) - len(self.breaks)
+        return min(place * room // max(self.frames, 1) + gaps, max(len(self.cells) - 1, 0))
+
+
+def film(runs: Sequence[LaneRun], width: int) -> Film:
+    """Lays a lane's frames out in `width` cells. Where several frames share one, a loose frame is shown
+    before all others: none is ever hidden by its neighbours."""
+    starts, pauses, frames = [], [], 0
+    for run in runs:
+        starts.append(frames)
+        if frames and run.after_break and run.pause is not None:
+            pauses.append((run.pause, frames))
+        frames += len(run.everything)
+    longest = sorted(pauses, reverse=True)[: width // 8]
+    breaks = tuple(sorted(at for _, at in longest))
+    cells = _cells(runs, starts, frames, max(width - len(breaks), 0))
+    room = len(cells)
+    for number, at in enumerate(breaks):
+        cells.insert(min(-(-at * room // frames), room) + number, " ")
+    return Film("".join(cells), tuple(starts), breaks, frames)
+
+
+def _cells(runs: Sequence[LaneRun], starts: Sequence[int], frames: int, width: int) -> list[str]:
+    """A cell shows the frame in its middle. Slates get ticks where there is room; loose ones always show."""
+    if not frames or not width:
+        return [" "] * width
+    middles = ((2 * cell + 1) * frames // (2 * width) for cell in range(width))
+    cells = [SHAPES[_settled(runs[bisect_right(starts, place) - 1].kind)] for place in middles]
+    for run, start in zip(runs, starts, strict=True):
+        portraits = start + len(run.slates)
+        end = portraits + len(run.frames)
+        if frames <= width * _TICKED:
+            for at in (start,) * bool(run.slates) + (end,) * bool(run.tail_slates):
+                cells[at * width // frames] = SHAPES[RunKind.SLATE]
+        if run.kind is RunKind.LOOSE:
+            for cell in _span(portraits, end, frames, width):
+                cells[cell] = SHAPES[RunKind.LOOSE]
+    return cells
+
+
+def _settled(kind: RunKind) -> RunKind:
+    return RunKind.ASIDE if kind is RunKind.ASIDE else RunKind.NAMED
+
+
+def _span(first: int, end: int, frames: int, width: int) -> range:
+    """The cells that the frames from `first` up to `end` touch, one at least."""
+    start = first * width // frames
+    return range(start, max(-(-end * width // frames), start + 1))
+
+
+class LaneStrips(Widget):
+    """A line for each camera, and one under the chosen one that tells where the cursor is."""
+
+    DEFAULT_CSS = """
+    LaneStrips {
+        width: 100%;
+        color: $ink;
+        background: $ground;
+        & > .strip--plain { color: $ink; background: $ground; }
+        & > .strip--quiet { color: $quiet; background: $ground; }
+        & > .strip--loose { color: $alert; background: $ground; text-style: bold; }
+        & > .strip--here { color: $on-mark; background: $mark; text-style: bold; }
+    }
+    """
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"strip--plain", "strip--quiet", "strip--loose", "strip--here"}
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._lanes: Sequence[DayLane] = ()
+        self._laid: dict[int, tuple[tuple[LaneRun, ...], int, Film]] = {}
+        self._chosen = 0
+        self._run = 0
+        self._frame: int | None = None
+
+    def show(self, lanes: Sequence[DayLane], chosen: int, run: int, frame: int | None) -> None:
+        """`run` is the place of the run in the chosen lane, `frame` the one in it under the cursor."""
+        self._lanes, self._chosen, self._run, self._frame = lanes, chosen, run, frame
+        self.styles.height = min(len(lanes), MOST) + 1 if lanes else 0
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        width = self.size.width
+        plain = self.get_component_rich_style("strip--plain")
+        first = max(0, min(self._chosen - MOST + 1, len(self._lanes) - MOST))
+        row = y + first
+        if row == self._chosen + 1:
+            segments = self._marker(width)
+        else:
+            number = row if row <= self._chosen else row - 1
+            segments = self._strip(number, width) if number < len(self._lanes) else []
+        return Strip(segments).adjust_cell_length(width, plain)
+
+    def _film(self, number: int, width: int) -> Film:
+        """Laid out anew only where the runs or the width are other ones."""
+        runs = self._lanes[number].runs
+        laid = self._laid.get(number)
+        if laid is None or laid[0] is not runs or laid[1] != width:
+            laid = runs, width, film(runs, width)
+            self._laid[number] = laid
+        return laid[2]
+
+    def _room(self, width: int) -> tuple[int, int]:
+        """Cells for the label and for the strip."""
+        label = min(max((cell_len(lane_name(lane)) for lane in self._lanes), default=0) + 2, _LABEL)
+        return label, max(width - label - _TOLD, 0)
+
+    def _strip(self, number: int, width: int) -> list[Segment]:
+        lane = self._lanes[number]
+        label, room = self._room(width)
+        plain, quiet, loud, here = (
+            self.get_component_rich_style(f"strip--{name}") for name in ("plain", "quiet", "loose", "here")
+        )
+        chosen = number == self._chosen
+        loose = sum(len(run.frames) for run in lane.runs if run.kind is RunKind.LOOSE)
+        name = Segment(f" {fit(lane_name(lane), label - 2)}", here if chosen else plain)
+        told = f" {loose} loose" if loose else ""
+        return [
+            name,
+            Segment(" ", plain),
+            *_drawn(self._film(number, room).cells, plain if chosen else quiet, loud),
+            Segment(fit(told, _TOLD, right=True), loud),
+        ]
+
+    def _marker(self, width: int) -> list[Segment]:
+        """Under the cell of the frame under the cursor, with the time by the camera's clock."""
+        plain = self.get_component_rich_style("strip--plain")
+        label, room = self._room(width)
+        laid = self._film(self._chosen, room)
+        runs = self._lanes[self._chosen].runs
+        if not 0 <= self._run < len(runs):
+            return []
+        run = runs[self._run]
+        inside = run.everything.index(self._frame) if self._frame in run.everything else 0
+        cell = laid.cell_of(laid.starts[self._run] + inside)
+        time = clock(run.begins)
+        text = f"▲ {time}" if cell + len(time) + 2 <= room else f"{time} ▲"
+        at = cell if text.startswith("▲") else max(cell - len(time) - 1, 0)
+        return [Segment(" " * (label + at) + text, plain)]
+
+
+def lane_name(lane: DayLane) -> str:
+    return lane.label if lane.placed else f"{lane.label} ?"
+
+
+def _drawn(cells: str, style: Style, loud: Style) -> list[Segment]:
+    """The cells in as few pieces as there are changes of style."""
+    segments: list[Segment] = []
+    for shape in cells:
+        wanted = loud if shape == SHAPES[RunKind.LOOSE] else style
+        if segments and segments[-1].style == wanted:
+            segments[-1] = Segment(segments[-1].text + shape, wanted)
+        else:
+            segments.append(Segment(shape, wanted))
+    return segments

@@ -1,0 +1,172 @@
+"""The run under the cursor in words: what it is, why it is doubtful, and who may be on it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rich.cells import cell_len
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+from textual.widget import Widget
+
+from onsite.matching.evidence import How, Suggestion
+from onsite.slate.lettering import shown
+from onsite.tui.widgets.cells import fit
+from onsite.tui.wrap.rows import HOW, Who, clock, said
+from onsite.tui.wrap.shapes import SHAPES
+from onsite.wrap.runs import LaneRun, RunKind
+
+Line = list[Segment]
+
+KEYS = ("← →: frame in the run   v: full screen", "Tab: next camera   b: loose before")
+"""Keys that the foot of the screen has no room for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The run under the cursor: the place of its frame under the cursor, who may be on it, and the runs
+    beside it."""
+
+    run: LaneRun
+    inside: int
+    choices: tuple[Suggestion, ...]
+    before: LaneRun | None
+    after: LaneRun | None
+
+    @property
+    def frame(self) -> int:
+        """The frame under the cursor; a slate where the run has nothing else."""
+        return (self.run.frames or self.run.everything)[self.inside]
+
+
+class ToldRun(Widget):
+    """Everything about the chosen run that is words."""
+
+    DEFAULT_CSS = """
+    ToldRun {
+        color: $ink;
+        background: $ground;
+        & > .run--plain { color: $ink; background: $ground; }
+        & > .run--quiet { color: $quiet; background: $ground; }
+        & > .run--strong { color: $ink; background: $ground; text-style: bold; }
+        & > .run--key { color: $on-mark; background: $mark; text-style: bold; }
+    }
+    """
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"run--plain", "run--quiet", "run--strong", "run--key"}
+
+    def __init__(self, who: Who, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._who = who
+        self._chosen: Chosen | None = None
+        self._lines: list[Line] = []
+        self.beside = False
+        """Whether the runs beside it are told in words, because no pictures of them are shown."""
+
+    def show(self, chosen: Chosen | None) -> None:
+        self._chosen = chosen
+        self._lay_out()
+
+    def on_resize(self) -> None:
+        self._lay_out()
+
+    def notify_style_update(self) -> None:
+        super().notify_style_update()
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        self._lines = self._told(*self.content_size) if self._chosen is not None else []
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        plain = self.get_component_rich_style("run--plain")
+        segments = self._lines[y] if y < len(self._lines) else []
+        return Strip(segments).adjust_cell_length(self.content_size.width, plain)
+
+    def _told(self, width: int, height: int) -> list[Line]:
+        """The lines. Reasons are cut to a line each where all of them would not fit; the keys are told at
+        the foot where there is room."""
+        chosen = self._chosen
+        if chosen is None or width < 8:
+            return []
+        plain, quiet, strong, key = (
+            self.get_component_rich_style(f"run--{name}") for name in ("plain", "quiet", "strong", "key")
+        )
+        lines = [
+            [Segment(fit(f"{SHAPES[chosen.run.kind]} {headline(chosen.run, self._who)}", width), strong)]
+        ]
+        lines += [[Segment(text, quiet)] for text in self._about(chosen, width)]
+        for brief in (False, True):
+            offered = list(self._offered(chosen.choices, width, brief, plain, quiet, key))
+            if len(lines) + len(offered) <= height:
+                break
+        lines += offered
+        spare = height - len(lines) - len(KEYS)
+        if spare > 0:
+            lines += [[]] * spare + [[Segment(fit(text, width), quiet)] for text in KEYS]
+        return lines[:height]
+
+    def _about(self, chosen: Chosen, width: int) -> Iterator[str]:
+        run = chosen.run
+        yield "  " + fit(which(chosen), width - 2)
+        if run.doubt:
+            yield from wrapped(f"why: {run.doubt}", width, "  ")
+        if self.beside:
+            for word, beside in (("before", chosen.before), ("after", chosen.after)):
+                if beside is not None:
+                    yield "  " + fit(f"{word}: {said(beside, self._who)}", width - 2)
+
+    def _offered(
+        self, choices: Sequence[Suggestion], width: int, brief: bool, plain: Style, quiet: Style, key: Style
+    ) -> Iterator[Line]:
+        """The people suggested, each with the reasons."""
+        for number, suggestion in enumerate(choices, 1):
+            name = fit(self._who(suggestion.person), width - 4)
+            yield [Segment(f" {number} ", key), Segment(f" {name}", plain)]
+            reasons = "; ".join(suggestion.reasons)
+            for part in ["    " + fit(reasons, width - 4)] if brief else wrapped(reasons, width, "    "):
+                yield [Segment(part, quiet)]
+
+
+def headline(run: LaneRun, who: Who) -> str:
+    """Whose the run is, how many frames it has, and what named it."""
+    if run.kind is RunKind.SLATE:
+        return said(run, who)
+    count = frames_told(len(run.frames))
+    if run.kind is RunKind.NAMED and run.person is not None:
+        how = f", by {HOW[run.how]}" if run.how in (How.SLATE, How.TAIL_SLATE) else ", by hand"
+        return f"{who(run.person)}: {count}{how}"
+    return f"{'loose' if run.kind is RunKind.LOOSE else 'set aside'}: {count}"
+
+
+def frames_told(count: int) -> str:
+    """
+    >>> frames_told(1), frames_told(4)
+    ('1 frame', '4 frames')
+    """
+    return f"{count} frame{'' if count == 1 else 's'}"
+
+
+def which(chosen: Chosen) -> str:
+    """Which frame of how many is under the cursor, and when the run was shot."""
+    run = chosen.run
+    begins, ends = clock(run.begins), clock(run.ends)
+    when = f", {begins}" + (f" to {ends}" if ends != begins else "") if begins and ends else ""
+    if not run.frames:
+        return f"slate f{chosen.frame}{when}"
+    return f"frame {chosen.inside + 1} of {len(run.frames)}, f{chosen.frame}{when}"
+
+
+def wrapped(text: str, width: int, indent: str) -> list[str]:
+    """`text` in lines of `width` cells, broken between words, each indented."""
+    lines, line = [], ""
+    for word in shown(text).split():
+        longer = f"{line} {word}" if line else word
+        if line and cell_len(indent + longer) > width:
+            lines.append(line)
+            longer = word
+        line = longer
+    room = width - cell_len(indent)
+    return [indent + fit(part, room) for part in (*lines, line)]
