@@ -120,7 +120,7 @@ class OnSet:
 
     def lone_slate(self, seconds: float) -> Alarm | None:
         """The warning that no frames follow the last slate, `seconds` after the newest frame came in."""
-        return lone_slate(self._tail, seconds)
+        return lone_slate(self._tail, seconds) if any(map(_is_somebodys, self._tail)) else None
 
 
 def cameras_now(shoot: Shoot) -> list[SetCamera]:
@@ -288,16 +288,24 @@ def _usual_of(session: Session, camera: int) -> Usual:
 
 
 def _all_alarms(lane: Sequence[LaneFrame], day: Usual) -> list[list[Alarm]]:
-    """The warnings of every frame, each seen after those before it."""
-    found = []
+    """The warnings of every frame, each seen after those before it. That no frames follow a slate is told of
+    the slate itself, however it came to be known."""
+    found: list[list[Alarm]] = []
     since = 0
     for place, landed in enumerate(lane):
         before = lane[max(since, place - _LONGEST_RUN) : place]
         told = [] if landed.trouble == NOT_LOOKED_AT else alarms(landed, before, day)
-        found.append([_said(alarm, landed) for alarm in told])
+        found.append([_said(alarm, landed) for alarm in told if alarm.kind is not AlarmKind.NO_FRAMES])
+        if place and _is_somebodys(lane[place - 1]):
+            found[place - 1] += [alarm for alarm in told if alarm.kind is AlarmKind.NO_FRAMES]
         if landed.slate:
             since = place
     return found
+
+
+def _is_somebodys(frame: LaneFrame) -> bool:
+    """Whether frames are missed after a slate: one that does not read was rightly shot again at once."""
+    return frame.slate is not None and frame.slate.whose is SlateIs.SOMEBODYS
 
 
 def _said(alarm: Alarm, landed: LaneFrame) -> Alarm:

@@ -29,7 +29,7 @@ class Notice:
 
     @property
     def text(self) -> str:
-        return f"{frame_name(self.frame)}  {self.alarm.text}"
+        return f"{frame_name(self.frame)}: {self.alarm.text}"
 
 
 class Notices:

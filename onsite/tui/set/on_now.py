@@ -22,14 +22,14 @@ class OnNow(Vertical):
         & > Digits { width: 100%; text-style: bold; display: none; }
         & > Static { width: 100%; height: auto; display: none; }
         & > Static.-said { display: block; }
-        & > .on--name { text-style: bold; }
+        & > .on--name, & > .on--numbered { text-style: bold; }
         & > .on--consent { background: $alert; color: $on-alert; text-style: bold; }
     }
     """
 
     def compose(self) -> ComposeResult:
         yield Digits("")
-        for part in ("name", "spoken", "consent", "group", "note", "count"):
+        for part in ("numbered", "name", "spoken", "consent", "group", "note", "count"):
             yield Static("", classes=f"on--{part}", markup=False)
 
     def show(self, standing: Standing | None, instead: str, count: str) -> None:
@@ -37,28 +37,25 @@ class OnNow(Vertical):
         number = str(standing.person.sequence or "") if standing is not None else ""
         self.query_one(Digits).update(number)
         self.set_class(bool(number), "-numbered")
-        consent = ""
-        if standing is None:
-            self._say("name", instead)
-            spoken = group = note = ""
-        else:
-            meaning = consent_of(standing.consent)
-            self._say("name", f"{number}  {standing.person.name}" if number else standing.person.name)
-            spoken = f"say: {standing.spoken}" if standing.spoken else ""
-            if meaning in (Consent.NO, Consent.UNCLEAR):
-                consent = f"! {CONSENT[meaning]} ({shown(standing.consent)})"
-            group = " · ".join(part for part in (standing.person.group, standing.role) if part)
-            note = f"note: {standing.note}" if standing.note else ""
-        for part, text in (
-            ("spoken", spoken),
-            ("consent", consent),
-            ("group", group),
-            ("note", note),
-            ("count", count),
-        ):
-            self._say(part, text)
+        said = _said(standing) if standing is not None else {"name": instead}
+        for field in self.query(Static):
+            part = next(name for name in field.classes if name.startswith("on--"))
+            text = count if part == "on--count" else said.get(part.removeprefix("on--"), "")
+            field.set_class(bool(text), "-said")
+            field.update(Text(shown(text)))
 
-    def _say(self, part: str, text: str) -> None:
-        field = self.query_one(f".on--{part}", Static)
-        field.set_class(bool(text), "-said")
-        field.update(Text(shown(text)))
+
+def _said(standing: Standing) -> dict[str, str]:
+    """What is said of somebody, part by part. The name is there twice, with the number beside it and without:
+    one of them is shown."""
+    person = standing.person
+    meaning = consent_of(standing.consent)
+    loud = meaning in (Consent.NO, Consent.UNCLEAR)
+    return {
+        "numbered": f"{person.sequence}  {person.name}" if person.sequence else person.name,
+        "name": person.name,
+        "spoken": f"say: {standing.spoken}" if standing.spoken else "",
+        "consent": f"! {CONSENT[meaning]} ({standing.consent})" if loud else "",
+        "group": " · ".join(part for part in (person.group, standing.role) if part),
+        "note": f"note: {standing.note}" if standing.note else "",
+    }

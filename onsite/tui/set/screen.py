@@ -243,7 +243,7 @@ class SetScreen(ModeScreen):
             return ""
         on = self._now.shown or OnSet(0)
         run = next((run for run in on.runs if frame in run.frames), SetRun((frame,)))
-        return f"{frame_name(frame)}  {heading_of(run, self.everybody.standings)}"
+        return f"{frame_name(frame)} {heading_of(run, self.everybody.standings)}"
 
     # What is pressed
 

@@ -1,0 +1,330 @@
+"""The set, driven with keys, with frames landing in a real folder."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from textual.widgets import Input
+
+from onsite.checkin.door import check_in
+from onsite.demo.exposure import CAMERAS, Spoilt
+from onsite.frames import alarms
+from onsite.frames.ingest import ingest
+from onsite.frames.remembered import WatchedFolder, remember, remembered
+from onsite.roster.people import people
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot, open_shoot
+from onsite.tui.around.slate import SlateScreen
+from onsite.tui.set import screen as set_screen
+from onsite.tui.set.call import CallList
+from onsite.tui.set.film import FilmRoll
+from onsite.tui.set.large import LargePicture
+from onsite.tui.set.notices import NoticeLines
+from tests.tui.driving import Driven, opened, screen_text, told, typed, until
+from tests.tui.set.tethered import Tethered
+
+WIDE = (120, 36)
+
+
+@pytest.fixture
+def codes(choirs: Shoot) -> dict[str, str]:
+    """Four of the choirs are there; all codes, by key."""
+    for key in "1234":
+        check_in(choirs, key, station="door-1")
+    with choirs.reading() as session:
+        return {person.key: person.code for person in people(session)}
+
+
+@pytest.fixture
+def tethered(tmp_path: Path) -> Tethered:
+    return Tethered(tmp_path / "tether")
+
+
+def shown_to_be_on_set(shoot: Shoot) -> list[tuple[str, str]]:
+    """(key, station) of the slates shown."""
+    with shoot.reading() as session:
+        keys = {person.id: person.key for person in people(session)}
+        return [(keys[e.person_id or 0], e.station) for e in happened(session, (Kind.SLATE_SHOWN,))]
+
+
+def marked(pilot: Driven) -> str:
+    item = pilot.app.screen.query_one(CallList).item
+    return item.standing.person.name if item is not None else ""
+
+
+def film(pilot: Driven) -> list[str]:
+    """The roll of film as it stands there: headings and frames."""
+    roll = pilot.app.screen.query_one(FilmRoll)
+    return [" ".join(roll.render_line(y).text.split()) for y in range(min(len(roll.items), roll.size.height))]
+
+
+def warned(pilot: Driven) -> str:
+    lines = pilot.app.screen.query_one(NoticeLines)
+    return lines.text if lines.display else ""
+
+
+async def watching(pilot: Driven, folder: Path, label: str = "") -> None:
+    """Starts watching a folder with keys."""
+    await pilot.press("w")
+    await until(pilot, lambda: pilot.app.focused is not None and isinstance(pilot.app.focused, Input))
+    pilot.app.screen.query_one("#field-folder", Input).value = str(folder)
+    await pilot.press("enter")
+    await typed(pilot, label)
+    await pilot.press("enter")
+    await until(pilot, lambda: told(pilot) == f"watching {folder}")
+
+
+@pytest.mark.usefixtures("codes")
+async def test_space_shows_the_slate_records_it_and_goes_on_to_the_next(choirs: Shoot) -> None:
+    async with opened(choirs, "set", station="set-A") as pilot:
+        await until(pilot, lambda: marked(pilot) == "Ana Horvat")
+        await pilot.press("space")
+        await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
+        assert "▄" in screen_text(pilot)
+        await until(pilot, lambda: shown_to_be_on_set(choirs) == [("1", "set-A")])
+        await pilot.press("space")
+        await until(pilot, lambda: marked(pilot) == "Bo Lind")
+        await until(pilot, lambda: "Ana Horvat: slate shown" in told(pilot))
+        await until(pilot, lambda: "shown" in pilot.app.screen.query_one(CallList).render_line(0).text)
+        await pilot.press("down", "space")
+        await until(pilot, lambda: shown_to_be_on_set(choirs)[1:] == [("3", "set-A")])
+        await pilot.press("escape")
+        await until(pilot, lambda: marked(pilot) == "Jürgen Weiß")
+
+
+async def test_nobody_waits(choirs: Shoot) -> None:
+    async with opened(choirs, "set") as pilot:
+        await until(pilot, lambda: "nobody waits" in screen_text(pilot))
+        await pilot.press("space")
+        await pilot.pause()
+        assert told(pilot).startswith("! Nobody waits.")
+
+
+@pytest.mark.usefixtures("codes")
+async def test_somebody_else_is_picked(choirs: Shoot) -> None:
+    async with opened(choirs, "set", station="set-A") as pilot:
+        await pilot.press("p")
+        await typed(pilot, "mia")
+        await pilot.press("enter")
+        await until(pilot, lambda: shown_to_be_on_set(choirs) == [("6", "set-A")])
+        assert isinstance(pilot.app.screen, SlateScreen)
+
+
+async def test_frames_appear_under_their_person_as_they_land(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        await watching(pilot, tethered.folder, "A")
+        tethered.slate(codes["3"], "3")
+        await until(pilot, lambda: film(pilot)[:1] == ["Zoë Ó Súilleabháin no frames yet"])
+        assert "! MUST NOT BE PUBLISHED (no)" in screen_text(pilot)
+        assert "note: not in print" in screen_text(pilot)
+        tethered.portrait("3")
+        tethered.portrait("3")
+        await until(pilot, lambda: film(pilot)[:1] == ["Zoë Ó Súilleabháin 2 frames"])
+        assert [line.split()[0] for line in film(pilot)[1:]] == ["0003", "0002", "0001"]
+        assert film(pilot)[3].endswith("▚ slate")
+        assert warned(pilot) == ""
+        assert "Zoë" not in " ".join(
+            line.standing.person.name for line in pilot.app.screen.query_one(CallList).items
+        )
+        await until(pilot, lambda: "0003 Zoë Ó Súilleabháin" in screen_text(pilot))
+
+
+async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        rung: list[str] = []
+        monkeypatch.setattr(pilot.app, "bell", lambda: rung.append(warned(pilot)))
+        await watching(pilot, tethered.folder)
+        tethered.slate(codes["1"], "1")
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat no frames yet"])
+        tethered.pause(20)
+        tethered.slate(codes["2"], "2", Spoilt.COVERED)
+        await until(pilot, lambda: "! 0002: The slate does not read: shoot it again." in warned(pilot))
+        assert "No frames followed the slate of Ana Horvat." in warned(pilot)
+        assert len(rung) == 1
+        await pilot.press("m")
+        await until(pilot, lambda: warned(pilot) == "")
+        assert told(pilot) == "2 warnings seen"
+        assert "! unread" in film(pilot)[1]  # it stays with the frame
+        assert "! no frames" in film(pilot)[3]
+        tethered.slate(codes["2"], "2")
+        await until(pilot, lambda: film(pilot)[:1] == ["Bo Lind no frames yet"])
+        assert warned(pilot) == ""
+        assert len(rung) == 1
+
+
+async def test_a_slate_without_frames_is_told_by_the_clock(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(alarms, "LONE_SLATE_SECONDS", 0.3)
+    monkeypatch.setattr(set_screen, "_TICK", 0.1)
+    tethered.slate(codes["1"], "1")
+    ingest(choirs, [tethered.folder])
+    async with opened(choirs, "set", WIDE) as pilot:
+        await until(pilot, lambda: "No frames followed the slate of Ana Horvat." in warned(pilot))
+
+
+async def test_a_folder_that_disappears_is_waited_for(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        await watching(pilot, tethered.folder)
+        tethered.slate(codes["1"], "1")
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat no frames yet"])
+        shutil.rmtree(tethered.folder)
+        await until(pilot, lambda: warned(pilot).startswith("! folder gone:"))
+        await pilot.press("m")  # nobody can wave that away
+        assert "folder gone" in warned(pilot)
+        tethered.folder.mkdir()
+        await until(pilot, lambda: warned(pilot) == "")
+        tethered.portrait("1")
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat 1 frame"])
+
+
+async def test_a_file_that_is_still_being_written_is_waited_for(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        await watching(pilot, tethered.folder)
+        tethered.slate(codes["1"], "1")
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat no frames yet"])
+        path, rest = tethered.half("1")
+        await until(pilot, lambda: f"coming in: {path.name} …" in screen_text(pilot))
+        assert film(pilot)[:1] == ["Ana Horvat no frames yet"]
+        with path.open("ab") as file:
+            file.write(rest)
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat 1 frame"])
+        await until(pilot, lambda: "coming in" not in screen_text(pilot))
+        assert warned(pilot) == ""
+
+
+async def test_watching_goes_on_in_another_mode_and_after_the_screens_were_closed(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        await watching(pilot, tethered.folder, "A")
+        await pilot.press("f1")
+        tethered.slate(codes["1"], "1")
+        tethered.portrait("1")
+        await pilot.press("f2")
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat 1 frame"])
+    tethered.portrait("1")  # while nobody looks
+    again = open_shoot(choirs.folder)
+    async with opened(again, "door", WIDE, station="set-A") as pilot:
+        await pilot.press("f2")
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat 2 frames"])
+    again.engine.dispose()
+
+
+async def test_watching_stops_where_no_folder_is_given(choirs: Shoot, tethered: Tethered) -> None:
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        await watching(pilot, tethered.folder)
+        await pilot.press("w")
+        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+        assert pilot.app.screen.query_one("#field-folder", Input).value == str(tethered.folder)
+        pilot.app.screen.query_one("#field-folder", Input).value = ""
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: told(pilot) == "no folder is watched now")
+        assert "no folder is watched" in screen_text(pilot)
+    assert remembered(choirs, "set-A") == WatchedFolder(str(tethered.folder), "", on=False)
+    assert remembered(choirs, "set-B") is None
+
+
+async def test_a_folder_that_is_not_there_is_refused(choirs: Shoot, tmp_path: Path) -> None:
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        await pilot.press("w")
+        await until(pilot, lambda: isinstance(pilot.app.focused, Input))
+        pilot.app.screen.query_one("#field-folder", Input).value = str(tmp_path / "nowhere")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "There is no folder" in told(pilot))
+    assert remembered(choirs, "set-A") is None
+
+
+async def test_a_remembered_folder_that_is_not_there_is_waited_for(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    tethered.folder.rmdir()
+    remember(choirs, "set-A", WatchedFolder(str(tethered.folder), "A"))
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        await until(pilot, lambda: "folder gone" in warned(pilot))
+        tethered.folder.mkdir()
+        tethered.slate(codes["1"], "1")
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat no frames yet"])
+        assert warned(pilot) == ""
+
+
+async def test_cameras_are_changed_with_the_arrow_keys(
+    choirs: Shoot, codes: dict[str, str], tmp_path: Path
+) -> None:
+    first, second = (Tethered(tmp_path / c.label, c) for c in CAMERAS)
+    first.slate(codes["1"], "1")
+    first.portrait("1")
+    second.slate(codes["2"], "2", Spoilt.COVERED)
+    for body in (first, second):
+        ingest(choirs, [body.folder], label=body.camera.label)
+    async with opened(choirs, "set", WIDE) as pilot:
+        await until(pilot, lambda: "on now, camera B" in screen_text(pilot))  # its frame came last
+        assert "does not read" in warned(pilot)
+        await pilot.press("right")
+        await until(pilot, lambda: "on now, camera A" in screen_text(pilot))
+        assert film(pilot)[:1] == ["Ana Horvat 1 frame"]
+        assert warned(pilot) == ""
+        assert "B ! 1" in screen_text(pilot)  # and the other one's warnings are counted
+        await pilot.press("left")
+        await until(pilot, lambda: "on now, camera B" in screen_text(pilot))
+
+
+async def test_the_picture_of_a_frame_fills_the_terminal(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    tethered.slate(codes["1"], "1")
+    tethered.portrait("1")
+    ingest(choirs, [tethered.folder])
+    async with opened(choirs, "set", (80, 24)) as pilot:
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat 1 frame"])
+        for keys, frame in ((["f"], "0002"), (["tab", "down", "enter"], "0001"), (["f"], "0001")):
+            await pilot.press(*keys)
+            await until(pilot, lambda: isinstance(pilot.app.screen, LargePicture))
+            await until(pilot, lambda: f"{frame} Ana Horvat" in screen_text(pilot))  # noqa: B023
+            await until(pilot, lambda: "▀" in screen_text(pilot) or "▄" in screen_text(pilot))
+            await pilot.press("escape")
+
+
+@pytest.mark.parametrize("size", [(20, 5), (40, 10), (80, 24), (200, 60)])
+async def test_any_size_can_be_worked_in(
+    size: tuple[int, int], choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    tethered.slate(codes["3"], "3")
+    tethered.portrait("3")
+    ingest(choirs, [tethered.folder])
+    async with opened(choirs, "set", size, station="set-A") as pilot:
+        await until(pilot, lambda: marked(pilot) == "Ana Horvat")
+        await pilot.press(
+            "space", "escape", "down", "tab", "down", "f", "escape", "m", "w", "escape", "p", "escape"
+        )
+        await pilot.resize_terminal(100, 30)
+        await until(pilot, lambda: "Zoë Ó Súilleabháin" in screen_text(pilot))
+        await pilot.resize_terminal(*size)
+        await pilot.pause()
+
+
+async def test_hostile_names_are_shown_as_written(choirs: Shoot, tethered: Tethered) -> None:
+    check_in(choirs, "6")
+    with choirs.reading() as session:
+        code = next(person.code for person in people(session) if person.key == "6")
+    tethered.slate(code, "6")
+    ingest(choirs, [tethered.folder], label="[red]A")
+    other = Tethered(tethered.folder.parent / "other", CAMERAS[1])
+    other.portrait("6")
+    ingest(choirs, [other.folder])
+    async with opened(choirs, "set", WIDE) as pilot:
+        await pilot.press("left")
+        await until(
+            pilot, lambda: "1  Mia [b]Kern[/b]" in screen_text(pilot) or "Mia [b]Kern[/b]" in film(pilot)[0]
+        )
+        assert "[red]A" in screen_text(pilot)
