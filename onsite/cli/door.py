@@ -86,7 +86,8 @@ def _tell(shoot: Shoot, arrival: Arrival) -> None:
 
     def text() -> None:
         when = clock_time(arrival.at, shoot.zone)
-        came = f"was here already, since {when}" if arrival.already else f"arrived {when}"
+        where = f" at {arrival.station}" if arrival.station else ""
+        came = f"was here already, since {when}{where}" if arrival.already else f"arrived {when}"
         card = f", card {arrival.card}" if arrival.card else ""
         say(f"{arrival.sequence}: {arrival.person.name}, {came}{card}")
         for notice in _notices(arrival):

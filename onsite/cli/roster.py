@@ -78,6 +78,12 @@ def list_(
             "stage": s.stage.value,
             "arrived": s.arrived.astimezone(shoot.zone).isoformat() if s.arrived else None,
             "frames": s.frames,
+            "role": s.role,
+            "slot": s.slot,
+            "consent": s.consent,
+            "spoken": s.spoken,
+            "card": s.card,
+            "walk_in": s.walk_in,
         }
         for s in shown
     ]

@@ -26,7 +26,8 @@ from onsite.progress.stage import Standing, stage_of
 from onsite.roster.find import Finder
 from onsite.store.record import Kind, newest_event
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Event, Meta
+from onsite.store.tables import Card, Event
+from onsite.wrap.current import matched_until
 
 _MUCH = 200
 """After so many events or people at once, such as a new list, everybody is read again."""
@@ -137,7 +138,9 @@ class Everybody:
         """
         with self._catching_up, shoot.reading() as session:
             known = self._known
-            newest, matched = newest_event(session), _matched(session)
+            newest, matched = newest_event(session), matched_until(session)
+            if matched < 0:  # a match is being kept, and the frames stay those of the one before until it is
+                matched = known.matched
             if newest == known.newest and matched == known.matched:
                 return frozenset()
             touched = _touched(session, known.newest) if known.newest >= 0 else None
@@ -243,11 +246,6 @@ def _differing(before: Mapping[int, Standing], after: Mapping[int, Standing]) ->
 
 def _without(cards: tuple[int, ...], card: int) -> tuple[int, ...]:
     return tuple(other for other in cards if other != card)
-
-
-def _matched(session: Session) -> int:
-    meta = session.get(Meta, "matched_event")
-    return int(meta.value) if meta else -1
 
 
 def _deck_size(session: Session) -> int:

@@ -24,7 +24,12 @@ def test_arriving_gives_the_next_number(festival: Onsite) -> None:
     assert festival("checkin", "joris", "van", "den", "Eikhof").out.startswith(
         "2: Joris van den Eikhof, arrived"
     )
-    assert "was here already, since 09:41" in festival("checkin", "1").out
+    assert "was here already, since 09:41 at door-1" in festival("checkin", "1", "--station", "door-2").out
+
+
+def test_a_time_of_another_year_is_refused(festival: Onsite) -> None:
+    assert "not a time of this shoot" in refused(festival("checkin", "C-1", "--at", "1998-06-13T09:41"))
+    assert festival("status", "--json").data["stages"]["arrived"] == 0
 
 
 def test_a_time_with_an_offset(festival: Onsite) -> None:

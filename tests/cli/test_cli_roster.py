@@ -61,6 +61,15 @@ def test_rows_left_out_make_it_done_in_part(festival: Onsite, tmp_path: Path) ->
     assert told.data["refused"] or told.data["questions"]
 
 
+def test_a_column_that_tells_how_a_name_is_said(festival: Onsite, tmp_path: Path) -> None:
+    newer = LIST.replace("email\n", "email,Aussprache\n").replace("asa@example.org", "asa@example.org,OH-sah")
+    (tmp_path / "newer.csv").write_text(newer, encoding="utf-8")
+    told = festival("roster", "load", "../newer.csv", "--json").data
+    assert [one["fields"] for one in told["changed"]] == [{"spoken": ["", "OH-sah"]}]
+    spoken = {one["key"]: one["spoken"] for one in festival("roster", "list", "--json").data["people"]}
+    assert (spoken["C-1"], spoken["C-2"]) == ("OH-sah", "")
+
+
 def test_finding(festival: Onsite) -> None:
     told = festival("roster", "find", "lindqvarn", "--json")
     assert told.status == 0
@@ -75,6 +84,7 @@ def test_listing_by_group_and_stage(festival: Onsite) -> None:
     assert [one["key"] for one in by_group] == ["C-3", "C-4"]
     (arrived,) = festival("roster", "list", "--stage", "arrived", "--json").data["people"]
     assert (arrived["key"], arrived["sequence"]) == ("C-4", 1)
+    assert (arrived["consent"], arrived["card"], arrived["walk_in"]) == ("", None, False)
     assert arrived["arrived"] == "2026-06-13T09:00:00+02:00"  # June in Vienna: two hours east
     assert "no stage 'asleep'" in refused(festival("roster", "list", "--stage", "asleep"))
 

@@ -7,6 +7,7 @@ from datetime import datetime
 
 import pytest
 from choirs import ROSTER, Shot, listed
+from sqlmodel import delete
 
 from onsite.checkin.cards import make_deck
 from onsite.checkin.correct import confirm, correct
@@ -18,6 +19,7 @@ from onsite.progress.everybody import Everybody
 from onsite.progress.stage import Stage, standings
 from onsite.store.record import Kind, add, happened, newest_event
 from onsite.store.shoot import Shoot
+from onsite.store.tables import Meta, Verdict
 
 NINE = datetime.fromisoformat("2026-06-13T09:00+02:00")
 TEN = datetime.fromisoformat("2026-06-13T10:00+02:00")
@@ -144,6 +146,17 @@ def test_frames_come_with_a_newer_match_only(choirs: Shoot, everybody: Everybody
     assert same_as_anew(everybody, choirs)
 
 
+def test_while_a_match_is_being_kept_the_frames_stay(choirs: Shoot, everybody: Everybody, shot: Shot) -> None:
+    shot({1: 2})
+    everybody.catch_up(choirs)
+    with choirs.writing() as session:
+        session.execute(delete(Verdict))
+        session.merge(Meta(key="matched_event", value="-7"))
+    check_in_person(choirs, 2)
+    assert everybody.catch_up(choirs) == {2}
+    assert everybody.standings[1].frames == 2
+
+
 def test_a_slate_shown(choirs: Shoot, everybody: Everybody) -> None:
     note_showing(choirs, 1, "set-A", TEN)
     note_showing(choirs, 1, "set-A", NINE)  # noted later, shown earlier
@@ -179,7 +192,7 @@ def test_events_that_concern_nobody_change_nobody(choirs: Shoot, everybody: Ever
 
 
 def test_after_very_much_everybody_is_read_again(choirs: Shoot, everybody: Everybody) -> None:
-    listed(choirs, ROSTER + "".join(f"N-{number},Singer,{number},Alto,,,,,\n" for number in range(6)))
+    listed(choirs, ROSTER + "".join(f"N-{number},Singer,{number},Alto,,,,,\n" for number in range(300)))
     assert len(everybody.catch_up(choirs)) == 300
     assert same_as_anew(everybody, choirs)
 

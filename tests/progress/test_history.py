@@ -1,0 +1,104 @@
+"""A person's whole history, in plain words."""
+
+from datetime import datetime, timedelta
+
+import pytest
+from choirs import ROSTER, Shot, listed
+
+from onsite.checkin.cards import make_deck
+from onsite.checkin.correct import confirm, correct
+from onsite.checkin.door import check_in_person, tie_card, undo_person
+from onsite.checkin.showing import note_showing
+from onsite.checkin.walkin import walk_in
+from onsite.problems import Problem
+from onsite.progress.history import history
+from onsite.store.record import Kind, add
+from onsite.store.shoot import Shoot
+
+NINE = datetime.fromisoformat("2026-06-13T09:00+02:00")
+
+
+def told(shoot: Shoot, person: int) -> list[str]:
+    """In the order of the record; the list was loaded today, the festival may be on another day."""
+    return [one.text for one in history(shoot, person)]
+
+
+def test_from_the_list_to_the_set(choirs: Shoot) -> None:
+    make_deck(choirs, 5)
+    check_in_person(choirs, 1, "door-1", card=5, at=NINE)
+    note_showing(choirs, 1, "set-A", NINE + timedelta(minutes=4))
+    tie_card(choirs, check_in_person(choirs, 2, at=NINE).person.id, 5, "door-1", NINE + timedelta(minutes=9))
+    lines = {one.text: one for one in history(choirs, 1)}
+    assert set(lines) == {
+        "on the client's list",
+        "arrived, number 1",
+        "deck card 5 tied to them",
+        "slate shown",
+        "deck card 5 handed on to Tomas Brandl",
+    }
+    assert (lines["slate shown"].at, lines["slate shown"].station) == (NINE + timedelta(minutes=4), "set-A")
+    times = [one.at for one in history(choirs, 1)]
+    assert times == sorted(times)
+    assert "deck card 5 tied to them" in told(choirs, 2)
+
+
+def test_what_was_taken_back_stays_and_is_marked(choirs: Shoot) -> None:
+    check_in_person(choirs, 1)
+    undo_person(choirs, 1)
+    lines = history(choirs, 1)[1:]
+    assert [(one.text, one.taken_back) for one in lines] == [
+        ("arrived, number 1 (taken back)", True),
+        ("taken back: the arrival", False),
+    ]
+
+
+def test_changes_by_the_list_and_by_hand(choirs: Shoot) -> None:
+    correct(choirs, 1, {"family": "Okafur", "note": "tall"}, "door-1")
+    confirm(choirs, 1)
+    listed(choirs, ROSTER.replace("Okafor", "Okafir").replace("soloist", "lead"))
+    listed(choirs, ROSTER.replace("S-1,Mira,Okafor,Soprano,10:30,yes,,MEE-ra,soloist\n", ""))
+    listed(choirs, ROSTER)
+    lines = told(choirs, 1)
+    assert lines[1] == (
+        "corrected by hand: family Okafor → Okafur; note nothing → tall; name Mira Okafor → Mira Okafur"
+    )
+    assert lines[2] == "spelling confirmed: Mira Okafur"
+    assert "changed by the client's list: role soloist → lead" in lines
+    assert any(
+        line.startswith("new on the client's list, the correction by hand stays:") and "Mira Okafir" in line
+        for line in lines
+    )
+    assert lines.index("no longer on the client's list") < lines.index("back on the client's list")
+
+
+def test_frames_that_hands_decided_about(choirs: Shoot, shot: Shot) -> None:
+    shot({1: 3, 2: 1})
+    now = choirs.now()
+    with choirs.writing() as session:
+        for frame in (1, 2, 3):
+            add(session, Kind.GIVEN, now, frame_id=frame, person_id=1)
+        add(session, Kind.SET_ASIDE, now + timedelta(seconds=5), frame_id=2)
+        add(session, Kind.GIVEN, now + timedelta(seconds=9), frame_id=3, person_id=2)
+        add(session, Kind.SPLIT, now + timedelta(seconds=20), frame_id=1)
+    assert told(choirs, 1)[1:] == [
+        "3 frames, A:0001 to A:0003, given to them by hand",
+        "frame A:0002 set aside by hand",
+        "frame A:0003 given to Tomas Brandl by hand",
+        "a run split by hand at frame A:0001",
+    ]
+    assert "frame A:0003 given to them by hand" in told(choirs, 2)
+
+
+def test_a_walk_in(choirs: Shoot) -> None:
+    assert told(choirs, walk_in(choirs, "Leo", "Haas").person.id) == ["arrived as a walk-in, number 1"]
+
+
+def test_hostile_names_stay_on_one_line(choirs: Shoot) -> None:
+    correct(choirs, 1, {"name": "[bold]Bo\nLee\x1b[31m"})
+    assert all(line.isprintable() for line in told(choirs, 1))
+    assert "[bold]Bo\\nLee\\x1b[31m" in told(choirs, 1)[1]
+
+
+def test_nobody_has_no_history(choirs: Shoot) -> None:
+    with pytest.raises(Problem, match="not in this shoot"):
+        history(choirs, 999)
