@@ -17,6 +17,10 @@ from onsite.times import duration
 LEAST = 3
 """People from whom a pace is taken to be known. Own choice: two turns, of which one may be odd."""
 
+_FRESH = timedelta(hours=12)
+"""Times farther from now are of another day, or of a camera whose clock is far off: no pace is taken from
+them. Own choice."""
+
 _FARTHEST = timedelta(days=30)
 """An end later than this is no forecast."""
 
@@ -74,6 +78,7 @@ def forecast(
     of the door where fewer than `LEAST` people have frames. `now` is aware, in the shoot's zone; `ends` is
     the planned end in that zone.
     """
+    arrivals, photographed = _fresh(arrivals, now), _fresh(photographed, now)
     if len(photographed) >= LEAST or len(photographed) >= len(arrivals):
         pace_of, times, left = PaceOf.PHOTOGRAPHED, photographed, waiting + expected
     else:
@@ -182,6 +187,10 @@ def _plan_told(told: Forecast) -> str:
 def _rounded(moment: datetime) -> datetime:
     seconds = round(moment.timestamp() / _STEP) * _STEP
     return datetime.fromtimestamp(seconds, moment.tzinfo)
+
+
+def _fresh(times: Sequence[datetime], now: datetime) -> list[datetime]:
+    return [moment for moment in times if abs(moment.astimezone(UTC) - now.astimezone(UTC)) <= _FRESH]
 
 
 def _after(now: datetime, hours: float) -> datetime | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from onsite.roster.names import fold, latin
 
@@ -31,20 +32,28 @@ class Someone:
 
 def words_of(someone: Someone) -> Iterator[tuple[str, str]]:
     """Every word that somebody may be looked for by, with its kind; the better kind of a word only."""
-    kinds: dict[str, str] = {}
     written = " ".join((someone.name, someone.given, someone.family))
-    spelled_out = fold(written.casefold().translate(_SPELLED_OUT))
+    texts: dict[str, str] = {}
     for text, kind in (
-        (written.casefold(), NAME),
+        (" ".join(written.casefold().split()), NAME),
         (fold(written), PLAIN_NAME),
-        (spelled_out, PLAIN_NAME),
+        (fold(written.casefold().translate(_SPELLED_OUT)), PLAIN_NAME),
         (latin(written), LATIN_NAME),
-        (fold(someone.group), GROUP),
-        (latin(someone.group), GROUP),
     ):
+        texts.setdefault(text, kind)
+    kinds: dict[str, str] = {}
+    for text, kind in texts.items():
         for word in query_words(text, most=40):
             kinds.setdefault(word, kind)
+    for word in _group_words(someone.group):
+        kinds.setdefault(word, GROUP)
     yield from kinds.items()
+
+
+@lru_cache(maxsize=4096)
+def _group_words(group: str) -> tuple[str, ...]:
+    texts = dict.fromkeys((fold(group), latin(group)))
+    return tuple(word for text in texts for word in query_words(text, most=40))
 
 
 def wholes_of(someone: Someone) -> Iterator[tuple[str, str]]:

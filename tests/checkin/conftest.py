@@ -20,7 +20,8 @@ S-5,Zoë,Ágoston,Alto
 
 @pytest.fixture
 def shoot(tmp_path: Path) -> Iterator[Shoot]:
-    opened = create_shoot(tmp_path / "festival", Settings(name="Choirs", timezone="Europe/Vienna"), "AAAA")
+    settings = Settings(name="Choirs", timezone="Europe/Vienna", date="2026-06-13")
+    opened = create_shoot(tmp_path / "festival", settings, "AAAA")
     roster = tmp_path / "roster.csv"
     roster.write_text(ROSTER, encoding="utf-8")
     load(opened, roster)

@@ -62,6 +62,13 @@ def test_too_few_tell_nothing_and_it_is_said_from_how_many(count: int) -> None:
     assert spoken_forecast(told) == f"no pace yet, from {count} of 3 people · planned end 17:00"
 
 
+def test_yesterdays_pace_and_a_camera_with_a_wrong_date_are_left_aside() -> None:
+    yesterday = NOON - timedelta(days=1)
+    assert forecast(every(2, 31, yesterday), every(2, 31, yesterday), 2, 5, NOON).per_hour is None
+    told = forecast(every(3, 21), every(2, 31, NOON.replace(year=2019)), 2, 10, NOON)
+    assert (told.pace_of, told.per_hour) == (PaceOf.ARRIVED, pytest.approx(20))
+
+
 def test_when_nobody_is_left() -> None:
     assert spoken_forecast(forecast([], every(2, 31), 0, 0, NOON)) == "30 an hour · everybody is done"
     assert spoken_forecast(forecast([], [], 0, 0, NOON)) == "nobody is expected"
