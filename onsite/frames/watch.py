@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from threading import Event
 
+from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import col, select
 
 from onsite.frames.copies import check_destination
@@ -224,8 +225,10 @@ class _Watcher:
                 del self.pending[path]
                 continue
             except OSError as error:
-                self._refuse(path, f"the file cannot be read: {error.strerror or error}")
-                pending.held = now + _AGAIN_SECONDS
+                if now - pending.since > _AGAIN_SECONDS:  # whoever writes it may keep it shut meanwhile
+                    self._refuse(path, f"the file cannot be read: {error.strerror or error}")
+                    pending.told = True
+                pending.held = now + min(max(now - pending.since, BETWEEN_LOOKS), _AGAIN_SECONDS)
                 continue
             seen = Seen(there.st_size, there.st_mtime_ns, now)
             if pending.ending is not None and is_complete(pending.first, seen, pending.ending):
@@ -252,8 +255,8 @@ class _Watcher:
         stamps = {path: (self.pending[path].first.size, self.pending[path].first.mtime_ns) for path in paths}
         try:
             take_in(self.shoot, self._candidates(paths), done, self.label, self.copy_to)
-        except Problem as problem:
-            self._tell_once(self.folder, problem.what)
+        except (Problem, OSError, SQLAlchemyError) as error:
+            self._tell_once(self.folder, error.what if isinstance(error, Problem) else _first_line(error))
             self._hold(paths)
         else:
             self.told = {told for told in self.told if told[0] != str(self.folder)}
@@ -314,3 +317,7 @@ def _stamp(path: Path) -> Stamp | None:
     except OSError:
         return None
     return now.st_size, now.st_mtime_ns
+
+
+def _first_line(error: Exception) -> str:
+    return next(iter(str(error).splitlines()), "") or type(error).__name__
