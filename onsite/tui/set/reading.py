@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -35,16 +35,32 @@ class SetReader:
 
     def read(
         self, wanted: int | None, landed: int | None, standings: Mapping[int, Standing], fresh: bool
-    ) -> SetNow:
-        """How the set stands. Shown is the camera `wanted`, else the one whose frame `landed`, else the one
-        with the newest frame. With `fresh` that camera is read in any case. Raises Problem."""
+    ) -> Iterator[SetNow]:
+        """How the set stands: at first with the camera shown alone up to date, then with the others.
+
+        Shown is the camera `wanted`, else the one whose frame `landed`, else the one with the newest frame.
+        With `fresh` that camera is read in any case. Raises Problem.
+        """
         cameras = cameras_now(self._shoot)
         shown = _choose(cameras, wanted, landed)
+        stale = [camera for camera in cameras if self._kept.get(camera.id, (0,))[0] != camera.newest]
         for camera in cameras:
-            kept = self._kept.get(camera.id)
-            if kept is None or kept[0] != camera.newest or (fresh and camera.id == shown):
-                self._kept[camera.id] = camera.newest, on_set(self._shoot, camera.id, standings)
-        on = {camera.id: self._kept[camera.id][1] for camera in cameras}
+            if camera.id == shown and (fresh or camera in stale):
+                self._read(camera, standings)
+        yield self._now(cameras, shown, standings)
+        others = [camera for camera in stale if camera.id != shown]
+        for camera in others:
+            self._read(camera, standings)
+        if others:
+            yield self._now(cameras, shown, standings)
+
+    def _read(self, camera: SetCamera, standings: Mapping[int, Standing]) -> None:
+        self._kept[camera.id] = camera.newest, on_set(self._shoot, camera.id, standings)
+
+    def _now(
+        self, cameras: Sequence[SetCamera], shown: int | None, standings: Mapping[int, Standing]
+    ) -> SetNow:
+        on = {camera.id: self._kept[camera.id][1] for camera in cameras if camera.id in self._kept}
         return SetNow(tuple(cameras), shown, on, _queue(on, standings, self._shoot.now()))
 
 

@@ -122,36 +122,34 @@ class SetScreen(ModeScreen):
 
     @work(thread=True, group="read")
     def _read_now(self, fresh: bool) -> None:
-        now: SetNow | Problem
+        trouble = None
         try:
             self.watching.look_over()
             standings = self.everybody.standings
-            now = self._reader.read(self._camera, self.watching.state.frame, standings, fresh)
+            for now in self._reader.read(self._camera, self.watching.state.frame, standings, fresh):
+                self.onsite.call_later_from_anywhere(self._show, now)
         except Problem as problem:
-            now = problem
-        self.onsite.call_later_from_anywhere(self._take, now)
+            trouble = problem
+        self.onsite.call_later_from_anywhere(self._has_read, trouble)
 
-    def _take(self, now: SetNow | Problem) -> None:
+    def _has_read(self, trouble: Problem | None) -> None:
         self._reading = False
-        if isinstance(now, Problem):
-            self.onsite.tell(now)
-        else:
-            self._now = now
-            self._show()
+        if trouble is not None:
+            self.onsite.tell(trouble)
         if self._again:
             self._again = False
             self._read()
 
     # What is shown
 
-    def _show(self) -> None:
-        now = self._now
+    def _show(self, now: SetNow) -> None:
+        self._now = now
         on = now.shown or OnSet(0)
         self._show_on(on)
         self._call.show(now.waiting)
         self.query_one("#call-heading", Static).update(f"next: {len(now.waiting):,} waiting")
         self._film.take(film_lines(on, self.everybody.standings))
-        heard = {camera.id for camera in now.cameras if self._notice(camera.id)}
+        heard = {camera for camera, on in now.on.items() if self._notice(on)}
         if now.camera in heard:
             self.app.bell()
         self._show_notices()
@@ -168,10 +166,9 @@ class SetScreen(ModeScreen):
         standing = self.everybody.standings.get(on.person or 0)
         self.query_one(OnNow).show(standing, instead, counted(last) if last is not None else "")
 
-    def _notice(self, camera: int) -> bool:
+    def _notice(self, on: OnSet) -> bool:
         """Looks through a camera's warnings; True when there is a new one."""
-        on = self._now.on[camera]
-        return self._notices.setdefault(camera, Notices()).take(on, self._lone(on))
+        return self._notices.setdefault(on.camera, Notices()).take(on, self._lone(on))
 
     def _lone(self, on: OnSet) -> Alarm | None:
         newest = on.newest
@@ -195,7 +192,7 @@ class SetScreen(ModeScreen):
         field.display = len(self._now.cameras) > 1
         parts: list[tuple[str, str]] = []
         for camera in self._now.cameras:
-            unseen = len(self._notices[camera.id].unseen)
+            unseen = len(self._notices.setdefault(camera.id, Notices()).unseen)
             style = "bold $on-mark on $mark" if camera.id == self._now.camera else "$ink"
             parts.append((f" {shown(camera.label)}{f' ! {unseen}' if unseen else ''} ", style))
         field.update(Content.assemble(("cameras ", "$quiet"), *parts))

@@ -68,6 +68,8 @@ class Watching:
 
     def resume(self) -> None:
         """Goes on where this station was when the screens were closed."""
+        import coloraide  # noqa: F401  it takes a while to load: better now than when the first frame lands
+
         last = self.remembered()
         if last is not None and last.on:
             self._begin(Path(last.folder), last.label)
