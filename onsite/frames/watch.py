@@ -116,22 +116,26 @@ class _Watcher:
                 self._hear(path)
 
     def _recall(self) -> None:
-        """What the shoot has from this folder already, by size and time; tried until the database answers."""
+        """What the shoot has from this folder already, by size and time; tried until the database answers.
+
+        Where copies are wanted, nothing is taken as done: each file's copies are looked at again.
+        """
         there = self.folder.resolve()
-        while not self.stop.is_set():
+        while not self.copy_to and not self.stop.is_set():
             try:
                 with self.shoot.reading() as session:
                     rows = session.exec(
-                        select(Place.path, Place.size, Place.mtime_ns).where(
-                            col(Place.path).startswith(f"{there}{os.sep}", autoescape=True)
-                        )
+                        select(Place.path, Place.size, Place.mtime_ns)
+                        .where(col(Place.path).startswith(f"{there}{os.sep}", autoescape=True))
+                        .order_by(col(Place.id))
                     ).all()
             except Problem as problem:
                 self._tell_once(self.folder, problem.what)
                 self.stop.wait(_AGAIN_SECONDS)
                 continue
             for path, size, mtime_ns in rows:
-                self.done[str(self.folder / Path(path).relative_to(there))] = size, mtime_ns
+                if Path(path).is_relative_to(there):  # databases compare without regard to case
+                    self.done[str(self.folder / Path(path).relative_to(there))] = size, mtime_ns
             return
 
     # Looking

@@ -340,6 +340,26 @@ def test_copies_are_made_and_made_again_when_they_failed(
     assert len(frames(shoot)) == 2
 
 
+def test_copies_that_are_missing_at_the_start_are_made(
+    shoot: Shoot, tether: Path, start: Start, tmp_path: Path
+) -> None:
+    jpeg(tether / "IMG_0001.JPG", 1)
+    ingest(shoot, [tether])
+    assert start(copy_to=[tmp_path / "copies"]).end() == [Ready()]
+    assert (tmp_path / "copies" / "IMG_0001.JPG").read_bytes() == (tether / "IMG_0001.JPG").read_bytes()
+
+
+def test_a_folder_whose_name_differs_by_case_is_another_one(shoot: Shoot, tether: Path, start: Start) -> None:
+    other = tether.with_name(tether.name.upper())
+    if other.exists():
+        pytest.skip("names differing by case are one name here")
+    jpeg(other / "IMG_0001.JPG", 1)
+    ingest(shoot, [other])
+    one = start()
+    jpeg(tether / "IMG_0001.JPG", 2)
+    one.until_frames(1)
+
+
 def test_many_files_at_once(shoot: Shoot, tether: Path, start: Start) -> None:
     one = start()
     for number in range(60):
