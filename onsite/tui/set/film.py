@@ -21,7 +21,8 @@ _WORDS = {
     FrameKind.LOOSE: "loose",
     FrameKind.ASIDE: "set aside",
 }
-_ROOMY = 36  # cells from which the time has room
+_ROOMY = 32  # cells from which the time has room
+_NARROW = 26  # cells below which the shape stands without its word
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,8 @@ def film_line(item: FilmLine, width: int, ink: Ink) -> Text:
     """One line: a run's heading, or counter, time, kind and warnings of a frame."""
     frame = item.frame
     if frame is None:
-        cells = [Cell(item.heading, 0, ink.strong), Cell(counted(item.run), 13, ink.quiet, right=True)]
+        count = counted(item.run)
+        cells = [Cell(item.heading, 0, ink.strong), Cell(count, len(count), ink.quiet)]
         return line(width, cells, ink)
     kind = frame.live.kind
     word = "by hand" if frame.live.how is How.HAND and kind is FrameKind.NAMED else _WORDS[kind]
@@ -87,7 +89,8 @@ def film_line(item: FilmLine, width: int, ink: Ink) -> Text:
     if width >= _ROOMY:
         taken = frame.live.taken
         cells.append(Cell(taken.strftime("%H:%M:%S") if taken else "", 8, ink.quiet))
-    cells.append(Cell(f"{SHAPES[kind]} {word}", 11, ink.plain))
+    said = Cell(f"{SHAPES[kind]} {word}", 11) if width >= _NARROW else Cell(SHAPES[kind], 1)
+    cells.append(said)
     room = width - sum(cell.width + 1 for cell in cells)
     cells.append(Cell(_told(frame, room), 0, ink.alert))
     return line(width, cells, ink)

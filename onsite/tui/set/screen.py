@@ -147,7 +147,8 @@ class SetScreen(ModeScreen):
         on = now.shown or OnSet(0)
         self._show_on(on)
         self._call.show(now.waiting)
-        self.query_one("#call-heading", Static).update(f"next: {len(now.waiting):,} waiting")
+        waiting = f"next: {len(now.waiting):,} waiting" if now.waiting else "next"
+        self.query_one("#call-heading", Static).update(waiting)
         self._film.take(film_lines(on, self.everybody.standings))
         heard = {camera for camera, on in now.on.items() if self._notice(on)}
         if now.camera in heard:
@@ -218,6 +219,7 @@ class SetScreen(ModeScreen):
 
     def _show_picture(self) -> None:
         frame = self._meant()
+        self.set_class(frame is None, "-bare")
         if self.query_one(Picture).display and (frame.id if frame else None) != self._picture:
             self._picture = frame.id if frame else None
             self._load(frame.id if frame else None, self._under(frame))
