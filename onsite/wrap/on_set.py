@@ -309,7 +309,7 @@ def _is_somebodys(frame: LaneFrame) -> bool:
 
 
 def _said(alarm: Alarm, landed: LaneFrame) -> Alarm:
-    """That somebody may have stepped in without a slate is not that none reads."""
+    """Where a slate reads and somebody may have stepped in after it, it is not that none reads."""
     if alarm.kind is AlarmKind.NO_SLATE and not landed.doubt.startswith(_WITHOUT_SLATE):
-        return Alarm(alarm.kind, f"Somebody else, without a slate? {landed.doubt}.")
+        return Alarm(alarm.kind, f"No name from here on: {landed.doubt}. Shoot their slate.")
     return alarm

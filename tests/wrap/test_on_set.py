@@ -268,7 +268,7 @@ def test_a_raw_that_waits_for_its_jpeg_is_not_damaged(roll: Roll, codes: dict[st
     assert told(roll.now()) == {}
 
 
-def test_somebody_else_without_a_slate_is_asked_about(roll: Roll, codes: dict[str, str]) -> None:
+def test_from_where_somebody_else_may_have_stepped_in_is_told(roll: Roll, codes: dict[str, str]) -> None:
     for name in ("Ana Horvat", "Bo Lind"):
         roll.run(codes[name])
     roll.frame()
@@ -276,7 +276,7 @@ def test_somebody_else_without_a_slate_is_asked_about(roll: Roll, codes: dict[st
     stepped_in = roll.frame()
     now = roll.now()
     assert told(now) == {stepped_in: [AlarmKind.NO_SLATE]}
-    assert texts(now)[0].startswith("Somebody else, without a slate?")
+    assert texts(now)[0].startswith("No name from here on: a pause of 302 s")
     assert now.person is None
 
 

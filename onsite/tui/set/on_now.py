@@ -23,7 +23,7 @@ class OnNow(Vertical):
         & > Static { width: 100%; height: auto; display: none; }
         & > Static.-said { display: block; }
         & > .on--name, & > .on--numbered { text-style: bold; }
-        & > .on--consent { background: $alert; color: $on-alert; text-style: bold; }
+        & > .on--consent, &.-unnamed > .on--name { background: $alert; color: $on-alert; text-style: bold; }
     }
     """
 
@@ -32,12 +32,13 @@ class OnNow(Vertical):
         for part in ("numbered", "name", "spoken", "consent", "group", "note", "count"):
             yield Static("", classes=f"on--{part}", markup=False)
 
-    def show(self, standing: Standing | None, instead: str, count: str) -> None:
-        """Somebody with the count of their frames, or a text `instead` of anybody."""
+    def show(self, standing: Standing | None, instead: str, count: str = "", loud: bool = False) -> None:
+        """Somebody with the count of their frames, or a text `instead`, `loud` where a name is missing."""
         number = str(standing.person.sequence or "") if standing is not None else ""
         self.query_one(Digits).update(number)
         self.set_class(bool(number), "-numbered")
-        said = _said(standing) if standing is not None else {"name": instead}
+        self.set_class(loud, "-unnamed")
+        said = _said(standing) if standing is not None else {"name": f"! {instead}" if loud else instead}
         for field in self.query(Static):
             part = next(name for name in field.classes if name.startswith("on--"))
             text = count if part == "on--count" else said.get(part.removeprefix("on--"), "")

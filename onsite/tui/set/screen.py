@@ -37,7 +37,7 @@ from onsite.tui.set.reading import SetNow, SetReader
 from onsite.tui.set.watching import Watching, WatchState
 from onsite.tui.widgets.picture import Picture
 from onsite.tui.widgets.roll import Roll
-from onsite.wrap.on_set import OnSet, SetFrame, SetRun
+from onsite.wrap.on_set import ASIDE, OnSet, SetFrame, SetRun
 
 _TICK = 5.0  # seconds between looks at what only time changes: waiting times, a slate without frames
 
@@ -111,8 +111,9 @@ class SetScreen(ModeScreen):
         self._read()
 
     def _read(self) -> None:
-        """Reads in a worker thread, once more where something happens meanwhile."""
-        if not self.onsite.ready or not self.is_current:
+        """Reads in a worker thread, once more where something happens meanwhile. Also below a slate that is
+        being photographed: whether it read is heard at once."""
+        if not self.onsite.ready or self not in self.app.screen_stack:
             return
         if self._reading:
             self._again = True
@@ -162,10 +163,13 @@ class SetScreen(ModeScreen):
         label = next((c.label for c in self._now.cameras if c.id == on.camera), "")
         heading = f"on now, camera {shown(label)}" if len(self._now.cameras) > 1 else "on now"
         self.query_one("#on-heading", Static).update(heading)
-        last = on.runs[-1] if on.runs else None
-        instead = "nobody yet" if last is None else heading_of(last, {})
         standing = self.everybody.standings.get(on.person or 0)
-        self.query_one(OnNow).show(standing, instead, counted(last) if last is not None else "")
+        if not on.runs:
+            self.query_one(OnNow).show(None, "nobody yet")
+        else:
+            last = on.runs[-1]
+            loud = last.person is None and last.doubt != ASIDE
+            self.query_one(OnNow).show(standing, heading_of(last, {}), counted(last), loud)
 
     def _notice(self, on: OnSet) -> bool:
         """Looks through a camera's warnings; True when there is a new one."""

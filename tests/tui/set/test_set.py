@@ -158,6 +158,26 @@ async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
         assert len(rung) == 1
 
 
+async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with opened(choirs, "set", WIDE, station="set-A") as pilot:
+        rung: list[str] = []
+        monkeypatch.setattr(pilot.app, "bell", lambda: rung.append(type(pilot.app.screen).__name__))
+        await watching(pilot, tethered.folder)
+        tethered.slate(codes["2"], "2")
+        await until(pilot, lambda: film(pilot)[:1] == ["Bo Lind no frames yet"])
+        tethered.portrait("2")
+        await until(pilot, lambda: film(pilot)[:1] == ["Bo Lind 1 frame"])
+        await pilot.press("space")
+        await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
+        tethered.slate(codes["1"], "1", Spoilt.COVERED)
+        await until(pilot, lambda: rung == ["SlateScreen"])
+        await pilot.press("space")
+        assert "The slate does not read" in warned(pilot)
+        assert "! no name: a slate was seen" in screen_text(pilot)
+
+
 async def test_a_slate_without_frames_is_told_by_the_clock(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
