@@ -115,6 +115,13 @@ class FilmRoll(Roll[FilmLine]):
         follows = not self.has_focus or self.cursor <= 1
         self.show(lines, at=min(1, len(lines) - 1) if follows else None)
 
+    def _keep_in_view(self) -> None:
+        """With the newest frame, its heading is in view as well."""
+        if self.cursor <= 1:
+            self.scroll_home(animate=False, force=True, immediate=True)
+        else:
+            super()._keep_in_view()
+
     def on_focus(self) -> None:
         self._marked = True
         self.refresh()

@@ -13,7 +13,6 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
-from textual.worker import get_current_worker
 
 from onsite.checkin.queue import Waiting
 from onsite.checkin.showing import note_showing
@@ -54,8 +53,8 @@ class SetScreen(ModeScreen):
         Binding("m", "seen", "Seen"),
         Binding("f", "large", "Picture"),
         Binding("w", "watch", "Watch"),
-        Binding("left", "camera(-1)", "Camera", show=False, priority=True),
-        Binding("right", "camera(1)", "Camera", show=False, priority=True),
+        Binding("left", "camera(-1)", "Camera before", show=False, priority=True),
+        Binding("right", "camera(1)", "Camera after", show=False, priority=True),
         Binding("tab", "app.focus_next", "Call list, roll", show=False),
     ]
 
@@ -67,8 +66,8 @@ class SetScreen(ModeScreen):
         self._notices: dict[int, Notices] = {}
         self._landed: dict[int, tuple[int, float]] = {}
         """By camera: its newest frame, and when it came in here."""
-        self._picture: int | None = None
-        """The frame whose picture is shown."""
+        self._picture: tuple[int | None, str] = (None, "")
+        """The frame whose picture is shown, and what is said of it."""
         self._reading = self._again = self._fresh = False
 
     def body(self) -> ComposeResult:
@@ -144,6 +143,8 @@ class SetScreen(ModeScreen):
     # What is shown
 
     def _show(self, now: SetNow) -> None:
+        if not self.is_attached:  # the screens are being closed
+            return
         self._now = now
         on = now.shown or OnSet(0)
         self._show_on(on)
@@ -224,15 +225,19 @@ class SetScreen(ModeScreen):
     def _show_picture(self) -> None:
         frame = self._meant()
         self.set_class(frame is None, "-bare")
-        if self.query_one(Picture).display and (frame.id if frame else None) != self._picture:
-            self._picture = frame.id if frame else None
-            self._load(frame.id if frame else None, self._under(frame))
+        wanted = (frame.id, self._under(frame)) if frame is not None else (None, "")
+        if wanted != self._picture:
+            self._picture = wanted
+            self._load(*wanted)
 
     @work(thread=True, exclusive=True, group="picture")
     def _load(self, frame: int | None, under: str) -> None:
         path = self._path(frame)
-        if not get_current_worker().is_cancelled:
-            self.onsite.call_later_from_anywhere(self.query_one(Picture).show, path, under)
+        self.onsite.call_later_from_anywhere(self._loaded, path, (frame, under))
+
+    def _loaded(self, path: Path | None, wanted: tuple[int | None, str]) -> None:
+        if wanted == self._picture and self.is_attached:  # else another was asked for meanwhile
+            self.query_one(Picture).show(path, wanted[1])
 
     def _path(self, frame: int | None) -> Path | None:
         """Where a frame's preview lies; for a worker thread."""
@@ -241,9 +246,7 @@ class SetScreen(ModeScreen):
         except (Problem, OSError):
             return None
 
-    def _under(self, frame: SetFrame | None) -> str:
-        if frame is None:
-            return ""
+    def _under(self, frame: SetFrame) -> str:
         on = self._now.shown or OnSet(0)
         run = next((run for run in on.runs if frame in run.frames), SetRun((frame,)))
         return f"{frame_name(frame)} {heading_of(run, self.everybody.standings)}"

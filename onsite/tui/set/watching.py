@@ -152,6 +152,8 @@ class Watching:
                 self._trouble(Problem(f"{path.name} is not taken in: {reason}."))
             case Troubled(path, reason) if path == self._state.folder:
                 self._trouble(Problem(f"Frames are not taken in: {reason}", "They are tried again."))
+            case Troubled(path, reason) if path.is_dir():  # of a frame, a warning tells
+                self._trouble(Problem(f"The folder {path} does not open: {reason}."))
         self._changed(isinstance(what, Landed))
 
     def _update(self, **changes: object) -> None:

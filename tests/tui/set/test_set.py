@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from sqlmodel import select
 from textual.widgets import Input
 
 from onsite.checkin.door import check_in
@@ -16,12 +17,15 @@ from onsite.frames.remembered import WatchedFolder, remember, remembered
 from onsite.roster.people import people
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot, open_shoot
+from onsite.store.tables import Frame
+from onsite.tui.app import OnsiteApp
 from onsite.tui.around.slate import SlateScreen
 from onsite.tui.set import screen as set_screen
 from onsite.tui.set.call import CallList
 from onsite.tui.set.film import FilmRoll
 from onsite.tui.set.large import LargePicture
 from onsite.tui.set.notices import NoticeLines
+from onsite.wrap.decide import give_frames
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 from tests.tui.set.tethered import Tethered
 
@@ -156,6 +160,38 @@ async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
         await until(pilot, lambda: film(pilot)[:1] == ["Bo Lind no frames yet"])
         assert warned(pilot) == ""
         assert len(rung) == 1
+
+
+async def test_what_was_before_the_run_that_is_on_needs_no_eye(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tethered.slate(codes["1"], "1", Spoilt.COVERED)
+    tethered.slate(codes["1"], "1")
+    tethered.portrait("1")
+    ingest(choirs, [tethered.folder])
+    rung: list[None] = []
+    monkeypatch.setattr(OnsiteApp, "bell", lambda _: rung.append(None))
+    async with opened(choirs, "set", WIDE) as pilot:
+        await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat 1 frame"])
+        assert any("! unread" in line for line in film(pilot))
+        assert warned(pilot) == ""
+        assert rung == []
+
+
+async def test_the_name_under_the_picture_follows_a_decision_by_hand(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    tethered.slate(codes["1"], "1")
+    tethered.portrait("1")
+    ingest(choirs, [tethered.folder])
+    async with opened(choirs, "set", WIDE) as pilot:
+        await until(pilot, lambda: "0002 Ana Horvat" in screen_text(pilot))
+        with choirs.reading() as session:
+            bo = next(person.id for person in people(session) if person.key == "2")
+            frame = session.exec(select(Frame.id).where(Frame.counter == 2)).one()
+        give_frames(choirs, [frame or 0], bo, "wrap")
+        await until(pilot, lambda: "0002 Bo Lind" in screen_text(pilot))
+        assert "■ by hand" in " ".join(film(pilot))
 
 
 async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
