@@ -7,11 +7,13 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from onsite.matching.evidence import FrameKind, Suggestion
-from onsite.tui.wrap.pending import TAKEN_BACK, Decision, decided
+from onsite.tui.wrap.pending import TAKEN_BACK, Decision, decided, touched
 from onsite.wrap.lanes import DayLane, Lanes
 from onsite.wrap.runs import LaneRun, RunKind
 
 MOST_CHOICES = 5
+
+Runs = tuple[LaneRun, ...]
 
 
 class Day:
@@ -56,12 +58,12 @@ class Day:
 
     def _lay_over(self, decision: Decision) -> None:
         for number, lane in enumerate(self.lanes):
-            runs = decided(lane.runs, decision)
-            old, new = _differing(lane.runs, runs)
-            if old or new:
+            if touched(lane.runs, decision):
+                runs = tuple(decided(lane.runs, decision))
+                old, new = _differing(lane.runs, runs)
                 self._counts.subtract(_count(old))
                 self._counts.update(_count(new))
-                self.lanes[number] = replace(lane, runs=tuple(runs))
+                self.lanes[number] = replace(lane, runs=runs)
 
     @property
     def equation(self) -> list[tuple[str, int]]:
@@ -102,7 +104,7 @@ class Day:
         return None
 
 
-def choices(runs: tuple[LaneRun, ...], place: int) -> tuple[Suggestion, ...]:
+def choices(runs: Runs, place: int) -> tuple[Suggestion, ...]:
     """Whom to offer for a loose run: those suggested, best first, then the people of the nearest runs.
 
     Nobody for other runs, nor for one whose match is not known yet.
@@ -121,15 +123,17 @@ def choices(runs: tuple[LaneRun, ...], place: int) -> tuple[Suggestion, ...]:
     return tuple(found.values())[:MOST_CHOICES]
 
 
-def _differing(old: tuple[LaneRun, ...], new: list[LaneRun]) -> tuple[list[LaneRun], list[LaneRun]]:
+def _differing(old: Runs, new: Runs) -> tuple[Runs, Runs]:
     """What is only in one of them: what lies between the parts that begin and end alike."""
-    first = 0
-    while first < min(len(old), len(new)) and old[first] is new[first]:
-        first += 1
-    last = 0
-    while last < min(len(old), len(new)) - first and old[-1 - last] is new[-1 - last]:
-        last += 1
-    return list(old[first : len(old) - last]), new[first : len(new) - last]
+    first = _alike(old, new)
+    last = _alike(old[:first:-1], new[:first:-1])
+    return old[first : len(old) - last], new[first : len(new) - last]
+
+
+def _alike(old: Runs, new: Runs) -> int:
+    """How many are the same objects at the beginning."""
+    pairs = enumerate(zip(old, new, strict=False))
+    return next((number for number, (one, other) in pairs if one is not other), min(len(old), len(new)))
 
 
 def _count(runs: Iterable[LaneRun]) -> Counter[FrameKind]:

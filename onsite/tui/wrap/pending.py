@@ -33,6 +33,12 @@ class Decision:
         return self.event is not None and self.event <= matched_until
 
 
+def touched(runs: Sequence[LaneRun], decision: Decision) -> bool:
+    """Whether any run of a lane has frames, or slates, that a decision is about."""
+    wanted = {*decision.frames, decision.to}
+    return not all(wanted.isdisjoint(run.frames) and wanted.isdisjoint(run.slates) for run in runs)
+
+
 def decided(runs: Sequence[LaneRun], decision: Decision) -> list[LaneRun]:
     """The runs of a lane after a decision; those that it does not touch are the same objects."""
     match decision.kind:

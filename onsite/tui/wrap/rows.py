@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from rich.text import Text
 
@@ -26,8 +26,7 @@ _BRIEF = {How.SLATE: "slate", How.TAIL_SLATE: "tail", How.HAND: "hand", How.NOTH
 _ROOMY = 56  # cells from which the end of a run has room beside its beginning
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """A run at its `place` in the lane, or a note on what is between two frames."""
 
     run: LaneRun | None
@@ -39,9 +38,12 @@ def rows_of(runs: Iterable[LaneRun]) -> list[Row]:
     """The runs in order. What lies before a run stands above it, what lies within it below."""
     rows: list[Row] = []
     for place, run in enumerate(runs):
-        before = run.everything[0] if run.everything else run.first
-        if run.after_break and run.pause is not None:
+        if run.pause is not None and run.after_break:
             rows.append(Row(None, note=f"a break of {duration(run.pause)}"))
+        if not run.notes:
+            rows.append(Row(run, place))
+            continue
+        before = (*run.everything, run.first)[0]
         rows += [Row(None, note=note.text) for note in run.notes if note.frame == before]
         rows.append(Row(run, place))
         rows += [Row(None, note=f"in it, {note.text}") for note in run.notes if note.frame != before]

@@ -25,7 +25,7 @@ from onsite.tui.wrap.frame import FrameScreen
 from onsite.tui.wrap.hand import Hand
 from onsite.tui.wrap.lists import ListsScreen
 from onsite.tui.wrap.pending import Decision
-from onsite.tui.wrap.rows import Row, RunRoll, brief, numbered, row_of, rows_of, run_line, said
+from onsite.tui.wrap.rows import Row, RunRoll, brief, numbered, row_of, rows_of, run_line
 from onsite.tui.wrap.shapes import EQUATION
 from onsite.tui.wrap.strip import LaneStrips, lane_name
 from onsite.tui.wrap.told_run import Chosen, ToldRun, frames_told
@@ -81,6 +81,7 @@ class WrapScreen(ModeScreen):
         self._reading = False
         self._read_again = False
         self._changed_at = 0.0
+        self._drawn: tuple[int, int] | None = None
 
     def body(self) -> ComposeResult:
         yield Static("reading the day …", id="equation", markup=False)
@@ -180,7 +181,6 @@ class WrapScreen(ModeScreen):
         self._frame = frame if frame in frames else next(iter(frames), None)
         rows = self._rows_of(lane)
         self.query_one(RunRoll).show(rows, at=row_of(rows, place))
-        self._draw()
 
     def _find_cursor(self) -> None:
         """Leaves the cursor on its frame, wherever that stands now."""
@@ -213,10 +213,11 @@ class WrapScreen(ModeScreen):
         told = self.query_one(ToldRun)
         told.beside = not self.query_one("#beside").display
         told.show(chosen)
+        self._drawn = (chosen.run.first, chosen.frame) if chosen is not None else None
         place = roll.item.place if roll.item is not None else 0
         self.query_one(LaneStrips).show(lanes, self._lane, place, chosen.frame if chosen else None)
         if chosen is not None and not told.beside:
-            here = f"{chosen.inside + 1} of {len(chosen.run.frames)}\n{brief(chosen.run, self._who)}"
+            here = f"{chosen.inside + 1} of {len(chosen.run.frames)}, {brief(chosen.run, self._who)}"
             self.query_one(Beside).show(
                 self._beside(chosen.before, -1), (chosen.frame, here), self._beside(chosen.after, 0)
             )
@@ -278,9 +279,9 @@ class WrapScreen(ModeScreen):
 
     def on_roll_moved(self) -> None:
         chosen = self._chosen()
-        if chosen is not None and self._frame not in (chosen.run.frames or chosen.run.everything):
+        if chosen is not None and (chosen.run.first, self._frame) != self._drawn:
             self._frame = chosen.frame
-        self._draw()
+            self._draw()
 
     def _redraw(self) -> None:
         """Shows the runs as they are now, the cursor on its frame."""
@@ -298,10 +299,12 @@ class WrapScreen(ModeScreen):
     def action_lane(self, by: int) -> None:
         if self._day.lanes:
             self._go_to((self._lane + by) % len(self._day.lanes), 0)
+            self._draw()
 
     def action_loose(self, by: int) -> None:
         if not self._on_next_loose(by):
             self.told.say("nothing is loose")
+        self._draw()
 
     def _on_next_loose(self, by: int) -> bool:
         row = self.query_one(RunRoll).item
@@ -407,6 +410,7 @@ class WrapScreen(ModeScreen):
         found = self._day.place_of(frame)
         if found is not None:
             self._go_to(*found, frame)
+            self._draw()
 
     def action_view(self) -> None:
         if (chosen := self._chosen()) is None:
@@ -417,7 +421,7 @@ class WrapScreen(ModeScreen):
                 self._to_frame(frame)
 
         frames = chosen.run.frames or chosen.run.everything
-        self.app.push_screen(FrameScreen(frames, chosen.frame, said(chosen.run, self._who)), seen)
+        self.app.push_screen(FrameScreen(frames, chosen.frame, brief(chosen.run, self._who)), seen)
 
     def action_lists(self) -> None:
         self.app.push_screen(ListsScreen(self._day.matched))

@@ -99,6 +99,7 @@ class LaneStrips(Widget):
     DEFAULT_CSS = """
     LaneStrips {
         width: 100%;
+        height: 0;
         color: $ink;
         background: $ground;
         & > .strip--plain { color: $ink; background: $ground; }
@@ -128,6 +129,8 @@ class LaneStrips(Widget):
         plain = self.get_component_rich_style("strip--plain")
         first = max(0, min(self._chosen - MOST + 1, len(self._lanes) - MOST))
         row = y + first
+        if not self._lanes:
+            return Strip.blank(width, plain)
         if row == self._chosen + 1:
             segments = self._marker(width)
         else:
