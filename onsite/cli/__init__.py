@@ -9,6 +9,7 @@ import sys
 
 from onsite.cli.options import asked, take_common
 from onsite.problems import Problem
+from onsite.unexpected import keep_details
 
 
 def main() -> None:
@@ -38,7 +39,9 @@ def run(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:
-        return _tell(1, f"Something unexpected went wrong: {type(error).__name__}: {error}", _keep_details())
+        return _tell(
+            1, f"Something unexpected went wrong: {type(error).__name__}: {error}", keep_details(error)
+        )
 
 
 def _refused(what: str, remedy: str) -> int:
@@ -54,20 +57,3 @@ def _tell(status: int, what: str, remedy: str) -> int:
     if asked.as_json:
         sys.stdout.write(json.dumps({"error": what, "remedy": remedy}, ensure_ascii=False) + "\n")
     return status
-
-
-def _keep_details() -> str:
-    """Writes the traceback to a file that can be sent on, and tells where."""
-    import traceback
-    from pathlib import Path
-
-    from platformdirs import user_log_dir
-
-    try:
-        folder = Path(user_log_dir("onsite", appauthor=False))
-        folder.mkdir(parents=True, exist_ok=True)
-        path = folder / "unexpected.txt"
-        path.write_text(traceback.format_exc(), encoding="utf-8")
-    except OSError:
-        return "Nothing was lost. Run: onsite check"
-    return f"Nothing was lost. Details for a report are in {path}"

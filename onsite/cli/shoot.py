@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.options import asked, the_shoot
+from onsite.cli.options import asked, station, the_shoot
 from onsite.cli.output import answer, progress, say, table
+
+if TYPE_CHECKING:
+    from onsite.store.shoot import Shoot
 
 
 def new(
@@ -107,14 +110,18 @@ def demo(
         played = run_demo(where, people, seed, drawing, reading)
     answer(demo_data(played), lambda: print_demo(played, say))
     if tui and not asked.as_json and sys.stdout.isatty() and sys.stdin.isatty():
-        from onsite.tui.app import OnsiteApp
-
-        OnsiteApp(played.shoot).run()
+        _open(played.shoot)
 
 
 def screens() -> None:
     """Opens the screens on the shoot that is meant."""
-    shoot = the_shoot()
+    _open(the_shoot())
+
+
+def _open(shoot: Shoot) -> None:
     from onsite.tui.app import OnsiteApp
 
-    OnsiteApp(shoot).run()
+    app = OnsiteApp(shoot, station(None))
+    app.run()
+    if app.failed is not None:
+        raise app.failed

@@ -1,34 +1,172 @@
-"""The app: it holds the shoot and switches between screens."""
+"""The app: it holds the shoot, switches between modes, and carries what happens to the screen in front."""
 
 from __future__ import annotations
 
-from typing import ClassVar
+import platform
+from collections.abc import Callable, Iterable
+from concurrent.futures import Future
+from typing import Any, ClassVar, TypeVar
 
-from textual.app import App
+from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from onsite.problems import Problem
+from onsite.progress.everybody import Everybody
 from onsite.store.shoot import Shoot
-from onsite.tui.roster import RosterScreen
-from onsite.tui.wrap import WrapScreen
+from onsite.tui import themes
+from onsite.tui.around.help import HelpScreen
+from onsite.tui.board.screen import BoardScreen
+from onsite.tui.door.screen import DoorScreen
+from onsite.tui.live import Live
+from onsite.tui.mode import Happened, ModeScreen
+from onsite.tui.set.screen import SetScreen
+from onsite.tui.set.watching import WatchChanged, Watching
+from onsite.tui.widgets.told import Told
+from onsite.tui.wrap.screen import WrapScreen
+from onsite.tui.writes import Writes
+
+T = TypeVar("T")
 
 
 class OnsiteApp(App[None]):
-    """Everybody with their stage, and the frames that are loose."""
+    """The day's screens on one shoot, at one station."""
 
     TITLE = "onsite"
     CSS_PATH = "app.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "switch_mode('roster')", "Roster"),
-        Binding("f2", "switch_mode('wrap')", "Wrap"),
-        Binding("q", "quit", "Quit"),
+        Binding("f1", "switch_mode('door')", "Door", show=False, priority=True),
+        Binding("f2", "switch_mode('set')", "Set", show=False, priority=True),
+        Binding("f3", "switch_mode('wrap')", "Wrap", show=False, priority=True),
+        Binding("f4", "switch_mode('board')", "Board", show=False, priority=True),
+        Binding("f5", "explain", "Help", show=False, priority=True),
+        Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
-    MODES: ClassVar[dict[str, type[Screen[None]]]] = {"roster": RosterScreen, "wrap": WrapScreen}  # type: ignore[assignment]
+    MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
+        "door": DoorScreen,
+        "set": SetScreen,
+        "wrap": WrapScreen,
+        "board": BoardScreen,
+    }
 
-    def __init__(self, shoot: Shoot) -> None:
+    def __init__(self, shoot: Shoot, station: str = "", mode: str = "door") -> None:
         super().__init__()
         self.shoot = shoot
-        self.sub_title = shoot.settings.name
+        self.station = station or platform.node()
+        self.everybody = Everybody()
+        self.ready = False
+        self.failed: Exception | None = None
+        self.looks, self._theme_problems = themes.all_themes()
+        self._writes = Writes()
+        self._first_mode = mode
+        self._live = Live(shoot, self.everybody, self._heard, self._troubled)
+        self.watching = Watching(shoot, self.station, self._watched, self._troubled)
+        for look in self.looks.values():
+            self.register_theme(look.theme())
+        chosen = themes.chosen_theme()
+        self.theme = chosen if chosen in self.looks else themes.DEFAULT
 
     def on_mount(self) -> None:
-        self.switch_mode("roster")
+        self.theme_changed_signal.subscribe(self, lambda theme: themes.choose_theme(theme.name))
+        self.switch_mode(self._first_mode)
+        self._live.start()
+        self.write(self.watching.resume)
+        for problem in self._theme_problems:
+            self.call_after_refresh(self.tell, problem)
+
+    def on_unmount(self) -> None:
+        self._writes.finish()
+        self.watching.close()
+        self._live.stop()
+
+    @property
+    def look(self) -> themes.Look:
+        """The theme in use."""
+        return self.looks.get(self.theme) or self.looks[themes.DEFAULT]
+
+    def write(self, work: Callable[[], T], then: Callable[[T], None] | None = None) -> None:
+        """Carries out a write after those before it; `then` gets its outcome, and a Problem is told."""
+        self._writes.do(work).add_done_callback(
+            lambda written: self.call_later_from_anywhere(self._written, written, then)
+        )
+
+    def call_later_from_anywhere(self, function: Callable[..., None], *arguments: Any) -> None:
+        """`call_later`, also from other threads and after the screens are closed."""
+        if self.is_running:
+            self.call_later(function, *arguments)
+
+    def _written(self, written: Future[T], then: Callable[[T], None] | None) -> None:
+        try:
+            outcome = written.result()
+        except Problem as problem:
+            self.tell(problem)
+        else:
+            if then is not None:
+                then(outcome)
+        self._live.look()
+
+    def tell(self, said: str | Problem) -> None:
+        """Answers on the screen in front."""
+        for screen in reversed(self.screen_stack):
+            for told in screen.query(Told):
+                told.problem(said) if isinstance(said, Problem) else told.say(said)
+                return
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Closes the screens on what nobody expected; whoever opened them tells of it. Tests see it."""
+        if self.is_headless:
+            super()._handle_exception(error)
+        else:
+            self.failed = self.failed or error
+            self.exit()
+
+    def _heard(self, people: frozenset[int], matched: bool) -> None:
+        self.call_later_from_anywhere(self._carry, people, matched)
+
+    def _troubled(self, problem: Problem) -> None:
+        self.call_later_from_anywhere(self.tell, problem)
+
+    def _watched(self, landed: bool) -> None:
+        if landed:
+            self._live.look()
+        self.call_later_from_anywhere(self._carry_watched)
+
+    def _carry_watched(self) -> None:
+        for screen in self.screen_stack:
+            screen.post_message(WatchChanged())
+
+    def _carry(self, people: frozenset[int], matched: bool) -> None:
+        """To the screens in front; others read everything when they come to the front."""
+        first, self.ready = not self.ready, True
+        for screen in self.screen_stack:
+            if first and isinstance(screen, ModeScreen):
+                screen.renew(None, True)
+            else:
+                screen.post_message(Happened(people, matched))
+
+    def watch_current_mode(self) -> None:
+        self._live.at_wrap = self.current_mode == "wrap"
+
+    def action_explain(self) -> None:
+        """Opens the help of the screen in front, or closes it."""
+        if isinstance(self.screen, HelpScreen):
+            self.pop_screen()
+        else:
+            self.push_screen(HelpScreen(self.screen))
+
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:  # noqa: ARG002
+        for mode, say in (
+            ("door", "check people in"),
+            ("set", "slates, frames as they land"),
+            ("wrap", "frames without a settled name"),
+            ("board", "everybody with their stage"),
+        ):
+            yield SystemCommand(mode.capitalize(), say, lambda mode=mode: self.switch_mode(mode))
+        for name in self.looks:
+            yield SystemCommand(f"Theme: {name}", "change the colours", lambda name=name: self.wear(name))
+        yield SystemCommand("Help", "the keys of this screen", self.action_explain)
+        yield SystemCommand("Quit", "close the screens; everything is saved", self.action_quit)
+
+    def wear(self, theme: str) -> None:
+        """Changes the theme, and keeps it for the next time."""
+        self.theme = theme

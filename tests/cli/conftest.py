@@ -30,7 +30,12 @@ def onsite(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Captu
 def festival(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Onsite:
     """The same, inside a shoot with a roster of four."""
     (tmp_path / "list.csv").write_text(LIST, encoding="utf-8")
-    assert onsite("new", "festival", "--name", "Festival", "--timezone", "Europe/Vienna").status == 0
+    assert (
+        onsite(
+            "new", "festival", "--name", "Festival", "--timezone", "Europe/Vienna", "--date", "2026-06-13"
+        ).status
+        == 0
+    )
     monkeypatch.chdir(tmp_path / "festival")
     assert onsite("roster", "load", "../list.csv").status == 0
     return onsite

@@ -12,9 +12,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from command_line import Onsite, refused
 
-from onsite.cli import frames as commands
 from onsite.cli import run
-from onsite.cli.app import app
 from onsite.demo.draw import picture, save
 from onsite.demo.exposure import Exposure
 from onsite.demo.people import invent
@@ -81,16 +79,6 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
         save(exposure, picture(exposure, SEED), path)
     assert run([*there, "ingest", str(folder / "cards")]) == 0
     return Played(folder, day, {(e.camera.label, str(e.counter)): e for e in day.exposures}, keys)
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _registered() -> None:
-    """The commands of this module that the program does not list yet."""
-    group = next(group.typer_instance for group in app.registered_groups if group.name == "frames")
-    assert group is not None
-    known = {command.name for command in group.registered_commands}
-    for name in {"split", "join", "undo", "why"} - known:
-        group.command(name)(getattr(commands, name))
 
 
 @pytest.fixture

@@ -1,0 +1,1 @@
+"""The board: everybody with their stage."""

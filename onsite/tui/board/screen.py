@@ -1,0 +1,131 @@
+"""The board: everybody with their stage, filtered by stage, group and text."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Input, Static
+
+from onsite.progress.stage import Stage, Standing, count_groups, count_stages
+from onsite.tui.board.history import HistoryScreen
+from onsite.tui.mode import ModeScreen
+from onsite.tui.widgets.bars import GroupCount, group_line
+from onsite.tui.widgets.people import person_line
+from onsite.tui.widgets.roll import Roll
+from onsite.tui.widgets.stages import SHAPES
+
+_MOST = 2000  # people that a text finds; nobody reads further
+
+
+class BoardScreen(ModeScreen):
+    """The board: everybody with their stage"""
+
+    CSS_PATH = "screen.tcss"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("slash", "search", "Search", key_display="/"),
+        Binding("s", "stage", "Stage"),
+        Binding("right", "group(1)", "Group", key_display="← →"),
+        Binding("left", "group(-1)", "The group before", show=False),
+        Binding("h", "history", "History"),
+        Binding("escape", "clear", "Everybody"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._stage: Stage | None = None
+        self._group: str | None = None
+        self._groups: list[GroupCount] = []
+
+    def body(self) -> ComposeResult:
+        yield Static("", id="stages", markup=False)
+        with Horizontal(id="board"):
+            with Vertical(id="groups-side"):
+                yield Static("photographed, by group", classes="heading", markup=False)
+                yield Roll[GroupCount](group_line, lambda g: g.name or "", id="groups", empty="no list yet")
+            with Vertical(id="people-side"):
+                yield Static("", classes="heading", id="filter", markup=False)
+                yield Input(placeholder="part of a name, a key, a number", id="text", max_length=100_000)
+                yield Roll[Standing](person_line, lambda s: s.person.id, id="people", empty="nobody")
+
+    def on_mount(self) -> None:
+        self.query_one("#groups", Roll).can_focus = False
+        self.query_one("#text").display = False
+        self.query_one("#people").focus()
+
+    def renew(self, people: frozenset[int] | None, matched: bool) -> None:  # noqa: ARG002
+        if people is not None and not people:
+            return
+        everybody = self.everybody.standings.values()
+        groups = count_groups(everybody)
+        stages = count_stages(everybody)
+        self._groups = [
+            GroupCount(None, stages),
+            *(GroupCount(name, groups[name]) for name in sorted(groups)),
+        ]
+        told = (f"{SHAPES[stage]} {count:,} {stage.value}" for stage, count in stages.items())
+        self.query_one("#stages", Static).update(Text("   ".join(told)))
+        self._filter()
+
+    def _filter(self) -> None:
+        text = self.query_one("#text", Input).value.strip()
+        standings = self.everybody.standings
+        some = (
+            [standings[hit.someone.id] for hit in self.everybody.finder.find(text, limit=_MOST)]
+            if text
+            else list(standings.values())
+        )
+        rows = [s for s in some if self._group in (None, s.person.group) and self._stage in (None, s.stage)]
+        self.query_one("#people", Roll).show(rows)
+        names = [group.name for group in self._groups]
+        at = names.index(self._group) if self._group in names else 0
+        self.query_one("#groups", Roll).show(self._groups, at=at)
+        parts = [self._stage.value if self._stage else "", self._group or "", f"“{text}”" if text else ""]
+        said = ", ".join(part for part in parts if part) or "everybody"
+        self.query_one("#filter", Static).update(Text(f"{len(rows):,} people: {said}"))
+
+    def on_input_changed(self) -> None:
+        self._filter()
+
+    def on_input_submitted(self) -> None:
+        self.query_one("#people").focus()
+
+    def on_roll_chosen(self, event: Roll.Chosen[Standing]) -> None:
+        if event.roll.id == "people":
+            self.app.push_screen(HistoryScreen(event.item))
+        elif event.roll.id == "groups":
+            self.action_group(0)
+
+    def on_roll_moved(self, event: Roll.Moved[GroupCount]) -> None:
+        if event.roll.id == "groups" and event.item is not None and event.item.name != self._group:
+            self._group = event.item.name
+            self._filter()
+
+    def action_history(self) -> None:
+        self.query_one("#people", Roll).action_choose()
+
+    def action_search(self) -> None:
+        field = self.query_one("#text", Input)
+        field.display = True
+        field.focus()
+
+    def action_stage(self) -> None:
+        """To the next stage, and after the last to all of them."""
+        choices = [None, *Stage]
+        self._stage = choices[(choices.index(self._stage) + 1) % len(choices)]
+        self._filter()
+
+    def action_group(self, by: int) -> None:
+        self.query_one("#groups", Roll).action_step(by)
+
+    def action_clear(self) -> None:
+        self._stage = self._group = None
+        field = self.query_one("#text", Input)
+        field.value = ""
+        field.display = False
+        self.query_one("#people").focus()
+        self._filter()

@@ -1,0 +1,311 @@
+"""The door: one field, the person's card, who waits, and the pace."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from rich.text import Text
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Input, Static
+
+from onsite.checkin.correct import confirm, correct
+from onsite.checkin.desk import Arrival
+from onsite.checkin.door import check_in_person, tie_card, undo_person
+from onsite.checkin.meant import clearly_meant
+from onsite.checkin.queue import Waiting, waiting
+from onsite.checkin.scan import ScanKind, scanned
+from onsite.checkin.showing import note_showing
+from onsite.checkin.walkin import walk_in
+from onsite.problems import Problem
+from onsite.progress.forecast import day_forecast, spoken_forecast
+from onsite.progress.stage import Standing
+from onsite.roster.find import Hit, Someone
+from onsite.tui.around.ask import AskScreen, SureScreen
+from onsite.tui.around.slate import SlateScreen
+from onsite.tui.door.answers import arrived, card_tied, taken_back
+from onsite.tui.door.correct import CorrectScreen
+from onsite.tui.door.walkin import WalkInScreen
+from onsite.tui.mode import ModeScreen
+from onsite.tui.widgets.card import PersonCard
+from onsite.tui.widgets.people import person_line, waited, waiting_line
+from onsite.tui.widgets.roll import Roll
+
+_HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
+_LATEST = 50  # arrivals listed while nothing is typed, the last one first
+
+
+class DoorScreen(ModeScreen):
+    """The door: checking people in"""
+
+    CSS_PATH = "screen.tcss"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (23, "-high")]  # noqa: RUF012
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "enter", "Check in who is marked", show=False),
+        Binding("up", "step(-1)", "Up and down the list", show=False, priority=True),
+        Binding("down", "step(1)", "Up and down the list", show=False, priority=True),
+        Binding("pageup", "queue(-1)", "Through those who wait", show=False, priority=True),
+        Binding("pagedown", "queue(1)", "Through those who wait", show=False, priority=True),
+        Binding("escape", "clear", "Empty the field", show=False),
+        Binding("f6", "slate", "Slate", key_display="F6"),
+        Binding("f7", "code", "Code", key_display="F7"),
+        Binding("f8", "walk_in", "Walk-in", key_display="F8"),
+        Binding("f9", "take_back", "Undo", key_display="F9"),
+        Binding("ctrl+t", "card", "Card"),
+        Binding("ctrl+n", "confirm", "Name ok"),
+        Binding("ctrl+o", "correct", "Correct"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._hits: list[Hit] = []
+        self._moved = False
+        self._asked: int | None = None
+        self._person: int | None = None
+        self._kept: int | None = None
+
+    def body(self) -> ComposeResult:
+        yield Input(placeholder="who is it?", id="who", max_length=100_000)
+        with Horizontal(id="people"):
+            yield Roll[Standing](person_line, lambda s: s.person.id, id="found", empty="nobody has come yet")
+            yield PersonCard(self.shoot.zone, id="card")
+            with Vertical(id="line"):
+                yield Static("", classes="heading", id="line-heading", markup=False)
+                yield Roll[Waiting](
+                    waiting_line,
+                    lambda w: w.standing.person.id,
+                    empty="nobody waits",
+                    marked=False,
+                    id="queue",
+                )
+        yield Static("", id="pace", markup=False)
+
+    def on_mount(self) -> None:
+        for roll in self.query(Roll):
+            roll.can_focus = False
+        self.query_one("#who").focus()
+        self.set_interval(10, self._show_line)
+
+    # What is shown
+
+    def renew(self, people: frozenset[int] | None, matched: bool) -> None:  # noqa: ARG002
+        if people is None or people:
+            self._find(self._typed)
+            self._show_line()
+
+    def _find(self, text: str) -> None:
+        """Whom the text may mean; the latest arrivals while nothing is typed."""
+        standings = self.everybody.standings
+        self._hits = self.everybody.finder.find(text) if text.strip() else []
+        if text.strip():
+            rows = [standings[hit.someone.id] for hit in self._hits]
+            self._found.show(rows, at=None if self._moved else 0, empty="nobody of that name. F8: a walk-in")
+            self._show_card(self._found.item)
+        else:
+            self._found.show(self.everybody.latest(_LATEST), at=None if self._moved else 0)
+            self._show_card(standings.get(self._kept or 0))
+
+    def _show_card(self, standing: Standing | None) -> None:
+        self._person = standing.person.id if standing is not None else None
+        self.query_one(PersonCard).show(standing, "" if self._typed else _HINT)
+
+    @work(thread=True, exclusive=True)
+    def _show_line(self) -> None:
+        """Who waits and the pace: of 10,000 people that is too long for the thread that draws."""
+        now = self.shoot.now()
+        standings = self.everybody.standings.values()
+        line = waiting(standings, now)
+        pace = spoken_forecast(day_forecast(standings, self.shoot.settings.ends, now))
+        self.onsite.call_later_from_anywhere(self._put_line, line, pace)
+
+    def _put_line(self, line: list[Waiting], pace: str) -> None:
+        first = f", the first {waited(line[0])}" if line else ""
+        self.query_one("#queue", Roll).show(line)
+        self.query_one("#line-heading", Static).update(f"{len(line)} waiting{first}")
+        self.query_one("#pace", Static).update(Text(pace))
+
+    @property
+    def _found(self) -> Roll[Standing]:
+        return self.query_one("#found", Roll)
+
+    @property
+    def _typed(self) -> str:
+        return self.query_one("#who", Input).value
+
+    @property
+    def _shown(self) -> Standing | None:
+        """Whose card is shown."""
+        return self.everybody.standings.get(self._person or 0)
+
+    # What is pressed
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        self._moved, self._asked = False, None
+        self._find(event.value)
+
+    def on_roll_moved(self, event: Roll.Moved[Standing]) -> None:
+        if event.roll is self._found and (self._typed or self._moved):
+            self._show_card(event.item)
+
+    def action_step(self, by: int) -> None:
+        self._moved, self._asked = True, None
+        self._found.action_step(by)
+        self._show_card(self._found.item)
+        self._kept = self._person
+
+    def action_queue(self, by: int) -> None:
+        self.query_one("#queue", Roll).action_page(by)
+
+    def action_clear(self) -> None:
+        self._kept = None
+        self.query_one("#who", Input).value = ""
+        self._moved = False
+        self._find("")
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        if not self._scanned(event.value):
+            self._find(event.value)  # what is marked belongs to what is typed, however quick the hand
+            self._enter()
+
+    def _scanned(self, text: str) -> bool:
+        """Does what a scanned code asks for; False where the text is none."""
+        scan = scanned(text, self.shoot.mark, self.everybody)
+        if scan.kind is ScanKind.PERSON and scan.person is not None:
+            self._check_in(scan.person)
+        elif scan.kind is ScanKind.CARD and scan.card is not None:
+            self._offer_card(scan.card)
+        elif scan.problem is not None:
+            self.told.problem(scan.problem)
+        else:
+            return False
+        self.query_one("#who", Input).value = ""
+        return True
+
+    def _enter(self) -> None:
+        standing = self._found.item
+        if not self._typed.strip() or standing is None:
+            return
+        someone = standing.person
+        if self._moved or self._asked == someone.id or clearly_meant(self._hits):
+            self._check_in(someone)
+            self.query_one("#who", Input).value = ""
+        else:
+            self._asked = someone.id
+            gone = ", who is no longer on the list" if someone.withdrawn else ""
+            self.told.say(
+                f"Is it {someone.name} ({someone.group or someone.key}){gone}? Enter: yes. Up, down: another."
+            )
+
+    def _check_in(self, someone: Someone, card: str | None = None) -> None:
+        self._kept = someone.id
+        self.told.say(f"{someone.name} …")
+        self.onsite.write(
+            lambda: check_in_person(self.shoot, someone.id, self.onsite.station, card), self._has_arrived
+        )
+
+    def _has_arrived(self, arrival: Arrival) -> None:
+        self.everybody.arrived(arrival)
+        self.told.say(arrived(arrival, self.shoot.zone))
+        self._kept = arrival.person.id
+        self.renew(frozenset({arrival.person.id}), False)
+
+    def _offer_card(self, card: int) -> None:
+        standing = self.everybody.standings.get(self._kept or 0)
+        if standing is None or standing.arrived is None:
+            self.told.problem(Problem(f"Card {card}: for whom?", "Check its person in first, then scan it."))
+            return
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self._tie(standing.person.id, card)
+
+        number = f", number {standing.person.sequence}" if standing.person.sequence else ""
+        self.app.push_screen(SureScreen(f"Card {card} for {standing.person.name}{number}?"), answered)
+
+    def _tie(self, person: int, card: int | str) -> None:
+        self.onsite.write(
+            lambda: tie_card(self.shoot, person, card, self.onsite.station),
+            lambda tied: self.told.say(card_tied(tied)),
+        )
+
+    # Keys for whose card is shown
+
+    def action_slate(self) -> None:
+        if (standing := self._meant()) is not None:
+            self.app.push_screen(SlateScreen(standing.person, self._slate_shown))
+
+    def _slate_shown(self, someone: Someone) -> None:
+        self.onsite.write(lambda: note_showing(self.shoot, someone.id, self.onsite.station))
+
+    def action_code(self) -> None:
+        if (standing := self._meant()) is not None:
+            self.app.push_screen(SlateScreen(standing.person))
+
+    def action_take_back(self) -> None:
+        if (standing := self._meant()) is not None:
+            self.onsite.write(
+                lambda: undo_person(self.shoot, standing.person.id, self.onsite.station),
+                lambda back: self.told.say(taken_back(back)),
+            )
+
+    def action_card(self) -> None:
+        if (standing := self._meant()) is None:
+            return
+
+        def answered(card: str | None) -> None:
+            if card and standing.arrived is not None:
+                self._tie(standing.person.id, card)
+            elif card:
+                self._check_in(standing.person, card)
+
+        self.app.push_screen(
+            AskScreen(f"Which deck card for {standing.person.name}?", hint="its number"), answered
+        )
+
+    def action_confirm(self) -> None:
+        if (standing := self._meant()) is not None:
+            self.onsite.write(
+                lambda: confirm(self.shoot, standing.person.id, self.onsite.station),
+                lambda _: self.told.say(f"{standing.person.name}: spelling confirmed"),
+            )
+
+    def action_correct(self) -> None:
+        if (standing := self._meant()) is None:
+            return
+
+        def answered(values: dict[str, str] | None) -> None:
+            if values is not None:
+                self.onsite.write(
+                    lambda: correct(self.shoot, standing.person.id, values, self.onsite.station),
+                    lambda someone: self.told.say(f"{someone.name}: corrected"),
+                )
+
+        self.app.push_screen(CorrectScreen(standing, self.everybody.groups), answered)
+
+    def action_walk_in(self) -> None:
+        def answered(values: dict[str, str] | None) -> None:
+            if values is not None:
+                self.query_one("#who", Input).value = ""
+                self.onsite.write(lambda: self._let_in(values), self._has_arrived)
+
+        self.app.push_screen(WalkInScreen(self.everybody.groups, self._typed), answered)
+
+    def _let_in(self, values: dict[str, str]) -> Arrival:
+        return walk_in(
+            self.shoot,
+            values["given"],
+            values["family"],
+            values["group"],
+            values["email"],
+            values["card"] or None,
+            station=self.onsite.station,
+        )
+
+    def _meant(self) -> Standing | None:
+        standing = self._shown
+        if standing is None:
+            self.told.problem(Problem("Nobody's card is shown.", "Find somebody first."))
+        return standing

@@ -1,0 +1,111 @@
+"""Keeping the screens up to date with the shoot: with what happens here and at other stations."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+
+from sqlmodel import col, select
+
+from onsite.problems import Problem
+from onsite.progress.everybody import Everybody
+from onsite.store.record import Kind, newest_event
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Event
+from onsite.wrap.apart import bring_up_to_date_apart
+from onsite.wrap.current import matched_until
+
+LOOK_EVERY = 0.4
+"""Seconds between two looks: other stations' changes are seen within a second."""
+
+_MATCH_IDLE = 60.0
+_CHANGES_NAMES = frozenset({Kind.INGESTED, Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED})
+_CHANGES_NAMES |= {Kind.UNDONE, Kind.CARD_TIED}
+
+Changed = Callable[[frozenset[int], bool], None]
+"""Called with the ids of people who stand differently, and whether frames have been matched anew."""
+
+
+class Live:
+    """Two threads: one looks for what has happened, one has frames matched when that may change names."""
+
+    def __init__(
+        self, shoot: Shoot, everybody: Everybody, changed: Changed, trouble: Callable[[Problem], None]
+    ) -> None:
+        self._shoot = shoot
+        self._everybody = everybody
+        self._changed = changed
+        self._trouble = trouble
+        self._looking = threading.Event()
+        self._matching = threading.Event()
+        self._stop = threading.Event()
+        self._threads = [
+            threading.Thread(target=self._look_on, name="look", daemon=True),
+            threading.Thread(target=self._match_on, name="match", daemon=True),
+        ]
+        self.at_wrap = False
+        """Whether somebody looks at the wrap: then everything that happens is matched at once."""
+
+    def start(self) -> None:
+        for thread in self._threads:
+            thread.start()
+
+    def look(self) -> None:
+        """Looks at once, because something was done here."""
+        self._looking.set()
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._looking.set()
+        self._matching.set()
+        for thread in self._threads:
+            thread.join()
+
+    def _look_on(self) -> None:
+        matched, told = -2, ""
+        while not self._stop.is_set():
+            self._looking.clear()
+            try:
+                with self._shoot.reading() as session:
+                    newest, now_matched = newest_event(session), matched_until(session)
+                if newest != self._everybody.newest or now_matched != matched:
+                    changed = self._everybody.catch_up(self._shoot)
+                    self._changed(changed, now_matched != matched)
+                    matched = now_matched
+                if newest != now_matched:
+                    self._matching.set()
+                told = ""
+            except Problem as problem:
+                if str(problem) != told:  # once, not twice a second
+                    self._trouble(problem)
+                told = str(problem)
+            self._looking.wait(LOOK_EVERY)
+
+    def _match_on(self) -> None:
+        took, told = 0.0, ""
+        last = -_MATCH_IDLE
+        while not self._stop.is_set():
+            self._matching.wait()
+            self._matching.clear()
+            now = time.monotonic()
+            try:
+                if self._stop.is_set() or not (now - last > _MATCH_IDLE or self._matters()):
+                    continue
+                bring_up_to_date_apart(self._shoot, self._stop.is_set)
+                told = ""
+            except Problem as problem:
+                if str(problem) != told:
+                    self._trouble(problem)
+                told = str(problem)
+            last = time.monotonic()
+            took = last - now
+            self.look()
+            self._stop.wait(2 * took)  # matching never takes more than a third of the time
+
+    def _matters(self) -> bool:
+        """Whether what has happened since the last match may change names, or somebody waits for it."""
+        with self._shoot.reading() as session:
+            since = select(Event.kind).where(col(Event.id) > matched_until(session)).distinct()
+            kinds = set(session.exec(since))
+        return bool(kinds) and (self.at_wrap or not _CHANGES_NAMES.isdisjoint(kinds))

@@ -1,0 +1,74 @@
+"""What the four modes have in common: the bar, the line of answers, the keys, and hearing of changes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from textual.app import ComposeResult
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer
+
+from onsite.progress.everybody import Everybody
+from onsite.store.shoot import Shoot
+from onsite.tui.widgets.bar import Bar
+from onsite.tui.widgets.told import Told
+
+if TYPE_CHECKING:
+    from onsite.tui.app import OnsiteApp
+
+
+class Happened(Message, bubble=False):
+    """Something happened in the shoot, here or at another station: `people` stand differently; `matched`
+    tells that frames were matched anew."""
+
+    def __init__(self, people: frozenset[int], matched: bool) -> None:
+        super().__init__()
+        self.people = people
+        self.matched = matched
+
+
+class ModeScreen(Screen[None]):
+    """A mode. It reads everything anew when it comes to the front, and what changed when told of it."""
+
+    CSS = """
+    ModeScreen { background: $ground; color: $ink; layout: vertical; }
+    """
+
+    def compose(self) -> ComposeResult:
+        yield Bar()
+        yield from self.body()
+        yield Told()
+        yield Footer(show_command_palette=False)
+
+    def body(self) -> ComposeResult:
+        """What is between the bar and the line of answers."""
+        raise NotImplementedError
+
+    def renew(self, people: frozenset[int] | None, matched: bool) -> None:
+        """Shows how things stand now; `people` are those who changed, None for all."""
+        raise NotImplementedError
+
+    def on_screen_resume(self) -> None:
+        if self.onsite.ready:
+            self.renew(None, True)
+
+    def on_happened(self, message: Happened) -> None:
+        self.renew(message.people, message.matched)
+
+    @property
+    def onsite(self) -> OnsiteApp:
+        return cast("OnsiteApp", self.app)
+
+    @property
+    def shoot(self) -> Shoot:
+        return self.onsite.shoot
+
+    @property
+    def everybody(self) -> Everybody:
+        return self.onsite.everybody
+
+    @property
+    def told(self) -> Told:
+        """The line that answers what was pressed."""
+        return self.query_one(Told)

@@ -1,0 +1,142 @@
+"""Themes: one TOML file each, shipped ones and those in the user's own folder.
+
+A theme names the few colours that the screens are made of; every other colour that a widget might take by
+itself is set from these, so that nothing on the screen has a colour that the file does not name.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from textual.color import Color, ColorParseError
+from textual.theme import Theme
+
+from onsite.problems import Problem
+from onsite.shipped import shipped
+
+DEFAULT = "graycard"
+
+COLOURS = ("ground", "raised", "ink", "quiet", "mark", "on_mark", "alert", "on_alert", "line")
+"""What a file must name: the ground of everything, the ground of what stands out from it, text, quieter
+text, the ground and the text of the chosen row, the ground and the text of a warning, lines and bars."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A theme read from a file. `tint` tells that pictures are shown in shades of the ink alone."""
+
+    name: str
+    dark: bool
+    tint: bool
+    colours: dict[str, str]
+
+    def theme(self) -> Theme:
+        """The same for Textual."""
+        c = self.colours
+        return Theme(
+            name=self.name,
+            dark=self.dark,
+            primary=c["line"],
+            secondary=c["line"],
+            accent=c["ink"],
+            warning=c["ink"],
+            error=c["ink"],
+            success=c["ink"],
+            foreground=c["ink"],
+            background=c["ground"],
+            surface=c["ground"],
+            panel=c["raised"],
+            boost=c["raised"],
+            variables=_variables(c),
+        )
+
+
+_TAKEN_FROM = {
+    "ink": """text foreground link-color input-foreground button-foreground footer-foreground
+        footer-description-foreground footer-key-foreground text-primary text-secondary text-warning
+        text-error text-success text-accent block-cursor-blurred-foreground input-cursor-background""",
+    "quiet": "text-muted text-disabled foreground-muted foreground-disabled border-blurred",
+    "ground": """input-cursor-foreground scrollbar-background scrollbar-background-hover
+        scrollbar-background-active scrollbar-corner-color surface-active link-background""",
+    "raised": """footer-background footer-key-background footer-description-background footer-item-background
+        block-hover-background block-cursor-blurred-background primary-muted secondary-muted accent-muted
+        warning-muted error-muted success-muted""",
+    "mark": """block-cursor-background input-selection-background screen-selection-background
+        link-background-hover""",
+    "on_mark": """block-cursor-foreground input-selection-foreground screen-selection-foreground
+        link-color-hover button-color-foreground""",
+    "line": "border scrollbar scrollbar-hover scrollbar-active",
+}
+"""Textual's variables, by the colour that each of them takes."""
+
+
+def _variables(colours: dict[str, str]) -> dict[str, str]:
+    taken = {name: colours[colour] for colour, names in _TAKEN_FROM.items() for name in names.split()}
+    return taken | {name.replace("_", "-"): colour for name, colour in colours.items()}
+
+
+def read_theme(path: Path) -> Look:
+    """Raises Problem where the file cannot be read or names too little."""
+    try:
+        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise Problem(f"The theme {path} cannot be read: {error}", "Mend that line, or remove it.") from error
+    colours = values.get("colours", {})
+    if not isinstance(colours, dict):
+        raise Problem(f"The theme {path} has no table [colours].", f"It names: {', '.join(COLOURS)}.")
+    for name in COLOURS:
+        try:
+            Color.parse(str(colours.get(name, "")))
+        except ColorParseError as error:
+            raise Problem(
+                f"The theme {path} gives no colour for {name}.", 'Write it like ground = "#000000".'
+            ) from error
+    told = {name: str(colours[name]) for name in COLOURS}
+    return Look(path.stem, bool(values.get("dark", True)), bool(values.get("tint", False)), told)
+
+
+def user_folder() -> Path:
+    """Where somebody keeps themes of their own, and the choice of one."""
+    import platformdirs
+
+    return platformdirs.user_config_path("onsite") / "themes"
+
+
+def all_themes() -> tuple[dict[str, Look], list[Problem]]:
+    """Every theme by name, the user's own over shipped ones, and what was wrong with some."""
+    looks: dict[str, Look] = {}
+    problems: list[Problem] = []
+    for path in _files():
+        try:
+            look = read_theme(path)
+        except Problem as problem:
+            problems.append(problem)
+        else:
+            looks[look.name] = look
+    return looks, problems
+
+
+def _files() -> Iterator[Path]:
+    for folder in (shipped("themes"), user_folder()):
+        if folder.is_dir():
+            yield from sorted(folder.glob("*.toml"))
+
+
+def chosen_theme() -> str:
+    """The theme chosen last on this machine."""
+    try:
+        return (user_folder() / "chosen").read_text(encoding="utf-8").strip() or DEFAULT
+    except (OSError, UnicodeDecodeError):
+        return DEFAULT
+
+
+def choose_theme(name: str) -> None:
+    """Remembers the choice for the next time; a folder that cannot be written is no reason to stop."""
+    import contextlib
+
+    with contextlib.suppress(OSError):
+        user_folder().mkdir(parents=True, exist_ok=True)
+        (user_folder() / "chosen").write_text(name, encoding="utf-8")

@@ -1,0 +1,99 @@
+"""Somebody's card: everything that whoever stands before them needs to know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from zoneinfo import ZoneInfo
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.widgets import Digits, Static
+
+from onsite.progress.stage import Standing
+from onsite.roster.consent import Consent, consent_of
+from onsite.slate.code import spaced
+from onsite.slate.lettering import shown
+from onsite.times import clock_time
+from onsite.tui.widgets.stages import SHAPES
+
+CONSENT = {
+    Consent.NO: "MUST NOT BE PUBLISHED",
+    Consent.UNCLEAR: "CONSENT UNCLEAR",
+    Consent.UNKNOWN: "no consent noted",
+    Consent.YES: "may be published",
+}
+
+
+class PersonCard(VerticalScroll, can_focus=False):
+    """The sequence number large, the name to confirm, and what is known; a no to publishing stands out."""
+
+    DEFAULT_CSS = """
+    PersonCard {
+        padding: 0 1;
+        border-left: heavy $line;
+        & > Digits { color: $ink; width: 100%; text-style: bold; display: none; }
+        &.-numbered > Digits { display: block; }
+        & > Static { width: 100%; height: auto; color: $ink; }
+        & > .card--consent { display: none; }
+        & > .card--consent.-loud { display: block; background: $alert; color: $on-alert; text-style: bold; }
+    }
+    """
+
+    def __init__(self, zone: ZoneInfo, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._zone = zone
+
+    def compose(self) -> ComposeResult:
+        yield Digits("")
+        yield Static("", classes="card--name", markup=False)
+        yield Static("", classes="card--consent", markup=False)
+        yield Static("", classes="card--facts", markup=False)
+
+    def show(self, standing: Standing | None, hint: str = "") -> None:
+        """Shows somebody; a hint where nobody is meant."""
+        number = standing.person.sequence if standing is not None else None
+        self.set_class(bool(number), "-numbered")
+        self.query_one(Digits).update(str(number or ""))
+        consent = self.query_one(".card--consent", Static)
+        name = self.query_one(".card--name", Static)
+        if standing is None:
+            name.update("")
+            consent.remove_class("-loud")
+            self.query_one(".card--facts", Static).update(Text(hint))
+            return
+        name.update(_name(standing))
+        meaning = consent_of(standing.consent)
+        consent.set_class(meaning in (Consent.NO, Consent.UNCLEAR), "-loud")
+        consent.update(Text(f" ! {CONSENT[meaning]} ({shown(standing.consent)})"))
+        self.query_one(".card--facts", Static).update(Text("\n").join(self._facts(standing, meaning)))
+
+    def _facts(self, standing: Standing, consent: Consent) -> Iterator[Text]:
+        person = standing.person
+        where = " · ".join(shown(part) for part in (person.group, standing.role, standing.slot) if part)
+        if where:
+            yield Text(where)
+        if person.withdrawn:
+            yield Text("! no longer on the client's list", "bold")
+        yield Text(f"{SHAPES[standing.stage]} {standing.stage.value}{self._since(standing)}")
+        if standing.frames:
+            yield Text(f"{standing.frames} frame{'s' if standing.frames > 1 else ''}")
+        if standing.card is not None:
+            yield Text(f"deck card {standing.card}")
+        if standing.note:
+            yield Text(f"note: {shown(standing.note)}")
+        if consent not in (Consent.NO, Consent.UNCLEAR):
+            yield Text(CONSENT[consent])
+        yield Text(f"code {spaced(person.code)} · key {shown(person.key)}")
+
+    def _since(self, standing: Standing) -> str:
+        if standing.arrived is None:
+            return ""
+        at = f" at {shown(standing.station)}" if standing.station else ""
+        return f", came {clock_time(standing.arrived, self._zone)}{at}"
+
+
+def _name(standing: Standing) -> Text:
+    said = f"  say: {shown(standing.spoken)}" if standing.spoken else ""
+    checked = "  spelling confirmed" if standing.confirmed else ""
+    return Text.assemble((shown(standing.person.name), "bold underline"), said, checked)

@@ -1,0 +1,93 @@
+"""A few fields one below another, to be filled with the keyboard alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import ModalScreen
+from textual.suggester import SuggestFromList
+from textual.widgets import Footer, Input, Label, Static
+
+from onsite.slate.lettering import shown
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A field of a form; `known` are values to be completed from, with the right arrow key."""
+
+    name: str
+    label: str
+    value: str = ""
+    known: tuple[str, ...] = ()
+
+
+class FormScreen(ModalScreen[dict[str, str] | None]):
+    """Enter goes to the next field and, from the last, is done; Ctrl+S is done at once; Escape forgets it."""
+
+    SCOPED_CSS = False  # else it would not hold for the forms made from this
+    CSS = """
+    FormScreen { align: center middle; background: $ground; }
+    FormScreen > Vertical {
+        width: 76; max-width: 100%; height: auto; max-height: 100%;
+        padding: 1 2; background: $raised; overflow-y: auto;
+    }
+    FormScreen Horizontal { height: 1; margin: 0 0 1 0; }
+    FormScreen Label { width: 14; color: $quiet; }
+    FormScreen Input { width: 1fr; background: $ground; }
+    FormScreen Static { height: auto; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+s", "done", "Done", priority=True),
+        Binding("escape", "dismiss", "Forget it"),
+        Binding("up", "previous", "Field above", show=False, priority=True),
+        Binding("down", "next", "Field below", show=False, priority=True),
+    ]
+
+    def __init__(self, title: str, fields: Sequence[Field]) -> None:
+        super().__init__()
+        self._title = title
+        self._fields = tuple(fields)
+
+    def compose(self) -> ComposeResult:
+        with Vertical():
+            yield Static(Text(shown(self._title), style="bold"), markup=False)
+            yield Static("", markup=False)
+            for field in self._fields:
+                with Horizontal():
+                    yield Label(field.label, markup=False)
+                    suggester = SuggestFromList(field.known, case_sensitive=False) if field.known else None
+                    yield Input(field.value, id=f"field-{field.name}", suggester=suggester, max_length=500)
+            yield Static("", id="beside", markup=False)
+        yield Footer(show_command_palette=False)
+
+    @property
+    def values(self) -> dict[str, str]:
+        return {
+            field.name: self.query_one(f"#field-{field.name}", Input).value.strip() for field in self._fields
+        }
+
+    def beside(self, text: str) -> None:
+        """A line below the fields."""
+        self.query_one("#beside", Static).update(Text(shown(text)))
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        if event.input.id == f"field-{self._fields[-1].name}":
+            self.action_done()
+        else:
+            self.focus_next(Input)
+
+    def action_next(self) -> None:
+        self.focus_next(Input)
+
+    def action_previous(self) -> None:
+        self.focus_previous(Input)
+
+    def action_done(self) -> None:
+        self.dismiss(self.values)

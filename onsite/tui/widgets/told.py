@@ -1,0 +1,40 @@
+"""The line above the keys that answers what was pressed."""
+
+from __future__ import annotations
+
+from rich.text import Text
+from textual.widgets import Static
+
+from onsite.problems import Problem
+from onsite.slate.lettering import shown
+
+
+class Told(Static):
+    """What was done last, or what could not be done and what to do about it, until the next answer."""
+
+    DEFAULT_CSS = """
+    Told {
+        height: auto;
+        max-height: 3;
+        padding: 0 1;
+        color: $ink;
+        background: $raised;
+        &.-problem { color: $on-alert; background: $alert; text-style: bold; }
+    }
+    """
+
+    def __init__(self) -> None:
+        super().__init__("", markup=False)
+
+    def say(self, text: str) -> None:
+        self.remove_class("-problem")
+        self.update(Text(shown(text)))
+
+    def problem(self, problem: Problem) -> None:
+        self.add_class("-problem")
+        self.update(Text(f"! {shown(problem.what)}  {shown(problem.remedy)}".rstrip()))
+
+    @property
+    def text(self) -> str:
+        """What stands there now."""
+        return str(self.content)

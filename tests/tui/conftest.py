@@ -1,0 +1,46 @@
+"""A festival's shoot for the screens, and a way to drive them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from onsite.checkin.cards import make_deck
+from onsite.roster.load import load
+from onsite.store.settings import Settings
+from onsite.store.shoot import Shoot, create_shoot
+from onsite.tui import themes
+
+ROSTER = """\
+key;given;family;group;role;slot;consent;note
+1;Ana;Horvat;Alto 1;;09:00;yes;
+2;Bo;Lind;Tenors;;09:00;yes;
+3;Zoë;Ó Súilleabháin;Alto 1;soloist;09:10;no;not in print
+4;Jürgen;Weiß;Brass;;09:10;yes;
+5;Ana;Horvath;Alto 2;;09:20;yes;
+6;Mia;[b]Kern[/b];Alto 2;;09:20;;
+"""
+
+
+@pytest.fixture(autouse=True)
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The themes and the choice of whoever runs the tests are left alone."""
+    monkeypatch.setattr(themes, "user_folder", lambda: tmp_path / "themes")
+
+
+@pytest.fixture
+def choirs(tmp_path: Path) -> Iterator[Shoot]:
+    """Six people on the list, a deck of five cards, nobody there yet."""
+    shoot = create_shoot(
+        tmp_path / "festival",
+        Settings(name="Festival of choirs", timezone="Europe/Vienna", ends="17:00"),
+        "AAAA",
+    )
+    listed = shoot.folder / "list.csv"
+    listed.write_text(ROSTER, encoding="utf-8")
+    load(shoot, listed)
+    make_deck(shoot, 5)
+    yield shoot
+    shoot.engine.dispose()

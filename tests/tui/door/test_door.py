@@ -1,0 +1,256 @@
+"""The door, driven with keys as at a queue of people."""
+
+from __future__ import annotations
+
+import asyncio
+
+from sqlmodel import select
+from textual.widgets import Digits, Input
+
+from onsite.checkin.door import check_in
+from onsite.progress.stage import Stage
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot, open_shoot
+from onsite.store.tables import Card, Event, Person
+from onsite.tui.around.slate import SlateScreen
+from onsite.tui.door.walkin import WalkInScreen
+from onsite.tui.widgets.card import PersonCard
+from tests.tui.driving import Driven, opened, screen_text, told, typed, until
+
+
+def events(shoot: Shoot, kind: Kind) -> list[tuple[str, str]]:
+    """(name, station) of what happened."""
+    with shoot.reading() as session:
+        names = dict(session.exec(select(Person.id, Person.name)).all())
+        return [(names[event.person_id], event.station) for event in happened(session, (kind,))]
+
+
+def number(pilot: Driven) -> str:
+    """The large number on the card."""
+    card = pilot.app.screen.query_one(PersonCard)
+    return card.query_one(Digits).value if card.has_class("-numbered") else ""
+
+
+async def test_a_name_and_enter_checks_in_and_shows_the_number_large(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("enter")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+        assert number(pilot) == "1"
+        assert pilot.app.screen.query_one(Input).value == ""
+    assert events(choirs, Kind.ARRIVED) == [("Bo Lind", "door-1")]
+
+
+async def test_any_spelling_finds(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        for text in ("osulleabhain", "Zoe", "suilleabhain zoë", "zo os", "3"):
+            await typed(pilot, text)
+            assert "Zoë Ó Súilleabháin" in screen_text(pilot), text
+            await pilot.press("escape")
+
+
+async def test_two_who_fit_as_well_are_asked_about_before_anybody_is_checked_in(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "ana hor")
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat"))
+        assert events(choirs, Kind.ARRIVED) == []
+        await pilot.press("down", "enter")
+        await until(pilot, lambda: "Ana Horvath arrived" in told(pilot))
+    assert events(choirs, Kind.ARRIVED) == [("Ana Horvath", "door-1")]
+
+
+async def test_a_guessed_slip_of_the_hand_needs_a_second_enter(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "jurgn")
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot).startswith("Is it Jürgen Weiß"))
+        await pilot.press("enter")
+        await until(pilot, lambda: "1: Jürgen Weiß arrived" in told(pilot))
+
+
+async def test_a_scanner_types_a_code_and_presses_enter(choirs: Shoot) -> None:
+    with choirs.reading() as session:
+        code = session.get_one(Person, 3).code
+    async with opened(choirs) as pilot:
+        await pilot.press(*code.lower(), "enter")
+        await until(pilot, lambda: "1: Zoë Ó Súilleabháin arrived" in told(pilot))
+        assert "MUST NOT BE PUBLISHED" in screen_text(pilot)
+
+
+async def test_a_code_of_another_shoot_is_told_and_checks_nobody_in(choirs: Shoot) -> None:
+    from onsite.slate.code import new_code
+
+    async with opened(choirs) as pilot:
+        await pilot.press(*new_code("CCCC", set()), "enter")
+        await until(pilot, lambda: "another shoot" in told(pilot))
+    assert events(choirs, Kind.ARRIVED) == []
+
+
+async def test_the_slate_fills_the_screen_dark_on_white_and_its_showing_is_recorded(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("f6")
+        await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
+        await until(pilot, lambda: events(choirs, Kind.SLATE_SHOWN) == [("Bo Lind", "door-1")])
+        await pilot.press("escape")
+        assert not isinstance(pilot.app.screen, SlateScreen)
+
+
+async def test_the_tickets_code_can_be_shown_without_a_record_of_a_slate(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("f7")
+        await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
+        await pilot.pause(0.2)
+    assert events(choirs, Kind.SLATE_SHOWN) == []
+
+
+async def test_an_arrival_is_taken_back_and_the_number_stays(choirs: Shoot) -> None:
+    check_in(choirs, "2")
+    check_in(choirs, "3")
+    async with opened(choirs) as pilot:
+        await pilot.press("down")  # nothing is typed: the latest arrivals are listed, the last one first
+        await pilot.press("f9")
+        await until(pilot, lambda: "is expected again; number 1 stays theirs" in told(pilot))
+        await until(pilot, lambda: pilot.app.everybody.standings[2].stage is Stage.EXPECTED)  # type: ignore[attr-defined]
+    assert [name for name, _ in events(choirs, Kind.ARRIVED)] == ["Zoë Ó Súilleabháin"]
+
+
+async def test_a_walk_in_gets_a_number_and_those_of_that_name_are_shown_before(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "Bo Lind")
+        await pilot.press("f8")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WalkInScreen))
+        await until(pilot, lambda: "On the list: Bo Lind (Tenors)" in screen_text(pilot))
+        await pilot.press("down", "down")
+        await typed(pilot, "Br")
+        await pilot.press("right", "ctrl+s")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+        assert "the same name is on the list: 2" in told(pilot)
+    with choirs.reading() as session:
+        assert session.get_one(Person, 7).group == "Brass"
+
+
+async def test_a_scanned_deck_card_is_tied_to_whose_card_is_shown_once_that_is_confirmed(
+    choirs: Shoot,
+) -> None:
+    with choirs.reading() as session:
+        code = session.get_one(Card, 4).code
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("enter")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+        await pilot.press(*code, "enter")
+        await until(pilot, lambda: "Card 4 for Bo Lind, number 1?" in screen_text(pilot))
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot) == "card 4 is Bo Lind's")
+    assert events(choirs, Kind.CARD_TIED) == [("Bo Lind", "door-1")]
+
+
+async def test_a_deck_card_is_tied_by_its_number(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("ctrl+t")
+        await pilot.pause()
+        await pilot.press("9", "enter")
+        await until(pilot, lambda: "There is no card 9" in told(pilot))
+        await pilot.press("ctrl+t")
+        await pilot.pause()
+        await pilot.press("2", "enter")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+        assert told(pilot).endswith("card 2 is Bo Lind's")
+
+
+async def test_a_name_is_confirmed_and_corrected(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("ctrl+n")
+        await until(pilot, lambda: "spelling confirmed" in screen_text(pilot))
+        await pilot.press("ctrl+o")
+        await pilot.pause()
+        await pilot.press("down", "end", "backspace", "h", "down")
+        await typed(pilot, "boo linn")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: told(pilot) == "Bo Linh: corrected")
+        await until(pilot, lambda: "say: boo linn" in screen_text(pilot))
+    with choirs.reading() as session:
+        assert session.get_one(Person, 2).name == "Bo Linh"
+
+
+async def test_who_waits_is_listed_with_how_long(choirs: Shoot) -> None:
+    from datetime import timedelta
+
+    now = choirs.now()
+    check_in(choirs, "2", at=now - timedelta(minutes=25))
+    check_in(choirs, "3", at=now - timedelta(minutes=5))
+    async with opened(choirs) as pilot:
+        await until(pilot, lambda: "2 waiting" in screen_text(pilot))
+        text = screen_text(pilot)
+        assert "2 waiting, the first 25 min" in text
+        assert "planned end 17:00" in text
+
+
+async def test_another_stations_arrival_is_seen_within_a_second(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        other = open_shoot(choirs.folder)
+        check_in(other, "4", station="door-2")
+        other.engine.dispose()
+        began = asyncio.get_running_loop().time()
+        await until(pilot, lambda: "Jürgen Weiß" in screen_text(pilot))
+        assert asyncio.get_running_loop().time() - began < 5  # a second on a quiet machine
+
+
+async def test_the_same_person_at_two_stations_gets_one_number_and_both_are_told(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        other = open_shoot(choirs.folder)
+        check_in(other, "2", station="door-2")
+        other.engine.dispose()
+        await pilot.press("enter")
+        await until(pilot, lambda: "1: Bo Lind was here already" in told(pilot))
+        assert "at door-2" in told(pilot)
+    assert len(events(choirs, Kind.ARRIVED)) == 1
+
+
+async def test_keys_quicker_than_the_disk_are_carried_out_in_order(choirs: Shoot) -> None:
+    """The screens are closed before the disk has answered: nothing is lost."""
+    async with opened(choirs) as pilot:
+        for key in ("2", "3", "4"):
+            await pilot.press(key, "enter")
+    assert [name for name, _ in events(choirs, Kind.ARRIVED)] == [
+        "Bo Lind",
+        "Zoë Ó Súilleabháin",
+        "Jürgen Weiß",
+    ]
+
+
+async def test_a_paste_of_a_hundred_thousand_characters_harms_nothing(choirs: Shoot) -> None:
+    from textual.events import Paste
+
+    async with opened(choirs) as pilot:
+        pilot.app.screen.query_one(Input).post_message(Paste("Bo \x1b[31m Lind " * 10_000))
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.press("escape")
+        await typed(pilot, "bo lind")
+        await pilot.press("enter")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+
+
+async def test_names_are_shown_as_written_never_as_markup(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "mia")
+        assert "Mia [b]Kern[/b]" in screen_text(pilot)
+
+
+async def test_a_terminal_of_20_by_5_does_not_end_the_program(choirs: Shoot) -> None:
+    async with opened(choirs, size=(20, 5)) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("f6")
+        await pilot.pause()
+        assert "terminal is too small" in " ".join(screen_text(pilot).split())
+        await pilot.press("escape", "enter")
+        await until(pilot, lambda: events(choirs, Kind.ARRIVED) == [("Bo Lind", "door-1")])
+    with choirs.reading() as session:
+        assert not session.exec(select(Event).where(Event.kind == Kind.SLATE_SHOWN.value)).all()
