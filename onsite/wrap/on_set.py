@@ -310,6 +310,13 @@ def _is_somebodys(frame: LaneFrame) -> bool:
 
 def _said(alarm: Alarm, landed: LaneFrame) -> Alarm:
     """Where a slate reads and somebody may have stepped in after it, it is not that none reads."""
-    if alarm.kind is AlarmKind.NO_SLATE and not landed.doubt.startswith(_WITHOUT_SLATE):
-        return Alarm(alarm.kind, f"No name from here on: {landed.doubt}. Shoot their slate.")
-    return alarm
+    if alarm.kind is not AlarmKind.NO_SLATE:
+        return alarm
+    if landed.doubt.startswith(_WITHOUT_SLATE):
+        return Alarm(alarm.kind, f"No slate reads before this frame: {said_shortly(landed.doubt)}.")
+    return Alarm(alarm.kind, f"No name from here on: {landed.doubt}. Shoot their slate.")
+
+
+def said_shortly(doubt: str) -> str:
+    """A doubt where it is plain that it is about what is before a frame."""
+    return doubt.removeprefix("before it: ")

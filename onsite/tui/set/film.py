@@ -12,7 +12,7 @@ from onsite.matching.evidence import FrameKind, How
 from onsite.progress.stage import Standing
 from onsite.tui.widgets.cells import Cell, Ink, line
 from onsite.tui.widgets.roll import Roll
-from onsite.wrap.on_set import ASIDE, OnSet, SetFrame, SetRun
+from onsite.wrap.on_set import ASIDE, OnSet, SetFrame, SetRun, said_shortly
 
 SHAPES = {FrameKind.SLATE: "▚", FrameKind.NAMED: "■", FrameKind.LOOSE: "□", FrameKind.ASIDE: "–"}
 _WORDS = {
@@ -21,7 +21,7 @@ _WORDS = {
     FrameKind.LOOSE: "loose",
     FrameKind.ASIDE: "set aside",
 }
-_ROOMY = 32  # cells from which the time has room
+_ROOMY = 40  # cells from which the time has room
 _NARROW = 26  # cells below which the shape stands without its word
 
 
@@ -59,7 +59,7 @@ def _lines(now: OnSet, standings: Mapping[int, Standing]) -> Iterator[FilmLine]:
 def heading_of(run: SetRun, standings: Mapping[int, Standing]) -> str:
     """Whose a run is, or why it is nobody's."""
     if run.person is None:
-        return f"no name: {run.doubt}" if run.doubt != ASIDE else ASIDE
+        return f"no name: {said_shortly(run.doubt)}" if run.doubt != ASIDE else ASIDE
     standing = standings.get(run.person)
     return standing.person.name if standing is not None else "somebody just added"
 

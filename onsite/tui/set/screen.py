@@ -249,7 +249,8 @@ class SetScreen(ModeScreen):
     def _under(self, frame: SetFrame) -> str:
         on = self._now.shown or OnSet(0)
         run = next((run for run in on.runs if frame in run.frames), SetRun((frame,)))
-        return f"{frame_name(frame)} {heading_of(run, self.everybody.standings)}"
+        whose = heading_of(run, self.everybody.standings) if run.person is not None else "no name"
+        return f"{frame_name(frame)} {whose if run.doubt != ASIDE else ASIDE}"
 
     # What is pressed
 
