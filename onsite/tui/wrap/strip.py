@@ -32,19 +32,18 @@ _TOLD = 11
 
 @dataclass(frozen=True, slots=True)
 class Film:
-    """A strip laid out: `cells`, and where each run begins, counted in frames. `breaks` are the places, in
-    frames, that a gap stands before."""
+    """A strip laid out: `cells`, and where each run begins, counted in frames. `gaps` are the cells, counted
+    without gaps, that a gap stands before."""
 
     cells: str
     starts: tuple[int, ...]
-    breaks: tuple[int, ...]
+    gaps: tuple[int, ...]
     frames: int
 
     def cell_of(self, place: int) -> int:
         """The cell in which a frame stands, by its place among all frames of the lane."""
-        gaps = sum(1 for at in self.breaks if at <= place)
-        room = len(self.cells) - len(self.breaks)
-        return min(place * room // max(self.frames, 1) + gaps, max(len(self.cells) - 1, 0))
+        cell = place * (len(self.cells) - len(self.gaps)) // max(self.frames, 1)
+        return min(cell + bisect_right(self.gaps, cell), max(len(self.cells) - 1, 0))
 
 
 def film(runs: Sequence[LaneRun], width: int) -> Film:
@@ -53,16 +52,16 @@ def film(runs: Sequence[LaneRun], width: int) -> Film:
     starts, pauses, frames = [], [], 0
     for run in runs:
         starts.append(frames)
-        if frames and run.after_break and run.pause is not None:
+        if frames and run.pause is not None and run.after_break:
             pauses.append((run.pause, frames))
         frames += len(run.everything)
     longest = sorted(pauses, reverse=True)[: width // 8]
-    breaks = tuple(sorted(at for _, at in longest))
-    cells = _cells(runs, starts, frames, max(width - len(breaks), 0))
-    room = len(cells)
-    for number, at in enumerate(breaks):
-        cells.insert(min(-(-at * room // frames), room) + number, " ")
-    return Film("".join(cells), tuple(starts), breaks, frames)
+    room = width - len(longest)
+    gaps = tuple(sorted(at * room // frames for _, at in longest))
+    cells = _cells(runs, starts, frames, room)
+    for number, cell in enumerate(gaps):
+        cells.insert(cell + number, " ")
+    return Film("".join(cells), tuple(starts), gaps, frames)
 
 
 def _cells(runs: Sequence[LaneRun], starts: Sequence[int], frames: int, width: int) -> list[str]:

@@ -21,7 +21,7 @@ from onsite.wrap.runs import LaneRun, RunKind
 
 Line = list[Segment]
 
-KEYS = ("← →: frame in the run   v: full screen", "Tab: next camera   b: loose before")
+KEYS = ("← →: frame in the run · v: full screen", "Tab: next camera · b: loose before")
 """Keys that the foot of the screen has no room for."""
 
 
