@@ -88,7 +88,7 @@ class Beside(Horizontal):
             if frame is None:
                 pictures[number].show(None, under, missing=_NONE[number])
             elif frame in self._paths:
-                pictures[number].show(self._paths[frame], under, missing="its picture is missing")
+                pictures[number].show(self._paths[frame], under, missing="picture missing")
             else:
                 pictures[number].show(None, under, missing="…")
 

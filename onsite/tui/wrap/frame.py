@@ -62,7 +62,7 @@ class FrameScreen(ModalScreen[int]):
 
     def _found(self, frame: int, path: Path | None) -> None:
         if self.is_mounted and frame == self._frames[self._place]:
-            self.query_one(Picture).show(path, self._under, missing="its picture is missing")
+            self.query_one(Picture).show(path, self._under, missing="picture missing")
 
     def action_step(self, by: int) -> None:
         place = max(0, min(self._place + by, len(self._frames) - 1))
