@@ -11,6 +11,7 @@ from itertools import groupby
 
 from onsite.matching.by_hand import SPLIT_OFF, TWO_PEOPLE
 from onsite.matching.evidence import How
+from onsite.problems import Problem
 from onsite.store.record import Kind
 from onsite.wrap.runs import LaneRun, RunKind
 
@@ -144,3 +145,15 @@ def _joined(runs: Sequence[LaneRun], frame: int, to: int | None) -> list[LaneRun
     elif people:
         both = _given(both, people.pop())
     return [*runs[: ends[0]], both, *runs[ends[0] + 1 : ends[1]], *runs[ends[1] + 1 :]]
+
+
+def cannot_join(run: LaneRun, other: LaneRun | None, by: int) -> Problem | None:
+    """Why a run cannot be joined with the one before (`by` -1) or after it (1)."""
+    if other is None:
+        return Problem(f"There is no run {'before' if by < 0 else 'after'} this one.", "Join the other way.")
+    for one in (run, other):
+        if one.kind is RunKind.ASIDE:
+            return Problem("What is set aside cannot be joined.", "f on it: free it first.")
+        if one.kind is RunKind.SLATE and one.person is None:
+            return Problem("Nobody knows whose that slate is.", "p on it: say whose.")
+    return None

@@ -5,7 +5,6 @@ from __future__ import annotations
 from time import monotonic
 from typing import ClassVar
 
-from rich.cells import cell_len
 from rich.text import Text
 from textual import work
 from textual.app import ComposeResult
@@ -20,15 +19,16 @@ from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.cells import Ink
 from onsite.tui.wrap import answers
 from onsite.tui.wrap.beside import Beside, Side
-from onsite.tui.wrap.day import Day, choices
+from onsite.tui.wrap.chosen import Chosen, chosen_of
+from onsite.tui.wrap.day import Day
 from onsite.tui.wrap.frame import FrameScreen
 from onsite.tui.wrap.hand import Hand
+from onsite.tui.wrap.heading import READING, equation, lane_heading, nothing
 from onsite.tui.wrap.lists import ListsScreen
-from onsite.tui.wrap.pending import Decision
+from onsite.tui.wrap.pending import Decision, cannot_join
 from onsite.tui.wrap.rows import Row, RunRoll, brief, numbered, row_of, rows_of, run_line
-from onsite.tui.wrap.shapes import EQUATION
-from onsite.tui.wrap.strip import LaneStrips, lane_name
-from onsite.tui.wrap.told_run import Chosen, ToldRun, frames_told
+from onsite.tui.wrap.strip import LaneStrips
+from onsite.tui.wrap.told_run import ToldRun, frames_told
 from onsite.wrap.lanes import Lanes, lanes_now
 from onsite.wrap.runs import LaneRun, RunKind
 from onsite.wrap.undo import Undone
@@ -84,14 +84,12 @@ class WrapScreen(ModeScreen):
         self._drawn: tuple[int, int] | None = None
 
     def body(self) -> ComposeResult:
-        yield Static("reading the day …", id="equation", markup=False)
+        yield Static(READING, id="equation", markup=False)
         yield LaneStrips(id="strips")
         with Horizontal(id="day"):
             with Vertical(id="runs-side"):
                 yield Static("", classes="heading", id="lane", markup=False)
-                yield RunRoll(
-                    self._line, lambda row: (row.place, row.note), id="runs", empty="reading the day …"
-                )
+                yield RunRoll(self._line, lambda row: (row.place, row.note), id="runs", empty=READING)
             with Vertical(id="run-side"):
                 yield Beside(id="beside")
                 yield ToldRun(self._who, id="told-run")
@@ -145,32 +143,18 @@ class WrapScreen(ModeScreen):
 
     def _note_change(self, before: Chosen | None) -> None:
         now = self._chosen()
-        if before is not None and now is not None and _meant(before) != _meant(now):
+        if before is not None and now is not None and before.meant != now.meant:
             self._changed_at = monotonic()
 
     # Where the cursor is
 
-    @property
-    def _runs(self) -> tuple[LaneRun, ...]:
-        """The runs of the chosen lane."""
-        return self._day.lanes[self._lane].runs if self._lane < len(self._day.lanes) else ()
-
     def _chosen(self) -> Chosen | None:
         """The run under the cursor."""
         row = self.query_one(RunRoll).item
-        runs = self._runs
+        runs = self._day.lanes[self._lane].runs if self._lane < len(self._day.lanes) else ()
         if row is None or row.run is None or not 0 <= row.place < len(runs):
             return None
-        run = runs[row.place]
-        frames = run.frames or run.everything
-        inside = frames.index(self._frame) if self._frame in frames else 0
-        return Chosen(
-            run,
-            inside,
-            choices(runs, row.place),
-            runs[row.place - 1] if row.place else None,
-            runs[row.place + 1] if row.place + 1 < len(runs) else None,
-        )
+        return chosen_of(runs, row.place, self._frame)
 
     def _go_to(self, lane: int, place: int, frame: int | None = None) -> None:
         """Puts the cursor on a run, and in it on a frame: on its first where none is named."""
@@ -217,7 +201,7 @@ class WrapScreen(ModeScreen):
         place = roll.item.place if roll.item is not None else 0
         self.query_one(LaneStrips).show(lanes, self._lane, place, chosen.frame if chosen else None)
         if chosen is not None and not told.beside:
-            here = f"{chosen.inside + 1} of {len(chosen.run.frames)}, {brief(chosen.run, self._who)}"
+            here = f"{chosen.inside + 1} of {len(chosen.frames)}, {brief(chosen.run, self._who)}"
             self.query_one(Beside).show(
                 self._beside(chosen.before, -1), (chosen.frame, here), self._beside(chosen.after, 0)
             )
@@ -229,33 +213,19 @@ class WrapScreen(ModeScreen):
 
     def _draw_state(self) -> None:
         """The equation, and what the lane holds."""
-        self.query_one("#equation", Static).update(self._equation())
+        self._say("#equation", equation(self._day, self.size.width - 2))
         lanes = self._day.lanes
-        heading = self.query_one("#lane", Static)
-        if not lanes:
-            heading.update("")
-            none = "reading the day …"
-            if self._day.matched is not None:
-                none = "matching …" if self._day.frames else "no frames yet"
-            self.query_one(RunRoll).show([], empty=none)
-            return
-        lane = lanes[self._lane]
-        loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
-        unknown = "" if lane.placed else ", of an unknown time"
-        told = f"{lane_name(lane)}: {len(lane.runs)} runs{unknown}, {loose} loose"
-        heading.update(Text(told + ("   matching …" if self._outstanding else "")))
+        if lanes:
+            self._say("#lane", lane_heading(lanes[self._lane], self._outstanding))
+        else:
+            self._say("#lane", "")
+            self.query_one(RunRoll).show([], empty=nothing(self._day))
 
-    def _equation(self) -> Text:
-        if self._day.matched is None:
-            return Text("reading the day …")
-        parts = [f"{count} {word}" for word, count in self._day.equation]
-        told = f"{self._day.frames} frames in = {' + '.join(parts)}"
-        shaped = [
-            f"{EQUATION.get(word, '')} {part}".strip()
-            for (word, _), part in zip(self._day.equation, parts, strict=True)
-        ]
-        longer = f"{self._day.frames} frames in = {' + '.join(shaped)}"
-        return Text(longer if cell_len(longer) + 2 <= self.size.width else told)
+    def _say(self, where: str, text: str) -> None:
+        """Sets a line of text; one that stands already is left, as it would be laid out anew."""
+        line = self.query_one(where, Static)
+        if str(line.content) != text:
+            line.update(Text(text))
 
     @property
     def _outstanding(self) -> bool:
@@ -292,7 +262,7 @@ class WrapScreen(ModeScreen):
 
     def action_frame(self, by: int) -> None:
         if (chosen := self._chosen()) is not None:
-            frames = chosen.run.frames or chosen.run.everything
+            frames = chosen.frames
             self._frame = frames[max(0, min(chosen.inside + by, len(frames) - 1))]
             self._draw()
 
@@ -333,7 +303,7 @@ class WrapScreen(ModeScreen):
     def action_pick(self) -> None:
         if (chosen := self._chosen()) is None:
             return
-        frames = chosen.run.frames or chosen.run.everything
+        frames = chosen.frames
         count = frames_told(len(frames)) if chosen.run.frames else "the slate"
         which = f"f{frames[0]}" if len(frames) == 1 else f"f{frames[0]} to f{frames[-1]}"
 
@@ -351,7 +321,7 @@ class WrapScreen(ModeScreen):
         if chosen.run.kind is RunKind.ASIDE:
             self.told.say("set aside already. f: free")
         else:
-            frames = chosen.run.frames or chosen.run.everything
+            frames = chosen.frames
             self._decide(Decision(Kind.SET_ASIDE, frames), goes_on=True)
 
     def action_free(self) -> None:
@@ -360,7 +330,7 @@ class WrapScreen(ModeScreen):
         if not chosen.run.by_hand and chosen.run.kind is not RunKind.LOOSE:
             self.told.say("nothing was decided by hand here")
         else:
-            self._decide(Decision(Kind.FREED, chosen.run.frames or chosen.run.everything))
+            self._decide(Decision(Kind.FREED, chosen.frames))
 
     def action_split(self) -> None:
         if (chosen := self._chosen()) is None:
@@ -376,7 +346,7 @@ class WrapScreen(ModeScreen):
         if (chosen := self._chosen()) is None:
             return
         other = chosen.before if by < 0 else chosen.after
-        problem = _cannot_join(chosen.run, other, by)
+        problem = cannot_join(chosen.run, other, by)
         if problem is not None or other is None:
             self.told.problem(problem or Problem("", ""))
             return
@@ -420,25 +390,8 @@ class WrapScreen(ModeScreen):
             if frame is not None:
                 self._to_frame(frame)
 
-        frames = chosen.run.frames or chosen.run.everything
+        frames = chosen.frames
         self.app.push_screen(FrameScreen(frames, chosen.frame, brief(chosen.run, self._who)), seen)
 
     def action_lists(self) -> None:
         self.app.push_screen(ListsScreen(self._day.matched))
-
-
-def _meant(chosen: Chosen) -> tuple[object, ...]:
-    """What a key that gives a name would act on."""
-    run = chosen.run
-    return run.kind, run.person, run.frames, tuple(choice.person for choice in chosen.choices)
-
-
-def _cannot_join(run: LaneRun, other: LaneRun | None, by: int) -> Problem | None:
-    if other is None:
-        return Problem(f"There is no run {'before' if by < 0 else 'after'} this one.", "Join the other way.")
-    for one in (run, other):
-        if one.kind is RunKind.ASIDE:
-            return Problem("What is set aside cannot be joined.", "f on it: free it first.")
-        if one.kind is RunKind.SLATE and one.person is None:
-            return Problem("Nobody knows whose that slate is.", "p on it: say whose.")
-    return None

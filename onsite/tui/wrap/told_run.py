@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
 from rich.cells import cell_len
@@ -15,6 +14,7 @@ from textual.widget import Widget
 from onsite.matching.evidence import How, Suggestion
 from onsite.slate.lettering import shown
 from onsite.tui.widgets.cells import fit
+from onsite.tui.wrap.chosen import Chosen
 from onsite.tui.wrap.rows import HOW, Who, clock, said
 from onsite.tui.wrap.shapes import SHAPES
 from onsite.wrap.runs import LaneRun, RunKind
@@ -23,23 +23,6 @@ Line = list[Segment]
 
 KEYS = ("← →: frame in the run · v: full screen", "Tab: next camera · b: loose before")
 """Keys that the foot of the screen has no room for."""
-
-
-@dataclass(frozen=True, slots=True)
-class Chosen:
-    """The run under the cursor: the place of its frame under the cursor, who may be on it, and the runs
-    beside it."""
-
-    run: LaneRun
-    inside: int
-    choices: tuple[Suggestion, ...]
-    before: LaneRun | None
-    after: LaneRun | None
-
-    @property
-    def frame(self) -> int:
-        """The frame under the cursor; a slate where the run has nothing else."""
-        return (self.run.frames or self.run.everything)[self.inside]
 
 
 class ToldRun(Widget):

@@ -15,10 +15,10 @@ from onsite.store.shoot import Shoot
 from onsite.store.tables import Event
 from onsite.tui.widgets.told import Told
 from onsite.tui.wrap import screen as wrap_screen
+from onsite.tui.wrap.chosen import Chosen
 from onsite.tui.wrap.frame import FrameScreen
 from onsite.tui.wrap.lists import ListsScreen
 from onsite.tui.wrap.screen import WrapScreen
-from onsite.tui.wrap.told_run import Chosen
 from onsite.wrap.current import match_now, stands
 from onsite.wrap.decide import set_frames_aside, split
 from onsite.wrap.runs import RunKind

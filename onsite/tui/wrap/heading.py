@@ -1,0 +1,38 @@
+"""The lines above the runs: the equation, what a lane holds, and why there is nothing."""
+
+from __future__ import annotations
+
+from rich.cells import cell_len
+
+from onsite.tui.wrap.day import Day
+from onsite.tui.wrap.shapes import EQUATION
+from onsite.tui.wrap.strip import lane_name
+from onsite.wrap.lanes import DayLane
+from onsite.wrap.runs import RunKind
+
+READING = "reading the day …"
+
+
+def equation(day: Day, width: int) -> str:
+    """What the frames in are made of; each part with its shape on the strips where there is room."""
+    if day.matched is None:
+        return READING
+    plain = [f"{count} {word}" for word, count in day.equation]
+    shaped = [f"{EQUATION.get(word, '')} {count} {word}".strip() for word, count in day.equation]
+    longer, shorter = (f"{day.frames} frames in = {' + '.join(parts)}" for parts in (shaped, plain))
+    return longer if cell_len(longer) <= width else shorter
+
+
+def lane_heading(lane: DayLane, outstanding: bool) -> str:
+    """What the lane holds, and whether it is being matched again."""
+    loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
+    unknown = "" if lane.placed else ", when is not known"
+    waiting = "   matching …" if outstanding else ""
+    return f"{lane_name(lane)}: {len(lane.runs)} runs{unknown}, {loose} loose{waiting}"
+
+
+def nothing(day: Day) -> str:
+    """Why there are no runs."""
+    if day.matched is None:
+        return READING
+    return "matching …" if day.frames else "no frames yet"
