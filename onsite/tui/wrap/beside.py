@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
@@ -10,13 +9,12 @@ from typing import TYPE_CHECKING, cast
 from textual import work
 from textual.app import ComposeResult
 from textual.containers import Horizontal
-from textual.widget import Widget
 from textual.worker import get_current_worker
 
 from onsite.frames.previews import preview
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
-from onsite.tui.widgets.picture import CELL, Picture
+from onsite.tui.widgets.picture import Picture
 
 if TYPE_CHECKING:
     from onsite.tui.app import OnsiteApp
@@ -26,9 +24,6 @@ Side = tuple[int | None, str]
 
 _SETTLES = 0.06
 """Seconds the cursor rests before pictures are fetched: whoever runs through the day waits for none."""
-
-_UNDER = 2  # lines under a picture
-_WORDS = 14  # lines left for the words below
 
 _NONE = ("nothing before", "no frame", "nothing after")
 
@@ -41,22 +36,11 @@ def where(shoot: Shoot, frame: int) -> Path | None:
         return None
 
 
-def shape_of(path: Path | None) -> float:
-    """A picture's height over its width; 0 where there is none."""
-    from PIL import Image
-
-    try:
-        with Image.open(path or "") as picture:
-            return picture.height / picture.width
-    except (OSError, Image.DecompressionBombError):
-        return 0.0
-
-
 class Beside(Horizontal):
     """The last frame of the run before, the frame under the cursor, the first frame of the run after."""
 
     DEFAULT_CSS = """
-    Beside { height: 8; }
+    Beside { height: 1fr; }
     Beside > Picture { width: 1fr; height: 100%; padding: 0 1 0 0; }
     """
 
@@ -64,7 +48,6 @@ class Beside(Horizontal):
         super().__init__(id=id)
         self._sides: list[Side] = []
         self._paths: dict[int, Path | None] = {}
-        self._tallest = 0.0  # height over width, of the pictures seen so far
 
     def compose(self) -> ComposeResult:
         for name in ("before", "here", "after"):
@@ -107,24 +90,9 @@ class Beside(Horizontal):
         for frame in frames:
             if get_current_worker().is_cancelled:
                 return
-            path = where(onsite.shoot, frame)
-            onsite.call_later_from_anywhere(self._found, frame, path, shape_of(path))
+            onsite.call_later_from_anywhere(self._found, frame, where(onsite.shoot, frame))
 
-    def _found(self, frame: int, path: Path | None, shape: float) -> None:
+    def _found(self, frame: int, path: Path | None) -> None:
         self._paths[frame] = path
-        if shape > self._tallest:
-            self._tallest = shape
-            self.fit_height()
         if self.is_mounted:
             self._draw(number for number, side in enumerate(self._sides) if side[0] == frame)
-
-    def fit_height(self) -> None:
-        """As high as the pictures can be that beside each other fill the width, if the words below have
-        room: the same for all, so that nothing moves from one run to the next."""
-        if self.parent is not None and self._tallest:
-            room = cast("Widget", self.parent).content_size
-            wanted = math.ceil((room.width // 3 - 1) * self._tallest * CELL[0] / CELL[1]) + _UNDER
-            self.styles.height = max(min(wanted, room.height - _WORDS), 4)
-
-    def on_resize(self) -> None:
-        self.fit_height()

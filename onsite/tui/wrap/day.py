@@ -76,7 +76,7 @@ class Day:
         )
         parts = [(word, self._counts[kind]) for word, kind in told]
         unmatched = self.matched.unmatched if self.matched is not None else 0
-        return [*parts, ("not matched yet", unmatched)] if unmatched else parts
+        return [*parts, ("not matched", unmatched)] if unmatched else parts
 
     @property
     def frames(self) -> int:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.cells import cell_len
 
 from onsite.tui.wrap.day import Day
 from onsite.tui.wrap.shapes import EQUATION
-from onsite.tui.wrap.strip import lane_name
+from onsite.tui.wrap.strip import MOST, lane_name
 from onsite.wrap.lanes import DayLane
 from onsite.wrap.runs import RunKind
 
@@ -23,12 +25,16 @@ def equation(day: Day, width: int) -> str:
     return longer if cell_len(longer) <= width else shorter
 
 
-def lane_heading(lane: DayLane, outstanding: bool) -> str:
-    """What the lane holds, and whether it is being matched again."""
+def lane_heading(lanes: Sequence[DayLane], chosen: int, outstanding: bool) -> str:
+    """What the chosen lane holds, which of many it is, and whether it is being matched again."""
+    lane = lanes[chosen]
+    name = lane_name(lane) + (f", camera {chosen + 1} of {len(lanes)}" if len(lanes) > MOST else "")
     loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
     unknown = "" if lane.placed else ", when is not known"
     waiting = "   matching …" if outstanding else ""
-    return f"{lane_name(lane)}: {len(lane.runs)} runs{unknown}, {loose} loose{waiting}"
+    return (
+        f"{name}: {len(lane.runs)} run{'' if len(lane.runs) == 1 else 's'}{unknown}, {loose} loose{waiting}"
+    )
 
 
 def nothing(day: Day) -> str:

@@ -91,8 +91,8 @@ class WrapScreen(ModeScreen):
                 yield Static("", classes="heading", id="lane", markup=False)
                 yield RunRoll(self._line, lambda row: (row.place, row.note), id="runs", empty=READING)
             with Vertical(id="run-side"):
-                yield Beside(id="beside")
                 yield ToldRun(self._who, id="told-run")
+                yield Beside(id="beside")
 
     def on_mount(self) -> None:
         self._hand = Hand(self.onsite, self._day, self._redraw)
@@ -216,7 +216,7 @@ class WrapScreen(ModeScreen):
         self._say("#equation", equation(self._day, self.size.width - 2))
         lanes = self._day.lanes
         if lanes:
-            self._say("#lane", lane_heading(lanes[self._lane], self._outstanding))
+            self._say("#lane", lane_heading(lanes, self._lane, self._outstanding))
         else:
             self._say("#lane", "")
             self.query_one(RunRoll).show([], empty=nothing(self._day))

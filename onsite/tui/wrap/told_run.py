@@ -21,7 +21,7 @@ from onsite.wrap.runs import LaneRun, RunKind
 
 Line = list[Segment]
 
-KEYS = ("← →: frame in the run · v: full screen", "Tab: next camera · b: loose before")
+KEYS = ("← →: frame · v: full screen", "Tab: camera · b: loose before")
 """Keys that the foot of the screen has no room for."""
 
 
@@ -77,9 +77,9 @@ class ToldRun(Widget):
         plain, quiet, strong, key = (
             self.get_component_rich_style(f"run--{name}") for name in ("plain", "quiet", "strong", "key")
         )
-        lines = [
-            [Segment(fit(f"{SHAPES[chosen.run.kind]} {headline(chosen.run, self._who)}", width), strong)]
-        ]
+        title = wrapped(headline(chosen.run, self._who), width, "  ")
+        title[0] = SHAPES[chosen.run.kind] + title[0][1:]
+        lines = [[Segment(text, strong)] for text in title]
         lines += [[Segment(text, quiet)] for text in self._about(chosen, width)]
         for brief in (False, True):
             offered = list(self._offered(chosen.choices, width, brief, plain, quiet, key))
@@ -93,7 +93,7 @@ class ToldRun(Widget):
 
     def _about(self, chosen: Chosen, width: int) -> Iterator[str]:
         run = chosen.run
-        yield "  " + fit(which(chosen), width - 2)
+        yield from wrapped(which(chosen), width, "  ")
         if run.doubt:
             yield from wrapped(f"why: {run.doubt}", width, "  ")
         if self.beside:

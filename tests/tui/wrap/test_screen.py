@@ -425,3 +425,25 @@ async def test_the_day_comes_back_at_once_and_the_answer_stays(day: Shoot) -> No
         await pilot.press("x", "f4", "f3")
         assert "frames in = " in screen_text(pilot)
         assert "set aside" in pilot.app.screen.query_one(Told).text
+
+
+async def test_a_hostile_name_is_shown_as_written(day: Shoot) -> None:
+    with day.writing() as session:
+        session.connection().exec_driver_sql("update person set name = 'Ana\n\x1b[31m[b]Horvat[/b]'")
+    async with opened(day, "wrap", (120, 36)) as pilot:
+        await settled(pilot)
+        await to_loose(pilot)
+        assert "Ana \ufffd[31m[b]Horvat[/b]" in screen_text(pilot)
+        await pilot.press("enter")
+        assert "[b]Horvat[/b]" in told(pilot)
+        await pilot.press("p", "escape", "v", "escape", "l", "escape")
+
+
+async def test_it_says_that_it_is_matching_until_the_match_knows_the_decision(day: Shoot) -> None:
+    async with opened(day, "wrap") as pilot:
+        await settled(pilot)
+        assert "matching …" not in screen_text(pilot)
+        wrap(pilot).action_aside()
+        assert "matching …" in str(wrap(pilot).query_one("#lane").render())
+        await settled(pilot)
+        await until(pilot, lambda: "matching …" not in screen_text(pilot))
