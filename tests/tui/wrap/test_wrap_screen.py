@@ -21,6 +21,8 @@ from onsite.tui.wrap.lists import ListsScreen
 from onsite.tui.wrap.screen import WrapScreen
 from onsite.wrap.current import match_now, stands
 from onsite.wrap.decide import set_frames_aside, split
+from onsite.wrap.lanes import lanes_now
+from onsite.wrap.lists import lists_now
 from onsite.wrap.runs import RunKind
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
@@ -368,7 +370,9 @@ async def test_the_lists(day: Shoot) -> None:
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
         await pilot.press("l")
-        await until(pilot, lambda: "[Never shot " in screen_text(pilot))
+        lists = lists_now(day, lanes_now(day))
+        await until(pilot, lambda: f"[Never shot {len(lists.arrived_not_shot)}]" in screen_text(pilot))
+        assert all(line.person.name in screen_text(pilot) for line in lists.arrived_not_shot)
         for heading in ("[Not checked in ", "[Make-up day ", "[Slates alone ", "[Gaps ", "[Never shot "):
             await pilot.press("right")
             assert heading in screen_text(pilot)
