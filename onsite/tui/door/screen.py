@@ -27,6 +27,7 @@ from onsite.tui.around.ask import AskScreen, SureScreen
 from onsite.tui.around.slate import SlateScreen
 from onsite.tui.door.answers import arrived, card_tied, taken_back
 from onsite.tui.door.correct import CorrectScreen
+from onsite.tui.door.field import WhoField
 from onsite.tui.door.walkin import WalkInScreen
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.card import PersonCard
@@ -63,14 +64,16 @@ class DoorScreen(ModeScreen):
         super().__init__()
         self._hits: list[Hit] = []
         self._moved = False
-        self._asked: int | None = None
+        self._found_for = ""
+        self._early: list[str] = []
+        self._asked: tuple[int, str] | None = None
         self._person: int | None = None
         self._kept: int | None = None
 
     def body(self) -> ComposeResult:
-        yield Input(placeholder="who is it?", id="who", max_length=100_000)
+        yield WhoField(self._entered, id="who")
         with Horizontal(id="people"):
-            yield Roll[Standing](person_line, lambda s: s.person.id, id="found", empty="nobody has come yet")
+            yield Roll[Standing](person_line, lambda s: s.person.id, id="found", empty="reading the list …")
             yield PersonCard(self.shoot.zone, id="card")
             with Vertical(id="line"):
                 yield Static("", classes="heading", id="line-heading", markup=False)
@@ -95,17 +98,24 @@ class DoorScreen(ModeScreen):
         if people is None or people:
             self._find(self._typed)
             self._show_line()
+        early, self._early = self._early, []
+        for text in early:
+            if not self._entered(text):
+                self.query_one(WhoField).value = text
 
     def _find(self, text: str) -> None:
         """Whom the text may mean; the latest arrivals while nothing is typed."""
+        self._found_for = text
         standings = self.everybody.standings
         self._hits = self.everybody.finder.find(text) if text.strip() else []
         if text.strip():
             rows = [standings[hit.someone.id] for hit in self._hits]
-            self._found.show(rows, at=None if self._moved else 0, empty="nobody of that name. F8: a walk-in")
+            empty = "nobody of that name. F8: a walk-in" if self.onsite.ready else None
+            self._found.show(rows, at=None if self._moved else 0, empty=empty)
             self._show_card(self._found.item)
         else:
-            self._found.show(self.everybody.latest(_LATEST), at=None if self._moved else 0)
+            empty = "nobody has come yet" if self.onsite.ready else None
+            self._found.show(self.everybody.latest(_LATEST), at=None if self._moved else 0, empty=empty)
             self._show_card(standings.get(self._kept or 0))
 
     def _show_card(self, standing: Standing | None) -> None:
@@ -143,15 +153,16 @@ class DoorScreen(ModeScreen):
     # What is pressed
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        self._moved, self._asked = False, None
-        self._find(event.value)
+        if event.value != self._found_for:
+            self._moved = False
+            self._find(event.value)
 
     def on_roll_moved(self, event: Roll.Moved[Standing]) -> None:
         if event.roll is self._found and (self._typed or self._moved):
             self._show_card(event.item)
 
     def action_step(self, by: int) -> None:
-        self._moved, self._asked = True, None
+        self._moved = True
         self._found.action_step(by)
         self._show_card(self._found.item)
         self._kept = self._person
@@ -165,10 +176,28 @@ class DoorScreen(ModeScreen):
         self._moved = False
         self._find("")
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        if not self._scanned(event.value):
-            self._find(event.value)  # what is marked belongs to what is typed, however quick the hand
-            self._enter()
+    def _entered(self, text: str) -> bool:
+        """Enter in the field; True where the text has done its work."""
+        if not self.onsite.ready:
+            self._early.append(text)  # typed before the list was read: done as soon as it is
+            return True
+        if self._scanned(text):
+            return True
+        if text != self._found_for:  # what is marked belongs to what is typed, however quick the hand
+            self._moved = False
+            self._find(text)
+        standing = self._found.item
+        if not text.strip() or standing is None:
+            return False
+        someone = standing.person
+        if self._moved or self._asked == (someone.id, text) or clearly_meant(self._hits):
+            self._check_in(someone)
+            return True
+        self._asked = someone.id, text
+        gone = ", who is no longer on the list" if someone.withdrawn else ""
+        about = someone.group or someone.key
+        self.told.say(f"Is it {someone.name} ({about}){gone}? Enter: yes. Up, down: another.")
+        return False
 
     def _scanned(self, text: str) -> bool:
         """Does what a scanned code asks for; False where the text is none."""
@@ -181,23 +210,7 @@ class DoorScreen(ModeScreen):
             self.told.problem(scan.problem)
         else:
             return False
-        self.query_one("#who", Input).value = ""
         return True
-
-    def _enter(self) -> None:
-        standing = self._found.item
-        if not self._typed.strip() or standing is None:
-            return
-        someone = standing.person
-        if self._moved or self._asked == someone.id or clearly_meant(self._hits):
-            self._check_in(someone)
-            self.query_one("#who", Input).value = ""
-        else:
-            self._asked = someone.id
-            gone = ", who is no longer on the list" if someone.withdrawn else ""
-            self.told.say(
-                f"Is it {someone.name} ({someone.group or someone.key}){gone}? Enter: yes. Up, down: another."
-            )
 
     def _check_in(self, someone: Someone, card: str | None = None) -> None:
         self._kept = someone.id

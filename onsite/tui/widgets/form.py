@@ -78,7 +78,8 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()
-        if event.input.id == f"field-{self._fields[-1].name}":
+        # Enter pressed twice at once: the second is meant for the field that the first has led to
+        if self.focused is not None and self.focused.id == f"field-{self._fields[-1].name}":
             self.action_done()
         else:
             self.focus_next(Input)
