@@ -102,7 +102,11 @@ def _work(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> _Lane:
     named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence))
     people = _people_by_hand(lane, evidence)
     named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
-    slates = {place: mark.person for place, mark in marks.items() if mark.person is not None}
+    slates = {
+        place: mark.person
+        for place, mark in marks.items()
+        if mark.person is not None and (place in people or place not in settled)
+    }  # one that hands set aside still bounds runs, and lends its person to none
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regrouped else {}
     return _Lane(lane, clocks, marks, regroup(named, evidence.regrouped, places, slates | people))
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from days import Day, code, names, verdicts
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from test_match import ACCIDENTS, story
 
@@ -115,6 +115,11 @@ def test_what_is_joined_to_a_slate_is_of_that_slates_person() -> None:
     assert found[slate].kind is FrameKind.SLATE
 
 
+def test_a_slate_set_aside_lends_its_person_to_nobody() -> None:
+    evidence, join = joined_to_a_slate_set_aside()
+    assert verdicts(replace(evidence, regrouped=(*evidence.regrouped, join))) == verdicts(evidence)
+
+
 def test_a_join_across_cameras_or_with_frames_set_aside_changes_nothing() -> None:
     one, other = Day().people(BEGIN), Day(camera=2).people(range(11, 18))
     one.by_hand[one.ids(3)[0]] = ByHand(None)
@@ -194,13 +199,31 @@ def test_a_split_never_gives_a_name(evidence: Evidence, data: st.DataObject) -> 
     assert all(after[frame] in (None, person) for frame, person in before.items())
 
 
-@given(regrouped_days(), st.data())
+@st.composite
+def joined_days(draw: st.DrawFn) -> tuple[Evidence, Join]:
+    """Such a day and one more join."""
+    evidence = draw(regrouped_days())
+    frame = st.sampled_from(sorted(frame.id for frame in evidence.frames))
+    return evidence, Join(draw(frame), draw(frame))
+
+
+def joined_to_a_slate_set_aside() -> tuple[Evidence, Join]:
+    """A slate is set aside, its run split, and what was split off joined to that slate."""
+    day = Day().people(range(1, 5))
+    slate, first = min(day.slates), day.ids(1)[0]
+    day.by_hand[slate] = ByHand(None)
+    return replace(day.evidence(), regrouped=(Split(first + 1),)), Join(slate, first + 1)
+
+
+@given(joined_days())
+@example(joined_to_a_slate_set_aside())
 @settings(max_examples=40, deadline=None)
-def test_a_join_names_nobody_who_was_on_neither_run(evidence: Evidence, data: st.DataObject) -> None:
+def test_a_join_names_nobody_who_was_on_neither_run(day: tuple[Evidence, Join]) -> None:
     """And touches no other run."""
+    evidence, join = day
     found = {verdict.frame: verdict for verdict in match(evidence).verdicts}
-    one, other = data.draw(st.tuples(*[st.sampled_from(sorted(found))] * 2))
-    joined = match(replace(evidence, regrouped=(*evidence.regrouped, Join(one, other)))).verdicts
+    one, other = join.frame, join.to
+    joined = match(replace(evidence, regrouped=(*evidence.regrouped, join))).verdicts
     for verdict in joined:
         before = found[verdict.frame]
         if (verdict.kind, verdict.person) != (before.kind, before.person):
