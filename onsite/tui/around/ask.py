@@ -9,9 +9,10 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from onsite.slate.lettering import shown
+from onsite.tui.widgets.field import Field
 
 
 class AskScreen(ModalScreen[str | None]):
@@ -33,10 +34,11 @@ class AskScreen(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(Text(shown(self._question)), markup=False)
-            yield Input(self._answer, placeholder=self._hint, max_length=1000)
+            yield Field(self._entered, self._answer, self._hint)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        self.dismiss(event.value.strip() or None)
+    def _entered(self, text: str) -> bool:
+        self.dismiss(text.strip() or None)
+        return False
 
 
 class SureScreen(ModalScreen[bool]):

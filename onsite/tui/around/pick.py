@@ -13,6 +13,8 @@ from textual.widgets import Input, Static
 
 from onsite.progress.stage import Standing
 from onsite.slate.lettering import shown
+from onsite.tui.search import Search, is_it
+from onsite.tui.widgets.field import Field
 from onsite.tui.widgets.people import person_line
 from onsite.tui.widgets.roll import Roll
 
@@ -21,8 +23,7 @@ if TYPE_CHECKING:
 
 
 class PickScreen(ModalScreen[int | None]):
-    """Somebody by name, key, code or number. Enter takes who is marked; nobody is marked by a guess alone
-    until something was typed."""
+    """Somebody by name, key, code or number. Enter takes who is marked, once that is clear."""
 
     CSS = """
     PickScreen { align: center middle; background: $ground; }
@@ -30,6 +31,7 @@ class PickScreen(ModalScreen[int | None]):
         width: 76; max-width: 100%; height: 20; max-height: 100%; padding: 1 2; background: $raised;
     }
     PickScreen Input { background: $ground; margin: 1 0; }
+    PickScreen #asked { height: auto; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "step(-1)", "Up", show=False, priority=True),
@@ -40,31 +42,40 @@ class PickScreen(ModalScreen[int | None]):
     def __init__(self, question: str) -> None:
         super().__init__()
         self._question = question
+        self._search = Search()
 
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(Text(shown(self._question)), markup=False)
-            yield Input(placeholder="name, key, code or number", max_length=1000)
+            yield Field(self._entered, hint="name, key, code or number")
             yield Roll[Standing](person_line, lambda s: s.person.id, empty="nobody yet")
+            yield Static("", id="asked", markup=False)
 
     @property
     def _found(self) -> Roll[Standing]:
         return self.query_one(Roll)
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        everybody = cast("OnsiteApp", self.app).everybody
-        hits = everybody.finder.find(event.value)
-        self._found.show(
-            [everybody.standings[hit.someone.id] for hit in hits], at=0, empty="nobody of that name"
-        )
+        if event.value != self._search.text:
+            self._find(event.value)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        event.stop()
-        if self._found.item is not None:
-            self.dismiss(self._found.item.person.id)
+    def _find(self, text: str) -> None:
+        found = self._search.look(text, cast("OnsiteApp", self.app).everybody)
+        self._found.show(found, at=0, empty="nobody of that name" if text.strip() else "nobody yet")
+
+    def _entered(self, text: str) -> bool:
+        if text != self._search.text:
+            self._find(text)
+        standing = self._found.item
+        if standing is not None and self._search.means(standing.person):
+            self.dismiss(standing.person.id)
+        elif standing is not None:
+            self.query_one("#asked", Static).update(Text(shown(is_it(standing.person))))
+        return False
 
     def on_roll_chosen(self, event: Roll.Chosen[Standing]) -> None:
         self.dismiss(event.item.person.id)
 
     def action_step(self, by: int) -> None:
+        self._search.moved = True
         self._found.action_step(by)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from onsite.progress.stage import Standing
-from onsite.tui.widgets.form import Field, FormScreen
+from onsite.tui.widgets.form import Entry, FormScreen
 
 
 class CorrectScreen(FormScreen):
@@ -16,11 +16,11 @@ class CorrectScreen(FormScreen):
         super().__init__(
             f"{person.name}: what is right?",
             (
-                Field("given", "given name", person.given),
-                Field("family", "family name", person.family),
-                Field("spoken", "how to say it", standing.spoken),
-                Field("group", "group", person.group, tuple(sorted(set(groups)))),
-                Field("consent", "consent", standing.consent),
-                Field("note", "note", standing.note),
+                Entry("given", "given name", person.given),
+                Entry("family", "family name", person.family),
+                Entry("spoken", "how to say it", standing.spoken),
+                Entry("group", "group", person.group, tuple(sorted(set(groups)))),
+                Entry("consent", "consent", standing.consent),
+                Entry("note", "note", standing.note),
             ),
         )

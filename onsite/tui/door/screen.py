@@ -14,7 +14,6 @@ from textual.widgets import Input, Static
 from onsite.checkin.correct import confirm, correct
 from onsite.checkin.desk import Arrival
 from onsite.checkin.door import check_in_person, tie_card, undo_person
-from onsite.checkin.meant import clearly_meant
 from onsite.checkin.queue import Waiting, waiting
 from onsite.checkin.scan import ScanKind, scanned
 from onsite.checkin.showing import note_showing
@@ -22,19 +21,21 @@ from onsite.checkin.walkin import walk_in
 from onsite.problems import Problem
 from onsite.progress.forecast import day_forecast, spoken_forecast
 from onsite.progress.stage import Standing
-from onsite.roster.find import Hit, Someone
+from onsite.roster.find import Someone
 from onsite.tui.around.ask import AskScreen, SureScreen
 from onsite.tui.around.slate import SlateScreen
 from onsite.tui.door.answers import arrived, card_tied, taken_back
 from onsite.tui.door.correct import CorrectScreen
-from onsite.tui.door.field import WhoField
 from onsite.tui.door.walkin import WalkInScreen
 from onsite.tui.mode import ModeScreen
+from onsite.tui.search import Search, is_it
 from onsite.tui.widgets.card import PersonCard
+from onsite.tui.widgets.field import Field
 from onsite.tui.widgets.people import person_line, waited, waiting_line
 from onsite.tui.widgets.roll import Roll
 
 _HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
+_READING = "reading the list …"
 _LATEST = 50  # arrivals listed while nothing is typed, the last one first
 
 
@@ -62,18 +63,15 @@ class DoorScreen(ModeScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._hits: list[Hit] = []
-        self._moved = False
-        self._found_for = ""
+        self._search = Search()
         self._early: list[str] = []
-        self._asked: tuple[int, str] | None = None
         self._person: int | None = None
         self._kept: int | None = None
 
     def body(self) -> ComposeResult:
-        yield WhoField(self._entered, id="who")
+        yield Field(self._entered, hint="who is it?", longest=100_000, id="who")
         with Horizontal(id="people"):
-            yield Roll[Standing](person_line, lambda s: s.person.id, id="found", empty="reading the list …")
+            yield Roll[Standing](person_line, lambda s: s.person.id, id="found", empty=_READING)
             yield PersonCard(self.shoot.zone, id="card")
             with Vertical(id="line"):
                 yield Static("", classes="heading", id="line-heading", markup=False)
@@ -101,22 +99,17 @@ class DoorScreen(ModeScreen):
         early, self._early = self._early, []
         for text in early:
             if not self._entered(text):
-                self.query_one(WhoField).value = text
+                self.query_one(Field).value = text
 
     def _find(self, text: str) -> None:
         """Whom the text may mean; the latest arrivals while nothing is typed."""
-        self._found_for = text
-        standings = self.everybody.standings
-        self._hits = self.everybody.finder.find(text) if text.strip() else []
-        if text.strip():
-            rows = [standings[hit.someone.id] for hit in self._hits]
-            empty = "nobody of that name. F8: a walk-in" if self.onsite.ready else None
-            self._found.show(rows, at=None if self._moved else 0, empty=empty)
-            self._show_card(self._found.item)
-        else:
-            empty = "nobody has come yet" if self.onsite.ready else None
-            self._found.show(self.everybody.latest(_LATEST), at=None if self._moved else 0, empty=empty)
-            self._show_card(standings.get(self._kept or 0))
+        found, typed = self._search.look(text, self.everybody), bool(text.strip())
+        rows = found if typed else self.everybody.latest(_LATEST)
+        nobody = "nobody of that name. F8: a walk-in" if typed else "nobody has come yet"
+        self._found.show(
+            rows, at=None if self._search.moved else 0, empty=nobody if self.onsite.ready else _READING
+        )
+        self._show_card(self._found.item if typed else self.everybody.standings.get(self._kept or 0))
 
     def _show_card(self, standing: Standing | None) -> None:
         self._person = standing.person.id if standing is not None else None
@@ -143,7 +136,7 @@ class DoorScreen(ModeScreen):
 
     @property
     def _typed(self) -> str:
-        return self.query_one("#who", Input).value
+        return self.query_one(Field).value
 
     @property
     def _shown(self) -> Standing | None:
@@ -153,16 +146,15 @@ class DoorScreen(ModeScreen):
     # What is pressed
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        if event.value != self._found_for:
-            self._moved = False
+        if event.value != self._search.text:
             self._find(event.value)
 
     def on_roll_moved(self, event: Roll.Moved[Standing]) -> None:
-        if event.roll is self._found and (self._typed or self._moved):
+        if event.roll is self._found and (self._typed or self._search.moved):
             self._show_card(event.item)
 
     def action_step(self, by: int) -> None:
-        self._moved = True
+        self._search.moved = True
         self._found.action_step(by)
         self._show_card(self._found.item)
         self._kept = self._person
@@ -172,8 +164,8 @@ class DoorScreen(ModeScreen):
 
     def action_clear(self) -> None:
         self._kept = None
-        self.query_one("#who", Input).value = ""
-        self._moved = False
+        self.query_one(Field).value = ""
+        self._search.moved = False
         self._find("")
 
     def _entered(self, text: str) -> bool:
@@ -183,21 +175,16 @@ class DoorScreen(ModeScreen):
             return True
         if self._scanned(text):
             return True
-        if text != self._found_for:  # what is marked belongs to what is typed, however quick the hand
-            self._moved = False
-            self._find(text)
+        if text != self._search.text:
+            self._find(text)  # what is marked belongs to what is typed, however quick the hand
         standing = self._found.item
         if not text.strip() or standing is None:
             return False
-        someone = standing.person
-        if self._moved or self._asked == (someone.id, text) or clearly_meant(self._hits):
-            self._check_in(someone)
-            return True
-        self._asked = someone.id, text
-        gone = ", who is no longer on the list" if someone.withdrawn else ""
-        about = someone.group or someone.key
-        self.told.say(f"Is it {someone.name} ({about}){gone}? Enter: yes. Up, down: another.")
-        return False
+        if not self._search.means(standing.person):
+            self.told.say(is_it(standing.person))
+            return False
+        self._check_in(standing.person)
+        return True
 
     def _scanned(self, text: str) -> bool:
         """Does what a scanned code asks for; False where the text is none."""
@@ -301,7 +288,7 @@ class DoorScreen(ModeScreen):
     def action_walk_in(self) -> None:
         def answered(values: dict[str, str] | None) -> None:
             if values is not None:
-                self.query_one("#who", Input).value = ""
+                self.query_one(Field).value = ""
                 self.onsite.write(lambda: self._let_in(values), self._has_arrived)
 
         self.app.push_screen(WalkInScreen(self.everybody.groups, self._typed), answered)

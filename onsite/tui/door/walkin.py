@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast
 
 from textual.widgets import Input
 
-from onsite.tui.widgets.form import Field, FormScreen
+from onsite.tui.widgets.form import Entry, FormScreen
 
 if TYPE_CHECKING:
     from onsite.tui.app import OnsiteApp
@@ -23,11 +23,11 @@ class WalkInScreen(FormScreen):
         super().__init__(
             "A walk-in: somebody who is not on the list",
             (
-                Field("given", "given name", given),
-                Field("family", "family name", family.strip()),
-                Field("group", "group", known=tuple(sorted(set(groups)))),
-                Field("email", "e-mail"),
-                Field("card", "deck card"),
+                Entry("given", "given name", given),
+                Entry("family", "family name", family.strip()),
+                Entry("group", "group", known=tuple(sorted(set(groups)))),
+                Entry("email", "e-mail"),
+                Entry("card", "deck card"),
             ),
         )
 

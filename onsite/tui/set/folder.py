@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from onsite.tui.widgets.form import Field, FormScreen
+from onsite.tui.widgets.form import Entry, FormScreen
 
 
 class FolderScreen(FormScreen):
@@ -11,7 +11,7 @@ class FolderScreen(FormScreen):
     def __init__(self, folder: str, label: str, watching: bool) -> None:
         super().__init__(
             "Watch another folder, or none" if watching else "Watch a folder",
-            (Field("folder", "folder", folder), Field("label", "camera label", label)),
+            (Entry("folder", "folder", folder), Entry("label", "camera label", label)),
         )
         self._watching = watching
 

@@ -11,14 +11,14 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
-from textual.suggester import SuggestFromList
-from textual.widgets import Footer, Input, Label, Static
+from textual.widgets import Footer, Label, Static
 
 from onsite.slate.lettering import shown
+from onsite.tui.widgets.field import Field
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class Entry:
     """A field of a form; `known` are values to be completed from, with the right arrow key."""
 
     name: str
@@ -49,7 +49,7 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         Binding("down", "next", "Field below", show=False, priority=True),
     ]
 
-    def __init__(self, title: str, fields: Sequence[Field]) -> None:
+    def __init__(self, title: str, fields: Sequence[Entry]) -> None:
         super().__init__()
         self._title = title
         self._fields = tuple(fields)
@@ -61,34 +61,35 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
             for field in self._fields:
                 with Horizontal():
                     yield Label(field.label, markup=False)
-                    suggester = SuggestFromList(field.known, case_sensitive=False) if field.known else None
-                    yield Input(field.value, id=f"field-{field.name}", suggester=suggester, max_length=500)
+                    yield Field(
+                        self._entered, field.value, known=field.known, longest=500, id=f"field-{field.name}"
+                    )
             yield Static("", id="beside", markup=False)
         yield Footer(show_command_palette=False)
 
     @property
     def values(self) -> dict[str, str]:
         return {
-            field.name: self.query_one(f"#field-{field.name}", Input).value.strip() for field in self._fields
+            field.name: self.query_one(f"#field-{field.name}", Field).value.strip() for field in self._fields
         }
 
     def beside(self, text: str) -> None:
         """A line below the fields."""
         self.query_one("#beside", Static).update(Text(shown(text)))
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        event.stop()
+    def _entered(self, _: str) -> bool:
         # Enter pressed twice at once: the second is meant for the field that the first has led to
         if self.focused is not None and self.focused.id == f"field-{self._fields[-1].name}":
             self.action_done()
         else:
-            self.focus_next(Input)
+            self.focus_next(Field)
+        return False
 
     def action_next(self) -> None:
-        self.focus_next(Input)
+        self.focus_next(Field)
 
     def action_previous(self) -> None:
-        self.focus_previous(Input)
+        self.focus_previous(Field)
 
     def action_done(self) -> None:
         self.dismiss(self.values)

@@ -25,7 +25,7 @@ Line = Callable[[T, int, Ink], Text]
 """Draws an item in so many cells with these styles."""
 
 
-class Roll(ScrollView, Generic[T], can_focus=True):
+class Roll(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
     """Items one below another, one line each."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -37,6 +37,9 @@ LOOK_AGAIN = 0.4
 """Seconds in which nothing is accepted after a match has changed the run under the cursor: a key that was
 meant for what stood there before gives nobody a name."""
 
+HELD_DOWN = 0.25
+"""Seconds after one accepted suggestion in which no other is: a key that is held down names nobody."""
+
 
 class WrapScreen(ModeScreen):
     """The wrap: every frame under a name, or set aside"""
@@ -81,6 +84,7 @@ class WrapScreen(ModeScreen):
         self._reading = False
         self._read_again = False
         self._changed_at = 0.0
+        self._accepted_at = 0.0
         self._drawn: tuple[int, int] | None = None
 
     def body(self) -> ComposeResult:
@@ -289,12 +293,15 @@ class WrapScreen(ModeScreen):
             return
         if chosen.run.kind is not RunKind.LOOSE:
             self.told.say(answers.not_loose(chosen.run, self._who))
+        elif monotonic() - self._accepted_at < HELD_DOWN:
+            return  # the key is held down, or was pressed once too often
         elif monotonic() - self._changed_at < LOOK_AGAIN:
             self.told.problem(Problem("What stands here has just changed.", "Look again: nothing was given."))
         elif number > len(chosen.choices):
             none = "Nobody is suggested here." if number == 1 else f"There is no suggestion {number}."
             self.told.problem(Problem(none, "p: pick somebody."))
         else:
+            self._accepted_at = monotonic()
             self._give(chosen.run.frames, chosen.choices[number - 1].person)
 
     def _give(self, frames: tuple[int, ...], person: int) -> None:
