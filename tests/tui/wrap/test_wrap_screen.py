@@ -33,6 +33,7 @@ BY_HAND = (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED, Kind
 def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Keys here are pressed by whoever knows what has changed under them."""
     monkeypatch.setattr(wrap_screen, "LOOK_AGAIN", 0.0)
+    monkeypatch.setattr(wrap_screen, "HELD_DOWN", 0.0)
 
 
 def wrap(pilot: Driven) -> WrapScreen:
@@ -315,6 +316,18 @@ async def test_nothing_is_accepted_right_after_what_is_under_the_cursor_has_chan
         assert "just changed" in told(pilot)
         await settled(pilot)
     assert [kind for kind, _, _ in decided(day)] == [Kind.SPLIT.value]
+
+
+async def test_enter_held_down_gives_one_run_and_no_more(
+    day: Shoot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(wrap_screen, "HELD_DOWN", 60.0)
+    async with opened(day, "wrap") as pilot:
+        await settled(pilot)
+        chosen = await to_loose(pilot)
+        await pilot.press(*["enter"] * 10)
+        await settled(pilot)
+    assert decided(day) == given(chosen.run.frames, chosen.choices[0].person)
 
 
 async def test_a_refused_decision_is_told_and_shown_no_longer(day: Shoot) -> None:

@@ -1,0 +1,107 @@
+"""What is around the modes: keys, help, palette, closing."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+from textual.command import CommandPalette
+
+from onsite.problems import Problem
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot
+from onsite.tui.app import OnsiteApp
+from onsite.tui.around.help import HelpScreen
+from tests.tui.driving import opened, screen_text, told, typed, until
+
+MODES = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board"}
+
+
+async def test_one_key_for_each_mode_from_wherever_one_is(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        for _ in range(2):
+            for key, mode in MODES.items():
+                await pilot.press(key)
+                await until(pilot, lambda mode=mode: pilot.app.current_mode == mode)  # type: ignore[misc]
+
+
+@pytest.mark.parametrize("mode", MODES.values())
+async def test_help_lists_every_key_that_the_mode_has(choirs: Shoot, mode: str) -> None:
+    async with opened(choirs, mode, size=(100, 60)) as pilot:
+        bindings = [
+            active.binding
+            for active in pilot.app.screen.active_bindings.values()
+            if active.binding.show and active.binding.description
+        ]
+        await pilot.press("f5")
+        await until(pilot, lambda: isinstance(pilot.app.screen, HelpScreen))
+        text = screen_text(pilot)
+        assert len(bindings) >= 3
+        for binding in bindings:
+            assert binding.description in text
+        await pilot.press("f5")
+        assert not isinstance(pilot.app.screen, HelpScreen)
+
+
+async def test_the_palette_goes_to_a_mode_and_changes_the_theme(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await pilot.press("ctrl+p")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
+        await typed(pilot, "safelight")
+        await pilot.pause(0.5)
+        await pilot.press("enter", "enter")
+        await until(pilot, lambda: pilot.app.theme == "safelight")
+    again = OnsiteApp(choirs)
+    assert again.theme == "safelight"  # it is kept for the next time
+
+
+async def test_closing_waits_until_everything_is_written(choirs: Shoot) -> None:
+    go_on = threading.Event()
+    done: list[int] = []
+    async with opened(choirs) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        app.write(lambda: go_on.wait(10))
+        for number in range(3):
+            app.write(lambda number=number: done.append(number))  # type: ignore[misc]
+        threading.Timer(0.3, go_on.set).start()
+    assert done == [0, 1, 2]
+
+
+async def test_a_refused_write_is_told_and_the_next_is_carried_out(choirs: Shoot) -> None:
+    def refused() -> None:
+        raise Problem("The disk is full: nothing of this was saved.", "Free some space and do it again.")
+
+    async with opened(choirs) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        app.write(refused)
+        await until(pilot, lambda: told(pilot).startswith("! The disk is full"))
+        await typed(pilot, "bo lind")
+        await pilot.press("enter")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+
+
+async def test_a_shoot_without_a_list_says_what_to_do(shoot: Shoot) -> None:
+    async with opened(shoot) as pilot:
+        await until(pilot, lambda: "nobody has come yet" in screen_text(pilot))
+        for key in MODES:
+            await pilot.press(key)
+            await pilot.pause()
+
+
+async def test_two_screens_on_one_shoot_see_each_other(choirs: Shoot) -> None:
+    async with (
+        opened(choirs, "door", station="door-1") as door,
+        opened(choirs, "set", station="set-A") as on_set,
+    ):
+        await typed(door, "bo lind")
+        await door.press("enter")
+        await until(on_set, lambda: "Bo Lind" in screen_text(on_set))
+        await on_set.press("space")
+        await until(on_set, lambda: shown_at(choirs) == ["set-A"])
+
+
+def shown_at(shoot: Shoot) -> list[str]:
+    with shoot.reading() as session:
+        return [event.station for event in happened(session, (Kind.SLATE_SHOWN,))]
