@@ -6,6 +6,7 @@ from rich.text import Text
 
 from onsite.checkin.queue import Waiting
 from onsite.tui.widgets.cells import Cell, Ink, line
+from onsite.tui.widgets.people import waited
 from onsite.tui.widgets.roll import Roll
 
 _ROOMY = 40  # cells from which the group has room
@@ -23,13 +24,9 @@ def call_line(waiting: Waiting, width: int, ink: Ink) -> Text:
     cells = [Cell(str(person.sequence or ""), 4, ink.quiet, right=True), Cell(person.name, 0, ink.plain)]
     if width >= _ROOMY:
         cells.append(Cell(person.group, 12, ink.quiet))
-    said = "shown" if was_called(waiting) else _minutes(waiting.seconds)
-    cells.append(Cell(said, 7, ink.quiet, right=True))
+    said = "shown" if was_called(waiting) else waited(waiting)
+    cells.append(Cell(said, 10, ink.quiet, right=True))
     return line(width, cells, ink)
-
-
-def _minutes(seconds: float) -> str:
-    return f"{seconds // 60:.0f} min" if seconds >= 60 else "now"
 
 
 class CallList(Roll[Waiting]):
