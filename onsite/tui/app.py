@@ -68,6 +68,7 @@ class OnsiteApp(App[None]):
 
     def on_mount(self) -> None:
         self.theme_changed_signal.subscribe(self, lambda theme: themes.choose_theme(theme.name))
+        self.mode_change_signal.subscribe(self, self._mode_changed)
         self.switch_mode(self._first_mode)
         self._live.start()
         self.write(self.watching.resume)
@@ -144,8 +145,8 @@ class OnsiteApp(App[None]):
             else:
                 screen.post_message(Happened(people, matched))
 
-    def watch_current_mode(self) -> None:
-        self._live.at_wrap = self.current_mode == "wrap"
+    def _mode_changed(self, mode: str) -> None:
+        self._live.at_wrap = mode == "wrap"
 
     def action_explain(self) -> None:
         """Opens the help of the screen in front, or closes it."""

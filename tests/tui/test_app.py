@@ -7,11 +7,13 @@ import threading
 import pytest
 from textual.command import CommandPalette
 
+from onsite.checkin.door import check_in
 from onsite.problems import Problem
-from onsite.store.record import Kind, happened
+from onsite.store.record import Kind, happened, newest_event
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.around.help import HelpScreen
+from onsite.wrap.current import matched_until
 from tests.tui.driving import opened, screen_text, told, typed, until
 
 MODES = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board"}
@@ -90,6 +92,14 @@ async def test_a_shoot_without_a_list_says_what_to_do(shoot: Shoot) -> None:
             await pilot.pause()
 
 
+async def test_at_the_wrap_whatever_happens_is_matched_at_once(choirs: Shoot) -> None:
+    """Elsewhere an arrival, which names no frame, waits for the next match that matters."""
+    async with opened(choirs, "wrap") as pilot:
+        await until(pilot, lambda: fresh(choirs))
+        check_in(choirs, "2")
+        await until(pilot, lambda: fresh(choirs))
+
+
 async def test_two_screens_on_one_shoot_see_each_other(choirs: Shoot) -> None:
     async with (
         opened(choirs, "door", station="door-1") as door,
@@ -100,6 +110,12 @@ async def test_two_screens_on_one_shoot_see_each_other(choirs: Shoot) -> None:
         await until(on_set, lambda: "Bo Lind" in screen_text(on_set))
         await on_set.press("space")
         await until(on_set, lambda: shown_at(choirs) == ["set-A"])
+
+
+def fresh(shoot: Shoot) -> bool:
+    """Whether the match kept knows all that has happened."""
+    with shoot.reading() as session:
+        return matched_until(session) == newest_event(session)
 
 
 def shown_at(shoot: Shoot) -> list[str]:
