@@ -100,23 +100,24 @@ def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Do
             pause = math.inf  # the clock was set in between: nobody knows how long it took
         if pause is not None and pause < _SHORT_PAUSE * lane.tempo.pause:
             continue
-        changed = lane.looks.distance(run[:start] or slate, run[start : start + 3])
+        first = all(map(lane.looks.without_light, run[:start]))  # of the portraits that were lit
+        changed = lane.looks.distance(slate if first else run[:start], run[start : start + 3])
         if not lane.scale.tells or changed is None:
             # A head slate may be followed by a wait. A tail slate held up late may be somebody else's.
-            may_wait = start == 0 and not lane.backwards and not lane.missing(a, b)
+            may_wait = first and not lane.backwards and not lane.missing(a, b)
             if pause is not None and pause > lane.as_for_a_change and not may_wait:
                 return Doubt(start, f"{_spoken(pause)}, and looks tell nothing here")
             if not lane.scale.measured and changed is not None and changed > _ANYWHERE:
                 return Doubt(start, f"the look changed altogether: {_spoken(pause)}")
-        elif changed > _limit(lane, pause, start):
+        elif changed > _limit(lane, pause, first):
             return Doubt(start, f"the look changed: {_spoken(pause)}")
     return None
 
 
-def _limit(lane: LaneSense, pause: float | None, start: int) -> float:
+def _limit(lane: LaneSense, pause: float | None, first: bool) -> float:
     """How far a look may change: the less, the more the pause is like that of a change of people."""
     scale = lane.scale
-    if start == 0:  # a slate frame is not quite like portraits
+    if first:  # a slate frame is not quite like portraits
         return max(scale.same + (scale.other - scale.same) * 2 / 3, 1.5 * scale.same)
     if pause is not None and pause < _LONGISH_PAUSE * lane.tempo.pause:
         return max(_ALTOGETHER * scale.other, scale.same)

@@ -22,7 +22,8 @@ class Symbol:
 @dataclass(frozen=True, slots=True)
 class FrameEvidence:
     """One frame. `seen` is False where nobody could look at its picture. `sure_body` tells that its camera is
-    known by a serial number; else frames from different folders (`source`) may be of two bodies."""
+    known by a serial number; else frames from different folders (`source`) may be of two bodies. `backdrop`
+    is the backdrop's lightness, CIE L*; None where it is not known."""
 
     id: int
     camera: int
@@ -34,6 +35,7 @@ class FrameEvidence:
     symbols: tuple[Symbol, ...] = ()
     look: bytes | None = None
     seen: bool = True
+    backdrop: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

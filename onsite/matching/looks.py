@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -39,9 +39,12 @@ class LookScale:
 
 
 class Looks:
-    """The looks of one lane's frames, by their place in the lane. Distances are Hellinger's, 0 to 1."""
+    """The looks of one lane's frames, by their place in the lane. Distances are Hellinger's, 0 to 1.
 
-    def __init__(self, frames: Sequence[FrameEvidence]) -> None:
+    Those at the places `without_light` are not looked at, and never empty.
+    """
+
+    def __init__(self, frames: Sequence[FrameEvidence], without_light: Collection[int] = ()) -> None:
         size = max((len(frame.look) for frame in frames if frame.look), default=1)
         self._rows = np.zeros((len(frames), size), dtype=np.uint8)
         self._have = np.zeros(len(frames), dtype=bool)
@@ -52,6 +55,12 @@ class Looks:
         self._empty = ~self._have & np.array([bool(frame.look) for frame in frames], dtype=bool)
         if self._empty.mean() > _MOST_EMPTY:
             self._empty[:] = False
+        self._without_light = frozenset(without_light)
+        for index in self._without_light:
+            self._have[index] = self._empty[index] = False
+
+    def without_light(self, index: int) -> bool:
+        return index in self._without_light
 
     def empty(self, index: int) -> bool:
         """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there

@@ -12,6 +12,7 @@ from onsite.matching.by_hand import loosen, regroup
 from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.doubts import LaneSense
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown, Suggestion
+from onsite.matching.light import misfires
 from onsite.matching.looks import Looks, look_scale
 from onsite.matching.marks import Mark, Meaning, lane_clocks, marks_of
 from onsite.matching.naming import Named, name_lane
@@ -96,7 +97,7 @@ def _work(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> _Lane:
     marks = marks_of(lane, clocks, evidence)
     settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
     cut = stretches(len(lane.frames), marks, settled)
-    looks = Looks(lane.frames)
+    looks = Looks(lane.frames, misfires(lane.frames, cut))
     runs = _one_each(cut)
     sense = LaneSense(lane.frames, looks, look_scale(looks, runs), tempo(lane.frames, cut))
     named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence))

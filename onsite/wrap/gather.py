@@ -11,7 +11,7 @@ from onsite.checkin.cards import ties
 from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, Join, Shown, Split, Symbol, Tie
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Card, Frame, Person, Reading
+from onsite.store.tables import Camera, Card, Frame, Measure, Person, Reading
 
 BY_HAND = (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED)
 """Decisions by hand."""
@@ -90,17 +90,22 @@ def frames_of_evidence(
     """The frames of a shoot, or `only` these, by id. `zone` is that of cameras that write no offset."""
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
     read = select(Reading.frame_id, Reading.text, Reading.turned).order_by(col(Reading.id))
-    wanted = select(  # type: ignore[call-overload, misc]
-        Frame.id,
-        Frame.camera_id,
-        Frame.name,
-        Frame.taken,
-        Frame.utc_offset,
-        Frame.counter,
-        Frame.source,
-        Frame.trouble,
-        Frame.look,
-    ).order_by(Frame.id)
+    wanted = (
+        select(  # type: ignore[call-overload, misc]
+            Frame.id,
+            Frame.camera_id,
+            Frame.name,
+            Frame.taken,
+            Frame.utc_offset,
+            Frame.counter,
+            Frame.source,
+            Frame.trouble,
+            Frame.look,
+            Measure.backdrop_l,
+        )
+        .join(Measure, col(Measure.frame_id) == col(Frame.id), isouter=True)
+        .order_by(Frame.id)
+    )
     if only is not None:
         read = read.where(col(Reading.frame_id).in_(only))
         wanted = wanted.where(col(Frame.id).in_(only))
@@ -119,8 +124,11 @@ def frames_of_evidence(
             symbols=tuple(symbols.get(frame, ())),
             look=look,
             seen=not trouble,
+            backdrop=backdrop,
         )
-        for frame, camera, name, taken, offset, counter, source, trouble, look in session.exec(wanted)
+        for frame, camera, name, taken, offset, counter, source, trouble, look, backdrop in session.exec(
+            wanted
+        )
     ]
 
 

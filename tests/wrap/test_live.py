@@ -12,11 +12,11 @@ from onsite.matching.evidence import FrameKind, Symbol
 from onsite.matching.marks import Meaning
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card
+from onsite.store.tables import Card, Measure
 from onsite.wrap.current import match_now
 from onsite.wrap.decide import give_frames, join, split
 from onsite.wrap.live import live
-from tests.matching.days import NINE, OTHER_SHOOT, Day, card, code
+from tests.matching.days import BINS, NINE, OTHER_SHOOT, Day, card, code
 
 
 def held_against_the_match(shoot: Shoot, last: int = 300) -> None:
@@ -111,6 +111,20 @@ def test_frames_without_a_look_are_named_all_the_same(shoot: Shoot) -> None:
     day = Day().people(range(1, 8))
     day.frames = [replace(frame, look=None) for frame in day.frames]
     store_day(shoot, day)
+    held_against_the_match(shoot)
+
+
+@pytest.mark.parametrize("lightness", [20.0, 60.0, None])
+def test_a_flash_that_did_not_fire_is_told_by_the_backdrop(shoot: Shoot, lightness: float | None) -> None:
+    day = Day().people(range(1, 8))
+    mine = day.ids(6)
+    day.frames = [replace(f, look=bytes(BINS)) if f.id == mine[1] else f for f in day.frames]
+    store_day(shoot, day)
+    with shoot.writing() as session:
+        for frame in day.frames:
+            session.add(Measure(frame_id=frame.id, backdrop_l=lightness if frame.id == mine[1] else 60.0))
+    shown = {one.frame: one.person for one in live(shoot, 1)}
+    assert [shown[frame] for frame in mine] == ([6] * 5 if lightness == 20.0 else [6, *[None] * 4])
     held_against_the_match(shoot)
 
 
