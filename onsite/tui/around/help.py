@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from typing import Any, ClassVar
 
 from rich.text import Text
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
+from textual.app import App, ComposeResult
+from textual.binding import ActiveBinding, Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
@@ -19,9 +19,11 @@ class HelpScreen(ModalScreen[None]):
     CSS = """
     HelpScreen { align: center middle; background: $ground; }
     HelpScreen VerticalScroll {
-        width: 64; max-width: 100%; height: auto; max-height: 100%;
+        width: 100; max-width: 100%; height: auto; max-height: 100%;
         padding: 1 2; background: $raised; color: $ink;
     }
+    HelpScreen Horizontal { height: auto; margin: 1 0 0 0; }
+    HelpScreen Horizontal Static { width: 1fr; height: auto; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,space", "dismiss", "Close")]
 
@@ -31,19 +33,35 @@ class HelpScreen(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         title = Text((self._explained.__doc__ or "").strip().splitlines()[0], style="bold")
+        lines = list(self._lines())
+        half = -(-len(lines) // 2)
         with VerticalScroll():
             yield Static(title, markup=False)
-            yield Static("", markup=False)
-            yield Static(Text("\n").join(self._lines()), markup=False)
+            with Horizontal():
+                for column in (lines[:half], lines[half:]):
+                    yield Static(Text("\n").join(column), markup=False)
 
     def _lines(self) -> Iterator[Text]:
+        """What the mode is for first, then ways to get about in it."""
         bindings: dict[tuple[str, str], list[str]] = {}
-        for key, active in self._explained.active_bindings.items():
+        actives = self._explained.active_bindings.values()
+        for active in sorted(actives, key=lambda active: not active.binding.show):
             binding = active.binding
-            if binding.description and not binding.system and active.enabled:
-                shown = binding.key_display or self.app.get_key_display(binding)
-                keys = bindings.setdefault((binding.action, binding.description), [])
-                if shown not in keys and key:
-                    keys.append(shown)
-        for (_, description), keys in bindings.items():
-            yield Text.assemble((f"{' '.join(keys):>16}", "bold"), f"  {description}")
+            if not binding.description or not active.enabled or not _is_ours(active):
+                continue
+            said = f"{binding.description} {binding.tooltip}".rstrip()
+            keys = bindings.setdefault((binding.action, said), [])
+            key = binding.key_display or self.app.get_key_display(binding)
+            if key not in keys:
+                keys.append(key)
+        for (_, said), keys in bindings.items():
+            yield Text.assemble((f"{' '.join(keys):>10}", "bold"), f"  {said}")
+
+
+def _is_ours(active: ActiveBinding) -> bool:
+    """Whether a key does something of this program: not the editing of a line, nor the mode keys in the bar."""
+    name = active.binding.action.partition("(")[0]
+    if name.startswith("app."):
+        return True
+    action = getattr(type(active.node), f"action_{name}", None)
+    return action is not None and action.__module__.startswith("onsite.") and not isinstance(active.node, App)

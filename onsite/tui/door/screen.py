@@ -31,7 +31,7 @@ from onsite.tui.mode import ModeScreen
 from onsite.tui.search import Search, is_it
 from onsite.tui.widgets.card import PersonCard
 from onsite.tui.widgets.field import Field
-from onsite.tui.widgets.people import person_line, waited, waiting_line
+from onsite.tui.widgets.people import found_line, waited, waiting_line
 from onsite.tui.widgets.roll import Roll
 
 _HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
@@ -71,7 +71,7 @@ class DoorScreen(ModeScreen):
     def body(self) -> ComposeResult:
         yield Field(self._entered, hint="who is it?", longest=100_000, id="who")
         with Horizontal(id="people"):
-            yield Roll[Standing](person_line, lambda s: s.person.id, id="found", empty=_READING)
+            yield Roll[Standing](found_line, lambda s: s.person.id, id="found", empty=_READING)
             yield PersonCard(self.shoot.zone, id="card")
             with Vertical(id="line"):
                 yield Static("", classes="heading", id="line-heading", markup=False)

@@ -8,13 +8,14 @@ from zoneinfo import ZoneInfo
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.widgets import Digits, Static
+from textual.widgets import Static
 
 from onsite.progress.stage import Standing
 from onsite.roster.consent import Consent, consent_of
 from onsite.slate.code import spaced
 from onsite.slate.lettering import shown
 from onsite.times import clock_time
+from onsite.tui.widgets.number import Number
 from onsite.tui.widgets.stages import SHAPES
 
 CONSENT = {
@@ -32,8 +33,8 @@ class PersonCard(VerticalScroll, can_focus=False):
     PersonCard {
         padding: 0 1;
         border-left: heavy $line;
-        & > Digits { color: $ink; width: 100%; text-style: bold; display: none; }
-        &.-numbered > Digits { display: block; }
+        & > Number { display: none; margin: 0 0 1 0; }
+        &.-numbered > Number { display: block; }
         & > Static { width: 100%; height: auto; color: $ink; }
         & > .card--consent { display: none; }
         & > .card--consent.-loud { display: block; background: $alert; color: $on-alert; text-style: bold; }
@@ -45,7 +46,7 @@ class PersonCard(VerticalScroll, can_focus=False):
         self._zone = zone
 
     def compose(self) -> ComposeResult:
-        yield Digits("")
+        yield Number()
         yield Static("", classes="card--name", markup=False)
         yield Static("", classes="card--consent", markup=False)
         yield Static("", classes="card--facts", markup=False)
@@ -54,7 +55,7 @@ class PersonCard(VerticalScroll, can_focus=False):
         """Shows somebody; a hint where nobody is meant."""
         number = standing.person.sequence if standing is not None else None
         self.set_class(bool(number), "-numbered")
-        self.query_one(Digits).update(str(number or ""))
+        self.query_one(Number).value = str(number or "")
         consent = self.query_one(".card--consent", Static)
         name = self.query_one(".card--name", Static)
         if standing is None:

@@ -30,6 +30,21 @@ def person_line(standing: Standing, width: int, ink: Ink) -> Text:
     return line(width, cells, ink)
 
 
+def found_line(standing: Standing, width: int, ink: Ink) -> Text:
+    """Somebody in one line at the door, where the group tells people of one name apart."""
+    if width >= _FOR_GROUP:
+        return person_line(standing, width, ink)
+    person = standing.person
+    cells = [
+        Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
+        Cell(SHAPES[standing.stage], 1, ink.quiet),
+        Cell(person.name, 0, ink.quiet if person.withdrawn else ink.plain),
+    ]
+    if width >= _FOR_WORD:
+        cells.append(Cell("withdrawn" if person.withdrawn else person.group, width // 3, ink.quiet))
+    return line(width, cells, ink)
+
+
 def waiting_line(waiting: Waiting, width: int, ink: Ink) -> Text:
     """Somebody who has arrived and was not photographed, with how long they have waited."""
     person = waiting.standing.person

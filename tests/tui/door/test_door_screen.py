@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 
 from sqlmodel import select
-from textual.widgets import Digits, Input
+from textual.widgets import Input
 
 from onsite.checkin.door import check_in
 from onsite.progress.stage import Stage
@@ -15,6 +15,7 @@ from onsite.store.tables import Card, Event, Person
 from onsite.tui.around.slate import SlateScreen
 from onsite.tui.door.walkin import WalkInScreen
 from onsite.tui.widgets.card import PersonCard
+from onsite.tui.widgets.number import Number
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 
@@ -28,7 +29,7 @@ def events(shoot: Shoot, kind: Kind) -> list[tuple[str, str]]:
 def number(pilot: Driven) -> str:
     """The large number on the card."""
     card = pilot.app.screen.query_one(PersonCard)
-    return card.query_one(Digits).value if card.has_class("-numbered") else ""
+    return card.query_one(Number).value if card.has_class("-numbered") else ""
 
 
 async def test_a_name_and_enter_checks_in_and_shows_the_number_large(choirs: Shoot) -> None:
