@@ -59,7 +59,7 @@ class HelpScreen(ModalScreen[None]):
 
 
 def _is_ours(active: ActiveBinding) -> bool:
-    """Whether a key does something of this program: not the editing of a line, nor the mode keys in the bar."""
+    """Whether a key does something of this program: not the editing of a line, nor the keys in the bar."""
     name = active.binding.action.partition("(")[0]
     if name.startswith("app."):
         return True

@@ -57,11 +57,12 @@ class WrapScreen(ModeScreen):
     ]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "accept(1)", "Accept", key_display="⏎", priority=True),
-        *(Binding(str(n), f"accept({n})", f"Accept suggestion {n}", show=False) for n in range(1, 6)),
+        Binding("1", "accept(1)", "Accept that suggestion", show=False, key_display="1 to 5"),
+        *(Binding(str(n), f"accept({n})", show=False) for n in range(2, 6)),
         Binding("p", "pick", "Pick"),
         Binding("s", "split", "Split"),
-        Binding("j", "join(-1)", "Join", key_display="j k", tooltip="with the run before; k: after"),
-        Binding("k", "join(1)", "Join with the run after", show=False),
+        Binding("j", "join(-1)", "Join", key_display="j k", tooltip="before, after"),
+        Binding("k", "join(1)", show=False),
         Binding("x", "aside", "Aside"),
         Binding("f", "free", "Free"),
         Binding("u", "undo", "Undo"),

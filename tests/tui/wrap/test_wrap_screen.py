@@ -318,9 +318,7 @@ async def test_nothing_is_accepted_right_after_what_is_under_the_cursor_has_chan
     assert [kind for kind, _, _ in decided(day)] == [Kind.SPLIT.value]
 
 
-async def test_enter_held_down_gives_one_run_and_no_more(
-    day: Shoot, monkeypatch: pytest.MonkeyPatch
-) -> None:
+async def test_enter_held_down_gives_one_run_and_no_more(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(wrap_screen, "HELD_DOWN", 60.0)
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
