@@ -12,6 +12,7 @@ from datetime import datetime
 
 from sqlalchemy import ColumnElement
 from sqlmodel import Session, col, func, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from onsite.matching.evidence import Evidence, FrameKind, FrameVerdict, How, Shown, Tie
 from onsite.matching.marks import Meaning
@@ -26,6 +27,7 @@ _BEFORE = 60
 """Frames matched before the first one told, so that its run is known from its slate on."""
 
 _SHOWN_LONG_BEFORE = 10  # one showing in so many may be left out of account
+_SHOWN_AT_MOST = 400  # as many as eight stations show while one of them shoots fifty people
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,11 +150,24 @@ def _cards(session: Session, record: _Record, read: Collection[str]) -> dict[str
 
 def _shown(record: _Record, people: Collection[int]) -> list[Shown]:
     """The slates shown while these people were on set: from their last showings on, but for a few that were
-    shown long before."""
+    shown long before or again long after; and no more than `_SHOWN_AT_MOST` before and after the rest.
+
+    The bounds are places in the record: what a camera's clock says is not known to be right here.
+    """
     theirs = col(Event.kind) == Kind.SLATE_SHOWN.value, col(Event.person_id).in_(people)
     newest = select(func.max(col(Event.id))).where(*theirs).group_by(col(Event.person_id))
     last = sorted(event for event in record.session.exec(newest) if event is not None)
     if not last:
         return []
-    events = record.events((Kind.SLATE_SHOWN,), col(Event.id) >= last[len(last) // _SHOWN_LONG_BEFORE])
+    few = len(last) // _SHOWN_LONG_BEFORE
+    first, middle = last[few], last[-1 - few]
+    before = select(col(Event.id)).where(col(Event.id).between(first, middle)).order_by(col(Event.id).desc())
+    after = select(col(Event.id)).where(col(Event.id) >= middle).order_by(col(Event.id))
+    start, end = (record.session.exec(_of_showings(some)).all()[-1] for some in (before, after))
+    events = record.events((Kind.SLATE_SHOWN,), col(Event.id).between(start, end))
     return [Shown(e.at.timestamp(), e.person_id, e.station) for e in events if e.person_id is not None]
+
+
+def _of_showings(events: SelectOfScalar[int | None]) -> SelectOfScalar[int | None]:
+    """The first of these events in which a slate was shown."""
+    return events.where(col(Event.kind) == Kind.SLATE_SHOWN.value).limit(_SHOWN_AT_MOST)

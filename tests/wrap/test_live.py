@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import pytest
 from stored import store_day
 
-from onsite.matching.evidence import FrameKind, Symbol
+from onsite.matching.evidence import FrameKind, Shown, Symbol
 from onsite.matching.marks import Meaning
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
@@ -67,6 +67,24 @@ def test_a_slate_shown_meanwhile_makes_frames_doubtful_here_too(shoot: Shoot) ->
     with shoot.writing() as session:
         add(session, Kind.SLATE_SHOWN, at, station="set-A", person_id=30)
     held_against_the_match(shoot, 60)
+
+
+@pytest.mark.parametrize("since", [0, 450], ids=["just shot", "read in much later"])
+def test_somebody_whose_slate_was_shown_long_before_hides_no_other_showing(shoot: Shoot, since: int) -> None:
+    """Hundreds of slates were shown at another set in between, and perhaps since."""
+    long_before, long_after = NINE - 9000, NINE + 9000
+    other = Day(camera=2, station="set-B").person(101)
+    other.shown = [Shown(long_before, 3, "set-A")]
+    other.shown += [Shown(long_before + 10 * number, 101, "set-B") for number in range(1, 451)]
+    day = Day(log_shown=True, looks="none").people(range(1, 9)).arrive(30)
+    day.shown = [showing for showing in day.shown if showing.person != 3]
+    day.shown.append(Shown(day.now + 20, 30, "set-A"))
+    day.portraits(30).people(range(9, 12))
+    day.shown += [Shown(long_after + 10 * number, 101, "set-B") for number in range(since)]
+    store_day(shoot, other, day)
+    shown = {one.frame: one for one in live(shoot, 1)}
+    assert shown[day.ids(30)[-1]].doubt == "another person's slate was shown meanwhile"
+    held_against_the_match(shoot)
 
 
 def test_what_a_slate_is(shoot: Shoot) -> None:
