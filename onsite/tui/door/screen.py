@@ -9,7 +9,7 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from onsite.checkin.correct import confirm, correct
 from onsite.checkin.desk import Arrival
@@ -87,7 +87,9 @@ class DoorScreen(ModeScreen):
     def on_mount(self) -> None:
         for roll in self.query(Roll):
             roll.can_focus = False
-        self.query_one("#who").focus()
+        field = self.query_one(Field)
+        field.focus()
+        self.watch(field, "value", self._typed_on, init=False)  # at once: a message would miss the next frame
         self.set_interval(10, self._show_line)
 
     # What is shown
@@ -145,9 +147,9 @@ class DoorScreen(ModeScreen):
 
     # What is pressed
 
-    def on_input_changed(self, event: Input.Changed) -> None:
-        if event.value != self._search.text:
-            self._find(event.value)
+    def _typed_on(self, text: str) -> None:
+        if text != self._search.text:
+            self._find(text)
 
     def on_roll_moved(self, event: Roll.Moved[Standing]) -> None:
         if event.roll is self._found and (self._typed or self._search.moved):

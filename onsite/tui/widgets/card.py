@@ -44,6 +44,7 @@ class PersonCard(VerticalScroll, can_focus=False):
     def __init__(self, zone: ZoneInfo, id: str | None = None) -> None:
         super().__init__(id=id)
         self._zone = zone
+        self._shows: tuple[Standing | None, str] | None = None
 
     def compose(self) -> ComposeResult:
         yield Number()
@@ -52,7 +53,10 @@ class PersonCard(VerticalScroll, can_focus=False):
         yield Static("", classes="card--facts", markup=False)
 
     def show(self, standing: Standing | None, hint: str = "") -> None:
-        """Shows somebody; a hint where nobody is meant."""
+        """Shows somebody; a hint where nobody is meant. What stands there already is not laid out anew."""
+        if (standing, hint) == self._shows:
+            return
+        self._shows = standing, hint
         number = standing.person.sequence if standing is not None else None
         self.set_class(bool(number), "-numbered")
         self.query_one(Number).value = str(number or "")
