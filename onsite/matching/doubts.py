@@ -101,7 +101,7 @@ def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Do
         if pause is not None and pause < _SHORT_PAUSE * lane.tempo.pause:
             continue
         first = all(map(lane.looks.without_light, run[:start]))  # of the portraits that were lit
-        changed = lane.looks.distance(slate if first else run[:start], run[start : start + 3])
+        changed = lane.looks.distance(slate if first else run[:start], _in_a_row(run[start : start + 3]))
         if not lane.scale.tells or changed is None:
             # A head slate may be followed by a wait. A tail slate held up late may be somebody else's.
             may_wait = first and not lane.backwards and not lane.missing(a, b)
@@ -112,6 +112,17 @@ def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Do
         elif changed > _limit(lane, pause, first):
             return Doubt(start, f"the look changed: {_spoken(pause)}")
     return None
+
+
+def _in_a_row(frames: Sequence[int]) -> list[int]:
+    """The first of them, and those that follow it directly: where a hand has decided on frames in between,
+    somebody else may stand behind those."""
+    row = [frames[0]]
+    for a, b in pairwise(frames):
+        if abs(b - a) > 1:
+            break
+        row.append(b)
+    return row
 
 
 def _limit(lane: LaneSense, pause: float | None, first: bool) -> float:

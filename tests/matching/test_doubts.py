@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from days import Day, assert_all_named, clothes, look, names, verdicts, wrong
 
-from onsite.matching.evidence import Shown
+from onsite.matching.evidence import ByHand, Shown
 
 BEGIN, REST = range(1, 10), range(11, 15)
 
@@ -99,4 +99,15 @@ def test_a_battery_changed_between_two_people_and_the_slate_forgotten() -> None:
     ]
     found = verdicts(day.evidence())
     assert names(found, day.ids(9)) == [9] * 5
+    assert names(found, day.ids(10)) == ["loose"] * 5
+
+
+def test_frames_set_aside_between_two_people_take_no_name_from_the_first() -> None:
+    """What is looked at ahead of a frame ends where a hand has decided: behind it stands somebody else."""
+    day = Day().people(BEGIN)
+    last = day.frame(9, after=13.0)  # a longish pause, and then one more
+    day.person(90, "forgotten").person(10, "forgotten").people(REST)
+    evidence = replace(day.evidence(), by_hand=dict.fromkeys(day.ids(90), ByHand(None)))
+    found = verdicts(evidence)
+    assert names(found, [*day.ids(9)[:5], last]) == [9] * 6
     assert names(found, day.ids(10)) == ["loose"] * 5
