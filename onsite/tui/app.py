@@ -5,6 +5,7 @@ from __future__ import annotations
 import platform
 from collections.abc import Callable, Iterable
 from concurrent.futures import Future
+from pathlib import PurePath
 from typing import Any, ClassVar, TypeVar
 
 from textual.app import App, SystemCommand
@@ -33,7 +34,10 @@ class OnsiteApp(App[None]):
     """The day's screens on one shoot, at one station."""
 
     TITLE = "onsite"
-    CSS_PATH = "app.tcss"
+    CSS_PATH: ClassVar[list[str | PurePath]] = [  # read at the start: opening a mode has none to read then
+        "app.tcss",
+        *(f"{mode}/screen.tcss" for mode in ("door", "set", "wrap", "board")),
+    ]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "switch_mode('door')", "Door", show=False, priority=True),
         Binding("f2", "switch_mode('set')", "Set", show=False, priority=True),

@@ -31,9 +31,11 @@ class Happened(Message, bubble=False):
 class ModeScreen(Screen[None]):
     """A mode. It reads everything anew when it comes to the front, and what changed when told of it."""
 
-    CSS = """
-    ModeScreen { background: $ground; color: $ink; layout: vertical; }
-    """
+    def __init__(self) -> None:
+        super().__init__()
+        # Textual would read all styles anew when the screen is first shown, a tenth of a second; they are
+        # those that the app has read at its start, unless the theme changes later
+        self._css_update_count = self.app._css_update_count
 
     def compose(self) -> ComposeResult:
         yield Bar()

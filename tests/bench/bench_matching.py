@@ -9,28 +9,18 @@ lanes of the day.
 
 from __future__ import annotations
 
-import random
-import resource
 import statistics
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import insert
-from sqlmodel import SQLModel
-
-from onsite.matching.evidence import Evidence, FrameEvidence, Shown, Symbol
+from onsite.matching.evidence import Evidence
 from onsite.matching.match import match
-from onsite.slate.code import new_code, new_shoot_mark
-from onsite.store.record import Kind
-from onsite.store.settings import Settings
-from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, Event, Frame, Person, Reading
+from onsite.store.shoot import Shoot
 from onsite.wrap import decide, keep
 from onsite.wrap.apart import bring_up_to_date_apart
 from onsite.wrap.current import frames_of, match_now
@@ -38,52 +28,8 @@ from onsite.wrap.lanes import lanes_now
 from onsite.wrap.lists import lists_now
 from onsite.wrap.live import live
 from onsite.wrap.undo import undo_last
-
-CAMERAS = 4
-PER_PERSON = 10  # frames, the slate among them
-BINS = 192
-FORGOTTEN = 0.01
-
-
-def shoot(people: int, seed: int = 1) -> Evidence:
-    rng = random.Random(seed)
-    mark = new_shoot_mark(rng)
-    codes: dict[str, int] = {}
-    arrived: dict[int, float] = {}
-    shown: list[Shown] = []
-    frames: list[FrameEvidence] = []
-    clocks = [1_750_000_000.0] * CAMERAS
-    counters = [1] * CAMERAS
-    for person in range(people):
-        camera = person % CAMERAS
-        code = new_code(mark, codes, rng)
-        codes[code] = person
-        arrived[person] = clocks[camera] - 300
-        shown.append(Shown(clocks[camera] + 30, person, f"set-{camera}"))
-        clocks[camera] += 36
-        forgotten = rng.random() < FORGOTTEN
-        own = [rng.randrange(BINS) for _ in range(8)]
-        for number in range(PER_PERSON):
-            clocks[camera] += 4
-            look = bytearray(BINS)
-            for place in own:
-                look[place] = 60 + rng.randrange(40)
-            symbols = (Symbol(code),) if number == 0 and not forgotten else ()
-            name = f"{camera}_{counters[camera]:04d}"
-            frames.append(
-                FrameEvidence(
-                    len(frames),
-                    camera,
-                    name,
-                    clocks[camera] - 3600 * camera,
-                    counters[camera],
-                    symbols=symbols,
-                    look=bytes(look),
-                )
-            )
-            counters[camera] = counters[camera] % 9999 + 1
-    rng.shuffle(frames)
-    return Evidence(mark, frames, range(people), codes, arrived, shown=shown)
+from tests.bench.big import evidence as shoot
+from tests.bench.big import fill, peak_mib
 
 
 def seconds(evidence: Evidence) -> float:
@@ -93,81 +39,6 @@ def seconds(evidence: Evidence) -> float:
     counts = ", ".join(f"{count} {kind}" for kind, count in result.count().items())
     print(f"{len(evidence.frames):7} frames, {len(evidence.people):6} people: {taken:6.2f} s ({counts})")
     return taken
-
-
-def peak_mib() -> float:
-    """The process's peak so far; the system states it in KiB, on macOS in bytes."""
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    return peak / (2**20 if sys.platform == "darwin" else 2**10)
-
-
-def fill(folder: Path, evidence: Evidence) -> Shoot:
-    """A shoot in the store with that evidence in it. Ids in it are one higher: they begin at 1."""
-    made = create_shoot(folder, Settings(name="Festival", date="2025-06-15"), evidence.shoot)
-    day = datetime(2025, 6, 15, tzinfo=UTC)
-    codes = {person: code for code, person in evidence.codes.items()}
-    people = [
-        {
-            "id": p + 1,
-            "key": f"C-{p}",
-            "name": f"Singer {p}",
-            "group": f"Choir {p % 40}",
-            "code": codes[p],
-            "extra": {},
-        }
-        for p in evidence.people
-    ]
-    cameras = [
-        {"id": c + 1, "label": "ABCD"[c], "identity": f"c{c}", "serial": f"{c}"} for c in range(CAMERAS)
-    ]
-    frames = [
-        {
-            "id": frame.id + 1,
-            "camera_id": frame.camera + 1,
-            "counter": frame.counter,
-            "name": frame.name,
-            "taken": datetime.fromtimestamp(frame.taken or 0.0, UTC).replace(tzinfo=None),
-            "source": "card",
-            "look": frame.look,
-        }
-        for frame in sorted(evidence.frames, key=lambda frame: frame.id)
-    ]
-    readings = [
-        {"frame_id": frame.id + 1, "text": symbol.text, "turned": 0, "share": 0.3}
-        for frame in evidence.frames
-        for symbol in frame.symbols
-    ]
-    happened = [(Kind.LISTED, day, person, "") for person in evidence.people]
-    happened += [
-        (Kind.ARRIVED, datetime.fromtimestamp(at, UTC), person, "door-1")
-        for person, at in evidence.arrived.items()
-    ]
-    happened += [
-        (Kind.SLATE_SHOWN, datetime.fromtimestamp(shown.at, UTC), shown.person, shown.station)
-        for shown in evidence.shown
-    ]
-    events = [
-        {
-            "at": at,
-            "recorded": at,
-            "kind": kind.value,
-            "person_id": person + 1,
-            "station": station,
-            "details": {},
-        }
-        for kind, at, person, station in sorted(happened, key=lambda event: event[1])
-    ]
-    tables: list[tuple[type[SQLModel], list[dict[str, Any]]]] = [
-        (Person, people),
-        (Camera, cameras),
-        (Frame, frames),
-        (Reading, readings),
-        (Event, events),
-    ]
-    with made.writing() as session:
-        for table, rows in tables:
-            session.execute(insert(table), rows)
-    return made
 
 
 class Locks:

@@ -62,6 +62,6 @@ def _is_ours(active: ActiveBinding) -> bool:
     """Whether a key does something of this program: not the editing of a line, nor the keys in the bar."""
     name = active.binding.action.partition("(")[0]
     if name.startswith("app."):
-        return True
+        return not active.binding.description.startswith("Focus ")
     action = getattr(type(active.node), f"action_{name}", None)
     return action is not None and action.__module__.startswith("onsite.") and not isinstance(active.node, App)

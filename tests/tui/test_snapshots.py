@@ -1,0 +1,154 @@
+"""Every mode at three sizes in every theme, and what can be opened from them, as pictures.
+
+Each picture was looked at before it was accepted. After a change that is meant, look at them again: run with
+`--snapshot-update`, and turn the SVG files into pictures.
+"""
+
+from __future__ import annotations
+
+import random
+import shutil
+from collections.abc import Awaitable, Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image, ImageDraw
+from textual.widgets import Input
+
+from onsite.demo.run import run_demo
+from onsite.slate import code
+from onsite.store.shoot import Shoot, open_shoot
+from onsite.tui.app import OnsiteApp
+from tests.tui.driving import Driven, screen_text, typed, until
+
+SIZES = {"80x24": (80, 24), "120x36": (120, 36), "200x60": (200, 60)}
+THEMES = ("safelight", "daylight", "graycard")
+MODES = ("door", "set", "wrap", "board")
+NOW = datetime(2026, 6, 13, 7, 42, tzinfo=UTC)
+
+Compare = Callable[..., bool]
+Prepare = Callable[[Driven], Awaitable[None]]
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The festival's day, with codes that are the same at each run, and pictures that are the same on every
+    machine: a plain figure for each frame, told apart by its shade."""
+    folder = tmp_path_factory.mktemp("snapshots") / "shoot"
+    draw = random.Random("snapshots")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(code.secrets, "SystemRandom", lambda: draw)
+        patch.setattr(Shoot, "now", lambda shoot: NOW.astimezone(shoot.zone))
+        done = run_demo(folder, 16, 5, lambda *_: None, lambda *_: None)
+    done.shoot.engine.dispose()
+    for number, path in enumerate(sorted((folder / "previews").rglob("*.jpg"))):
+        with Image.open(path) as picture:
+            size = picture.size
+        figure(number % 5, size).save(path, quality=95)
+    shutil.rmtree(folder / "cards")
+    return folder
+
+
+def figure(number: int, size: tuple[int, int]) -> Image.Image:
+    """Somebody before a grey backdrop, out of plain areas."""
+    width, height = size
+    picture = Image.new("RGB", size, (128, 128, 128))
+    pen = ImageDraw.Draw(picture)
+    shade = 40 + 16 * number
+    pen.rectangle((width // 4, height // 2, width * 3 // 4, height), fill=(shade, shade, shade))
+    pen.rectangle((width * 3 // 8, height // 5, width * 5 // 8, height // 2), fill=(200, 200, 200))
+    return picture
+
+
+@pytest.fixture
+def day(played: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shoot]:
+    """A copy of that day, at a quarter to ten in the morning."""
+    monkeypatch.setattr(Shoot, "now", lambda shoot: NOW.astimezone(shoot.zone))
+    shutil.copytree(played, tmp_path / "day")
+    shoot = open_shoot(tmp_path / "day")
+    yield shoot
+    shoot.engine.dispose()
+
+
+def app_on(shoot: Shoot, mode: str, theme: str) -> OnsiteApp:
+    app = OnsiteApp(shoot, "door-1", mode)
+    app.theme = theme
+    return app
+
+
+async def settled(pilot: Driven) -> None:
+    """Until everything is read and drawn, pictures too, and nothing blinks."""
+    app: Any = pilot.app
+    await until(pilot, lambda: app.ready)
+    for _ in range(3):
+        await app.workers.wait_for_complete()
+        await pilot.pause(0.05)
+    busy = ("reading", "matching …", "read …")
+    await until(pilot, lambda: not any(word in screen_text(pilot) for word in busy))
+    for field in app.screen.query(Input):
+        field.cursor_blink = False
+    await pilot.pause(0.2)
+    await app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+def then(*steps: str) -> Prepare:
+    """Keys once all is settled; words in quotes are typed."""
+
+    async def prepare(pilot: Driven) -> None:
+        await settled(pilot)
+        for step in steps:
+            if step.startswith('"'):
+                await typed(pilot, step.strip('"'))
+            else:
+                await pilot.press(step)
+            await settled(pilot)
+
+    return prepare
+
+
+WITH = {"door": then('"maria"'), "set": then(), "wrap": then("n"), "board": then("down", "down")}
+"""What makes a mode show most of what it has."""
+
+
+@pytest.mark.parametrize("theme", THEMES)
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("mode", MODES)
+def test_a_mode(snap_compare: Compare, day: Shoot, mode: str, size: str, theme: str) -> None:
+    assert snap_compare(app_on(day, mode, theme), terminal_size=SIZES[size], run_before=WITH[mode])
+
+
+@pytest.mark.parametrize("size", ["80x24", "120x36"])
+def test_the_slate_full_screen(snap_compare: Compare, day: Shoot, size: str) -> None:
+    app = app_on(day, "door", "safelight")
+    assert snap_compare(app, terminal_size=SIZES[size], run_before=then('"maria"', "f7"))
+
+
+@pytest.mark.parametrize("mode", MODES)
+def test_help(snap_compare: Compare, day: Shoot, mode: str) -> None:
+    app = app_on(day, mode, "graycard")
+    assert snap_compare(app, terminal_size=SIZES["80x24"], run_before=then("f5"))
+
+
+@pytest.mark.parametrize(
+    ("name", "mode", "steps"),
+    [
+        ("walk-in", "door", ('"maria"', "f8")),
+        ("correct", "door", ('"maria"', "ctrl+o")),
+        ("which card", "door", ('"maria"', "ctrl+t")),
+        ("watch a folder", "set", ("w",)),
+        ("picture", "set", ("f",)),
+        ("pick", "wrap", ("n", "p", '"keller"')),
+        ("lists", "wrap", ("l",)),
+        ("frame", "wrap", ("n", "v")),
+        ("history", "board", ("down", "enter")),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+def test_what_is_opened_from_a_mode(
+    snap_compare: Compare, day: Shoot, name: str, mode: str, steps: tuple[str, ...]
+) -> None:
+    app = app_on(day, mode, "graycard")
+    assert snap_compare(app, terminal_size=SIZES["80x24"], run_before=then(*steps)), name
