@@ -38,6 +38,7 @@ from typing import Any
 from tests.bench.big import evidence, fill, peak_mib
 
 SIZE = (120, 36)
+LANDINGS = 10
 TYPED = 32  # names and other texts that are typed, key by key
 PARTS = ("opens", "keys", "landing", "checkin", "matching")
 TARGETS = {"key": 50, "check-in": 100, "opens": 300, "landing": 700}  # milliseconds
@@ -69,7 +70,8 @@ def measured(shoot: Path, parts: Sequence[str]) -> Times:
         for what, took in apart(opens, shoot, first).items():
             times[what] += took
     if set(parts) - {"opens"}:
-        times |= apart(day, shoot, parts)
+        slates = apart(draw, shoot, shoot.with_name(f"{shoot.name} card")) if "landing" in parts else []
+        times |= apart(day, shoot, parts, slates)
     return times
 
 
@@ -102,8 +104,8 @@ def opens(folder: Path, first: str) -> Times:
     return asyncio.run(Day(folder).opens(first))
 
 
-def day(folder: Path, parts: Sequence[str]) -> Times:
-    return asyncio.run(Day(folder).day(parts))
+def day(folder: Path, parts: Sequence[str], slates: Sequence[tuple[Path, str]]) -> Times:
+    return asyncio.run(Day(folder).day(parts, slates))
 
 
 class Day:
@@ -181,12 +183,12 @@ class Day:
                 took = await self.terminal.seen() - begun
             self.times[f"  its runs stand there, {which}"].append(took)
 
-    async def day(self, parts: Sequence[str]) -> Times:
+    async def day(self, parts: Sequence[str], slates: Sequence[tuple[Path, str]]) -> Times:
         async with self.driven("door"):
             if "keys" in parts:
                 await self._type("key to list")
             if "landing" in parts:
-                await self._land()
+                await self._land(slates)
             if "checkin" in parts:
                 await self._check_in()
             if "matching" in parts:
@@ -259,23 +261,18 @@ class Day:
         drawn = "".join(terminal.rows(number.content_region)).strip()
         return bool(number.value and drawn) and f": {someone.name} arrived" in terminal.text
 
-    async def _land(self) -> None:
+    async def _land(self, slates: Sequence[tuple[Path, str]]) -> None:
         """Slates of people who wait, held up to a camera that is tethered."""
         from tests.bench.bench_landing import write_in_pieces
 
-        waiting = [s.person for s in self.app.everybody.standings.values() if s.arrived and not s.frames]
-        some = waiting[:10]
         tether = self.shoot.folder.with_name(f"{self.shoot.folder.name} tether")
         tether.mkdir()
         await self.pilot.press("f2")
         self.app.write(lambda: self.app.watching.start(tether))
-        files = apart(draw, self.shoot.folder.with_name("card"), [(one.code, one.name) for one in some])
         await self._rest()
-        for someone, file in zip(some, files, strict=True):
+        for file, name in slates:
             film = self.app.screen.query_one("#film").content_region
-            self.terminal.expect(
-                lambda t, film=film, name=someone.name: name[:12] in " ".join(t.rows(film)[:2])
-            )
+            self.terminal.expect(lambda t, film=film, name=name: name[:12] in " ".join(t.rows(film)[:2]))
             content = file.read_bytes()
             await asyncio.to_thread(write_in_pieces, tether / file.name, content)
             begun = time.perf_counter()
@@ -366,22 +363,30 @@ def named(key: str) -> str:
     return "space" if key == " " else key
 
 
-def draw(folder: Path, slates: Sequence[tuple[str, str]]) -> list[Path]:
-    """24-megapixel JPEGs of people who hold up their slates."""
+def draw(folder: Path, card: Path) -> list[tuple[Path, str]]:
+    """24-megapixel JPEGs of people who wait, each holding up the slate; with their names."""
+    from onsite.checkin.queue import waiting
     from onsite.demo.draw import LARGE, picture, save
     from onsite.demo.exposure import CAMERAS, Exposure, Kind, Slate
+    from onsite.progress.stage import standings
+    from onsite.store.shoot import open_shoot
 
-    folder.mkdir(exist_ok=True)
-    paths = []
-    for number, (code, name) in enumerate(slates, start=1):
+    shoot = open_shoot(folder)
+    people = [one.standing.person for one in waiting(standings(shoot), shoot.now())[:LANDINGS]]
+    shoot.engine.dispose()
+    card.mkdir()
+    drawn = []
+    for number, someone in enumerate(people, start=1):
         at = datetime.now(UTC) + timedelta(seconds=number)
         exposure = Exposure(
             number, CAMERAS[0], ".", f"{CAMERAS[0].prefix}{number:04}.JPG", number, at,
-            at.replace(tzinfo=None), "+00:00", 8, Kind.SLATE, name, slate=Slate(code, name),
+            at.replace(tzinfo=None), "+00:00", 8, Kind.SLATE, someone.name,
+            slate=Slate(someone.code, someone.name),
         )  # fmt: skip
-        paths.append(folder / exposure.name)
-        save(exposure, picture(exposure, seed=1, size=LARGE), paths[-1])
-    return paths
+        path = card / exposure.name
+        save(exposure, picture(exposure, seed=1, size=LARGE), path)
+        drawn.append((path, someone.name))
+    return drawn
 
 
 if __name__ == "__main__":
