@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from PIL import Image
+
+    from onsite.slate.known import KnownSlates
 
 SMALLEST_SHARE = 0.025
 """Side of a symbol over the short side of the picture, below which an unread one is not believed: at that
@@ -33,20 +36,38 @@ SLIMMEST = 2.5
 Point = tuple[float, float]
 
 
+class ReadBy(StrEnum):
+    """How a symbol was read."""
+
+    DECODER = "decoder"
+    """By its own error correction."""
+    KNOWN = "known codes"
+    """Compared with all codes of this shoot."""
+    COPIES = "several copies"
+    """The copies on a card taken together."""
+
+
 @dataclass(frozen=True, slots=True)
 class SymbolSeen:
     """A QR symbol in a picture. `text` is None where it was seen and does not read. `turned` is the angle of
     its upright, in degrees clockwise as displayed, 0 to 359; `share` its side over the picture's short side;
-    `corners` the stored picture's, top left first and clockwise, as shares of width and height."""
+    `corners` the stored picture's, top left first and clockwise, as shares of width and height. `by` is how
+    it was read; `margin`, where it was compared with known codes or copies were taken together, how far it
+    was ahead of the next best code, in standard deviations."""
 
     text: str | None
     turned: int
     share: float
     corners: tuple[Point, Point, Point, Point]
+    by: ReadBy | None = None
+    margin: float | None = None
 
 
 def read_symbols(
-    small: Image.Image, full: Callable[[], Image.Image] | None = None, orientation: int = 1
+    small: Image.Image,
+    full: Callable[[], Image.Image] | None = None,
+    orientation: int = 1,
+    known: KnownSlates | None = None,  # noqa: ARG001
 ) -> tuple[SymbolSeen, ...]:
     """Every QR symbol in a grey picture.
 
@@ -93,11 +114,13 @@ def _corners(barcode: Any) -> list[Point]:
 
 
 def _symbol(barcode: Any, corners: list[Point], size: tuple[int, int], orientation: int) -> SymbolSeen:
+    text = barcode.text if barcode.valid and barcode.error is None else None
     return SymbolSeen(
-        barcode.text if barcode.valid and barcode.error is None else None,
+        text,
         _turned(corners, orientation),
         math.sqrt(_area(corners)) / min(size),
         tuple((x / size[0], y / size[1]) for x, y in corners),  # type: ignore[arg-type]
+        None if text is None else ReadBy.DECODER,
     )
 
 
