@@ -31,7 +31,8 @@ class Terminal:
         self._cells = [[" "] * width for _ in range(height)]
         self._holds: Holds | None = None
         self._seen = asyncio.Event()
-        self._at = self._lost = 0.0
+        self.at = self._lost = 0.0
+        """`at` is when the last frame was written that was looked at."""
         self._plain = app._display
         app._display = self._display  # type: ignore[method-assign]
 
@@ -53,7 +54,7 @@ class Terminal:
             await asyncio.wait_for(self._seen.wait(), _PATIENCE)
         except TimeoutError:
             raise RuntimeError(f"it never stood there:\n{self.text}") from None
-        return self._at
+        return self.at
 
     @property
     def text(self) -> str:
@@ -71,9 +72,11 @@ class Terminal:
         written = update.render_segments(app.console)
         at = perf_counter()
         self._write(_MOVES.split(written)[1:])
-        if self._holds is not None and self._holds(self):
-            self._at, self._holds = at - self._lost, None
-            self._seen.set()
+        if self._holds is not None:
+            self.at = at - self._lost
+            if self._holds(self):
+                self._holds = None
+                self._seen.set()
         self._lost += perf_counter() - at
 
     def _write(self, moves: Sequence[str]) -> None:
