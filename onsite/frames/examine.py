@@ -1,6 +1,6 @@
 """Examining one file: its hash, its facts, the slates in it, its look and its measures.
 
-Runs in worker threads. A picture is decoded once.
+Runs in worker threads. A picture is decoded once, reduced; again in full only for a slate that needs it.
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import stat
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,19 +16,26 @@ from onsite.frames.counter import counter_of
 from onsite.frames.exif import Facts
 from onsite.frames.found import Candidate
 from onsite.frames.measure import Measures
-from onsite.frames.picture import CannotLook, NotAFrame, check_content, opened
+from onsite.frames.picture import (
+    CannotLook,
+    NotAFrame,
+    check_content,
+    damaged,
+    full_grey,
+    opened,
+    reduced,
+    scale_for,
+    small_of,
+)
 from onsite.slate.reader import SymbolSeen
 
 if TYPE_CHECKING:
     from PIL import Image
 
+    from onsite.slate.known import KnownSlates
+
 HEAD_BYTES = 1 << 16
 _CHUNK = 1 << 20
-_ENOUGH = 2000
-"""Pixels on the long side that slates are looked for in: half of 24 megapixels and more."""
-
-_SMALL = 600
-"""Pixels on the long side, at least, of the reduced picture that look, preview and colours come from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +102,9 @@ def sha256_of(path: Path) -> str:
     return digest.hexdigest()
 
 
-def examine(candidate: Candidate, look: bool = True) -> Examined | Refused:
-    """Reads one file. With `look` False its picture is left alone: only facts and hash are read."""
+def examine(candidate: Candidate, look: bool = True, known: KnownSlates | None = None) -> Examined | Refused:
+    """Reads one file. With `look` False its picture is left alone: only facts and hash are read. A slate that
+    does not read by itself is compared with the `known` codes."""
     path = candidate.path
     try:
         if not stat.S_ISREG(path.stat().st_mode):
@@ -104,7 +113,7 @@ def examine(candidate: Candidate, look: bool = True) -> Examined | Refused:
             check_content(path, candidate.kind, file.read(16))
         print_ = fingerprint(path)
         sha256 = sha256_of(path)
-        examined = _examined(candidate, print_, sha256, look)
+        examined = _examined(candidate, print_, sha256, look, known)
         now = path.stat()
         if (now.st_size, now.st_mtime_ns) != (print_.size, print_.mtime_ns):
             return Refused(path, "the file changed while it was read", passing=True)
@@ -115,7 +124,9 @@ def examine(candidate: Candidate, look: bool = True) -> Examined | Refused:
         return Refused(path, f"the file cannot be read: {error.strerror or error}", passing=True)
 
 
-def _examined(candidate: Candidate, print_: Fingerprint, sha256: str, look: bool) -> Examined:
+def _examined(
+    candidate: Candidate, print_: Fingerprint, sha256: str, look: bool, known: KnownSlates | None
+) -> Examined:
     counter = counter_of(candidate.path.stem)
     facts = Facts()
     width = height = 0
@@ -127,7 +138,7 @@ def _examined(candidate: Candidate, print_: Fingerprint, sha256: str, look: bool
                 return Examined(candidate, print_, sha256, facts, counter, width, height)
             if picture is None:
                 raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
-            seen = _look_at(picture, candidate, facts.orientation)
+            seen = _look_at(picture, candidate, facts.orientation, known)
     except CannotLook as error:
         facts = error.facts or facts
         return Examined(candidate, print_, sha256, facts, counter, width, height, trouble=str(error))
@@ -147,34 +158,32 @@ def _examined(candidate: Candidate, print_: Fingerprint, sha256: str, look: bool
     )
 
 
-def _look_at(picture: Image.Image, candidate: Candidate, orientation: int) -> _InPicture:
+def _look_at(
+    picture: Image.Image, candidate: Candidate, orientation: int, known: KnownSlates | None
+) -> _InPicture:
     from onsite.frames.look import look_of
     from onsite.frames.measure import measure
     from onsite.frames.previews import preview_jpeg
     from onsite.slate.reader import read_symbols
 
-    scale = max(max(picture.size) // _ENOUGH, 1)
-    picture.draft("RGB", (picture.width // scale, picture.height // scale))
+    scale = scale_for(picture.size)
+    colour = reduced(picture, scale)
+    grey = colour.convert("L")
+
+    @cache
+    def full() -> Image.Image:
+        return full_grey(candidate.path, candidate.kind)
+
     try:
-        picture.load()
-        grey = picture.convert("L")
-        symbols = read_symbols(grey, (lambda: _full_grey(candidate)) if scale > 1 else None, orientation)
-        small = picture.reduce(max(max(picture.size) // _SMALL, 1)).convert("RGB")
+        symbols = read_symbols(grey, full if scale > 1 else None, orientation, known)
+        small = small_of(colour)
         return _InPicture(
             symbols,
             look_of(small, symbols, orientation),
             measure(grey, small, orientation),
             preview_jpeg(small, orientation),
         )
-    except NotAFrame:
+    except (NotAFrame, CannotLook):
         raise
-    except Exception as error:  # damaged pictures make the decoders fail in many ways; the frame is kept
-        raise CannotLook(
-            f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}"
-        ) from error
-
-
-def _full_grey(candidate: Candidate) -> Image.Image:
-    with opened(candidate.path, candidate.kind) as (picture, _):
-        assert picture is not None  # it was there a moment ago
-        return picture.convert("L")
+    except Exception as error:
+        raise damaged(error) from error

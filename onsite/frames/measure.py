@@ -21,7 +21,11 @@ if TYPE_CHECKING:
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)  # of red, green, blue: IEC 61966-2-1, D65
 _SMALL = 192  # pixels on the long side of the picture that light and colour are measured in
 _MIDDLE = 0.5  # of the short side
-_SHARP_SIDE = 512  # pixels of the square that sharpness is measured in
+_SHARP_SIDE = 450  # pixels of the square that sharpness is measured in
+SHARP_SHORT = round(_SHARP_SIDE / _MIDDLE)
+"""Pixels on the short side of a picture that its sharpness can be measured in: a quarter of 20 megapixels and
+more, an eighth of 80."""
+
 _ROUNDING = 20 / 12  # variance of the Laplacian of whole grey levels: their rounding, by its weights squared
 _EDGE = 0.06  # of the width: a strip of backdrop at either side
 _TOP = 0.6  # of the height: further down arms and shoulders reach the edges

@@ -1,4 +1,4 @@
-"""Opening the picture of a frame, as small as will do. Files are only ever opened for reading."""
+"""Opening the picture of a frame and decoding it as small as will do. Files are only ever opened for reading."""
 
 from __future__ import annotations
 
@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 
 LARGEST = 500_000_000
 """Pixels. Three times the largest sensor in the trade (common practice, no source); more is a trap."""
+
+SMALL = 480
+"""Pixels on the long side of a preview."""
 
 _MAGIC = {
     FileKind.JPEG: (b"\xff\xd8\xff",),
@@ -47,6 +50,53 @@ def check_content(path: Path, kind: FileKind, head: bytes) -> None:
         raise NotAFrame(f"the file is not a HEIF although its name ends in {path.suffix}")
 
 
+def damaged(error: Exception) -> CannotLook:
+    """What is said where a decoder fails, which it does in many ways; the frame is kept."""
+    return CannotLook(f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}")
+
+
+def scale_for(size: tuple[int, int]) -> int:
+    """By how much a picture is reduced for the first look: 1, 2, 4 or 8, as JPEG decoders do it cheaply
+    (ITU-T T.81 codes blocks of 8 × 8). What is left suffices for its sharpness."""
+    from onsite.frames.measure import SHARP_SHORT
+
+    return next((scale for scale in (8, 4, 2) if min(size) // scale >= SHARP_SHORT), 1)
+
+
+def reduced(picture: Image.Image, scale: int) -> Image.Image:
+    """An opened picture in RGB at 1/`scale`, reduced while it is decoded where its format allows that.
+
+    Raises CannotLook where it is damaged.
+    """
+    whole = picture.size
+    try:
+        picture.draft("RGB", (whole[0] // scale, whole[1] // scale))
+        picture.load()
+        colour = picture if picture.mode == "RGB" else picture.convert("RGB")
+        return colour if picture.size != whole or scale == 1 else colour.reduce(scale)
+    except Exception as error:
+        raise damaged(error) from error
+
+
+def small_of(colour: Image.Image) -> Image.Image:
+    """The small picture that previews, looks and colours come from: `SMALL` pixels and more on its long side,
+    where there are so many."""
+    factor = max(max(colour.size) // SMALL, 1)
+    width, height = (side - side % factor if side > factor else side for side in colour.size)
+    return colour.reduce(factor, (0, 0, width, height))
+
+
+def full_grey(path: Path, kind: FileKind) -> Image.Image:
+    """The picture of a file in grey, as large as it is. Raises CannotLook, NotAFrame or OSError."""
+    with opened(path, kind) as (picture, _):
+        assert picture is not None  # it was there a moment ago
+        try:
+            picture.draft("L", picture.size)
+            return picture.convert("L")
+        except Exception as error:
+            raise damaged(error) from error
+
+
 @contextmanager
 def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Facts]]:
     """The picture of a file, not yet decoded, and its EXIF facts.
@@ -68,10 +118,8 @@ def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Fac
         raise NotAFrame("no picture can be found in the file") from error
     except OSError:
         raise
-    except Exception as error:  # damaged heads make the openers fail in many ways; the file is kept
-        raise CannotLook(
-            f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}"
-        ) from error
+    except Exception as error:
+        raise damaged(error) from error
     with picture:
         if picture.width * picture.height > LARGEST:
             raise NotAFrame(f"{picture.width} × {picture.height} pixels are more than any camera makes")

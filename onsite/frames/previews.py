@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import Session, col, select
 
+from onsite.frames.found import kind_of
+from onsite.frames.picture import SMALL, CannotLook, NotAFrame, opened, reduced, scale_for, small_of
 from onsite.frames.upright import upright
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Place
@@ -22,15 +24,16 @@ if TYPE_CHECKING:
     from PIL import Image
 
 FOLDER = "previews"
-_SIDE = 480  # pixels on the long side
 _QUALITY = 80
 _END_OF_IMAGE = b"\xff\xd9"  # ITU-T T.81, table B.1
 
 
 def preview_jpeg(small: Image.Image, orientation: int) -> bytes:
     """The preview of a picture in RGB, reduced already, as the bytes of a JPEG."""
+    from PIL.Image import Resampling
+
     preview = small.copy()
-    preview.thumbnail((_SIDE, _SIDE))
+    preview.thumbnail((SMALL, SMALL), Resampling.BILINEAR)
     content = io.BytesIO()
     upright(preview, orientation).save(content, "JPEG", quality=_QUALITY)
     return content.getvalue()
@@ -85,12 +88,18 @@ def preview(shoot: Shoot, frame_id: int) -> Path | None:
 
 
 def _preview_of(path: Path, sha256: str) -> bytes:
-    """The preview of an original that still is what it was; empty where there is none."""
-    from onsite.frames.examine import Examined, examine
-    from onsite.frames.found import Candidate, kind_of
+    """The preview of an original that still is what it was; empty where there is none. No slates are read."""
+    from onsite.frames.examine import sha256_of
 
     kind = kind_of(path)
     if kind is None or not path.is_file():
         return b""
-    outcome = examine(Candidate(path, path.parent, kind))
-    return outcome.preview if isinstance(outcome, Examined) and outcome.sha256 == sha256 else b""
+    try:
+        if sha256_of(path) != sha256:
+            return b""
+        with opened(path, kind) as (picture, facts):
+            if picture is None:
+                return b""
+            return preview_jpeg(small_of(reduced(picture, scale_for(picture.size))), facts.orientation)
+    except (NotAFrame, CannotLook, OSError):
+        return b""
