@@ -1,4 +1,4 @@
-"""Opening the picture of a frame and decoding it as small as will do. Files are only ever opened for reading."""
+"""Opening the picture of a frame, decoded as small as will do. Files are only ever opened for reading."""
 
 from __future__ import annotations
 

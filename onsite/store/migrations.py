@@ -18,7 +18,7 @@ from onsite.problems import Problem
 from onsite.store import tables
 from onsite.store.engine import first_line, reading, writing
 
-VERSION = 2
+VERSION = 3
 
 Steps = Mapping[int, Sequence[str]]
 """For each version but the first, what makes it out of the one before."""
@@ -34,6 +34,11 @@ STEPS: Steps = {
             backdrop_a FLOAT,
             backdrop_b FLOAT
         )""",
+    ),
+    3: (
+        "ALTER TABLE reading ADD COLUMN read_by VARCHAR",
+        "ALTER TABLE reading ADD COLUMN margin FLOAT",
+        "ALTER TABLE frame ADD COLUMN codes INTEGER",
     ),
 }
 

@@ -120,6 +120,9 @@ class Frame(SQLModel, table=True):
     trouble: str = ""
     """Why the picture could not be looked at, or empty."""
     look: bytes | None = Field(default=None, sa_column=Column(LargeBinary, nullable=True))
+    codes: int | None = None
+    """How many slate codes the shoot had when slates were last looked for; None: by an earlier version, or
+    not at all."""
 
 
 class Measure(SQLModel, table=True):
@@ -171,6 +174,10 @@ class Reading(SQLModel, table=True):
     """Degrees clockwise from upright, in the picture as displayed."""
     share: float
     """Side of the symbol over the short side of the picture."""
+    by: str | None = Field(default=None, sa_column_kwargs={"name": "read_by"})
+    """How it was read (`onsite.slate.reader.ReadBy`); None where it does not read, or by an earlier version."""
+    margin: float | None = None
+    """How far it was ahead of the next best code, in standard deviations, where codes were compared."""
 
 
 class Event(SQLModel, table=True):

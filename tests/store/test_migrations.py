@@ -16,7 +16,7 @@ from onsite.store.migrations import VERSION, bring_up_to_date, schema_version
 from onsite.store.record import Kind, happened
 from onsite.store.settings import Settings, write_settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
-from onsite.store.tables import Camera, File, Frame, Person
+from onsite.store.tables import Camera, File, Frame, Person, Reading
 
 DUMPS = Path(__file__).parent / "data"
 
@@ -50,6 +50,16 @@ def test_a_shoot_of_any_version_opens(tmp_path: Path, version: int) -> None:
         assert session.get_one(Frame, 1).look == b"\x00\xff"
         assert [event.kind for event in happened(session)] == [Kind.LISTED, Kind.ARRIVED, Kind.INGESTED]
     shoot.engine.dispose()
+
+
+def test_readings_of_every_version_are_kept(tmp_path: Path) -> None:
+    for version, by, margin, codes in ((2, None, None, None), (3, "known codes", 9.5, 2)):
+        shoot = open_shoot(from_dump(tmp_path / f"version-{version}", version))
+        with shoot.reading() as session:
+            reading = session.get_one(Reading, 1)
+            assert (reading.text, reading.by, reading.margin) == ("NXAAAA3479AC", by, margin)
+            assert session.get_one(Frame, 1).codes == codes
+        shoot.engine.dispose()
 
 
 def columns(database: Path) -> dict[str, list[str]]:

