@@ -175,7 +175,7 @@ class Reading(SQLModel, table=True):
     share: float
     """Side of the symbol over the short side of the picture."""
     by: str | None = Field(default=None, sa_column_kwargs={"name": "read_by"})
-    """How it was read (`onsite.slate.reader.ReadBy`); None where it does not read, or by an earlier version."""
+    """How it was read (`slate.reader.ReadBy`); None where it does not read, and from earlier versions."""
     margin: float | None = None
     """How far it was ahead of the next best code, in standard deviations, where codes were compared."""
 
