@@ -9,17 +9,24 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sqlmodel import select
 
+from onsite.frames.codes import Codes, CodeSet
 from onsite.frames.copies import CopyFailed, check_destination, keep_copy
 from onsite.frames.examine import Examined, Fingerprint, Refused, examine, fingerprint
 from onsite.frames.found import Candidate, find_files
 from onsite.frames.previews import FOLDER as PREVIEWS
 from onsite.frames.previews import keep_preview
+from onsite.frames.unread import look_again
 from onsite.frames.writing import Written, complete, known_places, note_copies, unseen_frames, write_batch
+from onsite.slate.verdict import SlateCount, verdict
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame
+
+if TYPE_CHECKING:
+    from onsite.slate.known import KnownSlates
 
 Progress = Callable[[int, int], None]
 """Called with how many files are done, of how many."""
@@ -36,7 +43,9 @@ _AHEAD = 4  # files in work or waiting per core: bounds the memory
 class Ingested:
     """What an ingest did. `frame_ids` are the frames of new files, by path. `refused` and `troubled` are
     (path, reason): the first are not in the shoot, the second are, but nobody could look at their picture;
-    `passing` are those refused ones that may be read another time, `uncopied` those that only lack a copy."""
+    `passing` are those refused ones that may be read another time, `uncopied` those that only lack a copy.
+    `slates` counts new files by what was said of the slates in them; `reread` the frames that were there with
+    a slate that did not read, and reads now that more codes are known."""
 
     frames: int = 0
     files: int = 0
@@ -50,6 +59,8 @@ class Ingested:
     troubled: list[tuple[Path, str]] = field(default_factory=list)
     others: dict[str, int] = field(default_factory=dict)
     cameras: list[str] = field(default_factory=list)
+    slates: SlateCount = field(default_factory=SlateCount.none)
+    reread: int = 0
     seconds: float = 0.0
 
 
@@ -102,17 +113,20 @@ def take_in(
     copy_to: Sequence[Path] = (),
     progress: Progress | None = None,
     workers: int | None = None,
+    codes: Codes | None = None,
 ) -> None:
     """Reads these files into the shoot and counts in `done` what is saved. Cheap for a few files, however
-    many frames the shoot has. Raises Problem where the database cannot be written: nothing is lost, the same
-    files can be taken in again."""
+    many frames the shoot has, and cheaper where the same `codes` are given again. Raises Problem where the
+    database cannot be written: nothing is lost, the same files can be taken in again."""
+    compared = (codes or Codes(shoot)).now()
     paths = {str(candidate.path.resolve()) for candidate in candidates}
     with shoot.reading() as session:
         known = known_places(session, paths)
-    outcomes = _examined(shoot.folder, candidates, known, copy_to, workers)
+    outcomes = _examined(shoot.folder, candidates, known, copy_to, workers, compared)
     for batch in _batches(outcomes, len(candidates), progress):
-        _save(shoot, batch, label, done)
-    _look_at_the_rest(shoot, candidates, paths, done)
+        _save(shoot, batch, label, done, compared.count)
+    _look_at_the_rest(shoot, candidates, paths, done, compared)
+    done.reread += look_again(shoot, candidates, paths, compared, workers)
 
 
 def _examined(
@@ -121,6 +135,7 @@ def _examined(
     known: _Places,
     copy_to: Sequence[Path],
     workers: int | None,
+    codes: CodeSet,
 ) -> Iterator[_Copied]:
     """Every candidate's outcome, in order, a bounded number ahead, on all cores."""
     threads = workers or os.cpu_count() or 1
@@ -128,7 +143,7 @@ def _examined(
     with ThreadPoolExecutor(threads, thread_name_prefix="examine") as pool:
         try:
             for candidate in candidates:
-                waiting.append(pool.submit(_one, folder, candidate, known, copy_to))
+                waiting.append(pool.submit(_one, folder, candidate, known, copy_to, codes.slates))
                 if len(waiting) >= threads * _AHEAD:
                     yield waiting.popleft().result()
             while waiting:
@@ -137,8 +152,14 @@ def _examined(
             pool.shutdown(cancel_futures=True)
 
 
-def _one(folder: Path, candidate: Candidate, known: _Places, copy_to: Sequence[Path]) -> _Copied:
-    outcome = _examine_if_new(candidate, known)
+def _one(
+    folder: Path,
+    candidate: Candidate,
+    known: _Places,
+    copy_to: Sequence[Path],
+    slates: KnownSlates | None,
+) -> _Copied:
+    outcome = _examine_if_new(candidate, known, slates)
     if isinstance(outcome, Examined) and outcome.preview:
         keep_preview(folder, outcome.sha256, outcome.preview)
         outcome = replace(outcome, preview=b"")
@@ -153,7 +174,9 @@ def _one(folder: Path, candidate: Candidate, known: _Places, copy_to: Sequence[P
     return _Copied(outcome, tuple(places), tuple(failed))
 
 
-def _examine_if_new(candidate: Candidate, known: _Places) -> Examined | Refused | _Known:
+def _examine_if_new(
+    candidate: Candidate, known: _Places, slates: KnownSlates | None
+) -> Examined | Refused | _Known:
     seen = known.get(str(candidate.path.resolve()))
     if seen:
         try:
@@ -164,7 +187,7 @@ def _examine_if_new(candidate: Candidate, known: _Places) -> Examined | Refused 
             return Refused(
                 candidate.path, f"the file cannot be read: {error.strerror or error}", passing=True
             )
-    return examine(candidate, look=not candidate.has_partner)
+    return examine(candidate, look=not candidate.has_partner, known=slates)
 
 
 def _batches(outcomes: Iterable[_Copied], total: int, progress: Progress | None) -> Iterator[list[_Copied]]:
@@ -181,7 +204,7 @@ def _batches(outcomes: Iterable[_Copied], total: int, progress: Progress | None)
         yield batch
 
 
-def _save(shoot: Shoot, batch: Sequence[_Copied], label: str, done: Ingested) -> None:
+def _save(shoot: Shoot, batch: Sequence[_Copied], label: str, done: Ingested, codes: int) -> None:
     for copied in batch:
         match copied.outcome:
             case Refused(path, reason, passing):
@@ -205,9 +228,12 @@ def _save(shoot: Shoot, batch: Sequence[_Copied], label: str, done: Ingested) ->
     if not new and not copies:
         return
     with shoot.writing() as session:
-        written = write_batch(session, new, label, shoot.now())
+        written = write_batch(session, new, label, shoot.now(), codes)
         note_copies(session, copies)
     _count(done, written)
+    for item in new:
+        if item.looked and item.candidate.path in written.frame_ids:
+            done.slates.add(verdict(item.symbols, shoot.mark))
 
 
 def _count(done: Ingested, written: Written) -> None:
@@ -222,7 +248,7 @@ def _path(outcome: Examined | Refused | _Known) -> Path:
 
 
 def _look_at_the_rest(
-    shoot: Shoot, candidates: Iterable[Candidate], paths: Collection[str], done: Ingested
+    shoot: Shoot, candidates: Iterable[Candidate], paths: Collection[str], done: Ingested, codes: CodeSet
 ) -> None:
     """Raws that were to be seen through their JPEG, where the JPEG turned out to be of another exposure."""
     with shoot.reading() as session:
@@ -232,7 +258,7 @@ def _look_at_the_rest(
         frame_id = left.get(str(candidate.path.resolve()))
         if frame_id is None or frame_id in looked_at:
             continue
-        outcome = examine(candidate)
+        outcome = examine(candidate, known=codes.slates)
         if isinstance(outcome, Refused):
             done.refused.append((outcome.path, outcome.reason))
             continue
@@ -241,8 +267,9 @@ def _look_at_the_rest(
         if outcome.preview:
             keep_preview(shoot.folder, outcome.sha256, outcome.preview)
         with shoot.writing() as session:
-            complete(session, session.get_one(Frame, frame_id), outcome, shoot.now())
+            complete(session, session.get_one(Frame, frame_id), outcome, shoot.now(), codes.count)
         if outcome.looked:
+            done.slates.add(verdict(outcome.symbols, shoot.mark))
             looked_at.add(frame_id)
 
 

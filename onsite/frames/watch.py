@@ -16,6 +16,7 @@ from threading import Event
 from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import col, select
 
+from onsite.frames.codes import Codes
 from onsite.frames.copies import check_destination
 from onsite.frames.found import Candidate, FileKind, can_be_written_down, kind_of_name, legible, with_partners
 from onsite.frames.ingest import Ingested, take_in
@@ -90,6 +91,10 @@ class _Watcher:
     is_ready: bool = False
     wake: Wake | None = None
     list_at: float = 0.0
+    codes: Codes = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.codes = Codes(self.shoot)
 
     def run(self) -> None:
         try:
@@ -258,7 +263,7 @@ class _Watcher:
         done = Ingested()
         stamps = {path: (self.pending[path].first.size, self.pending[path].first.mtime_ns) for path in paths}
         try:
-            take_in(self.shoot, self._candidates(paths), done, self.label, self.copy_to)
+            take_in(self.shoot, self._candidates(paths), done, self.label, self.copy_to, codes=self.codes)
         except (Problem, OSError, SQLAlchemyError) as error:
             self._tell_once(self.folder, error.what if isinstance(error, Problem) else _first_line(error))
             self._hold(paths)

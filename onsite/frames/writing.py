@@ -14,6 +14,7 @@ from onsite.frames.colour import Lab
 from onsite.frames.examine import Examined, Fingerprint, fingerprint
 from onsite.frames.joining import Exposed, same_exposure
 from onsite.frames.measure import Measures
+from onsite.slate.reader import SymbolSeen
 from onsite.store.record import Kind, add
 from onsite.store.tables import Camera, File, Frame, Measure, Place, Reading
 
@@ -34,8 +35,11 @@ class Written:
     frame_ids: dict[Path, int] = field(default_factory=dict)
 
 
-def write_batch(session: Session, batch: Sequence[Examined], label: str, now: datetime) -> Written:
-    """Adds files, and frames where they are new, in the order given. One event tells of it."""
+def write_batch(
+    session: Session, batch: Sequence[Examined], label: str, now: datetime, codes: int = 0
+) -> Written:
+    """Adds files, and frames where they are new, in the order given. One event tells of it. `codes` is how
+    many the slates in them were compared with."""
     written = Written()
     there = _files_by_hash(session, [item.sha256 for item in batch])
     for item in batch:
@@ -44,13 +48,13 @@ def write_batch(session: Session, batch: Sequence[Examined], label: str, now: da
             written.repeated += 1
         else:
             camera = camera_for(session, item.facts, str(item.candidate.root), label)
-            frame, is_new = _frame_for(session, camera, item)
+            frame, is_new = _frame_for(session, camera, item, codes)
             written.frames += is_new
             written.files += 1
             if frame.taken is None:
                 frame.taken, frame.utc_offset = item.facts.taken, item.facts.utc_offset
             if not is_new and frame.trouble and item.looked:
-                _take_picture(session, frame, item)
+                _take_picture(session, frame, item, codes)
             file_id = _add_file(session, frame, item)
             there[item.sha256] = file_id
             assert frame.id is not None
@@ -62,9 +66,9 @@ def write_batch(session: Session, batch: Sequence[Examined], label: str, now: da
     return written
 
 
-def complete(session: Session, frame: Frame, item: Examined, now: datetime) -> None:
+def complete(session: Session, frame: Frame, item: Examined, now: datetime, codes: int = 0) -> None:
     """Puts what a later look at a frame's picture found into the frame."""
-    _take_picture(session, frame, item)
+    _take_picture(session, frame, item, codes)
     add(session, Kind.INGESTED, now, frames=0, files=0, folders=[str(item.candidate.root)])
 
 
@@ -118,7 +122,7 @@ def _files_by_hash(session: Session, hashes: Sequence[str]) -> dict[str, int]:
     return {sha256: file_id for sha256, file_id in rows if file_id is not None}
 
 
-def _frame_for(session: Session, camera: Camera, item: Examined) -> tuple[Frame, bool]:
+def _frame_for(session: Session, camera: Camera, item: Examined, codes: int) -> tuple[Frame, bool]:
     """The frame that a file belongs to, and whether it is new."""
     path = item.candidate.path
     mine = Exposed(path.stem, item.candidate.kind, str(path.parent), item.facts.taken)
@@ -141,18 +145,36 @@ def _frame_for(session: Session, camera: Camera, item: Examined) -> tuple[Frame,
     session.add(frame)
     session.flush()
     if item.looked or item.trouble:
-        _take_picture(session, frame, item)
+        _take_picture(session, frame, item, codes)
     return frame, True
 
 
-def _take_picture(session: Session, frame: Frame, item: Examined) -> None:
+def _take_picture(session: Session, frame: Frame, item: Examined, codes: int) -> None:
     frame.width, frame.height = item.width, item.height
     frame.trouble = item.trouble
     frame.look = item.look
     assert frame.id is not None
     _keep_measures(session, frame.id, item.measures)
-    for symbol in item.symbols:
-        session.add(Reading(frame_id=frame.id, text=symbol.text, turned=symbol.turned, share=symbol.share))
+    keep_symbols(session, frame, item.symbols, codes)
+
+
+def keep_symbols(session: Session, frame: Frame, symbols: Iterable[SymbolSeen], codes: int) -> None:
+    """Puts these symbols in the place of those that the frame had."""
+    assert frame.id is not None
+    for before in session.exec(select(Reading).where(Reading.frame_id == frame.id)):
+        session.delete(before)
+    for symbol in symbols:
+        session.add(
+            Reading(
+                frame_id=frame.id,
+                text=symbol.text,
+                turned=symbol.turned,
+                share=symbol.share,
+                by=symbol.by,
+                margin=symbol.margin,
+            )
+        )
+    frame.codes = codes
     session.add(frame)
 
 

@@ -10,7 +10,8 @@ from itertools import pairwise
 from onsite.matching.clocks import Clock, Sighting, TiedBy, find_clock
 from onsite.matching.evidence import Evidence, FrameEvidence, Tie
 from onsite.matching.order import Lane
-from onsite.slate.code import CODE_LENGTH, PROJECT_MARK, parse
+from onsite.slate.code import parse
+from onsite.slate.verdict import SlateKind, kind_of
 
 _UPSIDE_DOWN = range(135, 226)  # degrees from upright
 _SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: its camera was on its side and wrote no orientation
@@ -93,13 +94,8 @@ def _mark(frame: FrameEvidence, clock: Clock, evidence: Evidence, sideways: int)
         return replace(_whose(text, frame, clock, evidence), upside_down=upside_down)
     if read:
         return Mark(Meaning.OTHER_SHOOT)
-    unread = any(symbol.text is None or _damaged(symbol.text) for symbol in frame.symbols)
+    unread = any(kind_of(symbol.text, evidence.shoot) is SlateKind.UNREAD for symbol in frame.symbols)
     return Mark(Meaning.UNREAD) if unread else None
-
-
-def _damaged(text: str) -> bool:
-    """A text of this project's form whose check fails: a slate was held up, whatever happened to it."""
-    return len(text) == CODE_LENGTH and text.upper().startswith(PROJECT_MARK) and parse(text) is None
 
 
 def _several(ours: Mapping[str, object], frame: FrameEvidence, clock: Clock, evidence: Evidence) -> Mark:
