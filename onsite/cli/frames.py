@@ -36,6 +36,8 @@ def ingest(
         "copies": done.copies,
         "refused": [{"file": str(path), "reason": reason} for path, reason in done.refused],
         "troubled": [{"file": str(path), "reason": reason} for path, reason in done.troubled],
+        "slates": done.slates.data(),
+        "reread": done.reread,
         "others": done.others,
         "cameras": done.cameras,
         "seconds": round(done.seconds, 3),
@@ -44,6 +46,10 @@ def ingest(
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
         say(f"{done.frames} new frames in {done.files} new files{rate}.")
+        if done.slates.told:
+            say(f"Slates: {done.slates.told}.")
+        if done.reread:
+            say(f"Slates that did not read before and do now: {done.reread}.")
         if done.known or done.repeated:
             say(f"{done.known} files were known; {done.repeated} had the content of a known one.")
         if done.copies:

@@ -13,6 +13,7 @@ from onsite.cli.output import answer, say
 
 if TYPE_CHECKING:
     from onsite.frames.watched import Watched
+    from onsite.slate.verdict import SlateCount
     from onsite.store.shoot import Shoot
 
 
@@ -25,15 +26,16 @@ def watch(
 ) -> None:
     """Reads frames as they land in a folder, until Ctrl-C; originals are never changed."""
     from onsite.problems import Problem
+    from onsite.slate.verdict import SlateCount
 
     shoot = the_shoot()
     if not folder.is_dir():
         raise Problem(f"{folder} is not a folder.", "Name the folder that the tether program writes into.")
-    told = _Told(shoot)
+    told = _Told(shoot, SlateCount.none())
     if not asked.as_json:
         say(f"Watching {folder}. Ctrl-C ends it.")
     _until_interrupted(shoot, folder, camera, copy_to or [], told)
-    answer(told.data(), lambda: say(f"{told.frames} frames landed, {told.slates} with a slate."))
+    answer(told.data(), lambda: say(f"{told.frames} frames landed, {told.slates} with a slate{told.ways}."))
 
 
 def _until_interrupted(shoot: Shoot, folder: Path, camera: str, copy_to: list[Path], told: _Told) -> None:
@@ -65,6 +67,7 @@ class _Told:
     """Prints a line for everything that is told, and counts."""
 
     shoot: Shoot
+    verdicts: SlateCount
     frames: int = 0
     slates: int = 0
     refused: list[dict[str, str]] = field(default_factory=list)
@@ -92,10 +95,15 @@ class _Told:
             case watched.Ready():
                 self._say("  all that lay there is read")
 
+    @property
+    def ways(self) -> str:
+        return f": {self.verdicts.told}" if self.verdicts.told else ""
+
     def data(self) -> dict[str, Any]:
         return {
             "frames": self.frames,
             "slates": self.slates,
+            "verdicts": self.verdicts.data(),
             "refused": self.refused,
             "troubled": self.troubled,
         }
@@ -108,6 +116,7 @@ class _Told:
         for frame in landed(self.shoot, new):
             self.frames += 1
             self.slates += frame.is_slate
+            self.verdicts.add(frame.verdict)
             time = frame.taken.strftime("%H:%M:%S") if frame.taken else "--:--:--"
             counter = frame.name if frame.counter is None else f"{frame.counter:04}"
             self._say(f"{time} {frame.camera} {counter} {frame.slate}".rstrip())

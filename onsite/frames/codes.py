@@ -17,16 +17,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class CodeSet:
-    """What slates are compared with; None before anybody has a code. `count` is of how many codes it was made:
-    it rises whenever there are more."""
+    """What slates are compared with; None before anybody has a code. `count` is of how many codes it was
+    made: it rises whenever there are more."""
 
     slates: KnownSlates | None = None
     count: int = 0
 
 
 class Codes:
-    """The codes of a shoot: also of people who are no longer on the client's list, of walk-ins and deck cards.
-    Read again only when there are more. For one thread; what it answers is for any."""
+    """The codes of a shoot: also of people who are no longer on the client's list, of walk-ins and of deck
+    cards. Read again only when there are more. For one thread; what it answers is for any."""
 
     def __init__(self, shoot: Shoot) -> None:
         self._shoot = shoot

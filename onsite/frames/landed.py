@@ -9,6 +9,8 @@ from datetime import datetime
 from sqlmodel import col, select
 
 from onsite.slate.code import parse
+from onsite.slate.reader import ReadBy
+from onsite.slate.verdict import SlateKind, SlateVerdict, how_read, kind_of, verdict
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame, Reading
 
@@ -16,7 +18,7 @@ from onsite.store.tables import Camera, Frame, Reading
 @dataclass(frozen=True, slots=True)
 class LandedFrame:
     """A frame in the words of a list: `taken` is the camera's own time. `slate` says of each slate in it what
-    it reads; symbols that are no slates are left out."""
+    it reads, `verdict` what was seen of slates in all; symbols that are no slates are left out."""
 
     id: int
     camera: str
@@ -24,6 +26,7 @@ class LandedFrame:
     taken: datetime | None
     counter: int | None
     slate: str
+    verdict: SlateVerdict
     trouble: str
 
     @property
@@ -39,13 +42,11 @@ def landed(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]:
             .where(Frame.camera_id == Camera.id, col(Frame.id).in_(frame_ids))
             .order_by(col(Frame.id))
         ).all()
-        slates: dict[int, list[str]] = {}
-        for frame_id, text in session.exec(
-            select(Reading.frame_id, Reading.text)
-            .where(col(Reading.frame_id).in_(frame_ids))
-            .order_by(col(Reading.id))
+        symbols: dict[int, list[Reading]] = {}
+        for reading in session.exec(
+            select(Reading).where(col(Reading.frame_id).in_(frame_ids)).order_by(col(Reading.id))
         ):
-            slates.setdefault(frame_id, []).append(_slate(text, shoot.mark))
+            symbols.setdefault(reading.frame_id, []).append(reading)
     return [
         LandedFrame(
             frame.id or 0,
@@ -53,17 +54,22 @@ def landed(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]:
             frame.name,
             frame.taken,
             frame.counter,
-            ", ".join(filter(None, slates.get(frame.id or 0, []))),
+            ", ".join(filter(None, (_slate(seen, shoot.mark) for seen in symbols.get(frame.id or 0, [])))),
+            verdict(symbols.get(frame.id or 0, []), shoot.mark),
             frame.trouble,
         )
         for frame, label in rows
     ]
 
 
-def _slate(text: str | None, mark: str) -> str:
-    if text is None:
-        return "slate that does not read"
-    code = parse(text)
+def _slate(seen: Reading, mark: str) -> str:
+    kind = kind_of(seen.text, mark)
+    if kind is SlateKind.UNREAD:
+        return f"slate {kind}"
+    code = parse(seen.text or "")
     if code is None:
         return ""
-    return f"slate {code.spaced}" if code.shoot == mark else f"slate {code.spaced} of another shoot"
+    if kind is SlateKind.OTHER_SHOOT:
+        return f"slate {code.spaced} of another shoot"
+    by = ReadBy(seen.by or ReadBy.DECODER)
+    return f"slate {code.spaced}" + ("" if by is ReadBy.DECODER else f", read {how_read(by)}")

@@ -62,6 +62,10 @@ class SlateVerdict:
         by = f" {how_read(self.by)}" if self.by else ""
         return f"{self.kind}{by}: {spaced(self.code)}{ahead}"
 
+    def data(self) -> dict[str, object]:
+        """As one JSON object."""
+        return {"verdict": self.kind, "code": self.code, "by": self.by or "", "margin": self.margin}
+
 
 def kind_of(text: str | None, shoot: str) -> SlateKind:
     """What a symbol is, of which `text` was read, to the shoot with that mark.

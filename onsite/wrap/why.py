@@ -12,9 +12,10 @@ from onsite.matching.evidence import How
 from onsite.problems import Problem
 from onsite.roster.find import Someone
 from onsite.roster.people import people
+from onsite.slate.verdict import SlateKind, SlateVerdict, verdict
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame
+from onsite.store.tables import Camera, File, Frame, Reading
 from onsite.times import clock_time
 from onsite.wrap.choose import choose_one, frame_name
 from onsite.wrap.current import bring_up_to_date
@@ -25,14 +26,15 @@ from onsite.wrap.runs import LaneRun, RunKind
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """One frame. `called` is how people name it, `A:1043`; `decisions` are those by hand, the oldest first;
-    `would_change` are commands, each with what it does."""
+    """One frame. `called` is how people name it, `A:1043`; `slate` what was seen of slates in it; `decisions`
+    are those by hand, the oldest first; `would_change` are commands, each with what it does."""
 
     frame: int
     called: str
     files: tuple[str, ...]
     taken_at: str
     kind: str
+    slate: SlateVerdict
     person: Someone | None
     doubt: str
     rule: str
@@ -55,6 +57,7 @@ def why(shoot: Shoot, frame: str) -> Why:
         everybody = {person.id: person for person in people(session)}
         events = _decisions(session, chosen)
         files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(col(File.name)))
+        symbols = session.exec(select(Reading).where(Reading.frame_id == chosen).order_by(col(Reading.id)))
         calls = _Calls(session)
         return Why(
             frame=chosen,
@@ -62,6 +65,7 @@ def why(shoot: Shoot, frame: str) -> Why:
             files=tuple(files),
             taken_at="" if row.taken is None else row.taken.isoformat(),
             kind=_kind(run, chosen),
+            slate=verdict(symbols, shoot.mark),
             person=everybody.get(run.person or 0),
             doubt=run.doubt,
             rule=_rule(run, chosen, events),
@@ -185,6 +189,7 @@ def why_data(answer: Why) -> dict[str, Any]:
         "files": list(answer.files),
         "taken_at": answer.taken_at,
         "kind": answer.kind,
+        "slate": answer.slate.data(),
         "key": answer.person.key if answer.person else "",
         "name": answer.person.name if answer.person else "",
         "doubt": answer.doubt,
@@ -204,6 +209,8 @@ def print_why(answer: Why, say: Callable[..., None]) -> None:
     whose = f" {answer.person.name} ({answer.person.key})" if answer.person else ""
     taken = f", taken {answer.taken_at} by its camera" if answer.taken_at else ""
     say(f"{answer.called}, {' '.join(answer.files)}{taken}: {answer.kind}{whose}", "bold")
+    if answer.slate.kind is not SlateKind.NOTHING:
+        say(f"  slate in it: {answer.slate.told}")
     for said in answer.evidence:
         say(f"  {said}")
     say(f"The rule: {answer.rule}")
