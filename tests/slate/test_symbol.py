@@ -8,8 +8,18 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from onsite.slate.code import new_code
-from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol, with_quiet_zone
+from onsite.slate.code import new_code, new_shoot_mark
+from onsite.slate.symbol import (
+    CHARACTERS,
+    MASK,
+    MODULES,
+    QUIET_ZONE,
+    affine_parts,
+    is_pattern,
+    symbol,
+    symbols,
+    with_quiet_zone,
+)
 
 Modules = NDArray[np.bool_]
 
@@ -64,10 +74,10 @@ def test_finder_and_timing_patterns_are_where_they_belong() -> None:
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_both_copies_of_the_format_information_say_level_q(seed: int) -> None:
+def test_both_copies_of_the_format_information_say_level_q_and_the_mask(seed: int) -> None:
     first, second = format_copies(symbol(new_code("3479", (), random.Random(seed))))
     assert first == second
-    assert read_format(first)[0] == "Q"
+    assert read_format(first) == ("Q", MASK)
 
 
 def test_the_quiet_zone_is_four_light_modules() -> None:
@@ -93,3 +103,77 @@ def test_a_text_that_needs_a_larger_symbol_is_refused() -> None:
     assert symbol("N" * 16).shape == (21, 21)
     with pytest.raises(ValueError):
         symbol("N" * 17)
+
+
+def codes_of_some_shoots(count: int) -> list[str]:
+    rng = random.Random(3)
+    return [new_code(new_shoot_mark(rng), (), rng) for _ in range(count)]
+
+
+def test_many_symbols_at_once_are_those_drawn_one_by_one() -> None:
+    # Every character of alphanumeric mode comes up, those that no code has as well.
+    rng = random.Random(4)
+    texts = codes_of_some_shoots(200) + ["".join(rng.choices(CHARACTERS, k=12)) for _ in range(100)]
+    assert set("".join(texts)) == set(CHARACTERS)
+    assert (symbols(texts) == [symbol(text) for text in texts]).all()
+
+
+def test_the_symbols_of_no_codes_are_none() -> None:
+    assert symbols([]).shape == (0, 21, 21)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "NX34ACDEFHJ", "NX34ACDEFHJKM", "nx34acdefhjk", "NX34ACDEFHJÄ", "N" * 24]
+)
+def test_texts_that_are_no_12_alphanumeric_characters_are_refused(text: str) -> None:
+    with pytest.raises(ValueError):
+        symbols([CODE, text])
+
+
+def test_the_characters_are_those_of_the_standard() -> None:
+    # ISO/IEC 18004, table 5: A is 10, Z 35, the space 36, then $ % * + - . / and the colon with 44.
+    assert [CHARACTERS.index(mark) for mark in "0AZ $%*+-./:"] == [0, 10, 35, *range(36, 45)]
+    assert len(CHARACTERS) == 45
+
+
+def test_the_worked_example_of_the_standard_is_encoded_as_it_says() -> None:
+    # ISO/IEC 18004, 7.4.4: AC-42 is the pairs 462 and 1849, 00111001110 and 11100111001 (from memory).
+    zeros, changes = affine_parts()
+    bits = [bit == "1" for bit in "00111001110" + "11100111001"]
+    assert (symbol("AC-400000000") == zeros ^ np.logical_xor.reduce(changes[:22][bits])).all()
+
+
+def test_all_symbols_have_the_same_pattern_and_no_codeword_in_it() -> None:
+    # ISO/IEC 18004, table 1: 208 modules of version 1 hold codewords, 26 of 8 bits; 21² - 208 do not.
+    pattern = is_pattern()
+    assert (~pattern).sum() == 208
+    long = ["".join(random.Random(seed).choices(CHARACTERS, k=16)) for seed in range(100)]
+    drawn = np.array([symbol(text) for text in long])
+    varies = (drawn != drawn[0]).any(axis=0)
+    assert not (varies & pattern).any()
+    # All but the mode, the count of characters and what is left over of 13 codewords: 4 + 9 + 3 bits.
+    assert varies.sum() == 208 - 4 - 9 - 3
+
+
+def test_the_mask_is_the_one_with_the_least_penalty() -> None:
+    # The penalty of ISO/IEC 18004, 7.8.3.1, as qrcode rates it.
+    import qrcode
+    from qrcode.util import lost_point
+
+    penalties = np.zeros(8)
+    for code in codes_of_some_shoots(60):
+        for mask in range(8):
+            drawing = qrcode.QRCode(1, qrcode.constants.ERROR_CORRECT_Q, border=0, mask_pattern=mask)
+            drawing.add_data(code)
+            drawing.make(fit=False)
+            penalties[mask] += lost_point(drawing.modules)
+    assert penalties.argmin() == MASK
+
+
+@pytest.mark.parametrize("code", codes_of_some_shoots(30))
+def test_decoders_read_the_mask_whatever_the_code(code: str) -> None:
+    import zxingcpp
+
+    picture = np.kron(~with_quiet_zone(symbol(code)), np.ones((4, 4), bool)).astype(np.uint8) * 255
+    (found,) = zxingcpp.read_barcodes(picture)
+    assert (found.text, found.extra["DataMask"]) == (code, MASK)
