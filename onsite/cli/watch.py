@@ -35,7 +35,7 @@ def watch(
     if not asked.as_json:
         say(f"Watching {folder}. Ctrl-C ends it.")
     _until_interrupted(shoot, folder, camera, copy_to or [], told)
-    answer(told.data(), lambda: say(f"{told.frames} frames landed, {told.slates} with a slate{told.ways}."))
+    answer(told.data(), told.summary)
 
 
 def _until_interrupted(shoot: Shoot, folder: Path, camera: str, copy_to: list[Path], told: _Told) -> None:
@@ -95,9 +95,10 @@ class _Told:
             case watched.Ready():
                 self._say("  all that lay there is read")
 
-    @property
-    def ways(self) -> str:
-        return f": {self.verdicts.told}" if self.verdicts.told else ""
+    def summary(self) -> None:
+        if self.verdicts.told:
+            say(f"Slates: {self.verdicts.told}.")
+        say(f"{self.frames} frames landed, {self.slates} with a slate.")
 
     def data(self) -> dict[str, Any]:
         return {

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from command_line import Onsite, refused
+from PIL import Image
 
 from onsite.cli import run
 from onsite.demo.draw import picture, save
@@ -209,6 +210,30 @@ def test_reading_in_again_adds_nothing(day: Onsite, played: Played, tmp_path: Pa
     assert copied.data["copies"] == len(played.day.exposures)
 
 
+def test_reading_in_tells_what_was_seen_of_slates(festival: Onsite, tmp_path: Path) -> None:
+    assert festival("slates", "images", "slates").status == 0
+    card = tmp_path / "card"
+    card.mkdir()
+    for number, slate in enumerate(sorted(Path("slates").rglob("*.png"))[:2], 1):
+        with Image.open(slate) as picture:
+            picture.convert("RGB").save(card / f"IMG_{number:04}.JPG")
+    Image.new("RGB", (900, 600), "navy").save(card / "IMG_0003.JPG")
+    assert "Slates: 2 read.\n" in festival("ingest", card).out
+    for frame in card.iterdir():
+        with frame.open("ab") as file:
+            file.write(b"again")  # other content: new files
+    told = festival("ingest", card, "--json").data
+    assert told["slates"] == {
+        "read": 2,
+        "read_by": {"decoder": 2, "known codes": 0, "several copies": 0},
+        "another_shoots": 0,
+        "not_read": 0,
+        "foreign": 0,
+        "nothing": 1,
+    }
+    assert told["reread"] == 0
+
+
 def test_originals_are_not_touched(day: Onsite) -> None:
     cards = sorted(path for path in Path("cards").rglob("*") if path.is_file())
     before = [(path.read_bytes(), path.stat().st_mtime_ns) for path in cards]
@@ -360,4 +385,8 @@ def test_why_asks_for_one_frame_that_is_there(day: Onsite) -> None:
     assert "2 frames" in refused(day("frames", "why", f"{camera}:{first}-{counters[frames[1]][1]}"))
     assert "f99999" in refused(day("frames", "why", "f99999"))
     slate = next(row["frame"] for row in exported(day) if row["kind"] == "slate")
-    assert day("frames", "why", slate, "--json").data["kind"] == "slate"
+    told = day("frames", "why", slate, "--json").data
+    assert (told["kind"], told["slate"]["verdict"], told["slate"]["by"]) == ("slate", "read", "decoder")
+    assert "slate in it: read by its own error correction: NX" in day("frames", "why", slate).out
+    portrait = day("frames", "why", frames[1], "--json").data["slate"]
+    assert portrait == {"verdict": "nothing", "code": "", "by": "", "margin": None}

@@ -117,7 +117,7 @@ def test_a_line_for_every_frame_until_ctrl_c(festival: Onsite, watching: Callabl
     assert "slate NX" in one.until("0002")
     assert one.end() == 0
     assert one.errors() == ""
-    assert one.lines[-1] == "2 frames landed, 1 with a slate."
+    assert one.lines[-2:] == ["Slates: 1 read.", "2 frames landed, 1 with a slate."]
     assert frames(festival) == 2
 
 
@@ -130,6 +130,7 @@ def test_one_object_with_json_and_nothing_else(festival: Onsite, watching: Calla
     assert one.end() == 0
     told = json.loads("\n".join(one.lines))
     assert (told["frames"], told["slates"], told["troubled"]) == (1, 0, [])
+    assert (told["verdicts"]["read"], told["verdicts"]["nothing"]) == (0, 1)
     assert [Path(entry["file"]).name for entry in told["refused"]] == ["letter.jpg"]
 
 
