@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import hashlib
 import stat
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.frames.counter import counter_of
 from onsite.frames.exif import Facts
-from onsite.frames.found import Candidate
+from onsite.frames.found import Candidate, FileKind
 from onsite.frames.measure import Measures
 from onsite.frames.picture import (
     CannotLook,
@@ -50,7 +50,7 @@ class Fingerprint:
 @dataclass(frozen=True, slots=True)
 class Examined:
     """A file of a frame. `trouble` says why its picture could not be looked at; `looked` is False as well
-    where that was not asked for."""
+    where that was not asked for. What there is with trouble comes from a preview in the file."""
 
     candidate: Candidate
     fingerprint: Fingerprint
@@ -80,10 +80,10 @@ class Refused:
 class _InPicture:
     """What looking at a picture gave. `preview` is a JPEG."""
 
-    symbols: tuple[SymbolSeen, ...]
-    look: bytes
-    measures: Measures
-    preview: bytes
+    symbols: tuple[SymbolSeen, ...] = ()
+    look: bytes | None = None
+    measures: Measures = field(default_factory=Measures)
+    preview: bytes = b""
 
 
 def fingerprint(path: Path) -> Fingerprint:
@@ -127,40 +127,41 @@ def examine(candidate: Candidate, look: bool = True, known: KnownSlates | None =
 def _examined(
     candidate: Candidate, print_: Fingerprint, sha256: str, look: bool, known: KnownSlates | None
 ) -> Examined:
-    counter = counter_of(candidate.path.stem)
     facts = Facts()
     width = height = 0
+    seen, trouble = _InPicture(), ""
     try:
         with opened(candidate.path, candidate.kind) as (picture, facts):
             if picture is not None:
                 width, height = picture.size
-            if not look:
-                return Examined(candidate, print_, sha256, facts, counter, width, height)
-            if picture is None:
+            if look and picture is None:
                 raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
-            seen = _look_at(picture, candidate, facts.orientation, known)
+            if look and picture is not None:
+                seen = _look_at(picture, candidate, facts.orientation, known)
     except CannotLook as error:
         facts = error.facts or facts
-        return Examined(candidate, print_, sha256, facts, counter, width, height, trouble=str(error))
+        seen, trouble = _look_at_what_is_left(candidate, facts.orientation, known), str(error)
     return Examined(
         candidate,
         print_,
         sha256,
         facts,
-        counter,
+        counter_of(candidate.path.stem),
         width,
         height,
-        looked=True,
+        looked=look and not trouble,
         symbols=seen.symbols,
         look=seen.look,
         measures=seen.measures,
         preview=seen.preview,
+        trouble=trouble,
     )
 
 
 def _look_at(
-    picture: Image.Image, candidate: Candidate, orientation: int, known: KnownSlates | None
+    picture: Image.Image, candidate: Candidate | None, orientation: int, known: KnownSlates | None
 ) -> _InPicture:
+    """Looks at an opened picture. Without `candidate` there is no larger one to go back to."""
     from onsite.frames.look import look_of
     from onsite.frames.measure import measure
     from onsite.frames.previews import preview_jpeg
@@ -168,14 +169,15 @@ def _look_at(
 
     scale = scale_for(picture.size)
     colour = reduced(picture, scale)
-    grey = colour.convert("L")
 
     @cache
     def full() -> Image.Image:
+        assert candidate is not None  # else it is not asked for
         return full_grey(candidate.path, candidate.kind)
 
     try:
-        symbols = read_symbols(grey, full if scale > 1 else None, orientation, known)
+        grey = colour.convert("L")
+        symbols = read_symbols(grey, full if candidate and scale > 1 else None, orientation, known)
         small = small_of(colour)
         return _InPicture(
             symbols,
@@ -187,3 +189,19 @@ def _look_at(
         raise
     except Exception as error:
         raise damaged(error) from error
+
+
+def _look_at_what_is_left(candidate: Candidate, orientation: int, known: KnownSlates | None) -> _InPicture:
+    """What the preview in a damaged JPEG shows, if there is one. It is not measured: what the camera made of
+    it does not compare with pictures."""
+    from onsite.frames.embedded import embedded_preview
+
+    if candidate.kind is not FileKind.JPEG:
+        return _InPicture()
+    try:
+        with opened(candidate.path, candidate.kind) as (picture, _):
+            preview = embedded_preview(candidate.path, picture) if picture is not None else None
+        seen = _look_at(preview, None, orientation, known) if preview is not None else _InPicture()
+    except CannotLook:
+        return _InPicture()
+    return replace(seen, measures=Measures())

@@ -232,7 +232,7 @@ def _save(shoot: Shoot, batch: Sequence[_Copied], label: str, done: Ingested, co
         note_copies(session, copies)
     _count(done, written)
     for item in new:
-        if item.looked and item.candidate.path in written.frame_ids:
+        if (item.looked or item.symbols) and item.candidate.path in written.frame_ids:
             done.slates.add(verdict(item.symbols, shoot.mark))
 
 

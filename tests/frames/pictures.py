@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import struct
 from pathlib import Path
 
@@ -47,6 +48,22 @@ def huge_header(path: Path, side: int = 65500) -> Path:
     content = bytearray(data.getvalue())
     frame = content.index(b"\xff\xc0")
     content[frame + 5 : frame + 9] = struct.pack(">HH", side, side)
+    path.write_bytes(content)
+    return path
+
+
+PREVIEW, OTHER_PICTURE = 0x010002, 0x000000
+"""Types of picture in a multi-picture file (CIPA DC-007, MP Type Code): a large thumbnail of Full HD, and one
+that is not told."""
+
+
+def multi_picture(path: Path, main: Image.Image, second: Image.Image, kind: int = PREVIEW) -> Path:
+    """A JPEG that holds a second picture, indexed after CIPA DC-007; `kind` is what the index calls it."""
+    main.save(path, "MPO", save_all=True, append_images=[second], quality=90)
+    content = bytearray(path.read_bytes())
+    primary = re.search(rb"\x00\x00\x03\x00.{4}\x00{8}", content, re.DOTALL)  # its entry: type, size, zeros
+    assert primary is not None
+    content[primary.end() : primary.end() + 4] = struct.pack("<I", kind)
     path.write_bytes(content)
     return path
 
