@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import Session, col, func, select
 
-from onsite.slate.code import parse
+from onsite.slate.code import PROJECT_MARK
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Person
 
@@ -40,7 +40,7 @@ class Codes:
             if _count(session) == self._last.count:
                 return self._last
             texts = [*session.exec(select(Person.code)), *session.exec(select(Card.code))]
-        ours = [code.text for text in texts if (code := parse(text)) and code.shoot == self._shoot.mark]
+        ours = [text for text in texts if text.startswith(PROJECT_MARK + self._shoot.mark)]
         self._last = CodeSet(known_slates(self._shoot.mark, ours), len(texts))
         return self._last
 
