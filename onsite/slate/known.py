@@ -47,7 +47,8 @@ from onsite.slate.code import PROJECT_MARK, SHOOT_LENGTH
 from onsite.slate.symbol import MODULES, PAIR_BITS, TEXT_LENGTH, affine_parts, symbols
 
 GRIDS = 512
-"""Most grids that a reader may compare for one frame: the bound on chance counts on it."""
+"""Most grids that a reader may compare for one frame: the bound on chance counts on it. Each halving lets a
+slate pass with one module less in sight."""
 
 CHANCE = 1e-6
 """Most chance, for one frame, that a code is taken which has nothing to do with what the frame shows; and of
