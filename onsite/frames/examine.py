@@ -161,23 +161,25 @@ def _examined(
 def _look_at(
     picture: Image.Image, candidate: Candidate | None, orientation: int, known: KnownSlates | None
 ) -> _InPicture:
-    """Looks at an opened picture. Without `candidate` there is no larger one to go back to."""
+    """Looks at an opened picture; of `candidate` a larger one is to be had."""
     from onsite.frames.look import look_of
     from onsite.frames.measure import measure
     from onsite.frames.previews import preview_jpeg
     from onsite.slate.reader import read_symbols
 
-    scale = scale_for(picture.size)
+    whole = picture.size
+    scale = scale_for(whole)
     colour = reduced(picture, scale)
 
     @cache
     def full() -> Image.Image:
-        assert candidate is not None  # else it is not asked for
+        if candidate is None or picture.size == whole:  # its format cannot be decoded reduced
+            return picture.convert("L")
         return full_grey(candidate.path, candidate.kind)
 
     try:
         grey = colour.convert("L")
-        symbols = read_symbols(grey, full if candidate and scale > 1 else None, orientation, known)
+        symbols = read_symbols(grey, full if scale > 1 else None, orientation, known)
         small = small_of(colour)
         return _InPicture(
             symbols,

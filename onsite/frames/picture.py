@@ -92,7 +92,8 @@ def full_grey(path: Path, kind: FileKind) -> Image.Image:
         assert picture is not None  # it was there a moment ago
         try:
             picture.draft("L", picture.size)
-            return picture.convert("L")
+            picture.load()
+            return picture if picture.mode == "L" else picture.convert("L")
         except Exception as error:
             raise damaged(error) from error
 

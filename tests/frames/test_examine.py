@@ -8,6 +8,7 @@ import random
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -18,6 +19,10 @@ from PIL import Image
 from onsite.frames.examine import Examined, Refused, examine, fingerprint, sha256_of
 from onsite.frames.exif import Facts
 from onsite.frames.found import Candidate, FileKind
+from onsite.frames.measure import sharpness
+from onsite.frames.picture import scale_for
+from onsite.slate import reader
+from onsite.slate.reader import SymbolSeen
 
 # FIPS 180-4's examples for SHA-256, as published by NIST ("SHA256.pdf", Cryptographic Standards and
 # Guidelines: one block, two blocks); the million times "a" is from FIPS 180-2, appendix B.3.
@@ -128,6 +133,50 @@ def test_a_frame_of_a_few_bytes_is_told_and_not_stumbled_over(tmp_path: Path, le
     path.write_bytes(path.read_bytes()[:length])
     outcome = looked_into(path)
     assert isinstance(outcome, Refused) or outcome.trouble
+
+
+@pytest.mark.parametrize(
+    ("sensor", "scale"),  # width and height of sensors of 12, 20, 24, 45, 60 and 100 megapixels
+    [
+        ((4256, 2832), 2),
+        ((5472, 3648), 4),
+        ((6000, 4000), 4),
+        ((8256, 5504), 4),
+        ((9504, 6336), 4),
+        ((11648, 8736), 8),
+        ((800, 600), 1),
+    ],
+)
+def test_the_first_look_is_as_small_as_sharpness_allows(sensor: tuple[int, int], scale: int) -> None:
+    assert scale_for(sensor) == scale_for(sensor[::-1]) == scale
+    noise = Image.frombytes("L", (60, 40), random.Random(1).randbytes(2400))
+    grey = noise.resize((-(-sensor[0] // scale), -(-sensor[1] // scale)))
+    assert (sharpness(grey) is not None) == (scale > 1)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"), [("a.jpg", FileKind.JPEG), ("a.tif", FileKind.TIFF), ("a.heic", FileKind.HEIF)]
+)
+def test_slates_are_looked_for_in_a_small_grey_picture_and_the_large_one_made_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, kind: FileKind
+) -> None:
+    if kind is FileKind.HEIF:
+        pytest.importorskip("pillow_heif").register_heif_opener()
+    Image.new("RGB", (2800, 1840), "teal").save(tmp_path / name)
+    asked: list[tuple[Image.Image, Image.Image, Image.Image]] = []
+
+    def read(
+        small: Image.Image, full: Callable[[], Image.Image], *_: object, **__: object
+    ) -> tuple[SymbolSeen, ...]:
+        asked.append((small, full(), full()))
+        return ()
+
+    monkeypatch.setattr(reader, "read_symbols", read)
+    outcome = kept(tmp_path / name, kind)
+    ((small, large, again),) = asked
+    assert (small.mode, small.size, large.mode, large.size) == ("L", (1400, 920), "L", (2800, 1840))
+    assert large is again
+    assert (outcome.width, outcome.height) == (2800, 1840)
 
 
 def test_a_raw_is_seen_through_its_preview(tmp_path: Path) -> None:
