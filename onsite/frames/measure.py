@@ -80,13 +80,13 @@ def sharpness(grey: Image.Image) -> float | None:
     middle = grey.resize(
         (_SHARP_SIDE, _SHARP_SIDE), Image.Resampling.BOX, (left, top, left + side, top + side)
     )
-    values = np.asarray(middle, np.float32)
-    spread = float(values.var())
+    values = np.asarray(middle, np.int16)  # holds four times a grey level, and is quicker than fractions
+    spread = float(values.var(dtype=np.float32))
     if spread < 1.0:
         return None  # nothing in it that could be sharp
-    inner = values[1:-1, 1:-1]
-    edges = values[:-2, 1:-1] + values[2:, 1:-1] + values[1:-1, :-2] + values[1:-1, 2:] - 4 * inner
-    return max(float(edges.var()) - _ROUNDING, 0.0) / spread
+    edges = values[:-2, 1:-1] + values[2:, 1:-1] + values[1:-1, :-2] + values[1:-1, 2:]
+    edges -= 4 * values[1:-1, 1:-1]
+    return max(float(edges.var(dtype=np.float32)) - _ROUNDING, 0.0) / spread
 
 
 def _brightness(light: NDArray[np.float32]) -> float:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 FOLDER = "previews"
 _QUALITY = 80
+_NEARLY = 1.1  # times the size wanted: not worth the time of making it exactly that
 _END_OF_IMAGE = b"\xff\xd9"  # ITU-T T.81, table B.1
 
 
@@ -33,7 +34,8 @@ def preview_jpeg(small: Image.Image, orientation: int) -> bytes:
     from PIL.Image import Resampling
 
     preview = small.copy()
-    preview.thumbnail((SMALL, SMALL), Resampling.BILINEAR)
+    if max(small.size) > SMALL * _NEARLY:
+        preview.thumbnail((SMALL, SMALL), Resampling.BILINEAR)
     content = io.BytesIO()
     upright(preview, orientation).save(content, "JPEG", quality=_QUALITY)
     return content.getvalue()

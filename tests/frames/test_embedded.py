@@ -68,7 +68,7 @@ def test_a_damaged_main_picture_is_told_and_its_slate_read_from_the_preview(tmp_
     assert outcome.look is not None
     assert outcome.measures == Measures()
     with Image.open(io.BytesIO(outcome.preview)) as preview:
-        assert preview.size == (480, 320)
+        assert preview.size == (500, 333)
 
 
 @pytest.mark.parametrize(

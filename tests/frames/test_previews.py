@@ -40,8 +40,17 @@ def test_every_frame_has_a_preview_under_the_hash_of_its_file(shoot: Shoot, card
     sha256 = hashlib.sha256(one.read_bytes()).hexdigest()
     assert told[1] == shoot.folder / "previews" / sha256[:2] / f"{sha256}.jpg"
     with Image.open(told[1]) as small, Image.open(told[2]) as smaller:
-        assert (small.format, small.size, smaller.size) == ("JPEG", (480, 320), (96, 64))
+        assert (small.format, small.size, smaller.size) == ("JPEG", (500, 333), (96, 64))
         assert not small.getexif()
+
+
+@pytest.mark.parametrize("width", [300, 480, 500, 540, 900, 1368, 1500, 2064, 2376])
+def test_previews_are_of_about_one_size(shoot: Shoot, card: Path, width: int) -> None:
+    jpeg(card / "IMG_0001.JPG", 1, size=(width, width * 2 // 3))
+    ingest(shoot, [card])
+    with Image.open(paths(shoot, 1)[1]) as small:
+        assert min(width, 480) <= small.width <= 528
+        assert small.height == pytest.approx(small.width * 2 / 3, abs=1)
 
 
 # EXIF 2.32 (CIPA DC-008-2019), Orientation: where the stored picture's first row and column are when shown.
