@@ -1,0 +1,190 @@
+"""Where the modules of a symbol lie in a picture: a grid that bends as paper does, fitted to what is known.
+
+Positions on a symbol are counted in modules from its top left corner, 0 to 21; positions in a picture in
+pixels, x right and y down.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from onsite.slate.light import BLOWN, Levelled, blurred, levelled
+from onsite.slate.symbol import MODULES
+
+Floats = NDArray[np.float64]
+Pixels = NDArray[np.float32]
+Template = NDArray[np.int8]
+
+_POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3))
+"""Of the position along and down the symbol: what may be bent, plainest first."""
+
+PLANE, TILTED, BENT = 3, 6, 10
+"""How many of them: a card square on; seen in perspective; curled or creased."""
+
+_STIFF = np.array([0, 0, 0, 0.01, 0.01, 0.01, 0.02, 0.02, 0.02, 0.02])
+"""What a bend of one module at the edge costs, where a sample wholly wrong costs 1."""
+
+_AROUND = 1  # modules of the quiet zone that count among the known ones
+_SIDE = 2  # samples along a module's side
+_COARSE = ((1.0, PLANE, 5), (0.7, TILTED, 4))
+_FINE = ((0.5, BENT, 6),)
+_OWN = 2
+"""Softness of the picture in modules, ways of bending and most steps, one after the other."""
+
+
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """`shape` is (10, 2): for x and y, the weight of each power of the position, -1 to 1, on the symbol."""
+
+    shape: Floats
+
+    def at(self, places: Floats) -> Floats:
+        """Where places on the symbol, (n, 2) in modules, lie in the picture: (n, 2)."""
+        return np.asarray(_powers(places) @ self.shape)
+
+    @property
+    def corners(self) -> Floats:
+        """The symbol's corners, top left first and clockwise: (4, 2)."""
+        return self.at(np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64))
+
+    @property
+    def module(self) -> float:
+        """The mean size of a module, in pixels."""
+        (a, b), (c, d) = self.shape[1], self.shape[2]
+        return float(np.sqrt(abs(a * d - b * c)) * 2 / MODULES)
+
+    def moved(self, origin: Floats, scale: Floats) -> Grid:
+        """The same grid where `origin` of the picture is the origin and its pixels are `scale` times as many."""
+        shape = self.shape.copy()
+        shape[0] -= origin
+        return Grid(shape * scale)
+
+
+def grid_through(places: Floats, points: Floats) -> Grid:
+    """The flat grid on which `places` (n, 2), at least three, lie nearest to the picture's `points` (n, 2)."""
+    count = PLANE if len(places) < 4 else PLANE + 1
+    shape = np.zeros((len(_POWERS), 2))
+    shape[:count] = np.linalg.lstsq(_powers(places)[:, :count], points, rcond=None)[0]
+    return Grid(shape)
+
+
+def _powers(places: Floats) -> Floats:
+    s, t = (places / (MODULES / 2) - 1).T
+    return np.stack([s**i * t**j for i, j in _POWERS], axis=1)
+
+
+@lru_cache(maxsize=4)
+def _samples(inner: float, around: int) -> tuple[Floats, Floats]:
+    """Places in every module, in the middle `inner` of each, with `around` modules of quiet zone, and their
+    powers: (modules x samples, 2) and (modules x samples, 10)."""
+    inside = (np.arange(_SIDE) + 0.5) / _SIDE * inner + (1 - inner) / 2
+    modules = np.arange(-around, MODULES + around)
+    corners = np.stack(np.meshgrid(modules, modules), -1).reshape(-1, 1, 2)
+    places = (corners + np.stack(np.meshgrid(inside, inside), -1).reshape(-1, 2)).reshape(-1, 2)
+    return places.astype(np.float64), _powers(places)
+
+
+def roughly(light: Levelled, start: Grid, template: Template) -> Grid:
+    """The grid near `start`, flat or seen in perspective, on which the known modules of `template`, (21, 21),
+    agree best with the picture."""
+    return _by_steps(light, start, template.astype(np.float64), _COARSE)
+
+
+def closely(light: Levelled, start: Grid, template: Template) -> Grid:
+    """The grid near `start` on which they agree best, bent where the card is. Then the modules that are not
+    known join in, each with the colour it seems to have: on the right grid, every module is of one colour."""
+    grid = _by_steps(light, start, template.astype(np.float64), _FINE)
+    for _ in range(_OWN):
+        seen = values(light, grid)
+        guess = np.where(template != 0, template, np.clip(seen * 1.5, -1, 1))
+        grid = _by_steps(light, grid, guess, ((0.3, BENT, 3),))
+    return grid
+
+
+def _by_steps(light: Levelled, grid: Grid, wanted: Floats, steps: tuple[tuple[float, int, int], ...]) -> Grid:
+    module = max(grid.module, 1.0)
+    goal = np.repeat(np.pad(wanted, _AROUND, constant_values=-1.0).ravel(), _SIDE * _SIDE)
+    known = goal != 0
+    powers = _samples(0.8, _AROUND)[1][known]
+    for softness, bends, turns in steps:
+        soft = blurred(light.darkness, module * softness)
+        planes = np.stack([soft, *np.gradient(soft)[::-1], light.trust], axis=-1)
+        grid = _moved(planes, grid, powers, goal[known], bends, turns)
+    return grid
+
+
+def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, bends: int, turns: int) -> Grid:
+    """Gauss-Newton steps towards the least squared difference between what is seen and what is wanted, with
+    far misses counted less (Cauchy's weights) and bends held back."""
+    module = grid.module
+    shape = grid.shape.copy()
+    stiff = np.tile(_STIFF[:bends], 2) * len(goal) / module**2
+    free = powers[:, :bends]
+    for _ in range(turns):
+        seen, by_x, by_y, trust = _read(planes, powers @ shape).T
+        scale = np.sum(trust * seen * goal) / max(float(np.sum(trust * seen * seen)), 1e-9)
+        miss = goal - np.clip(scale, 0.7, 2.5) * seen
+        ease = (trust + 0.02) / (1 + (miss / 0.8) ** 2)
+        slopes = np.hstack([free * by_x[:, None], free * by_y[:, None]])
+        normal = slopes.T @ (slopes * ease[:, None])
+        normal[np.diag_indices(2 * bends)] += stiff + 1e-4 * len(goal) / module**2
+        pull = slopes.T @ (ease * miss) - stiff * shape[:bends].T.ravel()
+        step = np.linalg.solve(normal, pull).reshape(2, bends).T
+        longest = float(np.abs(step).max())
+        shape[:bends] += step * min(1.0, 1.5 * module / max(longest, 1e-9))
+        if longest < 0.02 * module:
+            break
+    return Grid(shape)
+
+
+def values(light: Levelled, grid: Grid) -> Floats:
+    """The mean trusted darkness in the middle of each module: (21, 21)."""
+    return _means(light.darkness * light.trust, grid)
+
+
+def evidence(grey: Pixels, light: Levelled, grid: Grid, template: Template) -> tuple[Levelled, Floats]:
+    """What is seen of each module, (21, 21): above 0 dark, below light, 0 where glare hides it; and the light
+    it was seen by, which is another than `light` where glare was found."""
+    paper = glare_over(grey, grid, template)
+    if paper is not None:
+        light = levelled(grey, grid.module, paper)
+    return light, values(light, grid)
+
+
+def glare_over(grey: Pixels, grid: Grid, template: Template) -> float | None:
+    """The grey value of the paper where part of a symbol is blown out and the rest is not, else None."""
+    raw = _means(grey, grid)
+    white = raw[template < 0]
+    if np.all(raw < BLOWN) or np.mean(white >= BLOWN) > 0.6:
+        return None
+    return float(np.percentile(white[white < BLOWN], 80))
+
+
+def _means(picture: Pixels, grid: Grid) -> Floats:
+    seen = _read(picture[..., None], _samples(0.5, 0)[1] @ grid.shape)
+    return np.asarray(seen.reshape(MODULES, MODULES, -1).mean(axis=2))
+
+
+def agreement(seen: Floats, template: Template) -> float:
+    """How well the known modules agree with what is seen of them: 1 wholly, about 0 by chance."""
+    known = template != 0
+    return float(np.mean(seen[known] * template[known]))
+
+
+def _read(planes: Pixels, points: Floats) -> Floats:
+    """Pictures (height, width, k) at points (n, 2), between their pixels: (n, k); 0 beyond their edges."""
+    height, width, _ = planes.shape
+    x, y = points[:, 0] - 0.5, points[:, 1] - 0.5
+    inside = (x >= 0) & (y >= 0) & (x < width - 1) & (y < height - 1)
+    x, y = np.where(inside, x, 0), np.where(inside, y, 0)
+    left, top = x.astype(np.intp), y.astype(np.intp)
+    right, below = (x - left)[:, None], (y - top)[:, None]
+    flat = planes.reshape(height * width, -1)
+    at = top * width + left
+    upper = flat[at] * (1 - right) + flat[at + 1] * right
+    lower = flat[at + width] * (1 - right) + flat[at + width + 1] * right
+    return np.asarray((upper * (1 - below) + lower * below) * inside[:, None])
