@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 HEAD_BYTES = 1 << 16
 _CHUNK = 1 << 20
+_TINY = 192  # pixels, at least, on the long side of the picture that look and colours come from
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,10 +182,11 @@ def _look_at(
         grey = colour.convert("L")
         symbols = read_symbols(grey, full if scale > 1 else None, orientation, known)
         small = small_of(colour)
+        tiny = small.reduce(max(max(small.size) // _TINY, 1))
         return _InPicture(
             symbols,
-            look_of(small, symbols, orientation),
-            measure(grey, small, orientation),
+            look_of(tiny, symbols, orientation),
+            measure(grey, tiny, orientation),
             preview_jpeg(small, orientation),
         )
     except (NotAFrame, CannotLook):
