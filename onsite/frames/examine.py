@@ -27,7 +27,7 @@ from onsite.frames.picture import (
     scale_for,
     small_of,
 )
-from onsite.slate.reader import SymbolSeen
+from onsite.slate.seen import SymbolSeen
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlmodel import col, select
 
 from onsite.slate.code import parse
-from onsite.slate.reader import ReadBy
+from onsite.slate.seen import ReadBy
 from onsite.slate.verdict import SlateKind, SlateVerdict, how_read, kind_of, verdict
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame, Reading

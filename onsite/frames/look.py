@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 if TYPE_CHECKING:
     from PIL import Image
 
-    from onsite.slate.reader import SymbolSeen
+    from onsite.slate.seen import SymbolSeen
 
 _SIDE = 96  # pixels on the long side of the picture looked at
 _LEVELS = 4  # per colour channel

@@ -14,7 +14,7 @@ from onsite.frames.colour import Lab
 from onsite.frames.examine import Examined, Fingerprint, fingerprint
 from onsite.frames.joining import Exposed, same_exposure
 from onsite.frames.measure import Measures
-from onsite.slate.reader import SymbolSeen
+from onsite.slate.seen import SymbolSeen
 from onsite.store.record import Kind, add
 from onsite.store.tables import Camera, File, Frame, Measure, Place, Reading
 

@@ -14,6 +14,9 @@ from onsite.slate.symbol import MODULES, QUIET_ZONE
 SYMBOL_SIDE = MODULES + 2 * QUIET_ZONE
 """Modules on a side of a symbol with its quiet zone."""
 
+COPY_STEP = MODULES + QUIET_ZONE
+"""Modules from one copy of the symbol to the next: they share the quiet zone between them."""
+
 NEUTRAL_GREY = (119, 119, 119)
 """sRGB of CIE L* 50, a reflectance of 18.4 %, by the formulas of CIE 15 and IEC 61966-2-1 (from memory);
 exactly 18 % would be 118. It is neutral on a calibrated screen. A printer is not calibrated: a printed patch

@@ -1,7 +1,8 @@
 """Finder patterns: the three squares in the corners of a QR symbol, found one by one.
 
 Every line through the middle of one crosses dark, light, dark, light, dark in the proportions 1 : 1 : 3 : 1 : 1
-(ISO/IEC 18004, 5.3.3 and 12).
+(ISO/IEC 18004, 5.3.3 and 12). Rows are searched for that; what they find is tried down and along both
+diagonals, where texture fails.
 """
 
 from __future__ import annotations
@@ -14,9 +15,12 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
 _COARSE = 4  # pixels to one, where the mean is taken that parts dark from light
+_NOISE = 4  # grey values below the mean that are not yet dark, less in the dark
 _REACH = 4  # of those, to each side
 _WIDEST = 12  # pixels to a module: larger patterns are found in a smaller picture
+_NARROWEST = 0.8  # and smaller ones not at all
 _MOST = 800  # crossings that are looked at further: a picture with more is all texture
+_STEPS = (14, 5 * _WIDEST)  # how far a line is followed: for modules of up to two pixels, and for all
 _PROPORTIONS = (1, 1, 3, 1, 1)
 
 Bools = NDArray[np.bool_]
@@ -40,10 +44,10 @@ class Finder:
 def find(grey: Image.Image, every: int = 1) -> list[Finder]:
     """The finder patterns in a grey picture, those crossed by most rows first, looking at `every` so many'th
     row."""
-    dark = _dark(grey)
-    x, y, module = _crossed(dark, every)
+    picture = _Picture.of(grey)
+    x, y, module = _crossed(picture, every)
     for way in ((0, 1), (1, 1), (1, -1)):
-        size, offset = _lengthwise(dark, x, y, way)
+        size, offset = _followed(picture, x, y, module, way)
         fits = (size > module / 3) & (size < module * 3)
         x, y, module, size, offset = x[fits], y[fits], module[fits], size[fits], offset[fits]
         if way == (0, 1):
@@ -52,7 +56,7 @@ def find(grey: Image.Image, every: int = 1) -> list[Finder]:
 
 
 def merged(several: Iterable[Finder]) -> list[Finder]:
-    """Finder patterns from pictures of several sizes, each once."""
+    """Finder patterns from pictures of several sizes, each once: as seen by most rows."""
     found: list[Finder] = []
     for finder in sorted(several, key=lambda finder: (-finder.lines, finder.y, finder.x)):
         if not any(
@@ -63,28 +67,46 @@ def merged(several: Iterable[Finder]) -> list[Finder]:
     return found
 
 
-def _dark(grey: Image.Image) -> Bools:
-    coarse = grey.reduce(_COARSE).filter(ImageFilter.BoxBlur(_REACH))
-    mean = coarse.resize(grey.size, Image.Resampling.BILINEAR).point(lambda value: max(value - 1, 0))
-    dark: Bools = np.asarray(grey) < np.asarray(mean)
-    return dark
+@dataclass(frozen=True, eq=False)
+class _Picture:
+    """Grey values, and what is dark around each few of them."""
+
+    grey: NDArray[np.uint8]
+    below: NDArray[np.uint8]
+
+    @classmethod
+    def of(cls, grey: Image.Image) -> _Picture:
+        mean = np.asarray(grey.reduce(_COARSE).filter(ImageFilter.BoxBlur(_REACH)))
+        return cls(np.asarray(grey), mean - np.minimum(mean, np.minimum(mean // 12 + 1, _NOISE)).astype(np.uint8))
+
+    def rows(self, every: int) -> Bools:
+        """What is dark in every so many'th row."""
+        height, width = self.grey.shape
+        below = self.below[np.arange(0, height, every) // _COARSE].repeat(_COARSE, axis=1)[:, :width]
+        dark: Bools = self.grey[::every] < below
+        return dark
+
+    def at(self, row: Ints, column: Ints) -> Bools:
+        row, column = row.clip(0, self.grey.shape[0] - 1), column.clip(0, self.grey.shape[1] - 1)
+        dark: Bools = self.grey[row, column] < self.below[row // _COARSE, column // _COARSE]
+        return dark
 
 
-def _crossed(dark: Bools, every: int) -> tuple[Floats, Floats, Floats]:
+def _crossed(picture: _Picture, every: int) -> tuple[Floats, Floats, Floats]:
     """Where rows cross what may be a finder pattern: x, y and module, each (n,)."""
-    width = dark.shape[1]
-    lines = dark[::every]
-    at = np.flatnonzero(lines.ravel()[1:] != lines.ravel()[:-1])
+    lines = picture.rows(every)
+    width, lines = lines.shape[1], lines.ravel()
+    at = np.flatnonzero(lines[1:] != lines[:-1])
     if len(at) < 6:
         return np.zeros(0), np.zeros(0), np.zeros(0)
     runs = np.diff(at)
     module = (at[5:] - at[:-5]) / 7
     core = runs[2 : len(runs) - 2]
-    fits = (core > 1.6 * module) & (core < 4.4 * module) & (module <= _WIDEST) & (module >= 0.9)
+    fits = (core > 1.6 * module) & (core < 4.4 * module) & (module <= _WIDEST) & (module >= _NARROWEST)
     first = np.flatnonzero(fits)
     module = module[first]
     slack = 0.5 + 0.55 / module
-    fits = (at[first] // width == at[first + 5] // width) & lines.ravel()[at[first] + 1]
+    fits = (at[first] // width == at[first + 5] // width) & lines[at[first] + 1]
     for k, wanted in enumerate(_PROPORTIONS):
         fits &= np.abs(runs[first + k] / module - wanted) < slack * (1.4 if k == 2 else 1)
     first, module = first[fits], module[fits]
@@ -95,29 +117,39 @@ def _crossed(dark: Bools, every: int) -> tuple[Floats, Floats, Floats]:
     return middle % width, (at[first] // width * every).astype(np.float64), module
 
 
-def _lengthwise(dark: Bools, x: Floats, y: Floats, way: tuple[int, int]) -> tuple[Floats, Floats]:
+def _followed(
+    picture: _Picture, x: Floats, y: Floats, module: Floats, way: tuple[int, int]
+) -> tuple[Floats, Floats]:
+    """As `_lengthwise`; lines through small patterns are not followed far."""
+    size, offset = np.zeros(len(x)), np.zeros(len(x))
+    small = module <= 2
+    for some, steps in ((small, _STEPS[0]), (~small, _STEPS[1])):
+        if some.any():
+            size[some], offset[some] = _lengthwise(picture, x[some], y[some], way, steps)
+    return size, offset
+
+
+def _lengthwise(
+    picture: _Picture, x: Floats, y: Floats, way: tuple[int, int], reach: int
+) -> tuple[Floats, Floats]:
     """Along a line through each place: the module's size in steps, 0 where the line does not cross a finder
     pattern there, and how many steps its middle is off."""
-    reach = 5 * _WIDEST
     steps = np.arange(reach)
     column, row = x.astype(np.intp)[:, None], y.astype(np.intp)[:, None]
 
-    def away(sign: int) -> Ints:
-        """How far the dark, then the light, then the dark runs from the middle: (3, n)."""
-        seen = dark[
-            np.clip(row + sign * way[1] * steps, 0, dark.shape[0] - 1),
-            np.clip(column + sign * way[0] * steps, 0, dark.shape[1] - 1),
-        ]
+    def away(sign: int) -> tuple[Ints, Bools]:
+        """How far the dark, then the light, then the dark runs from the middle, (3, n); what is dark there."""
+        seen = picture.at(row + sign * way[1] * steps, column + sign * way[0] * steps)
         change = np.pad(seen[:, 1:] != seen[:, :-1], ((0, 0), (0, 3)), constant_values=True)
-        order = np.cumsum(change, axis=1)
-        return np.stack([(order < k).sum(axis=1) + 1 for k in (1, 2, 3)])
+        order = np.cumsum(change, axis=1, dtype=np.int16)
+        return np.stack([(order < k).sum(axis=1) + 1 for k in (1, 2, 3)]), seen[:, 0]
 
-    up, down = away(-1), away(1)
+    (up, dark), (down, _) = away(-1), away(1)
     middle = up[0] + down[0] - 1
     inner, outer = np.stack([up[1] - up[0], down[1] - down[0]]), np.stack([up[2] - up[1], down[2] - down[1]])
     size = np.maximum((middle + inner.sum(axis=0)) / 5, 0.1)
     slack = 0.5 + 0.55 / size
-    fits = dark[row[:, 0], column[:, 0]] & (np.abs(middle / size - 3) < 1.4 * slack)
+    fits = dark & (np.abs(middle / size - 3) < 1.4 * slack)
     fits &= (np.abs(inner / size - 1) < 1.2 * slack).all(axis=0)
     fits &= (outer > 0.4 * size).all(axis=0) & (outer < 2.2 * size + 1).any(axis=0) & (size < _WIDEST)
     return np.where(fits, size, 0), (down[0] - up[0]) / 2
@@ -126,10 +158,11 @@ def _lengthwise(dark: Bools, x: Floats, y: Floats, way: tuple[int, int]) -> tupl
 def _together(hits: Floats) -> list[Finder]:
     """Crossings of one pattern as one: at least two, with their middles within a module and a half."""
     found = []
-    while len(hits):
-        near = np.hypot(hits[:, 0] - hits[0, 0], hits[:, 1] - hits[0, 1]) < 1.5 * max(hits[0, 2], 1.0)
-        x, y, module = np.median(hits[near], axis=0)
-        if near.sum() > 1:
-            found.append(Finder(float(x), float(y), float(module), int(near.sum())))
+    while len(hits) > 1:
+        near = np.abs(hits[:, :2] - hits[0, :2]).max(axis=1) < 1.5 * max(hits[0, 2], 1.0)
+        lines = int(np.count_nonzero(near))
+        if lines > 1:
+            x, y, module = np.median(hits[near], axis=0).tolist()
+            found.append(Finder(x, y, module, lines))
         hits = hits[~near]
     return sorted(found, key=lambda finder: (-finder.lines, finder.y, finder.x))

@@ -9,13 +9,21 @@ from itertools import combinations
 import numpy as np
 
 from onsite.slate.finders import Finder
-from onsite.slate.grid import Grid, grid_through
+from onsite.slate.card import COPY_STEP
+from onsite.slate.grid import TILTED, Grid, grid_through
 from onsite.slate.symbol import MODULES
 
 _LOW, _HIGH = 3.5, MODULES - 3.5
 _TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT = (_LOW, _LOW), (_HIGH, _LOW), (_LOW, _HIGH)
 _SIDE = _HIGH - _LOW
 """Modules between the middles of two finder patterns along a side."""
+
+
+COPIES = ((COPY_STEP, 0), (-COPY_STEP, 0))
+"""Modules from a symbol to the other copy on its card."""
+
+STEADY = TILTED
+"""Ways of bending that are followed beyond a symbol's edge; the others run away there."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,3 +103,10 @@ def _vector(one: Finder, other: Finder) -> np.ndarray:
 def _turn(corner: Finder, right: Finder, down: Finder) -> float:
     a, b = _vector(corner, right), _vector(corner, down)
     return float(a[0] * b[1] - a[1] * b[0])
+
+
+def copies_from(grid: Grid) -> list[Grid]:
+    """Where the other copies of a symbol on the same card may lie: beyond it to either side."""
+    around = np.array([_TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT, (_HIGH, _HIGH)])
+    steady = Grid(np.where(np.arange(len(grid.shape))[:, None] < STEADY, grid.shape, 0.0))
+    return [grid_through(around, steady.at(around + step)) for step in COPIES]

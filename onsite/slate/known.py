@@ -46,7 +46,7 @@ from numpy.typing import NDArray
 from onsite.slate.code import PROJECT_MARK, SHOOT_LENGTH
 from onsite.slate.symbol import MODULES, PAIR_BITS, TEXT_LENGTH, affine_parts, symbols
 
-GRIDS = 512
+GRIDS = 16
 """Most grids that a reader may compare for one frame: the bound on chance counts on it. Each halving lets a
 slate pass with one module less in sight."""
 

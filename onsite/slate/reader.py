@@ -1,159 +1,139 @@
-"""Reading slates: the QR symbols in a picture, what they say and which way up they are held."""
+"""Reading slates out of a picture, at no more cost than it takes.
+
+1. The general decoder on the picture as it was decoded, reduced: a clean slate reads here.
+2. Finder patterns in the same, reduced once more. A portrait ends here.
+3. Where something like a slate was seen: the decoder on that part of the full picture.
+4. What still does not read is compared with the slates of this shoot (`damaged`).
+"""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass
-from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from onsite.slate.decoder import decoded
+from onsite.slate.finders import Finder, find, merged
+from onsite.slate.seen import ReadBy, SymbolSeen, overlap, seen_at
 
 if TYPE_CHECKING:
     from PIL import Image
 
     from onsite.slate.known import KnownSlates
 
-SMALLEST_SHARE = 0.025
-"""Side of a symbol over the short side of the picture, below which an unread one is not believed: at that
-size a version 1 symbol has two pixels a module in the picture looked at."""
+__all__ = ["ReadBy", "SymbolSeen", "read_symbols"]
 
-_DISPLAYED = {
-    1: (1, 0, 0, 1),
-    2: (-1, 0, 0, 1),
-    3: (-1, 0, 0, -1),
-    4: (1, 0, 0, -1),
-    5: (0, 1, 1, 0),
-    6: (0, -1, 1, 0),
-    7: (0, -1, -1, 0),
-    8: (0, 1, -1, 0),
-}
-"""How a step (x, y) in the stored picture goes when displayed, by EXIF orientation: a, b, c, d of
-(ax + by, cx + dy), from the table of Orientation in EXIF 2.32 (CIPA DC-008-2019)."""
+_PYRAMID = ((1, 2), (3, 1))
+"""How many times the picture is reduced to look for finder patterns, and which of its rows are looked at."""
 
-SLIMMEST = 2.5
-"""Longest over shortest side above which an unread symbol is not believed: a card turned 66 degrees."""
+_MOST = 9
+"""Finder patterns that are tried with each other."""
 
-Point = tuple[float, float]
+_AROUND = 30
+"""Modules around a finder pattern that may belong to its card."""
 
+_SHARP = 3000
+"""Pixels on the long side in which the smallest finder patterns are looked for."""
 
-class ReadBy(StrEnum):
-    """How a symbol was read."""
-
-    DECODER = "decoder"
-    """By its own error correction."""
-    KNOWN = "known codes"
-    """Compared with all codes of this shoot."""
-    COPIES = "several copies"
-    """The copies on a card taken together."""
-
-
-@dataclass(frozen=True, slots=True)
-class SymbolSeen:
-    """A QR symbol in a picture. `text` is None where it was seen and does not read. `turned` is the angle of
-    its upright, in degrees clockwise as displayed, 0 to 359; `share` its side over the picture's short side;
-    `corners` the stored picture's, top left first and clockwise, as shares of width and height. `by` is how
-    it was read; `margin`, where it was compared with known codes or copies were taken together, how far it
-    was ahead of the next best code, in standard deviations."""
-
-    text: str | None
-    turned: int
-    share: float
-    corners: tuple[Point, Point, Point, Point]
-    by: ReadBy | None = None
-    margin: float | None = None
+Box = tuple[int, int, int, int]
 
 
 def read_symbols(
     small: Image.Image,
     full: Callable[[], Image.Image] | None = None,
     orientation: int = 1,
-    known: KnownSlates | None = None,  # noqa: ARG001
+    known: KnownSlates | None = None,
 ) -> tuple[SymbolSeen, ...]:
     """Every QR symbol in a grey picture.
 
-    Where a symbol is seen in `small` and does not read, the picture at `full` size is tried.
+    `small` is the picture, or the picture reduced where it is to be had larger from `full`, which is asked
+    only where something like a slate was seen. `known` are the slates of the shoot: without them only what
+    the decoder reads is told.
     """
-    seen = _read(small, orientation)
-    if full is not None and seen and all(symbol.text is None for symbol in seen):
-        again = _read(full(), orientation)
+    seen = decoded(small, orientation)
+    if any(symbol.text is not None for symbol in seen):
+        return seen
+    finders = merged(
+        finder.scaled(reduced)
+        for reduced, every in _PYRAMID
+        for finder in find(small.reduce(reduced) if reduced > 1 else small, every)
+    )
+    if not seen and not finders:
+        return ()
+    return _closer(full() if full else small, small.size, seen, finders, orientation, known)
+
+
+def _closer(
+    picture: Image.Image,
+    size: tuple[int, int],
+    seen: Sequence[SymbolSeen],
+    finders: Sequence[Finder],
+    orientation: int,
+    known: KnownSlates | None,
+) -> tuple[SymbolSeen, ...]:
+    """Looks again where something was seen in the picture when it was reduced to `size`."""
+    larger = picture.width / size[0]
+    finders = [finder.scaled(larger) for finder in finders]
+    box = _around(picture.size, seen, finders)
+    part = picture.crop(box)
+    for reduced in (1, 2):
+        grey = part if reduced == 1 else part.reduce(2)
+        again = decoded(grey, orientation, box[:2], reduced, picture.size)
         if any(symbol.text is not None for symbol in again):
             return again
-    return seen
-
-
-def _read(grey: Image.Image, orientation: int) -> tuple[SymbolSeen, ...]:
-    import zxingcpp
-
-    found = zxingcpp.read_barcodes(
-        grey,
-        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode),
-        try_invert=False,
-        text_mode=zxingcpp.TextMode.Plain,
-        return_errors=True,
-    )
-    corners = [_corners(barcode) for barcode in found]
-    symbols = [
-        _symbol(barcode, at, grey.size, orientation) for barcode, at in zip(found, corners, strict=True)
+    if known is None:
+        return tuple(seen)
+    sharp = max(picture.width // _SHARP, 1)
+    more = [
+        _in_whole(finder.scaled(sharp * reduced), box)
+        for reduced in (1, 2, 4)
+        for finder in find(part.reduce(sharp * reduced) if sharp * reduced > 1 else part)
     ]
-    read = {symbol.text: symbol for symbol in symbols if symbol.text is not None}
-    doubtful = [
-        symbol
-        for symbol, at in zip(symbols, corners, strict=True)
-        if symbol.text is None and symbol.share >= SMALLEST_SHARE and _is_a_card(at)
+    return _by_known(picture, merged([*finders, *more])[:_MOST], seen, orientation, known)
+
+
+def _by_known(
+    picture: Image.Image,
+    finders: Sequence[Finder],
+    seen: Sequence[SymbolSeen],
+    orientation: int,
+    known: KnownSlates,
+) -> tuple[SymbolSeen, ...]:
+    from onsite.slate.damaged import tell
+
+    told = [
+        seen_at(
+            each.grid.corners.tolist(),
+            picture.size,
+            orientation,
+            each.match.code if each.match else None,
+            each.by,
+            round(each.match.margin, 1) if each.match else None,
+        )
+        for each in tell(picture, finders, known)
     ]
-    unread: list[SymbolSeen] = []
-    for symbol in sorted(doubtful, key=lambda symbol: symbol.share, reverse=True):
-        if not any(_overlap(symbol, other) for other in (*read.values(), *unread)):
-            unread.append(symbol)
-    return (*read.values(), *unread)
+    apart: list[SymbolSeen] = []
+    for symbol in told:
+        if symbol.text is not None or not any(overlap(symbol, other) for other in apart):
+            apart.append(symbol)
+    return (*apart, *(symbol for symbol in seen if not any(overlap(symbol, other) for other in apart)))
 
 
-def _corners(barcode: Any) -> list[Point]:
-    at = barcode.position
-    return [(corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)]
+def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence[Finder]) -> Box:
+    """The part of a picture with all that was seen in it, and as much around it as a card takes."""
+    boxes = []
+    for symbol in seen:
+        corners = np.array(symbol.corners) * size
+        half = np.ptp(corners, axis=0).max()
+        boxes.append((corners.min(axis=0) - half, corners.max(axis=0) + half))
+    for finder in finders:
+        middle, half = np.array([finder.x, finder.y]), _AROUND * finder.module
+        boxes.append((middle - half, middle + half))
+    low = np.maximum(np.min([box[0] for box in boxes], axis=0), 0)
+    high = np.minimum(np.max([box[1] for box in boxes], axis=0), size)
+    return int(low[0]), int(low[1]), int(high[0]), int(high[1])
 
 
-def _symbol(barcode: Any, corners: list[Point], size: tuple[int, int], orientation: int) -> SymbolSeen:
-    text = barcode.text if barcode.valid and barcode.error is None else None
-    return SymbolSeen(
-        text,
-        _turned(corners, orientation),
-        math.sqrt(_area(corners)) / min(size),
-        tuple((x / size[0], y / size[1]) for x, y in corners),  # type: ignore[arg-type]
-        None if text is None else ReadBy.DECODER,
-    )
-
-
-def _turned(corners: list[Point], orientation: int) -> int:
-    a, b, c, d = _DISPLAYED[orientation]
-
-    def side(start: Point, end: Point) -> Point:
-        x, y = end[0] - start[0], end[1] - start[1]
-        return a * x + b * y, c * x + d * y
-
-    # The decoder names the corners clockwise as stored, also of a symbol that is stored mirrored.
-    mirrored = a * d - b * c < 0
-    along = side(corners[0], corners[3 if mirrored else 1])
-    return round(math.degrees(math.atan2(along[1], along[0]))) % 360
-
-
-def _area(corners: list[Point]) -> float:
-    """Of a quadrilateral, by the shoelace formula; 0 where its sides cross over to nothing."""
-    around = zip(corners, corners[1:] + corners[:1], strict=True)
-    return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in around)) / 2
-
-
-def _is_a_card(corners: list[Point]) -> bool:
-    """Whether an unread symbol has a shape that a held slate can have: texture has not."""
-    xs, ys = zip(*corners, strict=True)
-    box = (max(xs) - min(xs)) * (max(ys) - min(ys))
-    sides = [math.dist(*pair) for pair in zip(corners, corners[1:] + corners[:1], strict=True)]
-    return box > 0 and _area(corners) > 0.4 * box and max(sides) <= SLIMMEST * min(sides)
-
-
-def _overlap(one: SymbolSeen, other: SymbolSeen) -> bool:
-    """Whether the middle of one lies in the box around the other."""
-    x = sum(corner[0] for corner in one.corners) / 4
-    y = sum(corner[1] for corner in one.corners) / 4
-    xs, ys = zip(*other.corners, strict=True)
-    return min(xs) <= x <= max(xs) and min(ys) <= y <= max(ys)
+def _in_whole(finder: Finder, box: Box) -> Finder:
+    return Finder(finder.x + box[0], finder.y + box[1], finder.module, finder.lines)

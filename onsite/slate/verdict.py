@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Protocol
 
 from onsite.slate.code import CODE_LENGTH, PROJECT_MARK, parse, spaced
-from onsite.slate.reader import ReadBy
+from onsite.slate.seen import ReadBy
 
 
 class SlateKind(StrEnum):

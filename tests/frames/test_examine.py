@@ -22,7 +22,7 @@ from onsite.frames.found import Candidate, FileKind
 from onsite.frames.measure import sharpness
 from onsite.frames.picture import scale_for
 from onsite.slate import reader
-from onsite.slate.reader import SymbolSeen
+from onsite.slate.seen import SymbolSeen
 
 # FIPS 180-4's examples for SHA-256, as published by NIST ("SHA256.pdf", Cryptographic Standards and
 # Guidelines: one block, two blocks); the million times "a" is from FIPS 180-2, appendix B.3.

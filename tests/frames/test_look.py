@@ -7,7 +7,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from onsite.frames.look import BINS, look_of
-from onsite.slate.reader import SymbolSeen
+from onsite.slate.seen import SymbolSeen
 
 HAIR_AND_CLOTHES = {"anna": ("saddlebrown", "crimson"), "bo": ("black", "navy"), "zoë": ("gold", "darkgreen")}
 

@@ -16,7 +16,7 @@ from onsite.frames.ingest import ingest
 from onsite.slate import reader
 from onsite.slate.code import new_code
 from onsite.slate.known import KnownSlates
-from onsite.slate.reader import ReadBy, SymbolSeen
+from onsite.slate.seen import ReadBy, SymbolSeen
 from onsite.slate.verdict import SlateKind
 from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.slate.reader import ReadBy
+from onsite.slate.seen import ReadBy
 from onsite.slate.verdict import SlateCount, SlateKind, SlateVerdict, kind_of, verdict
 
 OURS = "NXAJTP47KDKP"

@@ -1,0 +1,173 @@
+"""Slates that no decoder reads: the grid of each symbol fitted, its modules sampled, and what was seen
+compared with every slate of the shoot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from onsite.slate.finders import Finder
+from onsite.slate.grid import Grid, agreement, closely, evidence, glare_over, roughly, values
+from onsite.slate.guesses import copies_from, guesses
+from onsite.slate.known import KnownSlates, Match
+from onsite.slate.light import Levelled, levelled
+from onsite.slate.seen import ReadBy
+
+MODULE = 6.0
+"""Pixels to a module in the pictures that grids are fitted in."""
+
+_MOST_GUESSES = 18
+_MOST_FITTED = 6
+_ROUGH = 0.2
+"""Agreement of the known modules on a rough grid below which it is not followed up: chance gives about 0.1."""
+
+PLAIN = 0.5
+"""Agreement from which a slate of this project is seen, whatever it says."""
+
+_MARGIN = 8  # modules of the picture around a symbol that is looked at with it
+_ENLARGED = 4.0  # at most: beyond it nothing more is to be seen
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A symbol's grid in the picture, what is seen of its modules, and how well the known ones agree."""
+
+    grid: Grid
+    seen: NDArray[np.float64]
+    agreement: float
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """A symbol of the project's own: where, and what it was found to say, if anything."""
+
+    grid: Grid
+    agreement: float
+    match: Match | None = None
+    by: ReadBy | None = None
+
+
+def tell(picture: Image.Image, finders: Sequence[Finder], known: KnownSlates) -> list[Told]:
+    """The slates in a grey picture, from the finder patterns in it: those that can be told first."""
+    placed = _placed(picture, finders, known)
+    grids = [[each] for each in placed] + list(_cards(placed))
+    if not grids:
+        return []
+    seen = np.stack([sum(each.seen for each in grid) for grid in grids])
+    told: dict[str, Told] = {}
+    for match in sorted(known.matches(seen.astype(np.float32)), key=lambda match: -match.score):
+        if match.accepted and match.code not in told:
+            symbols = grids[match.grid]
+            best = max(symbols, key=lambda each: each.agreement)
+            by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
+            told[str(match.code)] = Told(best.grid, best.agreement, match, by)
+    plain = [Told(each.grid, each.agreement) for each in placed if each.agreement >= PLAIN]
+    return [*told.values(), *(each for each in plain if not told)]
+
+
+def _placed(picture: Image.Image, finders: Sequence[Finder], known: KnownSlates) -> list[Placed]:
+    """Every symbol that may be in the picture, the clearest first, and the other copies on its card."""
+    windows: list[_Window] = []
+    rough = []
+    for guess in guesses(finders, _MOST_GUESSES):
+        window = _window(picture, guess.grid, windows)
+        if window is not None:
+            grid, agrees = window.roughly(guess.grid, known)
+            if agrees >= _ROUGH:
+                rough.append((agrees, grid))
+    placed: list[Placed] = []
+    for _, grid in sorted(rough, key=lambda each: -each[0]):
+        if len(placed) < _MOST_FITTED and not any(_same(grid, each.grid) for each in placed):
+            _add(placed, picture, grid, known, windows)
+    for each in tuple(placed):
+        for start in copies_from(each.grid) if each.agreement >= _ROUGH else ():
+            if not any(_same(start, other.grid) for other in placed):
+                window = _window(picture, start, windows)
+                if window is not None:
+                    _add(placed, picture, window.roughly(start, known)[0], known, windows)
+    return sorted(placed, key=lambda each: -each.agreement)
+
+
+def _add(
+    placed: list[Placed], picture: Image.Image, grid: Grid, known: KnownSlates, windows: list[_Window]
+) -> None:
+    window = _window(picture, grid, windows)
+    if window is not None:
+        fitted = window.closely(grid, known)
+        if not any(_same(fitted.grid, each.grid) for each in placed):
+            placed.append(fitted)
+
+
+def _cards(placed: Sequence[Placed]) -> Iterator[list[Placed]]:
+    """Symbols that lie as the copies on one card do, together."""
+    for number, one in enumerate(placed):
+        together = [one]
+        for start in copies_from(one.grid):
+            together += [each for each in placed[number + 1 :] if _same(start, each.grid, 4.0)][:1]
+        if len(together) > 1:
+            yield together
+
+
+def _same(one: Grid, other: Grid, modules: float = 2.0) -> bool:
+    """Whether two grids lie on the same symbol the same way up."""
+    apart = np.abs(one.corners - other.corners).max()
+    return bool(apart < modules * max(one.module, other.module))
+
+
+@dataclass(frozen=True, eq=False)
+class _Window:
+    """Part of the picture brought to one size of module: from `origin` on, its pixels `scale` times as many."""
+
+    origin: NDArray[np.float64]
+    end: NDArray[np.float64]
+    scale: NDArray[np.float64]
+    grey: NDArray[np.float32]
+    light: Levelled
+
+    def holds(self, grid: Grid) -> bool:
+        corners = grid.corners
+        inside = np.all(corners.min(axis=0) >= self.origin) and np.all(corners.max(axis=0) <= self.end)
+        return bool(inside) and 0.75 < grid.module * self.scale[0] / MODULE < 1.35
+
+    def roughly(self, start: Grid, known: KnownSlates) -> tuple[Grid, float]:
+        local = start.moved(self.origin, self.scale)
+        light = self._without_glare(local, known)
+        grid = roughly(light, local, known.template)
+        return self._back(grid), agreement(values(light, grid), known.template)
+
+    def closely(self, start: Grid, known: KnownSlates) -> Placed:
+        local = start.moved(self.origin, self.scale)
+        light = self._without_glare(local, known)
+        grid = closely(light, local, known.template)
+        _, seen = evidence(self.grey, light, grid, known.template)
+        return Placed(self._back(grid), seen, agreement(seen, known.template))
+
+    def _without_glare(self, grid: Grid, known: KnownSlates) -> Levelled:
+        paper = glare_over(self.grey, grid, known.template)
+        return self.light if paper is None else levelled(self.grey, MODULE, paper)
+
+    def _back(self, grid: Grid) -> Grid:
+        return grid.moved(-self.origin * self.scale, 1 / self.scale)
+
+
+def _window(picture: Image.Image, grid: Grid, windows: list[_Window]) -> _Window | None:
+    """The part of the picture that shows a grid: one of `windows`, else one more; None beyond its edges."""
+    for window in windows:
+        if window.holds(grid):
+            return window
+    corners, around = grid.corners, _MARGIN * grid.module
+    low = np.maximum(np.floor(corners.min(axis=0) - around), 0)
+    high = np.minimum(np.ceil(corners.max(axis=0) + around), picture.size)
+    if (high - low).min() < 2 * around:
+        return None
+    factor = min(MODULE / max(grid.module, 0.1), _ENLARGED)
+    size = np.maximum((high - low) * factor, 8).astype(int)
+    method = Image.Resampling.BOX if factor < 1 else Image.Resampling.BICUBIC
+    part = picture.resize(tuple(size), method, box=(*low, *high))
+    grey = np.asarray(part, np.float32)
+    windows.append(_Window(low, high, size / (high - low), grey, levelled(grey, grid.module * factor)))
+    return windows[-1]
