@@ -12,7 +12,7 @@ Floats = NDArray[np.float32]
 BLOWN = 250.0
 """Grey value, of 255, from which a place may be glare: nothing can be told of what lies under it."""
 
-_REACH = 3.5  # modules: black and white are both found within so much, in a symbol
+_REACH = 3.0  # modules: black and white are both found within so much, in a symbol
 _EVEN = 0.5  # of a symbol's usual contrast: below it, a place is trusted less
 
 
@@ -35,8 +35,8 @@ def levelled(grey: Floats, module: float, paper: float | None = None) -> Levelle
     plain = np.where(glare, np.float32(paper or 0), grey)
     smooth = blurred(plain, module * 0.3)
     reach = max(round(module * _REACH), 2)
-    high = blurred(_extreme(smooth, reach, np.maximum), module * 2)
-    low = blurred(_extreme(smooth, reach, np.minimum), module * 2)
+    high = blurred(_extreme(_extreme(smooth, reach, np.maximum), reach, np.minimum), module)
+    low = blurred(_extreme(_extreme(smooth, reach, np.minimum), reach, np.maximum), module)
     half, middle = (high - low) / 2, (high + low) / 2
     contrast = half / np.maximum(middle, 1.0)
     trust = np.clip(contrast / max(_EVEN * float(np.percentile(contrast, 85)), 1e-3), 0, 1)
