@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slate.finders import Finder
-from onsite.slate.grid import Grid, agreement, closely, evidence, glare_over, roughly, values
+from onsite.slate.grid import Grid, agreement, closely, glare_over, roughly, values
 from onsite.slate.guesses import copies_from, guesses
 from onsite.slate.known import KnownSlates, Match
 from onsite.slate.light import Levelled, levelled
 from onsite.slate.seen import ReadBy
+from onsite.slate.symbol import MODULES
 
 MODULE = 6.0
 """Pixels to a module in the pictures that grids are fitted in."""
@@ -24,6 +25,13 @@ _MOST_GUESSES = 18
 _MOST_FITTED = 6
 _ROUGH = 0.2
 """Agreement of the known modules on a rough grid below which it is not followed up: chance gives about 0.1."""
+
+_ALIKE = 0.3
+"""Agreement from which a symbol is one of the copies on a card."""
+
+_SURE = 0.75
+"""Agreement from which nothing else is looked for in the same place: turned wrongly, a symbol still agrees in
+three of its corners."""
 
 PLAIN = 0.5
 """Agreement from which a slate of this project is seen, whatever it says."""
@@ -70,26 +78,40 @@ def tell(picture: Image.Image, finders: Sequence[Finder], known: KnownSlates) ->
 
 
 def _placed(picture: Image.Image, finders: Sequence[Finder], known: KnownSlates) -> list[Placed]:
-    """Every symbol that may be in the picture, the clearest first, and the other copies on its card."""
+    """Every symbol that may be in the picture, the clearest first, and the other copies on its card.
+
+    Nothing here looks at a code: only at what all slates of the shoot have in common.
+    """
     windows: list[_Window] = []
-    rough = []
+    rough: list[tuple[float, Grid]] = []
+    placed: list[Placed] = []
     for guess in guesses(finders, _MOST_GUESSES):
-        window = _window(picture, guess.grid, windows)
+        window = None if _taken(guess.grid, placed) else _window(picture, guess.grid, windows)
         if window is not None:
             grid, agrees = window.roughly(guess.grid, known)
-            if agrees >= _ROUGH:
+            if agrees >= _SURE:
+                _add(placed, picture, grid, known, windows)
+            elif agrees >= _ROUGH:
                 rough.append((agrees, grid))
-    placed: list[Placed] = []
-    for _, grid in sorted(rough, key=lambda each: -each[0]):
-        if len(placed) < _MOST_FITTED and not any(_same(grid, each.grid) for each in placed):
+    for _, grid in sorted(rough, key=lambda each: -each[0])[:_MOST_FITTED]:
+        if not _taken(grid, placed):
             _add(placed, picture, grid, known, windows)
     for each in tuple(placed):
         for start in copies_from(each.grid) if each.agreement >= _ROUGH else ():
-            if not any(_same(start, other.grid) for other in placed):
-                window = _window(picture, start, windows)
-                if window is not None:
-                    _add(placed, picture, window.roughly(start, known)[0], known, windows)
+            window = None if _taken(start, placed) else _window(picture, start, windows)
+            if window is not None:
+                _add(placed, picture, window.roughly(start, known)[0], known, windows)
     return sorted(placed, key=lambda each: -each.agreement)
+
+
+def _taken(grid: Grid, placed: Sequence[Placed]) -> bool:
+    """Whether a symbol is plainly seen where this grid has its middle."""
+    middle = grid.corners.mean(axis=0)
+    return any(
+        each.agreement >= _SURE
+        and np.abs(each.grid.corners.mean(axis=0) - middle).max() < 0.5 * MODULES * each.grid.module
+        for each in placed
+    )
 
 
 def _add(
@@ -107,7 +129,8 @@ def _cards(placed: Sequence[Placed]) -> Iterator[list[Placed]]:
     for number, one in enumerate(placed):
         together = [one]
         for start in copies_from(one.grid):
-            together += [each for each in placed[number + 1 :] if _same(start, each.grid, 4.0)][:1]
+            near = [each for each in placed[number + 1 :] if _same(start, each.grid, 4.0)]
+            together += [each for each in near if each.agreement >= _ALIKE][:1]
         if len(together) > 1:
             yield together
 
@@ -125,8 +148,8 @@ class _Window:
     origin: NDArray[np.float64]
     end: NDArray[np.float64]
     scale: NDArray[np.float64]
-    grey: NDArray[np.float32]
-    light: Levelled
+    grey: NDArray[np.uint8]
+    lights: dict[int | None, Levelled]
 
     def holds(self, grid: Grid) -> bool:
         corners = grid.corners
@@ -134,21 +157,26 @@ class _Window:
         return bool(inside) and 0.75 < grid.module * self.scale[0] / MODULE < 1.35
 
     def roughly(self, start: Grid, known: KnownSlates) -> tuple[Grid, float]:
+        """The grid near `start`, and how well the known modules agree on it."""
         local = start.moved(self.origin, self.scale)
-        light = self._without_glare(local, known)
+        light = self._light(local, known)
         grid = roughly(light, local, known.template)
         return self._back(grid), agreement(values(light, grid), known.template)
 
     def closely(self, start: Grid, known: KnownSlates) -> Placed:
+        """The grid near `start`, bent as the card is, with what is seen on it."""
         local = start.moved(self.origin, self.scale)
-        light = self._without_glare(local, known)
-        grid = closely(light, local, known.template)
-        _, seen = evidence(self.grey, light, grid, known.template)
+        grid = closely(self._light(local, known), local, known.template)
+        seen = values(self._light(grid, known), grid)
         return Placed(self._back(grid), seen, agreement(seen, known.template))
 
-    def _without_glare(self, grid: Grid, known: KnownSlates) -> Levelled:
+    def _light(self, grid: Grid, known: KnownSlates) -> Levelled:
+        """The window levelled, without the glare that lies on this grid."""
         paper = glare_over(self.grey, grid, known.template)
-        return self.light if paper is None else levelled(self.grey, MODULE, paper)
+        step = None if paper is None else round(paper / 8) * 8
+        if step not in self.lights:
+            self.lights[step] = levelled(self.grey, grid.module, step)
+        return self.lights[step]
 
     def _back(self, grid: Grid) -> Grid:
         return grid.moved(-self.origin * self.scale, 1 / self.scale)
@@ -168,6 +196,5 @@ def _window(picture: Image.Image, grid: Grid, windows: list[_Window]) -> _Window
     size = np.maximum((high - low) * factor, 8).astype(int)
     method = Image.Resampling.BOX if factor < 1 else Image.Resampling.BICUBIC
     part = picture.resize(tuple(size), method, box=(*low, *high))
-    grey = np.asarray(part, np.float32)
-    windows.append(_Window(low, high, size / (high - low), grey, levelled(grey, grid.module * factor)))
+    windows.append(_Window(low, high, size / (high - low), np.asarray(part), {}))
     return windows[-1]

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageFilter
+from PIL import Image, ImageChops, ImageFilter
+
+from onsite.slate.light import BLOWN
 
 _COARSE = 4  # pixels to one, where the mean is taken that parts dark from light
 _NOISE = 4  # grey values below the mean that are not yet dark, less in the dark
@@ -41,13 +43,14 @@ class Finder:
         return Finder(self.x * factor, self.y * factor, self.module * factor, self.lines)
 
 
-def find(grey: Image.Image, every: int = 1) -> list[Finder]:
+def find(grey: Image.Image, every: int = 1, damaged: bool = False) -> list[Finder]:
     """The finder patterns in a grey picture, those crossed by most rows first, looking at `every` so many'th
-    row."""
-    picture = _Picture.of(grey)
+    row. In a `damaged` one, what is blown out does not count as the light that dark is told from, and one side
+    of a pattern may be hidden from all lines but the row."""
+    picture = _Picture.of(grey, damaged)
     x, y, module = _crossed(picture, every)
     for way in ((0, 1), (1, 1), (1, -1)):
-        size, offset = _followed(picture, x, y, module, way)
+        size, offset = _followed(picture, x, y, module, way, damaged)
         fits = (size > module / 3) & (size < module * 3)
         x, y, module, size, offset = x[fits], y[fits], module[fits], size[fits], offset[fits]
         if way == (0, 1):
@@ -75,8 +78,14 @@ class _Picture:
     below: NDArray[np.uint8]
 
     @classmethod
-    def of(cls, grey: Image.Image) -> _Picture:
-        mean = np.asarray(grey.reduce(_COARSE).filter(ImageFilter.BoxBlur(_REACH)))
+    def of(cls, grey: Image.Image, beside_glare: bool) -> _Picture:
+        coarse, around = grey.reduce(_COARSE), ImageFilter.BoxBlur(_REACH)
+        mean = np.asarray(coarse.filter(around))
+        if beside_glare:
+            plain = coarse.point(lambda value: 255 if value < BLOWN else 0)
+            share = np.maximum(np.asarray(plain.filter(around), np.float32) / 255, 0.02)
+            under = np.asarray(ImageChops.multiply(coarse, plain).filter(around), np.float32)
+            mean = np.minimum(under / share, 255).astype(np.uint8)
         return cls(np.asarray(grey), mean - np.minimum(mean, np.minimum(mean // 12 + 1, _NOISE)).astype(np.uint8))
 
     def rows(self, every: int) -> Bools:
@@ -118,19 +127,19 @@ def _crossed(picture: _Picture, every: int) -> tuple[Floats, Floats, Floats]:
 
 
 def _followed(
-    picture: _Picture, x: Floats, y: Floats, module: Floats, way: tuple[int, int]
+    picture: _Picture, x: Floats, y: Floats, module: Floats, way: tuple[int, int], damaged: bool
 ) -> tuple[Floats, Floats]:
     """As `_lengthwise`; lines through small patterns are not followed far."""
     size, offset = np.zeros(len(x)), np.zeros(len(x))
     small = module <= 2
     for some, steps in ((small, _STEPS[0]), (~small, _STEPS[1])):
         if some.any():
-            size[some], offset[some] = _lengthwise(picture, x[some], y[some], way, steps)
+            size[some], offset[some] = _lengthwise(picture, x[some], y[some], way, steps, damaged)
     return size, offset
 
 
 def _lengthwise(
-    picture: _Picture, x: Floats, y: Floats, way: tuple[int, int], reach: int
+    picture: _Picture, x: Floats, y: Floats, way: tuple[int, int], reach: int, damaged: bool
 ) -> tuple[Floats, Floats]:
     """Along a line through each place: the module's size in steps, 0 where the line does not cross a finder
     pattern there, and how many steps its middle is off."""
@@ -148,10 +157,13 @@ def _lengthwise(
     middle = up[0] + down[0] - 1
     inner, outer = np.stack([up[1] - up[0], down[1] - down[0]]), np.stack([up[2] - up[1], down[2] - down[1]])
     size = np.maximum((middle + inner.sum(axis=0)) / 5, 0.1)
+    if damaged:  # a light run without end hides its ring: the other side tells the size
+        size = np.minimum(size, (middle + 2 * inner.min(axis=0)) / 5)
     slack = 0.5 + 0.55 / size
     fits = dark & (np.abs(middle / size - 3) < 1.4 * slack)
-    fits &= (np.abs(inner / size - 1) < 1.2 * slack).all(axis=0)
-    fits &= (outer > 0.4 * size).all(axis=0) & (outer < 2.2 * size + 1).any(axis=0) & (size < _WIDEST)
+    whole = (np.abs(inner / size - 1) < 1.2 * slack) & (outer > 0.4 * size)
+    fits &= (whole.any(axis=0) & (inner > 0.5 * size).all(axis=0)) if damaged else whole.all(axis=0)
+    fits &= (outer < 2.2 * size + 1).any(axis=0) & (size < _WIDEST)
     return np.where(fits, size, 0), (down[0] - up[0]) / 2
 
 

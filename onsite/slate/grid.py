@@ -12,11 +12,12 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slate.light import BLOWN, Levelled, blurred, levelled
+from onsite.slate.light import BLOWN, Levelled, levelled
 from onsite.slate.symbol import MODULES
 
 Floats = NDArray[np.float64]
 Pixels = NDArray[np.float32]
+Greys = NDArray[np.uint8]
 Template = NDArray[np.int8]
 
 _POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3))
@@ -111,8 +112,8 @@ def _by_steps(light: Levelled, grid: Grid, wanted: Floats, steps: tuple[tuple[fl
     known = goal != 0
     powers = _samples(0.8, _AROUND)[1][known]
     for softness, bends, turns in steps:
-        soft = blurred(light.darkness, module * softness)
-        planes = np.stack([soft, *np.gradient(soft)[::-1], light.trust], axis=-1)
+        soft = light.smoothed(module * softness)
+        planes = np.stack([soft, *np.gradient(soft)[::-1], light.trust / np.float32(255)], axis=-1)
         grid = _moved(planes, grid, powers, goal[known], bends, turns)
     return grid
 
@@ -130,7 +131,8 @@ def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, bends: int,
         miss = goal - np.clip(scale, 0.7, 2.5) * seen
         ease = (trust + 0.02) / (1 + (miss / 0.8) ** 2)
         slopes = np.hstack([free * by_x[:, None], free * by_y[:, None]])
-        normal = slopes.T @ (slopes * ease[:, None])
+        # Not by `@`: the linear algebra library would start threads for it, which wait for those of others.
+        normal = np.einsum("ni,nj->ij", slopes, slopes * ease[:, None])
         normal[np.diag_indices(2 * bends)] += stiff + 1e-4 * len(goal) / module**2
         pull = slopes.T @ (ease * miss) - stiff * shape[:bends].T.ravel()
         step = np.linalg.solve(normal, pull).reshape(2, bends).T
@@ -143,19 +145,10 @@ def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, bends: int,
 
 def values(light: Levelled, grid: Grid) -> Floats:
     """The mean trusted darkness in the middle of each module: (21, 21)."""
-    return _means(light.darkness * light.trust, grid)
+    return _means((light.darkness / np.float32(127.5) - 1) * (light.trust / np.float32(255)), grid)
 
 
-def evidence(grey: Pixels, light: Levelled, grid: Grid, template: Template) -> tuple[Levelled, Floats]:
-    """What is seen of each module, (21, 21): above 0 dark, below light, 0 where glare hides it; and the light
-    it was seen by, which is another than `light` where glare was found."""
-    paper = glare_over(grey, grid, template)
-    if paper is not None:
-        light = levelled(grey, grid.module, paper)
-    return light, values(light, grid)
-
-
-def glare_over(grey: Pixels, grid: Grid, template: Template) -> float | None:
+def glare_over(grey: Greys, grid: Grid, template: Template) -> float | None:
     """The grey value of the paper where part of a symbol is blown out and the rest is not, else None."""
     raw = _means(grey, grid)
     white = raw[template < 0]
@@ -164,7 +157,7 @@ def glare_over(grey: Pixels, grid: Grid, template: Template) -> float | None:
     return float(np.percentile(white[white < BLOWN], 80))
 
 
-def _means(picture: Pixels, grid: Grid) -> Floats:
+def _means(picture: Pixels | Greys, grid: Grid) -> Floats:
     seen = _read(picture[..., None], _samples(0.5, 0)[1] @ grid.shape)
     return np.asarray(seen.reshape(MODULES, MODULES, -1).mean(axis=2))
 
@@ -175,7 +168,7 @@ def agreement(seen: Floats, template: Template) -> float:
     return float(np.mean(seen[known] * template[known]))
 
 
-def _read(planes: Pixels, points: Floats) -> Floats:
+def _read(planes: Pixels | Greys, points: Floats) -> Floats:
     """Pictures (height, width, k) at points (n, 2), between their pixels: (n, k); 0 beyond their edges."""
     height, width, _ = planes.shape
     x, y = points[:, 0] - 0.5, points[:, 1] - 0.5

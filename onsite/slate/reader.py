@@ -88,7 +88,8 @@ def _closer(
     more = [
         _in_whole(finder.scaled(sharp * reduced), box)
         for reduced in (1, 2, 4)
-        for finder in find(part.reduce(sharp * reduced) if sharp * reduced > 1 else part)
+        for damaged in (False, True)
+        for finder in find(part.reduce(sharp * reduced) if sharp * reduced > 1 else part, 1, damaged)
     ]
     return _by_known(picture, merged([*finders, *more])[:_MOST], seen, orientation, known)
 
