@@ -23,7 +23,9 @@ SIZE = (600, 400)
 Floats = NDArray[np.float32]
 Draw = Callable[[random.Random], Image.Image]
 
-WORDS = "the choir of Saint Anne sings Sunday at seven programme notes ALTO II TENOR bar rest piano forte".split()
+WORDS = (
+    "the choir of Saint Anne sings Sunday at seven programme notes ALTO II TENOR bar rest piano forte".split()
+)
 TRAITS = ("Ana Lindqvist", "Bo Wren", "Carla Okafor", "Dmitri Vale", "Ester Mizrahi", "Femi Adeyemi")
 
 
@@ -48,7 +50,7 @@ def _period(rng: random.Random) -> float:
 
 
 def _picture(shares: Any, rng: random.Random) -> Image.Image:
-    """Shares of light, 0 to 1, in some contrast, under a light that falls off, seen by a lens and a sensor."""
+    """Shares of light, 0 to 1, in some contrast, under a light that falls off, by a lens and a sensor."""
     x, _ = _places()
     dark, light = sorted((rng.uniform(5, 250), rng.uniform(5, 250)))
     uneven = 1 - rng.uniform(0, 0.5) * x / SIZE[0]
@@ -95,7 +97,8 @@ def tartan(rng: random.Random) -> Image.Image:
     sett = np.concatenate([shades, shades[::-1]])
     thread = rng.uniform(1, 6)
     return _picture(
-        (sett[(along // thread).astype(int) % len(sett)] + sett[(across // thread).astype(int) % len(sett)]) / 2,
+        (sett[(along // thread).astype(int) % len(sett)] + sett[(across // thread).astype(int) % len(sett)])
+        / 2,
         rng,
     )
 
@@ -121,8 +124,8 @@ def knitting(rng: random.Random) -> Image.Image:
     stitch = np.abs(np.sin((across + np.abs(along % wide - wide / 2)) * np.float32(np.pi / wide)))
     rows = rng.choice((0, rng.randint(3, 12)))
     if rows:  # a figure knitted in: squares, diamonds, borders
-        a, b = (along // wide).astype(int) % (2 * rows), (across // wide).astype(int) % (2 * rows)
-        ring = np.maximum(np.abs(a - rows), np.abs(b - rows)) if rng.random() < 0.5 else np.abs(a - rows) + np.abs(b - rows)
+        a, b = (np.abs((way // wide).astype(int) % (2 * rows) - rows) for way in (along, across))
+        ring = np.maximum(a, b) if rng.random() < 0.5 else a + b
         stitch = stitch * (0.3 + 0.7 * (ring // rng.randint(1, 3) % 2))
     return _picture(stitch, rng)
 
@@ -295,7 +298,9 @@ def buttons(rng: random.Random) -> Image.Image:
             for column in range(int(SIZE[0] / side) + 1):
                 x, y = (column + row % 3 * 0.3) * side, row * side
                 box = (x, y, x + side * (1 - gap), y + side * (1 - gap))
-                draw.rounded_rectangle(box, side * 0.1, 255, shade, max(round(side * rng.choice((0.05, 0.1))), 1))
+                draw.rounded_rectangle(
+                    box, side * 0.1, 255, shade, max(round(side * rng.choice((0.05, 0.1))), 1)
+                )
                 inner = (x + side * 0.3, y + side * 0.3, x + side * (0.7 - gap), y + side * (0.7 - gap))
                 if inner[0] < inner[2] and rng.random() < 0.7:
                     draw.rectangle(inner, shade)
@@ -318,7 +323,9 @@ def windows(rng: random.Random) -> Image.Image:
                 across, down = wide * (0.7 - 2 * frame) / panes, high * (0.7 - 2 * frame) / panes
                 for pane in range(panes * panes):
                     px, py = left + pane % panes * across, top + pane // panes * down
-                    draw.rectangle((px, py, px + across * 0.85, py + down * 0.85), rng.choice((20, 20, 40, 150)))
+                    draw.rectangle(
+                        (px, py, px + across * 0.85, py + down * 0.85), rng.choice((20, 20, 40, 150))
+                    )
 
     return _drawn(paint, rng)
 
@@ -347,7 +354,12 @@ def barcodes(rng: random.Random) -> Image.Image:
 
     def paint(draw: ImageDraw.ImageDraw, rng: random.Random) -> None:
         for _ in range(rng.randint(1, 6)):
-            x, y, bar, high = rng.uniform(0, 400), rng.uniform(0, 330), rng.uniform(1, 4), rng.uniform(15, 120)
+            x, y, bar, high = (
+                rng.uniform(0, 400),
+                rng.uniform(0, 330),
+                rng.uniform(1, 4),
+                rng.uniform(15, 120),
+            )
             end = x + 95 * bar
             while x < end:
                 wide = rng.randint(1, 4) * bar
@@ -381,7 +393,9 @@ def _portrait(which: int) -> Image.Image:
     from tests.demo.invented import invented
 
     day = invented().day
-    portraits = [exposure for exposure in day.exposures if exposure.kind is Kind.PORTRAIT and not exposure.badge]
+    portraits = [
+        exposure for exposure in day.exposures if exposure.kind is Kind.PORTRAIT and not exposure.badge
+    ]
     return picture(portraits[which * 7 % len(portraits)], day.seed + which, (900, 600)).convert("L")
 
 
@@ -414,8 +428,32 @@ def dressed(rng: random.Random) -> Image.Image:
 FAMILIES: dict[str, Draw] = {
     draw.__name__.replace("_", " "): draw
     for draw in (
-        stripes, checks, gingham, tartan, herringbone, houndstooth, knitting, dots, lace, rings, diamonds,
-        squares, finder_alone, bull_eyes, noise, pixels, text, capitals, sheet_music, piano, buttons, windows,
-        books, barcodes, meander, portraits, dressed,
+        stripes,
+        checks,
+        gingham,
+        tartan,
+        herringbone,
+        houndstooth,
+        knitting,
+        dots,
+        lace,
+        rings,
+        diamonds,
+        squares,
+        finder_alone,
+        bull_eyes,
+        noise,
+        pixels,
+        text,
+        capitals,
+        sheet_music,
+        piano,
+        buttons,
+        windows,
+        books,
+        barcodes,
+        meander,
+        portraits,
+        dressed,
     )
 }

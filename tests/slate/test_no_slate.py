@@ -1,0 +1,85 @@
+"""A portrait is never called a slate: nothing is read, and nothing seen, where no slate is."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from onsite.slate.code import new_code
+from onsite.slate.known import known_slates
+from onsite.slate.reader import read_symbols
+from tests.slate.slateless import FAMILIES
+
+EACH = 75
+"""Frames of a family: 2,025 in all."""
+
+SHOOT = "3479"
+KNOWN = known_slates(SHOOT, [new_code(SHOOT, (), random.Random(seed)) for seed in range(1000)])
+
+PHOTOGRAPHS = (
+    "astronaut.png",
+    "brick.png",
+    "camera.png",
+    "cell.png",
+    "chelsea.png",
+    "clock_motion.png",
+    "coffee.png",
+    "coins.png",
+    "color.png",
+    "grass.png",
+    "gravel.png",
+    "horse.png",
+    "hubble_deep_field.jpg",
+    "ihc.png",
+    "moon.png",
+    "motorcycle_left.png",
+    "motorcycle_right.png",
+    "page.png",
+    "phantom.png",
+    "retina.jpg",
+    "rocket.jpg",
+    "text.png",
+)
+"""Of the pictures that come inside the package scikit-image (skimage/data): people, textures like cloth,
+print, walls, small round things."""
+
+
+def told(picture: Image.Image) -> list[str | None]:
+    return [symbol.text for symbol in read_symbols(picture, known=KNOWN)]
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_cloth_walls_print_and_people_are_no_slates(family: str) -> None:
+    draw = FAMILIES[family]
+    wrong = {seed: said for seed in range(EACH) if (said := told(draw(random.Random(f"{family}/{seed}"))))}
+    assert wrong == {}
+
+
+@pytest.fixture(scope="module")
+def photographs() -> Path:
+    """Where scikit-image keeps the pictures that come with it."""
+    return Path(pytest.importorskip("skimage.data").__file__).parent
+
+
+@pytest.mark.parametrize("name", PHOTOGRAPHS)
+def test_photographs_are_no_slates(name: str, photographs: Path) -> None:
+    if not (photographs / name).exists():
+        pytest.skip("this version of scikit-image comes without it")
+    with Image.open(photographs / name) as picture:
+        grey = picture.convert("L")
+    assert told(grey) == []
+    assert told(grey.rotate(33, Image.Resampling.BILINEAR, expand=True)) == []
+    assert told(grey.reduce(2)) == []
+
+
+def test_faces_are_no_slates(photographs: Path) -> None:
+    # 100 of the 25 x 25 faces of the Labeled Faces in the Wild that scikit-image ships, side by side.
+    faces = np.load(photographs / "lfw_subset.npy")[:100]
+    wall = faces.reshape(10, 10, 25, 25).swapaxes(1, 2).reshape(250, 250)
+    picture = Image.fromarray((wall * 255).astype(np.uint8))
+    for size in (250, 500, 1000):
+        assert told(picture.resize((size, size), Image.Resampling.BICUBIC)) == []
