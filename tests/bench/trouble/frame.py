@@ -36,6 +36,12 @@ def frame(face: Image.Image, trouble: Trouble, seed: int) -> Image.Image:
     return Image.fromarray(_sensor(light, trouble, rng))
 
 
+def sitter(trouble: Trouble, seed: int) -> Image.Image:
+    """The 8-bit picture of a sitter without a card, in the same light."""
+    light = scene(seed % 8) * np.float32(trouble.light / 0.6)
+    return Image.fromarray(_sensor(light, trouble, np.random.default_rng(seed)))
+
+
 @lru_cache(maxsize=8)
 def _scene(seed: int) -> Floats:
     rng = random.Random(seed)
@@ -156,7 +162,8 @@ def _lens(light: Floats, trouble: Trouble) -> Floats:
         angle = np.radians(trouble.shake_angle)
         along, across = x * np.cos(angle) + y * np.sin(angle), y * np.cos(angle) - x * np.sin(angle)
         line = ((np.abs(along) <= trouble.shake / 2) & (np.abs(across) <= 0.5)).astype(np.float64)
-        spectrum *= np.fft.rfft2(_centred(line.reshape(side, fine, side, fine).mean(axis=(1, 3)), padded.shape))
+        kernel = line.reshape(side, fine, side, fine).mean(axis=(1, 3))
+        spectrum *= np.fft.rfft2(_centred(kernel, padded.shape))
     blurred = np.fft.irfft2(spectrum, padded.shape)
     return np.asarray(blurred[reach : reach + height, reach : reach + width])
 
@@ -174,7 +181,7 @@ def _sensor(light: Floats, trouble: Trouble, rng: np.random.Generator) -> NDArra
     np.maximum(exposed, 0, out=exposed)
     noise = np.roll(_grain(int(rng.integers(4))), int(rng.integers(light.size)))
     exposed += noise * (np.float32(trouble.noise) * np.sqrt(exposed) + np.float32(0.0004))
-    return _srgb()[(np.clip(exposed, 0, 1) * 65535).astype(np.uint16)]
+    return np.asarray(_srgb()[(np.clip(exposed, 0, 1) * 65535).astype(np.uint16)], np.uint8)
 
 
 @lru_cache(maxsize=4)

@@ -38,8 +38,8 @@ class Line:
 @dataclass(frozen=True)
 class Trouble:
     """How one frame of a slate is taken. Pixels are the frame's; `stops` is exposure beyond the right one;
-    `noise` the standard deviation at white, as a share of it; `grid` the mm between a screen's pixels, `gap` how much of
-    the light is missing between them."""
+    `noise` is the standard deviation at white, as a share of it; `grid` the mm between a screen's pixels,
+    `gap` how much of the light is missing between them."""
 
     held: Held
     shadow: Line | None = None
@@ -171,7 +171,9 @@ def _crease(usual: Trouble, step: int, rng: random.Random) -> Trouble:
         slope = new
     bend = Bend(angle, (*at, 200.0), (*turn, slope))
     worn = [Line(angle, offset, (0.6, 1.2, 1.8, 2.4, 3.0)[step]) for offset in offsets]
-    worn += [Line(rng.uniform(0, 180), rng.uniform(-30, 30), (0.5, 0.9, 1.4, 1.9, 2.4)[step]) for _ in offsets]
+    worn += [
+        Line(rng.uniform(0, 180), rng.uniform(-30, 30), (0.5, 0.9, 1.4, 1.9, 2.4)[step]) for _ in offsets
+    ]
     return replace(usual, held=replace(usual.held, bend=bend), worn=tuple(worn))
 
 

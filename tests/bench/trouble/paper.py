@@ -78,10 +78,8 @@ def see(held: Held, size: tuple[int, int], margin: int = 60, fine: int = 2) -> S
     spin = np.radians(held.bend.angle)
     x = along * np.cos(spin) - across * np.sin(spin)
     y = along * np.sin(spin) + across * np.cos(spin)
-    normal = np.stack(
-        [np.sin(slope) * np.cos(spin), np.sin(slope) * np.sin(spin), np.broadcast_to(-np.cos(slope), slope.shape)],
-        axis=-1,
-    )
+    lean = np.sin(slope)
+    normal = np.stack([lean * np.cos(spin), lean * np.sin(spin), -np.cos(slope)], axis=-1)
     on_card = (np.abs(x) <= FACE[0] / 2) & (np.abs(y) <= FACE[1] / 2)
     return Seen((left, top), x, y, normal @ turn.T, on_card)
 
@@ -92,7 +90,7 @@ def _turned(held: Held) -> Floats:
     about_x = np.array([[1, 0, 0], [0, np.cos(a), -np.sin(a)], [0, np.sin(a), np.cos(a)]])
     about_y = np.array([[np.cos(b), 0, np.sin(b)], [0, 1, 0], [-np.sin(b), 0, np.cos(b)]])
     about_z = np.array([[np.cos(c), -np.sin(c), 0], [np.sin(c), np.cos(c), 0], [0, 0, 1]])
-    return about_z @ about_x @ about_y
+    return np.asarray(about_z @ about_x @ about_y)
 
 
 def _middle(held: Held, size: tuple[int, int]) -> Floats:
@@ -109,7 +107,8 @@ def _window(
     corners = np.array([[sx * FACE[0] / 2, sy * FACE[1] / 2, 0] for sx in (-1, 1) for sy in (-1, 1)])
     points = corners @ turn.T + middle
     if not flat:
-        points = np.vstack([points, middle + [-reach, -reach, 0], middle + [reach, reach, 0]])
+        beyond = np.array([reach, reach, 0])
+        points = np.vstack([points, middle - beyond, middle + beyond])
     seen = points[:, :2] / points[:, 2:] * FOCAL + np.array(size) / 2
     low, high = np.floor(seen.min(axis=0) - margin), np.ceil(seen.max(axis=0) + margin)
     left, top = np.maximum(low, 0).astype(int)
