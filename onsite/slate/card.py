@@ -2,7 +2,10 @@
 
 The layout is arithmetic on the size of a card's face, in whatever unit that comes in, so that a picture and
 a printed ticket share it. The symbol takes all the room the face can give, because it is read from a frame
-that shows somebody from head to waist; what people read stands beside it.
+that shows somebody from head to waist. It stands there twice, side by side: a thumb, a crease, a patch of
+glare or the edge of a shadow seldom spoils both in the same modules, and what is seen of both is put together
+(`onsite.slate.damaged`). What people read stands under them. How one, two and four copies compare was measured
+(DEVELOPERS.md, Slates in trouble).
 """
 
 from __future__ import annotations
@@ -23,9 +26,10 @@ exactly 18 % would be 118. It is neutral on a calibrated screen. A printer is no
 serves to compare frames of the same card, not to set an exposure or a white balance by."""
 
 _EDGE = 0.02  # of the face's height: what a careless cut may take
-_CODE_HEIGHT = 0.075  # of the face's height
-_SYMBOL_WIDTH = 0.585  # of the face's width: beyond it, a name beside the symbol becomes too small to read
-_RIGHT_MARGIN = 0.045  # of the face's height
+_STRIP = 0.19  # of the face's height, at least: the type under the symbols
+_COPIES = 2
+_ACROSS = _COPIES * COPY_STEP + QUIET_ZONE
+"""Modules across all copies and the quiet zones between and beside them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +68,8 @@ class Box:
 class Layout:
     """Where everything on a face stands.
 
-    Each of `symbols` is a square of `SYMBOL_SIDE` modules: the quiet zone lies inside it and nothing else
-    does. The other boxes are free of them and of each other.
+    Each of `symbols` is a square of `SYMBOL_SIDE` modules: the quiet zone lies inside it, and nothing else does
+    but the quiet zone of the copy beside it. The other boxes are free of them and of each other.
     """
 
     symbols: tuple[Box, ...]
@@ -80,25 +84,26 @@ def layout(width: float, height: float) -> Layout:
     """The layout of a landscape face of this size. Raises ValueError for one that is not wider than high."""
     if not 0 < height < width:
         raise ValueError(f"a face of {width} by {height} is not landscape")
-    code_height = _CODE_HEIGHT * height
     edge = _EDGE * height
-    side = min(height - 2 * edge - code_height, _SYMBOL_WIDTH * width)
-    module = side / SYMBOL_SIDE
-    top = (height - side - code_height) / 2
-    symbol = Box(edge, top, side, side)
-    ink_top, ink_height = top + QUIET_ZONE * module, MODULES * module
+    module = min((width - 2 * edge) / _ACROSS, (1 - _STRIP) * height / SYMBOL_SIDE)
+    side = SYMBOL_SIDE * module
+    left = (width - _ACROSS * module) / 2
+    symbols = tuple(Box(left + copy * COPY_STEP * module, 0.0, side, side) for copy in range(_COPIES))
 
-    def beside(start: float, share: float) -> Box:
-        """A box right of the symbol; `start` and `share` are parts of the height of the symbol's ink."""
-        x = symbol.right
-        right = width - _RIGHT_MARGIN * height
-        return Box(x, ink_top + start * ink_height, right - x, share * ink_height)
+    # The type stands under the symbols' ink, from its left end to its right.
+    x, right = left + QUIET_ZONE * module, left + (_ACROSS - QUIET_ZONE) * module
+    strip, bottom = height - edge - side, height - edge
+
+    def under(start: float, end: float, top: float, share: float) -> Box:
+        """A box in the strip of type: `start` and `end` are parts of its width, the others of its height."""
+        across = right - x
+        return Box(x + start * across, bottom - (1 - top) * strip, (end - start) * across, share * strip)
 
     return Layout(
-        symbols=(symbol,),
-        code=Box(edge + QUIET_ZONE * module, symbol.bottom, ink_height, code_height),
-        shoot=beside(0.0, 0.075),
-        name=beside(0.13, 0.42),
-        group=beside(0.57, 0.15),
-        patch=beside(0.78, 0.22),
+        symbols=symbols,
+        name=under(0.0, 0.60, 0.0, 0.62),
+        group=under(0.0, 0.60, 0.68, 0.32),
+        code=under(0.63, 0.88, 0.0, 0.40),
+        shoot=under(0.63, 0.88, 0.52, 0.40),
+        patch=under(0.90, 1.0, 0.0, 1.0),
     )

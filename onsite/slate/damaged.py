@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slate.finders import Finder
-from onsite.slate.grid import Grid, agreement, closely, glare_over, roughly, values
+from onsite.slate.grid import Grid, agreement, closely, glare_over, grid_through, roughly, values
 from onsite.slate.guesses import copies_from, guesses
 from onsite.slate.known import KnownSlates, Match
 from onsite.slate.light import Levelled, levelled
@@ -21,10 +21,11 @@ from onsite.slate.symbol import MODULES
 MODULE = 6.0
 """Pixels to a module in the pictures that grids are fitted in."""
 
-_MOST_GUESSES = 18
-_MOST_FITTED = 6
+_MOST_SUSPECTED = 3
+_MOST_GUESSES = 14
+_MOST_FITTED = 5
 _ROUGH = 0.2
-"""Agreement of the known modules on a rough grid below which it is not followed up: chance gives about 0.1."""
+"""Agreement of the known modules on a rough grid from which it is followed up: chance gives about 0.1."""
 
 _ALIKE = 0.3
 """Agreement from which a symbol is one of the copies on a card."""
@@ -33,8 +34,14 @@ _SURE = 0.75
 """Agreement from which nothing else is looked for in the same place: turned wrongly, a symbol still agrees in
 three of its corners."""
 
-PLAIN = 0.5
-"""Agreement from which a slate of this project is seen, whatever it says."""
+PLAIN = 0.56
+"""Agreement from which a slate of this project is seen, whatever it says. Cloth and walls come to 0.53 at
+most, wallpaper of nested squares among them."""
+
+PLAIN_TO_BOTH = 0.5
+"""The same where the decoder saw a symbol too."""
+
+_CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
 
 _MARGIN = 8  # modules of the picture around a symbol that is looked at with it
 _ENLARGED = 4.0  # at most: beyond it nothing more is to be seen
@@ -59,9 +66,20 @@ class Told:
     by: ReadBy | None = None
 
 
-def tell(picture: Image.Image, finders: Sequence[Finder], known: KnownSlates) -> list[Told]:
-    """The slates in a grey picture, from the finder patterns in it: those that can be told first."""
-    placed = _placed(picture, finders, known)
+def tell(
+    picture: Image.Image,
+    finders: Sequence[Finder],
+    suspected: Sequence[NDArray[np.float64]],
+    known: KnownSlates,
+) -> list[Told]:
+    """The slates in a grey picture: those that can be told first.
+
+    They are looked for from the finder patterns in it, and where the decoder saw a symbol that it could not
+    read: `suspected` are the corners, (4, 2), of such. A slate there is believed with less agreement.
+    """
+    starts = [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
+    starts = [*(grid_through(_CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]), *starts]
+    placed = _placed(picture, starts, known)
     grids = [[each] for each in placed] + list(_cards(placed))
     if not grids:
         return []
@@ -73,11 +91,18 @@ def tell(picture: Image.Image, finders: Sequence[Finder], known: KnownSlates) ->
             best = max(symbols, key=lambda each: each.agreement)
             by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
             told[str(match.code)] = Told(best.grid, best.agreement, match, by)
-    plain = [Told(each.grid, each.agreement) for each in placed if each.agreement >= PLAIN]
+    plain = [Told(each.grid, each.agreement) for each in placed if _is_plain(each, suspected)]
     return [*told.values(), *(each for each in plain if not told)]
 
 
-def _placed(picture: Image.Image, finders: Sequence[Finder], known: KnownSlates) -> list[Placed]:
+def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]]) -> bool:
+    """Whether a symbol agrees so well that a slate is seen, whatever it says."""
+    middle = symbol.grid.corners.mean(axis=0)
+    both = any(np.all(np.ptp([*each, middle], axis=0) <= np.ptp(each, axis=0)) for each in suspected)
+    return symbol.agreement >= (PLAIN_TO_BOTH if both else PLAIN)
+
+
+def _placed(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Placed]:
     """Every symbol that may be in the picture, the clearest first, and the other copies on its card.
 
     Nothing here looks at a code: only at what all slates of the shoot have in common.
@@ -85,10 +110,10 @@ def _placed(picture: Image.Image, finders: Sequence[Finder], known: KnownSlates)
     windows: list[_Window] = []
     rough: list[tuple[float, Grid]] = []
     placed: list[Placed] = []
-    for guess in guesses(finders, _MOST_GUESSES):
-        window = None if _taken(guess.grid, placed) else _window(picture, guess.grid, windows)
+    for start in starts:
+        window = None if _taken(start, placed) else _window(picture, start, windows)
         if window is not None:
-            grid, agrees = window.roughly(guess.grid, known)
+            grid, agrees = window.roughly(start, known)
             if agrees >= _SURE:
                 _add(placed, picture, grid, known, windows)
             elif agrees >= _ROUGH:
@@ -143,7 +168,7 @@ def _same(one: Grid, other: Grid, modules: float = 2.0) -> bool:
 
 @dataclass(frozen=True, eq=False)
 class _Window:
-    """Part of the picture brought to one size of module: from `origin` on, its pixels `scale` times as many."""
+    """Part of the picture, from `origin` on, with `scale` times as many pixels: modules are of one size."""
 
     origin: NDArray[np.float64]
     end: NDArray[np.float64]

@@ -49,7 +49,9 @@ def decoded(
             doubtful.append(seen_at(corners, size, orientation))
     unread: list[SymbolSeen] = []
     for symbol in sorted(doubtful, key=lambda symbol: symbol.share, reverse=True):
-        if symbol.share >= SMALLEST and not any(overlap(symbol, other) for other in (*read.values(), *unread)):
+        if symbol.share >= SMALLEST and not any(
+            overlap(symbol, other) for other in (*read.values(), *unread)
+        ):
             unread.append(symbol)
     return (*read.values(), *unread)
 

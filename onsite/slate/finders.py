@@ -1,8 +1,8 @@
 """Finder patterns: the three squares in the corners of a QR symbol, found one by one.
 
-Every line through the middle of one crosses dark, light, dark, light, dark in the proportions 1 : 1 : 3 : 1 : 1
-(ISO/IEC 18004, 5.3.3 and 12). Rows are searched for that; what they find is tried down and along both
-diagonals, where texture fails.
+Every line through the middle of one crosses dark, light, dark, light, dark in the proportions
+1 : 1 : 3 : 1 : 1 (ISO/IEC 18004, 5.3.3 and 12). Rows are searched for that; what they find is tried down and
+along both diagonals, where texture fails.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from onsite.slate.light import BLOWN
 
 _COARSE = 4  # pixels to one, where the mean is taken that parts dark from light
 _NOISE = 4  # grey values below the mean that are not yet dark, less in the dark
+_CONTRAST = 0.18  # of ink on paper, as the picture is coded: 0.6 when sharp, much less from afar
 _REACH = 4  # of those, to each side
 _WIDEST = 12  # pixels to a module: larger patterns are found in a smaller picture
 _NARROWEST = 0.8  # and smaller ones not at all
@@ -45,10 +46,12 @@ class Finder:
 
 def find(grey: Image.Image, every: int = 1, damaged: bool = False) -> list[Finder]:
     """The finder patterns in a grey picture, those crossed by most rows first, looking at `every` so many'th
-    row. In a `damaged` one, what is blown out does not count as the light that dark is told from, and one side
-    of a pattern may be hidden from all lines but the row."""
+    row. In a `damaged` one, what is blown out does not count as the light that dark is told from, and one
+    side of a pattern may be hidden from all lines but the row."""
     picture = _Picture.of(grey, damaged)
     x, y, module = _crossed(picture, every)
+    plain = picture.contrast(x, y, module) >= _CONTRAST
+    x, y, module = x[plain], y[plain], module[plain]
     for way in ((0, 1), (1, 1), (1, -1)):
         size, offset = _followed(picture, x, y, module, way, damaged)
         fits = (size > module / 3) & (size < module * 3)
@@ -86,7 +89,9 @@ class _Picture:
             share = np.maximum(np.asarray(plain.filter(around), np.float32) / 255, 0.02)
             under = np.asarray(ImageChops.multiply(coarse, plain).filter(around), np.float32)
             mean = np.minimum(under / share, 255).astype(np.uint8)
-        return cls(np.asarray(grey), mean - np.minimum(mean, np.minimum(mean // 12 + 1, _NOISE)).astype(np.uint8))
+        return cls(
+            np.asarray(grey), mean - np.minimum(mean, np.minimum(mean // 12 + 1, _NOISE)).astype(np.uint8)
+        )
 
     def rows(self, every: int) -> Bools:
         """What is dark in every so many'th row."""
@@ -94,6 +99,15 @@ class _Picture:
         below = self.below[np.arange(0, height, every) // _COARSE].repeat(_COARSE, axis=1)[:, :width]
         dark: Bools = self.grey[::every] < below
         return dark
+
+    def contrast(self, x: Floats, y: Floats, module: Floats) -> Floats:
+        """Of a pattern's core and the lighter side of the light ring around it, as (a - b) / (a + b); 1 where
+        the light is blown out."""
+        row, column = y.astype(np.intp), x.astype(np.intp)
+        ring = np.round(2 * module).astype(np.intp)
+        sides = [self.grey[row, (column + way * ring).clip(0, self.grey.shape[1] - 1)] for way in (-1, 1)]
+        light, core = np.maximum(*sides).astype(np.float64), self.grey[row, column].astype(np.float64)
+        return np.where(light >= BLOWN, 1.0, (light - core) / np.maximum(light + core, 1))
 
     def at(self, row: Ints, column: Ints) -> Bools:
         row, column = row.clip(0, self.grey.shape[0] - 1), column.clip(0, self.grey.shape[1] - 1)
@@ -147,7 +161,7 @@ def _lengthwise(
     column, row = x.astype(np.intp)[:, None], y.astype(np.intp)[:, None]
 
     def away(sign: int) -> tuple[Ints, Bools]:
-        """How far the dark, then the light, then the dark runs from the middle, (3, n); what is dark there."""
+        """How far the dark, the light and the dark run from the middle, (3, n); what is dark there."""
         seen = picture.at(row + sign * way[1] * steps, column + sign * way[0] * steps)
         change = np.pad(seen[:, 1:] != seen[:, :-1], ((0, 0), (0, 3)), constant_values=True)
         order = np.cumsum(change, axis=1, dtype=np.int16)

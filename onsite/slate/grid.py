@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slate.light import BLOWN, Levelled, levelled
+from onsite.slate.light import BLOWN, Levelled
 from onsite.slate.symbol import MODULES
 
 Floats = NDArray[np.float64]
@@ -59,14 +59,14 @@ class Grid:
         return float(np.sqrt(abs(a * d - b * c)) * 2 / MODULES)
 
     def moved(self, origin: Floats, scale: Floats) -> Grid:
-        """The same grid where `origin` of the picture is the origin and its pixels are `scale` times as many."""
+        """The same grid with the picture's `origin` as the origin and `scale` times as many pixels."""
         shape = self.shape.copy()
         shape[0] -= origin
         return Grid(shape * scale)
 
 
 def grid_through(places: Floats, points: Floats) -> Grid:
-    """The flat grid on which `places` (n, 2), at least three, lie nearest to the picture's `points` (n, 2)."""
+    """The flat grid on which `places`, (n, 2) of at least three, lie nearest to the `points`, (n, 2)."""
     count = PLANE if len(places) < 4 else PLANE + 1
     shape = np.zeros((len(_POWERS), 2))
     shape[:count] = np.linalg.lstsq(_powers(places)[:, :count], points, rcond=None)[0]

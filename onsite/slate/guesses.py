@@ -8,8 +8,8 @@ from itertools import combinations
 
 import numpy as np
 
-from onsite.slate.finders import Finder
 from onsite.slate.card import COPY_STEP
+from onsite.slate.finders import Finder
 from onsite.slate.grid import TILTED, Grid, grid_through
 from onsite.slate.symbol import MODULES
 

@@ -23,8 +23,8 @@ _HALF = 127.5
 @dataclass(frozen=True, eq=False)
 class Levelled:
     """A picture with the light taken out, each (height, width) of 0 to 255. `darkness` is 255 where it is as
-    black as anything near, 0 where it is as white; `trust` is 255, towards 0 where glare, a hand or plain paper
-    leave nothing to tell black from white by."""
+    black as anything near, 0 where it is as white; `trust` is 255, towards 0 where glare, a hand or plain
+    paper leave nothing to tell black from white by."""
 
     darkness: Greys
     trust: Greys
@@ -35,7 +35,7 @@ class Levelled:
 
 
 def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled:
-    """Takes the light out of a picture, grey values of 0 to 255, of a symbol with modules of that many pixels.
+    """Takes the light out of a grey picture, 0 to 255, of a symbol with modules that many pixels wide.
 
     What is white all around is found by closing, what is black by opening (J. Serra, Image Analysis and
     Mathematical Morphology, 1982; from memory): both keep the edge of a shadow where it is. Where the `paper`

@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from onsite.slate.decoder import decoded
 from onsite.slate.finders import Finder, find, merged
@@ -24,8 +25,12 @@ if TYPE_CHECKING:
 
 __all__ = ["ReadBy", "SymbolSeen", "read_symbols"]
 
-_PYRAMID = ((1, 2), (3, 1))
-"""How many times the picture is reduced to look for finder patterns, and which of its rows are looked at."""
+_COARSE = 3
+"""How many times the picture is reduced for another look for finder patterns, blurred and noisy ones."""
+
+_FEWEST, _PLAIN = 2, 4
+"""A slate is thought of where so many finder patterns are in sight, or one that so many rows cross: texture
+that passes for one is small and alone."""
 
 _MOST = 9
 """Finder patterns that are tried with each other."""
@@ -55,11 +60,9 @@ def read_symbols(
     if any(symbol.text is not None for symbol in seen):
         return seen
     finders = merged(
-        finder.scaled(reduced)
-        for reduced, every in _PYRAMID
-        for finder in find(small.reduce(reduced) if reduced > 1 else small, every)
+        [*find(small, damaged=True), *(each.scaled(_COARSE) for each in find(small.reduce(_COARSE)))]
     )
-    if not seen and not finders:
+    if not seen and len(finders) < _FEWEST and not any(finder.lines >= _PLAIN for finder in finders):
         return ()
     return _closer(full() if full else small, small.size, seen, finders, orientation, known)
 
@@ -83,7 +86,7 @@ def _closer(
         if any(symbol.text is not None for symbol in again):
             return again
     if known is None:
-        return tuple(seen)
+        return tuple(seen or again)
     sharp = max(picture.width // _SHARP, 1)
     more = [
         _in_whole(finder.scaled(sharp * reduced), box)
@@ -91,7 +94,7 @@ def _closer(
         for damaged in (False, True)
         for finder in find(part.reduce(sharp * reduced) if sharp * reduced > 1 else part, 1, damaged)
     ]
-    return _by_known(picture, merged([*finders, *more])[:_MOST], seen, orientation, known)
+    return _by_known(picture, merged([*finders, *more])[:_MOST], [*again, *seen], orientation, known)
 
 
 def _by_known(
@@ -112,13 +115,17 @@ def _by_known(
             each.by,
             round(each.match.margin, 1) if each.match else None,
         )
-        for each in tell(picture, finders, known)
+        for each in tell(picture, finders, [_corners(symbol, picture.size) for symbol in seen], known)
     ]
     apart: list[SymbolSeen] = []
     for symbol in told:
         if symbol.text is not None or not any(overlap(symbol, other) for other in apart):
             apart.append(symbol)
-    return (*apart, *(symbol for symbol in seen if not any(overlap(symbol, other) for other in apart)))
+    return tuple(apart)
+
+
+def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
+    return np.array(symbol.corners) * size
 
 
 def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence[Finder]) -> Box:

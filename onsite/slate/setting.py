@@ -94,8 +94,8 @@ def _clipped(text: str, face: Face, room: float) -> str:
 def compose(card: Card, layout: Layout, shaping: bool = True) -> list[Line]:
     """Every line of type on a card. Without `shaping`, scripts that need it are set in Latin letters."""
     name, below = (card.number, card.group or card.name) if card.number else (card.name, card.group)
-    lines = _set(name, layout.name, bold=True, shaping=shaping, share=1.0 if card.number else 0.5, place=1.0)
-    lines += _set(below, layout.group, bold=False, shaping=shaping, share=0.6, place=0.0)
+    lines = _set(name, layout.name, bold=True, shaping=shaping, share=1.0, place=1.0)
+    lines += _set(below, layout.group, bold=False, shaping=shaping, share=0.8, place=0.0)
     lines += _set(card.shoot, layout.shoot, bold=False, shaping=shaping, share=1.0, place=0.0)
     return lines + _set_code(card.code, layout.code)
 

@@ -71,7 +71,7 @@ def trouble(kind: str, strength: int, seed: int) -> Trouble:
 
 
 def _far(usual: Trouble, step: int, rng: random.Random) -> Trouble:
-    farther = (1.6, 2.4, 3.2, 4.0, 4.8)[step] * rng.uniform(0.95, 1.05)
+    farther = (1.4, 1.8, 2.3, 2.8, 3.3)[step] * rng.uniform(0.95, 1.05)
     return replace(usual, held=replace(usual.held, farther=farther))
 
 
@@ -84,7 +84,7 @@ def _motion(usual: Trouble, step: int, rng: random.Random) -> Trouble:
 
 
 def _tilt(usual: Trouble, step: int, rng: random.Random) -> Trouble:
-    angle = (25, 38, 50, 60, 68)[step] + rng.uniform(-2, 2)
+    angle = (25, 38, 48, 56, 63)[step] + rng.uniform(-2, 2)
     share = rng.uniform(-0.6, 0.6)
     sides = (angle, share * angle * 0.4) if rng.random() < 0.5 else (share * angle * 0.4, angle)
     tilt, turn = (side * rng.choice((-1, 1)) for side in sides)
