@@ -67,7 +67,7 @@ def test_a_flat_card_covers_what_its_distance_asks(farther: float) -> None:
 
 
 def test_bent_paper_keeps_its_length() -> None:
-    """A card bent to an arc is as wide from the front as the arc's chord: 2 R sin(angle / 2), R = L / angle."""
+    """A card bent to an arc is as wide from the front as its chord: 2 R sin(angle / 2), R = L / angle."""
     half = np.pi / 3
     bend = Bend(0.0, (-FACE[0] / 2, FACE[0] / 2), (-half, half))
     seen = see(Held(place=(0.5, 0.5), bend=bend), SIZE, fine=1)
