@@ -7,8 +7,8 @@ at strengths 3 and 5 (enlarged from 6 megapixels), and reads the files in one ru
 baseline); by this reader, decoded in grey reduced as ingest does it, and in full only where the reader asks
 for that; decoded in full and read by zxing-cpp, in grey and for QR alone, and all by defaults: in colour and
 for every format. Times are the processor's, the least of several repeats for each file; ratios are taken file
-by file. Last, one thread against two over the same files, by the clock, and bare decoding as a measure of what
-the machine has to give at the time.
+by file. Last, one thread against two over the same files, by the clock, and bare decoding as a measure of
+what the machine has to give at the time.
 """
 
 from __future__ import annotations
