@@ -23,10 +23,7 @@ SIZE = (600, 400)
 Floats = NDArray[np.float32]
 Draw = Callable[[random.Random], Image.Image]
 
-WORDS = (
-    "the choir of Saint Anne sings Sunday at seven programme notes ALTO II TENOR bar rest piano forte".split()
-)
-TRAITS = ("Ana Lindqvist", "Bo Wren", "Carla Okafor", "Dmitri Vale", "Ester Mizrahi", "Femi Adeyemi")
+WORDS = ("the", "choir", "of", "Saint", "Anne", "sings", "Sunday", "at", "seven", "ALTO", "II", "notes")
 
 
 @lru_cache(maxsize=1)
