@@ -2,7 +2,7 @@
 
     frame = FAMILIES["tartan"](random.Random(1))
 
-Each is a grey picture of 600 x 400, about what is left of a 24-megapixel frame at a tenth of its scale.
+Each is a grey picture of 480 x 320, about what is left of a 24-megapixel frame at a twelfth of its scale.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
 from onsite.slate.faces import bundled
 
-SIZE = (600, 400)
+SIZE = (480, 320)
 
 Floats = NDArray[np.float32]
 Draw = Callable[[random.Random], Image.Image]
@@ -30,6 +30,11 @@ WORDS = ("the", "choir", "of", "Saint", "Anne", "sings", "Sunday", "at", "seven"
 def _places() -> tuple[Floats, Floats]:
     y, x = np.mgrid[0 : SIZE[1], 0 : SIZE[0]].astype(np.float32)
     return x, y
+
+
+@lru_cache(maxsize=1)
+def _grain() -> Floats:
+    return np.random.default_rng(1).standard_normal((SIZE[1], SIZE[0]), np.float32)
 
 
 def _turned(rng: random.Random, most: float = 90) -> tuple[Floats, Floats]:
@@ -50,9 +55,9 @@ def _picture(shares: Any, rng: random.Random) -> Image.Image:
     """Shares of light, 0 to 1, in some contrast, under a light that falls off, by a lens and a sensor."""
     x, _ = _places()
     dark, light = sorted((rng.uniform(5, 250), rng.uniform(5, 250)))
-    uneven = 1 - rng.uniform(0, 0.5) * x / SIZE[0]
-    grain = np.random.default_rng(rng.randrange(2**32)).standard_normal(shares.shape, np.float32)
-    grey = (dark + (light - dark) * shares) * uneven + rng.uniform(0, 5) * grain
+    uneven = 1 - np.float32(rng.uniform(0, 0.5)) * x / SIZE[0]
+    grey = (np.float32(dark) + np.float32(light - dark) * shares) * uneven
+    grey += np.float32(rng.uniform(0, 5)) * np.roll(_grain(), rng.randrange(SIZE[0] * SIZE[1]))
     picture = Image.fromarray(np.clip(grey, 0, 255).astype(np.uint8))
     return picture.filter(ImageFilter.BoxBlur(rng.choice((0, 0.3, 0.6, 1.0))))
 
@@ -273,7 +278,7 @@ def sheet_music(rng: random.Random) -> Image.Image:
 
 def piano(rng: random.Random) -> Image.Image:
     def paint(draw: ImageDraw.ImageDraw, rng: random.Random) -> None:
-        wide, high, top = rng.uniform(6, 40), rng.uniform(60, 250), rng.uniform(0, 150)
+        wide, high, top = rng.uniform(6, 40), rng.uniform(60, 200), rng.uniform(0, 120)
         draw.rectangle((0, 0, SIZE[0], top), 20)
         draw.rectangle((0, top + high, SIZE[0], SIZE[1]), 60)
         for key in range(int(SIZE[0] / wide) + 1):
@@ -415,10 +420,10 @@ def dressed(rng: random.Random) -> Image.Image:
     wall, shirt = rng.choice((stripes, books, windows, noise, checks))(rng), rng.choice(cloths)(rng)
     mask = Image.new("L", SIZE)
     draw = ImageDraw.Draw(mask)
-    middle = rng.uniform(200, 400)
-    draw.ellipse((middle - 150, 190, middle + 150, 700), 255)
+    middle = rng.uniform(0.35, 0.65) * SIZE[0]
+    draw.ellipse((middle - 120, 150, middle + 120, 560), 255)
     whole = Image.composite(shirt, wall, mask)
-    ImageDraw.Draw(whole).ellipse((middle - 55, 50, middle + 55, 200), rng.randint(40, 200))
+    ImageDraw.Draw(whole).ellipse((middle - 44, 40, middle + 44, 160), rng.randint(40, 200))
     return whole
 
 

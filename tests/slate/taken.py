@@ -1,32 +1,45 @@
-"""Slates of one shoot, and frames of them taken in trouble."""
+"""Slates of one shoot, as pictures: bare, before a wall, bent in a hand, and in frames taken in trouble."""
 
 from __future__ import annotations
 
 import random
+from collections.abc import Collection
 from functools import lru_cache
 
 import numpy as np
-from PIL import Image
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
 
 from onsite.slate.card import Card
 from onsite.slate.code import new_code
 from onsite.slate.known import KnownSlates, known_slates
 from onsite.slate.png import card_image
 from onsite.slate.reader import SymbolSeen, read_symbols
-from onsite.slate.symbol import symbol, with_quiet_zone
+from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol, with_quiet_zone
 from tests.bench.trouble.frame import frame
 from tests.bench.trouble.kinds import trouble
+from tests.bench.trouble.paper import Held, see
+
+Floats = NDArray[np.float64]
 
 SHOOT = "3479"
 CODES = tuple(new_code(SHOOT, (), random.Random(seed)) for seed in range(300))
 KNOWN = known_slates(SHOOT, CODES)
-CODE = CODES[17]
+CODE, OTHER = CODES[17], CODES[18]
+
+FINDER = 3.5
+"""Modules from a symbol's corner to the middle of the finder pattern in it."""
 
 
-@lru_cache(maxsize=16)
-def taken(kind: str, strength: int, seed: int, code: str = CODE) -> Image.Image:
-    """A frame of 6 megapixels of somebody who holds the card of `code`."""
-    face = card_image(Card(code, "Bo Li", "Alto 2"), 1500).convert("L")
+def without(*codes: str) -> KnownSlates:
+    """The slates of the shoot without these."""
+    return known_slates(SHOOT, [code for code in CODES if code not in codes])
+
+
+@lru_cache(maxsize=8)
+def taken(kind: str, strength: int, seed: int) -> Image.Image:
+    """A frame of 6 megapixels of somebody who holds the card of `CODE`."""
+    face = card_image(Card(CODE, "Bo Li", "Alto 2"), 1500).convert("L")
     return frame(face, trouble(kind, strength, seed), seed)
 
 
@@ -37,10 +50,22 @@ def read(
     return read_symbols(picture.reduce(2), lambda: picture, orientation, known)
 
 
-def card(code: str = CODE, module: int = 8, ink: int = 20, paper: int = 235) -> Image.Image:
+def texts(symbols: Collection[SymbolSeen]) -> list[str | None]:
+    return [symbol.text for symbol in symbols]
+
+
+def card(code: str = CODE, module: int = 8) -> Image.Image:
     """The bare symbol of a code with its quiet zone."""
     dark = with_quiet_zone(symbol(code)).repeat(module, 0).repeat(module, 1)
-    return Image.fromarray(np.where(dark, ink, paper).astype(np.uint8))
+    return Image.fromarray(np.where(dark, 20, 235).astype(np.uint8))
+
+
+def covered(code: str = CODE, module: int = 8) -> Image.Image:
+    """A card with a thumb over its lower right: far more than level Q's quarter of the codewords is gone."""
+    spoilt = card(code, module)
+    low, high = (QUIET_ZONE + 9) * module, (QUIET_ZONE + MODULES) * module - 1
+    ImageDraw.Draw(spoilt).rectangle((low, low, high, high), fill=20)
+    return spoilt
 
 
 def scene(*held: tuple[Image.Image, tuple[int, int]], size: tuple[int, int] = (1200, 800)) -> Image.Image:
@@ -49,3 +74,44 @@ def scene(*held: tuple[Image.Image, tuple[int, int]], size: tuple[int, int] = (1
     for image, place in held:
         picture.paste(image, place)
     return picture
+
+
+def turned(code: str, module: float, angle: float, side: int = 300) -> tuple[Image.Image, Floats]:
+    """A flat symbol turned clockwise by `angle` degrees in the middle of a square picture, and where places on
+    it lie there: the matrix (2, 3) that takes (1, along, down), in modules, to pixels."""
+    a, b = np.cos(np.radians(angle)) * module, np.sin(np.radians(angle)) * module
+    to_pixels = np.array([[side / 2, a, -b], [side / 2, b, a]])
+    to_pixels[:, 0] -= to_pixels[:, 1:].sum(axis=1) * MODULES / 2
+    fine = 4
+    y, x = (np.mgrid[0 : side * fine, 0 : side * fine] + 0.5) / fine
+    u, v = np.linalg.solve(to_pixels[:, 1:], np.stack([x.ravel(), y.ravel()]) - to_pixels[:, :1]) + QUIET_ZONE
+    ink = _looked_up(code, u, v).reshape(side, fine, side, fine).mean(axis=(1, 3))
+    return Image.fromarray((230 - 200 * ink).astype(np.uint8)), to_pixels
+
+
+def bent(code: str, held: Held, across: float = 60.0) -> tuple[Image.Image, Floats]:
+    """A symbol `across` mm wide in the middle of a card held like that, and where in the picture the middles of
+    its modules lie: (21, 21, 2), found among all that the pixels see."""
+    fine = 3
+    seen = see(held, (600, 600), fine=fine)
+    module = across / MODULES
+    u, v = ((place + across / 2) / module for place in (seen.x, seen.y))
+    ink = _looked_up(code, u + QUIET_ZONE, v + QUIET_ZONE)
+    height, width = (length // fine for length in ink.shape)
+    ink = ink.reshape(height, fine, width, fine).mean(axis=(1, 3))
+    grey = Image.fromarray((230 - 200 * ink).astype(np.uint8))
+    at = [
+        np.unravel_index(np.argmin(np.hypot(u - column - 0.5, v - row - 0.5)), u.shape)
+        for row in range(MODULES)
+        for column in range(MODULES)
+    ]
+    middles = (np.array(at)[:, ::-1] + 0.5) / fine
+    return grey, middles.reshape(MODULES, MODULES, 2)
+
+
+def _looked_up(code: str, along: Floats, down: Floats) -> Floats:
+    """Ink, 0 or 1, at places counted in modules from the corner of the quiet zone."""
+    modules = with_quiet_zone(symbol(code))
+    last = len(modules) - 1
+    column, row = (np.clip(np.floor(place), 0, last).astype(int) for place in (along, down))
+    return modules[row, column].astype(np.float64)
