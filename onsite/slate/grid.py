@@ -145,7 +145,7 @@ def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, bends: int,
 
 def values(light: Levelled, grid: Grid) -> Floats:
     """The mean trusted darkness in the middle of each module: (21, 21)."""
-    return _means((light.darkness / np.float32(127.5) - 1) * (light.trust / np.float32(255)), grid)
+    return _means(light.trusted(), grid)
 
 
 def glare_over(grey: Greys, grid: Grid, template: Template) -> float | None:

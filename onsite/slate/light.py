@@ -33,6 +33,11 @@ class Levelled:
         """Darkness from 1 for black to -1 for white, smoothed over about `radius` pixels."""
         return np.asarray(blurred(self.darkness, radius), np.float32) / _HALF - 1
 
+    def trusted(self) -> Floats:
+        """Darkness from 1 for black to -1 for white, 0 where nothing is to be told."""
+        darkness, trust = (np.asarray(each, np.float32) for each in (self.darkness, self.trust))
+        return np.asarray((darkness / _HALF - 1) * (trust / 255), np.float32)
+
 
 def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled:
     """Takes the light out of a grey picture, 0 to 255, of a symbol with modules that many pixels wide.

@@ -77,8 +77,8 @@ def scene(*held: tuple[Image.Image, tuple[int, int]], size: tuple[int, int] = (1
 
 
 def turned(code: str, module: float, angle: float, side: int = 300) -> tuple[Image.Image, Floats]:
-    """A flat symbol turned clockwise by `angle` degrees in the middle of a square picture, and where places on
-    it lie there: the matrix (2, 3) that takes (1, along, down), in modules, to pixels."""
+    """A flat symbol turned clockwise by `angle` degrees in the middle of a square picture, and where places
+    on it lie there: the matrix (2, 3) that takes (1, along, down), in modules, to pixels."""
     a, b = np.cos(np.radians(angle)) * module, np.sin(np.radians(angle)) * module
     to_pixels = np.array([[side / 2, a, -b], [side / 2, b, a]])
     to_pixels[:, 0] -= to_pixels[:, 1:].sum(axis=1) * MODULES / 2
@@ -90,8 +90,8 @@ def turned(code: str, module: float, angle: float, side: int = 300) -> tuple[Ima
 
 
 def bent(code: str, held: Held, across: float = 60.0) -> tuple[Image.Image, Floats]:
-    """A symbol `across` mm wide in the middle of a card held like that, and where in the picture the middles of
-    its modules lie: (21, 21, 2), found among all that the pixels see."""
+    """A symbol `across` mm wide in the middle of a card held like that, and where in the picture the middles
+    of its modules lie: (21, 21, 2), found among all that the pixels see."""
     fine = 3
     seen = see(held, (600, 600), fine=fine)
     module = across / MODULES
