@@ -76,13 +76,13 @@ def scene(*held: tuple[Image.Image, tuple[int, int]], size: tuple[int, int] = (1
     return picture
 
 
-def turned(code: str, module: float, angle: float, side: int = 300) -> tuple[Image.Image, Floats]:
+def turned(code: str, module: float, angle: float, side: int = 270) -> tuple[Image.Image, Floats]:
     """A flat symbol turned clockwise by `angle` degrees in the middle of a square picture, and where places
     on it lie there: the matrix (2, 3) that takes (1, along, down), in modules, to pixels."""
     a, b = np.cos(np.radians(angle)) * module, np.sin(np.radians(angle)) * module
     to_pixels = np.array([[side / 2, a, -b], [side / 2, b, a]])
     to_pixels[:, 0] -= to_pixels[:, 1:].sum(axis=1) * MODULES / 2
-    fine = 4
+    fine = 3
     y, x = (np.mgrid[0 : side * fine, 0 : side * fine] + 0.5) / fine
     u, v = np.linalg.solve(to_pixels[:, 1:], np.stack([x.ravel(), y.ravel()]) - to_pixels[:, :1]) + QUIET_ZONE
     ink = _looked_up(code, u, v).reshape(side, fine, side, fine).mean(axis=(1, 3))
@@ -91,7 +91,7 @@ def turned(code: str, module: float, angle: float, side: int = 300) -> tuple[Ima
 
 def bent(code: str, held: Held, across: float = 60.0) -> tuple[Image.Image, Floats]:
     """A symbol `across` mm wide in the middle of a card held like that, and where in the picture the middles
-    of its modules lie: (21, 21, 2), found among all that the pixels see."""
+    of its modules lie: (21, 21, 2)."""
     fine = 3
     seen = see(held, (600, 600), fine=fine)
     module = across / MODULES
@@ -100,13 +100,14 @@ def bent(code: str, held: Held, across: float = 60.0) -> tuple[Image.Image, Floa
     height, width = (length // fine for length in ink.shape)
     ink = ink.reshape(height, fine, width, fine).mean(axis=(1, 3))
     grey = Image.fromarray((230 - 200 * ink).astype(np.uint8))
-    at = [
-        np.unravel_index(np.argmin(np.hypot(u - column - 0.5, v - row - 0.5)), u.shape)
-        for row in range(MODULES)
-        for column in range(MODULES)
-    ]
-    middles = (np.array(at)[:, ::-1] + 0.5) / fine
-    return grey, middles.reshape(MODULES, MODULES, 2)
+    # The samples that see the middle fifth of each module both ways, and the mean of where they are.
+    column, row = (np.floor(place * 5).astype(int) for place in (u, v))
+    middle = (column % 5 == 2) & (row % 5 == 2) & (u > 0) & (v > 0) & (u < MODULES) & (v < MODULES)
+    number = (row // 5 * MODULES + column // 5)[middle]
+    y, x = np.nonzero(middle)
+    seen_by = np.bincount(number, minlength=MODULES**2)
+    at = [np.bincount(number, place + 0.5, MODULES**2) / seen_by / fine for place in (x, y)]
+    return grey, np.stack(at, axis=1).reshape(MODULES, MODULES, 2)
 
 
 def _looked_up(code: str, along: Floats, down: Floats) -> Floats:

@@ -28,16 +28,23 @@ def missed(found: list[Finder], to_pixels: np.ndarray, module: float, within: fl
     ]
 
 
-@pytest.mark.parametrize("damaged", [False, True])
-@settings(max_examples=40)
-@given(angle=st.floats(0, 360), module=st.floats(2.2, 9.5))
-def test_all_three_are_found_at_every_turn_and_size(damaged: bool, angle: float, module: float) -> None:
+@settings(max_examples=50, derandomize=True, deadline=None)
+@given(angle=st.floats(0, 360), module=st.floats(2.2, 8.4))
+def test_all_three_are_found_at_every_turn_and_size(angle: float, module: float) -> None:
+    # Askew, a row crosses modules of up to 12 pixels.
     picture, to_pixels = turned(CODE, module, angle)
-    assert missed(find(picture, damaged=damaged), to_pixels, module) == []
+    assert missed(find(picture), to_pixels, module) == []
+
+
+@settings(max_examples=50, derandomize=True, deadline=None)
+@given(angle=st.floats(0, 360), module=st.floats(3, 8.4))
+def test_all_three_are_found_where_some_could_be_damaged(angle: float, module: float) -> None:
+    picture, to_pixels = turned(CODE, module, angle)
+    assert missed(find(picture, damaged=True), to_pixels, module) == []
 
 
 @pytest.mark.parametrize("angle", [0, 20, 45, 90, 200])
-@pytest.mark.parametrize("module", [3.0, 6.0, 9.0])
+@pytest.mark.parametrize("module", [3.0, 6.0, 8.0])
 def test_their_size_is_that_of_a_module(module: float, angle: float) -> None:
     picture, to_pixels = turned(CODE, module, angle)
     true = [to_pixels @ (1, *corner) for corner in CORNERS]
@@ -66,12 +73,10 @@ def test_larger_ones_are_found_in_a_smaller_picture_only() -> None:
 
 def test_one_under_glare_is_found_as_damaged() -> None:
     picture, to_pixels = turned(CODE, 6, 8)
-    x, y = to_pixels @ (1, FINDER, FINDER)
-    blown = Image.new("L", picture.size)
-    ImageDraw.Draw(blown).rectangle((x + 2.6 * 6, 0, *picture.size), fill=255)
-    glared = picture.copy()
-    glared.paste(255, mask=blown)
-    assert missed(find(glared, damaged=True), to_pixels, 6)[:1] != [0]
+    _, y = to_pixels @ (1, FINDER, FINDER)
+    ImageDraw.Draw(picture).rectangle((0, 0, 270, y - 2 * 6), fill=255)  # its upper ring is gone
+    assert 0 in missed(find(picture), to_pixels, 6)
+    assert missed(find(picture, damaged=True), to_pixels, 6)[:1] != [0]
 
 
 STRIPED = {

@@ -38,7 +38,7 @@ HELD = {
     "tilted": Held(tilt=35, turn=10),
     "tilted far": Held(turn=-52, roll=-8),
     "curled": Held(tilt=5, bend=curl(70)),
-    "curled far": Held(turn=6, bend=curl(110, 15)),
+    "curled far": Held(tilt=-30, turn=6, bend=curl(110, 15)),
     "curled upright": Held(roll=5, bend=curl(-60, 90)),
     "creased": Held(turn=-6, bend=fold(22, 40, 6)),
 }

@@ -129,5 +129,5 @@ def test_the_other_copies_lie_to_either_side(module: float, turn: float, tilt: f
     grid = grid_through(CORNERS, at(linear, CORNERS))
     sides: list[Grid] = copies_from(grid)
     for copies in (1, -1):
-        true = at(linear, CORNERS + (copies * COPY_STEP, 0))
+        true = at(linear, CORNERS + np.array([copies * COPY_STEP, 0]))
         assert min(np.abs(side.corners - true).max() for side in sides) < 1e-6 * module + 1e-6

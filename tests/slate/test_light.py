@@ -42,7 +42,8 @@ def test_both_sides_of_a_hard_shadow_are_equally_dark(shade: float) -> None:
     edge = _LOW + 10 * MODULE + 3
     grey[:, edge:] *= shade
     seen = values(levelled(coded(grey), MODULE), GRID)
-    assert (np.sign(seen) == SIGNS).all()
+    beside = np.abs(np.arange(MODULES) - 10) > 1  # the edge itself runs through the column in between
+    assert (np.sign(seen) == SIGNS)[:, beside].all()
     for sign in (1, -1):
         lit, shaded = seen[:, :9], seen[:, 12:]
         alike = lit[SIGNS[:, :9] == sign].mean(), shaded[SIGNS[:, 12:] == sign].mean()

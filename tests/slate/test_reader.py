@@ -10,6 +10,7 @@ import qrcode
 from PIL import Image, ImageDraw
 
 from onsite.slate.code import new_code
+from onsite.slate.decoder import decoded
 from onsite.slate.reader import SymbolSeen, read_symbols
 from onsite.slate.symbol import symbol, with_quiet_zone
 
@@ -117,6 +118,14 @@ def test_the_full_picture_is_tried_where_the_small_one_does_not_read() -> None:
 
     assert [seen.text for seen in read_symbols(scene((damaged(), (300, 200))), full)] == [CODE]
     assert asked == [True]
+
+
+def test_the_full_picture_is_tried_where_finder_patterns_are_in_sight() -> None:
+    # From so far that the decoder finds nothing in the picture as reduced.
+    whole = scene((card(module=6), (1300, 900)), size=(3000, 2000))
+    small = whole.reduce(4)
+    assert decoded(small, 1) == ()
+    assert [seen.text for seen in read_symbols(small, lambda: whole)] == [CODE]
 
 
 def test_the_full_picture_is_left_alone_where_it_is_not_needed() -> None:

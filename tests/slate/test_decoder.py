@@ -1,0 +1,67 @@
+"""The general decoder: symbols of any kind, in a picture or in part of one, and which unread ones are told."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import zxingcpp
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image, ImageOps
+
+from onsite.slate.decoder import SMALLEST, decoded
+from onsite.slate.seen import ReadBy
+from onsite.slate.symbol import MODULES
+from tests.slate.taken import CODE, OTHER, card, covered, scene, texts
+
+
+def test_a_symbol_is_told_with_its_place() -> None:
+    (symbol,) = decoded(scene((card(), (300, 200))), 1)
+    assert (symbol.text, symbol.by, symbol.margin, symbol.turned) == (CODE, ReadBy.DECODER, None, 0)
+    assert np.array(symbol.corners[0]) * (1200, 800) == pytest.approx((332, 232), abs=3)
+
+
+@settings(max_examples=15, deadline=None)
+@given(left=st.integers(0, 280), top=st.integers(0, 180), reduced=st.sampled_from([1, 2]))
+def test_in_part_of_a_picture_it_is_told_as_in_the_whole(left: int, top: int, reduced: int) -> None:
+    whole = scene((card(), (300, 200)))
+    part = whole.crop((left, top, left + 600, top + 500)).reduce(reduced)
+    (symbol,) = decoded(part, 1, (left, top), reduced, whole.size)
+    (wanted,) = decoded(whole, 1)
+    assert symbol.text == wanted.text
+    assert symbol.share == pytest.approx(wanted.share, rel=0.03)
+    assert np.array(symbol.corners) == pytest.approx(np.array(wanted.corners), abs=0.006)
+
+
+def test_those_that_read_come_first_and_one_code_comes_once() -> None:
+    picture = scene((covered(), (40, 100)), (card(OTHER), (420, 100)), (card(OTHER), (800, 100)))
+    assert texts(decoded(picture, 1)) == [OTHER, None]
+
+
+def test_unread_ones_come_by_size() -> None:
+    picture = scene((covered(module=5), (100, 200)), (covered(OTHER, module=9), (600, 200)))
+    shares = [symbol.share for symbol in decoded(picture, 1)]
+    assert len(shares) == 2
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_an_unread_one_that_is_tiny_is_not_believed() -> None:
+    module = 3
+    width = round(MODULES * module / SMALLEST * 1.2)
+    in_a_large_picture = scene((covered(module=module), (100, 100)), size=(width, width))
+    in_a_small_picture = in_a_large_picture.crop((0, 0, 600, 600))
+    assert texts(decoded(in_a_small_picture, 1)) == [None]
+    assert decoded(in_a_large_picture, 1) == ()
+
+
+def test_a_symbol_in_white_on_black_is_none_of_ours() -> None:
+    assert decoded(ImageOps.invert(scene((card(), (300, 200)))), 1) == ()
+
+
+@pytest.mark.parametrize("kind", ["Code128", "DataMatrix", "Aztec", "PDF417"])
+def test_symbols_of_other_kinds_are_left_alone(kind: str) -> None:
+    barcode = zxingcpp.create_barcode(CODE, getattr(zxingcpp.BarcodeFormat, kind))
+    drawn = Image.fromarray(np.array(barcode.to_image(scale=4)))
+    picture = scene((drawn, (100, 100)))
+    assert [found.text for found in zxingcpp.read_barcodes(picture)] == [CODE]
+    assert decoded(picture, 1) == ()
