@@ -3,9 +3,9 @@
 The layout is arithmetic on the size of a card's face, in whatever unit that comes in, so that a picture and
 a printed ticket share it. The symbol takes all the room the face can give, because it is read from a frame
 that shows somebody from head to waist. It stands there twice, side by side: a thumb, a crease, a patch of
-glare or the edge of a shadow seldom spoils both in the same modules, and what is seen of both is put together
-(`onsite.slate.damaged`). What people read stands under them. How one, two and four copies compare was measured
-(DEVELOPERS.md, Slates in trouble).
+glare or the edge of a shadow seldom spoils both in the same modules, and what is seen of both is put
+together (`onsite.slate.damaged`). What people read stands under them. How one, two and four copies compare
+was measured (DEVELOPERS.md, Slates in trouble).
 """
 
 from __future__ import annotations
@@ -68,8 +68,8 @@ class Box:
 class Layout:
     """Where everything on a face stands.
 
-    Each of `symbols` is a square of `SYMBOL_SIDE` modules: the quiet zone lies inside it, and nothing else does
-    but the quiet zone of the copy beside it. The other boxes are free of them and of each other.
+    Each of `symbols` is a square of `SYMBOL_SIDE` modules: the quiet zone lies inside it, and nothing else
+    does but the quiet zone of the copy beside it. The other boxes are free of them and of each other.
     """
 
     symbols: tuple[Box, ...]

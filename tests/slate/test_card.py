@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.slate.card import NEUTRAL_GREY, Box, layout
+from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, layout
+from onsite.slate.symbol import QUIET_ZONE
 
 landscape = st.tuples(st.floats(40, 3000), st.floats(1.25, 2.0)).map(
     lambda face: (face[0] * face[1], face[0])
@@ -24,27 +25,29 @@ def overlap(one: Box, other: Box) -> bool:
 def test_nothing_leaves_the_face_or_reaches_into_a_quiet_zone(face: tuple[float, float]) -> None:
     width, height = face
     places = layout(width, height)
-    boxes = [*places.symbols, places.code, places.shoot, places.name, places.group, places.patch]
-    for box in boxes:
-        assert 0 <= box.x < box.right <= width
-        assert 0 <= box.y < box.bottom <= height
-    assert not any(overlap(*pair) for pair in combinations(boxes, 2))
+    type_ = [places.code, places.shoot, places.name, places.group, places.patch]
+    for box in (*places.symbols, *type_):
+        assert -1e-9 <= box.x < box.right <= width + 1e-9
+        assert -1e-9 <= box.y < box.bottom <= height + 1e-9
+    assert not any(overlap(*pair) for pair in combinations(type_, 2))
+    assert not any(overlap(symbol, box) for symbol in places.symbols for box in type_)
 
 
 @given(landscape)
-def test_the_symbol_takes_half_the_width_or_most_of_the_height(face: tuple[float, float]) -> None:
+def test_two_copies_share_the_quiet_zone_between_them_and_fill_the_face(face: tuple[float, float]) -> None:
     width, height = face
-    (symbol,) = layout(width, height).symbols
-    assert symbol.width == pytest.approx(symbol.height)
-    assert symbol.width > 0.55 * width or symbol.height > 0.85 * height
+    left, right = layout(width, height).symbols
+    module = left.width / SYMBOL_SIDE
+    assert left.width == pytest.approx(left.height) == pytest.approx(right.width)
+    assert right.x - left.right == pytest.approx(-QUIET_ZONE * module)
+    assert left.y == right.y
+    assert right.right - left.x > 0.95 * width or left.height > 0.8 * height
 
 
-def test_the_code_stands_under_the_symbol_and_the_patch_beside_it() -> None:
+def test_what_people_read_stands_under_the_symbols() -> None:
     places = layout(150, 100)
-    (symbol,) = places.symbols
-    assert places.code.y >= symbol.bottom
-    assert places.patch.x >= symbol.right
-    assert symbol.y < places.patch.y < places.patch.bottom < symbol.bottom
+    for box in (places.name, places.group, places.code, places.shoot, places.patch):
+        assert box.y >= max(symbol.bottom for symbol in places.symbols) - 1e-9
 
 
 def test_a_face_that_is_not_landscape_is_refused() -> None:

@@ -39,7 +39,8 @@ def test_every_ticket_of_a_sheet_decodes(
     cards = cards_for([f"Singer {number}" for number in range(up + 1)])
     write_tickets(cards, tmp_path / "tickets.pdf", paper, up)
     found = [zbar(page) for page in pages(tmp_path / "tickets.pdf", dpi, pdf_tool)]
-    assert [sorted(codes) for codes in found] == [sorted(card.code for card in cards[:up]), [cards[up].code]]
+    # Each ticket shows its code twice; this decoder does not always tell both.
+    assert [set(codes) for codes in found] == [{card.code for card in cards[:up]}, {cards[up].code}]
 
 
 @pytest.mark.parametrize(("paper", "up"), LAYOUTS)
@@ -62,7 +63,7 @@ def test_name_group_code_and_symbol_of_a_person_are_on_one_ticket(
                 ]
             )
             page.crop((area[0], area[1], area[0] + area[2], area[1] + area[3])).save(tmp_path / "ticket.png")
-            assert zbar(tmp_path / "ticket.png") == [card.code]
+            assert set(zbar(tmp_path / "ticket.png")) == {card.code}
 
 
 @pytest.mark.parametrize(("paper", "up"), LAYOUTS)
@@ -74,13 +75,16 @@ def test_the_symbol_has_21_modules_and_its_quiet_zone(
     (page,) = pages(tmp_path / "ticket.pdf", 300, pdf_tool)
     dark = pixels(page)[:, :, 0] < 64
     face = sheet(paper, up).faces[0]
-    (place,) = layout(face.width, face.height).symbols
-    left, top, right, bottom = (
-        int(side * 300 / 25.4)
-        for side in (face.x + place.x, face.y + place.y, face.x + place.right, face.y + place.bottom)
-    )
-    # The face's left part down to the code holds the symbol only: measure it there, from its own ink.
-    area = dark[top:bottom, left:right]
+    for place in layout(face.width, face.height).symbols:
+        left, top, right, bottom = (
+            round(side * 300 / 25.4)
+            for side in (face.x + place.x, face.y + place.y, face.x + place.right, face.y + place.bottom)
+        )
+        # The box of a copy holds its symbol only, up to the ink of the other: measure it from its own ink.
+        check_symbol(dark[top:bottom, left + 2 : right - 2], card)
+
+
+def check_symbol(area: NDArray[np.bool_], card: Card) -> None:
     rows, columns = np.flatnonzero(area.any(axis=1)), np.flatnonzero(area.any(axis=0))
     module = (columns[-1] + 1 - columns[0]) / MODULES
     assert (rows[-1] + 1 - rows[0]) / MODULES == pytest.approx(module, abs=0.2)
@@ -88,7 +92,8 @@ def test_the_symbol_has_21_modules_and_its_quiet_zone(
     sampled = area[np.ix_((rows[0] + centres).astype(int), (columns[0] + centres).astype(int))]
     assert (sampled == symbol(card.code)).all()
     # ISO/IEC 18004, 5.3.8: four light modules on every side, to within a pixel of this rendering.
-    for blank in (columns[0], rows[0], right - left - 1 - columns[-1], bottom - top - 1 - rows[-1]):
+    height, width = area.shape
+    for blank in (columns[0] + 2, rows[0], width + 1 - columns[-1], height - 1 - rows[-1]):
         assert blank >= QUIET_ZONE * module - 1.5
 
 
@@ -98,7 +103,7 @@ def test_no_hairline_of_paper_shows_inside_the_dark_parts(tmp_path: Path, pdf_to
     # Cairo smooths the edge of every rectangle; at this resolution modules do not fall on whole pixels.
     pdf_tool("pdftocairo")("-r", 97, "-png", "-singlefile", tmp_path / "ticket.pdf", tmp_path / "page")
     face = sheet("a4", 8).faces[0]
-    (place,) = layout(face.width, face.height).symbols
+    place = layout(face.width, face.height).symbols[0]
     module = place.width / SYMBOL_SIDE * 97 / 25.4
     left, top = (
         (origin * 97 / 25.4) + QUIET_ZONE * module for origin in (face.x + place.x, face.y + place.y)
@@ -172,7 +177,7 @@ def test_a_ticket_shows_a_name_as_the_picture_does(name: str, tmp_path: Path, pd
 def name_ink(face: Image.Image, box: Box, width: float) -> NDArray[np.float64]:
     """How dark a name is from its left end to its right end, in 100 steps."""
     scale = face.width / width
-    area = face.crop(tuple(round(side * scale) for side in (box.x, box.y, width, box.bottom)))
+    area = face.crop(tuple(round(side * scale) for side in (box.x, box.y, box.right, box.bottom)))
     dark = 255 - np.asarray(area, dtype=float)
     inked = np.flatnonzero(dark.max(axis=0) > 64)
     profile = dark[:, inked[0] : inked[-1] + 1].sum(axis=0)

@@ -36,12 +36,13 @@ def test_every_picture_decodes_to_its_code(
     cards: list[Card], tmp_path: Path, zbar: Callable[[Path], list[str]]
 ) -> None:
     for card, name in write_images(cards, tmp_path / "slates"):
-        assert zbar(tmp_path / "slates" / name) == [card.code]
+        assert zbar(tmp_path / "slates" / name) == [card.code] * 2
 
 
 @pytest.mark.parametrize("width", [1800, 1001, 320])
 def test_the_symbol_is_21_whole_modules_with_four_light_ones_around_it(width: int) -> None:
-    dark = ink(card_image(Card(CODE, "Ida Berg"), width))
+    picture = card_image(Card(CODE, "Ida Berg"), width)
+    dark = ink(picture)[: int(layout(*picture.size).symbols[0].bottom)]  # above the type
     left = np.flatnonzero(dark.any(axis=0))[0]
     top = np.flatnonzero(dark[:, left])[0]
     # The finder pattern's upper edge is a dark line of seven modules (ISO/IEC 18004, 5.3.2).
@@ -60,7 +61,7 @@ def test_the_symbol_is_21_whole_modules_with_four_light_ones_around_it(width: in
 
 def test_the_symbol_has_no_half_tones() -> None:
     picture = card_image(Card(CODE, "Ida Berg"))
-    (box,) = layout(*picture.size).symbols
+    box = layout(*picture.size).symbols[0]
     area = picture.crop((round(box.x), round(box.y), round(box.right), round(box.bottom)))
     assert {colour for _, colour in area.getcolors() or ()} == {(0, 0, 0), (255, 255, 255)}
 
@@ -84,10 +85,10 @@ def test_a_right_to_left_name_stands_in_visual_order() -> None:
     font = ImageFont.truetype(str(line.face.path), line.size, layout_engine=ImageFont.Layout.BASIC)
     ImageDraw.Draw(expected).text((line.x, line.baseline), "דגבא", fill="black", font=font, anchor="ls")
     name = layout(*picture.size).name
-    area = (round(name.x), round(name.y), picture.width, round(name.bottom))
+    area = (round(name.x), round(name.y), round(name.right), round(name.bottom))
     drawn, wanted = (np.asarray(one.crop(area).convert("L"), dtype=int) for one in (picture, expected))
     assert wanted.min() == 0
-    assert np.abs(drawn - wanted).mean() < 1
+    assert np.abs(drawn - wanted).mean() < 2
 
 
 def test_the_picture_is_8_bit_srgb(tmp_path: Path) -> None:

@@ -82,7 +82,7 @@ def test_the_name_is_the_largest_type_and_the_code_stands_in_groups_of_four() ->
 def test_a_deck_card_shows_its_number_and_its_name() -> None:
     lines = compose(Card("NX34ACDEFHJK", "Card 17", number="17"), layout(150, 100))
     assert [line.text for line in lines] == ["17", "Card 17", "NX34 ACDE FHJK"]
-    assert lines[0].size > 3 * lines[1].size
+    assert lines[0].size > 1.5 * lines[1].size
 
 
 def test_a_right_to_left_name_ends_at_the_right_of_its_box() -> None:
