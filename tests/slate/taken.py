@@ -61,10 +61,10 @@ def card(code: str = CODE, module: int = 8) -> Image.Image:
 
 
 def covered(code: str = CODE, module: int = 8) -> Image.Image:
-    """A card with a thumb over its lower right: far more than level Q's quarter of the codewords is gone."""
+    """A card with a thumb over its lower right: more than level Q can correct is gone."""
     spoilt = card(code, module)
-    low, high = (QUIET_ZONE + 9) * module, (QUIET_ZONE + MODULES) * module - 1
-    ImageDraw.Draw(spoilt).rectangle((low, low, high, high), fill=20)
+    low, high = (QUIET_ZONE + 10) * module, (QUIET_ZONE + MODULES) * module - 1
+    ImageDraw.Draw(spoilt).rectangle((low, low, high, high), fill=110)
     return spoilt
 
 

@@ -1,4 +1,4 @@
-"""The general decoder: symbols of any kind, in a picture or in part of one, and which unread ones are told."""
+"""The general decoder: symbols in a picture or in part of one, and which unread ones are told."""
 
 from __future__ import annotations
 

@@ -121,8 +121,9 @@ def test_the_full_picture_is_tried_where_the_small_one_does_not_read() -> None:
 
 
 def test_the_full_picture_is_tried_where_finder_patterns_are_in_sight() -> None:
-    # From so far that the decoder finds nothing in the picture as reduced.
-    whole = scene((card(module=6), (1300, 900)), size=(3000, 2000))
+    # From so far, and so askew, that the decoder finds nothing in the picture as reduced.
+    askew = card(module=5).rotate(30, Image.Resampling.BICUBIC, expand=True, fillcolor=150)
+    whole = scene((askew, (1300, 900)), size=(3000, 2000))
     small = whole.reduce(4)
     assert decoded(small, 1) == ()
     assert [seen.text for seen in read_symbols(small, lambda: whole)] == [CODE]
