@@ -9,12 +9,12 @@ their default options; this reader reads both as ingest has it read: first at ha
 3,000 other codes and the one shown. Readers that are not installed are left out. The table has, for every
 kind, the frames read of 100 at strengths 1 to 5.
 
-`--wrong` looks for wrong codes where none is there to be told, on so many frames: of slates not in
+`--wrong` looks for wrong codes where none is there to be told, on so many frames: of slates that are not in
 the closed set or are of another shoot, and one in five of cards with lettering alone or of sitters without a
-card; in kinds of trouble that decoders fail at, at strengths 3 to 5. To be quick, only a part of each frame is
-read (900 × 700 pixels around the card). Where the reader compares what it saw with codes, that is held against
-`SETS` closed sets of 3,000 codes each and counts as many readings, which share their grids; any other frame
-counts as one.
+card; in kinds of trouble that decoders fail at, at strengths 3 to 5. To be quick, only a part of each frame
+is read (900 × 700 pixels around the card). Where the reader compares what it saw with codes, that is held
+against `SETS` closed sets of 3,000 codes each and counts as many readings, which share their grids; any other
+frame counts as one.
 
 Codes, trouble and noise follow from kind, strength and seed, so the same program prints the same table.
 """
