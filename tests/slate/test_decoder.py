@@ -5,8 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import zxingcpp
-from hypothesis import given, settings
-from hypothesis import strategies as st
 from PIL import Image, ImageOps
 
 from onsite.slate.decoder import SMALLEST, decoded
@@ -19,18 +17,6 @@ def test_a_symbol_is_told_with_its_place() -> None:
     (symbol,) = decoded(scene((card(), (300, 200))), 1)
     assert (symbol.text, symbol.by, symbol.margin, symbol.turned) == (CODE, ReadBy.DECODER, None, 0)
     assert np.array(symbol.corners[0]) * (1200, 800) == pytest.approx((332, 232), abs=3)
-
-
-@settings(max_examples=15, deadline=None)
-@given(left=st.integers(0, 280), top=st.integers(0, 180), reduced=st.sampled_from([1, 2]))
-def test_in_part_of_a_picture_it_is_told_as_in_the_whole(left: int, top: int, reduced: int) -> None:
-    whole = scene((card(), (300, 200)))
-    part = whole.crop((left, top, left + 600, top + 500)).reduce(reduced)
-    (symbol,) = decoded(part, 1, (left, top), reduced, whole.size)
-    (wanted,) = decoded(whole, 1)
-    assert symbol.text == wanted.text
-    assert symbol.share == pytest.approx(wanted.share, rel=0.03)
-    assert np.array(symbol.corners) == pytest.approx(np.array(wanted.corners), abs=0.006)
 
 
 def test_those_that_read_come_first_and_one_code_comes_once() -> None:
