@@ -34,12 +34,11 @@ _SURE = 0.75
 """Agreement from which nothing else is looked for in the same place: turned wrongly, a symbol still agrees in
 three of its corners."""
 
-PLAIN = 0.56
-"""Agreement from which a slate of this project is seen, whatever it says. Cloth and walls come to 0.53 at
-most, wallpaper of nested squares among them."""
+PLAIN = 0.36
+"""Agreement, outside the finder patterns, from which a slate of this project is seen, whatever it says. Cloth
+and walls come to 0.3, wallpaper of nested squares among them; a slate with a quarter hidden to 0.42."""
 
-PLAIN_TO_BOTH = 0.5
-"""The same where the decoder saw a symbol too."""
+_FINDER = 8  # modules on a side of a finder pattern with its separator
 
 _CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
 
@@ -75,7 +74,7 @@ def tell(
     """The slates in a grey picture: those that can be told first.
 
     They are looked for from the finder patterns in it, and where the decoder saw a symbol that it could not
-    read: `suspected` are the corners, (4, 2), of such. A slate there is believed with less agreement.
+    read: `suspected` are the corners, (4, 2), of such.
     """
     starts = [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
     starts = [*(grid_through(_CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]), *starts]
@@ -91,15 +90,16 @@ def tell(
             best = max(symbols, key=lambda each: each.agreement)
             by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
             told[str(match.code)] = Told(best.grid, best.agreement, match, by)
-    plain = [Told(each.grid, each.agreement) for each in placed if _is_plain(each, suspected)]
+    plain = [Told(each.grid, each.agreement) for each in placed if _is_plain(each, known)]
     return [*told.values(), *(each for each in plain if not told)]
 
 
-def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]]) -> bool:
-    """Whether a symbol agrees so well that a slate is seen, whatever it says."""
-    middle = symbol.grid.corners.mean(axis=0)
-    both = any(np.all(np.ptp([*each, middle], axis=0) <= np.ptp(each, axis=0)) for each in suspected)
-    return symbol.agreement >= (PLAIN_TO_BOTH if both else PLAIN)
+def _is_plain(symbol: Placed, known: KnownSlates) -> bool:
+    """Whether a symbol agrees so well, also between its finder patterns, that a slate is seen."""
+    between = known.template.copy()
+    for rows, columns in ((0, 0), (0, MODULES - _FINDER), (MODULES - _FINDER, 0)):
+        between[rows : rows + _FINDER, columns : columns + _FINDER] = 0
+    return agreement(symbol.seen, between) >= PLAIN
 
 
 def _placed(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Placed]:
@@ -185,8 +185,10 @@ class _Window:
         """The grid near `start`, and how well the known modules agree on it."""
         local = start.moved(self.origin, self.scale)
         light = self._light(local, known)
-        grid = roughly(light, local, known.template)
-        return self._back(grid), agreement(values(light, grid), known.template)
+        both = (local, roughly(light, local, known.template))  # the steps can lead away where much is hidden
+        agrees = [agreement(values(light, grid), known.template) for grid in both]
+        best = agrees.index(max(agrees))
+        return self._back(both[best]), agrees[best]
 
     def closely(self, start: Grid, known: KnownSlates) -> Placed:
         """The grid near `start`, bent as the card is, with what is seen on it."""
