@@ -38,6 +38,10 @@ PLAIN = 0.36
 """Agreement, outside the finder patterns, from which a slate of this project is seen, whatever it says. Cloth
 and walls come to 0.3, wallpaper of nested squares among them; a slate with a quarter hidden to 0.42."""
 
+PLAIN_TO_BOTH = 0.56
+"""Agreement of all known modules from which one is seen where the decoder saw a symbol too."""
+
+_COPIES = 2  # on a card; where the decoder suspects more symbols, it is a pattern that repeats
 _FINDER = 8  # modules on a side of a finder pattern with its separator
 
 _CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
@@ -90,16 +94,22 @@ def tell(
             best = max(symbols, key=lambda each: each.agreement)
             by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
             told[str(match.code)] = Told(best.grid, best.agreement, match, by)
-    plain = [Told(each.grid, each.agreement) for each in placed if _is_plain(each, known)]
+    plain = [Told(each.grid, each.agreement) for each in placed if _is_plain(each, suspected, known)]
     return [*told.values(), *(each for each in plain if not told)]
 
 
-def _is_plain(symbol: Placed, known: KnownSlates) -> bool:
-    """Whether a symbol agrees so well, also between its finder patterns, that a slate is seen."""
+def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
+    """Whether a symbol agrees so well, also between its finder patterns, that a slate is seen; or as a whole,
+    where the decoder saw one too and no more than a card has: what lies between may be hidden."""
     between = known.template.copy()
     for rows, columns in ((0, 0), (0, MODULES - _FINDER), (MODULES - _FINDER, 0)):
         between[rows : rows + _FINDER, columns : columns + _FINDER] = 0
-    return agreement(symbol.seen, between) >= PLAIN
+    middle = symbol.grid.corners.mean(axis=0)
+    few = len(suspected) <= _COPIES
+    both = few and any(
+        np.all((each.min(axis=0) < middle) & (middle < each.max(axis=0))) for each in suspected
+    )
+    return agreement(symbol.seen, between) >= PLAIN or (both and symbol.agreement >= PLAIN_TO_BOTH)
 
 
 def _placed(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Placed]:

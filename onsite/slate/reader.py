@@ -94,7 +94,8 @@ def _closer(
         for damaged in (False, True)
         for finder in find(part.reduce(sharp * reduced) if sharp * reduced > 1 else part, 1, damaged)
     ]
-    return _by_known(picture, merged([*finders, *more])[:_MOST], [*again, *seen], orientation, known)
+    suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
+    return _by_known(picture, merged([*finders, *more])[:_MOST], suspected, orientation, known)
 
 
 def _by_known(
