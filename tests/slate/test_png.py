@@ -40,9 +40,14 @@ def test_every_picture_decodes_to_its_code(
 
 
 @pytest.mark.parametrize("width", [1800, 1001, 320])
-def test_the_symbol_is_21_whole_modules_with_four_light_ones_around_it(width: int) -> None:
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_both_symbols_are_21_whole_modules_with_four_light_ones_around_them(
+    width: int, mirrored: bool
+) -> None:
     picture = card_image(Card(CODE, "Ida Berg"), width)
     dark = ink(picture)[: int(layout(*picture.size).symbols[0].bottom)]  # above the type
+    if mirrored:  # the copy on the right is the first from the left
+        dark = dark[:, ::-1]
     left = np.flatnonzero(dark.any(axis=0))[0]
     top = np.flatnonzero(dark[:, left])[0]
     # The finder pattern's upper edge is a dark line of seven modules (ISO/IEC 18004, 5.3.2).
@@ -51,7 +56,8 @@ def test_the_symbol_is_21_whole_modules_with_four_light_ones_around_it(width: in
     assert seven == 7 * module
     side = 21 * module
     inside = dark[top : top + side, left : left + side]
-    assert (inside == np.kron(symbol(CODE), np.ones((module, module), bool))).all()
+    expected = symbol(CODE)[:, ::-1] if mirrored else symbol(CODE)
+    assert (inside == np.kron(expected, np.ones((module, module), bool))).all()
     quiet = 4 * module  # ISO/IEC 18004, 5.3.8
     assert min(left, top) >= quiet
     around = dark[top - quiet : top + side + quiet, left - quiet : left + side + quiet]
@@ -61,9 +67,9 @@ def test_the_symbol_is_21_whole_modules_with_four_light_ones_around_it(width: in
 
 def test_the_symbol_has_no_half_tones() -> None:
     picture = card_image(Card(CODE, "Ida Berg"))
-    box = layout(*picture.size).symbols[0]
-    area = picture.crop((round(box.x), round(box.y), round(box.right), round(box.bottom)))
-    assert {colour for _, colour in area.getcolors() or ()} == {(0, 0, 0), (255, 255, 255)}
+    for box in layout(*picture.size).symbols:
+        area = picture.crop((round(box.x), round(box.y), round(box.right), round(box.bottom)))
+        assert {colour for _, colour in area.getcolors() or ()} == {(0, 0, 0), (255, 255, 255)}
 
 
 def test_the_patch_is_neutral_grey() -> None:
