@@ -147,7 +147,7 @@ async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
         tethered.slate(codes["1"], "1")
         await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat no frames yet"])
         tethered.pause(20)
-        tethered.slate(codes["2"], "2", Spoilt.COVERED)
+        tethered.slate(codes["2"], "2", Spoilt.GLARE)
         await until(pilot, lambda: "! 0002: The slate does not read: shoot it again." in warned(pilot))
         assert "No frames followed the slate of Ana Horvat." in warned(pilot)
         assert len(rung) == 1
@@ -165,7 +165,7 @@ async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
 async def test_what_was_before_the_run_that_is_on_needs_no_eye(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    tethered.slate(codes["1"], "1", Spoilt.COVERED)
+    tethered.slate(codes["1"], "1", Spoilt.GLARE)
     tethered.slate(codes["1"], "1")
     tethered.portrait("1")
     ingest(choirs, [tethered.folder])
@@ -207,7 +207,7 @@ async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
         await until(pilot, lambda: film(pilot)[:1] == ["Bo Lind 1 frame"])
         await pilot.press("space")
         await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
-        tethered.slate(codes["1"], "1", Spoilt.COVERED)
+        tethered.slate(codes["1"], "1", Spoilt.GLARE)
         await until(pilot, lambda: rung == ["SlateScreen"])
         await pilot.press("space")
         assert "The slate does not read" in warned(pilot)
@@ -320,7 +320,7 @@ async def test_cameras_are_changed_with_the_arrow_keys(
     first, second = (Tethered(tmp_path / c.label, c) for c in CAMERAS)
     first.slate(codes["1"], "1")
     first.portrait("1")
-    second.slate(codes["2"], "2", Spoilt.COVERED)
+    second.slate(codes["2"], "2", Spoilt.GLARE)
     for body in (first, second):
         ingest(choirs, [body.folder], label=body.camera.label)
     async with opened(choirs, "set", WIDE) as pilot:
