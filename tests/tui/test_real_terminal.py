@@ -103,7 +103,6 @@ def arrived(shoot: Shoot) -> list[str]:
 def test_a_day_from_the_door_to_the_wrap_and_all_is_still_there(
     choirs: Shoot, terminal: Terminal, tmp_path: Path
 ) -> None:
-    tethered = Tethered(tmp_path / "tether")
     with choirs.reading() as session:
         codes = {person.key: person.code for person in people(session)}
     terminal.open(choirs)
@@ -117,6 +116,7 @@ def test_a_day_from_the_door_to_the_wrap_and_all_is_still_there(
     terminal.press("Enter")
     terminal.shows("2: Jürgen Weiß arrived")
 
+    tethered = Tethered(tmp_path / "tether")  # its clock begins when both have arrived
     terminal.press("F2")
     terminal.shows("w Watch")
     terminal.press("w")
