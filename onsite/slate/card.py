@@ -17,6 +17,9 @@ from onsite.slate.symbol import MODULES, QUIET_ZONE
 SYMBOL_SIDE = MODULES + 2 * QUIET_ZONE
 """Modules on a side of a symbol with its quiet zone."""
 
+COPIES = 2
+"""Symbols on a card, all of the same code."""
+
 COPY_STEP = MODULES + QUIET_ZONE
 """Modules from one copy of the symbol to the next: they share the quiet zone between them."""
 
@@ -27,8 +30,7 @@ serves to compare frames of the same card, not to set an exposure or a white bal
 
 _EDGE = 0.02  # of the face's height: what a careless cut may take
 _STRIP = 0.19  # of the face's height, at least: the type under the symbols
-_COPIES = 2
-_ACROSS = _COPIES * COPY_STEP + QUIET_ZONE
+_ACROSS = COPIES * COPY_STEP + QUIET_ZONE
 """Modules across all copies and the quiet zones between and beside them."""
 
 
@@ -88,7 +90,7 @@ def layout(width: float, height: float) -> Layout:
     module = min((width - 2 * edge) / _ACROSS, (1 - _STRIP) * height / SYMBOL_SIDE)
     side = SYMBOL_SIDE * module
     left = (width - _ACROSS * module) / 2
-    symbols = tuple(Box(left + copy * COPY_STEP * module, 0.0, side, side) for copy in range(_COPIES))
+    symbols = tuple(Box(left + copy * COPY_STEP * module, 0.0, side, side) for copy in range(COPIES))
 
     # The type stands under the symbols' ink, from its left end to its right.
     x, right = left + QUIET_ZONE * module, left + (_ACROSS - QUIET_ZONE) * module

@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from onsite.slate.card import COPIES
 from onsite.slate.finders import Finder
-from onsite.slate.grid import Grid, agreement, closely, glare_over, grid_through, roughly, values
+from onsite.slate.grid import CORNERS, Grid, agreement, closely, glare_over, grid_through, roughly, values
 from onsite.slate.guesses import copies_from, guesses
 from onsite.slate.known import KnownSlates, Match
 from onsite.slate.light import Levelled, levelled
@@ -41,10 +42,7 @@ and walls come to 0.3, wallpaper of nested squares among them; a slate with a qu
 PLAIN_TO_BOTH = 0.56
 """Agreement of all known modules from which one is seen where the decoder saw a symbol too."""
 
-_COPIES = 2  # on a card; where the decoder suspects more symbols, it is a pattern that repeats
 _FINDER = 8  # modules on a side of a finder pattern with its separator
-
-_CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
 
 _MARGIN = 8  # modules of the picture around a symbol that is looked at with it
 _ENLARGED = 4.0  # at most: beyond it nothing more is to be seen
@@ -64,7 +62,6 @@ class Told:
     """A symbol of the project's own: where, and what it was found to say, if anything."""
 
     grid: Grid
-    agreement: float
     match: Match | None = None
     by: ReadBy | None = None
 
@@ -75,13 +72,13 @@ def tell(
     suspected: Sequence[NDArray[np.float64]],
     known: KnownSlates,
 ) -> list[Told]:
-    """The slates in a grey picture: those that can be told first.
+    """The slates in a grey picture: those whose code can be told, else those that are only seen.
 
     They are looked for from the finder patterns in it, and where the decoder saw a symbol that it could not
     read: `suspected` are the corners, (4, 2), of such.
     """
     starts = [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
-    starts = [*(grid_through(_CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]), *starts]
+    starts = [*(grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]), *starts]
     placed = _placed(picture, starts, known)
     grids = [[each] for each in placed] + list(_cards(placed))
     if not grids:
@@ -93,9 +90,10 @@ def tell(
             symbols = grids[match.grid]
             best = max(symbols, key=lambda each: each.agreement)
             by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
-            told[str(match.code)] = Told(best.grid, best.agreement, match, by)
-    plain = [Told(each.grid, each.agreement) for each in placed if _is_plain(each, suspected, known)]
-    return [*told.values(), *(each for each in plain if not told)]
+            told[str(match.code)] = Told(best.grid, match, by)
+    if told:
+        return list(told.values())
+    return [Told(each.grid) for each in placed if _is_plain(each, suspected, known)]
 
 
 def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
@@ -105,7 +103,7 @@ def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: K
     for rows, columns in ((0, 0), (0, MODULES - _FINDER), (MODULES - _FINDER, 0)):
         between[rows : rows + _FINDER, columns : columns + _FINDER] = 0
     middle = symbol.grid.corners.mean(axis=0)
-    few = len(suspected) <= _COPIES
+    few = len(suspected) <= COPIES  # more of them are a pattern that repeats
     both = few and any(
         np.all((each.min(axis=0) < middle) & (middle < each.max(axis=0))) for each in suspected
     )

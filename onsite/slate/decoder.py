@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -63,8 +64,6 @@ def _corners(barcode: Any) -> list[Point]:
 
 def _is_a_card(corners: Sequence[Point]) -> bool:
     """Whether an unread symbol has a shape that a held slate can have: texture has not."""
-    import math
-
     xs, ys = zip(*corners, strict=True)
     box = (max(xs) - min(xs)) * (max(ys) - min(ys))
     lengths = [math.dist(*side) for side in sides(corners)]

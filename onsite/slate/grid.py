@@ -12,13 +12,15 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slate.light import BLOWN, Levelled
+from onsite.slate.light import BLOWN, Greys, Levelled
 from onsite.slate.symbol import MODULES
 
 Floats = NDArray[np.float64]
 Pixels = NDArray[np.float32]
-Greys = NDArray[np.uint8]
 Template = NDArray[np.int8]
+
+CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
+"""Places of a symbol's corners, top left first and clockwise: (4, 2)."""
 
 _POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3))
 """Of the position along and down the symbol: what may be bent, plainest first."""
@@ -50,7 +52,7 @@ class Grid:
     @property
     def corners(self) -> Floats:
         """The symbol's corners, top left first and clockwise: (4, 2)."""
-        return self.at(np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64))
+        return self.at(CORNERS)
 
     @property
     def module(self) -> float:
@@ -145,7 +147,7 @@ def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, bends: int,
 
 def values(light: Levelled, grid: Grid) -> Floats:
     """The mean trusted darkness in the middle of each module: (21, 21)."""
-    return _means(light.trusted(), grid)
+    return _means(light.trusted, grid)
 
 
 def glare_over(grey: Greys, grid: Grid, template: Template) -> float | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from onsite.slate.card import COPY_STEP
 from onsite.slate.finders import Finder
@@ -18,12 +19,7 @@ _TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT = (_LOW, _LOW), (_HIGH, _LOW), (_LOW, _HIGH)
 _SIDE = _HIGH - _LOW
 """Modules between the middles of two finder patterns along a side."""
 
-
-COPIES = ((COPY_STEP, 0), (-COPY_STEP, 0))
-"""Modules from a symbol to the other copy on its card."""
-
-STEADY = TILTED
-"""Ways of bending that are followed beyond a symbol's edge; the others run away there."""
+Step = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,7 +28,6 @@ class Guess:
 
     grid: Grid
     oddness: float
-    finders: int
 
 
 def guesses(finders: Sequence[Finder], most: int) -> list[Guess]:
@@ -48,9 +43,7 @@ def _by_three(finders: Sequence[Finder]) -> Iterator[Guess]:
             continue
         for first in range(3):
             corner, right, down = trio[first], trio[first - 2], trio[first - 1]
-            if _turn(corner, right, down) < 0:
-                right, down = down, right
-            along, deep = _vector(corner, right), _vector(corner, down)
+            along, deep = _clockwise(_vector(corner, right), _vector(corner, down))
             module = float(np.mean(sizes))
             far, low = np.hypot(*along) / module / _SIDE, np.hypot(*deep) / module / _SIDE
             if not (0.35 < far < 1.7 and 0.35 < low < 1.7):
@@ -60,7 +53,7 @@ def _by_three(finders: Sequence[Finder]) -> Iterator[Guess]:
                 continue
             odd = 1.5 * cosine + abs(np.log(far)) + abs(np.log(low)) + 0.5 * abs(np.log(far / low))
             odd += np.log(max(sizes) / min(sizes))
-            yield Guess(_grid((corner, right, down), (_TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT)), float(odd), 3)
+            yield Guess(_through(np.array([corner.x, corner.y]), along, deep), float(odd))
 
 
 def _by_two(finders: Sequence[Finder]) -> Iterator[Guess]:
@@ -76,37 +69,33 @@ def _by_two(finders: Sequence[Finder]) -> Iterator[Guess]:
             start = np.array([one.x, one.y])
             if 0.45 * _SIDE < apart < 1.5 * _SIDE:
                 odd = 1.0 + unlike + abs(np.log(apart / _SIDE))
-                yield Guess(_through(start, step, side), odd, 2)  # along the top
-                yield Guess(_through(start, -side, step), odd, 2)  # down the left
+                yield Guess(_through(start, step, side), odd)  # along the top
+                yield Guess(_through(start, -side, step), odd)  # down the left
             if 0.6 * _SIDE * 2**0.5 < apart < 1.3 * _SIDE * 2**0.5 and one is pair[0]:
                 odd = 1.2 + unlike + abs(np.log(apart / (_SIDE * 2**0.5)))
                 for way in (1, -1):
                     corner = start + step / 2 + way * side / 2
-                    a, b = start - corner, start + step - corner
-                    right, down = (a, b) if a[0] * b[1] - a[1] * b[0] > 0 else (b, a)
-                    yield Guess(_through(corner, right, down), odd, 2)
+                    right, down = _clockwise(start - corner, start + step - corner)
+                    yield Guess(_through(corner, right, down), odd)
 
 
-def _through(corner: np.ndarray, right: np.ndarray, down: np.ndarray) -> Grid:
+def _through(corner: Step, right: Step, down: Step) -> Grid:
     points = np.stack([corner, corner + right, corner + down])
     return grid_through(np.array([_TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT]), points)
 
 
-def _grid(finders: Sequence[Finder], places: Sequence[tuple[float, float]]) -> Grid:
-    return grid_through(np.array(places), np.array([(finder.x, finder.y) for finder in finders]))
-
-
-def _vector(one: Finder, other: Finder) -> np.ndarray:
+def _vector(one: Finder, other: Finder) -> Step:
     return np.array([other.x - one.x, other.y - one.y])
 
 
-def _turn(corner: Finder, right: Finder, down: Finder) -> float:
-    a, b = _vector(corner, right), _vector(corner, down)
-    return float(a[0] * b[1] - a[1] * b[0])
+def _clockwise(one: Step, other: Step) -> tuple[Step, Step]:
+    """Two steps from a corner in the order in which they run right and down."""
+    return (one, other) if one[0] * other[1] - one[1] * other[0] > 0 else (other, one)
 
 
 def copies_from(grid: Grid) -> list[Grid]:
-    """Where the other copies of a symbol on the same card may lie: beyond it to either side."""
+    """Where the other copy of a symbol on the same card may lie: beyond it to either side. Only the plainer
+    ways of bending are followed beyond its edge; the others run away there."""
     around = np.array([_TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT, (_HIGH, _HIGH)])
-    steady = Grid(np.where(np.arange(len(grid.shape))[:, None] < STEADY, grid.shape, 0.0))
-    return [grid_through(around, steady.at(around + step)) for step in COPIES]
+    steady = Grid(np.where(np.arange(len(grid.shape))[:, None] < TILTED, grid.shape, 0.0))
+    return [grid_through(around, steady.at(around + np.array([step, 0]))) for step in (COPY_STEP, -COPY_STEP)]

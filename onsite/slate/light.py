@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,7 @@ class Levelled:
         """Darkness from 1 for black to -1 for white, smoothed over about `radius` pixels."""
         return np.asarray(blurred(self.darkness, radius), np.float32) / _HALF - 1
 
+    @cached_property
     def trusted(self) -> Floats:
         """Darkness from 1 for black to -1 for white, 0 where nothing is to be told."""
         darkness, trust = (np.asarray(each, np.float32) for each in (self.darkness, self.trust))

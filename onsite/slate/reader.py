@@ -1,7 +1,7 @@
 """Reading slates out of a picture, at no more cost than it takes.
 
 1. The general decoder on the picture as it was decoded, reduced: a clean slate reads here.
-2. Finder patterns in the same, reduced once more. A portrait ends here.
+2. Finder patterns in the same picture. A portrait ends here.
 3. Where something like a slate was seen: the decoder on that part of the full picture.
 4. What still does not read is compared with the slates of this shoot (`damaged`).
 """
@@ -16,14 +16,12 @@ from numpy.typing import NDArray
 
 from onsite.slate.decoder import decoded
 from onsite.slate.finders import Finder, find, merged
-from onsite.slate.seen import ReadBy, SymbolSeen, overlap, seen_at
+from onsite.slate.seen import SymbolSeen, overlap, seen_at
 
 if TYPE_CHECKING:
     from PIL import Image
 
     from onsite.slate.known import KnownSlates
-
-__all__ = ["ReadBy", "SymbolSeen", "read_symbols"]
 
 _COARSE = 3
 """How many times the picture is reduced for another look for finder patterns, blurred and noisy ones."""
@@ -81,8 +79,7 @@ def _closer(
     box = _around(picture.size, seen, finders)
     part = picture.crop(box)
     for reduced in (1, 2):
-        grey = part if reduced == 1 else part.reduce(2)
-        again = decoded(grey, orientation, box[:2], reduced, picture.size)
+        again = decoded(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
         if any(symbol.text is not None for symbol in again):
             return again
     if known is None:
@@ -92,7 +89,7 @@ def _closer(
         _in_whole(finder.scaled(sharp * reduced), box)
         for reduced in (1, 2, 4)
         for damaged in (False, True)
-        for finder in find(part.reduce(sharp * reduced) if sharp * reduced > 1 else part, 1, damaged)
+        for finder in find(part.reduce(sharp * reduced), damaged=damaged)
     ]
     suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
     return _by_known(picture, merged([*finders, *more])[:_MOST], suspected, orientation, known)
@@ -133,7 +130,7 @@ def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence
     """The part of a picture with all that was seen in it, and as much around it as a card takes."""
     boxes = []
     for symbol in seen:
-        corners = np.array(symbol.corners) * size
+        corners = _corners(symbol, size)
         half = np.ptp(corners, axis=0).max()
         boxes.append((corners.min(axis=0) - half, corners.max(axis=0) + half))
     for finder in finders:

@@ -32,7 +32,8 @@ from onsite.frames.found import FileKind
 from onsite.frames.picture import full_grey, scale_for
 from onsite.slate.code import new_code
 from onsite.slate.known import KnownSlates, known_slates
-from onsite.slate.reader import SymbolSeen, read_symbols
+from onsite.slate.reader import read_symbols
+from onsite.slate.seen import SymbolSeen
 from tests.bench.bench_slates import SHOOT, by_zxing, closed_set, slate
 from tests.bench.trouble.frame import frame
 from tests.bench.trouble.kinds import KINDS, trouble

@@ -44,7 +44,8 @@ from onsite.slate.card import Card, layout
 from onsite.slate.code import new_code
 from onsite.slate.known import KnownSlates, Match, known_slates
 from onsite.slate.png import card_image
-from onsite.slate.reader import SymbolSeen, read_symbols
+from onsite.slate.reader import read_symbols
+from onsite.slate.seen import SymbolSeen
 from onsite.slate.symbol import symbol, with_quiet_zone
 from tests.bench.trouble.frame import SIZE, frame, sitter
 from tests.bench.trouble.kinds import KINDS, STRENGTHS, Trouble, trouble

@@ -14,7 +14,8 @@ from onsite.slate.card import Card
 from onsite.slate.code import new_code
 from onsite.slate.known import KnownSlates, known_slates
 from onsite.slate.png import card_image
-from onsite.slate.reader import SymbolSeen, read_symbols
+from onsite.slate.reader import read_symbols
+from onsite.slate.seen import SymbolSeen
 from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol, with_quiet_zone
 from tests.bench.trouble.frame import frame
 from tests.bench.trouble.kinds import trouble

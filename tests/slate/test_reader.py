@@ -11,7 +11,8 @@ from PIL import Image, ImageDraw
 
 from onsite.slate.code import new_code
 from onsite.slate.decoder import decoded
-from onsite.slate.reader import SymbolSeen, read_symbols
+from onsite.slate.reader import read_symbols
+from onsite.slate.seen import SymbolSeen
 from onsite.slate.symbol import symbol, with_quiet_zone
 
 CODE = new_code("AAAA", (), random.Random(18004))
