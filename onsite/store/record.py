@@ -42,6 +42,27 @@ class Kind(StrEnum):
     """By hand: from this frame on it is another run."""
     JOINED = "joined"
     """By hand: this frame's run and that of another frame are one; details: {"to": frame id}."""
+    PROOFED = "proofed"
+    """Proofs were made for this person; details: {"frames": [ids], "page": file name, or empty for none}."""
+    PICKED = "picked"
+    """From then on these are the person's picks; details: {"frames": [ids], "notes": {frame id: text},
+    "note": text for the retoucher, "from": where they came from}. No frames: the picks were taken back."""
+    BATCH = "batch"
+    """A batch went out to be retouched; details: {"batch": name, "hand": who works on it, "folder": text,
+    "due": ISO 8601 date or empty, "price": decimal number or empty, "currency": ISO 4217}."""
+    SENT = "sent to retouch"
+    """This person's frame went out; details: {"batch": name, "file": name in it, "version": 1 and on}."""
+    RECEIVED = "received"
+    """The retouched file of this frame was accepted; details: {"batch": name, "version": number, "file": path
+    in the shoot's folder, "sha256": hex}."""
+    SENT_BACK = "sent back"
+    """Retouching of this frame is to be done again; details: {"batch": name, "version": number, "reason":
+    text}."""
+    DELIVERED = "delivered"
+    """The finished file of this frame was handed over; details: {"delivery": number, "set": name, "file":
+    name, "sha256": hex, "source": SHA-256 of the file it was made from}."""
+    REMINDED = "reminded"
+    """A reminder was written for this person; details: {"of": what they were reminded of}."""
     UNDONE = "undone"
     """details: {"undoes": [event ids]}. Those no longer count; they stay in the record."""
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import tomllib
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from onsite.problems import Problem
+from onsite.store.agreed import Agreed, agreed_from
 
 SETTINGS_FILE = "shoot.toml"
 SQLITE_FILE = "onsite.db"
@@ -17,7 +18,7 @@ SQLITE_FILE = "onsite.db"
 class Settings:
     """What somebody decided about a shoot. `timezone` is an IANA name; `date` ISO 8601 or empty;
     `store` an SQLAlchemy URL, or empty for the SQLite file in the shoot's folder; `ends` the time of day by
-    which the last person should be done, such as 17:00, or empty."""
+    which the last person should be done, such as 17:00, or empty; `agreed` the terms of the pictures."""
 
     name: str
     client: str = ""
@@ -25,6 +26,7 @@ class Settings:
     timezone: str = "UTC"
     store: str = ""
     ends: str = ""
+    agreed: Agreed = field(default_factory=Agreed)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -61,6 +63,7 @@ def read_settings(folder: Path) -> Settings:
         ) from error
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise Problem(f"{path} cannot be read: {error}", "Mend that line, or put back a copy.") from error
+    terms = values.pop("agreed", {})
     known = {name: values[name] for name in Settings.__dataclass_fields__ if name in values}
     wrong = [name for name, value in known.items() if not isinstance(value, str)]
     if wrong or not known.get("name"):
@@ -68,7 +71,9 @@ def read_settings(folder: Path) -> Settings:
             f"{path}: {wrong[0] if wrong else 'name'} must be a text in quotes.",
             "Mend that line in the file.",
         )
-    return Settings(**known)
+    if not isinstance(terms, dict):
+        raise Problem(f"{path}: agreed must be a table, [agreed].", "Mend that line in the file.")
+    return Settings(**known, agreed=agreed_from(terms, str(path)))
 
 
 def write_settings(folder: Path, settings: Settings) -> None:

@@ -1,0 +1,42 @@
+"""What was agreed with the client about the finished pictures: the table `agreed` of `shoot.toml`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from onsite.problems import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Agreed:
+    """The terms of a shoot's pictures, for people to read and edit. Their defaults are our own choice.
+
+    `picks` is how many pictures each person may choose; `names` the pattern of finished files' names;
+    `ratio` width to height, such as 4:5, or empty for the frame's own; `long_side` in pixels, 0 for as large
+    as it is; `quality` of the JPEG, 1 to 95; `most_kb` the most kilobytes (1,000 bytes) a file may have, 0
+    for any; `due` when everything is to be delivered, ISO 8601 or empty; `price` what the client pays for
+    each finished picture, a decimal number or empty, in `currency` (ISO 4217).
+    """
+
+    picks: int = 1
+    names: str = "{family}_{given}_{group}_{sequence:04}"
+    ratio: str = "4:5"
+    long_side: int = 3000
+    quality: int = 92
+    most_kb: int = 0
+    due: str = ""
+    price: str = ""
+    currency: str = "EUR"
+
+
+def agreed_from(values: Mapping[str, Any], where: str) -> Agreed:
+    """The terms out of a table of `shoot.toml`; what is not given has its default. Raises Problem."""
+    known = {name: values[name] for name in Agreed.__dataclass_fields__ if name in values}
+    for name, value in known.items():
+        wanted = type(getattr(Agreed(), name))
+        if type(value) is not wanted or (wanted is int and value < 0):
+            kind = "a whole number" if wanted is int else "a text in quotes"
+            raise Problem(f"{where}: {name} under [agreed] must be {kind}.", "Mend that line in the file.")
+    return Agreed(**known)
