@@ -1,12 +1,13 @@
 """How matching does on simulated days: wrong names, loose frames, suggestions, for each accident and for all.
 
 Run: python -m tests.bench.bench_days [--days 20] [--people 300] [--seed 0] [--only NAME] [--uniform]
-                                      [--jobs 2] [--show N]
+                                      [--jobs 2] [--show N] [--show-loose N]
 
 One row for a clean day, one for each accident alone (it strikes 5 in 100 people; what can happen to a camera
 happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`). `--only`
 takes names of rows, with commas between. `--uniform` puts everybody in one gown in all rows. `--show` prints
-what is around the first wrong names: the seed, the accidents, and the frames with truth and verdict.
+what is around the first wrong names: the seed, the accidents, and the frames with truth and verdict;
+`--show-loose` the same of frames that are loose though their run has a slate.
 
 Days have the seeds from `--seed` on, the same for every row.
 """
@@ -22,8 +23,9 @@ from datetime import UTC, datetime
 
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
 from onsite.matching.match import Match, match
-from tests.matching.simulated.day import ALONE, TOGETHER, Simulated, simulate
-from tests.matching.simulated.score import Score, score, wrong_frames
+from tests.matching.simulated.day import Simulated, simulate
+from tests.matching.simulated.rates import ALONE, TOGETHER
+from tests.matching.simulated.score import Score, needlessly_loose, score, wrong_frames
 from tests.matching.simulated.truth import Truth
 
 AROUND = 6
@@ -52,29 +54,33 @@ def rows(uniform: bool) -> list[Row]:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """Of one day: its score, the seconds that matching took, and its first wrong names told."""
+    """Of one day: its score, the seconds that matching took, and frames told that are wrong or loose."""
 
     score: Score
     seconds: float
     told: tuple[str, ...]
 
 
-def play(job: tuple[Row, int, int, int]) -> Outcome:
-    """A row's day of that seed and so many people; tells so many wrong names."""
-    row, seed, people, show = job
+def play(job: tuple[Row, int, int, int, int]) -> Outcome:
+    """A row's day of that seed and so many people; tells so many wrong names, and loose frames."""
+    row, seed, people, wrong, loose = job
     day = simulate(seed, people, row.rates, row.uniform)
     begun = time.perf_counter()
     found = match(day.evidence)
     seconds = time.perf_counter() - begun
-    return Outcome(score(day, found), seconds, tuple(tell_wrong(row.name, day, found, show)))
+    told = [
+        *tell(f"wrong: {row.name}", day, found, wrong_frames(day, found), wrong),
+        *tell(f"loose: {row.name}", day, found, needlessly_loose(day, found), loose),
+    ]
+    return Outcome(score(day, found), seconds, tuple(told))
 
 
-def tell_wrong(row: str, day: Simulated, found: Match, most: int) -> Iterator[str]:
-    """The first wrong frames, one of each turn, with what is around them."""
+def tell(what: str, day: Simulated, found: Match, wanted: Sequence[int], most: int) -> Iterator[str]:
+    """The first of the `wanted` frames, one of each turn, with what is around them."""
     verdicts = {verdict.frame: verdict for verdict in found.verdicts}
     frames = {frame.id: frame for frame in day.evidence.frames}
     shown: set[tuple[int, int]] = set()
-    for ident in wrong_frames(day, found) if most else ():
+    for ident in wanted if most else ():
         fact = day.truth.frames[ident]
         if (fact.body, fact.turn) in shown or len(shown) >= most:
             continue
@@ -82,12 +88,10 @@ def tell_wrong(row: str, day: Simulated, found: Match, most: int) -> Iterator[st
         lane = day.truth.order[fact.body - 1]
         place = lane.index(ident)
         near = lane[max(place - AROUND, 0) : place + AROUND + 1]
-        yield "\n".join(
-            [
-                f"{row}, seed {day.seed}, frame {ident}; accidents here: {', '.join(fact.struck) or 'none'}",
-                *_lines(near, ident, frames, day.truth.frames, verdicts),
-            ]
-        )
+        where = f"seed {day.seed}, camera {fact.body} of {len(day.truth.order)}, frame {ident}"
+        struck = ", ".join(fact.struck) or "none"
+        lines = _lines(near, ident, frames, day.truth.frames, verdicts)
+        yield "\n".join([f"{what}, {where}; accidents here: {struck}", *lines])
 
 
 def _lines(
@@ -137,7 +141,10 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--only", default="", help="rows, with commas between")
     parser.add_argument("--uniform", action="store_true")
     parser.add_argument("--jobs", type=int, default=2)
-    parser.add_argument("--show", type=int, default=0, help="so many wrong frames of each row")
+    parser.add_argument("--show", type=int, default=0, help="so many wrong frames of each day")
+    parser.add_argument(
+        "--show-loose", type=int, default=0, help="so many needlessly loose frames of each day"
+    )
     return parser.parse_args()
 
 
@@ -148,13 +155,12 @@ def main() -> None:
     print(HEAD)
     with ProcessPoolExecutor(asked.jobs) as pool:
         for row in wanted:
-            jobs = [
-                (row, seed, asked.people, asked.show) for seed in range(asked.seed, asked.seed + asked.days)
-            ]
+            seeds = range(asked.seed, asked.seed + asked.days)
+            jobs = [(row, seed, asked.people, asked.show, asked.show_loose) for seed in seeds]
             outcomes = list(pool.map(play, jobs))
             total = sum((outcome.score for outcome in outcomes), Score())
             print(line(row.name, total, sum(outcome.seconds for outcome in outcomes)), flush=True)
-            told += [text for outcome in outcomes for text in outcome.told][: asked.show]
+            told += [text for outcome in outcomes for text in outcome.told]
     for text in told:
         print(f"\n{text}")
 

@@ -1,13 +1,12 @@
-"""Bodies: what a camera writes about an exposure, and what goes wrong with clock, counter, cards and files."""
+"""Bodies: what a camera writes about an exposure, and what goes wrong with clock, counter, card and file."""
 
 from __future__ import annotations
 
 import random
 from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-
-from onsite.matching.evidence import FrameEvidence
+from dataclasses import dataclass, field
+from typing import Any
 
 HOUR, DAY = 3600.0, 86_400.0
 LAST_COUNTER = 9999
@@ -198,18 +197,13 @@ def _moment(times: Sequence[float], rng: random.Random) -> float:
     return times[place] - 0.3
 
 
-def evident(body: Body, ident: int, at: float, counter: int, **rest: object) -> FrameEvidence:
-    """A frame as its file tells of it, with whatever was seen in it."""
-    name = f"{body.prefix}{counter:04d}" if body.counted else f"portrait-{ident}"
-    return replace(
-        FrameEvidence(
-            id=ident,
-            camera=body.camera,
-            name=name,
-            taken=body.clock(at),
-            counter=counter if body.counted else None,
-            source=body.source(at),
-            sure_body=body.sure,
-        ),
-        **rest,  # type: ignore[arg-type]
-    )
+def evident(body: Body, ident: int, at: float, counter: int) -> dict[str, Any]:
+    """What a frame's file tells: these fields of a `FrameEvidence`."""
+    return {
+        "camera": body.camera,
+        "name": f"{body.prefix}{counter:04d}" if body.counted else f"portrait-{ident}",
+        "taken": body.clock(at),
+        "counter": counter if body.counted else None,
+        "source": body.source(at),
+        "sure_body": body.sure,
+    }

@@ -4,25 +4,29 @@ from __future__ import annotations
 
 import heapq
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from onsite.matching.evidence import Shown, Tie
 from onsite.slate.code import new_code
 from tests.matching.simulated.people import Draft
+from tests.matching.simulated.staging import Staged
 
 TYPED_LATE, NEVER_TYPED = "typed_late", "never_typed"
 """Check-ins that are typed in after the frames, with the time of typing, or not at all."""
 CARDS_AGAIN = "cards_again"
 """Nearly half of the people get a deck card, and as soon as a card comes back it goes to the next one."""
 TIED_LATE = "card_tied_late"
-"""A deck card is handed over and only tied to its person after their frames."""
+"""A deck card is handed over and only tied to its person after their frames. Its day uses cards again."""
 AT_THE_DOOR = (CARDS_AGAIN, TYPED_LATE, NEVER_TYPED, TIED_LATE)
 
 CARD_SHARE = 0.1
 CARD_SHARE_AGAIN = 0.45
 SHOWN_SHARE = 0.85
 """Of turns on days that keep a log of slates shown."""
+SHOWN_AND_FORGOTTEN = 0.6
+"""Of turns without a slate, on such days: it was shown and not photographed."""
+LOG_DAYS = 0.4
 
 
 @dataclass
@@ -44,8 +48,10 @@ def door(
     first: Mapping[int, float],
     last: Mapping[int, float],
     rates: Mapping[str, float],
+    again: bool,
 ) -> Door:
-    """`first` and `last` are the true times of everybody's first and last exposures."""
+    """`first` and `last` are the true times of everybody's first and last exposures. `again`: deck cards are
+    used again on this day."""
     rng = random.Random(f"door/{day.seed}")
     drawn: set[str] = set()
 
@@ -55,8 +61,10 @@ def door(
 
     found = Door({person: code() for person in range(1, day.people + 1)})
     came = arrivals(day, first, rng)
-    _hand_out(found, came, last, CARDS_AGAIN in rates or TIED_LATE in rates, code, rng)
-    late = {name: struck(day.people, rates.get(name, 0.0), rng) for name in AT_THE_DOOR}
+    _hand_out(found, came, last, again, code, rng)
+    late = {
+        name: struck(day.people, rates.get(name, 0.0), rng) for name in (TYPED_LATE, NEVER_TYPED, TIED_LATE)
+    }
     for person, at in came.items():
         known = at + rng.uniform(0, 20)
         after = max(last.get(person, at), at) + rng.uniform(600, 9000)
@@ -95,11 +103,10 @@ def _hand_out(
     came: Mapping[int, float],
     last: Mapping[int, float],
     again: bool,
-    code: object,
+    code: Callable[[], str],
     rng: random.Random,
 ) -> None:
     """Deck cards in order of arrival; a card that is used again comes back after its person's last frame."""
-    assert callable(code)
     free: list[tuple[float, str]] = [(0.0, code()) for _ in range(25)] if again else []
     heapq.heapify(free)
     found.cards |= {text: [] for _, text in free}
@@ -118,10 +125,15 @@ def _hand_out(
             heapq.heappush(free, (last.get(person, at + 3600.0) + rng.uniform(30, 240), text))
 
 
-def showings(shown: Sequence[tuple[float, int, int]], rng: random.Random) -> list[Shown]:
-    """The log out of (when a slate was due, person, camera)."""
-    return [
-        Shown(at - rng.uniform(3, 25), person, f"set-{camera}")
-        for at, person, camera in shown
-        if rng.random() < SHOWN_SHARE
-    ]
+def showings(staged: Sequence[Sequence[Staged]], rng: random.Random) -> list[Shown]:
+    """The log of slates shown at the set, on days that keep one."""
+    if rng.random() > LOG_DAYS:
+        return []
+    shown: list[Shown] = []
+    for camera, lane in enumerate(staged, 1):
+        for one in {one.number: one for one in reversed(lane)}.values():  # the first shot of each turn
+            held = [slip.of for shot in one.turn.slates for slip in shot.slips if slip.of is not None]
+            if rng.random() < (SHOWN_SHARE if held else SHOWN_AND_FORGOTTEN):
+                person = held[0] if held else one.turn.person
+                shown.append(Shown(one.at - rng.uniform(3, 25), person, f"set-{camera}"))
+    return sorted(shown, key=lambda showing: (showing.at, showing.person))

@@ -1,4 +1,4 @@
-"""Looks without pictures: clothes of real life's few colours, hair, skin, as `onsite.frames.look` writes them.
+"""Looks without pictures: clothes of real life's few colours, hair, skin, as `onsite.frames.look` has them.
 
 A look is counted from pixels drawn out of a person's colours: shaded, in the three bands from top to bottom,
 in 4 × 4 × 4 colours each. From frame to frame pose shifts the shares and light the colours; a slate covers
@@ -15,11 +15,11 @@ Of the 60 people 3 wear the backdrop's colour, so that nobody is to be seen in a
 in their slate frame only (the accident `like_backdrop`). What is drawn here (run this file to print it) is as
 near for one person, and nearer for different people, who buy their clothes in the same shops:
 
-    one person, frame to frame     .05 .06 .07 .08 .10 .14 .21
-    one person, slate to portrait  .10 .12 .17 .20 .23 .26 .28
-    different people, portraits    .24 .35 .51 .62 .73 .84 .88
-    one person in another outfit   .07 .17 .39 .54 .67 .76 .80
-    different people in uniform    .09 .15 .26 .32 .36 .45 .48
+    one person, frame to frame     .05 .05 .07 .08 .11 .14 .24
+    one person, slate to portrait  .10 .12 .17 .21 .23 .25 .27
+    different people, portraits    .25 .35 .50 .62 .73 .83 .88
+    one person in another outfit   .06 .19 .38 .54 .67 .76 .79
+    different people in uniform    .08 .15 .26 .32 .36 .45 .48
 """
 
 from __future__ import annotations
@@ -128,7 +128,7 @@ def look(
     """A frame's look. `light` multiplies all colours: 1.0 as metered."""
     if with_slate:
         parts = (*parts, Part(2, parts[1].colour, _HANDS), Part(2, WHITE, 0.025), Part(1, WHITE, 0.01))
-    pose = _POSE * np.exp(rng.normal(0, _WILD))
+    pose = _POSE * np.exp(rng.normal(0, _WILD / 2 if with_slate else _WILD))  # one holds still with a slate
     shares = np.array([part.share for part in parts]) * np.exp(rng.normal(0, pose, len(parts)))
     if with_slate:
         covered = _COVERED * rng.uniform(0.7, 1.3)
@@ -147,12 +147,8 @@ def _spread(colours: NDArray[np.float64]) -> NDArray[np.float64]:
     below = 1 / (1 + np.exp(-1.702 * (_EDGES - shaded[..., None]) / _SPREAD))  # about a normal distribution
     inside = np.diff(below, axis=-1, prepend=0.0, append=1.0)
     red, green, blue = inside[:, :, 0, :], inside[:, :, 1, :], inside[:, :, 2, :]
-    return np.einsum("psr,psg,psb,s->prgb", red, green, blue, _SHADE_WEIGHTS).reshape(len(colours), -1)
-
-
-def together(some: tuple[Part, ...], others: tuple[Part, ...]) -> tuple[Part, ...]:
-    """Two people in one frame."""
-    return (*some, *others)
+    bins: NDArray[np.float64] = np.einsum("psr,psg,psb,s->prgb", red, green, blue, _SHADE_WEIGHTS)
+    return bins.reshape(len(colours), -1)
 
 
 def _worn(colours: dict[Colour, int], rng: np.random.Generator) -> Colour:

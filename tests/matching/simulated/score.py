@@ -19,8 +19,9 @@ class Score:
     `wrong` are named for somebody who is not on them (nobody is on light tests; helpers are not on the
     roster), but for those that are `swapped`: they have the name of the person whose card theirs was taken
     for, and never given back; `swapped_doubted` of these carry a doubt. `beyond` are loose though their run
-    has a slate. `lost` have no verdict or several. `first` and `among` count loose runs whose person is the first
-    suggestion, or among the first three.
+    has a slate; `slateless` are all that have none, whatever was made of them. `lost` have no verdict or
+    several. `first` and `among` count loose runs whose person is the first suggestion, or among the first
+    three.
     """
 
     frames: int = 0
@@ -71,6 +72,12 @@ def wrong_frames(day: Simulated, found: Match) -> list[int]:
     """Wrong names, by frame, in the order in which they were taken."""
     verdicts = {verdict.frame: verdict for verdict in found.verdicts}
     return [i for lane in day.truth.order for i in lane if is_wrong(verdicts[i], day.truth.frames[i])]
+
+
+def needlessly_loose(day: Simulated, found: Match) -> list[int]:
+    """Frames that are loose though their run has a slate, in the same order."""
+    loose = {verdict.frame for verdict in found.verdicts if verdict.kind is FrameKind.LOOSE}
+    return [i for lane in day.truth.order for i in lane if i in loose and not day.truth.frames[i].slateless]
 
 
 def _judged(verdict: FrameVerdict, fact: Truth) -> Iterator[str]:
