@@ -48,7 +48,7 @@ class Mark:
 def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()) -> list[Clock]:
     """The clock of each piece of a lane. `elsewhere` are people whose slates other lanes have read."""
     return [
-        _clock(_sightings(lane.frames[piece.start : piece.stop], evidence), evidence, elsewhere)
+        _clock(sightings_of(lane.frames[piece.start : piece.stop], evidence), evidence, elsewhere)
         for piece in lane.pieces
     ]
 
@@ -144,7 +144,7 @@ def _with_hand(mark: Mark, frame: FrameEvidence, evidence: Evidence) -> Mark:
     return replace(mark, meaning=Meaning.SLATE, person=decision.person, possible=(), by_hand=True)
 
 
-def _sightings(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Sighting]:
+def sightings_of(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Sighting]:
     """Slates of this shoot as they were read, the same one in a row once."""
     sightings: list[Sighting] = []
     before = None

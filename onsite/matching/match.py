@@ -18,6 +18,7 @@ from onsite.matching.marks import Mark, Meaning, lane_clocks, marks_of
 from onsite.matching.naming import Named, name_lane
 from onsite.matching.order import Lane, lanes
 from onsite.matching.runs import Stretch, opens, stretches, tempo
+from onsite.matching.set_forward import cut_where_set
 from onsite.matching.suggest import Arrivals, shown_before, suggest
 
 _READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
@@ -47,15 +48,13 @@ class _Lane:
 
     def true_time(self, index: int) -> float | None:
         taken = self.lane.frames[index].taken
-        if taken is None:
-            return None
-        clock = next(c for piece, c in zip(self.lane.pieces, self.clocks, strict=True) if index in piece)
-        return taken + clock.offset
+        return None if taken is None else clock_at(self.lane, self.clocks, index).true(taken)
 
 
 def match(evidence: Evidence) -> Match:
     """Names for frames. Raises AssertionError if a frame were lost or doubled on the way: it never is."""
-    placed, unplaced = lanes(evidence.frames)
+    found, unplaced = lanes(evidence.frames)
+    placed = [cut_where_set(lane, evidence) for lane in found]
     clocks = _clocks(placed, evidence)
     worked = [_work(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
     with_frames = {part.person for lane in worked for part in lane.named if part.person is not None}
@@ -68,6 +67,11 @@ def match(evidence: Evidence) -> Match:
         "frames in = frames out"
     )
     return Match(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
+
+
+def clock_at(lane: Lane, clocks: Sequence[Clock], index: int) -> Clock:
+    """The clock of the piece in which that frame of the lane is."""
+    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if index in piece)
 
 
 def _clocks(placed: Sequence[Lane], evidence: Evidence) -> list[list[Clock]]:
