@@ -7,7 +7,8 @@ One row for a clean day, one for each accident alone (it strikes 5 in 100 people
 happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`). `--only`
 takes names of rows, with commas between. `--uniform` puts everybody in one gown in all rows. `--show` prints
 what is around the first wrong names: the seed, the accidents, and the frames with truth and verdict;
-`--show-loose` the same of frames that are loose though their run has a slate.
+`--show-loose` the same of frames that are loose though their run has a slate. `look` there is the distance to
+the frame before (`simulated/looks.py` has what is usual).
 
 Days have the seeds from `--seed` on, the same for every row.
 """
@@ -24,6 +25,7 @@ from datetime import UTC, datetime
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
 from onsite.matching.match import Match, match
 from tests.matching.simulated.day import Simulated, simulate
+from tests.matching.simulated.looks import distance
 from tests.matching.simulated.rates import ALONE, TOGETHER
 from tests.matching.simulated.score import Score, needlessly_loose, score, wrong_frames
 from tests.matching.simulated.truth import Truth
@@ -101,7 +103,7 @@ def _lines(
     truth: Mapping[int, Truth],
     verdicts: Mapping[int, FrameVerdict],
 ) -> Iterator[str]:
-    yield f"    {'frame':>7} {'true time':>11} {'pause':>6} {'counter':>7}  {'truth':<20} verdict"
+    yield f"    {'frame':>7} {'true time':>11} {'pause':>6} {'look':>5} {'counter':>7}  {'truth':<20} verdict"
     for number, ident in enumerate(near):
         frame, fact, verdict = frames[ident], truth[ident], verdicts[ident]
         pause = fact.at - truth[near[number - 1]].at if number else 0.0
@@ -109,12 +111,21 @@ def _lines(
         symbols = ", ".join(f"{symbol.text or 'unread'}/{symbol.turned}" for symbol in frame.symbols)
         empty = "" if frame.look is None or any(frame.look) else " (empty)"
         clock = f"{datetime.fromtimestamp(fact.at, UTC):%H:%M:%S.%f}"[:-4]
+        what = f"{fact.what} {on}{empty}"
         yield (
-            f"  {'>' if ident == wrong else ' '} {ident:>7} {clock}"
-            f" {pause:>6.1f} {frame.counter or '':>7}  {f'{fact.what} {on}{empty}':<20}"
+            f"  {'>' if ident == wrong else ' '} {ident:>7} {clock} {pause:>6.1f}"
+            f" {_changed(near, number, frames):>5} {frame.counter or '':>7}  {what:<20}"
             f" {verdict.kind} {verdict.person or ''} {verdict.how} {verdict.doubt}"
             + (f" [{symbols}]" if symbols else "")
         )
+
+
+def _changed(near: Sequence[int], number: int, frames: Mapping[int, FrameEvidence]) -> str:
+    """How far a frame's look is from that of the frame before, where both have one."""
+    looks = [frames[ident].look for ident in near[max(number - 1, 0) : number + 1]]
+    if len(looks) < 2 or looks[0] is None or looks[1] is None or not any(looks[0]) or not any(looks[1]):
+        return ""
+    return f"{distance(looks[0], looks[1]):.2f}"
 
 
 HEAD = (
@@ -150,16 +161,19 @@ def arguments() -> argparse.Namespace:
 
 def main() -> None:
     asked = arguments()
-    wanted = [row for row in rows(asked.uniform) if not asked.only or row.name in asked.only.split(",")]
+    known = {row.name: row for row in rows(asked.uniform)}
+    names = asked.only.split(",") if asked.only else list(known)
+    if unknown := [name for name in names if name not in known]:
+        raise SystemExit(f"No such row: {', '.join(unknown)}. There are: {', '.join(known)}")
+    seeds = range(asked.seed, asked.seed + asked.days)
     told: list[str] = []
     print(HEAD)
     with ProcessPoolExecutor(asked.jobs) as pool:
-        for row in wanted:
-            seeds = range(asked.seed, asked.seed + asked.days)
-            jobs = [(row, seed, asked.people, asked.show, asked.show_loose) for seed in seeds]
+        for name in names:
+            jobs = [(known[name], seed, asked.people, asked.show, asked.show_loose) for seed in seeds]
             outcomes = list(pool.map(play, jobs))
             total = sum((outcome.score for outcome in outcomes), Score())
-            print(line(row.name, total, sum(outcome.seconds for outcome in outcomes)), flush=True)
+            print(line(name, total, sum(outcome.seconds for outcome in outcomes)), flush=True)
             told += [text for outcome in outcomes for text in outcome.told]
     for text in told:
         print(f"\n{text}")

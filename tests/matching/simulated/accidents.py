@@ -41,6 +41,8 @@ BETWEEN_TURNS = 0.6
 """Of light tests and of helpers standing in; the others are in the middle of somebody's run."""
 SECOND_WITHOUT_SLATE = 0.25
 """Of those shot on both cameras: the second photographer has no slate of them."""
+ONE_SIDED = 0.3
+"""Of wrong cards: the other person's slate is right."""
 OTHER_MARK = "KWRT"
 
 
@@ -111,7 +113,7 @@ def wrong_card_at_once(day: Draft, struck: Turn, rng: random.Random) -> None:
 
 
 def wrong_card_never(day: Draft, struck: Turn, rng: random.Random) -> None:
-    """Two people have each other's card all day."""
+    """Two people have each other's card all day; or one has that of somebody who shows their own as well."""
     other = day.partner(struck, rng)
     theirs = day.turns_of(other) if other is not None else []
     mine = day.turns_of(struck.person)
@@ -120,7 +122,7 @@ def wrong_card_never(day: Draft, struck: Turn, rng: random.Random) -> None:
     for one in mine:
         one.hold_up(other)
         one.swapped_with = other
-    for one in theirs:
+    for one in theirs if rng.random() > ONE_SIDED else ():
         one.hold_up(struck.person)
         one.swapped_with = struck.person
         one.struck.append("wrong_card_never")
