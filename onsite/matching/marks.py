@@ -30,7 +30,6 @@ class Meaning(StrEnum):
     NO_HOLDER = "a deck card that nobody held then"
     UNSETTLED = "a deck card that may have been one of several people's then"
     SEVERAL = "slates of several people in one frame"
-    UNSEEN = "a frame that could not be looked at, which may be a slate"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +83,7 @@ def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[in
 
 def _mark(frame: FrameEvidence, clock: Clock, evidence: Evidence, sideways: int) -> Mark | None:
     if not frame.symbols:
-        return None if frame.seen else Mark(Meaning.UNSEEN)
+        return None
     read = [(code, symbol) for symbol in frame.symbols if symbol.text and (code := parse(symbol.text))]
     ours = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
     if len(ours) > 1:

@@ -13,13 +13,14 @@ from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.doubts import LaneSense
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown, Suggestion
 from onsite.matching.light import misfires
-from onsite.matching.looks import Looks, look_scale
+from onsite.matching.looks import Looks
 from onsite.matching.marks import Mark, Meaning, lane_clocks, marks_of
 from onsite.matching.naming import Named, name_lane
 from onsite.matching.order import Lane, lanes
-from onsite.matching.runs import Stretch, opens, stretches, tempo
+from onsite.matching.runs import stretches
 from onsite.matching.set_forward import cut_where_set
 from onsite.matching.suggest import Arrivals, shown_before, suggest
+from onsite.matching.usual import usual_of
 
 _READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
 
@@ -102,8 +103,7 @@ def _work(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> _Lane:
     settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
     cut = stretches(len(lane.frames), marks, settled)
     looks = Looks(lane.frames, misfires(lane.frames, cut))
-    runs = _one_each(cut)
-    sense = LaneSense(lane.frames, looks, look_scale(looks, runs), tempo(lane.frames, cut))
+    sense = LaneSense(lane.frames, looks, usual_of(lane.frames, cut, looks))
     named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence))
     people = _people_by_hand(lane, evidence)
     named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
@@ -123,18 +123,6 @@ def _people_by_hand(lane: Lane, evidence: Evidence) -> dict[int, int]:
         for place, frame in enumerate(lane.frames)
         if (decision := evidence.by_hand.get(frame.id)) is not None and decision.person is not None
     }
-
-
-def _one_each(cut: Sequence[Stretch]) -> list[tuple[int, Sequence[int]]]:
-    """Stretches that are of one person each if nothing was forgotten: (person, frames)."""
-    runs: list[tuple[int, Sequence[int]]] = []
-    for stretch in cut:
-        person = opens(stretch.left)
-        if person is None and stretch.right is not None and stretch.right.mark.upside_down:
-            person = stretch.right.mark.person
-        if person is not None and stretch.frames:
-            runs.append((person, stretch.frames))
-    return runs
 
 
 def _showings(
@@ -207,10 +195,6 @@ class _Neighbours:
 
 
 def _slate_verdict(frame: FrameEvidence, mark: Mark) -> FrameVerdict:
-    if mark.meaning is Meaning.UNSEEN:
-        return FrameVerdict(
-            frame.id, FrameKind.LOOSE, doubt="its picture could not be looked at", run=frame.id
-        )
     if mark.meaning is Meaning.SLATE:
         how = How.TAIL_SLATE if mark.upside_down else How.SLATE
         return FrameVerdict(frame.id, FrameKind.SLATE, mark.person, how, run=frame.id)
