@@ -176,7 +176,7 @@ CLOCKS = (clock_hours, clock_day, clock_drift, clock_jump, summer_time)
 COUNTERS = (counter_rolls_over, counter_restarts, counter_reset, renamed)
 CARDS = (second_card, card_missing, read_twice, copied_again)
 FAULTS: Mapping[str, Fault] = {fault.__name__: fault for fault in (*CLOCKS, *COUNTERS, *CARDS, same_model)}
-"""By name, in the order in which they strike."""
+"""By name."""
 
 KIN: Mapping[str, str] = {
     fault.__name__: kin

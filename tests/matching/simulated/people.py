@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from tests.matching.simulated.turns import Turn, turn
 
@@ -24,7 +24,6 @@ class Draft:
     queues: list[list[Turn]]
     groups: list[list[int]]
     never_shot: list[int]
-    unlogged: set[int] = field(default_factory=set)
 
     def queue_of(self, wanted: Turn) -> list[Turn] | None:
         return next((queue for queue in self.queues if any(one is wanted for one in queue)), None)
