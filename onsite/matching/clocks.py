@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 from statistics import median
 
 from onsite.matching.drift import DAY, drift_of
@@ -23,7 +24,12 @@ _FEWEST = 5  # slates shown that settle an offset: fewer may agree by chance
 _STEADY = 0.85  # of the slates shown, close together, from which on a clock was not set meanwhile
 _STRAY = 1  # slate shown again at some other time, for a look or by mistake
 _RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
+_NEARLY_ALL = 0.9
 _LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
+
+
+Span = tuple[float, float]
+"""Offsets in seconds, from and to."""
 
 
 class TiedBy(StrEnum):
@@ -48,6 +54,17 @@ class Clock:
     slates: int = 0
     drift: float = 0.0
     at: float = 0.0
+    spans: tuple[Span, ...] = ()
+    """Where not all between `low` and `high` fits: what does."""
+    missed: int = 0
+    """Slates that it does not explain."""
+    agreement: int = 0
+    """How much agrees with it (`_most_agreed`)."""
+
+    @property
+    def ranges(self) -> tuple[Span, ...]:
+        """All offsets that fit."""
+        return self.spans or ((self.low, self.high),)
 
     def true(self, taken: float) -> float:
         """The likeliest true time of a frame that the camera says was taken then."""
@@ -60,7 +77,7 @@ class Clock:
     @property
     def correction(self) -> float:
         """Seconds that are added to the camera's times to show them."""
-        return 0.0 if self.low <= 0.0 <= self.high else float(round(self.offset))
+        return 0.0 if any(low <= 0.0 <= high for low, high in self.ranges) else float(round(self.offset))
 
     def _drifted(self, taken: float) -> float:
         return self.drift * (taken - self.at) / DAY
@@ -92,6 +109,9 @@ class Fit:
     shown: bool
     taken: float
 
+    def meets(self, spans: Iterable[Span]) -> bool:
+        return any(self.low <= high and self.high >= low for low, high in spans)
+
     @property
     def delay(self) -> float:
         """The offset were the slate photographed the moment that it was shown."""
@@ -117,42 +137,39 @@ def find_clock(
     best = _most_agreed(fits, len(sightings), elsewhere)
     if best is None:
         return Clock()
-    low, high = best
-    agreeing = [fit for fit in fits if fit.shown and fit.low <= high and fit.high >= low]
-    used = len({fit.sighting for fit in fits if fit.low <= high and fit.high >= low})
+    spans, agreement = best
+    low, high = spans[0][0], spans[-1][1]
+    agreeing = [fit for fit in fits if fit.shown and fit.meets(spans)]
+    used = len({fit.sighting for fit in fits if fit.meets(spans)})
+    missed = len({fit.sighting for fit in fits}) - used
     if agreeing:
-        offset, sure, close = densest(agreeing)
+        offset, sure, close = _densest(agreeing)
+        missed = max(missed, len({fit.sighting for fit in fits if fit.shown}) - close)
         if close + _STRAY < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
-            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close)  # set meanwhile
+            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close, missed=missed, agreement=agreement)
         if close < _FEWEST:
             if any(sightings[fit.sighting].code in codes for fit in agreeing):
-                return Clock(offset, low, high, TiedBy.SHOWN, used)
+                return Clock(offset, low, high, TiedBy.SHOWN, used, missed=missed, agreement=agreement)
             return find_clock(sightings, codes, cards, arrived, (), elsewhere)
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
         if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
             around = min(low, around[0]), max(high, around[1])
         drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
-        return Clock(offset, *around, TiedBy.SHOWN, used, drift, at)
-    offset = min(max(0.0, low), high)
-    if used < len({fit.sighting for fit in fits}) - _misses(len(sightings)):
-        return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used)  # no one offset fits the day
-    return Clock(offset, low, high, TiedBy.ARRIVALS, used)
+        return Clock(offset, *around, TiedBy.SHOWN, used, drift, at, (), missed, agreement)
+    offset = _likely(spans, fits)
+    if missed > _misses(len(sightings)):  # no one offset fits the day
+        return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used, missed=missed, agreement=agreement)
+    return Clock(offset, low, high, TiedBy.ARRIVALS, used, 0.0, 0.0, spans, missed, agreement)
 
 
-def shown_fits(
-    sightings: Sequence[Sighting],
-    codes: Mapping[str, int],
-    cards: Mapping[str, Sequence[Tie]],
-    shown: Iterable[Shown],
-) -> list[Fit]:
-    """What slates shown say of each sighting."""
-    shown_at = _moments(shown)
-    return [
-        fit
-        for number, sighting in enumerate(sightings)
-        for fit in _fits(number, sighting, codes, cards, {}, shown_at)
-        if fit.shown
-    ]
+def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
+    """The likeliest offset where only arrivals tell: none where the camera's own time fits nearly all, for some
+    arrivals are typed in late; else the least that fits, for somebody is always photographed soon after they
+    arrive."""
+    explained = len({fit.sighting for fit in fits if fit.meets(((0.0, 0.0),))})
+    if explained >= _NEARLY_ALL * len({fit.sighting for fit in fits}):
+        return 0.0
+    return spans[0][0]
 
 
 def _moments(shown: Iterable[Shown]) -> dict[int, list[float]]:
@@ -186,7 +203,7 @@ def _fits(
             yield Fit(low, high, number, person, True, sighting.taken)
 
 
-def densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
+def _densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
     """The median offset where most slates shown lie within a minute, whether no other place comes near to
     that, and how many slates these are.
 
@@ -212,8 +229,8 @@ def densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
 
 def _most_agreed(
     fits: Sequence[Fit], sightings: int, elsewhere: frozenset[int]
-) -> tuple[float, float] | None:
-    """The range of offsets with the most agreement, and those with nearly as much (`_misses`).
+) -> tuple[tuple[Span, ...], int] | None:
+    """The offsets with the most agreement and those with nearly as much (`_misses`), and the most agreement.
 
     Agreement counts each sighting explained, once more where it was shown just then, and each person
     explained: a shoot where everybody was photographed once is likelier than one where few were, often.
@@ -245,9 +262,13 @@ def _most_agreed(
         steps.append((at, score, explaining))
     best, most_explained = max(step[1:] for step in steps)
     enough = best - (0 if most_explained == sightings else _misses(sightings))
-    first = next(i for i, (_, value, _) in enumerate(steps) if value >= enough)
-    last = max(i for i, (_, value, _) in enumerate(steps) if value >= enough)
-    return steps[first][0], steps[last + 1][0]
+    spans: list[Span] = []
+    for (at, value, _), (until, _, _) in pairwise(steps):
+        if value >= enough and spans and spans[-1][1] == at:
+            spans[-1] = spans[-1][0], until
+        elif value >= enough:
+            spans.append((at, until))
+    return tuple(spans), best
 
 
 def _misses(sightings: int) -> int:

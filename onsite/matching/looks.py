@@ -16,7 +16,7 @@ _MOST_EMPTY = 0.5
 _SAMPLE = 400  # runs that are all compared with each other: enough, and bounded
 _NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
 _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
-_LEAST, _MOST = 1e-5, 1e3  # a look never speaks louder
+_LEAST, _MOST = 3e-4, 1e3  # a look never speaks louder: two people may wear the same
 _SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35  # where a day shows too little: our own choice
 _OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
 NOBODY = 1.0
@@ -54,13 +54,17 @@ class Looks:
     def _steps(self) -> NDArray[np.float64]:
         roots = np.sqrt(self._shares)
         alike = np.einsum("ij,ij->i", roots[:-1], roots[1:]).astype(np.float64)
-        steps = np.sqrt(np.clip(1.0 - alike, 0.0, 1.0))
+        steps: NDArray[np.float64] = np.sqrt(np.clip(1.0 - alike, 0.0, 1.0))
         steps[~(self._have[:-1] & self._have[1:])] = np.nan
         steps[self._empty[:-1] ^ self._empty[1:]] = NOBODY
         return steps
 
     def without_light(self, place: int) -> bool:
         return place in self._without_light
+
+    def looked_at(self, place: int) -> bool:
+        """Whether the frame's look says anything, were it only that nobody is there."""
+        return bool(self._have[place] or self._empty[place])
 
     def empty(self, place: int) -> bool:
         """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there

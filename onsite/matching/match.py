@@ -10,15 +10,15 @@ from dataclasses import dataclass
 
 from onsite.matching.by_hand import loosen, regroup
 from onsite.matching.clocks import Clock, TiedBy
-from onsite.matching.doubts import LaneSense
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown, Suggestion
 from onsite.matching.light import misfires
 from onsite.matching.looks import Looks
-from onsite.matching.marks import Mark, Meaning, lane_clocks, marks_of
+from onsite.matching.marks import Mark, Meaning, marks_of
 from onsite.matching.naming import Named, name_lane
 from onsite.matching.order import Lane, lanes
 from onsite.matching.runs import stretches
-from onsite.matching.set_forward import cut_where_set
+from onsite.matching.sense import LaneSense
+from onsite.matching.set_forward import cut_where_set, lane_clocks
 from onsite.matching.suggest import Arrivals, shown_before, suggest
 from onsite.matching.usual import usual_of
 

@@ -6,14 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
-from onsite.matching.doubts import NOT_LOOKED_AT, LaneSense, Part, Reach, groups_of, parts_of
+from onsite.matching.doubts import NOT_LOOKED_AT, Part, Reach, groups_of, parts_of
 from onsite.matching.evidence import How, Shown
 from onsite.matching.marks import Meaning
 from onsite.matching.runs import Bound, Stretch, opens
+from onsite.matching.sense import OFTEN, LaneSense
 
 Hints = tuple[tuple[int, str], ...]
 """People whom the evidence points to without settling it, each with the reason."""
 
+_SAMPLE = 300  # runs from which it is taken how often others step in: enough, and bounded
 CLAIMED_TWICE = "two people's slates claim these frames"
 _CLEARLY_NEARER = 0.7  # one side's distance over the other's, for an upside-down slate to belong to it
 
@@ -42,6 +44,7 @@ def name_lane(
     lane: LaneSense, cut: Sequence[Stretch], showings: Sequence[tuple[float, Shown]]
 ) -> list[Named]:
     """Names for every frame in the stretches of one lane."""
+    lane = replace(lane, often=_often(lane, cut))
     sides = _sides(lane, cut)
     named: list[Named] = []
     for number, stretch in enumerate(cut):
@@ -49,6 +52,15 @@ def name_lane(
             left = sides[number - 1] if number else None
             named += _name(lane, stretch, left, sides[number] if number < len(sides) else None, showings)
     return named
+
+
+def _often(lane: LaneSense, cut: Sequence[Stretch]) -> float:
+    """How often somebody else steps in within a run, as this day shows it; where it shows little, as often as
+    is assumed."""
+    runs = [stretch for stretch in cut if opens(stretch.left) is not None and stretch.frames]
+    some = runs[:: max(len(runs) // _SAMPLE, 1)]
+    others = sum(any(part.odds > 1.0 for part in parts_of(lane, _from_left(run))) for run in some)
+    return (others + 1) / (len(some) + 1 / OFTEN)
 
 
 def _sides(lane: LaneSense, cut: Sequence[Stretch]) -> list[str | None]:
@@ -149,14 +161,14 @@ def _from_head(
 ) -> list[Named]:
     parts = parts_of(lane, _from_left(stretch, [show for show in showings if show[1].person != person]))
     hints = ((person, "the run before the doubt is theirs"),)
-    return [_named(part, person, How.SLATE, stretch, hints) for part in parts]
+    return [_named(part, person, How.SLATE, hints) for part in parts]
 
 
 def _from_tail(lane: LaneSense, stretch: Stretch, person: int, left: str | None) -> list[Named]:
     """A tail slate names backwards: from the doubt nearest to it on."""
     parts = parts_of(replace(lane, backwards=True), _from_right(stretch))
     hints = (*_hints(stretch.left, left), (person, "the tail slate behind the doubt is theirs"))
-    named = [_named(part, person, How.TAIL_SLATE, stretch, hints) for part in reversed(parts)]
+    named = [_named(part, person, How.TAIL_SLATE, hints) for part in reversed(parts)]
     return [replace(part, frames=part.frames[::-1]) for part in named]
 
 
@@ -198,7 +210,7 @@ def _from_right(stretch: Stretch, divided: bool = False) -> Reach:
     return Reach(stretch.right.frames[::-1], stretch.frames[::-1], between, (), divided)
 
 
-def _named(part: Part, person: int, how: How, stretch: Stretch, hints: Hints) -> Named:
+def _named(part: Part, person: int, how: How, hints: Hints) -> Named:
     """A part of a reach with its name, or loose."""
     if not part.doubt:
         return Named(part.frames, person, how)

@@ -1,27 +1,27 @@
 """Where a camera's clock was set forward. Set back, it shows by itself (`order`); forward it looks like a
-break. Slates shown at a station tell: before and after it they are photographed with different delays.
+break. The slates tell, where no one offset explains them and one before the break and one after it do.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from onsite.matching.clocks import Fit, densest, shown_fits
+from onsite.matching.clocks import Clock, Sighting, TiedBy
 from onsite.matching.evidence import Evidence
-from onsite.matching.marks import sightings_of
+from onsite.matching.marks import clock_of, sightings_of
 from onsite.matching.order import Jump, Lane
 
 _LEAST = 240.0  # seconds: less is within what slates take to be photographed
-_MORE = 5  # slates that must agree with two clocks and not with one
+_SUSPICIOUS = 3  # points more, from which on two clocks may be right
+_MOST_POINTS = 3  # for a slate: read, shown, and its person
+_FEWEST = 5  # slates that must agree with two clocks and not with one
 _MOST_TRIED = 12  # breaks of a piece, the longest first
 
 
 def cut_where_set(lane: Lane, evidence: Evidence) -> Lane:
     """The lane with its pieces cut, and a jump told, where its clock was set forward."""
-    if not evidence.shown:
-        return lane
     cuts = {cut: seconds for piece in lane.pieces for cut, seconds in _cuts(lane, piece, evidence).items()}
     if not cuts:
         return lane
@@ -33,45 +33,76 @@ def cut_where_set(lane: Lane, evidence: Evidence) -> Lane:
     return replace(lane, pieces=pieces, jumps=tuple(sorted(jumps, key=lambda jump: places[jump.after])))
 
 
+def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()) -> list[Clock]:
+    """The clock of each piece of a lane. Where one may have been set forward in a break and nothing proves it,
+    whatever fits the slates on one side of that may be so. `elsewhere` are people whose slates other lanes
+    have read."""
+    return [_clock(lane, piece, evidence, elsewhere) for piece in lane.pieces]
+
+
+def _clock(lane: Lane, piece: range, evidence: Evidence, elsewhere: frozenset[int]) -> Clock:
+    sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
+    whole = clock_of(sightings, evidence, elsewhere)
+    cut = _best_cut(lane, piece, sightings, whole, evidence)
+    if cut is None or whole.tied_by is not TiedBy.ARRIVALS or cut.agreement < whole.agreement + _SUSPICIOUS:
+        return whole
+    spans = (*whole.ranges, *cut.before.ranges, *cut.after.ranges)
+    return replace(whole, low=min(low for low, _ in spans), high=max(high for _, high in spans), spans=spans)
+
+
 def _cuts(lane: Lane, piece: range, evidence: Evidence) -> dict[int, float]:
     """The places in a piece at which its clock was set forward, and by how many seconds."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
-    fits = shown_fits(sightings, evidence.codes, evidence.cards, evidence.shown)
-    return _cut(lane, piece, fits)
-
-
-def _cut(lane: Lane, piece: range, fits: Sequence[Fit]) -> dict[int, float]:
-    if len(fits) < 2 * _MORE:
-        return {}
-    together = densest(fits)[2]
-    if together + _MORE > len({fit.sighting for fit in fits}):
-        return {}
-    cuts = [_Cut(lane, place, gap, fits) for place, gap in _breaks(lane, piece)]
-    best = max((cut for cut in cuts if cut.is_one), key=lambda cut: cut.agreeing, default=None)
-    if best is None or best.agreeing < together + _MORE:
+    whole = clock_of(sightings, evidence)
+    best = _best_cut(lane, piece, sightings, whole, evidence)
+    if best is None or not best.is_forward or best.agreement < whole.agreement + _FEWEST:
         return {}
     return {
         best.place: best.seconds,
-        **_cut(lane, range(piece.start, best.place), best.before),
-        **_cut(lane, range(best.place, piece.stop), best.after),
+        **_cuts(lane, range(piece.start, best.place), evidence),
+        **_cuts(lane, range(best.place, piece.stop), evidence),
     }
 
 
+@dataclass(frozen=True, slots=True)
 class _Cut:
-    """A break taken for a clock set forward: what slates say on either side of it."""
+    """A break of `gap` seconds before a place in the lane, and the clocks on either side of it."""
 
-    def __init__(self, lane: Lane, place: int, gap: float, fits: Sequence[Fit]) -> None:
+    place: int
+    gap: float
+    before: Clock
+    after: Clock
+
+    @property
+    def agreement(self) -> int:
+        return self.before.agreement + self.after.agreement
+
+    @property
+    def seconds(self) -> float:
+        """By how much the clock was set forward, if it was."""
+        return self.before.offset - self.after.offset
+
+    @property
+    def is_forward(self) -> bool:
+        return _LEAST < self.seconds < self.gap + _LEAST
+
+
+def _best_cut(
+    lane: Lane, piece: range, sightings: Sequence[Sighting], whole: Clock, evidence: Evidence
+) -> _Cut | None:
+    """The break with the most agreement on its two sides; None where one clock for all agrees with about as
+    much as there is, so that no two can do better."""
+    most = _MOST_POINTS if whole.tied_by is TiedBy.SHOWN else _MOST_POINTS - 1
+    if len(sightings) < 2 * _FEWEST or whole.agreement + _SUSPICIOUS > most * len(sightings):
+        return None
+    cuts = []
+    for place, gap in _breaks(lane, piece):
         since = lane.frames[place].taken or 0.0
-        self.place = place
-        self.before = [fit for fit in fits if fit.taken < since]
-        self.after = [fit for fit in fits if fit.taken >= since]
-        self.agreeing, self.seconds, self.is_one = 0, 0.0, False
-        if self.before and self.after:
-            offset, _, slates = densest(self.before)
-            later, _, more = densest(self.after)
-            self.agreeing, self.seconds = slates + more, offset - later
-            few = min(slates, more)
-            self.is_one = few >= _MORE and _LEAST < self.seconds < gap + _LEAST
+        before = [sighting for sighting in sightings if sighting.taken < since]
+        after = [sighting for sighting in sightings if sighting.taken >= since]
+        if min(len(before), len(after)) >= _FEWEST:
+            cuts.append(_Cut(place, gap, clock_of(before, evidence), clock_of(after, evidence)))
+    return max(cuts, key=lambda cut: (cut.is_forward, cut.agreement), default=None)
 
 
 def _breaks(lane: Lane, piece: range) -> list[tuple[int, float]]:

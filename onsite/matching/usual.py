@@ -22,9 +22,7 @@ _CHANGES = 12.0, 20.0, 30.0, 45.0, 60.0, 90.0
 _QUICKEST = 20.0  # seconds: a change of people that is quicker is possible, whatever a day shows
 _LEAST_MANY = 24
 _INTERRUPTED = 0.005
-"""Of pauses within a run, those in which something else happened: a telephone, a tie, a battery. Our own guess."""
-_STEEP = 4
-"""Below the quickest change seen, half the time is so many halvings rarer. Our own guess."""
+"""Of pauses within a run, those in which something else happened: a telephone, a tie. Our own guess."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +51,7 @@ class Usual:
     def pause_speaks(self, seconds: float, after_slate: bool = False) -> float:
         """How much likelier a pause is where people change than where they do not."""
         usual = self.waits if after_slate else self.pauses
-        return self._change_within(seconds) / (usual.at_least(seconds) + _INTERRUPTED)
-
-    def _change_within(self, seconds: float) -> float:
-        quickest = self.changes.below(0.0)
-        if seconds >= quickest:
-            return self.changes.at_most(seconds)
-        return max(seconds / quickest, 0.0) ** _STEEP / (len(self.changes) + 1)
+        return self.changes.at_most(seconds) / (usual.at_least(seconds) + _INTERRUPTED)
 
     def lengths_speak(self, before: int, after: int) -> float:
         """How much likelier so many frames before and after a pause are as two people's than as one's."""
