@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from onsite.matching.evidence import Shown
+from onsite.matching.marks import Meaning
 from onsite.matching.runs import Bound
 from onsite.matching.sense import LaneSense
 
@@ -31,7 +32,7 @@ _STANDS_IN = 0.6  # somebody stands in for a test of the light, for no more than
 _LEFT = 0.4  # the slate's person left again, and the next one forgot theirs
 _DELETED = 0.2  # frames between are missing from the counter: a slate may have been among them
 _UNSEEN = 0.15  # nobody could look at the frame, and it may be a slate
-_SLATE = 100.0  # a slate was seen that is nobody's: mostly it is that of the next person
+_SLATE = 100.0  # a slate was seen that does not read: mostly it is that of the next person
 _STAYS = 3.0  # somebody else was there just before, and has stayed
 _DIVIDED = 1.0  # another person's tail slate follows: somebody did step in
 _TEST = 3
@@ -121,7 +122,7 @@ class _Weighing:
         the two are weighed together."""
         piece, mark = tuple(self._reach.frames[start:end]), self._reach.between.get(start)
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
-        if last is not None and mark is None and self._lane.look_speaks(last.frames, piece) <= 1.0:
+        if last is not None and mark is None and self._lane.look_speaks(last.frames, piece) < 1.0:
             part = replace(self.parts.pop(), frames=last.frames + piece)
             look = self._look(part.frames)
         else:
@@ -147,6 +148,8 @@ class _Weighing:
         unseen = 0.0 if lane.frames[first].seen else _UNSEEN
         forgot = _FORGOT * often * self._lengths(start)
         if mark is not None:
+            if mark.mark.meaning is not Meaning.UNREAD:
+                return math.inf  # it reads, and it is not theirs
             held = (
                 1.0 if last is not None else lane.pause_speaks(before, mark.frames[0], after_slate=not start)
             )

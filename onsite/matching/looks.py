@@ -16,7 +16,7 @@ _MOST_EMPTY = 0.5
 _SAMPLE = 400  # runs that are all compared with each other: enough, and bounded
 _NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
 _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
-_LEAST, _MOST = 3e-4, 1e3  # a look never speaks louder: two people may wear the same
+_LEAST, _MOST = 5e-4, 1e3  # a look never speaks louder: two people may wear the same
 _SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35  # where a day shows too little: our own choice
 _OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
 NOBODY = 1.0
@@ -187,16 +187,24 @@ def looks_usual(looks: Looks, runs: Sequence[tuple[int, Sequence[int], Sequence[
         for step in range(1, min(_NEAR, len(known) - 1) + 1)
     ]
     steps = [float(looks.steps[a]) for _, _, _, frames in known for a in frames[:-1]]
+    others = _rarity(_distances(means[pick] @ means[pick].T)[differ])
+    others_held = _rarity(_distances(slates[pick] @ means[pick].T)[differ & with_slate[pick, None]])
     return LooksUsual(
-        one=Rarity(one),
-        some=Rarity(some if len(some) >= _FEWEST else one),
-        held=Rarity(held if len(held) >= _FEWEST else one),
-        others=_rarity(_distances(means[pick] @ means[pick].T)[differ]),
+        one=_of_one(one, others),
+        some=_of_one(some if len(some) >= _FEWEST else one, others),
+        held=_of_one(held.tolist() if len(held) >= _FEWEST else one, others_held or others),
+        others=others,
         near=_rarity(np.concatenate(near)),
-        others_held=_rarity(_distances(slates[pick] @ means[pick].T)[differ & with_slate[pick, None]]),
+        others_held=others_held or others,
         step=Rarity([step for step in steps if step < NOBODY] or _SAME).below(0.995),
         measured=True,
     )
+
+
+def _of_one(distances: Sequence[float], others: Rarity) -> Rarity:
+    """Distances of one person to themselves, without those that are surely of two: a slate was forgotten."""
+    most = max(others.below(0.1), 2 * Rarity(distances).below(0.5))
+    return Rarity(distance for distance in distances if distance <= most)
 
 
 def _distances(alike: NDArray[np.float32]) -> NDArray[np.float64]:
