@@ -21,7 +21,7 @@ from onsite.matching.evidence import Shown, Tie
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
 _FEWEST = 5  # slates shown that settle an offset: fewer may agree by chance
-_STEADY = 0.85  # of the slates shown, close together, from which on a clock was not set meanwhile
+_STEADY = 0.7  # of the slates shown, close together, from which on a clock was not set meanwhile
 _STRAY = 1  # slate shown again at some other time, for a look or by mistake
 _RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
 _NEARLY_ALL = 0.9
@@ -157,7 +157,7 @@ def find_clock(
         drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
         return Clock(offset, *around, TiedBy.SHOWN, used, drift, at, (), missed, agreement)
     offset = _likely(spans, fits)
-    if missed > _misses(len(sightings)):  # no one offset fits the day
+    if missed > max(_misses(len(sightings)), len(sightings) // 20):  # no one offset fits the day
         return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used, missed=missed, agreement=agreement)
     return Clock(offset, low, high, TiedBy.ARRIVALS, used, 0.0, 0.0, spans, missed, agreement)
 
@@ -277,4 +277,4 @@ def _misses(sightings: int) -> int:
     One such slate costs two points, its own and its person's. In a handful of slates nothing can be missed,
     and where every slate is explained nothing was.
     """
-    return 0 if sightings < 6 else max(2, sightings // 20)
+    return 0 if sightings < 6 else 2 if sightings < 40 else 4

@@ -32,8 +32,8 @@ _STANDS_IN = 0.6  # somebody stands in for a test of the light, for no more than
 _LEFT = 0.4  # the slate's person left again, and the next one forgot theirs
 _DELETED = 0.2  # frames between are missing from the counter: a slate may have been among them
 _UNSEEN = 0.15  # nobody could look at the frame, and it may be a slate
-_SLATE = 100.0  # a slate was seen that does not read: mostly it is that of the next person
-_STAYS = 3.0  # somebody else was there just before, and has stayed
+_SLATE = 20.0  # a slate was seen that does not read: mostly it is that of the next person
+_STAYS = 6.0  # somebody else was there just before, and has stayed
 _DIVIDED = 1.0  # another person's tail slate follows: somebody did step in
 _TEST = 3
 _CALLED_EARLY = 20.0  # seconds from being called, and perhaps on set, to the slate's being photographed
@@ -123,7 +123,8 @@ class _Weighing:
         piece, mark = tuple(self._reach.frames[start:end]), self._reach.between.get(start)
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
         if last is not None and mark is None and self._lane.look_speaks(last.frames, piece) < 1.0:
-            part = replace(self.parts.pop(), frames=last.frames + piece)
+            came = last.came + self._came(start, end, None, None)  # there before, or only now
+            part = replace(self.parts.pop(), frames=last.frames + piece, came=came)
             look = self._look(part.frames)
         else:
             look = self._look(piece)
@@ -169,8 +170,10 @@ class _Weighing:
         return self._reach.frames[start - 1] if start else self._reach.slate[-1]
 
     def _lengths(self, start: int) -> float:
-        until = next((place for place in self._marks if place > start), len(self._reach.frames))
-        return self._lane.usual.lengths_speak(len(self._known), until - start)
+        frames = self._reach.frames
+        until = next((place for place in self._marks if place > start), len(frames))
+        whole = until < len(frames) or self._lane.goes_on(frames[-1])
+        return self._lane.usual.lengths_speak(len(self._known), until - start if whole else None)
 
     def _reason(self, start: int, look: float, mark: Bound | None, last: Part | None) -> str:
         first = self._reach.frames[start]
@@ -206,8 +209,8 @@ def _called(lane: LaneSense, reach: Reach) -> Iterator[tuple[int, str, int | Non
     begin = lane.frames[reach.slate[-1]].taken
     for at, showing in reach.showings if begin is not None else ():
         if begin is not None and begin < at:
-            for place, frame in enumerate(reach.frames):
-                taken = lane.frames[frame].taken
+            for place, _ in lane.pieces(reach.frames):
+                taken = lane.frames[reach.frames[place]].taken
                 if taken is not None and at - _CALLED_EARLY <= taken:
                     yield place, "another person's slate was shown meanwhile", showing.person
                     break

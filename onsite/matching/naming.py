@@ -16,6 +16,7 @@ Hints = tuple[tuple[int, str], ...]
 """People whom the evidence points to without settling it, each with the reason."""
 
 _SAMPLE = 300  # runs from which it is taken how often others step in: enough, and bounded
+_ASSUMED = 4  # runs that what is assumed weighs as much as: photographers who never forget are many
 CLAIMED_TWICE = "two people's slates claim these frames"
 _CLEARLY_NEARER = 0.7  # one side's distance over the other's, for an upside-down slate to belong to it
 
@@ -60,7 +61,7 @@ def _often(lane: LaneSense, cut: Sequence[Stretch]) -> float:
     runs = [stretch for stretch in cut if opens(stretch.left) is not None and stretch.frames]
     some = runs[:: max(len(runs) // _SAMPLE, 1)]
     others = sum(any(part.odds > 1.0 for part in parts_of(lane, _from_left(run))) for run in some)
-    return (others + 1) / (len(some) + 1 / OFTEN)
+    return (others + _ASSUMED * OFTEN) / (len(some) + _ASSUMED)
 
 
 def _sides(lane: LaneSense, cut: Sequence[Stretch]) -> list[str | None]:

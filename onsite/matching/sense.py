@@ -53,6 +53,11 @@ class LaneSense:
         one, other = self.frames[a].counter, self.frames[b].counter
         return one is not None and other is not None and abs(other - one) > abs(b - a)
 
+    def goes_on(self, place: int) -> bool:
+        """Whether the frame taken right after this one is here, so that no more frames may belong to it."""
+        following = place - 1 if self.backwards else place + 1
+        return 0 <= following < len(self.frames) and not self.missing(place, following)
+
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Where pieces begin and end, counted in `frames`: within one nobody can have changed places."""
         start = 0

@@ -43,7 +43,7 @@ def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = froz
 def _clock(lane: Lane, piece: range, evidence: Evidence, elsewhere: frozenset[int]) -> Clock:
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
     whole = clock_of(sightings, evidence, elsewhere)
-    cut = _best_cut(lane, piece, sightings, whole, evidence)
+    cut = _best_cut(lane, piece, sightings, whole, evidence, elsewhere)
     if cut is None or whole.tied_by is not TiedBy.ARRIVALS or cut.agreement < whole.agreement + _SUSPICIOUS:
         return whole
     spans = (*whole.ranges, *cut.before.ranges, *cut.after.ranges)
@@ -88,7 +88,12 @@ class _Cut:
 
 
 def _best_cut(
-    lane: Lane, piece: range, sightings: Sequence[Sighting], whole: Clock, evidence: Evidence
+    lane: Lane,
+    piece: range,
+    sightings: Sequence[Sighting],
+    whole: Clock,
+    evidence: Evidence,
+    elsewhere: frozenset[int] = frozenset(),
 ) -> _Cut | None:
     """The break with the most agreement on its two sides; None where one clock for all agrees with about as
     much as there is, so that no two can do better."""
@@ -101,7 +106,8 @@ def _best_cut(
         before = [sighting for sighting in sightings if sighting.taken < since]
         after = [sighting for sighting in sightings if sighting.taken >= since]
         if min(len(before), len(after)) >= _FEWEST:
-            cuts.append(_Cut(place, gap, clock_of(before, evidence), clock_of(after, evidence)))
+            clocks = clock_of(before, evidence, elsewhere), clock_of(after, evidence, elsewhere)
+            cuts.append(_Cut(place, gap, *clocks))
     return max(cuts, key=lambda cut: (cut.is_forward, cut.agreement), default=None)
 
 

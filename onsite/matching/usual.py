@@ -18,7 +18,8 @@ from onsite.matching.runs import Stretch, opens, seconds_between
 _FEWEST = 5  # values to go by
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
 _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
-_CHANGES = 12.0, 20.0, 30.0, 45.0, 60.0, 90.0
+_CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
+_QUICK = 7.0, 11.0, 16.0  # changes that a day need not show to be possible
 _QUICKEST = 20.0  # seconds: a change of people that is quicker is possible, whatever a day shows
 _LEAST_MANY = 24
 _INTERRUPTED = 0.005
@@ -53,16 +54,13 @@ class Usual:
         usual = self.waits if after_slate else self.pauses
         return self.changes.at_most(seconds) / (usual.at_least(seconds) + _INTERRUPTED)
 
-    def lengths_speak(self, before: int, after: int) -> float:
-        """How much likelier so many frames before and after a pause are as two people's than as one's."""
+    def lengths_speak(self, before: int, after: int | None) -> float:
+        """How much likelier so many frames before and after a pause are as two people's than as one's. `after`
+        is None where there may have been more."""
         if len(self.lengths) < _FEWEST:
             return 1.0
-        one, other, both = (
-            self.lengths.at_most(before),
-            self.lengths.at_most(after),
-            self.lengths.at_least(before + after),
-        )
-        return one * other / both
+        one, both = self.lengths.at_most(before), self.lengths.at_least(before + (after or 0))
+        return one * (1.0 if after is None else self.lengths.at_most(after)) / both
 
 
 def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Looks) -> Usual:
@@ -79,7 +77,7 @@ def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Loo
     usual = Usual(
         _enough(pauses, _PAUSES),
         _enough(waits, _WAITS),
-        _enough(changes, _CHANGES),
+        _enough([*_QUICK, *changes], _CHANGES),
         Rarity(len(s.frames) for s in clean),
         looks_usual(looks, ()),
     )

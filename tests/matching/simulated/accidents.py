@@ -117,6 +117,8 @@ def wrong_card_at_once(day: Draft, struck: Turn, rng: random.Random) -> None:
     """Somebody else's slate, noticed at once: the right one follows."""
     other = day.partner(struck, rng)
     if other is not None:
+        if not struck.slates:  # forgotten besides: it would never be put right
+            struck.insert(0, [_slate(struck, rng)], rng)
         struck.insert(0, [slate(struck.person, struck.outfit, rng, (Slip(other),))], rng)
 
 

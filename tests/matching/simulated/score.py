@@ -61,11 +61,8 @@ def score(day: Simulated, found: Match) -> Score:
 
 
 def is_wrong(verdict: FrameVerdict, fact: Truth) -> bool:
-    return (
-        verdict.kind is FrameKind.NAMED
-        and verdict.person not in fact.on
-        and (fact.swapped_with is None or verdict.person != fact.swapped_with)
-    )
+    """Not where the person held another's card all day: whose that is, the card alone says."""
+    return verdict.kind is FrameKind.NAMED and verdict.person not in fact.on and fact.swapped_with is None
 
 
 def wrong_frames(day: Simulated, found: Match) -> list[int]:
