@@ -12,13 +12,14 @@ from dataclasses import dataclass, replace
 
 from onsite.matching.evidence import How, Join, Split
 from onsite.matching.naming import Named
+from onsite.matching.suggest import Hint
 
 SPLIT_OFF = "split off by hand"
 TWO_PEOPLE = "runs of two people were joined by hand"
 NOT_OF_ONE = "a frame before it was given to somebody else by hand"
 NOT_OF_ONE_AFTER = "a frame after it was given to somebody else by hand"
 
-_Hints = tuple[tuple[int, str], ...]
+_Hints = tuple[Hint, ...]
 
 
 def loosen(named: Sequence[Named], given: Mapping[int, int], marks: Iterable[int]) -> list[Named]:
@@ -54,7 +55,7 @@ def _loosened(
     before, after = _cut(part.frames, edge)
     near, far = (after, before) if backwards else (before, after)
     doubt = NOT_OF_ONE_AFTER if backwards else NOT_OF_ONE
-    hints = ((part.person, "the run beside it is theirs"), (given[edge], "the frame given is theirs"))
+    hints = (Hint(part.person, "the run beside it is theirs"), Hint(given[edge], "the frame given is theirs"))
     pieces = [replace(part, frames=near), Named(far, doubt=doubt, hints=hints)]
     return [piece for piece in (pieces[::-1] if backwards else pieces) if piece.frames]
 
@@ -175,7 +176,7 @@ def _sides(run: _Run, place: int) -> list[_Run]:
         if run.person is not None and anchors:
             sides.append(_Run(parts, run.person, frozenset(anchors)))
         elif run.person is not None:
-            sides.append(_loose(parts, SPLIT_OFF, ((run.person, "the run it was split off is theirs"),)))
+            sides.append(_loose(parts, SPLIT_OFF, (Hint(run.person, "the run it was split off is theirs"),)))
         else:
             sides.append(_loose(parts, run.doubt, run.hints))
     return sides
@@ -185,7 +186,9 @@ def _joined(one: _Run, other: _Run) -> _Run:
     people = sorted({run.person for run in (one, other) if run.person is not None})
     parts = tuple(sorted((*one.parts, *other.parts), key=lambda part: part.frames[0]))
     if len(people) > 1:
-        return _loose(parts, TWO_PEOPLE, tuple((who, "one of the runs joined is theirs") for who in people))
+        return _loose(
+            parts, TWO_PEOPLE, tuple(Hint(who, "one of the runs joined is theirs") for who in people)
+        )
     if not people:
         return _loose(parts, one.doubt, tuple(dict.fromkeys((*one.hints, *other.hints))))
     joined = (part if part.person is not None else Named(part.frames, people[0], How.HAND) for part in parts)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from onsite.matching.by_hand import loosen, regroup
 from onsite.matching.clocks import Clock, TiedBy
-from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown, Suggestion
+from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown
 from onsite.matching.light import misfires
 from onsite.matching.looks import Looks
 from onsite.matching.marks import Mark, Meaning, marks_of
@@ -19,9 +19,10 @@ from onsite.matching.order import Lane, lanes
 from onsite.matching.runs import stretches
 from onsite.matching.sense import LaneSense
 from onsite.matching.set_forward import cut_where_set, lane_clocks
-from onsite.matching.suggest import Arrivals, shown_before, suggest
+from onsite.matching.suggest import HINTED, Arrivals, shown_before, suggest
 from onsite.matching.usual import usual_of
 
+_FAR = 6  # people before and after loose frames who are looked at
 _READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
 
 
@@ -58,9 +59,15 @@ def match(evidence: Evidence) -> Match:
     placed = [cut_where_set(lane, evidence) for lane in found]
     clocks = _clocks(placed, evidence)
     worked = [_work(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
-    with_frames = {part.person for lane in worked for part in lane.named if part.person is not None}
-    with_frames |= {decision.person for decision in evidence.by_hand.values() if decision.person is not None}
-    arrivals = Arrivals(evidence.arrived, with_frames)
+    arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
+    arrivals.share_out(
+        {
+            lane.lane.frames[part.frames[0]].id: expected
+            for lane in worked
+            for part, expected in _unnamed(lane, arrivals)
+            if all(hint.score < HINTED for hint in part.hints)
+        }
+    )
     shown = sorted(evidence.shown, key=lambda showing: (showing.at, showing.person))
     verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals, shown)]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
@@ -154,23 +161,36 @@ def _showings(
     ]
 
 
+def _photographed(worked: Sequence[_Lane], evidence: Evidence) -> set[int]:
+    """Everybody whose slate was read or who has frames."""
+    found = {part.person for lane in worked for part in lane.named if part.person is not None}
+    found |= {mark.person for lane in worked for mark in lane.marks.values() if mark.person is not None}
+    return found | {given.person for given in evidence.by_hand.values() if given.person is not None}
+
+
+def _unnamed(lane: _Lane, arrivals: Arrivals) -> Iterator[tuple[Named, float | None]]:
+    """The loose parts of a lane, with the place in the order of arrival that they should have."""
+    neighbours = _Neighbours(lane.named)
+    for part in lane.named:
+        if part.person is None:
+            yield part, arrivals.expected(*neighbours.of(part.frames[0]))
+
+
 def _verdicts(
     lane: _Lane, evidence: Evidence, arrivals: Arrivals, shown: Sequence[Shown]
 ) -> Iterable[FrameVerdict]:
     times = [showing.at for showing in shown]
-    neighbours = _Neighbours(lane.named)
+    suggested = {}
+    for part, expected in _unnamed(lane, arrivals):
+        moment = lane.true_time(part.frames[0])
+        just_then = shown_before(shown, times, moment)
+        left = arrivals.shared(lane.lane.frames[part.frames[0]].id)
+        suggested[part.frames[0]] = suggest(arrivals, expected, moment, part.hints, just_then, left)
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
-        first = part.frames[0]
-        run = lane.lane.frames[first if part.begins is None else part.begins].id
-        suggestions: tuple[Suggestion, ...] = ()
-        if part.person is None:
-            moment = lane.true_time(first)
-            before, after = neighbours.of(first)
-            suggestions = suggest(
-                arrivals, moment, before, after, part.hints, shown_before(shown, times, moment)
-            )
+        run = lane.lane.frames[part.frames[0] if part.begins is None else part.begins].id
         kind = FrameKind.LOOSE if part.person is None else FrameKind.NAMED
+        suggestions = suggested.get(part.frames[0], ())
         for index in part.frames:
             frame = lane.lane.frames[index].id
             found[index] = FrameVerdict(frame, kind, part.person, part.how, part.doubt, run, suggestions)
@@ -188,10 +208,10 @@ class _Neighbours:
         self._starts = [place for place, _ in places]
         self._people = [person for _, person in places]
 
-    def of(self, index: int) -> tuple[int | None, int | None]:
+    def of(self, index: int) -> tuple[Sequence[int], Sequence[int]]:
+        """Those before, the nearest first, and those after."""
         at = bisect_left(self._starts, index)
-        before = self._people[at - 1] if at else None
-        return before, self._people[at] if at < len(self._people) else None
+        return self._people[max(at - _FAR, 0) : at][::-1], self._people[at : at + _FAR]
 
 
 def _slate_verdict(frame: FrameEvidence, mark: Mark) -> FrameVerdict:

@@ -11,9 +11,7 @@ from onsite.matching.evidence import How, Shown
 from onsite.matching.marks import Meaning
 from onsite.matching.runs import Bound, Stretch, opens
 from onsite.matching.sense import OFTEN, LaneSense
-
-Hints = tuple[tuple[int, str], ...]
-"""People whom the evidence points to without settling it, each with the reason."""
+from onsite.matching.suggest import HINTED, Hint, theirs
 
 _SAMPLE = 300  # runs from which it is taken how often others step in: enough, and bounded
 _ASSUMED = 4  # runs that what is assumed weighs as much as: photographers who never forget are many
@@ -31,7 +29,7 @@ class Named:
     person: int | None = None
     how: How = How.NOTHING
     doubt: str = ""
-    hints: Hints = ()
+    hints: tuple[Hint, ...] = ()
     begins: int | None = None
 
 
@@ -145,8 +143,8 @@ def _name(
     ]
     if unsure:
         doubt = "a slate was held upside down: are the frames before or after it meant?"
-        hints = [(person, "the upside-down slate is theirs") for person in unsure]
-        hints += [(head, "the slate before is theirs")] if head is not None else []
+        hints = [Hint(person, "the upside-down slate is theirs") for person in unsure]
+        hints += [Hint(head, "the slate before is theirs")] if head is not None else []
         return _unnamed(lane, stretch, doubt, tuple(hints))
     if head is not None and tail is not None and head != tail:
         return _divided(lane, stretch, head, tail)
@@ -161,15 +159,14 @@ def _from_head(
     lane: LaneSense, stretch: Stretch, person: int, showings: Sequence[tuple[float, Shown]]
 ) -> list[Named]:
     parts = parts_of(lane, _from_left(stretch, [show for show in showings if show[1].person != person]))
-    hints = ((person, "the run before the doubt is theirs"),)
-    return [_named(part, person, How.SLATE, hints) for part in parts]
+    return [_named(part, person, How.SLATE, "the run before the doubt is theirs") for part in parts]
 
 
 def _from_tail(lane: LaneSense, stretch: Stretch, person: int, left: str | None) -> list[Named]:
     """A tail slate names backwards: from the doubt nearest to it on."""
     parts = parts_of(replace(lane, backwards=True), _from_right(stretch))
-    hints = (*_hints(stretch.left, left), (person, "the tail slate behind the doubt is theirs"))
-    named = [_named(part, person, How.TAIL_SLATE, hints) for part in reversed(parts)]
+    reason, hints = "the tail slate behind the doubt is theirs", _hints(stretch.left, left)
+    named = [_named(part, person, How.TAIL_SLATE, reason, hints) for part in reversed(parts)]
     return [replace(part, frames=part.frames[::-1]) for part in named]
 
 
@@ -180,7 +177,7 @@ def _divided(lane: LaneSense, stretch: Stretch, head: int, tail: int) -> list[Na
     tails = parts_of(replace(lane, backwards=True), _from_right(stretch, divided=True))
     from_head = {place for part in heads if not part.doubt for place in part.frames}
     from_tail = {place for part in tails if not part.doubt for place in part.frames}
-    hints = ((tail, "the tail slate behind is theirs"), (head, "the slate before is theirs"))
+    hints = (Hint(tail, "the tail slate behind is theirs"), Hint(head, "the slate before is theirs"))
     reason = {place: part.doubt for part in heads for place in part.frames}
 
     def settled(place: int) -> Named:
@@ -211,15 +208,16 @@ def _from_right(stretch: Stretch, divided: bool = False) -> Reach:
     return Reach(stretch.right.frames[::-1], stretch.frames[::-1], between, (), divided)
 
 
-def _named(part: Part, person: int, how: How, hints: Hints) -> Named:
+def _named(part: Part, person: int, how: How, reason: str, hints: tuple[Hint, ...] = ()) -> Named:
     """A part of a reach with its name, or loose."""
     if not part.doubt:
         return Named(part.frames, person, how)
-    pointed = ((part.hint, "their slate was shown then"),) if part.hint is not None else ()
-    return Named(part.frames, doubt=part.doubt, hints=(*pointed, *_hints(part.mark, None), *hints))
+    pointed = (Hint(part.hint, "their slate was shown then"),) if part.hint is not None else ()
+    own = Hint(person, reason, theirs(part.odds))
+    return Named(part.frames, doubt=part.doubt, hints=(*pointed, *_hints(part.mark, None), own, *hints))
 
 
-def _unnamed(lane: LaneSense, stretch: Stretch, doubt: str, hints: Hints) -> list[Named]:
+def _unnamed(lane: LaneSense, stretch: Stretch, doubt: str, hints: tuple[Hint, ...]) -> list[Named]:
     """What no slate names, each person's frames apart as far as can be told."""
     named: list[Named] = []
     for part in groups_of(lane, stretch.frames, stretch.between):
@@ -238,9 +236,10 @@ def _why_unnamed(left: Bound | None, side: str | None) -> str:
     return f"before it: {left.mark.meaning}"
 
 
-def _hints(left: Bound | None, side: str | None) -> Hints:
+def _hints(left: Bound | None, side: str | None) -> tuple[Hint, ...]:
     if left is None:
         return ()
     if side == _Side.BEFORE and left.mark.person is not None:
-        return ((left.mark.person, "the tail slate before is theirs"),)
-    return tuple((person, f"{left.mark.meaning}: it may be theirs") for person in left.mark.possible)
+        return (Hint(left.mark.person, "the tail slate before is theirs", theirs(1.0) - HINTED // 2),)
+    reason = f"{left.mark.meaning}: it may be theirs"
+    return tuple(Hint(person, reason, one_of=True) for person in left.mark.possible)

@@ -1,88 +1,150 @@
 """Who may be on loose frames: candidates with a score and the reasons, in plain words.
 
-The score is a sum of what the evidence says, in the points below. It ranks; it never names.
+The score is a sum of what the evidence says, in the points below. It ranks; it never names. People are
+photographed roughly in the order in which they arrive: whoever has no frames and stands where the people
+before and after do is likely.
 """
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Mapping, Sequence
+from statistics import median
+from typing import NamedTuple
 
 from onsite.matching.evidence import Shown, Suggestion
 
 HINTED = 60
-"""A slate or a neighbouring run points to them, and they have no frames; 25 where they have."""
-HINTED_WITH_FRAMES = 25
+"""A slate or a neighbouring run points to them."""
 SHOWN_THEN = 50
-BETWEEN = 25
-"""They arrived between the people photographed before and after, and have no frames."""
-WAITING = 15
-"""They had arrived by then and have no frames."""
-SOON_AFTER = 5
-"""Among those waiting, the one who had arrived last before the frames; one point less for each nearer one."""
+NEXT = 45
+"""They have no frames and arrived right among the people before and after; `STEP` less for each place off."""
+STEP = 2
+IN_PLACE = 20
+"""One of several who may have held a card, and arrived right among them; one less for each place off."""
+SEEN = 10
+"""Their slate was shown just then, and was photographed."""
+LEFT = 20
+"""The people without frames shared out among the loose frames, they are left for these."""
+WAITING = 10
+"""They had arrived by then and have no frames, and nobody's place is known."""
 
 _SHOWN_WITHIN = 180.0  # seconds before the frames
 _MOST = 5
-_NEAR = 8  # people looked at on each side of a moment in the order of arrival
+_NEAR = 6  # people looked at on each side of a place in the order of arrival
+_BESIDE = 4  # people before and after whose places count
+
+
+class Hint(NamedTuple):
+    """Somebody whom the evidence points to without settling it, why, and for how many points. `one_of` several
+    alike: their place in the order of arrival counts as well."""
+
+    person: int
+    reason: str
+    score: int = HINTED
+    one_of: bool = False
+
+
+def theirs(odds: float) -> int:
+    """The points of the person whose slate it is, where the odds that somebody else is there are these."""
+    return round(min(max(HINTED - 15 * math.log10(max(odds, 1e-3)), 5), HINTED + 30))
 
 
 class Arrivals:
-    """Who arrived when, in order, and who of them has no frames."""
+    """The order in which people arrived, and who of them has no frames."""
 
     def __init__(self, arrived: Mapping[int, float], with_frames: Collection[int]) -> None:
-        waiting = sorted((at, person) for person, at in arrived.items() if person not in with_frames)
-        self._times = [at for at, _ in waiting]
-        self._people = [person for _, person in waiting]
-        self._arrived = arrived
+        order = sorted(arrived, key=lambda person: (arrived[person], person))
         self._with_frames = with_frames
+        self._place = {person: place for place, person in enumerate(order)}
+        self._waiting = [person for person in order if person not in with_frames]
+        self._places = [self._place[person] for person in self._waiting]
+        self._times = [arrived[person] for person in self._waiting]
+        self._shared: dict[int, int] = {}
+
+    def expected(self, before: Sequence[int], after: Sequence[int]) -> float | None:
+        """The place in the order of arrival that belongs between the people before (the nearest first) and
+        after; None where nobody's is known."""
+        sides = [[self._place[p] for p in side if p in self._place][:_BESIDE] for side in (before, after)]
+        known = [median(places) for places in sides if places]
+        return sum(known) / len(known) if known else None
 
     def has_frames(self, person: int) -> bool:
+        """Whether somebody has frames, or a slate that was read."""
         return person in self._with_frames
 
-    def between(self, before: int | None, after: int | None) -> list[int]:
-        """People without frames who arrived between two others."""
-        if before is None or after is None or not {before, after} <= self._arrived.keys():
-            return []
-        low, high = sorted((self._arrived[before], self._arrived[after]))
-        return self._people[bisect_left(self._times, low) : bisect_right(self._times, high)][:_NEAR]
+    def off(self, person: int, expected: float | None) -> float | None:
+        """By how many places somebody is off what is expected."""
+        place = self._place.get(person)
+        return None if place is None or expected is None else abs(place - expected)
 
-    def waiting_at(self, moment: float) -> list[int]:
-        """People without frames who had arrived by then, the last one first."""
-        end = bisect_right(self._times, moment)
-        return self._people[max(end - _NEAR, 0) : end][::-1]
+    def near(self, expected: float | None, moment: float | None) -> list[int]:
+        """People without frames around a place, or where that is not known, the last who had arrived by a
+        moment."""
+        if expected is not None:
+            at = bisect_left(self._places, expected)
+            return self._waiting[max(at - _NEAR, 0) : at + _NEAR]
+        if moment is not None:
+            end = bisect_right(self._times, moment)
+            return self._waiting[max(end - _NEAR, 0) : end]
+        return []
+
+    def share_out(self, places: Mapping[int, float | None]) -> None:
+        """Tells where all the loose frames belong of which nobody is likely yet, each by a number of its own, so
+        that the people without frames are shared out among them: the nearest first, everybody once."""
+        pairs = [
+            (off, number, person)
+            for number, expected in places.items()
+            for person in self.near(expected, None)
+            if (off := self.off(person, expected)) is not None
+        ]
+        taken: set[int] = set()
+        for _, number, person in sorted(pairs):
+            if number not in self._shared and person not in taken:
+                self._shared[number] = person
+                taken.add(person)
+
+    def shared(self, number: int) -> int | None:
+        """Who was left for the loose frames of that number."""
+        return self._shared.get(number)
 
 
 def suggest(
     arrivals: Arrivals,
+    expected: float | None,
     moment: float | None,
-    before: int | None,
-    after: int | None,
-    hints: Sequence[tuple[int, str]],
+    hints: Sequence[Hint],
     shown: Sequence[Shown],
+    left: int | None = None,
 ) -> tuple[Suggestion, ...]:
-    """The likeliest people for frames at `moment` (true time), between those named `before` and `after` them.
-
-    `shown` are the slates shown at any station in the minutes before.
-    """
-    points: dict[int, int] = {}
+    """The likeliest people for frames at `moment` (true time), whose place in the order of arrival should be
+    `expected`. `shown` are the slates shown at any station in the minutes before; `left` is who is left for them
+    when the people without frames are shared out."""
+    points: dict[int, float] = {}
     reasons: dict[int, list[str]] = {}
 
-    def count(person: int, score: int, reason: str) -> None:
+    def count(person: int, score: float, reason: str) -> None:
         if reason not in reasons.setdefault(person, []):
-            points[person] = points.get(person, 0) + score
+            points[person] = points.get(person, 0.0) + score
             reasons[person].append(reason)
 
-    for person, reason in hints:
-        count(person, HINTED_WITH_FRAMES if arrivals.has_frames(person) else HINTED, reason)
+    for hint in hints:
+        off = arrivals.off(hint.person, expected) if hint.one_of else None
+        count(hint.person, hint.score + (0 if off is None else max(IN_PLACE - off, 0)), hint.reason)
     for showing in shown:
-        count(showing.person, SHOWN_THEN, "their slate was shown just then")
-    for person in arrivals.between(before, after):
-        count(person, BETWEEN, "arrived between the people before and after, and has no frames")
-    if moment is not None:
-        for number, person in enumerate(arrivals.waiting_at(moment)):
-            count(person, WAITING + max(SOON_AFTER - number, 0), "had arrived by then, and has no frames")
+        score = SEEN if arrivals.has_frames(showing.person) else SHOWN_THEN
+        count(showing.person, score, "their slate was shown just then")
+    for person in arrivals.near(expected, moment):
+        off = arrivals.off(person, expected)
+        if off is None:
+            count(person, WAITING, "had arrived by then, and has no frames")
+            continue
+        where = "arrived among" if off <= _BESIDE else "arrived not far from"
+        reason = f"{where} the people before and after, and has no frames"
+        count(person, max(NEXT - STEP * off, 0) + LEFT * (person == left), reason)
     ranked = sorted(points, key=lambda person: (-points[person], person))[:_MOST]
-    return tuple(Suggestion(person, points[person], tuple(reasons[person])) for person in ranked)
+    return tuple(Suggestion(person, round(points[person]), tuple(reasons[person])) for person in ranked)
 
 
 def shown_before(showings: Sequence[Shown], times: Sequence[float], moment: float | None) -> list[Shown]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import math
 import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -27,6 +28,8 @@ SHOWN_SHARE = 0.85
 SHOWN_AND_FORGOTTEN = 0.6
 """Of turns without a slate, on such days: it was shown and not photographed."""
 LOG_DAYS = 0.4
+LET_OTHERS_GO = 0.07
+"""Of groups and single people: they came early and let others go first."""
 
 
 @dataclass
@@ -85,13 +88,17 @@ def struck(people: int, rate: float, rng: random.Random) -> set[int]:
 
 
 def arrivals(day: Draft, first: Mapping[int, float], rng: random.Random) -> dict[int, float]:
-    """When people came, in order: some minutes before their turn, groups within a minute or two."""
+    """When people came, in order: first come, first served, but for `LET_OTHERS_GO`. The queue grows and
+    shrinks over the day, so that one waits from 4 to 20 minutes; groups come within two minutes."""
     came: dict[int, float] = {}
+    wave = rng.uniform(0, 2 * math.pi)
     for group in day.groups:
         turns = [first[person] for person in group if person in first]
         if not turns:
             continue
-        waited = min(max(rng.lognormvariate(6.5, 0.7), 240.0), 4000.0)
+        waited = 720.0 + 420.0 * math.sin(wave + min(turns) / 2000.0) + rng.gauss(0, 45.0)
+        if rng.random() < LET_OTHERS_GO:
+            waited += rng.uniform(300, 3000)
         came |= {person: min(turns) - waited + rng.uniform(0, 120) for person in group if person in first}
     times = list(first.values())
     came |= {person: rng.choice(times) - 600.0 for person in day.never_shot if times}
