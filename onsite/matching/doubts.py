@@ -37,6 +37,7 @@ _STAYS = 6.0  # somebody else was there just before, and has stayed
 _DIVIDED = 1.0  # another person's tail slate follows: somebody did step in
 _TEST = 3
 _CALLED_EARLY = 20.0  # seconds from being called, and perhaps on set, to the slate's being photographed
+_CALLED_LATE = 120.0  # and the longest that this takes
 _SPEAKS = 2.0  # times likelier, from which on a look is said to have changed
 _MUTE = 0.2  # times as likely, down to which it is said to tell nothing
 
@@ -144,13 +145,15 @@ class _Weighing:
     def _came(self, start: int, end: int, mark: Bound | None, last: Part | None) -> float:
         """The odds that somebody else came, before the look is weighed."""
         lane, often = self._lane, self._lane.often
+        if lane.nobody(self._reach.frames[start:end]) and not lane.nobody(self._known or self._reach.slate):
+            return math.inf  # whoever was there, this is a picture of the backdrop
         before, first = self._before(start), self._reach.frames[start]
         speaks = lane.pause_speaks(before, first, after_slate=not start)
         unseen = 0.0 if lane.frames[first].seen else _UNSEEN
         forgot = _FORGOT * often * self._lengths(start)
         if mark is not None:
             if mark.mark.meaning is not Meaning.UNREAD:
-                return math.inf  # it reads, and it is not theirs
+                return math.inf  # it reads, and is not theirs
             held = (
                 1.0 if last is not None else lane.pause_speaks(before, mark.frames[0], after_slate=not start)
             )
@@ -181,7 +184,7 @@ class _Weighing:
             return f"before it: {mark.mark.meaning}"
         if not self._lane.frames[first].seen:
             return NOT_LOOKED_AT
-        if look > _SPEAKS and self._lane.looks.empty(first):
+        if look > _SPEAKS and self._lane.nobody([first]):
             return "nobody is to be seen in the frame"
         if last is not None and look <= _SPEAKS:
             return last.doubt
@@ -209,11 +212,20 @@ def _called(lane: LaneSense, reach: Reach) -> Iterator[tuple[int, str, int | Non
     begin = lane.frames[reach.slate[-1]].taken
     for at, showing in reach.showings if begin is not None else ():
         if begin is not None and begin < at:
-            for place, _ in lane.pieces(reach.frames):
-                taken = lane.frames[reach.frames[place]].taken
-                if taken is not None and at - _CALLED_EARLY <= taken:
-                    yield place, "another person's slate was shown meanwhile", showing.person
-                    break
+            place = _since(lane, reach, at - _CALLED_EARLY)
+            if place is not None:
+                yield place, "another person's slate was shown meanwhile", showing.person
+
+
+def _since(lane: LaneSense, reach: Reach, moment: float) -> int | None:
+    """From which frame of a reach on somebody who was called at a moment may be there: where people may have
+    changed soon after it, else from that moment on. None where all its frames are earlier."""
+    times = [lane.frames[frame].taken for frame in reach.frames]
+    later = [place for place, taken in enumerate(times) if taken is not None and taken >= moment]
+    for place, _ in lane.pieces(reach.frames):
+        if place in later and (times[place] or 0.0) < moment + _CALLED_LATE:
+            return place
+    return later[0] if later else None
 
 
 def _spoken(pause: float | None) -> str:

@@ -162,9 +162,8 @@ def _showings(
 
 
 def _photographed(worked: Sequence[_Lane], evidence: Evidence) -> set[int]:
-    """Everybody whose slate was read or who has frames."""
+    """Everybody who has frames."""
     found = {part.person for lane in worked for part in lane.named if part.person is not None}
-    found |= {mark.person for lane in worked for mark in lane.marks.values() if mark.person is not None}
     return found | {given.person for given in evidence.by_hand.values() if given.person is not None}
 
 

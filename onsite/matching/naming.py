@@ -81,6 +81,9 @@ def _side(lane: LaneSense, bound: Bound, before: Stretch, after: Stretch, earlie
     What names the frames before already, and how like whom its holder looks, must agree.
     """
     opened = opens(before.left) if earlier is None else _held(before.left, earlier)
+    if before.between:  # another slate was seen since: what names the frames right before is not known
+        opened = None
+        before = replace(before, frames=before.frames[max(before.between) :])
     if opened == bound.mark.person and opened is not None:
         return _Side.BEFORE  # head and tail slate of one run: the head names it
     if not after.frames and _same_upright(bound, after.right):

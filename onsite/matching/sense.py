@@ -58,6 +58,11 @@ class LaneSense:
         following = place - 1 if self.backwards else place + 1
         return 0 <= following < len(self.frames) and not self.missing(place, following)
 
+    def nobody(self, frames: Sequence[int]) -> bool:
+        """Whether nobody is to be seen in any of these frames, as far as they can be looked at."""
+        looked_at = [place for place in frames if self.looks.looked_at(place)]
+        return bool(looked_at) and all(self.looks.empty(place) for place in looked_at)
+
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Where pieces begin and end, counted in `frames`: within one nobody can have changed places."""
         start = 0

@@ -32,6 +32,7 @@ WAITING = 10
 
 _SHOWN_WITHIN = 180.0  # seconds before the frames
 _MOST = 5
+_TYPED_LATE = 900.0  # seconds by which an arrival may be typed in after the frames
 _NEAR = 6  # people looked at on each side of a place in the order of arrival
 _BESIDE = 4  # people before and after whose places count
 
@@ -84,7 +85,10 @@ class Arrivals:
         moment."""
         if expected is not None:
             at = bisect_left(self._places, expected)
-            return self._waiting[max(at - _NEAR, 0) : at + _NEAR]
+            low, high = max(at - _NEAR, 0), at + _NEAR
+            if moment is not None:
+                high = min(high, bisect_right(self._times, moment + _TYPED_LATE))
+            return self._waiting[low:high]
         if moment is not None:
             end = bisect_right(self._times, moment)
             return self._waiting[max(end - _NEAR, 0) : end]

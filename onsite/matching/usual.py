@@ -6,8 +6,8 @@ What a day does not show is filled in with values of our own choice, wide enough
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from onsite.matching.evidence import FrameEvidence
@@ -55,8 +55,8 @@ class Usual:
         return self.changes.at_most(seconds) / (usual.at_least(seconds) + _INTERRUPTED)
 
     def lengths_speak(self, before: int, after: int | None) -> float:
-        """How much likelier so many frames before and after a pause are as two people's than as one's. `after`
-        is None where there may have been more."""
+        """How much likelier so many frames before and after a pause are as two people's than as one's. None
+        after it: there may have been more."""
         if len(self.lengths) < _FEWEST:
             return 1.0
         one, both = self.lengths.at_most(before), self.lengths.at_least(before + (after or 0))
@@ -65,32 +65,52 @@ class Usual:
 
 def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Looks) -> Usual:
     """What is usual in a lane that is cut so."""
-    clean = [s for s in cut if opens(s.left) is not None and s.frames and not s.between]
-    pauses = [gap for s in clean for a, b in pairwise(s.frames) for gap in _known(frames, a, b)]
-    waits = [gap for s in clean if s.left for gap in _known(frames, s.left.frames[-1], s.frames[0])]
+    runs = list(_runs(cut))
+    pauses = [gap for run in runs for a, b in pairwise(run.frames) for gap in _known(frames, a, b)]
+    waits = [gap for run in runs for gap in _known(frames, run.slate[-1], run.frames[0])]
     changes = [
         gap
-        for s in clean
-        if s.right is not None and not s.right.mark.upside_down
-        for gap in _known(frames, s.frames[-1], s.right.frames[0])
+        for run in runs
+        if run.following is not None
+        for gap in _known(frames, run.frames[-1], run.following)
     ]
     usual = Usual(
         _enough(pauses, _PAUSES),
         _enough(waits, _WAITS),
         _enough([*_QUICK, *changes], _CHANGES),
-        Rarity(len(s.frames) for s in clean),
+        Rarity(len(run.frames) for run in runs),
         looks_usual(looks, ()),
     )
-    calm = [
-        (s.left.mark.person, s.left.frames, _calm(frames, s.frames, usual.quick))
-        for s in clean
-        if s.left is not None and s.left.mark.person is not None
-    ]
-    return Usual(usual.pauses, usual.waits, usual.changes, usual.lengths, looks_usual(looks, calm))
+    calm = [(run.person, run.slate, _calm(frames, run.frames, usual.quick)) for run in runs]
+    return replace(usual, looks=looks_usual(looks, calm))
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """A run of one person for all that is known: the slate's frames and theirs, from the slate on, and the
+    next slate where that shows when the next person came."""
+
+    person: int
+    slate: tuple[int, ...]
+    frames: tuple[int, ...]
+    following: int | None = None
+
+
+def _runs(cut: Sequence[Stretch]) -> Iterator[_Run]:
+    """The runs that have a head slate, or a tail slate and none before."""
+    for stretch in cut:
+        left, right = stretch.left, stretch.right
+        if not stretch.frames or stretch.between:
+            continue
+        if left is not None and (person := opens(left)) is not None:
+            following = right.frames[0] if right is not None and not right.mark.upside_down else None
+            yield _Run(person, left.frames, stretch.frames, following)
+        elif right is not None and right.mark.upside_down and right.mark.person is not None:
+            yield _Run(right.mark.person, right.frames[::-1], stretch.frames[::-1])
 
 
 def _known(frames: Sequence[FrameEvidence], a: int, b: int) -> list[float]:
-    gap = seconds_between(frames, a, b)
+    gap = seconds_between(frames, min(a, b), max(a, b))
     return [] if gap is None or gap < 0 else [gap]
 
 
@@ -102,7 +122,7 @@ def _calm(frames: Sequence[FrameEvidence], run: Sequence[int], quick: float) -> 
     """The first frames of a run, up to the first pause in which people may have changed."""
     some = [run[0]]
     for a, b in pairwise(run):
-        gap = seconds_between(frames, a, b)
+        gap = seconds_between(frames, min(a, b), max(a, b))
         if gap is None or not 0 <= gap < quick:
             break
         some.append(b)

@@ -38,11 +38,21 @@ def test_a_slate_that_names_nobody_ends_the_run(symbols: list[Symbol], meaning: 
     assert names(found, frames) == [6] * 5 + ["loose"] * 2
 
 
-def test_a_frame_that_could_not_be_looked_at_ends_the_run_and_is_loose() -> None:
+def test_a_frame_that_could_not_be_looked_at_is_theirs_among_their_frames() -> None:
+    """Four seconds after one frame and before the next: nobody can have held a slate up in between."""
     day, middle, frames = before_and_after([], seen=False)
     found = verdicts(day.evidence())
-    assert found[middle].kind is FrameKind.LOOSE
-    assert names(found, frames) == [6] * 5 + ["loose"] * 2
+    assert names(found, [middle, *frames]) == [6] * 8
+
+
+@pytest.mark.parametrize("looks", ["alike", "none"])
+def test_a_frame_that_could_not_be_looked_at_after_a_pause_may_be_a_slate(looks: str) -> None:
+    day = Day(looks=looks).people(range(1, 7)).arrive(7)
+    day.now += 36
+    middle = day.frame(7, seen=False)
+    day.portraits(7).people(range(8, 12))
+    found = verdicts(day.evidence())
+    assert names(found, [middle, *day.ids(7)]) == ["loose"] * 7
 
 
 @pytest.mark.parametrize("text", [LINK, "", "NX", "FREIER EINTRITT"])

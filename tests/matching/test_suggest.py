@@ -1,27 +1,52 @@
 from __future__ import annotations
 
 from days import NINE, Day, verdicts
+from hypothesis import given
+from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameKind, Shown
 from onsite.matching.suggest import Arrivals, suggest
 
 
-def test_the_one_who_arrived_between_the_neighbours_comes_first() -> None:
-    arrivals = Arrivals({1: 100.0, 2: 200.0, 3: 300.0, 4: 50.0}, with_frames={1, 3})
-    first, *_ = suggest(arrivals, 400.0, 1, 3, (), ())
+def test_the_one_who_arrived_among_the_neighbours_comes_first() -> None:
+    arrivals = Arrivals({1: 100.0, 2: 200.0, 3: 300.0, 4: 50.0, 5: 400.0}, with_frames={1, 3})
+    first, *_ = suggest(arrivals, arrivals.expected([1], [3]), 400.0, (), ())
     assert first.person == 2
-    assert any("between" in reason for reason in first.reasons)
+    assert any("arrived among" in reason for reason in first.reasons)
 
 
-def test_somebody_who_arrived_later_is_not_suggested() -> None:
-    arrivals = Arrivals({1: 100.0, 2: 900.0}, with_frames={1})
-    assert suggest(arrivals, 400.0, 1, None, (), ()) == ()
+def test_one_odd_neighbour_does_not_move_the_place() -> None:
+    """Somebody who let everybody go first stands among the neighbours: by hand, the middle one counts."""
+    arrivals = Arrivals({person: 10.0 * person for person in range(1, 50)}, with_frames=())
+    assert arrivals.expected([20, 1, 18], [22, 23, 49]) == (17 + 22) / 2
+
+
+def test_somebody_who_arrived_much_later_is_not_suggested() -> None:
+    arrivals = Arrivals({1: 100.0, 2: 9000.0}, with_frames={1})
+    assert suggest(arrivals, arrivals.expected([1], []), 400.0, (), ()) == ()
 
 
 def test_a_slate_shown_just_then_outweighs_waiting() -> None:
     arrivals = Arrivals({2: 100.0, 3: 200.0}, with_frames=())
-    ranked = suggest(arrivals, 400.0, None, None, (), [Shown(350.0, 2)])
+    ranked = suggest(arrivals, None, 400.0, (), [Shown(350.0, 2)])
     assert [suggestion.person for suggestion in ranked] == [2, 3]
+
+
+def test_a_slate_that_was_photographed_points_to_nobody_else() -> None:
+    arrivals = Arrivals({2: 100.0, 3: 200.0}, with_frames={2})
+    ranked = suggest(arrivals, None, 400.0, (), [Shown(350.0, 2), Shown(350.0, 3)])
+    assert [suggestion.person for suggestion in ranked] == [3, 2]
+
+
+@given(st.permutations(range(12)), st.sets(st.integers(0, 11), max_size=6), st.integers(1, 6))
+def test_people_without_frames_are_shared_out_once_each(
+    order: list[int], with_frames: set[int], loose: int
+) -> None:
+    arrivals = Arrivals({person: 10.0 * place for place, person in enumerate(order)}, with_frames)
+    arrivals.share_out({number: 2.0 * number for number in range(loose)})
+    shared = [who for number in range(loose) if (who := arrivals.shared(number)) is not None]
+    assert len(shared) == len(set(shared))
+    assert not with_frames & set(shared)
 
 
 def test_suggestions_are_ranked_and_only_loose_frames_have_them() -> None:
