@@ -23,6 +23,9 @@ SURE = 5e-3
 """The odds of somebody else below which a name stands. Nearly all pieces are far below it, and what the odds
 are made of is chosen on the side of doubt: how often names are wrong is for simulated days to tell."""
 
+CALLED_EARLY = 20.0
+"""Seconds by which somebody may be on set before their slate is shown. Our own choice."""
+
 NOT_LOOKED_AT = "its picture could not be looked at"
 
 # How likely somebody else is on a piece before its pause, frames and look are weighed. Our own guesses, on the
@@ -36,7 +39,6 @@ _SLATE = 20.0  # a slate was seen that does not read: mostly it is that of the n
 _STAYS = 6.0  # somebody else was there just before, and has stayed
 _DIVIDED = 1.0  # another person's tail slate follows: somebody did step in
 _TEST = 3
-_CALLED_EARLY = 20.0  # seconds from being called, and perhaps on set, to the slate's being photographed
 _CALLED_LATE = 120.0  # and the longest that this takes
 _SPEAKS = 2.0  # times likelier, from which on a look is said to have changed
 _MUTE = 0.2  # times as likely, down to which it is said to tell nothing
@@ -212,7 +214,7 @@ def _called(lane: LaneSense, reach: Reach) -> Iterator[tuple[int, str, int | Non
     begin = lane.frames[reach.slate[-1]].taken
     for at, showing in reach.showings if begin is not None else ():
         if begin is not None and begin < at:
-            place = _since(lane, reach, at - _CALLED_EARLY)
+            place = _since(lane, reach, at - CALLED_EARLY)
             if place is not None:
                 yield place, "another person's slate was shown meanwhile", showing.person
 

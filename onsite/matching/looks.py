@@ -76,8 +76,12 @@ class Looks:
         have = [place for place in places if self._have[place]]
         if not have:
             return None
-        mean: Array = self._shares[have].mean(axis=0) if len(have) > 1 else self._shares[have[0]]
-        return mean
+        if len(have) == 1:
+            one: Array = self._shares[have[0]]
+            return one
+        in_a_row = have[-1] - have[0] == len(have) - 1
+        total: Array = np.add.reduce(self._shares[have[0] : have[-1] + 1] if in_a_row else self._shares[have])
+        return total / np.float32(len(have))
 
     def distance(self, some: Sequence[int], others: Sequence[int]) -> float | None:
         """Between the mean looks of two groups of frames; None where one has no look to speak of.

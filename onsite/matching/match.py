@@ -18,7 +18,7 @@ from onsite.matching.naming import Named, name_lane
 from onsite.matching.order import Lane, lanes
 from onsite.matching.runs import stretches
 from onsite.matching.sense import LaneSense
-from onsite.matching.set_forward import cut_where_set, lane_clocks
+from onsite.matching.set_forward import lane_clocks, with_clocks
 from onsite.matching.suggest import HINTED, Arrivals, shown_before, suggest
 from onsite.matching.usual import usual_of
 
@@ -56,8 +56,9 @@ class _Lane:
 def match(evidence: Evidence) -> Match:
     """Names for frames. Raises AssertionError if a frame were lost or doubled on the way: it never is."""
     found, unplaced = lanes(evidence.frames)
-    placed = [cut_where_set(lane, evidence) for lane in found]
-    clocks = _clocks(placed, evidence)
+    settled = [with_clocks(lane, evidence) for lane in found]
+    placed = [lane for lane, _ in settled]
+    clocks = _clocks(placed, [clocks for _, clocks in settled], evidence)
     worked = [_work(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     arrivals.share_out(
@@ -82,9 +83,10 @@ def clock_at(lane: Lane, clocks: Sequence[Clock], index: int) -> Clock:
     return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if index in piece)
 
 
-def _clocks(placed: Sequence[Lane], evidence: Evidence) -> list[list[Clock]]:
+def _clocks(
+    placed: Sequence[Lane], alone: Sequence[list[Clock]], evidence: Evidence
+) -> Sequence[list[Clock]]:
     """The clocks of all lanes; where only arrivals tie one, what the other lanes have read helps."""
-    alone = [lane_clocks(lane, evidence) for lane in placed]
     if len(placed) < 2 or not evidence.cards:
         return alone
     read = [
@@ -110,7 +112,7 @@ def _work(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> _Lane:
     settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
     cut = stretches(len(lane.frames), marks, settled)
     looks = Looks(lane.frames, misfires(lane.frames, cut))
-    sense = LaneSense(lane.frames, looks, usual_of(lane.frames, cut, looks))
+    sense = LaneSense.of(lane.frames, looks, usual_of(lane.frames, cut, looks))
     named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence))
     people = _people_by_hand(lane, evidence)
     named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
@@ -135,30 +137,46 @@ def _people_by_hand(lane: Lane, evidence: Evidence) -> dict[int, int]:
 def _showings(
     lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], evidence: Evidence
 ) -> list[tuple[float, Shown]]:
-    """Slates shown at this lane's stations that it has not read, at times of its camera.
+    """Slates shown at this lane's stations that it has not read, at times of its camera and in their order.
 
     A slate that this lane read about then is no sign of a missing one. A station belongs to the lane that
     reads the people whose slates it shows; where a showing fits no lane, it counts for none.
     """
-    if not evidence.shown or len(clocks) != 1:
+    if not evidence.shown:
         return []
-    offset = clocks[0].offset
     read: dict[int, list[float]] = {}
     for index, mark in marks.items():
         taken = lane.frames[index].taken
         if mark.person is not None and mark.meaning is Meaning.SLATE:
-            read.setdefault(mark.person, []).append(math.inf if taken is None else taken + offset)
+            at = math.inf if taken is None else clock_at(lane, clocks, index).true(taken)
+            read.setdefault(mark.person, []).append(at)
     theirs = Counter(showing.station for showing in evidence.shown if showing.person in read)
     total = Counter(showing.station for showing in evidence.shown)
     mine = {station for station, count in theirs.items() if 2 * count > total[station]}
-    return [
-        (showing.at - offset, showing)
+    unread = [
+        showing
         for showing in evidence.shown
         if showing.station in mine
         and not any(
             abs(at - showing.at) < _READ_WITHIN or at == math.inf for at in read.get(showing.person, ())
         )
     ]
+    found = [
+        one
+        for piece, clock in zip(lane.pieces, clocks, strict=True)
+        for one in _in(lane, piece, clock, unread)
+    ]
+    return sorted(found, key=lambda one: (one[0], one[1].person))
+
+
+def _in(lane: Lane, piece: range, clock: Clock, showings: Iterable[Shown]) -> Iterator[tuple[float, Shown]]:
+    """Those of the showings that fall into a piece of a lane, by its clock."""
+    times = [taken for place in piece if (taken := lane.frames[place].taken) is not None]
+    if times:
+        first, last = min(times) - _READ_WITHIN, max(times) + _READ_WITHIN
+        yield from (
+            (at, showing) for showing in showings if first <= (at := showing.at - clock.offset) <= last
+        )
 
 
 def _photographed(worked: Sequence[_Lane], evidence: Evidence) -> set[int]:

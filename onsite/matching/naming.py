@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
-from onsite.matching.doubts import NOT_LOOKED_AT, Part, Reach, groups_of, parts_of
+from onsite.matching.doubts import CALLED_EARLY, NOT_LOOKED_AT, Part, Reach, groups_of, parts_of
 from onsite.matching.evidence import How, Shown
 from onsite.matching.marks import Meaning
 from onsite.matching.runs import Bound, Stretch, opens
 from onsite.matching.sense import OFTEN, LaneSense
 from onsite.matching.suggest import HINTED, Hint, theirs
 
-_SAMPLE = 300  # runs from which it is taken how often others step in: enough, and bounded
+_SAMPLE = 200  # runs from which it is taken how often others step in: enough, and bounded
 _ASSUMED = 4  # runs that what is assumed weighs as much as: photographers who never forget are many
 CLAIMED_TWICE = "two people's slates claim these frames"
 _CLEARLY_NEARER = 0.7  # one side's distance over the other's, for an upside-down slate to belong to it
@@ -161,8 +162,25 @@ def _name(
 def _from_head(
     lane: LaneSense, stretch: Stretch, person: int, showings: Sequence[tuple[float, Shown]]
 ) -> list[Named]:
-    parts = parts_of(lane, _from_left(stretch, [show for show in showings if show[1].person != person]))
+    parts = parts_of(lane, _from_left(stretch, _meanwhile(lane, stretch, person, showings)))
     return [_named(part, person, How.SLATE, "the run before the doubt is theirs") for part in parts]
+
+
+def _meanwhile(
+    lane: LaneSense, stretch: Stretch, person: int, showings: Sequence[tuple[float, Shown]]
+) -> list[tuple[float, Shown]]:
+    """Other people's slates shown from a stretch's slate to its last frame, and a moment longer."""
+    times = [lane.frames[place].taken for place in (*_bound(stretch.left), *stretch.frames)]
+    known = [time for time in times if time is not None]
+    if not known:
+        return []
+    first = bisect_left(showings, min(known), key=lambda one: one[0])
+    last = bisect_right(showings, max(known) + CALLED_EARLY, key=lambda one: one[0])
+    return [one for one in showings[first:last] if one[1].person != person]
+
+
+def _bound(bound: Bound | None) -> tuple[int, ...]:
+    return () if bound is None else bound.frames
 
 
 def _from_tail(lane: LaneSense, stretch: Stretch, person: int, left: str | None) -> list[Named]:

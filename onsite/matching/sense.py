@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.looks import Looks
@@ -29,8 +29,27 @@ class LaneSense:
     frames: Sequence[FrameEvidence]
     looks: Looks
     usual: Usual
+    changes: Sequence[bool] = ()
+    """Whether people may have changed places between each frame and the next."""
     often: float = OFTEN
     backwards: bool = False
+
+    @classmethod
+    def of(cls, frames: Sequence[FrameEvidence], looks: Looks, usual: Usual) -> LaneSense:
+        sense = cls(frames, looks, usual)
+        far = looks.steps > usual.looks.step  # never where a look is missing
+        changes = [bool(one) or sense._pause_allows(place) for place, one in enumerate(far)]
+        return replace(sense, changes=changes)
+
+    def _pause_allows(self, place: int) -> bool:
+        """Whether people may have changed between a frame and the next, as far as pauses tell."""
+        one, other = self.frames[place], self.frames[place + 1]
+        if not (one.seen and other.seen):
+            return True
+        if one.taken is not None and other.taken is not None:
+            return not -_CLOCK_SLACK <= other.taken - one.taken < self.usual.quick
+        pause = self.pause(place, place + 1)
+        return pause is not None and pause >= self.usual.quick
 
     def pause(self, a: int, b: int) -> float | None:
         """Seconds between two frames; where one has no time, between the nearest that have one. Infinite where
@@ -74,12 +93,7 @@ class LaneSense:
             yield start, len(frames)
 
     def _may_change(self, a: int, b: int) -> bool:
-        if abs(b - a) != 1 or not (self.frames[a].seen and self.frames[b].seen):
-            return True
-        if self.looks.steps[min(a, b)] > self.usual.looks.step:  # never where a look is missing
-            return True
-        pause = self.pause(a, b)
-        return pause is not None and pause >= self.usual.quick
+        return abs(b - a) != 1 or self.changes[min(a, b)]
 
     def pause_speaks(self, a: int, b: int, after_slate: bool = False) -> float:
         """How much likelier the pause between two frames is where people change than where they do not."""

@@ -20,48 +20,58 @@ _FEWEST = 5  # slates that must agree with two clocks and not with one
 _MOST_TRIED = 12  # breaks of a piece, the longest first
 
 
-def cut_where_set(lane: Lane, evidence: Evidence) -> Lane:
-    """The lane with its pieces cut, and a jump told, where its clock was set forward."""
-    cuts = {cut: seconds for piece in lane.pieces for cut, seconds in _cuts(lane, piece, evidence).items()}
-    if not cuts:
-        return lane
-    starts = sorted({*cuts, *(piece.start for piece in lane.pieces)})
+def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
+    """The lane with its pieces cut, and a jump told, where its clock was set forward; and the clock of each
+    piece."""
+    found = [part for piece in lane.pieces for part in _parts(lane, piece, evidence)]
+    starts = [start for start, _, _ in found]
     pieces = tuple(range(a, b) for a, b in pairwise([*starts, len(lane.frames)]))
-    places = {frame.id: place for place, frame in enumerate(lane.frames)}
-    jumps = [*lane.jumps]
-    jumps += [Jump(lane.frames[cut - 1].id, lane.frames[cut].id, seconds) for cut, seconds in cuts.items()]
-    return replace(lane, pieces=pieces, jumps=tuple(sorted(jumps, key=lambda jump: places[jump.after])))
+    forward = [
+        Jump(lane.frames[start - 1].id, lane.frames[start].id, seconds)
+        for start, seconds, _ in found
+        if seconds
+    ]
+    if forward:
+        places = {frame.id: place for place, frame in enumerate(lane.frames)}
+        jumps = sorted([*lane.jumps, *forward], key=lambda jump: places[jump.after])
+        lane = replace(lane, pieces=pieces, jumps=tuple(jumps))
+    return lane, [clock for _, _, clock in found]
 
 
-def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()) -> list[Clock]:
-    """The clock of each piece of a lane. Where one may have been set forward in a break and nothing proves it,
-    whatever fits the slates on one side of that may be so. `elsewhere` are people whose slates other lanes
+def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int]) -> list[Clock]:
+    """The clock of each piece of a lane that is cut already. `elsewhere` are people whose slates other lanes
     have read."""
-    return [_clock(lane, piece, evidence, elsewhere) for piece in lane.pieces]
+    return [_clock(*_look(lane, piece, evidence, elsewhere)) for piece in lane.pieces]
 
 
-def _clock(lane: Lane, piece: range, evidence: Evidence, elsewhere: frozenset[int]) -> Clock:
+_Part = tuple[int, float, Clock]
+"""Where a stretch with one clock begins, by how many seconds it was set forward there, and the clock."""
+
+
+def _parts(lane: Lane, piece: range, evidence: Evidence, set_by: float = 0.0) -> list[_Part]:
+    whole, cut = _look(lane, piece, evidence)
+    if cut is None or not cut.is_forward or cut.agreement < whole.agreement + _FEWEST:
+        return [(piece.start, set_by, _clock(whole, cut))]
+    before, after = range(piece.start, cut.place), range(cut.place, piece.stop)
+    return [*_parts(lane, before, evidence, set_by), *_parts(lane, after, evidence, cut.seconds)]
+
+
+def _look(
+    lane: Lane, piece: range, evidence: Evidence, elsewhere: frozenset[int] = frozenset()
+) -> tuple[Clock, _Cut | None]:
+    """The clock of a piece if it was not set meanwhile, and the break in which it most likely was."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
     whole = clock_of(sightings, evidence, elsewhere)
-    cut = _best_cut(lane, piece, sightings, whole, evidence, elsewhere)
+    return whole, _best_cut(lane, piece, sightings, whole, evidence, elsewhere)
+
+
+def _clock(whole: Clock, cut: _Cut | None) -> Clock:
+    """The clock of a piece. Where it may have been set forward in a break and nothing proves it, whatever fits
+    the slates on one side of that may be so."""
     if cut is None or whole.tied_by is not TiedBy.ARRIVALS or cut.agreement < whole.agreement + _SUSPICIOUS:
         return whole
     spans = (*whole.ranges, *cut.before.ranges, *cut.after.ranges)
     return replace(whole, low=min(low for low, _ in spans), high=max(high for _, high in spans), spans=spans)
-
-
-def _cuts(lane: Lane, piece: range, evidence: Evidence) -> dict[int, float]:
-    """The places in a piece at which its clock was set forward, and by how many seconds."""
-    sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
-    whole = clock_of(sightings, evidence)
-    best = _best_cut(lane, piece, sightings, whole, evidence)
-    if best is None or not best.is_forward or best.agreement < whole.agreement + _FEWEST:
-        return {}
-    return {
-        best.place: best.seconds,
-        **_cuts(lane, range(piece.start, best.place), evidence),
-        **_cuts(lane, range(best.place, piece.stop), evidence),
-    }
 
 
 @dataclass(frozen=True, slots=True)

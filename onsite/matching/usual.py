@@ -7,7 +7,7 @@ What a day does not show is filled in with values of our own choice, wide enough
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 from onsite.matching.evidence import FrameEvidence
@@ -21,6 +21,7 @@ _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
 _CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
 _QUICK = 7.0, 11.0, 16.0  # changes that a day need not show to be possible
 _QUICKEST = 20.0  # seconds: a change of people that is quicker is possible, whatever a day shows
+_QUICKER = 0.8  # times the quickest changes seen
 _LEAST_MANY = 24
 _INTERRUPTED = 0.005
 """Of pauses within a run, those in which something else happened: a telephone, a tie. Our own guess."""
@@ -36,11 +37,8 @@ class Usual:
     changes: Rarity
     lengths: Rarity
     looks: LooksUsual
-
-    @property
-    def quick(self) -> float:
-        """Seconds from which on people may have changed, for all that is known of this lane."""
-        return min(self.changes.below(0.01), _QUICKEST) * 0.8
+    quick: float
+    """Seconds from which on people may have changed."""
 
     @property
     def many(self) -> int:
@@ -74,15 +72,17 @@ def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Loo
         if run.following is not None
         for gap in _known(frames, run.frames[-1], run.following)
     ]
-    usual = Usual(
+    known = _enough([*_QUICK, *changes], _CHANGES)
+    quick = min(known.below(0.01), _QUICKEST) * _QUICKER
+    calm = [(run.person, run.slate, _calm(frames, run.frames, quick)) for run in runs]
+    return Usual(
         _enough(pauses, _PAUSES),
         _enough(waits, _WAITS),
-        _enough([*_QUICK, *changes], _CHANGES),
+        known,
         Rarity(len(run.frames) for run in runs),
-        looks_usual(looks, ()),
+        looks_usual(looks, calm),
+        quick,
     )
-    calm = [(run.person, run.slate, _calm(frames, run.frames, usual.quick)) for run in runs]
-    return replace(usual, looks=looks_usual(looks, calm))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ import random
 import secrets
 from collections.abc import Container
 from dataclasses import dataclass
+from functools import lru_cache
 
 ALPHABET = "3479ACDEFHJKMNPQRTWXY"
 """Left out: 0 O, 1 I L, 2 Z, 5 S, 6 G, 8 B, U V."""
@@ -53,6 +54,7 @@ def spaced(text: str) -> str:
     return " ".join(text[start : start + 4] for start in range(0, len(text), 4))
 
 
+@lru_cache(maxsize=1 << 15)  # matching asks for the same codes again and again
 def parse(typed: str) -> SlateCode | None:
     """The code that somebody typed or a symbol holds, or None when it is not one of this project's.
 
