@@ -163,9 +163,9 @@ def find_clock(
 
 
 def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
-    """The likeliest offset where only arrivals tell: none where the camera's own time fits nearly all, for some
-    arrivals are typed in late; else the least that fits, for somebody is always photographed soon after they
-    arrive."""
+    """The likeliest offset where only arrivals tell: none where the camera's own time fits nearly all, for
+    some arrivals are typed in late; else the least that fits, for somebody is always photographed soon after
+    they arrive."""
     explained = len({fit.sighting for fit in fits if fit.meets(((0.0, 0.0),))})
     if explained >= _NEARLY_ALL * len({fit.sighting for fit in fits}):
         return 0.0

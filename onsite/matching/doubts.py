@@ -3,9 +3,9 @@
 A run is taken in pieces, in each of which nobody can have changed places. For each piece the odds are weighed
 that somebody else is on it, from what is usual on this day: how likely that is before anything is seen, times
 how much likelier under it are the pause before the piece, the numbers of frames before and after, and how far
-the piece looks from what is known of the person. A piece is the person's only where the odds are below `SURE`.
-Pieces after a doubtful one may be theirs again: they came back after a test of the light, or only a badge was
-in their picture.
+the piece looks from what is known of the person. A piece is theirs only where the odds are below `SURE`. Pieces
+after a doubtful one may be theirs again: they came back after a test of the light, or only a badge was in their
+picture.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from onsite.matching.marks import Meaning
 from onsite.matching.runs import Bound
 from onsite.matching.sense import LaneSense
 
-SURE = 5e-3
+SURE = 1e-2
 """The odds of somebody else below which a name stands. Nearly all pieces are far below it, and what the odds
 are made of is chosen on the side of doubt: how often names are wrong is for simulated days to tell."""
 
@@ -28,11 +28,12 @@ CALLED_EARLY = 20.0
 
 NOT_LOOKED_AT = "its picture could not be looked at"
 
-# How likely somebody else is on a piece before its pause, frames and look are weighed. Our own guesses, on the
-# side of doubt; tried on simulated days. The first three are times how often that happens on the day.
+# How likely somebody else is on a piece before its pause, frames and look are weighed. Our own guesses, on
+# the side of doubt; tried on simulated days. The first three are times how often that happens on the day.
 _FORGOT = 1.0  # the next person's slate was forgotten
 _STANDS_IN = 0.6  # somebody stands in for a test of the light, for no more than `_TEST` frames
 _LEFT = 0.4  # the slate's person left again, and the next one forgot theirs
+_LEFT_AND_BACK = 0.3  # likewise, where their slate was photographed again at another time
 _DELETED = 0.2  # frames between are missing from the counter: a slate may have been among them
 _UNSEEN = 0.15  # nobody could look at the frame, and it may be a slate
 _SLATE = 20.0  # a slate was seen that does not read: mostly it is that of the next person
@@ -48,13 +49,15 @@ _MUTE = 0.2  # times as likely, down to which it is said to tell nothing
 class Reach:
     """What a slate might name: its own frames `slate`, the `frames` of the stretch from there, and what marks
     are between them, each by the number of frames before it. `showings` are other people's slates shown at
-    this lane's stations meanwhile, at times of its camera. `divided`: another person's slate closes it."""
+    this lane's stations meanwhile, at times of its camera. `divided`: another person's slate closes it.
+    `person` is whose slate it is, where that is a head slate."""
 
     slate: Sequence[int]
     frames: Sequence[int]
     between: Mapping[int, Bound]
     showings: Sequence[tuple[float, Shown]] = ()
     divided: bool = False
+    person: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +124,7 @@ class _Weighing:
         self._marks = sorted(reach.between)
 
     def weigh(self, start: int, end: int) -> None:
-        """Takes the next piece for theirs, or doubts it. Where it looks like the one that was doubted before it,
+        """Takes the next piece for theirs, or doubts it. Where it looks like the one that was doubted before,
         the two are weighed together."""
         piece, mark = tuple(self._reach.frames[start:end]), self._reach.between.get(start)
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
@@ -163,7 +166,8 @@ class _Weighing:
         if last is not None:
             return _STAYS
         if not start:
-            return (_LEFT * often + unseen) * speaks
+            left = _LEFT_AND_BACK if self._reach.person in lane.again else _LEFT * often
+            return (left + unseen) * speaks
         if self._reach.divided:
             forgot = _DIVIDED * self._lengths(start)
         if lane.missing(before, first):

@@ -158,7 +158,7 @@ class LooksUsual:
 
 
 def looks_usual(looks: Looks, runs: Sequence[tuple[int, Sequence[int], Sequence[int]]]) -> LooksUsual:
-    """From runs, each of one person for all that is known: (person, slate frames, frames), in the order shot."""
+    """From runs, each of one person for all that is known: (person, slate frames, frames), in their order."""
     known = [
         (person, looks.mean(slate), mean, frames)
         for person, slate, frames in runs

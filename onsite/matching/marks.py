@@ -126,19 +126,21 @@ def _with_hand(mark: Mark, frame: FrameEvidence, evidence: Evidence) -> Mark:
     return replace(mark, meaning=Meaning.SLATE, person=decision.person, possible=(), by_hand=True)
 
 
+def code_of(frame: FrameEvidence, shoot: str) -> str | None:
+    """The one slate code of this shoot that a frame shows; None where it shows none, or several."""
+    codes = {code.text for s in frame.symbols if s.text and (code := parse(s.text)) and code.shoot == shoot}
+    return next(iter(codes)) if len(codes) == 1 else None
+
+
 def sightings_of(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Sighting]:
     """Slates of this shoot as they were read, the same one in a row once."""
     sightings: list[Sighting] = []
     before = None
     for frame in frames:
-        codes = {
-            code.text
-            for s in frame.symbols
-            if s.text and (code := parse(s.text)) and code.shoot == evidence.shoot
-        }
-        if len(codes) == 1 and frame.taken is not None and codes != before:
-            sightings.append(Sighting(frame.taken, next(iter(codes))))
-        before = codes
+        code = code_of(frame, evidence.shoot) if frame.symbols else None
+        if code is not None and frame.taken is not None and code != before:
+            sightings.append(Sighting(frame.taken, code))
+        before = code
     return sightings
 
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from onsite.matching.by_hand import loosen, regroup
 from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown
+from onsite.matching.flags import flagged
+from onsite.matching.handed_on import doubt_late_ties
 from onsite.matching.light import misfires
 from onsite.matching.looks import Looks
 from onsite.matching.marks import Mark, Meaning, marks_of
@@ -59,7 +61,10 @@ def match(evidence: Evidence) -> Match:
     settled = [with_clocks(lane, evidence) for lane in found]
     placed = [lane for lane, _ in settled]
     clocks = _clocks(placed, [clocks for _, clocks in settled], evidence)
-    worked = [_work(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
+    read = [marks_of(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
+    marks = doubt_late_ties(placed, clocks, read, evidence)
+    again = _again(marks)
+    worked = [_work(*one, evidence, again) for one in zip(placed, clocks, marks, strict=True)]
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     arrivals.share_out(
         {
@@ -107,13 +112,27 @@ def _clocks(
     return together
 
 
-def _work(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> _Lane:
-    marks = marks_of(lane, clocks, evidence)
+def _again(marks: Sequence[Mapping[int, Mark]]) -> frozenset[int]:
+    """People whose slates were photographed on several occasions."""
+    seen: Counter[int] = Counter()
+    for lane in marks:
+        last: tuple[int, int | None] = (-2, None)
+        for place, mark in sorted(lane.items()):
+            if mark.person is not None and (place - 1, mark.person) != last:
+                seen[mark.person] += 1
+            last = place, mark.person
+    return frozenset(person for person, times in seen.items() if times > 1)
+
+
+def _work(
+    lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], evidence: Evidence, again: frozenset[int]
+) -> _Lane:
     settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
     cut = stretches(len(lane.frames), marks, settled)
     looks = Looks(lane.frames, misfires(lane.frames, cut))
     sense = LaneSense.of(lane.frames, looks, usual_of(lane.frames, cut, looks))
-    named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence))
+    named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence), again)
+    named = flagged(lane, clocks, sense, named, evidence.arrived)
     people = _people_by_hand(lane, evidence)
     named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
     slates = {

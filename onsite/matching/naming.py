@@ -41,10 +41,14 @@ class _Side:
 
 
 def name_lane(
-    lane: LaneSense, cut: Sequence[Stretch], showings: Sequence[tuple[float, Shown]]
+    lane: LaneSense,
+    cut: Sequence[Stretch],
+    showings: Sequence[tuple[float, Shown]],
+    again: frozenset[int] = frozenset(),
 ) -> list[Named]:
-    """Names for every frame in the stretches of one lane."""
-    lane = replace(lane, often=_often(lane, cut))
+    """Names for every frame in the stretches of one lane. `again` are people whose slates were photographed
+    on several occasions: the first time they may have left again."""
+    lane = replace(lane, often=_often(lane, cut), again=again)
     sides = _sides(lane, cut)
     named: list[Named] = []
     for number, stretch in enumerate(cut):
@@ -192,8 +196,8 @@ def _from_tail(lane: LaneSense, stretch: Stretch, person: int, left: str | None)
 
 
 def _divided(lane: LaneSense, stretch: Stretch, head: int, tail: int) -> list[Named]:
-    """A run between one person's slate and another's tail slate: somebody stepped in. Each names what is surely
-    theirs; what both claim, or neither, is not settled."""
+    """A run between one person's slate and another's tail slate: somebody stepped in. Each names what is
+    surely theirs; what both claim, or neither, is not settled."""
     heads = parts_of(lane, _from_left(stretch, divided=True))
     tails = parts_of(replace(lane, backwards=True), _from_right(stretch, divided=True))
     from_head = {place for part in heads if not part.doubt for place in part.frames}
@@ -216,7 +220,9 @@ def _from_left(
     stretch: Stretch, showings: Sequence[tuple[float, Shown]] = (), divided: bool = False
 ) -> Reach:
     assert stretch.left is not None
-    return Reach(stretch.left.frames, stretch.frames, stretch.between, showings, divided)
+    return Reach(
+        stretch.left.frames, stretch.frames, stretch.between, showings, divided, stretch.left.mark.person
+    )
 
 
 def _from_right(stretch: Stretch, divided: bool = False) -> Reach:

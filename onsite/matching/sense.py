@@ -33,6 +33,8 @@ class LaneSense:
     """Whether people may have changed places between each frame and the next."""
     often: float = OFTEN
     backwards: bool = False
+    again: frozenset[int] = frozenset()
+    """People whose slates were photographed on several occasions."""
 
     @classmethod
     def of(cls, frames: Sequence[FrameEvidence], looks: Looks, usual: Usual) -> LaneSense:
@@ -52,8 +54,8 @@ class LaneSense:
         return pause is not None and pause >= self.usual.quick
 
     def pause(self, a: int, b: int) -> float | None:
-        """Seconds between two frames; where one has no time, between the nearest that have one. Infinite where
-        the clock was set in between, for nobody knows how long it was; None where there are no times."""
+        """Seconds between two frames; where one has no time, between the nearest that have one. Infinite
+        where the clock was set in between: nobody knows how long it was. None where there are no times."""
         first, last = (b, a) if self.backwards else (a, b)
         pause = seconds_between(self.frames, first, last)
         if pause is None:

@@ -66,8 +66,8 @@ def _look(
 
 
 def _clock(whole: Clock, cut: _Cut | None) -> Clock:
-    """The clock of a piece. Where it may have been set forward in a break and nothing proves it, whatever fits
-    the slates on one side of that may be so."""
+    """The clock of a piece. Where it may have been set forward in a break and nothing proves it, whatever
+    fits the slates on one side of that may be so."""
     if cut is None or whole.tied_by is not TiedBy.ARRIVALS or cut.agreement < whole.agreement + _SUSPICIOUS:
         return whole
     spans = (*whole.ranges, *cut.before.ranges, *cut.after.ranges)

@@ -38,8 +38,8 @@ _BESIDE = 4  # people before and after whose places count
 
 
 class Hint(NamedTuple):
-    """Somebody whom the evidence points to without settling it, why, and for how many points. `one_of` several
-    alike: their place in the order of arrival counts as well."""
+    """Somebody whom the evidence points to without settling it, why, and for how many points. `one_of`
+    several alike: their place in the order of arrival counts as well."""
 
     person: int
     reason: str
@@ -95,8 +95,8 @@ class Arrivals:
         return []
 
     def share_out(self, places: Mapping[int, float | None]) -> None:
-        """Tells where all the loose frames belong of which nobody is likely yet, each by a number of its own, so
-        that the people without frames are shared out among them: the nearest first, everybody once."""
+        """Shares the people without frames out among the loose frames of which nobody is likely yet, the
+        nearest first and everybody once. `places` are where those belong, each by a number of its own."""
         pairs = [
             (off, number, person)
             for number, expected in places.items()
@@ -123,8 +123,8 @@ def suggest(
     left: int | None = None,
 ) -> tuple[Suggestion, ...]:
     """The likeliest people for frames at `moment` (true time), whose place in the order of arrival should be
-    `expected`. `shown` are the slates shown at any station in the minutes before; `left` is who is left for them
-    when the people without frames are shared out."""
+    `expected`. `shown` are the slates shown at any station in the minutes before; `left` is who is left for
+    them when the people without frames are shared out."""
     points: dict[int, float] = {}
     reasons: dict[int, list[str]] = {}
 

@@ -1,0 +1,66 @@
+"""What speaks against a name without unsettling it: two people may have each other's card all day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from onsite.matching.clocks import Clock, TiedBy
+from onsite.matching.evidence import How
+from onsite.matching.naming import Named
+from onsite.matching.order import Lane
+from onsite.matching.sense import LaneSense
+
+BEFORE_ARRIVAL = "photographed before they arrived: another's card, or an arrival typed in late"
+LOOKS_OTHER = "looks different in their other frames: another's card, or other clothes"
+
+_TOLERANCE = 120.0  # seconds by which an arrival may be written down late without a word
+_DIFFERENT = 100.0  # times likelier to be two people, from which on two runs look different
+_BY_SLATE = (How.SLATE, How.TAIL_SLATE)
+
+
+def flagged(
+    lane: Lane,
+    clocks: Sequence[Clock],
+    sense: LaneSense,
+    named: Sequence[Named],
+    arrived: Mapping[int, float],
+) -> list[Named]:
+    """The named parts of a lane, with a doubt on those that something speaks against."""
+    early = {id(part) for part in _before_arrival(lane, clocks, named, arrived)}
+    other = {id(part) for part in _looking_different(sense, named)}
+    return [
+        replace(part, doubt=BEFORE_ARRIVAL if id(part) in early else LOOKS_OTHER)
+        if id(part) in early or id(part) in other
+        else part
+        for part in named
+    ]
+
+
+def _before_arrival(
+    lane: Lane, clocks: Sequence[Clock], named: Iterable[Named], arrived: Mapping[int, float]
+) -> Iterable[Named]:
+    latest = {
+        place: clock.high
+        for piece, clock in zip(lane.pieces, clocks, strict=True)
+        if clock.tied_by is not TiedBy.NOTHING
+        for place in piece
+    }
+    for part in named:
+        came = arrived.get(part.person or -1)
+        first = part.frames[0]
+        taken = lane.frames[first].taken
+        if part.how in _BY_SLATE and came is not None and taken is not None and first in latest:
+            if taken + latest[first] + _TOLERANCE < came:
+                yield part
+
+
+def _looking_different(sense: LaneSense, named: Iterable[Named]) -> Iterable[Named]:
+    """Runs of one person that do not look alike."""
+    runs: dict[int, list[Named]] = {}
+    for part in named:
+        if part.person is not None and part.how in _BY_SLATE:
+            runs.setdefault(part.person, []).append(part)
+    for parts in runs.values():
+        if any(sense.look_speaks(parts[0].frames, part.frames) > _DIFFERENT for part in parts[1:]):
+            yield from parts
