@@ -3,9 +3,9 @@
 A run is taken in pieces, in each of which nobody can have changed places. For each piece the odds are weighed
 that somebody else is on it, from what is usual on this day: how likely that is before anything is seen, times
 how much likelier under it are the pause before the piece, the numbers of frames before and after, and how far
-the piece looks from what is known of the person. A piece is theirs only where the odds are below `SURE`. Pieces
-after a doubtful one may be theirs again: they came back after a test of the light, or only a badge was in their
-picture.
+the piece looks from what is known of the person. A piece is theirs only where the odds are below `SURE`.
+Pieces after a doubtful one may be theirs again: they came back after a test of the light, or only a badge was
+in their picture.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from onsite.matching.marks import Meaning
 from onsite.matching.runs import Bound
 from onsite.matching.sense import LaneSense
 
-SURE = 1e-2
+SURE = 5e-3
 """The odds of somebody else below which a name stands. Nearly all pieces are far below it, and what the odds
 are made of is chosen on the side of doubt: how often names are wrong is for simulated days to tell."""
 

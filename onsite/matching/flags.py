@@ -50,9 +50,10 @@ def _before_arrival(
         came = arrived.get(part.person or -1)
         first = part.frames[0]
         taken = lane.frames[first].taken
-        if part.how in _BY_SLATE and came is not None and taken is not None and first in latest:
-            if taken + latest[first] + _TOLERANCE < came:
-                yield part
+        if part.how not in _BY_SLATE or came is None or taken is None or first not in latest:
+            continue
+        if taken + latest[first] + _TOLERANCE < came:
+            yield part
 
 
 def _looking_different(sense: LaneSense, named: Iterable[Named]) -> Iterable[Named]:

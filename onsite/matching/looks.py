@@ -17,6 +17,7 @@ _SAMPLE = 400  # runs that are all compared with each other: enough, and bounded
 _NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
 _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
 _LEAST, _MOST = 5e-4, 1e3  # a look never speaks louder: two people may wear the same
+_UNMEASURED = 0.05  # how loud it speaks for one person where a day has not shown how alike people are
 _SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35  # where a day shows too little: our own choice
 _OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
 NOBODY = 1.0
@@ -109,8 +110,8 @@ class LooksUsual:
 
     `one` is a single frame of a person to their others, `some` two of them, `held` their slate frame to their
     others; `others` and `near` are people to other people, to all and to those beside them in the queue, and
-    `others_held` their slate frames to others. Not `measured`: by values of our own choice, which speak for a
-    change only.
+    `others_held` their slate frames to others. Not `measured`: by values of our own choice, which speak softly
+    for one person.
     """
 
     one: Rarity
@@ -134,7 +135,7 @@ class LooksUsual:
         if self.near and not from_slate:
             apart = max(apart, self.near.at_most(distance) - 1 / (len(self.near) + 1))
         told = min(max(apart / same.at_least(distance), _LEAST), _MOST)
-        return told if self.measured else max(told, 1.0)
+        return told if self.measured else max(told, _UNMEASURED)
 
     @property
     def same(self) -> float:

@@ -19,8 +19,11 @@ _FEWEST = 5  # values to go by
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
 _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
 _CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
-_QUICK = 7.0, 11.0, 16.0  # changes that a day need not show to be possible
-_QUICKEST = 20.0  # seconds: a change of people that is quicker is possible, whatever a day shows
+_QUICK = Rarity((7.0, 11.0, 16.0))  # changes that are possible on days that show none so quick
+_POSSIBLE = 0.02  # of changes, how many may be so quick
+_QUICKEST = 9.0  # seconds: a change of people that is no longer is possible, whatever a day shows
+_STEPS = 5.0  # seconds in which nobody has left and somebody else stepped in
+_MOSTLY = 0.75  # of pauses, which are taken for unbroken where it is seen how alike people's frames are
 _QUICKER = 0.8  # times the quickest changes seen
 _LEAST_MANY = 24
 _INTERRUPTED = 0.005
@@ -50,7 +53,8 @@ class Usual:
     def pause_speaks(self, seconds: float, after_slate: bool = False) -> float:
         """How much likelier a pause is where people change than where they do not."""
         usual = self.waits if after_slate else self.pauses
-        return self.changes.at_most(seconds) / (usual.at_least(seconds) + _INTERRUPTED)
+        change = max(self.changes.at_most(seconds), _POSSIBLE * _QUICK.at_most(seconds))
+        return change / (usual.at_least(seconds) + _INTERRUPTED)
 
     def lengths_speak(self, before: int, after: int | None) -> float:
         """How much likelier so many frames before and after a pause are as two people's than as one's. None
@@ -71,14 +75,16 @@ def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Loo
         for run in runs
         if run.following is not None
         for gap in _known(frames, run.frames[-1], run.following)
+        if gap > _STEPS
     ]
-    known = _enough([*_QUICK, *changes], _CHANGES)
-    quick = min(known.below(0.01), _QUICKEST) * _QUICKER
-    calm = [(run.person, run.slate, _calm(frames, run.frames, quick)) for run in runs]
+    usual_pauses, known_changes = _enough(pauses, _PAUSES), _enough(changes, _CHANGES)
+    quick = min(known_changes.below(0.01), _QUICKEST) * _QUICKER
+    unbroken = max(quick, usual_pauses.below(_MOSTLY))
+    calm = [(run.person, run.slate, _calm(frames, run.frames, unbroken)) for run in runs]
     return Usual(
-        _enough(pauses, _PAUSES),
+        usual_pauses,
         _enough(waits, _WAITS),
-        known,
+        known_changes,
         Rarity(len(run.frames) for run in runs),
         looks_usual(looks, calm),
         quick,

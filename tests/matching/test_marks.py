@@ -9,11 +9,14 @@ from onsite.matching.marks import Meaning
 LINK = "https://example.org/programme"
 
 
-def before_and_after(symbols: list[Symbol], seen: bool = True) -> tuple[Day, int, list[int]]:
-    """Six people, the last with two more frames behind a frame with those symbols."""
+def before_and_after(
+    symbols: list[Symbol], seen: bool = True, after: float = 40.0
+) -> tuple[Day, int, list[int]]:
+    """Six people, the last with two more frames behind a frame with those symbols, which comes `after` so
+    many seconds."""
     day = Day().people(range(1, 7))
     day.cards[card(9)] = []
-    middle = day.frame(6, symbols, seen=seen)
+    middle = day.frame(6, symbols, after, seen)
     day.slates.add(middle)
     day.portraits(6, 2)
     return day, middle, day.ids(6)
@@ -38,9 +41,17 @@ def test_a_slate_that_names_nobody_ends_the_run(symbols: list[Symbol], meaning: 
     assert names(found, frames) == [6] * 5 + ["loose"] * 2
 
 
+def test_a_symbol_that_does_not_read_within_seconds_is_a_badge_on_the_person() -> None:
+    """Nobody steps in with a slate of their own within four seconds, and looks just the same."""
+    day, middle, frames = before_and_after([Symbol(None)], after=4.0)
+    found = verdicts(day.evidence())
+    assert found[middle].kind is FrameKind.SLATE
+    assert names(found, frames) == [6] * 7
+
+
 def test_a_frame_that_could_not_be_looked_at_is_theirs_among_their_frames() -> None:
     """Four seconds after one frame and before the next: nobody can have held a slate up in between."""
-    day, middle, frames = before_and_after([], seen=False)
+    day, middle, frames = before_and_after([], seen=False, after=4.0)
     found = verdicts(day.evidence())
     assert names(found, [middle, *frames]) == [6] * 8
 
@@ -57,7 +68,7 @@ def test_a_frame_that_could_not_be_looked_at_after_a_pause_may_be_a_slate(looks:
 
 @pytest.mark.parametrize("text", [LINK, "", "NX", "FREIER EINTRITT"])
 def test_a_foreign_symbol_is_no_slate(text: str) -> None:
-    day, middle, frames = before_and_after([Symbol(text)])
+    day, middle, frames = before_and_after([Symbol(text)], after=4.0)
     found = verdicts(day.evidence())
     assert names(found, [middle, *frames]) == [6] * 8
 

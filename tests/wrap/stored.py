@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 
+from onsite.matching.evidence import FrameEvidence
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame, Person, Reading
@@ -12,37 +14,59 @@ from tests.matching.days import Day, code
 
 def store_day(shoot: Shoot, *days: Day) -> None:
     """The people, frames and events of these cameras. Ids are those of the days."""
+    store_people(shoot, *days)
+    for day in days:
+        store_frames(shoot, day, day.frames)
+        store_arrivals(shoot, day, day.arrived)
+        store_showings(shoot, day)
+
+
+def store_people(shoot: Shoot, *days: Day) -> None:
+    """Everybody, and the cameras."""
     with shoot.writing() as session:
         for person in sorted({person for day in days for person in day.arrived}):
             session.add(Person(id=person, key=f"C-{person}", name=f"Singer {person}", code=code(person)))
-        session.flush()
         for day in days:
             label = "?ABCD"[day.camera]
             session.add(Camera(id=day.camera, label=label, identity=label, serial=label))
-            session.flush()
-            for frame in day.frames:
-                taken = None
-                if frame.taken is not None:
-                    taken = datetime.fromtimestamp(frame.taken, UTC).replace(tzinfo=None)
-                session.add(
-                    Frame(
-                        id=frame.id,
-                        camera_id=day.camera,
-                        counter=frame.counter,
-                        name=frame.name,
-                        taken=taken,
-                        utc_offset=0,
-                        source="card",
-                        look=frame.look,
-                    )
+
+
+def store_frames(shoot: Shoot, day: Day, frames: Sequence[FrameEvidence]) -> None:
+    """Some frames of a camera, as an ingest brings them."""
+    with shoot.writing() as session:
+        for frame in frames:
+            taken = None
+            if frame.taken is not None:
+                taken = datetime.fromtimestamp(frame.taken, UTC).replace(tzinfo=None)
+            session.add(
+                Frame(
+                    id=frame.id,
+                    camera_id=day.camera,
+                    counter=frame.counter,
+                    name=frame.name,
+                    taken=taken,
+                    utc_offset=0,
+                    source="card",
+                    look=frame.look,
                 )
-            session.flush()
-            for frame in day.frames:
-                for symbol in frame.symbols:
-                    reading = Reading(frame_id=frame.id, text=symbol.text, turned=symbol.turned, share=0.3)
-                    session.add(reading)
-            for person, at in day.arrived.items():
-                add(session, Kind.ARRIVED, datetime.fromtimestamp(at, UTC), person_id=person)
-            for shown in day.shown:
-                at = datetime.fromtimestamp(shown.at, UTC)
-                add(session, Kind.SLATE_SHOWN, at, station=shown.station, person_id=shown.person)
+            )
+        session.flush()
+        for frame in frames:
+            for symbol in frame.symbols:
+                reading = Reading(frame_id=frame.id, text=symbol.text, turned=symbol.turned, share=0.3)
+                session.add(reading)
+        add(session, Kind.INGESTED, datetime.now(UTC), frames=len(frames))
+
+
+def store_arrivals(shoot: Shoot, day: Day, people: Iterable[int]) -> None:
+    with shoot.writing() as session:
+        for person in people:
+            at = datetime.fromtimestamp(day.arrived[person], UTC)
+            add(session, Kind.ARRIVED, at, person_id=person)
+
+
+def store_showings(shoot: Shoot, day: Day) -> None:
+    with shoot.writing() as session:
+        for shown in day.shown:
+            at = datetime.fromtimestamp(shown.at, UTC)
+            add(session, Kind.SLATE_SHOWN, at, station=shown.station, person_id=shown.person)

@@ -142,7 +142,7 @@ def test_a_flash_that_did_not_fire_is_told_by_the_backdrop(shoot: Shoot, lightne
         for frame in day.frames:
             session.add(Measure(frame_id=frame.id, backdrop_l=lightness if frame.id == mine[1] else 60.0))
     shown = {one.frame: one.person for one in live(shoot, 1)}
-    assert [shown[frame] for frame in mine] == ([6] * 5 if lightness == 20.0 else [6, *[None] * 4])
+    assert [shown[frame] for frame in mine] == ([6] * 5 if lightness == 20.0 else [6, None, 6, 6, 6])
     held_against_the_match(shoot)
 
 

@@ -164,6 +164,7 @@ def test_a_slate_that_does_not_read_is_told_and_so_are_the_frames_after_it(
     roll: Roll, codes: dict[str, str]
 ) -> None:
     roll.run(codes["Ana Horvat"])
+    roll.pause(30)
     unread, portrait = roll.frame(unread=True), roll.frame()
     now = roll.now()
     assert told(now) == {unread: [AlarmKind.UNREAD], portrait: [AlarmKind.NO_SLATE]}
