@@ -17,14 +17,12 @@ from numpy.typing import NDArray
 from onsite.slate.decoder import decoded
 from onsite.slate.finders import Finder, find, merged
 from onsite.slate.seen import SymbolSeen, overlap, seen_at
+from onsite.slate.whole import find_whole
 
 if TYPE_CHECKING:
     from PIL import Image
 
     from onsite.slate.known import KnownSlates
-
-_COARSE = 3
-"""How many times the picture is reduced for another look for finder patterns, blurred and noisy ones."""
 
 _FEWEST, _PLAIN = 2, 4
 """A slate is thought of where so many finder patterns are in sight, or one that so many rows cross: texture
@@ -57,9 +55,7 @@ def read_symbols(
     seen = decoded(small, orientation)
     if any(symbol.text is not None for symbol in seen):
         return seen
-    finders = merged(
-        [*find(small, damaged=True), *(each.scaled(_COARSE) for each in find(small.reduce(_COARSE)))]
-    )
+    finders = merged([*find(small, damaged=True), *find_whole(small)])
     if not seen and len(finders) < _FEWEST and not any(finder.lines >= _PLAIN for finder in finders):
         return ()
     return _closer(full() if full else small, small.size, seen, finders, orientation, known)
