@@ -12,8 +12,21 @@ from PIL import Image
 
 from onsite.slate.card import COPIES
 from onsite.slate.finders import Finder
-from onsite.slate.grid import CORNERS, Grid, agreement, closely, glare_over, grid_through, roughly, values
-from onsite.slate.guesses import copies_from, guesses
+from onsite.slate.glance import at_a_glance
+from onsite.slate.grid import (
+    CORNERS,
+    PLANE,
+    POWERS,
+    Grid,
+    about_finder,
+    agreement,
+    closely,
+    glare_over,
+    grid_through,
+    roughly,
+    values,
+)
+from onsite.slate.guesses import by_one, copies_from, guesses
 from onsite.slate.known import KnownSlates, Match
 from onsite.slate.light import Levelled, levelled
 from onsite.slate.seen import ReadBy
@@ -23,8 +36,16 @@ MODULE = 6.0
 """Pixels to a module in the pictures that grids are fitted in."""
 
 _MOST_SUSPECTED = 3
-_MOST_GUESSES = 14
-_MOST_FITTED = 5
+_MOST_GUESSES = 300
+_MOST_LOOKED = 8
+_MOST_FITTED = 4
+_MOST_ALONE = 2
+"""Of symbols that the decoder saw; of guesses; of those that are followed, of those that are fitted closely; of
+finder patterns that are taken to be the only one in sight."""
+
+_TURNS = np.radians([0.0, 22.5, 45.0, 67.5])
+"""Of a finder pattern, from which its true one is found; a quarter turn looks the same."""
+
 _ROUGH = 0.2
 """Agreement of the known modules on a rough grid from which it is followed up: chance gives about 0.1."""
 
@@ -77,9 +98,7 @@ def tell(
     They are looked for from the finder patterns in it, and where the decoder saw a symbol that it could not
     read: `suspected` are the corners, (4, 2), of such.
     """
-    starts = [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
-    starts = [*(grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]), *starts]
-    placed = _placed(picture, starts, known)
+    placed = _placed(picture, finders, suspected, known)
     grids = [[each] for each in placed] + list(_cards(placed))
     if not grids:
         return []
@@ -110,22 +129,24 @@ def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: K
     return agreement(symbol.seen, between) >= PLAIN or (both and symbol.agreement >= PLAIN_TO_BOTH)
 
 
-def _placed(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Placed]:
+def _placed(
+    picture: Image.Image,
+    finders: Sequence[Finder],
+    suspected: Sequence[NDArray[np.float64]],
+    known: KnownSlates,
+) -> list[Placed]:
     """Every symbol that may be in the picture, the clearest first, and the other copies on its card.
 
     Nothing here looks at a code: only at what all slates of the shoot have in common.
     """
     windows: list[_Window] = []
-    rough: list[tuple[float, Grid]] = []
     placed: list[Placed] = []
-    for start in starts:
-        window = None if _taken(start, placed) else _window(picture, start, windows)
-        if window is not None:
-            grid, agrees = window.roughly(start, known)
-            if agrees >= _SURE:
-                _add(placed, picture, grid, known, windows)
-            elif agrees >= _ROUGH:
-                rough.append((agrees, grid))
+    starts = [grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]]
+    starts += [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
+    rough = _roughly_placed(placed, picture, _likeliest(picture, starts, known), known, windows)
+    if not placed:
+        starts = [grid for each in finders[:_MOST_ALONE] for grid in _about(picture, each, windows)]
+        rough += _roughly_placed(placed, picture, _likeliest(picture, starts, known), known, windows)
     for _, grid in sorted(rough, key=lambda each: -each[0])[:_MOST_FITTED]:
         if not _taken(grid, placed):
             _add(placed, picture, grid, known, windows)
@@ -135,6 +156,50 @@ def _placed(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) ->
             if window is not None:
                 _add(placed, picture, window.roughly(start, known)[0], known, windows)
     return sorted(placed, key=lambda each: -each.agreement)
+
+
+def _likeliest(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Grid]:
+    """Those of the grids that agree best at a glance, each place once."""
+    seen = at_a_glance(picture, starts, known.template)
+    chosen: list[Grid] = []
+    for number in sorted(range(len(starts)), key=lambda number: -seen[number]):
+        if len(chosen) < _MOST_LOOKED and not any(_same(starts[number], each, 3.0) for each in chosen):
+            chosen.append(starts[number])
+    return chosen
+
+
+def _roughly_placed(
+    placed: list[Placed],
+    picture: Image.Image,
+    starts: Sequence[Grid],
+    known: KnownSlates,
+    windows: list[_Window],
+) -> list[tuple[float, Grid]]:
+    """Adds what is surely a symbol to those `placed`; the other grids that may be one, with their agreement."""
+    rough = []
+    for start in starts:
+        window = None if _taken(start, placed) else _window(picture, start, windows)
+        if window is not None:
+            grid, agrees = window.roughly(start, known)
+            if agrees >= _SURE:
+                _add(placed, picture, grid, known, windows)
+            elif agrees >= _ROUGH:
+                rough.append((agrees, grid))
+    return rough
+
+
+def _about(picture: Image.Image, finder: Finder, windows: list[_Window]) -> list[Grid]:
+    """Where a symbol may lie about one finder pattern, by how that is turned and tilted itself."""
+    fitted = []
+    for angle in _TURNS:
+        right = np.array([np.cos(angle), np.sin(angle)]) * finder.module * MODULES / 2
+        start = np.zeros((POWERS, 2))
+        start[:PLANE] = (finder.x, finder.y), right, (-right[1], right[0])
+        if (window := _window(picture, Grid(start), windows)) is not None:
+            fitted.append(window.about_finder(Grid(start)))
+    if not fitted:
+        return []
+    return [guess.grid for guess in by_one(max(fitted, key=lambda each: each[1])[0])]
 
 
 def _taken(grid: Grid, placed: Sequence[Placed]) -> bool:
@@ -197,6 +262,14 @@ class _Window:
         agrees = [agreement(values(light, grid), known.template) for grid in both]
         best = agrees.index(max(agrees))
         return self._back(both[best]), agrees[best]
+
+    def about_finder(self, start: Grid) -> tuple[Grid, float]:
+        """The grid near `start` with a finder pattern in its middle, and how well that agrees."""
+        local = start.moved(self.origin, self.scale)
+        if None not in self.lights:
+            self.lights[None] = levelled(self.grey, local.module)
+        grid, agrees = about_finder(self.lights[None], local)
+        return self._back(grid), agrees
 
     def closely(self, start: Grid, known: KnownSlates) -> Placed:
         """The grid near `start`, bent as the card is, with what is seen on it."""

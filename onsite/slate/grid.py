@@ -25,6 +25,7 @@ CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.
 _POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3))
 """Of the position along and down the symbol: what may be bent, plainest first."""
 
+POWERS = len(_POWERS)
 PLANE, TILTED, BENT = 3, 6, 10
 """How many of them: a card square on; seen in perspective; curled or creased."""
 
@@ -35,6 +36,7 @@ _AROUND = 1  # modules of the quiet zone that count among the known ones
 _SIDE = 2  # samples along a module's side
 _COARSE = ((1.0, PLANE, 5), (0.7, TILTED, 4))
 _FINE = ((0.5, BENT, 6),)
+_ALONE = ((0.7, PLANE, 5),)
 _OWN = 2
 """Softness of the picture in modules, ways of bending and most steps, one after the other."""
 
@@ -70,7 +72,7 @@ class Grid:
 def grid_through(places: Floats, points: Floats) -> Grid:
     """The flat grid on which `places`, (n, 2) of at least three, lie nearest to the `points`, (n, 2)."""
     count = PLANE if len(places) < 4 else PLANE + 1
-    shape = np.zeros((len(_POWERS), 2))
+    shape = np.zeros((POWERS, 2))
     shape[:count] = np.linalg.lstsq(_powers(places)[:, :count], points, rcond=None)[0]
     return Grid(shape)
 
@@ -94,29 +96,46 @@ def _samples(inner: float, around: int) -> tuple[Floats, Floats]:
 def roughly(light: Levelled, start: Grid, template: Template) -> Grid:
     """The grid near `start`, flat or seen in perspective, on which the known modules of `template`, (21, 21),
     agree best with the picture."""
-    return _by_steps(light, start, template.astype(np.float64), _COARSE)
+    return _by_steps(light, start, _on_paper(template.astype(np.float64)), _COARSE)
+
+
+def about_finder(light: Levelled, start: Grid) -> tuple[Grid, float]:
+    """The flat grid near `start` in the middle of which a finder pattern lies best, and how well it agrees."""
+    grid = _by_steps(light, start, _finder_alone(), _ALONE)
+    return grid, agreement(values(light, grid), _finder_alone()[_AROUND:-_AROUND, _AROUND:-_AROUND])
+
+
+@lru_cache(maxsize=1)
+def _finder_alone() -> Floats:
+    """A finder pattern with its rim amid modules that are not known: as `_on_paper`."""
+    off = np.abs(np.arange(MODULES + 2 * _AROUND) - MODULES // 2 - _AROUND)
+    ring = np.maximum(off[:, None], off)
+    return np.select([ring <= 1, ring == 2, ring == 3, ring == 4], [1.0, -1.0, 1.0, -1.0], 0.0)
 
 
 def closely(light: Levelled, start: Grid, template: Template) -> Grid:
     """The grid near `start` on which they agree best, bent where the card is. Then the modules that are not
     known join in, each with the colour it seems to have: on the right grid, every module is of one colour."""
-    grid = _by_steps(light, start, template.astype(np.float64), _FINE)
+    grid = _by_steps(light, start, _on_paper(template.astype(np.float64)), _FINE)
     for _ in range(_OWN):
         seen = values(light, grid)
         guess = np.where(template != 0, template, np.clip(seen * 1.5, -1, 1))
-        grid = _by_steps(light, grid, guess, ((0.3, BENT, 3),))
+        grid = _by_steps(light, grid, _on_paper(guess), ((0.3, BENT, 3),))
     return grid
+
+
+def _on_paper(wanted: Floats) -> Floats:
+    """What is wanted of the modules, (21, 21), with the quiet zone that counts among them."""
+    return np.pad(wanted, _AROUND, constant_values=-1.0)
 
 
 def _by_steps(light: Levelled, grid: Grid, wanted: Floats, steps: tuple[tuple[float, int, int], ...]) -> Grid:
     module = max(grid.module, 1.0)
-    goal = np.repeat(np.pad(wanted, _AROUND, constant_values=-1.0).ravel(), _SIDE * _SIDE)
+    goal = np.repeat(wanted.ravel(), _SIDE * _SIDE)
     known = goal != 0
     powers = _samples(0.8, _AROUND)[1][known]
     for softness, bends, turns in steps:
-        soft = light.smoothed(module * softness)
-        planes = np.stack([soft, *np.gradient(soft)[::-1], light.trust / np.float32(255)], axis=-1)
-        grid = _moved(planes, grid, powers, goal[known], bends, turns)
+        grid = _moved(light.slopes(module * softness), grid, powers, goal[known], bends, turns)
     return grid
 
 
@@ -164,7 +183,7 @@ def _means(picture: Pixels | Greys, grid: Grid) -> Floats:
     return np.asarray(seen.reshape(MODULES, MODULES, -1).mean(axis=2))
 
 
-def agreement(seen: Floats, template: Template) -> float:
+def agreement(seen: Floats, template: Template | Floats) -> float:
     """How well the known modules agree with what is seen of them: 1 wholly, about 0 by chance."""
     known = template != 0
     return float(np.mean(seen[known] * template[known]))
