@@ -43,11 +43,17 @@ _MOST_ALONE = 2
 """Of symbols that the decoder saw; of guesses; of those that are followed, of those that are fitted closely; of
 finder patterns that are taken to be the only one in sight."""
 
+_SHARE = 0.5
+"""Of the best guess's agreement at a glance, that another has to have to be followed."""
+
 _TURNS = np.radians([0.0, 22.5, 45.0, 67.5])
 """Of a finder pattern, from which its true one is found; a quarter turn looks the same."""
 
 _ROUGH = 0.2
 """Agreement of the known modules on a rough grid from which it is followed up: chance gives about 0.1."""
+
+_FAIR = 0.5
+"""Agreement on a rough grid from which finder patterns are not looked at one by one."""
 
 _ALIKE = 0.3
 """Agreement from which a symbol is one of the copies on a card."""
@@ -144,26 +150,28 @@ def _placed(
     starts = [grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]]
     starts += [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
     rough = _roughly_placed(placed, picture, _likeliest(picture, starts, known), known, windows)
-    if not placed:
+    if not placed and max((agrees for agrees, _ in rough), default=0.0) < _FAIR:
         starts = [grid for each in finders[:_MOST_ALONE] for grid in _about(picture, each, windows)]
         rough += _roughly_placed(placed, picture, _likeliest(picture, starts, known), known, windows)
     for _, grid in sorted(rough, key=lambda each: -each[0])[:_MOST_FITTED]:
         if not _taken(grid, placed):
             _add(placed, picture, grid, known, windows)
-    for each in tuple(placed):
-        for start in copies_from(each.grid) if each.agreement >= _ROUGH else ():
-            window = None if _taken(start, placed) else _window(picture, start, windows)
-            if window is not None:
-                _add(placed, picture, window.roughly(start, known)[0], known, windows)
+    likely = [each for each in placed if each.agreement >= _ALIKE]
+    starts = [start for each in likely for start in copies_from(each.grid)]
+    for _, grid in _roughly_placed(placed, picture, starts, known, windows):
+        _add(placed, picture, grid, known, windows)
     return sorted(placed, key=lambda each: -each.agreement)
 
 
 def _likeliest(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Grid]:
     """Those of the grids that agree best at a glance, each place once."""
     seen = at_a_glance(picture, starts, known.template)
+    least = _SHARE * max(seen, default=0.0)
     chosen: list[Grid] = []
     for number in sorted(range(len(starts)), key=lambda number: -seen[number]):
-        if len(chosen) < _MOST_LOOKED and not any(_same(starts[number], each, 3.0) for each in chosen):
+        if len(chosen) == _MOST_LOOKED or seen[number] < least:
+            break
+        if not any(_same(starts[number], each, 3.0) for each in chosen):
             chosen.append(starts[number])
     return chosen
 
