@@ -40,8 +40,8 @@ _MOST_GUESSES = 300
 _MOST_LOOKED = 8
 _MOST_FITTED = 4
 _MOST_ALONE = 2
-"""Of symbols that the decoder saw; of guesses; of those that are followed, of those that are fitted closely; of
-finder patterns that are taken to be the only one in sight."""
+"""Of symbols that the decoder saw; of guesses; of those that are followed, and fitted closely; of finder
+patterns that are taken to be the only one in sight."""
 
 _SHARE = 0.5
 """Of the best guess's agreement at a glance, that another has to have to be followed."""
@@ -99,7 +99,8 @@ def tell(
     suspected: Sequence[NDArray[np.float64]],
     known: KnownSlates,
 ) -> list[Told]:
-    """The slates in a grey picture: those whose code can be told, else those that are only seen.
+    """The slates in a grey picture: those whose code can be told, then all symbols plainly seen, also
+    those that were told.
 
     They are looked for from the finder patterns in it, and where the decoder saw a symbol that it could not
     read: `suspected` are the corners, (4, 2), of such.
@@ -116,9 +117,7 @@ def tell(
             best = max(symbols, key=lambda each: each.agreement)
             by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
             told[str(match.code)] = Told(best.grid, match, by)
-    if told:
-        return list(told.values())
-    return [Told(each.grid) for each in placed if _is_plain(each, suspected, known)]
+    return [*told.values(), *(Told(each.grid) for each in placed if _is_plain(each, suspected, known))]
 
 
 def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
@@ -183,7 +182,7 @@ def _roughly_placed(
     known: KnownSlates,
     windows: list[_Window],
 ) -> list[tuple[float, Grid]]:
-    """Adds what is surely a symbol to those `placed`; the other grids that may be one, with their agreement."""
+    """Adds what is surely a symbol to those `placed`; other grids that may be one, with their agreement."""
     rough = []
     for start in starts:
         window = None if _taken(start, placed) else _window(picture, start, windows)

@@ -25,14 +25,16 @@ Greys = NDArray[np.float32]
 
 
 def at_a_glance(picture: Image.Image, grids: Sequence[Grid], template: NDArray[np.int8]) -> list[float]:
-    """The agreement of the known modules of `template`, (21, 21), on each grid: 1 wholly, about 0 by chance."""
+    """Agreement of the known modules of `template`, (21, 21), on each grid: 1 wholly, about 0 by chance."""
     if not grids:
         return []
-    places = np.argwhere(template != 0)[:, ::-1] + 0.5
+    places = np.argwhere(template != 0)[:, ::-1].astype(np.float64) + 0.5
     wanted = template[template != 0].astype(np.float32)
     points = [grid.at(places) for grid in grids]
     low = np.maximum(np.min([each.min(axis=0) for each in points], axis=0) - _REACH, 0).astype(int)
-    high = np.minimum(np.max([each.max(axis=0) for each in points], axis=0) + _REACH, picture.size).astype(int)
+    high = np.minimum(np.max([each.max(axis=0) for each in points], axis=0) + _REACH, picture.size).astype(
+        int
+    )
     if (high - low).min() < MODULES:
         return [0.0] * len(grids)
     part = picture.crop((*low.tolist(), *high.tolist()))

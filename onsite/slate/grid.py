@@ -28,8 +28,9 @@ _POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0
 """Of the position along and down the symbol: what may be bent, plainest first."""
 
 POWERS = len(_POWERS)
+
 PLANE, TILTED, BENT = 3, 6, 10
-"""How many of them: a card square on; seen in perspective; curled or creased."""
+"""How many powers: of a card square on; seen in perspective; curled or creased."""
 
 _STIFF = np.array([0, 0, 0, 0.01, 0.01, 0.01, 0.02, 0.02, 0.02, 0.02])
 """What a bend of one module at the edge costs, where a sample wholly wrong costs 1."""
@@ -112,7 +113,7 @@ def roughly(light: Levelled, start: Grid, template: Template) -> Grid:
 
 
 def about_finder(light: Levelled, start: Grid) -> tuple[Grid, float]:
-    """The flat grid near `start` in the middle of which a finder pattern lies best, and how well it agrees."""
+    """The flat grid near `start` with a finder pattern in its middle, and how well that agrees."""
     grid = _by_steps(light, start, _finder_alone(), (_ALONE,))
     return grid, agreement(values(light, grid), _finder_alone()[_AROUND:-_AROUND, _AROUND:-_AROUND])
 

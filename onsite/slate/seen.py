@@ -7,6 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from onsite.slate.card import COPY_STEP
+from onsite.slate.symbol import MODULES
+
 _DISPLAYED = {
     1: (1, 0, 0, 1),
     2: (-1, 0, 0, 1),
@@ -21,6 +24,12 @@ _DISPLAYED = {
 (ax + by, cx + dy), from the table of Orientation in EXIF 2.32 (CIPA DC-008-2019)."""
 
 Point = tuple[float, float]
+
+_COPY = COPY_STEP / MODULES
+"""From the middle of one copy of a symbol to the next, in sides of the symbol."""
+
+_NEAR = 0.4
+"""Of a side: how far off the middle of a copy may be found."""
 
 
 class ReadBy(StrEnum):
@@ -77,10 +86,26 @@ def sides(corners: Sequence[Point]) -> list[tuple[Point, Point]]:
 
 def overlap(one: SymbolSeen, other: SymbolSeen) -> bool:
     """Whether the middle of one lies in the box around the other."""
-    x = sum(corner[0] for corner in one.corners) / 4
-    y = sum(corner[1] for corner in one.corners) / 4
+    x, y = _middle(one)
     xs, ys = zip(*other.corners, strict=True)
     return min(xs) <= x <= max(xs) and min(ys) <= y <= max(ys)
+
+
+def same_card(one: SymbolSeen, other: SymbolSeen) -> bool:
+    """Whether the middle of the other lies on this symbol, or where the other copy on its card lies: counted
+    along its own sides, so that a tilted card counts as well."""
+    (x0, y0), (x1, y1), _, (x3, y3) = one.corners
+    (ax, ay), (bx, by) = (x1 - x0, y1 - y0), (x3 - x0, y3 - y0)
+    turned = ax * by - ay * bx
+    if turned == 0:
+        return False
+    x, y = (here - there for here, there in zip(_middle(other), _middle(one), strict=True))
+    along, down = (x * by - y * bx) / turned, (ax * y - ay * x) / turned
+    return abs(down) < 0.5 and min(abs(abs(along) - step) for step in (0, _COPY)) < _NEAR
+
+
+def _middle(symbol: SymbolSeen) -> Point:
+    return sum(x for x, _ in symbol.corners) / 4, sum(y for _, y in symbol.corners) / 4
 
 
 def _turned(corners: Sequence[Point], orientation: int) -> int:
