@@ -24,9 +24,6 @@ if TYPE_CHECKING:
 
     from onsite.slate.known import KnownSlates
 
-_EVERY = 2
-"""Of the first picture's rows, every so many'th is gone through: small patterns are looked at whole."""
-
 _FEWEST, _PLAIN = 2, 4
 """A slate is thought of where so many finder patterns are in sight, or one that so many rows cross: texture
 that passes for one is small and alone."""
@@ -76,7 +73,7 @@ def _read(
     seen = decoded(small, orientation)
     if any(symbol.text is not None for symbol in seen):
         return seen
-    finders = merged([*find(small, _EVERY, damaged=True), *find_whole(small)])
+    finders = merged([*find(small, damaged=True), *find_whole(small)])
     if not seen and len(finders) < _FEWEST and not any(finder.lines >= _PLAIN for finder in finders):
         return ()
     return _closer(full() if full else small, small.size, seen, finders, orientation, known)

@@ -28,8 +28,8 @@ Point = tuple[float, float]
 _COPY = COPY_STEP / MODULES
 """From the middle of one copy of a symbol to the next, in sides of the symbol."""
 
-_NEAR = 0.4
-"""Of a side: how far off the middle of a copy may be found."""
+_OFF = 0.2
+"""Of a side: how far off the middle of an unread symbol may be found."""
 
 
 class ReadBy(StrEnum):
@@ -92,16 +92,16 @@ def overlap(one: SymbolSeen, other: SymbolSeen) -> bool:
 
 
 def same_card(one: SymbolSeen, other: SymbolSeen) -> bool:
-    """Whether the middle of the other lies on this symbol, or where the other copy on its card lies: counted
-    along its own sides, so that a tilted card counts as well."""
+    """Whether two symbols overlap so far that they cannot both be there, or the other lies where the copy on
+    the same card does: counted along the sides of the first, so that a tilted card counts as well."""
     (x0, y0), (x1, y1), _, (x3, y3) = one.corners
     (ax, ay), (bx, by) = (x1 - x0, y1 - y0), (x3 - x0, y3 - y0)
     turned = ax * by - ay * bx
     if turned == 0:
         return False
     x, y = (here - there for here, there in zip(_middle(other), _middle(one), strict=True))
-    along, down = (x * by - y * bx) / turned, (ax * y - ay * x) / turned
-    return abs(down) < 0.5 and min(abs(abs(along) - step) for step in (0, _COPY)) < _NEAR
+    along, down = abs(x * by - y * bx) / abs(turned), abs(ax * y - ay * x) / abs(turned)
+    return max(along, down) < 1 - _OFF or (abs(along - _COPY) < _OFF and down < 0.5)
 
 
 def _middle(symbol: SymbolSeen) -> Point:
