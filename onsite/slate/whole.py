@@ -19,9 +19,9 @@ from onsite.slate.finders import Finder
 
 _LOOKS = ((3, True, 3), (2, False, 3), (1, False, 2))
 """How many times the picture is reduced, whether it is smoothed before middles are looked for, and how much
-lighter the ring around one has to be: by 1/4 or 1/8 for 2 or 3."""
+darker than the ring around it one has to be: by 1/4 or 1/8 for 2 or 3."""
 
-_LEAST = 2  # grey values that the ring is lighter, however dark the picture
+_LEAST = 2  # grey values that it is darker, however dark the picture
 _ALIKE = 0.6  # least correlation: of cloth, walls and lettering hardly any comes to it
 _REACH = 5  # pixels to each side that are compared
 _SIZES = (0.85, 1.0, 1.18)  # pixels to a module of the drawn patterns: what lies between is alike enough
@@ -38,7 +38,8 @@ Places = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 
 def find_whole(grey: Image.Image) -> list[Finder]:
-    """The finder patterns with modules of about 0.8 to 4 pixels in a grey picture, sharper looks last."""
+    """Finder patterns with modules of about 0.8 to 4 pixels in a grey picture, from the sharpest look last. A
+    sharp one may be missed, where the pixels fall badly on its modules: `finders.find` has those."""
     found = []
     for reduced, smoothed, contrast in _LOOKS:
         picture = np.asarray(grey.reduce(reduced) if reduced > 1 else grey)
@@ -61,9 +62,10 @@ def _middles(grey: Pixels, contrast: int) -> Places:
     ring = np.minimum(grey[2:-2, :-4], grey[2:-2, 4:])
     np.minimum(ring, grey[:-4, 2:-2], out=ring)
     np.minimum(ring, grey[4:, 2:-2], out=ring)
-    least = np.minimum(grey[2:-2, 2:-2], np.uint8(200))  # a quarter more is white
-    least += (least >> np.uint8(contrast)) + np.uint8(_LEAST)
-    at = np.flatnonzero(ring > least)
+    np.maximum(ring, np.uint8(_LEAST), out=ring)
+    ring -= np.uint8(_LEAST)
+    ring -= ring >> np.uint8(contrast)
+    at = np.flatnonzero(grey[2:-2, 2:-2] < ring)
     at = at[:: len(at) // _MOST + 1]
     return at // ring.shape[1] + 2, at % ring.shape[1] + 2
 
