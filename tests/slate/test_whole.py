@@ -48,7 +48,8 @@ def test_their_size_is_about_that_of_a_module() -> None:
     for corner in CORNERS:
         at = to_pixels @ (1, *corner)
         near = [each for each in find_whole(picture) if np.abs(at - (each.x, each.y)).max() < 3]
-        assert near and all(2.4 < each.module < 3.7 for each in near)
+        assert near
+        assert all(2.4 < each.module < 3.7 for each in near)
 
 
 @pytest.mark.parametrize(
