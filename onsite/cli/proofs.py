@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
 from onsite.cli.output import answer, progress, say
+
+if TYPE_CHECKING:
+    from onsite.proofs.picks import Picks
 
 
 def build(
@@ -32,9 +35,7 @@ def build(
         "small": built.small,
         "without_frames": built.without_frames,
         "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
-        "troubled": [
-            {"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled
-        ],
+        "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
         "removed": built.removed,
         "folder": str(folder),
         "list": str(folder / PRIVATE / LIST),
@@ -59,3 +60,98 @@ def build(
             say(f"  on no proof: {frame} of {name}: {why}")
 
     answer(data, text, in_part=bool(built.troubled))
+
+
+def load(
+    file: Annotated[Path, Argument(metavar="FILE", help="A mail's text, CSV, TSV, XLSX, XLS or ODS.")],
+) -> None:
+    """Takes picks from a file: pick codes, file names, counters or ids, wherever they stand in it."""
+    import typer
+
+    from onsite.cli.options import asked
+    from onsite.proofs.back import load_picks
+
+    with progress("reading picks") as step:
+        loaded = load_picks(the_shoot(), file, station(None), step)
+    nothing = not loaded.people
+    data = {
+        "rows": loaded.rows,
+        "taken": [picks_data(one) for one in loaded.people],
+        "changed": sum(one.changed for one in loaded.people),
+        "refused": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.refused.first],
+        "refused_count": loaded.refused.count,
+        "repeated": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.repeated.first],
+        "repeated_count": loaded.repeated.count,
+    }
+    what, remedy = f"{file.name}: nothing was taken.", "Mend the rows that were refused, and load it again."
+    if nothing:
+        data |= {"error": what, "remedy": remedy}
+
+    def text() -> None:
+        if not nothing:
+            news = sum(one.changed for one in loaded.people)
+            refused = f"refused: {loaded.refused.count}"
+            say(f"Picks of {len(loaded.people)} people, of which {news} are news; {refused}.")
+        for kind, listed in (("refused", loaded.refused), ("said twice", loaded.repeated)):
+            for row, written, why in listed.first:
+                say(f"  {kind}: row {row}: {written}: {why}")
+            if listed.count > len(listed.first):
+                say(f"  {kind}: and {listed.count - len(listed.first):,} more rows")
+
+    answer(data, text, in_part=bool(loaded.refused.count) and not nothing)
+    if nothing:
+        if not asked.as_json:
+            typer.echo(f"{what}\n{remedy}", err=True)
+        raise typer.Exit(2)
+
+
+def add(
+    words: Annotated[
+        list[str], Argument(metavar="WHO FRAMES", help="Whose picks they are, then one or more frames.")
+    ],
+    note: Annotated[str | None, Option(help="A word to the retoucher about all of them.")] = None,
+    instead: Annotated[bool, Option("--instead", help="In the place of what was picked before.")] = False,
+) -> None:
+    """Adds to somebody's picks."""
+    from onsite.problems import Problem
+    from onsite.proofs.picks import add_picks
+
+    if len(words) < 2:
+        raise Problem(
+            "A person and frames are needed.",
+            "onsite picks add WHO FRAMES, a name of several words in quotes.",
+        )
+    added = add_picks(the_shoot(), words[0], words[1:], station(None), note, instead)
+    labels = ", ".join(label for label, _ in added.picks)
+    news = "" if added.changed else " (as before)"
+    answer(picks_data(added), f"Picks of {added.person.name}: {labels}{news}.")
+
+
+def list_() -> None:
+    """Everybody who has had proofs, with what they picked."""
+    from onsite.cli.output import table
+    from onsite.proofs.picks import list_picks
+
+    everybody = list_picks(the_shoot())
+    rows = [
+        (one.person.key, one.person.name, one.person.group,
+         "; ".join(f"{label} ({note})" if note else label for label, note in one.picks) or "waiting")
+        for one in everybody
+    ]  # fmt: skip
+    waiting = sum(not one.picks for one in everybody)
+
+    def text() -> None:
+        table(("key", "name", "group", "picks"), rows)
+        say(f"{len(everybody) - waiting} have picked, {waiting} have not.")
+
+    answer({"people": [picks_data(one) for one in everybody]}, text)
+
+
+def picks_data(one: Picks) -> dict[str, Any]:
+    return {
+        "key": one.person.key,
+        "name": one.person.name,
+        "picks": [{"frame": label, "note": note} for label, note in one.picks],
+        "changed": one.changed,
+        "at": one.at.isoformat() if one.at else None,
+    }

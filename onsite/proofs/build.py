@@ -1,7 +1,7 @@
 """Making the proofs of a shoot: sheets and pages, each whole or not at all, and only what changed.
 
-    DIR/pages/     to be put on a host, or sent on: a page for each person who consented, and nothing else
-    DIR/private/   sheets, the list of who has which page, and what was made of what
+DIR/pages/     to be put on a host, or sent on: a page for each person who consented, and nothing else
+DIR/private/   sheets, the list of who has which page, and what was made of what
 """
 
 from __future__ import annotations
@@ -45,8 +45,8 @@ Step = Callable[[int, int], None]
 @dataclass(slots=True)
 class Built:
     """What there is now. `people` have proofs, `made` of them were made by this run, `pages` have a page;
-    `pictures` counts all of them. `no_page` is (key, name, why); `without_frames` counts people; `troubled` is
-    (name, frame, why) of frames that are on no proof; `small` counts pictures made by this run from a preview
+    `pictures` counts all of them. `no_page` is (key, name, why); `without_frames` counts people; `troubled`
+    is (name, frame, why) of frames on no proof; `small` counts pictures that this run made from a preview
     for want of the original; `removed` are files taken away because they no longer hold."""
 
     people: int = 0
@@ -84,7 +84,9 @@ def build_proofs(
     everybody = sitters(shoot)
     chosen = in_group(everybody, group)
     if not any(sitter.frames for sitter in chosen):
-        raise Problem("Nobody here has frames under their name yet.", "Read frames in first: onsite ingest PATH")
+        raise Problem(
+            "Nobody here has frames under their name yet.", "Read frames in first: onsite ingest PATH"
+        )
     with shoot.reading() as session:
         proofed = read_proofed(session)
     jobs = jobs_for(chosen, everybody, proofed, shoot.settings, shoot.mark, blank_is_yes)
@@ -147,9 +149,7 @@ def _remove_stale(
 def _make(
     shoot: Shoot, ledger: Ledger, jobs: Sequence[Job], station: str, built: Built, step: Step | None
 ) -> None:
-    wanted = [
-        job for job in jobs if not job.is_done(ledger.made.get(job.sitter.person.code), ledger.folder)
-    ]
+    wanted = [job for job in jobs if not job.is_done(ledger.made.get(job.sitter.person.code), ledger.folder)]
     total, pictures = sum(len(job.sitter.frames) for job in wanted), 0
     with ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="proofs") as pool:
         try:

@@ -59,10 +59,12 @@ def holder_of(slate_code: str) -> str:
 
 
 def pick_code(shoot: str, holder: str, pictures: Sequence[int]) -> str:
-    """The code for these pictures, in groups of four. Raises ValueError for none, or a number out of range."""
+    """The code for these pictures, in groups of four. Raises ValueError for none, or one out of range."""
     if not pictures or not all(0 <= number < MOST_PICTURES for number in pictures):
         raise ValueError(f"no pick code for the pictures {pictures!r}")
-    body = shoot + holder + "".join(ALPHABET[n // len(ALPHABET)] + ALPHABET[n % len(ALPHABET)] for n in pictures)
+    body = (
+        shoot + holder + "".join(ALPHABET[n // len(ALPHABET)] + ALPHABET[n % len(ALPHABET)] for n in pictures)
+    )
     possible = [text for text in map(_with_check, (PREFIX + any_ + body for any_ in ALPHABET)) if text]
     whole = next((text for text in possible if not _hides_a_swap(text)), possible[0])
     return " ".join(whole[start : start + 4] for start in range(0, len(whole), 4))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import struct
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,10 @@ if TYPE_CHECKING:
 
 _SPACE = {"RGB": "RGB ", "CMYK": "CMYK", "L": "GRAY"}
 """Pillow's mode and the signature of the colour space in a profile (ICC.1:2022, table 19)."""
+
+_MADE_ON = struct.pack(">6H", 2026, 1, 1, 0, 0, 0)
+"""Date and time in a profile's header (ICC.1:2022, 7.2.8): always the same, so that the same frame gives the
+same file."""
 
 
 def srgb_profile() -> bytes:
@@ -23,7 +28,8 @@ def _profile() -> tuple[bytes, Any]:
     from PIL import ImageCms
 
     profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
-    return profile.tobytes(), profile
+    content = profile.tobytes()
+    return content[:24] + _MADE_ON + content[36:], profile
 
 
 def in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
@@ -56,7 +62,11 @@ def _transform(profile: bytes, mode: str) -> Any:
         if source.profile.xcolor_space != _SPACE[mode]:
             return None
         return ImageCms.buildTransform(
-            source, _profile()[1], mode, "RGB", ImageCms.Intent.RELATIVE_COLORIMETRIC,
+            source,
+            _profile()[1],
+            mode,
+            "RGB",
+            ImageCms.Intent.RELATIVE_COLORIMETRIC,
             ImageCms.Flags.BLACKPOINTCOMPENSATION,
         )
     except (ImageCms.PyCMSError, OSError, ValueError, TypeError):

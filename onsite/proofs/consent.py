@@ -1,10 +1,10 @@
 """Who gets a page: only people who consented to publication.
 
 A page is seen by whoever has its address, so it counts as publication here, although no address leads to
-another. A clear yes makes a page. A no, and anything unclear, makes none. Where nothing is written of somebody,
-it depends on the list: if it says yes or no of anybody, the blank means that this person has not consented (or
-walked in and was not asked); if it says nothing of anybody, consent was not asked for through the list, and
-everybody gets a page. The sheets are made for everybody all the same: they lie in the private folder.
+another. A clear yes makes a page. A no, and anything unclear, makes none. Where nothing is written of
+somebody, it depends on the list: if it says yes or no of anybody, the blank means that this person has not
+consented (or walked in and was not asked); if it says nothing of anybody, consent was not asked for through
+the list, and everybody gets a page. Sheets are made for everybody: they lie in the private folder.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """A person's page: one file that holds everything, for any static host or a folder.
 
-The pictures are in the page itself, as `data:` URIs. So there is nothing beside the page that could be found,
-listed or linked to, it can be sent on as one file and opened without a network, and the policy in its head can
-forbid every request there is. The price is a third more bytes: some 100 KB for each picture.
+The pictures are in the page itself, as `data:` URIs. So there is nothing beside the page that could be
+found, listed or linked to, it can be sent on as one file and opened without a network, and the policy in its
+head can forbid every request there is. The price is a third more bytes: some 100 KB for each picture.
 """
 
 from __future__ import annotations

@@ -38,7 +38,7 @@ it is still judged."""
 
 @dataclass(frozen=True, slots=True)
 class ProofPicture:
-    """`jpeg` is the picture as it goes out, `width` by `height` pixels; `small` the same for the JPEG sheet."""
+    """`jpeg` is the picture as it goes out, `width` by `height` pixels; `small` serves the JPEG sheet."""
 
     frame: ProofFrame
     jpeg: bytes
@@ -104,7 +104,7 @@ def _in_size(picture: Image.Image, orientation: int) -> Image.Image:
 
     profile = picture.info.get("icc_profile")
     try:
-        picture.draft(None, (LONG_SIDE, LONG_SIDE))  # type: ignore[arg-type]
+        picture.draft(None, (LONG_SIDE, LONG_SIDE))
         picture.load()
         if picture.mode not in ("RGB", "L", "CMYK"):
             picture = picture.convert("RGB")

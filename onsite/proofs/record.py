@@ -37,7 +37,7 @@ NOT_YET = Proofed()
 
 
 def proofed_of(events: Iterable[Happening]) -> dict[int, Proofed]:
-    """By person, from all events of that kind. Undone ones count too: their page may be in somebody's hands."""
+    """By person, from all events of that kind. Undone ones count too: their page may be out already."""
     numbered: dict[int, dict[int, None]] = defaultdict(dict)
     pages: dict[int, str] = {}
     last: dict[int, tuple[tuple[int, ...], str]] = {}

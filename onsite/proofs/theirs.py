@@ -25,7 +25,7 @@ _BEST_FIRST = (FileKind.JPEG, FileKind.HEIF, FileKind.TIFF, FileKind.RAW)
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A place where a file of a frame was: with `size` and `head` it is told whether it still is that file."""
+    """A place where a file of a frame was; `size` and `head` tell whether it still is that file."""
 
     path: Path
     kind: FileKind
@@ -70,7 +70,9 @@ def sitters(shoot: Shoot) -> list[Sitter]:
             Sitter(
                 someone,
                 *written[someone.id],
-                tuple(ProofFrame(frame, labels[frame], sources.get(frame, ())) for frame in theirs[someone.id]),
+                tuple(
+                    ProofFrame(frame, labels[frame], sources.get(frame, ())) for frame in theirs[someone.id]
+                ),
             )
             for someone in people(session)
         ]
@@ -88,7 +90,9 @@ def owners(decided: Mapping[int, Stand]) -> dict[int, int]:
 def _theirs(session: Session, decided: Mapping[int, Stand]) -> dict[int, list[int]]:
     """Person -> their frames in the order taken."""
     owner = owners(decided)
-    order = select(Frame.id).order_by(col(Frame.taken), col(Frame.camera_id), col(Frame.counter), col(Frame.id))
+    order = select(Frame.id).order_by(
+        col(Frame.taken), col(Frame.camera_id), col(Frame.counter), col(Frame.id)
+    )
     theirs: dict[int, list[int]] = defaultdict(list)
     for frame in session.exec(order):
         if frame in owner:
@@ -102,9 +106,7 @@ def frame_labels(session: Session) -> dict[int, str]:
     rows = session.exec(
         select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
     ).all()
-    counted = {
-        frame: f"{camera}:{counter:04}" for frame, camera, counter, _ in rows if counter is not None
-    }
+    counted = {frame: f"{camera}:{counter:04}" for frame, camera, counter, _ in rows if counter is not None}
     names = {frame: name for frame, _, _, name in rows}
     once, once_named = _once(counted), _once(names)
     return {
