@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sqlmodel import Session, select
@@ -107,13 +107,13 @@ class PeopleNames:
 
     def __init__(self, people: Iterable[Someone]) -> None:
         self._of: dict[str, set[int]] = defaultdict(set)
-        self.longest = 1
-        """Words in the longest name."""
+        self._longest: dict[str, int] = defaultdict(int)
+        """First word -> how many words the longest name has that begins so."""
         for someone in people:
             for text in (someone.key, someone.code, *_ways(someone)):
-                if text.strip():
-                    self._of[fold(text)].add(someone.id)
-                    self.longest = max(self.longest, len(text.split()))
+                if words := fold(text).split():
+                    self._of[" ".join(words)].add(someone.id)
+                    self._longest[words[0]] = max(self._longest[words[0]], len(words))
 
     def meant(self, text: str) -> frozenset[int]:
         """The people whose key, code or full name this is."""
@@ -123,6 +123,17 @@ class PeopleNames:
         if found is None and (code := parse(text)) is not None:
             found = self._of.get(fold(code.text))
         return frozenset(found or ())
+
+    def in_words(self, words: Sequence[str]) -> frozenset[int]:
+        """The people who are named in running text. Numbers in it are nobody's keys."""
+        plain = [fold(word).strip(_AROUND + ":") for word in words]
+        found: set[int] = set()
+        for start, word in enumerate(plain):
+            for end in range(start + 1, start + 1 + self._longest.get(word, 0)):
+                text = " ".join(plain[start:end])
+                if not text.isdecimal():
+                    found |= self._of.get(text, set())
+        return frozenset(found)
 
 
 def _ways(someone: Someone) -> list[str]:

@@ -8,7 +8,7 @@ fits one frame only. Whatever else a row leaves open is refused with its reason,
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from onsite.proofs.called import FrameNames, PeopleNames
@@ -73,9 +73,7 @@ class Meaning:
     def whose(self, row: Row) -> tuple[frozenset[int], str]:
         """Everybody whom a row may be about, none where it names nobody; and why that cannot be, or empty."""
         if row.is_text:
-            words = [word for word in _BETWEEN_WORDS.split(row.cells[0]) if word]
-            parts = [part for part in _runs(words, self.people.longest) if not part.isdecimal()]
-            return frozenset().union(*map(self.people.meant, parts)), ""
+            return self.people.in_words(row.cells[0].split()), ""
         if self.columns.names_people:
             return self._by_column(row)
         if self.columns.known:
@@ -159,10 +157,3 @@ def _cell(row: Row, place: int) -> str:
 
 def _written(row: Row) -> str:
     return " · ".join(filter(None, row.cells))[:80]
-
-
-def _runs(words: Sequence[str], longest: int) -> Iterator[str]:
-    """Every run of up to so many words."""
-    for start in range(len(words)):
-        for end in range(start + 1, min(start + longest, len(words)) + 1):
-            yield " ".join(words[start:end]).strip(".,:;!?\"'()<>")

@@ -109,7 +109,7 @@ def _in_size(picture: Image.Image, orientation: int) -> Image.Image:
         if picture.mode not in ("RGB", "L", "CMYK"):
             picture = picture.convert("RGB")
         small = picture.copy()
-        small.thumbnail((LONG_SIDE, LONG_SIDE), Resampling.BICUBIC, reducing_gap=2.0)
+        small.thumbnail((LONG_SIDE, LONG_SIDE), Resampling.HAMMING)
         return in_srgb(upright(small, orientation), profile)
     except Exception as error:
         raise damaged(error) from error
@@ -121,10 +121,10 @@ def _made(frame: ProofFrame, picture: Image.Image, side: int, from_preview: bool
     mark, corner = _mark(picture.size)
     picture.paste(mark, corner, mark)
     content = io.BytesIO()
-    # Nothing but these two goes into the file: no EXIF, no place, no serial number.
-    picture.save(content, "JPEG", quality=_QUALITY, icc_profile=srgb_profile(), exif=b"", optimize=False)
+    picture.info = {}  # EXIF, comments and whatever else the camera wrote would go into the file again
+    picture.save(content, "JPEG", quality=_QUALITY, icc_profile=srgb_profile())
     width, height = picture.size
-    picture.thumbnail((side, side), Resampling.BICUBIC, reducing_gap=2.0)
+    picture.thumbnail((side, side), Resampling.HAMMING)
     return ProofPicture(frame, content.getvalue(), width, height, picture, from_preview)
 
 
