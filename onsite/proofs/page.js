@@ -164,11 +164,7 @@
   const send = () => {
     const chosen = choice.chosen.map((label) => items.find((item) => labelOf(item) === label));
     const groups = pickCode(chosen.map((item) => Number(item.dataset.number)));
-    byId("code").replaceChildren(...groups.map((group) => {
-      const part = document.createElement("span");
-      part.textContent = group + " ";
-      return part;
-    }));
+    byId("code").textContent = groups.join(" ");
     byId("chosen").replaceChildren(...choice.chosen.map((label) => {
       const line = document.createElement("li");
       line.textContent = label + (noteOf(label) ? ": " + noteOf(label) : "");
@@ -184,7 +180,7 @@
   };
   byId("done")?.addEventListener("click", send);
   byId("copy").addEventListener("click", async () => {
-    const text = byId("code").textContent.trim().replace(/\s+/g, " ");
+    const text = byId("code").textContent;
     let copied = false;
     try {
       await navigator.clipboard.writeText(text);

@@ -2,15 +2,16 @@
 
     python -m tests.bench.bench_proofs [FRAMES] [--parallel] [--hinted] [--picks ROWS]
 
-Draws a few frames of the invented day at 6000 × 4000 and copies each with another byte at its end, gives twelve
-to each of as many people as that makes, and prints the time for: sheets as JPEG and PDF and pages (ours, all
-cores); `convert -resize` for each picture and `montage` of these for each person (ImageMagick, with its own
-threads, one process after another, or with --parallel one for each core). `montage` of the frames themselves
-needs more memory than ImageMagick is commonly allowed. --hinted tells `convert` to decode reduced, which it does
-not do by itself. ImageMagick makes neither the PDF nor the page, converts no colours and puts on no mark.
+Draws a few frames of the invented day at 6000 × 4000 and copies each with another byte at its end, gives
+twelve to each of as many people as that makes, and prints the time for: sheets as JPEG and PDF and pages
+(ours, all cores); `convert -resize` for each picture and `montage` of these for each person (ImageMagick,
+with its own threads, one process after another, or with --parallel one for each core). `montage` of the
+frames themselves needs more memory than ImageMagick is commonly allowed. --hinted tells `convert` to decode
+reduced, which it does not do by itself. ImageMagick makes neither the PDF nor the page, converts no colours
+and puts on no mark.
 
-With --picks it only makes and loads a file of so many picks, as CSV and, where a sheet holds that many rows, as
-XLSX, and prints rows per second and memory.
+With --picks it only makes and loads a file of so many picks, as CSV and, where a sheet holds that many rows,
+as XLSX, and prints rows per second and memory.
 """
 
 from __future__ import annotations

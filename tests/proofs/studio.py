@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+from dataclasses import replace
 from pathlib import Path
 
 from coloraide import Color
@@ -22,6 +23,14 @@ S-3,{HOSTILE},Larkfield,Alto,,yes
 S-4,Анна,Линдквист,Alto,,
 S-5,Anna,Lindqvist,Tenor,,maybe
 """
+NAMES = {
+    "S-1": ["IMG_0001.JPG", "IMG_0002.JPG", "IMG_0003.JPG", "IMG_0004.JPG"],
+    "S-2": ["IMG_0011.JPG", "IMG_0012.JPG"],
+    "S-3": ["IMG_0021.JPG", "IMG_0022.JPG"],
+    "S-4": ["IMG_0031.JPG"],
+}
+"""Key -> the names of their frames."""
+
 GPS, ORIENTATION, SERIAL = 0x8825, 0x0112, 0xA431
 
 
@@ -55,6 +64,12 @@ def photographed(shoot: Shoot, folder: Path, frames: dict[str, list[str]], roste
         if names:
             ingest(shoot, [folder / "card"], "A")
             give(shoot, [Path(name).name for name in names], key)
+
+
+def agreed(shoot: Shoot, picks: int) -> Shoot:
+    """The same shoot with so many pictures agreed for each person."""
+    terms = replace(shoot.settings.agreed, picks=picks)
+    return replace(shoot, settings=replace(shoot.settings, agreed=terms))
 
 
 def profile_of(space: str, curve: bytes) -> bytes:
