@@ -90,8 +90,8 @@ def load(
     def text() -> None:
         if not nothing:
             news = sum(one.changed for one in loaded.people)
-            refused = f"refused: {loaded.refused.count}"
-            say(f"Picks of {len(loaded.people)} people, of which {news} are news; {refused}.")
+            refused = f"refused: {loaded.refused.count:,}"
+            say(f"Picks read: {len(loaded.people)} people, {news} of them news; {refused}.")
         for kind, listed in (("refused", loaded.refused), ("said twice", loaded.repeated)):
             for row, written, why in listed.first:
                 say(f"  {kind}: row {row}: {written}: {why}")
@@ -132,7 +132,8 @@ def list_() -> None:
     from onsite.cli.output import table
     from onsite.proofs.picks import list_picks
 
-    everybody = list_picks(the_shoot())
+    shoot = the_shoot()
+    everybody = list_picks(shoot)
     rows = [
         (one.person.key, one.person.name, one.person.group,
          "; ".join(f"{label} ({note})" if note else label for label, note in one.picks) or "waiting")
@@ -144,7 +145,8 @@ def list_() -> None:
         table(("key", "name", "group", "picks"), rows)
         say(f"{len(everybody) - waiting} have picked, {waiting} have not.")
 
-    answer({"people": [picks_data(one) for one in everybody]}, text)
+    at = {one.person.key: one.at.astimezone(shoot.zone).isoformat() if one.at else None for one in everybody}
+    answer({"people": [picks_data(one) | {"at": at[one.person.key]} for one in everybody]}, text)
 
 
 def picks_data(one: Picks) -> dict[str, Any]:
@@ -153,5 +155,4 @@ def picks_data(one: Picks) -> dict[str, Any]:
         "name": one.person.name,
         "picks": [{"frame": label, "note": note} for label, note in one.picks],
         "changed": one.changed,
-        "at": one.at.isoformat() if one.at else None,
     }

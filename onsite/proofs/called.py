@@ -58,13 +58,17 @@ class FrameNames:
         found = [self.by_counter.get((camera, counter)) for counter in counters]
         return [frozenset(frames) for frames in found if frames]
 
+    def is_id(self, text: str) -> bool:
+        """Whether a text is written as an id, such as f2: in running text it may be anything."""
+        return _ID.fullmatch(text.strip(_AROUND)) is not None
+
     def looks_like_one(self, text: str) -> bool:
         """Whether a text that is no frame's name is written as if it were."""
         text = text.strip().strip(_AROUND)
         counter = _COUNTER.fullmatch(text)
         if counter is not None:
             return counter[1].strip().casefold() in self.cameras
-        return _ID.fullmatch(text) is not None or kind_of_name(text) is not None
+        return kind_of_name(text) is not None
 
     def numbered(self, text: str) -> frozenset[int]:
         """The frames, of any camera, whose counter a text of digits alone is."""
@@ -94,7 +98,9 @@ def read_frame_names(session: Session, labels: Mapping[int, str]) -> FrameNames:
 
 def _put(names: FrameNames, text: str, frame: int) -> None:
     names.by_name[text.casefold()].add(frame)
-    names.by_name[_stem(text.casefold())].add(frame)
+    stem = _stem(text.casefold())
+    if any(map(str.isdigit, stem)):  # else it is a word, such as somebody's name
+        names.by_name[stem].add(frame)
 
 
 def _stem(name: str) -> str:

@@ -1,8 +1,9 @@
 """What a row of somebody's list of picks says: which frames, and whose. Pure.
 
-A number alone may be a counter, a key, a line's number or a year. It counts as a counter in a column that
-says so, or where it is a frame of the person whom the row names, or where it is all that the row holds and
-fits one frame only. Whatever else a row leaves open is refused with its reason, never guessed.
+A number alone may be a counter, a key, a line's number or a year, and an id in running text a room or a lens.
+It counts in a column that says so, or where it is a frame of the person whom the row names, or where it is
+all that the row holds and fits one frame only. Whatever else a row leaves open is refused with its reason,
+never guessed.
 """
 
 from __future__ import annotations
@@ -110,7 +111,8 @@ class Meaning:
                 continue
             for part, frames, number in meant:
                 if frames:
-                    named.names.extend((part, fit) for fit in frames)
+                    weak = row.is_text and self.frames.is_id(part)
+                    (named.numbers if weak else named.names).extend((part, fit) for fit in frames)
                 elif number:
                     (named.names if is_column else named.numbers).append((part, number))
                 elif is_column or self.frames.looks_like_one(part):

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import base64
 import csv
+import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import textwrap
@@ -56,6 +59,31 @@ def test_everybody_with_frames_gets_sheets_and_those_who_consented_a_page(
     for row in rows.values():
         assert (out / row["sheet"]).read_bytes().startswith(b"%PDF")
         assert (out / row["sheet"]).with_suffix(".jpg").read_bytes().startswith(b"\xff\xd8")
+
+
+def test_nothing_that_a_camera_wrote_is_in_anything_that_goes_out(studio: Shoot, tmp_path: Path) -> None:
+    if not (shutil.which("exiftool") and shutil.which("pdfimages")):
+        pytest.skip("exiftool or pdfimages is not installed")
+    out, found = tmp_path / "out", tmp_path / "found"
+    build_proofs(studio, out)
+    found.mkdir()
+    for page in (out / "pages").glob("*.html"):
+        for number, data in enumerate(
+            re.findall(r"data:image/jpeg;base64,([^\"]+)", page.read_text("utf-8"))
+        ):
+            (found / f"{page.stem}-{number}.jpg").write_bytes(base64.b64decode(data))
+    for sheet in (out / "private" / "sheets").iterdir():
+        if sheet.suffix == ".pdf":
+            subprocess.check_call(["pdfimages", "-j", str(sheet), str(found / sheet.stem)])
+        else:
+            shutil.copy(sheet, found)
+    told = json.loads(subprocess.check_output(["exiftool", "-j", "-G1", "-a", str(found)]))
+    assert len(told) == 6 + 9 + 4  # on pages, in PDFs, and JPEG sheets
+    for tags in told:
+        assert not [name for name in tags if name.startswith(("GPS", "IFD", "ExifIFD", "XMP", "MakerNotes"))]
+        assert "File:Comment" not in tags
+        assert "SERIAL-77" not in str(tags)
+        assert tags.get("ICC_Profile:ProfileDescription", "sRGB in the PDF's own object").startswith("sRGB")
 
 
 def test_where_the_list_says_nothing_of_consent_everybody_gets_a_page(shoot: Shoot, tmp_path: Path) -> None:

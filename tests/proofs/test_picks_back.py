@@ -52,6 +52,7 @@ def reasons(done: Loaded) -> list[tuple[int, str]]:
         "IMG_0002",
         "f2",
         "0002",
+        "Mira Okafor would like f2",
         "S-1 0002",
         "key,file\nS-1,IMG_0002",
         "Datei;Name\nIMG_0002.JPG;Okafor, Mira\n",
@@ -183,7 +184,7 @@ def test_words_about_another_picture_in_a_note_are_no_picks(studio: Shoot, tmp_p
 
 def test_dates_times_and_telephone_numbers_in_a_mail_are_no_picks(studio: Shoot, tmp_path: Path) -> None:
     mail = (
-        "Date: 12 June 2026 11:02\nTel 0001 22 31\nMeet me at 21:00\nmy choice is IMG_0011.JPG\n1. Thanks\n"
+        "Date: 12 June 2026 11:02\nTel 0001 22 31\nMeet at 21:00, room F2\nmine is IMG_0011.JPG\n1. Thanks\n"
     )
     loaded(studio, tmp_path, mail)
     assert picked(studio) == {"S-2": ["A:0011"]}
