@@ -34,6 +34,7 @@ def build(
         "pictures": built.pictures,
         "small": built.small,
         "without_frames": built.without_frames,
+        "unasked": built.unasked,
         "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
         "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
         "removed": built.removed,
@@ -50,6 +51,8 @@ def build(
             reasons.setdefault(why, []).append(name)
         for why, names in reasons.items():
             say(f"No page for {len(names)}: {why}: {', '.join(names)}")
+        if built.unasked:
+            say(f"Pages of people of whose consent nothing is written: {built.unasked}.")
         if built.without_frames:
             say(f"People without frames: {built.without_frames}.")
         if built.small:
@@ -82,6 +85,8 @@ def load(
         "refused_count": loaded.refused.count,
         "repeated": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.repeated.first],
         "repeated_count": loaded.repeated.count,
+        "unsure": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.unsure.first],
+        "unsure_count": loaded.unsure.count,
     }
     what, remedy = f"{file.name}: nothing was taken.", "Mend the rows that were refused, and load it again."
     if nothing:
@@ -92,7 +97,8 @@ def load(
             news = sum(one.changed for one in loaded.people)
             refused = f"refused: {loaded.refused.count:,}"
             say(f"Picks read: {len(loaded.people)} people, {news} of them news; {refused}.")
-        for kind, listed in (("refused", loaded.refused), ("said twice", loaded.repeated)):
+        kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
+        for kind, listed in kinds.items():
             for row, written, why in listed.first:
                 say(f"  {kind}: row {row}: {written}: {why}")
             if listed.count > len(listed.first):

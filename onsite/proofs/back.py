@@ -47,13 +47,14 @@ class Listed:
 
 @dataclass(slots=True)
 class Loaded:
-    """What became of a file: `people` whose picks stand in it, news or not; `refused`; and `repeated`, what
-    it says more than once, which was taken once."""
+    """What became of a file: `people` whose picks stand in it, news or not; `refused`; `repeated`, what it
+    says more than once, which was taken once; `unsure`, what may or may not have meant frames."""
 
     rows: int = 0
     people: list[Picks] = field(default_factory=list)
     refused: Listed = field(default_factory=Listed)
     repeated: Listed = field(default_factory=Listed)
+    unsure: Listed = field(default_factory=Listed)
 
 
 @dataclass(slots=True)
@@ -79,7 +80,7 @@ def load_picks(shoot: Shoot, path: Path, station: str = "", step: Step | None = 
         reading.take(row)
     loaded = reading.loaded
     chosen = reading.chosen()
-    if not chosen and not loaded.refused.count:
+    if not (chosen or loaded.refused.count or loaded.unsure.count):
         raise Problem(
             f"{shown(path.name)} names no frame and holds no pick code.",
             "A row needs a pick code, a file's name, a label such as A:1043, or a frame's id.",
@@ -143,6 +144,8 @@ class _Reading:
         meant = self.meaning.of(row)
         for text, why in meant.refused:
             self.loaded.refused.add(row.number, text, why)
+        for text, why in meant.unsure:
+            self.loaded.unsure.add(row.number, text, why)
         for frame in meant.frames:
             self._take_frame(row.number, frame)
             if meant.note:
@@ -195,9 +198,9 @@ class _Reading:
         numbered = self.proofed.get(person, NOT_YET).numbered
         if not person or max(code.pictures) >= len(numbered):
             return "this pick code is of no proofs made here", 0, []
-        whose, why = self.meaning.whose(row)
-        if why or (whose and person not in whose):
-            return why or f"this pick code is that of {self.meaning.shown[person]}", 0, []
+        whose, _ = self.meaning.whose(row)  # somebody unknown may have sent it for them
+        if whose and person not in whose:
+            return f"this pick code is that of {self.meaning.shown[person]}", 0, []
         return "", person, [numbered[number] for number in code.pictures]
 
     def chosen(self) -> dict[int, list[int]]:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from onsite.problems import Problem
 from onsite.proofs.jobs import Job, in_group, jobs_for
+from onsite.proofs.made import FILE as LEDGER
 from onsite.proofs.made import Ledger, Made
 from onsite.proofs.page import page_html
 from onsite.proofs.picture import MARK, NoPicture, ProofPicture, proof_picture
@@ -22,6 +23,7 @@ from onsite.proofs.plan import Heading
 from onsite.proofs.record import Proofed, read_proofed, record_proofs
 from onsite.proofs.sheet import jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.theirs import Sitter, sitters
+from onsite.roster.consent import Consent, consent_of
 from onsite.slate.listing import write_csv
 from onsite.slate.saving import whole_file
 from onsite.store.shoot import Shoot
@@ -45,9 +47,10 @@ Step = Callable[[int, int], None]
 @dataclass(slots=True)
 class Built:
     """What there is now. `people` have proofs, `made` of them were made by this run, `pages` have a page;
-    `pictures` counts all of them. `no_page` is (key, name, why); `without_frames` counts people; `troubled`
-    is (name, frame, why) of frames on no proof; `small` counts pictures that this run made from a preview
-    for want of the original; `removed` are files taken away because they no longer hold."""
+    `pictures` counts all of them. `no_page` is (key, name, why); `without_frames` counts people, `unasked`
+    those with a page of whose consent nothing is written; `troubled` is (name, frame, why) of frames on no
+    proof; `small` counts pictures that this run made from a preview for want of the original; `removed` are
+    files taken away because they no longer hold."""
 
     people: int = 0
     made: int = 0
@@ -55,6 +58,7 @@ class Built:
     pictures: int = 0
     small: int = 0
     without_frames: int = 0
+    unasked: int = 0
     no_page: list[tuple[str, str, str]] = field(default_factory=list)
     troubled: list[tuple[str, str, str]] = field(default_factory=list)
     removed: list[str] = field(default_factory=list)
@@ -83,7 +87,7 @@ def build_proofs(
     frames, or the folder cannot be written to."""
     everybody = sitters(shoot)
     chosen = in_group(everybody, group)
-    if not any(sitter.frames for sitter in chosen):
+    if not any(sitter.frames for sitter in chosen) and not (folder / PRIVATE / LEDGER).is_file():
         raise Problem(
             "Nobody here has frames under their name yet.", "Read frames in first: onsite ingest PATH"
         )
@@ -94,6 +98,8 @@ def build_proofs(
     with _writing_to(folder):
         ledger = Ledger.opened(folder, folder / PRIVATE)
         _remove_stale(ledger, chosen, jobs, proofed, built)
+        for code in ledger.made.keys() - {sitter.person.code for sitter in everybody}:
+            built.removed += ledger.clear(code)  # somebody who is no longer in the shoot at all
         try:
             _make(shoot, ledger, jobs, station, built, step)
         finally:
@@ -103,7 +109,9 @@ def build_proofs(
         _list_pages(ledger, everybody, jobs)
     for job in jobs:
         made = ledger.made.get(job.sitter.person.code)
-        built.pages += made is not None and not job.why_no_page
+        has_page = made is not None and not job.why_no_page
+        built.pages += has_page
+        built.unasked += has_page and consent_of(job.sitter.consent) is Consent.UNKNOWN
         built.pictures += made.pictures if made else 0
         if job.why_no_page:
             built.no_page.append((job.sitter.person.key, job.sitter.person.name, job.why_no_page))

@@ -68,6 +68,8 @@ def columns_of(row: Row) -> Columns:
         where("note"),
         frozenset(where(*_NOT_FRAMES)),
     )
+    if row.is_text and not found.frames:  # "Name:" may begin a mail
+        return NO_HEADINGS
     return found if found.known else NO_HEADINGS
 
 

@@ -18,6 +18,8 @@ from onsite.proofs.rows import Row
 
 _BETWEEN_WORDS = re.compile(r"[\s,;|&+]+")
 
+_ANYTHING = "a number alone may be anything: name frames by label, such as A:1043, or name the person"
+
 _Fit = tuple[str, frozenset[int]]
 """What was written, and the frames that it fits."""
 
@@ -25,14 +27,12 @@ _Fit = tuple[str, frozenset[int]]
 @dataclass(frozen=True, slots=True)
 class Meant:
     """What a row says: the frames picked, the note to them, and (what was written, why not) of what is
-    refused."""
+    refused; of `unsure`, in running text, it is open whether it says anything of frames at all."""
 
     frames: tuple[int, ...] = ()
     note: str = ""
     refused: tuple[tuple[str, str], ...] = ()
-
-
-NOTHING = Meant()
+    unsure: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ class Meaning:
     columns: Columns = NO_HEADINGS
 
     def of(self, row: Row) -> Meant:
-        """`NOTHING` for a row in which no frame is named, unless it should name one."""
+        """Empty for a row in which no frame is named, unless it should name one."""
         whose, why = self.whose(row)
         if why:
             return Meant(refused=((_written(row), why),))
@@ -67,7 +67,8 @@ class Meaning:
         frames = tuple(dict.fromkeys(frame for _, frame, _ in settled if frame is not None))
         refused = [(text, why) for text, frame, why in settled if frame is None]
         refused += [(text, "no frame is called that") for text in named.unknown]
-        if whose and not frames and not refused and not row.is_text:
+        is_blank = self.columns.frames and not any(_cell(row, place) for place in self.columns.frames)
+        if whose and not frames and not refused and not row.is_text and not is_blank:
             refused.append((_written(row), "no frame is named in it"))
         return Meant(frames, note, tuple(refused))
 
@@ -144,13 +145,20 @@ class Meaning:
             return Meant(found, note)
         if found or any(theirs):
             return Meant(refused=((written, "it can be read in more than one way"),))
-        if whose:
-            return NOTHING if row.is_text else Meant(refused=((written, self._not_theirs(whose)),))
-        if [cell for cell in row.cells if cell] != [written]:
-            why = "a number alone may be anything: name frames by label, such as A:1043, or name the person"
-            return NOTHING if row.is_text else Meant(refused=((written, why),))
-        frame, why = self._settled(numbers[0][1], whose)
-        return Meant(refused=((written, why),)) if frame is None else Meant((frame,), note)
+        is_all = [text for text, _ in numbers] == _words(row)
+        if whose or not is_all:
+            why = self._not_theirs(whose) if whose else _ANYTHING
+            told = ((written, why),)
+            return Meant(unsure=told) if row.is_text else Meant(refused=told)
+        if len(numbers) > 1 and not row.is_text and len(row.cells) > 1:
+            return Meant(refused=((written, _ANYTHING),))
+        settled = [(text, *self._settled(frames, whose)) for text, frames in numbers]
+        refused = tuple((text, why) for text, frame, why in settled if frame is None)
+        return Meant(tuple(frame for _, frame, _ in settled if frame is not None), note, refused)
+
+
+def _words(row: Row) -> list[str]:
+    return [word for cell in row.cells for word in _BETWEEN_WORDS.split(cell) if word]
 
 
 def _cell(row: Row, place: int) -> str:

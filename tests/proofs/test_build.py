@@ -15,7 +15,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from studio import agreed, photographed
+from studio import NAMES, agreed, photographed
 
 from onsite.problems import Problem
 from onsite.proofs.build import build_proofs
@@ -90,7 +90,8 @@ def test_where_the_list_says_nothing_of_consent_everybody_gets_a_page(shoot: Sho
     photographed(
         shoot, tmp_path, {"S-1": ["IMG_1.JPG"], "S-2": ["IMG_2.JPG"]}, "key,name\nS-1,Mira\nS-2,Tomas\n"
     )
-    assert build_proofs(shoot, tmp_path / "out").pages == 2
+    built = build_proofs(shoot, tmp_path / "out")
+    assert (built.pages, built.unasked) == (2, 2)
 
 
 def test_pages_where_nothing_is_written_can_be_asked_for(studio: Shoot, tmp_path: Path) -> None:
@@ -169,6 +170,14 @@ def test_frames_that_are_nobody_s_any_more_leave_no_proofs_behind(studio: Shoot,
     assert "S-3" not in listed(out)
     assert not (out / row["page"]).exists()
     assert not (out / row["sheet"]).exists()
+
+
+def test_when_nobody_has_frames_any_more_all_of_it_goes(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    set_aside(studio, [name for names in NAMES.values() for name in names])
+    assert build_proofs(studio, tmp_path / "out").people == 0
+    assert not list((tmp_path / "out").rglob("*.pdf"))
+    assert [path.name for path in (tmp_path / "out" / "pages").iterdir()] == ["index.html"]
 
 
 def test_one_group_alone(studio: Shoot, tmp_path: Path) -> None:

@@ -53,6 +53,8 @@ def reasons(done: Loaded) -> list[tuple[int, str]]:
         "f2",
         "0002",
         "Mira Okafor would like f2",
+        "key,file\nS-2,\nS-1,2\n",
+        "Name:\nMira\nPicture:\nIMG_0002",
         "S-1 0002",
         "key,file\nS-1,IMG_0002",
         "Datei;Name\nIMG_0002.JPG;Okafor, Mira\n",
@@ -147,7 +149,7 @@ def test_what_a_code_does_not_say_is_refused_beside_it(studio: Shoot, tmp_path: 
         ("key,file\nS-1,IMG_0999.JPG\n", "no frame is called that"),
         ("key,file\nS-9,IMG_0001\n", "S-9 is nobody here"),
         ("key,name,file\nS-1,Tomas Brandl,IMG_0001\n", "its columns name different people"),
-        ("key,file\nS-1,\n", "no frame is named in it"),
+        ("Mira Okafor,that one\nTomas Brandl,this one\n", "no frame is named in it"),
         ("key,file\nS-1,1 2 3\n", "3 picks, and 2 are agreed; none was taken"),
         ("IMG_0999.JPG", "no frame is called that"),
         (
@@ -186,8 +188,21 @@ def test_dates_times_and_telephone_numbers_in_a_mail_are_no_picks(studio: Shoot,
     mail = (
         "Date: 12 June 2026 11:02\nTel 0001 22 31\nMeet at 21:00, room F2\nmine is IMG_0011.JPG\n1. Thanks\n"
     )
-    loaded(studio, tmp_path, mail)
+    done = loaded(studio, tmp_path, mail)
     assert picked(studio) == {"S-2": ["A:0011"]}
+    assert {row for row, _, _ in done.unsure.first} == {1, 2, 3, 5}
+    assert done.refused.count == 0
+
+
+def test_a_line_of_numbers_is_all_taken(studio: Shoot, tmp_path: Path) -> None:
+    loaded(studio, tmp_path, "0001, 0002\n0011")
+    assert picked(studio) == {"S-1": ["A:0001", "A:0002"], "S-2": ["A:0011"]}
+
+
+def test_a_code_counts_whoever_sent_it(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    loaded(studio, tmp_path, f"name,code\nher mother,{code_of(studio, 'S-1', [1])}\n")
+    assert picked(studio) == {"S-1": ["A:0002"]}
 
 
 def test_a_name_that_two_frames_have_is_settled_by_the_person_only(studio: Shoot, tmp_path: Path) -> None:
