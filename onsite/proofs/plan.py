@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from onsite.slate.card import Box
-from onsite.slate.lettering import letter, reads_from_right
+from onsite.slate.lettering import letter
 from onsite.slate.setting import Line, fit
 
 PAPER = (210.0, 297.0)
@@ -61,13 +61,16 @@ def plan_sheets(
     for start in range(0, len(labels), each):
         page = f"{start // each + 1} / {-(-len(labels) // each)}" if len(labels) > each else ""
         lines = list(_head(heading, page, shaping))
-        pictures = []
-        for place, number in enumerate(range(start, min(start + each, len(labels)))):
-            cell = _cell(place, columns, rows)
-            box = _inside(Box(cell.x, cell.y, cell.width, cell.height - _LABEL), sizes[number])
-            pictures.append(Placed(number, box))
-            below = Box(cell.x, box.bottom + 0.8, cell.width, _LABEL - 0.8)
-            lines += _line(labels[number], below, shaping=shaping, place=0.5)
+        pictures: list[Placed] = []
+        top = MARGIN + _HEAD
+        for first in range(start, min(start + each, len(labels)), columns):
+            row = list(
+                _row(range(first, min(first + columns, start + each, len(labels))), top, sizes, columns, rows)
+            )
+            for placed, below in row:
+                lines += _line(labels[placed.number], below, shaping=shaping, place=0.5)
+            pictures += [placed for placed, _ in row]
+            top = max(below.bottom for _, below in row) + _GAP
         sheets.append(SheetPlan(tuple(pictures), tuple(lines)))
     return sheets
 
@@ -76,11 +79,18 @@ def _grid(count: int) -> tuple[int, int]:
     return next(((across, down) for across, down in _GRIDS if across * down >= count), _GRIDS[-1])
 
 
-def _cell(place: int, columns: int, rows: int) -> Box:
+def _row(
+    numbers: Sequence[int], top: float, sizes: Sequence[tuple[int, int]], columns: int, rows: int
+) -> Iterator[tuple[Placed, Box]]:
+    """Pictures side by side below `top`, as large as the grid allows and no farther from the next row than
+    that takes, each with the box of its label."""
     width = (PAPER[0] - 2 * MARGIN - (columns - 1) * _GAP) / columns
-    height = (PAPER[1] - 2 * MARGIN - _HEAD - (rows - 1) * _GAP) / rows
-    row, column = divmod(place, columns)
-    return Box(MARGIN + column * (width + _GAP), MARGIN + _HEAD + row * (height + _GAP), width, height)
+    height = (PAPER[1] - 2 * MARGIN - _HEAD - (rows - 1) * _GAP) / rows - _LABEL
+    height = max(min(height, width * sizes[number][1] / sizes[number][0]) for number in numbers)
+    for column, number in enumerate(numbers):
+        cell = Box(MARGIN + column * (width + _GAP), top, width, height)
+        below = Box(cell.x, cell.bottom + 0.8, width, _LABEL - 0.8)
+        yield Placed(number, _inside(cell, sizes[number])), below
 
 
 def _inside(cell: Box, size: tuple[int, int]) -> Box:
@@ -92,23 +102,21 @@ def _inside(cell: Box, size: tuple[int, int]) -> Box:
 
 def _head(heading: Heading, page: str, shaping: bool) -> Iterator[Line]:
     wide = PAPER[0] - 2 * MARGIN
-    yield from _line(heading.name, Box(MARGIN, MARGIN, wide - 40, 10), bold=True, shaping=shaping)
+    yield from _line(heading.name, Box(MARGIN, MARGIN, wide - 42, 10), bold=True, shaping=shaping)
     yield from _line(heading.mark, Box(MARGIN + wide - 38, MARGIN, 38, 10), bold=True, place=1.0)
     yield from _line(heading.below, Box(MARGIN, MARGIN + 11, wide - 20, 5.5), shaping=shaping)
     yield from _line(page, Box(MARGIN + wide - 18, MARGIN + 11, 18, 5.5), place=1.0)
 
 
 def _line(
-    text: str, box: Box, *, bold: bool = False, shaping: bool = True, place: float | None = None
+    text: str, box: Box, *, bold: bool = False, shaping: bool = True, place: float = 0.0
 ) -> Iterator[Line]:
     """A text on one line of `box`, shrunk and then cut to fit, at its left (`place` 0), middle (0.5) or right
-    (1); without a place, where its script begins."""
+    (1)."""
     lettered = letter(text, bold, shaping)
     if not lettered.text:
         return
     face = lettered.face
-    if place is None:
-        place = 1.0 if reads_from_right(lettered.text) else 0.0
     largest = box.height / face.line_height
     fitted = fit(lettered.text, face, box, largest=largest, floor=0.55 * largest, least=0.55 * largest)
     line = fitted.lines[0]
