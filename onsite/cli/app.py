@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from onsite.cli import door, frames, roster, shoot, slates, watch
+from onsite.cli import door, frames, retouch, roster, shoot, slates, watch
 from onsite.cli.options import HELP
 
 app = typer.Typer(
@@ -17,6 +17,7 @@ app = typer.Typer(
 _lists = typer.Typer(help="The client's list of people.", rich_markup_mode=None)
 _slates = typer.Typer(help="Slates: pictures, tickets, deck cards, on screen.", rich_markup_mode=None)
 _frames = typer.Typer(help="Frames: the list of them, and decisions by hand.", rich_markup_mode=None)
+_retouch = typer.Typer(help="Retouching: batches out and back, and what it costs.", rich_markup_mode=None)
 
 
 @app.callback()
@@ -50,5 +51,12 @@ _frames.command("split")(frames.split)
 _frames.command("join")(frames.join)
 _frames.command("undo")(frames.undo)
 _frames.command("why")(frames.why)
+app.add_typer(_retouch, name="retouch")
+_retouch.command("send")(retouch.send)
+_retouch.command("receive")(retouch.receive)
+_retouch.command("accept")(retouch.accept)
+_retouch.command("again")(retouch.again)
+_retouch.command("list")(retouch.list_)
+_retouch.command("cost")(retouch.cost)
 app.command("status")(shoot.status)
 app.command("demo")(shoot.demo)

@@ -1,0 +1,88 @@
+"""What is asked of a returned file beside showing the right picture. Pure: no files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from math import sqrt
+
+from onsite.retouch.memory import Went
+from onsite.retouch.pictured import Pictured
+from onsite.retouch.same import Likeness
+
+_NEARLY = 0.99
+"""So much of the size asked for will do: crops are whole pixels."""
+
+_WHOLE = 0.985
+_STRAIGHT = 0.3  # degrees
+
+
+class Trouble(StrEnum):
+    """Why a returned file is not accepted by itself."""
+
+    UNREADABLE = "unreadable"
+    STRANGER = "stranger"
+    UNCLEAR = "unclear name"
+    DOUBLED = "doubled"
+    SWAPPED = "swapped"
+    NEIGHBOUR = "another frame"
+    OTHER = "not the same picture"
+    SIDEWAYS = "on its side"
+    UNCHANGED = "unchanged"
+    SMALL = "too small"
+    CMYK = "cmyk"
+    REFUSED_BEFORE = "sent back before"
+    BACK_ALREADY = "back already"
+    RENAMED = "not theirs any more"
+    UNCHECKED = "cannot be compared"
+    SPOT = "spot check"
+    NOT_KEPT = "not kept"
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """One thing that keeps a file from being accepted, in words."""
+
+    trouble: Trouble
+    text: str
+
+
+def faults(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> list[Wrong]:
+    """What is wrong with a file that shows the right picture. `long_side` is the size asked for, in pixels;
+    0 is as large as it went out."""
+    wrong = []
+    if seen.pixels == sent.pixels:
+        wrong.append(Wrong(Trouble.UNCHANGED, "it is just as it was sent"))
+    wanted = size_wanted(sent, like, long_side)
+    if seen.long_side < wanted * _NEARLY:
+        text = f"its long side has {seen.long_side} pixels, {wanted} are asked for"
+        wrong.append(Wrong(Trouble.SMALL, text))
+    if seen.mode == "CMYK":
+        wrong.append(Wrong(Trouble.CMYK, "it is in CMYK: ask for RGB"))
+    return wrong
+
+
+def size_wanted(sent: Went, like: Likeness, long_side: int) -> int:
+    """Pixels on the long side that are asked for: never more than what was sent had of what is shown."""
+    most = round(max(sent.width, sent.height) * sqrt(min(like.shown, 1.0)))
+    return min(long_side, most) if long_side else most
+
+
+def remarks(seen: Pictured, like: Likeness) -> list[str]:
+    """What is to be told of a file and does not stand in its way."""
+    told = []
+    if seen.bits > 8:
+        told.append(f"{seen.bits} bits a colour")
+    if not seen.profile:
+        told.append("no colour profile: taken as sRGB")
+    elif not seen.profile.casefold().startswith("srgb"):
+        told.append(f"colours in {seen.profile}")
+    if seen.turned:
+        told.append("turned by its tag")
+    if like.shown < _WHOLE:
+        told.append(f"a crop: {like.shown:.0%} of the picture")
+    if like.beyond > 1 - _WHOLE:
+        told.append(f"wider than the picture by {like.beyond:.0%}")
+    if abs(like.turn) > _STRAIGHT:
+        told.append(f"straightened by {abs(like.turn):.1f}°")
+    return told
