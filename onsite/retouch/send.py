@@ -80,10 +80,11 @@ def send(
     station: str = "",
     dry_run: bool = False,
     progress: Progress | None = None,
+    announce: Callable[[Sent], None] | None = None,
 ) -> Sent:
     """Sends what is due into `folder`, which must be new or empty.
 
-    Originals are only read; every copy is read back. Raises Problem, with nothing sent, where nothing is due,
+    Originals are only read; every copy is read back. What is about to go out is announced first. Raises Problem, with nothing sent, where nothing is due,
     where the folder cannot be written whole, or where another station sent one of the picks meanwhile.
     """
     with one_at_a_time(shoot):
@@ -95,6 +96,8 @@ def send(
             raise Problem(*_nothing(order, [*not_out, *without]))
         price = None if order.price is None else order.price * len(items)
         sent = Sent(batch, folder, tuple(items), (*not_out, *without), price)
+        if announce:
+            announce(sent)
         if not dry_run:
             _send(shoot, sent, order, station)
         return sent
@@ -205,7 +208,16 @@ def _write_folder(draft: Path, shoot: Shoot, sent: Sent, order: Order) -> None:
         raise Problem(f"The batch cannot be written: {reason}.", "Free the disk or name another.") from error
     except OSError as error:
         raise cannot_write(sent.folder, error) from error
-    headings = (
+    headings, rows = _listed(sent, order)
+    write_sheets(draft, headings, rows)
+    with whole_file(draft / "notes.txt") as stream:
+        stream.write(notes_text(shoot.settings.name, sent, order).encode())
+    _write_manifest(draft, sent)
+
+
+def _listed(sent: Sent, order: Order) -> tuple[list[str], list[list[str]]]:
+    """(headings, rows) of the list; people's names are in it where files carry them."""
+    headings = [
         "file",
         "original",
         "sequence",
@@ -213,29 +225,14 @@ def _write_folder(draft: Path, shoot: Shoot, sent: Sent, order: Order) -> None:
         "note",
         "note for all of theirs",
         "sent back because",
-    )
-    rows = [
-        (
-            item.file,
-            item.original,
-            str(item.due.person.sequence or ""),
-            str(item.due.version),
-            item.due.note,
-            item.due.person_note,
-            item.due.reason,
-        )
-        for item in sent.items
     ]
-    if order.named:
-        headings = (*headings, "name", "group")
-        rows = [
-            (*row, item.due.person.name, item.due.person.group)
-            for row, item in zip(rows, sent.items, strict=True)
-        ]
-    write_sheets(draft, headings, rows)
-    with whole_file(draft / "notes.txt") as stream:
-        stream.write(notes_text(shoot.settings.name, sent, order).encode())
-    _write_manifest(draft, sent)
+    rows = []
+    for item in sent.items:
+        due = item.due
+        sequence = str(due.person.sequence or "")
+        row = [item.file, item.original, sequence, str(due.version), due.note, due.person_note, due.reason]
+        rows.append([*row, due.person.name, due.person.group] if order.named else row)
+    return [*headings, *(["name", "group"] if order.named else [])], rows
 
 
 def _write_manifest(draft: Path, sent: Sent) -> None:
