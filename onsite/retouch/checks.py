@@ -13,8 +13,10 @@ from onsite.retouch.same import Likeness
 _NEARLY = 0.99
 """So much of the size asked for will do: crops are whole pixels."""
 
-_WHOLE = 0.985
-_STRAIGHT = 0.3  # degrees
+_WHOLE = 0.99
+"""So much of an area is all of it."""
+
+_STRAIGHT = 0.15  # degrees
 
 
 class Trouble(StrEnum):
@@ -28,6 +30,7 @@ class Trouble(StrEnum):
     NEIGHBOUR = "another frame"
     OTHER = "not the same picture"
     SIDEWAYS = "on its side"
+    FRAMING = "framing"
     UNCHANGED = "unchanged"
     SMALL = "too small"
     CMYK = "cmyk"
@@ -50,7 +53,7 @@ class Wrong:
 def faults(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> list[Wrong]:
     """What is wrong with a file that shows the right picture. `long_side` is the size asked for, in pixels;
     0 is as large as it went out."""
-    wrong = []
+    wrong = framing(like)
     if seen.pixels == sent.pixels:
         wrong.append(Wrong(Trouble.UNCHANGED, "it is just as it was sent"))
     wanted = size_wanted(sent, like, long_side)
@@ -59,6 +62,18 @@ def faults(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> list[W
         wrong.append(Wrong(Trouble.SMALL, text))
     if seen.mode == "CMYK":
         wrong.append(Wrong(Trouble.CMYK, "it is in CMYK: ask for RGB"))
+    return wrong
+
+
+def framing(like: Likeness) -> list[Wrong]:
+    """What is wrong with the framing: neither that of the pick nor a crop of it. Frames beside the pick often
+    differ in this alone."""
+    wrong = []
+    if like.beyond > 1 - _WHOLE:
+        text = f"{like.beyond:.0%} of it lies outside of the picture that was sent"
+        wrong.append(Wrong(Trouble.FRAMING, text))
+    if abs(like.turn) > _STRAIGHT:
+        wrong.append(Wrong(Trouble.FRAMING, f"it is turned by {abs(like.turn):.1f}°"))
     return wrong
 
 
@@ -81,8 +96,4 @@ def remarks(seen: Pictured, like: Likeness) -> list[str]:
         told.append("turned by its tag")
     if like.shown < _WHOLE:
         told.append(f"a crop: {like.shown:.0%} of the picture")
-    if like.beyond > 1 - _WHOLE:
-        told.append(f"wider than the picture by {like.beyond:.0%}")
-    if abs(like.turn) > _STRAIGHT:
-        told.append(f"straightened by {abs(like.turn):.1f}°")
     return told

@@ -2,8 +2,7 @@
 
 A retouched file shows the pick, or a part of it, in another size. Its place is found coarsely by correlating
 the directions of edges, which survive other light and other colours (orientation correlation, Fitch and
-others, BMVC 2002; from memory), at many scales; then finely by fitting a scale, a turn and a shift to where
-the blocks of one picture are found in the other.
+others, BMVC 2002; from memory), at many scales; then finely (`blocks`).
 """
 
 from __future__ import annotations
@@ -11,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot, log
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import numpy as np
@@ -31,9 +30,6 @@ The likeliest come first."""
 _SURE = 0.55
 """A fit that no other scale will better; two different people are below 0.2."""
 
-EDGE = 6
-"""Pixels at the border of the returned picture that are not compared."""
-
 _PLAIN = 4.0
 """Grey levels a pixel at which an edge counts half."""
 
@@ -48,9 +44,22 @@ class Place:
     c: float
     d: float
 
-    def scaled(self, pick: float, other: float) -> Place:
-        """The same place with the pick enlarged `pick` times and the other picture `other` times."""
-        return Place(self.a * other / pick, self.b * other / pick, self.c * other, self.d * other)
+    def scaled(self, times: float) -> Place:
+        """The same place with both pictures enlarged so many times."""
+        return Place(self.a, self.b, self.c * times, self.d * times)
+
+    def corrected(self, a: float, b: float, c: float, d: float) -> Place:
+        """The place of what lies at (a x - b y + c, b x + a y + d) in the pick."""
+        return Place(
+            self.a * a - self.b * b,
+            self.a * b + self.b * a,
+            self.a * c - self.b * d + self.c,
+            self.b * c + self.a * d + self.d,
+        )
+
+    @property
+    def zoom(self) -> float:
+        return hypot(self.a, self.b)
 
 
 def directions(grey: Grey) -> NDArray[np.complex64]:
@@ -66,9 +75,9 @@ def directions(grey: Grey) -> NDArray[np.complex64]:
     return turned
 
 
-def coarse_place(pick: Image.Image, other: Image.Image) -> Place:
-    """Where `pick` lies in `other`, roughly; both are upright and grey, of any size."""
-    return _searched(pick, other, _SCALES)[0]
+def coarse_place(pick: Image.Image, other: Image.Image) -> tuple[Place, float]:
+    """(where `pick` lies in `other`, roughly; how well it fits, 0 to 1). Both are upright and grey."""
+    return _searched(pick, other, _SCALES)
 
 
 def rough_fit(pick: Image.Image, other: Image.Image) -> float:
@@ -116,149 +125,20 @@ class _Spectrum:
         """(how well the other picture fits, 0 to 1; how far right and down in the pick its corner lies)."""
         import numpy as np
 
-        height, width = its.shape
+        (height, width), (rows, columns) = its.shape, self._shape
         found = np.fft.ifft2(self._edges * np.conj(np.fft.fft2(its, (_SIDES, _SIDES)))).real
-        margin = _SIDES // 2
-        down, right = np.mgrid[-margin + 1 : self._shape[0], -margin + 1 : self._shape[1]]
-        top, left = down + margin, right + margin
-        bottom = np.minimum(top + height, self._sums.shape[0] - 1)
-        end = np.minimum(left + width, self._sums.shape[1] - 1)
+        before = _SIDES // 2 - 1  # so far up and left of the pick the corner may lie
+        found = np.concatenate((found[-before:], found[:rows]), 0)
+        found = np.concatenate((found[:, -before:], found[:, :columns]), 1)
+        sums = self._sums[1 : 1 + before + rows + height, 1 : 1 + before + columns + width]
         under = (
-            self._sums[bottom, end] - self._sums[top, end] - self._sums[bottom, left] + self._sums[top, left]
+            sums[height:, width:] - sums[:-height, width:] - sums[height:, :-width] + sums[:-height, :-width]
         )
         under = np.maximum(under, 0.1 * self._all)  # a corner that fits well is no place
-        fit = found[down, right] / np.sqrt(under * float((np.abs(its) ** 2).sum()) + 1e-6)
-        at = int(fit.argmax())
-        return float(fit.flat[at]), int(right.flat[at]), int(down.flat[at])
+        fit = found / np.sqrt(under * float((np.abs(its) ** 2).sum()) + 1e-6)
+        down, right = divmod(int(fit.argmax()), fit.shape[1])
+        return float(fit[down, right]), right - before, down - before
 
 
 def _at_least_one(width: float, height: float) -> tuple[int, int]:
     return max(round(width), 1), max(round(height), 1)
-
-
-def laid_over(
-    other: Image.Image, place: Place, size: tuple[int, int]
-) -> tuple[Image.Image, NDArray[np.bool_]]:
-    """The other picture drawn in the pick's pixels, and which of them it covers."""
-    import numpy as np
-    from PIL import Image as Images
-
-    x, y = np.meshgrid(np.arange(size[0]) + 0.5, np.arange(size[1]) + 0.5)
-    over = place.a * x - place.b * y + place.c
-    down = place.b * x + place.a * y + place.d
-    covered = (over >= 0) & (down >= 0) & (over <= other.width) & (down <= other.height)
-    drawn = other.transform(
-        size,
-        Images.Transform.AFFINE,
-        (place.a, -place.b, place.c, place.b, place.a, place.d),
-        Images.Resampling.BICUBIC,
-    )
-    return drawn, covered
-
-
-def without_edge(covered: NDArray[np.bool_], by: int = EDGE) -> NDArray[np.bool_]:
-    """Without a rim of `by` pixels, where filters see past the border."""
-    import numpy as np
-    from PIL import Image, ImageFilter
-
-    whole = Image.fromarray(np.pad(covered, 1).astype(np.uint8) * 255)
-    return np.asarray(whole.filter(ImageFilter.MinFilter(2 * by + 1)))[1:-1, 1:-1] > 0
-
-
-@dataclass(frozen=True, slots=True)
-class Blocks:
-    """Square blocks of the pick's structure. Every array is blocks down × blocks across: `weight` 0 to 1 is
-    how much there is to see; `still` how alike the two are where they lie (-1 to 1); `best` how alike at the
-    best shift; `right` and `down` that shift, in pixels."""
-
-    weight: Any
-    still: Any
-    best: Any
-    right: Any
-    down: Any
-
-
-def fine_structure(picture: Image.Image) -> Grey:
-    """What is left of a grey picture without its broad light and without its finest grain."""
-    import numpy as np
-    from PIL import ImageFilter
-
-    fine = np.asarray(picture.filter(ImageFilter.GaussianBlur(0.8)), np.float32)
-    return fine - np.asarray(picture.filter(ImageFilter.GaussianBlur(3.0)), np.float32)
-
-
-def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: int, side: int) -> Blocks:
-    """How blocks of `side` pixels of one structure are found in another one, up to `reach` pixels away."""
-    import numpy as np
-
-    rows, columns = pick.shape[0] // side, pick.shape[1] // side
-
-    def sums(values: Grey) -> Any:
-        cut = values[: rows * side, : columns * side]
-        return cut.reshape(rows, side, columns, side).sum((1, 3))
-
-    seen = sums(covered.astype(np.float32)) > 0.98 * side * side
-    own = sums(pick * pick)
-    level = np.sqrt(own / (side * side))
-    weight = np.where(seen, level / (level + 3.0), 0.0) * (level > 1.2)
-    padded = np.pad(np.where(covered, other, 0), reach)
-    steps = 2 * reach + 1
-    alike = np.empty((steps, steps, rows, columns), np.float32)
-    for y in range(steps):
-        for x in range(steps):
-            moved = padded[y : y + pick.shape[0], x : x + pick.shape[1]]
-            alike[y, x] = sums(pick * moved) / np.sqrt(own * sums(moved * moved) + 1.0)
-    best = alike.reshape(steps * steps, rows, columns).argmax(0)
-    y, x = np.divmod(best, steps)
-    row, column = np.indices((rows, columns))
-    inside_y, inside_x = np.clip(y, 1, steps - 2), np.clip(x, 1, steps - 2)
-    peak = alike[y, x, row, column]
-    down = (
-        y
-        - reach
-        + _between(*(alike[inside_y + step, x, row, column] for step in (-1, 0, 1))) * (y == inside_y)
-    )
-    right = (
-        x
-        - reach
-        + _between(*(alike[y, inside_x + step, row, column] for step in (-1, 0, 1))) * (x == inside_x)
-    )
-    return Blocks(weight, alike[reach, reach], peak, right, down)
-
-
-def _between(before: Any, at: Any, after: Any) -> Any:
-    """Where between -0.5 and 0.5 the top of a parabola through three values lies."""
-    import numpy as np
-
-    bend = before - 2 * at + after
-    return np.clip(np.where(bend < -1e-6, (before - after) / (2 * np.minimum(bend, -1e-6)), 0), -0.5, 0.5)
-
-
-def refined(place: Place, blocks: Blocks, side: int) -> Place:
-    """The place corrected by where the blocks were found: a scale, a turn and a shift fitted to them so that
-    those far from the others hardly count."""
-    import numpy as np
-
-    rows, columns = np.indices(blocks.weight.shape)
-    x, y = (columns.ravel() + 0.5) * side, (rows.ravel() + 0.5) * side
-    right, down = blocks.right.ravel(), blocks.down.ravel()
-    trust = np.where(blocks.best > 0.5, blocks.weight * blocks.best, 0).ravel()
-    if (trust > 0).sum() < 4:
-        return place
-    ones, none = np.ones_like(x), np.zeros_like(x)
-    left_side = np.concatenate([np.stack([x, -y, ones, none], 1), np.stack([y, x, none, ones], 1)])
-    wanted = np.concatenate([x + right, y + down])
-    weight = trust
-    fit = np.array([1.0, 0.0, 0.0, 0.0])
-    for _ in range(8):
-        both = np.sqrt(np.concatenate([weight, weight]))
-        fit = np.linalg.lstsq(left_side * both[:, None], wanted * both, rcond=None)[0]
-        off = (left_side @ fit - wanted).reshape(2, -1)
-        weight = trust / (1 + (off**2).sum(0))
-    a, b, c, d = (float(value) for value in fit)
-    return Place(
-        place.a * a - place.b * b,
-        place.a * b + place.b * a,
-        place.a * c - place.b * d + place.c,
-        place.b * c + place.a * d + place.d,
-    )

@@ -257,7 +257,7 @@ def record_received(
 def _keep_waiting(shoot: Shoot, held: Sequence[Returned], accepted: Sequence[Returned]) -> None:
     """Remembers which files wait: those of now in place of what was said of the same files before."""
     done = {one.out.frame for one in accepted if one.out}
-    now = {str(one.path.absolute()) for one in (*held, *accepted)}
+    now = {str(one.path.resolve()) for one in (*held, *accepted)}
     before = [w for w in waiting(shoot) if w.sent_back or (w.path not in now and w.frame not in done)]
     decided = {(w.path, w.sha256) for w in before if w.sent_back}
     added = [
@@ -266,11 +266,11 @@ def _keep_waiting(shoot: Shoot, held: Sequence[Returned], accepted: Sequence[Ret
             one.out.person,
             one.out.batch,
             one.out.version,
-            str(one.path.absolute()),
+            str(one.path.resolve()),
             one.sha256,
             "; ".join(wrong.text for wrong in one.wrong),
         )
         for one in held
-        if one.out and one.sha256 and (str(one.path.absolute()), one.sha256) not in decided
+        if one.out and one.sha256 and (str(one.path.resolve()), one.sha256) not in decided
     ]
     keep_waiting(shoot, [*before, *added])

@@ -13,15 +13,8 @@ from dataclasses import dataclass
 from math import atan2, degrees
 from typing import TYPE_CHECKING, Any
 
-from onsite.retouch.placing import (
-    Blocks,
-    coarse_place,
-    compare_blocks,
-    fine_structure,
-    laid_over,
-    refined,
-    without_edge,
-)
+from onsite.retouch.blocks import Blocks, compare_blocks, fine_structure, laid_over, refined
+from onsite.retouch.placing import Place, coarse_place
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -35,7 +28,9 @@ KEPT = 0.35
 MOVED = 0.05
 """The most that any part may gain by being moved."""
 
-_SIDE = 16
+_HOPELESS = 0.12
+"""Edges that fit no better than this anywhere are of another picture."""
+
 _FOUND = 0.7
 _SMOOTHED = 1.0
 """So much structure counts as lying still in every part: a single faint block decides nothing."""
@@ -71,17 +66,25 @@ def working(picture: Image.Image) -> Image.Image:
 
 def likeness(pick: Image.Image, other: Image.Image) -> Likeness:
     """Compares two pictures as `working` makes them."""
-    place = coarse_place(pick, other)
-    structure = fine_structure(pick)
-    for reach in (8, 4, 2, 2, 2, 4):
-        drawn, covered = laid_over(other, place, pick.size)
-        blocks = compare_blocks(structure, fine_structure(drawn), without_edge(covered), reach, _SIDE)
-        last, place = place, refined(place, blocks, _SIDE)
+    place, fit = coarse_place(pick, other)
+    if fit < _HOPELESS:
+        return Likeness(0.0, 0.0, 0.0, 1.0, 0.0)
+    half = pick.reduce(2), other.reduce(2)
+    place = _step(*half, place.scaled(0.5), 4)[0].scaled(2)
+    for reach in (3, 2, 2):
+        place = _step(pick, other, place, reach)[0]
+    _, blocks, shown = _step(pick, other, place, 4)
     kept, moved = _judged(blocks)
-    shown = float(covered.mean())
-    area = pick.width * pick.height * (last.a**2 + last.b**2) * shown
+    area = pick.width * pick.height * place.zoom**2 * shown
     beyond = max(1 - area / (other.width * other.height), 0.0)
-    return Likeness(kept, moved, shown, beyond, degrees(atan2(last.b, last.a)))
+    return Likeness(kept, moved, shown, beyond, degrees(atan2(place.b, place.a)))
+
+
+def _step(pick: Image.Image, other: Image.Image, place: Place, reach: int) -> tuple[Place, Blocks, float]:
+    """(a better place, what was compared at the one given, the share of the pick that is shown)."""
+    drawn, covered, shown = laid_over(other, place, pick.size)
+    blocks = compare_blocks(fine_structure(pick), fine_structure(drawn), covered, reach)
+    return refined(place, blocks), blocks, shown
 
 
 def _judged(blocks: Blocks) -> tuple[float, float]:

@@ -84,8 +84,8 @@ def send(
 ) -> Sent:
     """Sends what is due into `folder`, which must be new or empty.
 
-    Originals are only read; every copy is read back. What is about to go out is announced first. Raises Problem, with nothing sent, where nothing is due,
-    where the folder cannot be written whole, or where another station sent one of the picks meanwhile.
+    Originals are only read; every copy is read back. What is about to go out is announced first. Raises
+    Problem, with nothing sent, where nothing is due, where the folder cannot be written whole, or where another station sent one of the picks meanwhile.
     """
     with one_at_a_time(shoot):
         _refuse_used(shoot, folder)
@@ -112,7 +112,7 @@ def _refuse_used(shoot: Shoot, folder: Path) -> None:
         return
     with shoot.reading() as session:
         recorded = {batch.folder for batch in read_batches(session).values()}
-    if (folder / MANIFEST).is_file() and str(folder.absolute()) not in recorded:
+    if (folder / MANIFEST).is_file() and str(folder.resolve()) not in recorded:
         raise Problem(
             f"{folder} holds a batch that is not in the record: sending it was broken off.",
             "Remove that folder and send again.",
@@ -166,7 +166,7 @@ def _nothing(order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
 
 
 def _send(shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
-    draft = sent.folder.absolute().with_name(f".{sent.folder.absolute().name}.{shoot.mark}.part")
+    draft = sent.folder.resolve().with_name(f".{sent.folder.resolve().name}.{shoot.mark}.part")
     with _gone_at_the_end(draft):
         _write_folder(draft, shoot, sent, order)
         went = [_went(item) for item in sent.items]
@@ -281,7 +281,7 @@ def _record(session: Session, shoot: Shoot, sent: Sent, order: Order, station: s
         station=station,
         batch=sent.batch,
         hand=order.hand,
-        folder=str(sent.folder.absolute()),
+        folder=str(sent.folder.resolve()),
         due=order.due,
         price="" if sent.price is None else str(sent.price),
         currency=order.currency,
@@ -302,7 +302,7 @@ def _record(session: Session, shoot: Shoot, sent: Sent, order: Order, station: s
 
 def _give_place(draft: Path, folder: Path) -> None:
     """The finished folder takes its name. Raises OSError where something is there by now."""
-    folder = folder.absolute()
+    folder = folder.resolve()
     if folder.exists() and os.name == "nt":
         folder.rmdir()
     draft.rename(folder)
