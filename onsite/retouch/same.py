@@ -32,6 +32,12 @@ _HOPELESS = 0.12
 """Edges that fit no better than this anywhere are of another picture."""
 
 _FOUND = 0.7
+"""A block as alike as this is found."""
+
+_CLEAR = 0.88
+"""A block must be as alike as this elsewhere to have moved: the edge of somebody before a new background is
+drawn to the new edge, but less like it."""
+
 _SMOOTHED = 1.0
 """So much structure counts as lying still in every part: a single faint block decides nothing."""
 
@@ -90,7 +96,7 @@ def _step(pick: Image.Image, other: Image.Image, place: Place, reach: int) -> tu
 def _judged(blocks: Blocks) -> tuple[float, float]:
     found = blocks.weight * (blocks.best > _FOUND)
     total = float(blocks.weight.sum())
-    gain = _neighbourhoods(found * (blocks.best - blocks.still))
+    gain = _neighbourhoods(blocks.weight * (blocks.best > _CLEAR) * (blocks.best - blocks.still))
     there = _neighbourhoods(found)
     moved = float((gain / (there + _SMOOTHED)).max()) if there.size else 0.0
     return float(found.sum()) / total if total else 0.0, moved

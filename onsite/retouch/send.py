@@ -85,7 +85,8 @@ def send(
     """Sends what is due into `folder`, which must be new or empty.
 
     Originals are only read; every copy is read back. What is about to go out is announced first. Raises
-    Problem, with nothing sent, where nothing is due, where the folder cannot be written whole, or where another station sent one of the picks meanwhile.
+    Problem, with nothing sent, where nothing is due, where the folder cannot be written whole, or where
+    another station sent one of the picks meanwhile.
     """
     with one_at_a_time(shoot):
         _refuse_used(shoot, folder)
