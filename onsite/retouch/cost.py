@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from onsite.problems import Problem
 
 CENT = Decimal("0.01")
+_AMOUNT = re.compile(r"\d{1,9}([.,]\d{1,6})?", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,10 +121,6 @@ def _check(images: int, terms: Terms, credits_left: int) -> None:
 
 def money_of(text: str) -> Decimal:
     """An amount as typed: `3.50` or `3,50`. Raises Problem."""
-    try:
-        amount = Decimal(text.strip().replace(",", "."))
-    except ArithmeticError as error:
-        raise Problem(f"{text!r} is not an amount.", "Write it like 3.50") from error
-    if not amount.is_finite() or amount < 0:
+    if not _AMOUNT.fullmatch(text.strip()):
         raise Problem(f"{text!r} is not an amount.", "Write it like 3.50")
-    return amount
+    return Decimal(text.strip().replace(",", "."))

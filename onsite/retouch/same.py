@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 WORKING = 480
 """Pixels on the long side at which pictures are compared: that of the previews."""
 
-KEPT = 0.35
+KEPT = 0.5
 """The least share of the pick's structure that must be found again."""
 
-MOVED = 0.05
+MOVED = 0.08
 """The most that any part may gain by being moved."""
 
 _HOPELESS = 0.12
