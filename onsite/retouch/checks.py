@@ -56,7 +56,7 @@ def faults(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> list[W
     wrong = framing(like)
     if seen.pixels == sent.pixels:
         wrong.append(Wrong(Trouble.UNCHANGED, "it is just as it was sent"))
-    wanted = size_wanted(sent, like, long_side)
+    wanted = size_wanted(seen, sent, like, long_side)
     if seen.long_side < wanted * _NEARLY:
         text = f"its long side has {seen.long_side} pixels, {wanted} are asked for"
         wrong.append(Wrong(Trouble.SMALL, text))
@@ -77,9 +77,11 @@ def framing(like: Likeness) -> list[Wrong]:
     return wrong
 
 
-def size_wanted(sent: Went, like: Likeness, long_side: int) -> int:
+def size_wanted(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> int:
     """Pixels on the long side that are asked for: never more than what was sent had of what is shown."""
-    most = round(max(sent.width, sent.height) * sqrt(min(like.shown, 1.0)))
+    shown = max(sent.width * sent.height * like.shown, 1)
+    enlarged = sqrt(seen.width * seen.height / shown)  # pixels of it to one of what was sent
+    most = round(seen.long_side / enlarged)
     return min(long_side, most) if long_side else most
 
 

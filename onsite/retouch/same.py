@@ -5,6 +5,13 @@ somebody to the next. What does not change in retouching is where things are. Th
 over the pick (`placing`), and the pick's structure is looked for in it block by block. In the same picture
 what is found lies still; in the frame beside it something has moved, be it only a head by a pixel in 480.
 What is not found at all, such as a background that was replaced, says nothing of either.
+
+Measured on 537 pairs (`python -m tests.bench.bench_same_picture 22`), at the limits below and with the
+framing of the pick or a crop of it (`checks.framing`): of 392 retouched versions 12 are not taken for the
+pick, 11 of them among the 84 with another background; of 117 frames beside the pick one is, and it is held
+all the same since it is compared with the person's other frames too (`compare.clearly`); of 28 other people
+or things none. A perceptual hash of 64 bits, at its best limit, loses 196 of the versions and takes 42 of the
+frames beside for the pick.
 """
 
 from __future__ import annotations
@@ -22,7 +29,7 @@ if TYPE_CHECKING:
 WORKING = 480
 """Pixels on the long side at which pictures are compared: that of the previews."""
 
-KEPT = 0.5
+KEPT = 0.45
 """The least share of the pick's structure that must be found again."""
 
 MOVED = 0.08

@@ -30,7 +30,7 @@ def new_background(picture: Image.Image) -> Image.Image:
     pencil = ImageDraw.Draw(scene)
     for x in range(0, picture.width, 40):
         pencil.line((x, 0, picture.width - x, picture.height), (200, x % 255, 40), 5)
-    return Image.composite(picture, scene, mask)
+    return Image.composite(picture, scene.filter(ImageFilter.GaussianBlur(8)), mask)
 
 
 WAYS: dict[str, Callable[[Image.Image], Image.Image]] = {
