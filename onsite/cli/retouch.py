@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -21,6 +22,10 @@ if TYPE_CHECKING:
 Frames = Annotated[
     list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
 ]
+
+
+_SEVERAL = 3
+"""A remark on more files than this is told once."""
 
 
 def send(
@@ -147,9 +152,13 @@ def _print_received(received: Received, dry_run: bool) -> None:
         f"{len(received.accepted)} {would}, {len(received.held)} not accepted,"
         f" {len(received.missing)} missing, {len(received.known)} accepted before."
     )
+    told = Counter(remark for one, _ in received.accepted for remark in one.told)
+    for remark, count in told.items():
+        if count > _SEVERAL:
+            say(f"  {count} files: {remark}")
     for one, _ in received.accepted:
-        if one.told:
-            say(f"  {one.path.name}: {', '.join(one.told)}")
+        if own := [remark for remark in one.told if told[remark] <= _SEVERAL]:
+            say(f"  {one.path.name}: {', '.join(own)}")
     for one in received.held:
         say(f"  not accepted: {one.path.name}: {'; '.join(wrong.text for wrong in one.wrong)}")
     for path in received.repeated:
