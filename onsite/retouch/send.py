@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
@@ -143,17 +144,22 @@ def _with_sources(
 ) -> tuple[list[Item], list[NotOut]]:
     developed = Developed(order.developed) if order.developed is not None else None
     items, without = [], []
-    for number, one in enumerate(due, 1):
-        theirs = files.get(one.frame, [])
+
+    def look(one: DueOut) -> Source | NotOut:
         try:
-            source = source_of(shoot, one.frame, theirs, developed)
+            return source_of(shoot, one.frame, files.get(one.frame, []), developed)
         except NoSource as error:
-            without.append(NotOut(one.frame, str(error)))
-        else:
-            file = names[one.frame] + source.path.suffix.lower()
-            items.append(Item(one, file, source, theirs[0].name if theirs else ""))
-        if progress:
-            progress(number, len(due))
+            return NotOut(one.frame, str(error))
+
+    with ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="look") as pool:
+        for one, found in zip(due, pool.map(look, due), strict=True):
+            if isinstance(found, NotOut):
+                without.append(found)
+            else:
+                file = names[one.frame] + found.path.suffix.lower()
+                items.append(Item(one, file, found, files[one.frame][0].name))
+            if progress:
+                progress(len(items) + len(without), len(due))
     return items, without
 
 

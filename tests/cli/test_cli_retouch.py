@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import pytest
@@ -10,9 +9,7 @@ from command_line import Onsite, refused
 from PIL import Image
 
 from onsite.store.shoot import open_shoot
-
-sys.path.append(str(Path(__file__).parent.parent / "retouch"))
-from prints import pick, retouched, shoot_day
+from tests.retouch.prints import pick, retouched, shoot_day
 
 
 @pytest.fixture
