@@ -8,13 +8,17 @@ from pathlib import Path
 
 from onsite.frames.copies import CopyFailed
 from onsite.frames.examine import sha256_of
+from onsite.frames.found import kind_of
+from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem
 from onsite.retouch.batches import Out, read_batches
 from onsite.retouch.memory import Waiting, keep_waiting, one_at_a_time, waiting
+from onsite.retouch.pictured import pictured
 from onsite.retouch.receive import keep_retouched, record_received
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.wrap.choose import choose
+from onsite.wrap.current import stands
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +39,8 @@ def accept(
     """
     with one_at_a_time(shoot):
         outs = _outs(shoot, frames)
-        chosen = [(out, *_file_for(shoot, out, file, len(outs))) for out in outs]
+        now = stands(shoot)
+        chosen = [(out, *_file_for(shoot, out, now[out.frame].person, file, len(outs))) for out in outs]
         try:
             kept = [(out, keep_retouched(shoot, path, sha256, out), sha256) for out, path, sha256 in chosen]
         except CopyFailed as error:
@@ -91,8 +96,13 @@ def _outs(shoot: Shoot, frames: Sequence[str]) -> list[Out]:
     return [outs[frame] for frame in chosen]
 
 
-def _file_for(shoot: Shoot, out: Out, file: Path | None, frames: int) -> tuple[Path, str]:
+def _file_for(shoot: Shoot, out: Out, owner: int | None, file: Path | None, frames: int) -> tuple[Path, str]:
     """(path, SHA-256) of the file that is to be accepted for a frame."""
+    if owner != out.person:
+        raise Problem(
+            f"f{out.frame} is not under the name of the person who picked it any more.",
+            "Give it back to them first, or leave it: onsite frames why",
+        )
     if out.received is not None:
         raise Problem(f"f{out.frame} is back already.", "To have it done again: onsite retouch again")
     if file is not None:
@@ -111,14 +121,24 @@ def _file_for(shoot: Shoot, out: Out, file: Path | None, frames: int) -> tuple[P
 
 
 def _readable(path: Path) -> tuple[Path, str]:
+    kind = kind_of(path)
     try:
+        if kind is None:
+            raise NotAFrame("this is not a JPEG, TIFF or HEIC")
+        pictured(path, kind)
         return path, sha256_of(path)
+    except (CannotLook, NotAFrame) as error:
+        raise Problem(f"{path}: {error}", "Ask for the file again.") from error
     except OSError as error:
         raise Problem(f"{path} cannot be read: {error.strerror or error}", "Check the path.") from error
 
 
 def _unchanged(one: Waiting) -> tuple[Path, str]:
-    path, sha256 = _readable(Path(one.path))
-    if sha256 != one.sha256:
+    path = Path(one.path)
+    try:
+        same = sha256_of(path) == one.sha256
+    except OSError as error:
+        raise Problem(f"{path} cannot be read: {error.strerror or error}", "Receive it again.") from error
+    if not same:
         raise Problem(f"{path} has changed since it was received.", "Receive it again.")
-    return path, sha256
+    return path, one.sha256

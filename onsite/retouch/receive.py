@@ -180,7 +180,7 @@ def _doubled(checked: Sequence[Returned]) -> tuple[list[Returned], list[Path]]:
 
 def _may_be(one: Returned) -> bool:
     """Whether a file may be the version that is awaited of its pick."""
-    never = {Trouble.REFUSED_BEFORE, Trouble.UNREADABLE, Trouble.BACK_ALREADY, Trouble.OTHER}
+    never = {Trouble.REFUSED_BEFORE, Trouble.UNREADABLE, Trouble.BACK_ALREADY, Trouble.RENAMED}
     return never.isdisjoint(wrong.trouble for wrong in one.wrong)
 
 
@@ -271,6 +271,6 @@ def _keep_waiting(shoot: Shoot, held: Sequence[Returned], accepted: Sequence[Ret
             "; ".join(wrong.text for wrong in one.wrong),
         )
         for one in held
-        if one.out and one.sha256 and (str(one.path.resolve()), one.sha256) not in decided
+        if one.out and _may_be(one) and (str(one.path.resolve()), one.sha256) not in decided
     ]
     keep_waiting(shoot, [*before, *added])

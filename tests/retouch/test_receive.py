@@ -358,3 +358,23 @@ def test_no_folder_and_no_batch(shoot: Shoot, tmp_path: Path) -> None:
         receive(shoot, tmp_path / "nowhere")
     with pytest.raises(Problem, match="No batch was sent"):
         receive(shoot, tmp_path)
+
+
+def test_another_file_for_what_is_back_already(sent: Shoot, tmp_path: Path) -> None:
+    work(tmp_path, 1)
+    receive(sent, tmp_path / "back")
+    work(tmp_path, 1, quality=80)
+    assert troubles(receive(sent, tmp_path / "back")) == {"0001_f1.jpg": [Trouble.BACK_ALREADY]}
+    again(sent, ["f1"], "the newer one is better")
+    ((one, _),) = receive(sent, tmp_path / "back").accepted
+    assert one.out is not None
+    assert one.out.version == 2
+
+
+def test_what_is_no_picture_or_somebody_elses_is_not_accepted_by_hand(sent: Shoot, tmp_path: Path) -> None:
+    (tmp_path / "note.jpg").write_text("sorry", encoding="utf-8")
+    with pytest.raises(Problem, match="not a JPEG"):
+        accept(sent, ["f1"], "why not", tmp_path / "note.jpg")
+    give_frames(sent, [1], 2)
+    with pytest.raises(Problem, match="not under the name"):
+        accept(sent, ["f1"], "why not", work(tmp_path, 1))
