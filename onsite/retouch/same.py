@@ -8,9 +8,9 @@ What is not found at all, such as a background that was replaced, says nothing o
 
 Measured on 537 pairs (`python -m tests.bench.bench_same_picture 22`), at the limits below and with the
 framing of the pick or a crop of it (`checks.framing`): of 392 retouched versions 12 are not taken for the
-pick, 11 of them among the 84 with another background; of 117 frames beside the pick one is, and it is held
-all the same since it is compared with the person's other frames too (`compare.clearly`); of 28 other people
-or things none. A perceptual hash of 64 bits, at its best limit, loses 196 of the versions and takes 42 of the
+pick, 11 of them among the 84 with another background; of 117 frames beside the pick one is, before it is
+compared with the person's other frames too (`compare.clearly`, not in these figures); of 28 other people or
+things none. A perceptual hash of 64 bits, at its best limit, loses 196 of the versions and takes 42 of the
 frames beside for the pick.
 """
 
