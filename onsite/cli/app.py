@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from onsite.cli import door, frames, proofs, roster, shoot, slates, watch
+from onsite.cli import door, frames, proofs, retouch, roster, shoot, slates, watch
 from onsite.cli.options import HELP
 
 app = typer.Typer(
@@ -19,6 +19,7 @@ _slates = typer.Typer(help="Slates: pictures, tickets, deck cards, on screen.", 
 _frames = typer.Typer(help="Frames: the list of them, and decisions by hand.", rich_markup_mode=None)
 _proofs = typer.Typer(help="Proofs to each person.", rich_markup_mode=None)
 _picks = typer.Typer(help="Which pictures people chose.", rich_markup_mode=None)
+_retouch = typer.Typer(help="Retouching: batches out and back, and what it costs.", rich_markup_mode=None)
 
 
 @app.callback()
@@ -58,5 +59,12 @@ app.add_typer(_picks, name="picks")
 _picks.command("load")(proofs.load)
 _picks.command("add")(proofs.add)
 _picks.command("list")(proofs.list_)
+app.add_typer(_retouch, name="retouch")
+_retouch.command("send")(retouch.send)
+_retouch.command("receive")(retouch.receive)
+_retouch.command("accept")(retouch.accept)
+_retouch.command("again")(retouch.again)
+_retouch.command("list")(retouch.list_)
+_retouch.command("cost")(retouch.cost)
 app.command("status")(shoot.status)
 app.command("demo")(shoot.demo)

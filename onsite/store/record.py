@@ -54,7 +54,7 @@ class Kind(StrEnum):
     """This person's frame went out; details: {"batch": name, "file": name in it, "version": 1 and on}."""
     RECEIVED = "received"
     """The retouched file of this frame was accepted; details: {"batch": name, "version": number, "file": path
-    in the shoot's folder, "sha256": hex}."""
+    in the shoot's folder, "sha256": hex}, and "reason": text where somebody accepted it by hand."""
     SENT_BACK = "sent back"
     """Retouching of this frame is to be done again; details: {"batch": name, "version": number, "reason":
     text}."""
