@@ -1,0 +1,55 @@
+"""Finished files know what they were made of: how a delivery that was broken off finds its own again."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import warnings
+from dataclasses import asdict, dataclass, replace
+
+from onsite.delivery.finish import Terms
+from onsite.delivery.wanted import Wanted
+from onsite.metadata.fields import MADE, Fields
+from onsite.metadata.packet import NotXmp, parse
+from onsite.metadata.properties import value
+
+_MAKER = 1
+"""Raised when files come out otherwise than before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """`whose` stands for a picture of a person in a shoot, `how` for all that its file was made of. Both are
+    hashes and tell nothing."""
+
+    whose: str
+    how: str
+
+    def __str__(self) -> str:
+        return f"{self.whose}.{self.how}"
+
+
+def made_of(mark: str, wanted: Wanted, terms: Terms, fields: Fields) -> Made:
+    """What the finished file of a picture would be called by."""
+    whose = _hash(mark, wanted.person.key, wanted.frame)
+    return Made(whose, _hash(_MAKER, whose, wanted.sha256, asdict(terms), asdict(replace(fields, made=""))))
+
+
+def made_in(content: bytes) -> Made | None:
+    """What a JPEG was made of; None where it is none of ours."""
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(content), formats=("JPEG",)) as picture:
+                packet = picture.info.get("xmp", b"")
+        text = value(parse(packet).rdf, MADE) if packet else None
+    except (OSError, ValueError, SyntaxError, NotXmp):
+        return None
+    whose, dot, how = (text or "").partition(".")
+    return Made(whose, how) if dot else None
+
+
+def _hash(*parts: object) -> str:
+    return hashlib.sha256("\n".join(map(repr, parts)).encode()).hexdigest()[:24]
