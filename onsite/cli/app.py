@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from onsite.cli import door, frames, roster, shoot, slates, watch
+from onsite.cli import delivery, door, frames, roster, shoot, slates, watch
 from onsite.cli.options import HELP
 
 app = typer.Typer(
@@ -50,5 +50,7 @@ _frames.command("split")(frames.split)
 _frames.command("join")(frames.join)
 _frames.command("undo")(frames.undo)
 _frames.command("why")(frames.why)
+app.command("marks")(delivery.marks)
+app.command("deliver")(delivery.deliver)
 app.command("status")(shoot.status)
 app.command("demo")(shoot.demo)

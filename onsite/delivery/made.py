@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import warnings
 from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import BinaryIO
 
 from onsite.delivery.finish import Terms
 from onsite.delivery.wanted import Wanted
@@ -29,20 +30,44 @@ class Made:
         return f"{self.whose}.{self.how}"
 
 
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One file to be made: its path in the package, with `/` between folders, and what goes into it."""
+
+    wanted: Wanted
+    name: str
+    made: Made
+    fields: Fields
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A finished file that lies on the disk and reads back as it was written. `name` is its path in the
+    package, `size` in bytes; `package` is where it was found in one that was complete already."""
+
+    job: Job
+    name: str
+    size: int
+    sha256: str
+    package: Path | None = None
+    smaller: bool = False
+    """The picture had fewer pixels than agreed."""
+
+
 def made_of(mark: str, wanted: Wanted, terms: Terms, fields: Fields) -> Made:
     """What the finished file of a picture would be called by."""
     whose = _hash(mark, wanted.person.key, wanted.frame)
     return Made(whose, _hash(_MAKER, whose, wanted.sha256, asdict(terms), asdict(replace(fields, made=""))))
 
 
-def made_in(content: bytes) -> Made | None:
-    """What a JPEG was made of; None where it is none of ours."""
+def made_in(file: BinaryIO) -> Made | None:
+    """What an open JPEG was made of; None where it is none of ours."""
     from PIL import Image
 
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with Image.open(io.BytesIO(content), formats=("JPEG",)) as picture:
+            with Image.open(file, formats=("JPEG",)) as picture:
                 packet = picture.info.get("xmp", b"")
         text = value(parse(packet).rdf, MADE) if packet else None
     except (OSError, ValueError, SyntaxError, NotXmp):

@@ -7,7 +7,7 @@ All of these forms are read, and a value is changed in the form that it has.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from typing import Any
 
@@ -117,7 +117,7 @@ def structure(rdf: Any, name: str) -> dict[str, list[str]]:
     return {}
 
 
-def add_structure(rdf: Any, name: str, members: dict[str, str | Sequence[str]]) -> None:
+def add_structure(rdf: Any, name: str, members: Mapping[str, str | Sequence[str]]) -> None:
     """Adds a structure with texts and arrays of texts."""
     made = _new(_holder(rdf), name)
     made.set(f"{{{RDF}}}parseType", "Resource")
