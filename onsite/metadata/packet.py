@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import codecs
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from onsite.metadata import properties
@@ -96,6 +96,7 @@ def _encoding(content: bytes, found: str | None) -> str:
 def packet_of(fields: Fields) -> bytes:
     """A packet with these fields and nothing else, for embedding in a finished file."""
     packet = empty_packet()
+    fields = _legible(fields)
     for name, text in ((TITLE, fields.title), (DESCRIPTION, fields.description), (EVENT, fields.event)):
         if text:
             properties.add_items(packet.rdf, name, Container.ALTERNATIVES, [text])
@@ -109,3 +110,12 @@ def packet_of(fields: Fields) -> bytes:
         if text:
             properties.set_value(packet.rdf, name, text)
     return packet.content()
+
+
+def _legible(fields: Fields) -> Fields:
+    """The same without characters that XML does not know or that nobody can read."""
+    from onsite.slate.lettering import shown
+
+    lists = {name: tuple(map(shown, getattr(fields, name))) for name in ("keywords", "people")}
+    texts = {name: shown(text) for name, text in asdict(fields).items() if isinstance(text, str)}
+    return replace(fields, **texts, **lists)
