@@ -137,7 +137,7 @@ def deliver(
         if done.files:
             packages = len({packed.package for packed in done.sets})
             size = sum(packed.size for packed in done.sets) / 1e6
-            say(f"Delivery {done.number}: {done.files} pictures, {size:,.1f} MB, in {packages} packages.")
+            say(f"Delivery {done.number}. Pictures: {done.files}, {size:,.1f} MB. Packages: {packages}.")
             say(f"Receipt: {done.receipt}")
         else:
             say("Nothing new to deliver.")

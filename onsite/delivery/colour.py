@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 _NEARLY = 2
 """Of 255: a profile that moves no colour by more is sRGB, and left out of the reckoning."""
 
-_EXIF, _INTEROP, _INDEX = 0x8769, 0xA005, 1  # CIPA DC-008, table 4 and 4.6.7
+_INTEROP, _INDEX = 0xA005, 1  # CIPA DC-008, table 4 and 4.6.7
 
 
 @lru_cache(maxsize=1)
@@ -76,9 +76,7 @@ def profile_of(picture: Image.Image) -> bytes:
 def _says_adobe_rgb(picture: Image.Image) -> bool:
     """Whether the interoperability index is R03, the optional colour space of DCF (CIPA DC-009)."""
     try:
-        index = picture.getexif().get_ifd(_EXIF).get(_INTEROP)
-        index = index.get(_INDEX) if isinstance(index, dict) else None
-        index = index or picture.getexif().get_ifd(_INTEROP).get(_INDEX)
+        index = picture.getexif().get_ifd(_INTEROP).get(_INDEX)
     except Exception:  # damaged EXIF makes the parser fail in many ways; the picture is sRGB then
         return False
     return str(index).strip("\0 ") == "R03"

@@ -19,9 +19,10 @@ def ratio_of(text: str) -> float | None:
     if not text.strip():
         return None
     match = re.fullmatch(r"\s*(\d{1,5}(?:\.\d{1,3})?)\s*[:x×/]\s*(\d{1,5}(?:\.\d{1,3})?)\s*", text)
-    if match is None or not float(match[1]) or not 0.1 <= float(match[1]) / float(match[2] or 1) <= 10:
+    width, height = (float(match[1]), float(match[2])) if match else (0.0, 0.0)
+    if not width or not height or not 0.1 <= width / height <= 10:
         raise Problem(f"{text!r} is not a ratio.", "Write width to height, such as 4:5, or leave it empty.")
-    return float(match[1]) / float(match[2])
+    return width / height
 
 
 def crop_box(width: int, height: int, ratio: float | None) -> Box:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Callable, Iterable
 
@@ -12,6 +13,7 @@ LONGEST = 200
 _INSTEAD = "-"
 _FORBIDDEN = frozenset('<>:"/\\|?*%')
 """Those that Windows refuses, and %, which stands for others in the manifest of a bag (RFC 8493, 2.1.3)."""
+_AROUND = re.compile(r"^['`\"]+|['`\"]+$")
 _FIRST = "-=+@~.' "
 """Not at the beginning: programs would take such a name for an option, a formula or a hidden file."""
 
@@ -19,11 +21,20 @@ _FIRST = "-=+@~.' "
 def safe(text: str, ascii_only: bool = False) -> str:
     """`text` as part of a file name, composed (NFC); in the letters of ASCII if asked."""
     if ascii_only:
-        from anyascii import anyascii
-
-        text = anyascii(text)
+        text = _in_ascii(text)
     plain = unicodedata.normalize("NFC", "".join(map(_allowed, unicodedata.normalize("NFC", text))))
     return " ".join(plain.split()).strip(_INSTEAD + " ")
+
+
+def _in_ascii(text: str) -> str:
+    """Every word in Latin letters; scripts without capitals get one, and marks of a reading around it go."""
+    from anyascii import anyascii
+
+    words = []
+    for word in text.split():
+        plain = word if word.isascii() else _AROUND.sub("", anyascii(word))
+        words.append(plain[:1].upper() + plain[1:] if word.upper() == word.lower() else plain)
+    return " ".join(words)
 
 
 def _allowed(character: str) -> str:
