@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,16 +14,16 @@ from onsite.delivery.filenames import folder_name
 from onsite.delivery.finish import Terms
 from onsite.delivery.made import Kept
 from onsite.delivery.making import NotKept, cannot_write, make_all
-from onsite.delivery.package import As, reads_back, seal, staging
+from onsite.delivery.package import As, clear, reads_back, seal, staging
 from onsite.delivery.pattern import pattern_of
 from onsite.delivery.plan import Before, Plan, delivered_before, key_of, new_in, plan_set
 from onsite.delivery.receipt import Packed, receipt_of
 from onsite.delivery.sets import Per, divide
 from onsite.delivery.wanted import read_wanted
+from onsite.delivery.whole import write_whole
 from onsite.delivery.yearbook import INDEX, index_of
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
-from onsite.slate.saving import whole_file
 from onsite.store.record import Kind, add, happened
 from onsite.store.settings import SETTINGS_FILE
 from onsite.store.shoot import Shoot
@@ -81,10 +80,12 @@ def deliver(
     terms = Terms(
         ratio_of(agreed.ratio), agreed.long_side, agreed.quality, agreed.most_kb * 1000, order.sharpen
     )
-    _check_folder(shoot, folder)
+    _check_folder(folder)
     outlook = read_wanted(shoot, order.originals)
     client = shoot.settings.client or shoot.settings.name
     divided = divide(outlook.wanted, outlook.everybody, order.per, client, order.ascii_only)
+    for pictures in divided.sets:
+        _check_folder(folder / pictures.folder)
     with shoot.reading() as session:
         before = delivered_before(happened(session, [Kind.DELIVERED]))
     try:
@@ -120,12 +121,12 @@ def deliver(
     )
 
 
-def _check_folder(shoot: Shoot, folder: Path) -> None:
+def _check_folder(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
         raise Problem(f"{folder} is a file.", "Name a folder.")
-    if (folder / SETTINGS_FILE).exists() or shoot.folder.resolve().is_relative_to(folder.resolve()):
+    if (folder / SETTINGS_FILE).exists():
         raise Problem(
-            f"{folder} holds a shoot: finished files do not belong among its own.", "Name another folder."
+            f"{folder} is a shoot: finished files do not belong among its own.", "Name another folder."
         )
 
 
@@ -143,29 +144,38 @@ def _packed(
     packed: list[Packed] = []
     refused: list[tuple[str, str]] = []
     for plan in plans:
-        pictures = plan.set
-        by_package: dict[Path, list[Kept]] = {}
-        for kept in plan.found:
-            assert kept.package is not None
-            by_package.setdefault(kept.package, []).append(kept)
+        made: list[Kept] = []
         if plan.jobs:
-            data = staging(folder, pictures.folder) / "data"
+            data = staging(folder, plan.set.folder) / "data"
             data.mkdir(parents=True, exist_ok=True)
             made, not_made = make_all(plan.jobs, data, terms, one_more)
             refused += [(job.wanted.told, reason) for job, reason in not_made]
-            if made:
-                extras = _extras(plan, made, folder, order)
-                package = seal(order.kind, folder, pictures.folder, made, extras, at)
-                by_package.setdefault(package, []).extend(made)
-            else:
-                shutil.rmtree(data.parent, ignore_errors=True)
-        for package, files in by_package.items():
-            wrong = next((kept for kept in files if not reads_back(order.kind, package, kept)), None)
-            if wrong is not None:
-                raise NotKept(f"{wrong.name} does not read back as it was written")
-            sha256 = sha256_of(package) if order.kind is As.ZIP else ""
-            packed.append(Packed(pictures.name, pictures.recipient, package, tuple(files), sha256))
+        packed += _sealed(plan, made, folder, order, at)
     return packed, refused
+
+
+def _sealed(plan: Plan, made: list[Kept], folder: Path, order: Order, at: datetime) -> list[Packed]:
+    """The packages of a set: those found complete, and a new one of what was made."""
+    pictures = plan.set
+    packages: dict[Path, list[Kept]] = {}
+    for kept in plan.found:
+        assert kept.package is not None
+        packages.setdefault(kept.package, []).append(kept)
+    if order.kind is As.FOLDER and plan.found:
+        made = [*made, *packages.pop(folder / pictures.folder)]
+    if made:
+        extras = _extras(plan, made, folder, order)
+        packages[seal(order.kind, folder, pictures.folder, made, extras, at)] = made
+    else:
+        clear(folder, pictures.folder)
+    packed = []
+    for package, files in packages.items():
+        wrong = next((kept for kept in files if not reads_back(order.kind, package, kept)), None)
+        if wrong is not None:
+            raise NotKept(f"{wrong.name} does not read back as it was written")
+        sha256 = sha256_of(package) if order.kind is As.ZIP else ""
+        packed.append(Packed(pictures.name, pictures.recipient, package, tuple(files), sha256))
+    return packed
 
 
 def _extras(plan: Plan, made: Sequence[Kept], folder: Path, order: Order) -> dict[str, str]:
@@ -209,8 +219,7 @@ def _recorded(
         kept_at.mkdir(exist_ok=True)
         name = f"receipt {number:04} {folder_name(shoot.settings.name)}".strip() + ".html"
         for receipt in (kept_at / name, folder / name):
-            with whole_file(receipt) as stream:
-                stream.write(text.encode())
+            write_whole(receipt, text.encode())
     return number, receipt
 
 

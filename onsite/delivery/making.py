@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from secrets import token_hex
 
 from onsite.delivery.finish import Terms, finish
 from onsite.delivery.made import Job, Kept, made_in
+from onsite.delivery.whole import write_whole
 from onsite.frames.examine import sha256_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.metadata.packet import packet_of
@@ -94,31 +94,8 @@ def _there(job: Job, place: Path) -> Kept | None:
 def _write(place: Path, content: bytes) -> str:
     """Writes a file whole or not at all and returns its SHA-256, which it reads back with."""
     sha256 = hashlib.sha256(content).hexdigest()
-    part = place.with_name(f".{token_hex(8)}.part")
-    try:
-        place.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if sha256_of(part) != sha256:
-            raise NotKept(f"{place.name} does not read back as it was written")
-        part.replace(place)
-    finally:
-        part.unlink(missing_ok=True)
+    place.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(place, content)
+    if sha256_of(place) != sha256:
+        raise NotKept(f"{place.name} does not read back as it was written")
     return sha256
-
-
-def sync_folders(folders: Iterable[Path]) -> None:
-    """Has the names in these folders on the disk too, where the system can do that."""
-    for folder in folders:
-        try:
-            handle = os.open(folder, os.O_RDONLY)
-        except OSError:  # Windows opens no folders
-            continue
-        try:
-            os.fsync(handle)
-        except OSError:  # some network shares cannot
-            pass
-        finally:
-            os.close(handle)

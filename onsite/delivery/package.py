@@ -13,11 +13,11 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
-from secrets import token_hex
 from typing import BinaryIO
 
 from onsite.delivery.made import Kept
-from onsite.delivery.making import NotKept, sync_folders
+from onsite.delivery.making import NotKept
+from onsite.delivery.whole import sync_folders, write_whole
 from onsite.frames.examine import sha256_of
 
 MANIFEST = "manifest-sha256.txt"
@@ -68,10 +68,14 @@ def files_in(kind: As, package: Path) -> Iterator[tuple[str, BinaryIO]]:
 def seal(
     kind: As, folder: Path, name: str, files: Sequence[Kept], extras: dict[str, str], at: datetime
 ) -> Path:
-    """Makes the package of the files in its staging folder, and returns it. Raises OSError or NotKept."""
+    """Makes the package of the files in its staging folder, and returns it. Raises OSError or NotKept.
+
+    Of a plain folder, files may lie in it already, from a delivery that was broken off there.
+    """
     made = staging(folder, name)
     data = made / "data"
-    _leave_only(data, {kept.name for kept in files})
+    data.mkdir(parents=True, exist_ok=True)
+    _leave_only(data, {kept.name for kept in files if kept.package is None})
     if kind is As.FOLDER:
         package = _fill_folder(folder / name, data, files, extras)
     else:
@@ -86,9 +90,14 @@ def seal(
             made.rename(package)
         else:
             _write_zip(package, data, hashes, at)
-    shutil.rmtree(made, ignore_errors=True)
+    clear(folder, name)
     sync_folders([folder])
     return package
+
+
+def clear(folder: Path, name: str) -> None:
+    """Takes away the staging folder of a package that is complete."""
+    shutil.rmtree(staging(folder, name), ignore_errors=True)
 
 
 def _place(kind: As, folder: Path, name: str, number: int) -> Path:
@@ -126,9 +135,10 @@ def _fill_folder(package: Path, data: Path, files: Sequence[Kept], extras: dict[
     """Moves files to where they belong; what is there of earlier deliveries stays, and stays listed."""
     package.mkdir(exist_ok=True)
     for kept in files:
-        place = package / kept.name
-        place.parent.mkdir(exist_ok=True)
-        (data / kept.name).rename(place)
+        if kept.package is None:
+            place = package / kept.name
+            place.parent.mkdir(exist_ok=True)
+            (data / kept.name).rename(place)
     for file, text in extras.items():
         _write_text(package / file, text)
     listed = package / MANIFEST
@@ -158,40 +168,27 @@ def _write_bag(bag: Path, hashes: dict[str, str], oxum: str, at: datetime) -> No
 def _write_zip(package: Path, data: Path, hashes: dict[str, str], at: datetime) -> None:
     """A ZIP of the files and their manifest, stored as they are, since JPEGs do not shrink; read back."""
     _write_text(data / MANIFEST, _lines(hashes))
-    part = package.with_name(f".{token_hex(8)}.part")
+    part = data.parent / "zip"
     when = at.timetuple()[:6]
-    try:
-        with part.open("xb") as stream:
-            with zipfile.ZipFile(stream, "w") as archive:
-                for name in [*sorted(hashes), MANIFEST]:
-                    with (data / name).open("rb") as source:
-                        entry = zipfile.ZipInfo(name, when)
-                        entry.file_size = (data / name).stat().st_size
-                        with archive.open(entry, "w") as target:
-                            shutil.copyfileobj(source, target, 1 << 20)
-            stream.flush()
-            os.fsync(stream.fileno())
-        with zipfile.ZipFile(part) as archive:
-            for name, sha256 in hashes.items():
-                with archive.open(name) as file:
-                    if hashlib.file_digest(file, "sha256").hexdigest() != sha256:  # type: ignore[arg-type]
-                        raise NotKept(f"{name} does not read back from the ZIP as it was written")
-        part.replace(package)
-    finally:
-        part.unlink(missing_ok=True)
+    with part.open("wb") as stream:
+        with zipfile.ZipFile(stream, "w") as archive:
+            for name in [*sorted(hashes), MANIFEST]:
+                entry = zipfile.ZipInfo(name, when)
+                entry.file_size = (data / name).stat().st_size
+                with (data / name).open("rb") as source, archive.open(entry, "w") as target:
+                    shutil.copyfileobj(source, target, 1 << 20)
+        stream.flush()
+        os.fsync(stream.fileno())
+    with zipfile.ZipFile(part) as archive:
+        for name, sha256 in hashes.items():
+            with archive.open(name) as file:
+                if hashlib.file_digest(file, "sha256").hexdigest() != sha256:  # type: ignore[arg-type]
+                    raise NotKept(f"{name} does not read back from the ZIP as it was written")
+    part.replace(package)
 
 
 def _write_text(place: Path, text: str) -> None:
-    """Writes a small file whole or not at all."""
-    part = place.with_name(f".{token_hex(8)}.part")
-    try:
-        with part.open("xb") as file:
-            file.write(text.encode())
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(place)
-    finally:
-        part.unlink(missing_ok=True)
+    write_whole(place, text.encode())
 
 
 def reads_back(kind: As, package: Path, kept: Kept) -> bool:

@@ -16,12 +16,14 @@ COLUMNS = ("volume", "folder", "file", "group", "family", "given")
 
 
 def index_of(volume: str, files: Iterable[Kept], before: str = "") -> str:
-    """The index of these files, behind the lines of an earlier index in the same folder."""
-    lines = before or tab_separated([COLUMNS])
-    rows = []
-    for kept in files:
-        person = kept.job.wanted.person
-        folder, _, file = kept.name.rpartition("/")
-        family, given = (person.family, person.given) if person.family or person.given else (person.name, "")
-        rows.append((volume, folder, file, person.group, family, given))
-    return lines + tab_separated(rows)
+    """The index of these files, behind the other lines of an earlier index in the same folder."""
+    lines = before.splitlines(keepends=True) or [tab_separated([COLUMNS])]
+    new = [tab_separated([_row(volume, kept)]) for kept in files]
+    return "".join([line for line in lines if line not in new] + new)
+
+
+def _row(volume: str, kept: Kept) -> tuple[str, ...]:
+    person = kept.job.wanted.person
+    folder, _, file = kept.name.rpartition("/")
+    family, given = (person.family, person.given) if person.family or person.given else (person.name, "")
+    return volume, folder, file, person.group, family, given

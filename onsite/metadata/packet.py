@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import codecs
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from onsite.metadata import properties
@@ -116,6 +116,12 @@ def _legible(fields: Fields) -> Fields:
     """The same without characters that XML does not know or that nobody can read."""
     from onsite.slate.lettering import shown
 
-    lists = {name: tuple(map(shown, getattr(fields, name))) for name in ("keywords", "people")}
-    texts = {name: shown(text) for name, text in asdict(fields).items() if isinstance(text, str)}
-    return replace(fields, **texts, **lists)
+    return replace(
+        fields,
+        title=shown(fields.title),
+        description=shown(fields.description),
+        keywords=tuple(map(shown, fields.keywords)),
+        people=tuple(map(shown, fields.people)),
+        creator=shown(fields.creator),
+        event=shown(fields.event),
+    )

@@ -11,6 +11,7 @@ from pathlib import Path
 from PIL import Image
 
 from onsite.checkin.door import check_in
+from onsite.checkin.walkin import walk_in
 from onsite.frames.ingest import ingest
 from onsite.roster.load import load
 from onsite.roster.people import people
@@ -44,6 +45,12 @@ class Choir:
     def person(self, key: str) -> int:
         with self.shoot.reading() as session:
             return next(person.id for person in people(session) if person.key == key)
+
+    def walked_in(self, given: str, family: str, group: str, frame: int) -> str:
+        """Somebody who is on no list, with a frame under their name. Returns their key."""
+        key = walk_in(self.shoot, given, family, group).person.key
+        give(self.shoot, [f"_A{frame:04}.JPG"], key)
+        return key
 
     def pick(self, key: str, *frames: int) -> None:
         with self.shoot.writing() as session:
@@ -100,9 +107,7 @@ def made_choir(folder: Path) -> Choir:
     card.mkdir(parents=True)
     for frame in range(1, 11):
         (card / f"_A{frame:04}.JPG").write_bytes(drawn(frame))
-        if frame == 1:
-            ingest(shoot, [card], camera="A")
-    ingest(shoot, [card], camera="A")
+    ingest(shoot, [card], "A")
     for number in range(1, 6):
         check_in(shoot, f"S-{number}")
         give(shoot, [f"_A{frame:04}.JPG" for frame in (2 * number - 1, 2 * number)], f"S-{number}")

@@ -213,6 +213,7 @@ def test_sharpening_makes_edges_steeper(tmp_path: Path) -> None:
         ("a.txt", b"only a text"),
         ("a.cr3", drawn(1)),
     ],
+    ids=["text", "empty", "JPEG as TIFF", "truncated", "no picture", "raw"],
 )
 def test_what_is_no_whole_picture_is_refused(tmp_path: Path, name: str, content: bytes) -> None:
     with pytest.raises((NotAFrame, CannotLook)):
