@@ -11,6 +11,9 @@ from onsite.delivery.colour import in_srgb, profile_of, srgb_profile
 from onsite.delivery.crop import crop_box, size_of
 from onsite.frames.found import FileKind, kind_of
 from onsite.frames.picture import CannotLook, NotAFrame, check_content, damaged, opened
+from onsite.metadata.fields import Fields
+from onsite.metadata.iim import iim_segment
+from onsite.metadata.packet import packet_of
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -43,7 +46,7 @@ class Finished:
     quality: int
 
 
-def finish(path: Path, terms: Terms, xmp: bytes) -> Finished:
+def finish(path: Path, terms: Terms, fields: Fields) -> Finished:
     """The finished file of a picture. Nothing of the picture's own metadata goes into it: no place, no serial
     number, no software. Raises CannotLook, NotAFrame or OSError.
     """
@@ -55,7 +58,7 @@ def finish(path: Path, terms: Terms, xmp: bytes) -> Finished:
     with opened(path, kind) as (picture, _):
         assert picture is not None  # only raws have none
         ready = _ready(picture, terms)
-    content, quality = _encoded(ready, terms, xmp)
+    content, quality = _encoded(ready, terms, fields)
     return Finished(content, ready.size, quality)
 
 
@@ -66,9 +69,10 @@ def _ready(picture: Image.Image, terms: Terms) -> Image.Image:
     profile = profile_of(picture)
     try:
         picture.load()
-        whole = ImageOps.exif_transpose(picture)
+        ImageOps.exif_transpose(picture, in_place=True)
     except Exception as error:  # decoders fail in many ways
         raise damaged(error) from error
+    whole: Image.Image = picture
     box = crop_box(*whole.size, terms.ratio)
     size = size_of(box, terms.long_side)
     if whole.mode in ("P", "PA", "1") or whole.mode.startswith("I;16"):
@@ -82,16 +86,17 @@ def _ready(picture: Image.Image, terms: Terms) -> Image.Image:
     return colour.filter(ImageFilter.UnsharpMask(radius, percent, threshold))
 
 
-def _encoded(picture: Image.Image, terms: Terms, xmp: bytes) -> tuple[bytes, int]:
+def _encoded(picture: Image.Image, terms: Terms, fields: Fields) -> tuple[bytes, int]:
     """The JPEG with the agreed quality, or the best one that keeps to the agreed bytes."""
-    content = _jpeg(picture, terms.quality, xmp)
+    described = packet_of(fields), iim_segment(fields)
+    content = _jpeg(picture, terms.quality, *described)
     if not terms.most_bytes or len(content) <= terms.most_bytes:
         return content, terms.quality
     best: tuple[bytes, int] | None = None
     low, high = min(LEAST_QUALITY, terms.quality), terms.quality - 1
     while low <= high:
         middle = (low + high) // 2
-        content = _jpeg(picture, middle, xmp)
+        content = _jpeg(picture, middle, *described)
         if len(content) <= terms.most_bytes:
             best, low = (content, middle), middle + 1
         else:
@@ -104,7 +109,8 @@ def _encoded(picture: Image.Image, terms: Terms, xmp: bytes) -> tuple[bytes, int
     return best
 
 
-def _jpeg(picture: Image.Image, quality: int, xmp: bytes) -> bytes:
+def _jpeg(picture: Image.Image, quality: int, xmp: bytes, iim: bytes) -> bytes:
     content = io.BytesIO()
-    picture.save(content, "JPEG", quality=quality, icc_profile=srgb_profile(), xmp=xmp, exif=b"")
+    profile = srgb_profile()
+    picture.save(content, "JPEG", quality=quality, icc_profile=profile, xmp=xmp, extra=iim, exif=b"")
     return content.getvalue()

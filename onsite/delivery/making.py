@@ -13,7 +13,6 @@ from onsite.delivery.made import Job, Kept, made_in
 from onsite.delivery.whole import write_whole
 from onsite.frames.examine import sha256_of
 from onsite.frames.picture import CannotLook, NotAFrame
-from onsite.metadata.packet import packet_of
 from onsite.problems import Problem
 
 Progress = Callable[[int, int], None]
@@ -69,7 +68,7 @@ def _make(job: Job, folder: Path, terms: Terms) -> Kept | str:
     try:
         if sha256_of(source) != job.wanted.sha256:
             return f"{source.name} is no longer what it was when it was accepted"
-        finished = finish(source, terms, packet_of(job.fields))
+        finished = finish(source, terms, job.fields)
     except (CannotLook, NotAFrame) as error:
         return f"{source.name}: {error}"
     except OSError as error:

@@ -96,7 +96,7 @@ def _encoding(content: bytes, found: str | None) -> str:
 def packet_of(fields: Fields) -> bytes:
     """A packet with these fields and nothing else, for embedding in a finished file."""
     packet = empty_packet()
-    fields = _legible(fields)
+    fields = legible(fields)
     for name, text in ((TITLE, fields.title), (DESCRIPTION, fields.description), (EVENT, fields.event)):
         if text:
             properties.add_items(packet.rdf, name, Container.ALTERNATIVES, [text])
@@ -112,7 +112,7 @@ def packet_of(fields: Fields) -> bytes:
     return packet.content()
 
 
-def _legible(fields: Fields) -> Fields:
+def legible(fields: Fields) -> Fields:
     """The same without characters that XML does not know or that nobody can read."""
     from onsite.slate.lettering import shown
 

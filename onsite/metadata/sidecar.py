@@ -30,7 +30,7 @@ class Backups:
 
     def keep(self, sidecar: Path) -> None:
         """Raises OSError."""
-        place = self.folder / f"{self.at:%Y-%m-%d %H.%M.%S}" / Path(*sidecar.absolute().parts[1:])
+        place = self.folder / f"{self.at:%Y-%m-%d %H.%M.%S.%f}" / Path(*sidecar.absolute().parts[1:])
         if not place.exists():
             place.parent.mkdir(parents=True, exist_ok=True)
             shutil.copy2(sidecar, place)

@@ -288,6 +288,10 @@ def test_exiftool_reads_every_field_back(choir: Choir, tmp_path: Path) -> None:
     assert found["Event"] == "Spring concert"
     assert found["Creator"] == "Ж. Фотограф"
     assert found["DateCreated"] == f"{day:%Y:%m:%d}"
+    assert found["ObjectName"] == "Ελένη Παπασταύρου"  # and the same in IIM
+    assert found["Keywords"] == "Altos"
+    assert found["Caption-Abstract"] == found["Description"]
+    assert found["By-line"] == "Ж. Фотограф"
     assert found["ProfileDescription"] == "sRGB built-in"
 
 
@@ -296,7 +300,7 @@ def test_exiv2_reads_every_field_back(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
     to(choir, tmp_path, creator="Ж. Фотограф")
     ran = subprocess.run(
-        ["exiv2", "-PXkt", tmp_path / CLIENT / ELENI], capture_output=True, check=True, text=True
+        ["exiv2", "-PIXkt", tmp_path / CLIENT / ELENI], capture_output=True, check=True, text=True
     )
     found = dict(line.split(maxsplit=1) for line in ran.stdout.splitlines())
     day = choir.shoot.now().date()
@@ -305,6 +309,9 @@ def test_exiv2_reads_every_field_back(choir: Choir, tmp_path: Path) -> None:
     assert found["Xmp.dc.subject"] == "Altos"
     assert found["Xmp.dc.creator"] == "Ж. Фотограф"
     assert found["Xmp.photoshop.DateCreated"] == f"{day}"
+    assert found["Iptc.Application2.ObjectName"] == "Ελένη Παπασταύρου"
+    assert found["Iptc.Application2.Byline"] == "Ж. Фотограф"
+    assert found["Iptc.Application2.DateCreated"] == f"{day}"
     assert found["Xmp.iptcExt.Event"] == 'lang="x-default" Spring concert'
 
 
