@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from onsite.delivery.filenames import Taken, named, safe
+from onsite.delivery.filenames import Taken, named, safe, same_on_any
 from onsite.delivery.finish import Terms
 from onsite.delivery.made import Job, Kept, Made, made_in, made_of
 from onsite.delivery.package import As, files_in, packages_there
@@ -17,6 +18,8 @@ from onsite.delivery.wanted import Wanted
 from onsite.metadata.fields import Fields
 from onsite.store.record import Happening
 from onsite.store.shoot import Shoot
+
+_ENDING = ".jpg"
 
 Key = tuple[int | None, int | None, str]
 """Person, frame, and SHA-256 of the file that the finished one was made from."""
@@ -68,32 +71,55 @@ def plan_set(
     again: bool,
 ) -> Plan:
     """What is to be done for a set in `folder`. With `again` nothing counts as delivered."""
-    new = [one for one in pictures.wanted if again or key_of(one) not in before.names]
-    if not new:
-        return Plan(pictures, (), (), len(pictures.wanted), ())
+    stems = {id(one): _stem(shoot, pattern, one, ascii_only, pictures) for one in pictures.wanted}
+    old = [one for one in pictures.wanted if key_of(one) in before.names and not again]
+    new = [one for one in pictures.wanted if key_of(one) not in before.names or again]
+    notices = _renamed(shoot, pattern, pictures, before, old) + _alike(new, stems)
     blank = [_job(shoot, one, terms, creator) for one in new]
     there = _there(kind, folder, pictures.folder, {job.made: job for job in blank}, before, again)
-    taken = Taken([*before.names.values(), *there.names])
+    taken, on_disk = Taken([*before.names.values(), *there.names]), Taken(there.names)
     jobs: list[Job] = []
-    alike: dict[str, Wanted] = {}
-    notices = []
     for job in blank:
         if job.made in there.found:
             continue
-        one = job.wanted
-        stem = _stem(shoot, pattern, one, ascii_only)
-        if inside := pictures.inside.get(one.person.id):
-            stem = f"{inside}/{stem}"
-        other = alike.setdefault(stem, one)
+        stem, earlier = stems[id(job.wanted)], before.names.get(key_of(job.wanted), "")
+        same = _is_called(earlier, stem) and earlier not in on_disk
+        jobs.append(replace(job, name=earlier if same else taken.free(stem, _ENDING)))
+    return Plan(pictures, tuple(jobs), tuple(there.found.values()), len(old), tuple(notices))
+
+
+def _alike(new: Sequence[Wanted], stems: Mapping[int, str]) -> list[str]:
+    """What is said of different people whose files would have one name."""
+    first: dict[str, Wanted] = {}
+    notices = []
+    for one in new:
+        other = first.setdefault(same_on_any(stems[id(one)]), one)
         if other.person.id != one.person.id:
             notices.append(
                 f"Told apart only by a number in their files' names: {other.person.name} ({other.person.key})"
                 f" and {one.person.name} ({one.person.key})"
             )
-        earlier = before.names.get(key_of(one))
-        jobs.append(replace(job, name=earlier or taken.free(stem, ".jpg")))
-    already = len(pictures.wanted) - len(new)
-    return Plan(pictures, tuple(jobs), tuple(there.found.values()), already, tuple(dict.fromkeys(notices)))
+    return list(dict.fromkeys(notices))
+
+
+def _renamed(
+    shoot: Shoot, pattern: Pattern, pictures: PictureSet, before: Before, old: Sequence[Wanted]
+) -> list[str]:
+    """What is said of files that were delivered under another name than they would have now."""
+    wrong = []
+    for one in old:
+        name = before.names[key_of(one)]
+        stems = [_stem(shoot, pattern, one, ascii_only, pictures) for ascii_only in (False, True)]
+        if not any(_is_called(name, stem) for stem in stems):
+            wrong.append(f"{name}, now {stems[0]}{_ENDING}")
+    if not wrong:
+        return []
+    return [f"Delivered under names that have changed since: {len(wrong)}, such as {wrong[0]}. Use --again."]
+
+
+def _is_called(name: str, stem: str) -> bool:
+    """Whether a file has that name, perhaps with a number behind it."""
+    return re.fullmatch(rf"{re.escape(stem)}(_\d+)?{re.escape(_ENDING)}", name) is not None
 
 
 @dataclass(slots=True)
@@ -144,7 +170,8 @@ def fields_of(shoot: Shoot, one: Wanted, creator: str) -> Fields:
     )
 
 
-def _stem(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool) -> str:
+def _stem(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool, pictures: PictureSet) -> str:
+    """The path of a picture in its package, without number and ending."""
     person, settings = one.person, shoot.settings
     texts = {
         "family": person.family,
@@ -161,7 +188,9 @@ def _stem(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool) -> str:
         texts["family"] = person.name
     values: dict[str, str | int | None] = {field: safe(text, ascii_only) for field, text in texts.items()}
     values |= {"sequence": person.sequence, "pick": one.pick, "frame": one.frame}
-    return named(values, pattern.filled) or f"picture {one.frame}"
+    name = named(values, pattern.filled) or f"picture {one.frame}"
+    inside = pictures.inside.get(person.id)
+    return f"{inside}/{name}" if inside else name
 
 
 def new_in(plans: Sequence[Plan]) -> int:

@@ -19,6 +19,7 @@ import pytest
 from choices import PRIVATE, Choir, drawn, listing, sha256sum
 from PIL import Image
 
+from onsite.checkin.correct import correct
 from onsite.delivery.deliver import Delivery, Order, deliver
 from onsite.delivery.package import As
 from onsite.delivery.sets import Per
@@ -165,6 +166,34 @@ def test_people_of_one_name_are_told_apart_and_it_is_told(choir: Choir, tmp_path
     assert done.notices == (
         "Told apart only by a number in their files' names: Ana Horvat (S-1) and Ana Horvat (S-5)",
     )
+
+
+def test_a_name_corrected_since_is_told(choir: Choir, tmp_path: Path) -> None:
+    choir.pick("S-1", 1)
+    choir.accept("S-1", 1)
+    to(choir, tmp_path)
+    assert to(choir, tmp_path, ascii_only=True).notices == ()
+    correct(choir.shoot, choir.person("S-1"), {"family": "Horvath"})
+    corrected = ANA.replace("Horvat", "Horvath")
+    (notice,) = to(choir, tmp_path).notices
+    assert f"{ANA}, now {corrected}" in notice
+    done = to(choir, tmp_path, again=True)
+    assert [kept.name for kept in done.sets[0].files] == [corrected]
+    assert to(choir, tmp_path).notices == ()
+    sha256sum(tmp_path / CLIENT)
+
+
+def test_once_more_into_the_same_folder_writes_over_nothing(choir: Choir, tmp_path: Path) -> None:
+    choir.pick("S-1", 1)
+    choir.accept("S-1", 1)
+    to(choir, tmp_path)
+    before = (tmp_path / CLIENT / ANA).read_bytes()
+    same = to(choir, tmp_path, again=True)
+    assert [kept.name for kept in same.sets[0].files] == [ANA]
+    other = to(choir.agreed(ratio="1:1"), tmp_path, again=True)
+    assert [kept.name for kept in other.sets[0].files] == [ANA.replace(".jpg", "_2.jpg")]
+    assert (tmp_path / CLIENT / ANA).read_bytes() == before
+    sha256sum(tmp_path / CLIENT)
 
 
 def test_picks_without_a_retouched_file_wait(choir: Choir, tmp_path: Path) -> None:
