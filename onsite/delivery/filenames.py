@@ -49,7 +49,10 @@ def _allowed(character: str) -> str:
 def named(values: dict[str, str | int | None], fill: Callable[[dict[str, str | int | None]], str]) -> str:
     """The name that `fill` makes of these values, none of it reserved or too long: the longest text in it is
     shortened, so that numbers behind it stay. Empty where nothing is left."""
-    values = dict(values)
+    values = {
+        field: shortened(value, LONGEST) if isinstance(value, str) else value
+        for field, value in values.items()
+    }
     name = _whole(fill(values))
     while _size(name) > LONGEST:
         texts = {field: text for field, text in values.items() if isinstance(text, str)}
@@ -82,6 +85,7 @@ def _stem(name: str) -> str:
 
 def shortened(text: str, most: int) -> str:
     """The beginning of a text within so many bytes, not cut between a letter and its marks."""
+    text = text[:most]
     while text and _size(text) > most:
         text = text[:-1]
         while text and _joins(text[-1]):

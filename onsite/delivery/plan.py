@@ -20,6 +20,9 @@ from onsite.store.record import Happening
 from onsite.store.shoot import Shoot
 
 _ENDING = ".jpg"
+_LONGEST = 500
+"""Characters of a text in the metadata: a packet has to fit into one segment of a JPEG, 65,533 bytes (ITU-T
+T.81, B.1.1.4)."""
 
 Key = tuple[int | None, int | None, str]
 """Person, frame, and SHA-256 of the file that the finished one was made from."""
@@ -156,17 +159,20 @@ def _job(shoot: Shoot, one: Wanted, terms: Terms, creator: str) -> Job:
 def fields_of(shoot: Shoot, one: Wanted, creator: str) -> Fields:
     """What a finished file says of itself. No address, telephone number, note, consent or other column of the
     client's list is among it."""
-    person, settings = one.person, shoot.settings
+    settings = shoot.settings
     day = one.day.isoformat() if one.day else settings.date
-    who = ", ".join(part for part in (person.name, person.group) if part)
+    name, group, event, maker = (
+        text[:_LONGEST] for text in (one.person.name, one.person.group, settings.name, creator)
+    )
+    who = ", ".join(part for part in (name, group) if part)
     return Fields(
-        title=person.name,
-        description=f"{who}. {settings.name}{f', {day}' if day else ''}",
-        keywords=(person.group,) if person.group else (),
-        people=(person.name,),
-        creator=creator,
+        title=name,
+        description=f"{who}. {event}{f', {day}' if day else ''}",
+        keywords=(group,) if group else (),
+        people=(name,),
+        creator=maker,
         created=day,
-        event=settings.name,
+        event=event,
     )
 
 

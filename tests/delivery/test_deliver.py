@@ -196,6 +196,16 @@ def test_once_more_into_the_same_folder_writes_over_nothing(choir: Choir, tmp_pa
     sha256sum(tmp_path / CLIENT)
 
 
+def test_a_name_without_end_is_cut(choir: Choir, tmp_path: Path) -> None:
+    key = choir.walked_in("Ж" * 30_000, "𝕬" * 30_000, "Altos", 1)
+    choir.pick(key, 1)
+    choir.accept(key, 1)
+    (kept,) = to(choir, tmp_path).sets[0].files
+    assert kept.name.endswith("_Altos_0006.jpg")
+    assert len(kept.name.encode()) < 255
+    sha256sum(tmp_path / CLIENT)
+
+
 def test_picks_without_a_retouched_file_wait(choir: Choir, tmp_path: Path) -> None:
     choir.pick("S-1", 1, 2)
     choir.accept("S-1", 1)
