@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from onsite.slate.lettering import shown
+
 _FORMULA = ("=", "+", "-", "@")
 
 
 def plain_cell(text: str) -> str:
-    """`text` on one line, and with an apostrophe before what a spreadsheet would take for a formula (common
-    practice, no source)."""
-    line = " ".join(text.split())
+    """`text` on one line and legible, with an apostrophe before what a spreadsheet would take for a formula
+    (common practice, no source)."""
+    line = shown(text)
     return f"'{line}" if line.startswith(_FORMULA) else line
 
 

@@ -23,7 +23,7 @@ def safe(text: str, ascii_only: bool = False) -> str:
     if ascii_only:
         text = _in_ascii(text)
     plain = unicodedata.normalize("NFC", "".join(map(_allowed, unicodedata.normalize("NFC", text))))
-    return " ".join(plain.split()).strip(_INSTEAD + " ")
+    return " ".join(plain.split()).strip(_INSTEAD + " ").lstrip(".")
 
 
 def _in_ascii(text: str) -> str:
