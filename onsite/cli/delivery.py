@@ -96,11 +96,13 @@ def deliver(
     again: Annotated[bool, Option("--again", help="Also what was delivered before.")] = False,
 ) -> None:
     """Delivers the finished files of picks: cropped, sized, named, tagged, with manifest and receipt."""
-    from onsite.delivery.deliver import Order
     from onsite.delivery.deliver import deliver as hand_over
+    from onsite.delivery.order import Order
     from onsite.delivery.package import As
     from onsite.delivery.sets import Per
 
+    if yearbook and per is not For.CLIENT:
+        raise Problem("A yearbook is one set for the client.", "Leave --per away, or --yearbook.")
     shoot = the_shoot()
     order = Order(
         Per.YEARBOOK if yearbook else Per(per.value),

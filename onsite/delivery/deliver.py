@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -13,10 +13,11 @@ from onsite.delivery.crop import ratio_of
 from onsite.delivery.filenames import folder_name
 from onsite.delivery.finish import Terms
 from onsite.delivery.made import Kept
-from onsite.delivery.making import NotKept, cannot_write, make_all
+from onsite.delivery.making import NotKept, Progress, cannot_write, make_all
+from onsite.delivery.order import Order
 from onsite.delivery.package import As, clear, reads_back, seal, staging
 from onsite.delivery.pattern import pattern_of
-from onsite.delivery.plan import Before, Plan, delivered_before, key_of, new_in, plan_set
+from onsite.delivery.plan import Plan, delivered_before, key_of, plan_set
 from onsite.delivery.receipt import Packed, receipt_of
 from onsite.delivery.sets import Per, divide
 from onsite.delivery.wanted import read_wanted
@@ -30,21 +31,6 @@ from onsite.store.shoot import Shoot
 
 RECEIPTS = "deliveries"
 """The folder in the shoot's own where receipts are kept."""
-
-Progress = Callable[[int, int], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """How a delivery is wanted. `originals`: unretouched picks too; `again`: also what was delivered."""
-
-    per: Per = Per.CLIENT
-    kind: As = As.FOLDER
-    ascii_only: bool = False
-    originals: bool = False
-    sharpen: bool = False
-    creator: str = ""
-    again: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,28 +66,16 @@ def deliver(
     terms = Terms(
         ratio_of(agreed.ratio), agreed.long_side, agreed.quality, agreed.most_kb * 1000, order.sharpen
     )
-    _check_folder(folder)
     outlook = read_wanted(shoot, order.originals)
     client = shoot.settings.client or shoot.settings.name
     divided = divide(outlook.wanted, outlook.everybody, order.per, client, order.ascii_only)
-    for pictures in divided.sets:
-        _check_folder(folder / pictures.folder)
     with shoot.reading() as session:
         before = delivered_before(happened(session, [Kind.DELIVERED]))
     try:
+        for place in (folder, *(folder / pictures.folder for pictures in divided.sets)):
+            _check_folder(place)
         plans = [
-            plan_set(
-                shoot,
-                pictures,
-                before.get(pictures.name, Before()),
-                folder,
-                order.kind,
-                pattern,
-                terms,
-                order.creator,
-                order.ascii_only,
-                order.again,
-            )
+            plan_set(shoot, pictures, before.get(pictures.name, {}), folder, order, pattern, terms)
             for pictures in divided.sets
         ]
         packed, not_made = _packed(plans, folder, order, terms, shoot.now(), step)
@@ -133,24 +107,19 @@ def _check_folder(folder: Path) -> None:
 def _packed(
     plans: Sequence[Plan], folder: Path, order: Order, terms: Terms, at: datetime, step: Progress
 ) -> tuple[list[Packed], list[tuple[str, str]]]:
-    """Makes and packs the sets one by one. Returns them with what could not be made, and why."""
-    total, done = new_in(plans), 0
-
-    def one_more() -> None:
-        nonlocal done
-        done += 1
-        step(done, total)
-
-    packed: list[Packed] = []
+    """Makes the files of all sets, and packs set by set. Returns them, and what could not be made and why."""
+    jobs = [
+        (job, staging(folder, plan.set.folder) / "data", plan.set.name) for plan in plans for job in plan.jobs
+    ]
+    outcomes = make_all([(job, data) for job, data, _ in jobs], terms, step)
+    made: dict[str, list[Kept]] = {}
     refused: list[tuple[str, str]] = []
-    for plan in plans:
-        made: list[Kept] = []
-        if plan.jobs:
-            data = staging(folder, plan.set.folder) / "data"
-            data.mkdir(parents=True, exist_ok=True)
-            made, not_made = make_all(plan.jobs, data, terms, one_more)
-            refused += [(job.wanted.told, reason) for job, reason in not_made]
-        packed += _sealed(plan, made, folder, order, at)
+    for (job, _, name), outcome in zip(jobs, outcomes, strict=True):
+        if isinstance(outcome, Kept):
+            made.setdefault(name, []).append(outcome)
+        else:
+            refused.append((job.wanted.told, outcome))
+    packed = [one for plan in plans for one in _sealed(plan, made.get(plan.set.name, []), folder, order, at)]
     return packed, refused
 
 
@@ -227,7 +196,7 @@ def _next_number(session: Session, packed: Sequence[Packed], again: bool) -> int
     """The number of this delivery. Raises Problem where another station delivered some of it meanwhile."""
     now = delivered_before(happened(session, [Kind.DELIVERED]))
     for one in packed:
-        names = now.get(one.name, Before()).names
+        names = now.get(one.name, {})
         if not again and any(key_of(kept.job.wanted) in names for kept in one.files):
             raise Problem(
                 f"Another station delivered some of {one.name} meanwhile; nothing was recorded here.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import warnings
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -13,6 +14,8 @@ from onsite.delivery.wanted import Wanted
 from onsite.metadata.fields import MADE, Fields
 from onsite.metadata.packet import NotXmp, parse
 from onsite.metadata.properties import value
+
+_END_OF_IMAGE = b"\xff\xd9"  # ITU-T T.81, table B.1
 
 _MAKER = 1
 """Raised when files come out otherwise than before."""
@@ -74,6 +77,16 @@ def made_in(file: BinaryIO) -> Made | None:
         return None
     whose, dot, how = (text or "").partition(".")
     return Made(whose, how) if dot else None
+
+
+def whole_jpeg(content: bytes, made: Made) -> bytes | None:
+    """That content where it is a file of this making with its end there, else None."""
+    return content if content.endswith(_END_OF_IMAGE) and made_in(io.BytesIO(content)) == made else None
+
+
+def kept_as(job: Job, name: str, content: bytes, package: Path | None = None) -> Kept:
+    """A file with that content."""
+    return Kept(job, name, len(content), hashlib.sha256(content).hexdigest(), package)
 
 
 def _hash(*parts: object) -> str:

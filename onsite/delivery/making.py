@@ -2,51 +2,46 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 from onsite.delivery.finish import Terms, finish
-from onsite.delivery.made import Job, Kept, made_in
+from onsite.delivery.made import Job, Kept, kept_as, whole_jpeg
 from onsite.delivery.whole import write_whole
 from onsite.frames.examine import sha256_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem
 
 Progress = Callable[[int, int], None]
-_END_OF_IMAGE = b"\xff\xd9"  # ITU-T T.81, table B.1
 
 
 class NotKept(Exception):  # noqa: N818
     """A finished file could not be written, or does not read back: the whole delivery stops."""
 
 
-def make_all(
-    jobs: Sequence[Job], folder: Path, terms: Terms, step: Callable[[], None]
-) -> tuple[list[Kept], list[tuple[Job, str]]]:
-    """Makes the files in `folder`, in threads: decoders, encoders and hashes let go of Python's lock. No more
-    pictures are in memory than there are cores. Returns what was made and (what was not, why).
+def make_all(jobs: Sequence[tuple[Job, Path]], terms: Terms, step: Progress) -> list[Kept | str]:
+    """Makes files, each in its folder, in threads: decoders, encoders and hashes let go of Python's lock. No
+    more pictures are in memory than there are cores. Returns for each the file, or why it was not made.
 
-    What an earlier delivery left there of the same making is taken as it is. Raises Problem where files
-    cannot be written.
+    What an earlier delivery left there of the same making is taken as it is. Raises NotKept or OSError where
+    files cannot be written.
     """
-    kept: list[Kept] = []
-    refused: list[tuple[Job, str]] = []
+    outcomes: list[Kept | str] = []
     pool = ThreadPoolExecutor(os.cpu_count())
+
+    def make(job: tuple[Job, Path]) -> Kept | str:
+        return _make(job[0], job[1], terms)
+
     try:
-        for job, outcome in zip(jobs, pool.map(lambda job: _make(job, folder, terms), jobs), strict=True):
-            step()
-            if isinstance(outcome, Kept):
-                kept.append(outcome)
-            else:
-                refused.append((job, outcome))
-    except (NotKept, OSError) as error:
-        raise cannot_write(folder.parent.parent, error) from error
+        for outcome in pool.map(make, jobs):
+            outcomes.append(outcome)
+            step(len(outcomes), len(jobs))
     finally:
         pool.shutdown(cancel_futures=True)
-    return kept, refused
+    return outcomes
 
 
 def cannot_write(folder: Path, error: Exception) -> Problem:
@@ -73,28 +68,21 @@ def _make(job: Job, folder: Path, terms: Terms) -> Kept | str:
         return f"{source.name}: {error}"
     except OSError as error:
         return f"{source.name} cannot be read: {error.strerror or error}"
-    sha256 = _write(place, finished.content)
-    smaller = max(finished.size) < terms.long_side
-    return Kept(job, job.name, len(finished.content), sha256, smaller=smaller)
+    kept = kept_as(job, job.name, finished.content)
+    _write(place, finished.content, kept.sha256)
+    return replace(kept, smaller=max(finished.size) < terms.long_side)
 
 
 def _there(job: Job, place: Path) -> Kept | None:
     if not place.is_file():
         return None
-    with place.open("rb") as file:
-        if made_in(file) != job.made:
-            return None
-    content = place.read_bytes()
-    if not content.endswith(_END_OF_IMAGE):
-        return None
-    return Kept(job, job.name, len(content), hashlib.sha256(content).hexdigest())
+    content = whole_jpeg(place.read_bytes(), job.made)
+    return None if content is None else kept_as(job, job.name, content)
 
 
-def _write(place: Path, content: bytes) -> str:
-    """Writes a file whole or not at all and returns its SHA-256, which it reads back with."""
-    sha256 = hashlib.sha256(content).hexdigest()
+def _write(place: Path, content: bytes, sha256: str) -> None:
+    """Writes a file whole or not at all, and reads it back."""
     place.parent.mkdir(parents=True, exist_ok=True)
     write_whole(place, content)
     if sha256_of(place) != sha256:
         raise NotKept(f"{place.name} does not read back as it was written")
-    return sha256

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -10,7 +9,8 @@ from pathlib import Path
 
 from onsite.delivery.filenames import Taken, named, safe, same_on_any
 from onsite.delivery.finish import Terms
-from onsite.delivery.made import Job, Kept, Made, made_in, made_of
+from onsite.delivery.made import Job, Kept, Made, kept_as, made_in, made_of, whole_jpeg
+from onsite.delivery.order import Order
 from onsite.delivery.package import As, files_in, packages_there
 from onsite.delivery.pattern import Pattern
 from onsite.delivery.sets import PictureSet
@@ -28,11 +28,8 @@ Key = tuple[int | None, int | None, str]
 """Person, frame, and SHA-256 of the file that the finished one was made from."""
 
 
-@dataclass(slots=True)
-class Before:
-    """What was delivered of one set: the names of files, by what they show."""
-
-    names: dict[Key, str] = field(default_factory=dict)
+Before = dict[Key, str]
+"""What was delivered of one set: the names of files, by what they show."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +50,7 @@ def delivered_before(events: Iterable[Happening]) -> dict[str, Before]:
     for event in events:
         details = event.details
         key = (event.person_id, event.frame_id, details["source"])
-        sets.setdefault(details["set"], Before()).names[key] = details["file"]
+        sets.setdefault(details["set"], {})[key] = details["file"]
     return sets
 
 
@@ -66,26 +63,25 @@ def plan_set(
     pictures: PictureSet,
     before: Before,
     folder: Path,
-    kind: As,
+    order: Order,
     pattern: Pattern,
     terms: Terms,
-    creator: str,
-    ascii_only: bool,
-    again: bool,
 ) -> Plan:
-    """What is to be done for a set in `folder`. With `again` nothing counts as delivered."""
-    stems = {id(one): _stem(shoot, pattern, one, ascii_only, pictures) for one in pictures.wanted}
-    old = [one for one in pictures.wanted if key_of(one) in before.names and not again]
-    new = [one for one in pictures.wanted if key_of(one) not in before.names or again]
+    """What is to be done for a set in `folder`."""
+    stems = {id(one): _stem(shoot, pattern, one, order.ascii_only, pictures) for one in pictures.wanted}
+    old = [one for one in pictures.wanted if key_of(one) in before and not order.again]
+    new = [one for one in pictures.wanted if key_of(one) not in before or order.again]
     notices = _renamed(shoot, pattern, pictures, before, old) + _alike(new, stems)
-    blank = [_job(shoot, one, terms, creator) for one in new]
-    there = _there(kind, folder, pictures.folder, {job.made: job for job in blank}, before, again)
-    taken, on_disk = Taken([*before.names.values(), *there.names]), Taken(there.names)
+    blank = [_job(shoot, one, terms, order.creator) for one in new]
+    recorded = set() if order.again else set(before.values())
+    packages = packages_there(order.kind, folder, pictures.folder)
+    there = _there(order.kind, packages, {job.made: job for job in blank}, recorded)
+    taken, on_disk = Taken([*before.values(), *there.names]), Taken(there.names)
     jobs: list[Job] = []
     for job in blank:
         if job.made in there.found:
             continue
-        stem, earlier = stems[id(job.wanted)], before.names.get(key_of(job.wanted), "")
+        stem, earlier = stems[id(job.wanted)], before.get(key_of(job.wanted), "")
         same = _is_called(earlier, stem) and earlier not in on_disk
         jobs.append(replace(job, name=earlier if same else taken.free(stem, _ENDING)))
     return Plan(pictures, tuple(jobs), tuple(there.found.values()), len(old), tuple(notices))
@@ -111,7 +107,7 @@ def _renamed(
     """What is said of files that were delivered under another name than they would have now."""
     wrong = []
     for one in old:
-        name = before.names[key_of(one)]
+        name = before[key_of(one)]
         stems = [_stem(shoot, pattern, one, ascii_only, pictures) for ascii_only in (False, True)]
         if not any(_is_called(name, stem) for stem in stems):
             wrong.append(f"{name}, now {stems[0]}{_ENDING}")
@@ -133,20 +129,18 @@ class _There:
     found: dict[Made, Kept] = field(default_factory=dict)
 
 
-def _there(
-    kind: As, folder: Path, name: str, jobs: Mapping[Made, Job], before: Before, again: bool
-) -> _There:
+def _there(kind: As, packages: Iterable[Path], jobs: Mapping[Made, Job], recorded: set[str]) -> _There:
     there = _There()
-    recorded = set() if again else set(before.names.values())
-    for package in packages_there(kind, folder, name):
-        for file_name, file in files_in(kind, package):
-            there.names.append(file_name)
-            job = None if file_name in recorded else jobs.get(made_in(file) or Made("", ""))
-            if job is not None:
-                file.seek(0)
-                content = file.read()
-                sha256 = hashlib.sha256(content).hexdigest()
-                there.found[job.made] = Kept(job, file_name, len(content), sha256, package)
+    for package in packages:
+        for name, file in files_in(kind, package):
+            there.names.append(name)
+            made = None if name in recorded else made_in(file)
+            if made is None or made not in jobs:
+                continue
+            file.seek(0)
+            content = whole_jpeg(file.read(), made)
+            if content is not None:
+                there.found[made] = kept_as(jobs[made], name, content, package)
     return there
 
 
@@ -197,8 +191,3 @@ def _stem(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool, picture
     name = named(values, pattern.filled) or f"picture {one.frame}"
     inside = pictures.inside.get(person.id)
     return f"{inside}/{name}" if inside else name
-
-
-def new_in(plans: Sequence[Plan]) -> int:
-    """How many files are to be made."""
-    return sum(len(plan.jobs) for plan in plans)

@@ -48,15 +48,12 @@ class Divided:
 def divide(
     wanted: Sequence[Wanted], everybody: Sequence[Someone], per: Per, client: str, ascii_only: bool
 ) -> Divided:
-    """Divides pictures into sets. Folders are named by everybody in the shoot, so that a later delivery calls
-    them the same."""
+    """Divides pictures into sets; a yearbook takes everybody's first pick. Folders are named by everybody in
+    the shoot, so that a later delivery calls them the same."""
     held = {} if per is Per.PERSON else _held_back(wanted)
     allowed = [one for one in wanted if one.person.id not in held]
     if per is Per.YEARBOOK:
-        firsts: dict[int, Wanted] = {}
-        for one in allowed:
-            firsts.setdefault(one.person.id, one)
-        allowed = list(firsts.values())
+        allowed = [one for one in allowed if one.pick == 1]
     folders = _folders(everybody, per, client, ascii_only)
     groups = _folders(everybody, Per.GROUP, client, ascii_only) if per is Per.YEARBOOK else {}
     divided: dict[str, list[Wanted]] = {}

@@ -115,8 +115,6 @@ def _retouched(folder: Path, pick: Picked) -> _Source:
     path = (folder / pick.file).resolve()
     if not path.is_relative_to(folder.resolve()):
         return _Source(None, reason=f"{pick.file} lies outside the shoot's folder")
-    if not path.is_file():
-        return _Source(None, reason=f"the accepted file {pick.file} is gone: receive it again")
     return _Source(path, pick.sha256)
 
 

@@ -23,7 +23,8 @@ from pathlib import Path
 from PIL import Image
 
 from onsite.delivery.crop import crop_box, size_of
-from onsite.delivery.deliver import Order, deliver
+from onsite.delivery.deliver import deliver
+from onsite.delivery.order import Order
 from onsite.demo.draw import LARGE, picture, save
 from onsite.demo.exposure import Exposure
 from onsite.store.record import Kind, add

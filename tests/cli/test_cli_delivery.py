@@ -75,6 +75,11 @@ def test_a_pattern_with_unknown_fields_is_refused(picked: Onsite) -> None:
     assert not Path("../out").exists()
 
 
+def test_a_yearbook_is_one_set(picked: Onsite) -> None:
+    assert "one set" in refused(picked("deliver", "../out", "--yearbook", "--per", "person"))
+    assert picked("deliver", "../out", "--yearbook").status == 0
+
+
 def test_marks_beside_and_listed(picked: Onsite) -> None:
     done = picked("marks", "--beside", "--list", "picks.txt")
     assert done.status == 0

@@ -20,7 +20,8 @@ from choices import PRIVATE, Choir, drawn, listing, sha256sum
 from PIL import Image
 
 from onsite.checkin.correct import correct
-from onsite.delivery.deliver import Delivery, Order, deliver
+from onsite.delivery.deliver import Delivery, deliver
+from onsite.delivery.order import Order
 from onsite.delivery.package import As
 from onsite.delivery.sets import Per
 from onsite.frames.examine import sha256_of
@@ -254,7 +255,7 @@ def test_a_file_that_changed_since_it_was_accepted_stays(choir: Choir, tmp_path:
     choir.accept("S-1", 1).write_bytes(drawn(50))
     assert "no longer what it was" in to(choir, tmp_path).refused[0][1]
     (choir.shoot.folder / "retouched" / "1.jpg").unlink()
-    assert "is gone" in to(choir, tmp_path).refused[0][1]
+    assert "cannot be read" in to(choir, tmp_path).refused[0][1]
 
 
 def test_nothing_private_goes_out(choir: Choir, tmp_path: Path) -> None:
@@ -352,6 +353,14 @@ def test_exiv2_reads_every_field_back(choir: Choir, tmp_path: Path) -> None:
     assert found["Iptc.Application2.Byline"] == "Ж. Фотограф"
     assert found["Iptc.Application2.DateCreated"] == f"{day}"
     assert found["Xmp.iptcExt.Event"] == 'lang="x-default" Spring concert'
+
+
+def test_a_yearbook_waits_for_the_first_pick(choir: Choir, tmp_path: Path) -> None:
+    choir.pick("S-1", 1, 2)
+    choir.accept("S-1", 2)
+    assert to(choir, tmp_path, per=Per.YEARBOOK).files == 0
+    choir.accept("S-1", 1)
+    assert to(choir, tmp_path, per=Per.YEARBOOK).files == 1
 
 
 def test_a_receipt_lists_every_file_and_obeys_no_name(choir: Choir, tmp_path: Path) -> None:
