@@ -104,6 +104,48 @@ def test_exiftool_reads_every_field_back(tmp_path: Path, backups: Backups, befor
     assert found["PersonInImage"] == list(MARK.people)
 
 
+@pytest.mark.skipif(shutil.which("exiftool") is None, reason="exiftool is not installed")
+def test_a_sidecar_that_exiftool_wrote_reads_the_same_after_a_mark_and_without_it(
+    tmp_path: Path, backups: Backups
+) -> None:
+    sidecar = tmp_path / "_A001.xmp"
+    fields = (
+        "-XMP-xmp:Rating=2",
+        "-XMP-dc:Title-de=Abend",
+        "-XMP-dc:Rights=nobody's",
+        "-XMP-dc:Rights-el=κανενός",
+        "-XMP-dc:Creator=Vera Holm",
+        "-XMP-dc:Creator=Bo Lind",
+        "-XMP-xmpMM:History={Action=saved,When=2026:06:13 10:00:00,Changed=/},{Action=derived}",
+        "-XMP-iptcExt:LocationCreated={City=Hall,CountryName=Nowhere}",
+        "-XMP-mwg-rs:RegionInfo={AppliedToDimensions={W=60,H=40,Unit=pixel},"
+        "RegionList=[{Area={X=0.5,Y=0.5,W=0.1,H=0.1,Unit=normalized},Name=Somebody,Type=Face}]}",
+        "-XMP-crs:ToneCurvePV2012=0, 0",
+        "-XMP-crs:ToneCurvePV2012=255, 255",
+        "-XMP-crs:Exposure2012=+0.50",
+    )
+    subprocess.run(["exiftool", "-q", *fields, "-o", sidecar], check=True, capture_output=True)
+
+    def told() -> dict[str, object]:
+        ran = subprocess.run(
+            ["exiftool", "-json", "-struct", "-G1", "-XMP:all", sidecar], capture_output=True, check=True
+        )
+        found: dict[str, object] = json.loads(ran.stdout)[0]
+        return found
+
+    before = told()
+    assert len(before) > 8
+    assert mark_sidecar(sidecar, MARK, backups)
+    ours = {"XMP-xmp:Rating", "XMP-dc:Subject", "XMP-iptcExt:PersonInImage", "XMP-onsite:Marked"}
+    after = told()
+    assert {key: text for key, text in after.items() if key not in ours} == {
+        key: text for key, text in before.items() if key not in ours
+    }
+    assert after["XMP-xmp:Rating"] == 5
+    assert mark_sidecar(sidecar, None, backups)
+    assert told() == before
+
+
 @pytest.mark.skipif(shutil.which("exiv2") is None, reason="exiv2 is not installed")
 @pytest.mark.parametrize("before", ["", DEVELOPED], ids=["new", "merged"])
 def test_exiv2_reads_every_field_back(tmp_path: Path, backups: Backups, before: str) -> None:
