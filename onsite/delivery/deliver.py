@@ -73,7 +73,7 @@ def deliver(
         before = delivered_before(happened(session, [Kind.DELIVERED]))
     try:
         for place in (folder, *(folder / pictures.folder for pictures in divided.sets)):
-            _check_folder(place)
+            _check_folder(place, order.kind)
         plans = [
             plan_set(shoot, pictures, before.get(pictures.name, {}), folder, order, pattern, terms)
             for pictures in divided.sets
@@ -95,13 +95,15 @@ def deliver(
     )
 
 
-def _check_folder(folder: Path) -> None:
+def _check_folder(folder: Path, kind: As) -> None:
     if folder.exists() and not folder.is_dir():
         raise Problem(f"{folder} is a file.", "Name a folder.")
     if (folder / SETTINGS_FILE).exists():
         raise Problem(
             f"{folder} is a shoot: finished files do not belong among its own.", "Name another folder."
         )
+    if kind is As.FOLDER and (folder / "bagit.txt").exists():
+        raise Problem(f"{folder} is a bag, and complete.", "Name another folder, or deliver --as bag.")
 
 
 def _packed(

@@ -144,9 +144,10 @@ def _fill_folder(package: Path, data: Path, files: Sequence[Kept], extras: dict[
     listed = package / MANIFEST
     hashes: dict[str, str] = {}
     if listed.is_file():
-        for line in listed.read_text(encoding="utf-8").splitlines():
-            sha256, _, name = line.partition("  ")
-            hashes[name] = sha256
+        for line in listed.read_text(encoding="utf-8", errors="replace").split("\n"):
+            sha256, two_spaces, name = line.partition("  ")
+            if two_spaces:
+                hashes[name] = sha256
     _write_text(listed, _lines(hashes | _hashes(files, extras)))
     sync_folders([package, *{(package / kept.name).parent for kept in files}])
     return package

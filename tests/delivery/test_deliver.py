@@ -402,6 +402,17 @@ def test_finished_files_do_not_go_among_a_shoots_own(choir: Choir, tmp_path: Pat
         to(choir, tmp_path / "file")
 
 
+def test_a_bag_does_not_become_a_folder(choir: Choir, tmp_path: Path) -> None:
+    choir.pick("S-1", 1)
+    choir.accept("S-1", 1)
+    to(choir, tmp_path, kind=As.BAG)
+    choir.pick("S-2", 3)
+    choir.accept("S-2", 3)
+    with pytest.raises(Problem, match="is a bag"):
+        to(choir, tmp_path)
+    bagit.Bag(str(tmp_path / CLIENT)).validate()
+
+
 def test_a_file_of_somebody_else_is_never_written_over(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
     there = tmp_path / CLIENT / ANA.upper().replace(".JPG", ".jpg")
