@@ -12,8 +12,10 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 from statistics import median
 
+from onsite.matching.drift import DAY, drift_of
 from onsite.matching.evidence import Shown, Tie
 
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
@@ -22,7 +24,12 @@ _FEWEST = 5  # slates shown that settle an offset: fewer may agree by chance
 _STEADY = 0.85  # of the slates shown, close together, from which on a clock was not set meanwhile
 _STRAY = 1  # slate shown again at some other time, for a look or by mistake
 _RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
+_NEARLY_ALL = 0.9
 _LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
+
+
+Span = tuple[float, float]
+"""Offsets in seconds, from and to."""
 
 
 class TiedBy(StrEnum):
@@ -35,13 +42,52 @@ class TiedBy(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Clock:
-    """True time is camera time plus `offset` seconds; the evidence fits anything from `low` to `high`."""
+    """True time is camera time plus `offset` seconds; the evidence fits anything from `low` to `high`.
+
+    `drift` is by how many seconds a day that grows, from the camera's time `at` on; 0 where none is seen.
+    """
 
     offset: float = 0.0
     low: float = -math.inf
     high: float = math.inf
     tied_by: TiedBy = TiedBy.NOTHING
     slates: int = 0
+    drift: float = 0.0
+    at: float = 0.0
+    spans: tuple[Span, ...] = ()
+    """Where not all between `low` and `high` fits: what does."""
+    missed: int = 0
+    """Slates that it does not explain."""
+    agreement: int = 0
+    """How much agrees with it (`_most_agreed`)."""
+
+    @property
+    def ranges(self) -> tuple[Span, ...]:
+        """All offsets that fit."""
+        return self.spans or ((self.low, self.high),)
+
+    def true(self, taken: float) -> float:
+        """The likeliest true time of a frame that the camera says was taken then."""
+        return taken + self.offset + self._drifted(taken)
+
+    def shoot_time(self, taken: float) -> float:
+        """The time to show for it: the camera's own where the evidence allows that its clock is right."""
+        return taken + self.correction + self._drifted(taken)
+
+    @property
+    def correction(self) -> float:
+        """Seconds that are added to the camera's times to show them."""
+        return 0.0 if any(low <= 0.0 <= high for low, high in self.ranges) else float(round(self.offset))
+
+    def _drifted(self, taken: float) -> float:
+        return self.drift * (taken - self.at) / DAY
+
+
+def apart(one: Clock, other: Clock) -> float | None:
+    """By how many seconds `other` is ahead of `one`, where no reading of the evidence has them agree."""
+    if one.low <= other.high and other.low <= one.high:
+        return None
+    return one.offset - other.offset
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +99,23 @@ class Sighting:
 
 
 @dataclass(frozen=True, slots=True)
-class _Fit:
-    """A range of offsets that would explain a sighting, and as whose."""
+class Fit:
+    """A range of offsets that would explain a sighting, and as whose. `taken` is the sighting's time."""
 
     low: float
     high: float
     sighting: int
     person: int
     shown: bool
+    taken: float
+
+    def meets(self, spans: Iterable[Span]) -> bool:
+        return any(self.low <= high and self.high >= low for low, high in spans)
+
+    @property
+    def delay(self) -> float:
+        """The offset were the slate photographed the moment that it was shown."""
+        return self.low + _SHOWN_BEFORE
 
 
 def find_clock(
@@ -73,9 +128,7 @@ def find_clock(
 ) -> Clock:
     """The clock of one steady stretch of one camera. `elsewhere` are people whom another camera is known to
     have photographed: that this one did too explains nothing more."""
-    shown_at: dict[int, list[float]] = {}
-    for showing in shown:
-        shown_at.setdefault(showing.person, []).append(showing.at)
+    shown_at = _moments(shown)
     fits = [
         fit
         for number, sighting in enumerate(sightings)
@@ -84,25 +137,47 @@ def find_clock(
     best = _most_agreed(fits, len(sightings), elsewhere)
     if best is None:
         return Clock()
-    low, high = best
-    agreeing = [fit for fit in fits if fit.shown and fit.low <= high and fit.high >= low]
-    used = len({fit.sighting for fit in fits if fit.low <= high and fit.high >= low})
+    spans, agreement = best
+    low, high = spans[0][0], spans[-1][1]
+    agreeing = [fit for fit in fits if fit.shown and fit.meets(spans)]
+    used = len({fit.sighting for fit in fits if fit.meets(spans)})
+    missed = len({fit.sighting for fit in fits}) - used
     if agreeing:
         offset, sure, close = _densest(agreeing)
+        missed = max(missed, len({fit.sighting for fit in fits if fit.shown}) - close)
         if close + _STRAY < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
-            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close)  # set meanwhile
+            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close, missed=missed, agreement=agreement)
         if close < _FEWEST:
             if any(sightings[fit.sighting].code in codes for fit in agreeing):
-                return Clock(offset, low, high, TiedBy.SHOWN, used)
+                return Clock(offset, low, high, TiedBy.SHOWN, used, missed=missed, agreement=agreement)
             return find_clock(sightings, codes, cards, arrived, (), elsewhere)
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
         if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
             around = min(low, around[0]), max(high, around[1])
-        return Clock(offset, *around, TiedBy.SHOWN, used)
-    offset = min(max(0.0, low), high)
-    if used < len({fit.sighting for fit in fits}) - _misses(len(sightings)):
-        return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used)  # no one offset fits the day
-    return Clock(offset, low, high, TiedBy.ARRIVALS, used)
+        drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
+        return Clock(offset, *around, TiedBy.SHOWN, used, drift, at, (), missed, agreement)
+    offset = _likely(spans, fits)
+    if missed > _misses(len(sightings)):  # no one offset fits the day
+        return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used, missed=missed, agreement=agreement)
+    return Clock(offset, low, high, TiedBy.ARRIVALS, used, 0.0, 0.0, spans, missed, agreement)
+
+
+def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
+    """The likeliest offset where only arrivals tell: none where the camera's own time fits nearly all, for some
+    arrivals are typed in late; else the least that fits, for somebody is always photographed soon after they
+    arrive."""
+    explained = len({fit.sighting for fit in fits if fit.meets(((0.0, 0.0),))})
+    if explained >= _NEARLY_ALL * len({fit.sighting for fit in fits}):
+        return 0.0
+    return spans[0][0]
+
+
+def _moments(shown: Iterable[Shown]) -> dict[int, list[float]]:
+    """When each person's slate was shown."""
+    moments: dict[int, list[float]] = {}
+    for showing in shown:
+        moments.setdefault(showing.person, []).append(showing.at)
+    return moments
 
 
 def _fits(
@@ -112,7 +187,7 @@ def _fits(
     cards: Mapping[str, Sequence[Tie]],
     arrived: Mapping[int, float],
     shown_at: Mapping[int, Sequence[float]],
-) -> Iterable[_Fit]:
+) -> Iterable[Fit]:
     owner = codes.get(sighting.code)
     if owner is not None and owner in arrived:
         ties = [Tie(arrived[owner], owner)]
@@ -120,22 +195,21 @@ def _fits(
         ties = list(cards.get(sighting.code, ()))
     for index, tie in enumerate(ties):
         last = ties[index + 1].at if index + 1 < len(ties) else tie.at + _LONGEST_WAIT
-        yield _Fit(tie.at - sighting.taken, last - sighting.taken, number, tie.person, False)
+        yield Fit(tie.at - sighting.taken, last - sighting.taken, number, tie.person, False, sighting.taken)
     holders = {owner} if owner is not None else {tie.person for tie in ties}
     for person in sorted(holders):
         for at in shown_at.get(person, ()):
-            yield _Fit(
-                at - _SHOWN_BEFORE - sighting.taken, at + _SHOWN_AFTER - sighting.taken, number, person, True
-            )
+            low, high = at - _SHOWN_BEFORE - sighting.taken, at + _SHOWN_AFTER - sighting.taken
+            yield Fit(low, high, number, person, True, sighting.taken)
 
 
-def _densest(fits: Sequence[_Fit]) -> tuple[float, bool, int]:
-    """The median where most slates lie close together, whether no other place comes near to that, and how
-    many slates these are.
+def _densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
+    """The median offset where most slates shown lie within a minute, whether no other place comes near to
+    that, and how many slates these are.
 
     A card's other holders were shown too, at odd times: only the right ones lie close together.
     """
-    delays = sorted((fit.low + _SHOWN_BEFORE, fit.sighting) for fit in fits)
+    delays = sorted((fit.delay, fit.sighting) for fit in fits)
     within: Counter[int] = Counter()
     windows: list[tuple[int, int, int]] = []  # slates, and the first and the last place
     first = 0
@@ -154,9 +228,9 @@ def _densest(fits: Sequence[_Fit]) -> tuple[float, bool, int]:
 
 
 def _most_agreed(
-    fits: Sequence[_Fit], sightings: int, elsewhere: frozenset[int]
-) -> tuple[float, float] | None:
-    """The range of offsets with the most agreement, and those with nearly as much (`_misses`).
+    fits: Sequence[Fit], sightings: int, elsewhere: frozenset[int]
+) -> tuple[tuple[Span, ...], int] | None:
+    """The offsets with the most agreement and those with nearly as much (`_misses`), and the most agreement.
 
     Agreement counts each sighting explained, once more where it was shown just then, and each person
     explained: a shoot where everybody was photographed once is likelier than one where few were, often.
@@ -188,9 +262,13 @@ def _most_agreed(
         steps.append((at, score, explaining))
     best, most_explained = max(step[1:] for step in steps)
     enough = best - (0 if most_explained == sightings else _misses(sightings))
-    first = next(i for i, (_, value, _) in enumerate(steps) if value >= enough)
-    last = max(i for i, (_, value, _) in enumerate(steps) if value >= enough)
-    return steps[first][0], steps[last + 1][0]
+    spans: list[Span] = []
+    for (at, value, _), (until, _, _) in pairwise(steps):
+        if value >= enough and spans and spans[-1][1] == at:
+            spans[-1] = spans[-1][0], until
+        elif value >= enough:
+            spans.append((at, until))
+    return tuple(spans), best
 
 
 def _misses(sightings: int) -> int:

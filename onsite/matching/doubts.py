@@ -1,163 +1,216 @@
-"""From where on a run is doubtful: somebody else probably stepped in.
+"""From where on a run is doubtful: somebody else probably stands there.
 
-Frames before the doubt keep their name; frames after it are loose.
+A run is taken in pieces, in each of which nobody can have changed places. For each piece the odds are weighed
+that somebody else is on it, from what is usual on this day: how likely that is before anything is seen, times
+how much likelier under it are the pause before the piece, the numbers of frames before and after, and how far
+the piece looks from what is known of the person. A piece is the person's only where the odds are below `SURE`.
+Pieces after a doubtful one may be theirs again: they came back after a test of the light, or only a badge was
+in their picture.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from onsite.matching.evidence import FrameEvidence, Shown
-from onsite.matching.looks import Looks, LookScale
-from onsite.matching.runs import Tempo, seconds_between
+from onsite.matching.evidence import Shown
+from onsite.matching.runs import Bound
+from onsite.matching.sense import LaneSense
 
-_PAUSE_OF_A_CHANGE = 0.8  # of a quick change of people
-_SHORT_PAUSE = 0.3  # of a long one, where the look has changed altogether
-_LONGISH_PAUSE = 0.6  # of a long one, where it has changed
-_ALTOGETHER = 0.9  # times what different people are apart
+SURE = 5e-3
+"""The odds of somebody else below which a name stands. Nearly all pieces are far below it, and what the odds
+are made of is chosen on the side of doubt: how often names are wrong is for simulated days to tell."""
+
+NOT_LOOKED_AT = "its picture could not be looked at"
+
+# How likely somebody else is on a piece before its pause, frames and look are weighed. Our own guesses, on the
+# side of doubt; tried on simulated days. The first three are times how often that happens on the day.
+_FORGOT = 1.0  # the next person's slate was forgotten
+_STANDS_IN = 0.6  # somebody stands in for a test of the light, for no more than `_TEST` frames
+_LEFT = 0.4  # the slate's person left again, and the next one forgot theirs
+_DELETED = 0.2  # frames between are missing from the counter: a slate may have been among them
+_UNSEEN = 0.15  # nobody could look at the frame, and it may be a slate
+_SLATE = 100.0  # a slate was seen that is nobody's: mostly it is that of the next person
+_STAYS = 3.0  # somebody else was there just before, and has stayed
+_DIVIDED = 1.0  # another person's tail slate follows: somebody did step in
+_TEST = 3
 _CALLED_EARLY = 20.0  # seconds from being called, and perhaps on set, to the slate's being photographed
-_FARTHEST = 30  # frames without a time to look past
-_ANYWHERE = 0.5  # as far as one person's looks never are apart, on a day too short to measure them
-_CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
+_SPEAKS = 2.0  # times likelier, from which on a look is said to have changed
+_MUTE = 0.2  # times as likely, down to which it is said to tell nothing
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
-    """From `start`, a place in the run's frames, on; `person` where the reason points to somebody."""
+class Reach:
+    """What a slate might name: its own frames `slate`, the `frames` of the stretch from there, and what marks
+    are between them, each by the number of frames before it. `showings` are other people's slates shown at
+    this lane's stations meanwhile, at times of its camera. `divided`: another person's slate closes it."""
 
-    start: int
-    reason: str
-    person: int | None = None
+    slate: Sequence[int]
+    frames: Sequence[int]
+    between: Mapping[int, Bound]
+    showings: Sequence[tuple[float, Shown]] = ()
+    divided: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class LaneSense:
-    """What is usual in a lane, to tell what is not."""
+class Part:
+    """Frames of a reach that are the person's where `doubt` is empty, else perhaps somebody else's.
 
-    frames: Sequence[FrameEvidence]
-    looks: Looks
-    scale: LookScale
-    tempo: Tempo
-    backwards: bool = False
-    """Runs are given from their last frame to their first: a tail slate names that way."""
-
-    @property
-    def as_for_a_change(self) -> float:
-        """Seconds from which a pause may be that of a change of people."""
-        return max(self.tempo.pause, _PAUSE_OF_A_CHANGE * self.tempo.change)
-
-    def pause(self, a: int, b: int) -> float | None:
-        """Seconds between two neighbours; where one has no time, between the nearest that have one."""
-        first, last = (b, a) if self.backwards else (a, b)
-        before = range(first, max(first - _FARTHEST, -1), -1)
-        after = range(last, min(last + _FARTHEST, len(self.frames)))
-        timed = [
-            next((i for i in side if self.frames[i].taken is not None), None) for side in (before, after)
-        ]
-        start, end = timed
-        return None if start is None or end is None else seconds_between(self.frames, start, end)
-
-    def missing(self, a: int, b: int) -> bool:
-        """Whether the counter tells of frames between two neighbours that are not here."""
-        one, other = self.frames[a].counter, self.frames[b].counter
-        return one is not None and other is not None and abs(other - one) > 1
-
-
-def first_doubt(
-    lane: LaneSense, slate: Sequence[int], run: Sequence[int], showings: Sequence[tuple[float, Shown]]
-) -> Doubt | None:
-    """The first doubt about a run after its slate, or None.
-
-    `showings` are other people's slates shown at this lane's stations, at times of its camera.
+    `hint` is whom the doubt points to, `mark` what was seen right before the frames. `came` are the odds of
+    somebody else before the frames' look is weighed, `odds` those after.
     """
-    found = [
-        doubt
-        for doubt in (
-            _nobody_there(lane, run),
-            _stepped_in(lane, slate, run),
-            _shown_meanwhile(lane, slate, run, showings),
-            _too_many(lane, run),
-        )
-        if doubt is not None
-    ]
-    return min(found, key=lambda doubt: doubt.start, default=None)
+
+    frames: tuple[int, ...]
+    doubt: str = ""
+    hint: int | None = None
+    mark: Bound | None = None
+    came: float = math.inf
+    odds: float = math.inf
 
 
-def _nobody_there(lane: LaneSense, run: Sequence[int]) -> Doubt | None:
-    """An empty backdrop: a light test, and then perhaps somebody else."""
-    start = next((place for place, index in enumerate(run) if lane.looks.empty(index)), None)
-    return None if start is None else Doubt(start, "nobody is to be seen in the frame")
+def parts_of(lane: LaneSense, reach: Reach) -> list[Part]:
+    """A reach divided into what is its slate's person's and what is not surely so, in its own order."""
+    weighing = _Weighing(lane, reach)
+    barred = _barred(lane, reach)
+    until = len(reach.frames) if barred is None else barred[0]
+    for start, end in lane.pieces(reach.frames[:until]):
+        weighing.weigh(start, end)
+    if barred is not None:
+        weighing.parts.append(barred[1])
+    return _joined(lane, weighing.parts)
 
 
-def _stepped_in(lane: LaneSense, slate: Sequence[int], run: Sequence[int]) -> Doubt | None:
-    """A long pause together with a changed look; where looks tell nothing, one as for a change."""
-    for start, (a, b) in enumerate(pairwise([slate[-1], *run[: lane.tempo.many]])):
-        pause = lane.pause(a, b)
-        if pause is not None and pause < -_CLOCK_SLACK:
-            pause = math.inf  # the clock was set in between: nobody knows how long it took
-        if pause is not None and pause < _SHORT_PAUSE * lane.tempo.pause:
-            continue
-        first = all(map(lane.looks.without_light, run[:start]))  # of the portraits that were lit
-        changed = lane.looks.distance(slate if first else run[:start], _in_a_row(run[start : start + 3]))
-        if not lane.scale.tells or changed is None:
-            # A head slate may be followed by a wait. A tail slate held up late may be somebody else's.
-            may_wait = first and not lane.backwards and not lane.missing(a, b)
-            if pause is not None and pause > lane.as_for_a_change and not may_wait:
-                return Doubt(start, f"{_spoken(pause)}, and looks tell nothing here")
-            if not lane.scale.measured and changed is not None and changed > _ANYWHERE:
-                return Doubt(start, f"the look changed altogether: {_spoken(pause)}")
-        elif changed > _limit(lane, pause, first):
-            return Doubt(start, f"the look changed: {_spoken(pause)}")
-    return None
+def groups_of(lane: LaneSense, frames: Sequence[int], between: Mapping[int, Bound]) -> list[Part]:
+    """Frames that no slate names, divided where somebody else has stepped in, likelier than not."""
+    pieces = lane.pieces(frames)
+    parts = [Part(tuple(frames[start:end]), "no slate", mark=between.get(start)) for start, end in pieces]
+    return _joined(lane, parts)
 
 
-def _in_a_row(frames: Sequence[int]) -> list[int]:
-    """The first of them, and those that follow it directly: where a hand has decided on frames in between,
-    somebody else may stand behind those."""
-    row = [frames[0]]
-    for a, b in pairwise(frames):
-        if abs(b - a) > 1:
-            break
-        row.append(b)
-    return row
+def _joined(lane: LaneSense, parts: Sequence[Part]) -> list[Part]:
+    """Parts with those in a row that are one person's, for all that is known, put together."""
+    joined: list[Part] = []
+    for part in parts:
+        last = joined[-1] if joined else None
+        if last is not None and _go_together(lane, last, part):
+            joined[-1] = replace(last, frames=last.frames + part.frames, odds=max(last.odds, part.odds))
+        else:
+            joined.append(part)
+    return joined
 
 
-def _limit(lane: LaneSense, pause: float | None, first: bool) -> float:
-    """How far a look may change: the less, the more the pause is like that of a change of people."""
-    scale = lane.scale
-    if first:  # a slate frame is not quite like portraits
-        return max(scale.same + (scale.other - scale.same) * 2 / 3, 1.5 * scale.same)
-    if pause is not None and pause < _LONGISH_PAUSE * lane.tempo.pause:
-        return max(_ALTOGETHER * scale.other, scale.same)
-    if pause is not None and pause > lane.as_for_a_change:
-        return scale.same + (scale.other - scale.same) / 4
-    return scale.changed
+def _go_together(lane: LaneSense, last: Part, part: Part) -> bool:
+    if not last.doubt or not part.doubt:
+        return last.doubt == part.doubt
+    return part.mark is None and part.hint is None and not lane.others(last.frames, part.frames)
+
+
+class _Weighing:
+    """A reach while its pieces are weighed, one after the other."""
+
+    def __init__(self, lane: LaneSense, reach: Reach) -> None:
+        self.parts: list[Part] = []
+        self._lane = lane
+        self._reach = reach
+        self._known: list[int] = []
+        self._marks = sorted(reach.between)
+
+    def weigh(self, start: int, end: int) -> None:
+        """Takes the next piece for theirs, or doubts it. Where it looks like the one that was doubted before it,
+        the two are weighed together."""
+        piece, mark = tuple(self._reach.frames[start:end]), self._reach.between.get(start)
+        last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
+        if last is not None and mark is None and self._lane.look_speaks(last.frames, piece) <= 1.0:
+            part = replace(self.parts.pop(), frames=last.frames + piece)
+            look = self._look(part.frames)
+        else:
+            look = self._look(piece)
+            reason = self._reason(start, look, mark, last)
+            part = Part(piece, reason, mark=mark, came=self._came(start, end, mark, last))
+        part = replace(part, odds=part.came * look)
+        if part.odds < SURE:
+            part = Part(part.frames, odds=part.odds)
+            self._known += part.frames
+        self.parts.append(part)
+
+    def _look(self, piece: Sequence[int]) -> float:
+        if any(self._lane.looks.looked_at(place) for place in self._known):
+            return self._lane.look_speaks(self._known, piece)
+        return self._lane.slate_speaks(self._reach.slate, piece)
+
+    def _came(self, start: int, end: int, mark: Bound | None, last: Part | None) -> float:
+        """The odds that somebody else came, before the look is weighed."""
+        lane, often = self._lane, self._lane.often
+        before, first = self._before(start), self._reach.frames[start]
+        speaks = lane.pause_speaks(before, first, after_slate=not start)
+        unseen = 0.0 if lane.frames[first].seen else _UNSEEN
+        forgot = _FORGOT * often * self._lengths(start)
+        if mark is not None:
+            held = (
+                1.0 if last is not None else lane.pause_speaks(before, mark.frames[0], after_slate=not start)
+            )
+            return _SLATE * held + (forgot + unseen) * lane.pause_speaks(mark.frames[-1], first)
+        if last is not None:
+            return _STAYS
+        if not start:
+            return (_LEFT * often + unseen) * speaks
+        if self._reach.divided:
+            forgot = _DIVIDED * self._lengths(start)
+        if lane.missing(before, first):
+            forgot += _DELETED
+        stands_in = _STANDS_IN * often if end - start <= _TEST else 0.0
+        return (forgot + stands_in + unseen) * speaks
+
+    def _before(self, start: int) -> int:
+        return self._reach.frames[start - 1] if start else self._reach.slate[-1]
+
+    def _lengths(self, start: int) -> float:
+        until = next((place for place in self._marks if place > start), len(self._reach.frames))
+        return self._lane.usual.lengths_speak(len(self._known), until - start)
+
+    def _reason(self, start: int, look: float, mark: Bound | None, last: Part | None) -> str:
+        first = self._reach.frames[start]
+        if mark is not None:
+            return f"before it: {mark.mark.meaning}"
+        if not self._lane.frames[first].seen:
+            return NOT_LOOKED_AT
+        if look > _SPEAKS and self._lane.looks.empty(first):
+            return "nobody is to be seen in the frame"
+        if last is not None and look <= _SPEAKS:
+            return last.doubt
+        spoken = _spoken(self._lane.pause(self._before(start), first))
+        if look > _SPEAKS:
+            return f"the look changed: {spoken}"
+        if look > _MUTE:
+            return f"{spoken}, and looks tell nothing here"
+        return f"{spoken}, and the look does not settle who came after"
+
+
+def _barred(lane: LaneSense, reach: Reach) -> tuple[int, Part] | None:
+    """From which frame on nothing is theirs, whatever it looks like, counted in the reach's frames."""
+    bars = [*_called(lane, reach)]
+    if len(reach.frames) > lane.usual.many:
+        bars.append((lane.usual.many, f"{len(reach.frames)} frames are far more than others have here", None))
+    if not bars:
+        return None
+    start, reason, hint = min(bars, key=lambda bar: bar[0])
+    return start, Part(tuple(reach.frames[start:]), reason, hint)
+
+
+def _called(lane: LaneSense, reach: Reach) -> Iterator[tuple[int, str, int | None]]:
+    """Somebody else's slate was shown meanwhile."""
+    begin = lane.frames[reach.slate[-1]].taken
+    for at, showing in reach.showings if begin is not None else ():
+        if begin is not None and begin < at:
+            for place, frame in enumerate(reach.frames):
+                taken = lane.frames[frame].taken
+                if taken is not None and at - _CALLED_EARLY <= taken:
+                    yield place, "another person's slate was shown meanwhile", showing.person
+                    break
 
 
 def _spoken(pause: float | None) -> str:
     if pause is None:
         return "no times to tell a pause"
     return "the clock was set in between" if math.isinf(pause) else f"a pause of {pause:.0f} s"
-
-
-def _shown_meanwhile(
-    lane: LaneSense, slate: Sequence[int], run: Sequence[int], showings: Sequence[tuple[float, Shown]]
-) -> Doubt | None:
-    begin = lane.frames[slate[-1]].taken
-    if begin is None:
-        return None
-    for at, showing in showings:
-        for start, index in enumerate(run):
-            taken = lane.frames[index].taken
-            if taken is not None and begin < at and at - _CALLED_EARLY <= taken:
-                return Doubt(start, "another person's slate was shown meanwhile", showing.person)
-    return None
-
-
-def _too_many(lane: LaneSense, run: Sequence[int]) -> Doubt | None:
-    if len(run) <= lane.tempo.many:
-        return None
-    return Doubt(lane.tempo.many, f"{len(run)} frames are far more than others have here")

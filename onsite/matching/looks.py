@@ -2,40 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from onsite.matching.evidence import FrameEvidence
+from onsite.matching.rarity import Rarity
 
-_FEWEST_RUNS = 4
+_FEWEST = 6  # runs that show how alike people are
 _MOST_EMPTY = 0.5
-_SAMPLE = 400  # runs that the scale is taken from: enough, and bounded
-_UNKNOWN = 0.3
+_SAMPLE = 400  # runs that are all compared with each other: enough, and bounded
+_NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
 _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
+_LEAST, _MOST = 3e-4, 1e3  # a look never speaks louder: two people may wear the same
+_SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35  # where a day shows too little: our own choice
+_OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
+NOBODY = 1.0
+"""How far an empty backdrop is from a person."""
 
-
-@dataclass(frozen=True, slots=True)
-class LookScale:
-    """How far looks are apart on this day: `same`, twice the median of one person's frames, so that
-    runs which hold two people do not spoil it; `other`, a low quarter of different people. Where
-    the two are not well apart (uniforms, gowns), or where too few runs show it, looks tell nothing."""
-
-    same: float = _UNKNOWN
-    other: float = _UNKNOWN
-    measured: bool = False
-
-    @property
-    def tells(self) -> bool:
-        return self.other > _LEAST_CONTRAST * self.same and self.other > 0.05
-
-    @property
-    def changed(self) -> float:
-        """The distance from which a look has changed."""
-        return (self.same + self.other) / 2
+Array = NDArray[np.float32]
 
 
 class Looks:
@@ -46,58 +33,176 @@ class Looks:
 
     def __init__(self, frames: Sequence[FrameEvidence], without_light: Collection[int] = ()) -> None:
         size = max((len(frame.look) for frame in frames if frame.look), default=1)
-        self._rows = np.zeros((len(frames), size), dtype=np.uint8)
-        self._have = np.zeros(len(frames), dtype=bool)
-        for index, frame in enumerate(frames):
-            if frame.look is not None and len(frame.look) == size:
-                self._rows[index] = np.frombuffer(frame.look, dtype=np.uint8)
-                self._have[index] = self._rows[index].any()
-        self._empty = ~self._have & np.array([bool(frame.look) for frame in frames], dtype=bool)
+        rows = np.zeros((len(frames), size), dtype=np.float32)
+        looked = np.zeros(len(frames), dtype=bool)
+        for place, frame in enumerate(frames):
+            if frame.look is not None and len(frame.look) == size and place not in without_light:
+                rows[place] = np.frombuffer(frame.look, dtype=np.uint8)
+                looked[place] = True
+        squares = rows * rows
+        sums = squares.sum(axis=1, keepdims=True)
+        self._have = sums[:, 0] > 0
+        self._shares: Array = np.divide(squares, sums, out=squares, where=sums > 0)
+        self._empty = looked & ~self._have
         if self._empty.mean() > _MOST_EMPTY:
             self._empty[:] = False
         self._without_light = frozenset(without_light)
-        for index in self._without_light:
-            self._have[index] = self._empty[index] = False
+        self.steps = self._steps()
+        """From each frame to the next; NaN where one of the two has no look. Between somebody and an empty
+        backdrop it is `NOBODY`."""
 
-    def without_light(self, index: int) -> bool:
-        return index in self._without_light
+    def _steps(self) -> NDArray[np.float64]:
+        roots = np.sqrt(self._shares)
+        alike = np.einsum("ij,ij->i", roots[:-1], roots[1:]).astype(np.float64)
+        steps: NDArray[np.float64] = np.sqrt(np.clip(1.0 - alike, 0.0, 1.0))
+        steps[~(self._have[:-1] & self._have[1:])] = np.nan
+        steps[self._empty[:-1] ^ self._empty[1:]] = NOBODY
+        return steps
 
-    def empty(self, index: int) -> bool:
+    def without_light(self, place: int) -> bool:
+        return place in self._without_light
+
+    def looked_at(self, place: int) -> bool:
+        """Whether the frame's look says anything, were it only that nobody is there."""
+        return bool(self._have[place] or self._empty[place])
+
+    def empty(self, place: int) -> bool:
         """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there
         the backdrop is not what it is taken for."""
-        return bool(self._empty[index])
+        return bool(self._empty[place])
 
-    def distance(self, some: Sequence[int], others: Sequence[int]) -> float | None:
-        """Between the mean looks of two groups of frames; None where one has no look to speak of."""
-        one, other = self._mean(some), self._mean(others)
-        return None if one is None or other is None else _hellinger(one, other)
-
-    def _mean(self, frames: Sequence[int]) -> NDArray[np.float64] | None:
-        have = [index for index in frames if self._have[index]]
+    def mean(self, places: Sequence[int]) -> Array | None:
+        """The mean look of some frames, as shares; None where none of them has one to speak of."""
+        have = [place for place in places if self._have[place]]
         if not have:
             return None
-        squares: NDArray[np.float64] = (self._rows[have].astype(np.float64) ** 2).mean(axis=0)
-        mean: NDArray[np.float64] = squares / squares.sum()
+        mean: Array = self._shares[have].mean(axis=0) if len(have) > 1 else self._shares[have[0]]
         return mean
 
+    def distance(self, some: Sequence[int], others: Sequence[int]) -> float | None:
+        """Between the mean looks of two groups of frames; None where one has no look to speak of.
 
-def _hellinger(one: NDArray[np.float64], other: NDArray[np.float64]) -> float:
-    return float(np.sqrt(max(1.0 - np.sqrt(one * other).sum(), 0.0)))
-
-
-def look_scale(looks: Looks, runs: Sequence[tuple[int, Sequence[int]]]) -> LookScale:
-    """The scale of a lane from its runs: (person, frames), in shooting order."""
-    runs = [run for run in runs if len(run[1]) >= 2]
-    if len(runs) < _FEWEST_RUNS:
-        return LookScale()
-    runs = runs[:: max(len(runs) // _SAMPLE, 1)]
-    within = _known(looks.distance(frames[:1], frames[1:]) for _, frames in runs)
-    within += _known(looks.distance(frames[-1:], frames[:-1]) for _, frames in runs)
-    between = _known(looks.distance(a[1], b[1]) for a, b in pairwise(runs) if a[0] != b[0])
-    if not within or not between:
-        return LookScale()
-    return LookScale(2 * float(np.median(within)), float(np.quantile(between, 0.25)), True)
+        `NOBODY` where there is somebody in one and only an empty backdrop in the other.
+        """
+        one, other = self.mean(some), self.mean(others)
+        if one is not None and other is not None:
+            return hellinger(one, other)
+        if one is None and other is None:
+            return None
+        missing = some if one is None else others
+        seen = [place for place in missing if not self.without_light(place)]
+        return NOBODY if seen and all(self._empty[place] for place in seen) else None
 
 
-def _known(distances: Iterable[float | None]) -> list[float]:
-    return [distance for distance in distances if distance is not None]
+def hellinger(one: Array, other: Array) -> float:
+    """The distance of two looks in shares: 0 where they are the same, 1 where they have nothing in common."""
+    return float(np.sqrt(max(1.0 - float(np.sqrt(one * other).sum()), 0.0)))
+
+
+@dataclass(frozen=True, slots=True)
+class LooksUsual:
+    """How far looks are apart on this day.
+
+    `one` is a single frame of a person to their others, `some` two of them, `held` their slate frame to their
+    others; `others` and `near` are people to other people, to all and to those beside them in the queue, and
+    `others_held` their slate frames to others. Not `measured`: by values of our own choice, which speak for a
+    change only.
+    """
+
+    one: Rarity
+    some: Rarity
+    held: Rarity
+    others: Rarity
+    near: Rarity
+    others_held: Rarity
+    step: float
+    """From frame to frame, what one in two hundred of a person's are farther apart."""
+    measured: bool = False
+
+    def speak(self, distance: float | None, frames: int, from_slate: bool = False) -> float:
+        """How much likelier a distance is between two people than between a person and so many frames of
+        themselves. 1 where there is none."""
+        if distance is None:
+            return 1.0
+        same = self.held if from_slate else self.one if frames == 1 else self.some
+        others = self.others_held if from_slate else self.others
+        apart = others.at_most(distance)
+        if self.near and not from_slate:
+            apart = max(apart, self.near.at_most(distance) - 1 / (len(self.near) + 1))
+        told = min(max(apart / same.at_least(distance), _LEAST), _MOST)
+        return told if self.measured else max(told, 1.0)
+
+    @property
+    def same(self) -> float:
+        """Twice the median of one person's frames, so that runs which hold two people do not spoil it."""
+        return 2 * self.one.below(0.5)
+
+    @property
+    def other(self) -> float:
+        """A low quarter of different people."""
+        return self.others.below(0.25)
+
+    @property
+    def tells(self) -> bool:
+        """Whether the looks of different people are well apart from those of one."""
+        return self.measured and self.other > _LEAST_CONTRAST * self.same and self.other > 0.05
+
+    @property
+    def changed(self) -> float:
+        """The distance from which a look has changed."""
+        return (self.same + self.other) / 2
+
+
+def looks_usual(looks: Looks, runs: Sequence[tuple[int, Sequence[int], Sequence[int]]]) -> LooksUsual:
+    """From runs, each of one person for all that is known: (person, slate frames, frames), in the order shot."""
+    known = [
+        (person, looks.mean(slate), mean, frames)
+        for person, slate, frames in runs
+        if (mean := looks.mean(frames)) is not None
+    ]
+    one = [
+        d
+        for _, _, _, frames in known
+        if len(frames) >= 3
+        for d in (looks.distance(frames[:1], frames[1:]), looks.distance(frames[-1:], frames[:-1]))
+        if d is not None
+    ]
+    some = [
+        d
+        for _, _, _, frames in known
+        if len(frames) >= 4 and (d := looks.distance(frames[-2:], frames[:-2])) is not None
+    ]
+    if len(known) < _FEWEST or len(one) < _FEWEST:
+        same, other = Rarity(_SAME), Rarity(_OTHER)
+        return LooksUsual(same, same, same, other, Rarity(()), other, _SAME[-1])
+    people = np.array([person for person, _, _, _ in known])
+    means = np.sqrt(np.array([mean for _, _, mean, _ in known]))
+    slates = np.sqrt(np.array([np.zeros_like(m) if s is None else s for _, s, m, _ in known]))
+    with_slate = slates.any(axis=1)
+    held = _distances((slates * means).sum(axis=1)[with_slate])
+    pick = np.arange(0, len(known), max(len(known) // _SAMPLE, 1))
+    differ = people[pick, None] != people[None, pick]
+    near = [
+        _distances((means[step:] * means[:-step]).sum(axis=1))[people[step:] != people[:-step]]
+        for step in range(1, min(_NEAR, len(known) - 1) + 1)
+    ]
+    steps = [float(looks.steps[a]) for _, _, _, frames in known for a in frames[:-1]]
+    return LooksUsual(
+        one=Rarity(one),
+        some=Rarity(some if len(some) >= _FEWEST else one),
+        held=Rarity(held if len(held) >= _FEWEST else one),
+        others=_rarity(_distances(means[pick] @ means[pick].T)[differ]),
+        near=_rarity(np.concatenate(near)),
+        others_held=_rarity(_distances(slates[pick] @ means[pick].T)[differ & with_slate[pick, None]]),
+        step=Rarity([step for step in steps if step < NOBODY] or _SAME).below(0.995),
+        measured=True,
+    )
+
+
+def _distances(alike: NDArray[np.float32]) -> NDArray[np.float64]:
+    distances: NDArray[np.float64] = np.sqrt(np.clip(1.0 - alike.astype(np.float64), 0.0, 1.0))
+    return distances
+
+
+def _rarity(distances: NDArray[np.float64]) -> Rarity:
+    return Rarity(np.sort(distances).tolist())  # NumPy sorts many values much faster

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import pairwise
 
-from onsite.matching.clocks import Clock, Sighting, TiedBy, find_clock
+from onsite.matching.clocks import Clock, Sighting, find_clock
 from onsite.matching.evidence import Evidence, FrameEvidence, Tie
 from onsite.matching.order import Lane
 from onsite.slate.code import parse
@@ -16,7 +15,6 @@ from onsite.slate.verdict import SlateKind, kind_of
 _UPSIDE_DOWN = range(135, 226)  # degrees from upright
 _SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: its camera was on its side and wrote no orientation
 _FEWEST = 5
-_BREAK = 480.0  # seconds between slates: a break, or a clock set forward
 _TICK = 0.5  # seconds; the ends of a clock's range are moments at which some card changed hands
 
 
@@ -30,7 +28,6 @@ class Meaning(StrEnum):
     NO_HOLDER = "a deck card that nobody held then"
     UNSETTLED = "a deck card that may have been one of several people's then"
     SEVERAL = "slates of several people in one frame"
-    UNSEEN = "a frame that could not be looked at, which may be a slate"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,28 +42,11 @@ class Mark:
     by_hand: bool = False
 
 
-def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()) -> list[Clock]:
-    """The clock of each piece of a lane. `elsewhere` are people whose slates other lanes have read."""
-    return [
-        _clock(_sightings(lane.frames[piece.start : piece.stop], evidence), evidence, elsewhere)
-        for piece in lane.pieces
-    ]
-
-
-def _clock(sightings: Sequence[Sighting], evidence: Evidence, elsewhere: frozenset[int]) -> Clock:
-    """The clock of a piece. A clock set forward looks like a break: where only arrivals tie it, whatever fits
-    the sightings on one side of a break may be so."""
-
-    def find(some: Sequence[Sighting]) -> Clock:
-        return find_clock(some, evidence.codes, evidence.cards, evidence.arrived, evidence.shown, elsewhere)
-
-    whole = find(sightings)
-    if whole.tied_by is not TiedBy.ARRIVALS:
-        return whole
-    cuts = [i for i, (a, b) in enumerate(pairwise(sightings), 1) if b.taken - a.taken > _BREAK]
-    parts = [sightings[start:end] for start, end in pairwise([0, *cuts, len(sightings)])]
-    clocks = [whole, *(find(part) for part in parts if cuts and len(part) >= _FEWEST)]
-    return replace(whole, low=min(c.low for c in clocks), high=max(c.high for c in clocks))
+def clock_of(
+    sightings: Sequence[Sighting], evidence: Evidence, elsewhere: frozenset[int] = frozenset()
+) -> Clock:
+    """The clock that the slates tell which a camera read, if it was not set meanwhile."""
+    return find_clock(sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.shown, elsewhere)
 
 
 def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[int, Mark]:
@@ -84,7 +64,7 @@ def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[in
 
 def _mark(frame: FrameEvidence, clock: Clock, evidence: Evidence, sideways: int) -> Mark | None:
     if not frame.symbols:
-        return None if frame.seen else Mark(Meaning.UNSEEN)
+        return None
     read = [(code, symbol) for symbol in frame.symbols if symbol.text and (code := parse(symbol.text))]
     ours = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
     if len(ours) > 1:
@@ -127,13 +107,15 @@ def _holders(ties: Sequence[Tie], taken: float | None, clock: Clock) -> list[int
         return [next(iter(people), None)]
     if taken is None:
         return sorted(people)  # type: ignore[return-value]
-    low, high = taken + clock.low + _TICK, taken + clock.high - _TICK
-    holders: list[int | None] = [None] if low < ties[0].at else []
-    for index, tie in enumerate(ties):
-        until = ties[index + 1].at if index + 1 < len(ties) else float("inf")
-        if tie.at <= high and until > low and tie.person not in holders:
-            holders.append(tie.person)
-    return holders
+    holders: dict[int | None, None] = {}
+    for low, high in clock.ranges:
+        first, last = taken + low + _TICK, taken + high - _TICK
+        if first < ties[0].at:
+            holders[None] = None
+        for tie, following in zip(ties, [*ties[1:], None], strict=True):
+            if tie.at <= last and (following is None or following.at > first):
+                holders[tie.person] = None
+    return list(holders)
 
 
 def _with_hand(mark: Mark, frame: FrameEvidence, evidence: Evidence) -> Mark:
@@ -144,7 +126,7 @@ def _with_hand(mark: Mark, frame: FrameEvidence, evidence: Evidence) -> Mark:
     return replace(mark, meaning=Meaning.SLATE, person=decision.person, possible=(), by_hand=True)
 
 
-def _sightings(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Sighting]:
+def sightings_of(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Sighting]:
     """Slates of this shoot as they were read, the same one in a row once."""
     sightings: list[Sighting] = []
     before = None

@@ -10,15 +10,17 @@ from dataclasses import dataclass
 
 from onsite.matching.by_hand import loosen, regroup
 from onsite.matching.clocks import Clock, TiedBy
-from onsite.matching.doubts import LaneSense
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown, Suggestion
 from onsite.matching.light import misfires
-from onsite.matching.looks import Looks, look_scale
-from onsite.matching.marks import Mark, Meaning, lane_clocks, marks_of
+from onsite.matching.looks import Looks
+from onsite.matching.marks import Mark, Meaning, marks_of
 from onsite.matching.naming import Named, name_lane
 from onsite.matching.order import Lane, lanes
-from onsite.matching.runs import Stretch, opens, stretches, tempo
+from onsite.matching.runs import stretches
+from onsite.matching.sense import LaneSense
+from onsite.matching.set_forward import cut_where_set, lane_clocks
 from onsite.matching.suggest import Arrivals, shown_before, suggest
+from onsite.matching.usual import usual_of
 
 _READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
 
@@ -47,15 +49,13 @@ class _Lane:
 
     def true_time(self, index: int) -> float | None:
         taken = self.lane.frames[index].taken
-        if taken is None:
-            return None
-        clock = next(c for piece, c in zip(self.lane.pieces, self.clocks, strict=True) if index in piece)
-        return taken + clock.offset
+        return None if taken is None else clock_at(self.lane, self.clocks, index).true(taken)
 
 
 def match(evidence: Evidence) -> Match:
     """Names for frames. Raises AssertionError if a frame were lost or doubled on the way: it never is."""
-    placed, unplaced = lanes(evidence.frames)
+    found, unplaced = lanes(evidence.frames)
+    placed = [cut_where_set(lane, evidence) for lane in found]
     clocks = _clocks(placed, evidence)
     worked = [_work(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
     with_frames = {part.person for lane in worked for part in lane.named if part.person is not None}
@@ -68,6 +68,11 @@ def match(evidence: Evidence) -> Match:
         "frames in = frames out"
     )
     return Match(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
+
+
+def clock_at(lane: Lane, clocks: Sequence[Clock], index: int) -> Clock:
+    """The clock of the piece in which that frame of the lane is."""
+    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if index in piece)
 
 
 def _clocks(placed: Sequence[Lane], evidence: Evidence) -> list[list[Clock]]:
@@ -98,8 +103,7 @@ def _work(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> _Lane:
     settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
     cut = stretches(len(lane.frames), marks, settled)
     looks = Looks(lane.frames, misfires(lane.frames, cut))
-    runs = _one_each(cut)
-    sense = LaneSense(lane.frames, looks, look_scale(looks, runs), tempo(lane.frames, cut))
+    sense = LaneSense(lane.frames, looks, usual_of(lane.frames, cut, looks))
     named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence))
     people = _people_by_hand(lane, evidence)
     named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
@@ -119,18 +123,6 @@ def _people_by_hand(lane: Lane, evidence: Evidence) -> dict[int, int]:
         for place, frame in enumerate(lane.frames)
         if (decision := evidence.by_hand.get(frame.id)) is not None and decision.person is not None
     }
-
-
-def _one_each(cut: Sequence[Stretch]) -> list[tuple[int, Sequence[int]]]:
-    """Stretches that are of one person each if nothing was forgotten: (person, frames)."""
-    runs: list[tuple[int, Sequence[int]]] = []
-    for stretch in cut:
-        person = opens(stretch.left)
-        if person is None and stretch.right is not None and stretch.right.mark.upside_down:
-            person = stretch.right.mark.person
-        if person is not None and stretch.frames:
-            runs.append((person, stretch.frames))
-    return runs
 
 
 def _showings(
@@ -203,10 +195,6 @@ class _Neighbours:
 
 
 def _slate_verdict(frame: FrameEvidence, mark: Mark) -> FrameVerdict:
-    if mark.meaning is Meaning.UNSEEN:
-        return FrameVerdict(
-            frame.id, FrameKind.LOOSE, doubt="its picture could not be looked at", run=frame.id
-        )
     if mark.meaning is Meaning.SLATE:
         how = How.TAIL_SLATE if mark.upside_down else How.SLATE
         return FrameVerdict(frame.id, FrameKind.SLATE, mark.person, how, run=frame.id)

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 
-from onsite.matching.doubts import Doubt, LaneSense, first_doubt
+from onsite.matching.doubts import NOT_LOOKED_AT, Part, Reach, groups_of, parts_of
 from onsite.matching.evidence import How, Shown
 from onsite.matching.marks import Meaning
 from onsite.matching.runs import Bound, Stretch, opens
+from onsite.matching.sense import OFTEN, LaneSense
 
+Hints = tuple[tuple[int, str], ...]
+"""People whom the evidence points to without settling it, each with the reason."""
+
+_SAMPLE = 300  # runs from which it is taken how often others step in: enough, and bounded
+CLAIMED_TWICE = "two people's slates claim these frames"
 _CLEARLY_NEARER = 0.7  # one side's distance over the other's, for an upside-down slate to belong to it
 
 
@@ -24,7 +30,7 @@ class Named:
     person: int | None = None
     how: How = How.NOTHING
     doubt: str = ""
-    hints: tuple[tuple[int, str], ...] = ()
+    hints: Hints = ()
     begins: int | None = None
 
 
@@ -38,6 +44,7 @@ def name_lane(
     lane: LaneSense, cut: Sequence[Stretch], showings: Sequence[tuple[float, Shown]]
 ) -> list[Named]:
     """Names for every frame in the stretches of one lane."""
+    lane = replace(lane, often=_often(lane, cut))
     sides = _sides(lane, cut)
     named: list[Named] = []
     for number, stretch in enumerate(cut):
@@ -45,6 +52,15 @@ def name_lane(
             left = sides[number - 1] if number else None
             named += _name(lane, stretch, left, sides[number] if number < len(sides) else None, showings)
     return named
+
+
+def _often(lane: LaneSense, cut: Sequence[Stretch]) -> float:
+    """How often somebody else steps in within a run, as this day shows it; where it shows little, as often as
+    is assumed."""
+    runs = [stretch for stretch in cut if opens(stretch.left) is not None and stretch.frames]
+    some = runs[:: max(len(runs) // _SAMPLE, 1)]
+    others = sum(any(part.odds > 1.0 for part in parts_of(lane, _from_left(run))) for run in some)
+    return (others + 1) / (len(some) + 1 / OFTEN)
 
 
 def _sides(lane: LaneSense, cut: Sequence[Stretch]) -> list[str | None]:
@@ -77,7 +93,7 @@ def _side(lane: LaneSense, bound: Bound, before: Stretch, after: Stretch, earlie
         return _alone(lane, bound, before.frames, after.frames)
     if not before.frames:
         return _Side.NEITHER if nearer == _Side.BEFORE else _alone(lane, bound, before.frames, after.frames)
-    if not after.frames and lane.scale.tells:
+    if not after.frames and lane.usual.looks.tells:
         nearer = _alone(lane, bound, before.frames, after.frames)
     return nearer or _Side.NEITHER  # before: their frames are in somebody else's run, which is divided
 
@@ -92,14 +108,14 @@ def _same_upright(bound: Bound, following: Bound | None) -> bool:
 
 def _nearer(lane: LaneSense, bound: Bound, before: Sequence[int], after: Sequence[int]) -> str | None:
     """Which side the holder of a slate looks like, where looks tell and one side is clearly nearer."""
-    if not lane.scale.tells or not before or not after:
+    if not lane.usual.looks.tells or not before or not after:
         return None
     to_before = lane.looks.distance(bound.frames, before[-4:])
     to_after = lane.looks.distance(bound.frames, after[:4])
     if to_before is None or to_after is None:
         return None
     near, far = sorted((to_before, to_after))
-    if near > _CLEARLY_NEARER * far or far < lane.scale.same:
+    if near > _CLEARLY_NEARER * far or far < lane.usual.looks.same:
         return None
     return _Side.BEFORE if to_before < to_after else _Side.AFTER
 
@@ -107,8 +123,8 @@ def _nearer(lane: LaneSense, bound: Bound, before: Sequence[int], after: Sequenc
 def _alone(lane: LaneSense, bound: Bound, before: Sequence[int], after: Sequence[int]) -> str:
     """With frames on one side only that is the side, unless its look speaks against it."""
     frames, side = (before[-4:], _Side.BEFORE) if before else (after[:4], _Side.AFTER)
-    distance = lane.looks.distance(bound.frames, frames) if lane.scale.tells else None
-    contradicted = distance is not None and distance > lane.scale.changed + lane.scale.same
+    distance = lane.looks.distance(bound.frames, frames) if lane.usual.looks.tells else None
+    contradicted = distance is not None and distance > lane.usual.looks.changed + lane.usual.looks.same
     return _Side.NEITHER if contradicted else side
 
 
@@ -130,71 +146,87 @@ def _name(
         doubt = "a slate was held upside down: are the frames before or after it meant?"
         hints = [(person, "the upside-down slate is theirs") for person in unsure]
         hints += [(head, "the slate before is theirs")] if head is not None else []
-        return [Named(stretch.frames, doubt=doubt, hints=tuple(hints))]
+        return _unnamed(lane, stretch, doubt, tuple(hints))
     if head is not None and tail is not None and head != tail:
         return _divided(lane, stretch, head, tail)
     if head is not None:
-        assert stretch.left is not None
-        return _from_head(lane, stretch.left.frames, stretch.frames, head, showings)
+        return _from_head(lane, stretch, head, showings)
     if tail is not None:
-        assert stretch.right is not None
-        return _from_tail(lane, stretch.right.frames, stretch.frames, tail, stretch.left)
-    return [Named(stretch.frames, doubt=_why_unnamed(stretch.left, left), hints=_hints(stretch.left, left))]
+        return _from_tail(lane, stretch, tail, left)
+    return _unnamed(lane, stretch, _why_unnamed(stretch.left, left), _hints(stretch.left, left))
 
 
 def _from_head(
-    lane: LaneSense,
-    slate: Sequence[int],
-    run: tuple[int, ...],
-    person: int,
-    showings: Sequence[tuple[float, Shown]],
+    lane: LaneSense, stretch: Stretch, person: int, showings: Sequence[tuple[float, Shown]]
 ) -> list[Named]:
-    others = [(at, showing) for at, showing in showings if showing.person != person]
-    doubt = first_doubt(lane, slate, run, others)
-    if doubt is None:
-        return [Named(run, person, How.SLATE)]
-    hints = [(doubt.person, "their slate was shown then")] if doubt.person is not None else []
-    hints.append((person, "the run before the doubt is theirs"))
-    return _split(run, doubt, Named((), person, How.SLATE), tuple(hints))
+    parts = parts_of(lane, _from_left(stretch, [show for show in showings if show[1].person != person]))
+    hints = ((person, "the run before the doubt is theirs"),)
+    return [_named(part, person, How.SLATE, hints) for part in parts]
 
 
-def _from_tail(
-    lane: LaneSense, slate: Sequence[int], run: tuple[int, ...], person: int, left: Bound | None
-) -> list[Named]:
-    """A tail slate names backwards: the doubt nearest to it ends its reach."""
-    doubt = first_doubt(replace(lane, backwards=True), slate[::-1], run[::-1], ())
-    if doubt is None:
-        return [Named(run, person, How.TAIL_SLATE)]
-    hints = (*_hints(left, None), (person, "the tail slate behind the doubt is theirs"))
-    parts = _split(run[::-1], doubt, Named((), person, How.TAIL_SLATE), hints)
-    return [replace(part, frames=tuple(sorted(part.frames))) for part in reversed(parts)]
+def _from_tail(lane: LaneSense, stretch: Stretch, person: int, left: str | None) -> list[Named]:
+    """A tail slate names backwards: from the doubt nearest to it on."""
+    parts = parts_of(replace(lane, backwards=True), _from_right(stretch))
+    hints = (*_hints(stretch.left, left), (person, "the tail slate behind the doubt is theirs"))
+    named = [_named(part, person, How.TAIL_SLATE, hints) for part in reversed(parts)]
+    return [replace(part, frames=part.frames[::-1]) for part in named]
 
 
 def _divided(lane: LaneSense, stretch: Stretch, head: int, tail: int) -> list[Named]:
-    """A run between one person's slate and another's tail slate: somebody stepped in. From either end the
-    name reaches up to the first doubt; where the two do not keep clear of each other, nothing is settled."""
-    assert stretch.left is not None
-    assert stretch.right is not None
-    run = stretch.frames
+    """A run between one person's slate and another's tail slate: somebody stepped in. Each names what is surely
+    theirs; what both claim, or neither, is not settled."""
+    heads = parts_of(lane, _from_left(stretch, divided=True))
+    tails = parts_of(replace(lane, backwards=True), _from_right(stretch, divided=True))
+    from_head = {place for part in heads if not part.doubt for place in part.frames}
+    from_tail = {place for part in tails if not part.doubt for place in part.frames}
     hints = ((tail, "the tail slate behind is theirs"), (head, "the slate before is theirs"))
-    first = first_doubt(lane, stretch.left.frames, run, ())
-    last = first_doubt(replace(lane, backwards=True), stretch.right.frames[::-1], run[::-1], ())
-    if first is None or last is None or first.start + last.start > len(run):
-        return [Named(run, doubt="two people's slates claim these frames", hints=hints)]
-    turn = len(run) - last.start
-    parts = [
-        Named(run[: first.start], head, How.SLATE),
-        Named(run[first.start : turn], doubt=first.reason, hints=hints),
-        Named(run[turn:], tail, How.TAIL_SLATE),
-    ]
-    return [part for part in parts if part.frames]
+    reason = {place: part.doubt for part in heads for place in part.frames}
+
+    def settled(place: int) -> Named:
+        mine, theirs = place in from_head, place in from_tail
+        if mine == theirs:
+            doubt = CLAIMED_TWICE if mine else reason[place]
+            return Named((place,), doubt=doubt, hints=hints)
+        return Named((place,), head if mine else tail, How.SLATE if mine else How.TAIL_SLATE)
+
+    same = groupby(map(settled, stretch.frames), key=lambda part: replace(part, frames=()))
+    return [replace(part, frames=tuple(one.frames[0] for one in some)) for part, some in same]
 
 
-def _split(
-    run: tuple[int, ...], doubt: Doubt, named: Named, hints: tuple[tuple[int, str], ...]
-) -> list[Named]:
-    loose = Named(run[doubt.start :], doubt=doubt.reason, hints=hints)
-    return [replace(named, frames=run[: doubt.start]), loose] if doubt.start else [loose]
+def _from_left(
+    stretch: Stretch, showings: Sequence[tuple[float, Shown]] = (), divided: bool = False
+) -> Reach:
+    assert stretch.left is not None
+    return Reach(stretch.left.frames, stretch.frames, stretch.between, showings, divided)
+
+
+def _from_right(stretch: Stretch, divided: bool = False) -> Reach:
+    """The stretch from its tail slate backwards."""
+    assert stretch.right is not None
+    count = len(stretch.frames)
+    between = {
+        count - before: replace(bound, frames=bound.frames[::-1]) for before, bound in stretch.between.items()
+    }
+    return Reach(stretch.right.frames[::-1], stretch.frames[::-1], between, (), divided)
+
+
+def _named(part: Part, person: int, how: How, hints: Hints) -> Named:
+    """A part of a reach with its name, or loose."""
+    if not part.doubt:
+        return Named(part.frames, person, how)
+    pointed = ((part.hint, "their slate was shown then"),) if part.hint is not None else ()
+    return Named(part.frames, doubt=part.doubt, hints=(*pointed, *_hints(part.mark, None), *hints))
+
+
+def _unnamed(lane: LaneSense, stretch: Stretch, doubt: str, hints: Hints) -> list[Named]:
+    """What no slate names, each person's frames apart as far as can be told."""
+    named: list[Named] = []
+    for part in groups_of(lane, stretch.frames, stretch.between):
+        if part.mark is not None:
+            doubt, hints = f"before it: {part.mark.mark.meaning}", _hints(part.mark, None)
+        unseen = len(part.frames) == 1 and not lane.frames[part.frames[0]].seen
+        named.append(Named(part.frames, doubt=NOT_LOOKED_AT if unseen else doubt, hints=hints))
+    return named
 
 
 def _why_unnamed(left: Bound | None, side: str | None) -> str:
@@ -205,7 +237,7 @@ def _why_unnamed(left: Bound | None, side: str | None) -> str:
     return f"before it: {left.mark.meaning}"
 
 
-def _hints(left: Bound | None, side: str | None) -> tuple[tuple[int, str], ...]:
+def _hints(left: Bound | None, side: str | None) -> Hints:
     if left is None:
         return ()
     if side == _Side.BEFORE and left.mark.person is not None:

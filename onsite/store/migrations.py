@@ -18,7 +18,7 @@ from onsite.problems import Problem
 from onsite.store import tables
 from onsite.store.engine import first_line, reading, writing
 
-VERSION = 3
+VERSION = 4
 
 Steps = Mapping[int, Sequence[str]]
 """For each version but the first, what makes it out of the one before."""
@@ -39,6 +39,15 @@ STEPS: Steps = {
         "ALTER TABLE reading ADD COLUMN read_by VARCHAR",
         "ALTER TABLE reading ADD COLUMN margin FLOAT",
         "ALTER TABLE frame ADD COLUMN codes INTEGER",
+    ),
+    4: (
+        """CREATE TABLE timing (
+            first_frame INTEGER NOT NULL PRIMARY KEY REFERENCES frame (id),
+            correction FLOAT NOT NULL,
+            drift FLOAT NOT NULL,
+            at FLOAT NOT NULL,
+            set_forward FLOAT NOT NULL
+        )""",
     ),
 }
 

@@ -1,7 +1,7 @@
 """The tables. What happened is in `event`, which only grows; stages, counts and undo are derived from it.
 
-`verdict` is the one table that holds something computed: the outcome of the last match, there so that
-screens need not match again. It may be emptied at any time.
+`verdict` and `timing` are the two tables that hold something computed: the outcome of the last match, there
+so that screens need not match again. They may be emptied at any time.
 """
 
 from __future__ import annotations
@@ -206,3 +206,18 @@ class Verdict(SQLModel, table=True):
     doubt: str = ""
     run: int | None = None
     suggestions: list[dict[str, Any]] = _json(list)
+
+
+class Timing(SQLModel, table=True):
+    """How far a camera's clock was off from a frame on, in shooting order, as the last match found it. One
+    that is right has none. Derived; see the module, and `matching.clocks.Clock` for drift and its `at`."""
+
+    first_frame: int = Field(
+        sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
+    )
+    correction: float
+    """Seconds to add to the camera's times."""
+    drift: float
+    at: float
+    set_forward: float
+    """By how many seconds the clock was set forward right before that frame; else 0."""

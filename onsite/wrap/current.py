@@ -62,7 +62,7 @@ def _matched(shoot: Shoot) -> tuple[Match, Wrap]:
         frames_in = session.exec(select(func.count(col(Frame.id)))).one()
         outcome = match(gather(session, shoot))
     wrap = summarise(outcome, frames_in)
-    keep(shoot, outcome.verdicts, until)
+    keep(shoot, outcome, until)
     return outcome, wrap
 
 

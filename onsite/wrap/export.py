@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from datetime import datetime
 from pathlib import Path
 
 from sqlmodel import Session, col, select
@@ -16,11 +17,14 @@ from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame
 from onsite.wrap.choose import frame_name
 from onsite.wrap.current import Stand, stands
+from onsite.wrap.gather import camera_zone
+from onsite.wrap.timing import corrected
 
 
 @dataclass(frozen=True, slots=True)
 class FrameLine:
-    """One frame as listed. `taken_at` is the camera's own time, ISO 8601."""
+    """One frame as listed. `taken_at` is shoot time, `camera_time` what the camera wrote; both ISO 8601,
+    local and without an offset."""
 
     frame: str
     files: str
@@ -34,6 +38,7 @@ class FrameLine:
     how: str
     doubt: str
     suggestions: str
+    camera_time: str
 
 
 COLUMNS = tuple(field.name for field in fields(FrameLine))
@@ -43,10 +48,10 @@ def frame_lines(shoot: Shoot) -> list[FrameLine]:
     """Every frame with its verdict: by camera, in the order taken."""
     decided = stands(shoot)
     with shoot.reading() as session:
-        return _lines(session, decided)
+        return _lines(session, decided, corrected(session, camera_zone(shoot)))
 
 
-def _lines(session: Session, decided: Mapping[int, Stand]) -> list[FrameLine]:
+def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, datetime]) -> list[FrameLine]:
     everybody = {person.id: person for person in people(session)}
     files: dict[int, list[str]] = {}
     for frame_id, name in session.exec(select(File.frame_id, File.name).order_by(col(File.name))):
@@ -67,7 +72,7 @@ def _lines(session: Session, decided: Mapping[int, Stand]) -> list[FrameLine]:
                 files=" ".join(files.get(frame, ())),
                 camera=label,
                 counter="" if counter is None else str(counter),
-                taken_at="" if taken is None else taken.isoformat(),
+                taken_at="" if taken is None else times.get(frame, taken).replace(tzinfo=None).isoformat(),
                 kind=stand.kind.value,
                 key=person.key if person else "",
                 sequence=str(person.sequence or "") if person else "",
@@ -75,6 +80,7 @@ def _lines(session: Session, decided: Mapping[int, Stand]) -> list[FrameLine]:
                 how=stand.how,
                 doubt=stand.doubt,
                 suggestions=" ".join(everybody[s["person"]].key for s in stand.suggestions),
+                camera_time="" if taken is None else taken.isoformat(),
             )
         )
     return lines

@@ -18,8 +18,10 @@ from sqlalchemy import delete, insert
 from sqlmodel import Session, col, select
 
 from onsite.matching.evidence import FrameVerdict
+from onsite.matching.match import Match
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Meta, Verdict
+from onsite.wrap.timing import Timing, keep_timings, timings_of
 
 _MATCHED = "matched_event"
 _AT_ONCE = 1_500
@@ -35,20 +37,21 @@ def matched_until(session: Session) -> int:
     return int(meta.value) if meta else -1
 
 
-def keep(shoot: Shoot, verdicts: Sequence[FrameVerdict], until: int) -> None:
+def keep(shoot: Shoot, outcome: Match, until: int) -> None:
     """Keeps a match of everything up to the event `until`, unless a later one is kept already."""
-    rows = {verdict.frame: _row(verdict) for verdict in verdicts}
+    rows = {verdict.frame: _row(verdict) for verdict in outcome.verdicts}
+    timings = timings_of(outcome)
     with shoot.reading() as session:
         mark = matched_until(session)
         changed, gone = _differences(session, rows)
     if mark == until and not changed and not gone:
         return
     few = mark >= 0 and len(changed) + len(gone) <= _AT_ONCE
-    if not (few and _write(shoot, mark, until, changed, gone, done=True)):
-        _keep_in_parts(shoot, rows, until)
+    if not (few and _write(shoot, mark, until, changed, gone, timings)):
+        _keep_in_parts(shoot, rows, timings, until)
 
 
-def _keep_in_parts(shoot: Shoot, rows: dict[int, Row], until: int) -> None:
+def _keep_in_parts(shoot: Shoot, rows: dict[int, Row], timings: Sequence[Timing], until: int) -> None:
     mine = -2 - secrets.randbits(48)
     with shoot.writing() as session:
         if matched_until(session) > until:
@@ -62,13 +65,19 @@ def _keep_in_parts(shoot: Shoot, rows: dict[int, Row], until: int) -> None:
     for start in range(0, len(gone), _AT_ONCE):
         if not _write(shoot, mine, until, [], gone[start : start + _AT_ONCE]):
             return
-    _write(shoot, mine, until, [], [], done=True)
+    _write(shoot, mine, until, [], [], timings)
 
 
 def _write(
-    shoot: Shoot, mark: int, until: int, changed: Sequence[Row], gone: Sequence[int], done: bool = False
+    shoot: Shoot,
+    mark: int,
+    until: int,
+    changed: Sequence[Row],
+    gone: Sequence[int],
+    timings: Sequence[Timing] | None = None,
 ) -> bool:
-    """Writes under the lock. False where another station's match has come in between.
+    """Writes under the lock, with `timings` the last part. False where another station's match has come in
+    between.
 
     A later match that is kept already stands: then there is nothing to do.
     """
@@ -84,7 +93,8 @@ def _write(
         if changed:
             rows = [dict(zip(_COLUMNS, row, strict=True)) for row in changed]
             session.execute(insert(Verdict), rows)
-        if done:
+        if timings is not None:
+            keep_timings(session, timings)
             _set_mark(session, until)
     return True
 

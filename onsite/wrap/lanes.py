@@ -21,6 +21,7 @@ from onsite.store.tables import Camera, Frame, Verdict
 from onsite.wrap.gather import camera_zone, seconds_of
 from onsite.wrap.keep import matched_until
 from onsite.wrap.runs import Decided, LaneRun, Note, NoteKind, RunKind, runs_of
+from onsite.wrap.timing import Timings, read_timings, shoot_times, with_forward
 
 __all__ = ["DayLane", "LaneRun", "Lanes", "Note", "NoteKind", "RunKind", "lanes_now"]
 
@@ -131,6 +132,7 @@ def lanes_now(shoot: Shoot) -> Lanes:
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
         sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
         suggested = _suggested(session)
+        timings = read_timings(session)
         frames: list[FrameEvidence] = []
         verdicts: dict[int, Decided] = {}
         zone = camera_zone(shoot)
@@ -146,7 +148,7 @@ def lanes_now(shoot: Shoot) -> Lanes:
             verdicts[frame] = last
     kinds = Counter(decided.kind for decided in verdicts.values())
     return Lanes(
-        lanes=tuple(_lanes(frames, verdicts, suggested, labels, zone)),
+        lanes=tuple(_lanes(frames, verdicts, suggested, timings, labels, zone)),
         frames=len(frames),
         counts={FrameKind(kind): count for kind, count in kinds.items()},
         unmatched=len(frames) - len(verdicts),
@@ -189,12 +191,19 @@ def _lanes(
     frames: Sequence[FrameEvidence],
     verdicts: Mapping[int, Decided],
     suggested: Mapping[int, tuple[Suggestion, ...]],
+    timings: Timings,
     labels: Mapping[int, str],
     zone: timezone,
 ) -> list[DayLane]:
     placed, unplaced = order.lanes(frames)
     day = [
-        DayLane(lane.camera, labels[lane.camera], tuple(runs_of(lane, verdicts, suggested, zone)))
+        DayLane(
+            lane.camera,
+            labels[lane.camera],
+            tuple(
+                runs_of(with_forward(lane, timings), verdicts, suggested, shoot_times(lane, timings), zone)
+            ),
+        )
         for lane in placed
     ]
     apart: dict[int, list[FrameEvidence]] = {}
@@ -202,5 +211,6 @@ def _lanes(
         apart.setdefault(frame.camera, []).append(frame)
     for camera, some in apart.items():
         left = order.Lane(camera, tuple(some))
-        day.append(DayLane(camera, labels[camera], tuple(runs_of(left, verdicts, suggested, zone)), False))
+        runs = runs_of(left, verdicts, suggested, shoot_times(left, {}), zone)
+        day.append(DayLane(camera, labels[camera], tuple(runs), False))
     return sorted(day, key=lambda lane: (lane.label, not lane.placed))

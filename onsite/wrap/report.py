@@ -11,6 +11,7 @@ from onsite.roster.find import Someone
 from onsite.roster.people import people
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame
+from onsite.times import duration
 from onsite.wrap.choose import frame_name
 from onsite.wrap.summary import LooseRun, Wrap
 
@@ -54,9 +55,12 @@ def wrap_data(shoot: Shoot, wrap: Wrap) -> dict[str, Any]:
                 "clocks": line.clocks,
                 "jumps": line.jumps,
                 "gaps": [f"{first}-{last}" for first, last in line.gaps],
+                "correction": line.correction,
+                "drift": round(line.drift, 2),
             }
             for line in wrap.cameras
         ],
+        "warnings": _warnings(wrap, labels),
     }
 
 
@@ -70,6 +74,8 @@ def print_wrap(shoot: Shoot, wrap: Wrap, say: Callable[..., None]) -> None:
             say(f"  {jump}")
         for first, last in line.gaps:
             say(f"  counters {first:04} to {last:04} are missing: deleted, or still on a card?")
+    for warning in _warnings(wrap, labels):
+        say(f"  {warning}", "bold")
     if wrap.loose_runs:
         say("Loose, for a person to settle:", "bold")
     for run in wrap.loose_runs:
@@ -82,6 +88,15 @@ def print_wrap(shoot: Shoot, wrap: Wrap, say: Callable[..., None]) -> None:
     if wrap.slates_without_frames:
         names = ", ".join(everybody[person].name for person in wrap.slates_without_frames)
         say(f"Slate shot, no frames under their name: {names}")
+
+
+def _warnings(wrap: Wrap, labels: dict[int, str]) -> list[str]:
+    return [
+        f"The clocks of {labels[one]} and {labels[other]} disagree: {labels[other]} is"
+        f" {duration(abs(ahead))} {'ahead' if ahead > 0 else 'behind'}. Times shown are put right; set them"
+        " alike before the next day."
+        for one, other, ahead in wrap.disagreeing
+    ]
 
 
 def _frames(run: LooseRun, counters: dict[int, str]) -> str:

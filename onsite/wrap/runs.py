@@ -29,8 +29,8 @@ class NoteKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Something between two frames: counters `first` to `last` missing, or a clock that went back by
-    `seconds`. `frame` is the one after it."""
+    """Something between two frames: counters `first` to `last` missing, or a clock set forward by `seconds`,
+    back where that is below zero. `frame` is the one after it."""
 
     kind: NoteKind
     frame: int
@@ -56,9 +56,10 @@ class LaneRun:
     """Frames in a row that are of one run, one person and one kind.
 
     `first` names the run: the id of its first frame, or slate where it has no frames. `slates` open it,
-    `tail_slates` close it. `begins` and `ends` are by the camera's clock; `pause` is how many seconds the
-    frame before it lies back. `run` is the run as matching counts it: what a frame given by hand has parted
-    has the same. `by_hand` is set where a hand decided on any of it.
+    `tail_slates` close it. `begins` and `ends` are shoot time, `off` by how many seconds the camera's clock
+    is slow where they were put right; `pause` is how many seconds the frame before it lies back. `run` is the
+    run as matching counts it: what a frame given by hand has parted has the same. `by_hand` is set where a
+    hand decided on any of it.
     """
 
     first: int
@@ -74,6 +75,7 @@ class LaneRun:
     suggestions: tuple[Suggestion, ...] = ()
     begins: datetime | None = None
     ends: datetime | None = None
+    off: float = 0.0
     pause: float | None = None
     notes: tuple[Note, ...] = ()
     by_hand: bool = False
@@ -118,13 +120,14 @@ def runs_of(
     lane: Lane,
     verdicts: Mapping[int, Decided],
     suggested: Mapping[int, tuple[Suggestion, ...]],
+    times: Sequence[float | None],
     zone: timezone,
 ) -> list[LaneRun]:
-    """The runs of a lane. Frames without a verdict stand in none."""
+    """The runs of a lane, whose frames were taken at `times`. Frames without a verdict stand in none."""
     places = [place for place, frame in enumerate(lane.frames) if frame.id in verdicts]
     rows = _with_slates(_rows(lane, verdicts, places))
     notes = notes_of(lane)
-    return [_run(lane, row, suggested, notes, zone) for row in rows]
+    return [_run(lane, row, suggested, times, notes, zone) for row in rows]
 
 
 def _rows(lane: Lane, verdicts: Mapping[int, Decided], places: Sequence[int]) -> Iterator[_Row]:
@@ -171,6 +174,7 @@ def _run(
     lane: Lane,
     row: _Row,
     suggested: Mapping[int, tuple[Suggestion, ...]],
+    times: Sequence[float | None],
     notes: Mapping[int, Sequence[Note]],
     zone: timezone,
 ) -> LaneRun:
@@ -178,9 +182,10 @@ def _run(
     slates = row.places if row.is_slate else row.slates
     portraits = [] if row.is_slate else row.places
     everything = [*slates, *portraits, *row.tail]
-    times = [taken for place in everything if (taken := frames[place].taken) is not None]
-    earlier = frames[everything[0] - 1].taken if everything[0] else None
-    begin = frames[everything[0]].taken
+    timed = [(time, frames[place].taken) for place in everything if (time := times[place]) is not None]
+    begins, ends = (timed[0][0], timed[-1][0]) if timed else (None, None)
+    earlier = times[everything[0] - 1] if everything[0] else None
+    begin = times[everything[0]]
     decided = row.decided
     return LaneRun(
         first=frames[(portraits or slates)[0]].id,
@@ -194,20 +199,27 @@ def _run(
         doubt=decided.doubt,
         run=decided.run,
         suggestions=suggested.get(decided.run or 0, ()) if decided.kind == FrameKind.LOOSE else (),
-        begins=datetime.fromtimestamp(times[0], zone) if times else None,
-        ends=datetime.fromtimestamp(times[-1], zone) if times else None,
+        begins=None if begins is None else datetime.fromtimestamp(begins, zone),
+        ends=None if ends is None else datetime.fromtimestamp(ends, zone),
+        off=timed[0][0] - (timed[0][1] or 0.0) if timed else 0.0,
         pause=None if begin is None or earlier is None else begin - earlier,
         notes=tuple(note for place in everything for note in notes.get(frames[place].id, ())),
         by_hand=row.by_hand,
     )
 
 
+def jump_told(seconds: float) -> str:
+    """A jump of a clock in words."""
+    if seconds > 0:
+        return f"the clock was set forward by {duration(seconds)}"
+    return f"the clock went back by {duration(-seconds)}"
+
+
 def notes_of(lane: Lane) -> dict[int, list[Note]]:
     """Gaps in the counter and jumps of the clock, by the frame after them."""
     notes: dict[int, list[Note]] = {}
     for jump in lane.jumps:
-        text = f"the clock went back by {duration(-jump.seconds)}"
-        note = Note(NoteKind.JUMP, jump.after, text, seconds=jump.seconds)
+        note = Note(NoteKind.JUMP, jump.after, jump_told(jump.seconds), seconds=jump.seconds)
         notes.setdefault(jump.after, []).append(note)
     if lane.gaps:
         place = {frame.id: number for number, frame in enumerate(lane.frames)}

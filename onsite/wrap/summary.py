@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
-from onsite.matching.clocks import Clock, TiedBy
+from onsite.matching.clocks import Clock, TiedBy, apart
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match import Match
 from onsite.problems import Problem
 from onsite.times import duration
+from onsite.wrap.runs import jump_told
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +25,18 @@ class LooseRun:
 
 @dataclass(frozen=True, slots=True)
 class CameraLine:
-    """A camera: how many frames, how far its clock is off and how that is known, what its counter tells."""
+    """A camera: how many frames, how far its clock is off and how that is known, what its counter tells.
+
+    `correction` is how many seconds are added to its last times to show them, `drift` how many more each day.
+    """
 
     camera: int
     frames: int
     clocks: tuple[str, ...]
     jumps: tuple[str, ...]
     gaps: tuple[tuple[int, int], ...]
+    correction: float
+    drift: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +52,8 @@ class Wrap:
     unread_slates: tuple[tuple[int, str], ...]
     slates_without_frames: tuple[int, ...]
     cameras: tuple[CameraLine, ...]
+    disagreeing: tuple[tuple[int, int, float], ...] = ()
+    """Two cameras whose clocks cannot both be right, and by how many seconds the second is ahead."""
 
     @property
     def equation(self) -> str:
@@ -74,6 +83,7 @@ def summarise(outcome: Match, frames_in: int) -> Wrap:
         tuple((v.frame, v.doubt) for v in slates if v.person is None),
         tuple(sorted({v.person for v in slates if v.person is not None and v.person not in with_frames})),
         tuple(_camera_lines(outcome)),
+        tuple(_disagreeing(outcome)),
     )
 
 
@@ -96,12 +106,19 @@ def _camera_lines(outcome: Match) -> list[CameraLine]:
     lines = []
     for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
         told = tuple(_clock_told(clock) for clock in clocks)
-        jumps = tuple(
-            f"the clock went back by {duration(-jump.seconds)} after f{jump.before}" for jump in lane.jumps
-        )
+        jumps = tuple(f"{jump_told(jump.seconds)} after f{jump.before}" for jump in lane.jumps)
         gaps = tuple((gap.first, gap.last) for gap in lane.gaps)
-        lines.append(CameraLine(lane.camera, len(lane.frames), told, jumps, gaps))
+        correction, drift = (clocks[-1].correction, clocks[-1].drift) if clocks else (0.0, 0.0)
+        lines.append(CameraLine(lane.camera, len(lane.frames), told, jumps, gaps, correction, drift))
     return lines
+
+
+def _disagreeing(outcome: Match) -> Iterator[tuple[int, int, float]]:
+    last = [(lane.camera, clocks[-1]) for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True)]
+    for (camera, clock), (other, others) in combinations(last, 2):
+        ahead = apart(clock, others)
+        if ahead is not None:
+            yield camera, other, ahead
 
 
 def _clock_told(clock: Clock) -> str:
@@ -109,7 +126,8 @@ def _clock_told(clock: Clock) -> str:
     if clock.tied_by is TiedBy.NOTHING:
         return "not known: no read slate ties it to the door or the set"
     if clock.tied_by is TiedBy.SHOWN:
-        return f"{_off(clock.offset)} (from {clock.slates} slates, by {clock.tied_by})"
+        drifting = f", drifting {abs(clock.drift):.1f} s a day" if clock.drift else ""
+        return f"{_off(clock.correction)}{drifting} (from {clock.slates} slates, by {clock.tied_by})"
     return (
         f"between {_off(clock.low)} and {_off(clock.high)} (from {clock.slates} slates, by {clock.tied_by})"
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime, timezone
 from typing import Any
 
 from sqlmodel import Session, col, select
@@ -19,20 +20,22 @@ from onsite.store.tables import Camera, File, Frame, Reading
 from onsite.times import clock_time
 from onsite.wrap.choose import choose_one, frame_name
 from onsite.wrap.current import bring_up_to_date
-from onsite.wrap.gather import BY_HAND
+from onsite.wrap.gather import BY_HAND, camera_zone, seconds_of
 from onsite.wrap.lanes import Lanes, lanes_now
 from onsite.wrap.runs import LaneRun, RunKind
 
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """One frame. `called` is how people name it, `A:1043`; `slate` what was seen of slates in it; `decisions`
-    are those by hand, the oldest first; `would_change` are commands, each with what it does."""
+    """One frame. `called` is how people name it, `A:1043`; `taken_at` is what its camera wrote, `shoot_time`
+    that put right; `slate` what was seen of slates in it; `decisions` are those by hand, the oldest first;
+    `would_change` are commands, each with what it does."""
 
     frame: int
     called: str
     files: tuple[str, ...]
     taken_at: str
+    shoot_time: str
     kind: str
     slate: SlateVerdict
     person: Someone | None
@@ -64,6 +67,7 @@ def why(shoot: Shoot, frame: str) -> Why:
             called=calls(chosen),
             files=tuple(files),
             taken_at="" if row.taken is None else row.taken.isoformat(),
+            shoot_time=_shoot_time(row, run, camera_zone(shoot)),
             kind=_kind(run, chosen),
             slate=verdict(symbols, shoot.mark),
             person=everybody.get(run.person or 0),
@@ -74,6 +78,13 @@ def why(shoot: Shoot, frame: str) -> Why:
             suggestions=tuple((everybody[s.person], s.score, s.reasons) for s in run.suggestions),
             would_change=tuple(_would_change(run, chosen, events)),
         )
+
+
+def _shoot_time(frame: Frame, run: LaneRun, zone: timezone) -> str:
+    taken = seconds_of(frame.taken, frame.utc_offset, zone)
+    if taken is None:
+        return ""
+    return datetime.fromtimestamp(taken + run.off, zone).replace(tzinfo=None).isoformat()
 
 
 class _Calls:
@@ -188,6 +199,7 @@ def why_data(answer: Why) -> dict[str, Any]:
         "called": answer.called,
         "files": list(answer.files),
         "taken_at": answer.taken_at,
+        "shoot_time": answer.shoot_time,
         "kind": answer.kind,
         "slate": answer.slate.data(),
         "key": answer.person.key if answer.person else "",
@@ -207,7 +219,9 @@ def why_data(answer: Why) -> dict[str, Any]:
 def print_why(answer: Why, say: Callable[..., None]) -> None:
     """The answer in words."""
     whose = f" {answer.person.name} ({answer.person.key})" if answer.person else ""
-    taken = f", taken {answer.taken_at} by its camera" if answer.taken_at else ""
+    taken = f", taken {answer.shoot_time}" if answer.taken_at else ""
+    if answer.shoot_time != answer.taken_at:
+        taken += f" ({answer.taken_at} by its camera's clock)"
     say(f"{answer.called}, {' '.join(answer.files)}{taken}: {answer.kind}{whose}", "bold")
     if answer.slate.kind is not SlateKind.NOTHING:
         say(f"  slate in it: {answer.slate.told}")

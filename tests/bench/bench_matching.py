@@ -84,7 +84,7 @@ def in_the_store(evidence: Evidence) -> None:
         outcome = match_now(made)
         print(f"first match kept: {locks.told()}")
         until = keep.matched_until(made.reading().__enter__())
-        timed("the same kept again", lambda: keep.keep(made, outcome.verdicts, until))
+        timed("the same kept again", lambda: keep.keep(made, outcome, until))
         print(f"  {locks.told()}")
         frames = iter(range(100, 100_000, 97))
         timed("a frame given by hand", lambda: decide.give_frames(made, [next(frames)], 7, "set-A"), 20)

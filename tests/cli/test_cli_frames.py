@@ -21,7 +21,7 @@ from onsite.demo.story import Day, tell
 
 SEED = 1
 OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))
-COLUMNS = "frame,files,camera,counter,taken_at,kind,key,sequence,name,how,doubt,suggestions"
+COLUMNS = "frame,files,camera,counter,taken_at,kind,key,sequence,name,how,doubt,suggestions,camera_time"
 """Columns that other programs rely on."""
 
 
@@ -140,7 +140,7 @@ def test_the_list_of_frames(day: Onsite, played: Played) -> None:
     for row in rows:
         truly = played.truth[row["camera"], row["counter"]]
         assert row["files"] == truly.name
-        assert datetime.fromisoformat(row["taken_at"]) == truly.camera_time
+        assert datetime.fromisoformat(row["camera_time"]) == truly.camera_time
         if row["kind"] == "named":
             assert row["sequence"] == sequences[row["key"]]
             assert row["suggestions"] == ""

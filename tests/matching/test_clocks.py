@@ -5,8 +5,11 @@ from dataclasses import replace
 
 import pytest
 from days import NINE, Day, assert_all_named, card, names, verdicts, wrong
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from onsite.matching.clocks import Sighting, TiedBy, find_clock
+from onsite.matching.clocks import Clock, Sighting, TiedBy, apart, find_clock
+from onsite.matching.drift import DAY, drift_of
 from onsite.matching.evidence import Shown, Tie
 from onsite.matching.match import match
 
@@ -143,3 +146,55 @@ def test_a_battery_changed_after_three_slates_settles_no_card() -> None:
         replace(f, taken=(f.taken or 0.0) + 7200.0) if i < 18 else f for i, f in enumerate(day.frames)
     ]
     assert wrong(day, verdicts(day.evidence())) == []
+
+
+@pytest.mark.parametrize("seconds", [-86_400.0, 3600.0, 7200.0, 86_400.0])
+def test_a_clock_set_in_the_middle_of_the_day_is_two_clocks(seconds: float) -> None:
+    """A battery changed at noon, or the hour of summer time: each part has its own offset, and it is told."""
+    day = Day(log_shown=True).people(range(1, 31))
+    day.now += 1800
+    day.clock_off = seconds
+    day.people(range(31, 61))
+    found = match(day.evidence())
+    ((before, after),) = found.clocks
+    assert before.offset == pytest.approx(0, abs=15)
+    assert after.offset == pytest.approx(-seconds, abs=15)
+    (jump,) = found.lanes[0].jumps
+    assert jump.after == day.ids(31)[0] - 1
+    assert jump.seconds == pytest.approx(seconds + (1870 if seconds < 0 else 0), abs=60)
+    assert_all_named(day, verdicts(day.evidence()))
+
+
+@given(st.integers(0, 50), st.sampled_from([-2.0, 0.0, 2.0, 30.0]))
+@settings(deadline=None, max_examples=20)
+def test_a_drift_is_told_over_days_and_only_where_there_is_one(seed: int, drift: float) -> None:
+    """A week of 60 slates a day, photographed 5 to 60 s after they are shown."""
+    rng = random.Random(seed)
+    points = []
+    for day in range(7):
+        for number in range(60):
+            true = NINE + day * DAY + number * 300
+            points.append((true + drift * day, rng.uniform(-60, -5) - drift * (true - NINE) / DAY))
+    found, at = drift_of(points)
+    if drift == 0.0:
+        assert found == 0.0
+    elif abs(drift) > 2.0 or found:
+        assert found == pytest.approx(-drift, abs=2.0)
+    assert found == 0.0 or NINE < at < NINE + 7 * DAY
+
+
+def test_one_day_tells_no_drift() -> None:
+    assert drift_of([(NINE + 60 * number, float(number)) for number in range(100)]) == (0.0, 0.0)
+
+
+def test_two_cameras_disagree_where_no_one_time_fits_both() -> None:
+    right, slow = Clock(0, -60, 60), Clock(3600, 3540, 3660)
+    assert apart(slow, right) == 3600
+    assert apart(right, slow) == -3600
+    assert apart(right, Clock(80, 20, 140)) is None
+    assert apart(right, Clock()) is None
+
+
+def test_times_are_shown_as_the_camera_wrote_them_unless_that_is_wrong() -> None:
+    assert Clock(20, -40, 80).shoot_time(NINE) == NINE
+    assert Clock(3600.4, 3540, 3660).shoot_time(NINE) == NINE + 3600

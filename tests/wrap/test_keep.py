@@ -58,16 +58,16 @@ def test_what_is_kept_is_the_match(
 @pytest.mark.usefixtures("day")
 def test_verdicts_that_should_not_be_there_go(shoot: Shoot) -> None:
     outcome = match_now(shoot)
-    some = outcome.verdicts[:5]
+    some = replace(outcome, verdicts=outcome.verdicts[:5])
     keep(shoot, some, until(shoot)[1])
-    assert kept(shoot) == wanted(some)
+    assert kept(shoot) == wanted(some.verdicts)
 
 
 def test_an_earlier_match_never_replaces_a_later_one(shoot: Shoot, day: Day) -> None:
     early, at = match_now(shoot), until(shoot)[1]
     set_frames_aside(shoot, day.ids(8))
     late = match_now(shoot)
-    keep(shoot, early.verdicts, at)
+    keep(shoot, early, at)
     assert kept(shoot) == wanted(late.verdicts)
     assert is_fresh(shoot)
 
@@ -101,17 +101,17 @@ def test_two_stations_that_keep_a_match_at_once_leave_one_whole(
 ) -> None:
     monkeypatch.setattr(keeping, "_AT_ONCE", 2)
     outcome = match_now(shoot)
-    others = tuple(replace(verdict, doubt="another") for verdict in outcome.verdicts)
+    others = replace(outcome, verdicts=tuple(replace(v, doubt="another") for v in outcome.verdicts))
     last = until(shoot)[1]
     threads = [
-        threading.Thread(target=keep, args=(shoot, verdicts, last + 1 + later))
-        for later, verdicts in enumerate((outcome.verdicts, others))
+        threading.Thread(target=keep, args=(shoot, match, last + 1 + later))
+        for later, match in enumerate((outcome, others))
     ]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    whole = {last + 1: wanted(outcome.verdicts), last + 2: wanted(others)}
+    whole = {last + 1: wanted(outcome.verdicts), last + 2: wanted(others.verdicts)}
     assert kept(shoot) == whole[until(shoot)[0]]
 
 

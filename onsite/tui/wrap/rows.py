@@ -109,7 +109,7 @@ def _times(run: LaneRun, roomy: bool) -> str:
 
 
 def clock(time: datetime | None) -> str:
-    """By the camera's own clock, right or wrong."""
+    """Shoot time: the camera's own, put right where its clock is wrong."""
     return f"{time:%H:%M}" if time is not None else ""
 
 

@@ -169,7 +169,7 @@ class LaneStrips(Widget):
         ]
 
     def _marker(self, width: int) -> list[Segment]:
-        """Under the cell of the frame under the cursor, with the time by the camera's clock."""
+        """Under the cell of the frame under the cursor, with the time of its run."""
         plain = self.get_component_rich_style("strip--plain")
         label, room = self._room(width)
         laid = self._film(self._chosen, room)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import timedelta
 from typing import ClassVar
 
 from rich.cells import cell_len
@@ -137,6 +138,8 @@ def which(chosen: Chosen) -> str:
     run = chosen.run
     begins, ends = clock(run.begins), clock(run.ends)
     when = f", {begins}" + (f" to {ends}" if ends != begins else "") if begins and ends else ""
+    if abs(run.off) >= 1 and run.begins is not None:
+        when += f" ({clock(run.begins - timedelta(seconds=run.off))} by its clock)"
     if not run.frames:
         return f"slate f{chosen.frame}{when}"
     return f"frame {chosen.inside + 1} of {len(run.frames)}, f{chosen.frame}{when}"

@@ -1,0 +1,38 @@
+"""How fast a camera's clock drifts: from the delays between slates shown and photographed, day by day."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from statistics import fmean, median, stdev
+
+DAY = 86_400.0
+_FEWEST = 8  # slates of one day
+_SURE = 5.0  # times its own error: what a drift must be to be told
+
+
+def drift_of(delays: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """(seconds a day, the camera's time at which the offset is their median) from (camera time, offset in
+    seconds) of slates, in any order. Drift is 0 where the days do not tell it apart from none.
+
+    The mean of each day's offsets counts, and a line through them: how long a slate waits to be
+    photographed varies far more within a day than a clock drifts in one.
+    """
+    days: dict[int, list[tuple[float, float]]] = {}
+    for taken, offset in delays:
+        days.setdefault(int(taken // DAY), []).append((taken, offset))
+    points = [_mean(some) for _, some in sorted(days.items()) if len(some) >= _FEWEST]
+    if len(points) < 2:
+        return 0.0, 0.0
+    slopes = [(b[1] - a[1]) / (b[0] - a[0]) for i, a in enumerate(points) for b in points[i + 1 :]]
+    slope = median(slopes)  # Theil and Sen's: one odd day does not turn it
+    at = fmean(point[0] for point in points)
+    spread = math.sqrt(sum((point[0] - at) ** 2 for point in points))
+    error = math.sqrt(fmean(point[2] ** 2 for point in points)) / spread
+    return (slope * DAY, at) if abs(slope) > _SURE * error else (0.0, 0.0)
+
+
+def _mean(some: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
+    """A day's slates as one: camera time, offset, and the standard error of that."""
+    offsets = [one[1] for one in some]
+    return fmean(one[0] for one in some), fmean(offsets), stdev(offsets) / math.sqrt(len(some))

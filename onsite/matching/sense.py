@@ -1,0 +1,95 @@
+"""A lane's frames with what is usual in it: where people may have changed places, and what speaks for it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from onsite.matching.evidence import FrameEvidence
+from onsite.matching.looks import Looks
+from onsite.matching.runs import seconds_between
+from onsite.matching.usual import Usual
+
+OFTEN = 0.05
+"""How often somebody else steps in within a run, before a day has shown it. Our own guess."""
+
+_FARTHEST = 30  # frames without a time to look past
+_CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
+_NO_TIMES = 0.002  # what a pause says that no time tells of
+
+
+@dataclass(frozen=True, slots=True)
+class LaneSense:
+    """A lane's frames, how they look, what is usual in it, and how often somebody else steps in within a run.
+
+    `backwards`: frames are given from the last to the first, since a tail slate names that way.
+    """
+
+    frames: Sequence[FrameEvidence]
+    looks: Looks
+    usual: Usual
+    often: float = OFTEN
+    backwards: bool = False
+
+    def pause(self, a: int, b: int) -> float | None:
+        """Seconds between two frames; where one has no time, between the nearest that have one. Infinite where
+        the clock was set in between, for nobody knows how long it was; None where there are no times."""
+        first, last = (b, a) if self.backwards else (a, b)
+        pause = seconds_between(self.frames, first, last)
+        if pause is None:
+            before = range(first, max(first - _FARTHEST, -1), -1)
+            after = range(last, min(last + _FARTHEST, len(self.frames)))
+            start, end = (
+                next((i for i in side if self.frames[i].taken is not None), None) for side in (before, after)
+            )
+            if start is None or end is None:
+                return None
+            pause = seconds_between(self.frames, start, end)
+        return math.inf if pause is None or pause < -_CLOCK_SLACK else max(pause, 0.0)
+
+    def missing(self, a: int, b: int) -> bool:
+        """Whether the counter tells of frames between two neighbours that are not here."""
+        one, other = self.frames[a].counter, self.frames[b].counter
+        return one is not None and other is not None and abs(other - one) > abs(b - a)
+
+    def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
+        """Where pieces begin and end, counted in `frames`: within one nobody can have changed places."""
+        start = 0
+        for place in range(1, len(frames)):
+            if self._may_change(frames[place - 1], frames[place]):
+                yield start, place
+                start = place
+        if frames:
+            yield start, len(frames)
+
+    def _may_change(self, a: int, b: int) -> bool:
+        if abs(b - a) != 1 or not (self.frames[a].seen and self.frames[b].seen):
+            return True
+        if self.looks.steps[min(a, b)] > self.usual.looks.step:  # never where a look is missing
+            return True
+        pause = self.pause(a, b)
+        return pause is not None and pause >= self.usual.quick
+
+    def pause_speaks(self, a: int, b: int, after_slate: bool = False) -> float:
+        """How much likelier the pause between two frames is where people change than where they do not."""
+        pause = self.pause(a, b)
+        return _NO_TIMES if pause is None else self.usual.pause_speaks(pause, after_slate)
+
+    def look_speaks(self, before: Sequence[int], piece: Sequence[int]) -> float:
+        """The same for how far the look of a piece is from that of other portraits."""
+        lit = sum(not self.looks.without_light(place) for place in piece)
+        return self.usual.looks.speak(self.looks.distance(before, piece), lit)
+
+    def slate_speaks(self, slate: Sequence[int], piece: Sequence[int]) -> float:
+        """The same for how far it is from the slate frame. A card may hide who holds it."""
+        if self.looks.mean(slate) is None:
+            return 1.0
+        lit = sum(not self.looks.without_light(place) for place in piece)
+        return self.usual.looks.speak(self.looks.distance(slate, piece), lit, from_slate=True)
+
+    def others(self, before: Sequence[int], piece: Sequence[int]) -> bool:
+        """Whether two pieces, one after the other, are of two people, likelier than not."""
+        lengths = self.usual.lengths_speak(len(before), len(piece))
+        pause = self.pause_speaks(before[-1], piece[0])
+        return OFTEN * pause * lengths * self.look_speaks(before, piece) > 1.0

@@ -1,0 +1,115 @@
+"""Where a camera's clock was set forward. Set back, it shows by itself (`order`); forward it looks like a
+break. The slates tell, where no one offset explains them and one before the break and one after it do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from onsite.matching.clocks import Clock, Sighting, TiedBy
+from onsite.matching.evidence import Evidence
+from onsite.matching.marks import clock_of, sightings_of
+from onsite.matching.order import Jump, Lane
+
+_LEAST = 240.0  # seconds: less is within what slates take to be photographed
+_SUSPICIOUS = 3  # points more, from which on two clocks may be right
+_MOST_POINTS = 3  # for a slate: read, shown, and its person
+_FEWEST = 5  # slates that must agree with two clocks and not with one
+_MOST_TRIED = 12  # breaks of a piece, the longest first
+
+
+def cut_where_set(lane: Lane, evidence: Evidence) -> Lane:
+    """The lane with its pieces cut, and a jump told, where its clock was set forward."""
+    cuts = {cut: seconds for piece in lane.pieces for cut, seconds in _cuts(lane, piece, evidence).items()}
+    if not cuts:
+        return lane
+    starts = sorted({*cuts, *(piece.start for piece in lane.pieces)})
+    pieces = tuple(range(a, b) for a, b in pairwise([*starts, len(lane.frames)]))
+    places = {frame.id: place for place, frame in enumerate(lane.frames)}
+    jumps = [*lane.jumps]
+    jumps += [Jump(lane.frames[cut - 1].id, lane.frames[cut].id, seconds) for cut, seconds in cuts.items()]
+    return replace(lane, pieces=pieces, jumps=tuple(sorted(jumps, key=lambda jump: places[jump.after])))
+
+
+def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int] = frozenset()) -> list[Clock]:
+    """The clock of each piece of a lane. Where one may have been set forward in a break and nothing proves it,
+    whatever fits the slates on one side of that may be so. `elsewhere` are people whose slates other lanes
+    have read."""
+    return [_clock(lane, piece, evidence, elsewhere) for piece in lane.pieces]
+
+
+def _clock(lane: Lane, piece: range, evidence: Evidence, elsewhere: frozenset[int]) -> Clock:
+    sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
+    whole = clock_of(sightings, evidence, elsewhere)
+    cut = _best_cut(lane, piece, sightings, whole, evidence)
+    if cut is None or whole.tied_by is not TiedBy.ARRIVALS or cut.agreement < whole.agreement + _SUSPICIOUS:
+        return whole
+    spans = (*whole.ranges, *cut.before.ranges, *cut.after.ranges)
+    return replace(whole, low=min(low for low, _ in spans), high=max(high for _, high in spans), spans=spans)
+
+
+def _cuts(lane: Lane, piece: range, evidence: Evidence) -> dict[int, float]:
+    """The places in a piece at which its clock was set forward, and by how many seconds."""
+    sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
+    whole = clock_of(sightings, evidence)
+    best = _best_cut(lane, piece, sightings, whole, evidence)
+    if best is None or not best.is_forward or best.agreement < whole.agreement + _FEWEST:
+        return {}
+    return {
+        best.place: best.seconds,
+        **_cuts(lane, range(piece.start, best.place), evidence),
+        **_cuts(lane, range(best.place, piece.stop), evidence),
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A break of `gap` seconds before a place in the lane, and the clocks on either side of it."""
+
+    place: int
+    gap: float
+    before: Clock
+    after: Clock
+
+    @property
+    def agreement(self) -> int:
+        return self.before.agreement + self.after.agreement
+
+    @property
+    def seconds(self) -> float:
+        """By how much the clock was set forward, if it was."""
+        return self.before.offset - self.after.offset
+
+    @property
+    def is_forward(self) -> bool:
+        return _LEAST < self.seconds < self.gap + _LEAST
+
+
+def _best_cut(
+    lane: Lane, piece: range, sightings: Sequence[Sighting], whole: Clock, evidence: Evidence
+) -> _Cut | None:
+    """The break with the most agreement on its two sides; None where one clock for all agrees with about as
+    much as there is, so that no two can do better."""
+    most = _MOST_POINTS if whole.tied_by is TiedBy.SHOWN else _MOST_POINTS - 1
+    if len(sightings) < 2 * _FEWEST or whole.agreement + _SUSPICIOUS > most * len(sightings):
+        return None
+    cuts = []
+    for place, gap in _breaks(lane, piece):
+        since = lane.frames[place].taken or 0.0
+        before = [sighting for sighting in sightings if sighting.taken < since]
+        after = [sighting for sighting in sightings if sighting.taken >= since]
+        if min(len(before), len(after)) >= _FEWEST:
+            cuts.append(_Cut(place, gap, clock_of(before, evidence), clock_of(after, evidence)))
+    return max(cuts, key=lambda cut: (cut.is_forward, cut.agreement), default=None)
+
+
+def _breaks(lane: Lane, piece: range) -> list[tuple[int, float]]:
+    """The places after the longest breaks of a piece, with their lengths in seconds."""
+    found = []
+    for before, place in pairwise(piece):
+        a, b = lane.frames[before].taken, lane.frames[place].taken
+        if a is not None and b is not None and b - a > _LEAST:
+            found.append((place, b - a))
+    return sorted(sorted(found, key=lambda one: -one[1])[:_MOST_TRIED])

@@ -1,0 +1,116 @@
+"""Shoot time: what the cameras' clocks said, put right by what the last match found of them.
+
+Kept beside the verdicts, one row for each stretch of a camera whose clock is wrong, so that screens and lists
+show it without matching again. The camera's own times stay as they were written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timezone
+
+from sqlalchemy import delete, insert
+from sqlmodel import Session, col, select
+
+from onsite.matching.drift import DAY
+from onsite.matching.evidence import FrameEvidence
+from onsite.matching.match import Match
+from onsite.matching.order import Jump, Lane, lanes
+from onsite.store import tables
+from onsite.store.tables import Camera, Frame
+from onsite.wrap.gather import seconds_of
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """From `first_frame` on in its lane; `tables.Timing` says what the rest is."""
+
+    first_frame: int
+    correction: float = 0.0
+    drift: float = 0.0
+    at: float = 0.0
+    set_forward: float = 0.0
+
+    def shoot_time(self, taken: float) -> float:
+        """What is to be shown for a time of the camera, both in seconds since 1970 UTC."""
+        return taken + self.correction + self.drift * (taken - self.at) / DAY
+
+
+Timings = Mapping[int, Timing]
+"""By their first frame."""
+
+
+def timings_of(outcome: Match) -> list[Timing]:
+    """What a match found, by first frame. Stretches after a wrong one are there too, right or not."""
+    found = []
+    for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
+        forward = {jump.after: jump.seconds for jump in lane.jumps if jump.seconds > 0}
+        wrong = False
+        for piece, clock in zip(lane.pieces, clocks, strict=True):
+            first = lane.frames[piece.start].id
+            timing = Timing(first, clock.correction, clock.drift, clock.at, forward.get(first, 0.0))
+            wrong = wrong or timing != Timing(first)
+            if wrong:
+                found.append(timing)
+    return sorted(found, key=lambda timing: timing.first_frame)
+
+
+def read_timings(session: Session) -> dict[int, Timing]:
+    """What the last match found."""
+    rows = session.exec(select(tables.Timing).order_by(col(tables.Timing.first_frame))).all()
+    return {row.first_frame: Timing(**row.model_dump()) for row in rows}
+
+
+def keep_timings(session: Session, timings: Sequence[Timing]) -> None:
+    """Puts them in the place of what was there, where they differ."""
+    if list(read_timings(session).values()) == list(timings):
+        return
+    session.execute(delete(tables.Timing))
+    if timings:
+        session.execute(insert(tables.Timing), [asdict(timing) for timing in timings])
+
+
+def shoot_times(lane: Lane, timings: Timings) -> list[float | None]:
+    """The shoot time of each frame of a lane, in seconds since 1970 UTC; None where it has no time."""
+    timing = Timing(0)
+    times: list[float | None] = []
+    for frame in lane.frames:
+        timing = timings.get(frame.id, timing)
+        times.append(None if frame.taken is None else timing.shoot_time(frame.taken))
+    return times
+
+
+def with_forward(lane: Lane, timings: Timings) -> Lane:
+    """The lane with the jumps forward that the last match found in it."""
+    if not any(timing.set_forward for timing in timings.values()):
+        return lane
+    forward = [
+        Jump(before.id, after.id, timing.set_forward)
+        for before, after in zip(lane.frames, lane.frames[1:], strict=False)
+        if (timing := timings.get(after.id)) is not None and timing.set_forward
+    ]
+    return replace(lane, jumps=(*lane.jumps, *forward))
+
+
+def corrected(session: Session, zone: timezone) -> dict[int, datetime]:
+    """The shoot time, in `zone`, of each frame that has a time and whose camera's own is not it: written in
+    another zone, or by a clock that is wrong."""
+    timings = read_timings(session)
+    rows = session.exec(
+        select(
+            Frame.id, Frame.camera_id, Frame.name, Frame.taken, Frame.utc_offset, Frame.counter, Frame.source
+        )  # type: ignore[call-overload]
+    ).all()
+    sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
+    own = {row[0]: row[3] for row in rows}
+    frames = [
+        FrameEvidence(frame, camera, name, seconds_of(taken, offset, zone), counter, source, camera in sure)
+        for frame, camera, name, taken, offset, counter, source in rows
+    ]
+    times = {frame.id: frame.taken for frame in frames}
+    if timings:
+        for lane in lanes(frames)[0]:
+            times.update(zip((f.id for f in lane.frames), shoot_times(lane, timings), strict=True))
+    shown = {i: datetime.fromtimestamp(t, zone) for i, t in times.items() if t is not None}
+    return {i: time for i, time in shown.items() if time.replace(tzinfo=None) != own[i]}

@@ -1,0 +1,183 @@
+"""How matching does on simulated days: wrong names, loose frames, suggestions, for each accident and for all.
+
+Run: python -m tests.bench.bench_days [--days 20] [--people 300] [--seed 0] [--only NAME] [--uniform]
+                                      [--jobs 2] [--show N] [--show-loose N]
+
+One row for a clean day, one for each accident alone (it strikes 5 in 100 people; what can happen to a camera
+happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`). `--only`
+takes names of rows, with commas between. `--uniform` puts everybody in one gown in all rows. `--show` prints
+what is around the first wrong names: the seed, the accidents, and the frames with truth and verdict;
+`--show-loose` the same of frames that are loose though their run has a slate. `look` there is the distance to
+the frame before (`simulated/looks.py` has what is usual).
+
+Days have the seeds from `--seed` on, the same for every row.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from onsite.matching.evidence import FrameEvidence, FrameVerdict
+from onsite.matching.match import Match, match
+from tests.matching.simulated.day import Simulated, simulate
+from tests.matching.simulated.looks import distance
+from tests.matching.simulated.rates import ALONE, TOGETHER
+from tests.matching.simulated.score import Score, needlessly_loose, score, wrong_frames
+from tests.matching.simulated.truth import Truth
+
+AROUND = 6
+"""Frames shown before and after a wrong one."""
+
+CLEAN, ALL, ALL_UNIFORM = "clean", "all", "all in uniform"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of the table: what happens on its days."""
+
+    name: str
+    rates: Mapping[str, float]
+    uniform: bool
+
+
+def rows(uniform: bool) -> list[Row]:
+    return [
+        Row(CLEAN, {}, uniform),
+        *(Row(name, {name: rate}, uniform) for name, rate in ALONE.items()),
+        Row(ALL, TOGETHER, uniform),
+        Row(ALL_UNIFORM, TOGETHER, True),
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """Of one day: its score, the seconds that matching took, and frames told that are wrong or loose."""
+
+    score: Score
+    seconds: float
+    told: tuple[str, ...]
+
+
+def play(job: tuple[Row, int, int, int, int]) -> Outcome:
+    """A row's day of that seed and so many people; tells so many wrong names, and loose frames."""
+    row, seed, people, wrong, loose = job
+    day = simulate(seed, people, row.rates, row.uniform)
+    begun = time.perf_counter()
+    found = match(day.evidence)
+    seconds = time.perf_counter() - begun
+    told = [
+        *tell(f"wrong: {row.name}", day, found, wrong_frames(day, found), wrong),
+        *tell(f"loose: {row.name}", day, found, needlessly_loose(day, found), loose),
+    ]
+    return Outcome(score(day, found), seconds, tuple(told))
+
+
+def tell(what: str, day: Simulated, found: Match, wanted: Sequence[int], most: int) -> Iterator[str]:
+    """The first of the `wanted` frames, one of each turn, with what is around them."""
+    verdicts = {verdict.frame: verdict for verdict in found.verdicts}
+    frames = {frame.id: frame for frame in day.evidence.frames}
+    shown: set[tuple[int, int]] = set()
+    for ident in wanted if most else ():
+        fact = day.truth.frames[ident]
+        if (fact.body, fact.turn) in shown or len(shown) >= most:
+            continue
+        shown.add((fact.body, fact.turn))
+        lane = day.truth.order[fact.body - 1]
+        place = lane.index(ident)
+        near = lane[max(place - AROUND, 0) : place + AROUND + 1]
+        where = f"seed {day.seed}, camera {fact.body} of {len(day.truth.order)}, frame {ident}"
+        struck = ", ".join(fact.struck) or "none"
+        lines = _lines(near, ident, frames, day.truth.frames, verdicts)
+        yield "\n".join([f"{what}, {where}; accidents here: {struck}", *lines])
+
+
+def _lines(
+    near: Sequence[int],
+    wrong: int,
+    frames: Mapping[int, FrameEvidence],
+    truth: Mapping[int, Truth],
+    verdicts: Mapping[int, FrameVerdict],
+) -> Iterator[str]:
+    yield f"    {'frame':>7} {'true time':>11} {'pause':>6} {'look':>5} {'counter':>7}  {'truth':<20} verdict"
+    for number, ident in enumerate(near):
+        frame, fact, verdict = frames[ident], truth[ident], verdicts[ident]
+        pause = fact.at - truth[near[number - 1]].at if number else 0.0
+        on = "+".join(map(str, sorted(fact.on))) or "nobody"
+        symbols = ", ".join(f"{symbol.text or 'unread'}/{symbol.turned}" for symbol in frame.symbols)
+        empty = "" if frame.look is None or any(frame.look) else " (empty)"
+        clock = f"{datetime.fromtimestamp(fact.at, UTC):%H:%M:%S.%f}"[:-4]
+        what = f"{fact.what} {on}{empty}"
+        yield (
+            f"  {'>' if ident == wrong else ' '} {ident:>7} {clock} {pause:>6.1f}"
+            f" {_changed(near, number, frames):>5} {frame.counter or '':>7}  {what:<20}"
+            f" {verdict.kind} {verdict.person or ''} {verdict.how} {verdict.doubt}"
+            + (f" [{symbols}]" if symbols else "")
+        )
+
+
+def _changed(near: Sequence[int], number: int, frames: Mapping[int, FrameEvidence]) -> str:
+    """How far a frame's look is from that of the frame before, where both have one."""
+    looks = [frames[ident].look for ident in near[max(number - 1, 0) : number + 1]]
+    if len(looks) < 2 or looks[0] is None or looks[1] is None or not any(looks[0]) or not any(looks[1]):
+        return ""
+    return f"{distance(looks[0], looks[1]):.2f}"
+
+
+HEAD = (
+    f"{'':<22}{'frames':>8}{'wrong':>7}{'/100k':>7}{'swapped':>9}{'doubted':>9}{'loose %':>9}"
+    f"{'no slate %':>12}{'beyond %':>10}{'runs':>6}{'first %':>9}{'among 3 %':>11}{'lost':>6}{'s':>7}"
+)
+
+
+def line(name: str, total: Score, seconds: float) -> str:
+    frames, runs = max(total.frames, 1), max(total.loose_runs, 1)
+    return (
+        f"{name:<22}{total.frames:>8}{total.wrong:>7}{total.wrong * 100_000 / frames:>7.0f}{total.swapped:>9}"
+        f"{total.swapped_doubted:>9}{total.loose * 100 / frames:>9.2f}{total.slateless * 100 / frames:>12.2f}"
+        f"{total.beyond * 100 / frames:>10.2f}{total.loose_runs:>6}{total.first * 100 / runs:>9.0f}"
+        f"{total.among * 100 / runs:>11.0f}{total.lost:>6}{seconds:>7.2f}"
+    )
+
+
+def arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--days", type=int, default=20)
+    parser.add_argument("--people", type=int, default=300)
+    parser.add_argument("--seed", type=int, default=0, help="of the first day")
+    parser.add_argument("--only", default="", help="rows, with commas between")
+    parser.add_argument("--uniform", action="store_true")
+    parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--show", type=int, default=0, help="so many wrong frames of each day")
+    parser.add_argument(
+        "--show-loose", type=int, default=0, help="so many needlessly loose frames of each day"
+    )
+    return parser.parse_args()
+
+
+def main() -> None:
+    asked = arguments()
+    known = {row.name: row for row in rows(asked.uniform)}
+    names = asked.only.split(",") if asked.only else list(known)
+    if unknown := [name for name in names if name not in known]:
+        raise SystemExit(f"No such row: {', '.join(unknown)}. There are: {', '.join(known)}")
+    seeds = range(asked.seed, asked.seed + asked.days)
+    told: list[str] = []
+    print(HEAD)
+    with ProcessPoolExecutor(asked.jobs) as pool:
+        for name in names:
+            jobs = [(known[name], seed, asked.people, asked.show, asked.show_loose) for seed in seeds]
+            outcomes = list(pool.map(play, jobs))
+            total = sum((outcome.score for outcome in outcomes), Score())
+            print(line(name, total, sum(outcome.seconds for outcome in outcomes)), flush=True)
+            told += [text for outcome in outcomes for text in outcome.told]
+    for text in told:
+        print(f"\n{text}")
+
+
+if __name__ == "__main__":
+    main()

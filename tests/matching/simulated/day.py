@@ -1,0 +1,125 @@
+"""A simulated day: evidence as ingest and the door would make it, and the truth apart.
+
+    day = simulate(seed=3, accidents={"forgotten": 0.05, "clock_hours": 1.0})
+    score(day, match(day.evidence))
+
+The same seed, people, accidents, uniform and cameras make the same day.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from onsite.matching.evidence import Evidence, FrameEvidence
+from onsite.slate.code import new_shoot_mark
+from tests.matching.simulated.accidents import AT_THE_SET
+from tests.matching.simulated.cameras import FAULTS, KIN, Body, bodies
+from tests.matching.simulated.develop import Studio
+from tests.matching.simulated.door import CARDS_AGAIN, TIED_LATE, door, showings, struck
+from tests.matching.simulated.people import Draft, draft
+from tests.matching.simulated.rates import EVERY, MIDNIGHT
+from tests.matching.simulated.staging import Staged, stage
+from tests.matching.simulated.truth import DayTruth, Truth
+
+OPENS = 1_781_334_000.0
+"""09:00 in Vienna on 13 June 2026."""
+EVENING = 11 * 3600.0
+"""Seconds later, on days that go over midnight."""
+CAMERAS = {1: 2, 2: 5, 3: 2, 4: 1}
+"""How many cameras, and on how many of ten days."""
+
+
+@dataclass(frozen=True)
+class Simulated:
+    """A day: what is known of it, and what is true."""
+
+    seed: int
+    evidence: Evidence
+    truth: DayTruth
+
+
+def simulate(
+    seed: int,
+    people: int = 300,
+    accidents: Mapping[str, float] | None = None,
+    uniform: bool = False,
+    cameras: int | None = None,
+) -> Simulated:
+    """A day of so many people on the roster, on 1 to 4 cameras. `accidents` gives the rates of what happens:
+    shares of the people, of the bodies (`BY_BODY`), or of days (`BY_DAY`). Raises KeyError for an accident
+    that is not known."""
+    rates = {name: rate for name, rate in (accidents or {}).items() if rate > 0}
+    if unknown := sorted(set(rates) - set(EVERY)):
+        raise KeyError(f"no such accident: {', '.join(unknown)}")
+    rng = random.Random(f"day/{seed}")
+    number = cameras or rng.choices(list(CAMERAS), list(CAMERAS.values()))[0]
+    if cameras is None and {"both_cameras", "same_model"} & rates.keys():
+        number = max(number, 2)
+    opens = OPENS + (EVENING if rng.random() < rates.get(MIDNIGHT, 0.0) else 0.0)
+    again = rng.random() < rates.get(CARDS_AGAIN, 0.0) or TIED_LATE in rates
+    mark = new_shoot_mark(random.Random(f"mark/{seed}"))
+    day = draft(seed, people, number)
+    _strike(day, rates)
+    staged = stage(day, opens, rng)
+    desk = door(day, mark, *_ends(staged), rates, again)
+    everybody = bodies(number, opens, random.Random(f"bodies/{seed}"))
+    _fail(everybody, staged, rates, random.Random(f"faults/{seed}"))
+    frames: list[FrameEvidence] = []
+    truth: dict[int, Truth] = {}
+    order: list[list[int]] = []
+    for body, lane in zip(everybody, staged, strict=True):
+        made, facts = Studio(seed, uniform, desk).develop(body, lane)
+        frames += made
+        truth |= facts
+        order.append([frame.id for frame in made])
+    evidence = Evidence(
+        shoot=mark,
+        frames=frames,
+        people=list(range(1, people + 1)),
+        codes={code: person for person, code in desk.codes.items()},
+        arrived=desk.arrived,
+        cards=desk.cards,
+        shown=showings(staged, random.Random(f"shown/{seed}")),
+    )
+    return Simulated(seed, evidence, DayTruth(truth, order))
+
+
+def _strike(day: Draft, rates: Mapping[str, float]) -> None:
+    """Accidents strike people of the roster; those who do not come are spared."""
+    for name, strike in AT_THE_SET.items():
+        rng = random.Random(f"{name}/{day.seed}")
+        for person in sorted(struck(day.people, rates.get(name, 0.0), rng)):
+            turns = [turn for turn in day.turns_of(person) if turn.portraits]
+            if turns:
+                turn = rng.choice(turns)
+                turn.struck.append(name)
+                strike(day, turn, rng)
+
+
+def _ends(staged: Sequence[Sequence[Staged]]) -> tuple[dict[int, float], dict[int, float]]:
+    """The times of everybody's first and last shots."""
+    first: dict[int, float] = {}
+    last: dict[int, float] = {}
+    for one in sorted((one for lane in staged for one in lane), key=lambda one: one.at):
+        first.setdefault(one.turn.person, one.at)
+        last[one.turn.person] = one.at
+    return first, last
+
+
+def _fail(
+    everybody: Sequence[Body],
+    staged: Sequence[Sequence[Staged]],
+    rates: Mapping[str, float],
+    rng: random.Random,
+) -> None:
+    """Strikes bodies with faults, each with one of a kind at most."""
+    for name in sorted(KIN, key=lambda _: rng.random()):
+        for body, lane in zip(everybody, staged, strict=True):
+            spared = KIN[name] in {KIN[done] for done in body.struck}
+            if rng.random() < rates.get(name, 0.0) and not spared and lane:
+                body.struck.append(name)
+                FAULTS[name](everybody, body, [one.at for one in lane], rng)
+    if rng.random() < rates.get("same_model", 0.0):
+        FAULTS["same_model"](everybody, everybody[0], (), rng)

@@ -1,0 +1,24 @@
+"""All accidents by name, and how often they happen."""
+
+from __future__ import annotations
+
+from tests.matching.simulated.accidents import AT_THE_SET
+from tests.matching.simulated.cameras import FAULTS
+from tests.matching.simulated.door import AT_THE_DOOR, CARDS_AGAIN, TIED_LATE
+
+MIDNIGHT = "over_midnight"
+"""The day begins in the evening."""
+EVERY = (*AT_THE_SET, *AT_THE_DOOR, *FAULTS, MIDNIGHT)
+
+BY_BODY = frozenset(FAULTS)
+"""Their rates are by body: 1 strikes each."""
+BY_DAY = frozenset((CARDS_AGAIN, MIDNIGHT))
+"""Their rates are by day. Those of all others are by person."""
+
+ALONE = {name: 1.0 if name in BY_BODY | BY_DAY else 0.05 for name in EVERY}
+"""The rate of an accident looked at by itself: 5 in 100 people; what can happen to a camera happens."""
+TOGETHER = {
+    name: 0.15 if name in BY_BODY else 0.4 if name in BY_DAY else 0.01 for name in EVERY if name != TIED_LATE
+}
+"""Rates of all at once: each strikes 1 in 100 people, 15 in 100 bodies, or 4 in 10 days. So about one person
+in four has an accident, and few have two. Cards tied late are left out: then the records themselves err."""

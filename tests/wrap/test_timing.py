@@ -1,0 +1,103 @@
+"""Shoot time: what a wrong clock says is put right for showing, and kept as it was written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from stored import store_day
+
+from onsite.store.settings import Settings
+from onsite.store.shoot import Shoot, create_shoot
+from onsite.wrap.current import match_now, wrap_now
+from onsite.wrap.decide import give_frames
+from onsite.wrap.export import frame_lines
+from onsite.wrap.lanes import lanes_now
+from onsite.wrap.report import wrap_data
+from onsite.wrap.timing import read_timings
+from onsite.wrap.why import print_why, why
+from tests.matching.days import NINE, SHOOT, Day
+
+HOUR = timedelta(hours=1)
+
+
+@pytest.fixture
+def shoot(tmp_path: Path) -> Iterator[Shoot]:
+    """In the zone that the days' cameras write their times in."""
+    made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone="UTC"), SHOOT)
+    yield made
+    made.engine.dispose()
+
+
+def near(one: timedelta, other: timedelta) -> bool:
+    """Within what slates take from being shown to being photographed."""
+    return abs(one - other) < timedelta(seconds=45)
+
+
+def times(shoot: Shoot) -> list[tuple[datetime, datetime]]:
+    lines = frame_lines(shoot)
+    return [(datetime.fromisoformat(i.taken_at), datetime.fromisoformat(i.camera_time)) for i in lines]
+
+
+def test_a_camera_an_hour_ahead_is_listed_in_shoot_time_with_its_own_beside(shoot: Shoot) -> None:
+    store_day(shoot, Day(clock_off=3600.0, log_shown=True).people(range(1, 13)))
+    for taken, own in times(shoot):
+        assert near(own - taken, HOUR)
+
+
+def test_a_right_clock_is_left_as_it_is(shoot: Shoot) -> None:
+    store_day(shoot, Day(log_shown=True).people(range(1, 13)))
+    assert {own - taken for taken, own in times(shoot)} == {timedelta(0)}
+    with shoot.reading() as session:
+        assert read_timings(session) == {}
+
+
+def test_a_clock_set_forward_at_noon_is_put_right_from_there_on_and_told(shoot: Shoot) -> None:
+    day = Day(log_shown=True).people(range(1, 13))
+    day.now += 1800
+    day.clock_off = 7200.0
+    store_day(shoot, day.people(range(13, 25)))
+    shifts = [own - taken for taken, own in times(shoot)]
+    assert shifts[: len(shifts) // 2] == [timedelta(0)] * (len(shifts) // 2)
+    assert near(shifts[-1], 2 * HOUR)
+    notes = [note.text for lane in lanes_now(shoot).lanes for run in lane.runs for note in run.notes]
+    assert len(notes) == 1
+    assert notes[0].startswith("the clock was set forward by ")
+
+
+def test_runs_and_why_tell_shoot_time_and_what_the_clock_said(shoot: Shoot) -> None:
+    day = Day(clock_off=-5400.0, log_shown=True).people(range(1, 13))
+    store_day(shoot, day)
+    said: list[str] = []
+    told = why(shoot, f"f{day.ids(3)[0]}")
+    print_why(told, lambda text, _style="": said.append(text))
+    assert "by its camera's clock" in said[0]
+    shift = datetime.fromisoformat(told.shoot_time) - datetime.fromisoformat(told.taken_at)
+    assert near(shift, 1.5 * HOUR)
+    run = lanes_now(shoot).by_frame[day.ids(3)[0]]
+    assert run.begins is not None
+    truly = NINE + (day.frames[[f.id for f in day.frames].index(run.everything[0])].taken or 0) - NINE + 5400
+    assert run.begins.timestamp() == pytest.approx(truly, abs=45)
+
+
+def test_cameras_that_disagree_are_warned_of(shoot: Shoot) -> None:
+    first = Day(log_shown=True).people(range(1, 13))
+    second = Day(camera=2, clock_off=-600.0, log_shown=True, station="set-B").people(range(13, 25))
+    store_day(shoot, first, second)
+    (warning,) = wrap_data(shoot, wrap_now(shoot))["warnings"]
+    assert "disagree" in warning
+    assert "behind" in warning
+
+
+def test_matching_again_leaves_the_timing_as_it_was(shoot: Shoot) -> None:
+    day = Day(clock_off=3600.0, log_shown=True).people(range(1, 13))
+    store_day(shoot, day)
+    match_now(shoot)
+    with shoot.reading() as session:
+        before = read_timings(session)
+    give_frames(shoot, day.ids(3), 3)
+    match_now(shoot)
+    with shoot.reading() as session:
+        assert read_timings(session) == before != {}
