@@ -142,7 +142,7 @@ def deliver(
             say(f"Delivery {done.number}. Pictures: {done.files}, {size:,.1f} MB. Packages: {packages}.")
             say(f"Receipt: {done.receipt}")
         else:
-            say("Nothing new to deliver.")
+            say("Nothing was delivered." if done.refused else "Nothing new to deliver.")
         if done.already:
             say(f"Delivered before, and not again: {done.already}.")
         if done.waiting:

@@ -62,7 +62,7 @@ def _make(job: Job, folder: Path, terms: Terms) -> Kept | str:
     source = job.wanted.source
     try:
         if sha256_of(source) != job.wanted.sha256:
-            return f"{source.name} is no longer what it was when it was accepted"
+            return f"{source.name} is no longer what it was when it was accepted or read in"
         finished = finish(source, terms, job.fields)
     except (CannotLook, NotAFrame) as error:
         return f"{source.name}: {error}"
