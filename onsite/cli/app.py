@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from onsite.cli import door, frames, proofs, retouch, roster, shoot, slates, watch
+from onsite.cli import delivery, door, frames, proofs, retouch, roster, shoot, slates, watch
 from onsite.cli.options import HELP
 
 app = typer.Typer(
@@ -66,5 +66,7 @@ _retouch.command("accept")(retouch.accept)
 _retouch.command("again")(retouch.again)
 _retouch.command("list")(retouch.list_)
 _retouch.command("cost")(retouch.cost)
+app.command("marks")(delivery.marks)
+app.command("deliver")(delivery.deliver)
 app.command("status")(shoot.status)
 app.command("demo")(shoot.demo)
