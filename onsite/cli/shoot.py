@@ -52,9 +52,10 @@ def new(
 
 def status() -> None:
     """Stages, counts, and what needs a person."""
+    from onsite.progress.absent import ABSENT, is_absent, is_over
     from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
     from onsite.progress.pace import pace
-    from onsite.progress.stage import count_stages, standings
+    from onsite.progress.stage import count_stages, standings, told_stages
     from onsite.times import clock_time
     from onsite.wrap.current import wrap_now
 
@@ -63,6 +64,8 @@ def status() -> None:
     everybody = standings(shoot)
     stages = count_stages(everybody)
     absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
+    over = is_over(shoot, everybody)
+    never_came = sum(is_absent(s, over) for s in everybody)
     waiting = [s for s in everybody if s.arrived and not s.frames]
     speed = pace([s.arrived for s in everybody if s.arrived])
     told = day_forecast(everybody, shoot.settings.ends, shoot.now())
@@ -72,6 +75,7 @@ def status() -> None:
         "arrivals_per_hour": speed.per_hour and round(speed.per_hour, 1),
         "people": len(everybody),
         "stages": {stage.value: count for stage, count in stages.items()},
+        "beside": {ABSENT: never_came},
         "frames": wrap.frames,
         "named": wrap.named,
         "slates": wrap.slates,
@@ -84,7 +88,9 @@ def status() -> None:
 
     def text() -> None:
         say(shoot.settings.name, "bold")
-        table(("stage", "people"), [(stage.value, count) for stage, count in stages.items()])
+        table(("stage", "people"), [(stage.value, stages[stage]) for stage in told_stages(stages)])
+        if never_came:
+            say(f"The shoot is over: {never_came} still expected, so {ABSENT}.")
         if speed.per_hour and speed.first and speed.last:
             since, until = (clock_time(time, shoot.zone) for time in (speed.first, speed.last))
             say(f"{speed.arrived} arrived from {since} to {until}, lately {speed.per_hour:.0f} an hour.")

@@ -13,6 +13,7 @@ from sqlmodel import Session, col, func, select
 from onsite.checkin.desk import Arrival
 from onsite.checkin.queue import recent_arrivals
 from onsite.checkin.taken_back import taken_back
+from onsite.progress.after import AFTER
 from onsite.progress.read import (
     NOT_SHOT,
     TOLD,
@@ -32,7 +33,7 @@ from onsite.wrap.current import matched_until
 _MUCH = 200
 """After so many events or people at once, such as a new list, everybody is read again."""
 
-_CHANGES_PEOPLE = (*TOLD, Kind.LISTED, Kind.CHANGED, Kind.WITHDRAWN)
+_CHANGES_PEOPLE = (*TOLD, *AFTER, Kind.LISTED, Kind.CHANGED, Kind.WITHDRAWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,7 @@ class Everybody:
             new = replace(
                 old,
                 person=person,
-                stage=stage_of(True, old.frames),
+                stage=stage_of(True, old.frames, old.after),
                 arrived=arrival.at,
                 station=arrival.station,
                 arrival=arrival.event,
@@ -231,7 +232,7 @@ def _shot_otherwise(
     for person_id, s in standings.items():
         has = shot.get(person_id, NOT_SHOT)
         if (s.frames, s.first_frame) != (has.frames, has.first) and person_id not in fresh:
-            stage = stage_of(s.arrived is not None, has.frames)
+            stage = stage_of(s.arrived is not None, has.frames, s.after)
             changed[person_id] = replace(s, stage=stage, frames=has.frames, first_frame=has.first)
     return changed
 
