@@ -16,6 +16,7 @@ from onsite.tui.board.history import HistoryScreen
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.bars import GroupCount, group_line
 from onsite.tui.widgets.cells import Ink
+from onsite.tui.widgets.flow import Flow
 from onsite.tui.widgets.people import person_line
 from onsite.tui.widgets.roll import Roll
 from onsite.tui.widgets.stages import SHAPES
@@ -46,7 +47,7 @@ class BoardScreen(ModeScreen):
         self._over = False
 
     def body(self) -> ComposeResult:
-        yield Static("", id="stages", markup=False)
+        yield Flow(id="stages")
         with Horizontal(id="board"):
             with Vertical(id="groups-side"):
                 yield Static("photographed, by group", classes="heading", markup=False)
@@ -73,8 +74,9 @@ class BoardScreen(ModeScreen):
         ]
         self._told = told_stages(stages)
         self._over = is_over(self.shoot, everybody)
-        told = (f"{SHAPES[stage]} {stages[stage]:,} {stage.value}" for stage in self._told)
-        self.query_one("#stages", Static).update(Text("   ".join(told)))
+        self.query_one(Flow).show(
+            [f"{SHAPES[stage]} {stages[stage]:,} {stage.value}" for stage in self._told]
+        )
         self._filter()
 
     def _line(self, standing: Standing, width: int, ink: Ink) -> Text:
