@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from onsite.cli import door, frames, roster, shoot, slates, watch
+from onsite.cli import door, frames, report, roster, shoot, slates, watch
 from onsite.cli.options import HELP
 
 app = typer.Typer(
@@ -51,4 +51,6 @@ _frames.command("join")(frames.join)
 _frames.command("undo")(frames.undo)
 _frames.command("why")(frames.why)
 app.command("status")(shoot.status)
+app.command("remind")(report.remind)
+app.command("report")(report.report)
 app.command("demo")(shoot.demo)
