@@ -53,9 +53,11 @@ def new(
 def status() -> None:
     """Stages, counts, and what needs a person."""
     from onsite.progress.absent import ABSENT, is_absent, is_over
+    from onsite.progress.batches import batch_data, most_urgent_first, read_batches, spoken_batch
     from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
     from onsite.progress.pace import pace
     from onsite.progress.stage import count_stages, standings, told_stages
+    from onsite.progress.waits import spoken_waits, who_waits
     from onsite.times import clock_time
     from onsite.wrap.current import wrap_now
 
@@ -69,6 +71,10 @@ def status() -> None:
     waiting = [s for s in everybody if s.arrived and not s.frames]
     speed = pace([s.arrived for s in everybody if s.arrived])
     told = day_forecast(everybody, shoot.settings.ends, shoot.now())
+    waits = who_waits(everybody, shoot.now())
+    today = shoot.now().date()
+    with shoot.reading() as session:
+        batches = most_urgent_first(read_batches(session), today)
     data = {
         **forecast_data(told),
         "name": shoot.settings.name,
@@ -76,6 +82,8 @@ def status() -> None:
         "people": len(everybody),
         "stages": {stage.value: count for stage, count in stages.items()},
         "beside": {ABSENT: never_came},
+        "waits": {what.value: len(those) for what, those in waits.items()},
+        "batches": [batch_data(batch, today) for batch in batches],
         "frames": wrap.frames,
         "named": wrap.named,
         "slates": wrap.slates,
@@ -98,6 +106,10 @@ def status() -> None:
         say(wrap.equation)
         if waiting:
             say("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))
+        if any(s.after.proofed or s.after.picks for s in everybody):
+            say(f"After the shoot: {spoken_waits(waits) or 'nobody waits'}")
+        for batch in batches:
+            say(f"  {spoken_batch(batch, today)}")
 
     answer(data, text)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
+from typing import Any
 
 from sqlmodel import Session
 
@@ -96,6 +97,32 @@ def most_urgent_first(batches: Iterable[Batch], today: date) -> list[Batch]:
         return not batch.overdue(today), not batch.out, due, -sent
 
     return sorted(batches, key=urgency)
+
+
+def spoken_batch(batch: Batch, today: date) -> str:
+    """A batch in one line: "batch B1, in house: 2 of 4 back, due 2026-06-18, overdue"."""
+    parts = [f"{batch.back} of {batch.files} back"]
+    if batch.again:
+        parts.append(f"{batch.again} to be done again")
+    if batch.due is not None:
+        parts.append(f"due {batch.due}")
+    if batch.overdue(today):
+        parts.append("overdue")
+    return f"batch {batch.name}{', ' + batch.hand if batch.hand else ''}: {', '.join(parts)}"
+
+
+def batch_data(batch: Batch, today: date) -> dict[str, Any]:
+    """A batch for JSON; null where it has no due date."""
+    return {
+        "batch": batch.name,
+        "hand": batch.hand,
+        "due": batch.due.isoformat() if batch.due else None,
+        "overdue": batch.overdue(today),
+        "files": batch.files,
+        "back": batch.back,
+        "out": batch.out,
+        "again": batch.again,
+    }
 
 
 def _batch(name: str, batch: _Known) -> Batch:

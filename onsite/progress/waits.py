@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -76,3 +76,8 @@ def who_waits(everybody: Iterable[Standing], now: datetime) -> dict[Wait, list[W
     for those in groups.values():
         those.sort(key=lambda one: one.since or now)
     return groups
+
+
+def spoken_waits(groups: Mapping[Wait, Sequence[Waits]]) -> str:
+    """What is waited for in one line: "proof out, no picks: 12 · at retouch: 3"."""
+    return " · ".join(f"{TOLD[what]}: {len(those)}" for what, those in groups.items() if those)

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from onsite.problems import Problem
+from onsite.progress.collector import collector_paused
 from onsite.report.data import report_data
 from onsite.report.gather import STEPS, Step, gather
 from onsite.report.numbers import Facts, count
@@ -28,8 +29,9 @@ def write_report(shoot: Shoot, path: Path, step: Step) -> int:
     if make is None:
         raise Problem(f"{path} does not end in {', '.join(_KINDS)}.", "The ending says the kind of report.")
     _refuse_other_file(path)
-    facts = gather(shoot, step, STEPS + 1)
-    content = make(facts).encode("utf-8")
+    with collector_paused():
+        facts = gather(shoot, step, STEPS + 1)
+        content = make(facts).encode("utf-8")
     with whole_file(path) as stream:
         stream.write(content)
     step(STEPS + 1, STEPS + 1)

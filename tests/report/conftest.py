@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 from sqlmodel import Session
+from week_later import FRAMES, MORNING, NOW, ROSTER
 
 from onsite.checkin.door import check_in_person
 from onsite.matching.evidence import FrameKind
@@ -17,23 +17,6 @@ from onsite.store.record import Kind, add, newest_event
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.store.tables import Camera, Frame, Meta, Verdict
-
-ROSTER = """\
-key,given,family,group,email,phone,consent
-S-1,Mira,Okafor,Soprano,mira@example.org,+43 1 5550101,yes
-S-2,Tomas,Brandl,Bass,tomas@example.org,,yes
-S-3,Anna,<script>alert(1)</script>,Alto,anna@example.org,,yes
-S-4,=1+1,Lindqvist,Tenor,"x@example.org
-Bcc: all@example.org",,yes
-S-5,Jo,Quell,Bass,,,no
-S-6,Pia,Vogel,Alto,pia@example.org,,yes
-"""
-VIENNA = ZoneInfo("Europe/Vienna")
-MORNING = datetime(2026, 6, 13, 9, tzinfo=VIENNA)
-NOW = datetime(2026, 6, 20, 12, tzinfo=VIENNA)
-
-FRAMES = {1: (1, 2, 3), 2: (4, 5), 3: (6, 7), 4: (8,), 5: (9, 10)}
-"""Frame ids by person; 11 is loose, 12 a slate, 13 set aside. Person 6 never came."""
 
 
 @pytest.fixture
