@@ -61,7 +61,7 @@ def waits_line(waits: Waits, now: datetime, width: int, ink: Ink) -> Text:
     if width >= _FOR_GROUP:
         cells.append(Cell(person.group, min(width // 4, 24), ink.quiet))
     if width >= _FOR_MORE:
-        cells.append(Cell(_beside(waits, now), 18, ink.quiet))
+        cells.append(Cell(_beside(waits, now), 19, ink.quiet))
     cells.append(Cell(age(waits.since, now), 7, ink.quiet, right=True))
     return line(width, cells, ink)
 

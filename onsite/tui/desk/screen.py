@@ -36,7 +36,7 @@ class DeskScreen(ModeScreen):
         Binding("right", "group(1)", "Waiting for", key_display="← →"),
         Binding("left", "group(-1)", "What is waited for before", show=False),
         Binding("p", "choose", "Picks"),
-        Binding("r", "remind", "Remind all", tooltip="writes mails, sends nothing"),
+        Binding("r", "remind", "Remind all"),
         Binding("h", "history", "History"),
         Binding("tab", "app.focus_next", "To the batches and back", show=False),
     ]
@@ -136,9 +136,9 @@ class DeskScreen(ModeScreen):
         return batch_line(batch, self._today, width, ink)
 
     def on_roll_moved(self, event: Roll.Moved[Group]) -> None:
-        if event.roll.id == "groups" and event.item is not None and event.item.what != self._what:
-            self._what = event.item.what
-            self._show()
+        group = event.roll.item if event.roll.id == "groups" else None  # the message may be a key late
+        if group is not None and group.what is not self._what:
+            self._wait_for(group.what)
 
     def on_roll_chosen(self, event: Roll.Chosen[Waits]) -> None:
         if event.roll.id == "people":
@@ -146,8 +146,14 @@ class DeskScreen(ModeScreen):
 
     # Keys
 
+    def _wait_for(self, what: Wait) -> None:
+        self._what = what
+        self._show()
+
     def action_group(self, by: int) -> None:
-        self.query_one("#groups", Roll).action_step(by)
+        """To what is waited for next or before, at once: the next key is meant for the people shown then."""
+        whats = list(Wait)
+        self._wait_for(whats[max(0, min(whats.index(self._what) + by, len(whats) - 1))])
 
     @property
     def _person(self) -> Waits | None:
@@ -165,8 +171,7 @@ class DeskScreen(ModeScreen):
     def action_remind(self) -> None:
         """Writes reminders for everybody whose proofs are out without picks."""
         if self._what is not Wait.PICKS:
-            self._what = Wait.PICKS
-            self._show()
+            self._wait_for(Wait.PICKS)
             self.told.say("These are the people who can be reminded. r once more: write their mails.")
             return
         due = due_for_picks(self.everybody.standings.values(), self._now)

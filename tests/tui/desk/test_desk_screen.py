@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -187,6 +188,16 @@ async def test_a_changed_mind_keeps_the_notes_of_what_stays(later: Shoot) -> Non
         {"7": "stray hair"},
         "soft light",
     )
+
+
+async def test_keys_pressed_fast_are_meant_for_the_people_shown_then(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        screen: Any = pilot.app.screen
+        screen.action_group(1)
+        screen.action_group(1)
+        screen.action_choose()
+        await until(pilot, lambda: "agreed: Zoë Ó Súilleabháin" in screen_text(pilot))
 
 
 async def test_forgetting_it_records_nothing(later: Shoot) -> None:
