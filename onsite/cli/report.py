@@ -11,6 +11,9 @@ from onsite.cli.options import station, the_shoot
 from onsite.cli.output import answer, progress, say
 from onsite.problems import Problem
 
+_NAMED = 10
+"""People whose names are told one by one."""
+
 
 def remind(
     group: Annotated[str | None, Option(help="Only this group.")] = None,
@@ -22,6 +25,7 @@ def remind(
     from onsite.progress.stage import standings
     from onsite.report.remind import OF_PICKS, write_reminders
     from onsite.report.reminders import due_for_picks
+    from onsite.report.words import counted
     from onsite.times import parse_date
 
     if of != OF_PICKS:
@@ -45,9 +49,11 @@ def remind(
         if written.folder is None:
             say("Nobody is to be reminded.")
         else:
-            say(f"{len(written.people)} reminders written to {written.folder}. Nothing was sent.")
+            say(f"{counted(len(written.people), 'reminder')} written to {written.folder}. Nothing was sent.")
         if written.without_address:
-            say("No address to write to: " + ", ".join(s.person.name for s in written.without_address))
+            names = [s.person.name for s in written.without_address]
+            more = f" and {len(names) - _NAMED:,} more, see merge.csv" if len(names) > _NAMED else ""
+            say(f"No address to write to: {', '.join(names[:_NAMED])}{more}")
         if written.rested:
             say(f"Reminded within a day, so left alone: {len(written.rested)} (--again takes them in).")
 

@@ -8,9 +8,10 @@ from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from sqlmodel import Session
+from sqlmodel import Session, col, func, select
 
 from onsite.store.record import Happening, Kind, happened
+from onsite.store.tables import Event
 
 KINDS = (Kind.BATCH, Kind.SENT, Kind.RECEIVED, Kind.SENT_BACK)
 
@@ -86,6 +87,12 @@ def batches_of(events: Iterable[Happening]) -> list[Batch]:
 def read_batches(session: Session) -> list[Batch]:
     """The same, out of the store."""
     return batches_of(happened(session, KINDS))
+
+
+def newest_change(session: Session) -> int:
+    """The id of the last event that may change a batch, 0 when there is none."""
+    kinds = [kind.value for kind in (*KINDS, Kind.UNDONE)]
+    return session.exec(select(func.max(Event.id)).where(col(Event.kind).in_(kinds))).one() or 0
 
 
 def most_urgent_first(batches: Iterable[Batch], today: date) -> list[Batch]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime
 from typing import ClassVar
 
@@ -13,8 +14,8 @@ from textual.containers import Container, Vertical
 from textual.widgets import Static
 
 from onsite.problems import Problem
-from onsite.progress.batches import Batch, most_urgent_first, read_batches
-from onsite.progress.stage import Stage
+from onsite.progress.batches import Batch, most_urgent_first, newest_change, read_batches
+from onsite.progress.stage import Stage, Standing
 from onsite.progress.waits import TOLD, Wait, Waits, who_waits
 from onsite.report.remind import Reminded, write_reminders
 from onsite.report.reminders import due_for_picks
@@ -46,6 +47,8 @@ class DeskScreen(ModeScreen):
         self._what = Wait.PICKS
         self._waits: dict[Wait, list[Waits]] = {what: [] for what in Wait}
         self._batches: list[Batch] = []
+        self._batches_until = -1
+        self._asked = 0
 
     def body(self) -> ComposeResult:
         yield Static("", id="state", markup=False)
@@ -73,23 +76,33 @@ class DeskScreen(ModeScreen):
     def renew(self, people: frozenset[int] | None, matched: bool) -> None:  # noqa: ARG002
         if people is not None and not people:
             return
-        self._waits = who_waits(self.everybody.standings.values(), self._now)
-        self._show()
-        self._read_batches()
+        self._asked += 1
+        self._read(self.everybody.standings, self._asked)
 
-    @work(thread=True, exclusive=True)
-    def _read_batches(self) -> None:
+    @work(thread=True)
+    def _read(self, standings: Mapping[int, Standing], asked: int) -> None:
+        """Off the thread that draws: sorting 10,000 people takes longer than a key may wait."""
+        later = self.onsite.call_later_from_anywhere
+        later(self._have_waits, who_waits(standings.values(), self._now), asked)
         try:
             with self.shoot.reading() as session:
-                batches = read_batches(session)
+                newest = newest_change(session)
+                batches = read_batches(session) if newest != self._batches_until else None
         except Problem as problem:
-            self.onsite.call_later_from_anywhere(self.onsite.tell, problem)
+            later(self.onsite.tell, problem)
         else:
-            self.onsite.call_later_from_anywhere(self._have_batches, batches)
+            if batches is not None:
+                later(self._have_batches, batches, newest)
 
-    def _have_batches(self, batches: list[Batch]) -> None:
-        self._batches = most_urgent_first(batches, self._today)
-        if self.is_mounted:
+    def _have_waits(self, waits: dict[Wait, list[Waits]], asked: int) -> None:
+        if asked == self._asked and self.is_mounted:  # else something newer is on its way
+            self._waits = waits
+            self._show()
+
+    def _have_batches(self, batches: list[Batch], newest: int) -> None:
+        if newest > self._batches_until and self.is_mounted:
+            self._batches_until = newest
+            self._batches = most_urgent_first(batches, self._today)
             self.query_one("#batches", Roll).show(self._batches)
             self._show_state()
 
