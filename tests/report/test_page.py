@@ -9,10 +9,12 @@ from xml.etree.ElementTree import Element
 
 import html5lib
 import pytest
+from sqlmodel import select
 
 from onsite.report.write import write_report
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
+from onsite.store.tables import Person
 
 CHROMIUM = Path("/usr/bin/chromium")
 SVG = "{http://www.w3.org/2000/svg}"
@@ -133,6 +135,9 @@ def browser() -> Any:
 def test_a_browser_shows_it_whole_fetches_nothing_and_prints_it(
     after: Shoot, browser: Any, width: int, tmp_path: Path
 ) -> None:
+    with after.writing() as session:
+        session.exec(select(Person).where(Person.id == 6)).one().group = "W" * 300
+        session.exec(select(Person).where(Person.id == 6)).one().name = "Pia " + "O" * 300
     path = written(after)
     page = browser.new_page(viewport={"width": width, "height": 800})
     asked: list[str] = []
