@@ -13,7 +13,6 @@ from onsite.progress.batches import Batch
 from onsite.tui.desk.choose import picks, refuse_strangers, turned
 from onsite.tui.desk.rows import age, batch_line
 from onsite.tui.widgets.cells import Ink
-from onsite.tui.widgets.flow import flowed
 
 NOON = datetime(2026, 6, 20, 12, tzinfo=UTC)
 INK = Ink(Style(), Style(italic=True), Style(bold=True), Style(reverse=True))
@@ -61,10 +60,3 @@ def test_a_strangers_frame_is_refused() -> None:
     refuse_strangers((7,), (7, 8))
     with pytest.raises(Problem, match="f9 is not under their name"):
         refuse_strangers((7, 9), (7, 8))
-
-
-def test_what_flows_is_never_broken_inside() -> None:
-    parts = ["1 expected", "2 at retouch", "3 delivered"]
-    assert flowed(parts, 80) == ["1 expected   2 at retouch   3 delivered"]
-    assert flowed(parts, 25) == ["1 expected   2 at retouch", "3 delivered"]
-    assert flowed(parts, 5) == parts
