@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 from onsite.problems import Problem
-from onsite.progress.after import After
+from onsite.progress.after import NOTHING_YET, After, read_after
 from onsite.progress.theirs import frames_of_person
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
@@ -40,8 +40,16 @@ def refuse_strangers(chosen: Collection[int], theirs: Collection[int]) -> None:
 
 
 def keep_picks(shoot: Shoot, person_id: int, chosen: Sequence[int], before: After, station: str) -> None:
-    """Records the choice. Raises Problem where a frame is not the person's."""
+    """Records the choice made over `before`. Raises Problem where a frame is not the person's, or where their
+    picks came from elsewhere meanwhile: the newer word is not lost under the older one."""
     with shoot.writing() as session:
         refuse_strangers(chosen, [theirs.frame for theirs in frames_of_person(session, person_id)])
-        details = picks(chosen, before)
+        now = read_after(session, [person_id]).get(person_id, NOTHING_YET)
+        if (now.picked, now.note, _noted(now)) != (before.picked, before.note, _noted(before)):
+            raise Problem("Their picks have just come from elsewhere: nothing was kept.", "Look again.")
+        details = picks(chosen, now)
         add(session, Kind.PICKED, shoot.now(), station=station, person_id=person_id, **details)
+
+
+def _noted(after: After) -> list[tuple[int, str]]:
+    return [(pick.frame, pick.note) for pick in after.picks]

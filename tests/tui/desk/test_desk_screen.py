@@ -224,6 +224,18 @@ async def test_a_frame_that_is_somebody_elses_by_then_is_refused(later: Shoot) -
     assert len(recorded(later, Kind.PICKED)) == 1
 
 
+async def test_picks_that_come_in_meanwhile_are_not_lost(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await choosing(pilot)
+        await pilot.press("space")
+        with later.writing() as session:
+            add(session, Kind.PICKED, NOW, person_id=1, frames=[3], notes={"3": "lint"}, note="")
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot).startswith("! Their picks have just come from elsewhere"))
+    assert recorded(later, Kind.PICKED)[-1].details["frames"] == [3]
+
+
 async def test_a_narrow_screen_shows_two_and_goes_on_frame_by_frame(later: Shoot) -> None:
     async with opened(later, "desk", size=(80, 24)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
