@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from onsite.cli import delivery, door, frames, proofs, retouch, roster, shoot, slates, watch
+from onsite.cli import delivery, door, frames, proofs, report, retouch, roster, shoot, slates, watch
 from onsite.cli.options import HELP
 
 app = typer.Typer(
@@ -69,4 +69,6 @@ _retouch.command("cost")(retouch.cost)
 app.command("marks")(delivery.marks)
 app.command("deliver")(delivery.deliver)
 app.command("status")(shoot.status)
+app.command("remind")(report.remind)
+app.command("report")(report.report)
 app.command("demo")(shoot.demo)

@@ -1,0 +1,30 @@
+"""Days and numbers as people write them."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+
+
+def day_told(day: date | datetime) -> str:
+    """
+    >>> day_told(date(2026, 6, 13))
+    '13 June 2026'
+    """
+    return f"{day.day} {day:%B %Y}"
+
+
+def counted(number: int, word: str, words: str = "") -> str:
+    """
+    >>> counted(1, "file"), counted(1200, "person", "people")
+    ('1 file', '1,200 people')
+    """
+    return f"{number:,} {word if number == 1 else words or word + 's'}"
+
+
+def money(amount: Decimal, currency: str) -> str:
+    """
+    >>> money(Decimal("1234.5"), "EUR")
+    '1,234.50 EUR'
+    """
+    return f"{amount:,.2f} {currency}".rstrip()
