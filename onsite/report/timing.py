@@ -11,8 +11,8 @@ from sqlmodel import Session, col, select
 from onsite.checkin.cards import ties
 from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.evidence import Evidence, FrameEvidence, Shown, Symbol, Tie
-from onsite.matching.marks import lane_clocks
 from onsite.matching.order import lanes
+from onsite.matching.set_forward import cut_where_set, lane_clocks
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Card, Frame, Person, Reading, Verdict
@@ -29,7 +29,8 @@ def first_frames(session: Session, shoot: Shoot) -> dict[int, datetime]:
     whose = _named(session)
     evidence = _evidence(session, shoot)
     first: dict[int, float] = {}
-    for lane in lanes(evidence.frames)[0]:
+    for whole in lanes(evidence.frames)[0]:
+        lane = cut_where_set(whole, evidence)
         for piece, clock in zip(lane.pieces, lane_clocks(lane, evidence), strict=True):
             if not _is_sure(clock):
                 continue
