@@ -25,8 +25,8 @@ def remind(
     from onsite.progress.stage import standings
     from onsite.report.remind import OF_PICKS, write_reminders
     from onsite.report.reminders import due_for_picks
-    from onsite.report.words import counted
     from onsite.times import parse_date
+    from onsite.words import counted
 
     if of != OF_PICKS:
         raise Problem(f"Nobody can be reminded of {of!r}.", f"Reminders: {OF_PICKS}.")

@@ -13,7 +13,9 @@ from onsite.cli.options import asked, station, the_shoot
 from onsite.cli.output import answer, progress, say, table
 
 if TYPE_CHECKING:
-    from onsite.retouch.batches import Batch
+    from datetime import date
+
+    from onsite.progress.batches import Batch
     from onsite.retouch.decide import Decided
     from onsite.retouch.receive import Received
     from onsite.retouch.returned import Returned
@@ -216,14 +218,14 @@ def _decided_data(decided: list[Decided]) -> dict[str, Any]:
 
 def list_() -> None:
     """Batches with what is out, what came back and what waits for a decision."""
-    from onsite.retouch.batches import read_batches
+    from onsite.progress.batches import read_batches
     from onsite.retouch.memory import waiting
 
     shoot = the_shoot()
     with shoot.reading() as session:
-        batches = list(read_batches(session).values())
+        batches = read_batches(session)
     waits = [one for one in waiting(shoot) if not one.sent_back]
-    today = shoot.now().date().isoformat()
+    today = shoot.now().date()
     data = {
         "batches": [_batch_data(batch, today) for batch in batches],
         "waiting": [{"frame": f"f{one.frame}", "file": one.path, "reason": one.why} for one in waits],
@@ -241,19 +243,15 @@ def list_() -> None:
     answer(data, text)
 
 
-def _overdue(batch: Batch, today: str) -> bool:
-    return bool(batch.due and batch.due < today and batch.awaited)
-
-
-def _batch_data(batch: Batch, today: str) -> dict[str, Any]:
+def _batch_data(batch: Batch, today: date) -> dict[str, Any]:
     return {
         "batch": batch.name,
         "hand": batch.hand,
         "folder": batch.folder,
-        "sent": batch.sent.isoformat(),
-        "due": batch.due,
-        "overdue": _overdue(batch, today),
-        "price": batch.price,
+        "sent": batch.sent.isoformat() if batch.sent else "",
+        "due": _due(batch),
+        "overdue": batch.overdue(today),
+        "price": "" if batch.price is None else str(batch.price),
         "currency": batch.currency,
         "out": [
             {"frame": f"f{out.frame}", "file": out.file, "version": out.version, "reason": out.reason}
@@ -263,18 +261,21 @@ def _batch_data(batch: Batch, today: str) -> dict[str, Any]:
     }
 
 
-def _batch_row(batch: Batch, today: str) -> tuple[str, ...]:
-    out = len(batch.awaited)
+def _batch_row(batch: Batch, today: date) -> tuple[str, ...]:
     return (
         batch.name,
         batch.hand,
-        batch.sent.date().isoformat(),
-        f"{batch.due} overdue" if _overdue(batch, today) else batch.due,
-        str(out),
-        str(len(batch.frames) - out),
-        f"{batch.price} {batch.currency}" if batch.price else "",
+        batch.sent.date().isoformat() if batch.sent else "",
+        f"{_due(batch)} overdue" if batch.overdue(today) else _due(batch),
+        str(batch.out),
+        str(batch.back),
+        "" if batch.price is None else f"{batch.price} {batch.currency}",
         batch.folder,
     )
+
+
+def _due(batch: Batch) -> str:
+    return batch.due.isoformat() if batch.due else ""
 
 
 def cost(

@@ -2,91 +2,154 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from datetime import date, datetime
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from sqlmodel import Session, col, func, select
 
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.tables import Event
+from onsite.words import amount
 
 KINDS = (Kind.BATCH, Kind.SENT, Kind.RECEIVED, Kind.SENT_BACK)
 
 
 @dataclass(frozen=True, slots=True)
-class Batch:
-    """A batch. `files` went out with it; `back` of them were accepted and `out` are still to come, of which
-    `again` were back and are to be done once more. What went out again with a later batch is out there.
+class Out:
+    """One frame in the batch that it went out with last. `version` is the one that is awaited, or that came
+    back; `received` is when it was accepted, `sha256` its content then; `again` where it is awaited once more,
+    `reason` why it was last sent back; `refused` are the contents that were sent back."""
 
-    `price` is that of the whole batch. None where there is no due date or no price.
-    """
+    frame: int
+    person: int
+    batch: str
+    file: str = ""
+    version: int = 1
+    received: datetime | None = None
+    sha256: str = ""
+    again: bool = False
+    reason: str = ""
+    refused: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A batch as it was sent. `files` went out with it; `frames` are those that did not go out again with a
+    later one. `price` is that of the whole batch. None where there is no due date or no price."""
 
     name: str
     hand: str = ""
+    folder: str = ""
     sent: datetime | None = None
     due: date | None = None
     price: Decimal | None = None
     currency: str = ""
     files: int = 0
-    out: int = 0
-    back: int = 0
-    again: int = 0
+    frames: tuple[Out, ...] = ()
+
+    @property
+    def awaited(self) -> tuple[Out, ...]:
+        """What is not back."""
+        return tuple(out for out in self.frames if out.received is None)
+
+    @property
+    def out(self) -> int:
+        return len(self.awaited)
+
+    @property
+    def back(self) -> int:
+        return len(self.frames) - self.out
+
+    @property
+    def again(self) -> int:
+        """How many were back and are to be done once more."""
+        return sum(out.again for out in self.frames)
 
     def overdue(self, today: date) -> bool:
         """Whether something of it should have been back before today."""
         return self.out > 0 and self.due is not None and self.due < today
 
 
-@dataclass(slots=True)
-class _Known:
-    """What the record says of one batch."""
-
-    first: datetime
-    about: dict[str, str] = field(default_factory=dict)
-    files: set[int] = field(default_factory=set)
-    out: set[int] = field(default_factory=set)
-    back: set[int] = field(default_factory=set)
-    again: set[int] = field(default_factory=set)
-
-    def forget(self, frame: int) -> None:
-        for those in (self.out, self.back, self.again):
-            those.discard(frame)
-
-
 def batches_of(events: Iterable[Happening]) -> list[Batch]:
-    """The batches from the record, in the order in which they went out."""
-    known: dict[str, _Known] = {}
-    holder: dict[int, _Known] = {}
+    """The batches from the record, in the order in which they went out; events as they happened."""
+    batches: dict[str, Batch] = {}
+    files: dict[str, set[int]] = defaultdict(set)
+    frames: dict[int, Out] = {}
     for event in events:
-        batch = known.setdefault(str(event.details.get("batch", "")), _Known(event.at))
-        frame = event.frame_id
+        name, frame = str(event.details.get("batch", "")), event.frame_id
+        batches.setdefault(name, Batch(name, sent=event.at))
         if event.kind is Kind.BATCH:
-            batch.about = {name: str(value or "") for name, value in event.details.items()}
-        elif frame is not None:
-            if event.kind is Kind.SENT:
-                if frame in holder and holder[frame] is not batch:
-                    holder[frame].out.discard(frame)
-                    holder[frame].again.discard(frame)
-                batch.forget(frame)
-                batch.files.add(frame)
-                batch.out.add(frame)
-                holder[frame] = batch
-            elif event.kind is Kind.RECEIVED:
-                batch.forget(frame)
-                batch.back.add(frame)
-            else:
-                batch.forget(frame)
-                batch.out.add(frame)
-                batch.again.add(frame)
-    return [_batch(name, batch) for name, batch in known.items()]
+            batches[name] = _told(batches[name], event)
+        elif event.kind is Kind.SENT and frame is not None:
+            files[name].add(frame)
+            frames[frame] = _sent(frames.get(frame), event, name, frame)
+        elif frame in frames:
+            frames[frame] = _decided(frames[frame], event)
+    held: dict[str, list[Out]] = defaultdict(list)
+    for out in frames.values():
+        held[out.batch].append(out)
+    return [
+        replace(batch, files=len(files[name]), frames=tuple(held[name])) for name, batch in batches.items()
+    ]
+
+
+def _told(batch: Batch, event: Happening) -> Batch:
+    about = {name: str(value or "") for name, value in event.details.items()}
+    return replace(
+        batch,
+        hand=about.get("hand", ""),
+        folder=about.get("folder", ""),
+        due=_date(about.get("due", "")),
+        price=amount(about.get("price", "")),
+        currency=about.get("currency", ""),
+    )
+
+
+def _sent(before: Out | None, event: Happening, batch: str, frame: int) -> Out:
+    details = event.details
+    return Out(
+        frame,
+        event.person_id or 0,
+        batch,
+        details.get("file", ""),
+        details.get("version", 1),
+        refused=before.refused if before else frozenset(),
+    )
+
+
+def _decided(out: Out, event: Happening) -> Out:
+    details = event.details
+    if event.kind is Kind.RECEIVED:
+        return replace(out, received=event.at, sha256=details.get("sha256", ""), again=False)
+    return replace(
+        out,
+        version=out.version + 1,
+        received=None,
+        sha256="",
+        again=True,
+        reason=details.get("reason", ""),
+        refused=out.refused | ({out.sha256} if out.sha256 else set()),
+    )
 
 
 def read_batches(session: Session) -> list[Batch]:
     """The same, out of the store."""
     return batches_of(happened(session, KINDS))
+
+
+def outs_of(batches: Iterable[Batch]) -> dict[int, Out]:
+    """Every frame that went out, by its id."""
+    return {out.frame: out for batch in batches for out in batch.frames}
+
+
+def next_name(batches: Iterable[Batch]) -> str:
+    """A name that no batch has."""
+    taken = {batch.name for batch in batches}
+    return next(name for n in range(1, len(taken) + 2) if (name := f"batch-{n}") not in taken)
 
 
 def newest_change(session: Session) -> int:
@@ -132,32 +195,8 @@ def batch_data(batch: Batch, today: date) -> dict[str, Any]:
     }
 
 
-def _batch(name: str, batch: _Known) -> Batch:
-    about = batch.about
-    return Batch(
-        name,
-        hand=about.get("hand", ""),
-        sent=batch.first,
-        due=_date(about.get("due", "")),
-        price=_number(about.get("price", "")),
-        currency=about.get("currency", ""),
-        files=len(batch.files),
-        out=len(batch.out),
-        back=len(batch.back),
-        again=len(batch.again),
-    )
-
-
 def _date(text: str) -> date | None:
     try:
         return date.fromisoformat(text)
     except ValueError:
         return None
-
-
-def _number(text: str) -> Decimal | None:
-    try:
-        number = Decimal(text)
-    except InvalidOperation:
-        return None
-    return number if number.is_finite() else None

@@ -51,7 +51,7 @@ def keep_picks(
     kept = {pick.frame: pick.note for pick in before.picks}
     all_notes = {frame: notes.get(frame) or kept.get(frame, "") for frame in frames}
     note = before.note if note is None else note
-    if set(kept) == set(frames) and all_notes == kept and note == before.note:
+    if list(kept) == list(frames) and all_notes == kept and note == before.note:
         return False
     details: dict[str, Any] = {
         "frames": list(frames),
@@ -67,6 +67,44 @@ def more_than_agreed(count: int, agreed: int) -> str:
     return (
         f"{count} {'pick' if count == 1 else 'picks'}, and {agreed} {'is' if agreed == 1 else 'are'} agreed"
     )
+
+
+def too_many(count: int, agreed: int, remedy: str, name: str = "") -> Problem:
+    """The refusal of more picks than were agreed, of somebody's if a name is given."""
+    return Problem(f"{name}{': ' if name else ''}{more_than_agreed(count, agreed)}.", remedy)
+
+
+def choose_picks(
+    shoot: Shoot, person_id: int, frames: Sequence[int], before: After, *, source: str, station: str = ""
+) -> bool:
+    """From now on these frames are the person's picks, chosen over `before`; True where that is news.
+
+    Raises Problem, and changes nothing, where a frame is not theirs, where more are chosen than agreed, or
+    where their picks came from elsewhere meanwhile: the newer word is not lost under the older one.
+    """
+    owner = owners(stands(shoot))
+    agreed = shoot.settings.agreed.picks
+    had = {pick.frame for pick in before.picks}
+    with shoot.writing() as session:
+        person = next(someone for someone in people(session) if someone.id == person_id)
+        labels = frame_labels(session)
+        for frame in frames:
+            _one_of_theirs(labels.get(frame, f"f{frame}"), frozenset([frame]), owner, person)
+        if len(frames) > agreed and not had.issuperset(frames):  # taking some out is always right
+            raise too_many(len(frames), agreed, "Take one out first.", person.name)
+        now = read_after(session, [person_id]).get(person_id, NOTHING_YET)
+        if (now.picked, now.note, _noted(now)) != (before.picked, before.note, _noted(before)):
+            raise Problem(
+                f"{person.name}: their picks have just come from elsewhere, nothing was kept.", "Look again."
+            )
+        note = None if frames else ""
+        return keep_picks(
+            session, shoot, person_id, frames, now, notes={}, source=source, station=station, note=note
+        )
+
+
+def _noted(after: After) -> list[tuple[int, str]]:
+    return [(pick.frame, pick.note) for pick in after.picks]
 
 
 def add_picks(
@@ -98,14 +136,12 @@ def add_picks(
                 )
             for fit in fits:
                 wanted[_one_of_theirs(text, fit, owner, person)] = None
-        before = read_after(session).get(person.id, NOTHING_YET)
+        before = read_after(session, [person.id]).get(person.id, NOTHING_YET)
         had = [] if instead else [pick.frame for pick in before.picks]
         frames = list(dict.fromkeys([*had, *wanted]))
         if len(frames) > agreed:
-            raise Problem(
-                f"{person.name}: {more_than_agreed(len(frames), agreed)}.",
-                "With --instead they take the place of those before." if had else "Name fewer.",
-            )
+            remedy = "With --instead they take the place of those before." if had else "Name fewer."
+            raise too_many(len(frames), agreed, remedy, person.name)
         changed = keep_picks(
             session,
             shoot,

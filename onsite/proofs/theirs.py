@@ -14,13 +14,16 @@ from onsite.matching.evidence import FrameKind
 from onsite.proofs.code import holder_of
 from onsite.roster.find import Someone
 from onsite.roster.people import people
+from onsite.slate.lettering import shown
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Person, Place
+from onsite.store.tables import Camera, File, Frame, Person, Place, Verdict
 from onsite.wrap.choose import frame_name
 from onsite.wrap.current import Stand, stands
 
 _BEST_FIRST = (FileKind.JPEG, FileKind.HEIF, FileKind.TIFF, FileKind.RAW)
 """Of a raw and the JPEG of one exposure, the JPEG is what the photographer saw."""
+
+_AS_TAKEN = (col(Frame.taken), col(Frame.camera_id), col(Frame.counter), col(Frame.id))
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,14 +93,32 @@ def owners(decided: Mapping[int, Stand]) -> dict[int, int]:
 def _theirs(session: Session, decided: Mapping[int, Stand]) -> dict[int, list[int]]:
     """Person -> their frames in the order taken."""
     owner = owners(decided)
-    order = select(Frame.id).order_by(
-        col(Frame.taken), col(Frame.camera_id), col(Frame.counter), col(Frame.id)
-    )
+    order = select(Frame.id).order_by(*_AS_TAKEN)
     theirs: dict[int, list[int]] = defaultdict(list)
     for frame in session.exec(order):
         if frame in owner:
             theirs[owner[frame]].append(frame)
     return theirs
+
+
+@dataclass(frozen=True, slots=True)
+class Theirs:
+    """A frame under somebody's name, and how it is called."""
+
+    frame: int
+    name: str
+
+
+def frames_of_person(session: Session, person_id: int) -> list[Theirs]:
+    """The frames under this person's name, as last matched, in the order taken."""
+    labels = frame_labels(session)
+    rows = session.exec(
+        select(Frame.id)
+        .join(Verdict, col(Verdict.frame_id) == col(Frame.id))
+        .where(Verdict.person_id == person_id, Verdict.kind == FrameKind.NAMED.value)
+        .order_by(*_AS_TAKEN)
+    )
+    return [Theirs(frame, shown(labels[frame])) for frame in rows if frame is not None]
 
 
 def frame_labels(session: Session) -> dict[int, str]:

@@ -52,7 +52,19 @@ def report_data(facts: Facts, n: Numbers) -> dict[str, Any]:
         "picks": asdict(n.picks),
         "pictures": {stage.value: number for stage, number in n.pictures.items()},
         "batches": [
-            {**_plain(asdict(batch), facts), "overdue": batch.overdue(facts.made.date())}
+            {
+                "name": batch.name,
+                "hand": batch.hand,
+                "sent": _plain(batch.sent, facts),
+                "due": _plain(batch.due, facts),
+                "price": _plain(batch.price, facts),
+                "currency": batch.currency,
+                "files": batch.files,
+                "out": batch.out,
+                "back": batch.back,
+                "again": batch.again,
+                "overdue": batch.overdue(facts.made.date()),
+            }
             for batch in n.batches
         ],
         "costs": _plain({**asdict(n.costs), "retouch": dict(n.costs.retouch)}, facts),

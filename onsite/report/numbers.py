@@ -15,6 +15,7 @@ from onsite.progress.batches import Batch
 from onsite.progress.stage import Stage, Standing, count_groups, count_stages, reached, stage_of_pick
 from onsite.progress.waits import Wait, who_waits
 from onsite.store.agreed import Agreed
+from onsite.words import amount
 
 SLOT = timedelta(minutes=15)
 """Of the pace over the day."""
@@ -250,7 +251,7 @@ def _costs(facts: Facts) -> Costs:
     for batch in facts.batches:
         if batch.price is not None:
             spent[batch.currency] += batch.price
-    price = Decimal(facts.agreed.price) if _is_number(facts.agreed.price) else None
+    price = amount(facts.agreed.price)
     return Costs(
         tuple(sorted(spent.items())),
         sum(batch.price is None for batch in facts.batches),
@@ -259,10 +260,3 @@ def _costs(facts: Facts) -> Costs:
         None if price is None else price * facts.delivered,
         facts.agreed.currency,
     )
-
-
-def _is_number(text: str) -> bool:
-    try:
-        return Decimal(text).is_finite()
-    except ArithmeticError:
-        return False

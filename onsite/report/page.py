@@ -17,8 +17,8 @@ from onsite.progress.stage import Stage
 from onsite.progress.waits import TOLD
 from onsite.report.charts import Row, bar, columns
 from onsite.report.numbers import SLOT, Facts, GroupLine, Numbers, Slot
-from onsite.report.words import counted, day_told, money
 from onsite.slate.lettering import shown
+from onsite.words import counted, day_told, money
 
 _MOST_COLUMNS = 30
 """Of people with so many frames; more frames are told together in the last column."""

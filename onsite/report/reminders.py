@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 
 from onsite.progress.stage import Standing
 from onsite.progress.waits import Wait, wait_of
-from onsite.report.words import day_told
+from onsite.words import day_told
 
 RESTS = timedelta(days=1)
 """For so long after one reminder nobody is written another, unless that is asked for. Own choice."""

@@ -11,7 +11,7 @@ from onsite.frames.examine import sha256_of
 from onsite.frames.found import kind_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem
-from onsite.retouch.batches import Out, read_batches
+from onsite.progress.batches import Out, outs_of, read_batches
 from onsite.retouch.memory import Waiting, keep_waiting, one_at_a_time, waiting
 from onsite.retouch.pictured import pictured
 from onsite.retouch.receive import keep_retouched, record_received
@@ -89,7 +89,7 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
 def _outs(shoot: Shoot, frames: Sequence[str]) -> list[Out]:
     with shoot.reading() as session:
         chosen = choose(session, frames)
-        outs = {out.frame: out for batch in read_batches(session).values() for out in batch.frames}
+        outs = outs_of(read_batches(session))
     for frame in chosen:
         if frame not in outs:
             raise Problem(f"f{frame} did not go out to be retouched.", "See: onsite retouch list")

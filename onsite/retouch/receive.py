@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from onsite.frames.copies import CopyFailed, copy_as
 from onsite.frames.previews import preview
 from onsite.problems import Problem
-from onsite.retouch.batches import Batch, Out, read_batches
+from onsite.progress.batches import Batch, Out, outs_of, read_batches
 from onsite.retouch.checks import Trouble, Wrong
 from onsite.retouch.memory import Waiting, Went, keep_waiting, one_at_a_time, sight_of, waiting, went_out
 from onsite.retouch.returned import Expected, Returned, check
@@ -67,7 +67,7 @@ def receive(
     paths = _files(folder)
     with one_at_a_time(shoot):
         batches = _meant(shoot, batch)
-        expected = _expected(shoot, batches.values())
+        expected = _expected(shoot, batches)
         checked = _checked(paths, expected, progress)
         checked, repeated = _doubled(checked)
         checked = _spot_checks(checked, spot)
@@ -102,20 +102,22 @@ def _files(folder: Path) -> list[Path]:
     return found
 
 
-def _meant(shoot: Shoot, name: str) -> dict[str, Batch]:
+def _meant(shoot: Shoot, name: str) -> list[Batch]:
     with shoot.reading() as session:
         batches = read_batches(session)
     if not batches:
         raise Problem("No batch was sent from this shoot.", "Send one: onsite retouch send DIR")
     if not name:
         return batches
-    if name not in batches:
-        raise Problem(f"There is no batch {name!r}.", f"Batches here: {', '.join(batches)}.")
-    return {name: batches[name]}
+    meant = [batch for batch in batches if batch.name == name]
+    if not meant:
+        names = ", ".join(batch.name for batch in batches)
+        raise Problem(f"There is no batch {name!r}.", f"Batches here: {names}.")
+    return meant
 
 
 def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
-    outs = {out.frame: out for batch in batches for out in batch.frames}
+    outs = outs_of(batches)
     went: dict[int, Went] = {}
     for name in {out.batch for out in outs.values()}:
         went |= {frame: one for frame, one in went_out(shoot, name).items() if outs[frame].batch == name}
@@ -232,9 +234,9 @@ def record_received(
     now = shoot.now()
     why: dict[str, Any] = {"reason": reason} if reason else {}
     with shoot.writing() as session:
-        awaited = {out.frame: out for batch in read_batches(session).values() for out in batch.awaited}
+        outs = outs_of(read_batches(session))
         for out, file, sha256 in files:
-            if awaited.get(out.frame) != out:
+            if out.received is not None or outs.get(out.frame) != out:
                 raise Problem(
                     f"Another station decided on f{out.frame} meanwhile: nothing was accepted.",
                     "Do it again.",

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from onsite.frames.examine import sha256_of
 from onsite.frames.found import kind_of
 from onsite.frames.picture import CannotLook, NotAFrame
-from onsite.retouch.batches import Out
+from onsite.progress.batches import Out
 from onsite.retouch.checks import Trouble, Wrong, faults, remarks
 from onsite.retouch.compare import clearly, shown_in
 from onsite.retouch.memory import Went

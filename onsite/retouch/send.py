@@ -17,7 +17,7 @@ from onsite.frames.copies import CopyFailed, copy_as
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
 from onsite.progress.after import read_after
-from onsite.retouch.batches import next_name, read_batches
+from onsite.progress.batches import Out, next_name, outs_of, read_batches
 from onsite.retouch.due_out import DueOut, NotOut, due_out
 from onsite.retouch.memory import Went, cannot_write, forget_batch, one_at_a_time, remember_batch
 from onsite.retouch.names import name_out
@@ -113,7 +113,7 @@ def _refuse_used(shoot: Shoot, folder: Path) -> None:
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
         return
     with shoot.reading() as session:
-        recorded = {batch.folder for batch in read_batches(session).values()}
+        recorded = {batch.folder for batch in read_batches(session)}
     if (folder / MANIFEST).is_file() and str(folder.resolve()) not in recorded:
         raise Problem(
             f"{folder} holds a batch that is not in the record: sending it was broken off.",
@@ -127,7 +127,7 @@ def _plan(shoot: Shoot, order: Order) -> tuple[str, list[DueOut], list[NotOut], 
     with shoot.reading() as session:
         frames = choose(session, order.frames) if order.frames else None
         batches = read_batches(session)
-        awaited = {out.frame: out.version for batch in batches.values() for out in batch.frames}
+        awaited = {frame: out.version for frame, out in outs_of(batches).items()}
         everybody = {person.id: person for person in people(session)}
         due, not_out = due_out(read_after(session), everybody, owners, awaited, frames, order.group)
         files = originals(session, {one.frame for one in due})
@@ -267,16 +267,18 @@ def _went(item: Item) -> Went:
 
 def _refuse_sent_meanwhile(session: Session, sent: Sent) -> None:
     batches = read_batches(session)
-    versions = {out.frame: out.version for batch in batches.values() for out in batch.frames}
-    out = {out.frame for batch in batches.values() for out in batch.frames}
-    again = {
-        one.due.frame for one in sent.items if one.due.reason and versions[one.due.frame] == one.due.version
-    }
-    if sent.batch in batches or any(item.due.frame in out - again for item in sent.items):
+    outs = outs_of(batches)
+    taken = any(batch.name == sent.batch for batch in batches)
+    if taken or not all(_is_due(item.due, outs.get(item.due.frame)) for item in sent.items):
         raise Problem(
             "Another station sent some of these picks meanwhile: nothing was sent.",
             "Do it again for the rest.",
         )
+
+
+def _is_due(due: DueOut, out: Out | None) -> bool:
+    """Whether a pick may still go out: it is not out for this person, or it was sent back and waits."""
+    return out is None or out.person != due.person.id or (out.again and out.version == due.version)
 
 
 def _record(session: Session, shoot: Shoot, sent: Sent, order: Order, station: str) -> None:

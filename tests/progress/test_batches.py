@@ -9,7 +9,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.progress.batches import Batch, batches_of, most_urgent_first
+from onsite.progress.batches import Batch, Out, batches_of, most_urgent_first
 from onsite.store.record import Happening, Kind
 
 NOON = datetime(2026, 6, 14, 12, tzinfo=UTC)
@@ -68,10 +68,11 @@ def test_what_goes_out_with_a_later_batch_is_out_there() -> None:
 
 def test_overdue_comes_first_and_all_back_last() -> None:
     today = date(2026, 6, 20)
-    late = Batch("late", due=date(2026, 6, 19), out=1)
-    due_today = Batch("today", due=today, out=1)
-    open_end = Batch("no date", out=1)
-    back = Batch("back", due=date(2026, 6, 1), back=3)
+    out = (Out(7, 1, "B1"),)
+    late = Batch("late", due=date(2026, 6, 19), frames=out)
+    due_today = Batch("today", due=today, frames=out)
+    open_end = Batch("no date", frames=out)
+    back = Batch("back", due=date(2026, 6, 1), frames=(Out(7, 1, "B1", received=NOON),))
     assert most_urgent_first([back, open_end, due_today, late], today) == [late, due_today, open_end, back]
     assert [batch.overdue(today) for batch in (late, due_today, open_end, back)] == [
         True,

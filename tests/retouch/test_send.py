@@ -19,7 +19,7 @@ from prints import pick, portrait, retouched, shoot_day
 from python_calamine import CalamineWorkbook
 
 from onsite.problems import Problem
-from onsite.retouch.batches import read_batches
+from onsite.progress.batches import read_batches
 from onsite.retouch.decide import again
 from onsite.retouch.receive import receive
 from onsite.retouch.send import OWN_FILES, Order, send
@@ -187,7 +187,7 @@ def test_what_was_sent_back_can_go_to_another_hand_as_a_second_version(picked: S
     assert "too smooth" in (tmp_path / "two" / "notes.txt").read_text(encoding="utf-8")
     with picked.reading() as session:
         batches = read_batches(session)
-    assert [(out.frame, out.version) for out in batches["batch-2"].frames] == [(1, 2)]
+    assert [(out.frame, out.version) for out in batches[1].frames] == [(1, 2)]
 
 
 @pytest.fixture

@@ -15,13 +15,14 @@ from textual.widgets import Footer, Static
 
 from onsite.problems import Problem
 from onsite.progress.stage import Standing
-from onsite.progress.theirs import Theirs, frames_of_person
-from onsite.report.words import counted
+from onsite.proofs.picks import choose_picks
+from onsite.proofs.theirs import Theirs, frames_of_person
 from onsite.slate.lettering import shown
-from onsite.tui.desk.choose import keep_picks, turned
+from onsite.tui.desk.choose import FROM, turned
 from onsite.tui.widgets.picture import Picture
 from onsite.tui.widgets.told import Told
 from onsite.tui.wrap.beside import where
+from onsite.words import counted
 
 if TYPE_CHECKING:
     from onsite.tui.app import OnsiteApp
@@ -207,6 +208,6 @@ class ChooseScreen(ModalScreen[None]):
             return
         what = counted(len(chosen), "pick") if chosen else "picks taken back"
         onsite.write(
-            lambda: keep_picks(onsite.shoot, person.id, chosen, after, onsite.station),
+            lambda: choose_picks(onsite.shoot, person.id, chosen, after, source=FROM, station=onsite.station),
             lambda _: onsite.tell(f"{person.name}: {what}."),
         )

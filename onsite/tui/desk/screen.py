@@ -19,13 +19,13 @@ from onsite.progress.stage import Stage, Standing
 from onsite.progress.waits import TOLD, Wait, Waits, who_waits
 from onsite.report.remind import Reminded, write_reminders
 from onsite.report.reminders import due_for_picks
-from onsite.report.words import counted
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.desk.choosing import ChooseScreen
 from onsite.tui.desk.rows import Group, age, batch_line, group_line, waits_line
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.cells import Ink
 from onsite.tui.widgets.roll import Roll
+from onsite.words import counted
 
 
 class DeskScreen(ModeScreen):

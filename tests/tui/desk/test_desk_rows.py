@@ -8,13 +8,14 @@ import pytest
 from rich.style import Style
 
 from onsite.problems import Problem
-from onsite.progress.after import After, Picked
-from onsite.progress.batches import Batch
-from onsite.tui.desk.choose import picks, refuse_strangers, turned
+from onsite.progress.batches import Batch, Out
+from onsite.tui.desk.choose import turned
 from onsite.tui.desk.rows import age, batch_line
 from onsite.tui.widgets.cells import Ink
 
 NOON = datetime(2026, 6, 20, 12, tzinfo=UTC)
+OUT = (Out(4, 1, "B1", again=True), Out(5, 1, "B1"))
+BACK = tuple(Out(frame, 1, "B1", received=NOON) for frame in range(6, 11))
 INK = Ink(Style(), Style(italic=True), Style(bold=True), Style(reverse=True))
 
 
@@ -32,31 +33,19 @@ def test_nobody_knows_how_long() -> None:
 
 @pytest.mark.parametrize("width", [40, 60, 100])
 def test_a_batch_is_told_by_words(width: int) -> None:
-    late = Batch("B1", "in house", due=date(2026, 6, 18), files=5, out=2, back=3, again=1)
+    late = Batch("B1", "in house", due=date(2026, 6, 18), files=5, frames=(*BACK[:3], *OUT))
     text = batch_line(late, NOON.date(), width, INK).plain
     assert len(text) == width
     assert text.startswith("! overdue B1")
     assert "3/5 back" in text
     assert text.endswith("18 Jun")
-    back = batch_line(Batch("B2", files=5, back=5), NOON.date(), width, INK).plain
+    back = batch_line(Batch("B2", files=5, frames=BACK), NOON.date(), width, INK).plain
     assert back.startswith("all back")
 
 
 def test_no_more_than_was_agreed_and_one_fewer_at_any_time() -> None:
     assert turned((), 7, 1) == (7,)
     assert turned((7,), 7, 1) == ()
-    with pytest.raises(Problem, match="One picture was agreed"):
+    with pytest.raises(Problem, match="2 picks, and 1 is agreed"):
         turned((7,), 8, 1)
     assert turned((7, 8, 9), 8, 1) == (7, 9)  # also where more were chosen before
-
-
-def test_notes_go_with_their_frames() -> None:
-    before = After(picks=(Picked(7, "stray hair"), Picked(8, "glare")), note="soft light")
-    assert picks((8, 9), before)["notes"] == {"8": "glare"}
-    assert picks((), before) == {"frames": [], "notes": {}, "note": "", "from": "the desk"}
-
-
-def test_a_strangers_frame_is_refused() -> None:
-    refuse_strangers((7,), (7, 8))
-    with pytest.raises(Problem, match="f9 is not under their name"):
-        refuse_strangers((7, 9), (7, 8))

@@ -165,7 +165,7 @@ async def test_picks_are_chosen_with_the_pictures_side_by_side(later: Shoot) -> 
         await pilot.press("right", "space", "left", "space")
         assert "[x] chosen: A:0004, 1 of 3" in screen_text(pilot)
         await pilot.press("right", "right", "space")
-        assert "2 pictures were agreed." in pilot.app.screen.query_one(Told).text
+        assert "3 picks, and 2 are agreed." in pilot.app.screen.query_one(Told).text
         await pilot.press("enter")
         await until(pilot, lambda: told(pilot) == "Bo Lind: 2 picks.")
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat"])
@@ -220,7 +220,7 @@ async def test_a_frame_that_is_somebody_elses_by_then_is_refused(later: Shoot) -
         with later.writing() as session:
             session.exec(select(Verdict).where(Verdict.frame_id == 1)).one().person_id = 2
         await pilot.press("enter")
-        await until(pilot, lambda: told(pilot).startswith("! f1 is not under their name any more"))
+        await until(pilot, lambda: told(pilot).startswith("! 'A:0001' is not a frame of Ana Horvat"))
     assert len(recorded(later, Kind.PICKED)) == 1
 
 
@@ -232,7 +232,9 @@ async def test_picks_that_come_in_meanwhile_are_not_lost(later: Shoot) -> None:
         with later.writing() as session:
             add(session, Kind.PICKED, NOW, person_id=1, frames=[3], notes={"3": "lint"}, note="")
         await pilot.press("enter")
-        await until(pilot, lambda: told(pilot).startswith("! Their picks have just come from elsewhere"))
+        await until(
+            pilot, lambda: told(pilot).startswith("! Ana Horvat: their picks have just come from elsewhere")
+        )
     assert recorded(later, Kind.PICKED)[-1].details["frames"] == [3]
 
 

@@ -1,9 +1,9 @@
-"""Days and numbers as people write them."""
+"""Days, numbers and money as people write them."""
 
 from __future__ import annotations
 
 from datetime import date, datetime
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 
 def day_told(day: date | datetime) -> str:
@@ -28,3 +28,16 @@ def money(amount: Decimal, currency: str) -> str:
     '1,234.50 EUR'
     """
     return f"{amount:,.2f} {currency}".rstrip()
+
+
+def amount(text: str) -> Decimal | None:
+    """The number in a text that should hold an amount of money; None where it holds none.
+
+    >>> amount("3.50"), amount("soon"), amount("NaN")
+    (Decimal('3.50'), None, None)
+    """
+    try:
+        number = Decimal(text)
+    except InvalidOperation:
+        return None
+    return number if number.is_finite() else None
