@@ -10,19 +10,19 @@ from pathlib import Path
 from sqlmodel import Session
 
 from onsite.delivery.crop import ratio_of
-from onsite.delivery.filenames import folder_name
 from onsite.delivery.finish import Terms
 from onsite.delivery.made import Kept
 from onsite.delivery.making import NotKept, Progress, cannot_write, make_all
 from onsite.delivery.order import Order
 from onsite.delivery.package import As, clear, reads_back, seal, staging
-from onsite.delivery.pattern import pattern_of
 from onsite.delivery.plan import Plan, delivered_before, key_of, plan_set
 from onsite.delivery.receipt import Packed, receipt_of
 from onsite.delivery.sets import Per, divide
 from onsite.delivery.wanted import read_wanted
-from onsite.delivery.whole import write_whole
 from onsite.delivery.yearbook import INDEX, index_of
+from onsite.files.names import folder_name
+from onsite.files.pattern import pattern_of
+from onsite.files.saving import write_whole
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
 from onsite.store.record import Kind, add, happened

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from onsite.delivery.finish import Terms, finish
 from onsite.delivery.made import Job, Kept, kept_as, whole_jpeg
-from onsite.delivery.whole import write_whole
+from onsite.files.saving import write_whole
 from onsite.frames.examine import sha256_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.files.saving import must_end_in, whole_file
 from onsite.frames.found import FileKind, kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.metadata.fields import Mark
@@ -19,7 +20,6 @@ from onsite.progress.after import read_after
 from onsite.roster.find import Someone
 from onsite.roster.people import people
 from onsite.slate.lettering import shown
-from onsite.slate.saving import must_end_in, whole_file
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Place

@@ -17,7 +17,7 @@ from typing import BinaryIO
 
 from onsite.delivery.made import Kept
 from onsite.delivery.making import NotKept
-from onsite.delivery.whole import sync_folders, write_whole
+from onsite.files.saving import sync_folders, write_whole
 from onsite.frames.examine import sha256_of
 
 MANIFEST = "manifest-sha256.txt"

@@ -7,14 +7,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from onsite.delivery.filenames import Taken, named, safe, same_on_any
 from onsite.delivery.finish import Terms
 from onsite.delivery.made import Job, Kept, Made, kept_as, made_in, made_of, whole_jpeg
 from onsite.delivery.order import Order
 from onsite.delivery.package import As, files_in, packages_there
-from onsite.delivery.pattern import Pattern
 from onsite.delivery.sets import PictureSet
 from onsite.delivery.wanted import Wanted
+from onsite.files.called import called
+from onsite.files.names import Taken, same_on_any
+from onsite.files.pattern import Pattern
 from onsite.metadata.fields import Fields
 from onsite.store.record import Happening
 from onsite.store.shoot import Shoot
@@ -172,22 +173,15 @@ def fields_of(shoot: Shoot, one: Wanted, creator: str) -> Fields:
 
 def _stem(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool, pictures: PictureSet) -> str:
     """The path of a picture in its package, without number and ending."""
-    person, settings = one.person, shoot.settings
-    texts = {
-        "family": person.family,
-        "given": person.given,
-        "name": person.name,
-        "group": person.group,
-        "key": person.key,
-        "original": one.original,
-        "shoot": settings.name,
-        "client": settings.client,
-        "date": one.day.isoformat() if one.day else settings.date,
-    }
-    if not person.family and not person.given:
-        texts["family"] = person.name
-    values: dict[str, str | int | None] = {field: safe(text, ascii_only) for field, text in texts.items()}
-    values |= {"sequence": person.sequence, "pick": one.pick, "frame": one.frame}
-    name = named(values, pattern.filled) or f"picture {one.frame}"
-    inside = pictures.inside.get(person.id)
+    name = called(
+        pattern,
+        one.person,
+        shoot.settings,
+        frame=one.frame,
+        pick=one.pick,
+        original=one.original,
+        day=one.day,
+        ascii_only=ascii_only,
+    )
+    inside = pictures.inside.get(one.person.id)
     return f"{inside}/{name}" if inside else name

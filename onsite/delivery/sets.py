@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from onsite.delivery.filenames import Taken, folder_name, safe
 from onsite.delivery.wanted import Wanted
+from onsite.files.names import Taken, folder_name, safe
 from onsite.roster.consent import Consent
 from onsite.roster.find import Someone
 

@@ -23,13 +23,13 @@ from onsite.demo.exposure import Exposure
 from onsite.demo.exposure import Kind as TrueKind
 from onsite.demo.people import Guest, invent
 from onsite.demo.story import OTHER_SHOOT_MARK, Day, tell
+from onsite.files.listing import write_csv
 from onsite.frames.ingest import Ingested, ingest
 from onsite.matching.evidence import FrameKind
 from onsite.matching.match import Match
 from onsite.roster.load import load
 from onsite.roster.people import people
 from onsite.slate.code import new_shoot_mark
-from onsite.slate.listing import write_csv
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.store.tables import Camera, Frame

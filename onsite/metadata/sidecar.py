@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from onsite.files.saving import whole_file
 from onsite.metadata.fields import Mark
 from onsite.metadata.marking import put_mark
 from onsite.metadata.packet import NotXmp, empty_packet, parse
 from onsite.problems import Problem
-from onsite.slate.saving import whole_file
 
 _LARGEST = 64_000_000
 """Bytes. Sidecars with painted masks have some megabytes (common practice, no source)."""

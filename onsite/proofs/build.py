@@ -13,6 +13,9 @@ from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from onsite.files.cells import neutral
+from onsite.files.listing import write_csv
+from onsite.files.saving import whole_file
 from onsite.problems import Problem
 from onsite.proofs.jobs import Job, in_group, jobs_for
 from onsite.proofs.made import FILE as LEDGER
@@ -24,8 +27,6 @@ from onsite.proofs.record import Proofed, read_proofed, record_proofs
 from onsite.proofs.sheet import jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.theirs import Sitter, sitters
 from onsite.roster.consent import Consent, consent_of
-from onsite.slate.listing import write_csv
-from onsite.slate.saving import whole_file
 from onsite.store.shoot import Shoot
 
 PUBLIC, PRIVATE, LIST = "pages", "private", "pages.csv"
@@ -250,9 +251,4 @@ def _list_pages(ledger: Ledger, everybody: Sequence[Sitter], jobs: Sequence[Job]
             sheet = next(name for name in made.files if name.endswith(".pdf"))
             row = (person.key, person.name, person.group, sitter.email, str(made.pictures))
             rows.append([*row, page, sheet, why.get(person.code, "")])
-    write_csv(ledger.private / LIST, COLUMNS, ([_as_text(cell) for cell in row] for row in rows))
-
-
-def _as_text(cell: str) -> str:
-    """A cell that a spreadsheet would take for a formula, made a text. Common practice, no source."""
-    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
+    write_csv(ledger.private / LIST, COLUMNS, ([neutral(cell) for cell in row] for row in rows))

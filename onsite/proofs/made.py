@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from onsite.slate.saving import whole_file
+from onsite.files.saving import whole_file
 
 FILE = "made.json"
 

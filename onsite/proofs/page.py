@@ -11,9 +11,9 @@ import base64
 import hashlib
 from collections.abc import Sequence
 from functools import lru_cache
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
+from onsite.files.page import part, templates
 from onsite.proofs.code import MOST_PICTURES, PREFIX
 from onsite.proofs.picture import ProofPicture
 from onsite.slate.code import ALPHABET
@@ -85,15 +85,12 @@ def page_version() -> str:
 
 @lru_cache(maxsize=1)
 def _template() -> Template:
-    from jinja2 import Environment, StrictUndefined
-
-    escaping = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    return escaping.from_string(_part("page.html"))
+    return templates("onsite.proofs").get_template("page.html")
 
 
 @lru_cache(maxsize=4)
 def _part(name: str) -> str:
-    return (files("onsite.proofs") / name).read_text(encoding="utf-8")
+    return part("onsite.proofs", name)
 
 
 def _hash(text: str) -> str:

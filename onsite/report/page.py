@@ -7,17 +7,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
-from pathlib import Path
 from typing import Any
 
 from markupsafe import Markup
 
+from onsite.files.page import part, templates
 from onsite.progress.absent import word_of
 from onsite.progress.stage import Stage
 from onsite.progress.waits import TOLD
 from onsite.report.charts import Row, bar, columns
 from onsite.report.numbers import SLOT, Facts, GroupLine, Numbers, Slot
-from onsite.slate.lettering import shown
 from onsite.words import counted, day_told, money
 
 _MOST_COLUMNS = 30
@@ -46,19 +45,10 @@ class _Day:
 
 def page(facts: Facts, numbers: Numbers) -> str:
     """The whole page."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    folder = Path(__file__).parent
-    made = Environment(
-        loader=FileSystemLoader(folder),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    package = "onsite.report"
+    pages = templates(package)
     zone = facts.made.tzinfo
-    made.filters |= {
-        "shown": shown,
+    pages.filters |= {
         "day": day_told,
         "local_day": lambda moment: day_told(moment.astimezone(zone)),
         "clock": lambda moment: f"{moment:%H:%M}",
@@ -66,9 +56,9 @@ def page(facts: Facts, numbers: Numbers) -> str:
         "minutes": _minutes,
         "money": money,
     }
-    css = (folder / "report.css").read_text(encoding="utf-8")
-    whole = made.get_template("report.html.j2")
-    return whole.render(facts=facts, n=numbers, css=Markup(css), **_drawn(facts, numbers))
+    css = Markup(part(package, "report.css"))
+    whole = pages.get_template("report.html")
+    return whole.render(facts=facts, n=numbers, css=css, **_drawn(facts, numbers))
 
 
 def _drawn(facts: Facts, n: Numbers) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import re
-import shutil
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,9 +13,10 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.files.cells import neutral
+from onsite.files.saving import draft_folder
 from onsite.problems import Problem
 from onsite.progress.stage import Standing
-from onsite.report.cells import neutral
 from onsite.report.reminders import Due, Letter, Mail, mail_for
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
@@ -73,19 +73,16 @@ def _new_folder(parent: Path, name: str) -> Iterator[tuple[Path, Path]]:
     draft = parent / f".{name}.part"
     try:
         parent.mkdir(exist_ok=True)
-        shutil.rmtree(draft, ignore_errors=True)  # left by somebody who was cut off
-        draft.mkdir()
-        folder = next(
-            place for number in range(1, 10_000) if not (place := parent / f"{name} {number}").exists()
-        )
-        yield draft, folder
-        draft.replace(folder)
+        with draft_folder(draft):
+            folder = next(
+                place for number in range(1, 10_000) if not (place := parent / f"{name} {number}").exists()
+            )
+            yield draft, folder
+            draft.replace(folder)
     except OSError as error:
         raise Problem(
             f"{parent} cannot be written: {error.strerror or error}", "Free the disk; nothing was recorded."
         ) from error
-    finally:
-        shutil.rmtree(draft, ignore_errors=True)
 
 
 def _write(

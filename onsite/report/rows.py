@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from datetime import datetime, timedelta, tzinfo
 
+from onsite.files.cells import neutral
 from onsite.progress.absent import is_absent
 from onsite.progress.stage import Stage, Standing, stage_of_pick
-from onsite.report.cells import neutral
 from onsite.report.numbers import Facts
 
 

@@ -8,6 +8,7 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+from onsite.files.saving import whole_file
 from onsite.problems import Problem
 from onsite.progress.collector import collector_paused
 from onsite.report.data import report_data
@@ -15,7 +16,6 @@ from onsite.report.gather import STEPS, Step, gather
 from onsite.report.numbers import Facts, count
 from onsite.report.page import page
 from onsite.report.rows import COLUMNS, cells, person_rows
-from onsite.slate.saving import whole_file
 from onsite.store.shoot import Shoot
 
 

@@ -11,7 +11,7 @@ from onsite.roster.find import Someone
 
 @dataclass(frozen=True, slots=True)
 class DueOut:
-    """A pick that is to go out. `note` is about this picture, `person_note` about all of the person's;
+    """A pick that is to go out, `pick` of which number. `note` is about this picture, `person_note` about all of the person's;
     `reason` is why an earlier version was sent back."""
 
     frame: int
@@ -20,6 +20,7 @@ class DueOut:
     person_note: str = ""
     version: int = 1
     reason: str = ""
+    pick: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +52,14 @@ def due_out(
         person = everybody[person_id]
         if group is not None and person.group.casefold() != group.casefold():
             continue
-        for pick in after[person_id].picks:
+        for number, pick in enumerate(after[person_id].picks, start=1):
             if chosen is not None and pick.frame not in chosen:
                 continue
             why = _why_not(pick, chosen is not None, owners.get(pick.frame) == person_id)
             if not why:
                 version = awaited.get(pick.frame, 1)
                 note = after[person_id].note
-                out.append(DueOut(pick.frame, person, pick.note, note, version, _reason(pick)))
+                out.append(DueOut(pick.frame, person, pick.note, note, version, _reason(pick), number))
             elif chosen is not None or pick.sent is None:
                 not_out.append(NotOut(pick.frame, why))
     told = {one.frame for one in out} | {one.frame for one in not_out}

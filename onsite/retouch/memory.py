@@ -18,8 +18,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from onsite.files.saving import cannot_write, whole_file
 from onsite.problems import Problem
-from onsite.slate.saving import whole_file
 from onsite.store.shoot import Shoot
 
 if TYPE_CHECKING:
@@ -75,12 +75,6 @@ def one_at_a_time(shoot: Shoot) -> Iterator[None]:
         yield
     finally:
         lock.release()
-
-
-def cannot_write(path: Path, error: OSError) -> Problem:
-    return Problem(
-        f"{path} cannot be written: {error.strerror or error}", "Free the disk or choose another folder."
-    )
 
 
 def remember_batch(shoot: Shoot, batch: str, went: Sequence[Went], sights: dict[int, Image.Image]) -> None:

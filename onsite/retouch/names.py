@@ -9,59 +9,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
-from string import Formatter
 from typing import TYPE_CHECKING
-
-from onsite.problems import Problem
 
 if TYPE_CHECKING:
     from onsite.roster.find import Someone
 
-FIELDS = ("family", "given", "group", "name", "key", "sequence")
-"""What a pattern may name."""
-
 _LONGEST = 80
-_WIDTH = re.compile(r"0?\d?\d?")
 _TOKEN = re.compile(r"[a-z]+|[0-9]+")
 
 
-def name_out(person: Someone, frame: int, pattern: str = "") -> str:
-    """The name without ending under which a frame goes out; without a pattern it holds nobody's name.
-
-    Raises Problem for a pattern with a field or a form that is not known.
-    """
-    from pathvalidate import sanitize_filename
-
-    if not pattern:
+def name_out(person: Someone, frame: int, called: str = "") -> str:
+    """The name without ending under which a frame goes out, beginning with what it is to be called; without
+    that it holds nobody's name."""
+    if not called:
         return f"{person.sequence or 0:04}_f{frame}"
-    text = sanitize_filename(_latin(_filled(pattern, person)), replacement_text="-", platform="universal")
-    text = re.sub(r"[^A-Za-z0-9._-]+", "-", text)[:_LONGEST].strip("._-")
+    text = re.sub(r"[^A-Za-z0-9._-]+", "-", called)[:_LONGEST].strip("._-")
     return f"{text}_f{frame}" if text else f"f{frame}"
-
-
-def _filled(pattern: str, person: Someone) -> str:
-    remedy = f"Fields are {', '.join(FIELDS)}; see names under [agreed] in shoot.toml."
-    filled = []
-    try:
-        parts = list(Formatter().parse(pattern))
-    except ValueError as error:
-        raise Problem(f"The pattern {pattern!r} cannot be read: {error}.", remedy) from error
-    for text, name, form, conversion in parts:
-        filled.append(text)
-        if name is None:
-            continue
-        if name not in FIELDS or conversion:
-            raise Problem(f"The pattern {pattern!r} has an unknown field {{{name}}}.", remedy)
-        if form and not (name == "sequence" and _WIDTH.fullmatch(form)):
-            raise Problem(f"The pattern {pattern!r} has an unknown form {{{name}:{form}}}.", remedy)
-        filled.append(_value(person, name, form or ""))
-    return "".join(filled)
-
-
-def _value(person: Someone, name: str, form: str) -> str:
-    if name == "sequence":
-        return format(person.sequence or 0, form)
-    return str(getattr(person, name))
 
 
 def _latin(text: str) -> str:

@@ -4,28 +4,29 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
 from sqlmodel import Session
 
+from onsite.files.called import called
+from onsite.files.pattern import pattern_of
+from onsite.files.saving import cannot_write, draft_folder, whole_file
 from onsite.frames.copies import CopyFailed, copy_as
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
 from onsite.progress.after import read_after
 from onsite.progress.batches import Out, next_name, outs_of, read_batches
 from onsite.retouch.due_out import DueOut, NotOut, due_out
-from onsite.retouch.memory import Went, cannot_write, forget_batch, one_at_a_time, remember_batch
+from onsite.retouch.memory import Went, forget_batch, one_at_a_time, remember_batch
 from onsite.retouch.names import name_out
 from onsite.retouch.notes import notes_text
 from onsite.retouch.sheet import write_sheets
 from onsite.retouch.sources import Developed, NoSource, Original, Source, originals, source_of
 from onsite.roster.people import people
-from onsite.slate.saving import whole_file
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.wrap.choose import choose
@@ -92,7 +93,7 @@ def send(
     with one_at_a_time(shoot):
         _refuse_used(shoot, folder)
         batch, due, not_out, files = _plan(shoot, order)
-        names = {one.frame: name_out(one.person, one.frame, _pattern(shoot, order)) for one in due}
+        names = _names(shoot, order, due, files)
         items, without = _with_sources(shoot, order, due, files, names, progress)
         if not items:
             raise Problem(*_nothing(order, [*not_out, *without]))
@@ -105,8 +106,27 @@ def send(
         return sent
 
 
-def _pattern(shoot: Shoot, order: Order) -> str:
-    return shoot.settings.agreed.names if order.named else ""
+def _names(
+    shoot: Shoot, order: Order, due: Sequence[DueOut], files: dict[int, list[Original]]
+) -> dict[int, str]:
+    """What the file of each frame is called, without its ending."""
+    if not order.named:
+        return {one.frame: name_out(one.person, one.frame) for one in due}
+    pattern = pattern_of(shoot.settings.agreed.names)
+    names = {}
+    for one in due:
+        original = Path(files[one.frame][0].name).stem if one.frame in files else ""
+        name = called(
+            pattern,
+            one.person,
+            shoot.settings,
+            frame=one.frame,
+            pick=one.pick,
+            original=original,
+            ascii_only=True,
+        )
+        names[one.frame] = name_out(one.person, one.frame, name)
+    return names
 
 
 def _refuse_used(shoot: Shoot, folder: Path) -> None:
@@ -173,48 +193,40 @@ def _nothing(order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
 
 
 def _send(shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
+    """Only one send of a shoot is on at a time (`one_at_a_time`), and the draft's name holds its mark."""
     draft = sent.folder.resolve().with_name(f".{sent.folder.resolve().name}.{shoot.mark}.part")
-    with _gone_at_the_end(draft):
-        _write_folder(draft, shoot, sent, order)
-        went = [_went(item) for item in sent.items]
-        sights = {item.due.frame: item.source.seen.sight for item in sent.items if item.source.seen}
-        try:
-            remember_batch(shoot, sent.batch, went, sights)
-            with shoot.writing() as session:
-                _refuse_sent_meanwhile(session, sent)
-                _record(session, shoot, sent, order, station)
-                session.flush()
-                _give_place(draft, sent.folder)
-        except BaseException as error:
-            forget_batch(shoot, sent.batch)
-            if not draft.exists():
-                shutil.rmtree(sent.folder, ignore_errors=True)  # it has no record
-            if isinstance(error, OSError):
-                raise cannot_write(sent.folder, error) from error
-            raise
-
-
-@contextmanager
-def _gone_at_the_end(draft: Path) -> Iterator[None]:
-    """What a broken send left is removed first, and nothing is left by this one. Only one send of a shoot is
-    on at a time (`one_at_a_time`), and the draft's name holds the shoot's mark."""
-    shutil.rmtree(draft, ignore_errors=True)
     try:
-        yield
-    finally:
-        shutil.rmtree(draft, ignore_errors=True)
+        with draft_folder(draft):
+            _write_folder(draft, shoot, sent, order)
+            _give_place_and_record(draft, shoot, sent, order, station)
+    except OSError as error:
+        raise cannot_write(sent.folder, error) from error
+
+
+def _give_place_and_record(draft: Path, shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
+    went = [_went(item) for item in sent.items]
+    sights = {item.due.frame: item.source.seen.sight for item in sent.items if item.source.seen}
+    try:
+        remember_batch(shoot, sent.batch, went, sights)
+        with shoot.writing() as session:
+            _refuse_sent_meanwhile(session, sent)
+            _record(session, shoot, sent, order, station)
+            session.flush()
+            _give_place(draft, sent.folder)
+    except BaseException:
+        forget_batch(shoot, sent.batch)
+        if not draft.exists():
+            shutil.rmtree(sent.folder, ignore_errors=True)  # it has no record
+        raise
 
 
 def _write_folder(draft: Path, shoot: Shoot, sent: Sent, order: Order) -> None:
     try:
-        draft.mkdir(parents=True)
         for item in sent.items:
             copy_as(item.source.path, draft / item.file, item.source.sha256)
     except CopyFailed as error:
         reason = str(error).replace(str(draft), str(sent.folder))
         raise Problem(f"The batch cannot be written: {reason}.", "Free the disk or name another.") from error
-    except OSError as error:
-        raise cannot_write(sent.folder, error) from error
     headings, rows = _listed(sent, order)
     write_sheets(draft, headings, rows)
     with whole_file(draft / "notes.txt") as stream:
@@ -245,10 +257,7 @@ def _listed(sent: Sent, order: Order) -> tuple[list[str], list[list[str]]]:
 def _write_manifest(draft: Path, sent: Sent) -> None:
     """In the form that `sha256sum -c` reads (GNU coreutils). Names are ASCII, so none needs escaping."""
     sums = {item.file: item.source.sha256 for item in sent.items}
-    try:
-        sums |= {name: sha256_of(draft / name) for name in sorted(OWN_FILES - {MANIFEST})}
-    except OSError as error:
-        raise cannot_write(sent.folder, error) from error
+    sums |= {name: sha256_of(draft / name) for name in sorted(OWN_FILES - {MANIFEST})}
     with whole_file(draft / MANIFEST) as stream:
         stream.write("".join(f"{sha256}  {name}\n" for name, sha256 in sums.items()).encode())
 

@@ -6,23 +6,17 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
-from onsite.slate.listing import write_csv
-from onsite.slate.saving import whole_file
+from onsite.files.cells import neutral
+from onsite.files.listing import write_csv
+from onsite.files.saving import whole_file
 
-_RISKY = ("=", "+", "-", "@", "\t", "\r")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
-
-
-def neutral(cell: str) -> str:
-    """A text that no spreadsheet program takes for a formula (OWASP, CSV Injection; from memory) and that a
-    workbook can hold: no control characters but tab and line break."""
-    cell = _CONTROL.sub(" ", cell)
-    return f"'{cell}" if cell.startswith(_RISKY) else cell
+"""What a workbook cannot hold."""
 
 
 def write_sheets(folder: Path, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Writes `list.csv` and `list.xlsx`. Raises Problem."""
-    safe = [[neutral(cell) for cell in row] for row in rows]
+    safe = [[neutral(_CONTROL.sub(" ", cell)) for cell in row] for row in rows]
     write_csv(folder / "list.csv", headings, safe)
     _write_workbook(folder / "list.xlsx", headings, safe)
 

@@ -122,7 +122,7 @@ def test_cut_off_while_writing_the_earlier_report_stays(
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("onsite.slate.saving.os.fsync", full)
+    monkeypatch.setattr("onsite.files.saving.os.fsync", full)
     with pytest.raises(Problem, match="No space left"):
         write_report(after, path, lambda *_: None)
     assert path.read_bytes() == first

@@ -8,9 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.problems import Problem
+from onsite.files.called import called
+from onsite.files.pattern import pattern_of
 from onsite.retouch.names import meant_by, name_out
 from onsite.roster.find import Someone
+from onsite.store.settings import Settings
 
 PATTERN = "{family}_{given}_{group}_{sequence:04}"
 
@@ -19,8 +21,14 @@ def someone(family: str = "Lindqvarn", given: str = "Åsa", group: str = "Harbou
     return Someone(1, "C-1", "AAAA", 12, f"{given} {family}", given, family, group)
 
 
+def out(person: Someone, frame: int, pattern: str = PATTERN) -> str:
+    settings = Settings("Concert")
+    agreed = called(pattern_of(pattern), person, settings, frame=frame, pick=1, original="", ascii_only=True)
+    return name_out(person, frame, agreed)
+
+
 def test_in_house_a_name_is_as_the_pattern_has_it() -> None:
-    assert name_out(someone(), 45, PATTERN) == "Lindqvarn_Asa_Harbour-Choir_0012_f45"
+    assert out(someone(), 45) == "Lindqvarn_Asa_Harbour-Choir_0012_f45"
 
 
 def test_for_other_hands_it_says_nothing_about_anybody() -> None:
@@ -29,7 +37,7 @@ def test_for_other_hands_it_says_nothing_about_anybody() -> None:
 
 @given(st.text(), st.text(), st.text(), st.integers(1, 10**6))
 def test_any_name_becomes_a_file_name_everywhere(family: str, given_: str, group: str, frame: int) -> None:
-    name = name_out(someone(family, given_, group), frame, PATTERN)
+    name = out(someone(family, given_, group), frame)
     assert re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", name)
     assert len(name) < 100
     assert name.endswith(f"f{frame}")
@@ -37,19 +45,10 @@ def test_any_name_becomes_a_file_name_everywhere(family: str, given_: str, group
 
 @pytest.mark.parametrize("family", ["../../etc", "a/b\\c", "CON", "\u202eevil", "🎻", "مينا", "x\0y\n"])
 def test_hostile_names(family: str) -> None:
-    name = name_out(someone(family, "", ""), 7, "{family}")
+    name = out(someone(family, "", ""), 7, "{family}")
     assert re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", name)
     assert ".." not in name
     assert meant_by(name, [name]) == (name,)
-
-
-@pytest.mark.parametrize(
-    "pattern",
-    ["{surname}", "{family.__class__}", "{family!r}", "{key:9}", "{sequence:,}", "{family", "{}"],
-)
-def test_a_pattern_that_is_not_known_is_refused(pattern: str) -> None:
-    with pytest.raises(Problem):
-        name_out(someone(), 7, pattern)
 
 
 SENT = ["Lindqvarn_Asa_0012_f45", "Lindqvarn_Asa_0012_f4", "Keller_Maria_0013_f450", "0014_f46"]
@@ -90,6 +89,7 @@ additions = st.sampled_from(["", "-retouched", "_v2", " (1)", " copy", "-final-2
 def test_no_name_is_taken_for_another(
     frames: list[int], data: st.DataObject, more: str, case: object
 ) -> None:
-    sent = [name_out(someone(), frame, data.draw(st.sampled_from(["", PATTERN]))) for frame in frames]
+    way = st.sampled_from([name_out, out])
+    sent = [data.draw(way)(someone(), frame) for frame in frames]
     name = data.draw(st.sampled_from(sent))
     assert meant_by(case(name + more), sent) == (name,)

@@ -23,7 +23,6 @@ from onsite.progress.batches import read_batches
 from onsite.retouch.decide import again
 from onsite.retouch.receive import receive
 from onsite.retouch.send import OWN_FILES, Order, send
-from onsite.retouch.sheet import neutral
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 
@@ -83,12 +82,6 @@ def test_the_list_says_what_is_to_be_done_and_holds_no_formula(picked: Shoot, tm
     assert "Back by: 2026-07-01" in notes
     assert "Price: 10.50 EUR (3.50 each)" in notes
     assert "=stray hair" in notes
-
-
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r"])
-def test_a_cell_that_a_spreadsheet_would_run_is_neutralised(start: str) -> None:
-    assert neutral(f"{start}cmd") == f"'{start}cmd"
-    assert neutral(f"a{start}cmd") == f"a{start}cmd"
 
 
 def test_the_record_says_who_has_what(picked: Shoot, tmp_path: Path) -> None:

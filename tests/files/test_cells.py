@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.report.cells import neutral
+from onsite.files.cells import neutral
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+49 1", "-2", "@SUM(A1)", "\t=1", "\r=1", "＝1+1", "  =1"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from onsite.delivery.pattern import FIELDS, pattern_of
+from onsite.files.pattern import FIELDS, pattern_of
 from onsite.problems import Problem
 
 ANA: dict[str, str | int | None] = dict.fromkeys(FIELDS, "") | {

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pathvalidate import is_valid_filename
 
-from onsite.delivery.filenames import Taken, folder_name, named, safe, same_on_any
-from onsite.delivery.pattern import FIELDS, pattern_of
+from onsite.files.names import Taken, folder_name, named, safe, same_on_any
+from onsite.files.pattern import FIELDS, pattern_of
 
 PATTERN = pattern_of("{family}_{given}_{group}_{sequence:04}")
 ANY = st.text(max_size=300)
