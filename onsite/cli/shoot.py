@@ -120,13 +120,23 @@ def demo(
     seed: Annotated[int, Option(help="Another seed, another day.")] = 1,
     tui: Annotated[bool, Option(help="Open the screens at the end.")] = True,
 ) -> None:
-    """An invented festival of choirs and orchestras, from its roster to the wrap."""
+    """An invented festival of choirs and orchestras, from its roster to a first delivery."""
+    from onsite.demo.after import after_data, play_after, print_after
     from onsite.demo.run import demo_data, free_folder, print_demo, run_demo
 
     where = free_folder(folder or Path("onsite-demo"))
     with progress("drawing the day's frames") as drawing, progress("reading them") as reading:
         played = run_demo(where, people, seed, drawing, reading)
-    answer(demo_data(played), lambda: print_demo(played, say))
+    with progress("the days after") as step:
+        after = play_after(played.shoot, seed, step)
+
+    def text() -> None:
+        print_demo(played, say)
+        say("")
+        print_after(after, where, say)
+        say(f"Go on with: onsite status --shoot {where}")
+
+    answer({**demo_data(played), "after": after_data(after)}, text)
     if tui and not asked.as_json and sys.stdout.isatty() and sys.stdin.isatty():
         _open(played.shoot)
 

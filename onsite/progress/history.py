@@ -10,11 +10,11 @@ from typing import Any, cast
 from sqlmodel import Session, col, select
 
 from onsite.checkin.taken_back import taken_back
-from onsite.progress.told_after import AFTERWARDS, told_after
+from onsite.progress.told_after import told_after
 from onsite.roster.by_hand import BY_HAND, LISTED
 from onsite.roster.entry import shown
 from onsite.roster.people import person_of
-from onsite.store.record import Kind
+from onsite.store.record import AFTERWARDS, Kind
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Card, Event, Frame, Person, Verdict
 

@@ -106,10 +106,10 @@ def stage_of_pick(pick: Picked) -> Stage:
 def standings(shoot: Shoot) -> list[Standing]:
     """Everybody, in the order of the roster, as things stand now."""
     from onsite.progress.collector import collector_paused
-    from onsite.progress.current import bring_names_up_to_date
     from onsite.progress.read import read_everybody
+    from onsite.wrap.current import bring_up_to_date
 
-    bring_names_up_to_date(shoot)
+    bring_up_to_date(shoot)
     with shoot.reading() as session, collector_paused():
         return list(read_everybody(session, shoot).values())
 

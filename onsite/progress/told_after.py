@@ -8,16 +8,6 @@ from typing import Any
 from onsite.roster.entry import shown
 from onsite.store.record import Kind
 
-AFTERWARDS = (
-    Kind.PROOFED,
-    Kind.PICKED,
-    Kind.BATCH,
-    Kind.SENT,
-    Kind.RECEIVED,
-    Kind.SENT_BACK,
-    Kind.DELIVERED,
-    Kind.REMINDED,
-)
 _LONGEST = 60
 
 

@@ -11,13 +11,13 @@ from sqlmodel import Session, col, func, select
 from onsite.matching.evidence import FrameKind, How
 from onsite.progress.absent import is_over
 from onsite.progress.batches import read_batches
-from onsite.progress.current import bring_names_up_to_date
 from onsite.progress.read import read_everybody
 from onsite.report.numbers import Delivery, Facts, Frames
 from onsite.report.timing import first_frames
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, Verdict
+from onsite.wrap.current import bring_up_to_date
 
 STEPS = 5
 """Parts in which a report's facts are read."""
@@ -27,7 +27,7 @@ Step = Callable[[int, int], None]
 
 def gather(shoot: Shoot, step: Step, of: int = STEPS) -> Facts:
     """Everything, with names up to date. `step` is told how many of `of` parts are done."""
-    bring_names_up_to_date(shoot)
+    bring_up_to_date(shoot)
     step(1, of)
     with shoot.reading() as session:
         people = list(read_everybody(session, shoot).values())

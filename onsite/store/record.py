@@ -67,6 +67,21 @@ class Kind(StrEnum):
     """details: {"undoes": [event ids]}. Those no longer count; they stay in the record."""
 
 
+AFTERWARDS = frozenset(
+    (
+        Kind.PROOFED,
+        Kind.PICKED,
+        Kind.BATCH,
+        Kind.SENT,
+        Kind.RECEIVED,
+        Kind.SENT_BACK,
+        Kind.DELIVERED,
+        Kind.REMINDED,
+    )
+)
+"""What happens after the shoot. None of it names a frame."""
+
+
 @dataclass(frozen=True, slots=True)
 class Happening:
     """One event, out of the database's hands. `at` is when it happened, aware."""

@@ -10,8 +10,7 @@ from sqlmodel import col, select
 
 from onsite.problems import Problem
 from onsite.progress.everybody import Everybody
-from onsite.progress.told_after import AFTERWARDS
-from onsite.store.record import Kind, newest_event
+from onsite.store.record import AFTERWARDS, Kind, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Event
 from onsite.wrap.apart import bring_up_to_date_apart
@@ -23,7 +22,6 @@ LOOK_EVERY = 0.4
 _MATCH_IDLE = 60.0
 _CHANGES_NAMES = frozenset({Kind.INGESTED, Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED})
 _CHANGES_NAMES |= {Kind.UNDONE, Kind.CARD_TIED}
-_AFTERWARDS = frozenset(AFTERWARDS)
 
 Changed = Callable[[frozenset[int], bool], None]
 """Called with the ids of people who stand differently, and whether frames have been matched anew."""
@@ -110,7 +108,7 @@ class Live:
         there is time for what hardly will. What happens after the shoot never changes a name."""
         with self._shoot.reading() as session:
             since = select(Event.kind).where(col(Event.id) > matched_until(session)).distinct()
-            kinds = set(session.exec(since))
+            kinds = set(session.exec(since)) - AFTERWARDS
         if self.at_wrap:
             return bool(kinds)
-        return not _CHANGES_NAMES.isdisjoint(kinds) or (idle and not kinds <= _AFTERWARDS)
+        return not _CHANGES_NAMES.isdisjoint(kinds) or (idle and bool(kinds))

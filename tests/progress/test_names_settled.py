@@ -6,16 +6,15 @@ from choirs import Shot
 from sqlmodel import select
 
 from onsite.checkin.door import check_in_person
-from onsite.progress.current import bring_names_up_to_date
-from onsite.progress.told_after import AFTERWARDS
-from onsite.store.record import Kind, add
+from onsite.store.record import AFTERWARDS, Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Verdict
+from onsite.wrap.current import bring_up_to_date
 
 
 def named(shoot: Shoot) -> int:
     """Frames under a name; these have no slate, so that a match leaves none."""
-    bring_names_up_to_date(shoot)
+    bring_up_to_date(shoot)
     with shoot.reading() as session:
         return len(session.exec(select(Verdict).where(Verdict.kind == "named")).all())
 
