@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from onsite.delivery.made import Kept
+from onsite.slate.lettering import shown
 from onsite.store.settings import Settings
 from onsite.words import counted, day_told
 
@@ -38,8 +39,7 @@ def receipt_of(settings: Settings, number: int, at: datetime, sets: Sequence[Pac
     from onsite.files.page import part, templates
 
     package = "onsite.delivery"
-    pages = templates(package)
-    pages.filters |= {"counted": counted, "megabytes": _megabytes}
+    pages = templates(package, shown=shown, counted=counted, megabytes=_megabytes)
     return pages.get_template("receipt.html").render(
         settings=settings,
         number=number,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib.resources import files
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -14,11 +15,9 @@ def part(package: str, name: str) -> str:
     return (files(package) / name).read_text(encoding="utf-8")
 
 
-def templates(package: str) -> Environment:
-    """The templates of a package; `shown` is a filter that leaves nothing a browser would obey."""
+def templates(package: str, **filters: Callable[..., Any]) -> Environment:
+    """The templates of a package, with filters of their own."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
-
-    from onsite.slate.lettering import shown
 
     made = Environment(
         loader=FunctionLoader(lambda name: part(package, name)),
@@ -27,5 +26,5 @@ def templates(package: str) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["shown"] = shown
+    made.filters |= filters
     return made

@@ -17,6 +17,7 @@ from onsite.progress.stage import Stage
 from onsite.progress.waits import TOLD
 from onsite.report.charts import Row, bar, columns
 from onsite.report.numbers import SLOT, Facts, GroupLine, Numbers, Slot
+from onsite.slate.lettering import shown
 from onsite.words import counted, day_told, money
 
 _MOST_COLUMNS = 30
@@ -46,16 +47,17 @@ class _Day:
 def page(facts: Facts, numbers: Numbers) -> str:
     """The whole page."""
     package = "onsite.report"
-    pages = templates(package)
     zone = facts.made.tzinfo
-    pages.filters |= {
-        "day": day_told,
-        "local_day": lambda moment: day_told(moment.astimezone(zone)),
-        "clock": lambda moment: f"{moment:%H:%M}",
-        "counted": counted,
-        "minutes": _minutes,
-        "money": money,
-    }
+    pages = templates(
+        package,
+        shown=shown,
+        day=day_told,
+        local_day=lambda moment: day_told(moment.astimezone(zone)),
+        clock=lambda moment: f"{moment:%H:%M}",
+        counted=counted,
+        minutes=_minutes,
+        money=money,
+    )
     css = Markup(part(package, "report.css"))
     whole = pages.get_template("report.html")
     return whole.render(facts=facts, n=numbers, css=css, **_drawn(facts, numbers))
