@@ -27,6 +27,7 @@ from onsite.retouch.send import Order, Sent, send
 from onsite.roster.find import Someone
 from onsite.roster.people import people
 from onsite.store.shoot import Shoot
+from onsite.wrap.current import bring_up_to_date, frames_of
 
 Progress = Callable[[int, int], None]
 
@@ -56,18 +57,20 @@ class After:
     """What was played. `asked` counts people with proofs, `answered` those who picked, `accepted` files that
     came back right, `held` those that wait for somebody."""
 
-    asked: int
-    answered: int
-    sent: int
-    accepted: int
-    held: int
-    delivered: int
+    asked: int = 0
+    answered: int = 0
+    sent: int = 0
+    accepted: int = 0
+    held: int = 0
+    delivered: int = 0
 
 
 def play_after(shoot: Shoot, seed: int, step: Progress = lambda _done, _total: None) -> After:
     """Plays the days after the shoot's. Raises Problem."""
     rng = random.Random(f"after/{seed}")
     asked = _proofs(_days_later(shoot, 1), step)
+    if not asked:  # a day so small that nobody has a frame
+        return After()
     answered = _picks(_days_later(shoot, 4), asked, rng)
     sent = _batch(_days_later(shoot, 5), step)
     first, second = _come_back(shoot.folder, sent, seed)
@@ -90,10 +93,12 @@ def _days_later(shoot: Shoot, days: int) -> ShootAt:
 
 
 def _proofs(shoot: Shoot, step: Progress) -> list[Someone]:
-    """Proofs for every group but one. Returns everybody who has some."""
+    """Proofs for the first half of the groups. Returns everybody who has some."""
+    bring_up_to_date(shoot)
     with shoot.reading() as session:
-        groups = sorted({person.group for person in people(session) if person.group})
-    for group in groups[:-1] or groups:
+        framed = frames_of(session)
+        groups = sorted({person.group for person in people(session) if framed.get(person.id)})
+    for group in groups[: max(len(groups) // 2, 1)]:
         build_proofs(shoot, shoot.folder / PROOFS, group, step=step)
     with shoot.reading() as session:
         proofed = read_proofed(session)

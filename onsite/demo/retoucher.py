@@ -15,5 +15,5 @@ def retouch(file: Path, place: Path, seed: int) -> None:
     rng = random.Random(f"retouch/{seed}/{file.name}")
     with Image.open(file) as picture:
         brighter = ImageEnhance.Brightness(picture.convert("RGB")).enhance(rng.uniform(1.03, 1.10))
-        softer = Image.blend(brighter, brighter.filter(ImageFilter.GaussianBlur(1.5)), 0.4)
+        softer = brighter.filter(ImageFilter.SMOOTH)
         softer.save(place, quality=_QUALITY, exif=picture.getexif())
