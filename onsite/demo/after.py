@@ -7,7 +7,7 @@ stage somebody is there. Everything is written into the shoot's folder.
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -21,7 +21,8 @@ from onsite.progress.after import read_after
 from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
-from onsite.proofs.record import Proofed, read_proofed
+from onsite.proofs.picks import add_picks
+from onsite.proofs.record import read_proofed
 from onsite.retouch.receive import Received, receive
 from onsite.retouch.send import Order, Sent, send
 from onsite.roster.find import Someone
@@ -106,20 +107,30 @@ def _proofs(shoot: Shoot, step: Progress) -> list[Someone]:
 
 
 def _picks(shoot: Shoot, asked: Sequence[Someone], rng: random.Random) -> int:
-    """Most people send their pick code; their mails are one text, which is read in as it is."""
+    """Most people choose. Who has a page sends its pick code, and the mails are one text that is read in as
+    it is; who has a sheet only tells, and it is typed in."""
     with shoot.reading() as session:
         proofed = read_proofed(session)
-    mails = [_mail(shoot, one, proofed, rng) for one in asked if rng.random() < _ANSWER or one == asked[0]]
+    mails = []
+    told = 0
+    for person in asked:
+        theirs = proofed[person.id]
+        numbers = range(len(theirs.numbered))
+        chosen = rng.sample(numbers, min(len(numbers), rng.randint(1, shoot.settings.agreed.picks)))
+        note = rng.choice(_NOTES)
+        if rng.random() > _ANSWER and person != asked[0]:
+            continue
+        if theirs.page:
+            code = pick_code(shoot.mark, holder_of(person.code), chosen)
+            mails.append(f"Hello, these are mine: {code}\n{note}\n")
+        else:
+            add_picks(shoot, person.key, [f"f{theirs.numbered[number]}" for number in chosen])
+            told += 1
+    if not mails:
+        return told
     answers = shoot.folder / ANSWERS
     answers.write_text("\n".join(mails), encoding="utf-8")
-    return len(load_picks(shoot, answers).people)
-
-
-def _mail(shoot: Shoot, person: Someone, proofed: Mapping[int, Proofed], rng: random.Random) -> str:
-    numbers = range(len(proofed[person.id].numbered))
-    chosen = rng.sample(numbers, min(len(numbers), rng.randint(1, shoot.settings.agreed.picks)))
-    code = pick_code(shoot.mark, holder_of(person.code), chosen)
-    return f"Hello, these are mine: {code}\n{rng.choice(_NOTES)}\n"
+    return told + len(load_picks(shoot, answers).people)
 
 
 def _batch(shoot: Shoot, step: Progress) -> Sent:
@@ -171,7 +182,7 @@ def print_after(after: After, folder: Path, say: Callable[..., None]) -> None:
     """The days after, in words."""
     say("The days after:", "bold")
     say(f"  {after.asked} people have proofs, in {folder / PROOFS}")
-    say(f"  {after.answered} of them picked, by the codes in {folder / ANSWERS}")
+    say(f"  {after.answered} of them picked; their mails are in {folder / ANSWERS}")
     say(f"  {after.sent} picks went to be retouched, in {folder / OUT}")
     say(f"  {after.accepted} came back right, in {folder / BACK}; {after.held} held for you to look at")
     say(f"  {after.delivered} finished pictures delivered, in {folder / FINISHED}")
