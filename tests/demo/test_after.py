@@ -21,7 +21,7 @@ from tests.retouch.prints import shoot_day
 
 @pytest.fixture
 def shot(shoot: Shoot, tmp_path: Path) -> Shoot:
-    """Sixteen people in two groups with two frames each, under their names, with slate codes of this shoot."""
+    """Sixteen people in two groups with two frames each under their names; slate codes of this shoot."""
     shoot_day(shoot, tmp_path / "card", people=16)
     rng, taken = random.Random(1), set[str]()
     with shoot.writing() as session:
