@@ -42,8 +42,10 @@ def keep_picks(
     source: str,
     station: str,
     note: str | None = None,
+    in_order: bool = False,
 ) -> bool:
     """Notes that from now on these are the person's picks, unless they are already; True where it is news.
+    Another order is news where somebody chose it (`in_order`); the rows of a file may lie in any.
 
     A frame that stays picked keeps its note where no other is given; so does the note to all of them. What
     was picked before stays in the record.
@@ -51,7 +53,8 @@ def keep_picks(
     kept = {pick.frame: pick.note for pick in before.picks}
     all_notes = {frame: notes.get(frame) or kept.get(frame, "") for frame in frames}
     note = before.note if note is None else note
-    if list(kept) == list(frames) and all_notes == kept and note == before.note:
+    same = list(kept) == list(frames) if in_order else set(kept) == set(frames)
+    if same and all_notes == kept and note == before.note:
         return False
     details: dict[str, Any] = {
         "frames": list(frames),
@@ -97,9 +100,17 @@ def choose_picks(
             raise Problem(
                 f"{person.name}: their picks have just come from elsewhere, nothing was kept.", "Look again."
             )
-        note = None if frames else ""
         return keep_picks(
-            session, shoot, person_id, frames, now, notes={}, source=source, station=station, note=note
+            session,
+            shoot,
+            person_id,
+            frames,
+            now,
+            notes={},
+            source=source,
+            station=station,
+            note=None if frames else "",
+            in_order=True,
         )
 
 
@@ -152,6 +163,7 @@ def add_picks(
             source="by hand",
             station=station,
             note=note,
+            in_order=True,
         )
         notes = {pick.frame: pick.note for pick in before.picks}
         return Picks(person, tuple((labels[f], notes.get(f, "")) for f in frames), changed)
