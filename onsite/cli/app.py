@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from onsite.cli import door, frames, roster, shoot, slates, watch
+from onsite.cli import delivery, door, frames, proofs, report, retouch, roster, shoot, slates, watch
 from onsite.cli.options import HELP
 
 app = typer.Typer(
@@ -17,6 +17,9 @@ app = typer.Typer(
 _lists = typer.Typer(help="The client's list of people.", rich_markup_mode=None)
 _slates = typer.Typer(help="Slates: pictures, tickets, deck cards, on screen.", rich_markup_mode=None)
 _frames = typer.Typer(help="Frames: the list of them, and decisions by hand.", rich_markup_mode=None)
+_proofs = typer.Typer(help="Proofs to each person.", rich_markup_mode=None)
+_picks = typer.Typer(help="Which pictures people chose.", rich_markup_mode=None)
+_retouch = typer.Typer(help="Retouching: batches out and back, and what it costs.", rich_markup_mode=None)
 
 
 @app.callback()
@@ -50,5 +53,22 @@ _frames.command("split")(frames.split)
 _frames.command("join")(frames.join)
 _frames.command("undo")(frames.undo)
 _frames.command("why")(frames.why)
+app.add_typer(_proofs, name="proofs")
+_proofs.command("build")(proofs.build)
+app.add_typer(_picks, name="picks")
+_picks.command("load")(proofs.load)
+_picks.command("add")(proofs.add)
+_picks.command("list")(proofs.list_)
+app.add_typer(_retouch, name="retouch")
+_retouch.command("send")(retouch.send)
+_retouch.command("receive")(retouch.receive)
+_retouch.command("accept")(retouch.accept)
+_retouch.command("again")(retouch.again)
+_retouch.command("list")(retouch.list_)
+_retouch.command("cost")(retouch.cost)
+app.command("marks")(delivery.marks)
+app.command("deliver")(delivery.deliver)
 app.command("status")(shoot.status)
+app.command("remind")(report.remind)
+app.command("report")(report.report)
 app.command("demo")(shoot.demo)

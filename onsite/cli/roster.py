@@ -58,25 +58,30 @@ def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
 
 
 def list_(
-    stage: Annotated[str | None, Option(help="Only people at this stage.")] = None,
+    stage: Annotated[str | None, Option(help="Only people at this stage, or absent.")] = None,
     group: Annotated[str | None, Option(help="Only this group.")] = None,
 ) -> None:
     """Everyone, with their stage."""
+    from onsite.progress.absent import ABSENT, is_absent, is_over
     from onsite.progress.stage import Stage, standings
 
-    if stage is not None and stage not in set(Stage):
-        raise Problem(f"There is no stage {stage!r}.", f"Stages: {', '.join(Stage)}.")
+    if stage is not None and stage not in {*Stage, ABSENT}:
+        raise Problem(f"There is no stage {stage!r}.", f"Stages: {', '.join((*Stage, ABSENT))}.")
     shoot = the_shoot()
+    everybody = standings(shoot)
+    over = is_over(shoot, everybody)
     shown = [
         s
-        for s in standings(shoot)
-        if stage in (None, s.stage) and (group is None or s.person.group.casefold() == group.casefold())
+        for s in everybody
+        if (stage in (None, s.stage) or (stage == ABSENT and is_absent(s, over)))
+        and (group is None or s.person.group.casefold() == group.casefold())
     ]
     data = [
         {
             **asdict(s.person),
             "stage": s.stage.value,
             "arrived": s.arrived.astimezone(shoot.zone).isoformat() if s.arrived else None,
+            "absent": is_absent(s, over),
             "frames": s.frames,
             "role": s.role,
             "slot": s.slot,
@@ -88,9 +93,11 @@ def list_(
         for s in shown
     ]
     headings = ("number", "key", "name", "group", "stage", "frames")
-    answer({"people": data}, lambda: table(headings, [_row(s) for s in shown]))
+    answer({"people": data}, lambda: table(headings, [_row(s, over) for s in shown]))
 
 
-def _row(s: Standing) -> tuple[object, ...]:
-    stage = f"{s.stage} (withdrawn)" if s.person.withdrawn else s.stage
+def _row(s: Standing, over: bool) -> tuple[object, ...]:
+    from onsite.progress.absent import word_of
+
+    stage = f"{s.stage} (withdrawn)" if s.person.withdrawn else word_of(s, over)
     return (s.person.sequence or "", s.person.key, s.person.name, s.person.group, stage, s.frames or "")

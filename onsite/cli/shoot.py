@@ -52,9 +52,12 @@ def new(
 
 def status() -> None:
     """Stages, counts, and what needs a person."""
+    from onsite.progress.absent import ABSENT, is_absent, is_over
+    from onsite.progress.batches import batch_data, most_urgent_first, read_batches, spoken_batch
     from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
     from onsite.progress.pace import pace
-    from onsite.progress.stage import count_stages, standings
+    from onsite.progress.stage import count_stages, standings, told_stages
+    from onsite.progress.waits import spoken_waits, who_waits
     from onsite.times import clock_time
     from onsite.wrap.current import wrap_now
 
@@ -63,15 +66,24 @@ def status() -> None:
     everybody = standings(shoot)
     stages = count_stages(everybody)
     absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
+    over = is_over(shoot, everybody)
+    never_came = sum(is_absent(s, over) for s in everybody)
     waiting = [s for s in everybody if s.arrived and not s.frames]
     speed = pace([s.arrived for s in everybody if s.arrived])
     told = day_forecast(everybody, shoot.settings.ends, shoot.now())
+    waits = who_waits(everybody, shoot.now())
+    today = shoot.now().date()
+    with shoot.reading() as session:
+        batches = most_urgent_first(read_batches(session), today)
     data = {
         **forecast_data(told),
         "name": shoot.settings.name,
         "arrivals_per_hour": speed.per_hour and round(speed.per_hour, 1),
         "people": len(everybody),
         "stages": {stage.value: count for stage, count in stages.items()},
+        "beside": {ABSENT: never_came},
+        "waits": {what.value: len(those) for what, those in waits.items()},
+        "batches": [batch_data(batch, today) for batch in batches],
         "frames": wrap.frames,
         "named": wrap.named,
         "slates": wrap.slates,
@@ -84,7 +96,9 @@ def status() -> None:
 
     def text() -> None:
         say(shoot.settings.name, "bold")
-        table(("stage", "people"), [(stage.value, count) for stage, count in stages.items()])
+        table(("stage", "people"), [(stage.value, stages[stage]) for stage in told_stages(stages)])
+        if never_came:
+            say(f"The shoot is over: {never_came} still expected, so {ABSENT}.")
         if speed.per_hour and speed.first and speed.last:
             since, until = (clock_time(time, shoot.zone) for time in (speed.first, speed.last))
             say(f"{speed.arrived} arrived from {since} to {until}, lately {speed.per_hour:.0f} an hour.")
@@ -92,6 +106,10 @@ def status() -> None:
         say(wrap.equation)
         if waiting:
             say("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))
+        if any(s.after.proofed or s.after.picks for s in everybody):
+            say(f"After the shoot: {spoken_waits(waits) or 'nobody waits'}")
+        for batch in batches:
+            say(f"  {spoken_batch(batch, today)}")
 
     answer(data, text)
 
@@ -102,13 +120,23 @@ def demo(
     seed: Annotated[int, Option(help="Another seed, another day.")] = 1,
     tui: Annotated[bool, Option(help="Open the screens at the end.")] = True,
 ) -> None:
-    """An invented festival of choirs and orchestras, from its roster to the wrap."""
+    """An invented festival of choirs and orchestras, from its roster to a first delivery."""
+    from onsite.demo.after import after_data, play_after, print_after
     from onsite.demo.run import demo_data, free_folder, print_demo, run_demo
 
     where = free_folder(folder or Path("onsite-demo"))
     with progress("drawing the day's frames") as drawing, progress("reading them") as reading:
         played = run_demo(where, people, seed, drawing, reading)
-    answer(demo_data(played), lambda: print_demo(played, say))
+    with progress("the days after") as step:
+        after = play_after(played.shoot, seed, step)
+
+    def text() -> None:
+        print_demo(played, say)
+        say("")
+        print_after(after, where, say)
+        say(f"Go on with: onsite status --shoot {where}")
+
+    answer({**demo_data(played), "after": after_data(after)}, text)
     if tui and not asked.as_json and sys.stdout.isatty() and sys.stdin.isatty():
         _open(played.shoot)
 

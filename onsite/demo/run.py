@@ -23,13 +23,14 @@ from onsite.demo.exposure import Exposure
 from onsite.demo.exposure import Kind as TrueKind
 from onsite.demo.people import Guest, invent
 from onsite.demo.story import OTHER_SHOOT_MARK, Day, tell
+from onsite.files.listing import write_csv
 from onsite.frames.ingest import Ingested, ingest
 from onsite.matching.evidence import FrameKind
 from onsite.matching.match import Match
 from onsite.roster.load import load
 from onsite.roster.people import people
 from onsite.slate.code import new_shoot_mark
-from onsite.slate.listing import write_csv
+from onsite.store.agreed import Agreed
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.store.tables import Camera, Frame
@@ -42,6 +43,7 @@ Progress = Callable[[int, int], None]
 ZONE = "Europe/Vienna"
 DAY = date(2026, 6, 13)
 OPENS = time(9, 0)
+AGREED = Agreed(picks=2, long_side=1200, due="2026-07-04", price="12.00")
 _ROSTER_COLUMNS = ("key", "given", "family", "group", "role", "email", "slot", "consent", "note")
 
 
@@ -97,7 +99,8 @@ def _set_up(folder: Path, guests: Sequence[Guest]) -> Shoot:
     mark = OTHER_SHOOT_MARK
     while mark == OTHER_SHOOT_MARK:
         mark = new_shoot_mark()
-    settings = Settings("Festival of choirs and orchestras", "The festival's office", DAY.isoformat(), ZONE)
+    name, client = "Festival of choirs and orchestras", "The festival's office"
+    settings = Settings(name, client, DAY.isoformat(), ZONE, agreed=AGREED)
     shoot = create_shoot(folder, settings, mark)
     roster = folder / "roster.csv"
     write_csv(roster, _ROSTER_COLUMNS, [[getattr(guest, c) for c in _ROSTER_COLUMNS] for guest in guests])
@@ -203,7 +206,6 @@ def print_demo(played: Played, say: Callable[..., None]) -> None:
         " runs of people.",
         "bold",
     )
-    say(f"Go on with: onsite status --shoot {played.shoot.folder}")
 
 
 def _names(played: Played, keys: Sequence[str]) -> str:

@@ -40,7 +40,11 @@ def keep_copy(path: Path, root: Path, destination: Path, sha256: str) -> Path:
     What is there already is never written over: the same content is verified and kept, other content makes
     the copy take another name. Raises CopyFailed.
     """
-    wanted = destination / path.relative_to(root)
+    return copy_as(path, destination / path.relative_to(root), sha256)
+
+
+def copy_as(path: Path, wanted: Path, sha256: str) -> Path:
+    """The same, to a place that is named in full."""
     try:
         for number in count(1):
             place = wanted if number == 1 else wanted.with_stem(f"{wanted.stem}-{number}")
@@ -49,7 +53,7 @@ def keep_copy(path: Path, root: Path, destination: Path, sha256: str) -> Path:
             if sha256_of(place) == sha256:
                 return place
     except OSError as error:
-        raise CopyFailed(f"no copy in {destination}: {error.strerror or error}") from error
+        raise CopyFailed(f"no copy in {wanted.parent}: {error.strerror or error}") from error
     raise AssertionError("count() does not end")
 
 

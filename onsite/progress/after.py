@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any, cast
 
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
-from onsite.store.record import Happening, Kind, happened
+from onsite.checkin.taken_back import taken_back
+from onsite.store.record import Happening, Kind
+from onsite.store.tables import Event
 
 AFTER = (Kind.PROOFED, Kind.PICKED, Kind.SENT, Kind.RECEIVED, Kind.SENT_BACK, Kind.DELIVERED, Kind.REMINDED)
 """What happens to a person's pictures after the shoot."""
@@ -51,6 +54,8 @@ class After:
     picks: tuple[Picked, ...] = ()
     note: str = ""
     reminded: datetime | None = None
+    delivered: datetime | None = None
+    """When a finished file of theirs was last handed over, also of a frame that is not among the picks."""
 
 
 NOTHING_YET = After()
@@ -116,6 +121,7 @@ def _after(theirs: _Person) -> After:
         ),
         note=picked.get("note", ""),
         reminded=theirs.reminded.at if theirs.reminded else None,
+        delivered=max((its.delivered.at for its in theirs.frames.values() if its.delivered), default=None),
     )
 
 
@@ -137,6 +143,21 @@ def _picked(frame: int, note: str, its: _Frame) -> Picked:
     )
 
 
-def read_after(session: Session) -> dict[int, After]:
-    """The same, out of the store."""
-    return after_of(happened(session, AFTER))
+def read_after(
+    session: Session, ids: Collection[int] | None = None, undone: Collection[int] | None = None
+) -> dict[int, After]:
+    """The same, out of the store; of `ids`, few enough for one query, only those. `undone` are the ids of the
+    events that no longer count, where they are known already."""
+    wanted: Any = (
+        select(Event.id, Event.at, Event.kind, Event.person_id, Event.frame_id, Event.details)  # type: ignore[call-overload]
+        .where(col(Event.kind).in_([kind.value for kind in AFTER]))
+        .order_by(col(Event.at), col(Event.id))
+    )
+    if ids is not None:
+        wanted = wanted.where(col(Event.person_id).in_(ids))
+    gone = taken_back(session) if undone is None else undone
+    return after_of(
+        Happening(event_id, at, Kind(kind), person_id=person, frame_id=frame, details=details)
+        for event_id, at, kind, person, frame, details in cast(Any, session.exec(wanted))
+        if event_id not in gone
+    )

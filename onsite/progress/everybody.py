@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import gc
 import threading
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from sqlmodel import Session, col, func, select
@@ -13,6 +12,8 @@ from sqlmodel import Session, col, func, select
 from onsite.checkin.desk import Arrival
 from onsite.checkin.queue import recent_arrivals
 from onsite.checkin.taken_back import taken_back
+from onsite.progress.after import AFTER
+from onsite.progress.collector import collector_paused
 from onsite.progress.read import (
     NOT_SHOT,
     TOLD,
@@ -32,7 +33,7 @@ from onsite.wrap.current import matched_until
 _MUCH = 200
 """After so many events or people at once, such as a new list, everybody is read again."""
 
-_CHANGES_PEOPLE = (*TOLD, Kind.LISTED, Kind.CHANGED, Kind.WITHDRAWN)
+_CHANGES_PEOPLE = (*TOLD, *AFTER, Kind.LISTED, Kind.CHANGED, Kind.WITHDRAWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,7 @@ class Everybody:
             new = replace(
                 old,
                 person=person,
-                stage=stage_of(True, old.frames),
+                stage=stage_of(True, old.frames, old.after),
                 arrived=arrival.at,
                 station=arrival.station,
                 arrival=arrival.event,
@@ -145,7 +146,7 @@ class Everybody:
                 return frozenset()
             touched = _touched(session, known.newest) if known.newest >= 0 else None
             if touched is None:
-                with _collector_paused():
+                with collector_paused(gc.freeze):
                     return self._start(session, shoot, newest, matched)
             shot = shots(session, shoot) if matched != known.matched else None
             return self._go_on(session, replace(known, newest=newest, matched=matched), shot, *touched)
@@ -231,7 +232,7 @@ def _shot_otherwise(
     for person_id, s in standings.items():
         has = shot.get(person_id, NOT_SHOT)
         if (s.frames, s.first_frame) != (has.frames, has.first) and person_id not in fresh:
-            stage = stage_of(s.arrived is not None, has.frames)
+            stage = stage_of(s.arrived is not None, has.frames, s.after)
             changed[person_id] = replace(s, stage=stage, frames=has.frames, first_frame=has.first)
     return changed
 
@@ -254,17 +255,3 @@ def _deck_size(session: Session) -> int:
 
 def _card_codes(session: Session) -> dict[str, int]:
     return dict(session.exec(select(Card.code, Card.number)).all())
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Making many objects that stay, Python's garbage collector would go through them all again and again;
-    and afterwards each time that it runs, which the screens would feel."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-        gc.freeze()
-    finally:
-        if was_on:
-            gc.enable()

@@ -10,15 +10,26 @@ from typing import Any, cast
 from sqlmodel import Session, col, select
 
 from onsite.checkin.taken_back import taken_back
+from onsite.progress.told_after import told_after
 from onsite.roster.by_hand import BY_HAND, LISTED
 from onsite.roster.entry import shown
 from onsite.roster.people import person_of
-from onsite.store.record import Kind
+from onsite.store.record import AFTERWARDS, Kind
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Card, Event, Frame, Person, Verdict
 
 _LONGEST = 60
-_ON_FRAMES = (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED)
+_TOLD_AS_ONE = (
+    Kind.GIVEN,
+    Kind.SET_ASIDE,
+    Kind.FREED,
+    Kind.SENT,
+    Kind.RECEIVED,
+    Kind.SENT_BACK,
+    Kind.DELIVERED,
+)
+_SAME_DETAILS = ("batch", "version", "reason", "delivery", "set")
+"""Where one of these differs, it was not one go."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +57,8 @@ class _Event:
 
 def history(shoot: Shoot, person_id: int) -> list[Told]:
     """Everything that concerns this person, in the order in which it happened: the list, the door, their
-    deck cards as far as the next holder, slates shown, and what hands decided about their frames.
+    deck cards as far as the next holder, slates shown, what hands decided about their frames, and what became
+    of their pictures after the shoot.
 
     Times are aware. Raises Problem when there is no such person.
     """
@@ -120,8 +132,9 @@ def _together(events: Iterable[_Event], undone: frozenset[int]) -> list[list[_Ev
         last = groups[-1][-1] if groups else None
         if (
             last is not None
-            and event.kind in (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED)
+            and event.kind in _TOLD_AS_ONE
             and (event.kind, event.station, event.person) == (last.kind, last.station, last.person)
+            and all(event.details.get(name) == last.details.get(name) for name in _SAME_DETAILS)
             and (event.id in undone) == (last.id in undone)
             and (event.at - last.at).total_seconds() < 1
         ):
@@ -149,6 +162,10 @@ class _Words:
 
     def of(self, group: list[_Event]) -> str:
         event = group[0]
+        if event.kind in AFTERWARDS:
+            theirs = event.person == self._person
+            frames = self._frames_of(group) if event.frame is not None else ""
+            return told_after(event.kind, event.details, frames, "" if theirs else self._name(event))
         return str(getattr(self, f"_{event.kind.name.lower()}")(event, group))
 
     def _listed(self, _event: _Event, _group: list[_Event]) -> str:
@@ -224,6 +241,13 @@ _UNDONE: Mapping[Kind, str] = {
     Kind.CARD_TIED: "the deck card",
     Kind.GIVEN: "frames given",
     Kind.SET_ASIDE: "frames set aside",
+    Kind.PROOFED: "the proofs",
+    Kind.PICKED: "the picks",
+    Kind.SENT: "frames sent to retouch",
+    Kind.RECEIVED: "retouched files accepted",
+    Kind.SENT_BACK: "frames sent back",
+    Kind.DELIVERED: "the delivery",
+    Kind.REMINDED: "the reminder",
 }
 
 

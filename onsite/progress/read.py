@@ -11,6 +11,7 @@ from sqlmodel import Session, col, func, select
 
 from onsite.checkin.taken_back import taken_back
 from onsite.matching.evidence import FrameKind
+from onsite.progress.after import NOTHING_YET, read_after
 from onsite.progress.stage import Standing, stage_of
 from onsite.roster.people import people
 from onsite.store.record import Kind
@@ -19,7 +20,7 @@ from onsite.store.tables import Card, Event, Frame, Person, Verdict
 from onsite.wrap.gather import camera_zone
 
 TOLD = (Kind.ARRIVED, Kind.CARD_TIED, Kind.SLATE_SHOWN, Kind.CONFIRMED)
-"""What happened that a standing is made from."""
+"""What happened on the day that a standing is made from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +66,16 @@ def read_standings(
     `holder` is who holds a card, by its id."""
     told = _told(session, undone, ids)
     more = _more(session, ids)
+    after = read_after(session, ids, undone)
     standings: dict[int, Standing] = {}
     for person in people(session, ids):
         theirs = told.get(person.id, _NOTHING)
         has = shot.get(person.id, NOT_SHOT)
+        became = after.get(person.id, NOTHING_YET)
         role, slot, consent, note, spoken, walk_in = more[person.id]
         standings[person.id] = Standing(
             person,
-            stage_of(theirs.arrived is not None, has.frames),
+            stage_of(theirs.arrived is not None, has.frames, became),
             theirs.arrived,
             has.frames,
             role=role,
@@ -87,6 +90,7 @@ def read_standings(
             cards=tuple(numbers[card] for card in theirs.cards if holder.get(card) == person.id),
             shown=theirs.shown,
             first_frame=has.first,
+            after=became,
         )
     return standings
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from onsite.progress.after import NOTHING_YET, After, Picked
 from onsite.roster.find import Someone
 from onsite.store.shoot import Shoot
 
@@ -18,6 +19,15 @@ class Stage(StrEnum):
     EXPECTED = "expected"
     ARRIVED = "arrived"
     PHOTOGRAPHED = "photographed"
+    PROOFED = "proofed"
+    PICKED = "picked"
+    AT_RETOUCH = "at retouch"
+    RETOUCHED = "retouched"
+    DELIVERED = "delivered"
+
+
+ON_THE_DAY = (Stage.EXPECTED, Stage.ARRIVED, Stage.PHOTOGRAPHED)
+"""The stages of the shoot itself; the others come after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +57,8 @@ class Standing:
     cards: tuple[int, ...] = ()
     shown: datetime | None = None
     first_frame: datetime | None = None
+    after: After = NOTHING_YET
+    """What became of their pictures after the shoot."""
 
     @property
     def card(self) -> int | None:
@@ -59,20 +71,46 @@ class Standing:
         return not self.person.withdrawn or self.stage is not Stage.EXPECTED
 
 
-def stage_of(arrived: bool, frames: int) -> Stage:
-    """Frames under a name count even where nobody checked the person in."""
+def stage_of(arrived: bool, frames: int, after: After = NOTHING_YET) -> Stage:
+    """The furthest that somebody has come. Frames under a name count even where nobody checked the person in.
+
+    With several picks, the one that is least far counts: the person still waits for it. Somebody who was
+    handed finished pictures without having chosen any has been served.
+    """
+    if after.picks:
+        return min((stage_of_pick(pick) for pick in after.picks), key=_PLACE.__getitem__)
+    if after.delivered is not None:
+        return Stage.DELIVERED
+    if after.proofed is not None:
+        return Stage.PROOFED
     if frames:
         return Stage.PHOTOGRAPHED
     return Stage.ARRIVED if arrived else Stage.EXPECTED
 
 
+_PLACE = {stage: place for place, stage in enumerate(Stage)}
+
+
+def stage_of_pick(pick: Picked) -> Stage:
+    """How far one picture of somebody's choice is. What happened last counts: a delivered picture that is
+    retouched once more is at retouch again until it is back, and then waits to be delivered again."""
+    out = max((moment for moment in (pick.sent, pick.sent_back) if moment), default=None)
+    since = pick.received or out
+    if pick.delivered is not None and (since is None or since <= pick.delivered):
+        return Stage.DELIVERED
+    if pick.received is not None:
+        return Stage.RETOUCHED
+    return Stage.AT_RETOUCH if pick.at_retouch else Stage.PICKED
+
+
 def standings(shoot: Shoot) -> list[Standing]:
     """Everybody, in the order of the roster, as things stand now."""
+    from onsite.progress.collector import collector_paused
     from onsite.progress.read import read_everybody
     from onsite.wrap.current import bring_up_to_date
 
     bring_up_to_date(shoot)
-    with shoot.reading() as session:
+    with shoot.reading() as session, collector_paused():
         return list(read_everybody(session, shoot).values())
 
 
@@ -90,3 +128,14 @@ def count_groups(everybody: Iterable[Standing]) -> dict[str, dict[Stage, int]]:
             groups[s.person.group].append(s)
     in_order = sorted(groups, key=lambda group: (not group, group.casefold(), group))
     return {group: count_stages(groups[group]) for group in in_order}
+
+
+def reached(stages: Mapping[Stage, int], stage: Stage) -> int:
+    """How many of these counts have come to a stage, or further."""
+    return sum(count for other, count in stages.items() if _PLACE[other] >= _PLACE[stage])
+
+
+def told_stages(stages: Mapping[Stage, int]) -> list[Stage]:
+    """The stages worth telling of these counts: those of the day, and of the later ones those that somebody
+    is at."""
+    return [stage for stage in Stage if stage in ON_THE_DAY or stages.get(stage)]

@@ -12,8 +12,21 @@ from PIL import Image
 
 from onsite.slate.card import COPIES
 from onsite.slate.finders import Finder
-from onsite.slate.grid import CORNERS, Grid, agreement, closely, glare_over, grid_through, roughly, values
-from onsite.slate.guesses import copies_from, guesses
+from onsite.slate.glance import at_a_glance
+from onsite.slate.grid import (
+    CORNERS,
+    PLANE,
+    POWERS,
+    Grid,
+    about_finder,
+    agreement,
+    closely,
+    glare_over,
+    grid_through,
+    roughly,
+    values,
+)
+from onsite.slate.guesses import by_one, copies_from, guesses
 from onsite.slate.known import KnownSlates, Match
 from onsite.slate.light import Levelled, levelled
 from onsite.slate.seen import ReadBy
@@ -23,10 +36,24 @@ MODULE = 6.0
 """Pixels to a module in the pictures that grids are fitted in."""
 
 _MOST_SUSPECTED = 3
-_MOST_GUESSES = 14
-_MOST_FITTED = 5
+_MOST_GUESSES = 300
+_MOST_LOOKED = 8
+_MOST_FITTED = 4
+_MOST_ALONE = 2
+"""Of symbols that the decoder saw; of guesses; of those that are followed, and fitted closely; of finder
+patterns that are taken to be the only one in sight."""
+
+_SHARE = 0.5
+"""Of the best guess's agreement at a glance, that another has to have to be followed."""
+
+_TURNS = np.radians([0.0, 22.5, 45.0, 67.5])
+"""Of a finder pattern, from which its true one is found; a quarter turn looks the same."""
+
 _ROUGH = 0.2
 """Agreement of the known modules on a rough grid from which it is followed up: chance gives about 0.1."""
+
+_FAIR = 0.5
+"""Agreement on a rough grid from which finder patterns are not looked at one by one."""
 
 _ALIKE = 0.3
 """Agreement from which a symbol is one of the copies on a card."""
@@ -72,14 +99,13 @@ def tell(
     suspected: Sequence[NDArray[np.float64]],
     known: KnownSlates,
 ) -> list[Told]:
-    """The slates in a grey picture: those whose code can be told, else those that are only seen.
+    """The slates in a grey picture: those whose code can be told, then all symbols plainly seen, also
+    those that were told.
 
     They are looked for from the finder patterns in it, and where the decoder saw a symbol that it could not
     read: `suspected` are the corners, (4, 2), of such.
     """
-    starts = [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
-    starts = [*(grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]), *starts]
-    placed = _placed(picture, starts, known)
+    placed = _placed(picture, finders, suspected, known)
     grids = [[each] for each in placed] + list(_cards(placed))
     if not grids:
         return []
@@ -91,9 +117,7 @@ def tell(
             best = max(symbols, key=lambda each: each.agreement)
             by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
             told[str(match.code)] = Told(best.grid, match, by)
-    if told:
-        return list(told.values())
-    return [Told(each.grid) for each in placed if _is_plain(each, suspected, known)]
+    return [*told.values(), *(Told(each.grid) for each in placed if _is_plain(each, suspected, known))]
 
 
 def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
@@ -110,14 +134,56 @@ def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: K
     return agreement(symbol.seen, between) >= PLAIN or (both and symbol.agreement >= PLAIN_TO_BOTH)
 
 
-def _placed(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Placed]:
+def _placed(
+    picture: Image.Image,
+    finders: Sequence[Finder],
+    suspected: Sequence[NDArray[np.float64]],
+    known: KnownSlates,
+) -> list[Placed]:
     """Every symbol that may be in the picture, the clearest first, and the other copies on its card.
 
     Nothing here looks at a code: only at what all slates of the shoot have in common.
     """
     windows: list[_Window] = []
-    rough: list[tuple[float, Grid]] = []
     placed: list[Placed] = []
+    starts = [grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]]
+    starts += [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
+    rough = _roughly_placed(placed, picture, _likeliest(picture, starts, known), known, windows)
+    if not placed and max((agrees for agrees, _ in rough), default=0.0) < _FAIR:
+        starts = [grid for each in finders[:_MOST_ALONE] for grid in _about(picture, each, windows)]
+        rough += _roughly_placed(placed, picture, _likeliest(picture, starts, known), known, windows)
+    for _, grid in sorted(rough, key=lambda each: -each[0])[:_MOST_FITTED]:
+        if not _taken(grid, placed):
+            _add(placed, picture, grid, known, windows)
+    likely = [each for each in placed if each.agreement >= _ALIKE]
+    starts = [start for each in likely for start in copies_from(each.grid)]
+    for _, grid in _roughly_placed(placed, picture, starts, known, windows):
+        _add(placed, picture, grid, known, windows)
+    return sorted(placed, key=lambda each: -each.agreement)
+
+
+def _likeliest(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Grid]:
+    """Those of the grids that agree best at a glance, each place once."""
+    seen = at_a_glance(picture, starts, known.template)
+    least = _SHARE * max(seen, default=0.0)
+    chosen: list[Grid] = []
+    for number in sorted(range(len(starts)), key=lambda number: -seen[number]):
+        if len(chosen) == _MOST_LOOKED or seen[number] < least:
+            break
+        if not any(_same(starts[number], each, 3.0) for each in chosen):
+            chosen.append(starts[number])
+    return chosen
+
+
+def _roughly_placed(
+    placed: list[Placed],
+    picture: Image.Image,
+    starts: Sequence[Grid],
+    known: KnownSlates,
+    windows: list[_Window],
+) -> list[tuple[float, Grid]]:
+    """Adds what is surely a symbol to those `placed`; other grids that may be one, with their agreement."""
+    rough = []
     for start in starts:
         window = None if _taken(start, placed) else _window(picture, start, windows)
         if window is not None:
@@ -126,15 +192,21 @@ def _placed(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) ->
                 _add(placed, picture, grid, known, windows)
             elif agrees >= _ROUGH:
                 rough.append((agrees, grid))
-    for _, grid in sorted(rough, key=lambda each: -each[0])[:_MOST_FITTED]:
-        if not _taken(grid, placed):
-            _add(placed, picture, grid, known, windows)
-    for each in tuple(placed):
-        for start in copies_from(each.grid) if each.agreement >= _ROUGH else ():
-            window = None if _taken(start, placed) else _window(picture, start, windows)
-            if window is not None:
-                _add(placed, picture, window.roughly(start, known)[0], known, windows)
-    return sorted(placed, key=lambda each: -each.agreement)
+    return rough
+
+
+def _about(picture: Image.Image, finder: Finder, windows: list[_Window]) -> list[Grid]:
+    """Where a symbol may lie about one finder pattern, by how that is turned and tilted itself."""
+    fitted = []
+    for angle in _TURNS:
+        right = np.array([np.cos(angle), np.sin(angle)]) * finder.module * MODULES / 2
+        start = np.zeros((POWERS, 2))
+        start[:PLANE] = (finder.x, finder.y), right, (-right[1], right[0])
+        if (window := _window(picture, Grid(start), windows)) is not None:
+            fitted.append(window.about_finder(Grid(start)))
+    if not fitted:
+        return []
+    return [guess.grid for guess in by_one(max(fitted, key=lambda each: each[1])[0])]
 
 
 def _taken(grid: Grid, placed: Sequence[Placed]) -> bool:
@@ -197,6 +269,14 @@ class _Window:
         agrees = [agreement(values(light, grid), known.template) for grid in both]
         best = agrees.index(max(agrees))
         return self._back(both[best]), agrees[best]
+
+    def about_finder(self, start: Grid) -> tuple[Grid, float]:
+        """The grid near `start` with a finder pattern in its middle, and how well that agrees."""
+        local = start.moved(self.origin, self.scale)
+        if None not in self.lights:
+            self.lights[None] = levelled(self.grey, local.module)
+        grid, agrees = about_finder(self.lights[None], local)
+        return self._back(grid), agrees
 
     def closely(self, start: Grid, known: KnownSlates) -> Placed:
         """The grid near `start`, bent as the card is, with what is seen on it."""

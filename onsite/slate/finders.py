@@ -84,7 +84,7 @@ class _Picture:
     def of(cls, grey: Image.Image, beside_glare: bool) -> _Picture:
         coarse, around = grey.reduce(_COARSE), ImageFilter.BoxBlur(_REACH)
         mean = np.asarray(coarse.filter(around))
-        if beside_glare:
+        if beside_glare and any(coarse.histogram()[BLOWN:]):
             plain = coarse.point(lambda value: 255 if value < BLOWN else 0)
             share = np.maximum(np.asarray(plain.filter(around), np.float32) / 255, 0.02)
             under = np.asarray(ImageChops.multiply(coarse, plain).filter(around), np.float32)

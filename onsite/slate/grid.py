@@ -6,8 +6,10 @@ pixels, x right and y down.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,18 +27,31 @@ CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.
 _POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3))
 """Of the position along and down the symbol: what may be bent, plainest first."""
 
+POWERS = len(_POWERS)
+
 PLANE, TILTED, BENT = 3, 6, 10
-"""How many of them: a card square on; seen in perspective; curled or creased."""
+"""How many powers: of a card square on; seen in perspective; curled or creased."""
 
 _STIFF = np.array([0, 0, 0, 0.01, 0.01, 0.01, 0.02, 0.02, 0.02, 0.02])
 """What a bend of one module at the edge costs, where a sample wholly wrong costs 1."""
 
 _AROUND = 1  # modules of the quiet zone that count among the known ones
-_SIDE = 2  # samples along a module's side
-_COARSE = ((1.0, PLANE, 5), (0.7, TILTED, 4))
-_FINE = ((0.5, BENT, 6),)
-_OWN = 2
-"""Softness of the picture in modules, ways of bending and most steps, one after the other."""
+
+
+class _Steps(NamedTuple):
+    """Steps of a fit: softness of the picture in modules, ways of bending, most steps, and samples along a
+    module's side."""
+
+    softness: float
+    bends: int
+    most: int
+    side: int
+
+
+_COARSE = (_Steps(1.0, PLANE, 5, 1), _Steps(0.7, TILTED, 4, 1))
+_FINE = _Steps(0.5, BENT, 6, 2)
+_ALONE = _Steps(0.7, PLANE, 5, 2)
+_OWN = (_Steps(0.3, BENT, 3, 2),) * 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +64,7 @@ class Grid:
         """Where places on the symbol, (n, 2) in modules, lie in the picture: (n, 2)."""
         return np.asarray(_powers(places) @ self.shape)
 
-    @property
+    @cached_property
     def corners(self) -> Floats:
         """The symbol's corners, top left first and clockwise: (4, 2)."""
         return self.at(CORNERS)
@@ -70,7 +85,7 @@ class Grid:
 def grid_through(places: Floats, points: Floats) -> Grid:
     """The flat grid on which `places`, (n, 2) of at least three, lie nearest to the `points`, (n, 2)."""
     count = PLANE if len(places) < 4 else PLANE + 1
-    shape = np.zeros((len(_POWERS), 2))
+    shape = np.zeros((POWERS, 2))
     shape[:count] = np.linalg.lstsq(_powers(places)[:, :count], points, rcond=None)[0]
     return Grid(shape)
 
@@ -80,54 +95,71 @@ def _powers(places: Floats) -> Floats:
     return np.stack([s**i * t**j for i, j in _POWERS], axis=1)
 
 
-@lru_cache(maxsize=4)
-def _samples(inner: float, around: int) -> tuple[Floats, Floats]:
-    """Places in every module, in the middle `inner` of each, with `around` modules of quiet zone, and their
-    powers: (modules x samples, 2) and (modules x samples, 10)."""
-    inside = (np.arange(_SIDE) + 0.5) / _SIDE * inner + (1 - inner) / 2
+@lru_cache(maxsize=8)
+def _samples(inner: float, around: int, side: int) -> Floats:
+    """The powers of `side` x `side` places in every module, in the middle `inner` of each, with `around`
+    modules of quiet zone: (modules x samples, 10)."""
+    inside = (np.arange(side) + 0.5) / side * inner + (1 - inner) / 2
     modules = np.arange(-around, MODULES + around)
     corners = np.stack(np.meshgrid(modules, modules), -1).reshape(-1, 1, 2)
     places = (corners + np.stack(np.meshgrid(inside, inside), -1).reshape(-1, 2)).reshape(-1, 2)
-    return places.astype(np.float64), _powers(places)
+    return _powers(places.astype(np.float64))
 
 
 def roughly(light: Levelled, start: Grid, template: Template) -> Grid:
     """The grid near `start`, flat or seen in perspective, on which the known modules of `template`, (21, 21),
     agree best with the picture."""
-    return _by_steps(light, start, template.astype(np.float64), _COARSE)
+    return _by_steps(light, start, _on_paper(template), _COARSE)
+
+
+def about_finder(light: Levelled, start: Grid) -> tuple[Grid, float]:
+    """The flat grid near `start` with a finder pattern in its middle, and how well that agrees."""
+    grid = _by_steps(light, start, _finder_alone(), (_ALONE,))
+    return grid, agreement(values(light, grid), _finder_alone()[_AROUND:-_AROUND, _AROUND:-_AROUND])
+
+
+@lru_cache(maxsize=1)
+def _finder_alone() -> Floats:
+    """A finder pattern with its rim amid modules that are not known: as `_on_paper`."""
+    off = np.abs(np.arange(MODULES + 2 * _AROUND) - MODULES // 2 - _AROUND)
+    ring = np.maximum(off[:, None], off)
+    return np.select([ring <= 1, ring == 2, ring == 3, ring == 4], [1.0, -1.0, 1.0, -1.0], 0.0)
 
 
 def closely(light: Levelled, start: Grid, template: Template) -> Grid:
     """The grid near `start` on which they agree best, bent where the card is. Then the modules that are not
     known join in, each with the colour it seems to have: on the right grid, every module is of one colour."""
-    grid = _by_steps(light, start, template.astype(np.float64), _FINE)
-    for _ in range(_OWN):
+    grid = _by_steps(light, start, _on_paper(template), (_FINE,))
+    for steps in _OWN:
         seen = values(light, grid)
         guess = np.where(template != 0, template, np.clip(seen * 1.5, -1, 1))
-        grid = _by_steps(light, grid, guess, ((0.3, BENT, 3),))
+        grid = _by_steps(light, grid, _on_paper(guess), (steps,))
     return grid
 
 
-def _by_steps(light: Levelled, grid: Grid, wanted: Floats, steps: tuple[tuple[float, int, int], ...]) -> Grid:
+def _on_paper(wanted: Template | Floats) -> Floats:
+    """What is wanted of the modules, (21, 21), with the quiet zone that counts among them."""
+    return np.pad(wanted.astype(np.float64), _AROUND, constant_values=-1.0)
+
+
+def _by_steps(light: Levelled, grid: Grid, wanted: Floats, several: Sequence[_Steps]) -> Grid:
     module = max(grid.module, 1.0)
-    goal = np.repeat(np.pad(wanted, _AROUND, constant_values=-1.0).ravel(), _SIDE * _SIDE)
-    known = goal != 0
-    powers = _samples(0.8, _AROUND)[1][known]
-    for softness, bends, turns in steps:
-        soft = light.smoothed(module * softness)
-        planes = np.stack([soft, *np.gradient(soft)[::-1], light.trust / np.float32(255)], axis=-1)
-        grid = _moved(planes, grid, powers, goal[known], bends, turns)
+    for steps in several:
+        goal = np.repeat(wanted.ravel(), steps.side * steps.side)
+        known = goal != 0
+        powers = _samples(0.8, _AROUND, steps.side)[known]
+        grid = _moved(light.slopes(module * steps.softness), grid, powers, goal[known], steps)
     return grid
 
 
-def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, bends: int, turns: int) -> Grid:
+def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, steps: _Steps) -> Grid:
     """Gauss-Newton steps towards the least squared difference between what is seen and what is wanted, with
     far misses counted less (Cauchy's weights) and bends held back."""
-    module = grid.module
+    module, bends = grid.module, steps.bends
     shape = grid.shape.copy()
     stiff = np.tile(_STIFF[:bends], 2) * len(goal) / module**2
     free = powers[:, :bends]
-    for _ in range(turns):
+    for _ in range(steps.most):
         seen, by_x, by_y, trust = _read(planes, powers @ shape).T
         scale = np.sum(trust * seen * goal) / max(float(np.sum(trust * seen * seen)), 1e-9)
         miss = goal - np.clip(scale, 0.7, 2.5) * seen
@@ -160,11 +192,11 @@ def glare_over(grey: Greys, grid: Grid, template: Template) -> float | None:
 
 
 def _means(picture: Pixels | Greys, grid: Grid) -> Floats:
-    seen = _read(picture[..., None], _samples(0.5, 0)[1] @ grid.shape)
+    seen = _read(picture[..., None], _samples(0.5, 0, 2) @ grid.shape)
     return np.asarray(seen.reshape(MODULES, MODULES, -1).mean(axis=2))
 
 
-def agreement(seen: Floats, template: Template) -> float:
+def agreement(seen: Floats, template: Template | Floats) -> float:
     """How well the known modules agree with what is seen of them: 1 wholly, about 0 by chance."""
     known = template != 0
     return float(np.mean(seen[known] * template[known]))

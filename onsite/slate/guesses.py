@@ -1,4 +1,4 @@
-"""Where a symbol may lie, from the finder patterns in sight: all three of them, or two."""
+"""Where a symbol may lie, from the finder patterns in sight: all three of them, two, or one with its turn."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from onsite.slate.card import COPY_STEP
 from onsite.slate.finders import Finder
-from onsite.slate.grid import TILTED, Grid, grid_through
+from onsite.slate.grid import POWERS, TILTED, Grid, grid_through
 from onsite.slate.symbol import MODULES
 
 _LOW, _HIGH = 3.5, MODULES - 3.5
@@ -79,9 +79,23 @@ def _by_two(finders: Sequence[Finder]) -> Iterator[Guess]:
                     yield Guess(_through(corner, right, down), odd)
 
 
+def by_one(finder: Grid) -> list[Guess]:
+    """The twelve ways in which a symbol may lie about one finder pattern, which is in the middle of the flat
+    grid `finder`: each of its sides may be the upper one, and it may be in any of three corners."""
+    middle, across, along = finder.shape[0], *(finder.shape[1:3] * (_SIDE / (MODULES / 2)))
+    found = []
+    for right, down in ((across, along), (along, -across), (-across, -along), (-along, across)):
+        for corner in (middle, middle - right, middle - down):
+            found.append(Guess(_through(corner, right, down), 2.0))
+    return found
+
+
 def _through(corner: Step, right: Step, down: Step) -> Grid:
-    points = np.stack([corner, corner + right, corner + down])
-    return grid_through(np.array([_TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT]), points)
+    """The flat grid with the middles of its finder patterns at a corner and so far right and down of it."""
+    shape = np.zeros((POWERS, 2))
+    shape[0] = corner + (right + down) / 2
+    shape[1], shape[2] = right * (MODULES / 2 / _SIDE), down * (MODULES / 2 / _SIDE)
+    return Grid(shape)
 
 
 def _vector(one: Finder, other: Finder) -> Step:

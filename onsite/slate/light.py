@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -19,6 +19,7 @@ BLOWN = 250
 _REACH = 3.0  # modules: nothing in a symbol is dark, or light, for further than that all around
 _EVEN = 0.5  # of a symbol's usual contrast: below it, a place is trusted less
 _HALF = 127.5
+_STEPS = 2  # to a pixel, in which a picture is smoothed: near ones share the work
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,10 +30,17 @@ class Levelled:
 
     darkness: Greys
     trust: Greys
+    _slopes: dict[float, Floats] = field(default_factory=dict)
 
-    def smoothed(self, radius: float) -> Floats:
-        """Darkness from 1 for black to -1 for white, smoothed over about `radius` pixels."""
-        return np.asarray(blurred(self.darkness, radius), np.float32) / _HALF - 1
+    def slopes(self, radius: float) -> Floats:
+        """Darkness from 1 for black to -1 for white, smoothed over about `radius` pixels, how it changes from
+        pixel to pixel along x and along y, and trust from 0 to 1: (height, width, 4)."""
+        radius = round(radius * _STEPS) / _STEPS
+        if radius not in self._slopes:
+            soft = np.asarray(blurred(self.darkness, radius), np.float32) / _HALF - 1
+            by_y, by_x = np.gradient(soft)
+            self._slopes[radius] = np.stack([soft, by_x, by_y, self.trust / np.float32(255)], axis=-1)
+        return self._slopes[radius]
 
     @cached_property
     def trusted(self) -> Floats:

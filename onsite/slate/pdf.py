@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from onsite.files.saving import must_end_in, whole_file
 from onsite.problems import Problem
 from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, Card, layout
 from onsite.slate.faces import Face
-from onsite.slate.saving import must_end_in, whole_file
 from onsite.slate.setting import Line, compose
 from onsite.slate.symbol import symbol, with_quiet_zone
 

@@ -8,11 +8,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from onsite.files.saving import whole_file
 from onsite.problems import Problem
 from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, Card, layout
 from onsite.slate.faces import Face
 from onsite.slate.lettering import shown
-from onsite.slate.saving import whole_file
 from onsite.slate.setting import compose
 from onsite.slate.symbol import symbol, with_quiet_zone
 

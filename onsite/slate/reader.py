@@ -1,7 +1,7 @@
 """Reading slates out of a picture, at no more cost than it takes.
 
 1. The general decoder on the picture as it was decoded, reduced: a clean slate reads here.
-2. Finder patterns in the same picture. A portrait ends here.
+2. Finder patterns in the same picture, by its rows and as a whole. A portrait ends here.
 3. Where something like a slate was seen: the decoder on that part of the full picture.
 4. What still does not read is compared with the slates of this shoot (`damaged`).
 """
@@ -16,15 +16,13 @@ from numpy.typing import NDArray
 
 from onsite.slate.decoder import decoded
 from onsite.slate.finders import Finder, find, merged
-from onsite.slate.seen import SymbolSeen, overlap, seen_at
+from onsite.slate.seen import SymbolSeen, overlap, same_card, seen_at
+from onsite.slate.whole import find_whole
 
 if TYPE_CHECKING:
     from PIL import Image
 
     from onsite.slate.known import KnownSlates
-
-_COARSE = 3
-"""How many times the picture is reduced for another look for finder patterns, blurred and noisy ones."""
 
 _FEWEST, _PLAIN = 2, 4
 """A slate is thought of where so many finder patterns are in sight, or one that so many rows cross: texture
@@ -54,12 +52,28 @@ def read_symbols(
     only where something like a slate was seen. `known` are the slates of the shoot: without them only what
     the decoder reads is told.
     """
+    return _one_a_card(_read(small, full, orientation, known))
+
+
+def _one_a_card(symbols: Sequence[SymbolSeen]) -> tuple[SymbolSeen, ...]:
+    """Without the unread symbols on cards that gave an answer: their code, or that they were seen."""
+    told: list[SymbolSeen] = []
+    for symbol in sorted(symbols, key=lambda symbol: symbol.text is None):
+        if symbol.text is not None or not any(same_card(each, symbol) for each in told):
+            told.append(symbol)
+    return tuple(told)
+
+
+def _read(
+    small: Image.Image,
+    full: Callable[[], Image.Image] | None,
+    orientation: int,
+    known: KnownSlates | None,
+) -> Sequence[SymbolSeen]:
     seen = decoded(small, orientation)
     if any(symbol.text is not None for symbol in seen):
         return seen
-    finders = merged(
-        [*find(small, damaged=True), *(each.scaled(_COARSE) for each in find(small.reduce(_COARSE)))]
-    )
+    finders = merged([*find(small, damaged=True), *find_whole(small)])
     if not seen and len(finders) < _FEWEST and not any(finder.lines >= _PLAIN for finder in finders):
         return ()
     return _closer(full() if full else small, small.size, seen, finders, orientation, known)
@@ -104,7 +118,7 @@ def _by_known(
 ) -> tuple[SymbolSeen, ...]:
     from onsite.slate.damaged import tell
 
-    told = [
+    return tuple(
         seen_at(
             each.grid.corners.tolist(),
             picture.size,
@@ -114,12 +128,7 @@ def _by_known(
             round(each.match.margin, 1) if each.match else None,
         )
         for each in tell(picture, finders, [_corners(symbol, picture.size) for symbol in seen], known)
-    ]
-    apart: list[SymbolSeen] = []
-    for symbol in told:
-        if symbol.text is not None or not any(overlap(symbol, other) for other in apart):
-            apart.append(symbol)
-    return tuple(apart)
+    )
 
 
 def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:

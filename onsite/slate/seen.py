@@ -7,6 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from onsite.slate.card import COPY_STEP
+from onsite.slate.symbol import MODULES
+
 _DISPLAYED = {
     1: (1, 0, 0, 1),
     2: (-1, 0, 0, 1),
@@ -21,6 +24,12 @@ _DISPLAYED = {
 (ax + by, cx + dy), from the table of Orientation in EXIF 2.32 (CIPA DC-008-2019)."""
 
 Point = tuple[float, float]
+
+_COPY = COPY_STEP / MODULES
+"""From the middle of one copy of a symbol to the next, in sides of the symbol."""
+
+_OFF = 0.2
+"""Of a side: how far off the middle of an unread symbol may be found."""
 
 
 class ReadBy(StrEnum):
@@ -77,10 +86,26 @@ def sides(corners: Sequence[Point]) -> list[tuple[Point, Point]]:
 
 def overlap(one: SymbolSeen, other: SymbolSeen) -> bool:
     """Whether the middle of one lies in the box around the other."""
-    x = sum(corner[0] for corner in one.corners) / 4
-    y = sum(corner[1] for corner in one.corners) / 4
+    x, y = _middle(one)
     xs, ys = zip(*other.corners, strict=True)
     return min(xs) <= x <= max(xs) and min(ys) <= y <= max(ys)
+
+
+def same_card(one: SymbolSeen, other: SymbolSeen) -> bool:
+    """Whether two symbols overlap so far that they cannot both be there, or the other lies where the copy on
+    the same card does: counted along the sides of the first, so that a tilted card counts as well."""
+    (x0, y0), (x1, y1), _, (x3, y3) = one.corners
+    (ax, ay), (bx, by) = (x1 - x0, y1 - y0), (x3 - x0, y3 - y0)
+    turned = ax * by - ay * bx
+    if turned == 0:
+        return False
+    x, y = (here - there for here, there in zip(_middle(other), _middle(one), strict=True))
+    along, down = abs(x * by - y * bx) / abs(turned), abs(ax * y - ay * x) / abs(turned)
+    return max(along, down) < 1 - _OFF or (abs(along - _COPY) < _OFF and down < 0.5)
+
+
+def _middle(symbol: SymbolSeen) -> Point:
+    return sum(x for x, _ in symbol.corners) / 4, sum(y for _, y in symbol.corners) / 4
 
 
 def _turned(corners: Sequence[Point], orientation: int) -> int:

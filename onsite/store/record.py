@@ -54,7 +54,7 @@ class Kind(StrEnum):
     """This person's frame went out; details: {"batch": name, "file": name in it, "version": 1 and on}."""
     RECEIVED = "received"
     """The retouched file of this frame was accepted; details: {"batch": name, "version": number, "file": path
-    in the shoot's folder, "sha256": hex}."""
+    in the shoot's folder, "sha256": hex}, and "reason": text where somebody accepted it by hand."""
     SENT_BACK = "sent back"
     """Retouching of this frame is to be done again; details: {"batch": name, "version": number, "reason":
     text}."""
@@ -65,6 +65,21 @@ class Kind(StrEnum):
     """A reminder was written for this person; details: {"of": what they were reminded of}."""
     UNDONE = "undone"
     """details: {"undoes": [event ids]}. Those no longer count; they stay in the record."""
+
+
+AFTERWARDS = frozenset(
+    (
+        Kind.PROOFED,
+        Kind.PICKED,
+        Kind.BATCH,
+        Kind.SENT,
+        Kind.RECEIVED,
+        Kind.SENT_BACK,
+        Kind.DELIVERED,
+        Kind.REMINDED,
+    )
+)
+"""What happens after the shoot. None of it names a frame."""
 
 
 @dataclass(frozen=True, slots=True)

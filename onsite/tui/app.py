@@ -18,6 +18,7 @@ from onsite.store.shoot import Shoot
 from onsite.tui import themes
 from onsite.tui.around.help import HelpScreen
 from onsite.tui.board.screen import BoardScreen
+from onsite.tui.desk.screen import DeskScreen
 from onsite.tui.door.screen import DoorScreen
 from onsite.tui.live import Live
 from onsite.tui.mode import Happened, ModeScreen
@@ -36,13 +37,15 @@ class OnsiteApp(App[None]):
     TITLE = "onsite"
     CSS_PATH: ClassVar[list[str | PurePath]] = [  # read at the start: opening a mode has none to read then
         "app.tcss",
-        *(f"{mode}/screen.tcss" for mode in ("door", "set", "wrap", "board")),
+        *(f"{mode}/screen.tcss" for mode in ("door", "set", "wrap", "board", "desk")),
     ]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "switch_mode('door')", "Door", show=False, priority=True),
         Binding("f2", "switch_mode('set')", "Set", show=False, priority=True),
         Binding("f3", "switch_mode('wrap')", "Wrap", show=False, priority=True),
         Binding("f4", "switch_mode('board')", "Board", show=False, priority=True),
+        # some terminals open their own menu with F10: Ctrl+G is the same, and free in every field
+        Binding("f10,ctrl+g", "switch_mode('desk')", "Desk", show=False, priority=True),
         Binding("f5", "explain", "Help", show=False, priority=True),
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
@@ -51,6 +54,7 @@ class OnsiteApp(App[None]):
         "set": SetScreen,
         "wrap": WrapScreen,
         "board": BoardScreen,
+        "desk": DeskScreen,
     }
 
     def __init__(self, shoot: Shoot, station: str = "", mode: str = "door") -> None:
@@ -165,6 +169,7 @@ class OnsiteApp(App[None]):
             ("set", "slates, frames as they land"),
             ("wrap", "frames without a settled name"),
             ("board", "everybody with their stage"),
+            ("desk", "who waits for what, batches, reminders, picks"),
         ):
             yield SystemCommand(mode.capitalize(), say, lambda mode=mode: self.switch_mode(mode))
         for name in self.looks:

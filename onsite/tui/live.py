@@ -10,7 +10,7 @@ from sqlmodel import col, select
 
 from onsite.problems import Problem
 from onsite.progress.everybody import Everybody
-from onsite.store.record import Kind, newest_event
+from onsite.store.record import AFTERWARDS, Kind, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Event
 from onsite.wrap.apart import bring_up_to_date_apart
@@ -90,7 +90,7 @@ class Live:
             self._matching.clear()
             now = time.monotonic()
             try:
-                if self._stop.is_set() or not (now - last > _MATCH_IDLE or self._matters()):
+                if self._stop.is_set() or not self._matters(idle=now - last > _MATCH_IDLE):
                     continue
                 bring_up_to_date_apart(self._shoot, self._stop.is_set)
                 told = ""
@@ -103,9 +103,12 @@ class Live:
             self.look()
             self._stop.wait(2 * took)  # matching never takes more than a third of the time
 
-    def _matters(self) -> bool:
-        """Whether what has happened since the last match may change names, or somebody waits for it."""
+    def _matters(self, idle: bool) -> bool:
+        """Whether what has happened since the last match may change names, or somebody waits for it, or
+        there is time for what hardly will. What happens after the shoot never changes a name."""
         with self._shoot.reading() as session:
             since = select(Event.kind).where(col(Event.id) > matched_until(session)).distinct()
-            kinds = set(session.exec(since))
-        return bool(kinds) and (self.at_wrap or not _CHANGES_NAMES.isdisjoint(kinds))
+            kinds = set(session.exec(since)) - AFTERWARDS
+        if self.at_wrap:
+            return bool(kinds)
+        return not _CHANGES_NAMES.isdisjoint(kinds) or (idle and bool(kinds))

@@ -1,4 +1,4 @@
-"""What the four modes have in common: the bar, the line of answers, the keys, and hearing of changes."""
+"""What the five modes have in common: the bar, the line of answers, the keys, and hearing of changes."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from onsite.store.record import newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, Verdict
 from onsite.wrap.gather import gather
-from onsite.wrap.keep import keep, matched_until
+from onsite.wrap.keep import is_settled, keep, matched_until
 from onsite.wrap.summary import Wrap, summarise
 
 __all__ = [
@@ -89,13 +89,13 @@ def stands(shoot: Shoot) -> dict[int, Stand]:
 
 
 def is_fresh(shoot: Shoot) -> bool:
-    """Whether nothing has happened since the last match."""
+    """Whether nothing has happened since the last match that may change a name."""
     with shoot.reading() as session:
-        return matched_until(session) == newest_event(session)
+        return is_settled(session)
 
 
 def bring_up_to_date(shoot: Shoot) -> None:
-    """Matches again if anything has happened since the last match."""
+    """Matches again if anything has happened since the last match that may change a name."""
     if not is_fresh(shoot):
         match_now(shoot)
 

@@ -16,11 +16,12 @@ from onsite.matching.evidence import FrameKind, How
 from onsite.problems import Problem
 from onsite.roster.find import Someone, who
 from onsite.roster.people import people
-from onsite.store.record import Kind, add, newest_event
+from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, Person, Verdict
 from onsite.wrap.choose import choose, frame_name, is_range
-from onsite.wrap.current import bring_up_to_date, matched_until
+from onsite.wrap.current import bring_up_to_date
+from onsite.wrap.keep import is_settled
 
 _AT_ONCE = 5_000  # ids in one query
 
@@ -137,7 +138,7 @@ def _refuse_without_run(one: Verdict | None, other: Verdict | None) -> None:
 
 def _verdicts(session: Session, *frames: int) -> list[Verdict | None]:
     """What is known of these frames; None where something has happened since the last match."""
-    if matched_until(session) != newest_event(session):
+    if not is_settled(session):
         return [None for _ in frames]
     return [session.get(Verdict, frame) for frame in frames]
 

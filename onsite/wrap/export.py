@@ -9,10 +9,10 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.files.listing import write_csv
+from onsite.files.saving import must_end_in
 from onsite.problems import Problem
 from onsite.roster.people import people
-from onsite.slate.listing import write_csv
-from onsite.slate.saving import must_end_in
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame
 from onsite.wrap.choose import frame_name

@@ -19,8 +19,9 @@ from sqlmodel import Session, col, select
 
 from onsite.matching.evidence import FrameVerdict
 from onsite.matching.match import Match
+from onsite.store.record import AFTERWARDS
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Meta, Verdict
+from onsite.store.tables import Event, Meta, Verdict
 from onsite.wrap.timing import Timing, keep_timings, timings_of
 
 _MATCHED = "matched_event"
@@ -35,6 +36,16 @@ def matched_until(session: Session) -> int:
     """The last event that the kept match knew; below zero where there is none, or none that is whole."""
     meta = session.get(Meta, _MATCHED)
     return int(meta.value) if meta else -1
+
+
+def is_settled(session: Session) -> bool:
+    """Whether nothing has happened since the kept match that may change a name. What happens after the shoot,
+    such as a picture delivered, does not: a match of 100,000 frames is not made anew for it."""
+    until = matched_until(session)
+    since = select(Event.id).where(
+        col(Event.id) > until, col(Event.kind).not_in([kind.value for kind in AFTERWARDS])
+    )
+    return until >= 0 and session.exec(since.limit(1)).first() is None
 
 
 def keep(shoot: Shoot, outcome: Match, until: int) -> None:

@@ -15,11 +15,10 @@ from sqlmodel import Session, col, select
 
 from onsite.matching import order
 from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
-from onsite.store.record import newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame, Verdict
 from onsite.wrap.gather import camera_zone, seconds_of
-from onsite.wrap.keep import matched_until
+from onsite.wrap.keep import is_settled, matched_until
 from onsite.wrap.runs import Decided, LaneRun, Note, NoteKind, RunKind, runs_of
 from onsite.wrap.timing import Timings, read_timings, shoot_times, with_forward
 
@@ -128,7 +127,7 @@ def lanes_now(shoot: Shoot) -> Lanes:
     """The day as last matched. Whoever wants it up to date matches first (`apart`)."""
     with shoot.reading() as session:
         until = matched_until(session)
-        fresh = until == newest_event(session)
+        fresh = is_settled(session)
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
         sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
         suggested = _suggested(session)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sqlmodel import Session, col, func, select
 
@@ -25,11 +26,13 @@ from onsite.frames.measure import Measures
 from onsite.frames.writing import NOT_LOOKED_AT, measures_of
 from onsite.matching.evidence import FrameKind, How
 from onsite.matching.marks import Meaning
-from onsite.progress.stage import Standing
 from onsite.slate.code import parse
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame, Reading, Verdict
 from onsite.wrap.live import LiveFrame, live
+
+if TYPE_CHECKING:
+    from onsite.progress.stage import Standing
 
 LAST = 240
 """Frames of a camera that are looked at: the last hour or so."""

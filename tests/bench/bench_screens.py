@@ -163,7 +163,7 @@ class Day:
 
     async def opens(self, first: str) -> Times:
         """Every mode for the first time, and then again and again."""
-        keys = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board"}
+        keys = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board", "f10": "desk"}
         async with self.driven(first):
             for turn in range(4):
                 for key, mode in keys.items():
@@ -337,6 +337,7 @@ def is_whole(mode: str, text: str) -> bool:
         "door": (" waiting", " an hour", " ▄ "),
         "set": ("next: ", " portrait"),
         "board": (" people: everybody", "everybody  ", " photographed"),
+        "desk": (" no proof yet", " people: ", " wait "),
     }
     return all(words in text for words in wanted[mode]) and "reading" not in text
 

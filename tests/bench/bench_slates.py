@@ -1,7 +1,8 @@
 """How much damage a slate takes: fourteen kinds of trouble at five strengths, read by several readers.
 
-    python -m tests.bench.bench_slates [FRAMES_PER_CELL] [--kinds far,dark] [--readers zxing,bare,slate]
-                                       [--others FRAMES_PER_CELL] [--wrong FRAMES] [--cores N]
+    python -m tests.bench.bench_slates [FRAMES_PER_CELL] [--first SEED] [--kinds far,dark]
+                                       [--readers zxing,bare,slate] [--others FRAMES_PER_CELL]
+                                       [--wrong FRAMES] [--cores N]
 
 Frames of 6 megapixels are drawn by `tests.bench.trouble`: of a bare version 1-Q symbol as large as a card's
 face allows, and of this project's slate. Decoders for anybody's symbols read the bare one at full size with
@@ -16,7 +17,8 @@ is read (900 × 700 pixels around the card). Where the reader compares what it s
 against `SETS` closed sets of 3,000 codes each and counts as many readings, which share their grids; any other
 frame counts as one.
 
-Codes, trouble and noise follow from kind, strength and seed, so the same program prints the same table.
+Codes, trouble and noise follow from kind, strength and seed, so the same program prints the same table; with
+another `--first` it is one of frames not seen before.
 """
 
 from __future__ import annotations
@@ -171,8 +173,9 @@ def installed(reader: str) -> bool:
 def planned(arguments: argparse.Namespace, readers: Sequence[str]) -> Iterable[Job]:
     for kind in arguments.kinds:
         for strength in STRENGTHS:
-            for seed in range(arguments.frames):
-                some = tuple(one for one in readers if one != "opencv" or seed < arguments.others)
+            for number in range(arguments.frames):
+                some = tuple(one for one in readers if one != "opencv" or number < arguments.others)
+                seed = arguments.first + number
                 yield kind, strength, seed, some
 
 
@@ -363,6 +366,7 @@ def asked() -> argparse.Namespace:
     every = [*OTHERS, *FACES]
     parser = argparse.ArgumentParser()
     parser.add_argument("frames", nargs="?", type=int, default=5)
+    parser.add_argument("--first", type=int, default=0, help="seed of the first frame of each cell")
     parser.add_argument("--kinds", type=partial(listed, KINDS), default=list(KINDS))
     parser.add_argument("--readers", type=partial(listed, every), default=every)
     parser.add_argument("--others", type=int, default=3, help="frames per cell for OpenCV, which is slow")

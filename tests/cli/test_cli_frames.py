@@ -275,6 +275,9 @@ def test_the_demo(onsite: Onsite) -> None:
     assert told.data["frames"] == sum(counts)
     assert onsite("--shoot", "onsite-demo", "status", "--json").data["frames"] == told.data["frames"]
     assert len(list(Path("onsite-demo/cards").rglob("*.JPG"))) == told.data["frames"]
+    after = told.data["after"]
+    assert after["asked"] >= after["answered"] > 0
+    assert Path("onsite-demo/proofs/pages").is_dir()
     refused(onsite("demo", "--people", 1))
 
 

@@ -65,7 +65,8 @@ def test_status_of_a_shoot_without_frames(festival: Onsite) -> None:
     told = festival("status", "--json")
     assert told.status == 0
     assert told.data["people"] == 4
-    assert told.data["stages"] == {"expected": 3, "arrived": 1, "photographed": 0}
+    later = dict.fromkeys(("proofed", "picked", "at retouch", "retouched", "delivered"), 0)
+    assert told.data["stages"] == {"expected": 3, "arrived": 1, "photographed": 0, **later}
     assert told.data["arrived_not_shot"] == ["C-1"]
     assert told.data["never_arrived"] == ["C-2", "C-3", "C-4"]
     assert [told.data[count] for count in ("frames", "named", "slates", "loose", "aside")] == [0] * 5

@@ -70,3 +70,8 @@ def test_people_do_not_touch_each_other(what: list[Any], other: int) -> None:
     alone = after_of(events(*what))
     both = after_of([*events(*what), *events(PICKED, SENT, person=other)])
     assert both.get(1) == alone.get(1)
+
+
+def test_a_delivery_is_known_also_of_a_frame_that_was_not_picked() -> None:
+    delivered = (Kind.DELIVERED, 12, {"delivery": 1})
+    assert after_of(events(delivered))[1].delivered == NOON

@@ -255,3 +255,29 @@ def test_it_can_be_looked_at_while_another_thread_catches_up(choirs: Shoot, ever
         assert sum(1 for _ in people.values()) == len(people)
     worker.join()
     assert same_as_anew(everybody, choirs)
+
+
+def test_what_becomes_of_somebodys_pictures_moves_them_alone(
+    choirs: Shoot, everybody: Everybody, shot: Shot
+) -> None:
+    shot({1: 2, 2: 1})
+    everybody.catch_up(choirs)
+
+    def happens(kind: Kind, frame: int | None = None, **details: object) -> Stage:
+        with choirs.writing() as session:
+            add(session, kind, TEN, person_id=1, frame_id=frame, **details)
+        assert everybody.catch_up(choirs) == {1}
+        assert same_as_anew(everybody, choirs)
+        return everybody.standings[1].stage
+
+    assert happens(Kind.PROOFED, frames=[1, 2], page="k3.html") is Stage.PROOFED
+    assert happens(Kind.PICKED, frames=[2]) is Stage.PICKED
+    assert happens(Kind.SENT, 2, batch="B1", version=1) is Stage.AT_RETOUCH
+    assert happens(Kind.RECEIVED, 2, batch="B1", version=1) is Stage.RETOUCHED
+    assert happens(Kind.DELIVERED, 2, delivery=1) is Stage.DELIVERED
+    assert everybody.standings[2].stage is Stage.PHOTOGRAPHED
+    with choirs.writing() as session:
+        last = happened(session, (Kind.DELIVERED,))[0].id
+        add(session, Kind.UNDONE, TEN, undoes=[last])
+    assert everybody.catch_up(choirs) == {1}
+    assert everybody.standings[1].stage is Stage.RETOUCHED

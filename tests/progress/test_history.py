@@ -102,3 +102,46 @@ def test_hostile_names_stay_on_one_line(choirs: Shoot) -> None:
 def test_nobody_has_no_history(choirs: Shoot) -> None:
     with pytest.raises(Problem, match="not in this shoot"):
         history(choirs, 999)
+
+
+def test_what_became_of_the_pictures_after_the_shoot(choirs: Shoot, shot: Shot) -> None:
+    shot({1: 3, 2: 1})
+    at = iter(choirs.now() + timedelta(minutes=minute) for minute in range(20))
+
+    def now(kind: Kind, *frames: int, **details: object) -> None:
+        moment = next(at)
+        with choirs.writing() as session:
+            for frame in frames or (None,):
+                add(session, kind, moment, person_id=1, frame_id=frame, **details)
+
+    now(Kind.PROOFED, frames=[1, 2, 3], page="k3.html")
+    now(Kind.REMINDED, of="picks")
+    now(Kind.PICKED, frames=[1, 3], notes={"3": "stray hair"}, note="soft\nlight", **{"from": "pick code"})
+    now(Kind.SENT, 1, 3, batch="B1", version=1)
+    now(Kind.RECEIVED, 1, batch="B1", version=1)
+    now(Kind.SENT_BACK, 3, batch="B1", version=1, reason="too smooth")
+    now(Kind.SENT, 3, batch="B2", version=2)
+    now(Kind.DELIVERED, 1, delivery=1, set="client")
+    now(Kind.PICKED, frames=[])
+    assert told(choirs, 1)[1:] == [
+        "proofs made of 3 frames",
+        "reminder written of picks",
+        "picked 2 frames, from pick code; note: soft\\nlight; stray hair",
+        "2 frames, A:0001 to A:0003, sent to retouch in batch B1",
+        "frame A:0001 back from retouch in batch B1",
+        "frame A:0003 to be retouched again: too smooth",
+        "frame A:0003 sent to retouch in batch B2, version 2",
+        "frame A:0001 delivered, delivery 1, set client",
+        "picks taken back",
+    ]
+
+
+def test_every_kind_of_event_can_be_told(choirs: Shoot, shot: Shot) -> None:
+    shot({1: 1})
+    before = len(told(choirs, 1))
+    kinds = [kind for kind in Kind if kind is not Kind.INGESTED]  # of no person
+    with choirs.writing() as session:
+        for kind in kinds:
+            details = {"undoes": []} if kind is Kind.UNDONE else {}
+            add(session, kind, choirs.now(), person_id=1, frame_id=1, **details)
+    assert len(told(choirs, 1)) == before + len(kinds)

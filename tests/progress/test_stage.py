@@ -1,9 +1,14 @@
 """Stages are derived from what happened."""
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from onsite.checkin.door import check_in, undo
-from onsite.progress.stage import Stage, count_stages, stage_of, standings
+from onsite.progress.after import After, Picked
+from onsite.progress.stage import Stage, count_stages, reached, stage_of, standings, told_stages
 from onsite.roster.load import load
 from onsite.store.shoot import Shoot
 
@@ -21,14 +26,62 @@ def test_a_stage_follows_from_arrival_and_frames(arrived: bool, frames: int, sta
     assert stage_of(arrived, frames) is stage
 
 
+def at(hour: int) -> datetime:
+    return datetime(2026, 6, 14, tzinfo=UTC) + timedelta(hours=hour)
+
+
+@pytest.mark.parametrize(
+    ("after", "stage"),
+    [
+        (After(proofed=at(1)), Stage.PROOFED),
+        (After(proofed=at(1), picked=at(2), picks=(Picked(7),)), Stage.PICKED),
+        (After(picks=(Picked(7, sent=at(3)),)), Stage.AT_RETOUCH),
+        (After(picks=(Picked(7, sent=at(3), received=at(4)),)), Stage.RETOUCHED),
+        (After(picks=(Picked(7, sent=at(3), sent_back=at(5)),)), Stage.AT_RETOUCH),
+        (After(picks=(Picked(7, sent=at(3), received=at(4), delivered=at(6)),)), Stage.DELIVERED),
+        (After(picks=(Picked(7, delivered=at(6)),)), Stage.DELIVERED),  # without any retouching
+        (After(delivered=at(6)), Stage.DELIVERED),  # without any choice
+    ],
+)
+def test_after_the_shoot_a_stage_follows_from_what_became_of_the_pictures(after: After, stage: Stage) -> None:
+    assert stage_of(True, 4, after) is stage
+
+
+def test_with_several_picks_the_least_far_counts() -> None:
+    done = Picked(7, sent=at(3), received=at(4), delivered=at(6))
+    assert stage_of(True, 4, After(picks=(done, Picked(8)))) is Stage.PICKED
+    assert stage_of(True, 4, After(picks=(done, Picked(8, sent=at(3))))) is Stage.AT_RETOUCH
+
+
+def test_a_delivered_picture_that_is_retouched_again_waits_to_be_delivered_again() -> None:
+    again = Picked(7, sent=at(3), delivered=at(6), sent_back=at(7))
+    back = Picked(7, sent=at(3), received=at(8), delivered=at(6), sent_back=at(7))
+    assert stage_of(True, 4, After(picks=(again,))) is Stage.AT_RETOUCH
+    assert stage_of(True, 4, After(picks=(back,))) is Stage.RETOUCHED
+
+
+@given(st.dictionaries(st.sampled_from(list(Stage)), st.integers(0, 50)))
+def test_nobody_who_is_further_is_lost_from_what_was_reached(stages: dict[Stage, int]) -> None:
+    assert reached(stages, Stage.EXPECTED) == sum(stages.values())
+    counts = [reached(stages, stage) for stage in Stage]
+    assert counts == sorted(counts, reverse=True)
+
+
+def test_later_stages_are_told_once_somebody_is_there() -> None:
+    day = [Stage.EXPECTED, Stage.ARRIVED, Stage.PHOTOGRAPHED]
+    assert told_stages(dict.fromkeys(Stage, 0)) == day
+    assert told_stages({Stage.RETOUCHED: 1}) == [*day, Stage.RETOUCHED]
+
+
 def test_an_arrival_and_its_undo_move_somebody_there_and_back(shoot: Shoot) -> None:
     listed = shoot.folder / "list.csv"
     listed.write_text("key,name\n1,Ana Horvat\n2,Bo Lind\n", encoding="utf-8")
     load(shoot, listed)
     check_in(shoot, "Ana Horvat")
-    assert count_stages(standings(shoot)) == {Stage.EXPECTED: 1, Stage.ARRIVED: 1, Stage.PHOTOGRAPHED: 0}
+    none = dict.fromkeys(Stage, 0)
+    assert count_stages(standings(shoot)) == {**none, Stage.EXPECTED: 1, Stage.ARRIVED: 1}
     undo(shoot, "Ana Horvat")
-    assert count_stages(standings(shoot)) == {Stage.EXPECTED: 2, Stage.ARRIVED: 0, Stage.PHOTOGRAPHED: 0}
+    assert count_stages(standings(shoot)) == {**none, Stage.EXPECTED: 2}
 
 
 def test_somebody_withdrawn_is_not_expected(shoot: Shoot) -> None:

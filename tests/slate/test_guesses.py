@@ -1,4 +1,4 @@
-"""Guesses at where a symbol lies: the true place is among them, from three finder patterns or from two."""
+"""Guesses at where a symbol lies: the true place is among them, from three finder patterns, two or one."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from onsite.slate.card import COPY_STEP
 from onsite.slate.finders import Finder
 from onsite.slate.grid import Grid, grid_through
-from onsite.slate.guesses import copies_from, guesses
+from onsite.slate.guesses import by_one, copies_from, guesses
 from onsite.slate.symbol import MODULES
 from tests.slate.taken import FINDER
 
@@ -119,8 +119,24 @@ def test_the_likeliest_come_first_and_no_more_than_asked_for(found: list[Finder]
 
 
 @pytest.mark.parametrize("count", [0, 1])
-def test_one_finder_pattern_says_nothing(count: int) -> None:
+def test_one_finder_pattern_without_its_turn_says_nothing(count: int) -> None:
     assert guesses([Finder(100, 100, 5, 9)][:count], MOST) == []
+
+
+@pytest.mark.parametrize("corner", range(3))
+@given(module=modules, turn=turns, tilt=tilts, axis=turns, quarters=st.integers(0, 3))
+def test_one_finder_pattern_with_its_turn_gives_the_symbol_away(
+    corner: int, module: float, turn: float, tilt: float, axis: float, quarters: int
+) -> None:
+    linear = held(module, turn, tilt, axis)
+    # The pattern looks the same after a quarter turn: its own grid may lie any of four ways.
+    angle = quarters * np.pi / 2
+    spun = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    about = at(linear, (CORNERS - MODULES / 2) @ spun.T + MIDDLES[corner])
+    found = by_one(grid_through(CORNERS, about))
+    true = at(linear, CORNERS)
+    assert len(found) == 12
+    assert min(np.abs(guess.grid.corners - true).max() / module for guess in found) < 1e-6
 
 
 @given(modules, turns, tilts, turns)

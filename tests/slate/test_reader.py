@@ -95,6 +95,13 @@ def test_a_slate_beside_a_damaged_one_reads() -> None:
     assert [symbol.text for symbol in seen] == [CODE, None]
 
 
+@pytest.mark.parametrize("places", [(300, 500), (500, 300)])
+def test_a_card_with_one_of_its_copies_damaged_gives_one_answer(places: tuple[int, int]) -> None:
+    # The copies are 25 modules apart: they share the quiet zone between them.
+    seen = read_symbols(scene((damaged(), (places[0], 200)), (card(), (places[1], 200))))
+    assert [symbol.text for symbol in seen] == [CODE]
+
+
 def test_two_slates_in_one_frame_are_both_told() -> None:
     other = new_code("CCCC", (), random.Random(1))
     seen = read_symbols(scene((card(), (100, 200)), (card(other), (700, 200))))

@@ -10,9 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageOps
 
-from onsite.slate.seen import area, overlap, seen_at, sides
+from onsite.slate.seen import SymbolSeen, area, overlap, same_card, seen_at, sides
 
 SIZE = (600, 400)
+COPY = 25 / 21  # sides from one copy on a card to the other
 
 angles = st.integers(0, 359)
 middles = st.tuples(st.floats(100, 500), st.floats(100, 300))
@@ -90,3 +91,27 @@ def test_two_symbols_overlap_where_the_middle_of_one_lies_in_the_other(
     assert overlap(one, one)
     assert overlap(seen_at(square(0, 30, near), SIZE, 1), one)
     assert not overlap(seen_at(square(0, 30, (near[0] + 150, near[1])), SIZE, 1), one)
+
+
+@given(angles, st.floats(20, 120), st.sampled_from([0, COPY, -COPY]), angles, st.floats(0, 0.15))
+def test_a_card_is_one_wherever_its_copies_are_seen(
+    angle: int, side: float, step: float, way: int, off: float
+) -> None:
+    one, other = pair(angle, side, step, way, off)
+    assert same_card(one, other)
+    assert same_card(other, one)
+
+
+@given(angles, st.floats(20, 120), st.sampled_from([1.45, -1.45, 3.0]), angles, st.floats(0, 0.04))
+def test_the_card_of_whoever_stands_beside_is_another(
+    angle: int, side: float, step: float, way: int, off: float
+) -> None:
+    one, other = pair(angle, side, step, way, off)
+    assert not same_card(one, other)
+
+
+def pair(angle: int, side: float, step: float, way: int, off: float) -> tuple[SymbolSeen, SymbolSeen]:
+    """Two symbols, the other so many sides along, and `off` off."""
+    x, y = (step * turn(math.radians(angle)) + off * turn(math.radians(way)) for turn in (math.cos, math.sin))
+    beside = (300 + side * x, 200 + side * y)
+    return seen_at(square(angle, side), SIZE, 1), seen_at(square(angle, side, beside), SIZE, 1)

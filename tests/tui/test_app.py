@@ -16,7 +16,7 @@ from onsite.tui.around.help import HelpScreen
 from onsite.wrap.current import matched_until
 from tests.tui.driving import opened, screen_text, told, typed, until
 
-MODES = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board"}
+MODES = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board", "f10": "desk"}
 
 
 async def test_one_key_for_each_mode_from_wherever_one_is(choirs: Shoot) -> None:
@@ -25,6 +25,13 @@ async def test_one_key_for_each_mode_from_wherever_one_is(choirs: Shoot) -> None
             for key, mode in MODES.items():
                 await pilot.press(key)
                 await until(pilot, lambda mode=mode: pilot.app.current_mode == mode)  # type: ignore[misc]
+
+
+async def test_the_desk_has_a_second_key_for_terminals_that_keep_f10(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo")
+        await pilot.press("ctrl+g")
+        await until(pilot, lambda: pilot.app.current_mode == "desk")
 
 
 @pytest.mark.parametrize("mode", MODES.values())

@@ -52,7 +52,7 @@ def colours(style: Style) -> tuple[str, str]:
 
 
 @pytest.mark.parametrize("theme", THEMES)
-@pytest.mark.parametrize("keys", ["f1", "f2", "f3", "f4", "f5", "f8", "ctrl+p"])
+@pytest.mark.parametrize("keys", ["f1", "f2", "f3", "f4", "f10", "f5", "f8", "ctrl+p"])
 async def test_all_that_is_drawn_can_be_read(choirs: Shoot, theme: str, keys: str) -> None:
     for key in "234":
         check_in(choirs, key)

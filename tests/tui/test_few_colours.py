@@ -13,7 +13,7 @@ from onsite.tui.widgets.roll import Roll
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
 THEMES = ("safelight", "daylight", "graycard")
-MODES = ("door", "set", "wrap", "board")
+MODES = ("door", "set", "wrap", "board", "desk")
 
 
 def cells(pilot: Driven) -> list[tuple[str, Style]]:

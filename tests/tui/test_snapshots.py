@@ -9,17 +9,20 @@ from __future__ import annotations
 import random
 import shutil
 from collections.abc import Awaitable, Callable, Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image, ImageDraw
+from sqlmodel import col, select
 from textual.widgets import Input
 
 from onsite.demo.run import run_demo
 from onsite.slate import code
+from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot, open_shoot
+from onsite.store.tables import Verdict
 from onsite.tui.app import OnsiteApp
 from tests.tui.driving import Driven, screen_text, typed, until
 
@@ -72,6 +75,38 @@ def day(played: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterat
     shoot.engine.dispose()
 
 
+@pytest.fixture
+def later(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> Shoot:
+    """That day, and the work of the week after it: somebody is at every stage, and a batch is late."""
+    monkeypatch.setattr(Shoot, "now", lambda shoot: (NOW + timedelta(days=8)).astimezone(shoot.zone))
+    theirs: dict[int, list[int]] = {}
+    with day.writing() as session:
+        named = select(Verdict.person_id, Verdict.frame_id).where(Verdict.kind == "named")
+        for person, frame in session.exec(named.order_by(col(Verdict.frame_id))):
+            theirs.setdefault(person or 0, []).append(frame)
+
+        def happens(
+            days: int, kind: Kind, person: int | None, frame: int | None = None, **details: Any
+        ) -> None:
+            add(session, kind, NOW + timedelta(days=days), person_id=person, frame_id=frame, **details)
+
+        for name, hand, due in (("B1", "in house", "2026-06-18"), ("B2", "Evening Retouchers", "2026-06-25")):
+            happens(3, Kind.BATCH, None, batch=name, hand=hand, due=due, price="", currency="EUR")
+        for number, (person, frames) in enumerate(list(theirs.items())[1:]):
+            happens(1, Kind.PROOFED, person, frames=frames, page="" if number == 1 else f"{person}.html")
+            if number < 3:
+                continue
+            happens(2, Kind.PICKED, person, frames=frames[:1], notes={}, note="a stray hair on the left")
+            batch = {"batch": f"B{1 + number % 2}", "version": 1}
+            if number >= 5:
+                happens(3, Kind.SENT, person, frames[0], **batch, file="x.jpg")
+            if number >= 7:
+                happens(5, Kind.RECEIVED, person, frames[0], **batch, file="x.jpg", sha256="")
+            if number >= 9:
+                happens(6, Kind.DELIVERED, person, frames[0], delivery=1, set="client")
+    return day
+
+
 def app_on(shoot: Shoot, mode: str, theme: str) -> OnsiteApp:
     app = OnsiteApp(shoot, "door-1", mode)
     app.theme = theme
@@ -120,13 +155,32 @@ def test_a_mode(snap_compare: Compare, day: Shoot, mode: str, size: str, theme: 
     assert snap_compare(app_on(day, mode, theme), terminal_size=SIZES[size], run_before=WITH[mode])
 
 
+@pytest.mark.parametrize("theme", THEMES)
+@pytest.mark.parametrize("size", SIZES)
+def test_the_desk(snap_compare: Compare, later: Shoot, size: str, theme: str) -> None:
+    assert snap_compare(app_on(later, "desk", theme), terminal_size=SIZES[size], run_before=then("down"))
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_board_after_the_shoot(snap_compare: Compare, later: Shoot, size: str) -> None:
+    assert snap_compare(
+        app_on(later, "board", "graycard"), terminal_size=SIZES[size], run_before=then("down")
+    )
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_choosing_picks(snap_compare: Compare, later: Shoot, size: str) -> None:
+    app = app_on(later, "desk", "graycard")
+    assert snap_compare(app, terminal_size=SIZES[size], run_before=then("p", "right", "space"))
+
+
 @pytest.mark.parametrize("size", ["80x24", "120x36"])
 def test_the_slate_full_screen(snap_compare: Compare, day: Shoot, size: str) -> None:
     app = app_on(day, "door", "safelight")
     assert snap_compare(app, terminal_size=SIZES[size], run_before=then('"maria"', "f7"))
 
 
-@pytest.mark.parametrize("mode", MODES)
+@pytest.mark.parametrize("mode", [*MODES, "desk"])
 def test_help(snap_compare: Compare, day: Shoot, mode: str) -> None:
     app = app_on(day, mode, "graycard")
     assert snap_compare(app, terminal_size=SIZES["80x24"], run_before=then("f5"))

@@ -10,10 +10,13 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Input, Static
 
-from onsite.progress.stage import Stage, Standing, count_groups, count_stages
+from onsite.progress.absent import is_over
+from onsite.progress.stage import Stage, Standing, count_groups, count_stages, told_stages
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.bars import GroupCount, group_line
+from onsite.tui.widgets.cells import Ink
+from onsite.tui.widgets.flow import Flow
 from onsite.tui.widgets.people import person_line
 from onsite.tui.widgets.roll import Roll
 from onsite.tui.widgets.stages import SHAPES
@@ -40,9 +43,11 @@ class BoardScreen(ModeScreen):
         self._stage: Stage | None = None
         self._group: str | None = None
         self._groups: list[GroupCount] = []
+        self._told: list[Stage] = list(Stage)
+        self._over = False
 
     def body(self) -> ComposeResult:
-        yield Static("", id="stages", markup=False)
+        yield Flow(id="stages")
         with Horizontal(id="board"):
             with Vertical(id="groups-side"):
                 yield Static("photographed, by group", classes="heading", markup=False)
@@ -50,7 +55,7 @@ class BoardScreen(ModeScreen):
             with Vertical(id="people-side"):
                 yield Static("", classes="heading", id="filter", markup=False)
                 yield Input(placeholder="part of a name, a key, a number", id="text", max_length=100_000)
-                yield Roll[Standing](person_line, lambda s: s.person.id, id="people", empty="nobody")
+                yield Roll[Standing](self._line, lambda s: s.person.id, id="people", empty="nobody")
 
     def on_mount(self) -> None:
         self.query_one("#groups", Roll).can_focus = False
@@ -67,9 +72,15 @@ class BoardScreen(ModeScreen):
             GroupCount(None, stages),
             *(GroupCount(name, groups[name]) for name in sorted(groups)),
         ]
-        told = (f"{SHAPES[stage]} {count:,} {stage.value}" for stage, count in stages.items())
-        self.query_one("#stages", Static).update(Text("   ".join(told)))
+        self._told = told_stages(stages)
+        self._over = is_over(self.shoot, everybody)
+        self.query_one(Flow).show(
+            [f"{SHAPES[stage]} {stages[stage]:,} {stage.value}" for stage in self._told]
+        )
         self._filter()
+
+    def _line(self, standing: Standing, width: int, ink: Ink) -> Text:
+        return person_line(standing, width, ink, self._over)
 
     def _filter(self) -> None:
         text = self.query_one("#text", Input).value.strip()
@@ -114,9 +125,9 @@ class BoardScreen(ModeScreen):
         field.focus()
 
     def action_stage(self) -> None:
-        """To the next stage, and after the last to all of them."""
-        choices = [None, *Stage]
-        self._stage = choices[(choices.index(self._stage) + 1) % len(choices)]
+        """To the next stage that somebody is at, or that is of the day, and after the last to all of them."""
+        later = list(Stage)[list(Stage).index(self._stage) + 1 :] if self._stage else list(Stage)
+        self._stage = next((stage for stage in later if stage in self._told), None)
         self._filter()
 
     def action_group(self, by: int) -> None:

@@ -15,7 +15,13 @@ from onsite.tui.widgets.cells import fit
 if TYPE_CHECKING:
     from onsite.tui.app import OnsiteApp
 
-MODES = {"door": ("F1", "Door"), "set": ("F2", "Set"), "wrap": ("F3", "Wrap"), "board": ("F4", "Board")}
+MODES = {
+    "door": ("F1", "Door"),
+    "set": ("F2", "Set"),
+    "wrap": ("F3", "Wrap"),
+    "board": ("F4", "Board"),
+    "desk": ("F10", "Desk"),
+}
 
 
 class Bar(Widget):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from rich.text import Text
 
-from onsite.progress.stage import Stage
+from onsite.progress.stage import Stage, reached
 from onsite.tui.widgets.cells import Cell, Ink, line
 from onsite.tui.widgets.stages import SHAPES
 
@@ -48,8 +48,8 @@ def bar(counts: Mapping[Stage, int], width: int) -> str:
 
 
 def group_line(group: GroupCount, width: int, ink: Ink) -> Text:
-    """A group in one line: its name, its bar, and how many of how many are photographed."""
-    done = group.stages.get(Stage.PHOTOGRAPHED, 0)
+    """A group in one line: its name, its bar, and how many of how many are photographed or further."""
+    done = reached(group.stages, Stage.PHOTOGRAPHED)
     name = "everybody" if group.name is None else group.name or "no group"
     name_width = max(min(width // 2, 24), 6)
     drawn = bar(group.stages, max(width - name_width - 12, 0))

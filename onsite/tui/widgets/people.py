@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from onsite.checkin.queue import Waiting
+from onsite.progress.absent import word_of
 from onsite.progress.stage import Standing
 from onsite.times import duration
 from onsite.tui.widgets.cells import Cell, Ink, line
@@ -14,10 +15,9 @@ _A_DAYS_QUEUE = 16 * 3600
 _FOR_WORD, _FOR_GROUP = 36, 56  # cells from which the stage's word and the group have room
 
 
-def person_line(standing: Standing, width: int, ink: Ink) -> Text:
-    """Somebody in one line; the stage as shape and word."""
+def person_line(standing: Standing, width: int, ink: Ink, over: bool = False) -> Text:
+    """Somebody in one line; the stage as shape and word. `over`: the shoot is."""
     person = standing.person
-    word = "withdrawn" if person.withdrawn else standing.stage.value
     cells = [
         Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
         Cell(SHAPES[standing.stage], 1, ink.quiet),
@@ -26,7 +26,7 @@ def person_line(standing: Standing, width: int, ink: Ink) -> Text:
     if width >= _FOR_GROUP:
         cells.append(Cell(person.group, min(width // 4, 24), ink.quiet))
     if width >= _FOR_WORD:
-        cells.append(Cell(word, 12, ink.quiet))
+        cells.append(Cell(word_of(standing, over), 12, ink.quiet))
     return line(width, cells, ink)
 
 

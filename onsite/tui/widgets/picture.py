@@ -63,6 +63,10 @@ class Picture(Vertical):
             tint = self._ink if cast("OnsiteApp", self.app).look.tint else None
             self._load(path, missing, tint, self._asked)
 
+    def relabel(self, under: str) -> None:
+        """Another line under the same picture."""
+        self.query_one(".picture--under", Static).update(Text(shown(under)))
+
     @work(thread=True)
     def _load(self, path: Path, missing: str, tint: str | None, asked: int) -> None:
         picture = _read(path, tint)

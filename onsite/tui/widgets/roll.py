@@ -92,13 +92,16 @@ class Roll(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
         *,
         empty: str = "",
         marked: bool = True,
+        marked_in_focus_only: bool = False,
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
         """`key` tells an item from others, so that the cursor stays on it when the items change; `empty` is
-        shown where there are none; `marked` tells whether the item under the cursor stands out."""
+        shown where there are none; `marked` tells whether the item under the cursor stands out, and
+        `marked_in_focus_only` that it does so only while keys go to this list."""
         super().__init__(id=id, classes=classes)
         self._marked = marked
+        self._in_focus_only = marked_in_focus_only
         self._draw = draw
         self._key = key
         self._empty = empty
@@ -163,6 +166,12 @@ class Roll(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
         self.virtual_size = Size(self.scrollable_content_region.width, len(self._items))
         self._keep_in_view()
 
+    def on_focus(self) -> None:
+        self.refresh_line(self.cursor - self.scroll_offset.y)
+
+    def on_blur(self) -> None:
+        self.refresh_line(self.cursor - self.scroll_offset.y)
+
     def notify_style_update(self) -> None:
         super().notify_style_update()
         self._inks = None
@@ -183,7 +192,8 @@ class Roll(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
         if place >= len(self._items):
             text = self._empty if not self._items and place == 0 else ""
             return Strip([Segment(text, ink.quiet)]).adjust_cell_length(width, ink.plain)
-        ink = self._ink(place == self.cursor and self._marked)
+        marked = self._marked and (self.has_focus or not self._in_focus_only)
+        ink = self._ink(place == self.cursor and marked)
         text_line = self._draw(self._items[place], width, ink)
         segments = text_line.render(self.app.console, end="")
         return Strip(segments).adjust_cell_length(width, ink.plain)

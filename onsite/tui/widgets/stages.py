@@ -1,7 +1,17 @@
-"""Stages by shape: a cell that fills from below as somebody gets further. The word stands beside it."""
+"""Stages by shape: a cell that fills from below until somebody is photographed, then a round that fills as
+their picture gets further. The word stands beside it."""
 
 from __future__ import annotations
 
 from onsite.progress.stage import Stage
 
-SHAPES = {Stage.EXPECTED: "▁", Stage.ARRIVED: "▄", Stage.PHOTOGRAPHED: "▇"}
+SHAPES = {
+    Stage.EXPECTED: "▁",
+    Stage.ARRIVED: "▄",
+    Stage.PHOTOGRAPHED: "▇",
+    Stage.PROOFED: "○",
+    Stage.PICKED: "◔",
+    Stage.AT_RETOUCH: "◑",
+    Stage.RETOUCHED: "◕",
+    Stage.DELIVERED: "●",
+}

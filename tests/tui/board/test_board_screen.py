@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 from onsite.checkin.door import check_in, undo
 from onsite.progress.stage import Standing
+from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.widgets.roll import Roll
@@ -36,6 +39,23 @@ async def test_s_goes_through_the_stages(choirs: Shoot) -> None:
         assert listed(pilot) == []
         await pilot.press("s")
         assert len(listed(pilot)) == 6
+
+
+async def test_later_stages_are_there_once_somebody_is(choirs: Shoot) -> None:
+    with choirs.writing() as session:
+        add(session, Kind.PROOFED, datetime.now(UTC), person_id=2, frames=[1], page="")
+        add(session, Kind.PICKED, datetime.now(UTC), person_id=4, frames=[1], notes={}, note="")
+    async with opened(choirs, "board", size=(80, 24)) as pilot:
+        await until(pilot, lambda: "1 proofed" in screen_text(pilot))
+        text = screen_text(pilot)
+        assert "1 picked" in text
+        assert "delivered" not in text
+        await pilot.press("s", "s", "s", "s")
+        await until(pilot, lambda: listed(pilot) == ["Bo Lind"])
+        await pilot.press("s")
+        await until(pilot, lambda: listed(pilot) == ["Jürgen Weiß"])
+        await pilot.press("s")
+        await until(pilot, lambda: len(listed(pilot)) == 6)
 
 
 async def test_left_and_right_go_through_the_groups(choirs: Shoot) -> None:

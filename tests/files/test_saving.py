@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from onsite.files.saving import whole_file
 from onsite.problems import Problem
-from onsite.slate.saving import whole_file
 
 
 def test_a_file_takes_the_place_of_the_one_before_it(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""The CSV beside slate pictures: who is on which."""
+"""A CSV, whole or not at all."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from onsite.slate.saving import whole_file
+from onsite.files.saving import whole_file
 
 
 def write_csv(path: Path, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> None:

@@ -1,0 +1,159 @@
+"""`onsite marks`, `onsite deliver`."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+from typer import Argument, Option
+
+from onsite.cli.options import station, the_shoot
+from onsite.cli.output import answer, progress, say
+from onsite.problems import Problem
+
+
+class For(StrEnum):
+    """For whom the sets are."""
+
+    CLIENT = "client"
+    GROUP = "group"
+    PERSON = "person"
+
+
+class Packing(StrEnum):
+    """How a set is packed."""
+
+    FOLDER = "folder"
+    ZIP = "zip"
+    BAG = "bag"
+
+
+def marks(
+    beside: Annotated[
+        bool, Option("--beside", help="Sidecars beside the originals and their copies.")
+    ] = False,
+    to: Annotated[
+        Path | None, Option(metavar="DIR", help="Sidecars in this folder, with the originals' tree in it.")
+    ] = None,
+    list_: Annotated[
+        Path | None, Option("--list", metavar="FILE.txt", help="The picks' file names, one a line.")
+    ] = None,
+    rating: Annotated[int, Option(metavar="N", help="1 to 5.")] = 5,
+    full_names: Annotated[
+        bool, Option("--full-names", help="Call new sidecars NAME.EXT.xmp instead of NAME.xmp.")
+    ] = False,
+) -> None:
+    """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
+    from onsite.delivery.marks import list_picks, mark_picks
+
+    if beside == (to is not None) and (beside or list_ is None):
+        raise Problem(
+            "Where are the marks to go?", "Use --beside or --to DIR, with --list FILE.txt or alone."
+        )
+    shoot = the_shoot()
+    listed = list_picks(shoot, list_) if list_ else None
+    if not beside and to is None:
+        answer({"listed": listed}, f"{listed} picks listed in {list_}.")
+        return
+    with progress("marking picks") as step:
+        done = mark_picks(shoot, to, rating, full_names, step)
+    data = {
+        "frames": done.frames,
+        "changed": done.changed,
+        "as_before": done.as_before,
+        "cleared": done.cleared,
+        "listed": listed,
+        "refused": [{"file": file, "reason": reason} for file, reason in done.refused],
+    }
+
+    def text() -> None:
+        say(
+            f"{done.frames} picked frames: {done.changed} sidecars written, {done.as_before} were as they"
+            f" should be, {done.cleared} marks taken back."
+        )
+        if listed is not None:
+            say(f"{listed} picks listed in {list_}.")
+        for file, reason in done.refused:
+            say(f"  not marked: {file}: {reason}")
+
+    answer(data, text, in_part=bool(done.refused))
+
+
+def deliver(
+    folder: Annotated[Path, Argument(metavar="DIR", help="Where the sets go.")],
+    per: Annotated[
+        For, Option(help="One set for the client, for each group, or for each person.")
+    ] = For.CLIENT,
+    as_: Annotated[Packing, Option("--as", help="A folder, a ZIP, or a BagIt bag.")] = Packing.FOLDER,
+    yearbook: Annotated[
+        bool, Option("--yearbook", help="Everybody's first picture, by group, with an index.")
+    ] = False,
+    ascii_: Annotated[bool, Option("--ascii", help="File names in the letters of ASCII.")] = False,
+    originals: Annotated[bool, Option("--originals", help="Picks that are not retouched, too.")] = False,
+    sharpen: Annotated[bool, Option("--sharpen", help="Sharpened for screens and prints.")] = False,
+    creator: Annotated[str, Option(metavar="NAME", help="Who made the pictures, for their metadata.")] = "",
+    again: Annotated[bool, Option("--again", help="Also what was delivered before.")] = False,
+) -> None:
+    """Delivers the finished files of picks: cropped, sized, named, tagged, with manifest and receipt."""
+    from onsite.delivery.deliver import deliver as hand_over
+    from onsite.delivery.order import Order
+    from onsite.delivery.package import As
+    from onsite.delivery.sets import Per
+
+    if yearbook and per is not For.CLIENT:
+        raise Problem("A yearbook is one set for the client.", "Leave --per away, or --yearbook.")
+    shoot = the_shoot()
+    order = Order(
+        Per.YEARBOOK if yearbook else Per(per.value),
+        As(as_.value),
+        ascii_,
+        originals,
+        sharpen,
+        creator,
+        again,
+    )
+    with progress("finishing pictures") as step:
+        done = hand_over(shoot, folder, order, station(None), step)
+    data = {
+        "delivery": done.number,
+        "files": done.files,
+        "already": done.already,
+        "waiting": done.waiting,
+        "smaller": done.smaller,
+        "sets": [
+            {
+                "set": packed.name,
+                "package": str(packed.package),
+                "files": [{"file": kept.name, "sha256": kept.sha256} for kept in packed.files],
+            }
+            for packed in done.sets
+        ],
+        "held_back": list(done.held_back),
+        "refused": [{"picture": picture, "reason": reason} for picture, reason in done.refused],
+        "notices": list(done.notices),
+        "receipt": str(done.receipt) if done.receipt else "",
+    }
+
+    def text() -> None:
+        if done.files:
+            packages = len({packed.package for packed in done.sets})
+            size = sum(packed.size for packed in done.sets) / 1e6
+            say(f"Delivery {done.number}. Pictures: {done.files}, {size:,.1f} MB. Packages: {packages}.")
+            say(f"Receipt: {done.receipt}")
+        else:
+            say("Nothing was delivered." if done.refused else "Nothing new to deliver.")
+        if done.already:
+            say(f"Delivered before, and not again: {done.already}.")
+        if done.waiting:
+            say(f"Picks that wait for their retouched file: {done.waiting}.")
+        if done.smaller:
+            say(f"Pictures with fewer pixels than agreed, not enlarged: {done.smaller}.")
+        for line in done.held_back:
+            say(f"  left out: {line}")
+        for line in done.notices:
+            say(f"  {line}")
+        for picture, reason in done.refused:
+            say(f"  not delivered: {picture}: {reason}")
+
+    answer(data, text, in_part=bool(done.refused))

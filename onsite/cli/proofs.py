@@ -1,0 +1,164 @@
+"""`onsite proofs build`, `onsite picks load`, `add`, `list`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from typer import Argument, Option
+
+from onsite.cli.options import station, the_shoot
+from onsite.cli.output import answer, progress, say
+
+if TYPE_CHECKING:
+    from onsite.proofs.picks import Picks
+
+
+def build(
+    folder: Annotated[Path, Argument(metavar="DIR", help="Where proofs are made.")],
+    group: Annotated[str | None, Option(help="Only this group.")] = None,
+    blank_consents: Annotated[
+        bool, Option("--blank-consents", help="Pages also where the list says nothing of consent.")
+    ] = False,
+) -> None:
+    """Makes a sheet for each person, and a page for each who consented; only what changed is made again."""
+    from onsite.proofs.build import LIST, PRIVATE, PUBLIC, build_proofs
+
+    shoot = the_shoot()
+    with progress("making proofs") as step:
+        built = build_proofs(shoot, folder, group, station(None), blank_consents, step)
+    data = {
+        "people": built.people,
+        "made": built.made,
+        "pages": built.pages,
+        "pictures": built.pictures,
+        "small": built.small,
+        "without_frames": built.without_frames,
+        "unasked": built.unasked,
+        "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
+        "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
+        "removed": built.removed,
+        "folder": str(folder),
+        "list": str(folder / PRIVATE / LIST),
+    }
+
+    def text() -> None:
+        say(f"Proofs of {built.people} people, {built.pictures} pictures; made now: {built.made} people.")
+        say(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
+        say(f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself.")
+        reasons: dict[str, list[str]] = {}
+        for _, name, why in built.no_page:
+            reasons.setdefault(why, []).append(name)
+        for why, names in reasons.items():
+            say(f"No page for {len(names)}: {why}: {', '.join(names)}")
+        if built.unasked:
+            say(f"Pages of people of whose consent nothing is written: {built.unasked}.")
+        if built.without_frames:
+            say(f"People without frames: {built.without_frames}.")
+        if built.small:
+            say(f"Made from previews, since the originals are not where they were: {built.small} pictures.")
+        for name in built.removed:
+            say(f"  taken away: {name}")
+        for name, frame, why in built.troubled:
+            say(f"  on no proof: {frame} of {name}: {why}")
+
+    answer(data, text, in_part=bool(built.troubled))
+
+
+def load(
+    file: Annotated[Path, Argument(metavar="FILE", help="A mail's text, CSV, TSV, XLSX, XLS or ODS.")],
+) -> None:
+    """Takes picks from a file: pick codes, file names, counters or ids, wherever they stand in it."""
+    import typer
+
+    from onsite.cli.options import asked
+    from onsite.proofs.back import load_picks
+
+    with progress("reading picks") as step:
+        loaded = load_picks(the_shoot(), file, station(None), step)
+    nothing = not loaded.people
+    data = {
+        "rows": loaded.rows,
+        "taken": [picks_data(one) for one in loaded.people],
+        "changed": sum(one.changed for one in loaded.people),
+        "refused": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.refused.first],
+        "refused_count": loaded.refused.count,
+        "repeated": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.repeated.first],
+        "repeated_count": loaded.repeated.count,
+        "unsure": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.unsure.first],
+        "unsure_count": loaded.unsure.count,
+    }
+    what, remedy = f"{file.name}: nothing was taken.", "Mend the rows that were refused, and load it again."
+    if nothing:
+        data |= {"error": what, "remedy": remedy}
+
+    def text() -> None:
+        if not nothing:
+            news = sum(one.changed for one in loaded.people)
+            refused = f"refused: {loaded.refused.count:,}"
+            say(f"Picks read: {len(loaded.people)} people, {news} of them news; {refused}.")
+        kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
+        for kind, listed in kinds.items():
+            for row, written, why in listed.first:
+                say(f"  {kind}: row {row}: {written}: {why}")
+            if listed.count > len(listed.first):
+                say(f"  {kind}: and {listed.count - len(listed.first):,} more rows")
+
+    answer(data, text, in_part=bool(loaded.refused.count) and not nothing)
+    if nothing:
+        if not asked.as_json:
+            typer.echo(f"{what}\n{remedy}", err=True)
+        raise typer.Exit(2)
+
+
+def add(
+    words: Annotated[
+        list[str], Argument(metavar="WHO FRAMES", help="Whose picks they are, then one or more frames.")
+    ],
+    note: Annotated[str | None, Option(help="A word to the retoucher about all of them.")] = None,
+    instead: Annotated[bool, Option("--instead", help="In the place of what was picked before.")] = False,
+) -> None:
+    """Adds to somebody's picks."""
+    from onsite.problems import Problem
+    from onsite.proofs.picks import add_picks
+
+    if len(words) < 2:
+        raise Problem(
+            "A person and frames are needed.",
+            "onsite picks add WHO FRAMES, a name of several words in quotes.",
+        )
+    added = add_picks(the_shoot(), words[0], words[1:], station(None), note, instead)
+    labels = ", ".join(label for label, _ in added.picks)
+    news = "" if added.changed else " (as before)"
+    answer(picks_data(added), f"Picks of {added.person.name}: {labels}{news}.")
+
+
+def list_() -> None:
+    """Everybody who has had proofs, with what they picked."""
+    from onsite.cli.output import table
+    from onsite.proofs.picks import list_picks
+
+    shoot = the_shoot()
+    everybody = list_picks(shoot)
+    rows = [
+        (one.person.key, one.person.name, one.person.group,
+         "; ".join(f"{label} ({note})" if note else label for label, note in one.picks) or "waiting")
+        for one in everybody
+    ]  # fmt: skip
+    waiting = sum(not one.picks for one in everybody)
+
+    def text() -> None:
+        table(("key", "name", "group", "picks"), rows)
+        say(f"{len(everybody) - waiting} have picked, {waiting} have not.")
+
+    at = {one.person.key: one.at.astimezone(shoot.zone).isoformat() if one.at else None for one in everybody}
+    answer({"people": [picks_data(one) | {"at": at[one.person.key]} for one in everybody]}, text)
+
+
+def picks_data(one: Picks) -> dict[str, Any]:
+    return {
+        "key": one.person.key,
+        "name": one.person.name,
+        "picks": [{"frame": label, "note": note} for label, note in one.picks],
+        "changed": one.changed,
+    }

@@ -1,0 +1,208 @@
+"""Handing finished pictures over: made, packed, read back, and only then recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from sqlmodel import Session
+
+from onsite.delivery.crop import ratio_of
+from onsite.delivery.finish import Terms
+from onsite.delivery.made import Kept
+from onsite.delivery.making import NotKept, Progress, cannot_write, make_all
+from onsite.delivery.order import Order
+from onsite.delivery.package import As, clear, reads_back, seal, staging
+from onsite.delivery.plan import Plan, delivered_before, key_of, plan_set
+from onsite.delivery.receipt import Packed, receipt_of
+from onsite.delivery.sets import Per, divide
+from onsite.delivery.wanted import read_wanted
+from onsite.delivery.yearbook import INDEX, index_of
+from onsite.files.names import folder_name
+from onsite.files.pattern import pattern_of
+from onsite.files.saving import write_whole
+from onsite.frames.examine import sha256_of
+from onsite.problems import Problem
+from onsite.store.record import Kind, add, happened
+from onsite.store.settings import SETTINGS_FILE
+from onsite.store.shoot import Shoot
+
+RECEIPTS = "deliveries"
+"""The folder in the shoot's own where receipts are kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """What a delivery did. `number` is 0 and `receipt` None where there was nothing new; `already` counts
+    pictures delivered earlier, `waiting` picks that are not retouched yet, `smaller` pictures that have fewer
+    pixels than agreed."""
+
+    number: int
+    sets: tuple[Packed, ...]
+    already: int
+    waiting: int
+    smaller: int
+    held_back: tuple[str, ...]
+    refused: tuple[tuple[str, str], ...]
+    notices: tuple[str, ...]
+    receipt: Path | None
+
+    @property
+    def files(self) -> int:
+        return sum(len(packed.files) for packed in self.sets)
+
+
+def deliver(
+    shoot: Shoot, folder: Path, order: Order, station: str = "", step: Progress = lambda _done, _total: None
+) -> Delivery:
+    """Delivers what is new into `folder`. Raises Problem, with nothing recorded then; what was finished is
+    kept beside it and taken up the next time."""
+    agreed = shoot.settings.agreed
+    pattern = pattern_of(agreed.names)
+    if not 1 <= agreed.quality <= 95:
+        raise Problem(f"quality = {agreed.quality} under [agreed] is no JPEG quality.", "Set 1 to 95.")
+    terms = Terms(
+        ratio_of(agreed.ratio), agreed.long_side, agreed.quality, agreed.most_kb * 1000, order.sharpen
+    )
+    outlook = read_wanted(shoot, order.originals)
+    client = shoot.settings.client or shoot.settings.name
+    divided = divide(outlook.wanted, outlook.everybody, order.per, client, order.ascii_only)
+    with shoot.reading() as session:
+        before = delivered_before(happened(session, [Kind.DELIVERED]))
+    try:
+        for place in (folder, *(folder / pictures.folder for pictures in divided.sets)):
+            _check_folder(place, order.kind)
+        plans = [
+            plan_set(shoot, pictures, before.get(pictures.name, {}), folder, order, pattern, terms)
+            for pictures in divided.sets
+        ]
+        packed, not_made = _packed(plans, folder, order, terms, shoot.now(), step)
+        number, receipt = _recorded(shoot, folder, packed, station, order)
+    except (OSError, NotKept) as error:
+        raise cannot_write(folder, error) from error
+    return Delivery(
+        number,
+        tuple(packed),
+        already=sum(plan.already for plan in plans),
+        waiting=outlook.waiting,
+        smaller=sum(kept.smaller for one in packed for kept in one.files),
+        held_back=tuple(f"{person.name} ({person.key}): {why}" for person, why in divided.held_back),
+        refused=(*outlook.refused, *not_made),
+        notices=tuple(notice for plan in plans for notice in plan.notices),
+        receipt=receipt,
+    )
+
+
+def _check_folder(folder: Path, kind: As) -> None:
+    if folder.exists() and not folder.is_dir():
+        raise Problem(f"{folder} is a file.", "Name a folder.")
+    if (folder / SETTINGS_FILE).exists():
+        raise Problem(
+            f"{folder} is a shoot: finished files do not belong among its own.", "Name another folder."
+        )
+    if kind is As.FOLDER and (folder / "bagit.txt").exists():
+        raise Problem(f"{folder} is a bag, and complete.", "Name another folder, or deliver --as bag.")
+
+
+def _packed(
+    plans: Sequence[Plan], folder: Path, order: Order, terms: Terms, at: datetime, step: Progress
+) -> tuple[list[Packed], list[tuple[str, str]]]:
+    """Makes the files of all sets, and packs set by set. Returns them, and what could not be made and why."""
+    jobs = [
+        (job, staging(folder, plan.set.folder) / "data", plan.set.name) for plan in plans for job in plan.jobs
+    ]
+    outcomes = make_all([(job, data) for job, data, _ in jobs], terms, step)
+    made: dict[str, list[Kept]] = {}
+    refused: list[tuple[str, str]] = []
+    for (job, _, name), outcome in zip(jobs, outcomes, strict=True):
+        if isinstance(outcome, Kept):
+            made.setdefault(name, []).append(outcome)
+        else:
+            refused.append((job.wanted.told, outcome))
+    packed = [one for plan in plans for one in _sealed(plan, made.get(plan.set.name, []), folder, order, at)]
+    return packed, refused
+
+
+def _sealed(plan: Plan, made: list[Kept], folder: Path, order: Order, at: datetime) -> list[Packed]:
+    """The packages of a set: those found complete, and a new one of what was made."""
+    pictures = plan.set
+    packages: dict[Path, list[Kept]] = {}
+    for kept in plan.found:
+        assert kept.package is not None
+        packages.setdefault(kept.package, []).append(kept)
+    if order.kind is As.FOLDER and plan.found:
+        made = [*made, *packages.pop(folder / pictures.folder)]
+    if made:
+        extras = _extras(plan, made, folder, order)
+        packages[seal(order.kind, folder, pictures.folder, made, extras, at)] = made
+    else:
+        clear(folder, pictures.folder)
+    packed = []
+    for package, files in packages.items():
+        wrong = next((kept for kept in files if not reads_back(order.kind, package, kept)), None)
+        if wrong is not None:
+            raise NotKept(f"{wrong.name} does not read back as it was written")
+        sha256 = sha256_of(package) if order.kind is As.ZIP else ""
+        packed.append(Packed(pictures.name, pictures.recipient, package, tuple(files), sha256))
+    return packed
+
+
+def _extras(plan: Plan, made: Sequence[Kept], folder: Path, order: Order) -> dict[str, str]:
+    """The texts that go with the pictures."""
+    if order.per is not Per.YEARBOOK:
+        return {}
+    there = folder / plan.set.folder / INDEX
+    earlier = order.kind is As.FOLDER and there.is_file()
+    before = there.read_bytes().decode("utf-8", "replace") if earlier else ""
+    return {INDEX: index_of(plan.set.folder, made, before)}
+
+
+def _recorded(
+    shoot: Shoot, folder: Path, packed: Sequence[Packed], station: str, order: Order
+) -> tuple[int, Path | None]:
+    """Records a delivery and writes its receipt: both, or neither."""
+    if not packed:
+        return 0, None
+    at = shoot.now()
+    with shoot.writing() as session:
+        number = _next_number(session, packed, order.again)
+        for one in packed:
+            for kept in one.files:
+                wanted = kept.job.wanted
+                add(
+                    session,
+                    Kind.DELIVERED,
+                    at,
+                    station=station,
+                    person_id=wanted.person.id,
+                    frame_id=wanted.frame,
+                    delivery=number,
+                    set=one.name,
+                    file=kept.name,
+                    sha256=kept.sha256,
+                    source=wanted.sha256,
+                )
+        session.flush()
+        text = receipt_of(shoot.settings, number, at, packed)
+        kept_at = shoot.folder / RECEIPTS
+        kept_at.mkdir(exist_ok=True)
+        name = f"receipt {number:04} {folder_name(shoot.settings.name)}".strip() + ".html"
+        for receipt in (kept_at / name, folder / name):
+            write_whole(receipt, text.encode())
+    return number, receipt
+
+
+def _next_number(session: Session, packed: Sequence[Packed], again: bool) -> int:
+    """The number of this delivery. Raises Problem where another station delivered some of it meanwhile."""
+    now = delivered_before(happened(session, [Kind.DELIVERED]))
+    for one in packed:
+        names = now.get(one.name, {})
+        if not again and any(key_of(kept.job.wanted) in names for kept in one.files):
+            raise Problem(
+                f"Another station delivered some of {one.name} meanwhile; nothing was recorded here.",
+                "Take away this folder, or do it again to see what is new.",
+            )
+    ever = happened(session, [Kind.DELIVERED], undone_too=True)
+    return 1 + max((event.details["delivery"] for event in ever if event.kind is Kind.DELIVERED), default=0)

@@ -1,0 +1,116 @@
+"""One finished file: cropped, sized, in sRGB, sharpened if asked, within the agreed bytes."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from onsite.delivery.colour import in_srgb, profile_of, srgb_profile
+from onsite.delivery.crop import crop_box, size_of
+from onsite.frames.found import FileKind, kind_of
+from onsite.frames.picture import CannotLook, NotAFrame, check_content, damaged, opened
+from onsite.metadata.fields import Fields
+from onsite.metadata.iim import iim_segment
+from onsite.metadata.packet import packet_of
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+LEAST_QUALITY = 40
+"""A JPEG below it shows its blocks (our own choice): rather none than that."""
+
+_SHARPEN = (0.8, 60, 2)
+"""Radius in pixels, percent and threshold of the unsharp mask for screens and prints. Our own choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """How files are finished. `ratio` is width to height or None, `long_side` pixels, `quality` that of the
+    JPEG, `most_bytes` 0 for any."""
+
+    ratio: float | None
+    long_side: int
+    quality: int
+    most_bytes: int
+    sharpen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """The file's content, its size in pixels, and the quality that fitted."""
+
+    content: bytes
+    size: tuple[int, int]
+    quality: int
+
+
+def finish(path: Path, terms: Terms, fields: Fields) -> Finished:
+    """The finished file of a picture. Nothing of the picture's own metadata goes into it: no place, no serial
+    number, no software. Raises CannotLook, NotAFrame or OSError.
+    """
+    kind = kind_of(path)
+    if kind is None or kind is FileKind.RAW:
+        raise NotAFrame("it is no finished picture: JPEG, TIFF or HEIC is needed")
+    with path.open("rb") as file:
+        check_content(path, kind, file.read(16))
+    with opened(path, kind) as (picture, _):
+        assert picture is not None  # only raws have none
+        ready = _ready(picture, terms)
+    content, quality = _encoded(ready, terms, fields)
+    return Finished(content, ready.size, quality)
+
+
+def _ready(picture: Image.Image, terms: Terms) -> Image.Image:
+    from PIL import ImageFilter, ImageOps
+    from PIL.Image import Resampling
+
+    profile = profile_of(picture)
+    try:
+        picture.load()
+        ImageOps.exif_transpose(picture, in_place=True)
+    except Exception as error:  # decoders fail in many ways
+        raise damaged(error) from error
+    whole: Image.Image = picture
+    box = crop_box(*whole.size, terms.ratio)
+    size = size_of(box, terms.long_side)
+    if whole.mode in ("P", "PA", "1") or whole.mode.startswith("I;16"):
+        whole, profile = in_srgb(whole, profile), b""  # these cannot be resized as they are
+    if (0, 0, *size) != box or size != whole.size:
+        whole = whole.resize(size, Resampling.LANCZOS, box, reducing_gap=3.0)
+    colour = in_srgb(whole, profile)
+    if not terms.sharpen:
+        return colour
+    radius, percent, threshold = _SHARPEN
+    return colour.filter(ImageFilter.UnsharpMask(radius, percent, threshold))
+
+
+def _encoded(picture: Image.Image, terms: Terms, fields: Fields) -> tuple[bytes, int]:
+    """The JPEG with the agreed quality, or the best one that keeps to the agreed bytes."""
+    described = packet_of(fields), iim_segment(fields)
+    content = _jpeg(picture, terms.quality, *described)
+    if not terms.most_bytes or len(content) <= terms.most_bytes:
+        return content, terms.quality
+    best: tuple[bytes, int] | None = None
+    low, high = min(LEAST_QUALITY, terms.quality), terms.quality - 1
+    while low <= high:
+        middle = (low + high) // 2
+        content = _jpeg(picture, middle, *described)
+        if len(content) <= terms.most_bytes:
+            best, low = (content, middle), middle + 1
+        else:
+            high = middle - 1
+    if best is None:
+        raise CannotLook(
+            f"{picture.width} × {picture.height} pixels do not fit into {terms.most_bytes / 1000:,.0f} kB"
+            f" at quality {LEAST_QUALITY} or better: agree on fewer pixels or more bytes"
+        )
+    return best
+
+
+def _jpeg(picture: Image.Image, quality: int, xmp: bytes, iim: bytes) -> bytes:
+    content = io.BytesIO()
+    profile = srgb_profile()
+    picture.save(content, "JPEG", quality=quality, icc_profile=profile, xmp=xmp, extra=iim, exif=b"")
+    return content.getvalue()

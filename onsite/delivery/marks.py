@@ -1,0 +1,238 @@
+"""Picks marked for the raw developer: sidecars, and a plain list of file names."""
+
+from __future__ import annotations
+
+import os
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlmodel import Session, col, select
+
+from onsite.files.saving import must_end_in, whole_file
+from onsite.frames.found import FileKind, kind_of_name
+from onsite.matching.evidence import FrameKind
+from onsite.metadata.fields import Mark
+from onsite.metadata.sidecar import Backups, mark_sidecar, sidecars_there
+from onsite.problems import Problem
+from onsite.progress.after import read_after
+from onsite.roster.find import Someone
+from onsite.roster.people import people
+from onsite.slate.lettering import shown
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot
+from onsite.store.tables import File, Place
+from onsite.wrap.choose import frame_name
+from onsite.wrap.current import stands
+
+KEPT = "sidecars-before"
+"""The folder in the shoot's own where sidecars are kept as they were before they were changed."""
+
+PICK = "pick"
+"""The keyword of every picked frame."""
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """What was marked. `frames` counts picked frames, `changed` sidecars written, `as_before` those that were
+    as they should be, `cleared` those of withdrawn picks; `refused` is (file, why)."""
+
+    frames: int
+    changed: int
+    as_before: int
+    cleared: int
+    refused: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Target:
+    """A sidecar to be written; `base` is one beside the original whose settings a new one begins with."""
+
+    frame: int
+    path: Path
+    base: Path | None = None
+
+
+def mark_picks(
+    shoot: Shoot,
+    parallel: Path | None,
+    rating: int = 5,
+    full_names: bool = False,
+    step: Progress = lambda _done, _total: None,
+) -> Marked:
+    """Marks every pick in sidecars: beside each file where it lies, copies too, or in the folder `parallel`
+    with the originals' tree in it. Takes marks back where a pick was withdrawn. With `full_names` new
+    sidecars are called NAME.EXT.xmp."""
+    if rating not in range(1, 6):
+        raise Problem(f"{rating} is no rating.", "Use 1 to 5.")
+    marks, withdrawn, refused = _wanted(shoot, rating)
+    with shoot.reading() as session:
+        places = _places(session, {*marks, *withdrawn})
+        roots = _common(session) if parallel else None
+    targets: list[_Target] = []
+    for frame, files in places.items():
+        found = [path for path in files if path.exists()]
+        if parallel is not None and roots is not None:
+            targets += _parallel(frame, files, parallel, roots, full_names)
+        elif found:
+            targets += _beside(frame, found, full_names)
+        elif frame in marks:
+            refused.append((files[0].name, f"none of its files is where it was: {files[0]}"))
+    backups = Backups(shoot.folder / KEPT, shoot.now())
+    changed = as_before = cleared = 0
+    for done, target in enumerate(_once(targets, refused), 1):
+        try:
+            if parallel is not None and target.frame in marks:
+                _make_folder(target.path.parent)
+            written = mark_sidecar(target.path, marks.get(target.frame), backups, target.base)
+        except Problem as problem:
+            refused.append((str(target.path), problem.what))
+        else:
+            changed += written and target.frame in marks
+            cleared += written and target.frame not in marks
+            as_before += not written and target.frame in marks
+        step(done, len(targets))
+    return Marked(len(marks), changed, as_before, cleared, tuple(refused))
+
+
+def list_picks(shoot: Shoot, path: Path) -> int:
+    """Writes the picks' file names, one a line: the raw's where there is one. Returns how many. A frame whose
+    name is no longer settled is left out, as it is of the marks."""
+    must_end_in(path, ".txt")
+    marks, _, _ = _wanted(shoot, 5)
+    with shoot.reading() as session:
+        names = _names(session, marks)
+    lines = [_developed(files) for files in names.values()]
+    with whole_file(path) as stream:
+        stream.write("".join(f"{shown(line)}\n" for line in lines).encode())
+    return len(lines)
+
+
+def _wanted(shoot: Shoot, rating: int) -> tuple[dict[int, Mark], set[int], list[tuple[str, str]]]:
+    """Frame id -> its mark; frames that were picked once and are no longer; and picks that get no mark."""
+    decided = stands(shoot)
+    with shoot.reading() as session:
+        after = read_after(session)
+        everybody = {person.id: person for person in people(session)}
+        ever = {
+            frame
+            for event in happened(session, [Kind.PICKED], undone_too=True)
+            for frame in event.details.get("frames", ())
+        }
+    refused: list[tuple[str, str]] = []
+    who: dict[int, list[Someone]] = defaultdict(list)
+    for person_id, theirs in after.items():
+        for pick in theirs.picks:
+            stand = decided.get(pick.frame)
+            if stand is not None and stand.kind is FrameKind.NAMED and stand.person == person_id:
+                who[pick.frame].append(everybody[person_id])
+            else:
+                name = everybody[person_id].name
+                refused.append((frame_name(pick.frame), f"picked by {name}, and no longer under their name"))
+    marks = {frame: _mark(persons, rating) for frame, persons in who.items()}
+    return marks, ever - set(marks), refused
+
+
+def _mark(persons: Sequence[Someone], rating: int) -> Mark:
+    names = tuple(shown(person.name) for person in persons)
+    groups = dict.fromkeys(shown(person.group) for person in persons if person.group)
+    return Mark(rating, ", ".join(names), (PICK, *groups), names)
+
+
+def _places(session: Session, frames: Iterable[int]) -> dict[int, list[Path]]:
+    """Frame id -> where its files lie or lay, the originals first."""
+    places: dict[int, list[Path]] = {}
+    rows = session.exec(
+        select(File.frame_id, Place.path)
+        .where(Place.file_id == File.id)
+        .order_by(col(Place.is_copy), col(Place.path))
+    )
+    wanted = set(frames)
+    for frame, path in rows:
+        if frame in wanted:
+            places.setdefault(frame, []).append(Path(path))
+    return places
+
+
+def _names(session: Session, frames: Mapping[int, Mark]) -> dict[int, list[str]]:
+    names: dict[int, list[str]] = {}
+    for frame, name in session.exec(select(File.frame_id, File.name).order_by(col(File.frame_id), File.name)):
+        if frame in frames:
+            names.setdefault(frame, []).append(name)
+    return names
+
+
+def _developed(names: Sequence[str]) -> str:
+    """Of the files of one exposure the one that is developed: the raw."""
+    return next((name for name in names if kind_of_name(name) is FileKind.RAW), names[0])
+
+
+def _beside(frame: int, files: Sequence[Path], full_names: bool) -> list[_Target]:
+    """The sidecars that the files of a frame have, and a new one in each folder where the file that is
+    developed has none."""
+    targets: dict[Path, _Target] = {}
+    folders: dict[Path, list[Path]] = {}
+    for path in files:
+        folders.setdefault(path.parent, []).append(path)
+    for inside in folders.values():
+        developed = inside[0].with_name(_developed([path.name for path in inside]))
+        there = {path: sidecars_there(path) for path in inside}
+        if not there[developed]:
+            new = developed.with_name(_sidecar_name(developed, full_names))
+            targets[new] = _Target(frame, new)
+        for found in there.values():
+            targets |= {sidecar: _Target(frame, sidecar) for sidecar in found}
+    return list(targets.values())
+
+
+def _parallel(frame: int, files: Sequence[Path], folder: Path, root: Path, full_names: bool) -> list[_Target]:
+    """The sidecars of a frame below `folder`, where its original lies below `root`; a new one begins with
+    what the one beside the original holds."""
+    originals = [path for path in files if path.is_relative_to(root)] or [files[0]]
+    first = originals[0].parent
+    inside = [path for path in originals if path.parent == first]
+    developed = first / _developed([path.name for path in inside])
+    below = first.relative_to(root) if first.is_relative_to(root) else Path(first.name)
+    mirrored = folder / below / developed.name
+    there = sidecars_there(mirrored)
+    if there:
+        return [_Target(frame, path) for path in there]
+    base = next(iter(sidecars_there(developed)), None)
+    return [_Target(frame, mirrored.with_name(_sidecar_name(developed, full_names)), base)]
+
+
+def _sidecar_name(picture: Path, full_names: bool) -> str:
+    return f"{picture.name if full_names else picture.stem}.xmp"
+
+
+def _common(session: Session) -> Path:
+    """The folder that all originals of the shoot lie below."""
+    originals = session.exec(select(Place.path).where(col(Place.is_copy).is_(False))).all()
+    try:
+        return Path(os.path.commonpath([Path(path).parent for path in originals]))
+    except ValueError:  # none, or on several drives
+        return Path("/")
+
+
+def _once(targets: Sequence[_Target], refused: list[tuple[str, str]]) -> list[_Target]:
+    """Sidecars that one frame alone would write to; two frames must not share one."""
+    by_path: dict[Path, list[_Target]] = {}
+    for target in targets:
+        by_path.setdefault(target.path, []).append(target)
+    for path, sharing in by_path.items():
+        if len({target.frame for target in sharing}) > 1:
+            frames = " and ".join(frame_name(target.frame) for target in sharing)
+            refused.append((str(path), f"{frames} would share it: use --full-names"))
+    return [sharing[0] for sharing in by_path.values() if len({one.frame for one in sharing}) == 1]
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Problem(
+            f"{folder} cannot be made: {error.strerror or error}.", "Name another folder."
+        ) from error

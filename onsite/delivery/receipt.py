@@ -1,0 +1,53 @@
+"""The receipt of a delivery: what went to whom and when, with the SHA-256 of every file. One HTML file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from onsite.delivery.made import Kept
+from onsite.slate.lettering import shown
+from onsite.store.settings import Settings
+from onsite.words import counted, day_told
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """A set as delivered. `sha256` is that of a ZIP, empty for folders and bags, whose manifests tell."""
+
+    name: str
+    recipient: str
+    package: Path
+    files: tuple[Kept, ...]
+    sha256: str = ""
+
+    @property
+    def count(self) -> int:
+        return len(self.files)
+
+    @property
+    def size(self) -> int:
+        return sum(kept.size for kept in self.files)
+
+
+def receipt_of(settings: Settings, number: int, at: datetime, sets: Sequence[Packed]) -> str:
+    """The receipt, to be read in a browser and printed."""
+    from markupsafe import Markup
+
+    from onsite.files.page import part, templates
+
+    package = "onsite.delivery"
+    pages = templates(package, shown=shown, counted=counted, megabytes=_megabytes)
+    return pages.get_template("receipt.html").render(
+        settings=settings,
+        number=number,
+        when=f"{day_told(at)}, {at:%H:%M} {at.tzname() or ''}".rstrip(),
+        sets=sets,
+        css=Markup(part(package, "receipt.css")),
+    )
+
+
+def _megabytes(size: int) -> str:
+    return f"{size / 1e6:,.1f} MB"

@@ -1,0 +1,149 @@
+"""What is to be delivered: the picks of everybody, each with the file it is finished from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from sqlmodel import Session, col, select
+
+from onsite.frames.found import FileKind, kind_of_name
+from onsite.matching.evidence import FrameKind
+from onsite.progress.after import Picked, read_after
+from onsite.roster.consent import Consent, consent_of
+from onsite.roster.find import Someone
+from onsite.roster.people import people
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot
+from onsite.store.tables import File, Frame, Person, Place
+from onsite.wrap.choose import frame_name
+from onsite.wrap.current import Stand, stands
+
+_ORDER = (FileKind.TIFF, FileKind.HEIF, FileKind.JPEG)
+"""Of several pictures of one exposure the one that holds most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One picture for one person. `pick` is which of their choices it is, from 1; `source` the file it is
+    finished from, with its SHA-256; `original` the frame's own name without its ending; `day` when the
+    person was there."""
+
+    person: Someone
+    consent: Consent
+    frame: int
+    pick: int
+    source: Path
+    sha256: str
+    original: str
+    day: date | None
+
+    @property
+    def told(self) -> str:
+        return f"{frame_name(self.frame)} of {self.person.name} ({self.person.key})"
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """All that could be delivered. `waiting` counts picks without an accepted file; `refused` is (which
+    picture, why not); `everybody` all people of the shoot."""
+
+    wanted: tuple[Wanted, ...]
+    waiting: int
+    refused: tuple[tuple[str, str], ...]
+    everybody: tuple[Someone, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    path: Path | None
+    sha256: str = ""
+    reason: str = ""
+
+
+def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
+    """The picks with an accepted retouched file; with `originals` the others too, as they were taken.
+
+    A pick whose frame is no longer under that person's name is refused: a wrong name is worse than none.
+    """
+    decided = stands(shoot)
+    with shoot.reading() as session:
+        after = read_after(session)
+        everybody = tuple(people(session))
+        consents = {row[0]: consent_of(row[1]) for row in session.exec(select(Person.id, Person.consent))}
+        days = _days(session, shoot)
+        names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
+        picked = {pick.frame for theirs in after.values() for pick in theirs.picks if not pick.file}
+        taken = _originals(session) if originals and picked else {}
+    wanted: list[Wanted] = []
+    refused: list[tuple[str, str]] = []
+    waiting = 0
+    for person in everybody:
+        for number, pick in enumerate(after[person.id].picks if person.id in after else (), 1):
+            told = f"{frame_name(pick.frame)} of {person.name} ({person.key})"
+            wrong = _whose(decided, pick.frame, person.id)
+            source = _retouched(shoot.folder, pick) if pick.file else taken.get(pick.frame, _Source(None))
+            if wrong:
+                refused.append((told, wrong))
+            elif not pick.file and not originals:
+                waiting += 1
+            elif source.path is None:
+                refused.append((told, source.reason or "the frame has no file"))
+            else:
+                stem = names.get(pick.frame, "").rpartition(".")[0]
+                day = days.get(person.id)
+                consent = consents[person.id]
+                wanted.append(
+                    Wanted(person, consent, pick.frame, number, source.path, source.sha256, stem, day)
+                )
+    return Outlook(tuple(wanted), waiting, tuple(refused), everybody)
+
+
+def _whose(decided: Mapping[int, Stand], frame: int, person: int) -> str:
+    """Why a frame must not be delivered to a person, or empty."""
+    stand = decided.get(frame)
+    if stand is None:
+        return "there is no such frame"
+    if stand.kind is FrameKind.NAMED and stand.person == person:
+        return ""
+    return "the frame is no longer under their name: settle it with onsite frames give, or pick again"
+
+
+def _retouched(folder: Path, pick: Picked) -> _Source:
+    path = (folder / pick.file).resolve()
+    if not path.is_relative_to(folder.resolve()):
+        return _Source(None, reason=f"{pick.file} lies outside the shoot's folder")
+    return _Source(path, pick.sha256)
+
+
+def _originals(session: Session) -> dict[int, _Source]:
+    """The best file of each frame that can be finished as it is, from a place where it still lies."""
+    rows = session.exec(
+        select(File.frame_id, File.name, File.sha256, Place.path)
+        .where(Place.file_id == File.id)
+        .order_by(col(Place.is_copy), col(Place.id))
+    ).all()
+    best: dict[int, tuple[int, _Source]] = {}
+    seen: dict[int, str] = {}
+    for frame, name, sha256, path in rows:
+        kind = kind_of_name(name)
+        if kind not in _ORDER:
+            seen.setdefault(frame, f"{name} is a raw: develop it, and have it retouched or received")
+        elif not Path(path).is_file():
+            seen[frame] = f"{name} is not where it was: {path}"
+        elif frame not in best or _ORDER.index(kind) < best[frame][0]:
+            best[frame] = (_ORDER.index(kind), _Source(Path(path), sha256))
+    missing = {frame: _Source(None, reason=reason) for frame, reason in seen.items()}
+    return missing | {frame: source for frame, (_, source) in best.items()}
+
+
+def _days(session: Session, shoot: Shoot) -> dict[int, date]:
+    """When each person was there, by the door's clock; cameras' clocks may be wrong."""
+    days: dict[int, date] = {}
+    for event in happened(session, [Kind.ARRIVED]):
+        if event.person_id is not None:
+            at: datetime = event.at
+            days[event.person_id] = at.astimezone(shoot.zone).date()
+    return days

@@ -1,0 +1,188 @@
+"""What comes after the invented day: proofs, picks, a batch at retouch and back, and a delivery.
+
+Through the same code as with real people, on invented days after the shoot's, and not to the end: of every
+stage somebody is there. Everything is written into the shoot's folder.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from onsite.delivery.deliver import Delivery, deliver
+from onsite.delivery.order import Order as DeliveryOrder
+from onsite.demo.retoucher import retouch
+from onsite.progress.after import read_after
+from onsite.proofs.back import load_picks
+from onsite.proofs.build import build_proofs
+from onsite.proofs.code import holder_of, pick_code
+from onsite.proofs.picks import add_picks
+from onsite.proofs.record import read_proofed
+from onsite.retouch.receive import Received, receive
+from onsite.retouch.send import Order, Sent, send
+from onsite.roster.find import Someone
+from onsite.roster.people import people
+from onsite.store.shoot import Shoot
+from onsite.wrap.current import bring_up_to_date, frames_of
+
+Progress = Callable[[int, int], None]
+
+PROOFS, ANSWERS, OUT, BACK, FINISHED = "proofs", "answers.txt", "retouch-out", "retouch-back", "delivery"
+_HAND, _PRICE = "An invented retoucher", Decimal("3.50")
+_ANSWER = 0.8
+"""The share of people who say what they chose."""
+
+_SENT = 0.75
+"""The share of picks that go out; of these two thirds come back, in two parts, and the first is delivered."""
+
+_NOTES = ("Stray hair on the left", "Glare in the glasses", "Please keep the scar", "")
+
+
+@dataclass(frozen=True, slots=True)
+class ShootAt(Shoot):
+    """A shoot at which it is another time than on this machine."""
+
+    time: datetime
+
+    def now(self) -> datetime:
+        return self.time
+
+
+@dataclass(frozen=True, slots=True)
+class After:
+    """What was played. `asked` counts people with proofs, `answered` those who picked, `accepted` files that
+    came back right, `held` those that wait for somebody."""
+
+    asked: int = 0
+    answered: int = 0
+    sent: int = 0
+    accepted: int = 0
+    held: int = 0
+    delivered: int = 0
+
+
+def play_after(shoot: Shoot, seed: int, step: Progress = lambda _done, _total: None) -> After:
+    """Plays the days after the shoot's. Raises Problem."""
+    rng = random.Random(f"after/{seed}")
+    asked = _proofs(_days_later(shoot, 1), step)
+    if not asked:  # a day so small that nobody has a frame
+        return After()
+    answered = _picks(_days_later(shoot, 4), asked, rng)
+    sent = _batch(_days_later(shoot, 5), step)
+    first, second = _come_back(shoot.folder, sent, seed)
+    received = [receive(_days_later(shoot, 7), first, progress=step)]
+    finished = _deliver(_days_later(shoot, 8), step)
+    received.append(receive(_days_later(shoot, 9), second, progress=step))
+    return After(
+        len(asked),
+        answered,
+        len(sent.items),
+        sum(len(one.accepted) for one in received),
+        _held(received),
+        finished.files,
+    )
+
+
+def _days_later(shoot: Shoot, days: int) -> ShootAt:
+    noon = datetime(shoot.day.year, shoot.day.month, shoot.day.day, 12, tzinfo=shoot.zone)
+    return ShootAt(shoot.folder, shoot.settings, shoot.mark, shoot.engine, noon + timedelta(days=days))
+
+
+def _proofs(shoot: Shoot, step: Progress) -> list[Someone]:
+    """Proofs for the first half of the groups. Returns everybody who has some."""
+    bring_up_to_date(shoot)
+    with shoot.reading() as session:
+        framed = frames_of(session)
+        groups = sorted({person.group for person in people(session) if framed.get(person.id)})
+    for group in groups[: max(len(groups) // 2, 1)]:
+        build_proofs(shoot, shoot.folder / PROOFS, group, step=step)
+    with shoot.reading() as session:
+        proofed = read_proofed(session)
+        return [person for person in people(session) if person.id in proofed]
+
+
+def _picks(shoot: Shoot, asked: Sequence[Someone], rng: random.Random) -> int:
+    """Most people choose. Who has a page sends its pick code, and the mails are one text that is read in as
+    it is; who has a sheet only tells, and it is typed in."""
+    with shoot.reading() as session:
+        proofed = read_proofed(session)
+    mails = []
+    told = 0
+    for person in asked:
+        theirs = proofed[person.id]
+        numbers = range(len(theirs.numbered))
+        chosen = rng.sample(numbers, min(len(numbers), rng.randint(1, shoot.settings.agreed.picks)))
+        note = rng.choice(_NOTES)
+        if rng.random() > _ANSWER and person != asked[0]:
+            continue
+        if theirs.page:
+            code = pick_code(shoot.mark, holder_of(person.code), chosen)
+            mails.append(f"Hello, these are mine: {code}\n{note}\n")
+        else:
+            add_picks(shoot, person.key, [f"f{theirs.numbered[number]}" for number in chosen])
+            told += 1
+    if not mails:
+        return told
+    answers = shoot.folder / ANSWERS
+    answers.write_text("\n".join(mails), encoding="utf-8")
+    return told + len(load_picks(shoot, answers).people)
+
+
+def _batch(shoot: Shoot, step: Progress) -> Sent:
+    """One batch with the picks of those who answered first."""
+    with shoot.reading() as session:
+        after = read_after(session)
+    picked = [pick.frame for theirs in after.values() for pick in theirs.picks]
+    frames = tuple(f"f{frame}" for frame in picked[: max(round(len(picked) * _SENT), 1)])
+    due = (shoot.now() + timedelta(days=7)).date().isoformat()
+    order = Order(_HAND, due, _PRICE, shoot.settings.agreed.currency, frames=frames, named=False)
+    return send(shoot, shoot.folder / OUT, order, progress=step)
+
+
+def _come_back(folder: Path, sent: Sent, seed: int) -> tuple[Path, Path]:
+    """The retoucher sends two parts of the batch, one file of it not retouched at all, and keeps the rest."""
+    files = [sent.folder / item.file for item in sent.items]
+    part = -(-len(files) // 3)
+    places = folder / BACK / "first", folder / BACK / "second"
+    for place, its in zip(places, (files[:part], files[part : 2 * part]), strict=True):
+        place.mkdir(parents=True)
+        for file in its:
+            retouch(file, place / f"{file.stem}-retouched{file.suffix}", seed)
+    if len(files) > part + 1:
+        untouched = files[part]
+        (places[1] / f"{untouched.stem}-retouched{untouched.suffix}").write_bytes(untouched.read_bytes())
+    return places
+
+
+def _held(received: Sequence[Received]) -> int:
+    return sum(len(one.held) for one in received)
+
+
+def _deliver(shoot: Shoot, step: Progress) -> Delivery:
+    return deliver(shoot, shoot.folder / FINISHED, DeliveryOrder(), step=step)
+
+
+def after_data(after: After) -> dict[str, Any]:
+    return {
+        "asked": after.asked,
+        "answered": after.answered,
+        "sent": after.sent,
+        "accepted": after.accepted,
+        "held": after.held,
+        "delivered": after.delivered,
+    }
+
+
+def print_after(after: After, folder: Path, say: Callable[..., None]) -> None:
+    """The days after, in words."""
+    say("The days after:", "bold")
+    say(f"  {after.asked} people have proofs, in {folder / PROOFS}")
+    say(f"  {after.answered} of them picked; their mails are in {folder / ANSWERS}")
+    say(f"  {after.sent} picks went to be retouched, in {folder / OUT}")
+    say(f"  {after.accepted} came back right, in {folder / BACK}; {after.held} held for you to look at")
+    say(f"  {after.delivered} finished pictures delivered, in {folder / FINISHED}")

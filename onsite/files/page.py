@@ -1,0 +1,30 @@
+"""HTML pages from templates beside a package's modules: every text escaped unless it is markup made here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+def part(package: str, name: str) -> str:
+    """A file beside the modules of a package, as text."""
+    return (files(package) / name).read_text(encoding="utf-8")
+
+
+def templates(package: str, **filters: Callable[..., Any]) -> Environment:
+    """The templates of a package, with filters of their own."""
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
+
+    made = Environment(
+        loader=FunctionLoader(lambda name: part(package, name)),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters |= filters
+    return made

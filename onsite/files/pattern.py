@@ -1,0 +1,87 @@
+"""The pattern of finished files' names, such as `{family}_{given}_{group}_{sequence:04}`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from onsite.problems import Problem
+
+TEXTS = ("family", "given", "name", "group", "key", "original", "shoot", "client", "date")
+NUMBERS = ("sequence", "pick", "frame")
+FIELDS = TEXTS + NUMBERS
+"""What a pattern may ask for. Nothing of it is private: no address, telephone number, note or consent."""
+
+_PIECE = re.compile(r"\{(?P<field>[^{}:]*)(?::(?P<format>[^{}]*))?\}|(?P<text>[^{}]+)|(?P<stray>[{}])")
+_EMPTY = "\0"
+"""Stands for an empty field until what is around it is joined."""
+
+_AFTER_EMPTY = re.compile(rf"{_EMPTY}[_\-. ]*")
+_WIDTH = re.compile(r"0?([1-9])")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field of a pattern; numbers are filled with zeros to `width`."""
+
+    name: str
+    width: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """A pattern taken apart: texts as written, and fields."""
+
+    pieces: tuple[str | Field, ...]
+
+    def filled(self, values: Mapping[str, str | int | None]) -> str:
+        """The name for these values. What separates an empty one from the next goes with it."""
+        return _joined("".join(self._piece(piece, values) for piece in self.pieces))
+
+    def _piece(self, piece: str | Field, values: Mapping[str, str | int | None]) -> str:
+        if isinstance(piece, str):
+            return piece
+        value = values[piece.name]
+        return _EMPTY if value in (None, "") else str(value).zfill(piece.width)
+
+
+def pattern_of(text: str) -> Pattern:
+    """Takes a pattern apart. Raises Problem for unknown fields, folders, and braces alone."""
+    if "/" in text or "\\" in text:
+        raise Problem(
+            f"The pattern {text!r} of file names has a / or \\ in it.",
+            "Folders come from --per client, group or person; leave them out of the pattern.",
+        )
+    pieces: list[str | Field] = []
+    for match in _PIECE.finditer(text):
+        if match["stray"]:
+            raise Problem(f"The pattern {text!r} has a brace alone.", f"Write fields as {_known()}.")
+        pieces.append(match["text"] or _field(text, match["field"].strip(), match["format"]))
+    if not any(isinstance(piece, Field) for piece in pieces):
+        raise Problem(f"The pattern {text!r} names every file the same.", f"Put a field into it: {_known()}.")
+    return Pattern(tuple(pieces))
+
+
+def _field(text: str, name: str, form: str | None) -> Field:
+    if name not in FIELDS:
+        raise Problem(
+            f"The pattern {text!r} asks for {{{name}}}, which is not known.", f"Known are {_known()}."
+        )
+    if form is None:
+        return Field(name)
+    width = _WIDTH.fullmatch(form)
+    if name not in NUMBERS or width is None:
+        raise Problem(
+            f"The pattern {text!r}: {{{name}:{form}}} is not understood.",
+            f"Digits are for numbers only, such as {{sequence:04}}; numbers are {', '.join(NUMBERS)}.",
+        )
+    return Field(name, int(width[1]))
+
+
+def _known() -> str:
+    return ", ".join(f"{{{name}}}" for name in FIELDS)
+
+
+def _joined(text: str) -> str:
+    return _AFTER_EMPTY.sub("", text).strip("_-. ")

@@ -1,0 +1,1 @@
+"""What is written about a picture, in the picture or beside it: XMP packets and sidecars."""

@@ -1,0 +1,1 @@
+"""Proofs to each person, and their picks back."""

@@ -1,0 +1,148 @@
+"""What frames and people are called, in whatever way somebody writes it: one look-up each."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from sqlmodel import Session, select
+
+from onsite.frames.found import kind_of_name
+from onsite.roster.find import Someone
+from onsite.roster.names import fold
+from onsite.slate.code import parse
+from onsite.store.tables import Camera, File, Frame
+
+_ID = re.compile(r"f(\d{1,12})", re.IGNORECASE)
+_COUNTER = re.compile(r"([^:]{1,40}):(\d{1,9})(?:-(\d{1,9}))?")
+_BARE = re.compile(r"\d{1,9}", re.ASCII)
+_ROUND = 10_000
+_WIDEST = 1_000
+"""Counters go from 9999 on to 0001; a range of more frames than this is a slip."""
+
+_AROUND = "\"'“”„‘’«»()[]<>*.,;!?"
+"""What stands around a word in running text."""
+
+
+@dataclass(slots=True)
+class FrameNames:
+    """Every name that a frame goes by -> the frames that it fits."""
+
+    ids: set[int] = field(default_factory=set)
+    cameras: set[str] = field(default_factory=set)
+    by_name: dict[str, set[int]] = field(default_factory=lambda: defaultdict(set))
+    by_counter: dict[tuple[str, int], set[int]] = field(default_factory=lambda: defaultdict(set))
+    by_number: dict[int, set[int]] = field(default_factory=lambda: defaultdict(set))
+
+    def meant(self, text: str) -> list[frozenset[int]]:
+        """For each frame that a text names, those that it may be: more than one where a name fits several.
+        Empty where it is no frame's name. A number alone is none: see `numbered`."""
+        text = text.strip().strip(_AROUND)
+        if (match := _ID.fullmatch(text)) and int(match[1]) in self.ids:
+            return [frozenset({int(match[1])})]
+        name = re.split(r"[/\\]", text)[-1].casefold()
+        if found := self.by_name.get(name) or self.by_name.get(_stem(name)):
+            return [] if _BARE.fullmatch(name) else [frozenset(found)]
+        if match := _COUNTER.fullmatch(text):
+            return self._range(match[1].strip().casefold(), int(match[2]), int(match[3] or match[2]))
+        return []
+
+    def _range(self, camera: str, first: int, last: int) -> list[frozenset[int]]:
+        if (last - first) % _ROUND > _WIDEST:
+            return []
+        counters = [first]
+        if last != first:  # over the roll-over, if need be
+            counters = [(first + step) % _ROUND for step in range((last - first) % _ROUND + 1)]
+        found = [self.by_counter.get((camera, counter)) for counter in counters]
+        return [frozenset(frames) for frames in found if frames]
+
+    def is_id(self, text: str) -> bool:
+        """Whether a text is written as an id, such as f2: in running text it may be anything."""
+        return _ID.fullmatch(text.strip(_AROUND)) is not None
+
+    def looks_like_one(self, text: str) -> bool:
+        """Whether a text that is no frame's name is written as if it were."""
+        text = text.strip().strip(_AROUND)
+        counter = _COUNTER.fullmatch(text)
+        if counter is not None:
+            return counter[1].strip().casefold() in self.cameras
+        return kind_of_name(text) is not None
+
+    def numbered(self, text: str) -> frozenset[int]:
+        """The frames, of any camera, whose counter a text of digits alone is."""
+        text = text.strip().strip(_AROUND)
+        return frozenset(self.by_number.get(int(text), ())) if _BARE.fullmatch(text) else frozenset()
+
+
+def read_frame_names(session: Session, labels: Mapping[int, str]) -> FrameNames:
+    """The names of all frames: ids, labels, files with and without their ending, counters."""
+    names = FrameNames()
+    for frame, camera, counter, name in session.exec(
+        select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
+    ):
+        assert frame is not None
+        names.ids.add(frame)
+        for text in (name, labels.get(frame, "")):
+            if text and ":" not in text:
+                _put(names, text, frame)
+        names.cameras.add(camera.casefold())
+        if counter is not None:
+            names.by_counter[(camera.casefold(), counter)].add(frame)
+            names.by_number[counter].add(frame)
+    for frame, name in session.exec(select(File.frame_id, File.name)):
+        _put(names, name, frame)
+    return names
+
+
+def _put(names: FrameNames, text: str, frame: int) -> None:
+    names.by_name[text.casefold()].add(frame)
+    stem = _stem(text.casefold())
+    if any(map(str.isdigit, stem)):  # else it is a word, such as somebody's name
+        names.by_name[stem].add(frame)
+
+
+def _stem(name: str) -> str:
+    """Without the ending of a picture: "IMG.1043" keeps its dot."""
+    return name.rpartition(".")[0] if kind_of_name(name) is not None and "." in name else name
+
+
+class PeopleNames:
+    """Every exact way to name somebody -> the people whom it fits. Likeness is never enough."""
+
+    def __init__(self, people: Iterable[Someone]) -> None:
+        self._of: dict[str, set[int]] = defaultdict(set)
+        self._longest: dict[str, int] = defaultdict(int)
+        """First word -> how many words the longest name has that begins so."""
+        for someone in people:
+            for text in (someone.key, someone.code, *_ways(someone)):
+                if words := fold(text).split():
+                    self._of[" ".join(words)].add(someone.id)
+                    self._longest[words[0]] = max(self._longest[words[0]], len(words))
+
+    def meant(self, text: str) -> frozenset[int]:
+        """The people whose key, code or full name this is."""
+        if len(text) > 200 or not text.strip():
+            return frozenset()
+        found = self._of.get(fold(text))
+        if found is None and (code := parse(text)) is not None:
+            found = self._of.get(fold(code.text))
+        return frozenset(found or ())
+
+    def in_words(self, words: Sequence[str]) -> frozenset[int]:
+        """The people who are named in running text. Numbers in it are nobody's keys."""
+        plain = [fold(word).strip(_AROUND + ":") for word in words]
+        found: set[int] = set()
+        for start, word in enumerate(plain):
+            for end in range(start + 1, start + 1 + self._longest.get(word, 0)):
+                text = " ".join(plain[start:end])
+                if not text.isdecimal():
+                    found |= self._of.get(text, set())
+        return frozenset(found)
+
+
+def _ways(someone: Someone) -> list[str]:
+    given, family = someone.given, someone.family
+    both = [f"{given} {family}", f"{family} {given}", f"{family}, {given}"] if given and family else []
+    return [someone.name, *both]

@@ -1,0 +1,114 @@
+"""The pick code: what a person sends back to say which of their pictures they chose.
+
+A code is `PK T SSSS PPPPP FF… C`, written in groups of four:
+
+- `PK` says that it is a pick code;
+- `T` is a character that may be any: the first is taken with which the check below is as good as it can be;
+- `SSSS` the shoot's mark and `PPPPP` the person, as in their slate code: it says nothing about them;
+- `FF` for each picture its number on the person's proofs, in base 21, first choice first;
+- `C` the check character of ISO/IEC 7064 MOD 37,36.
+
+Every character comes from the slate code's alphabet, in which no two look alike: there is neither O nor 0,
+neither I nor 1 in it. A changed character always breaks the check; a swap of neighbours, which MOD 37,36 by
+itself lets pass now and then, practically always, as `T` is chosen so. What is in groups of four is never
+taken for whole when a group is missing at its end: codes have an odd length.
+
+`page.js` makes these codes in the browser by the same rules.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from onsite.slate.code import (
+    ALPHABET,
+    HOLDER_LENGTH,
+    PROJECT_MARK,
+    SHOOT_LENGTH,
+    neighbour_swaps,
+    passes_check,
+)
+
+PREFIX = "PK"
+MOST_PICTURES = len(ALPHABET) ** 2
+"""Pictures that a person's proofs can have: two characters number them."""
+
+_FIXED = len(PREFIX) + 1 + SHOOT_LENGTH + HOLDER_LENGTH + 1
+_GAP = "[ \u00a0\u202f\t.‐‑‒–—_-]{0,3}"
+_LOOKS_LIKE_ONE = re.compile(
+    rf"(?<![0-9A-Za-z])P{_GAP}K(?:{_GAP}[0-9A-Za-z]){{{_FIXED - 2},80}}(?![0-9A-Za-z])", re.IGNORECASE
+)
+_MARKS = re.compile(r"[^0-9A-Za-z]+")
+
+
+@dataclass(frozen=True, slots=True)
+class PickCode:
+    """A code that passed its check: `pictures` are numbers on the person's proofs, from 0, each once."""
+
+    shoot: str
+    holder: str
+    pictures: tuple[int, ...]
+
+
+def holder_of(slate_code: str) -> str:
+    """The person's own part of their slate code."""
+    start = len(PROJECT_MARK) + SHOOT_LENGTH
+    return slate_code[start : start + HOLDER_LENGTH]
+
+
+def pick_code(shoot: str, holder: str, pictures: Sequence[int]) -> str:
+    """The code for these pictures, in groups of four. Raises ValueError for none, or one out of range."""
+    if not pictures or not all(0 <= number < MOST_PICTURES for number in pictures):
+        raise ValueError(f"no pick code for the pictures {pictures!r}")
+    body = (
+        shoot + holder + "".join(ALPHABET[n // len(ALPHABET)] + ALPHABET[n % len(ALPHABET)] for n in pictures)
+    )
+    possible = [text for text in map(_with_check, (PREFIX + any_ + body for any_ in ALPHABET)) if text]
+    whole = next((text for text in possible if not _hides_a_swap(text)), possible[0])
+    return " ".join(whole[start : start + 4] for start in range(0, len(whole), 4))
+
+
+def parse_pick(typed: str) -> PickCode | None:
+    """The code that somebody typed; None where it is none, or has a wrong character in it."""
+    text = _MARKS.sub("", typed).upper()
+    numbers = text[_FIXED - 1 : -1]
+    if not text.startswith(PREFIX) or len(text) <= _FIXED or len(numbers) % 2:
+        return None
+    if not set(text) <= set(ALPHABET) or not passes_check(text):
+        return None
+    places = [ALPHABET.index(char) for char in numbers]
+    pictures = [high * len(ALPHABET) + low for high, low in zip(places[::2], places[1::2], strict=True)]
+    start = len(PREFIX) + 1
+    return PickCode(
+        text[start : start + SHOOT_LENGTH],
+        text[start + SHOOT_LENGTH : _FIXED - 1],
+        tuple(dict.fromkeys(pictures)),
+    )
+
+
+def codes_in(text: str) -> Iterator[tuple[str, PickCode | None]]:
+    """Everything in a line that looks like a pick code, as written, with what it says; None where it is not
+    whole, has a wrong character, or could end in more than one place."""
+    for found in _LOOKS_LIKE_ONE.finditer(text):
+        written = found.group()
+        ends = [match.end() for match in re.finditer(r"[0-9A-Za-z]+", written)]
+        parsed = {end: code for end in ends if (code := parse_pick(written[:end])) is not None}
+        if len(parsed) == 1:
+            end, code = next(iter(parsed.items()))
+            yield written[:end], code
+        else:
+            yield written, None
+
+
+def _with_check(body: str) -> str:
+    """The code with its check character, or nothing where that is not in the alphabet."""
+    from stdnum.iso7064 import mod_37_36
+
+    check = str(mod_37_36.calc_check_digit(body))
+    return body + check if check in ALPHABET else ""
+
+
+def _hides_a_swap(text: str) -> bool:
+    return any(passes_check(swapped) for swapped in neighbour_swaps(text))

@@ -1,0 +1,89 @@
+"""What is to be made for whom, and what made earlier must go."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from onsite.problems import Problem
+from onsite.proofs.code import MOST_PICTURES
+from onsite.proofs.consent import is_asked, why_no_page
+from onsite.proofs.made import Made
+from onsite.proofs.page import page_version
+from onsite.proofs.record import NOT_YET, Proofed
+from onsite.proofs.theirs import Sitter
+from onsite.slate.card import Card
+from onsite.slate.png import file_names
+from onsite.store.settings import Settings
+
+LAYOUT = "1"
+"""Raised when sheets or pictures come out differently for the same frames."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One person's proofs. `why_no_page` is empty for a page; `stem` begins the names of their sheets; `of`
+    changes whenever their proofs would come out differently; `proofed` is what the record says so far."""
+
+    sitter: Sitter
+    why_no_page: str
+    stem: str
+    of: str
+    proofed: Proofed
+
+    def is_done(self, made: Made | None, folder: Path) -> bool:
+        """Whether what was made is what would be made now, whole, and in the record."""
+        if made is None or made.of != self.of or made.poor or not made.is_whole(folder):
+            return False
+        frames = tuple(frame.id for frame in self.sitter.frames)
+        return self.proofed.last == (frames, "" if self.why_no_page else self.proofed.page)
+
+
+def in_group(everybody: Sequence[Sitter], group: str | None) -> list[Sitter]:
+    """Everybody, or those of one group. Raises Problem where nobody is in it."""
+    chosen = [s for s in everybody if group is None or s.person.group.casefold() == group.casefold()]
+    if not chosen and group is not None:
+        groups = ", ".join(sorted({s.person.group for s in everybody if s.person.group}))
+        raise Problem(f"Nobody is in a group {group!r}.", f"Groups here: {groups or 'none'}.")
+    return chosen
+
+
+def jobs_for(
+    chosen: Sequence[Sitter],
+    everybody: Sequence[Sitter],
+    proofed: Mapping[int, Proofed],
+    settings: Settings,
+    mark: str,
+    blank_is_yes: bool,
+) -> list[Job]:
+    """A job for each of the chosen who has frames."""
+    asked = is_asked(sitter.consent for sitter in everybody)
+    return [
+        _job(sitter, proofed.get(sitter.person.id, NOT_YET), settings, mark, asked, blank_is_yes)
+        for sitter in chosen
+        if sitter.frames
+    ]
+
+
+def _job(
+    sitter: Sitter, proofed: Proofed, settings: Settings, mark: str, asked: bool, blank_is_yes: bool
+) -> Job:
+    why = why_no_page(sitter.consent, asked, blank_is_yes)
+    numbered = tuple(dict.fromkeys([*proofed.numbered, *(frame.id for frame in sitter.frames)]))
+    if not why and len(numbered) > MOST_PICTURES:
+        why = f"a page holds no more than {MOST_PICTURES} pictures"
+    stem = file_names([Card(sitter.person.code, sitter.person.name)])[0].removesuffix(".png")
+    parts = [
+        LAYOUT,
+        page_version(),
+        [settings.name, settings.date, mark, settings.agreed.picks],
+        [sitter.person.name, sitter.person.group, sitter.holder, stem, bool(why)],
+        [
+            [numbered.index(frame.id), frame.label, [source.sha256 for source in frame.sources]]
+            for frame in sitter.frames
+        ],
+    ]
+    return Job(sitter, why, stem, hashlib.sha256(json.dumps(parts).encode()).hexdigest(), proofed)

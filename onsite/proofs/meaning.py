@@ -1,0 +1,169 @@
+"""What a row of somebody's list of picks says: which frames, and whose. Pure.
+
+A number alone may be a counter, a key, a line's number or a year, and an id in running text a room or a lens.
+It counts in a column that says so, or where it is a frame of the person whom the row names, or where it is
+all that the row holds and fits one frame only. Whatever else a row leaves open is refused with its reason,
+never guessed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from onsite.proofs.called import FrameNames, PeopleNames
+from onsite.proofs.columns import NO_HEADINGS, Columns
+from onsite.proofs.rows import Row
+
+_BETWEEN_WORDS = re.compile(r"[\s,;|&+]+")
+
+_ANYTHING = "a number alone may be anything: name frames by label, such as A:1043, or name the person"
+
+_Fit = tuple[str, frozenset[int]]
+"""What was written, and the frames that it fits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """What a row says: the frames picked, the note to them, and (what was written, why not) of what is
+    refused; of `unsure`, in running text, it is open whether it says anything of frames at all."""
+
+    frames: tuple[int, ...] = ()
+    note: str = ""
+    refused: tuple[tuple[str, str], ...] = ()
+    unsure: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """What in a row may be a frame: by name, by number alone, and what should be one and is none."""
+
+    names: list[_Fit] = field(default_factory=list)
+    numbers: list[_Fit] = field(default_factory=list)
+    unknown: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Meaning:
+    """Knows what everything is called, whose every frame is now (`owner`), and people's names (`shown`)."""
+
+    frames: FrameNames
+    people: PeopleNames
+    owner: Mapping[int, int]
+    shown: Mapping[int, str]
+    columns: Columns = NO_HEADINGS
+
+    def of(self, row: Row) -> Meant:
+        """Empty for a row in which no frame is named, unless it should name one."""
+        whose, why = self.whose(row)
+        if why:
+            return Meant(refused=((_written(row), why),))
+        named = self._named(row)
+        note = "; ".join(filter(None, (_cell(row, place) for place in self.columns.notes)))
+        if named.numbers and not named.names:
+            return self._by_number(row, named.numbers, whose, note)
+        settled = [(text, *self._settled(frames, whose)) for text, frames in named.names]
+        frames = tuple(dict.fromkeys(frame for _, frame, _ in settled if frame is not None))
+        refused = [(text, why) for text, frame, why in settled if frame is None]
+        refused += [(text, "no frame is called that") for text in named.unknown]
+        is_blank = self.columns.frames and not any(_cell(row, place) for place in self.columns.frames)
+        if whose and not frames and not refused and not row.is_text and not is_blank:
+            refused.append((_written(row), "no frame is named in it"))
+        return Meant(frames, note, tuple(refused))
+
+    def whose(self, row: Row) -> tuple[frozenset[int], str]:
+        """Everybody whom a row may be about, none where it names nobody; and why that cannot be, or empty."""
+        if row.is_text:
+            return self.people.in_words(row.cells[0].split()), ""
+        if self.columns.names_people:
+            return self._by_column(row)
+        if self.columns.known:
+            return frozenset(), ""
+        fits = [(cell, self.people.meant(cell)) for cell in row.cells]
+        solid = [people for cell, people in fits if people and not cell.isdecimal()]
+        return frozenset().union(*(solid or [people for _, people in fits])), ""
+
+    def _by_column(self, row: Row) -> tuple[frozenset[int], str]:
+        columns = self.columns
+        written = [_cell(row, place) for place in columns.people]
+        if columns.given >= 0:
+            written.append(f"{_cell(row, columns.given)} {_cell(row, columns.family)}".strip())
+        fits = [(text, self.people.meant(text)) for text in written if text]
+        known = [people for _, people in fits if people]
+        if not known:
+            unknown = " · ".join(text for text, _ in fits)
+            return frozenset(), f"{unknown} is nobody here" if unknown else ""
+        both = frozenset.intersection(*known)
+        return both, "" if both else "its columns name different people"
+
+    def _named(self, row: Row) -> _Named:
+        """Of a cell in which other words stand as well, such as a note, nothing counts."""
+        named = _Named()
+        for place, cell in enumerate(row.cells):
+            if not cell or not self.columns.may_hold_frames(place):
+                continue
+            is_column = place in self.columns.frames
+            parts = [cell] if self.frames.meant(cell) else list(filter(None, _BETWEEN_WORDS.split(cell)))
+            meant = [(part, self.frames.meant(part), self.frames.numbered(part)) for part in parts]
+            if not (row.is_text or is_column or all(frames or number for _, frames, number in meant)):
+                if self.frames.looks_like_one(cell):
+                    named.unknown.append(cell)
+                continue
+            for part, frames, number in meant:
+                if frames:
+                    weak = row.is_text and self.frames.is_id(part)
+                    (named.numbers if weak else named.names).extend((part, fit) for fit in frames)
+                elif number:
+                    (named.names if is_column else named.numbers).append((part, number))
+                elif is_column or self.frames.looks_like_one(part):
+                    named.unknown.append(part)
+        return named
+
+    def _settled(self, frames: frozenset[int], whose: frozenset[int]) -> tuple[int | None, str]:
+        """The one frame meant; or None, and why."""
+        if whose:
+            theirs = [frame for frame in frames if self.owner.get(frame) in whose]
+            if len(theirs) == 1:
+                return theirs[0], ""
+            if theirs:
+                return None, f"{len(theirs)} of their frames are called that; name it by its label or id"
+            return None, self._not_theirs(whose)
+        if len(frames) > 1:
+            return None, f"{len(frames)} frames are called that, and the row does not say whose"
+        (frame,) = frames
+        return (frame, "") if frame in self.owner else (None, "it is under nobody's name")
+
+    def _not_theirs(self, whose: frozenset[int]) -> str:
+        return f"it is not a frame of {' or '.join(sorted(self.shown[person] for person in whose)[:3])}"
+
+    def _by_number(self, row: Row, numbers: Sequence[_Fit], whose: frozenset[int], note: str) -> Meant:
+        written = " ".join(text for text, _ in numbers)
+        theirs = [[frame for frame in frames if self.owner.get(frame) in whose] for _, frames in numbers]
+        found = tuple(dict.fromkeys(frames[0] for frames in theirs if len(frames) == 1))
+        if found and len({self.owner[frame] for frame in found}) == 1 and max(map(len, theirs)) == 1:
+            return Meant(found, note)
+        if found or any(theirs):
+            return Meant(refused=((written, "it can be read in more than one way"),))
+        is_all = [text for text, _ in numbers] == _words(row)
+        if whose or not is_all:
+            why = self._not_theirs(whose) if whose else _ANYTHING
+            told = ((written, why),)
+            return Meant(unsure=told) if row.is_text else Meant(refused=told)
+        if len(numbers) > 1 and not row.is_text and len(row.cells) > 1:
+            return Meant(refused=((written, _ANYTHING),))
+        settled = [(text, *self._settled(frames, whose)) for text, frames in numbers]
+        refused = tuple((text, why) for text, frame, why in settled if frame is None)
+        return Meant(tuple(frame for _, frame, _ in settled if frame is not None), note, refused)
+
+
+def _words(row: Row) -> list[str]:
+    return [word for cell in row.cells for word in _BETWEEN_WORDS.split(cell) if word]
+
+
+def _cell(row: Row, place: int) -> str:
+    return row.cells[place] if place < len(row.cells) else ""
+
+
+def _written(row: Row) -> str:
+    return " · ".join(filter(None, row.cells))[:80]

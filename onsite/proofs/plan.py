@@ -1,0 +1,125 @@
+"""Where everything stands on a contact sheet: pure arithmetic, in millimetres, for paper and for pixels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from onsite.slate.card import Box
+from onsite.slate.lettering import letter
+from onsite.slate.setting import Line, fit
+
+PAPER = (210.0, 297.0)
+"""mm: ISO 216, A4."""
+
+MARGIN = 12.0
+_HEAD = 24.0
+_GAP = 4.0
+_LABEL = 5.0
+_GRIDS = ((1, 1), (2, 2), (2, 3), (3, 3), (4, 4))
+"""Columns and rows: the first that holds all pictures, or a sheet after another of the last."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What stands over the pictures: whose they are, what they are of, and that they are proofs."""
+
+    name: str
+    below: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A picture, by its number from 0, and where it goes."""
+
+    number: int
+    box: Box
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPlan:
+    """One sheet: its pictures, and its lines of type in the order read."""
+
+    pictures: tuple[Placed, ...]
+    lines: tuple[Line, ...]
+
+
+def columns_for(count: int) -> int:
+    """How many pictures stand beside each other on the sheets of so many."""
+    return _grid(count)[0]
+
+
+def plan_sheets(
+    heading: Heading, labels: Sequence[str], sizes: Sequence[tuple[int, int]], shaping: bool = True
+) -> list[SheetPlan]:
+    """The sheets for pictures of these pixel sizes, with their labels under them. Without `shaping`, scripts
+    that need it are set in Latin letters."""
+    columns, rows = _grid(len(labels))
+    each = columns * rows
+    sheets = []
+    for start in range(0, len(labels), each):
+        page = f"{start // each + 1} / {-(-len(labels) // each)}" if len(labels) > each else ""
+        lines = list(_head(heading, page, shaping))
+        pictures: list[Placed] = []
+        top = MARGIN + _HEAD
+        for first in range(start, min(start + each, len(labels)), columns):
+            row = list(
+                _row(range(first, min(first + columns, start + each, len(labels))), top, sizes, columns, rows)
+            )
+            for placed, below in row:
+                lines += _line(labels[placed.number], below, shaping=shaping, place=0.5)
+            pictures += [placed for placed, _ in row]
+            top = max(below.bottom for _, below in row) + _GAP
+        sheets.append(SheetPlan(tuple(pictures), tuple(lines)))
+    return sheets
+
+
+def _grid(count: int) -> tuple[int, int]:
+    return next(((across, down) for across, down in _GRIDS if across * down >= count), _GRIDS[-1])
+
+
+def _row(
+    numbers: Sequence[int], top: float, sizes: Sequence[tuple[int, int]], columns: int, rows: int
+) -> Iterator[tuple[Placed, Box]]:
+    """Pictures side by side below `top`, as large as the grid allows and no farther from the next row than
+    that takes, each with the box of its label."""
+    width = (PAPER[0] - 2 * MARGIN - (columns - 1) * _GAP) / columns
+    height = (PAPER[1] - 2 * MARGIN - _HEAD - (rows - 1) * _GAP) / rows - _LABEL
+    height = max(min(height, width * sizes[number][1] / sizes[number][0]) for number in numbers)
+    for column, number in enumerate(numbers):
+        cell = Box(MARGIN + column * (width + _GAP), top, width, height)
+        below = Box(cell.x, cell.bottom + 0.8, width, _LABEL - 0.8)
+        yield Placed(number, _inside(cell, sizes[number])), below
+
+
+def _inside(cell: Box, size: tuple[int, int]) -> Box:
+    """As large as a picture of that shape goes, in the middle."""
+    scale = min(cell.width / size[0], cell.height / size[1])
+    width, height = size[0] * scale, size[1] * scale
+    return Box(cell.x + (cell.width - width) / 2, cell.y + (cell.height - height) / 2, width, height)
+
+
+def _head(heading: Heading, page: str, shaping: bool) -> Iterator[Line]:
+    wide = PAPER[0] - 2 * MARGIN
+    yield from _line(heading.name, Box(MARGIN, MARGIN, wide - 42, 10), bold=True, shaping=shaping)
+    yield from _line(heading.mark, Box(MARGIN + wide - 38, MARGIN, 38, 10), bold=True, place=1.0)
+    yield from _line(heading.below, Box(MARGIN, MARGIN + 11, wide - 20, 5.5), shaping=shaping)
+    yield from _line(page, Box(MARGIN + wide - 18, MARGIN + 11, 18, 5.5), place=1.0)
+
+
+def _line(
+    text: str, box: Box, *, bold: bool = False, shaping: bool = True, place: float = 0.0
+) -> Iterator[Line]:
+    """A text on one line of `box`, shrunk and then cut to fit, at its left (`place` 0), middle (0.5) or right
+    (1)."""
+    lettered = letter(text, bold, shaping)
+    if not lettered.text:
+        return
+    face = lettered.face
+    largest = box.height / face.line_height
+    fitted = fit(lettered.text, face, box, largest=largest, floor=0.55 * largest, least=0.55 * largest)
+    line = fitted.lines[0]
+    size = fitted.size
+    x = box.x + place * (box.width - size * face.width(line))
+    yield Line(line, face, size, x, box.y + size * face.ascent)

@@ -1,0 +1,142 @@
+"""Any file in which picks may stand, row by row: text of any kind, or a workbook.
+
+Text is read as it comes and never held as a whole, so that a file of a million rows costs no more memory than
+one of ten. A workbook is read by `roster.table`, which bounds what it may take.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+from onsite.problems import Problem
+from onsite.roster.encoding import decode
+from onsite.roster.entry import shown
+from onsite.roster.table import read_table
+from onsite.roster.workbook import is_workbook
+
+DELIMITERS = ("\t", ";", ",", "|")
+_LOOKED_AT = 1 << 16
+"""Bytes, and lines in them, that encoding and delimiter are judged by."""
+
+_LONGEST = 1 << 17
+"""Characters of a line; more is no list."""
+
+_AGREE = 0.8
+"""Share of the lines that must have as many cells as most have, for a text to be a table. Own choice."""
+
+_TOLD_EVERY = 20_000  # rows
+
+_OTHER_KINDS = ((b"%PDF", "a PDF"), (b"\xff\xd8\xff", "a JPEG picture"), (b"\x89PNG", "a PNG picture"))
+
+Step = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row with text in it: `number` as a spreadsheet or an editor shows it, from 1. `is_text` where it is a
+    line of running text: then it is one cell."""
+
+    number: int
+    cells: tuple[str, ...]
+    is_text: bool = False
+
+
+def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
+    """The rows of a file. `step` is told how much of it is read and how much there is. Raises Problem where
+    the file cannot be read, is empty, or neither text nor a workbook."""
+    file = shown(path.name)
+    try:
+        if path.is_dir():
+            raise Problem(f"{file} is a folder", "Name a file in it.")
+        with path.open("rb") as stream:
+            head = stream.read(_LOOKED_AT)
+            _refuse(head, file)
+            if is_workbook(head):
+                for row in read_table(path).rows:
+                    yield Row(row.number, row.cells)
+            else:
+                stream.seek(0)
+                yield from _text_rows(stream, head, path.stat().st_size, file, step)
+    except FileNotFoundError:
+        raise Problem(f"There is no file {shown(str(path), 200)}", "Check the name and the folder.") from None
+    except OSError as error:
+        raise Problem(
+            f"{file} cannot be read: {error.strerror or error}", "Check that it may be opened."
+        ) from None
+
+
+def _refuse(head: bytes, file: str) -> None:
+    kind = next((kind for start, kind in _OTHER_KINDS if head.startswith(start)), "")
+    if kind:
+        raise Problem(f"{file} is {kind}, not a list of picks", "Save the list as text, CSV or XLSX.")
+    if not head.strip():
+        raise Problem(f"{file} is empty", "Is it the right file?")
+
+
+def _text_rows(stream: BinaryIO, head: bytes, size: int, file: str, step: Step | None) -> Iterator[Row]:
+    whole_lines = head if len(head) == size else head[: head.rfind(b"\n") + 1] or head
+    decoded = decode(whole_lines) or decode(whole_lines[: len(whole_lines) & ~3])
+    if decoded is None:
+        raise Problem(f"{file} is neither text nor a workbook", "Save the list as text, CSV or XLSX.")
+    codec = codecs.lookup("utf-8-sig" if decoded.encoding == "UTF-8" else decoded.encoding).name
+    text = io.TextIOWrapper(stream, encoding=codec, errors="replace", newline=None)
+    try:
+        delimiter = _delimiter(decoded.text.lstrip("\ufeff"))
+        lines = _told(_lines(text, file), stream, size, step)
+        rows = csv.reader(lines, delimiter=delimiter) if delimiter else ([line] for line in lines)
+        yield from _numbered(rows, not delimiter, file)
+    finally:
+        text.detach()
+
+
+def _lines(text: io.TextIOWrapper, file: str) -> Iterator[str]:
+    number = 0
+    while line := text.readline(_LONGEST):
+        number += 1
+        if len(line) == _LONGEST:
+            raise Problem(f"{file}, row {number}: longer than any list's", "Is it the right file?")
+        yield line.replace("\0", "").lstrip("\ufeff")
+
+
+def _told(lines: Iterator[str], stream: BinaryIO, size: int, step: Step | None) -> Iterator[str]:
+    for count, line in enumerate(lines, start=1):
+        if step and count % _TOLD_EVERY == 0:
+            step(min(stream.tell(), size), size)
+        yield line
+
+
+def _numbered(rows: Iterator[list[str]], is_text: bool, file: str) -> Iterator[Row]:
+    number = 0
+    try:
+        for number, cells in enumerate(rows, start=1):
+            stripped = tuple(cell.strip() for cell in cells)
+            if any(stripped):
+                yield Row(number, stripped, is_text)
+    except csv.Error:
+        raise Problem(
+            f'{file}, row {number + 1}: a quote (") opens a cell and is never closed',
+            'Close it, or double every quote inside a quoted cell: "like ""this""".',
+        ) from None
+
+
+def _delimiter(head: str) -> str:
+    """What parts the cells of a table; empty for running text, and for one column."""
+    best, most = "", 1
+    for delimiter in DELIMITERS:
+        try:
+            widths = [len(row) for row in csv.reader(io.StringIO(head), delimiter=delimiter) if any(row)]
+        except csv.Error:
+            continue
+        if len(widths) < 2:
+            continue
+        width, count = Counter(widths).most_common(1)[0]
+        if width > most and count >= _AGREE * len(widths):
+            best, most = delimiter, width
+    return best

@@ -1,0 +1,1 @@
+"""After the shoot told: who is to be reminded, and the report."""

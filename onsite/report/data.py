@@ -1,0 +1,89 @@
+"""The report as one object for other programs: everything that the page tells, and everybody."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from onsite.report.numbers import Facts, Numbers
+from onsite.report.rows import person_rows
+
+
+def report_data(facts: Facts, n: Numbers) -> dict[str, Any]:
+    """Times are ISO 8601 in the shoot's zone, amounts decimal numbers as text, null what is not known."""
+    return {
+        "name": facts.name,
+        "client": facts.client,
+        "date": _plain(facts.day, facts),
+        "made": _plain(facts.made, facts),
+        "over": facts.over,
+        "people": n.people,
+        "photographed": n.photographed,
+        "absent": n.absent,
+        "stages": {stage.value: number for stage, number in n.stages.items()},
+        "groups": [
+            {
+                "group": group.name,
+                "people": group.people,
+                "came": group.came,
+                "photographed": group.photographed,
+                "stages": {stage.value: number for stage, number in group.stages.items()},
+            }
+            for group in n.groups
+        ],
+        "pace": [_plain(asdict(slot), facts) for slot in n.pace],
+        "waited": {
+            "known": n.waited.known,
+            "median_minutes": _rounded(n.waited.median),
+            "longest_minutes": _rounded(n.waited.longest),
+            "bins": [{"from": low, "to": high, "people": number} for low, high, number in n.waited.bins],
+        },
+        "frames": asdict(n.frames),
+        "frames_a_person": [{"frames": frames, "people": people} for frames, people in n.frames_each],
+        "make_up_day": [
+            {"key": s.person.key, "name": s.person.name, "group": s.person.group} for s in n.never_came
+        ],
+        "waits": [
+            {"for": line.what.value, "people": line.people, "since": _plain(line.since, facts)}
+            for line in n.waits
+        ],
+        "picks": asdict(n.picks),
+        "pictures": {stage.value: number for stage, number in n.pictures.items()},
+        "batches": [
+            {
+                "name": batch.name,
+                "hand": batch.hand,
+                "sent": _plain(batch.sent, facts),
+                "due": _plain(batch.due, facts),
+                "price": _plain(batch.price, facts),
+                "currency": batch.currency,
+                "files": batch.files,
+                "out": batch.out,
+                "back": batch.back,
+                "again": batch.again,
+                "overdue": batch.overdue(facts.made.date()),
+            }
+            for batch in n.batches
+        ],
+        "costs": _plain({**asdict(n.costs), "retouch": dict(n.costs.retouch)}, facts),
+        "deliveries": [_plain(asdict(delivery), facts) for delivery in n.deliveries],
+        "everybody": [_plain(asdict(row), facts) for row in person_rows(facts)],
+    }
+
+
+def _rounded(minutes: float | None) -> float | None:
+    return None if minutes is None else round(minutes, 1)
+
+
+def _plain(value: Any, facts: Facts) -> Any:
+    if isinstance(value, dict):
+        return {name: _plain(one, facts) for name, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one, facts) for one in value]
+    if isinstance(value, datetime):
+        return value.astimezone(facts.made.tzinfo).isoformat(timespec="seconds")
+    if isinstance(value, date):
+        return value.isoformat()
+    return str(value) if isinstance(value, Decimal) else value

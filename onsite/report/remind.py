@@ -1,0 +1,131 @@
+"""Reminders written into the shoot's folder, for whoever sends them, and into the record."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from sqlmodel import Session, col, select
+
+from onsite.files.cells import neutral
+from onsite.files.saving import draft_folder
+from onsite.problems import Problem
+from onsite.progress.stage import Standing
+from onsite.report.reminders import Due, Letter, Mail, mail_for
+from onsite.store.record import Kind, add
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Person
+
+FOLDER = "reminders"
+COLUMNS = ("key", "name", "given", "family", "group", "email", "page", "proofed", "subject", "text")
+"""Of the table for a mail merge."""
+
+OF_PICKS = "picks"
+
+_PLAIN_ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+")
+"""The addresses that mails are made for: RFC 5321's dot-string before an ordinary domain."""
+
+_FOR_ONE_QUERY = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Reminded:
+    """What was written: the folder, None where nobody was due; for whom; of these, who has no address that a
+    mail could be made for; and who was left alone, since they were reminded a moment ago."""
+
+    folder: Path | None
+    people: tuple[Standing, ...]
+    without_address: tuple[Standing, ...]
+    rested: tuple[Standing, ...]
+
+
+def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None) -> Reminded:
+    """Writes a mail for each person and a table for a mail merge, whole or not at all, and records it.
+
+    In `reminders/` of the shoot's folder: `merge.csv` and `mails/`, one RFC 5322 message a file. Raises
+    Problem where they cannot be written.
+    """
+    if not due.now:
+        return Reminded(None, (), (), due.rested)
+    letter = Letter(shoot.settings.name, shoot.settings.agreed.picks, by)
+    now = shoot.now()
+    with shoot.writing() as session:
+        addresses = _addresses(session, [s.person.id for s in due.now])
+        for standing in due.now:
+            add(session, Kind.REMINDED, now, station=station, person_id=standing.person.id, of=OF_PICKS)
+        session.flush()
+        with _new_folder(shoot.folder / FOLDER, f"{now:%Y-%m-%d} {OF_PICKS}") as (draft, folder):
+            mails = [mail_for(standing, letter) for standing in due.now]
+            _write(draft, due.now, mails, addresses)
+    missing = tuple(s for s in due.now if not _PLAIN_ADDRESS.fullmatch(addresses[s.person.id]))
+    return Reminded(folder, due.now, missing, due.rested)
+
+
+@contextmanager
+def _new_folder(parent: Path, name: str) -> Iterator[tuple[Path, Path]]:
+    """A folder to write into, and what it will be called once it is whole: the name, with a number."""
+    draft = parent / f".{name}.part"
+    try:
+        parent.mkdir(exist_ok=True)
+        with draft_folder(draft):
+            folder = next(
+                place for number in range(1, 10_000) if not (place := parent / f"{name} {number}").exists()
+            )
+            yield draft, folder
+            draft.replace(folder)
+    except OSError as error:
+        raise Problem(
+            f"{parent} cannot be written: {error.strerror or error}", "Free the disk; nothing was recorded."
+        ) from error
+
+
+def _write(
+    folder: Path, people: Sequence[Standing], mails: Sequence[Mail], addresses: dict[int, str]
+) -> None:
+    table = io.StringIO(newline="")
+    writer = csv.writer(table)
+    writer.writerow(COLUMNS)
+    letters = folder / "mails"
+    letters.mkdir()
+    for number, (standing, mail) in enumerate(zip(people, mails, strict=True), start=1):
+        address = addresses[standing.person.id]
+        writer.writerow(map(neutral, _row(standing, mail, address)))
+        if _PLAIN_ADDRESS.fullmatch(address):
+            name = re.sub(r"[^A-Za-z0-9-]+", "-", standing.person.key)[:40]
+            (letters / f"{number:04} {name}.eml").write_bytes(_message(mail, address))
+    (folder / "merge.csv").write_bytes(
+        table.getvalue().encode("utf-8-sig")
+    )  # else Excel guesses (from memory)
+
+
+def _row(standing: Standing, mail: Mail, address: str) -> tuple[str, ...]:
+    person, after = standing.person, standing.after
+    proofed = after.proofed.date().isoformat() if after.proofed else ""
+    who = (person.key, person.name, person.given, person.family, person.group)
+    return (*who, address, after.page, proofed, mail.subject, mail.text)
+
+
+def _message(mail: Mail, address: str) -> bytes:
+    from email.message import EmailMessage
+    from email.policy import SMTP
+
+    message = EmailMessage(SMTP)
+    message["To"] = address
+    message["Subject"] = " ".join(mail.subject.split())  # a line break would begin another heading
+    message.set_content(mail.text)
+    return message.as_bytes()
+
+
+def _addresses(session: Session, ids: Collection[int]) -> dict[int, str]:
+    listed, found = sorted(ids), dict[int, str]()
+    for start in range(0, len(listed), _FOR_ONE_QUERY):
+        some = col(Person.id).in_(listed[start : start + _FOR_ONE_QUERY])
+        rows = session.exec(select(Person.id, Person.email).where(some))
+        found |= {person: email.strip() for person, email in rows if person is not None}
+    return found

@@ -1,0 +1,94 @@
+"""The report as rows: one for each person, without addresses and telephone numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from datetime import datetime, timedelta, tzinfo
+
+from onsite.files.cells import neutral
+from onsite.progress.absent import is_absent
+from onsite.progress.stage import Stage, Standing, stage_of_pick
+from onsite.report.numbers import Facts
+
+
+@dataclass(frozen=True, slots=True)
+class PersonRow:
+    """How one person stands. Moments are aware, in the shoot's zone, None where it has not come to that.
+
+    `first_frame` is by the stations' time, where it could be told, and `waited_minutes` from arriving until
+    then. Of `picks`, `sent` are or were at retouch, `back` were accepted and `delivered` handed over.
+    """
+
+    key: str
+    name: str
+    group: str
+    sequence: int | None
+    stage: str
+    absent: bool
+    withdrawn: bool
+    walk_in: bool
+    arrived: datetime | None
+    first_frame: datetime | None
+    waited_minutes: float | None
+    frames: int
+    proofed: datetime | None
+    picked: datetime | None
+    picks: int
+    sent: int
+    back: int
+    delivered: int
+    reminded: datetime | None
+
+
+COLUMNS = tuple(field.name for field in fields(PersonRow))
+
+
+def person_rows(facts: Facts) -> list[PersonRow]:
+    """Everybody, in the order of the roster."""
+    return [_row(s, facts) for s in facts.people]
+
+
+def _row(s: Standing, facts: Facts) -> PersonRow:
+    zone, after = facts.made.tzinfo, s.after
+    first = facts.firsts.get(s.person.id)
+    waited = (first - s.arrived) / timedelta(minutes=1) if first and s.arrived else None
+    return PersonRow(
+        key=s.person.key,
+        name=s.person.name,
+        group=s.person.group,
+        sequence=s.person.sequence,
+        stage=s.stage.value,
+        absent=is_absent(s, facts.over),
+        withdrawn=s.person.withdrawn,
+        walk_in=s.walk_in,
+        arrived=_local(s.arrived, zone),
+        first_frame=first,
+        waited_minutes=None if waited is None else round(max(waited, 0.0), 1),
+        frames=s.frames,
+        proofed=_local(after.proofed, zone),
+        picked=_local(after.picked, zone),
+        picks=len(after.picks),
+        sent=sum(pick.sent is not None for pick in after.picks),
+        back=sum(pick.received is not None for pick in after.picks),
+        delivered=sum(stage_of_pick(pick) is Stage.DELIVERED for pick in after.picks),
+        reminded=_local(after.reminded, zone),
+    )
+
+
+def _local(moment: datetime | None, zone: tzinfo | None) -> datetime | None:
+    return None if moment is None else moment.astimezone(zone)
+
+
+def cells(row: PersonRow) -> list[str]:
+    """The row as texts that no spreadsheet takes for formulas: yes or nothing, ISO 8601 in whole seconds."""
+    return [_cell(getattr(row, column)) for column in COLUMNS]
+
+
+def _cell(value: object) -> str:
+    if value is None or value is False:
+        return ""
+    if value is True:
+        return "yes"
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="seconds")
+    return neutral(value) if isinstance(value, str) else str(value)

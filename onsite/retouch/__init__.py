@@ -1,0 +1,1 @@
+"""Retouching: batches out with their lists, files back and checked, and what it costs."""

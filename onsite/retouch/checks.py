@@ -1,0 +1,101 @@
+"""What is asked of a returned file beside showing the right picture. Pure: no files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from math import sqrt
+
+from onsite.retouch.memory import Went
+from onsite.retouch.pictured import Pictured
+from onsite.retouch.same import Likeness
+
+_NEARLY = 0.99
+"""So much of the size asked for will do: crops are whole pixels."""
+
+_WHOLE = 0.99
+"""So much of an area is all of it."""
+
+_STRAIGHT = 0.15  # degrees
+
+
+class Trouble(StrEnum):
+    """Why a returned file is not accepted by itself."""
+
+    UNREADABLE = "unreadable"
+    STRANGER = "stranger"
+    UNCLEAR = "unclear name"
+    DOUBLED = "doubled"
+    SWAPPED = "swapped"
+    NEIGHBOUR = "another frame"
+    OTHER = "not the same picture"
+    SIDEWAYS = "on its side"
+    FRAMING = "framing"
+    UNCHANGED = "unchanged"
+    SMALL = "too small"
+    CMYK = "cmyk"
+    REFUSED_BEFORE = "sent back before"
+    BACK_ALREADY = "back already"
+    RENAMED = "not theirs any more"
+    UNCHECKED = "cannot be compared"
+    SPOT = "spot check"
+    NOT_KEPT = "not kept"
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """One thing that keeps a file from being accepted, in words."""
+
+    trouble: Trouble
+    text: str
+
+
+def faults(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> list[Wrong]:
+    """What is wrong with a file that shows the right picture. `long_side` is the size asked for, in pixels;
+    0 is as large as it went out."""
+    wrong = framing(like)
+    if seen.pixels == sent.pixels:
+        wrong.append(Wrong(Trouble.UNCHANGED, "it is just as it was sent"))
+    wanted = size_wanted(seen, sent, like, long_side)
+    if seen.long_side < wanted * _NEARLY:
+        text = f"its long side has {seen.long_side} pixels, {wanted} are asked for"
+        wrong.append(Wrong(Trouble.SMALL, text))
+    if seen.mode == "CMYK":
+        wrong.append(Wrong(Trouble.CMYK, "it is in CMYK: ask for RGB"))
+    return wrong
+
+
+def framing(like: Likeness) -> list[Wrong]:
+    """What is wrong with the framing: neither that of the pick nor a crop of it. Frames beside the pick often
+    differ in this alone."""
+    wrong = []
+    if like.beyond > 1 - _WHOLE:
+        text = f"{like.beyond:.0%} of it lies outside of the picture that was sent"
+        wrong.append(Wrong(Trouble.FRAMING, text))
+    if abs(like.turn) > _STRAIGHT:
+        wrong.append(Wrong(Trouble.FRAMING, f"it is turned by {abs(like.turn):.1f}°"))
+    return wrong
+
+
+def size_wanted(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> int:
+    """Pixels on the long side that are asked for: never more than what was sent had of what is shown."""
+    shown = max(sent.width * sent.height * like.shown, 1)
+    enlarged = sqrt(seen.width * seen.height / shown)  # pixels of it to one of what was sent
+    most = round(seen.long_side / enlarged)
+    return min(long_side, most) if long_side else most
+
+
+def remarks(seen: Pictured, like: Likeness) -> list[str]:
+    """What is to be told of a file and does not stand in its way."""
+    told = []
+    if seen.bits > 8:
+        told.append(f"{seen.bits} bits a colour")
+    if not seen.profile:
+        told.append("no colour profile: taken as sRGB")
+    elif not seen.profile.casefold().startswith("srgb"):
+        told.append(f"colours in {seen.profile}")
+    if seen.turned:
+        told.append("turned by its tag")
+    if like.shown < _WHOLE:
+        told.append(f"a crop: {like.shown:.0%} of the picture")
+    return told

@@ -1,0 +1,140 @@
+"""What the shoot's folder keeps about batches, beside the record: how each file looked when it went out, and
+which returned files wait for somebody's decision.
+
+    retouch/batch-1/list.json    what went out, with the SHA-256 of file and pixels
+    retouch/batch-1/f12.jpg      how it looked, small and grey
+    retouch/returned.json        files that came back and were not accepted
+
+They are pictures of people: they go where the folder goes, and are to be removed with a person's data.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from onsite.files.saving import cannot_write, whole_file
+from onsite.problems import Problem
+from onsite.store.shoot import Shoot
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+FOLDER = "retouch"
+_QUALITY = 92
+
+
+@dataclass(frozen=True, slots=True)
+class Went:
+    """A file as it went out: width and height in pixels as displayed, 0 where nobody could look at it."""
+
+    frame: int
+    file: str
+    sha256: str
+    pixels: str
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A returned file that was not accepted, and why. `frame` is the pick that it may be; `sent_back` where
+    somebody decided against it."""
+
+    frame: int
+    person: int
+    batch: str
+    version: int
+    path: str
+    sha256: str
+    why: str
+    sent_back: bool = False
+
+
+@contextmanager
+def one_at_a_time(shoot: Shoot) -> Iterator[None]:
+    """Holds off any other sending and receiving in this shoot's folder. Raises Problem where one is on."""
+    from filelock import FileLock, Timeout
+
+    lock = FileLock(shoot.folder / FOLDER / ".lock", timeout=0)
+    try:
+        (shoot.folder / FOLDER).mkdir(exist_ok=True)
+        lock.acquire()
+    except Timeout as error:
+        raise Problem(
+            "Another batch of this shoot is being sent or received.", "Do it again when that has ended."
+        ) from error
+    except OSError as error:
+        raise cannot_write(shoot.folder / FOLDER, error) from error
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def remember_batch(shoot: Shoot, batch: str, went: Sequence[Went], sights: dict[int, Image.Image]) -> None:
+    """Keeps how a batch looked, in place of what a broken send of that name left. Raises OSError, Problem."""
+    folder = shoot.folder / FOLDER / batch
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    for frame, sight in sights.items():
+        sight.save(_sight(folder, frame), "JPEG", quality=_QUALITY)
+    _write(folder / "list.json", [asdict(one) for one in went])
+
+
+def forget_batch(shoot: Shoot, batch: str) -> None:
+    shutil.rmtree(shoot.folder / FOLDER / batch, ignore_errors=True)
+
+
+def went_out(shoot: Shoot, batch: str) -> dict[int, Went]:
+    """What went out with a batch, by frame. Raises Problem where that is not known any more."""
+    path = shoot.folder / FOLDER / batch / "list.json"
+    return {one["frame"]: Went(**one) for one in _read(path)}
+
+
+def sight_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
+    """How a frame looked when it went out; None where nobody could look at it."""
+    from PIL import Image
+
+    path = _sight(shoot.folder / FOLDER / batch, frame)
+    if not path.is_file():
+        return None
+    try:
+        with Image.open(path) as picture:
+            picture.load()
+            return picture
+    except Exception:  # a damaged picture fails in many ways; it is none then
+        return None
+
+
+def waiting(shoot: Shoot) -> tuple[Waiting, ...]:
+    path = shoot.folder / FOLDER / "returned.json"
+    return tuple(Waiting(**one) for one in _read(path)) if path.is_file() else ()
+
+
+def keep_waiting(shoot: Shoot, files: Sequence[Waiting]) -> None:
+    """Writes all files that wait. Raises Problem."""
+    _write(shoot.folder / FOLDER / "returned.json", [asdict(one) for one in files])
+
+
+def _sight(folder: Path, frame: int) -> Path:
+    return folder / f"f{frame}.jpg"
+
+
+def _write(path: Path, content: Any) -> None:
+    with whole_file(path) as stream:
+        stream.write(json.dumps(content, ensure_ascii=False, indent=1).encode())
+
+
+def _read(path: Path) -> list[dict[str, Any]]:
+    try:
+        content = json.loads(path.read_bytes())
+    except (OSError, ValueError) as error:
+        raise Problem(f"{path} cannot be read.", "Put back a copy of the shoot's folder.") from error
+    assert isinstance(content, list)
+    return content

@@ -1,0 +1,28 @@
+"""The notes that go out with a batch, for whoever works on it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from onsite.retouch.send import Item, Order, Sent
+
+
+def notes_text(shoot: str, sent: Sent, order: Order) -> str:
+    """What is asked for, and what was said about each picture."""
+    said = [f"{shoot}, {sent.batch}", f"Pictures: {len(sent.items)}", f"For: {order.hand}"]
+    if order.due:
+        said.append(f"Back by: {order.due}")
+    if sent.price is not None:
+        said.append(f"Price: {sent.price} {order.currency} ({order.price} each)")
+    said += ["", "Please keep the names of the files; something may be added to them.", ""]
+    for item in sent.items:
+        said += [item.file, *(f"    {line}" for line in _about(item)), ""]
+    return "\n".join(said)
+
+
+def _about(item: Item) -> list[str]:
+    due = item.due
+    lines = [f"version {due.version}: {due.reason}"] if due.reason else []
+    lines += [line for text in (due.note, due.person_note) for line in text.splitlines() if line.strip()]
+    return lines or ["no note"]

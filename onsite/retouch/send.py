@@ -1,0 +1,326 @@
+"""Sending a batch: a folder with the picks, their notes, a list and a manifest, whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from sqlmodel import Session
+
+from onsite.files.called import called
+from onsite.files.pattern import pattern_of
+from onsite.files.saving import cannot_write, draft_folder, whole_file
+from onsite.frames.copies import CopyFailed, copy_as
+from onsite.frames.examine import sha256_of
+from onsite.problems import Problem
+from onsite.progress.after import read_after
+from onsite.progress.batches import Out, next_name, outs_of, read_batches
+from onsite.retouch.due_out import DueOut, NotOut, due_out
+from onsite.retouch.memory import Went, forget_batch, one_at_a_time, remember_batch
+from onsite.retouch.names import name_out
+from onsite.retouch.notes import notes_text
+from onsite.retouch.sheet import write_sheets
+from onsite.retouch.sources import Developed, NoSource, Original, Source, originals, source_of
+from onsite.roster.people import people
+from onsite.store.record import Kind, add
+from onsite.store.shoot import Shoot
+from onsite.wrap.choose import choose
+from onsite.wrap.current import stands
+
+Progress = Callable[[int, int], None]
+
+IN_HOUSE = "in house"
+MANIFEST = "manifest-sha256.txt"
+OWN_FILES = frozenset({"list.csv", "list.xlsx", "notes.txt", MANIFEST})
+"""What lies in a batch beside pictures."""
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is asked for. `price` is for each image; `named` has files carry names by the shoot's pattern."""
+
+    hand: str = IN_HOUSE
+    due: str = ""
+    price: Decimal | None = None
+    currency: str = "EUR"
+    group: str | None = None
+    frames: tuple[str, ...] = ()
+    developed: Path | None = None
+    named: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One file of a batch."""
+
+    due: DueOut
+    file: str
+    source: Source
+    original: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A batch as it went out, or would: `price` is that of all of it, None where none was said."""
+
+    batch: str
+    folder: Path
+    items: tuple[Item, ...]
+    not_out: tuple[NotOut, ...]
+    price: Decimal | None
+
+
+def send(
+    shoot: Shoot,
+    folder: Path,
+    order: Order,
+    station: str = "",
+    dry_run: bool = False,
+    progress: Progress | None = None,
+    announce: Callable[[Sent], None] | None = None,
+) -> Sent:
+    """Sends what is due into `folder`, which must be new or empty.
+
+    Originals are only read; every copy is read back. What is about to go out is announced first. Raises
+    Problem, with nothing sent, where nothing is due, where the folder cannot be written whole, or where
+    another station sent one of the picks meanwhile.
+    """
+    with one_at_a_time(shoot):
+        _refuse_used(shoot, folder)
+        batch, due, not_out, files = _plan(shoot, order)
+        names = _names(shoot, order, due, files)
+        items, without = _with_sources(shoot, order, due, files, names, progress)
+        if not items:
+            raise Problem(*_nothing(order, [*not_out, *without]))
+        price = None if order.price is None else order.price * len(items)
+        sent = Sent(batch, folder, tuple(items), (*not_out, *without), price)
+        if announce:
+            announce(sent)
+        if not dry_run:
+            _send(shoot, sent, order, station)
+        return sent
+
+
+def _names(
+    shoot: Shoot, order: Order, due: Sequence[DueOut], files: dict[int, list[Original]]
+) -> dict[int, str]:
+    """What the file of each frame is called, without its ending."""
+    if not order.named:
+        return {one.frame: name_out(one.person, one.frame) for one in due}
+    pattern = pattern_of(shoot.settings.agreed.names)
+    names = {}
+    for one in due:
+        original = Path(files[one.frame][0].name).stem if one.frame in files else ""
+        name = called(
+            pattern,
+            one.person,
+            shoot.settings,
+            frame=one.frame,
+            pick=one.pick,
+            original=original,
+            ascii_only=True,
+        )
+        names[one.frame] = name_out(one.person, one.frame, name)
+    return names
+
+
+def _refuse_used(shoot: Shoot, folder: Path) -> None:
+    if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
+        return
+    with shoot.reading() as session:
+        recorded = {batch.folder for batch in read_batches(session)}
+    if (folder / MANIFEST).is_file() and str(folder.resolve()) not in recorded:
+        raise Problem(
+            f"{folder} holds a batch that is not in the record: sending it was broken off.",
+            "Remove that folder and send again.",
+        )
+    raise Problem(f"{folder} is not an empty folder.", "Name a new folder for the batch.")
+
+
+def _plan(shoot: Shoot, order: Order) -> tuple[str, list[DueOut], list[NotOut], dict[int, list[Original]]]:
+    owners = {frame: stand.person for frame, stand in stands(shoot).items()}
+    with shoot.reading() as session:
+        frames = choose(session, order.frames) if order.frames else None
+        batches = read_batches(session)
+        awaited = {frame: out.version for frame, out in outs_of(batches).items()}
+        everybody = {person.id: person for person in people(session)}
+        due, not_out = due_out(read_after(session), everybody, owners, awaited, frames, order.group)
+        files = originals(session, {one.frame for one in due})
+    return next_name(batches), due, not_out, files
+
+
+def _with_sources(
+    shoot: Shoot,
+    order: Order,
+    due: Sequence[DueOut],
+    files: dict[int, list[Original]],
+    names: dict[int, str],
+    progress: Progress | None,
+) -> tuple[list[Item], list[NotOut]]:
+    developed = Developed(order.developed) if order.developed is not None else None
+    items, without = [], []
+
+    def look(one: DueOut) -> Source | NotOut:
+        try:
+            return source_of(shoot, one.frame, files.get(one.frame, []), developed)
+        except NoSource as error:
+            return NotOut(one.frame, str(error))
+
+    with ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="look") as pool:
+        for one, found in zip(due, pool.map(look, due), strict=True):
+            if isinstance(found, NotOut):
+                without.append(found)
+            else:
+                file = names[one.frame] + found.path.suffix.lower()
+                items.append(Item(one, file, found, files[one.frame][0].name))
+            if progress:
+                progress(len(items) + len(without), len(due))
+    return items, without
+
+
+def _nothing(order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
+    if not_out:
+        first, more = not_out[0], len(not_out) - 1
+        others = f" ({more} more do not go out either)" if more else ""
+        return f"Nothing can be sent: f{first.frame}: {first.why}{others}.", "See: onsite retouch list"
+    where = f" in group {order.group!r}" if order.group else ""
+    return f"No pick{where} waits to be retouched.", "See what is out with: onsite retouch list"
+
+
+def _send(shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
+    """Only one send of a shoot is on at a time (`one_at_a_time`), and the draft's name holds its mark."""
+    draft = sent.folder.resolve().with_name(f".{sent.folder.resolve().name}.{shoot.mark}.part")
+    try:
+        with draft_folder(draft):
+            _write_folder(draft, shoot, sent, order)
+            _give_place_and_record(draft, shoot, sent, order, station)
+    except OSError as error:
+        raise cannot_write(sent.folder, error) from error
+
+
+def _give_place_and_record(draft: Path, shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
+    went = [_went(item) for item in sent.items]
+    sights = {item.due.frame: item.source.seen.sight for item in sent.items if item.source.seen}
+    try:
+        remember_batch(shoot, sent.batch, went, sights)
+        with shoot.writing() as session:
+            _refuse_sent_meanwhile(session, sent)
+            _record(session, shoot, sent, order, station)
+            session.flush()
+            _give_place(draft, sent.folder)
+    except BaseException:
+        forget_batch(shoot, sent.batch)
+        if not draft.exists():
+            shutil.rmtree(sent.folder, ignore_errors=True)  # it has no record
+        raise
+
+
+def _write_folder(draft: Path, shoot: Shoot, sent: Sent, order: Order) -> None:
+    try:
+        for item in sent.items:
+            copy_as(item.source.path, draft / item.file, item.source.sha256)
+    except CopyFailed as error:
+        reason = str(error).replace(str(draft), str(sent.folder))
+        raise Problem(f"The batch cannot be written: {reason}.", "Free the disk or name another.") from error
+    headings, rows = _listed(sent, order)
+    write_sheets(draft, headings, rows)
+    with whole_file(draft / "notes.txt") as stream:
+        stream.write(notes_text(shoot.settings.name, sent, order).encode())
+    _write_manifest(draft, sent)
+
+
+def _listed(sent: Sent, order: Order) -> tuple[list[str], list[list[str]]]:
+    """(headings, rows) of the list; people's names are in it where files carry them."""
+    headings = [
+        "file",
+        "original",
+        "sequence",
+        "version",
+        "note",
+        "note for all of theirs",
+        "sent back because",
+    ]
+    rows = []
+    for item in sent.items:
+        due = item.due
+        sequence = str(due.person.sequence or "")
+        row = [item.file, item.original, sequence, str(due.version), due.note, due.person_note, due.reason]
+        rows.append([*row, due.person.name, due.person.group] if order.named else row)
+    return [*headings, *(["name", "group"] if order.named else [])], rows
+
+
+def _write_manifest(draft: Path, sent: Sent) -> None:
+    """In the form that `sha256sum -c` reads (GNU coreutils). Names are ASCII, so none needs escaping."""
+    sums = {item.file: item.source.sha256 for item in sent.items}
+    sums |= {name: sha256_of(draft / name) for name in sorted(OWN_FILES - {MANIFEST})}
+    with whole_file(draft / MANIFEST) as stream:
+        stream.write("".join(f"{sha256}  {name}\n" for name, sha256 in sums.items()).encode())
+
+
+def _went(item: Item) -> Went:
+    seen = item.source.seen
+    return Went(
+        item.due.frame,
+        item.file,
+        item.source.sha256,
+        seen.pixels if seen else "",
+        seen.width if seen else 0,
+        seen.height if seen else 0,
+    )
+
+
+def _refuse_sent_meanwhile(session: Session, sent: Sent) -> None:
+    batches = read_batches(session)
+    outs = outs_of(batches)
+    taken = any(batch.name == sent.batch for batch in batches)
+    if taken or not all(_is_due(item.due, outs.get(item.due.frame)) for item in sent.items):
+        raise Problem(
+            "Another station sent some of these picks meanwhile: nothing was sent.",
+            "Do it again for the rest.",
+        )
+
+
+def _is_due(due: DueOut, out: Out | None) -> bool:
+    """Whether a pick may still go out: it is not out for this person, or it was sent back and waits."""
+    return out is None or out.person != due.person.id or (out.again and out.version == due.version)
+
+
+def _record(session: Session, shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
+    now = shoot.now()
+    add(
+        session,
+        Kind.BATCH,
+        now,
+        station=station,
+        batch=sent.batch,
+        hand=order.hand,
+        folder=str(sent.folder.resolve()),
+        due=order.due,
+        price="" if sent.price is None else str(sent.price),
+        currency=order.currency,
+    )
+    for item in sent.items:
+        add(
+            session,
+            Kind.SENT,
+            now,
+            station=station,
+            person_id=item.due.person.id,
+            frame_id=item.due.frame,
+            batch=sent.batch,
+            file=item.file,
+            version=item.due.version,
+        )
+
+
+def _give_place(draft: Path, folder: Path) -> None:
+    """The finished folder takes its name. Raises OSError where something is there by now."""
+    folder = folder.resolve()
+    if folder.exists() and os.name == "nt":
+        folder.rmdir()
+    draft.rename(folder)

@@ -1,0 +1,151 @@
+"""The files that go out: developed ones where they are given, else originals."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlmodel import Session, col, select
+
+from onsite.frames.examine import sha256_of
+from onsite.frames.found import FileKind, find_files, kind_of
+from onsite.frames.picture import CannotLook, NotAFrame
+from onsite.frames.previews import preview
+from onsite.retouch.pictured import Pictured, pictured
+from onsite.retouch.same import likeness, working
+from onsite.store.shoot import Shoot
+from onsite.store.tables import File, Place
+
+
+class NoSource(Exception):  # noqa: N818
+    """There is no file to send for a pick; the message says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Original:
+    """An original of a frame as the store knows it, and where it may lie."""
+
+    name: str
+    kind: FileKind
+    sha256: str
+    places: tuple[Path, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A file to send. `seen` is None where nobody can look at it; `remark` is to be told with it."""
+
+    path: Path
+    sha256: str
+    seen: Pictured | None
+    remark: str = ""
+
+
+def originals(session: Session, frames: Collection[int]) -> dict[int, list[Original]]:
+    """The files of these frames, pictures before raws."""
+    rows = session.exec(
+        select(File.frame_id, File.name, File.kind, File.sha256, Place.path)  # type: ignore[call-overload]
+        .where(Place.file_id == File.id)
+        .order_by(col(File.id), col(Place.is_copy), col(Place.id))
+    )
+    places: dict[tuple[int, str, str, str], list[Path]] = defaultdict(list)
+    for frame, name, kind, sha256, path in rows:
+        if frame in frames:
+            places[frame, name, kind, sha256].append(Path(path))
+    found: dict[int, list[Original]] = defaultdict(list)
+    for (frame, name, kind, sha256), paths in places.items():
+        found[frame].append(Original(name, FileKind(kind), sha256, tuple(paths)))
+    for files in found.values():
+        files.sort(key=lambda one: one.kind is FileKind.RAW)
+    return found
+
+
+class Developed:
+    """The developed files in a folder, by the stem of their names."""
+
+    def __init__(self, folder: Path) -> None:
+        """Raises Problem where the folder cannot be listed."""
+        self._files: dict[str, list[Path]] = defaultdict(list)
+        for candidate in find_files([folder]).candidates:
+            if candidate.kind in (FileKind.JPEG, FileKind.TIFF):
+                self._files[candidate.path.stem.casefold()].append(candidate.path)
+
+    def of(self, names: Iterable[str]) -> list[Path]:
+        """The developed files of a frame whose files have these names."""
+        stems = {Path(name).stem.casefold() for name in names}
+        return [path for stem in sorted(stems) for path in self._files.get(stem, ())]
+
+
+def source_of(shoot: Shoot, frame: int, files: list[Original], developed: Developed | None) -> Source:
+    """The file to send for a frame. Raises NoSource."""
+    if developed is not None:
+        paths = developed.of(one.name for one in files)
+        if paths:
+            return _developed(shoot, frame, paths)
+        return _original(files, "there is no developed file of it; the original goes out")
+    return _original(files, "")
+
+
+def _developed(shoot: Shoot, frame: int, paths: list[Path]) -> Source:
+    """The one developed file that shows the frame; frames of two cameras may have one name."""
+    before = preview(shoot, frame)
+    if before is None:
+        raise NoSource(f"{paths[0].name} cannot be compared with the frame: there is no picture of it")
+    from PIL import Image
+
+    with Image.open(before) as picture:
+        pick = working(picture)
+    fitting, others = [], []
+    for path in paths:
+        seen = _look(path)
+        if likeness(pick, seen.sight).same:
+            fitting.append(Source(path, sha256_of(path), seen))
+        else:
+            others.append(path)
+    if len(fitting) > 1:
+        names = ", ".join(str(one.path) for one in fitting)
+        raise NoSource(f"there are {len(fitting)} developed files of it: {names}")
+    if not fitting:
+        raise NoSource(f"the developed file {others[0]} does not show the same picture")
+    return fitting[0]
+
+
+def _look(path: Path) -> Pictured:
+    kind = kind_of(path)
+    assert kind is not None
+    try:
+        return pictured(path, kind)
+    except (CannotLook, NotAFrame) as error:
+        raise NoSource(f"{path}: {error}") from error
+    except OSError as error:
+        raise NoSource(f"{path} cannot be read: {error.strerror or error}") from error
+
+
+def _original(files: list[Original], remark: str) -> Source:
+    """The first original that lies where it was and is what it was."""
+    trouble = "no file of it is known"
+    for one in files:
+        for path in one.places:
+            try:
+                if sha256_of(path) != one.sha256:
+                    trouble = f"{path} is not what it was when it was read"
+                    continue
+            except OSError as error:
+                trouble = f"{path} cannot be read: {error.strerror or error}"
+                continue
+            return _as_source(path, one, remark)
+    raise NoSource(trouble)
+
+
+def _as_source(path: Path, one: Original, remark: str) -> Source:
+    remarks = [remark] if remark else []
+    if one.kind is FileKind.RAW:
+        remarks.append("there is only a raw of it")
+    try:
+        seen = pictured(path, one.kind)
+    except (CannotLook, NotAFrame, OSError) as error:
+        remarks.append(f"nobody can look at it, so what comes back cannot be checked ({error})")
+        seen = None
+    return Source(path, one.sha256, seen, "; ".join(remarks))

@@ -1,0 +1,1 @@
+"""The desk: the work after the shoot."""

@@ -1,0 +1,95 @@
+"""Lines of the desk: what is waited for, who waits, and batches."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from rich.text import Text
+
+from onsite.progress.batches import Batch
+from onsite.progress.waits import TOLD, Wait, Waits
+from onsite.tui.widgets.cells import Cell, Ink, line
+from onsite.tui.widgets.stages import SHAPES
+
+_FOR_GROUP, _FOR_MORE = 44, 60  # cells from which the group, and what else is known, have room
+_FOR_HAND = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """What is waited for, by how many people, and since when by the one who has waited longest."""
+
+    what: Wait
+    people: int
+    longest: str
+
+
+def age(since: datetime | None, now: datetime) -> str:
+    """How long ago, in the largest unit that says something: "6 d", "3 h"; "?" where nobody knows."""
+    if since is None:
+        return "?"
+    seconds = (now - since).total_seconds()
+    for unit, size in (("d", 86400), ("h", 3600), ("min", 60)):
+        if seconds >= size:
+            return f"{seconds // size:,.0f} {unit}"
+    return "now"
+
+
+def group_line(group: Group, width: int, ink: Ink) -> Text:
+    style = ink.plain if group.people else ink.quiet
+    longest = f"longest {group.longest}" if group.people else ""
+    return line(
+        width,
+        [
+            Cell(f"{group.people:,}", 6, ink.strong if group.people else ink.quiet, right=True),
+            Cell(TOLD[group.what], 0, style),
+            Cell(longest, 14, ink.quiet, right=True),
+        ],
+        ink,
+    )
+
+
+def waits_line(waits: Waits, now: datetime, width: int, ink: Ink) -> Text:
+    """Somebody who waits: since how long, and what is known of it beside."""
+    person = waits.standing.person
+    cells = [
+        Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
+        Cell(SHAPES[waits.standing.stage], 1, ink.quiet),
+        Cell(person.name, 0, ink.plain),
+    ]
+    if width >= _FOR_GROUP:
+        cells.append(Cell(person.group, min(width // 4, 24), ink.quiet))
+    if width >= _FOR_MORE:
+        cells.append(Cell(_beside(waits, now), 19, ink.quiet))
+    cells.append(Cell(age(waits.since, now), 7, ink.quiet, right=True))
+    return line(width, cells, ink)
+
+
+def _beside(waits: Waits, now: datetime) -> str:
+    after = waits.standing.after
+    if waits.what is Wait.PICKS:
+        if after.reminded is not None and (after.proofed is None or after.reminded >= after.proofed):
+            ago = age(after.reminded, now)
+            return "reminded now" if ago == "now" else f"reminded {ago} ago"
+        return "" if after.page else "no page"
+    if waits.what in (Wait.RETOUCH, Wait.DELIVERY):
+        names = dict.fromkeys(pick.batch for pick in after.picks if pick.batch)
+        return f"batch {', '.join(names)}" if names else ""
+    return ""
+
+
+def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
+    """A batch: how it stands, its name, whose hands it is in, what is back, and its due date."""
+    late = batch.overdue(today)
+    state = "! overdue" if late else "out" if batch.out else "all back" if batch.back else "closed"
+    back = f"{batch.back}/{batch.files} back" + (f", {batch.again} again" if batch.again else "")
+    cells = [
+        Cell(state, 9, ink.alert if late else ink.plain if batch.out else ink.quiet),
+        Cell(batch.name, 0, ink.strong if batch.out else ink.quiet),
+    ]
+    if width >= _FOR_HAND:
+        cells.append(Cell(batch.hand, min(width // 4, 24), ink.quiet))
+    due = "" if batch.due is None else f"{batch.due.day} {batch.due:%b}"
+    cells += [Cell(back, 18 if width >= _FOR_MORE else 10, ink.plain), Cell(due, 6, ink.plain, right=True)]
+    return line(width, cells, ink)

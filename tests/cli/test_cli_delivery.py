@@ -1,0 +1,118 @@
+"""`onsite marks` and `onsite deliver` as they are typed."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import pytest
+from command_line import Onsite, refused
+
+from onsite.roster.people import people
+from onsite.store.record import Kind, add
+from onsite.store.shoot import open_shoot
+from tests.frames.pictures import jpeg
+
+
+@pytest.fixture
+def picked(festival: Onsite) -> Onsite:
+    """Inside a shoot in which Åsa Lindqvarn (C-1) has chosen a frame, and its retouched file is there."""
+    jpeg(Path("cards/A0001.JPG"), 1, (160, 120))
+    assert festival("ingest", "cards", "--camera", "A").status == 0
+    assert festival("frames", "give", "A0001.JPG", "C-1").status == 0
+    content = jpeg(Path("retouched/A0001.jpg"), 2, (160, 120)).read_bytes()
+    shoot = open_shoot(Path())
+    with shoot.writing() as session:
+        person = next(person.id for person in people(session) if person.key == "C-1")
+        add(session, Kind.PICKED, shoot.now(), person_id=person, frames=[1], notes={}, note="")
+        add(
+            session,
+            Kind.RECEIVED,
+            shoot.now(),
+            person_id=person,
+            frame_id=1,
+            batch="B1",
+            version=1,
+            file="retouched/A0001.jpg",
+            sha256=hashlib.sha256(content).hexdigest(),
+        )
+    shoot.engine.dispose()
+    return festival
+
+
+def test_a_delivery_is_told(picked: Onsite) -> None:
+    done = picked("deliver", "../out")
+    assert done.status == 0
+    assert "Delivery 1. Pictures: 1" in done.out
+    assert "fewer pixels than agreed, not enlarged: 1" in done.out
+    assert Path("../out/Festival/Lindqvarn_Åsa_Harbour Choir.jpg").is_file()
+    assert "Nothing new to deliver." in picked("deliver", "../out").out
+
+
+def test_a_delivery_as_json(picked: Onsite) -> None:
+    told = picked("deliver", "../out", "--per", "group", "--as", "zip", "--ascii", "--sharpen", "--json").data
+    assert (told["delivery"], told["files"], told["already"]) == (1, 1, 0)
+    ((one),) = told["sets"]
+    assert one["set"] == "group: Harbour Choir"
+    assert one["package"] == str(Path("../out/Harbour Choir.zip"))
+    assert one["files"][0]["file"] == "Lindqvarn_Asa_Harbour Choir.jpg"
+    assert Path(told["receipt"]).is_file()
+
+
+def test_what_could_not_be_delivered_is_listed_with_status_3(picked: Onsite) -> None:
+    Path("retouched/A0001.jpg").write_bytes(b"a text")
+    done = picked("deliver", "../out")
+    assert done.status == 3
+    assert "not delivered: f1 of Åsa Lindqvarn (C-1)" in done.out
+
+
+def test_a_pattern_with_unknown_fields_is_refused(picked: Onsite) -> None:
+    settings = Path("shoot.toml").read_text(encoding="utf-8")
+    for pattern in ("../{family}", "{family}_{email}"):
+        changed = settings.replace("{family}_{given}_{group}_{sequence:04}", pattern)
+        Path("shoot.toml").write_text(changed, encoding="utf-8")
+        assert pattern in refused(picked("deliver", "../out"))
+    assert not Path("../out").exists()
+
+
+def test_a_yearbook_is_one_set(picked: Onsite) -> None:
+    assert "one set" in refused(picked("deliver", "../out", "--yearbook", "--per", "person"))
+    assert picked("deliver", "../out", "--yearbook").status == 0
+
+
+def test_marks_beside_and_listed(picked: Onsite) -> None:
+    done = picked("marks", "--beside", "--list", "picks.txt")
+    assert done.status == 0
+    assert "1 picked frames: 1 sidecars written" in done.out
+    assert Path("cards/A0001.xmp").is_file()
+    assert Path("picks.txt").read_text() == "A0001.JPG\n"
+
+
+def test_marks_in_a_parallel_folder_as_json(picked: Onsite) -> None:
+    told = picked("marks", "--to", "../marks", "--rating", "4", "--json").data
+    assert (told["frames"], told["changed"], told["listed"]) == (1, 1, None)
+    assert Path("../marks/A0001.xmp").is_file()
+    assert [path.name for path in Path("cards").iterdir()] == ["A0001.JPG"]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        (),
+        ("--beside", "--to", "x"),
+        ("--beside", "--rating", "9"),
+        ("--list", "picks.csv"),
+        ("--list", "no/p.txt"),
+    ],
+)
+def test_marks_that_go_nowhere_are_refused(picked: Onsite, arguments: tuple[str, ...]) -> None:
+    refused(picked("marks", *arguments))
+    assert not list(Path().rglob("*.xmp"))
+
+
+def test_a_damaged_sidecar_is_told_in_a_line(picked: Onsite) -> None:
+    Path("cards/A0001.xmp").write_text("no XMP")
+    done = picked("marks", "--beside")
+    assert done.status == 3
+    assert "A0001.xmp is left alone" in done.out
+    assert Path("cards/A0001.xmp").read_text() == "no XMP"

@@ -1,0 +1,40 @@
+"""Frames are matched anew only where a name may change."""
+
+from __future__ import annotations
+
+from choirs import Shot
+from sqlmodel import select
+
+from onsite.checkin.door import check_in_person
+from onsite.store.record import AFTERWARDS, Kind, add
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Verdict
+from onsite.wrap.current import bring_up_to_date
+
+
+def named(shoot: Shoot) -> int:
+    """Frames under a name; these have no slate, so that a match leaves none."""
+    bring_up_to_date(shoot)
+    with shoot.reading() as session:
+        return len(session.exec(select(Verdict).where(Verdict.kind == "named")).all())
+
+
+def test_what_happens_after_the_shoot_changes_no_name(choirs: Shoot, shot: Shot) -> None:
+    shot({1: 3, 2: 1})
+    assert named(choirs) == 4
+    with choirs.writing() as session:
+        for kind in AFTERWARDS:
+            add(session, kind, choirs.now(), person_id=1, frame_id=1, frames=[1])
+    assert named(choirs) == 4
+
+
+def test_anything_else_may(choirs: Shoot, shot: Shot) -> None:
+    shot({1: 3, 2: 1})
+    check_in_person(choirs, 1)
+    assert named(choirs) == 0
+
+
+def test_frames_that_were_never_matched_are(choirs: Shoot) -> None:
+    with choirs.writing() as session:
+        add(session, Kind.PROOFED, choirs.now(), person_id=1, frames=[])
+    assert named(choirs) == 0

@@ -1,0 +1,300 @@
+"""Picks back, in whatever shape they come."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import openpyxl
+import pytest
+from studio import agreed, frame
+
+from onsite.frames.ingest import ingest
+from onsite.problems import Problem
+from onsite.progress.after import read_after
+from onsite.proofs.back import Loaded, load_picks
+from onsite.proofs.build import build_proofs
+from onsite.proofs.code import holder_of, pick_code
+from onsite.proofs.picks import add_picks, list_picks
+from onsite.roster.people import people
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot
+from onsite.wrap.decide import give, set_aside
+
+
+def loaded(shoot: Shoot, folder: Path, text: str, name: str = "picks.txt") -> Loaded:
+    (folder / name).write_text(text, encoding="utf-8")
+    return load_picks(shoot, folder / name)
+
+
+def picked(shoot: Shoot) -> dict[str, list[str]]:
+    """Key -> labels, of everybody who has picked."""
+    return {one.person.key: [label for label, _ in one.picks] for one in list_picks(shoot) if one.picks}
+
+
+def code_of(shoot: Shoot, key: str, pictures: list[int]) -> str:
+    with shoot.reading() as session:
+        person = next(person for person in people(session) if person.key == key)
+    return pick_code(shoot.mark, holder_of(person.code), pictures)
+
+
+def reasons(done: Loaded) -> list[tuple[int, str]]:
+    return [(row, why) for row, _, why in done.refused.first]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "A:0002",
+        "A:2",
+        "a:0002",
+        "IMG_0002.JPG",
+        "img_0002.jpg",
+        "IMG_0002",
+        "f2",
+        "0002",
+        "Mira Okafor would like f2",
+        "key,file\nS-2,\nS-1,2\n",
+        "Name:\nMira\nPicture:\nIMG_0002",
+        "S-1 0002",
+        "key,file\nS-1,IMG_0002",
+        "Datei;Name\nIMG_0002.JPG;Okafor, Mira\n",
+        "name\tcounter\nMira Okafor\t2\n",
+        "nr,key,who,what\n7,S-1,Mira Okafor,IMG_0002.jpg\n8,S-2,,IMG_0011.jpg",
+        "3;S-1;IMG_0002.JPG;2026-06-13\n9;S-2;IMG_0011.JPG;2026-06-13",
+        "C:\\wedding\\IMG_0002.JPG",
+        "/home/mira/IMG_0002.JPG",
+        "Hello, I would like IMG_0002, please. Yours, Mira",
+        "I'd like (A:0002).",
+        "Mira Okafor: 0002",
+        "given,family,picture\nMira,Okafor,2",
+    ],
+)
+def test_a_pick_is_understood_however_it_is_written(studio: Shoot, tmp_path: Path, text: str) -> None:
+    done = loaded(studio, tmp_path, text)
+    assert picked(studio)["S-1"] == ["A:0002"]
+    assert done.refused.count == 0
+
+
+def test_an_xlsx_is_read_as_well(studio: Shoot, tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    for row in (["Picture", "Key"], [2, "S-1"], ["IMG_0011", "S-2"]):
+        book.active.append(row)
+    book.save(tmp_path / "picks.xlsx")
+    load_picks(studio, tmp_path / "picks.xlsx")
+    assert picked(studio) == {"S-1": ["A:0002"], "S-2": ["A:0011"]}
+
+
+def test_a_pick_code_says_all_of_it(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    mail = f"""From: somebody
+Subject: My choice
+
+> My pick code: {code_of(studio, "S-1", [2, 0]).lower()}
+
+> Note A:0003: Stray hair; not so much like IMG_0004
+Pictures: A:0003, A:0001
+Mira Okafor
+"""
+    done = loaded(studio, tmp_path, mail)
+    assert reasons(done) == []
+    assert picked(studio) == {"S-1": ["A:0003", "A:0001"]}
+    (one,) = done.people
+    assert one.picks[0] == ("A:0003", "Stray hair; not so much like IMG_0004")
+
+
+def test_a_code_from_an_older_page_still_says_what_was_chosen(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    code = code_of(studio, "S-1", [3])  # IMG_0004, the last of four
+    set_aside(studio, ["IMG_0001.JPG"])
+    build_proofs(studio, tmp_path / "out")
+    give(studio, ["IMG_0001.JPG"], "S-1")
+    loaded(studio, tmp_path, code)
+    assert picked(studio) == {"S-1": ["A:0004"]}
+
+
+def test_codes_that_say_nothing_here_are_refused(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    good = code_of(studio, "S-1", [0])
+    slip = good[:-1] + ("A" if good[-1] != "A" else "C")
+    elsewhere = pick_code("HHHH", holder_of("NXHHHH34ACDE"), [0])
+    beyond = code_of(studio, "S-1", [40])
+    done = loaded(studio, tmp_path, "\n".join([slip, elsewhere, beyond, f"S-3 {good}"]))
+    assert reasons(done) == [
+        (1, "this pick code has a wrong character, or is not whole"),
+        (2, "this pick code is of another shoot"),
+        (3, "this pick code is of no proofs made here"),
+        (4, "this pick code is that of Mira Okafor"),
+    ]
+    assert picked(studio) == {}
+
+
+def test_two_codes_of_one_person_are_for_somebody_to_decide(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    done = loaded(studio, tmp_path, f"{code_of(studio, 'S-1', [0])}\n{code_of(studio, 'S-1', [1])}")
+    assert [row for row, _ in reasons(done)] == [1, 2]
+    assert picked(studio) == {}
+
+
+def test_what_a_code_does_not_say_is_refused_beside_it(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    done = loaded(studio, tmp_path, f"{code_of(studio, 'S-1', [0])}\nIMG_0002")
+    assert reasons(done) == [(2, "the pick code in row 1 does not say it")]
+    assert picked(studio) == {"S-1": ["A:0001"]}
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("key,file\nS-1,IMG_0011\n", "it is not a frame of Mira Okafor"),
+        ("key,file\nS-1,IMG_0999.JPG\n", "no frame is called that"),
+        ("key,file\nS-9,IMG_0001\n", "S-9 is nobody here"),
+        ("key,name,file\nS-1,Tomas Brandl,IMG_0001\n", "its columns name different people"),
+        ("Mira Okafor,that one\nTomas Brandl,this one\n", "no frame is named in it"),
+        ("key,file\nS-1,1 2 3\n", "3 picks, and 2 are agreed; none was taken"),
+        ("IMG_0999.JPG", "no frame is called that"),
+        (
+            "12,4\n13,3",
+            "a number alone may be anything: name frames by label, such as A:1043, or name the person",
+        ),
+    ],
+)
+def test_what_is_refused_is_told_with_row_and_reason(
+    studio: Shoot, tmp_path: Path, text: str, why: str
+) -> None:
+    done = loaded(studio, tmp_path, text)
+    assert why in [reason for _, reason in reasons(done)]
+    assert picked(studio) == {}
+
+
+def test_part_is_taken_where_part_is_right(studio: Shoot, tmp_path: Path) -> None:
+    done = loaded(studio, tmp_path, "key,file\nS-1,IMG_0001\nS-2,IMG_0002\nS-2,IMG_0012\n")
+    assert reasons(done) == [(3, "it is not a frame of Tomas Brandl")]
+    assert picked(studio) == {"S-1": ["A:0001"], "S-2": ["A:0012"]}
+
+
+def test_picked_twice_is_taken_once_and_told(studio: Shoot, tmp_path: Path) -> None:
+    done = loaded(studio, tmp_path, "key,file\nS-1,IMG_0001\nS-1,A:0001\n")
+    assert [(row, why) for row, _, why in done.repeated.first] == [(3, "row 2 says so already")]
+    assert picked(studio) == {"S-1": ["A:0001"]}
+
+
+def test_words_about_another_picture_in_a_note_are_no_picks(studio: Shoot, tmp_path: Path) -> None:
+    done = loaded(studio, tmp_path, 'key,frame,note\nS-1,A:0001,"the tie as in A:0002"\nS-2,A:0011,\n')
+    assert picked(studio) == {"S-1": ["A:0001"], "S-2": ["A:0011"]}
+    assert done.people[0].picks == (("A:0001", "the tie as in A:0002"),)
+
+
+def test_dates_times_and_telephone_numbers_in_a_mail_are_no_picks(studio: Shoot, tmp_path: Path) -> None:
+    mail = (
+        "Date: 12 June 2026 11:02\nTel 0001 22 31\nMeet at 21:00, room F2\nmine is IMG_0011.JPG\n1. Thanks\n"
+    )
+    done = loaded(studio, tmp_path, mail)
+    assert picked(studio) == {"S-2": ["A:0011"]}
+    assert {row for row, _, _ in done.unsure.first} == {1, 2, 3, 5}
+    assert done.refused.count == 0
+
+
+def test_a_line_of_numbers_is_all_taken(studio: Shoot, tmp_path: Path) -> None:
+    loaded(studio, tmp_path, "0001, 0002\n0011")
+    assert picked(studio) == {"S-1": ["A:0001", "A:0002"], "S-2": ["A:0011"]}
+
+
+def test_a_code_counts_whoever_sent_it(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    loaded(studio, tmp_path, f"name,code\nher mother,{code_of(studio, 'S-1', [1])}\n")
+    assert picked(studio) == {"S-1": ["A:0002"]}
+
+
+def test_a_name_that_two_frames_have_is_settled_by_the_person_only(studio: Shoot, tmp_path: Path) -> None:
+    frame(tmp_path / "card-b" / "IMG_0001.JPG", (5, 5, 5))
+    ingest(studio, [tmp_path / "card-b"], "A")  # its counter came round: label and name are those of f1
+    give(studio, ["f10"], "S-2")
+    done = loaded(studio, tmp_path, "IMG_0001.JPG")
+    assert reasons(done) == [(1, "2 frames are called that, and the row does not say whose")]
+    loaded(studio, tmp_path, "key,file\nS-2,IMG_0001.JPG\n")
+    assert picked(studio) == {"S-2": ["f10"]}
+
+
+def test_a_change_of_mind_is_kept_as_history_and_the_same_again_is_none(
+    studio: Shoot, tmp_path: Path
+) -> None:
+    for text in ("A:0001", "A:0001", "A:0002\nA:0003", "A:0003\nA:0002"):
+        loaded(studio, tmp_path, text)
+    with studio.reading() as session:
+        history = [event.details["frames"] for event in happened(session, [Kind.PICKED])]
+    assert history == [[1], [2, 3]]
+
+
+def test_a_note_stays_with_its_picture(studio: Shoot, tmp_path: Path) -> None:
+    loaded(studio, tmp_path, "key,frame,note\nS-1,A:0001,lint\nS-2,A:0011,\n")
+    loaded(studio, tmp_path, "key,frame\nS-1,A:0001\nS-1,A:0002\n")
+    with studio.reading() as session:
+        after = read_after(session)[1]
+    assert [(pick.frame, pick.note) for pick in after.picks] == [(1, "lint"), (2, "")]
+
+
+@pytest.mark.parametrize(
+    ("content", "what"),
+    [
+        (b"", "is empty"),
+        (b"\n \n", "is empty"),
+        (b"Dear all,\nthanks for the day!\n", "names no frame"),
+        (b"\xff\xd8\xff\xe0" + b"x" * 100, "is a JPEG picture"),
+        (b"%PDF-1.7 ...", "is a PDF"),
+        (bytes(range(256)) * 20, "neither text nor a workbook"),
+        (b'key,file\nS-1,IMG_0001\nS-2,"IMG_0011\n' + b"x,y\n" * 60_000, "is never closed"),
+        (b"x" * 300_000, "row 1: longer"),
+    ],
+)
+def test_a_file_that_holds_no_picks_is_one_problem(
+    studio: Shoot, tmp_path: Path, content: bytes, what: str
+) -> None:
+    (tmp_path / "picks.txt").write_bytes(content)
+    with pytest.raises(Problem, match=what):
+        load_picks(studio, tmp_path / "picks.txt")
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252", "utf-8"])
+def test_any_encoding_is_read(studio: Shoot, tmp_path: Path, encoding: str) -> None:
+    text = "Schlüssel;Bild\r\nS-1;IMG_0001.JPG\r\nS-2;IMG_0012.JPG\r\n"
+    (tmp_path / "picks.csv").write_bytes(text.encode(encoding))
+    load_picks(studio, tmp_path / "picks.csv")
+    assert picked(studio) == {"S-1": ["A:0001"], "S-2": ["A:0012"]}
+
+
+def test_of_a_very_long_list_of_nothing_only_the_beginning_is_told(studio: Shoot, tmp_path: Path) -> None:
+    rows = "".join(f"S-1,IMG_9{number:06}.JPG\n" for number in range(30_000))
+    told: list[tuple[int, int]] = []
+    path = tmp_path / "picks.csv"
+    path.write_text(f"key,file\n{rows}S-1,IMG_0001.JPG\n", encoding="utf-8")
+    done = load_picks(studio, path, step=lambda done, total: told.append((done, total)))
+    assert (done.refused.count, len(done.refused.first)) == (30_000, 1_000)
+    assert picked(studio) == {"S-1": ["A:0001"]}
+    assert 0 < told[0][0] <= told[0][1] == path.stat().st_size
+
+
+def test_by_hand_picks_are_added(studio: Shoot) -> None:
+    assert add_picks(studio, "Mira Okafor", ["IMG_0001.JPG"]).changed
+    assert add_picks(studio, "S-1", ["2"]).changed
+    assert not add_picks(studio, "S-1", ["A:0001"]).changed
+    assert picked(studio) == {"S-1": ["A:0001", "A:0002"]}
+
+
+def test_by_hand_more_than_agreed_is_refused_unless_it_is_instead(studio: Shoot) -> None:
+    add_picks(studio, "S-1", ["A:0001", "A:0002"])
+    with pytest.raises(Problem, match="3 picks, and 2 are agreed"):
+        add_picks(studio, "S-1", ["A:0003"])
+    add_picks(studio, "S-1", ["A:0003"], instead=True)
+    assert picked(studio) == {"S-1": ["A:0003"]}
+
+
+@pytest.mark.parametrize("text", ["IMG_0011", "A:0099", "nonsense", "f4000000"])
+def test_by_hand_a_frame_that_is_not_theirs_changes_nothing(studio: Shoot, text: str) -> None:
+    with pytest.raises(Problem):
+        add_picks(studio, "S-1", ["A:0001", text])
+    assert picked(studio) == {}
+
+
+def test_one_agreed_is_told_as_one(studio: Shoot, tmp_path: Path) -> None:
+    done = loaded(agreed(studio, 1), tmp_path, "A:0001\nA:0002")
+    assert reasons(done) == [(1, "2 picks, and 1 is agreed; none was taken")]

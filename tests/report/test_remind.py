@@ -1,0 +1,117 @@
+"""Reminders: written for whoever sends them, and recorded."""
+
+from __future__ import annotations
+
+import csv
+import email
+import email.policy
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from onsite.problems import Problem
+from onsite.progress.everybody import Everybody
+from onsite.progress.stage import Standing
+from onsite.report.remind import Reminded, write_reminders
+from onsite.report.reminders import due_for_picks
+from onsite.store.record import Kind, happened
+from onsite.store.shoot import Shoot
+
+
+def everybody(shoot: Shoot) -> list[Standing]:
+    known = Everybody()
+    known.catch_up(shoot)
+    return list(known.standings.values())
+
+
+def remind(shoot: Shoot, group: str | None = None, again: bool = False, by: date | None = None) -> Reminded:
+    return write_reminders(shoot, due_for_picks(everybody(shoot), shoot.now(), group, again), "desk", by)
+
+
+def keys(people: tuple[Standing, ...]) -> list[str]:
+    return [s.person.key for s in people]
+
+
+def merged(done: Reminded) -> list[dict[str, str]]:
+    assert done.folder is not None
+    with (done.folder / "merge.csv").open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def reminded(shoot: Shoot) -> list[tuple[int | None, str]]:
+    with shoot.reading() as session:
+        return [(event.person_id, event.details["of"]) for event in happened(session, (Kind.REMINDED,))]
+
+
+def test_whose_proofs_are_out_without_picks_are_reminded(after: Shoot) -> None:
+    done = remind(after)
+    assert keys(done.people) == ["S-3", "S-4", "S-5"]
+    assert done.folder is not None
+    assert done.folder.relative_to(after.folder) == Path("reminders", "2026-06-20 picks 1")
+    assert reminded(after) == [(3, "picks"), (4, "picks"), (5, "picks")]
+    assert [row["key"] for row in merged(done)] == ["S-3", "S-4", "S-5"]
+
+
+def test_a_mail_says_all_that_is_needed(after: Shoot) -> None:
+    done = remind(after, "alto", by=date(2026, 6, 24))
+    assert done.folder is not None
+    (path,) = (done.folder / "mails").iterdir()
+    message = email.message_from_bytes(path.read_bytes(), policy=email.policy.default)
+    assert (path.name, message["To"]) == ("0001 S-3.eml", "anna@example.org")
+    assert message["Subject"] == "Festival: please choose your picture"
+    text = message.get_body().get_content()  # type: ignore[union-attr]
+    assert "Dear Anna <script>alert(1)</script>," in text
+    assert "ready since 14 June 2026" in text
+    assert "page-3.html, choose one picture, and send back the pick code" in text
+    assert "by 24 June 2026." in text
+    assert merged(done)[0]["text"].split() == text.split()
+
+
+def test_who_has_no_page_is_asked_for_numbers(after: Shoot) -> None:
+    (row,) = merged(remind(after, "Bass"))
+    assert (row["key"], row["page"]) == ("S-5", "")
+    assert "send back the numbers" in row["text"]
+
+
+def test_no_address_and_no_second_heading_out_of_one(after: Shoot) -> None:
+    done = remind(after)
+    assert keys(done.without_address) == ["S-4", "S-5"]  # a line break in one, none in the other
+    assert done.folder is not None
+    assert [path.name for path in (done.folder / "mails").iterdir()] == ["0001 S-3.eml"]
+
+
+def test_cells_are_no_formulas(after: Shoot) -> None:
+    rows = {row["key"]: row for row in merged(remind(after))}
+    assert (rows["S-4"]["given"], rows["S-4"]["name"]) == ("'=1+1", "'=1+1 Lindqvist")
+
+
+def test_nobody_is_reminded_twice_in_a_day_unless_it_is_asked_for(
+    after: Shoot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    remind(after)
+    second = remind(after)
+    assert (second.folder, keys(second.people), keys(second.rested)) == (None, [], ["S-3", "S-4", "S-5"])
+    third = remind(after, again=True)
+    assert third.folder is not None
+    assert third.folder.name == "2026-06-20 picks 2"
+    tomorrow = after.now() + timedelta(days=1, minutes=1)
+    monkeypatch.setattr(Shoot, "now", lambda _: tomorrow)
+    assert keys(remind(after).people) == ["S-3", "S-4", "S-5"]
+
+
+def test_what_cannot_be_written_is_not_recorded(after: Shoot) -> None:
+    (after.folder / "reminders").write_text("in the way", encoding="utf-8")
+    with pytest.raises(Problem, match="reminders cannot be written"):
+        remind(after)
+    assert reminded(after) == []
+
+
+def test_a_folder_left_half_written_is_in_nobodys_way(after: Shoot) -> None:
+    left = after.folder / "reminders" / ".2026-06-20 picks.part" / "mails"
+    left.mkdir(parents=True)
+    (left / "0001 S-9.eml").write_text("half", encoding="utf-8")
+    done = remind(after)
+    assert done.folder is not None
+    assert [path.name for path in (after.folder / "reminders").iterdir()] == [done.folder.name]
+    assert [path.name for path in (done.folder / "mails").iterdir()] == ["0001 S-3.eml"]

@@ -1,0 +1,17 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from prints import pick, shoot_day
+
+from onsite.store.shoot import Shoot
+
+
+@pytest.fixture
+def picked(shoot: Shoot, tmp_path: Path) -> Shoot:
+    """A shoot of three people with two frames each, of whom each picked the first."""
+    theirs = shoot_day(shoot, tmp_path / "card")
+    for person, frames in theirs.items():
+        pick(shoot, person, frames[:1], {frames[0]: "=stray hair"})
+    return shoot

@@ -1,0 +1,265 @@
+"""The desk, driven with keys."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from PIL import Image
+from sqlmodel import Session, select
+
+from onsite.checkin.door import check_in_person
+from onsite.frames.previews import keep_preview
+from onsite.progress.waits import Waits
+from onsite.store.record import Happening, Kind, add, happened, newest_event
+from onsite.store.shoot import Shoot
+from onsite.store.tables import Camera, File, Frame, Meta, Person, Verdict
+from onsite.tui.board.history import HistoryScreen
+from onsite.tui.desk.choosing import ChooseScreen
+from onsite.tui.widgets.picture import Picture
+from onsite.tui.widgets.roll import Roll
+from onsite.tui.widgets.told import Told
+from tests.tui.driving import Driven, opened, screen_text, told, until
+
+VIENNA = ZoneInfo("Europe/Vienna")
+MORNING = datetime(2026, 6, 13, 9, tzinfo=VIENNA)
+NOW = datetime(2026, 6, 20, 12, tzinfo=VIENNA)
+
+
+@pytest.fixture
+def later(choirs: Shoot, monkeypatch: pytest.MonkeyPatch) -> Shoot:
+    """A week after the shoot: 1 and 2 have proofs, 3 is at retouch, 4 has no proof yet. Two picks agreed."""
+    monkeypatch.setattr(Shoot, "now", lambda _: NOW)
+    for person in (1, 2, 3, 4):
+        check_in_person(choirs, person, "door-1", at=MORNING + timedelta(minutes=person))
+    with choirs.writing() as session:
+        _shoot(choirs, session)
+        at = MORNING + timedelta(days=1)
+        for person in (1, 2, 3):
+            add(session, Kind.PROOFED, at, person_id=person, frames=[], page=f"p{person}.html")
+        add(session, Kind.PICKED, at, person_id=3, frames=[7], notes={"7": "stray hair"}, note="soft light")
+        add(session, Kind.BATCH, at, batch="B1", hand="in house", due="2026-06-18", price="", currency="EUR")
+        add(session, Kind.SENT, at + timedelta(days=1), person_id=3, frame_id=7, batch="B1", version=1)
+        session.flush()
+        session.merge(Meta(key="matched_event", value=str(newest_event(session))))
+    agreed = replace(choirs.settings.agreed, picks=2)
+    return replace(choirs, settings=replace(choirs.settings, agreed=agreed))
+
+
+def _shoot(shoot: Shoot, session: Session) -> None:
+    """Three frames each."""
+    session.add(Camera(id=1, label="A", identity="A", serial="1"))
+    session.flush()
+    for number in range(1, 13):
+        person, sha256 = (number - 1) // 3 + 1, f"{number:064x}"
+        taken = datetime(2026, 6, 13, 9) + timedelta(minutes=number)
+        name = f"A{number:04}.JPG"
+        session.add(Frame(id=number, camera_id=1, counter=number, name=name, taken=taken, source="card"))
+        session.flush()
+        session.add(File(frame_id=number, name=name, kind="jpeg", size=1, sha256=sha256))
+        session.add(Verdict(frame_id=number, kind="named", person_id=person))
+        keep_preview(shoot.folder, sha256, _jpeg(shoot.folder / "one.jpg", number))
+
+
+def _jpeg(path: Path, shade: int) -> bytes:
+    Image.new("RGB", (60, 40), (20 * shade, 90, 90)).save(path)
+    return path.read_bytes()
+
+
+def waiting(pilot: Driven) -> list[str]:
+    roll: Roll[Waits] = pilot.app.screen.query_one("#people", Roll)
+    return [waits.standing.person.name for waits in roll.items]
+
+
+def recorded(shoot: Shoot, kind: Kind) -> list[Happening]:
+    with shoot.reading() as session:
+        return happened(session, (kind,))
+
+
+async def test_who_waits_for_what_and_what_is_out(later: Shoot) -> None:
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: "1 overdue" in screen_text(pilot))
+        text = screen_text(pilot)
+        assert "0 people have everything · 4 wait · 1 batch out, 1 overdue" in text
+        assert waiting(pilot) == ["Ana Horvat", "Bo Lind"]
+        assert "6 d" in text
+        assert "! overdue B1" in text
+        assert "0/1 back" in text
+        await pilot.press("right", "right")
+        await until(pilot, lambda: waiting(pilot) == ["Zoë Ó Súilleabháin"])
+        assert "batch B1" in screen_text(pilot)
+        await pilot.press("left", "left", "left")
+        await until(pilot, lambda: waiting(pilot) == ["Jürgen Weiß"])
+
+
+async def test_what_happens_elsewhere_is_seen(later: Shoot) -> None:
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        with later.writing() as session:
+            add(session, Kind.RECEIVED, NOW, person_id=3, frame_id=7, batch="B1", version=1)
+        await until(pilot, lambda: "all back" in screen_text(pilot))
+        assert "0 batches out" in screen_text(pilot)
+
+
+async def test_one_key_writes_the_reminders_and_sends_nothing(later: Shoot) -> None:
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await pilot.press("r")
+        await until(pilot, lambda: "2 reminders written to" in told(pilot))
+        assert "Nothing was sent." in told(pilot)
+        await until(pilot, lambda: "reminded now" in screen_text(pilot))
+        assert [event.person_id for event in recorded(later, Kind.REMINDED)] == [1, 2]
+        assert (later.folder / "reminders" / "2026-06-20 picks 1" / "merge.csv").is_file()
+        await pilot.press("r")
+        await until(pilot, lambda: "Nobody is to be reminded. 2 were reminded within a day." in told(pilot))
+    assert len(recorded(later, Kind.REMINDED)) == 2
+
+
+async def test_reminding_from_another_list_shows_first_who_it_is_for(later: Shoot) -> None:
+    async with opened(later, "desk") as pilot:
+        await pilot.press("right")
+        await until(pilot, lambda: waiting(pilot) == [])
+        await pilot.press("r")
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        assert "r once more" in told(pilot)
+    assert not recorded(later, Kind.REMINDED)
+
+
+async def test_what_cannot_be_written_is_told(later: Shoot) -> None:
+    (later.folder / "reminders").write_text("in the way", encoding="utf-8")
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await pilot.press("r")
+        await until(pilot, lambda: "cannot be written" in told(pilot))
+    assert not recorded(later, Kind.REMINDED)
+
+
+async def test_what_happens_at_the_desk_has_no_frame_matched_anew(later: Shoot) -> None:
+    """These frames have no slates: matched anew, they would be nobody's."""
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await pilot.press("r")
+        await until(pilot, lambda: "reminded now" in screen_text(pilot))
+        await pilot.pause(1)
+        await pilot.press("left")
+        await until(pilot, lambda: waiting(pilot) == ["Jürgen Weiß"])
+
+
+async def choosing(pilot: Driven) -> None:
+    await pilot.press("p")
+    await until(pilot, lambda: isinstance(pilot.app.screen, ChooseScreen))
+    await until(pilot, lambda: "of 3" in screen_text(pilot))
+
+
+async def test_picks_are_chosen_with_the_pictures_side_by_side(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await pilot.press("down")
+        await choosing(pilot)
+        assert "0 chosen, 2 pictures agreed: Bo Lind" in screen_text(pilot)
+        assert sum(picture.display for picture in pilot.app.screen.query(Picture)) == 3
+        await pilot.press("right", "space", "left", "space")
+        assert "[x] chosen: A:0004, 1 of 3" in screen_text(pilot)
+        await pilot.press("right", "right", "space")
+        assert "3 picks, and 2 are agreed." in pilot.app.screen.query_one(Told).text
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot) == "Bo Lind: 2 picks.")
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat"])
+    (event,) = recorded(later, Kind.PICKED)[1:]
+    assert (event.person_id, event.station) == (2, "door-1")
+    assert event.details == {"frames": [5, 4], "notes": {}, "note": "", "from": "the desk"}
+
+
+async def test_a_changed_mind_keeps_the_notes_of_what_stays(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await pilot.press("right", "right")
+        await until(pilot, lambda: waiting(pilot) == ["Zoë Ó Súilleabháin"])
+        await choosing(pilot)
+        assert "note: soft light" in screen_text(pilot)
+        await pilot.press("right", "space", "enter")
+        await until(pilot, lambda: told(pilot).endswith(": 2 picks."))
+    details = recorded(later, Kind.PICKED)[-1].details
+    assert (details["frames"], details["notes"], details["note"]) == (
+        [7, 8],
+        {"7": "stray hair"},
+        "soft light",
+    )
+
+
+async def test_keys_pressed_fast_are_meant_for_the_people_shown_then(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        screen: Any = pilot.app.screen
+        screen.action_group(1)
+        screen.action_group(1)
+        screen.action_choose()
+        await until(pilot, lambda: "agreed: Zoë Ó Súilleabháin" in screen_text(pilot))
+
+
+async def test_forgetting_it_records_nothing(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await choosing(pilot)
+        await pilot.press("space", "escape")
+        await until(pilot, lambda: not isinstance(pilot.app.screen, ChooseScreen))
+        await choosing(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot) == "Ana Horvat: nothing was changed.")
+    assert len(recorded(later, Kind.PICKED)) == 1
+
+
+async def test_a_frame_that_is_somebody_elses_by_then_is_refused(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await choosing(pilot)
+        await pilot.press("space")
+        with later.writing() as session:
+            session.exec(select(Verdict).where(Verdict.frame_id == 1)).one().person_id = 2
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot).startswith("! 'A:0001' is not a frame of Ana Horvat"))
+    assert len(recorded(later, Kind.PICKED)) == 1
+
+
+async def test_picks_that_come_in_meanwhile_are_not_lost(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await choosing(pilot)
+        await pilot.press("space")
+        with later.writing() as session:
+            add(session, Kind.PICKED, NOW, person_id=1, frames=[3], notes={"3": "lint"}, note="")
+        await pilot.press("enter")
+        await until(
+            pilot, lambda: told(pilot).startswith("! Ana Horvat: their picks have just come from elsewhere")
+        )
+    assert recorded(later, Kind.PICKED)[-1].details["frames"] == [3]
+
+
+async def test_a_narrow_screen_shows_two_and_goes_on_frame_by_frame(later: Shoot) -> None:
+    async with opened(later, "desk", size=(80, 24)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await choosing(pilot)
+        assert "1 of 3" in screen_text(pilot)
+        assert "3 of 3" not in screen_text(pilot)
+        await pilot.press("right", "right")
+        await until(pilot, lambda: "3 of 3" in screen_text(pilot))
+        assert "2 of 3" in screen_text(pilot)
+
+
+async def test_history_from_the_desk(later: Shoot) -> None:
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await pilot.press("h")
+        await until(pilot, lambda: isinstance(pilot.app.screen, HistoryScreen))
+        await until(pilot, lambda: "proofs made of 0 frames" in screen_text(pilot))
+
+
+async def test_a_hostile_name_is_shown_as_it_is(later: Shoot) -> None:
+    with later.writing() as session:
+        session.exec(select(Person).where(Person.id == 1)).one().name = "[b]Ana[/b]\x1b[31m"
+    async with opened(later, "desk") as pilot:
+        await until(pilot, lambda: "[b]Ana[/b]" in screen_text(pilot))
+        assert "\x1b" not in screen_text(pilot)
