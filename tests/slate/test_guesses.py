@@ -6,7 +6,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -50,7 +50,6 @@ def nearest(found: list[Finder], linear: Floats, module: float, most: int = MOST
     return min(np.abs(guess.grid.corners - true).max() / module for guess in guesses(found, most))
 
 
-@settings(deadline=None)
 @given(modules, turns, tilts, turns)
 def test_three_finder_patterns_give_the_symbol_away(
     module: float, turn: float, tilt: float, axis: float
@@ -59,7 +58,6 @@ def test_three_finder_patterns_give_the_symbol_away(
     assert nearest(patterns(linear, module), linear, module) < 0.01
 
 
-@settings(deadline=None)
 @given(modules, turns)
 def test_the_likeliest_guess_at_a_card_square_on_is_the_true_one(module: float, turn: float) -> None:
     linear = held(module, turn)
@@ -67,7 +65,6 @@ def test_the_likeliest_guess_at_a_card_square_on_is_the_true_one(module: float, 
 
 
 @pytest.mark.parametrize("pair", list(combinations(range(3), 2)))
-@settings(deadline=None)
 @given(module=modules, turn=turns)
 def test_two_finder_patterns_give_a_symbol_square_on_away(
     pair: tuple[int, int], module: float, turn: float
@@ -78,7 +75,6 @@ def test_two_finder_patterns_give_a_symbol_square_on_away(
 
 
 @pytest.mark.parametrize("pair", list(combinations(range(3), 2)))
-@settings(deadline=None)
 @given(module=modules, turn=turns, tilt=st.floats(0, np.radians(25)), axis=turns)
 def test_two_finder_patterns_come_close_on_a_tilted_one(
     pair: tuple[int, int], module: float, turn: float, tilt: float, axis: float
@@ -88,7 +84,6 @@ def test_two_finder_patterns_come_close_on_a_tilted_one(
     assert nearest([found[number] for number in pair], linear, module) < 4.5
 
 
-@settings(deadline=None)
 @given(
     modules,
     turns,
@@ -103,7 +98,6 @@ def test_strays_do_not_crowd_the_true_place_out(
     assert nearest(found, linear, module) < 0.01
 
 
-@settings(deadline=None)
 @given(
     st.lists(
         st.builds(
@@ -130,7 +124,6 @@ def test_one_finder_pattern_without_its_turn_says_nothing(count: int) -> None:
 
 
 @pytest.mark.parametrize("corner", range(3))
-@settings(deadline=None)
 @given(module=modules, turn=turns, tilt=tilts, axis=turns, quarters=st.integers(0, 3))
 def test_one_finder_pattern_with_its_turn_gives_the_symbol_away(
     corner: int, module: float, turn: float, tilt: float, axis: float, quarters: int
@@ -146,7 +139,6 @@ def test_one_finder_pattern_with_its_turn_gives_the_symbol_away(
     assert min(np.abs(guess.grid.corners - true).max() / module for guess in found) < 1e-6
 
 
-@settings(deadline=None)
 @given(modules, turns, tilts, turns)
 def test_the_other_copies_lie_to_either_side(module: float, turn: float, tilt: float, axis: float) -> None:
     linear = held(module, turn, tilt, axis)
