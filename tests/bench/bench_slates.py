@@ -8,7 +8,8 @@ Frames of 6 megapixels are drawn by `tests.bench.trouble`: of a bare version 1-Q
 face allows, and of this project's slate. Decoders for anybody's symbols read the bare one at full size with
 their default options; this reader reads both as ingest has it read: first at half size, with a closed set of
 3,000 other codes and the one shown. Readers that are not installed are left out. The table has, for every
-kind, the frames read of 100 at strengths 1 to 5.
+kind, the frames read of 100 at strengths 1 to 5. `--readers one,two,four` compares faces with so many copies
+of the symbol above the room for type, as large as they can be; the reader puts those side by side together.
 
 Codes, trouble and noise follow from kind, strength and seed, so the same program prints the same table; with
 another `--first` it is one of frames not seen before.
@@ -27,6 +28,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cache, partial
 from importlib.util import find_spec
+from itertools import product
 from typing import TypeVar
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process to a core: threads would only wait
@@ -34,13 +36,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process to a core: thr
 import numpy as np
 from PIL import Image
 
-from onsite.slate.card import Card
+from onsite.slate.card import COPY_STEP, Card
 from onsite.slate.code import new_code
 from onsite.slate.known import KnownSlates, known_slates
 from onsite.slate.png import card_image
 from onsite.slate.reader import read_symbols
 from onsite.slate.seen import SymbolSeen
-from onsite.slate.symbol import symbol, with_quiet_zone
+from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol
 from tests.bench.trouble.frame import frame
 from tests.bench.trouble.kinds import KINDS, STRENGTHS, trouble
 
@@ -48,6 +50,9 @@ Done = TypeVar("Done")
 
 SHOOT = "AAAA"
 CLOSED_SET = 3000
+FACE = (1740, 1160)
+"""Pixels of a bare face: 40 to a module of the one symbol on it."""
+ABOVE_TYPE = FACE[1] * 4 // 5  # as on this project's slate
 PEOPLE = (
     ("Ida Brandvold", "Kammerchor Lindental"),
     ("Théodore Vasseur-Okonjo", "Ensemble Val-Clair"),
@@ -85,10 +90,19 @@ Job = tuple[str, int, int, tuple[str, ...]]
 
 def bare(code: str) -> Image.Image:
     """A white face of 3:2 with nothing on it but a symbol and its quiet zone, as high as the face."""
-    dark = with_quiet_zone(symbol(code))
-    drawn = Image.fromarray(~dark).convert("L").resize((40 * dark.shape[1], 40 * dark.shape[0]), 0)
-    face = Image.new("L", (drawn.height * 3 // 2, drawn.height), 255)
-    face.paste(drawn, ((face.width - drawn.width) // 2, 0))
+    return copies(code, 1, 1, FACE[1])
+
+
+def copies(code: str, across: int, down: int, room: int) -> Image.Image:
+    """A white face with copies of a symbol in the upper `room` of it, as large as they can be."""
+    drawn = np.full([copies * COPY_STEP + QUIET_ZONE for copies in (down, across)], 255, np.uint8)
+    for row, column in product(range(down), range(across)):
+        y, x = QUIET_ZONE + row * COPY_STEP, QUIET_ZONE + column * COPY_STEP
+        drawn[y : y + MODULES, x : x + MODULES][symbol(code)] = 0
+    module = min(FACE[0] // drawn.shape[1], room // drawn.shape[0])
+    inked = Image.fromarray(drawn).resize((module * drawn.shape[1], module * drawn.shape[0]), 0)
+    face = Image.new("L", FACE, 255)
+    face.paste(inked, ((face.width - inked.width) // 2, 0))
     return face
 
 
@@ -127,7 +141,14 @@ OTHERS: dict[str, tuple[str, str, Callable[[Image.Image], list[str]]]] = {
 }
 """Heading, module and function of the decoders for anybody's symbols."""
 
-FACES = {"bare": ("this reader, bare symbol", bare), "slate": ("this reader, its own slate", slate)}
+FACES: dict[str, tuple[str, Callable[[str], Image.Image]]] = {
+    "bare": ("this reader, bare symbol", bare),
+    "slate": ("this reader, its own slate", slate),
+    "one": ("one copy", partial(copies, across=1, down=1, room=ABOVE_TYPE)),
+    "two": ("two copies", partial(copies, across=2, down=1, room=ABOVE_TYPE)),
+    "four": ("four copies", partial(copies, across=2, down=2, room=ABOVE_TYPE)),
+}
+USUAL = [*OTHERS, "bare", "slate"]
 
 
 def main(arguments: argparse.Namespace) -> None:
@@ -273,7 +294,7 @@ def asked() -> argparse.Namespace:
     parser.add_argument("frames", nargs="?", type=int, default=5)
     parser.add_argument("--first", type=int, default=0, help="seed of the first frame of each cell")
     parser.add_argument("--kinds", type=partial(listed, KINDS), default=list(KINDS))
-    parser.add_argument("--readers", type=partial(listed, every), default=every)
+    parser.add_argument("--readers", type=partial(listed, every), default=USUAL)
     parser.add_argument("--others", type=int, default=3, help="frames per cell for OpenCV, which is slow")
     parser.add_argument("--cores", type=int, default=2)
     return parser.parse_args()

@@ -47,7 +47,7 @@ STRENGTHS = (3, 4, 5)
 FIRST_SEED = 10_000
 """Beyond the seeds of the frames that the reader was made with."""
 
-CELLS = list(product(KINDS, STRENGTHS, FACES, (UNKNOWN, OTHERS, UNKNOWN, OTHERS, NOTHING)))
+CELLS = list(product(KINDS, STRENGTHS, ("bare", "slate"), (UNKNOWN, OTHERS, UNKNOWN, OTHERS, NOTHING)))
 random.Random("cells").shuffle(CELLS)  # so that any number of frames is a sample of all
 
 
