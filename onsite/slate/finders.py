@@ -96,8 +96,8 @@ class _Picture:
     def rows(self, every: int) -> Bools:
         """What is dark in every so many'th row."""
         height, width = self.grey.shape
-        below = self.below[np.arange(0, height, every) // _COARSE].repeat(_COARSE, axis=1)[:, :width]
-        dark: Bools = self.grey[::every] < below
+        below = self.below.repeat(_COARSE, axis=1)[:, :width]  # before the rows: those are copied whole
+        dark: Bools = self.grey[::every] < below[np.arange(0, height, every) // _COARSE]
         return dark
 
     def contrast(self, x: Floats, y: Floats, module: Floats) -> Floats:
