@@ -143,7 +143,7 @@ def show(strays: Sequence[Stray], sets: int) -> None:
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser()
-    parser.add_argument("frames", nargs="?", type=int, default=600)
+    parser.add_argument("frames", nargs="?", type=int, default=840)
     parser.add_argument("--first", type=int, default=0, help="number of the first frame")
     parser.add_argument("--sets", type=int, default=110, help="of codes that each frame is compared with")
     parser.add_argument("--cores", type=int, default=2)
