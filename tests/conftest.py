@@ -6,12 +6,16 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 
 CAMERA_FILES = Path(__file__).parent.parent.parent / "shared" / "data"
 """Open test files of real cameras; they are not part of the project."""
+
+settings.register_profile("no clock", deadline=None)
+settings.load_profile("no clock")  # on a busy machine an example takes as long as it takes
 
 
 @pytest.fixture

@@ -110,8 +110,8 @@ class LooksUsual:
 
     `one` is a single frame of a person to their others, `some` two of them, `held` their slate frame to their
     others; `others` and `near` are people to other people, to all and to those beside them in the queue, and
-    `others_held` their slate frames to others. Not `measured`: by values of our own choice, which speak softly
-    for one person.
+    `others_held` their slate frames to others. Not `measured`: by values of our own choice, which speak
+    softly for one person.
     """
 
     one: Rarity

@@ -12,7 +12,7 @@ from onsite.checkin.cards import ties
 from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.evidence import Evidence, FrameEvidence, Shown, Symbol, Tie
 from onsite.matching.order import lanes
-from onsite.matching.set_forward import cut_where_set, lane_clocks
+from onsite.matching.set_forward import with_clocks
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Card, Frame, Person, Reading, Verdict
@@ -30,8 +30,8 @@ def first_frames(session: Session, shoot: Shoot) -> dict[int, datetime]:
     evidence = _evidence(session, shoot)
     first: dict[int, float] = {}
     for whole in lanes(evidence.frames)[0]:
-        lane = cut_where_set(whole, evidence)
-        for piece, clock in zip(lane.pieces, lane_clocks(lane, evidence), strict=True):
+        lane, clocks = with_clocks(whole, evidence)
+        for piece, clock in zip(lane.pieces, clocks, strict=True):
             if not _is_sure(clock):
                 continue
             for place in piece:

@@ -44,12 +44,12 @@ class Finder:
         return Finder(self.x * factor, self.y * factor, self.module * factor, self.lines)
 
 
-def find(grey: Image.Image, every: int = 1, damaged: bool = False) -> list[Finder]:
-    """The finder patterns in a grey picture, those crossed by most rows first, looking at `every` so many'th
-    row. In a `damaged` one, what is blown out does not count as the light that dark is told from, and one
-    side of a pattern may be hidden from all lines but the row."""
+def find(grey: Image.Image, damaged: bool = False) -> list[Finder]:
+    """The finder patterns in a grey picture, those crossed by most rows first. In a `damaged` one, what is
+    blown out does not count as the light that dark is told from, and one side of a pattern may be hidden from
+    all lines but the row."""
     picture = _Picture.of(grey, damaged)
-    x, y, module = _crossed(picture, every)
+    x, y, module = _crossed(picture)
     plain = picture.contrast(x, y, module) >= _CONTRAST
     x, y, module = x[plain], y[plain], module[plain]
     for way in ((0, 1), (1, 1), (1, -1)):
@@ -93,11 +93,11 @@ class _Picture:
             np.asarray(grey), mean - np.minimum(mean, np.minimum(mean // 12 + 1, _NOISE)).astype(np.uint8)
         )
 
-    def rows(self, every: int) -> Bools:
-        """What is dark in every so many'th row."""
+    def dark(self) -> Bools:
+        """What is dark in the picture."""
         height, width = self.grey.shape
-        below = self.below[np.arange(0, height, every) // _COARSE].repeat(_COARSE, axis=1)[:, :width]
-        dark: Bools = self.grey[::every] < below
+        below = self.below.repeat(_COARSE, axis=1)[:, :width]  # before the rows: those are copied whole
+        dark: Bools = self.grey < below[np.arange(height) // _COARSE]
         return dark
 
     def contrast(self, x: Floats, y: Floats, module: Floats) -> Floats:
@@ -115,9 +115,9 @@ class _Picture:
         return dark
 
 
-def _crossed(picture: _Picture, every: int) -> tuple[Floats, Floats, Floats]:
+def _crossed(picture: _Picture) -> tuple[Floats, Floats, Floats]:
     """Where rows cross what may be a finder pattern: x, y and module, each (n,)."""
-    lines = picture.rows(every)
+    lines = picture.dark()
     width, lines = lines.shape[1], lines.ravel()
     at = np.flatnonzero(lines[1:] != lines[:-1])
     if len(at) < 6:
@@ -137,7 +137,7 @@ def _crossed(picture: _Picture, every: int) -> tuple[Floats, Floats, Floats]:
         thinned = slice(None, None, len(first) // _MOST + 1)
         first, module = first[thinned], module[thinned]
     middle = (at[first + 2] + at[first + 3]) / 2 + 1
-    return middle % width, (at[first] // width * every).astype(np.float64), module
+    return middle % width, (at[first] // width).astype(np.float64), module
 
 
 def _followed(

@@ -29,6 +29,7 @@ _ANGLES = (0, 15, 30, 45, 60, 75)  # degrees
 _RINGS = ((1.5, -1.0), (2.5, 1.0), (3.5, -1.0), (4.5, 1.0))
 """How far core, light ring, dark ring and rim reach from the middle, in modules (ISO/IEC 18004, 5.3.3; the
 rim is separator or quiet zone), and whether they are light."""
+_STRIP = 128  # rows at a time: what stays in the processor's own memory is quick
 _MOST = 1500  # places that are compared: a picture with more is all texture or noise
 _KEPT = 12  # patterns of one look
 
@@ -59,15 +60,23 @@ def _smooth(grey: Pixels) -> Pixels:
 
 def _middles(grey: Pixels, contrast: int) -> Places:
     """Row and column of what is darker than the ring two pixels off, on all four sides of it."""
+    width = grey.shape[1] - 4
+    tops = range(0, max(grey.shape[0] - 4, 1), _STRIP)
+    strips = (_darker(grey[top : top + _STRIP + 4], contrast) for top in tops)
+    at = np.concatenate([top * width + np.flatnonzero(each) for top, each in zip(tops, strips, strict=True)])
+    at = at[:: len(at) // _MOST + 1]
+    return at // width + 2, at % width + 2
+
+
+def _darker(grey: Pixels, contrast: int) -> NDArray[np.bool_]:
+    """Where pixels are darker than that ring: all but the two at each edge."""
     ring = np.minimum(grey[2:-2, :-4], grey[2:-2, 4:])
     np.minimum(ring, grey[:-4, 2:-2], out=ring)
     np.minimum(ring, grey[4:, 2:-2], out=ring)
     np.maximum(ring, np.uint8(_LEAST), out=ring)
     ring -= np.uint8(_LEAST)
     ring -= ring >> np.uint8(contrast)
-    at = np.flatnonzero(grey[2:-2, 2:-2] < ring)
-    at = at[:: len(at) // _MOST + 1]
-    return at // ring.shape[1] + 2, at % ring.shape[1] + 2
+    return np.asarray(grey[2:-2, 2:-2] < ring)
 
 
 def _alike(grey: Pixels, middles: Places, reduced: int) -> list[Finder]:

@@ -2,20 +2,14 @@
 
     python -m tests.bench.bench_slates [FRAMES_PER_CELL] [--first SEED] [--kinds far,dark]
                                        [--readers zxing,bare,slate] [--others FRAMES_PER_CELL]
-                                       [--wrong FRAMES] [--cores N]
+                                       [--cores N]
 
 Frames of 6 megapixels are drawn by `tests.bench.trouble`: of a bare version 1-Q symbol as large as a card's
 face allows, and of this project's slate. Decoders for anybody's symbols read the bare one at full size with
 their default options; this reader reads both as ingest has it read: first at half size, with a closed set of
 3,000 other codes and the one shown. Readers that are not installed are left out. The table has, for every
-kind, the frames read of 100 at strengths 1 to 5.
-
-`--wrong` looks for wrong codes where none is there to be told, on so many frames: of slates that are not in
-the closed set or are of another shoot, and one in five of cards with lettering alone or of sitters without a
-card; in kinds of trouble that decoders fail at, at strengths 3 to 5. To be quick, only a part of each frame
-is read (900 × 700 pixels around the card). Where the reader compares what it saw with codes, that is held
-against `SETS` closed sets of 3,000 codes each and counts as many readings, which share their grids; any other
-frame counts as one.
+kind, the frames read of 100 at strengths 1 to 5. `--readers one,two,four` compares faces with so many copies
+of the symbol above the room for type, as large as they can be; the reader puts those side by side together.
 
 Codes, trouble and noise follow from kind, strength and seed, so the same program prints the same table; with
 another `--first` it is one of frames not seen before.
@@ -31,33 +25,34 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
-from functools import lru_cache, partial
+from dataclasses import dataclass
+from functools import cache, partial
 from importlib.util import find_spec
+from itertools import product
 from typing import TypeVar
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process to a core: threads would only wait
 
 import numpy as np
-from numpy.typing import NDArray
-from PIL import Image, ImageDraw
+from PIL import Image
 
-from onsite.slate.card import Card, layout
+from onsite.slate.card import COPY_STEP, Card
 from onsite.slate.code import new_code
-from onsite.slate.known import KnownSlates, Match, known_slates
+from onsite.slate.known import KnownSlates, known_slates
 from onsite.slate.png import card_image
 from onsite.slate.reader import read_symbols
 from onsite.slate.seen import SymbolSeen
-from onsite.slate.symbol import symbol, with_quiet_zone
-from tests.bench.trouble.frame import SIZE, frame, sitter
-from tests.bench.trouble.kinds import KINDS, STRENGTHS, Trouble, trouble
+from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol
+from tests.bench.trouble.frame import frame
+from tests.bench.trouble.kinds import KINDS, STRENGTHS, trouble
 
 Done = TypeVar("Done")
 
-SHOOT, OTHER_SHOOT = "AAAA", "XTQ7"
+SHOOT = "AAAA"
 CLOSED_SET = 3000
-SETS = 40
-WINDOW = (900, 700)
+FACE = (1740, 1160)
+"""Pixels of a bare face: 40 to a module of the one symbol on it."""
+ABOVE_TYPE = FACE[1] * 4 // 5  # as on this project's slate
 PEOPLE = (
     ("Ida Brandvold", "Kammerchor Lindental"),
     ("Théodore Vasseur-Okonjo", "Ensemble Val-Clair"),
@@ -95,10 +90,19 @@ Job = tuple[str, int, int, tuple[str, ...]]
 
 def bare(code: str) -> Image.Image:
     """A white face of 3:2 with nothing on it but a symbol and its quiet zone, as high as the face."""
-    dark = with_quiet_zone(symbol(code))
-    drawn = Image.fromarray(~dark).convert("L").resize((40 * dark.shape[1], 40 * dark.shape[0]), 0)
-    face = Image.new("L", (drawn.height * 3 // 2, drawn.height), 255)
-    face.paste(drawn, ((face.width - drawn.width) // 2, 0))
+    return copies(code, 1, 1, FACE[1])
+
+
+def copies(code: str, across: int, down: int, room: int) -> Image.Image:
+    """A white face with copies of a symbol in the upper `room` of it, as large as they can be."""
+    drawn = np.full([copies * COPY_STEP + QUIET_ZONE for copies in (down, across)], 255, np.uint8)
+    for row, column in product(range(down), range(across)):
+        y, x = QUIET_ZONE + row * COPY_STEP, QUIET_ZONE + column * COPY_STEP
+        drawn[y : y + MODULES, x : x + MODULES][symbol(code)] = 0
+    module = min(FACE[0] // drawn.shape[1], room // drawn.shape[0])
+    inked = Image.fromarray(drawn).resize((module * drawn.shape[1], module * drawn.shape[0]), 0)
+    face = Image.new("L", FACE, 255)
+    face.paste(inked, ((face.width - inked.width) // 2, 0))
     return face
 
 
@@ -108,14 +112,6 @@ def slate(code: str) -> Image.Image:
     return card_image(Card(code, name, group, str(int.from_bytes(code.encode()) % 900), "Seebad")).convert(
         "L"
     )
-
-
-def lettering(code: str) -> Image.Image:
-    """The same face without a symbol."""
-    face = slate(code)
-    for box in layout(*face.size).symbols:
-        ImageDraw.Draw(face).rectangle((box.x, box.y, box.right, box.bottom), fill=255)
-    return face
 
 
 def by_zxing(picture: Image.Image) -> list[str]:
@@ -145,7 +141,14 @@ OTHERS: dict[str, tuple[str, str, Callable[[Image.Image], list[str]]]] = {
 }
 """Heading, module and function of the decoders for anybody's symbols."""
 
-FACES = {"bare": ("this reader, bare symbol", bare), "slate": ("this reader, its own slate", slate)}
+FACES: dict[str, tuple[str, Callable[[str], Image.Image]]] = {
+    "bare": ("this reader, bare symbol", bare),
+    "slate": ("this reader, its own slate", slate),
+    "one": ("one copy", partial(copies, across=1, down=1, room=ABOVE_TYPE)),
+    "two": ("two copies", partial(copies, across=2, down=1, room=ABOVE_TYPE)),
+    "four": ("four copies", partial(copies, across=2, down=2, room=ABOVE_TYPE)),
+}
+USUAL = [*OTHERS, "bare", "slate"]
 
 
 def main(arguments: argparse.Namespace) -> None:
@@ -153,17 +156,11 @@ def main(arguments: argparse.Namespace) -> None:
         print(f"not installed here: {', '.join(absent)}\n")
     readers = [one for one in arguments.readers if installed(one)]
     jobs = list(planned(arguments, readers))
-    for number in range(SETS if arguments.wrong else 1):
-        closed_set(number)  # before the processes part, so that they share it
+    closed_set(0)  # before the processes part, so that they share it
     with ProcessPoolExecutor(arguments.cores) as pool:
         readings = [one for some in told_of(pool.map(attempted, jobs), len(jobs)) for one in some]
         print_table(readings, readers, arguments.kinds)
         print_failures([one for one in readings if one.reader in FACES])
-        if arguments.wrong:
-            strays = list(told_of(pool.map(stray, range(arguments.wrong)), arguments.wrong))
-            print_strays(strays)
-            mine = sum(one.reader in FACES for one in readings)
-            print(f"\nreadings of this reader in all: {mine + sum(one.readings for one in strays)}")
 
 
 def installed(reader: str) -> bool:
@@ -219,7 +216,7 @@ def as_ingest(picture: Image.Image, known: KnownSlates) -> tuple[SymbolSeen, ...
     return read_symbols(picture.reduce(2), lambda: picture, 1, known)
 
 
-@lru_cache(maxsize=SETS)
+@cache
 def closed_set(number: int) -> KnownSlates:
     rng = random.Random(f"closed set {number}")
     codes: set[str] = set()
@@ -284,77 +281,6 @@ def print_failures(readings: Sequence[Reading]) -> None:
             )
 
 
-@dataclass(frozen=True)
-class Stray:
-    """One frame with nothing that the closed sets hold: in how many readings what was told."""
-
-    what: str
-    readings: int
-    compared: bool
-    by_decoder: int
-    wrong: tuple[str, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class Listening(KnownSlates):
-    """A closed set that keeps what it is asked."""
-
-    asked: list[NDArray[np.float32]] = field(default_factory=list)
-
-    def matches(self, values: NDArray[np.float32]) -> tuple[Match, ...]:
-        self.asked.append(values)
-        return super().matches(values)
-
-
-HARD = ("motion", "dark", "glare", "thumb", "noise", "curl", "shadow", "crease")
-STRAYS = ("not in the set", "another shoot's", "lettering alone", "no card")
-
-
-def stray(number: int) -> Stray:
-    what = STRAYS[number % 2 if number % 5 else 2 + number // 5 % 2]
-    rng = random.Random(f"stray/{number}")
-    kind, strength, seed = rng.choice(HARD), rng.randint(3, 5), 1000 + number
-    known = [closed_set(number) for number in range(SETS)]
-    code = new_code(OTHER_SHOOT if what == "another shoot's" else SHOOT, held_codes(), rng)
-    picture = drawn(what, code, trouble(kind, strength, seed), seed, rng)
-    first = Listening(known[0].codes, known[0].template, known[0].free, known[0].modules)
-    told = [one.text for one in as_ingest(picture, first) if one.text is not None]
-    for values in first.asked:
-        told += [str(match.code) for each in known[1:] for match in each.matches(values) if match.accepted]
-    wrong = tuple(text for text in told if text != code)
-    return Stray(what, SETS if first.asked else 1, bool(first.asked), told.count(code), wrong)
-
-
-@lru_cache(maxsize=1)
-def held_codes() -> frozenset[str]:
-    return frozenset(code for number in range(SETS) for code in closed_set(number).codes)
-
-
-def drawn(what: str, code: str, how: Trouble, seed: int, rng: random.Random) -> Image.Image:
-    """The part of a frame that is read."""
-    width, height = WINDOW
-    if what == "no card":
-        x, y = rng.randint(0, SIZE[0] - width), rng.randint(0, SIZE[1] - height)
-        return sitter(how, seed).crop((x, y, x + width, y + height))
-    face = lettering if what == "lettering alone" else rng.choice((bare, slate))
-    x, y = (
-        round(share * side - part / 2) for share, side, part in zip(how.held.place, SIZE, WINDOW, strict=True)
-    )
-    return frame(face(code), how, seed).crop((x, y, x + width, y + height))
-
-
-def print_strays(strays: Sequence[Stray]) -> None:
-    print(f"\n{'frames without a known slate':30}{'frames':>8}{'compared':>10}{'readings':>10}{'wrong':>8}")
-    for what in STRAYS:
-        some = [one for one in strays if one.what == what]
-        wrong = sum(len(one.wrong) for one in some)
-        compared, readings = sum(one.compared for one in some), sum(one.readings for one in some)
-        print(f"{what:30}{len(some):8}{compared:10}{readings:10}{wrong:8}")
-    for one in strays:
-        if one.wrong:
-            print(f"WRONG: {one}")
-
-
 def listed(choices: Sequence[str], text: str) -> list[str]:
     some = text.split(",")
     if not set(some) <= set(choices):
@@ -368,9 +294,8 @@ def asked() -> argparse.Namespace:
     parser.add_argument("frames", nargs="?", type=int, default=5)
     parser.add_argument("--first", type=int, default=0, help="seed of the first frame of each cell")
     parser.add_argument("--kinds", type=partial(listed, KINDS), default=list(KINDS))
-    parser.add_argument("--readers", type=partial(listed, every), default=every)
+    parser.add_argument("--readers", type=partial(listed, every), default=USUAL)
     parser.add_argument("--others", type=int, default=3, help="frames per cell for OpenCV, which is slow")
-    parser.add_argument("--wrong", type=int, default=0, help="frames where no known slate is shown")
     parser.add_argument("--cores", type=int, default=2)
     return parser.parse_args()
 
