@@ -21,8 +21,8 @@ KINDS = (Kind.BATCH, Kind.SENT, Kind.RECEIVED, Kind.SENT_BACK)
 @dataclass(frozen=True, slots=True)
 class Out:
     """One frame in the batch that it went out with last. `version` is the one that is awaited, or that came
-    back; `received` is when it was accepted, `sha256` its content then; `again` where it is awaited once more,
-    `reason` why it was last sent back; `refused` are the contents that were sent back."""
+    back; `received` is when it was accepted, `sha256` its content then; `again` where it is awaited once
+    more, `reason` why it was last sent back; `refused` are the contents that were sent back."""
 
     frame: int
     person: int

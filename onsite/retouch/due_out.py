@@ -11,8 +11,8 @@ from onsite.roster.find import Someone
 
 @dataclass(frozen=True, slots=True)
 class DueOut:
-    """A pick that is to go out, `pick` of which number. `note` is about this picture, `person_note` about all of
-    the person's; `reason` is why an earlier version was sent back."""
+    """A pick that is to go out, `pick` of which number. `note` is about this picture, `person_note` about all
+    of the person's; `reason` is why an earlier version was sent back."""
 
     frame: int
     person: Someone
