@@ -95,7 +95,7 @@ def bare(code: str) -> Image.Image:
 
 def copies(code: str, across: int, down: int, room: int) -> Image.Image:
     """A white face with copies of a symbol in the upper `room` of it, as large as they can be."""
-    drawn = np.full([copies * COPY_STEP + QUIET_ZONE for copies in (down, across)], 255, np.uint8)
+    drawn = np.full([count * COPY_STEP + QUIET_ZONE for count in (down, across)], 255, np.uint8)
     for row, column in product(range(down), range(across)):
         y, x = QUIET_ZONE + row * COPY_STEP, QUIET_ZONE + column * COPY_STEP
         drawn[y : y + MODULES, x : x + MODULES][symbol(code)] = 0
