@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.rarity import Rarity
 
-_FEWEST = 6  # runs that show how alike people are
+_FEWEST = 4  # runs that show how alike people are
 _MOST_EMPTY = 0.5
 _SAMPLE = 400  # runs that are all compared with each other: enough, and bounded
 _NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
