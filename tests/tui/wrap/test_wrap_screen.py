@@ -129,8 +129,12 @@ async def test_a_number_gives_that_suggestion(day: Shoot) -> None:
 async def test_a_number_that_is_not_there_gives_nobody(day: Shoot) -> None:
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
-        while len(under(pilot).choices) >= 5:
+        for _ in range(12):
+            if len(under(pilot).choices) < 5:
+                break
             await pilot.press("n")
+        else:
+            pytest.skip("every loose run of this day has five suggestions")
         await pilot.press("5")
         assert "no suggestion 5" in told(pilot)
         await settled(pilot)
