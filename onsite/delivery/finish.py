@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.delivery.colour import in_srgb, profile_of, srgb_profile
 from onsite.delivery.crop import crop_box, size_of
 from onsite.frames.found import FileKind, kind_of
 from onsite.frames.picture import CannotLook, NotAFrame, check_content, damaged, opened
+from onsite.frames.profiles import in_srgb, profile_of, srgb_profile
 from onsite.metadata.fields import Fields
 from onsite.metadata.iim import iim_segment
 from onsite.metadata.packet import packet_of

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 from onsite.frames.examine import fingerprint
 from onsite.frames.picture import CannotLook, NotAFrame, damaged, opened
 from onsite.frames.previews import place_of
+from onsite.frames.profiles import in_srgb, profile_of, srgb_profile
 from onsite.frames.upright import upright
-from onsite.proofs.colour import in_srgb, srgb_profile
 from onsite.proofs.theirs import ProofFrame, Source
 from onsite.slate.faces import bundled
 
@@ -98,11 +98,19 @@ def _preview(path: Path) -> Image.Image:
         raise damaged(error) from error
 
 
+def _for_screens(picture: Image.Image, profile: bytes) -> Image.Image:
+    """In sRGB. A proof is better with colours that are not quite right than not there."""
+    try:
+        return in_srgb(picture, profile)
+    except CannotLook:
+        return picture if picture.mode == "RGB" else picture.convert("RGB")
+
+
 def _in_size(picture: Image.Image, orientation: int) -> Image.Image:
     """Reduced while it is decoded, the rest of the way by area, then turned, then its colours converted."""
     from PIL.Image import Resampling
 
-    profile = picture.info.get("icc_profile")
+    profile = profile_of(picture)
     try:
         picture.draft(None, (LONG_SIDE, LONG_SIDE))
         picture.load()
@@ -110,7 +118,7 @@ def _in_size(picture: Image.Image, orientation: int) -> Image.Image:
             picture = picture.convert("RGB")
         small = picture.copy()
         small.thumbnail((LONG_SIDE, LONG_SIDE), Resampling.HAMMING)
-        return in_srgb(upright(small, orientation), profile)
+        return _for_screens(upright(small, orientation), profile)
     except Exception as error:
         raise damaged(error) from error
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from onsite.proofs.colour import srgb_profile
+from onsite.frames.profiles import srgb_profile
 from onsite.proofs.picture import ProofPicture
 from onsite.proofs.plan import MARGIN, PAPER, Heading, SheetPlan, columns_for, plan_sheets
 from onsite.slate.faces import Face

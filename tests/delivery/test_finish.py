@@ -18,9 +18,9 @@ import tifffile
 from choices import drawn
 from PIL import Image, ImageCms
 
-from onsite.delivery.colour import adobe_rgb_profile, srgb_profile
 from onsite.delivery.finish import LEAST_QUALITY, Finished, Terms, finish
 from onsite.frames.picture import CannotLook, NotAFrame
+from onsite.frames.profiles import adobe_rgb_profile, srgb_profile
 from onsite.metadata.fields import Fields
 from onsite.metadata.packet import packet_of
 

@@ -16,7 +16,7 @@ from studio import ADOBE_RGB, DISPLAY_P3, frame
 from onsite.frames.examine import fingerprint, sha256_of
 from onsite.frames.found import FileKind
 from onsite.frames.previews import keep_preview
-from onsite.proofs.colour import srgb_profile
+from onsite.frames.profiles import srgb_profile
 from onsite.proofs.picture import LONG_SIDE, NoPicture, ProofPicture, proof_picture
 from onsite.proofs.theirs import ProofFrame, Source
 
