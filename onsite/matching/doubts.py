@@ -26,6 +26,7 @@ are made of is chosen on the side of doubt: how often names are wrong is for sim
 CALLED_EARLY = 20.0
 """Seconds by which somebody may be on set before their slate is shown. Our own choice."""
 
+MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set back"
 NOT_LOOKED_AT = "its picture could not be looked at"
 
 # How likely somebody else is on a piece before its pause, frames and look are weighed. Our own guesses, on
@@ -159,6 +160,8 @@ class _Weighing:
         if mark is not None:
             if mark.mark.meaning is not Meaning.UNREAD:
                 return math.inf  # it reads, and is not theirs
+            if not start:
+                return math.inf  # a second slate right after theirs may be the right one after a wrong one
             held = (
                 1.0 if last is not None else lane.pause_speaks(before, mark.frames[0], after_slate=not start)
             )
@@ -204,13 +207,22 @@ class _Weighing:
 
 def _barred(lane: LaneSense, reach: Reach) -> tuple[int, Part] | None:
     """From which frame on nothing is theirs, whatever it looks like, counted in the reach's frames."""
-    bars = [*_called(lane, reach)]
+    bars = [*_called(lane, reach), *_mixed_up(lane, reach)]
     if len(reach.frames) > lane.usual.many:
         bars.append((lane.usual.many, f"{len(reach.frames)} frames are far more than others have here", None))
     if not bars:
         return None
     start, reason, hint = min(bars, key=lambda bar: bar[0])
     return start, Part(tuple(reach.frames[start:]), reason, hint)
+
+
+def _mixed_up(lane: LaneSense, reach: Reach) -> Iterator[tuple[int, str, int | None]]:
+    """Frames of some other time of the day lie among these."""
+    if not lane.mixed:
+        return
+    if not lane.mixed.isdisjoint(reach.slate):
+        yield 0, MIXED_UP, None
+    yield from ((place, MIXED_UP, None) for place, frame in enumerate(reach.frames) if frame in lane.mixed)
 
 
 def _called(lane: LaneSense, reach: Reach) -> Iterator[tuple[int, str, int | None]]:

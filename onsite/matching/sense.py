@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.looks import Looks
+from onsite.matching.mixed import mixed_up
 from onsite.matching.runs import seconds_between
 from onsite.matching.usual import Usual
 
@@ -31,6 +32,8 @@ class LaneSense:
     usual: Usual
     changes: Sequence[bool] = ()
     """Whether people may have changed places between each frame and the next."""
+    mixed: frozenset[int] = frozenset()
+    """Where two parts of the day are mixed up."""
     often: float = OFTEN
     backwards: bool = False
     again: frozenset[int] = frozenset()
@@ -41,7 +44,7 @@ class LaneSense:
         sense = cls(frames, looks, usual)
         far = looks.steps > usual.looks.step  # never where a look is missing
         changes = [bool(one) or sense._pause_allows(place) for place, one in enumerate(far)]
-        return replace(sense, changes=changes)
+        return replace(sense, changes=changes, mixed=mixed_up(frames, looks, usual.looks))
 
     def _pause_allows(self, place: int) -> bool:
         """Whether people may have changed between a frame and the next, as far as pauses tell."""

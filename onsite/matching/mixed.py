@@ -1,0 +1,48 @@
+"""Where two parts of the day are mixed up: the clock was set back, and no counter tells what came first.
+
+Frames of two people then lie seconds apart, again and again, as no one at a set can change places. What such
+a stretch shows of pauses and runs is not so, and nothing is named there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from onsite.matching.evidence import FrameEvidence
+from onsite.matching.looks import NOBODY, Looks, LooksUsual
+
+_STEPS = 5.0  # seconds in which nobody has left and somebody else stepped in
+_UNLIKE = 2.5  # times what one person's frames are apart
+_FEWEST = 4  # such changes near each other: friends who step into a picture make one or two
+_NEAR = 100  # frames
+_AROUND = 40  # frames before and after, which may be mixed up and do not show it
+
+
+def mixed_up(frames: Sequence[FrameEvidence], looks: Looks, usual: LooksUsual) -> frozenset[int]:
+    """The places of a lane at which two parts of the day are mixed up."""
+    apart = max(usual.others.below(0.25), _UNLIKE * usual.one.below(0.5))
+    impossible = [
+        place
+        for place, (one, other) in enumerate(pairwise(frames))
+        if one.taken is not None
+        and other.taken is not None
+        and other.taken - one.taken < _STEPS
+        and apart < looks.steps[place] < NOBODY
+    ]
+    return frozenset(
+        place
+        for some in _near_each_other(impossible)
+        if len(some) >= _FEWEST
+        for place in range(max(some[0] - _AROUND, 0), min(some[-1] + _AROUND, len(frames)))
+    )
+
+
+def _near_each_other(places: Sequence[int]) -> list[list[int]]:
+    groups: list[list[int]] = []
+    for place in places:
+        if groups and place - groups[-1][-1] <= _NEAR:
+            groups[-1].append(place)
+        else:
+            groups.append([place])
+    return groups

@@ -1,0 +1,51 @@
+"""Two parts of the day mixed up, since nothing but a clock that was set back tells their order."""
+
+from __future__ import annotations
+
+import pytest
+from days import Day, assert_all_named, code, loose, only, verdicts, wrong
+
+from onsite.matching.doubts import MIXED_UP
+
+
+def set_back(counted: bool) -> Day:
+    """The clock is set back by two hours of forty people, so that twenty seem to be there beside others."""
+    day = Day(counted=counted).people(range(1, 41))
+    day.clock_off = -((day.now - (day.frames[0].taken or 0.0)) / 2 + 1.7)
+    return day.people(range(41, 61))
+
+
+def test_counters_put_the_day_in_order() -> None:
+    assert_all_named(set_back(True), verdicts(set_back(True).evidence()))
+
+
+def test_without_counters_what_is_mixed_up_is_named_for_nobody() -> None:
+    day = set_back(False)
+    found = verdicts(day.evidence())
+    assert wrong(day, found) == []
+    assert MIXED_UP in {found[frame].doubt for frame in loose(day, found)}
+    early = [frame for person in range(1, 15) for frame in day.ids(person)]
+    assert not set(early) & set(loose(day, found))
+
+
+@pytest.mark.parametrize("friends", [1, 3])
+def test_friends_who_step_into_a_picture_mix_up_nothing(friends: int) -> None:
+    day = Day().people(range(1, 20))
+    for person in range(30, 30 + friends):
+        day.person(person, count=2)
+        day.frame(person + 100, after=2.0)
+        day.people([person + 20])
+    found = verdicts(only(day).evidence())
+    assert MIXED_UP not in {verdict.doubt for verdict in found.values()}
+
+
+def test_a_slate_that_does_not_read_right_after_one_that_does_may_be_the_right_one() -> None:
+    """Somebody held up another's card, saw it, and then their own, in the glare."""
+    day = Day().people(range(1, 9)).arrive(9)
+    day.now += 36
+    day.slate(9, code(3))
+    day.slate(9, None)
+    day.portraits(9)
+    found = verdicts(day.people([10]).evidence())
+    assert wrong(day, found) == []
+    assert set(day.ids(9)) <= set(loose(day, found))
