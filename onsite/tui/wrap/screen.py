@@ -8,7 +8,7 @@ from typing import ClassVar
 from rich.text import Text
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
@@ -24,6 +24,7 @@ from onsite.tui.wrap.day import Day
 from onsite.tui.wrap.frame import FrameScreen
 from onsite.tui.wrap.hand import Hand
 from onsite.tui.wrap.heading import READING, equation, lane_heading, nothing
+from onsite.tui.wrap.keys import KEYS
 from onsite.tui.wrap.lists import ListsScreen
 from onsite.tui.wrap.pending import Decision, cannot_join
 from onsite.tui.wrap.rows import Row, RunRoll, brief, numbered, row_of, rows_of, run_line
@@ -55,26 +56,7 @@ class WrapScreen(ModeScreen):
         (14, "-short"),
         (30, "-tall"),
     ]
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "accept(1)", "Accept", key_display="⏎", priority=True),
-        Binding("1", "accept(1)", "Accept that suggestion", show=False, key_display="1 to 5"),
-        *(Binding(str(n), f"accept({n})", show=False) for n in range(2, 6)),
-        Binding("p", "pick", "Pick"),
-        Binding("s", "split", "Split"),
-        Binding("j", "join(-1)", "Join", key_display="j k", tooltip="before, after"),
-        Binding("k", "join(1)", show=False),
-        Binding("x", "aside", "Aside"),
-        Binding("f", "free", "Free"),
-        Binding("u", "undo", "Undo"),
-        Binding("n", "loose(1)", "Loose"),
-        Binding("b", "loose(-1)", "Loose run before", show=False),
-        Binding("left", "frame(-1)", "Frame before", show=False),
-        Binding("right", "frame(1)", "Frame after", show=False),
-        Binding("tab", "lane(1)", "Next camera", show=False, priority=True),
-        Binding("shift+tab", "lane(-1)", "Camera before", show=False, priority=True),
-        Binding("v", "view", "The frame full screen", show=False),
-        Binding("l", "lists", "Lists"),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
 
     def __init__(self) -> None:
         super().__init__()
