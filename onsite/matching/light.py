@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from statistics import median_high
 
 from onsite.matching.evidence import FrameEvidence
-from onsite.matching.runs import Bound, Stretch
+from onsite.matching.runs import Stretch, places_of
 
 DARKER = 12.0
 """L* less than usual, from which on a backdrop is much darker. Our own choice: clothes, poses and light that
@@ -29,7 +29,7 @@ def misfires(frames: Sequence[FrameEvidence], cut: Sequence[Stretch]) -> frozens
     `frames` are the lane's, `cut` its stretches. Frames whose backdrop is not known are none. A slate is one
     only where it is darker than the lane's slates as well: some are always held up beside the light.
     """
-    slates = frozenset(place for stretch in cut for place in _places(stretch.right))
+    slates = frozenset(place for stretch in cut for place in places_of(stretch.right))
     usual = _usual(frames, slates)
     return frozenset(
         place
@@ -41,12 +41,12 @@ def misfires(frames: Sequence[FrameEvidence], cut: Sequence[Stretch]) -> frozens
 
 def _misfires(frames: Sequence[FrameEvidence], stretch: Stretch) -> Iterator[int]:
     """In a stretch and the slate before it. The slate behind it may tell that the light came back."""
-    run = (*_places(stretch.left), *stretch.frames)
+    run = (*places_of(stretch.left), *stretch.frames)
     usual = _usual(frames, run)
     if usual is None or usual < BLACK:
         return
     dark: list[int] = []
-    for place in (*run, *_places(stretch.right)):
+    for place in (*run, *places_of(stretch.right)):
         if _is_darker(frames[place], usual):
             dark.append(place)
         elif frames[place].backdrop is not None:
@@ -55,10 +55,6 @@ def _misfires(frames: Sequence[FrameEvidence], stretch: Stretch) -> Iterator[int
             dark = []
     if stretch.right is None and len(dark) == 1:  # the camera's last frame: light may still come back
         yield from dark
-
-
-def _places(bound: Bound | None) -> tuple[int, ...]:
-    return () if bound is None else bound.frames
 
 
 def _is_darker(frame: FrameEvidence, usual: float) -> bool:

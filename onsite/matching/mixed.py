@@ -11,8 +11,8 @@ from itertools import pairwise
 
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.looks import NOBODY, Looks, LooksUsual
+from onsite.matching.usual import STEPS
 
-_STEPS = 5.0  # seconds in which nobody has left and somebody else stepped in
 _UNLIKE = 2.5  # times what one person's frames are apart
 _FEWEST = 4  # such changes near each other: friends who step into a picture make one or two
 _NEAR = 100  # frames
@@ -27,7 +27,7 @@ def mixed_up(frames: Sequence[FrameEvidence], looks: Looks, usual: LooksUsual) -
         for place, (one, other) in enumerate(pairwise(frames))
         if one.taken is not None
         and other.taken is not None
-        and other.taken - one.taken < _STEPS
+        and other.taken - one.taken < STEPS
         and apart < looks.steps[place] < NOBODY
     ]
     return frozenset(

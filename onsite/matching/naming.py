@@ -10,7 +10,7 @@ from itertools import groupby, pairwise
 from onsite.matching.doubts import CALLED_EARLY, NOT_LOOKED_AT, Part, Reach, groups_of, parts_of
 from onsite.matching.evidence import How, Shown
 from onsite.matching.marks import Meaning
-from onsite.matching.runs import Bound, Stretch, opens
+from onsite.matching.runs import Bound, Stretch, opens, places_of
 from onsite.matching.sense import OFTEN, LaneSense
 from onsite.matching.suggest import HINTED, Hint, theirs
 
@@ -174,17 +174,13 @@ def _meanwhile(
     lane: LaneSense, stretch: Stretch, person: int, showings: Sequence[tuple[float, Shown]]
 ) -> list[tuple[float, Shown]]:
     """Other people's slates shown from a stretch's slate to its last frame, and a moment longer."""
-    times = [lane.frames[place].taken for place in (*_bound(stretch.left), *stretch.frames)]
+    times = [lane.frames[place].taken for place in (*places_of(stretch.left), *stretch.frames)]
     known = [time for time in times if time is not None]
     if not known:
         return []
     first = bisect_left(showings, min(known), key=lambda one: one[0])
     last = bisect_right(showings, max(known) + CALLED_EARLY, key=lambda one: one[0])
     return [one for one in showings[first:last] if one[1].person != person]
-
-
-def _bound(bound: Bound | None) -> tuple[int, ...]:
-    return () if bound is None else bound.frames
 
 
 def _from_tail(lane: LaneSense, stretch: Stretch, person: int, left: str | None) -> list[Named]:

@@ -58,6 +58,11 @@ def stretches(count: int, marks: Mapping[int, Mark], settled: frozenset[int] = f
     ]
 
 
+def places_of(bound: Bound | None) -> tuple[int, ...]:
+    """The frames of a bound; none at either end of the lane."""
+    return () if bound is None else bound.frames
+
+
 def opens(bound: Bound | None) -> int | None:
     """Whose run an upright slate opens."""
     if bound is None or bound.mark.meaning is not Meaning.SLATE or bound.mark.upside_down:

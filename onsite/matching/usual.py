@@ -15,6 +15,9 @@ from onsite.matching.looks import Looks, LooksUsual, looks_usual
 from onsite.matching.rarity import Rarity
 from onsite.matching.runs import Stretch, opens, seconds_between
 
+STEPS = 5.0
+"""Seconds in which nobody has left and somebody else stepped in. Common sense, no source."""
+
 _FEWEST = 5  # values to go by
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
 _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
@@ -22,7 +25,6 @@ _CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
 _QUICK = Rarity((7.0, 11.0, 16.0))  # changes that are possible on days that show none so quick
 _POSSIBLE = 0.02  # of changes, how many may be so quick
 _QUICKEST = 9.0  # seconds: a change of people that is no longer is possible, whatever a day shows
-_STEPS = 5.0  # seconds in which nobody has left and somebody else stepped in
 _MOSTLY = 0.75  # of pauses, which are taken for unbroken where it is seen how alike people's frames are
 _QUICKER = 0.8  # times the quickest changes seen
 _LEAST_MANY = 24
@@ -75,7 +77,7 @@ def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Loo
         for run in runs
         if run.following is not None
         for gap in _known(frames, run.frames[-1], run.following)
-        if gap > _STEPS
+        if gap > STEPS
     ]
     usual_pauses, known_changes = _enough(pauses, _PAUSES), _enough(changes, _CHANGES)
     quick = min(known_changes.below(0.01), _QUICKEST) * _QUICKER
