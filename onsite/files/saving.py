@@ -5,12 +5,16 @@ from __future__ import annotations
 import os
 import secrets
 import shutil
+import time
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
 from onsite.problems import Problem
+
+_ABANDONED = 600.0
+"""Seconds without a byte, after which nobody is writing a draft any more."""
 
 
 def must_end_in(path: Path, ending: str) -> None:
@@ -56,6 +60,15 @@ def _drafted(draft: Path, path: Path) -> Iterator[BinaryIO]:
         draft.replace(path)
     finally:
         draft.unlink(missing_ok=True)
+
+
+def sweep_drafts(folder: Path) -> None:
+    """Removes what a kill left in the folder and below. A draft that was written to a moment ago stays:
+    another station may be at it. Raises OSError."""
+    for draft in folder.rglob(".*.part"):
+        with suppress(FileNotFoundError):  # it has just got its name
+            if draft.is_file() and time.time() - draft.stat().st_mtime > _ABANDONED:
+                draft.unlink()
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from onsite.files.cells import neutral
 from onsite.files.listing import write_csv
-from onsite.files.saving import whole_file
+from onsite.files.saving import sweep_drafts, whole_file
 from onsite.problems import Problem
 from onsite.proofs.jobs import Job, in_group, jobs_for
 from onsite.proofs.made import FILE as LEDGER
@@ -124,6 +124,7 @@ def _writing_to(folder: Path) -> Iterator[None]:
     try:
         for place in (PUBLIC, SHEETS):
             (folder / place).mkdir(parents=True, exist_ok=True)
+            sweep_drafts(folder / place)
         with whole_file(folder / PUBLIC / "index.html") as stream:
             stream.write(_NOTHING_HERE)
         yield

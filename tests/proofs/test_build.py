@@ -277,9 +277,14 @@ def test_killed_in_the_middle_it_is_made_whole_by_the_next_run(studio: Shoot, tm
         "build._page = lambda *_: os.kill(os.getpid(), signal.SIGKILL)",
     )
     assert died.returncode == -9
+    for draft in out.rglob("*.part"):  # of another thread, cut off as well
+        os.utime(draft, (0, 0))
+    (out / "pages" / ".cut off.part").write_bytes(b"half")
+    os.utime(out / "pages" / ".cut off.part", (0, 0))
+    (out / "pages" / ".another station.part").write_bytes(b"just now")
     built = build_proofs(replace(open_shoot(studio.folder), settings=studio.settings), out)
     assert built.pages == 2
-    assert not list(out.rglob("*.part"))
+    assert [draft.name for draft in out.rglob("*.part")] == [".another station.part"]
     once = everything(out)
     with studio.reading() as session:
         names = [
