@@ -124,17 +124,10 @@ def find_clock(
     cards: Mapping[str, Sequence[Tie]],
     arrived: Mapping[int, float],
     shown: Iterable[Shown],
-    elsewhere: frozenset[int] = frozenset(),
 ) -> Clock:
-    """The clock of one steady stretch of one camera. `elsewhere` are people whom another camera is known to
-    have photographed: that this one did too explains nothing more."""
-    shown_at = _moments(shown)
-    fits = [
-        fit
-        for number, sighting in enumerate(sightings)
-        for fit in _fits(number, sighting, codes, cards, arrived, shown_at)
-    ]
-    best = _most_agreed(fits, len(sightings), elsewhere)
+    """The clock of one steady stretch of one camera."""
+    fits = fits_of(sightings, codes, cards, arrived, shown)
+    best = _most_agreed(fits, len(sightings))
     if best is None:
         return Clock()
     spans, agreement = best
@@ -150,7 +143,7 @@ def find_clock(
         if close < _FEWEST:
             if any(sightings[fit.sighting].code in codes for fit in agreeing):
                 return Clock(offset, low, high, TiedBy.SHOWN, used, missed=missed, agreement=agreement)
-            return find_clock(sightings, codes, cards, arrived, (), elsewhere)
+            return find_clock(sightings, codes, cards, arrived, ())
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
         if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
             around = min(low, around[0]), max(high, around[1])
@@ -160,6 +153,22 @@ def find_clock(
     if missed > max(_misses(len(sightings)), len(sightings) // 20):  # no one offset fits the day
         return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used, missed=missed, agreement=agreement)
     return Clock(offset, low, high, TiedBy.ARRIVALS, used, 0.0, 0.0, spans, missed, agreement)
+
+
+def fits_of(
+    sightings: Sequence[Sighting],
+    codes: Mapping[str, int],
+    cards: Mapping[str, Sequence[Tie]],
+    arrived: Mapping[int, float],
+    shown: Iterable[Shown] = (),
+) -> list[Fit]:
+    """Every range of offsets that would explain a sighting."""
+    shown_at = _moments(shown)
+    return [
+        fit
+        for number, sighting in enumerate(sightings)
+        for fit in _fits(number, sighting, codes, cards, arrived, shown_at)
+    ]
 
 
 def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
@@ -227,9 +236,7 @@ def _densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
     return median(delay for delay, _ in delays[start : end + 1]), rival <= _RIVAL_SHARE * most, most
 
 
-def _most_agreed(
-    fits: Sequence[Fit], sightings: int, elsewhere: frozenset[int]
-) -> tuple[tuple[Span, ...], int] | None:
+def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...], int] | None:
     """The offsets with the most agreement and those with nearly as much (`_misses`), and the most agreement.
 
     Agreement counts each sighting explained, once more where it was shown just then, and each person
@@ -251,7 +258,7 @@ def _most_agreed(
         fit = fits[index]
         for tally, key in (
             (explained, fit.sighting),
-            *(((people, fit.person),) if fit.person not in elsewhere else ()),
+            (people, fit.person),
             *(((shown, fit.sighting),) if fit.shown else ()),
         ):
             before = bool(tally[key])

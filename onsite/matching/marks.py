@@ -42,11 +42,9 @@ class Mark:
     by_hand: bool = False
 
 
-def clock_of(
-    sightings: Sequence[Sighting], evidence: Evidence, elsewhere: frozenset[int] = frozenset()
-) -> Clock:
+def clock_of(sightings: Sequence[Sighting], evidence: Evidence) -> Clock:
     """The clock that the slates tell which a camera read, if it was not set meanwhile."""
-    return find_clock(sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.shown, elsewhere)
+    return find_clock(sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.shown)
 
 
 def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[int, Mark]:

@@ -9,10 +9,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from onsite.matching.by_hand import loosen, regroup
-from onsite.matching.clocks import Clock, TiedBy
+from onsite.matching.clocks import Clock
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown
 from onsite.matching.flags import flagged
 from onsite.matching.handed_on import doubt_late_ties
+from onsite.matching.in_line import settle_by_queue
 from onsite.matching.light import misfires
 from onsite.matching.looks import Looks
 from onsite.matching.marks import Mark, Meaning, marks_of
@@ -20,8 +21,9 @@ from onsite.matching.naming import Named, name_lane
 from onsite.matching.order import Lane, lanes
 from onsite.matching.runs import stretches
 from onsite.matching.sense import LaneSense
-from onsite.matching.set_forward import lane_clocks, with_clocks
+from onsite.matching.set_forward import with_clocks
 from onsite.matching.suggest import HINTED, Arrivals, shown_before, suggest
+from onsite.matching.together import fitted_together
 from onsite.matching.usual import usual_of
 
 _FAR = 6  # people before and after loose frames who are looked at
@@ -60,9 +62,9 @@ def match(evidence: Evidence) -> Match:
     found, unplaced = lanes(evidence.frames)
     settled = [with_clocks(lane, evidence) for lane in found]
     placed = [lane for lane, _ in settled]
-    clocks = _clocks(placed, [clocks for _, clocks in settled], evidence)
+    clocks = fitted_together(placed, [clocks for _, clocks in settled], evidence)
     read = [marks_of(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
-    marks = doubt_late_ties(placed, clocks, read, evidence)
+    marks = doubt_late_ties(placed, clocks, settle_by_queue(placed, read, evidence), evidence)
     again = _again(marks)
     worked = [_work(*one, evidence, again) for one in zip(placed, clocks, marks, strict=True)]
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
@@ -86,30 +88,6 @@ def match(evidence: Evidence) -> Match:
 def clock_at(lane: Lane, clocks: Sequence[Clock], index: int) -> Clock:
     """The clock of the piece in which that frame of the lane is."""
     return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if index in piece)
-
-
-def _clocks(
-    placed: Sequence[Lane], alone: Sequence[list[Clock]], evidence: Evidence
-) -> Sequence[list[Clock]]:
-    """The clocks of all lanes; where only arrivals tie one, what the other lanes have read helps."""
-    if len(placed) < 2 or not evidence.cards:
-        return alone
-    read = [
-        frozenset(
-            mark.person
-            for mark in marks_of(lane, clocks, evidence).values()
-            if mark.meaning is Meaning.SLATE and mark.person is not None
-        )
-        for lane, clocks in zip(placed, alone, strict=True)
-    ]
-    together = []
-    for number, (lane, clocks) in enumerate(zip(placed, alone, strict=True)):
-        if all(clock.tied_by is not TiedBy.ARRIVALS for clock in clocks):
-            together.append(clocks)
-        else:
-            elsewhere = frozenset().union(*(people for other, people in enumerate(read) if other != number))
-            together.append(lane_clocks(lane, evidence, elsewhere))
-    return together
 
 
 def _again(marks: Sequence[Mapping[int, Mark]]) -> frozenset[int]:

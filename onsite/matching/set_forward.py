@@ -38,12 +38,6 @@ def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
     return lane, [clock for _, _, clock in found]
 
 
-def lane_clocks(lane: Lane, evidence: Evidence, elsewhere: frozenset[int]) -> list[Clock]:
-    """The clock of each piece of a lane that is cut already. `elsewhere` are people whose slates other lanes
-    have read."""
-    return [_clock(*_look(lane, piece, evidence, elsewhere)) for piece in lane.pieces]
-
-
 _Part = tuple[int, float, Clock]
 """Where a stretch with one clock begins, by how many seconds it was set forward there, and the clock."""
 
@@ -56,13 +50,11 @@ def _parts(lane: Lane, piece: range, evidence: Evidence, set_by: float = 0.0) ->
     return [*_parts(lane, before, evidence, set_by), *_parts(lane, after, evidence, cut.seconds)]
 
 
-def _look(
-    lane: Lane, piece: range, evidence: Evidence, elsewhere: frozenset[int] = frozenset()
-) -> tuple[Clock, _Cut | None]:
+def _look(lane: Lane, piece: range, evidence: Evidence) -> tuple[Clock, _Cut | None]:
     """The clock of a piece if it was not set meanwhile, and the break in which it most likely was."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
-    whole = clock_of(sightings, evidence, elsewhere)
-    return whole, _best_cut(lane, piece, sightings, whole, evidence, elsewhere)
+    whole = clock_of(sightings, evidence)
+    return whole, _best_cut(lane, piece, sightings, whole, evidence)
 
 
 def _clock(whole: Clock, cut: _Cut | None) -> Clock:
@@ -98,12 +90,7 @@ class _Cut:
 
 
 def _best_cut(
-    lane: Lane,
-    piece: range,
-    sightings: Sequence[Sighting],
-    whole: Clock,
-    evidence: Evidence,
-    elsewhere: frozenset[int] = frozenset(),
+    lane: Lane, piece: range, sightings: Sequence[Sighting], whole: Clock, evidence: Evidence
 ) -> _Cut | None:
     """The break with the most agreement on its two sides; None where one clock for all agrees with about as
     much as there is, so that no two can do better."""
@@ -116,7 +103,7 @@ def _best_cut(
         before = [sighting for sighting in sightings if sighting.taken < since]
         after = [sighting for sighting in sightings if sighting.taken >= since]
         if min(len(before), len(after)) >= _FEWEST:
-            clocks = clock_of(before, evidence, elsewhere), clock_of(after, evidence, elsewhere)
+            clocks = clock_of(before, evidence), clock_of(after, evidence)
             cuts.append(_Cut(place, gap, *clocks))
     return max(cuts, key=lambda cut: (cut.is_forward, cut.agreement), default=None)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +14,7 @@ from tests.matching.simulated.door import Door
 from tests.matching.simulated.looks import look, parts_of
 from tests.matching.simulated.staging import Staged
 from tests.matching.simulated.truth import Truth
-from tests.matching.simulated.turns import What
+from tests.matching.simulated.turns import Turn, What
 
 IDS = 100_000
 """Frames of body 2 have ids from 200,001 on."""
@@ -41,13 +41,14 @@ class Studio:
             if not one.shot.deleted and (body.missing is None or body.source(one.at) != body.missing)
         ]
         with_slate = _with_slate(one for one, _ in kept)
+        taken_for = _taken_for(one for one, _ in kept)
         copied = int(len(kept) * body.copied_again)
         frames: list[FrameEvidence] = []
         truth: dict[int, Truth] = {}
         for place, (one, counter) in enumerate(kept):
             ident = body.number * IDS + place + 1
             frame = replace(self._seen(one, body, rng), id=ident, **evident(body, ident, one.at, counter))
-            truth[ident] = _truth(one, body, one.number in with_slate)
+            truth[ident] = _truth(one, body, one.number in with_slate, taken_for)
             frames.append(frame)
             if place < copied:
                 frames.append(replace(frame, id=ident + COPIES, source=f"turned-{body.number}"))
@@ -84,7 +85,23 @@ def _with_slate(lane: Iterable[Staged]) -> set[int]:
     return {one.number for one in here if id(one.shot) in readable}
 
 
-def _truth(one: Staged, body: Body, has_slate: bool) -> Truth:
+def _taken_for(lane: Iterable[Staged]) -> dict[int, int]:
+    """By number of turn, whose card alone is to be seen in it where it is another person's: the right one was
+    never held up, or its frame was deleted or shows nothing."""
+    seen: dict[int, set[int]] = {}
+    turns: dict[int, Turn] = {}
+    for one in lane:
+        turns[one.number] = one.turn
+        if one.shot.looked_at:
+            seen.setdefault(one.number, set()).update(s.of for s in one.shot.slips if s.of is not None)
+    return {
+        number: next(iter(people))
+        for number, people in seen.items()
+        if len(people) == 1 and turns[number].person not in people
+    }
+
+
+def _truth(one: Staged, body: Body, has_slate: bool, taken_for: Mapping[int, int]) -> Truth:
     return Truth(
         body.number,
         one.number,
@@ -92,6 +109,6 @@ def _truth(one: Staged, body: Body, has_slate: bool) -> Truth:
         one.shot.what,
         frozenset(one.shot.on),
         not has_slate or not one.shot.on,
-        one.turn.swapped_with,
+        taken_for.get(one.number, one.turn.swapped_with),
         (*one.turn.struck, *body.struck),
     )

@@ -19,7 +19,9 @@ CARDS_AGAIN = "cards_again"
 """Nearly half of the people get a deck card, and as soon as a card comes back it goes to the next one."""
 TIED_LATE = "card_tied_late"
 """A deck card is handed over and only tied to its person after their frames. Its day uses cards again."""
-AT_THE_DOOR = (CARDS_AGAIN, TYPED_LATE, NEVER_TYPED, TIED_LATE)
+LET_THROUGH = "let_through"
+"""Somebody who has just arrived is photographed at once, before all who wait."""
+AT_THE_DOOR = (CARDS_AGAIN, TYPED_LATE, NEVER_TYPED, TIED_LATE, LET_THROUGH)
 
 CARD_SHARE = 0.1
 CARD_SHARE_AGAIN = 0.45
@@ -64,6 +66,10 @@ def door(
 
     found = Door({person: code() for person in range(1, day.people + 1)})
     came = arrivals(day, first, rng)
+    for person in struck(day.people, rates.get(LET_THROUGH, 0.0), random.Random(f"{LET_THROUGH}/{day.seed}")):
+        if person in first:
+            came[person] = first[person] - random.Random(f"{LET_THROUGH}/{day.seed}/{person}").uniform(40, 150)
+    came = dict(sorted(came.items(), key=lambda pair: (pair[1], pair[0])))
     _hand_out(found, came, last, again, code, rng)
     late = {
         name: struck(day.people, rates.get(name, 0.0), rng) for name in (TYPED_LATE, NEVER_TYPED, TIED_LATE)

@@ -1,0 +1,180 @@
+"""The clocks of all cameras that only arrivals tie, found together, where deck cards go from hand to hand.
+
+By one camera alone, a card that it read may often be its next holder's as well. But that holder is on some
+other frames, perhaps of another camera: with the right clocks, all cameras together have photographed the
+most people. An offset is ruled out where, whatever the other clocks say, more slates would go to people who
+have one already than accidents account for.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+
+from onsite.matching.clocks import Clock, Fit, Span, TiedBy, fits_of
+from onsite.matching.evidence import Evidence
+from onsite.matching.marks import sightings_of
+from onsite.matching.order import Lane
+from onsite.matching.queue import Queue
+
+_ACCIDENTS = 2  # slates that may go to somebody who has one, or to nobody: each costs two points
+_NEARLY_ALL = 0.94  # of the slates that an offset can explain, without which it is not looked at
+_MOST_TRIED = 500  # offsets of a clock
+_MOST_CLOCKS = 8  # pieces of lanes: with more, each keeps what fits it alone
+_ROUNDS = 8
+
+Counts = npt.NDArray[np.float32]
+
+
+def fitted_together(
+    lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], evidence: Evidence
+) -> list[list[Clock]]:
+    """The clocks of all lanes, a list a lane; those that only arrivals tie with what fits all cameras."""
+    found = [list(some) for some in clocks]
+    if not any(len(ties) > 1 for ties in evidence.cards.values()):
+        return found
+    people = {person: number for number, person in enumerate(evidence.people)}
+    offsets: dict[tuple[int, int], Offsets] = {}
+    for number, (lane, some) in enumerate(zip(lanes, found, strict=True)):
+        for part, (piece, clock) in enumerate(zip(lane.pieces, some, strict=True)):
+            sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
+            fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
+            if fits and _is_one_clock(clock):
+                known = clock.ranges if clock.tied_by is TiedBy.SHOWN else None
+                offsets[number, part] = Offsets.of(fits, people, known)
+    if len(offsets) <= _MOST_CLOCKS:
+        for (number, part), spans in zip(offsets, _nearly_best(list(offsets.values())), strict=True):
+            if found[number][part].tied_by is TiedBy.ARRIVALS:
+                found[number][part] = _with_spans(found[number][part], spans)
+    return found
+
+
+def _is_one_clock(clock: Clock) -> bool:
+    """Not where nothing is known of it, nor where it may have been set meanwhile (`set_forward`)."""
+    ends = [end for span in clock.ranges for end in span]
+    return all(map(math.isfinite, ends)) and ends == sorted(ends)
+
+
+def _with_spans(clock: Clock, spans: Sequence[Span]) -> Clock:
+    low, high = spans[0][0], spans[-1][1]
+    return replace(clock, offset=min(max(clock.offset, low), high), low=low, high=high, spans=tuple(spans))
+
+
+@dataclass(frozen=True, slots=True)
+class Offsets:
+    """What a clock's offsets explain: `spans` of them, the number of `slates` each explains, and whose these
+    would be (`people[offset, person]`, 0 or 1)."""
+
+    spans: tuple[Span, ...]
+    slates: Counts
+    people: Counts
+
+    @classmethod
+    def of(
+        cls, fits: Sequence[Fit], people: Mapping[int, int], known: Sequence[Span] | None = None
+    ) -> Offsets:
+        """`people` are the numbers of their columns; `known` are the offsets that are possible, where that
+        is known otherwise."""
+        spans = known or _plausible(fits)
+        middles = np.array([(low + high) / 2 for low, high in spans])
+        changes = np.zeros((len(spans) + 1, len(people)), np.float32)
+        for fit in fits:
+            first, last = np.searchsorted(middles, (fit.low, fit.high))
+            changes[first, people[fit.person]] += 1
+            changes[last, people[fit.person]] -= 1
+        whose = (changes.cumsum(0) > 0)[:-1].astype(np.float32)
+        in_line = _explained(fits, middles) - _explained(_came_late(fits), middles)
+        return cls(tuple(spans), in_line, whose)
+
+
+def _explained(fits: Sequence[Fit], at: npt.NDArray[np.float64]) -> Counts:
+    """The number of slates that each offset explains: the holders of a card follow each other, so that no
+    slate counts twice."""
+    lows, highs = np.sort([fit.low for fit in fits]), np.sort([fit.high for fit in fits])
+    return (np.searchsorted(lows, at) - np.searchsorted(highs, at)).astype(np.float32)
+
+
+def _came_late(fits: Sequence[Fit]) -> list[Fit]:
+    """The fits whose person came long after those photographed around them. What the slates say that are one
+    person's whatever the clock is holds for all."""
+    times = Counter(fit.sighting for fit in fits)
+    queue = Queue.of((fit.sighting, fit.low) for fit in fits if times[fit.sighting] == 1)
+    return [fit for fit in fits if queue and times[fit.sighting] > 1 and queue.is_late(fit.sighting, fit.low)]
+
+
+def _plausible(fits: Sequence[Fit]) -> list[Span]:
+    """Offsets that explain nearly all slates, from each change of a card's holder to the next."""
+    edges = np.unique([edge for fit in fits for edge in (fit.low, fit.high)])
+    explained = _explained(fits, (edges[:-1] + edges[1:]) / 2)
+    places = np.flatnonzero(explained >= _NEARLY_ALL * explained.max() - _ACCIDENTS)
+    some = np.array_split(places, min(len(places), _MOST_TRIED))
+    return [(float(edges[group[0]]), float(edges[group[-1] + 1])) for group in some]
+
+
+def _nearly_best(clocks: Sequence[Offsets]) -> list[list[Span]]:
+    """Of each clock the offsets with which all together explain nearly the most slates and people."""
+    if len(clocks) == 1:
+        return [_of_one(clocks[0])]
+    chosen = [int(np.argmax(clock.slates + clock.people.sum(1))) for clock in clocks]
+    best = _climb(clocks, chosen)
+    most = [np.full(len(clock.spans), -1.0, np.float32) for clock in clocks]
+    for one, other in combinations(range(len(clocks)), 2):
+        together = _by_two(clocks, chosen, one, other)
+        most[one] = np.maximum(most[one], together.max(1))
+        most[other] = np.maximum(most[other], together.max(0))
+    return [_near(best, *one) for one in zip(clocks, most, strict=True)]
+
+
+def _of_one(clock: Offsets) -> list[Span]:
+    found = clock.slates + clock.people.sum(1)
+    return _near(float(found.max()), clock, found)
+
+
+def _climb(clocks: Sequence[Offsets], chosen: list[int]) -> float:
+    """The most that is explained, two clocks at a time moved to where they explain the most; `chosen` is
+    left there."""
+    best = -1.0
+    for _ in range(_ROUNDS):
+        before = best
+        for one, other in combinations(range(len(clocks)), 2):
+            together = _by_two(clocks, chosen, one, other)
+            if together.max() > best:
+                best = float(together.max())
+                chosen[one], chosen[other] = map(int, np.unravel_index(together.argmax(), together.shape))
+        if best == before:
+            break
+    return best
+
+
+def _by_two(clocks: Sequence[Offsets], chosen: Sequence[int], one: int, other: int) -> Counts:
+    """Slates and people explained by each pair of offsets of two clocks, the others being as chosen."""
+    rest = [
+        (clock, at) for n, (clock, at) in enumerate(zip(clocks, chosen, strict=True)) if n not in (one, other)
+    ]
+    free = np.ones(clocks[one].people.shape[1], np.float32)
+    for clock, at in rest:
+        free *= 1 - clock.people[at]
+    mine, theirs = clocks[one].people * free, clocks[other].people * free
+    by_one, by_other = clocks[one].slates + mine.sum(1), clocks[other].slates + theirs.sum(1)
+    by_rest = np.float32(sum(clock.slates[at] for clock, at in rest) + len(free) - free.sum())
+    explained: Counts = by_one[:, None] + by_other[None, :] - mine @ theirs.T + by_rest
+    return explained
+
+
+def _near(best: float, clock: Offsets, explained: Counts) -> list[Span]:
+    """The spans of a clock that explain nearly the most, adjoining ones as one."""
+    joined: list[Span] = []
+    for (low, high), found in zip(clock.spans, explained, strict=True):
+        if found < best - 2 * _ACCIDENTS:
+            continue
+        if joined and joined[-1][1] == low:
+            joined[-1] = joined[-1][0], high
+        else:
+            joined.append((low, high))
+    return joined
