@@ -134,7 +134,8 @@ class LooksUsual:
         apart = others.at_most(distance)
         if self.near and not from_slate:
             apart = max(apart, self.near.at_most(distance) - 1 / (len(self.near) + 1))
-        told = min(max(apart / same.at_least(distance), _LEAST), _MOST)
+        usual = min(same.at_least(distance), same.at_most(distance))  # those who look alike are as near, too
+        told = min(max(apart / usual if usual else 0.0, _LEAST), _MOST)
         return told if self.measured else max(told, _UNMEASURED)
 
     @property

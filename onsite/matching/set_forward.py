@@ -1,14 +1,18 @@
 """Where a camera's clock was set forward. Set back, it shows by itself (`order`); forward it looks like a
-break. The slates tell, where no one offset explains them and one before the break and one after it do.
+break. The slates tell, where no one offset explains them and one before the break and one after it do. Where
+everybody after it seems to have waited longer, by just that break, it may have been so.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from statistics import median
 
-from onsite.matching.clocks import Clock, Sighting, TiedBy
+from onsite.matching.clocks import Clock, Sighting, TiedBy, fits_of
 from onsite.matching.evidence import Evidence
 from onsite.matching.marks import clock_of, sightings_of
 from onsite.matching.order import Jump, Lane
@@ -18,6 +22,9 @@ _SUSPICIOUS = 3  # points more, from which on two clocks may be right
 _MOST_POINTS = 3  # for a slate: read, shown, and its person
 _FEWEST = 5  # slates that must agree with two clocks and not with one
 _MOST_TRIED = 12  # breaks of a piece, the longest first
+_LONG = 5400.0  # seconds: nobody waits through a break that long
+_MOSTLY = 0.7  # of a break, by which people seem to have waited longer
+_AROUND = 5  # slates before a break and after it
 
 
 def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
@@ -45,7 +52,7 @@ _Part = tuple[int, float, Clock]
 def _parts(lane: Lane, piece: range, evidence: Evidence, set_by: float = 0.0) -> list[_Part]:
     whole, cut = _look(lane, piece, evidence)
     if cut is None or not cut.is_forward or cut.agreement < whole.agreement + _FEWEST:
-        return [(piece.start, set_by, _clock(whole, cut))]
+        return [(piece.start, set_by, _after_breaks(_clock(whole, cut), lane, piece, evidence))]
     before, after = range(piece.start, cut.place), range(cut.place, piece.stop)
     return [*_parts(lane, before, evidence, set_by), *_parts(lane, after, evidence, cut.seconds)]
 
@@ -64,6 +71,31 @@ def _clock(whole: Clock, cut: _Cut | None) -> Clock:
         return whole
     spans = (*whole.ranges, *cut.before.ranges, *cut.after.ranges)
     return replace(whole, low=min(low for low, _ in spans), high=max(high for _, high in spans), spans=spans)
+
+
+def _after_breaks(clock: Clock, lane: Lane, piece: range, evidence: Evidence) -> Clock:
+    """The clock of a piece that arrivals tie, with what would fit after breaks that may be none."""
+    if clock.tied_by is not TiedBy.ARRIVALS or not any(len(ties) > 1 for ties in evidence.cards.values()):
+        return clock
+    longer = list(_waited_longer(lane, piece, evidence))
+    spans = (*clock.ranges, *((low - by, high - by) for by in longer for low, high in clock.ranges))
+    return replace(clock, low=min(low for low, _ in spans), high=clock.high, spans=spans) if longer else clock
+
+
+def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[float]:
+    """By how many seconds longer people seem to have waited after a break than before it, where that is about
+    its length."""
+    sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
+    fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
+    times = Counter(fit.sighting for fit in fits)
+    came = sorted((fit.taken, fit.low) for fit in fits if times[fit.sighting] == 1)
+    for place, gap in _breaks(lane, piece):
+        at = bisect_left(came, (lane.frames[place].taken or 0.0,))
+        before, after = came[max(at - _AROUND, 0) : at], came[at : at + _AROUND]
+        if gap > _LONG and before and after:
+            longer = median(low for _, low in before) - median(low for _, low in after)
+            if longer > _MOSTLY * gap:
+                yield longer
 
 
 @dataclass(frozen=True, slots=True)

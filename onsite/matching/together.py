@@ -39,7 +39,8 @@ def fitted_together(
     found = [list(some) for some in clocks]
     if not any(len(ties) > 1 for ties in evidence.cards.values()):
         return found
-    people = {person: number for number, person in enumerate(evidence.people)}
+    holders = {tie.person for ties in evidence.cards.values() for tie in ties}
+    people = {person: number for number, person in enumerate(sorted(holders.union(evidence.codes.values())))}
     offsets: dict[tuple[int, int], Offsets] = {}
     for number, (lane, some) in enumerate(zip(lanes, found, strict=True)):
         for part, (piece, clock) in enumerate(zip(lane.pieces, some, strict=True)):

@@ -68,7 +68,9 @@ def door(
     came = arrivals(day, first, rng)
     for person in struck(day.people, rates.get(LET_THROUGH, 0.0), random.Random(f"{LET_THROUGH}/{day.seed}")):
         if person in first:
-            came[person] = first[person] - random.Random(f"{LET_THROUGH}/{day.seed}/{person}").uniform(40, 150)
+            came[person] = first[person] - random.Random(f"{LET_THROUGH}/{day.seed}/{person}").uniform(
+                40, 150
+            )
     came = dict(sorted(came.items(), key=lambda pair: (pair[1], pair[0])))
     _hand_out(found, came, last, again, code, rng)
     late = {
