@@ -131,17 +131,19 @@ class _Weighing:
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
         if last is not None and mark is None and self._lane.look_speaks(last.frames, piece) < 1.0:
             came = last.came + self._came(start, end, None, None)  # there before, or only now
-            part = replace(self.parts.pop(), frames=last.frames + piece, came=came)
-            look = self._look(part.frames)
-        else:
+            self.parts.pop()
+            doubted, piece, mark = last, last.frames + piece, last.mark
             look = self._look(piece)
-            reason = self._reason(start, look, mark, last)
-            part = Part(piece, reason, mark=mark, came=self._came(start, end, mark, last))
-        part = replace(part, odds=part.came * look)
-        if part.odds < SURE:
-            part = Part(part.frames, odds=part.odds)
-            self._known += part.frames
-        self.parts.append(part)
+        else:
+            came, doubted = self._came(start, end, mark, last), None
+            look = self._look(piece)
+        odds = came * look
+        if odds < SURE:
+            self._known += piece
+            self.parts.append(Part(piece, odds=odds))
+        else:
+            reason = doubted.doubt if doubted else self._reason(start, look, mark, last)
+            self.parts.append(Part(piece, reason, None, mark, came, odds))
 
     def _look(self, piece: Sequence[int]) -> float:
         if any(self._lane.looks.looked_at(place) for place in self._known):

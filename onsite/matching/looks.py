@@ -13,7 +13,7 @@ from onsite.matching.rarity import Rarity
 
 _FEWEST = 4  # runs that show how alike people are
 _MOST_EMPTY = 0.5
-_SAMPLE = 400  # runs that are all compared with each other: enough, and bounded
+_SAMPLE = 400  # runs that are all compared with each other, and within themselves: enough, and bounded
 _NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
 _LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
 _LEAST, _MOST = 5e-4, 1e3  # a look never speaks louder: two people may wear the same
@@ -48,6 +48,8 @@ class Looks:
         if self._empty.mean() > _MOST_EMPTY:
             self._empty[:] = False
         self._without_light = frozenset(without_light)
+        self._looked_at: list[bool] = (self._have | self._empty).tolist()
+        self._has_look: list[bool] = self._have.tolist()
         self.steps = self._steps()
         """From each frame to the next; NaN where one of the two has no look. Between somebody and an empty
         backdrop it is `NOBODY`."""
@@ -65,7 +67,7 @@ class Looks:
 
     def looked_at(self, place: int) -> bool:
         """Whether the frame's look says anything, were it only that nobody is there."""
-        return bool(self._have[place] or self._empty[place])
+        return self._looked_at[place]
 
     def empty(self, place: int) -> bool:
         """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there
@@ -74,7 +76,7 @@ class Looks:
 
     def mean(self, places: Sequence[int]) -> Array | None:
         """The mean look of some frames, as shares; None where none of them has one to speak of."""
-        have = [place for place in places if self._have[place]]
+        have = [place for place in places if self._has_look[place]]
         if not have:
             return None
         if len(have) == 1:
@@ -166,16 +168,17 @@ def looks_usual(looks: Looks, runs: Sequence[tuple[int, Sequence[int], Sequence[
         for person, slate, frames in runs
         if (mean := looks.mean(frames)) is not None
     ]
+    within = known[:: max(len(known) // _SAMPLE, 1)]
     one = [
         d
-        for _, _, _, frames in known
+        for _, _, _, frames in within
         if len(frames) >= 3
         for d in (looks.distance(frames[:1], frames[1:]), looks.distance(frames[-1:], frames[:-1]))
         if d is not None
     ]
     some = [
         d
-        for _, _, _, frames in known
+        for _, _, _, frames in within
         if len(frames) >= 4 and (d := looks.distance(frames[-2:], frames[:-2])) is not None
     ]
     if len(known) < _FEWEST or len(one) < _FEWEST:

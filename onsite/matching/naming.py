@@ -176,6 +176,8 @@ def _meanwhile(
     lane: LaneSense, stretch: Stretch, person: int, showings: Sequence[tuple[float, Shown]]
 ) -> list[tuple[float, Shown]]:
     """Other people's slates shown from a stretch's slate to its last frame, and a moment longer."""
+    if not showings:
+        return []
     times = [lane.frames[place].taken for place in (*places_of(stretch.left), *stretch.frames)]
     known = [time for time in times if time is not None]
     if not known:

@@ -113,12 +113,12 @@ def _epochs(timed: Sequence[FrameEvidence], wrap: int) -> list[list[FrameEvidenc
     epochs: list[list[FrameEvidence]] = [[]]
     seen: dict[int, tuple[float, int]] = {}  # a counter's time and place in its epoch
     reset = 0  # the last place in the epoch where the counter went back
+    earlier: FrameEvidence | None = None  # the last frame with a counter
     for frame in timed:
         epoch = epochs[-1]
         if frame.counter is not None:
             taken = frame.taken or 0.0
-            earlier = next((f for f in reversed(epoch) if f.counter is not None), None)
-            if earlier is not None and _step(earlier, frame, wrap) > wrap // 2:
+            if earlier is not None and epoch and _step(earlier, frame, wrap) > wrap // 2:
                 reset = len(epoch)
             before = seen.get(frame.counter)
             if before is not None and taken - before[0] > _CLOCK_SLACK:
@@ -128,6 +128,7 @@ def _epochs(timed: Sequence[FrameEvidence], wrap: int) -> list[list[FrameEvidenc
                 seen = {f.counter: (f.taken or 0.0, i) for i, f in enumerate(epoch) if f.counter is not None}
                 reset = 0
             seen[frame.counter] = taken, len(epoch)
+            earlier = frame
         epoch.append(frame)
     return epochs
 

@@ -16,22 +16,23 @@ class Rarity:
 
     def __init__(self, values: Iterable[float]) -> None:
         self._sorted = sorted(values)
+        self._count = len(self._sorted)
 
     def __len__(self) -> int:
-        return len(self._sorted)
+        return self._count
 
     def at_least(self, value: float) -> float:
         """The share of values as large as this one, or larger."""
-        more = len(self) - bisect_left(self._sorted, value)
-        share = (more + 1) / (len(self) + 1)
-        return share if more or not self else share * (self._sorted[-1] / value) ** _STEEP
+        more = self._count - bisect_left(self._sorted, value)
+        share = (more + 1) / (self._count + 1)
+        return share if more or not self._count else share * (self._sorted[-1] / value) ** _STEEP
 
     def at_most(self, value: float) -> float:
         """The share of values as small as this one, or smaller."""
         fewer = bisect_right(self._sorted, value)
-        share = (fewer + 1) / (len(self) + 1)
-        return share if fewer or not self else share * (max(value, 0.0) / self._sorted[0]) ** _STEEP
+        share = (fewer + 1) / (self._count + 1)
+        return share if fewer or not self._count else share * (max(value, 0.0) / self._sorted[0]) ** _STEEP
 
     def below(self, share: float) -> float:
         """The value that so large a share of the values lies below; the smallest or largest at the ends."""
-        return self._sorted[min(int(share * len(self)), len(self) - 1)]
+        return self._sorted[min(int(share * self._count), self._count - 1)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.looks import Looks
@@ -89,16 +90,13 @@ class LaneSense:
 
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Where pieces begin and end, counted in `frames`: within one nobody can have changed places."""
-        start = 0
-        for place in range(1, len(frames)):
-            if self._may_change(frames[place - 1], frames[place]):
+        start, changes = 0, self.changes
+        for place, (a, b) in enumerate(pairwise(frames), 1):
+            if abs(b - a) != 1 or changes[min(a, b)]:
                 yield start, place
                 start = place
         if frames:
             yield start, len(frames)
-
-    def _may_change(self, a: int, b: int) -> bool:
-        return abs(b - a) != 1 or self.changes[min(a, b)]
 
     def pause_speaks(self, a: int, b: int, after_slate: bool = False) -> float:
         """How much likelier the pause between two frames is where people change than where they do not."""

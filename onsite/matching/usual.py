@@ -27,7 +27,7 @@ _POSSIBLE = 0.02  # of changes, how many may be so quick
 _QUICKEST = 9.0  # seconds: a change of people that is no longer is possible, whatever a day shows
 _MOSTLY = 0.75  # of pauses, which are taken for unbroken where it is seen how alike people's frames are
 _QUICKER = 0.8  # times the quickest changes seen
-_LEAST_MANY = 24
+_LEAST_MANY, _OTHERWISE_MANY = 24, 32
 _INTERRUPTED = 0.005
 """Of pauses within a run, those in which something else happened: a telephone, a tie. Our own guess."""
 
@@ -44,13 +44,8 @@ class Usual:
     looks: LooksUsual
     quick: float
     """Seconds from which on people may have changed."""
-
-    @property
-    def many(self) -> int:
-        """From so many frames on a run is too long to be one person's."""
-        if len(self.lengths) < _FEWEST:
-            return max(_LEAST_MANY, 32)
-        return max(_LEAST_MANY, round(4 * self.lengths.below(0.9)))
+    many: int
+    """From so many frames on a run is too long to be one person's."""
 
     def pause_speaks(self, seconds: float, after_slate: bool = False) -> float:
         """How much likelier a pause is where people change than where they do not."""
@@ -82,14 +77,17 @@ def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Loo
     usual_pauses, known_changes = _enough(pauses, _PAUSES), _enough(changes, _CHANGES)
     quick = min(known_changes.below(0.01), _QUICKEST) * _QUICKER
     unbroken = max(quick, usual_pauses.below(_MOSTLY))
+    lengths = Rarity(len(run.frames) for run in runs)
+    many = round(4 * lengths.below(0.9)) if len(lengths) >= _FEWEST else _OTHERWISE_MANY
     calm = [(run.person, run.slate, _calm(frames, run.frames, unbroken)) for run in runs]
     return Usual(
         usual_pauses,
         _enough(waits, _WAITS),
         known_changes,
-        Rarity(len(run.frames) for run in runs),
+        lengths,
         looks_usual(looks, calm),
         quick,
+        max(many, _LEAST_MANY),
     )
 
 
