@@ -8,7 +8,7 @@ offsets (true time minus camera time) that would fit. The offsets that the most 
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -249,9 +249,9 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
         + [(fit.low, 1, index) for index, fit in enumerate(fits)]
     )
     score = 0
-    explained: Counter[int] = Counter()
-    shown: Counter[int] = Counter()
-    people: Counter[int] = Counter()
+    explained: dict[int, int] = defaultdict(int)
+    shown: dict[int, int] = defaultdict(int)
+    people: dict[int, int] = defaultdict(int)
     steps: list[tuple[float, int, int]] = []
     explaining = 0
     for at, opens, index in edges:

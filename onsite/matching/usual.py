@@ -13,7 +13,7 @@ from itertools import pairwise
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.looks import Looks, LooksUsual, looks_usual
 from onsite.matching.rarity import Rarity
-from onsite.matching.runs import Stretch, opens, seconds_between
+from onsite.matching.runs import Stretch, opens
 
 STEPS = 5.0
 """Seconds in which nobody has left and somebody else stepped in. Common sense, no source."""
@@ -65,13 +65,14 @@ class Usual:
 def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Looks) -> Usual:
     """What is usual in a lane that is cut so."""
     runs = list(_runs(cut))
-    pauses = [gap for run in runs for a, b in pairwise(run.frames) for gap in _known(frames, a, b)]
-    waits = [gap for run in runs for gap in _known(frames, run.slate[-1], run.frames[0])]
+    taken = [frame.taken for frame in frames]
+    pauses = [gap for run in runs for gap in _gaps(taken, run.frames)]
+    waits = [gap for run in runs for gap in _gaps(taken, (run.slate[-1], run.frames[0]))]
     changes = [
         gap
         for run in runs
         if run.following is not None
-        for gap in _known(frames, run.frames[-1], run.following)
+        for gap in _gaps(taken, (run.frames[-1], run.following))
         if gap > STEPS
     ]
     usual_pauses, known_changes = _enough(pauses, _PAUSES), _enough(changes, _CHANGES)
@@ -79,7 +80,7 @@ def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Loo
     unbroken = max(quick, usual_pauses.below(_MOSTLY))
     lengths = Rarity(len(run.frames) for run in runs)
     many = round(4 * lengths.below(0.9)) if len(lengths) >= _FEWEST else _OTHERWISE_MANY
-    calm = [(run.person, run.slate, _calm(frames, run.frames, unbroken)) for run in runs]
+    calm = [(run.person, run.slate, _calm(taken, run.frames, unbroken)) for run in runs]
     return Usual(
         usual_pauses,
         _enough(waits, _WAITS),
@@ -115,21 +116,23 @@ def _runs(cut: Sequence[Stretch]) -> Iterator[_Run]:
             yield _Run(right.mark.person, right.frames[::-1], stretch.frames[::-1])
 
 
-def _known(frames: Sequence[FrameEvidence], a: int, b: int) -> list[float]:
-    gap = seconds_between(frames, min(a, b), max(a, b))
-    return [] if gap is None or gap < 0 else [gap]
+def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:
+    """The seconds between neighbours of these places, given from the first on or from the last, where they
+    are known and the clock did not go back."""
+    times = [taken[place] for place in places]
+    if places[-1] < places[0]:
+        times.reverse()
+    return [b - a for a, b in pairwise(times) if a is not None and b is not None and b >= a]
 
 
 def _enough(values: Sequence[float], otherwise: Sequence[float]) -> Rarity:
     return Rarity(values if len(values) >= _FEWEST else (*values, *otherwise))
 
 
-def _calm(frames: Sequence[FrameEvidence], run: Sequence[int], quick: float) -> list[int]:
+def _calm(taken: Sequence[float | None], run: Sequence[int], quick: float) -> Sequence[int]:
     """The first frames of a run, up to the first pause in which people may have changed."""
-    some = [run[0]]
-    for a, b in pairwise(run):
-        gap = seconds_between(frames, min(a, b), max(a, b))
-        if gap is None or not 0 <= gap < quick:
-            break
-        some.append(b)
-    return some
+    for count, (a, b) in enumerate(pairwise(run), 1):
+        one, other = taken[min(a, b)], taken[max(a, b)]
+        if one is None or other is None or not 0 <= other - one < quick:
+            return run[:count]
+    return run
