@@ -173,12 +173,17 @@ class _Weighing:
         if not start:
             left = _LEFT_AND_BACK if self._reach.person in lane.again else _LEFT * often
             return (left + unseen) * speaks
-        if self._reach.divided:
+        if self._reach.divided or self._tail_follows(start):
             forgot = _DIVIDED * self._lengths(start)
         if lane.missing(before, first):
             forgot += _DELETED
         stands_in = _STANDS_IN * often if end - start <= _TEST else 0.0
         return (forgot + stands_in + unseen) * speaks
+
+    def _tail_follows(self, start: int) -> bool:
+        """Whether a tail slate follows that is one of several others', of whom is not known."""
+        marks = (bound.mark for place, bound in self._reach.between.items() if place > start)
+        return any(m.upside_down and m.possible and self._reach.person not in m.possible for m in marks)
 
     def _before(self, start: int) -> int:
         return self._reach.frames[start - 1] if start else self._reach.slate[-1]

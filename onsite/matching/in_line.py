@@ -72,7 +72,9 @@ def _only_one(
     left = [person for person, by in apart.items() if by <= queue.late]
     nearest = min(left, key=lambda person: (abs(apart[person]), person), default=None)
     rest = {person for person in left if person != nearest}
-    return nearest if nearest not in seen and rest <= set(seen) else None
+    if nearest is None or nearest in seen or abs(apart[nearest]) > queue.late / 2:
+        return None
+    return nearest if rest <= set(seen) else None
 
 
 def _came(frame: FrameEvidence, person: int, evidence: Evidence) -> float | None:

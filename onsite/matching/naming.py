@@ -166,9 +166,7 @@ def _name(
 def _from_head(
     lane: LaneSense, stretch: Stretch, person: int, showings: Sequence[tuple[float, Shown]]
 ) -> list[Named]:
-    tail = stretch.right.mark if stretch.right is not None else None
-    divided = tail is not None and tail.upside_down and tail.person is None and person not in tail.possible
-    parts = parts_of(lane, _from_left(stretch, _meanwhile(lane, stretch, person, showings), divided))
+    parts = parts_of(lane, _from_left(stretch, _meanwhile(lane, stretch, person, showings)))
     return [_named(part, person, How.SLATE, "the run before the doubt is theirs") for part in parts]
 
 

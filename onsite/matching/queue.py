@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 _AROUND = 5  # slates before, and after
-_LATE = 600.0  # seconds after the others, at least, that are no chance of the queue
+_LATE = 900.0  # seconds after the others, at least, that are no chance of the queue
 _WIDELY = 0.9  # of the slates: what is usual
 
 

@@ -66,11 +66,7 @@ def door(
 
     found = Door({person: code() for person in range(1, day.people + 1)})
     came = arrivals(day, first, rng)
-    for person in struck(day.people, rates.get(LET_THROUGH, 0.0), random.Random(f"{LET_THROUGH}/{day.seed}")):
-        if person in first:
-            came[person] = first[person] - random.Random(f"{LET_THROUGH}/{day.seed}/{person}").uniform(
-                40, 150
-            )
+    _let_through(came, first, rates.get(LET_THROUGH, 0.0), day)
     came = dict(sorted(came.items(), key=lambda pair: (pair[1], pair[0])))
     _hand_out(found, came, last, again, code, rng)
     late = {
@@ -87,6 +83,13 @@ def door(
                 (Tie(after, person) if tie.person == person else tie for tie in ties), key=lambda tie: tie.at
             )
     return found
+
+
+def _let_through(came: dict[int, float], first: Mapping[int, float], rate: float, day: Draft) -> None:
+    rng = random.Random(f"{LET_THROUGH}/{day.seed}")
+    for person in sorted(struck(day.people, rate, rng)):
+        if person in first:
+            came[person] = first[person] - rng.uniform(40, 150)
 
 
 def struck(people: int, rate: float, rng: random.Random) -> set[int]:
