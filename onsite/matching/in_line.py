@@ -1,7 +1,7 @@
 """Deck cards that, by what is known of the clock, may have been one of several people's: the queue may tell.
 
-One of them came when those photographed around came, or they are the only one who did not come long after.
-Then the card was theirs, if no other slate shows them. To be wrong takes somebody who was let through, at the
+Where one came when those photographed around came, and all others long after, the card was theirs, if no
+other slate shows them. To be wrong takes somebody who was let through, at the
 very end of what the clock allows, with a card whose other holder was never photographed with theirs.
 """
 
@@ -66,15 +66,14 @@ def _queue(lane: Lane, piece: range, marks: Mapping[int, Mark], evidence: Eviden
 def _only_one(
     queue: Queue, place: int, came: Mapping[int, float | None], seen: Collection[int]
 ) -> int | None:
-    """Who alone did not come too late; somebody whose own slate is elsewhere and who is farther from what is
-    usual is not counted."""
-    apart = {person: 0.0 if at is None else at - queue.usual(place) for person, at in came.items()}
-    left = [person for person, by in apart.items() if by <= queue.late]
-    nearest = min(left, key=lambda person: (abs(apart[person]), person), default=None)
-    rest = {person for person in left if person != nearest}
-    if nearest is None or nearest in seen or abs(apart[nearest]) > queue.late / 2:
+    """Who came when those around that place came, where all others came too late, or earlier and have slates
+    elsewhere."""
+    left = [person for person, at in came.items() if at is None or not queue.is_late(place, at)]
+    apart = {person: 0.0 if at is None else abs(at - queue.usual(place)) for person, at in came.items()}
+    nearest = min(left, key=lambda person: (apart[person], person), default=None)
+    if nearest is None or nearest in seen or apart[nearest] > queue.late / 2:
         return None
-    return nearest if rest <= set(seen) else None
+    return nearest if all(person in seen for person in left if person != nearest) else None
 
 
 def _came(frame: FrameEvidence, person: int, evidence: Evidence) -> float | None:

@@ -26,7 +26,7 @@ from onsite.matching.queue import Queue
 _ACCIDENTS = 2  # slates that may go to somebody who has one, or to nobody: each costs two points
 _NEARLY_ALL = 0.94  # of the slates that an offset can explain, without which it is not looked at
 _MOST_TRIED = 500  # offsets of a clock
-_MOST_CLOCKS = 8  # pieces of lanes: with more, each keeps what fits it alone
+_MOST_CLOCKS = 8  # pieces of lanes: with more, each by itself
 _ROUNDS = 8
 
 Counts = npt.NDArray[np.float32]
@@ -49,10 +49,9 @@ def fitted_together(
             if fits and _is_one_clock(clock):
                 known = clock.ranges if clock.tied_by is TiedBy.SHOWN else None
                 offsets[number, part] = Offsets.of(fits, people, known)
-    if len(offsets) <= _MOST_CLOCKS:
-        for (number, part), spans in zip(offsets, _nearly_best(list(offsets.values())), strict=True):
-            if found[number][part].tied_by is TiedBy.ARRIVALS:
-                found[number][part] = _with_spans(found[number][part], spans)
+    for (number, part), spans in zip(offsets, _nearly_best(list(offsets.values())), strict=True):
+        if found[number][part].tied_by is TiedBy.ARRIVALS:
+            found[number][part] = _with_spans(found[number][part], spans)
     return found
 
 
@@ -69,8 +68,8 @@ def _with_spans(clock: Clock, spans: Sequence[Span]) -> Clock:
 
 @dataclass(frozen=True, slots=True)
 class Offsets:
-    """What a clock's offsets explain: `spans` of them, the number of `slates` each explains, and whose these
-    would be (`people[offset, person]`, 0 or 1)."""
+    """What a clock's offsets explain: `spans` of them, the number of `slates` each explains with somebody who
+    did not come late, and whose all of them would be (`people[offset, person]`, 0 or 1)."""
 
     spans: tuple[Span, ...]
     slates: Counts
@@ -120,8 +119,8 @@ def _plausible(fits: Sequence[Fit]) -> list[Span]:
 
 def _nearly_best(clocks: Sequence[Offsets]) -> list[list[Span]]:
     """Of each clock the offsets with which all together explain nearly the most slates and people."""
-    if len(clocks) == 1:
-        return [_of_one(clocks[0])]
+    if not 2 <= len(clocks) <= _MOST_CLOCKS:
+        return [_of_one(clock) for clock in clocks]
     chosen = [int(np.argmax(clock.slates + clock.people.sum(1))) for clock in clocks]
     best = _climb(clocks, chosen)
     most = [np.full(len(clock.spans), -1.0, np.float32) for clock in clocks]
