@@ -20,7 +20,13 @@ Marks = dict[int, Mark]
 
 
 def settle_by_queue(lanes: Sequence[Lane], marks: Sequence[Marks], evidence: Evidence) -> list[Marks]:
-    """The marks of all lanes, with the slates settled that only one person's turn fits."""
+    """The marks of all lanes, with the slates settled that only one person's turn fits. What is settled may
+    settle more: whoever has a slate now needs no other."""
+    settled = _settled(lanes, marks, evidence)
+    return settled if settled == list(marks) else settle_by_queue(lanes, settled, evidence)
+
+
+def _settled(lanes: Sequence[Lane], marks: Sequence[Marks], evidence: Evidence) -> list[Marks]:
     seen = {mark.person for lane in marks for mark in lane.values() if mark.person is not None}
     found = [
         dict(_fitting(lane, of_lane, evidence, seen)) for lane, of_lane in zip(lanes, marks, strict=True)

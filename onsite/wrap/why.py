@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timezone
 from typing import Any
@@ -16,7 +16,7 @@ from onsite.roster.people import people
 from onsite.slate.verdict import SlateKind, SlateVerdict, verdict
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Reading
+from onsite.store.tables import Camera, Card, File, Frame, Reading
 from onsite.times import clock_time
 from onsite.wrap.choose import choose_one, frame_name
 from onsite.wrap.current import bring_up_to_date
@@ -73,7 +73,10 @@ def why(shoot: Shoot, frame: str) -> Why:
             person=everybody.get(run.person or 0),
             doubt=run.doubt,
             rule=_rule(run, chosen, events),
-            evidence=tuple(_evidence(day, run, chosen, calls, everybody)),
+            evidence=(
+                *_evidence(day, run, chosen, calls, everybody),
+                *_held(shoot, session, [chosen, *_slates(day, run)], everybody),
+            ),
             decisions=tuple(_told(shoot, event, counts, everybody, calls) for event, counts in events),
             suggestions=tuple((everybody[s.person], s.score, s.reasons) for s in run.suggestions),
             would_change=tuple(_would_change(run, chosen, events)),
@@ -145,9 +148,7 @@ def _evidence(
     said = []
     if run.doubt:
         said.append(f"the doubt: {run.doubt}")
-    of_run = [other for lane in day.lanes for other in lane.runs if other.run == run.run] or [run]
-    slates = [slate for other in of_run for slate in (*other.slates, *other.tail_slates)]
-    said += [f"its run's slate: {calls(slate)}" for slate in slates if slate != frame]
+    said += [f"its run's slate: {calls(slate)}" for slate in _slates(day, run) if slate != frame]
     if run.frames:
         said.append(f"its run: {calls(run.frames[0])} to {calls(run.frames[-1])}, {len(run.frames)} frames")
     for where, other in zip(("before", "after"), day.neighbours(run), strict=True):
@@ -158,6 +159,28 @@ def _evidence(
     if run.pause is not None and run.pause >= 1:
         said.append(f"a pause of {run.pause:.0f} s before it")
     return said + [note.text for note in run.notes]
+
+
+def _slates(day: Lanes, run: LaneRun) -> list[int]:
+    of_run = [other for lane in day.lanes for other in lane.runs if other.run == run.run] or [run]
+    return [slate for other in of_run for slate in (*other.slates, *other.tail_slates)]
+
+
+def _held(
+    shoot: Shoot, session: Session, slates: Sequence[int], everybody: Mapping[int, Someone]
+) -> Iterator[str]:
+    """Whose the deck cards in these frames were, where they went from hand to hand."""
+    texts = select(Reading.text).where(col(Reading.frame_id).in_(slates))
+    cards = session.exec(select(Card).where(col(Card.code).in_(texts)).order_by(col(Card.number))).all()
+    ties = happened(session, (Kind.CARD_TIED,)) if cards else ()
+    for card in cards:
+        holders = [
+            f"{holder.name}'s from {clock_time(tie.at, shoot.zone)}"
+            for tie in ties
+            if tie.card_id == card.id and (holder := everybody.get(tie.person_id or 0)) is not None
+        ]
+        if len(holders) > 1:
+            yield f"deck card {card.number} was {', '.join(holders)}"
 
 
 def _told(

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from onsite.matching.evidence import FrameEvidence
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Frame, Person, Reading
+from onsite.store.tables import Camera, Card, Frame, Person, Reading
 from tests.matching.days import Day, code
 
 
@@ -18,6 +18,7 @@ def store_day(shoot: Shoot, *days: Day) -> None:
     for day in days:
         store_frames(shoot, day, day.frames)
         store_arrivals(shoot, day, day.arrived)
+        store_cards(shoot, day)
         store_showings(shoot, day)
 
 
@@ -63,6 +64,16 @@ def store_arrivals(shoot: Shoot, day: Day, people: Iterable[int]) -> None:
         for person in people:
             at = datetime.fromtimestamp(day.arrived[person], UTC)
             add(session, Kind.ARRIVED, at, person_id=person)
+
+
+def store_cards(shoot: Shoot, day: Day) -> None:
+    with shoot.writing() as session:
+        for number, (text, ties) in enumerate(day.cards.items(), 1):
+            session.add(Card(id=number, number=number, code=text))
+            session.flush()
+            for tie in ties:
+                at = datetime.fromtimestamp(tie.at, UTC)
+                add(session, Kind.CARD_TIED, at, person_id=tie.person, card_id=number)
 
 
 def store_showings(shoot: Shoot, day: Day) -> None:

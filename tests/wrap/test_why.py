@@ -1,0 +1,49 @@
+"""Why a frame has its name: what `onsite frames why` and the wrap screen say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from stored import store_day
+
+from onsite.store.settings import Settings
+from onsite.store.shoot import Shoot, create_shoot
+from onsite.wrap.why import why
+from tests.matching.days import SHOOT, Day, card
+
+
+@pytest.fixture
+def shoot(tmp_path: Path) -> Iterator[Shoot]:
+    made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone="UTC"), SHOOT)
+    yield made
+    made.engine.dispose()
+
+
+def with_a_card(day: Day, person: int) -> Day:
+    """A turn with the deck card, which the person got when they arrived."""
+    day.arrive(person)
+    then, day.now = day.now, day.now - 290
+    day.tie(1, person)
+    day.now = then + 40
+    day.slate(person, card(1))
+    return day.portraits(person)
+
+
+def test_whose_a_deck_card_was_and_from_when_on_is_told(shoot: Shoot) -> None:
+    day = with_a_card(with_a_card(Day().people(range(1, 13)), 13).people(range(14, 40)), 40)
+    store_day(shoot, day)
+    for person in (13, 40):
+        told = why(shoot, f"f{day.ids(person)[0]}")
+        assert told.person is not None
+        assert told.person.name == f"Singer {person}"
+        (held,) = [line for line in told.evidence if line.startswith("deck card")]
+        assert held.startswith("deck card 1 was Singer 13's from 0")
+        assert ", Singer 40's from " in held
+
+
+def test_a_ticket_is_its_persons_and_nothing_is_said_of_cards(shoot: Shoot) -> None:
+    day = Day().people(range(1, 13))
+    store_day(shoot, day)
+    assert not [line for line in why(shoot, f"f{day.ids(4)[0]}").evidence if "card" in line]
