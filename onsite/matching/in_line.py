@@ -1,15 +1,15 @@
 """Deck cards that, by what is known of the clock, may have been one of several people's: the queue may tell.
 
-Where one came when those photographed around came, and all others long after, the card was theirs, if no
-other slate shows them. To be wrong takes somebody who was let through, at the
-very end of what the clock allows, with a card whose other holder was never photographed with theirs.
+A card was theirs who came when those photographed around came, if each of its other possible holders has a
+slate elsewhere. To be wrong takes somebody who was let through at the very end of what the clock allows, or
+came back, with a card whose other holder never showed theirs to a camera.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from onsite.matching.evidence import Evidence, FrameEvidence
 from onsite.matching.marks import Mark, Meaning, code_of
@@ -19,45 +19,70 @@ from onsite.matching.queue import Queue
 Marks = dict[int, Mark]
 
 
+@dataclass(frozen=True, slots=True)
+class _Guess:
+    """Who came when those around a lane's place came, of several people who may have held its card."""
+
+    lane: int
+    place: int
+    person: int
+    others: frozenset[int]
+
+
 def settle_by_queue(lanes: Sequence[Lane], marks: Sequence[Marks], evidence: Evidence) -> list[Marks]:
     """The marks of all lanes, with the slates settled that only one person's turn fits. What is settled may
     settle more: whoever has a slate now needs no other."""
-    settled = _settled(lanes, marks, evidence)
-    return settled if settled == list(marks) else settle_by_queue(lanes, settled, evidence)
-
-
-def _settled(lanes: Sequence[Lane], marks: Sequence[Marks], evidence: Evidence) -> list[Marks]:
     seen = {mark.person for lane in marks for mark in lane.values() if mark.person is not None}
-    found = [
-        dict(_fitting(lane, of_lane, evidence, seen)) for lane, of_lane in zip(lanes, marks, strict=True)
+    guesses = [
+        guess
+        for number, lane in enumerate(lanes)
+        for guess in _guesses(number, lane, marks[number], evidence)
+        if guess.person not in seen
     ]
-    turns = Counter(
-        person for some in found for place, person in some.items() if some.get(place - 1) != person
-    )
-    return [
-        of_lane
-        | {
-            place: replace(of_lane[place], meaning=Meaning.SLATE, person=person, possible=())
-            for place, person in some.items()
-            if turns[person] == 1
-        }
-        for of_lane, some in zip(marks, found, strict=True)
-    ]
+    bearing = _bearing_each_other_out(guesses, seen)
+    settled = [dict(lane) for lane in marks]
+    for guess in bearing:
+        mark = settled[guess.lane][guess.place]
+        settled[guess.lane][guess.place] = replace(
+            mark, meaning=Meaning.SLATE, person=guess.person, possible=()
+        )
+    return settle_by_queue(lanes, settled, evidence) if bearing else settled
 
 
-def _fitting(
-    lane: Lane, marks: Marks, evidence: Evidence, seen: Collection[int]
-) -> Iterator[tuple[int, int]]:
-    """The places of unsettled slates and the only person whose each can be."""
+def _bearing_each_other_out(guesses: Sequence[_Guess], seen: Collection[int]) -> list[_Guess]:
+    """The guesses that give everybody one turn, and leave no possible holder of a card without a slate."""
+    left = list(guesses)
+    while True:
+        once = _with_one_turn(left)
+        fitting = [
+            guess
+            for guess in left
+            if guess.person in once and all(other in once or other in seen for other in guess.others)
+        ]
+        if len(fitting) == len(left):
+            return left
+        left = fitting
+
+
+def _with_one_turn(guesses: Sequence[_Guess]) -> set[int]:
+    """People who would have one turn: the same slate in a row is one."""
+    places = {(guess.lane, guess.place, guess.person) for guess in guesses}
+    turns = Counter(person for lane, place, person in places if (lane, place - 1, person) not in places)
+    return {person for person, count in turns.items() if count == 1}
+
+
+def _guesses(number: int, lane: Lane, marks: Marks, evidence: Evidence) -> Iterator[_Guess]:
     for piece in lane.pieces:
         unsure = [place for place in piece if place in marks and marks[place].meaning is Meaning.UNSETTLED]
         queue = _queue(lane, piece, marks, evidence) if unsure else None
         for place in unsure if queue else ():
             assert queue is not None
-            came = {person: _came(lane.frames[place], person, evidence) for person in marks[place].possible}
-            person = _only_one(queue, place, came, seen)
-            if person is not None:
-                yield place, person
+            frame, people = lane.frames[place], marks[place].possible
+            came = {person: _came(frame, person, evidence) for person in people}
+            apart = {p: 0.0 if at is None else abs(at - queue.usual(place)) for p, at in came.items()}
+            nearest = min(apart, key=lambda person: (apart[person], person), default=None)
+            if nearest is not None and apart[nearest] <= queue.late:
+                yield _Guess(number, place, nearest, frozenset(people) - {nearest})
 
 
 def _queue(lane: Lane, piece: range, marks: Mapping[int, Mark], evidence: Evidence) -> Queue | None:
@@ -67,19 +92,6 @@ def _queue(lane: Lane, piece: range, marks: Mapping[int, Mark], evidence: Eviden
         for place, person in whose
         if person is not None and (came := _came(lane.frames[place], person, evidence)) is not None
     )
-
-
-def _only_one(
-    queue: Queue, place: int, came: Mapping[int, float | None], seen: Collection[int]
-) -> int | None:
-    """Who came when those around that place came, where all others came too late, or earlier and have slates
-    elsewhere."""
-    left = [person for person, at in came.items() if at is None or not queue.is_late(place, at)]
-    apart = {person: 0.0 if at is None else abs(at - queue.usual(place)) for person, at in came.items()}
-    nearest = min(left, key=lambda person: (apart[person], person), default=None)
-    if nearest is None or nearest in seen or apart[nearest] > queue.late / 2:
-        return None
-    return nearest if all(person in seen for person in left if person != nearest) else None
 
 
 def _came(frame: FrameEvidence, person: int, evidence: Evidence) -> float | None:

@@ -25,6 +25,7 @@ _MOST_TRIED = 12  # breaks of a piece, the longest first
 _LONG = 5400.0  # seconds: nobody waits through a break that long
 _MOSTLY = 0.7  # of a break, by which people seem to have waited longer
 _AROUND = 5  # slates before a break and after it
+_SOME = 4  # slates, on either side, that tell of a change
 
 
 def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
@@ -38,11 +39,9 @@ def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
         for start, seconds, _ in found
         if seconds
     ]
-    if forward:
-        places = {frame.id: place for place, frame in enumerate(lane.frames)}
-        jumps = sorted([*lane.jumps, *forward], key=lambda jump: places[jump.after])
-        lane = replace(lane, pieces=pieces, jumps=tuple(jumps))
-    return lane, [clock for _, _, clock in found]
+    places = {frame.id: place for place, frame in enumerate(lane.frames)} if forward else {}
+    jumps = sorted([*lane.jumps, *forward], key=lambda jump: places[jump.after]) if forward else lane.jumps
+    return replace(lane, pieces=pieces, jumps=tuple(jumps)), [clock for _, _, clock in found]
 
 
 _Part = tuple[int, float, Clock]
@@ -51,10 +50,15 @@ _Part = tuple[int, float, Clock]
 
 def _parts(lane: Lane, piece: range, evidence: Evidence, set_by: float = 0.0) -> list[_Part]:
     whole, cut = _look(lane, piece, evidence)
-    if cut is None or not cut.is_forward or cut.agreement < whole.agreement + _FEWEST:
+    if cut is not None and cut.is_forward and cut.agreement >= whole.agreement + _FEWEST:
+        place: int | None = cut.place
+        seconds = cut.seconds
+    else:
+        place, seconds = _where_waiting_changes(lane, piece, evidence), 0.0
+    if place is None:
         return [(piece.start, set_by, _after_breaks(_clock(whole, cut), lane, piece, evidence))]
-    before, after = range(piece.start, cut.place), range(cut.place, piece.stop)
-    return [*_parts(lane, before, evidence, set_by), *_parts(lane, after, evidence, cut.seconds)]
+    before, after = range(piece.start, place), range(place, piece.stop)
+    return [*_parts(lane, before, evidence, set_by), *_parts(lane, after, evidence, seconds)]
 
 
 def _look(lane: Lane, piece: range, evidence: Evidence) -> tuple[Clock, _Cut | None]:
@@ -85,10 +89,7 @@ def _after_breaks(clock: Clock, lane: Lane, piece: range, evidence: Evidence) ->
 def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[float]:
     """By how many seconds longer people seem to have waited after a break than before it, where that is about
     its length."""
-    sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
-    fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
-    times = Counter(fit.sighting for fit in fits)
-    came = sorted((fit.taken, fit.low) for fit in fits if times[fit.sighting] == 1)
+    came = _came(lane, piece, evidence)
     for place, gap in _breaks(lane, piece):
         at = bisect_left(came, (lane.frames[place].taken or 0.0,))
         before, after = came[max(at - _AROUND, 0) : at], came[at : at + _AROUND]
@@ -96,6 +97,39 @@ def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[flo
             longer = median(low for _, low in before) - median(low for _, low in after)
             if longer > _MOSTLY * gap:
                 yield longer
+
+
+def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> int | None:
+    """The place from which on people seem to have waited hours longer, or less long, than before: no queue
+    does that, so the clock may have been another one. What it told is not known to be wrong."""
+    came = _came(lane, piece, evidence)
+    changes = [
+        (
+            abs(
+                median(low for _, low in came[at - _SOME : at])
+                - median(low for _, low in came[at : at + _SOME])
+            ),
+            at,
+        )
+        for at in range(_SOME, len(came) - _SOME + 1)
+    ]
+    change, at = max(changes, default=(0.0, 0))
+    if change < _LONG:
+        return None
+    last, first = came[at - 1][0], came[at][0]
+    between = [p for p in piece[1:] if last < (lane.frames[p].taken or 0.0) <= first]
+    return max(
+        between, key=lambda p: (lane.frames[p].taken or 0.0) - (lane.frames[p - 1].taken or 0.0), default=None
+    )
+
+
+def _came(lane: Lane, piece: range, evidence: Evidence) -> list[tuple[float, float]]:
+    """Of the slates of a piece that are one person's whatever the clock says, in the order of time: when they
+    were photographed, and by how many seconds after that their person came (below 0)."""
+    sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
+    fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
+    times = Counter(fit.sighting for fit in fits)
+    return sorted((fit.taken, fit.low) for fit in fits if times[fit.sighting] == 1)
 
 
 @dataclass(frozen=True, slots=True)

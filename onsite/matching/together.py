@@ -17,7 +17,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from onsite.matching.clocks import Clock, Fit, Span, TiedBy, fits_of
+from onsite.matching.clocks import Clock, Fit, Sighting, Span, TiedBy, fits_of
 from onsite.matching.evidence import Evidence
 from onsite.matching.marks import sightings_of
 from onsite.matching.order import Lane
@@ -41,18 +41,44 @@ def fitted_together(
         return found
     holders = {tie.person for ties in evidence.cards.values() for tie in ties}
     people = {person: number for number, person in enumerate(sorted(holders.union(evidence.codes.values())))}
-    offsets: dict[tuple[int, int], Offsets] = {}
-    for number, (lane, some) in enumerate(zip(lanes, found, strict=True)):
-        for part, (piece, clock) in enumerate(zip(lane.pieces, some, strict=True)):
-            sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
-            fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
-            if fits and _is_one_clock(clock):
-                known = clock.ranges if clock.tied_by is TiedBy.SHOWN else None
-                offsets[number, part] = Offsets.of(fits, people, known)
-    for (number, part), spans in zip(offsets, _nearly_best(list(offsets.values())), strict=True):
-        if found[number][part].tied_by is TiedBy.ARRIVALS:
-            found[number][part] = _with_spans(found[number][part], spans)
+    offsets: list[Offsets] = []
+    tied: list[list[_Piece]] = []
+    for pieces, sightings in _with_one_clock(lanes, found, evidence):
+        fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
+        if fits:
+            clocks_of = [found[number][part] for number, part in pieces]
+            known = next((clock.ranges for clock in clocks_of if clock.tied_by is TiedBy.SHOWN), None)
+            offsets.append(Offsets.of(fits, people, known))
+            tied.append(pieces)
+    for pieces, spans in zip(tied, _nearly_best(offsets), strict=True):
+        for number, part in pieces:
+            if found[number][part].tied_by is TiedBy.ARRIVALS:
+                found[number][part] = _with_spans(found[number][part], spans)
     return found
+
+
+_Piece = tuple[int, int]
+"""The number of a lane, and that of a piece in it."""
+
+
+def _with_one_clock(
+    lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], evidence: Evidence
+) -> list[tuple[list[_Piece], list[Sighting]]]:
+    """Pieces whose clock is not known to have been set meanwhile, and the slates they read. Copies of frames
+    make two pieces of one clock, and are not counted twice."""
+    found: list[tuple[int, list[_Piece], dict[Sighting, None]]] = []
+    for number, (lane, some) in enumerate(zip(lanes, clocks, strict=True)):
+        for part, (piece, clock) in enumerate(zip(lane.pieces, some, strict=True)):
+            if not _is_one_clock(clock):
+                continue
+            read = dict.fromkeys(sightings_of(lane.frames[piece.start : piece.stop], evidence))
+            same = (one for one in found if one[0] == lane.camera and one[2].keys() & read.keys())
+            _, pieces, sightings = next(same, (0, [], {}))
+            if not pieces:
+                found.append((lane.camera, pieces, sightings))
+            pieces.append((number, part))
+            sightings |= read
+    return [(pieces, sorted(read, key=lambda one: one.taken)) for _, pieces, read in found]
 
 
 def _is_one_clock(clock: Clock) -> bool:

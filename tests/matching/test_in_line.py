@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 from days import Day, card
 
 from onsite.matching.clocks import Clock
@@ -15,14 +14,27 @@ ANA, BO = 20, 21
 """Who had the card first, and who got it then."""
 
 
-def held_up(ana_came: float, bo_came: float) -> tuple[Day, int]:
-    """Six people with tickets, a turn with the card, and six more, each photographed five minutes after they
-    came; when the holders of the card came is in seconds before the turn. Gives the card's frame, too."""
+def held_up(
+    ana_came: float, bo_came: float, bo_shot: bool = True, ana_twice: bool = False
+) -> tuple[Day, int]:
+    """Six people with tickets, Ana's turn with the card, and twenty more, each photographed five minutes
+    after they came; then Bo's turn with it, unless they never showed it. When the two came is in seconds
+    before Ana's turn. Gives the card's frame in that, too."""
     day = Day().people(range(1, 7))
     day.now += 40
     begun = day.now
     frame = day.slate(ANA, card(1))
-    day.portraits(ANA).people(range(7, 13))
+    day.portraits(ANA).person(99)
+    if ana_twice:
+        day.now += 40
+        day.slate(ANA, card(1))
+        day.portraits(ANA)
+    day.people(range(100, 120))
+    if bo_shot:
+        day.now += 40
+        day.slate(BO, card(1))
+        day.portraits(BO)
+    day.people(range(7, 13))
     day.arrived |= {ANA: begun - ana_came, BO: begun - bo_came}
     day.cards[card(1)] = [Tie(begun - ana_came + 20, ANA), Tie(begun - bo_came + 20, BO)]
     return day, frame
@@ -41,25 +53,23 @@ def settled(evidence: Evidence, frame: int) -> Mark:
 
 
 def test_whoever_came_when_those_around_came_held_it() -> None:
-    day, frame = held_up(ana_came=300, bo_came=-2400)
+    day, frame = held_up(ana_came=300, bo_came=-1000)
     assert settled(day.evidence(), frame) == Mark(Meaning.SLATE, ANA)
+    assert settled(day.evidence(), day.ids(BO)[0] - 1) == Mark(Meaning.SLATE, BO)
 
 
-@pytest.mark.parametrize(
-    ("ana_came", "bo_came"),
-    [
-        (300, -500),  # 14 minutes after the others: somebody may have been let through
-        (1200, 60),  # one waited long and the other was let through, or so
-        (4000, -2400),  # neither came with the others
-    ],
-)
-def test_what_may_be_chance_settles_nothing(ana_came: float, bo_came: float) -> None:
-    day, frame = held_up(ana_came, bo_came)
+def test_where_the_other_never_showed_theirs_they_may_have_been_let_through() -> None:
+    day, frame = held_up(ana_came=300, bo_came=-1000, bo_shot=False)
+    assert settled(day.evidence(), frame) == Mark(Meaning.UNSETTLED, possible=(ANA, BO))
+
+
+def test_who_came_with_nobody_around_is_not_taken_for_the_holder() -> None:
+    day, frame = held_up(ana_came=4000, bo_came=-1000)
     assert settled(day.evidence(), frame) == Mark(Meaning.UNSETTLED, possible=(ANA, BO))
 
 
 def test_who_has_another_slate_is_not_taken_for_granted() -> None:
-    day, frame = held_up(ana_came=300, bo_came=-2400)
+    day, frame = held_up(ana_came=300, bo_came=-1000)
     elsewhere = Day(camera=2, now=day.now).person(ANA)
     evidence = day.evidence(elsewhere)
     codes = {**evidence.codes, elsewhere.frames[0].symbols[0].text or "": ANA}
@@ -68,9 +78,5 @@ def test_who_has_another_slate_is_not_taken_for_granted() -> None:
 
 
 def test_a_card_that_would_be_theirs_twice_is_not_settled() -> None:
-    day, frame = held_up(ana_came=300, bo_came=-2400)
-    day.now += 40
-    again = day.slate(ANA, card(1))
-    day.portraits(ANA)
-    assert settled(day.evidence(), frame).meaning is Meaning.UNSETTLED
-    assert settled(day.evidence(), again).meaning is Meaning.UNSETTLED
+    day, frame = held_up(ana_came=300, bo_came=-1000, ana_twice=True)
+    assert settled(day.evidence(), frame) == Mark(Meaning.UNSETTLED, possible=(ANA, BO))
