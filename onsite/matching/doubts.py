@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 from onsite.matching.evidence import Shown
 from onsite.matching.marks import Meaning
-from onsite.matching.runs import Bound
+from onsite.matching.runs import Bound, exposures
 from onsite.matching.sense import LaneSense
 
 SURE = 5e-3
@@ -187,7 +187,7 @@ class _Weighing:
             forgot = _DIVIDED * self._lengths(start)
         if lane.missing(before, first):
             forgot += _DELETED
-        few = lane.exposures(self._reach.frames[start:end]) <= _TEST
+        few = exposures(lane.frames, self._reach.frames[start:end]) <= _TEST
         stands_in = _STANDS_IN * often if few else 0.0
         return (forgot + stands_in + unseen) * speaks
 
@@ -203,7 +203,8 @@ class _Weighing:
         frames = self._reach.frames
         until = next((place for place in self._marks if place > start), len(frames))
         whole = until < len(frames) or self._lane.goes_on(frames[-1])
-        return self._lane.usual.lengths_speak(len(self._known), until - start if whole else None)
+        known, after = (exposures(self._lane.frames, some) for some in (self._known, frames[start:until]))
+        return self._lane.usual.lengths_speak(known, after if whole else None)
 
     def _reason(self, start: int, look: float, mark: Bound | None, last: Part | None) -> str:
         first = self._reach.frames[start]
@@ -226,7 +227,7 @@ class _Weighing:
 def _barred(lane: LaneSense, reach: Reach) -> tuple[int, Part] | None:
     """From which frame on nothing is theirs, whatever it looks like, counted in the reach's frames."""
     bars = [*_called(lane, reach), *_mixed_up(lane, reach)]
-    if len(reach.frames) > lane.usual.many:
+    if len(reach.frames) > lane.usual.many and exposures(lane.frames, reach.frames) > lane.usual.many:
         bars.append((lane.usual.many, f"{len(reach.frames)} frames are far more than others have here", None))
     if not bars:
         return None

@@ -83,11 +83,6 @@ class LaneSense:
         following = place - 1 if self.backwards else place + 1
         return 0 <= following < len(self.frames) and not self.missing(place, following)
 
-    def exposures(self, frames: Sequence[int]) -> int:
-        """How often the shutter was pressed for these frames: copies of one are of one moment."""
-        times = (self.frames[place].taken for place in frames)
-        return len({place if taken is None else taken for place, taken in enumerate(times)})
-
     def nobody(self, frames: Sequence[int]) -> bool:
         """Whether nobody is to be seen in any of these frames, as far as they can be looked at."""
         looked_at = [place for place in frames if self.looks.looked_at(place)]
