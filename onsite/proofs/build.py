@@ -17,7 +17,7 @@ from onsite.files.cells import neutral
 from onsite.files.listing import write_csv
 from onsite.files.saving import sweep_drafts, whole_file
 from onsite.problems import Problem
-from onsite.proofs.jobs import Job, in_group, jobs_for
+from onsite.proofs.jobs import Job, jobs_for
 from onsite.proofs.made import FILE as LEDGER
 from onsite.proofs.made import Ledger, Made
 from onsite.proofs.page import page_html
@@ -27,6 +27,7 @@ from onsite.proofs.record import Proofed, read_proofed, record_proofs
 from onsite.proofs.sheet import jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.theirs import Sitter, sitters
 from onsite.roster.consent import Consent, consent_of
+from onsite.roster.groups import in_group
 from onsite.store.shoot import Shoot
 
 PUBLIC, PRIVATE, LIST = "pages", "private", "pages.csv"
@@ -87,7 +88,7 @@ def build_proofs(
     pictures are done and how many there are to do. Raises Problem where nobody is in that group, nobody has
     frames, or the folder cannot be written to."""
     everybody = sitters(shoot)
-    chosen = in_group(everybody, group)
+    chosen = in_group(everybody, group, lambda sitter: sitter.person.group)
     if not any(sitter.frames for sitter in chosen) and not (folder / PRIVATE / LEDGER).is_file():
         raise Problem(
             "Nobody here has frames under their name yet.", "Read frames in first: onsite ingest PATH"

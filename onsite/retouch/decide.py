@@ -14,8 +14,8 @@ from onsite.problems import Problem
 from onsite.progress.batches import Out, outs_of, read_batches
 from onsite.retouch.memory import Waiting, keep_waiting, one_at_a_time, waiting
 from onsite.retouch.pictured import pictured
-from onsite.retouch.receive import keep_retouched, record_received
-from onsite.store.record import Kind, add
+from onsite.retouch.receive import keep_retouched, record_of, record_received
+from onsite.store.record import Kind
 from onsite.store.shoot import Shoot
 from onsite.wrap.choose import choose
 from onsite.wrap.current import stands
@@ -70,17 +70,7 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
         now = shoot.now()
         with shoot.writing() as session:
             for out in outs:
-                add(
-                    session,
-                    Kind.SENT_BACK,
-                    now,
-                    station=station,
-                    person_id=out.person,
-                    frame_id=out.frame,
-                    batch=out.batch,
-                    version=out.version,
-                    reason=reason.strip(),
-                )
+                record_of(session, Kind.SENT_BACK, out, now, station, reason=reason.strip())
         chosen = {out.frame for out in outs}
         keep_waiting(shoot, [replace(w, sent_back=w.sent_back or w.frame in chosen) for w in here])
     return [Decided(out) for out in outs]

@@ -26,6 +26,7 @@ from onsite.retouch.names import name_out
 from onsite.retouch.notes import notes_text
 from onsite.retouch.sheet import write_sheets
 from onsite.retouch.sources import Developed, NoSource, Original, Source, originals, source_of
+from onsite.roster.groups import in_group
 from onsite.roster.people import people
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
@@ -148,8 +149,9 @@ def _plan(shoot: Shoot, order: Order) -> tuple[str, list[DueOut], list[NotOut], 
         frames = choose(session, order.frames) if order.frames else None
         batches = read_batches(session)
         awaited = {frame: out.version for frame, out in outs_of(batches).items()}
-        everybody = {person.id: person for person in people(session)}
-        due, not_out = due_out(read_after(session), everybody, owners, awaited, frames, order.group)
+        everybody = {one.id: one for one in in_group(people(session), order.group, lambda one: one.group)}
+        after = {person: theirs for person, theirs in read_after(session).items() if person in everybody}
+        due, not_out = due_out(after, everybody, owners, awaited, frames)
         files = originals(session, {one.frame for one in due})
     return next_name(batches), due, not_out, files
 

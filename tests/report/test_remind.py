@@ -15,6 +15,7 @@ from onsite.progress.everybody import Everybody
 from onsite.progress.stage import Standing
 from onsite.report.remind import Reminded, write_reminders
 from onsite.report.reminders import due_for_picks
+from onsite.roster.groups import in_group
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 
@@ -26,7 +27,8 @@ def everybody(shoot: Shoot) -> list[Standing]:
 
 
 def remind(shoot: Shoot, group: str | None = None, again: bool = False, by: date | None = None) -> Reminded:
-    return write_reminders(shoot, due_for_picks(everybody(shoot), shoot.now(), group, again), "desk", by)
+    chosen = in_group(everybody(shoot), group, lambda s: s.person.group)
+    return write_reminders(shoot, due_for_picks(chosen, shoot.now(), again), "desk", by)
 
 
 def keys(people: tuple[Standing, ...]) -> list[str]:
