@@ -116,7 +116,7 @@ def _numbered(rows: Iterator[list[str]], is_text: bool, file: str) -> Iterator[R
     number = 0
     try:
         for number, cells in enumerate(rows, start=1):
-            stripped = tuple(cell.strip() for cell in cells)
+            stripped = tuple(map(str.strip, cells))
             if any(stripped):
                 yield Row(number, stripped, is_text)
     except csv.Error:
