@@ -18,7 +18,7 @@ from onsite.slate.card import Card
 from onsite.slate.png import file_names
 from onsite.store.settings import Settings
 
-LAYOUT = "1"
+LAYOUT = "2"
 """Raised when sheets or pictures come out differently for the same frames."""
 
 

@@ -12,7 +12,7 @@ from onsite.frames.found import kind_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem
 from onsite.progress.batches import Out, outs_of, read_batches
-from onsite.retouch.memory import Waiting, keep_waiting, one_at_a_time, waiting
+from onsite.retouch.memory import Waiting, alone, keep_waiting, waiting
 from onsite.retouch.pictured import pictured
 from onsite.retouch.receive import keep_retouched, record_of, record_received
 from onsite.store.record import Kind
@@ -37,7 +37,7 @@ def accept(
     Raises Problem, with nothing accepted, where a frame is not out, where no file or several wait for it, or
     where the file is not what it was any more.
     """
-    with one_at_a_time(shoot):
+    with alone(shoot):
         outs = _outs(shoot, frames)
         now = stands(shoot)
         chosen = [(out, *_file_for(shoot, out, now[out.frame].person, file, len(outs))) for out in outs]
@@ -58,7 +58,7 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
     """
     if not reason.strip():
         raise Problem("Why is it to be done again?", "Say it with --reason TEXT; the retoucher reads it.")
-    with one_at_a_time(shoot):
+    with alone(shoot):
         here = waiting(shoot)
         outs = _outs(shoot, frames)
         back = {one.frame for one in here if not one.sent_back}

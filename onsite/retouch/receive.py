@@ -20,7 +20,7 @@ from onsite.frames.previews import preview
 from onsite.problems import Problem
 from onsite.progress.batches import Batch, Out, outs_of, read_batches
 from onsite.retouch.checks import Trouble, Wrong
-from onsite.retouch.memory import Waiting, Went, keep_waiting, one_at_a_time, sight_of, waiting, went_out
+from onsite.retouch.memory import Waiting, Went, alone, keep_waiting, sight_of, waiting, went_out
 from onsite.retouch.returned import Expected, Returned, check
 from onsite.retouch.same import working
 from onsite.retouch.send import OWN_FILES
@@ -68,7 +68,7 @@ def receive(
     the same folder. Raises Problem where the folder cannot be listed or there is no such batch.
     """
     paths = _files(folder)
-    with one_at_a_time(shoot):
+    with alone(shoot):
         batches = _meant(shoot, batch)
         expected = _expected(shoot, batches)
         checked = _checked(paths, expected, progress)
