@@ -59,7 +59,10 @@ def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
             head = stream.read(_LOOKED_AT)
             _refuse(head, file)
             if is_workbook(head):
-                for row in read_table(path).rows:
+                rows = read_table(path).rows
+                for count, row in enumerate(rows, start=1):
+                    if step and count % _TOLD_EVERY == 0:
+                        step(count, len(rows))
                     yield Row(row.number, row.cells)
             else:
                 stream.seek(0)
