@@ -98,10 +98,12 @@ def _say_price(sent: Sent, order: Order) -> None:
 
 
 def _print_sent(sent: Sent, order: Order, dry_run: bool) -> None:
+    from onsite.words import date_told
+
     would = "would go out" if dry_run else "are ready"
     say(f"{sent.batch}: {len(sent.items)} files {would} in {sent.folder} for {order.hand}.")
     if order.due:
-        say(f"Back by {order.due}.")
+        say(f"Back by {date_told(order.due)}.")
     for item in sent.items:
         if item.source.remark:
             say(f"  {item.file}: {item.source.remark}")

@@ -7,7 +7,9 @@ import io
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
+import tifffile
 from PIL import Image, ImageCms
 from prints import pick, portrait, retouched
 
@@ -169,6 +171,8 @@ def test_files_that_are_no_pictures(sent: Shoot, tmp_path: Path) -> None:
     whole = work(tmp_path, 2).read_bytes()
     (back / "0002_f3.jpg").write_bytes(whole[: len(whole) // 2])
     (back / "0003_f5.tif").write_bytes(b"")
+    tifffile.imwrite(back / "0003_f5-float.tif", np.zeros((8, 8, 3), np.float32), photometric="rgb")
+    tifffile.imwrite(back / "0003_f5-grey.tif", np.zeros((8, 8), np.float32))
     (back / "readme.txt").write_text("hello", encoding="utf-8")
     (back / "broken.jpg").symlink_to(back / "nowhere")
     received = receive(sent, back)
@@ -193,10 +197,12 @@ def in_cmyk(file: Path, picture: Image.Image) -> None:
 
 
 def deep(file: Path, picture: Image.Image) -> None:
-    import numpy as np
-    import tifffile
-
     tifffile.imwrite(file.with_suffix(".tif"), np.asarray(picture).astype(np.uint16) * 257, photometric="rgb")
+
+
+def deep_in_planes(file: Path, picture: Image.Image) -> None:
+    planes = np.moveaxis(np.asarray(picture).astype(np.uint16) * 256 + 77, -1, 0)
+    tifffile.imwrite(file.with_suffix(".tif"), planes, photometric="rgb", planarconfig="separate")
 
 
 def turned_by_tag(file: Path, picture: Image.Image) -> None:
@@ -223,7 +229,8 @@ def adobe_rgb(file: Path, picture: Image.Image) -> None:
 @pytest.mark.parametrize(
     ("save", "told"),
     [
-        (deep, "16 bits a colour"),
+        (deep, "16 bits a colour, of which finished files keep 8"),
+        (deep_in_planes, "16 bits a colour, of which finished files keep 8"),
         (turned_by_tag, "turned by its tag"),
         (adobe_rgb, "colours in Adobe RGB"),
         (lambda file, picture: picture.save(file), "no colour profile: taken as sRGB"),
