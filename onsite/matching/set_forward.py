@@ -26,6 +26,7 @@ _LONG = 5400.0  # seconds: nobody waits through a break that long
 _MOSTLY = 0.7  # of a break, by which people seem to have waited longer
 _AROUND = 5  # slates before a break and after it
 _SOME = 4  # slates, on either side, that tell of a change
+_CHANGED = 3240.0  # seconds by which waiting does not change from one to the next
 
 
 def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
@@ -100,27 +101,33 @@ def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[flo
 
 
 def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> int | None:
-    """The place from which on people seem to have waited hours longer, or less long, than before: no queue
-    does that, so the clock may have been another one. What it told is not known to be wrong."""
+    """The place from which on people seem to have waited about an hour longer, or less long, than before: no
+    queue does that, so the clock may have been another one. What it told is not known to be wrong."""
     came = _came(lane, piece, evidence)
+    lows = [low for _, low in came]
     changes = [
-        (
-            abs(
-                median(low for _, low in came[at - _SOME : at])
-                - median(low for _, low in came[at : at + _SOME])
-            ),
-            at,
-        )
-        for at in range(_SOME, len(came) - _SOME + 1)
+        (abs(median(lows[at - _SOME : at]) - median(lows[at : at + _SOME])), at)
+        for at in range(_SOME, len(lows) - _SOME + 1)
     ]
     change, at = max(changes, default=(0.0, 0))
-    if change < _LONG:
+    if change < _CHANGED:
         return None
+    at = _best_split(lows, at)
     last, first = came[at - 1][0], came[at][0]
-    between = [p for p in piece[1:] if last < (lane.frames[p].taken or 0.0) <= first]
-    return max(
-        between, key=lambda p: (lane.frames[p].taken or 0.0) - (lane.frames[p - 1].taken or 0.0), default=None
-    )
+    taken = [frame.taken or 0.0 for frame in lane.frames[piece.start : piece.stop]]
+    gaps = [(b - a, piece.start + n) for n, (a, b) in enumerate(pairwise(taken), 1) if last < b <= first]
+    return max(gaps, default=(0.0, None))[1]
+
+
+def _best_split(lows: Sequence[float], about: int) -> int:
+    """Where the values before are nearest to those before, and those after to those after."""
+    near = range(about - _SOME, about + _SOME)
+    before, after = median(lows[near.start : about]), median(lows[about : near.stop])
+
+    def misfit(at: int) -> float:
+        return sum(abs(lows[n] - (before if n < at else after)) for n in near)
+
+    return min(range(near.start + 1, near.stop), key=misfit)
 
 
 def _came(lane: Lane, piece: range, evidence: Evidence) -> list[tuple[float, float]]:
