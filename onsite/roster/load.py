@@ -13,6 +13,9 @@ from sqlmodel import Session, col, func, select
 
 from onsite.problems import Problem
 from onsite.roster.by_hand import LISTED, Corrected, corrected
+from onsite.roster.columns import letter
+from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent_columns import Sense
 from onsite.roster.difference import Difference
 from onsite.roster.entry import FIELDS, Entry, Notice, shown
 from onsite.roster.find import Someone
@@ -42,6 +45,10 @@ class Loaded:
     notices: tuple[Notice, ...]
     refused: tuple[Notice, ...]
     columns: tuple[tuple[str, str, str], ...]
+    consents: tuple[tuple[Consent, int], ...] = ()
+    """How many people of the list have given which answer; none where it has no column about consent."""
+    senses: tuple[tuple[str, Sense], ...] = ()
+    """(letter, sense) of the columns about consent."""
 
 
 def load(
@@ -124,7 +131,16 @@ def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -
         notices=tuple(sorted((*reading.notices, *_kept_by_hand(plan)), key=lambda notice: notice.row)),
         refused=reading.refused,
         columns=tuple(columns_used(reading)),
+        consents=_consents(reading),
+        senses=tuple((letter(one.column), one.sense) for one in reading.mapping.consents),
     )
+
+
+def _consents(reading: Reading) -> tuple[tuple[Consent, int], ...]:
+    if not reading.mapping.consents:
+        return ()
+    counted = Counter(consent_of(entry.consent) for entry in reading.entries)
+    return tuple((answer, counted[answer]) for answer in Consent)
 
 
 def _apart(entry: Entry) -> Entry:

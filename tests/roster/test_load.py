@@ -224,3 +224,20 @@ def test_codes_of_people_and_cards_never_meet(shoot: Shoot, put: Put) -> None:
     assert len({person.code for person in stored(shoot).values()} | cards) == 130
     with shoot.reading() as session:
         assert len(session.exec(select(Card)).all()) == 30
+
+
+def test_of_two_columns_about_consent_the_stricter_counts_and_one_line_tells(shoot: Shoot, put: Put) -> None:
+    loaded = put(
+        "key,name,Consent,Publish,Do not publish\n"
+        "S-1,Mira Okafor,yes,yes,\nS-2,Tomas Brandl,yes,no,\nS-3,Leo Haas,yes,yes,x\nS-4,Ida Moser,,,\n"
+    )
+    consents = {name: person.consent for name, person in stored(shoot).items()}
+    assert consents == {
+        "Mira Okafor": "yes", "Tomas Brandl": "no", "Leo Haas": "do not publish", "Ida Moser": "",
+    }  # fmt: skip
+    assert stored(shoot)["Leo Haas"].extra == {"Consent": "yes", "Publish": "yes", "Do not publish": "x"}
+    assert {answer.value: count for answer, count in loaded.consents} == {
+        "yes": 1, "no": 2, "unclear": 0, "unknown": 1,
+    }  # fmt: skip
+    (told,) = [notice.text for notice in loaded.notices if "disagree" in notice.text]
+    assert told == "columns about consent disagree; the stricter counts: 2 (rows 3, 4)"
