@@ -32,6 +32,7 @@ def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
         "notices": [asdict(notice) for notice in loaded.notices],
         "refused": [asdict(notice) for notice in loaded.refused],
         "columns": [{"column": c, "heading": h, "field": f} for c, h, f in loaded.columns],
+        "doubt": loaded.doubt,
         "consents": {answer.value: count for answer, count in loaded.consents},
     }
 
@@ -71,6 +72,8 @@ def print_loaded(
         say(f"Consent: {told}.")
     elif dry_run:
         say("Consent: the list has no column about it. If it has: --map consent=COLUMN")
+    if dry_run and loaded.doubt:
+        say(f"{loaded.doubt}. If that is meant: --withdraw")
     for question in loaded.questions:
         say(f"  not settled: {_where(question.row)}{question.text}")
     say(

@@ -51,6 +51,17 @@ def test_a_newer_list_says_what_is_different(festival: Onsite, tmp_path: Path) -
     assert told["unchanged"] == 2
 
 
+def test_somebody_who_is_here_is_not_withdrawn_by_a_slip(festival: Onsite, tmp_path: Path) -> None:
+    (tmp_path / "newer.csv").write_text(LIST[: LIST.index("C-4")], encoding="utf-8")
+    festival("checkin", "C-4")
+    told = refused(festival("roster", "load", "../newer.csv"))
+    assert "1 of 4 people are not on this list and would be withdrawn" in told
+    assert "--withdraw" in told
+    assert "If that is meant: --withdraw" in festival("roster", "load", "../newer.csv", "--dry-run").out
+    meant = festival("roster", "load", "../newer.csv", "--withdraw", "--json")
+    assert (meant.status, [one["key"] for one in meant.data["withdrawn"]]) == (0, ["C-4"])
+
+
 def test_columns_by_hand(onsite: Onsite, tmp_path: Path) -> None:
     (tmp_path / "list.csv").write_text("X,Y\nBo Lind,Altos\n", encoding="utf-8")
     onsite("new", ".", "--name", "Day", "--timezone", "Europe/Vienna")
