@@ -141,7 +141,9 @@ def _how_consent_is_read(heading_row: Row, consents: Sequence[ConsentColumn]) ->
     if len(consents) > 1:
         listed = ", ".join(f"{shown(one.heading)} (column {letter(one.column)})" for one in consents)
         told.append(
-            Notice(heading_row.number, f"{len(consents)} columns about consent, the stricter counts: {listed}")
+            Notice(
+                heading_row.number, f"{len(consents)} columns about consent, the stricter counts: {listed}"
+            )
         )
     return told
 

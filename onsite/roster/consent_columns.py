@@ -53,10 +53,10 @@ _ABOUT = """
 
 _NO_BRACKETS = str.maketrans("()[]", "    ")
 
-_MARKS = frozenset("x xx ✗ ✘ ☒ ❌ 🚫 * + • ●".split())
+_MARKS = frozenset(["x", "xx", "✗", "✘", "☒", "❌", "🚫", "*", "+", "•", "●"])
 """Under a heading that forbids, whoever made the list has marked these people; a cross is no "no" there."""
 
-_PLAIN_NO = frozenset("n no false 0 nein non nao nee nej nie ne οχι нет hayır hayir ei nei".split())
+_PLAIN_NO = frozenset(["n", "no", "false", "0", "nein", "non", "nao", "nee", "nej", "nie", "ne", "οχι", "нет", "hayır", "hayir", "ei", "nei"])
 """Words that take back what a heading forbids, folded."""
 
 

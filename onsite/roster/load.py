@@ -22,8 +22,8 @@ from onsite.roster.find import Someone
 from onsite.roster.merge import Change, Known, MergePlan, Question, plan_merge
 from onsite.roster.people import codes_taken, people, withdrawn_ids
 from onsite.roster.read import Reading, columns_used, read_roster
-from onsite.slate.code import new_code
 from onsite.roster.withdrawing import doubt_about, refuse
+from onsite.slate.code import new_code
 from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
@@ -140,7 +140,9 @@ def _kept_known(plan: MergePlan) -> tuple[Notice, ...]:
     for name in dict.fromkeys(field for field, _ in plan.kept):
         whose = [person for field, person in plan.kept if field == name]
         listed = ", ".join(map(shown, whose[:5])) + (" …" if len(whose) > 5 else "")
-        told.append(Notice(0, f"{name} is empty in this list and what is known stays: {len(whose)} ({listed})"))
+        told.append(
+            Notice(0, f"{name} is empty in this list and what is known stays: {len(whose)} ({listed})")
+        )
     return tuple(told)
 
 
@@ -152,7 +154,11 @@ def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -
         withdrawn=withdrawn,
         unchanged=len(plan.unchanged),
         questions=plan.questions,
-        notices=tuple(sorted((*reading.notices, *_kept_known(plan), *_kept_by_hand(plan)), key=lambda notice: notice.row)),
+        notices=tuple(
+            sorted(
+                (*reading.notices, *_kept_known(plan), *_kept_by_hand(plan)), key=lambda notice: notice.row
+            )
+        ),
         refused=reading.refused,
         columns=tuple(columns_used(reading)),
         consents=_consents(reading),

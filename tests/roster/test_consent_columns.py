@@ -92,16 +92,16 @@ def test_the_stricter_counts(
     assert (said.text, said.disagree) == (kept, disagree)
 
 
-_ANSWERS = st.sampled_from(["", "yes", "no", "x", "ja", "nein", "yes*", "see mail", "do not publish", "0", "1"])
-
-
-@given(
-    st.lists(
-        st.tuples(st.sampled_from(Sense), st.booleans(), _ANSWERS), min_size=1, max_size=4
-    )
+_ANSWERS = st.sampled_from(
+    ["", "yes", "no", "x", "ja", "nein", "yes*", "see mail", "do not publish", "0", "1"]
 )
+
+
+@given(st.lists(st.tuples(st.sampled_from(Sense), st.booleans(), _ANSWERS), min_size=1, max_size=4))
 def test_what_is_kept_reads_as_the_strictest_answer(said: list[tuple[Sense, bool, str]]) -> None:
-    columns = [ConsentColumn(n, f"Column {n}", sense, expected) for n, (sense, expected, _) in enumerate(said)]
+    columns = [
+        ConsentColumn(n, f"Column {n}", sense, expected) for n, (sense, expected, _) in enumerate(said)
+    ]
     kept = consent_of(said_together(columns, [text for _, _, text in said]).text)
     answers = {answer_under(sense, text) for sense, _, text in said}
     if NO in answers:
