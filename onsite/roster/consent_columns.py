@@ -44,19 +44,40 @@ _FORBIDS = """
     не публиковать; без согласия; να μη δημοσιευτεί; yayınlanmasın; ei julkaista; ei saa julkaista"""
 
 _DENYING = """
-    no not don dont cannot never without nicht kein keine keinen keiner nie niemals ohne ne pas sans non sin senza
-    nao sem niet geen ej inte inget utan ikke ingen brak bez не нет без μη μην δεν ei degil"""
+    no not don dont cannot never without nicht kein keine keinen keiner nie niemals ohne ne pas sans non sin
+    senza nao sem niet geen ej inte inget utan ikke ingen brak bez не нет без μη μην δεν ei degil"""
 _AFFIRMING = "yes y ja j oui si sim tak ano ναι да evet"
 _ABOUT = """
     publi pubbl consent permission permit release veroffentlich einwillig einverst zustimm erlaub freigabe
-    autoris autoriz toestemming samtyck zgod souhlas zverejn δημοσι συγκαταθ соглас разреш julkai yayin izin"""
+    autoris autoriz toestemming samtyck zgod souhlas zverejn δημοσι συγκαταθ соглас разреш julkai yayin
+    izin"""
 
 _NO_BRACKETS = str.maketrans("()[]", "    ")
 
-_MARKS = frozenset(["x", "xx", "✗", "✘", "☒", "❌", "🚫", "*", "+", "•", "●"])
+_MARKS = frozenset(("x", "xx", "✗", "✘", "☒", "❌", "🚫", "*", "+", "•", "●"))
 """Under a heading that forbids, whoever made the list has marked these people; a cross is no "no" there."""
 
-_PLAIN_NO = frozenset(["n", "no", "false", "0", "nein", "non", "nao", "nee", "nej", "nie", "ne", "οχι", "нет", "hayır", "hayir", "ei", "nei"])
+_PLAIN_NO = frozenset(
+    (
+        "n",
+        "no",
+        "false",
+        "0",
+        "nein",
+        "non",
+        "nao",
+        "ei",
+        "nei",
+        "nee",
+        "nej",
+        "nie",
+        "ne",
+        "οχι",
+        "нет",
+        "hayır",
+        "hayir",
+    )
+)
 """Words that take back what a heading forbids, folded."""
 
 
