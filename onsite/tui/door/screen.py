@@ -326,9 +326,16 @@ class DoorScreen(ModeScreen):
         self.app.push_screen(WalkInScreen(self.everybody.groups, filled, problem), answered)
 
     def _let_in(self, values: dict[str, str]) -> Arrival | Problem:
-        names = (values[name] for name in ("given", "family", "group", "email"))
         try:
-            return walk_in(self.shoot, *names, values["card"] or None, station=self.onsite.station)
+            return walk_in(
+                self.shoot,
+                values["given"],
+                values["family"],
+                values["group"],
+                values["email"],
+                values["card"] or None,
+                station=self.onsite.station,
+            )
         except Problem as problem:
             return problem
 
