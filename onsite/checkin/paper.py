@@ -110,4 +110,6 @@ def _by_time(line: _Line) -> tuple[bool, datetime, int]:
 
 
 def _one_line(problem: Problem) -> str:
-    return "; ".join(part for part in (problem.what, problem.remedy) if part)
+    """What is wrong and what to do, whatever either ends in."""
+    parts = (part.rstrip(".") for part in (problem.what, problem.remedy))
+    return ". ".join(part for part in parts if part) + "."

@@ -7,9 +7,10 @@ from datetime import datetime
 
 from sqlmodel import Session, func, select
 
-from onsite.checkin.desk import Arrival, Desk, moment
+from onsite.checkin.desk import Arrival, Desk, arrivals, moment
 from onsite.checkin.writable import refuse_unwritable
 from onsite.problems import Problem
+from onsite.roster.entry import shown
 from onsite.roster.find import Someone
 from onsite.roster.names import fold, full_name
 from onsite.roster.people import Codes, people
@@ -27,11 +28,12 @@ def walk_in(
     card: str | int | None = None,
     at: datetime | None = None,
     station: str = "",
+    another: bool = True,
 ) -> Arrival:
     """A new person, arrived. Either name may be empty, not both.
 
-    Somebody of the same name is no reason to refuse: two people may share one. The arrival's `same_name`
-    tells, so that somebody at the door can look.
+    Two people may share a name: the arrival's `same_name` tells, so that somebody at the door can look.
+    Without `another`, somebody of that name and group who is still expected is a reason to refuse.
     """
     given, family, group, email = (text.strip() for text in (given, family, group, email))
     refuse_unwritable(given, family, group, email)
@@ -39,7 +41,10 @@ def walk_in(
         raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
     name = full_name(given, family)
     with shoot.reading() as session:
-        same = tuple(someone.key for someone in people(session) if fold(someone.name) == fold(name))
+        namesakes = [someone for someone in people(session) if fold(someone.name) == fold(name)]
+        if namesakes and not another:
+            _refuse_expected(session, namesakes, group)
+    same = tuple(someone.key for someone in namesakes)
     with shoot.writing() as session:
         person = Person(
             key=_free_key(session),
@@ -55,6 +60,23 @@ def walk_in(
         someone = _added(session, person)
         arrival = Desk(session, someone.id).arrive(someone, moment(shoot, at), station, card)
         return replace(arrival, same_name=same)
+
+
+def _refuse_expected(session: Session, namesakes: list[Someone], group: str) -> None:
+    here = {event.person_id for event in arrivals(session)}
+    expected = [
+        one
+        for one in namesakes
+        if fold(one.group) == fold(group) and one.id not in here and not one.withdrawn
+    ]
+    if expected:
+        first = expected[0]
+        of_group = f" of {shown(first.group)}" if first.group else ""
+        commands = " or ".join(f"onsite checkin {shown(one.key)}" for one in expected)
+        raise Problem(
+            f"{shown(first.name)}{of_group} is on the list and expected",
+            f"{commands}; for another person of that name: --another",
+        )
 
 
 def _free_key(session: Session) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 import typer
 
 from onsite.cli import delivery, door, frames, proofs, report, retouch, roster, shoot, slates, watch
@@ -22,8 +24,22 @@ _picks = typer.Typer(help="Which pictures people chose.", rich_markup_mode=None)
 _retouch = typer.Typer(help="Retouching: batches out and back, and what it costs.", rich_markup_mode=None)
 
 
+def _version(asked_for: bool) -> None:
+    if asked_for:
+        from onsite import __version__
+        from onsite.cli.output import answer
+
+        answer({"version": __version__}, f"onsite {__version__}")
+        raise typer.Exit
+
+
 @app.callback()
-def opened(ctx: typer.Context) -> None:
+def opened(
+    ctx: typer.Context,
+    version: Annotated[  # noqa: ARG001
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Which version this is.")
+    ] = False,
+) -> None:
     """Alone, it opens the screens."""
     if ctx.invoked_subcommand is None:
         shoot.screens()

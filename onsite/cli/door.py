@@ -54,6 +54,9 @@ def walkin(
     card: Annotated[str | None, Option(help="Ties this deck card to them.")] = None,
     at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
     at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+    another: Annotated[
+        bool, Option("--another", help="Another person than the one of that name who is expected.")
+    ] = False,
 ) -> None:
     """Somebody who is not on the list, arrived."""
     from onsite.checkin.walkin import walk_in
@@ -61,7 +64,8 @@ def walkin(
 
     shoot, here = the_shoot(), station(at_station)
     moment = parse_time(at, shoot.zone, shoot.day) if at else None
-    _tell(shoot, walk_in(shoot, given, family, group, email, card=card, at=moment, station=here))
+    arrival = walk_in(shoot, given, family, group, email, card=card, at=moment, station=here, another=another)
+    _tell(shoot, arrival)
 
 
 def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:

@@ -51,6 +51,8 @@ def ingest(
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
         say(f"{done.frames} new frames in {done.files} new files{rate}.")
+        if not (done.files or done.known or done.repeated or done.refused):
+            say("Nothing there was a picture." if done.others else "There was no file in it.")
         if done.slates.told:
             say(f"Slates: {done.slates.told}.")
         if done.reread:

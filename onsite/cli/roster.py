@@ -25,6 +25,9 @@ def load(
     dry_run: Annotated[
         bool, Option("--dry-run", help="Shows what would happen, and changes nothing.")
     ] = False,
+    withdraw: Annotated[
+        bool, Option("--withdraw", help="Also where many people, or some who have arrived, are withdrawn.")
+    ] = False,
 ) -> None:
     """Loads a list, or merges a newer version of it."""
     from onsite.roster.load import load as load_roster
@@ -37,7 +40,7 @@ def load(
             f"--map {wrong} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B."
         )
     by_hand = {field: column for field, _, column in pairs}
-    loaded = load_roster(the_shoot(), file, sheet, by_hand, dry_run, station(None))
+    loaded = load_roster(the_shoot(), file, sheet, by_hand, dry_run, station(None), withdraw=withdraw)
     in_part = bool(loaded.refused or loaded.questions)
     answer(loaded_data(loaded, dry_run), lambda: print_loaded(loaded, say, table, dry_run), in_part)
 

@@ -62,10 +62,10 @@ def _drafted(draft: Path, path: Path) -> Iterator[BinaryIO]:
         draft.unlink(missing_ok=True)
 
 
-def sweep_drafts(folder: Path) -> None:
-    """Removes what a kill left in the folder and below. A draft that was written to a moment ago stays:
-    another station may be at it. Raises OSError."""
-    for draft in folder.rglob(".*.part"):
+def sweep_drafts(folder: Path, named: str = ".*.part") -> None:
+    """Removes what a kill left in the folder and below, under names that fit the pattern. A draft that was
+    written to a moment ago stays: another station may be at it. Raises OSError."""
+    for draft in folder.rglob(named):
         with suppress(FileNotFoundError):  # it has just got its name
             if draft.is_file() and time.time() - draft.stat().st_mtime > _ABANDONED:
                 draft.unlink()

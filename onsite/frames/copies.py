@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import os
 import shutil
+from contextlib import suppress
 from itertools import count
 from pathlib import Path
 from secrets import token_hex
 from threading import Lock
 
+from onsite.files.saving import sweep_drafts
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
 
 _moving = Lock()
+
+_DRAFTS = ".*." + "[0-9a-f]" * 8 + ".part"
+"""What half copied files are called, and hardly anything else in a folder of somebody's choice."""
 
 
 class CopyFailed(Exception):  # noqa: N818
@@ -20,7 +25,8 @@ class CopyFailed(Exception):  # noqa: N818
 
 
 def check_destination(destination: Path, roots: list[Path]) -> None:
-    """Makes the folder for copies. Raises Problem where it cannot be made or lies inside what is copied."""
+    """Makes the folder for copies, and removes from it what a kill has left half copied. Raises Problem where
+    it cannot be made or lies inside what is copied."""
     inside = [root for root in roots if destination.resolve().is_relative_to(root.resolve())]
     if inside:
         raise Problem(
@@ -32,6 +38,8 @@ def check_destination(destination: Path, roots: list[Path]) -> None:
         raise Problem(
             f"{destination} cannot be made: {error.strerror}.", "Choose a folder elsewhere."
         ) from error
+    with suppress(OSError):  # what cannot be removed is in nobody's way
+        sweep_drafts(destination, _DRAFTS)
 
 
 def keep_copy(path: Path, root: Path, destination: Path, sha256: str) -> Path:
@@ -66,10 +74,10 @@ def _copy(path: Path, place: Path, sha256: str) -> bool:
             shutil.copyfileobj(source, target, 1 << 20)
             target.flush()
             os.fsync(target.fileno())
-        taken = path.stat()
-        os.utime(part, ns=(taken.st_atime_ns, taken.st_mtime_ns))
         if sha256_of(part) != sha256:
             raise CopyFailed(f"the copy in {place.parent} does not read back as it was written")
+        taken = path.stat()
+        os.utime(part, ns=(taken.st_atime_ns, taken.st_mtime_ns))  # last: an old draft is swept
         return _moved(part, place)
     finally:
         part.unlink(missing_ok=True)

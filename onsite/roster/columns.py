@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from onsite.problems import Problem
+from onsite.roster.consent import Consent
+from onsite.roster.consent_columns import ConsentColumn, Sense, answer_under, sense_of
 from onsite.roster.entry import FIELDS, Notice, shown
 from onsite.roster.headings import is_name_heading, may_be_consent, recognise
 from onsite.roster.names import fold
@@ -22,13 +24,14 @@ class Mapping:
 
     `columns` are (field, column from 0); `headings` has a text for every column, "column D" where there is
     none; `heading_row` is the row they stand in. `family_first`: the one column of names has the family name
-    first.
+    first. `consents` are all columns that say something about consent, the one of the field first.
     """
 
     columns: tuple[tuple[str, int], ...]
     headings: tuple[str, ...]
     heading_row: int
     family_first: bool = False
+    consents: tuple[ConsentColumn, ...] = ()
 
     @property
     def fields(self) -> frozenset[str]:
@@ -36,8 +39,11 @@ class Mapping:
 
     @property
     def others(self) -> tuple[int, ...]:
-        """The columns that no field is read from."""
+        """The columns that are kept as they are: no field is read from them, or what they say of consent is
+        kept in other words."""
         used = {column for _, column in self.columns}
+        if len(self.consents) > 1 or any(one.sense is not Sense.AGREES for one in self.consents):
+            used -= {one.column for one in self.consents}
         return tuple(column for column in range(len(self.headings)) if column not in used)
 
     def value(self, row: Row, field: str) -> str:
@@ -96,10 +102,50 @@ def find_columns(
         for row in table.rows
         if row.number < heading_row.number
     ]
-    if "consent" not in columns:
+    consents = _consents(heading_row, headings, columns, "consent" in taken, below)
+    if consents:
+        columns["consent"] = consents[0].column
+        notices += _how_consent_is_read(heading_row, consents)
+    else:
         notices += _about_consent(heading_row, set(columns.values()))
     ordered = tuple((field, columns[field]) for field in FIELDS if field in columns)
-    return Mapping(ordered, headings, heading_row.number, family_first), tuple(notices)
+    return Mapping(ordered, headings, heading_row.number, family_first, consents), tuple(notices)
+
+
+def _consents(
+    heading_row: Row, headings: Sequence[str], columns: dict[str, int], by_hand: bool, rows: Sequence[Row]
+) -> tuple[ConsentColumn, ...]:
+    """Every column that says something about consent, that of the field first. Where it was named by hand,
+    other columns that agree say nothing, but those that forbid still do."""
+    main = columns.get("consent")
+    used = {column for field, column in columns.items() if field != "consent"}
+    found: list[ConsentColumn] = []
+    for column, heading in enumerate(headings):
+        sense = sense_of(cell(heading_row, column))
+        if column == main:
+            sense = sense or Sense.AGREES
+        elif by_hand and sense is Sense.AGREES:
+            continue
+        if sense is not None and column not in used:
+            expected = any(answer_under(sense, cell(row, column)) is Consent.YES for row in rows)
+            found.append(ConsentColumn(column, heading, sense, expected))
+    return tuple(sorted(found, key=lambda one: one.column != main))
+
+
+def _how_consent_is_read(heading_row: Row, consents: Sequence[ConsentColumn]) -> list[Notice]:
+    told = [
+        Notice(heading_row.number, f"{shown(one.heading)} (column {letter(one.column)}): {one.sense}")
+        for one in consents
+        if one.sense is not Sense.AGREES
+    ]
+    if len(consents) > 1:
+        listed = ", ".join(f"{shown(one.heading)} (column {letter(one.column)})" for one in consents)
+        told.append(
+            Notice(
+                heading_row.number, f"{len(consents)} columns about consent, the stricter counts: {listed}"
+            )
+        )
+    return told
 
 
 def _about_consent(heading_row: Row, used: collections.abc.Set[int]) -> list[Notice]:
@@ -178,6 +224,8 @@ def _guess(
         sort = recognise(cell(heading_row, column))
         if sort is None or column in taken.values() or sort in taken:
             continue
+        if sort == "consent" and sort in guessed:
+            continue  # all columns about consent count
         if sort in guessed:
             first = headings[guessed[sort]]
             field = "name" if sort in {"bare", "family first"} else "key" if sort == "number" else sort

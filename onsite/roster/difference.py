@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Collection
 from dataclasses import replace
 
+from onsite.roster.consent import Consent, consent_of
 from onsite.roster.entry import Entry
 
 Difference = tuple[tuple[str, str, str], ...]
@@ -18,16 +19,27 @@ def difference(old: Entry, new: Entry, fields: Collection[str]) -> tuple[Entry, 
     """The old entry brought up to date, and what changed in it.
 
     `fields` have a column in the newer list; the others keep their old value. An empty cell is a change like
-    any other, except that it never takes a key away. Other columns count by their headings in the new entry.
+    any other, except that it takes nothing away of what is `kept`. Other columns count by their headings in
+    the new entry.
     """
     values = {"key": new.key} if new.key else {}
     values |= _names(old, new, fields)
-    values |= {name: getattr(new, name) for name in _PLAIN if name in fields}
+    stays = kept(old, new, fields)
+    values |= {name: getattr(new, name) for name in _PLAIN if name in fields and name not in stays}
     changed = tuple(
         (name, getattr(old, name), value) for name, value in values.items() if value != getattr(old, name)
     )
     extra, changed_extra = _extra(old.extra, new.extra)
     return replace(old, **values, extra=extra, row=new.row), changed + changed_extra
+
+
+def kept(old: Entry, new: Entry, fields: Collection[str]) -> tuple[str, ...]:
+    """What is known and stays although the newer list has an empty cell there: an address, which a list made
+    from another one may have lost, and whatever is said of consent that is not a yes."""
+    lost = [name for name in ("email", "phone") if getattr(old, name)]
+    if consent_of(old.consent) in (Consent.NO, Consent.UNCLEAR):
+        lost.append("consent")
+    return tuple(name for name in lost if name in fields and not getattr(new, name))
 
 
 def _names(old: Entry, new: Entry, fields: Collection[str]) -> dict[str, str]:

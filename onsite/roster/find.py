@@ -5,13 +5,14 @@ from __future__ import annotations
 import heapq
 from bisect import bisect_left, insort
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from threading import Lock
 
 from onsite.problems import Problem
 from onsite.roster.entry import shown
 from onsite.roster.names import fold, latin
+from onsite.roster.plainly import Plainly
 from onsite.roster.spellings import (
     GROUP,
     LATIN_NAME,
@@ -27,7 +28,7 @@ from onsite.roster.spellings import (
 )
 from onsite.slate.code import parse
 
-__all__ = ["LONGEST", "Ambiguous", "Finder", "Hit", "Someone", "who"]
+__all__ = ["LONGEST", "Ambiguous", "Finder", "Hit", "Someone", "fitting_exactly", "one_of", "who"]
 
 LONGEST = 100
 """Characters of a query that are looked at; more is a paste gone wrong, in which no slips are looked for."""
@@ -318,26 +319,34 @@ def who(text: str, people: Iterable[Someone]) -> Someone:
     """The one person that a key, a code, a sequence number or a name means.
 
     A name is the full one in either order, the given or the family name alone; case and accents do not
-    matter. Likeness is never enough. Raises Ambiguous when more than one person fits, in whatever way each
+    matter. Where that is nobody's, whole words of one name will do (`Plainly`). Likeness is never enough.
+    Raises Ambiguous when more than one person fits, in whatever way each
     of them does, and Problem with the nearest names when nobody does.
     """
     people = tuple(people)
     text = text.strip()
     if not text:
         raise Problem("Nobody is named", "Give a key, a code, a sequence number or a name.")
-    fitting = _fitting(text, people) if len(text) <= 10 * LONGEST else []
+    fitting = []
+    if len(text) <= 10 * LONGEST:
+        fitting = fitting_exactly(text, people) or Plainly(people).fitting(text)
+    return one_of(text, fitting, lambda: [hit.someone for hit in Finder(people).find(text, limit=3)])
+
+
+def one_of(text: str, fitting: Sequence[Someone], nearest: Callable[[], Sequence[Someone]]) -> Someone:
+    """The one whom a text fits, or the refusal of it: Ambiguous, or Problem with the nearest."""
     if len(fitting) == 1:
         return fitting[0]
     if fitting:
         raise Ambiguous(text, fitting)
-    nearest = "; ".join(_described(hit.someone) for hit in Finder(people).find(text, limit=3))
+    listed = "; ".join(map(_described, nearest()))
     raise Problem(
         f"{shown(text)} is nobody's key, code, sequence number or name",
-        f"nearest: {nearest}" if nearest else "Nobody has a name like it: see the roster.",
+        f"Nearest: {listed}." if listed else "Nobody has a name like it: see the roster.",
     )
 
 
-def _fitting(text: str, people: Sequence[Someone]) -> list[Someone]:
+def fitting_exactly(text: str, people: Sequence[Someone]) -> list[Someone]:
     """Everybody whom the text fits in any way. Keys count in another case only when none fits as written."""
     code = parse(text)
     number = int(text) if text.isdecimal() and len(text) < 10 else None

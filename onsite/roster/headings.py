@@ -163,7 +163,7 @@ def recognise(heading: str) -> str | None:
     if len(heading) > 80:
         return None
     known = _known()
-    plain = _words(_BRACKETED.sub(" ", heading)) or _words(heading)
+    plain = heading_words(without_brackets(heading)) or heading_words(heading)
     unqualified = plain
     while unqualified and unqualified[0] in _QUALIFIERS:
         unqualified = unqualified[1:]
@@ -176,7 +176,7 @@ def recognise(heading: str) -> str | None:
 
 def may_be_consent(heading: str) -> bool:
     """Whether a heading that is not recognised may be about what somebody has agreed to."""
-    plain = "".join(_words(heading[:80]))
+    plain = "".join(heading_words(heading[:80]))
     return any(word in plain for word in _ABOUT_CONSENT)
 
 
@@ -190,10 +190,16 @@ def _known() -> dict[str, str]:
     known: dict[str, str] = {"#": "number", "№": "number"}
     for field, headings in WORDS.items():
         for heading in headings.split(";"):
-            known.setdefault("".join(_words(heading)), field)
+            known.setdefault("".join(heading_words(heading)), field)
     known.pop("", None)
     return known
 
 
-def _words(text: str) -> tuple[str, ...]:
+def without_brackets(heading: str) -> str:
+    """A heading without what stands in brackets."""
+    return _BRACKETED.sub(" ", heading)
+
+
+def heading_words(text: str) -> tuple[str, ...]:
+    """The words of a heading, folded."""
     return tuple(word for word in _BETWEEN_WORDS.split(fold(text)) if word)

@@ -13,14 +13,18 @@ from sqlmodel import Session, col, func, select
 
 from onsite.problems import Problem
 from onsite.roster.by_hand import LISTED, Corrected, corrected
+from onsite.roster.columns import letter
+from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent_columns import Sense
 from onsite.roster.difference import Difference
 from onsite.roster.entry import FIELDS, Entry, Notice, shown
 from onsite.roster.find import Someone
 from onsite.roster.merge import Change, Known, MergePlan, Question, plan_merge
 from onsite.roster.people import codes_taken, people, withdrawn_ids
 from onsite.roster.read import Reading, columns_used, read_roster
+from onsite.roster.withdrawing import doubt_about, refuse
 from onsite.slate.code import new_code
-from onsite.store.record import Kind, add
+from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 
@@ -42,6 +46,12 @@ class Loaded:
     notices: tuple[Notice, ...]
     refused: tuple[Notice, ...]
     columns: tuple[tuple[str, str, str], ...]
+    consents: tuple[tuple[Consent, int], ...] = ()
+    """How many people of the list have given which answer; none where it has no column about consent."""
+    senses: tuple[tuple[str, Sense], ...] = ()
+    """(letter, sense) of the columns about consent."""
+    doubt: str = ""
+    """What speaks against withdrawing so many, or these people."""
 
 
 def load(
@@ -52,11 +62,13 @@ def load(
     dry_run: bool = False,
     station: str = "",
     answers: Mapping[int, int | None] | None = None,
+    withdraw: bool = True,
 ) -> Loaded:
     """Brings the roster up to a list, all of it or nothing. Nobody is deleted: who is missing is withdrawn.
 
     Whatever the list does not settle is a question, and nobody in it changes; `answers` settles them
-    (`plan_merge`). `dry_run` only says what would happen. Raises Problem for a list that cannot be read.
+    (`plan_merge`). `dry_run` only says what would happen. Raises Problem for a list that cannot be read, and
+    without `withdraw` for one that would withdraw many people, or any who have arrived.
     """
     reading = read_roster(path, sheet, mapping)
     with shoot.reading() if dry_run else shoot.writing() as session:
@@ -64,10 +76,19 @@ def load(
             known_people(session), [_apart(entry) for entry in reading.entries], reading.fields, answers
         )
         gone = set(plan.withdrawn)
-        loaded = _loaded(reading, plan, tuple(one for one in people(session) if one.id in gone))
+        everybody = people(session)
+        withdrawn = tuple(one for one in everybody if one.id in gone)
+        doubt = doubt_about(withdrawn, _arrived(session) if withdrawn else (), everybody)
+        if doubt and not withdraw and not dry_run:
+            raise refuse(doubt)
+        loaded = replace(_loaded(reading, plan, withdrawn), doubt=doubt)
         if not dry_run:
             _apply(session, shoot, plan, station)
         return loaded
+
+
+def _arrived(session: Session) -> set[int]:
+    return {event.person_id for event in happened(session, (Kind.ARRIVED,)) if event.person_id is not None}
 
 
 def known_people(session: Session) -> list[Known]:
@@ -113,6 +134,18 @@ def _kept_by_hand(plan: MergePlan) -> tuple[Notice, ...]:
     )
 
 
+def _kept_known(plan: MergePlan) -> tuple[Notice, ...]:
+    """What an empty cell does not take away, in a line for each field."""
+    told = []
+    for name in dict.fromkeys(field for field, _ in plan.kept):
+        whose = [person for field, person in plan.kept if field == name]
+        listed = ", ".join(map(shown, whose[:5])) + (" …" if len(whose) > 5 else "")
+        told.append(
+            Notice(0, f"{name} is empty in this list and what is known stays: {len(whose)} ({listed})")
+        )
+    return tuple(told)
+
+
 def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -> Loaded:
     return Loaded(
         added=plan.added,
@@ -121,10 +154,23 @@ def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -
         withdrawn=withdrawn,
         unchanged=len(plan.unchanged),
         questions=plan.questions,
-        notices=tuple(sorted((*reading.notices, *_kept_by_hand(plan)), key=lambda notice: notice.row)),
+        notices=tuple(
+            sorted(
+                (*reading.notices, *_kept_known(plan), *_kept_by_hand(plan)), key=lambda notice: notice.row
+            )
+        ),
         refused=reading.refused,
         columns=tuple(columns_used(reading)),
+        consents=_consents(reading),
+        senses=tuple((letter(one.column), one.sense) for one in reading.mapping.consents),
     )
+
+
+def _consents(reading: Reading) -> tuple[tuple[Consent, int], ...]:
+    if not reading.mapping.consents:
+        return ()
+    counted = Counter(consent_of(entry.consent) for entry in reading.entries)
+    return tuple((answer, counted[answer]) for answer in Consent)
 
 
 def _apart(entry: Entry) -> Entry:

@@ -6,7 +6,17 @@ from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any
 
+from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent_columns import Sense
+from onsite.roster.entry import Entry
 from onsite.roster.load import Loaded
+
+CONSENT_WORDS = {
+    Consent.YES: "may be published",
+    Consent.NO: "must not be published",
+    Consent.UNCLEAR: "not clear",
+    Consent.UNKNOWN: "not said",
+}
 
 
 def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
@@ -22,6 +32,8 @@ def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
         "notices": [asdict(notice) for notice in loaded.notices],
         "refused": [asdict(notice) for notice in loaded.refused],
         "columns": [{"column": c, "heading": h, "field": f} for c, h, f in loaded.columns],
+        "doubt": loaded.doubt,
+        "consents": {answer.value: count for answer, count in loaded.consents},
     }
 
 
@@ -34,12 +46,14 @@ def print_loaded(
     loaded: Loaded, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False
 ) -> None:
     """The columns as they were understood, then what changed."""
-    table(("column", "heading", "taken as"), [(c, h, f or "kept as it is") for c, h, f in loaded.columns])
+    senses = dict(loaded.senses)
+    rows = [(c, h, _taken_as(f, senses.get(c))) for c, h, f in loaded.columns]
+    table(("column", "heading", "taken as"), rows)
     if dry_run:
         say("")
         table(
-            ("key", "name", "given", "family", "group"),
-            [(e.key, e.name, e.given, e.family, e.group) for e in loaded.added[:12]],
+            ("key", "name", "given", "family", "group", "consent"),
+            [(e.key, e.name, e.given, e.family, e.group, _consent(e)) for e in loaded.added[:12]],
         )
         say(f"… and {len(loaded.added) - 12} more" if len(loaded.added) > 12 else "")
     for title, changes in (("changed", loaded.changed), ("back on the list", loaded.restored)):
@@ -53,6 +67,13 @@ def print_loaded(
     refused = {id(notice) for notice in loaded.refused}
     for notice in loaded.notices:
         say(f"  {'refused: ' if id(notice) in refused else ''}{_where(notice.row)}{notice.text}")
+    if loaded.consents:
+        told = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
+        say(f"Consent: {told}.")
+    elif dry_run:
+        say("Consent: the list has no column about it. If it has: --map consent=COLUMN")
+    if dry_run and loaded.doubt:
+        say(f"{loaded.doubt}. If that is meant: --withdraw")
     for question in loaded.questions:
         say(f"  not settled: {_where(question.row)}{question.text}")
     say(
@@ -61,6 +82,16 @@ def print_loaded(
         f"{', nothing was changed' if dry_run else ''}.",
         "bold",
     )
+
+
+def _taken_as(field: str, sense: Sense | None) -> str:
+    if sense is None:
+        return field or "kept as it is"
+    return "consent" if sense is Sense.AGREES else f"consent: {sense}"
+
+
+def _consent(entry: Entry) -> str:
+    return CONSENT_WORDS[consent_of(entry.consent)]
 
 
 def _where(row: int | None) -> str:

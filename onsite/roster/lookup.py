@@ -6,9 +6,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 
-from onsite.problems import Problem
-from onsite.roster.find import Ambiguous, Finder, Someone, who
+from onsite.roster.find import LONGEST, Finder, Someone, fitting_exactly, one_of, who
 from onsite.roster.names import fold
+from onsite.roster.plainly import Plainly
 from onsite.slate.code import parse
 
 
@@ -27,14 +27,12 @@ class Lookup:
 
     def who(self, text: str) -> Someone:
         """The one person meant; the same answer or Problem as `find.who` gives."""
-        near = {someone.id: someone for someone in self._near(text.strip())}
-        try:
-            return who(text, self._in_order(near.values()))
-        except Ambiguous:
-            raise
-        except Problem:
-            nearest = [hit.someone for hit in self._finder.find(text, limit=3)]
-        return who(text, self._in_order(nearest))  # raises, and names the nearest of everybody
+        text = text.strip()
+        if not text or len(text) > 10 * LONGEST:
+            return who(text, self.people)
+        near = {someone.id: someone for someone in self._near(text)}
+        fitting = fitting_exactly(text, self._in_order(near.values())) or self._plainly.fitting(text)
+        return one_of(text, fitting, lambda: [hit.someone for hit in self._finder.find(text, limit=3)])
 
     def _in_order(self, some: Iterable[Someone]) -> list[Someone]:
         return sorted(some, key=lambda someone: self._place[someone.id])
@@ -51,6 +49,10 @@ class Lookup:
             yield from self._wholes.get(whole, ())
         words = [self._words.get(word, []) for word in _words(text)]
         yield from min(words, key=len, default=[])
+
+    @cached_property
+    def _plainly(self) -> Plainly:
+        return Plainly(self.people)
 
     @cached_property
     def _finder(self) -> Finder:

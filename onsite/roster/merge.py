@@ -11,7 +11,7 @@ from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeVar
 
-from onsite.roster.difference import Difference, difference
+from onsite.roster.difference import Difference, difference, kept
 from onsite.roster.entry import FIELDS, Entry, shown
 from onsite.roster.known import Known, as_the_list_has_them, may_be_same
 from onsite.roster.names import fold
@@ -73,6 +73,8 @@ class MergePlan:
     questions: tuple[Question, ...] = ()
     relisted: tuple[Relisted, ...] = ()
     """Beside the others: what is told and noted of people who were corrected by hand."""
+    kept: tuple[tuple[str, str], ...] = ()
+    """(field, name of the person) of what is known and empty in the newer list: it stays."""
 
 
 class _Pair(NamedTuple):
@@ -301,8 +303,10 @@ def _plan(work: _Work, known: Mapping[int, Known]) -> MergePlan:
     restored: list[Change] = []
     unchanged: list[int] = []
     relisted: list[Relisted] = []
+    stays_known: list[tuple[str, str]] = []
     for one, entry in work.pairs:
         merged, fields, again = _brought_up_to_date(known[one.id], entry, work.fields)
+        stays_known += [(name, merged.name) for name in kept(known[one.id].as_listed, entry, work.fields)]
         if again is not None:
             relisted.append(again)
         if one.withdrawn:
@@ -322,6 +326,7 @@ def _plan(work: _Work, known: Mapping[int, Known]) -> MergePlan:
         untouched=tuple(sorted(stays + asked)),
         questions=tuple(sorted(work.questions, key=lambda question: (question.row, question.text))),
         relisted=tuple(sorted(relisted, key=lambda again: again.id)),
+        kept=tuple(sorted(stays_known)),
     )
 
 

@@ -10,11 +10,12 @@ from pathlib import Path
 
 from onsite.problems import Problem
 from onsite.roster.columns import Mapping, cell, find_columns, letter
+from onsite.roster.consent_columns import said_together
 from onsite.roster.entry import Entry, Notice, shown
 from onsite.roster.names import displayed, fold, full_name, other_part, split_name
 from onsite.roster.table import Row, Table, read_table
 
-_PLAIN = ("key", "group", "role", "email", "phone", "slot", "consent", "note", "spoken")
+_PLAIN = ("key", "group", "role", "email", "phone", "slot", "note", "spoken")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,7 @@ def read_roster(
         *_about_file(table),
         *notices,
         *_about_order(table, columns),
+        *_about_consents(table, columns),
         *refused,
         *doubles,
         *_about_names(kept),
@@ -114,7 +116,10 @@ def _entry(row: Row, mapping: Mapping) -> Entry:
         given = other_part(name, family)
     extra = tuple((mapping.headings[column], cell(row, column)) for column in mapping.others)
     plain = {field: mapping.value(row, field) for field in _PLAIN}
-    return Entry(name=name, given=given, family=family, extra=extra, row=row.number, **plain)
+    consent = said_together(mapping.consents, [cell(row, one.column) for one in mapping.consents])
+    return Entry(
+        name=name, given=given, family=family, extra=extra, row=row.number, consent=consent.text, **plain
+    )
 
 
 def _without_doubles(entries: Iterable[Entry]) -> tuple[list[Entry], list[Notice]]:
@@ -188,6 +193,21 @@ def _about_order(table: Table, mapping: Mapping) -> list[Notice]:
             f"such as {shown(displayed(written))} in row {row.number}",
         )
     ]
+
+
+def _about_consents(table: Table, mapping: Mapping) -> list[Notice]:
+    """The people of whom one column says something else than another, in one line."""
+    rows = [
+        row.number
+        for row in table.rows
+        if row.number > mapping.heading_row
+        and len(row.cells) <= len(mapping.headings)
+        and said_together(mapping.consents, [cell(row, one.column) for one in mapping.consents]).disagree
+    ]
+    if not rows:
+        return []
+    listed = ", ".join(map(str, rows[:20])) + (" …" if len(rows) > 20 else "")
+    return [Notice(0, f"columns about consent disagree; the stricter counts: {len(rows)} (rows {listed})")]
 
 
 def _about_names(entries: Sequence[Entry]) -> list[Notice]:

@@ -73,7 +73,8 @@ def wholes_of(someone: Someone) -> Iterator[tuple[str, str]]:
 
 
 def initials_of(someone: Someone) -> set[str]:
-    """First letters of given and family names, both ways round, with and without the middle ones."""
+    """First letters of given and family names, both ways round, with and without the middle ones; and of
+    either part alone where it has more words than one: "jl" for Jean-Luc."""
     words = query_words(latin(someone.name), most=8)
     if len(words) < 2:
         return set()
@@ -82,6 +83,7 @@ def initials_of(someone: Someone) -> set[str]:
     given, family = (query_words(latin(part), most=4) for part in (someone.given, someone.family))
     if given and family:
         ways |= {given[0][0] + family[0][0], family[0][0] + given[0][0]}
+    ways |= {"".join(word[0] for word in part) for part in (given, family) if len(part) > 1}
     return {way for way in ways if len(way) <= 4}
 
 

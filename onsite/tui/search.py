@@ -10,9 +10,13 @@ from onsite.roster.spellings import Someone
 
 
 class Search:
-    """What was typed and who was found. `moved` tells that somebody went to another one by hand."""
+    """What was typed and who was found. `moved` tells that somebody went to another one by hand.
 
-    def __init__(self) -> None:
+    With `expected_first`, of people who fit equally well those who are still expected come first.
+    """
+
+    def __init__(self, expected_first: bool = False) -> None:
+        self._expected_first = expected_first
         self.text = ""
         self.moved = False
         self._hits: list[Hit] = []
@@ -22,9 +26,12 @@ class Search:
         """Who may be meant, best first; nobody for an empty text."""
         if text != self.text:
             self.moved = False
+            self._asked = None
         self.text = text
         self._hits = everybody.finder.find(text) if text.strip() else []
         standings = everybody.standings
+        if self._expected_first:
+            self._hits.sort(key=lambda hit: _place(hit, standings.get(hit.someone.id)))
         return [standings[hit.someone.id] for hit in self._hits if hit.someone.id in standings]
 
     def means(self, someone: Someone) -> bool:
@@ -32,6 +39,11 @@ class Search:
         sure = self.moved or self._asked == (someone.id, self.text) or clearly_meant(self._hits)
         self._asked = someone.id, self.text
         return sure
+
+
+def _place(hit: Hit, standing: Standing | None) -> tuple[int, bool, bool]:
+    """The finder's order, in which equals are those of about the same score, and then who is expected."""
+    return -round(hit.score), hit.someone.withdrawn, standing is not None and standing.arrived is not None
 
 
 def is_it(someone: Someone) -> str:

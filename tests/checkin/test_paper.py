@@ -104,3 +104,11 @@ def test_headings_that_mean_nothing_here_are_told(shoot: Shoot, tmp_path: Path) 
 def test_a_file_that_is_no_such_list_is_refused(shoot: Shoot, tmp_path: Path, text: str, told: str) -> None:
     with pytest.raises(Problem, match=told):
         typed(shoot, tmp_path, text)
+
+
+def test_a_reason_reads_as_sentences(shoot: Shoot, tmp_path: Path) -> None:
+    paper = typed(shoot, tmp_path, "who,at\nS-1,25:99\nQqqq,\n")
+    assert dict(paper.refused) == {
+        2: "'25:99' is not a time. Write it like 2026-06-13T09:41 (ISO 8601).",
+        3: "Qqqq is nobody's key, code, sequence number or name. Nobody has a name like it: see the roster.",
+    }

@@ -98,6 +98,23 @@ def test_a_walk_in_with_a_name_that_is_known(festival: Onsite) -> None:
     assert "the same name is on the list: C-2, C-3" in festival(*arguments).out
 
 
+def test_a_walk_in_who_is_on_the_list_and_expected_is_refused(festival: Onsite) -> None:
+    joris = ("walkin", "--given", "joris", "--family", "van den eikhof", "--group", "Valley Orchestra")
+    told = refused(festival(*joris))
+    assert "Joris van den Eikhof of Valley Orchestra is on the list and expected" in told
+    assert "onsite checkin C-4; for another person of that name: --another" in told
+    assert festival("status", "--json").data["stages"]["arrived"] == 0
+    assert festival(*joris, "--another", "--json").data["same_name"] == ["C-4"]
+    festival("checkin", "C-4")
+    assert festival(*joris).status == 0  # nobody of that name is expected any more
+
+
+def test_a_name_without_its_gaps_or_accents_does_for_a_command(festival: Onsite) -> None:
+    assert festival("checkin", "vandeneikhof", "--json").data["key"] == "C-4"
+    assert festival("checkin", "lindqvarn", "--json").data["key"] == "C-1"
+    assert "Nearest: Åsa Lindqvarn" in refused(festival("checkin", "lindqvarm"))
+
+
 def test_a_paper_list(with_cards: Onsite, tmp_path: Path) -> None:
     (tmp_path / "paper.csv").write_text(
         "who,at,card,station,weather\n"

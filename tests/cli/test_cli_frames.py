@@ -393,3 +393,11 @@ def test_why_asks_for_one_frame_that_is_there(day: Onsite) -> None:
     assert "slate in it: read by its own error correction: NX" in day("frames", "why", slate).out
     portrait = day("frames", "why", frames[1], "--json").data["slate"]
     assert portrait == {"verdict": "nothing", "code": "", "by": "", "margin": None}
+
+
+def test_an_ingest_of_what_is_no_picture_says_so(festival: Onsite, tmp_path: Path) -> None:
+    told = festival("ingest", tmp_path / "list.csv")
+    assert told.status == 0
+    assert told.out.startswith("0 new frames in 0 new files.\nNothing there was a picture.\n")
+    (tmp_path / "empty").mkdir()
+    assert "There was no file in it." in festival("ingest", tmp_path / "empty").out

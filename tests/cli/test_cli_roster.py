@@ -24,6 +24,20 @@ def test_a_dry_run_shows_and_changes_nothing(onsite: Onsite, tmp_path: Path) -> 
     assert "nothing was changed" in onsite("--shoot", "day", "roster", "load", "list.csv", "--dry-run").out
 
 
+def test_a_dry_run_tells_how_consent_is_read(festival: Onsite, tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_text(
+        "name,Consent,Nicht veröffentlichen\nBo Lind,ja,\nCleo Marín,ja,x\nAna Horvat,,\n", encoding="utf-8"
+    )
+    load = ("roster", "load", "../list.csv", "--dry-run")
+    told = festival(*load).out
+    assert "consent: yes means must not be published" in told
+    assert "Consent: 1 may be published, 1 must not be published, 1 not said." in told
+    (row,) = [line for line in told.splitlines() if line.startswith(" ") and "Cleo Marín" in line]
+    assert row.rstrip().endswith("must not be published")
+    counted = festival(*load, "--json").data["consents"]
+    assert counted == {"yes": 1, "no": 1, "unclear": 0, "unknown": 1}
+
+
 def test_a_newer_list_says_what_is_different(festival: Onsite, tmp_path: Path) -> None:
     newer = LIST.replace("asa@example.org", "new@example.org")
     newer = newer[: newer.index("C-4")] + "C-5,Bo,Lind,Harbour Choir,bo@example.org\n"
@@ -35,6 +49,17 @@ def test_a_newer_list_says_what_is_different(festival: Onsite, tmp_path: Path) -
     ]
     assert [one["key"] for one in told["withdrawn"]] == ["C-4"]
     assert told["unchanged"] == 2
+
+
+def test_somebody_who_is_here_is_not_withdrawn_by_a_slip(festival: Onsite, tmp_path: Path) -> None:
+    (tmp_path / "newer.csv").write_text(LIST[: LIST.index("C-4")], encoding="utf-8")
+    festival("checkin", "C-4")
+    told = refused(festival("roster", "load", "../newer.csv"))
+    assert "1 of 4 people are not on this list and would be withdrawn" in told
+    assert "--withdraw" in told
+    assert "If that is meant: --withdraw" in festival("roster", "load", "../newer.csv", "--dry-run").out
+    meant = festival("roster", "load", "../newer.csv", "--withdraw", "--json")
+    assert (meant.status, [one["key"] for one in meant.data["withdrawn"]]) == (0, ["C-4"])
 
 
 def test_columns_by_hand(onsite: Onsite, tmp_path: Path) -> None:

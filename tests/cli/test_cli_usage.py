@@ -15,6 +15,7 @@ from command_line import Onsite, refused
 from typer.main import get_command
 
 import onsite.cli.shoot
+from onsite import __version__
 from onsite.cli.app import app
 
 
@@ -134,3 +135,8 @@ def test_help_loads_nothing_heavy(tmp_path: Path) -> None:
         [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True
     ).stdout
     assert told.endswith("heavy: []\n")
+
+
+def test_the_version(onsite: Onsite) -> None:
+    assert onsite("--version").out == f"onsite {__version__}\n"
+    assert onsite("--version", "--json").data == {"version": __version__}

@@ -129,9 +129,32 @@ def test_a_value_beyond_the_end_of_a_row_is_empty() -> None:
 
 
 def test_a_column_that_may_be_about_consent_is_told_and_not_taken() -> None:
-    rows = ("Name|Do not publish", "Ann Lee|yes")
+    rows = ("Name|GDPR", "Ann Lee|yes")
     assert "consent" not in found(*rows)
-    assert any("Do not publish may be about consent" in notice.text for notice in notices(*rows))
+    assert any("GDPR may be about consent" in notice.text for notice in notices(*rows))
     assert not any(
         "about consent" in notice.text for notice in notices("Name|Consent|GDPR", "Ann Lee|yes|yes")
     )
+
+
+def test_a_heading_that_means_the_opposite_is_consent_and_told() -> None:
+    rows = ("Name|Do not publish", "Ann Lee|yes")
+    assert found(*rows)["consent"] == "Do not publish"
+    told = [notice.text for notice in notices(*rows)]
+    assert told == ["Do not publish (column B): yes means must not be published"]
+
+
+def test_all_columns_about_consent_count_and_are_kept_as_they_are() -> None:
+    rows = ("Name|Consent|Publish", "Ann Lee|yes|no")
+    mapping, told = find_columns(table(*rows))
+    assert [one.heading for one in mapping.consents] == ["Consent", "Publish"]
+    assert mapping.others == (1, 2)
+    assert "2 columns about consent, the stricter counts" in told[0].text
+
+
+def test_by_hand_one_column_agrees_and_those_that_forbid_still_count() -> None:
+    rows = ("Name|Do not publish|Publish|School says", "Ann Lee||yes|yes")
+    mapping, _ = find_columns(table(*rows), {"consent": "School says"})
+    assert [one.heading for one in mapping.consents] == ["School says", "Do not publish"]
+    mapping, _ = find_columns(table(*rows), {"consent": "School says", "note": "Do not publish"})
+    assert [one.heading for one in mapping.consents] == ["School says"]

@@ -1,5 +1,9 @@
 """What a newer list says differently about one person."""
 
+from dataclasses import replace
+
+import pytest
+
 from onsite.roster.difference import difference
 from onsite.roster.entry import FIELDS, Entry
 
@@ -16,9 +20,24 @@ def test_nothing_changed_but_the_row() -> None:
 
 
 def test_an_empty_cell_is_a_change_only_where_the_list_has_that_column() -> None:
-    without = Entry("k1", "Ann Lee", "Ann", "Lee", "Altos")
-    assert difference(ANN, without, FIELDS)[1] == (("email", "a@example.org", ""),)
-    assert difference(ANN, without, {"key", "name", "group"}) == (ANN, ())
+    without = Entry("k1", "Ann Lee", "Ann", "Lee", email="a@example.org")
+    assert difference(ANN, without, FIELDS)[1] == (("group", "Altos", ""),)
+    assert difference(ANN, without, {"key", "name"}) == (ANN, ())
+
+
+def test_an_empty_cell_never_takes_an_address_away() -> None:
+    known = replace(ANN, phone="0123")
+    merged, changed = difference(known, Entry("k1", "Ann Lee", "Ann", "Lee", "Altos"), FIELDS)
+    assert (merged.email, merged.phone, changed) == ("a@example.org", "0123", ())
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "after"),
+    [("no", "", "no"), ("yes, not online", "", "yes, not online"), ("yes", "", ""), ("no", "yes", "yes")],
+)
+def test_an_empty_cell_never_takes_a_no_away(before: str, now: str, after: str) -> None:
+    merged, _ = difference(replace(ANN, consent=before), replace(ANN, consent=now), FIELDS)
+    assert merged.consent == after
 
 
 def test_an_empty_cell_never_takes_a_key_away() -> None:

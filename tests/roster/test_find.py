@@ -2,6 +2,7 @@
 
 import random
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 from onsite.problems import Problem
 from onsite.roster.find import Ambiguous, Finder, Someone, who
 from onsite.roster.names import fold
+from onsite.roster.spellings import joined, query_words
 from onsite.slate.code import new_code, spaced
 
 RNG = random.Random(7)
@@ -131,6 +133,10 @@ def test_everybody_is_found_first_by_their_own_name(person: Someone) -> None:
         ("Anna", ANNA),
         ("王芳", LI),
         ("[bold]Bo\nLee", BOLD),
+        ("niamh obrien", NIAMH),
+        ("niamhobrien", NIAMH),
+        ("obrien", NIAMH),
+        ("Mueller", JORG),
     ],
 )
 def test_one_person_for_a_command(text: str, person: Someone) -> None:
@@ -157,7 +163,7 @@ def test_likeness_is_never_enough() -> None:
     with pytest.raises(Problem) as refused:
         who("Jorg Mullr", PEOPLE)
     assert not isinstance(refused.value, Ambiguous)
-    assert refused.value.remedy.startswith("nearest: Jörg Müller (Basses, key k-101)")
+    assert refused.value.remedy.startswith("Nearest: Jörg Müller (Basses, key k-101)")
 
 
 def test_hostile_names_stay_on_one_line() -> None:
@@ -189,4 +195,31 @@ def test_a_slip_gives_nobody_unless_it_makes_what_somebody_has(
     except Problem:
         return
     theirs = (found.name, found.given, found.family, found.key, str(found.sequence))
-    assert fold(text) in {fold(one) for one in theirs}
+    words = {word for one in theirs for word in query_words(fold(one))}
+    assert set(query_words(fold(text))) <= words or joined(text) in {joined(one) for one in theirs}
+
+
+JEAN = Someone(80, "a", CODES[0], None, "Jean-Luc van den Berg", "Jean-Luc", "van den Berg", "Altos")
+LUC = Someone(81, "b", CODES[1], None, "Luc Vandenberghe", "Luc", "Vandenberghe", "Tenors")
+
+
+@pytest.mark.parametrize("text", ["berg", "vandenberg", "jeanluc", "Jean Berg", "jean-luc VANDENBERG"])
+def test_whole_words_of_one_name_are_enough_for_a_command(text: str) -> None:
+    assert who(text, [JEAN, LUC]) == JEAN
+
+
+@pytest.mark.parametrize("text", ["bergh", "vandenber", "jean tenors", "altos", "j", "jl", "j l"])
+def test_a_part_of_a_word_a_group_or_initials_are_not(text: str) -> None:
+    with pytest.raises(Problem) as refused:
+        who(text, [JEAN, LUC])
+    assert not isinstance(refused.value, Ambiguous)
+
+
+def test_words_that_two_people_have_are_ambiguous() -> None:
+    other = replace(JEAN, id=82, key="c", given="Ida", name="Ida van den Berg")
+    with pytest.raises(Ambiguous):
+        who("berg", [JEAN, other])
+
+
+def test_initials_of_a_given_name_with_a_hyphen() -> None:
+    assert [hit.someone for hit in Finder([JEAN, LUC]).find("jl")] == [JEAN]

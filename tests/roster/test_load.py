@@ -8,6 +8,7 @@ import pytest
 from sqlmodel import select
 
 from onsite.checkin.cards import make_deck
+from onsite.checkin.door import check_in
 from onsite.checkin.walkin import walk_in
 from onsite.problems import Problem
 from onsite.roster.load import Loaded, load
@@ -224,3 +225,57 @@ def test_codes_of_people_and_cards_never_meet(shoot: Shoot, put: Put) -> None:
     assert len({person.code for person in stored(shoot).values()} | cards) == 130
     with shoot.reading() as session:
         assert len(session.exec(select(Card)).all()) == 30
+
+
+def test_of_two_columns_about_consent_the_stricter_counts_and_one_line_tells(shoot: Shoot, put: Put) -> None:
+    loaded = put(
+        "key,name,Consent,Publish,Do not publish\n"
+        "S-1,Mira Okafor,yes,yes,\nS-2,Tomas Brandl,yes,no,\nS-3,Leo Haas,yes,yes,x\nS-4,Ida Moser,,,\n"
+    )
+    consents = {name: person.consent for name, person in stored(shoot).items()}
+    assert consents == {
+        "Mira Okafor": "yes", "Tomas Brandl": "no", "Leo Haas": "do not publish", "Ida Moser": "",
+    }  # fmt: skip
+    assert stored(shoot)["Leo Haas"].extra == {"Consent": "yes", "Publish": "yes", "Do not publish": "x"}
+    assert {answer.value: count for answer, count in loaded.consents} == {
+        "yes": 1, "no": 2, "unclear": 0, "unknown": 1,
+    }  # fmt: skip
+    (told,) = [notice.text for notice in loaded.notices if "disagree" in notice.text]
+    assert told == "columns about consent disagree; the stricter counts: 2 (rows 3, 4)"
+
+
+def test_what_an_empty_cell_leaves_as_it_is_known_is_told(shoot: Shoot, put: Put) -> None:
+    put(FIRST)
+    loaded = put(FIRST.replace("mira@choir.example", ""))
+    assert (loaded.changed, loaded.unchanged) == ((), 3)
+    assert stored(shoot)["Mira Okafor"].email == "mira@choir.example"
+    assert "email is empty in this list and what is known stays: 1 (Mira Okafor)" in [
+        notice.text for notice in loaded.notices
+    ]
+
+
+def many(*left_out: int) -> str:
+    people = (f"S-{n},Singer {n}\n" for n in range(1, 13) if n not in left_out)
+    return "key,name\n" + "".join(people)
+
+
+def test_a_list_that_withdraws_many_is_refused_unless_that_is_meant(shoot: Shoot, put: Put) -> None:
+    put(many())
+    assert put(many(1, 2, 3, 4), dry_run=True, withdraw=False).doubt == ""
+    half = many(*range(1, 7))
+    doubt = put(half, dry_run=True, withdraw=False).doubt
+    with pytest.raises(Problem, match="6 of 12 people are not on this list") as refused:
+        put(half, withdraw=False)
+    assert refused.value.what == doubt
+    assert "--withdraw" in refused.value.remedy
+    with shoot.reading() as session:
+        assert not any(one.withdrawn for one in people(session))
+    assert len(put(half, withdraw=True).withdrawn) == 6
+
+
+def test_a_list_that_withdraws_somebody_who_is_here_is_refused(shoot: Shoot, put: Put) -> None:
+    put(many())
+    check_in(shoot, "S-3")
+    with pytest.raises(Problem, match=r"1 of them has arrived \(Singer 3\)"):
+        put(many(3, 4), withdraw=False)
+    assert len(put(many(4) + "S-20,Singer 20\n", withdraw=False).withdrawn) == 1

@@ -23,6 +23,7 @@ NAMES = [
     "S-1",
     "李",
     "O’Neil",
+    "Jean-Luc",
     "",
 ]
 names = st.sampled_from(NAMES)
@@ -43,7 +44,23 @@ texts = st.one_of(
     st.builds("{} {}".format, names, names),
     st.builds("{}, {}".format, names, names),
     st.sampled_from(
-        [*NAMES, *CODES, "nx34 acde fhjk", "6", "007", "8", " S-1 ", "Agoston", "ZOE", "O'NEIL", "?"]
+        [
+            *NAMES,
+            *CODES,
+            "nx34 acde fhjk",
+            "6",
+            "007",
+            "8",
+            " S-1 ",
+            "Agoston",
+            "ZOE",
+            "O'NEIL",
+            "oneil",
+            "vanderberg",
+            "anna berg",
+            "luc",
+            "?",
+        ]
     ),
 )
 

@@ -60,6 +60,8 @@ class PickScreen(ModalScreen[int | None]):
             self._find(event.value)
 
     def _find(self, text: str) -> None:
+        if text != self._search.text:
+            self.query_one("#asked", Static).update("")  # it was asked about another text
         found = self._search.look(text, cast("OnsiteApp", self.app).everybody)
         self._found.show(found, at=0, empty="nobody of that name" if text.strip() else "nobody yet")
 

@@ -22,11 +22,12 @@ from onsite.problems import Problem
 from onsite.progress.forecast import day_forecast, spoken_forecast
 from onsite.progress.stage import Standing
 from onsite.roster.find import Someone
+from onsite.roster.names import fold
 from onsite.tui.around.ask import AskScreen, SureScreen
 from onsite.tui.around.slate import SlateScreen
 from onsite.tui.door.answers import arrived, card_tied, taken_back
 from onsite.tui.door.correct import CorrectScreen
-from onsite.tui.door.walkin import WalkInScreen
+from onsite.tui.door.walkin import WalkInScreen, typed_name
 from onsite.tui.mode import ModeScreen
 from onsite.tui.search import Search, is_it
 from onsite.tui.widgets.card import PersonCard
@@ -63,7 +64,7 @@ class DoorScreen(ModeScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._search = Search()
+        self._search = Search(expected_first=True)
         self._early: list[str] = []
         self._person: int | None = None
         self._kept: int | None = None
@@ -149,6 +150,7 @@ class DoorScreen(ModeScreen):
 
     def _typed_on(self, text: str) -> None:
         if text != self._search.text:
+            self.told.drop_question()
             self._find(text)
 
     def on_roll_moved(self, event: Roll.Moved[Standing]) -> None:
@@ -165,6 +167,7 @@ class DoorScreen(ModeScreen):
         self.query_one("#queue", Roll).action_page(by)
 
     def action_clear(self) -> None:
+        self.told.drop_question()
         self._kept = None
         self.query_one(Field).value = ""
         self._search.moved = False
@@ -183,7 +186,7 @@ class DoorScreen(ModeScreen):
         if not text.strip() or standing is None:
             return False
         if not self._search.means(standing.person):
-            self.told.say(is_it(standing.person))
+            self.told.ask(is_it(standing.person))
             return False
         self._check_in(standing.person)
         return True
@@ -210,9 +213,23 @@ class DoorScreen(ModeScreen):
 
     def _has_arrived(self, arrival: Arrival) -> None:
         self.everybody.arrived(arrival)
-        self.told.say(arrived(arrival, self.shoot.zone))
+        namesakes = self._expected_of_that_name(arrival.person) if arrival.already else []
+        self.told.say(arrived(arrival, self.shoot.zone, namesakes))
         self._kept = arrival.person.id
         self.renew(frozenset({arrival.person.id}), False)
+
+    def _expected_of_that_name(self, someone: Someone) -> list[Someone]:
+        standings, name = self.everybody.standings, fold(someone.name)
+        found = [hit.someone for hit in self.everybody.finder.find(someone.name)]
+        return [
+            other
+            for other in found
+            if other.id != someone.id
+            and fold(other.name) == name
+            and not other.withdrawn
+            and (standing := standings.get(other.id)) is not None
+            and standing.arrived is None
+        ]
 
     def _offer_card(self, card: int) -> None:
         standing = self.everybody.standings.get(self._kept or 0)
@@ -288,23 +305,39 @@ class DoorScreen(ModeScreen):
         self.app.push_screen(CorrectScreen(standing, self.everybody.groups), answered)
 
     def action_walk_in(self) -> None:
+        self._ask_for_walk_in(typed_name(self._typed))
+
+    def _ask_for_walk_in(self, filled: dict[str, str], problem: Problem | None = None) -> None:
+        """The form, and once more with what was typed where it could not be written."""
+
         def answered(values: dict[str, str] | None) -> None:
-            if values is not None:
+            if values is None:
+                return
+            if problem is None:  # else something may stand there that is meant for somebody else
                 self.query_one(Field).value = ""
-                self.onsite.write(lambda: self._let_in(values), self._has_arrived)
+            self.onsite.write(lambda: self._let_in(values), lambda outcome: told(values, outcome))
 
-        self.app.push_screen(WalkInScreen(self.everybody.groups, self._typed), answered)
+        def told(values: dict[str, str], outcome: Arrival | Problem) -> None:
+            if isinstance(outcome, Problem):
+                self._ask_for_walk_in(values, outcome)
+            else:
+                self._has_arrived(outcome)
 
-    def _let_in(self, values: dict[str, str]) -> Arrival:
-        return walk_in(
-            self.shoot,
-            values["given"],
-            values["family"],
-            values["group"],
-            values["email"],
-            values["card"] or None,
-            station=self.onsite.station,
-        )
+        self.app.push_screen(WalkInScreen(self.everybody.groups, filled, problem), answered)
+
+    def _let_in(self, values: dict[str, str]) -> Arrival | Problem:
+        try:
+            return walk_in(
+                self.shoot,
+                values["given"],
+                values["family"],
+                values["group"],
+                values["email"],
+                values["card"] or None,
+                station=self.onsite.station,
+            )
+        except Problem as problem:
+            return problem
 
     def _meant(self) -> Standing | None:
         standing = self._shown

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, cast
 
 from textual.widgets import Input
 
+from onsite.problems import Problem
 from onsite.tui.widgets.form import Entry, FormScreen
 
 if TYPE_CHECKING:
@@ -15,20 +16,30 @@ if TYPE_CHECKING:
 _LOOKS_ALIKE = 80.0  # of 100: from here somebody on the list may be the one who stands there
 
 
+def typed_name(text: str) -> dict[str, str]:
+    """What was typed at the door, as the beginning of a walk-in."""
+    given, _, family = text.strip().partition(" ")
+    return {"given": given, "family": family.strip()}
+
+
 class WalkInScreen(FormScreen):
     """Somebody who is not on the list. Whoever has such a name already is shown while it is typed."""
 
-    def __init__(self, groups: Iterable[str], typed: str = "") -> None:
-        given, _, family = typed.strip().partition(" ")
+    def __init__(
+        self, groups: Iterable[str], values: Mapping[str, str], problem: Problem | None = None
+    ) -> None:
+        """`values` are what is filled in already, and `problem` is why they could not be written."""
         super().__init__(
             "A walk-in: somebody who is not on the list",
             (
-                Entry("given", "given name", given),
-                Entry("family", "family name", family.strip()),
-                Entry("group", "group", known=tuple(sorted(set(groups)))),
-                Entry("email", "e-mail"),
-                Entry("card", "deck card"),
+                Entry("given", "given name", values.get("given", "")),
+                Entry("family", "family name", values.get("family", "")),
+                Entry("group", "group", values.get("group", ""), tuple(sorted(set(groups)))),
+                Entry("email", "e-mail", values.get("email", "")),
+                Entry("card", "deck card", values.get("card", "")),
             ),
+            problem,
+            at="card" if problem is not None and values.get("card") else "",
         )
 
     def on_input_changed(self, _: Input.Changed) -> None:

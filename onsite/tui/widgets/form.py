@@ -13,6 +13,7 @@ from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Footer, Label, Static
 
+from onsite.problems import Problem
 from onsite.slate.lettering import shown
 from onsite.tui.widgets.field import Field
 
@@ -41,6 +42,10 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
     FormScreen Label { width: 14; color: $quiet; }
     FormScreen Input { width: 1fr; background: $ground; }
     FormScreen Static { height: auto; }
+    FormScreen #trouble { display: none; }
+    FormScreen #trouble.-problem {
+        display: block; margin: 1 0 0 0; color: $on-alert; background: $alert; text-style: bold;
+    }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "done", "Done", priority=True),
@@ -49,10 +54,15 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         Binding("down", "next", "Field below", show=False, priority=True),
     ]
 
-    def __init__(self, title: str, fields: Sequence[Entry]) -> None:
+    def __init__(
+        self, title: str, fields: Sequence[Entry], problem: Problem | None = None, at: str = ""
+    ) -> None:
+        """`problem` is why the form is there once more, `at` the field to begin in, if not the first."""
         super().__init__()
         self._title = title
         self._fields = tuple(fields)
+        self._problem = problem
+        self._at = at
 
     def compose(self) -> ComposeResult:
         with Vertical():
@@ -65,7 +75,16 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
                         self._entered, field.value, known=field.known, longest=500, id=f"field-{field.name}"
                     )
             yield Static("", id="beside", markup=False)
+            yield Static("", id="trouble", markup=False)
         yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        if self._problem is not None:
+            told = f"! {shown(self._problem.what)}  {shown(self._problem.remedy)}".rstrip()
+            self.query_one("#trouble", Static).update(Text(told))
+            self.query_one("#trouble").add_class("-problem")
+        if self._at:
+            self.query_one(f"#field-{self._at}", Field).focus()
 
     @property
     def values(self) -> dict[str, str]:

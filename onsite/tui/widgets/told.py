@@ -25,12 +25,25 @@ class Told(Static):
 
     def __init__(self) -> None:
         super().__init__("", markup=False)
+        self._asks = False
+
+    def ask(self, text: str) -> None:
+        """A question, which stands until it is answered or `drop_question` takes it away."""
+        self.say(text)
+        self._asks = True
+
+    def drop_question(self) -> None:
+        """Takes a question away that belongs to something else by now; anything else stays."""
+        if self._asks:
+            self.say("")
 
     def say(self, text: str) -> None:
+        self._asks = False
         self.remove_class("-problem")
         self.update(Text(shown(text)))
 
     def problem(self, problem: Problem) -> None:
+        self._asks = False
         self.add_class("-problem")
         self.update(Text(f"! {shown(problem.what)}  {shown(problem.remedy)}".rstrip()))
 

@@ -7,7 +7,8 @@ import asyncio
 from sqlmodel import select
 from textual.widgets import Input
 
-from onsite.checkin.door import check_in
+from onsite.checkin.door import check_in, check_in_person
+from onsite.checkin.walkin import walk_in
 from onsite.progress.stage import Stage
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot, open_shoot
@@ -255,3 +256,69 @@ async def test_a_terminal_of_20_by_5_does_not_end_the_program(choirs: Shoot) -> 
         await until(pilot, lambda: events(choirs, Kind.ARRIVED) == [("Bo Lind", "door-1")])
     with choirs.reading() as session:
         assert not session.exec(select(Event).where(Event.kind == Kind.SLATE_SHOWN.value)).all()
+
+
+async def test_of_two_of_one_name_the_one_still_expected_comes_first(choirs: Shoot) -> None:
+    walk_in(choirs, "Ana", "Horvat", "Tenors")
+    async with opened(choirs) as pilot:
+        await typed(pilot, "ana horvat")
+        await pilot.press("enter")
+        await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat (Alto 1)?"))
+        await pilot.press("enter")
+        await until(pilot, lambda: "2: Ana Horvat arrived" in told(pilot))
+
+
+async def test_one_who_is_here_already_is_told_of_a_namesake_who_is_expected(choirs: Shoot) -> None:
+    walk_in(choirs, "Ana", "Horvat", "Tenors")
+    async with opened(choirs) as pilot:
+        await typed(pilot, "ana horvat")
+        await pilot.press("down", "enter")
+        await until(pilot, lambda: "1: Ana Horvat was here already" in told(pilot))
+        assert "another Ana Horvat is expected (Alto 1)" in told(pilot)
+        check_in_person(choirs, 1)
+        await until(pilot, lambda: pilot.app.everybody.standings[1].arrived)  # type: ignore[attr-defined]
+        await typed(pilot, "ana horvat")
+        await pilot.press("down", "enter")
+        await until(pilot, lambda: "was here already" in told(pilot) and "another" not in told(pilot))
+
+
+async def test_a_question_goes_with_the_text_that_it_was_about(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        for away in ("escape", "backspace", "x"):
+            await typed(pilot, "ana hor")
+            await pilot.press("enter")
+            await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat"))
+            await pilot.press(away)
+            await until(pilot, lambda: told(pilot) == "")
+            await pilot.press("escape")
+        await typed(pilot, "bo lind")
+        await pilot.press("enter")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+        await typed(pilot, "ana")
+        assert "1: Bo Lind arrived" in told(pilot)  # an answer stays until the next one
+
+
+async def test_a_question_that_was_left_is_asked_again(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        for _ in range(2):
+            await typed(pilot, "ana hor")
+            await pilot.press("enter")
+            await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat"))
+            await pilot.press("escape")
+    assert events(choirs, Kind.ARRIVED) == []
+
+
+async def test_a_walk_in_with_a_card_that_is_not_there_keeps_what_was_typed(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "Cleo Marín")
+        await pilot.press("f8")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WalkInScreen))
+        await pilot.press("up")
+        await typed(pilot, "9")
+        await pilot.press("enter")
+        await until(pilot, lambda: "There is no card 9" in screen_text(pilot))
+        assert isinstance(pilot.app.screen, WalkInScreen)
+        assert "Marín" in screen_text(pilot)
+        await pilot.press("backspace", "3", "enter")
+        await until(pilot, lambda: "1: Cleo Marín arrived" in told(pilot))
+        assert told(pilot).endswith("card 3 is Cleo Marín's")

@@ -1,0 +1,114 @@
+"""Several columns about consent, and headings that mean the opposite: the stricter counts."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent_columns import (
+    MAY,
+    MUST_NOT,
+    ConsentColumn,
+    Sense,
+    answer_under,
+    said_together,
+    sense_of,
+)
+
+YES, NO, UNCLEAR, UNKNOWN = Consent.YES, Consent.NO, Consent.UNCLEAR, Consent.UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("heading", "sense"),
+    [
+        ("Consent", Sense.AGREES),
+        ("Publish? (yes/no)", Sense.AGREES),
+        ("Veröffentlichung", Sense.AGREES),
+        ("Do not publish", Sense.FORBIDS),
+        ("DO NOT PUBLISH!", Sense.FORBIDS),
+        ("Don’t publish", Sense.FORBIDS),
+        ("No publication", Sense.FORBIDS),
+        ("Not to be published", Sense.FORBIDS),
+        ("No photos (internet)", Sense.FORBIDS),
+        ("Opt-out", Sense.FORBIDS),
+        ("Nicht veröffentlichen", Sense.FORBIDS),
+        ("Keine Veröffentlichung", Sense.FORBIDS),
+        ("Ne pas publier", Sense.FORBIDS),
+        ("No publicar", Sense.FORBIDS),
+        ("Consent (not for the web)", Sense.DOUBTFUL),
+        ("Parents do not consent", Sense.DOUBTFUL),
+        ("Darf auf keinen Fall veröffentlicht werden", Sense.DOUBTFUL),
+        ("GDPR", None),
+        ("Release no.", None),
+        ("Notes", None),
+        ("Not vegetarian", None),
+    ],
+)
+def test_what_a_yes_under_a_heading_means(heading: str, sense: Sense | None) -> None:
+    assert sense_of(heading) is sense
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [("yes", NO), ("x", NO), ("X", NO), ("1", NO), ("✗", NO), ("✓", NO), ("do not publish", NO),
+     ("ja", NO), ("no", YES), ("FALSE", YES), ("Nein.", YES), ("no?", UNCLEAR),
+     ("only the yearbook", UNCLEAR), ("", UNKNOWN)],
+)  # fmt: skip
+def test_what_an_answer_under_do_not_publish_says(text: str, says: Consent) -> None:
+    assert answer_under(Sense.FORBIDS, text) is says
+
+
+def test_under_a_heading_that_is_not_known_word_for_word_nothing_is_a_yes() -> None:
+    assert answer_under(Sense.DOUBTFUL, "no") is UNCLEAR
+    assert answer_under(Sense.DOUBTFUL, "yes") is NO
+
+
+CONSENT = ConsentColumn(1, "Consent", Sense.AGREES, expected=True)
+PUBLISH = ConsentColumn(2, "Publish", Sense.AGREES, expected=True)
+FORBID = ConsentColumn(3, "Do not publish", Sense.FORBIDS)
+
+
+@pytest.mark.parametrize(
+    ("columns", "texts", "kept", "disagree"),
+    [
+        ([CONSENT], ["yes, not online"], "yes, not online", False),
+        ([CONSENT, PUBLISH], ["yes", "no"], "no", True),
+        ([CONSENT, PUBLISH], ["no", "yes"], "no", True),
+        ([CONSENT, PUBLISH], ["yes", "ja"], "yes", False),
+        ([CONSENT, PUBLISH], ["yes", ""], "Consent: yes; Publish: nothing", True),
+        ([CONSENT, PUBLISH], ["", ""], "", False),
+        ([CONSENT, FORBID], ["yes", "yes"], MUST_NOT, True),
+        ([CONSENT, FORBID], ["yes", "x"], MUST_NOT, True),
+        ([CONSENT, FORBID], ["yes", ""], "yes", False),
+        ([CONSENT, FORBID], ["yes", "ask"], "Consent: yes; Do not publish: ask", True),
+        ([FORBID], ["no"], MAY, False),
+        ([FORBID], [""], "", False),
+    ],
+)
+def test_the_stricter_counts(
+    columns: list[ConsentColumn], texts: list[str], kept: str, disagree: bool
+) -> None:
+    said = said_together(columns, texts)
+    assert (said.text, said.disagree) == (kept, disagree)
+
+
+_ANSWERS = st.sampled_from(
+    ["", "yes", "no", "x", "ja", "nein", "yes*", "see mail", "do not publish", "0", "1"]
+)
+
+
+@given(st.lists(st.tuples(st.sampled_from(Sense), st.booleans(), _ANSWERS), min_size=1, max_size=4))
+def test_what_is_kept_reads_as_the_strictest_answer(said: list[tuple[Sense, bool, str]]) -> None:
+    columns = [
+        ConsentColumn(n, f"Column {n}", sense, expected) for n, (sense, expected, _) in enumerate(said)
+    ]
+    kept = consent_of(said_together(columns, [text for _, _, text in said]).text)
+    answers = {answer_under(sense, text) for sense, _, text in said}
+    if NO in answers:
+        assert kept is NO
+    elif UNCLEAR in answers:
+        assert kept is UNCLEAR
+    elif YES in answers:
+        assert kept is YES or any(sense is Sense.AGREES and not text for sense, _, text in said)
+    else:
+        assert kept is UNKNOWN
