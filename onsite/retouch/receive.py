@@ -19,7 +19,7 @@ from onsite.progress.batches import Batch, Out, outs_of, read_batches
 from onsite.retouch.checks import Trouble, Wrong
 from onsite.retouch.memory import Waiting, Went, keep_waiting, one_at_a_time, sight_of, waiting, went_out
 from onsite.retouch.returned import Expected, Returned, check
-from onsite.retouch.same import working
+from onsite.retouch.same import Compared, working
 from onsite.retouch.send import OWN_FILES
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
@@ -28,6 +28,8 @@ from onsite.wrap.current import stands
 if TYPE_CHECKING:
     from PIL import Image
 
+    from onsite.retouch.compare import Sight
+
 Progress = Callable[[int, int], None]
 
 RETOUCHED = "retouched"
@@ -35,6 +37,9 @@ RETOUCHED = "retouched"
 
 _SIGHTS = 4096
 """So many small pictures are held while files are compared: some 600 MB at most."""
+
+_COMPARED = 200
+"""Of so many also what is computed of them, 1 to 2 MB each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,11 +128,11 @@ def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
         went |= {frame: one for frame, one in went_out(shoot, name).items() if outs[frame].batch == name}
 
     @lru_cache(_SIGHTS)
-    def sent_sight(frame: int) -> Image.Image | None:
+    def sent(frame: int) -> Image.Image | None:
         return sight_of(shoot, outs[frame].batch, frame)
 
     @lru_cache(_SIGHTS)
-    def frame_sight(frame: int) -> Image.Image | None:
+    def taken(frame: int) -> Image.Image | None:
         from PIL import Image
 
         path = preview(shoot, frame)
@@ -142,9 +147,18 @@ def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
         {frame: stand.person for frame, stand in stands(shoot).items()},
         frozenset(one.sha256 for one in waiting(shoot) if one.sent_back),
         shoot.settings.agreed.long_side,
-        sent_sight,
-        frame_sight,
+        _compared(sent),
+        _compared(taken),
     )
+
+
+def _compared(look: Callable[[int], Image.Image | None]) -> Sight:
+    @lru_cache(_COMPARED)
+    def sight(frame: int) -> Compared | None:
+        picture = look(frame)
+        return None if picture is None else Compared(picture)
+
+    return sight
 
 
 def _checked(paths: Sequence[Path], expected: Expected, progress: Progress | None) -> list[Returned]:

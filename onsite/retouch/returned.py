@@ -17,7 +17,7 @@ from onsite.retouch.compare import clearly, shown_in
 from onsite.retouch.memory import Went
 from onsite.retouch.names import meant_by
 from onsite.retouch.pictured import Pictured, pictured
-from onsite.retouch.same import likeness
+from onsite.retouch.same import Comparable
 
 if TYPE_CHECKING:
     from onsite.retouch.compare import Sight
@@ -120,7 +120,7 @@ def _unnamed(path: Path, sha256: str, stems: tuple[str, ...], seen: Pictured, ex
     else:
         frames = list(expected.awaited)
         trouble, text = Trouble.STRANGER, "its name is none that went out"
-    frame = shown_in(seen.sight, frames, expected.sent_sight)
+    frame = shown_in(Comparable(seen.sight), frames, expected.sent_sight)
     if frame is None:
         return Returned(path, sha256, None, (Wrong(trouble, text),))
     wrong = Wrong(trouble, f"{text}; it shows f{frame}, {expected.outs[frame].file}")
@@ -132,29 +132,25 @@ def _compared(path: Path, sha256: str, out: Out, seen: Pictured, expected: Expec
     if pick is None:
         text = "nobody could look at what went out, so this cannot be compared with it"
         return Returned(path, sha256, out, (Wrong(Trouble.UNCHECKED, text),))
-    like = likeness(pick, seen.sight)
+    picture = Comparable(seen.sight)
+    like = picture.likeness(pick)
     if not like.same:
-        return _another(path, sha256, out, seen, expected)
+        return _another(path, sha256, out, picture, expected)
     wrong = faults(seen, went, like, expected.long_side)
-    rival = clearly(like, seen.sight, expected.others_of(out), expected.frame_sight)
+    rival = clearly(like, picture, expected.others_of(out), expected.frame_sight)
     if rival is not None:
         wrong.insert(0, Wrong(Trouble.NEIGHBOUR, f"it could be f{rival} of the same person as well"))
     return Returned(path, sha256, out, tuple(wrong), tuple(remarks(seen, like)))
 
 
-def _another(path: Path, sha256: str, out: Out, seen: Pictured, expected: Expected) -> Returned:
+def _another(path: Path, sha256: str, out: Out, picture: Comparable, expected: Expected) -> Returned:
     """What a picture is that does not show the pick that its name means."""
-    from PIL.Image import Transpose
-
-    pick = expected.sent_sight(out.frame)
-    assert pick is not None
-    for turn in (Transpose.ROTATE_90, Transpose.ROTATE_270, Transpose.ROTATE_180):
-        if likeness(pick, seen.sight.transpose(turn)).same:
-            wrong = Wrong(Trouble.SIDEWAYS, "it lies on its side or head, and no tag turns it")
-            return Returned(path, sha256, out, (wrong,))
-    theirs = shown_in(seen.sight, expected.others_of(out), expected.frame_sight)
+    if _is_turned(out.frame, picture, expected):
+        wrong = Wrong(Trouble.SIDEWAYS, "it lies on its side or head, and no tag turns it")
+        return Returned(path, sha256, out, (wrong,))
+    theirs = shown_in(picture, expected.others_of(out), expected.frame_sight)
     others = [frame for frame in expected.outs if frame != out.frame and frame != theirs]
-    swapped = theirs if theirs in expected.outs else shown_in(seen.sight, others, expected.sent_sight)
+    swapped = theirs if theirs in expected.outs else shown_in(picture, others, expected.sent_sight)
     if swapped is not None:
         text = f"it is named as f{out.frame} and shows f{swapped}, {expected.outs[swapped].file}"
         return Returned(path, sha256, expected.outs[swapped], (Wrong(Trouble.SWAPPED, text),))
@@ -163,3 +159,13 @@ def _another(path: Path, sha256: str, out: Out, seen: Pictured, expected: Expect
         return Returned(path, sha256, None, (Wrong(Trouble.NEIGHBOUR, text),))
     wrong = Wrong(Trouble.OTHER, f"it does not show the picture f{out.frame} that was sent")
     return Returned(path, sha256, out, (wrong,))
+
+
+def _is_turned(frame: int, picture: Comparable, expected: Expected) -> bool:
+    from PIL.Image import Transpose
+
+    pick = expected.sent_sight(frame)
+    turns = (Transpose.ROTATE_90, Transpose.ROTATE_270, Transpose.ROTATE_180)
+    return pick is not None and any(
+        Comparable(picture.sight.transpose(turn)).likeness(pick).same for turn in turns
+    )
