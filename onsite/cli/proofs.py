@@ -58,9 +58,8 @@ def build(
         if built.without_frames:
             say(f"People without frames: {built.without_frames}.")
         if built.small:
-            say(
-                f"Made from previews, since the originals are not where they were: {counted(built.small, 'picture')}."
-            )
+            small = counted(built.small, "picture")
+            say(f"Made from previews, since the originals are not where they were: {small}.")
         for name in built.removed:
             say(f"  taken away: {name}")
         for name, frame, why in built.troubled:
