@@ -86,9 +86,7 @@ def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: i
     for y in range(steps):
         for x in range(steps):
             there = slice(y, y + pick.shape[0]), slice(x, x + pick.shape[1])
-            alike[y, x] = _block_sums(pick * padded[there]) / np.sqrt(
-                own * _block_sums(squares[there]) + 1.0
-            )
+            alike[y, x] = _block_sums(pick * padded[there]) / np.sqrt(own * _block_sums(squares[there]) + 1.0)
     return Blocks(weight, alike[reach, reach], *_best(alike, reach))
 
 

@@ -12,6 +12,7 @@ from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from onsite.frames.called import all_called
 from onsite.frames.copies import CopyFailed, copy_as
 from onsite.frames.previews import preview
 from onsite.problems import Problem
@@ -123,6 +124,8 @@ def _meant(shoot: Shoot, name: str) -> list[Batch]:
 
 def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
     outs = outs_of(batches)
+    with shoot.reading() as session:
+        called = all_called(session)
     went: dict[int, Went] = {}
     for name in {out.batch for out in outs.values()}:
         went |= {frame: one for frame, one in went_out(shoot, name).items() if outs[frame].batch == name}
@@ -149,6 +152,7 @@ def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
         shoot.settings.agreed.long_side,
         _compared(sent),
         _compared(taken),
+        called,
     )
 
 
