@@ -14,6 +14,14 @@ def day_told(day: date | datetime) -> str:
     return f"{day.day} {day:%B %Y}"
 
 
+def date_told(iso: str) -> str:
+    """
+    >>> date_told("2026-06-13"), date_told("")
+    ('13 June 2026', '')
+    """
+    return day_told(date.fromisoformat(iso)) if iso else ""
+
+
 def counted(number: int, word: str, words: str = "") -> str:
     """
     >>> counted(1, "file"), counted(1200, "person", "people")

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
 from onsite.cli.output import answer, progress, say
+from onsite.words import counted
+
+if TYPE_CHECKING:
+    from onsite.store.shoot import Shoot
 
 Frames = Annotated[
     list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
@@ -98,15 +103,18 @@ def give(
             "Frames and a person are needed.",
             "onsite frames give FRAMES WHO, a name of several words in quotes.",
         )
-    given = decide(the_shoot(), words[:-1], words[-1], station(None))
+    shoot = the_shoot()
+    given = decide(shoot, words[:-1], words[-1], station(None))
+    picked = _picked_by_others(shoot, given.frames, given.person.key)
     data = {
         "frames": [frame_name(frame) for frame in given.frames],
         "slates": [frame_name(frame) for frame in given.slates],
         "key": given.person.key,
         "name": given.person.name,
+        "picked": picked,
     }
     left = f" Slates between them stay slates: {len(given.slates)}." if given.slates else ""
-    answer(data, f"Frames given to {given.person.name}: {len(given.frames)}.{left}")
+    answer(data, f"Frames given to {given.person.name}: {len(given.frames)}.{left}{_told(picked)}")
 
 
 def aside(frames: Frames) -> None:
@@ -114,8 +122,43 @@ def aside(frames: Frames) -> None:
     from onsite.wrap.choose import frame_name
     from onsite.wrap.decide import set_aside
 
-    chosen = set_aside(the_shoot(), frames, station(None))
-    answer({"frames": [frame_name(frame) for frame in chosen]}, f"{len(chosen)} frames set aside.")
+    shoot = the_shoot()
+    chosen = set_aside(shoot, frames, station(None))
+    picked = _picked_by_others(shoot, chosen)
+    data = {"frames": [frame_name(frame) for frame in chosen], "picked": picked}
+    answer(data, f"{counted(len(chosen), 'frame')} set aside.{_told(picked)}")
+
+
+def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
+    """Those of these frames that people other than the one with that roster key have picked."""
+    from onsite.progress.after import picked_by
+    from onsite.proofs.theirs import frame_labels
+    from onsite.roster.people import people
+    from onsite.wrap.choose import frame_name
+
+    with shoot.reading() as session:
+        picks = picked_by(session, frames)
+        everybody = {person.id: person for person in people(session)} if picks else {}
+        labels = frame_labels(session) if picks else {}
+    return [
+        {
+            "frame": frame_name(pick.frame),
+            "called": labels[pick.frame],
+            "key": everybody[person].key,
+            "name": everybody[person].name,
+            "at_retouch": pick.at_retouch,
+        }
+        for person, pick in picks
+        if person in everybody and everybody[person].key != key
+    ]
+
+
+def _told(picked: Sequence[dict[str, Any]]) -> str:
+    return "".join(
+        f" {pick['called']} is a pick of {pick['name']}{', and at retouch' if pick['at_retouch'] else ''}:"
+        " it will not be delivered to them."
+        for pick in picked
+    )
 
 
 def free(frames: Frames) -> None:
@@ -124,7 +167,9 @@ def free(frames: Frames) -> None:
     from onsite.wrap.decide import free as take_back
 
     chosen = take_back(the_shoot(), frames, station(None))
-    answer({"frames": [frame_name(frame) for frame in chosen]}, f"{len(chosen)} frames are matched again.")
+    answer(
+        {"frames": [frame_name(frame) for frame in chosen]}, f"{counted(len(chosen), 'frame')} matched again."
+    )
 
 
 def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame of the new run.")]) -> None:

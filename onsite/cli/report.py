@@ -28,6 +28,7 @@ def remind(
     from onsite.progress.stage import standings
     from onsite.report.remind import OF_PICKS, write_reminders
     from onsite.report.reminders import due_for_picks
+    from onsite.roster.groups import in_group
     from onsite.times import parse_date
     from onsite.words import counted
 
@@ -35,10 +36,8 @@ def remind(
         raise Problem(f"Nobody can be reminded of {of!r}.", f"Reminders: {OF_PICKS}.")
     until = parse_date(by) if by else None
     shoot = the_shoot()
-    everybody = standings(shoot)
-    if group is not None and group.casefold() not in {s.person.group.casefold() for s in everybody}:
-        raise Problem(f"There is no group {group!r}.", "See them with: onsite roster list")
-    due = due_for_picks(everybody, shoot.now(), group, again)
+    everybody = in_group(standings(shoot), group, lambda s: s.person.group)
+    due = due_for_picks(everybody, shoot.now(), again)
     written = write_reminders(shoot, due, station(None), until, at)
     data = {
         "of": of,

@@ -102,12 +102,12 @@ def _say_price(sent: Sent, order: Order) -> None:
 
 
 def _print_sent(shoot: Shoot, sent: Sent, order: Order, dry_run: bool) -> None:
-    from onsite.words import counted
+    from onsite.words import counted, date_told
 
     would = "would go out" if dry_run else "is ready" if len(sent.items) == 1 else "are ready"
     say(f"{sent.batch}: {counted(len(sent.items), 'file')} {would} in {sent.folder} for {order.hand}.")
     if order.due:
-        say(f"Back by {order.due}.")
+        say(f"Back by {date_told(order.due)}.")
     for item in sent.items:
         if item.source.remark:
             say(f"  {item.file}: {item.source.remark}")

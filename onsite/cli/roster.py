@@ -64,6 +64,7 @@ def list_(
     """Everyone, with their stage."""
     from onsite.progress.absent import ABSENT, is_absent, is_over
     from onsite.progress.stage import Stage, standings
+    from onsite.roster.groups import same_group
 
     if stage is not None and stage not in {*Stage, ABSENT}:
         raise Problem(f"There is no stage {stage!r}.", f"Stages: {', '.join((*Stage, ABSENT))}.")
@@ -74,7 +75,7 @@ def list_(
         s
         for s in everybody
         if (stage in (None, s.stage) or (stage == ABSENT and is_absent(s, over)))
-        and (group is None or s.person.group.casefold() == group.casefold())
+        and (group is None or same_group(s.person.group, group))
     ]
     data = [
         {

@@ -108,18 +108,16 @@ def show(
 
 def _person_cards(group: str | None) -> tuple[list[Card], list[str]]:
     """A card for everybody who is on the list, or in that group, and their keys in the same order."""
+    from onsite.roster.groups import in_group
     from onsite.roster.people import people
     from onsite.slate.card import Card
 
     shoot = the_shoot()
     with shoot.reading() as session:
         everybody = [p for p in people(session) if not p.withdrawn]
-    chosen = [p for p in everybody if group is None or p.group.casefold() == group.casefold()]
-    if not chosen:
-        groups = ", ".join(sorted({p.group for p in everybody if p.group}))
-        if everybody:
-            raise Problem(f"Nobody is in a group {group!r}.", f"Groups here: {groups}.")
+    if not everybody:
         raise Problem("There is nobody on the roster yet.", "Load a list first: onsite roster load FILE")
+    chosen = in_group(everybody, group, lambda p: p.group)
     cards = [Card(p.code, p.name, p.group, shoot=shoot.settings.name) for p in chosen]
     return cards, [p.key for p in chosen]
 

@@ -20,6 +20,7 @@ from onsite.delivery.receipt import Packed, receipt_of
 from onsite.delivery.sets import Per, divide
 from onsite.delivery.wanted import read_wanted
 from onsite.delivery.yearbook import INDEX, index_of
+from onsite.files.alone import one_at_a_time
 from onsite.files.names import folder_name
 from onsite.files.pattern import pattern_of
 from onsite.files.saving import write_whole
@@ -64,6 +65,11 @@ def deliver(
 ) -> Delivery:
     """Delivers what is new into `folder`. Raises Problem, with nothing recorded then; what was finished is
     kept beside it and taken up the next time."""
+    with one_at_a_time(shoot.folder / RECEIPTS, "Another delivery of this shoot is being made."):
+        return _deliver(shoot, folder, order, station, step)
+
+
+def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progress) -> Delivery:
     agreed = shoot.settings.agreed
     pattern = pattern_of(agreed.names)
     if not 1 <= agreed.quality <= 95:

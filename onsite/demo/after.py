@@ -23,6 +23,7 @@ from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
 from onsite.proofs.picks import add_picks
 from onsite.proofs.record import read_proofed
+from onsite.proofs.theirs import frame_labels
 from onsite.retouch.receive import Received, receive
 from onsite.retouch.send import Order, Sent, send
 from onsite.roster.find import Someone
@@ -111,6 +112,7 @@ def _picks(shoot: Shoot, asked: Sequence[Someone], rng: random.Random) -> int:
     it is; who has a sheet only tells, and it is typed in."""
     with shoot.reading() as session:
         proofed = read_proofed(session)
+        labels = frame_labels(session)
     mails = []
     told = 0
     for person in asked:
@@ -122,7 +124,9 @@ def _picks(shoot: Shoot, asked: Sequence[Someone], rng: random.Random) -> int:
             continue
         if theirs.page:
             code = pick_code(shoot.mark, holder_of(person.code), chosen)
-            mails.append(f"Hello, these are mine: {code}\n{note}\n")
+            label = labels[theirs.numbered[chosen[0]]]
+            about = f"Note {label}: {note}\n" if note else ""  # as a page writes it
+            mails.append(f"Hello, these are mine: {code}\n\n{about}")
         else:
             add_picks(shoot, person.key, [f"f{theirs.numbered[number]}" for number in chosen])
             told += 1

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from onsite.frames.deep import in_8_bits, wrong_as_opened
 from onsite.frames.exif import Facts, facts_in, read_facts
 from onsite.frames.found import FileKind
 
@@ -25,6 +26,8 @@ _MAGIC = {
     FileKind.JPEG: (b"\xff\xd8\xff",),
     FileKind.TIFF: (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"),
 }
+
+_UNKNOWN_TIFF = "no picture can be read from this TIFF: save it as RGB with 8 or 16 bits a channel"
 
 
 class NotAFrame(Exception):  # noqa: N818
@@ -72,7 +75,7 @@ def reduced(picture: Image.Image, scale: int) -> Image.Image:
     try:
         picture.draft("RGB", (whole[0] // scale, whole[1] // scale))
         picture.load()
-        colour = picture if picture.mode == "RGB" else picture.convert("RGB")
+        colour = picture if picture.mode == "RGB" else in_8_bits(picture).convert("RGB")
         return colour if picture.size != whole or scale == 1 else colour.reduce(scale)
     except Exception as error:
         raise damaged(error) from error
@@ -93,7 +96,7 @@ def full_grey(path: Path, kind: FileKind) -> Image.Image:
         try:
             picture.draft("L", picture.size)
             picture.load()
-            return picture if picture.mode == "L" else picture.convert("L")
+            return picture if picture.mode == "L" else in_8_bits(picture).convert("L")
         except Exception as error:
             raise damaged(error) from error
 
@@ -116,7 +119,9 @@ def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Fac
     try:
         picture = Image.open(path)
     except UnidentifiedImageError as error:
-        raise NotAFrame("no picture can be found in the file") from error
+        raise NotAFrame(
+            _UNKNOWN_TIFF if kind is FileKind.TIFF else "no picture can be found in the file"
+        ) from error
     except OSError:
         raise
     except Exception as error:
@@ -124,6 +129,8 @@ def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Fac
     with picture:
         if picture.width * picture.height > LARGEST:
             raise NotAFrame(f"{picture.width} × {picture.height} pixels are more than any camera makes")
+        if wrong := wrong_as_opened(picture):
+            raise CannotLook(wrong, _facts_or_none(path, picture))
         yield picture, _facts_or_none(path, picture)
 
 

@@ -7,6 +7,7 @@ import struct
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from onsite.frames.deep import in_8_bits
 from onsite.frames.picture import CannotLook
 
 if TYPE_CHECKING:
@@ -101,12 +102,9 @@ def _flat(picture: Image.Image) -> Image.Image:
     """One of the modes L, RGB, CMYK."""
     from PIL import Image
 
+    picture = in_8_bits(picture)
     if picture.mode in ("L", "RGB", "CMYK"):
         return picture
-    if picture.mode.startswith("I;16"):
-        return picture.point(lambda value: value * (1 / 256)).convert("L")
-    if picture.mode in ("I", "F"):
-        raise CannotLook("it has 32 bits a channel; save it with 16 or 8")
     if picture.mode == "1":
         return picture.convert("L")
     if picture.has_transparency_data:

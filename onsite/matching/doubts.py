@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 from onsite.matching.evidence import Shown
 from onsite.matching.marks import Meaning
-from onsite.matching.runs import Bound
+from onsite.matching.runs import Bound, exposures
 from onsite.matching.sense import LaneSense
 
 SURE = 5e-3
@@ -125,25 +125,35 @@ class _Weighing:
         self._marks = sorted(reach.between)
 
     def weigh(self, start: int, end: int) -> None:
-        """Takes the next piece for theirs, or doubts it. Where it looks like the one that was doubted before,
-        the two are weighed together."""
+        """Takes the next piece for theirs, or doubts it."""
         piece, mark = tuple(self._reach.frames[start:end]), self._reach.between.get(start)
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
-        if last is not None and mark is None and self._lane.look_speaks(last.frames, piece) < 1.0:
-            came = last.came + self._came(start, end, None, None)  # there before, or only now
+        part = self._with_last(last, piece, start, end) if last is not None and mark is None else None
+        if part is not None:
             self.parts.pop()
-            doubted, piece, mark = last, last.frames + piece, last.mark
-            look = self._look(piece)
         else:
-            came, doubted = self._came(start, end, mark, last), None
-            look = self._look(piece)
-        odds = came * look
-        if odds < SURE:
-            self._known += piece
-            self.parts.append(Part(piece, odds=odds))
-        else:
-            reason = doubted.doubt if doubted else self._reason(start, look, mark, last)
-            self.parts.append(Part(piece, reason, None, mark, came, odds))
+            look, came = self._look(piece), self._came(start, end, mark, last)
+            part = Part(piece, "", None, mark, came, came * look)
+            if part.odds >= SURE:
+                part = replace(part, doubt=self._reason(start, look, mark, last))
+        if part.odds < SURE:
+            part = Part(part.frames, odds=part.odds)
+            self._known += part.frames
+        self.parts.append(part)
+
+    def _with_last(self, last: Part, piece: tuple[int, ...], start: int, end: int) -> Part | None:
+        """The piece weighed together with the one that was doubted before, where they look alike. None where
+        only the new one may be theirs: somebody stood in for a moment."""
+        if self._lane.look_speaks(last.frames, piece) >= 1.0:
+            return None
+        came = last.came + self._came(start, end, None, None)  # there before, or only now
+        part = replace(
+            last, frames=last.frames + piece, came=came, odds=came * self._look(last.frames + piece)
+        )
+        theirs = last.came * self._lane.look_speaks([*self._known, *piece], last.frames) < SURE
+        if part.odds < SURE and not theirs:
+            return None
+        return part
 
     def _look(self, piece: Sequence[int]) -> float:
         if any(self._lane.looks.looked_at(place) for place in self._known):
@@ -177,7 +187,8 @@ class _Weighing:
             forgot = _DIVIDED * self._lengths(start)
         if lane.missing(before, first):
             forgot += _DELETED
-        stands_in = _STANDS_IN * often if end - start <= _TEST else 0.0
+        few = exposures(lane.frames, self._reach.frames[start:end]) <= _TEST
+        stands_in = _STANDS_IN * often if few else 0.0
         return (forgot + stands_in + unseen) * speaks
 
     def _tail_follows(self, start: int) -> bool:
@@ -192,7 +203,8 @@ class _Weighing:
         frames = self._reach.frames
         until = next((place for place in self._marks if place > start), len(frames))
         whole = until < len(frames) or self._lane.goes_on(frames[-1])
-        return self._lane.usual.lengths_speak(len(self._known), until - start if whole else None)
+        known, after = (exposures(self._lane.frames, some) for some in (self._known, frames[start:until]))
+        return self._lane.usual.lengths_speak(known, after if whole else None)
 
     def _reason(self, start: int, look: float, mark: Bound | None, last: Part | None) -> str:
         first = self._reach.frames[start]
@@ -215,7 +227,7 @@ class _Weighing:
 def _barred(lane: LaneSense, reach: Reach) -> tuple[int, Part] | None:
     """From which frame on nothing is theirs, whatever it looks like, counted in the reach's frames."""
     bars = [*_called(lane, reach), *_mixed_up(lane, reach)]
-    if len(reach.frames) > lane.usual.many:
+    if len(reach.frames) > lane.usual.many and exposures(lane.frames, reach.frames) > lane.usual.many:
         bars.append((lane.usual.many, f"{len(reach.frames)} frames are far more than others have here", None))
     if not bars:
         return None

@@ -73,3 +73,9 @@ def opens(bound: Bound | None) -> int | None:
 def seconds_between(frames: Sequence[FrameEvidence], a: int, b: int) -> float | None:
     one, other = frames[a].taken, frames[b].taken
     return None if one is None or other is None else other - one
+
+
+def exposures(frames: Sequence[FrameEvidence], places: Sequence[int]) -> int:
+    """How often the shutter was pressed for these frames: copies of one frame are of one moment."""
+    times = [frames[place].taken for place in places]
+    return len(set(times)) + max(times.count(None) - 1, 0)

@@ -13,7 +13,7 @@ from itertools import pairwise
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.looks import Looks, LooksUsual, looks_usual
 from onsite.matching.rarity import Rarity
-from onsite.matching.runs import Stretch, opens
+from onsite.matching.runs import Stretch, exposures, opens
 
 STEPS = 5.0
 """Seconds in which nobody has left and somebody else stepped in. Common sense, no source."""
@@ -35,7 +35,7 @@ _INTERRUPTED = 0.005
 @dataclass(frozen=True, slots=True)
 class Usual:
     """`pauses` between a person's frames, `waits` from a slate to the first of them, and `changes` from one
-    person's last frame to the next one's slate, in seconds; `lengths` of runs in frames."""
+    person's last frame to the next one's slate, in seconds; `lengths` of runs in exposures."""
 
     pauses: Rarity
     waits: Rarity
@@ -78,7 +78,7 @@ def usual_of(frames: Sequence[FrameEvidence], cut: Sequence[Stretch], looks: Loo
     usual_pauses, known_changes = _enough(pauses, _PAUSES), _enough(changes, _CHANGES)
     quick = min(known_changes.below(0.01), _QUICKEST) * _QUICKER
     unbroken = max(quick, usual_pauses.below(_MOSTLY))
-    lengths = Rarity(len(run.frames) for run in runs)
+    lengths = Rarity(exposures(frames, run.frames) for run in runs)
     many = round(4 * lengths.below(0.9)) if len(lengths) >= _FEWEST else _OTHERWISE_MANY
     calm = [(run.person, run.slate, _calm(taken, run.frames, unbroken)) for run in runs]
     return Usual(

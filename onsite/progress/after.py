@@ -161,3 +161,13 @@ def read_after(
         for event_id, at, kind, person, frame, details in cast(Any, session.exec(wanted))
         if event_id not in gone
     )
+
+
+def picked_by(session: Session, frames: Collection[int]) -> list[tuple[int, Picked]]:
+    """Who has picked any of these frames: (person's id, pick), in the order of people."""
+    return [
+        (person, pick)
+        for person, after in sorted(read_after(session).items())
+        for pick in after.picks
+        if pick.frame in frames
+    ]

@@ -25,6 +25,7 @@ from onsite.progress.read import (
 )
 from onsite.progress.stage import Standing, stage_of
 from onsite.roster.find import Finder
+from onsite.roster.groups import place_of
 from onsite.store.record import Kind, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Event
@@ -98,7 +99,7 @@ class Everybody:
     def groups(self) -> tuple[str, ...]:
         """The names of the groups, in order."""
         groups = {s.person.group for s in self.standings.values()} - {""}
-        return tuple(sorted(groups, key=lambda group: (group.casefold(), group)))
+        return tuple(sorted(groups, key=place_of))
 
     def holder(self, card: int) -> Standing | None:
         """Who holds the deck card of that number now."""

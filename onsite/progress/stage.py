@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from onsite.progress.after import NOTHING_YET, After, Picked
 from onsite.roster.find import Someone
+from onsite.roster.groups import place_of
 from onsite.store.shoot import Shoot
 
 
@@ -126,7 +127,7 @@ def count_groups(everybody: Iterable[Standing]) -> dict[str, dict[Stage, int]]:
     for s in everybody:
         if s.counts:
             groups[s.person.group].append(s)
-    in_order = sorted(groups, key=lambda group: (not group, group.casefold(), group))
+    in_order = sorted(groups, key=place_of)
     return {group: count_stages(groups[group]) for group in in_order}
 
 

@@ -12,7 +12,7 @@ from sqlmodel import Session
 from onsite.problems import Problem
 from onsite.progress.after import NOTHING_YET, read_after
 from onsite.proofs.called import PeopleNames, read_frame_names
-from onsite.proofs.code import PickCode, codes_in, holder_of
+from onsite.proofs.code import SHORTEST, PickCode, codes_in, holder_of
 from onsite.proofs.columns import NO_HEADINGS, columns_of
 from onsite.proofs.meaning import NOTHING_MEANT, Meaning, Meant
 from onsite.proofs.picks import Picks, keep_picks, more_than_agreed, went_before
@@ -148,7 +148,7 @@ class _Reading:
         if self.loaded.rows == 1 and (columns := columns_of(row)) is not NO_HEADINGS:
             self.meaning.columns = columns
             return
-        codes = [found for cell in row.cells for found in codes_in(cell)]
+        codes = [found for cell in row.cells if len(cell) >= SHORTEST for found in codes_in(cell)]
         for text, code in codes:
             self._take_code(row, text, code)
         if codes or (row.is_text and self._take_note(row)):

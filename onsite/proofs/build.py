@@ -17,7 +17,7 @@ from onsite.files.cells import neutral
 from onsite.files.listing import write_csv
 from onsite.files.saving import sweep_drafts, whole_file
 from onsite.problems import Problem
-from onsite.proofs.jobs import Job, in_group, jobs_for
+from onsite.proofs.jobs import Job, jobs_for
 from onsite.proofs.made import FILE as LEDGER
 from onsite.proofs.made import Ledger, Made
 from onsite.proofs.page import page_html
@@ -27,7 +27,9 @@ from onsite.proofs.record import Proofed, read_proofed, record_proofs
 from onsite.proofs.sheet import jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.theirs import Sitter, sitters
 from onsite.roster.consent import Consent, consent_of
+from onsite.roster.groups import in_group
 from onsite.store.shoot import Shoot
+from onsite.words import date_told
 
 PUBLIC, PRIVATE, LIST = "pages", "private", "pages.csv"
 SHEETS = f"{PRIVATE}/sheets"
@@ -87,7 +89,7 @@ def build_proofs(
     pictures are done and how many there are to do. Raises Problem where nobody is in that group, nobody has
     frames, or the folder cannot be written to."""
     everybody = sitters(shoot)
-    chosen = in_group(everybody, group)
+    chosen = in_group(everybody, group, lambda sitter: sitter.person.group)
     if not any(sitter.frames for sitter in chosen) and not (folder / PRIVATE / LEDGER).is_file():
         raise Problem(
             "Nobody here has frames under their name yet.", "Read frames in first: onsite ingest PATH"
@@ -190,18 +192,16 @@ def _make_one(shoot: Shoot, folder: Path, job: Job, station: str) -> _Done:
     pictures, troubled = _pictures(shoot, job)
     if not pictures:
         return _Done(job, None, 0, troubled)
-    heading = Heading(
-        job.sitter.person.name,
-        " · ".join(filter(None, (job.sitter.person.group, shoot.settings.name, shoot.settings.date))),
-        MARK,
-    )
+    person, settings = job.sitter.person, shoot.settings
+    about = " · ".join(filter(None, (person.group, settings.name, date_told(settings.date))))
+    heading = Heading(person.name, about, MARK)
     files = {f"{SHEETS}/{job.stem}.pdf": pdf_sheets(heading, pictures)}
     sheets = jpeg_sheets(heading, pictures)
     for number, content in enumerate(sheets, start=1):
         files[f"{SHEETS}/{job.stem}{f'-{number}' if len(sheets) > 1 else ''}.jpg"] = content
     _write(folder, files.items())
     shown = [picture.frame.id for picture in pictures]
-    noted = record_proofs(shoot, job.sitter.person.id, shown, not job.why_no_page, station)
+    noted = record_proofs(shoot, person.id, shown, not job.why_no_page, station)
     if not job.why_no_page:
         page = _page(shoot, job, noted, pictures)
         files[f"{PUBLIC}/{noted.page}"] = page
@@ -226,7 +226,7 @@ def _page(shoot: Shoot, job: Job, noted: Proofed, pictures: Sequence[ProofPictur
     return page_html(
         page=noted.page,
         shoot=shoot.settings.name,
-        day=shoot.settings.date,
+        day=date_told(shoot.settings.date),
         mark=shoot.mark,
         holder=job.sitter.holder,
         name=job.sitter.person.name,

@@ -12,7 +12,7 @@ from sqlmodel import Session, select
 from onsite.frames.found import kind_of_name
 from onsite.roster.find import Someone
 from onsite.roster.names import fold
-from onsite.slate.code import parse
+from onsite.slate.code import CODE_LENGTH, parse
 from onsite.store.tables import Camera, File, Frame
 
 _ID = re.compile(r"f(\d{1,12})", re.IGNORECASE)
@@ -24,6 +24,8 @@ _WIDEST = 1_000
 
 _AROUND = "\"'“”„‘’«»()[]<>*.,;!?"
 """What stands around a word in running text."""
+
+_NONE: frozenset[int] = frozenset()
 
 
 @dataclass(slots=True)
@@ -39,13 +41,13 @@ class FrameNames:
     def meant(self, text: str) -> list[frozenset[int]]:
         """For each frame that a text names, those that it may be: more than one where a name fits several.
         Empty where it is no frame's name. A number alone is none: see `numbered`."""
-        text = text.strip().strip(_AROUND)
-        if (match := _ID.fullmatch(text)) and int(match[1]) in self.ids:
+        text = _bare(text)
+        if text[:1] in ("f", "F") and (match := _ID.fullmatch(text)) and int(match[1]) in self.ids:
             return [frozenset({int(match[1])})]
-        name = re.split(r"[/\\]", text)[-1].casefold()
+        name = text.replace("\\", "/").rpartition("/")[2].casefold()
         if found := self.by_name.get(name) or self.by_name.get(_stem(name)):
             return [] if _BARE.fullmatch(name) else [frozenset(found)]
-        if match := _COUNTER.fullmatch(text):
+        if ":" in text and (match := _COUNTER.fullmatch(text)):
             return self._range(match[1].strip().casefold(), int(match[2]), int(match[3] or match[2]))
         return []
 
@@ -64,16 +66,15 @@ class FrameNames:
 
     def looks_like_one(self, text: str) -> bool:
         """Whether a text that is no frame's name is written as if it were."""
-        text = text.strip().strip(_AROUND)
-        counter = _COUNTER.fullmatch(text)
-        if counter is not None:
+        text = _bare(text)
+        if ":" in text and (counter := _COUNTER.fullmatch(text)):
             return counter[1].strip().casefold() in self.cameras
-        return kind_of_name(text) is not None
+        return "." in text and kind_of_name(text) is not None
 
     def numbered(self, text: str) -> frozenset[int]:
         """The frames, of any camera, whose counter a text of digits alone is."""
-        text = text.strip().strip(_AROUND)
-        return frozenset(self.by_number.get(int(text), ())) if _BARE.fullmatch(text) else frozenset()
+        text = _bare(text)
+        return frozenset(self.by_number.get(int(text), ())) if _BARE.fullmatch(text) else _NONE
 
 
 def read_frame_names(session: Session, labels: Mapping[int, str]) -> FrameNames:
@@ -105,7 +106,12 @@ def _put(names: FrameNames, text: str, frame: int) -> None:
 
 def _stem(name: str) -> str:
     """Without the ending of a picture: "IMG.1043" keeps its dot."""
-    return name.rpartition(".")[0] if kind_of_name(name) is not None and "." in name else name
+    return name.rpartition(".")[0] if "." in name and kind_of_name(name) is not None else name
+
+
+def _bare(text: str) -> str:
+    """Without what stands around a word."""
+    return text.strip().strip(_AROUND)
 
 
 class PeopleNames:
@@ -124,11 +130,11 @@ class PeopleNames:
     def meant(self, text: str) -> frozenset[int]:
         """The people whose key, code or full name this is."""
         if len(text) > 200 or not text.strip():
-            return frozenset()
+            return _NONE
         found = self._of.get(fold(text))
-        if found is None and (code := parse(text)) is not None:
+        if found is None and len(text) >= CODE_LENGTH and (code := parse(text)) is not None:
             found = self._of.get(fold(code.text))
-        return frozenset(found or ())
+        return frozenset(found) if found else _NONE
 
     def in_words(self, words: Sequence[str]) -> frozenset[int]:
         """The people who are named in running text. Numbers in it are nobody's keys."""

@@ -40,6 +40,9 @@ _GAP = "[ \u00a0\u202f\t.‐‑‒–—_-]{0,3}"
 _LOOKS_LIKE_ONE = re.compile(
     rf"(?<![0-9A-Za-z])P{_GAP}K(?:{_GAP}[0-9A-Za-z]){{{_FIXED - 2},80}}(?![0-9A-Za-z])", re.IGNORECASE
 )
+SHORTEST = _FIXED
+"""Characters; no shorter text is looked at for a pick code, whole or not."""
+
 _MARKS = re.compile(r"[^0-9A-Za-z]+")
 
 

@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from onsite.problems import Problem
 from onsite.proofs.code import MOST_PICTURES
 from onsite.proofs.consent import is_asked, why_no_page
 from onsite.proofs.made import Made
@@ -19,7 +18,7 @@ from onsite.slate.card import Card
 from onsite.slate.png import file_names
 from onsite.store.settings import Settings
 
-LAYOUT = "1"
+LAYOUT = "2"
 """Raised when sheets or pictures come out differently for the same frames."""
 
 
@@ -40,15 +39,6 @@ class Job:
             return False
         frames = tuple(frame.id for frame in self.sitter.frames)
         return self.proofed.last == (frames, "" if self.why_no_page else self.proofed.page)
-
-
-def in_group(everybody: Sequence[Sitter], group: str | None) -> list[Sitter]:
-    """Everybody, or those of one group. Raises Problem where nobody is in it."""
-    chosen = [s for s in everybody if group is None or s.person.group.casefold() == group.casefold()]
-    if not chosen and group is not None:
-        groups = ", ".join(sorted({s.person.group for s in everybody if s.person.group}))
-        raise Problem(f"Nobody is in a group {group!r}.", f"Groups here: {groups or 'none'}.")
-    return chosen
 
 
 def jobs_for(

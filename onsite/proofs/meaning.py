@@ -63,7 +63,7 @@ class Meaning:
         if why:
             return Meant(refused=((_written(row), why),))
         named = self._named(row)
-        note = "; ".join(filter(None, (_cell(row, place) for place in self.columns.notes)))
+        note = "; ".join(filter(None, [_cell(row, place) for place in self.columns.notes]))
         if named.numbers and not named.names:
             return self._by_number(row, named.numbers, whose, note)
         settled = [(text, *self._settled(frames, whose)) for text, frames in named.names]
@@ -117,8 +117,7 @@ class Meaning:
             if not cell or not self.columns.may_hold_frames(place):
                 continue
             is_column = place in self.columns.frames
-            parts = [cell] if self.frames.meant(cell) else list(filter(None, _BETWEEN_WORDS.split(cell)))
-            meant = [(part, self.frames.meant(part), self.frames.numbered(part)) for part in parts]
+            meant = self._parts(cell)
             if not (row.is_text or is_column or all(frames or number for _, frames, number in meant)):
                 if self.frames.looks_like_one(cell):
                     named.unknown.append(cell)
@@ -132,6 +131,14 @@ class Meaning:
                 elif is_column or self.frames.looks_like_one(part):
                     named.unknown.append(part)
         return named
+
+    def _parts(self, cell: str) -> list[tuple[str, list[frozenset[int]], frozenset[int]]]:
+        """(what was written, frames of that name, frames of that number) of a cell, else of each word."""
+        whole = self.frames.meant(cell)
+        words = [cell] if whole else [word for word in _BETWEEN_WORDS.split(cell) if word]
+        if words == [cell]:
+            return [(cell, whole, self.frames.numbered(cell))]
+        return [(word, self.frames.meant(word), self.frames.numbered(word)) for word in words]
 
     def _settled(self, frames: frozenset[int], whose: frozenset[int]) -> tuple[int | None, str]:
         """The one frame meant; or None, and why."""

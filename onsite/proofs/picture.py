@@ -11,6 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from onsite.frames.deep import in_8_bits
 from onsite.frames.examine import fingerprint
 from onsite.frames.picture import CannotLook, NotAFrame, damaged, opened
 from onsite.frames.previews import place_of
@@ -115,7 +116,7 @@ def _in_size(picture: Image.Image, orientation: int) -> Image.Image:
         picture.draft(None, (LONG_SIDE, LONG_SIDE))
         picture.load()
         if picture.mode not in ("RGB", "L", "CMYK"):
-            picture = picture.convert("RGB")
+            picture = in_8_bits(picture).convert("RGB")
         small = picture.copy()
         small.thumbnail((LONG_SIDE, LONG_SIDE), Resampling.HAMMING)
         return _for_screens(upright(small, orientation), profile)

@@ -59,7 +59,10 @@ def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
             head = stream.read(_LOOKED_AT)
             _refuse(head, file)
             if is_workbook(head):
-                for row in read_table(path).rows:
+                rows = read_table(path).rows
+                for count, row in enumerate(rows, start=1):
+                    if step and count % _TOLD_EVERY == 0:
+                        step(count, len(rows))
                     yield Row(row.number, row.cells)
             else:
                 stream.seek(0)
@@ -116,7 +119,7 @@ def _numbered(rows: Iterator[list[str]], is_text: bool, file: str) -> Iterator[R
     number = 0
     try:
         for number, cells in enumerate(rows, start=1):
-            stripped = tuple(cell.strip() for cell in cells)
+            stripped = tuple(map(str.strip, cells))
             if any(stripped):
                 yield Row(number, stripped, is_text)
     except csv.Error:

@@ -14,6 +14,7 @@ from onsite.progress.absent import is_absent
 from onsite.progress.batches import Batch
 from onsite.progress.stage import Stage, Standing, count_groups, count_stages, reached, stage_of_pick
 from onsite.progress.waits import Wait, who_waits
+from onsite.roster.groups import place_of
 from onsite.store.agreed import Agreed
 from onsite.words import amount
 
@@ -175,7 +176,7 @@ def count(facts: Facts) -> Numbers:
         waited=_waited(people, facts.firsts),
         frames=facts.frames,
         frames_each=tuple(sorted(Counter(s.frames for s in people if s.frames).items())),
-        never_came=tuple(sorted(never, key=lambda s: (s.person.group.casefold(), s.person.id))),
+        never_came=tuple(sorted(never, key=lambda s: (place_of(s.person.group), s.person.id))),
         waits=_waits(people, facts.made),
         picks=Picks(
             sum(bool(s.after.picks) for s in people),

@@ -17,6 +17,7 @@ from onsite.progress.stage import Stage
 from onsite.progress.waits import TOLD
 from onsite.report.charts import Row, bar, columns
 from onsite.report.numbers import SLOT, Facts, GroupLine, Numbers, Slot
+from onsite.roster.groups import place_of
 from onsite.slate.lettering import shown
 from onsite.words import counted, day_told, money
 
@@ -160,7 +161,7 @@ def _listed(facts: Facts) -> list[tuple[str, list[tuple[str, str]]]]:
     for s in facts.people:
         if s.counts:
             groups[s.person.group].append((s.person.name, word_of(s, facts.over)))
-    in_order = sorted(groups, key=lambda group: (not group, group.casefold(), group))
+    in_order = sorted(groups, key=place_of)
     return [(group, groups[group]) for group in in_order]
 
 

@@ -76,7 +76,7 @@ def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None
         with _new_folder(shoot.folder / FOLDER, f"{now:%Y-%m-%d} {OF_PICKS}") as (draft, folder):
             mails = [mail_for(standing, letter) for standing in due.now]
             _write(draft, due.now, mails, addresses, letter)
-    missing = tuple(s for s in due.now if not _PLAIN_ADDRESS.fullmatch(addresses[s.person.id]))
+    missing = tuple(s for s in due.now if not _plain_addresses(addresses[s.person.id]))
     return Reminded(folder, due.now, missing, due.rested)
 
 
@@ -120,9 +120,9 @@ def _write(
     for number, (standing, mail) in enumerate(zip(people, mails, strict=True), start=1):
         address = addresses[standing.person.id]
         writer.writerow(map(neutral, _row(standing, mail, address, letter)))
-        if _PLAIN_ADDRESS.fullmatch(address):
+        if to := _plain_addresses(address):
             name = re.sub(r"[^A-Za-z0-9-]+", "-", standing.person.key)[:40]
-            (letters / f"{number:04} {name}.eml").write_bytes(_message(mail, address))
+            (letters / f"{number:04} {name}.eml").write_bytes(_message(mail, to))
     (folder / "merge.csv").write_bytes(
         table.getvalue().encode("utf-8-sig")
     )  # else Excel guesses (from memory)
@@ -136,13 +136,20 @@ def _row(standing: Standing, mail: Mail, address: str, letter: Letter) -> tuple[
     return (*who, address, page, proofed, mail.subject, mail.text)
 
 
-def _message(mail: Mail, address: str) -> bytes:
+def _plain_addresses(text: str) -> list[str]:
+    """The addresses in a cell of the client's list, perhaps of both parents; none if one is not plain."""
+    found = [part for part in re.split(r"[,; ]+", text) if part]
+    return found if all(map(_PLAIN_ADDRESS.fullmatch, found)) else []
+
+
+def _message(mail: Mail, to: Sequence[str]) -> bytes:
     from email.message import EmailMessage
     from email.policy import SMTP
 
     message = EmailMessage(SMTP)
-    message["To"] = address
+    message["To"] = ", ".join(to)
     message["Subject"] = " ".join(mail.subject.split())  # a line break would begin another heading
+    message["X-Unsent"] = "1"  # some mail programs then open it as a draft (from memory)
     message.set_content(mail.text)
     return message.as_bytes()
 

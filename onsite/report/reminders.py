@@ -39,18 +39,14 @@ class Mail:
     text: str
 
 
-def due_for_picks(
-    everybody: Iterable[Standing], now: datetime, group: str | None = None, again: bool = False
-) -> Due:
-    """Whose proofs are out without an answer, of a group or of all; nobody who is withdrawn. `again` takes
+def due_for_picks(everybody: Iterable[Standing], now: datetime, again: bool = False) -> Due:
+    """Whose proofs are out without an answer, of everybody given; nobody who is withdrawn. `again` takes
     those in who were reminded a moment ago. `now` is aware."""
     wanted: list[Standing] = []
     rested: list[Standing] = []
     for standing in everybody:
         waits = wait_of(standing)
         if waits is None or waits.what is not Wait.PICKS or standing.person.withdrawn:
-            continue
-        if group is not None and standing.person.group.casefold() != group.casefold():
             continue
         last = standing.after.reminded
         lately = last is not None and now - last < RESTS and not again

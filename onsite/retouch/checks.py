@@ -89,7 +89,7 @@ def remarks(seen: Pictured, like: Likeness) -> list[str]:
     """What is to be told of a file and does not stand in its way."""
     told = []
     if seen.bits > 8:
-        told.append(f"{seen.bits} bits a colour")
+        told.append(f"{seen.bits} bits a colour, of which finished files keep 8")
     if not seen.profile:
         told.append("no colour profile: taken as sRGB")
     elif not seen.profile.casefold().startswith("srgb"):

@@ -12,10 +12,10 @@ from onsite.frames.found import kind_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem
 from onsite.progress.batches import Out, outs_of, read_batches
-from onsite.retouch.memory import Waiting, keep_waiting, one_at_a_time, waiting
+from onsite.retouch.memory import Waiting, alone, keep_waiting, waiting
 from onsite.retouch.pictured import pictured
-from onsite.retouch.receive import keep_retouched, record_received
-from onsite.store.record import Kind, add
+from onsite.retouch.receive import keep_retouched, record_of, record_received
+from onsite.store.record import Kind
 from onsite.store.shoot import Shoot
 from onsite.wrap.choose import choose
 from onsite.wrap.current import stands
@@ -37,7 +37,7 @@ def accept(
     Raises Problem, with nothing accepted, where a frame is not out, where no file or several wait for it, or
     where the file is not what it was any more.
     """
-    with one_at_a_time(shoot):
+    with alone(shoot):
         outs = _outs(shoot, frames)
         now = stands(shoot)
         chosen = [(out, *_file_for(shoot, out, now[out.frame].person, file, len(outs))) for out in outs]
@@ -58,7 +58,7 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
     """
     if not reason.strip():
         raise Problem("Why is it to be done again?", "Say it with --reason TEXT; the retoucher reads it.")
-    with one_at_a_time(shoot):
+    with alone(shoot):
         here = waiting(shoot)
         outs = _outs(shoot, frames)
         back = {one.frame for one in here if not one.sent_back}
@@ -70,17 +70,7 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
         now = shoot.now()
         with shoot.writing() as session:
             for out in outs:
-                add(
-                    session,
-                    Kind.SENT_BACK,
-                    now,
-                    station=station,
-                    person_id=out.person,
-                    frame_id=out.frame,
-                    batch=out.batch,
-                    version=out.version,
-                    reason=reason.strip(),
-                )
+                record_of(session, Kind.SENT_BACK, out, now, station, reason=reason.strip())
         chosen = {out.frame for out in outs}
         keep_waiting(shoot, [replace(w, sent_back=w.sent_back or w.frame in chosen) for w in here])
     return [Decided(out) for out in outs]

@@ -37,7 +37,6 @@ def due_out(
     owners: Mapping[int, int | None],
     awaited: Mapping[int, int],
     frames: Collection[int] | None = None,
-    group: str | None = None,
 ) -> tuple[list[DueOut], list[NotOut]]:
     """(picks to go out, picks that must not), by sequence number and order of choice.
 
@@ -50,8 +49,6 @@ def due_out(
     chosen = None if frames is None else set(frames)
     for person_id in sorted(after, key=lambda one: (everybody[one].sequence or 0, one)):
         person = everybody[person_id]
-        if group is not None and person.group.casefold() != group.casefold():
-            continue
         for number, pick in enumerate(after[person_id].picks, start=1):
             if chosen is not None and pick.frame not in chosen:
                 continue

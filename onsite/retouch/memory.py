@@ -12,13 +12,14 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
+from contextlib import AbstractContextManager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from onsite.files.saving import cannot_write, whole_file
+from onsite.files.alone import one_at_a_time
+from onsite.files.saving import whole_file
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
 
@@ -56,25 +57,9 @@ class Waiting:
     sent_back: bool = False
 
 
-@contextmanager
-def one_at_a_time(shoot: Shoot) -> Iterator[None]:
+def alone(shoot: Shoot) -> AbstractContextManager[None]:
     """Holds off any other sending and receiving in this shoot's folder. Raises Problem where one is on."""
-    from filelock import FileLock, Timeout
-
-    lock = FileLock(shoot.folder / FOLDER / ".lock", timeout=0)
-    try:
-        (shoot.folder / FOLDER).mkdir(exist_ok=True)
-        lock.acquire()
-    except Timeout as error:
-        raise Problem(
-            "Another batch of this shoot is being sent or received.", "Do it again when that has ended."
-        ) from error
-    except OSError as error:
-        raise cannot_write(shoot.folder / FOLDER, error) from error
-    try:
-        yield
-    finally:
-        lock.release()
+    return one_at_a_time(shoot.folder / FOLDER, "Another batch of this shoot is being sent or received.")
 
 
 def remember_batch(shoot: Shoot, batch: str, went: Sequence[Went], sights: dict[int, Image.Image]) -> None:

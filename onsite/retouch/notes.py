@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from onsite.words import date_told
+
 if TYPE_CHECKING:
     from onsite.retouch.send import Item, Order, Sent
 
@@ -12,7 +14,7 @@ def notes_text(shoot: str, sent: Sent, order: Order) -> str:
     """What is asked for, and what was said about each picture."""
     said = [f"{shoot}, {sent.batch}", f"Pictures: {len(sent.items)}", f"For: {order.hand}"]
     if order.due:
-        said.append(f"Back by: {order.due}")
+        said.append(f"Back by: {date_told(order.due)}")
     if sent.price is not None:
         said.append(f"Price: {sent.price} {order.currency} ({order.price} each)")
     said += ["", "Please keep the names of the files; something may be added to them.", ""]

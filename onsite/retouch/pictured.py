@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from onsite.frames.deep import in_8_bits
 from onsite.frames.found import FileKind
 from onsite.frames.picture import CannotLook, NotAFrame, check_content, damaged, opened
 from onsite.frames.upright import upright
@@ -56,7 +57,7 @@ def pictured(path: Path, kind: FileKind) -> Pictured:
             picture.load()
         except Exception as error:
             raise damaged(error) from error
-        plain = upright(_eight_bits(picture), facts.orientation)
+        plain = upright(_comparable(picture), facts.orientation)
     pixels = hashlib.sha256(f"{plain.mode} {plain.size}".encode() + plain.tobytes()).hexdigest()
     return Pictured(
         plain.width, plain.height, mode, bits, profile, facts.orientation != 1, pixels, working(plain)
@@ -69,13 +70,9 @@ def _bits(picture: Any) -> int:
     return int(max(bits)) if isinstance(bits, tuple) else int(bits)
 
 
-def _eight_bits(picture: Image.Image) -> Image.Image:
+def _comparable(picture: Image.Image) -> Image.Image:
     """The picture with at most 8 bits a component, in which pictures are compared."""
-    if picture.mode.startswith("I"):  # 16 bits of grey
-        import numpy as np
-        from PIL import Image as Images
-
-        return Images.fromarray((np.asarray(picture).astype(np.uint32) >> 8).clip(0, 255).astype(np.uint8))
+    picture = in_8_bits(picture)
     return picture if picture.mode in ("L", "CMYK") else picture.convert("RGB")
 
 

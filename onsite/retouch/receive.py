@@ -7,10 +7,13 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from datetime import datetime
 from functools import lru_cache
 from math import ceil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from sqlmodel import Session
 
 from onsite.frames.called import all_called
 from onsite.frames.copies import CopyFailed, copy_as
@@ -18,7 +21,7 @@ from onsite.frames.previews import preview
 from onsite.problems import Problem
 from onsite.progress.batches import Batch, Out, outs_of, read_batches
 from onsite.retouch.checks import Trouble, Wrong
-from onsite.retouch.memory import Waiting, Went, keep_waiting, one_at_a_time, sight_of, waiting, went_out
+from onsite.retouch.memory import Waiting, Went, alone, keep_waiting, sight_of, waiting, went_out
 from onsite.retouch.returned import Expected, Returned, check
 from onsite.retouch.same import Compared, working
 from onsite.retouch.send import OWN_FILES
@@ -71,7 +74,7 @@ def receive(
     the same folder. Raises Problem where the folder cannot be listed or there is no such batch.
     """
     paths = _files(folder)
-    with one_at_a_time(shoot):
+    with alone(shoot):
         batches = _meant(shoot, batch)
         expected = _expected(shoot, batches)
         checked = _checked(paths, expected, progress)
@@ -259,19 +262,13 @@ def record_received(
                     f"Another station decided on f{out.frame} meanwhile: nothing was accepted.",
                     "Do it again.",
                 )
-            add(
-                session,
-                Kind.RECEIVED,
-                now,
-                station=station,
-                person_id=out.person,
-                frame_id=out.frame,
-                batch=out.batch,
-                version=out.version,
-                file=file,
-                sha256=sha256,
-                **why,
-            )
+            record_of(session, Kind.RECEIVED, out, now, station, file=file, sha256=sha256, **why)
+
+
+def record_of(session: Session, kind: Kind, out: Out, at: datetime, station: str, **details: Any) -> None:
+    """Adds what happened to a version of a pick in its batch."""
+    whose = {"person_id": out.person, "frame_id": out.frame}
+    add(session, kind, at, station=station, **whose, batch=out.batch, version=out.version, **details)
 
 
 def _keep_waiting(shoot: Shoot, held: Sequence[Returned], accepted: Sequence[Returned]) -> None:

@@ -21,11 +21,12 @@ from onsite.problems import Problem
 from onsite.progress.after import read_after
 from onsite.progress.batches import Out, next_name, outs_of, read_batches
 from onsite.retouch.due_out import DueOut, NotOut, due_out
-from onsite.retouch.memory import Went, forget_batch, one_at_a_time, remember_batch
+from onsite.retouch.memory import Went, alone, forget_batch, remember_batch
 from onsite.retouch.names import name_out
 from onsite.retouch.notes import notes_text
 from onsite.retouch.sheet import write_sheets
 from onsite.retouch.sources import Developed, NoSource, Original, Source, originals, source_of
+from onsite.roster.groups import in_group
 from onsite.roster.people import people
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
@@ -90,7 +91,7 @@ def send(
     Problem, with nothing sent, where nothing is due, where the folder cannot be written whole, or where
     another station sent one of the picks meanwhile.
     """
-    with one_at_a_time(shoot):
+    with alone(shoot):
         _refuse_used(shoot, folder)
         batch, due, not_out, files = _plan(shoot, order)
         names = _names(shoot, order, due, files)
@@ -148,8 +149,9 @@ def _plan(shoot: Shoot, order: Order) -> tuple[str, list[DueOut], list[NotOut], 
         frames = choose(session, order.frames) if order.frames else None
         batches = read_batches(session)
         awaited = {frame: out.version for frame, out in outs_of(batches).items()}
-        everybody = {person.id: person for person in people(session)}
-        due, not_out = due_out(read_after(session), everybody, owners, awaited, frames, order.group)
+        everybody = {one.id: one for one in in_group(people(session), order.group, lambda one: one.group)}
+        after = {person: theirs for person, theirs in read_after(session).items() if person in everybody}
+        due, not_out = due_out(after, everybody, owners, awaited, frames)
         files = originals(session, {one.frame for one in due})
     return next_name(batches), due, not_out, files
 
@@ -193,7 +195,7 @@ def _nothing(order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
 
 
 def _send(shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
-    """Only one send of a shoot is on at a time (`one_at_a_time`), and the draft's name holds its mark."""
+    """Only one send of a shoot is on at a time (`alone`), and the draft's name holds its mark."""
     draft = sent.folder.resolve().with_name(f".{sent.folder.resolve().name}.{shoot.mark}.part")
     try:
         with draft_folder(draft):

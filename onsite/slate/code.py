@@ -30,6 +30,7 @@ HOLDER_LENGTH = 5
 CODE_LENGTH = len(PROJECT_MARK) + SHOOT_LENGTH + HOLDER_LENGTH + 1
 
 _SEPARATORS = " -‐‑‒–—_.\u00a0\t"
+_TAKEN_OUT = str.maketrans("", "", _SEPARATORS)
 """What people put between groups of characters when they write a code down."""
 
 
@@ -60,7 +61,7 @@ def parse(typed: str) -> SlateCode | None:
 
     Lower case, spaces and dashes are accepted. A wrong or swapped character gives None.
     """
-    text = typed.translate({ord(mark): None for mark in _SEPARATORS}).upper()
+    text = typed.translate(_TAKEN_OUT).upper()
     if len(text) != CODE_LENGTH or not text.startswith(PROJECT_MARK) or not set(text) <= set(ALPHABET):
         return None
     return SlateCode(text) if passes_check(text) else None

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from onsite.problems import Problem
 from onsite.store.agreed import Agreed, agreed_from
+from onsite.times import parse_date
 
 SETTINGS_FILE = "shoot.toml"
 SQLITE_FILE = "onsite.db"
@@ -71,6 +72,11 @@ def read_settings(folder: Path) -> Settings:
             f"{path}: {wrong[0] if wrong else 'name'} must be a text in quotes.",
             "Mend that line in the file.",
         )
+    if known.get("date"):
+        try:
+            known["date"] = parse_date(known["date"]).isoformat()
+        except Problem as error:
+            raise Problem(f"{path}: date: {error.what}", error.remedy) from error
     if not isinstance(terms, dict):
         raise Problem(f"{path}: agreed must be a table, [agreed].", "Mend that line in the file.")
     return Settings(**known, agreed=agreed_from(terms, str(path)))

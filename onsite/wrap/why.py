@@ -19,6 +19,7 @@ from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, File, Frame, Reading
 from onsite.times import clock_time
+from onsite.words import day_told
 from onsite.wrap.choose import choose_one, frame_name
 from onsite.wrap.current import bring_up_to_date
 from onsite.wrap.gather import BY_HAND, camera_zone, seconds_of
@@ -186,7 +187,8 @@ def _told(
     elif event.kind is Kind.JOINED and event.frame_id is not None:
         what = f"the run of {calls(event.frame_id)} joined to that of {calls(event.details['to'])}"
     where = f" at {event.station}" if event.station else ""
-    return f"{clock_time(event.at, shoot.zone)}{where}: {what}{'' if counts else ' (undone since)'}"
+    day = day_told(event.at.astimezone(shoot.zone))
+    return f"{day}, {clock_time(event.at, shoot.zone)}{where}: {what}{'' if counts else ' (undone since)'}"
 
 
 def _would_change(run: LaneRun, frame: int, events: _Decisions) -> list[tuple[str, str]]:
@@ -227,12 +229,18 @@ def why_data(answer: Why) -> dict[str, Any]:
     }
 
 
+def _spoken(moment: str) -> str:
+    """A moment in ISO 8601 as people write it."""
+    at = datetime.fromisoformat(moment)
+    return f"{day_told(at)}, {at:%H:%M:%S}"
+
+
 def print_why(answer: Why, say: Callable[..., None]) -> None:
     """The answer in words."""
     whose = f" {answer.person.name} ({answer.person.key})" if answer.person else ""
-    taken = f", taken {answer.shoot_time}" if answer.taken_at else ""
+    taken = f", taken {_spoken(answer.shoot_time)}" if answer.taken_at else ""
     if answer.shoot_time != answer.taken_at:
-        taken += f" ({answer.taken_at} by its camera's clock)"
+        taken += f" ({_spoken(answer.taken_at)} by its camera's clock)"
     say(f"{answer.called}, {' '.join(answer.files)}{taken}: {answer.kind}{whose}", "bold")
     if answer.slate.kind is not SlateKind.NOTHING:
         say(f"  slate in it: {answer.slate.told}")

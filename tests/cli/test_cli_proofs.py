@@ -53,6 +53,17 @@ def test_a_hostile_name_forges_no_line(festival: Onsite, tmp_path: Path) -> None
     assert not [line for line in told.out.splitlines() if line.startswith("C-9")]
 
 
+def test_a_pick_that_becomes_somebody_elses_is_told_at_once(shot: Onsite) -> None:
+    assert shot("picks", "add", "C-1", "A:0001").status == 0
+    given = shot("frames", "give", "A:0001", "C-2")
+    assert "A:0001 is a pick of Åsa" in given.out
+    aside = shot("frames", "aside", "A:0001", "--json").data
+    assert [(pick["called"], pick["key"], pick["at_retouch"]) for pick in aside["picked"]] == [
+        ("A:0001", "C-1", False)
+    ]
+    assert shot("frames", "give", "A:0001", "C-1", "--json").data["picked"] == []
+
+
 def test_picks_are_loaded_and_listed(shot: Onsite, tmp_path: Path) -> None:
     (tmp_path / "picks.csv").write_text("key,file\nC-1,IMG_0002\nC-2,IMG_0003\n")
     told = shot("picks", "load", "../picks.csv")

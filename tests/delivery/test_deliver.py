@@ -68,6 +68,22 @@ def test_accepted_pictures_go_to_the_client_under_their_names(choir: Choir, tmp_
         assert read_after(session)[choir.person("S-1")].picks[0].delivered is not None
 
 
+def test_two_at_once_do_not_get_in_each_others_way(choir: Choir, tmp_path: Path) -> None:
+    choir.all_accepted()
+    refused = []
+
+    def meanwhile(_done: int, _total: int) -> None:
+        with pytest.raises(Problem, match="Another delivery of this shoot is being made") as problem:
+            to(choir, tmp_path / "out")
+        refused.append(problem)
+
+    done = deliver(choir.shoot, tmp_path / "out", Order(), step=meanwhile)
+    assert refused
+    assert done.files == 3
+    sha256sum(tmp_path / "out" / CLIENT)
+    assert len(delivered(choir.shoot)) == 3
+
+
 def test_who_must_not_be_published_gets_only_their_own(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
     for per in (Per.CLIENT, Per.GROUP, Per.YEARBOOK):

@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 import tifffile
 from choices import drawn
+from inks import cmyk_profile, colour_of
 from PIL import Image, ImageCms
 
 from onsite.delivery.finish import LEAST_QUALITY, Finished, Terms, finish
@@ -84,25 +85,61 @@ def test_srgb_stays_as_it_is(tmp_path: Path, how: dict[str, object]) -> None:
     assert middle(picture) == pytest.approx((90, 120, 60), abs=2)
 
 
+LAYOUTS: list[dict[str, object]] = [
+    {},
+    {"compression": "zlib"},
+    {"compression": "zlib", "predictor": True},
+    {"byteorder": ">"},
+    {"bigtiff": True},
+    {"tile": (32, 32)},
+    {"planarconfig": "separate"},
+    {"planarconfig": "separate", "byteorder": ">"},
+    {"planarconfig": "separate", "tile": (32, 32)},
+    {"planarconfig": "separate", "compression": "zlib"},
+]
+
+
+@pytest.mark.parametrize("how", LAYOUTS, ids=lambda how: " ".join(map(str, how.values())) or "plain")
+@pytest.mark.parametrize("channels", [3, 4], ids=["RGB", "opaque"])
+def test_sixteen_bits_a_channel(tmp_path: Path, channels: int, how: dict[str, object]) -> None:
+    values = np.full((48, 64, channels), 65535, np.uint16)
+    values[..., 0], values[..., 1] = np.linspace(300, 65000, 64), np.linspace(50000, 100, 48)[:, None]
+    values[..., 2] = 30840 + np.arange(64)  # high bytes alike, low bytes not
+    stored = np.moveaxis(values, -1, 0) if "planarconfig" in how else values
+    extra = {"extrasamples": ["unassalpha"]} if channels == 4 else {}
+    tifffile.imwrite(tmp_path / "a.tif", stored, photometric="rgb", **extra, **how)
+    _, picture = finished(tmp_path / "a.tif", (tmp_path / "a.tif").read_bytes())
+    difference = np.abs(np.asarray(picture).astype(int) - values[..., :3] / 257)
+    assert difference.mean() < 1
+    assert difference.max() < 6  # JPEG
+
+
+@pytest.mark.parametrize("how", [{}, {"byteorder": ">"}, {"compression": "zlib"}])
+def test_sixteen_bits_of_grey(tmp_path: Path, how: dict[str, str]) -> None:
+    values = np.linspace(0, 65535, 64 * 48).astype(np.uint16).reshape(48, 64)
+    tifffile.imwrite(tmp_path / "a.tif", values, **how)
+    _, picture = finished(tmp_path / "a.tif", (tmp_path / "a.tif").read_bytes())
+    assert np.abs(np.asarray(picture.convert("L")).astype(int) - values / 257).max() < 3
+
+
 @pytest.mark.parametrize(
-    "how", [{}, {"planarconfig": "separate"}, {"compression": "zlib"}, {"byteorder": ">"}]
+    ("values", "how", "why"),
+    [
+        (np.zeros((8, 8), np.uint16), {"photometric": "miniswhite"}, "stored as a negative"),
+        (np.zeros((8, 8), np.float32), {}, "32 bits a channel: save it with 16 or 8"),
+        (np.zeros((8, 8, 3), np.float32), {"photometric": "rgb"}, "save it as RGB with 8 or 16 bits"),
+        (np.zeros((8, 8, 3), np.uint32), {"photometric": "rgb"}, "save it as RGB with 8 or 16 bits"),
+        (np.zeros((8, 8, 3), np.uint16), {"photometric": "cielab"}, "save it as RGB with 8 or 16 bits"),
+        (np.zeros((8, 8, 4), np.uint16), {"photometric": "separated"}, "CMYK without a profile"),
+    ],
+    ids=["negative", "grey float", "float", "32 bits", "Lab", "CMYK"],
 )
-def test_sixteen_bits_a_channel(tmp_path: Path, how: dict[str, str]) -> None:
-    values = np.zeros((48, 64, 3), np.uint16)
-    values[:] = np.array([90, 120, 60], np.uint16) * 257
-    path = tmp_path / "a.tif"
-    tifffile.imwrite(
-        path, np.moveaxis(values, -1, 0) if "planarconfig" in how else values, photometric="rgb", **how
-    )
-    _, picture = finished(path, path.read_bytes())
-    assert middle(picture) == pytest.approx((90, 120, 60), abs=2)
-
-
-def test_sixteen_bits_of_grey(tmp_path: Path) -> None:
-    path = tmp_path / "a.tif"
-    tifffile.imwrite(path, np.full((48, 64), 120 * 257, np.uint16))
-    _, picture = finished(path, path.read_bytes())
-    assert middle(picture) == pytest.approx((120, 120, 120), abs=2)
+def test_what_would_come_out_wrong_is_refused(
+    tmp_path: Path, values: np.ndarray, how: dict[str, str], why: str
+) -> None:
+    tifffile.imwrite(tmp_path / "a.tif", values, **how)
+    with pytest.raises((NotAFrame, CannotLook), match=why):
+        finish(tmp_path / "a.tif", PLAIN, ANA)
 
 
 @pytest.mark.parametrize(("mode", "colour"), [("L", 120), ("RGBA", (120, 120, 120, 255)), ("LA", (120, 255))])
@@ -117,14 +154,19 @@ def test_what_is_transparent_is_white(tmp_path: Path) -> None:
     assert middle(picture) == (255, 255, 255)
 
 
-def test_cmyk_needs_its_profile(tmp_path: Path, cmyk_profile: bytes) -> None:
+@pytest.mark.parametrize("form", ["JPEG", "TIFF"])
+@pytest.mark.parametrize("inks", [(0, 0, 0, 0), (1, 0, 0, 0), (0, 1, 1, 0), (0, 0, 0, 1)])
+def test_cmyk_by_its_profile(tmp_path: Path, inks: tuple[int, int, int, int], form: str) -> None:
+    full = tuple(255 * ink for ink in inks)
+    content = flat(full, "CMYK", form, icc_profile=cmyk_profile())
+    _, picture = finished(tmp_path / ("a.jpg" if form == "JPEG" else "a.tif"), content)
+    assert picture.mode == "RGB"
+    assert middle(picture) == pytest.approx(colour_of(*inks), abs=6)
+
+
+def test_cmyk_without_a_profile_is_refused(tmp_path: Path) -> None:
     with pytest.raises(CannotLook, match="CMYK without a profile"):
         finished(tmp_path / "a.jpg", flat((0, 0, 0, 0), "CMYK"))
-    _, white = finished(tmp_path / "b.jpg", flat((0, 0, 0, 0), "CMYK", icc_profile=cmyk_profile))
-    _, dark = finished(tmp_path / "c.jpg", flat((200, 200, 200, 200), "CMYK", icc_profile=cmyk_profile))
-    assert white.mode == "RGB"
-    assert min(middle(white)) > 230
-    assert max(middle(dark)) < 60
 
 
 def test_a_profile_that_does_not_fit_is_told(tmp_path: Path) -> None:

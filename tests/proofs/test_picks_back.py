@@ -373,3 +373,17 @@ def test_by_hand_a_frame_that_is_not_theirs_changes_nothing(studio: Shoot, text:
 def test_one_agreed_is_told_as_one(studio: Shoot, tmp_path: Path) -> None:
     done = loaded(agreed(studio, 1), tmp_path, "A:0001\nA:0002")
     assert reasons(done) == [(1, "2 picks, and 1 is agreed; none was taken")]
+
+
+def test_how_far_a_workbook_is_read_is_told(
+    studio: Shoot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("onsite.proofs.rows._TOLD_EVERY", 2)
+    book = openpyxl.Workbook()
+    assert book.active is not None
+    for row in (["file"], ["f1"], ["f1"], ["f1"]):
+        book.active.append(row)
+    book.save(tmp_path / "picks.xlsx")
+    told: list[tuple[int, int]] = []
+    load_picks(studio, tmp_path / "picks.xlsx", step=lambda done, total: told.append((done, total)))
+    assert told == [(2, 4), (4, 4)]

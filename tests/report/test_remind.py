@@ -16,8 +16,10 @@ from onsite.progress.everybody import Everybody
 from onsite.progress.stage import Standing
 from onsite.report.remind import Reminded, write_reminders
 from onsite.report.reminders import due_for_picks
+from onsite.roster.groups import in_group
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
+from onsite.store.tables import Person
 
 
 def everybody(shoot: Shoot) -> list[Standing]:
@@ -29,7 +31,8 @@ def everybody(shoot: Shoot) -> list[Standing]:
 def remind(
     shoot: Shoot, group: str | None = None, again: bool = False, by: date | None = None, at: str = ""
 ) -> Reminded:
-    return write_reminders(shoot, due_for_picks(everybody(shoot), shoot.now(), group, again), "desk", by, at)
+    chosen = in_group(everybody(shoot), group, lambda s: s.person.group)
+    return write_reminders(shoot, due_for_picks(chosen, shoot.now(), again), "desk", by, at)
 
 
 def keys(people: tuple[Standing, ...]) -> list[str]:
@@ -107,6 +110,28 @@ def test_no_address_and_no_second_heading_out_of_one(after: Shoot) -> None:
     assert keys(done.without_address) == ["S-4", "S-5"]  # a line break in one, none in the other
     assert done.folder is not None
     assert [path.name for path in (done.folder / "mails").iterdir()] == ["0001 S-3.eml"]
+
+
+@pytest.mark.parametrize("listed", ["a@example.org, b@example.org", "a@example.org;b@example.org"])
+def test_both_parents_are_written_to(after: Shoot, listed: str) -> None:
+    with after.writing() as session:
+        person = session.get_one(Person, 5)
+        person.email = listed
+    done = remind(after)
+    assert keys(done.without_address) == ["S-4"]
+    assert done.folder is not None
+    message = email.message_from_bytes((done.folder / "mails" / "0003 S-5.eml").read_bytes())
+    assert message["To"] == "a@example.org, b@example.org"
+    assert merged(done)[2]["email"] == listed
+
+
+@pytest.mark.parametrize(
+    "listed", ["Ana <a@example.org>", "a@example.org, none", "a@example.org\nBcc: x@y.org"]
+)
+def test_what_is_no_plain_address_is_not_written_to(after: Shoot, listed: str) -> None:
+    with after.writing() as session:
+        session.get_one(Person, 5).email = listed
+    assert "S-5" in keys(remind(after).without_address)
 
 
 def test_cells_are_no_formulas(after: Shoot) -> None:

@@ -7,7 +7,9 @@ import io
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
+import tifffile
 from PIL import Image, ImageCms
 from prints import pick, portrait, retouched
 
@@ -112,14 +114,14 @@ def test_two_pictures_under_each_others_names(sent: Shoot, tmp_path: Path) -> No
     received = receive(sent, tmp_path / "back")
     assert not received.accepted
     assert troubles(received) == {"0001_f1.jpg": [Trouble.SWAPPED], "0002_f3.jpg": [Trouble.SWAPPED]}
-    assert "named as f1 and shows f3" in received.held[0].wrong[0].text
+    assert "named as A:0010 (f1) and shows A:0020 (f3), 0002_f3.jpg" in received.held[0].wrong[0].text
 
 
 def test_the_frame_beside_the_pick(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1, 1)))
     received = receive(sent, tmp_path / "back")
     assert troubles(received) == {"0001_f1.jpg": [Trouble.NEIGHBOUR]}
-    assert "shows f2 of the same person" in received.held[0].wrong[0].text
+    assert "shows A:0011 (f2) of the same person" in received.held[0].wrong[0].text
 
 
 def test_a_picture_of_nobody_here(sent: Shoot, tmp_path: Path) -> None:
@@ -135,7 +137,7 @@ def test_a_strange_name_with_a_known_picture_is_a_hint_and_no_name(sent: Shoot, 
     work(tmp_path, 2, "final.jpg")
     received = receive(sent, tmp_path / "back")
     assert troubles(received) == {"final.jpg": [Trouble.STRANGER]}
-    assert "it shows f3" in received.held[0].wrong[0].text
+    assert "it shows A:0020 (f3)" in received.held[0].wrong[0].text
     accept(sent, ["f3"])
     assert (sent.folder / "retouched" / "0002_f3.jpg").is_file()
 
@@ -169,6 +171,8 @@ def test_files_that_are_no_pictures(sent: Shoot, tmp_path: Path) -> None:
     whole = work(tmp_path, 2).read_bytes()
     (back / "0002_f3.jpg").write_bytes(whole[: len(whole) // 2])
     (back / "0003_f5.tif").write_bytes(b"")
+    tifffile.imwrite(back / "0003_f5-float.tif", np.zeros((8, 8, 3), np.float32), photometric="rgb")
+    tifffile.imwrite(back / "0003_f5-grey.tif", np.zeros((8, 8), np.float32))
     (back / "readme.txt").write_text("hello", encoding="utf-8")
     (back / "broken.jpg").symlink_to(back / "nowhere")
     received = receive(sent, back)
@@ -193,10 +197,12 @@ def in_cmyk(file: Path, picture: Image.Image) -> None:
 
 
 def deep(file: Path, picture: Image.Image) -> None:
-    import numpy as np
-    import tifffile
-
     tifffile.imwrite(file.with_suffix(".tif"), np.asarray(picture).astype(np.uint16) * 257, photometric="rgb")
+
+
+def deep_in_planes(file: Path, picture: Image.Image) -> None:
+    planes = np.moveaxis(np.asarray(picture).astype(np.uint16) * 256 + 77, -1, 0)
+    tifffile.imwrite(file.with_suffix(".tif"), planes, photometric="rgb", planarconfig="separate")
 
 
 def turned_by_tag(file: Path, picture: Image.Image) -> None:
@@ -223,7 +229,8 @@ def adobe_rgb(file: Path, picture: Image.Image) -> None:
 @pytest.mark.parametrize(
     ("save", "told"),
     [
-        (deep, "16 bits a colour"),
+        (deep, "16 bits a colour, of which finished files keep 8"),
+        (deep_in_planes, "16 bits a colour, of which finished files keep 8"),
         (turned_by_tag, "turned by its tag"),
         (adobe_rgb, "colours in Adobe RGB"),
         (lambda file, picture: picture.save(file), "no colour profile: taken as sRGB"),

@@ -79,7 +79,7 @@ def test_the_list_says_what_is_to_be_done_and_holds_no_formula(picked: Shoot, tm
     assert [row[4] for row in rows[1:]] == ["'=stray hair"] * 3
     assert [[str(cell) for cell in row] for row in book] == rows
     notes = (tmp_path / "batch" / "notes.txt").read_text(encoding="utf-8")
-    assert "Back by: 2026-07-01" in notes
+    assert "Back by: 1 July 2026" in notes
     assert "Price: 10.50 EUR (3.50 each)" in notes
     assert "=stray hair" in notes
 

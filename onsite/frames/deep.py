@@ -1,0 +1,49 @@
+"""Kinds of TIFF that Pillow opens and would decode wrongly: put right before they are decoded, or refused."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+_BITS, _INK = 258, 262  # TIFF 6.0, BitsPerSample and PhotometricInterpretation
+_WHITE_IS_ZERO = 0
+_PLANES = frozenset("RGBACMYK")
+
+
+def wrong_as_opened(picture: Any) -> str:
+    """Why an opened picture, not yet decoded, could only be decoded wrongly; empty where it cannot.
+
+    Pillow takes planes of 16 bits that are stored one after the other, and not compressed, for planes of 8:
+    its decoder is told here what they are. In grey with 16 bits it takes black for white.
+    """
+    if picture.mode in ("I", "F"):
+        return "it has 32 bits a channel: save it with 16 or 8"
+    tags: Any = getattr(picture, "tag_v2", None)
+    bits = tags.get(_BITS, 1) if tags is not None else 1
+    if set(bits if isinstance(bits, tuple) else (bits,)) != {16}:
+        return ""
+    if picture.mode.startswith("I;16") and tags.get(_INK) == _WHITE_IS_ZERO:
+        return "its grey is stored as a negative with 16 bits: save it as RGB"
+    if not any(_is_plane(tile) for tile in picture.tile):
+        return ""
+    if picture.mode == "CMYK":  # Pillow has no decoder for these
+        return "it is CMYK with 16 bits, plane by plane: save it as RGB"
+    order = "B" if tags.prefix == b"MM" else "L"
+    picture.tile = [
+        tile._replace(args=(f"{tile.args[0]};16{order}", *tile.args[1:])) if _is_plane(tile) else tile
+        for tile in picture.tile
+    ]
+    return ""
+
+
+def _is_plane(tile: Any) -> bool:
+    return tile.codec_name == "raw" and tile.args[0] in _PLANES
+
+
+def in_8_bits(picture: Image.Image) -> Image.Image:
+    """A decoded picture as it is; grey with 16 bits in 8, where Pillow's conversions would cut it off."""
+    if not picture.mode.startswith("I;16"):
+        return picture
+    return picture.convert("I").point(lambda value: value * (1 / 256)).convert("L")
