@@ -150,7 +150,8 @@ def add(
 
 def _say_without_it(one: Picks) -> None:
     for label, batch in one.without_it:
-        say(f"  {label} went out with {batch}, without this note: tell whoever works on it.")
+        say(f"  {label} went out with {batch}, without this note: tell whoever works on it,")
+        say("    or, where it is back: onsite retouch again FRAMES --reason TEXT")
 
 
 def list_() -> None:

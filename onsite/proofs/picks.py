@@ -185,11 +185,13 @@ def add_picks(
 def went_before(
     before: After, note: str | None, frames: Collection[int], labels: Mapping[int, str]
 ) -> tuple[tuple[str, str], ...]:
-    """(label, batch) of the picks among `frames` that are at retouch already, where a note to all is news."""
+    """(label, batch) of the picks among `frames` that went out already, where a note to all is news."""
     if not note or note == before.note:
         return ()
     return tuple(
-        (labels[pick.frame], pick.batch) for pick in before.picks if pick.at_retouch and pick.frame in frames
+        (labels[pick.frame], pick.batch)
+        for pick in before.picks
+        if pick.sent is not None and pick.frame in frames
     )
 
 

@@ -22,16 +22,16 @@ _MOST_LINES = 200
 """Lines that are held around one code; those after them are told."""
 
 _HEADING = re.compile(
-    r"(?:from|to|cc|subject|date|sent|von|an|betreff|datum|gesendet|de|objet|asunto|[a-z]+-[a-z-]+): *\S.*|"
-    r"-{3,}.*",
+    r"(?:from|subject|date|sent|von|betreff|datum|gesendet|objet|asunto|"
+    r"(?:content|mime|message|reply|return|x)-[a-z-]+): *\S.*|-{3,}.*",
     re.IGNORECASE,
 )
 """A line between two mails."""
 
 _GREETING = re.compile(
-    r"(?:hello|hi|hey|dear|good (?:morning|day|evening))\b[^.:;]{0,40}[,!.]*", re.IGNORECASE
+    r"(?:hello|hi|hey|dear|good (?:morning|day|evening))(?:(?: \w+){0,2},|[!.]?)", re.IGNORECASE
 )
-_QUOTED = re.compile(r">.*|.*\bwrote:|.*<\S+@\S+>:?|<.*")
+_QUOTED = re.compile(r">.*|.*\bwrote:|.*<\S+@\S+>:?|</?[a-z!][^>]*>.*", re.IGNORECASE)
 """Quoted lines, what stands before them, and markup."""
 
 _SIGNED = "--"

@@ -271,6 +271,7 @@ Glare in the glasses
         ("CODE\nnot like IMG_0011.JPG, please", "not like IMG_0011.JPG, please"),
         ("CODE\nthe tie as in 0002", "the tie as in 0002"),
         ("CODE\n> Note A:0001: lint\nNote A:0099: the scar", "Note A:0099: the scar"),
+        ("CODE\nT-shirt: no logo\nHi, no smoothing\n<3 Mira", "T-shirt: no logo Hi, no smoothing <3 Mira"),
         pytest.param("CODE\n" + "scar " * 500, ("scar " * 200).strip(), id="long"),
     ],
 )
