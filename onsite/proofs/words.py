@@ -89,12 +89,13 @@ class Words:
                 self._paragraphs.clear()
                 self._held = 0
             last = _Paragraph(False)
-            self._paragraphs.append(last)
+            if len(self._paragraphs) < _MOST_LINES:
+                self._paragraphs.append(last)
         last.last = row
         last.theirs = last.theirs or theirs
         if theirs or self._signed or not _is_note(text):
             return
-        if self._held < _MOST_LINES:
+        if self._held < _MOST_LINES and last is self._paragraphs[-1]:
             last.lines.append((row, text))
             self._held += 1
         elif self.person is not None:
