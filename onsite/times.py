@@ -34,6 +34,16 @@ def parse_date(text: str) -> date:
         raise Problem(f"{text!r} is not a date.", "Write it like 2026-06-13 (ISO 8601).") from error
 
 
+def not_past(day: date, today: date, what: str) -> date:
+    """The same day; raises Problem where it lies behind today. `what` is wanted by then."""
+    if day < today:
+        raise Problem(
+            f"{what} by {day.isoformat()}: that day is past, today is {today.isoformat()}.",
+            "Name today or a later day.",
+        )
+    return day
+
+
 def clock_time(time: datetime, zone: ZoneInfo, seconds: bool = False) -> str:
     """`09:41`, local."""
     return time.astimezone(zone).strftime("%H:%M:%S" if seconds else "%H:%M")

@@ -46,6 +46,7 @@ def marks(
 ) -> None:
     """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
     from onsite.delivery.marks import list_picks, mark_picks
+    from onsite.words import counted
 
     if beside == (to is not None) and (beside or list_ is None):
         raise Problem(
@@ -54,7 +55,7 @@ def marks(
     shoot = the_shoot()
     listed = list_picks(shoot, list_) if list_ else None
     if not beside and to is None:
-        answer({"listed": listed}, f"{listed} picks listed in {list_}.")
+        answer({"listed": listed}, f"{counted(listed or 0, 'pick')} listed in {list_}.")
         return
     with progress("marking picks") as step:
         done = mark_picks(shoot, to, rating, full_names, step)
@@ -68,12 +69,14 @@ def marks(
     }
 
     def text() -> None:
+        where = f"in {to}" if to else "beside originals and their copies"
         say(
-            f"{done.frames} picked frames: {done.changed} sidecars written, {done.as_before} were as they"
-            f" should be, {done.cleared} marks taken back."
+            f"{counted(done.frames, 'picked frame')}: {counted(done.changed, 'sidecar')} written {where},"
+            f" {done.as_before} as {'it' if done.as_before == 1 else 'they'} should be,"
+            f" {counted(done.cleared, 'mark')} taken back."
         )
         if listed is not None:
-            say(f"{listed} picks listed in {list_}.")
+            say(f"{counted(listed, 'pick')} listed in {list_}.")
         for file, reason in done.refused:
             say(f"  not marked: {file}: {reason}")
 
@@ -100,6 +103,7 @@ def deliver(
     from onsite.delivery.order import Order
     from onsite.delivery.package import As
     from onsite.delivery.sets import Per
+    from onsite.words import counted, day_told
 
     if yearbook and per is not For.CLIENT:
         raise Problem("A yearbook is one set for the client.", "Leave --per away, or --yearbook.")
@@ -119,6 +123,10 @@ def deliver(
         "delivery": done.number,
         "files": done.files,
         "already": done.already,
+        "earlier": [
+            {"delivery": number, "at": at.isoformat(), "files": files, "folder": where}
+            for number, at, files, where in done.earlier
+        ],
         "waiting": done.waiting,
         "smaller": done.smaller,
         "sets": [
@@ -144,7 +152,11 @@ def deliver(
         else:
             say("Nothing was delivered." if done.refused else "Nothing new to deliver.")
         if done.already:
-            say(f"Delivered before, and not again: {done.already}.")
+            say(f"Delivered before, and not again: {counted(done.already, 'picture')}.")
+            for number, at, files, where in done.earlier:
+                there = f", into {where}" if where else ""
+                say(f"  delivery {number}, {day_told(at)} {at:%H:%M}: {counted(files, 'picture')}{there}")
+            say("To deliver them again, here or elsewhere: --again")
         if done.waiting:
             say(f"Picks that wait for their retouched file: {done.waiting}.")
         if done.smaller:

@@ -23,6 +23,7 @@ def build(
 ) -> None:
     """Makes a sheet for each person, and a page for each who consented; only what changed is made again."""
     from onsite.proofs.build import LIST, PRIVATE, PUBLIC, build_proofs
+    from onsite.words import counted
 
     shoot = the_shoot()
     with progress("making proofs") as step:
@@ -43,7 +44,8 @@ def build(
     }
 
     def text() -> None:
-        say(f"Proofs of {built.people} people, {built.pictures} pictures; made now: {built.made} people.")
+        of = counted(built.people, "person", "people"), counted(built.pictures, "picture")
+        say(f"Proofs of {of[0]}, {of[1]}; made now: {counted(built.made, 'person', 'people')}.")
         say(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
         say(f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself.")
         reasons: dict[str, list[str]] = {}
@@ -56,7 +58,8 @@ def build(
         if built.without_frames:
             say(f"People without frames: {built.without_frames}.")
         if built.small:
-            say(f"Made from previews, since the originals are not where they were: {built.small} pictures.")
+            small = counted(built.small, "picture")
+            say(f"Made from previews, since the originals are not where they were: {small}.")
         for name in built.removed:
             say(f"  taken away: {name}")
         for name, frame, why in built.troubled:
@@ -73,6 +76,7 @@ def load(
 
     from onsite.cli.options import asked
     from onsite.proofs.back import load_picks
+    from onsite.words import counted
 
     with progress("reading picks") as step:
         loaded = load_picks(the_shoot(), file, station(None), step)
@@ -95,8 +99,12 @@ def load(
     def text() -> None:
         if not nothing:
             news = sum(one.changed for one in loaded.people)
-            refused = f"refused: {loaded.refused.count:,}"
-            say(f"Picks read: {len(loaded.people)} people, {news} of them news; {refused}.")
+            who = counted(len(loaded.people), "person", "people")
+            say(f"Picks read: {who}, {news} of them news; refused: {loaded.refused.count:,}.")
+        for one in loaded.people:
+            if one.changed and one.note:
+                say(f"  note of {one.person.name}: {one.note}")
+            _say_without_it(one)
         kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
         for kind, listed in kinds.items():
             for row, written, why in listed.first:
@@ -128,31 +136,58 @@ def add(
             "onsite picks add WHO FRAMES, a name of several words in quotes.",
         )
     added = add_picks(the_shoot(), words[0], words[1:], station(None), note, instead)
-    labels = ", ".join(label for label, _ in added.picks)
+    labels = ", ".join(f"{label} ({its})" if its else label for label, its in added.picks)
     news = "" if added.changed else " (as before)"
-    answer(picks_data(added), f"Picks of {added.person.name}: {labels}{news}.")
+
+    def text() -> None:
+        say(f"Picks of {added.person.name}: {labels}{news}.")
+        if added.note:
+            say(f"  note to all of them: {added.note}")
+        _say_without_it(added)
+
+    answer(picks_data(added), text)
+
+
+def _say_without_it(one: Picks) -> None:
+    for label, batch in one.without_it:
+        say(f"  {label} went out with {batch}, without this note: tell whoever works on it,")
+        say("    or, where it is back: onsite retouch again FRAMES --reason TEXT")
 
 
 def list_() -> None:
     """Everybody who has had proofs, with what they picked."""
     from onsite.cli.output import table
     from onsite.proofs.picks import list_picks
+    from onsite.words import counted
 
     shoot = the_shoot()
     everybody = list_picks(shoot)
-    rows = [
-        (one.person.key, one.person.name, one.person.group,
-         "; ".join(f"{label} ({note})" if note else label for label, note in one.picks) or "waiting")
-        for one in everybody
-    ]  # fmt: skip
+    rows = [(one.person.key, one.person.name, one.person.group, _listed(one)) for one in everybody]
     waiting = sum(not one.picks for one in everybody)
 
     def text() -> None:
         table(("key", "name", "group", "picks"), rows)
-        say(f"{len(everybody) - waiting} have picked, {waiting} have not.")
+        picked = len(everybody) - waiting
+        say(f"{counted(picked, 'person has', 'people have')} picked, {waiting} {_have(waiting)} not.")
+        for one in everybody:
+            for label, now in one.gone:
+                say(f"  {label}, a pick of {one.person.name}, {now}.")
 
     at = {one.person.key: one.at.astimezone(shoot.zone).isoformat() if one.at else None for one in everybody}
     answer({"people": [picks_data(one) | {"at": at[one.person.key]} for one in everybody]}, text)
+
+
+def _have(count: int) -> str:
+    return "has" if count == 1 else "have"
+
+
+def _listed(one: Picks) -> str:
+    gone = {label: now.removeprefix("is ") for label, now in one.gone}
+    said = [
+        label + "".join(f" ({about})" for about in (note, gone.get(label, "")) if about)
+        for label, note in one.picks
+    ]
+    return ("; ".join(said) or "waiting") + (f"; note: {one.note}" if one.note else "")
 
 
 def picks_data(one: Picks) -> dict[str, Any]:
@@ -160,5 +195,8 @@ def picks_data(one: Picks) -> dict[str, Any]:
         "key": one.person.key,
         "name": one.person.name,
         "picks": [{"frame": label, "note": note} for label, note in one.picks],
+        "note": one.note,
         "changed": one.changed,
+        "gone": [{"frame": label, "now": now} for label, now in one.gone],
+        "sent_without_note": [{"frame": label, "batch": batch} for label, batch in one.without_it],
     }

@@ -20,6 +20,9 @@ def remind(
     of: Annotated[str, Option(help="What of: picks.")] = "picks",
     by: Annotated[str, Option(metavar="DATE", help="When the answer is wanted.")] = "",
     again: Annotated[bool, Option("--again", help="Also who was reminded within a day.")] = False,
+    at: Annotated[
+        str, Option(metavar="URL", help="Where the folder with the pages lies; else pages under [agreed].")
+    ] = "",
 ) -> None:
     """Writes mails to people who have not picked yet, and a table for a mail merge. Sends nothing."""
     from onsite.progress.stage import standings
@@ -35,11 +38,12 @@ def remind(
     shoot = the_shoot()
     everybody = in_group(standings(shoot), group, lambda s: s.person.group)
     due = due_for_picks(everybody, shoot.now(), again)
-    written = write_reminders(shoot, due, station(None), until)
+    written = write_reminders(shoot, due, station(None), until, at)
     data = {
         "of": of,
         "folder": str(written.folder) if written.folder else None,
         "people": [s.person.key for s in written.people],
+        "mails": written.mails,
         "without_address": [s.person.key for s in written.without_address],
         "reminded_lately": [s.person.key for s in written.rested],
     }
@@ -48,11 +52,11 @@ def remind(
         if written.folder is None:
             say("Nobody is to be reminded.")
         else:
-            say(f"{counted(len(written.people), 'reminder')} written to {written.folder}. Nothing was sent.")
+            say(f"{counted(written.mails, 'mail')} written to {written.folder}. Nothing was sent.")
         if written.without_address:
             names = [s.person.name for s in written.without_address]
             more = f" and {len(names) - _NAMED:,} more, see merge.csv" if len(names) > _NAMED else ""
-            say(f"No address to write to: {', '.join(names[:_NAMED])}{more}")
+            say(f"No address to write to, so in merge.csv alone: {', '.join(names[:_NAMED])}{more}")
         if written.rested:
             say(f"Reminded within a day, so left alone: {len(written.rested)} (--again takes them in).")
 
@@ -64,8 +68,11 @@ def report(
 ) -> None:
     """The report on the shoot, to read, to print, or for other programs."""
     from onsite.report.write import write_report
+    from onsite.words import counted
 
     shoot = the_shoot()
     with progress("making the report") as step:
         people = write_report(shoot, file, step)
-    answer({"file": str(file), "people": people}, f"Report on {people} people in {file}.")
+    answer(
+        {"file": str(file), "people": people}, f"Report on {counted(people, 'person', 'people')} in {file}."
+    )

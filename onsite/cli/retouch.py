@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from onsite.retouch.receive import Received
     from onsite.retouch.returned import Returned
     from onsite.retouch.send import Order, Sent
+    from onsite.store.shoot import Shoot
 
 Frames = Annotated[
     list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
@@ -52,12 +53,12 @@ def send(
     from onsite.retouch.cost import money_of
     from onsite.retouch.send import IN_HOUSE, Order
     from onsite.retouch.send import send as send_it
-    from onsite.times import parse_date
+    from onsite.times import not_past, parse_date
 
     shoot = the_shoot()
     order = Order(
         hand=hand or IN_HOUSE,
-        due=parse_date(due).isoformat() if due else "",
+        due=not_past(parse_date(due), shoot.now().date(), "Back").isoformat() if due else "",
         price=money_of(price) if price else None,
         currency=currency or shoot.settings.agreed.currency,
         group=group,
@@ -89,26 +90,37 @@ def send(
         "refused": [{"frame": f"f{one.frame}", "reason": one.why} for one in sent.not_out],
         "dry_run": dry_run,
     }
-    answer(data, lambda: _print_sent(sent, order, dry_run), in_part=bool(sent.not_out))
+    answer(data, lambda: _print_sent(shoot, sent, order, dry_run), in_part=bool(sent.not_out))
 
 
 def _say_price(sent: Sent, order: Order) -> None:
     if sent.price is not None and not asked.as_json:
-        say(f"{len(sent.items)} images at {order.price} {order.currency}: {sent.price} {order.currency}.")
+        from onsite.words import counted
+
+        many = counted(len(sent.items), "image")
+        say(f"{many} at {order.price} {order.currency}: {sent.price} {order.currency}.")
 
 
-def _print_sent(sent: Sent, order: Order, dry_run: bool) -> None:
-    from onsite.words import date_told
+def _print_sent(shoot: Shoot, sent: Sent, order: Order, dry_run: bool) -> None:
+    from onsite.words import counted, date_told
 
-    would = "would go out" if dry_run else "are ready"
-    say(f"{sent.batch}: {len(sent.items)} files {would} in {sent.folder} for {order.hand}.")
+    would = "would go out" if dry_run else "is ready" if len(sent.items) == 1 else "are ready"
+    say(f"{sent.batch}: {counted(len(sent.items), 'file')} {would} in {sent.folder} for {order.hand}.")
     if order.due:
         say(f"Back by {date_told(order.due)}.")
     for item in sent.items:
         if item.source.remark:
             say(f"  {item.file}: {item.source.remark}")
+    called = _called(shoot) if sent.not_out else {}
     for one in sent.not_out:
-        say(f"  not sent: f{one.frame}: {one.why}")
+        say(f"  not sent: {called[one.frame]}: {one.why}")
+
+
+def _called(shoot: Shoot) -> dict[int, str]:
+    from onsite.frames.called import all_called
+
+    with shoot.reading() as session:
+        return all_called(session)
 
 
 def receive(
@@ -136,7 +148,7 @@ def receive(
         "dry_run": dry_run,
     }
     in_part = bool(received.held or received.missing)
-    answer(data, lambda: _print_received(received, dry_run), in_part=in_part)
+    answer(data, lambda: _print_received(received, dry_run, _called(shoot)), in_part=in_part)
 
 
 def _file_data(one: Returned) -> dict[str, Any]:
@@ -150,7 +162,7 @@ def _file_data(one: Returned) -> dict[str, Any]:
     }
 
 
-def _print_received(received: Received, dry_run: bool) -> None:
+def _print_received(received: Received, dry_run: bool, called: dict[int, str]) -> None:
     would = "would be accepted" if dry_run else "accepted"
     say(
         f"{len(received.accepted)} {would}, {len(received.held)} not accepted,"
@@ -168,7 +180,7 @@ def _print_received(received: Received, dry_run: bool) -> None:
     for path in received.repeated:
         say(f"  the same content twice: {path.name}")
     for out in received.missing:
-        say(f"  missing: {out.file} of {out.batch}")
+        say(f"  missing: {called[out.frame]}: {out.file} of {out.batch}")
     if received.held:
         say(
             "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
@@ -239,8 +251,9 @@ def list_() -> None:
             return
         headings = ("batch", "hand", "sent", "due", "out", "back", "price", "folder")
         table(headings, [_batch_row(batch, today) for batch in batches])
+        called = _called(shoot) if waits else {}
         for one in waits:
-            say(f"  waits for you: f{one.frame}: {one.path}: {one.why}")
+            say(f"  waits for you: {called.get(one.frame, f'f{one.frame}')}: {one.path}: {one.why}")
 
     answer(data, text)
 
@@ -299,6 +312,7 @@ def cost(
     """What retouching costs, before it is spent: money, credits, time."""
     from onsite.retouch.cost import Pack, Terms, cost_of, money_of
     from onsite.times import duration
+    from onsite.words import counted
 
     terms = Terms(
         per_image=money_of(price),
@@ -329,7 +343,7 @@ def cost(
 
     def text() -> None:
         each = f", {(told.worth / images).quantize(Decimal('0.0001'))} an image used up" if images else ""
-        say(f"{images} images: {told.money} {currency}".rstrip() + f" to pay{each}.")
+        say(f"{counted(images, 'image')}: {told.money} {currency}".rstrip() + f" to pay{each}.")
         if pack:
             say(f"Packs to buy: {told.packs}; credits used: {told.credits_used}; left: {told.credits_left}.")
         if told.spot_checks or told.by_hand:

@@ -26,7 +26,7 @@ from onsite.files.pattern import pattern_of
 from onsite.files.saving import write_whole
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
-from onsite.store.record import Kind, add, happened
+from onsite.store.record import Happening, Kind, add, happened
 from onsite.store.settings import SETTINGS_FILE
 from onsite.store.shoot import Shoot
 
@@ -34,15 +34,20 @@ RECEIPTS = "deliveries"
 """The folder in the shoot's own where receipts are kept."""
 
 
+Earlier = tuple[int, datetime, int, str]
+"""A delivery: its number, when it was, how many pictures, into which folder."""
+
+
 @dataclass(frozen=True, slots=True)
 class Delivery:
     """What a delivery did. `number` is 0 and `receipt` None where there was nothing new; `already` counts
-    pictures delivered earlier, `waiting` picks that are not retouched yet, `smaller` pictures that have fewer
-    pixels than agreed."""
+    pictures delivered earlier, and `earlier` says in which deliveries; `waiting` counts picks that are not
+    retouched yet, `smaller` pictures that have fewer pixels than agreed."""
 
     number: int
     sets: tuple[Packed, ...]
     already: int
+    earlier: tuple[Earlier, ...]
     waiting: int
     smaller: int
     held_back: tuple[str, ...]
@@ -76,7 +81,8 @@ def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progr
     client = shoot.settings.client or shoot.settings.name
     divided = divide(outlook.wanted, outlook.everybody, order.per, client, order.ascii_only)
     with shoot.reading() as session:
-        before = delivered_before(happened(session, [Kind.DELIVERED]))
+        deliveries = happened(session, [Kind.DELIVERED])
+        before = delivered_before(deliveries)
     try:
         for place in (folder, *(folder / pictures.folder for pictures in divided.sets)):
             _check_folder(place, order.kind)
@@ -92,6 +98,7 @@ def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progr
         number,
         tuple(packed),
         already=sum(plan.already for plan in plans),
+        earlier=_earlier(shoot, deliveries, plans),
         waiting=outlook.waiting,
         smaller=sum(kept.smaller for one in packed for kept in one.files),
         held_back=tuple(f"{person.name} ({person.key}): {why}" for person, why in divided.held_back),
@@ -99,6 +106,19 @@ def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progr
         notices=tuple(notice for plan in plans for notice in plan.notices),
         receipt=receipt,
     )
+
+
+def _earlier(shoot: Shoot, deliveries: Sequence[Happening], plans: Sequence[Plan]) -> tuple[Earlier, ...]:
+    """When and where to what these sets have already was delivered."""
+    names = {plan.set.name for plan in plans if plan.already}
+    told: dict[int, Earlier] = {}
+    for event in deliveries:
+        if event.details["set"] in names:
+            number = event.details["delivery"]
+            files = told[number][2] + 1 if number in told else 1
+            at = event.at.astimezone(shoot.zone)
+            told[number] = number, at, files, event.details.get("folder", "")
+    return tuple(told.values())
 
 
 def _check_folder(folder: Path, kind: As) -> None:
@@ -189,6 +209,7 @@ def _recorded(
                     file=kept.name,
                     sha256=kept.sha256,
                     source=wanted.sha256,
+                    folder=str(folder.resolve()),
                 )
         session.flush()
         text = receipt_of(shoot.settings, number, at, packed)

@@ -11,6 +11,7 @@ from pathlib import Path
 from sqlmodel import Session, col, select
 
 from onsite.files.saving import must_end_in, whole_file
+from onsite.frames.called import all_called
 from onsite.frames.found import FileKind, kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.metadata.fields import Mark
@@ -117,6 +118,7 @@ def _wanted(shoot: Shoot, rating: int) -> tuple[dict[int, Mark], set[int], list[
     with shoot.reading() as session:
         after = read_after(session)
         everybody = {person.id: person for person in people(session)}
+        names = all_called(session)
         ever = {
             frame
             for event in happened(session, [Kind.PICKED], undone_too=True)
@@ -131,7 +133,8 @@ def _wanted(shoot: Shoot, rating: int) -> tuple[dict[int, Mark], set[int], list[
                 who[pick.frame].append(everybody[person_id])
             else:
                 name = everybody[person_id].name
-                refused.append((frame_name(pick.frame), f"picked by {name}, and no longer under their name"))
+                called = names.get(pick.frame, frame_name(pick.frame))
+                refused.append((called, f"picked by {name}, and no longer under their name"))
     marks = {frame: _mark(persons, rating) for frame, persons in who.items()}
     return marks, ever - set(marks), refused
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.frames.called import all_called
 from onsite.frames.found import FileKind, kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.progress.after import Picked, read_after
@@ -29,7 +30,7 @@ _ORDER = (FileKind.TIFF, FileKind.HEIF, FileKind.JPEG)
 class Wanted:
     """One picture for one person. `pick` is which of their choices it is, from 1; `source` the file it is
     finished from, with its SHA-256; `original` the frame's own name without its ending; `day` when the
-    person was there."""
+    person was there; `called` is what the frame is called to people."""
 
     person: Someone
     consent: Consent
@@ -39,10 +40,11 @@ class Wanted:
     sha256: str
     original: str
     day: date | None
+    called: str
 
     @property
     def told(self) -> str:
-        return f"{frame_name(self.frame)} of {self.person.name} ({self.person.key})"
+        return _told(self.called, self.person)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,7 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
         everybody = tuple(people(session))
         consents = {row[0]: consent_of(row[1]) for row in session.exec(select(Person.id, Person.consent))}
         days = _days(session, shoot)
+        called = all_called(session)
         names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
         picked = {pick.frame for theirs in after.values() for pick in theirs.picks if not pick.file}
         taken = _originals(session) if originals and picked else {}
@@ -82,7 +85,8 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
     waiting = 0
     for person in everybody:
         for number, pick in enumerate(after[person.id].picks if person.id in after else (), 1):
-            told = f"{frame_name(pick.frame)} of {person.name} ({person.key})"
+            name = called.get(pick.frame, frame_name(pick.frame))
+            told = _told(name, person)
             wrong = _whose(decided, pick.frame, person.id)
             source = _retouched(shoot.folder, pick) if pick.file else taken.get(pick.frame, _Source(None))
             if wrong:
@@ -96,9 +100,13 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
                 day = days.get(person.id)
                 consent = consents[person.id]
                 wanted.append(
-                    Wanted(person, consent, pick.frame, number, source.path, source.sha256, stem, day)
+                    Wanted(person, consent, pick.frame, number, source.path, source.sha256, stem, day, name)
                 )
     return Outlook(tuple(wanted), waiting, tuple(refused), everybody)
+
+
+def _told(called: str, person: Someone) -> str:
+    return f"{called} of {person.name} ({person.key})"
 
 
 def _whose(decided: Mapping[int, Stand], frame: int, person: int) -> str:

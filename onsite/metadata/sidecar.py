@@ -63,7 +63,7 @@ def mark_sidecar(path: Path, mark: Mark | None, backups: Backups, base: Path | N
     try:
         before = _state(source)
         packet = parse(source.read_bytes()) if source else empty_packet()
-        if not put_mark(packet, mark):
+        if not put_mark(packet, mark) and there:
             return False
         if there:
             backups.keep(path)

@@ -14,11 +14,12 @@ from onsite.progress.after import NOTHING_YET, read_after
 from onsite.proofs.called import PeopleNames, read_frame_names
 from onsite.proofs.code import SHORTEST, PickCode, codes_in, holder_of
 from onsite.proofs.columns import NO_HEADINGS, columns_of
-from onsite.proofs.meaning import Meaning
-from onsite.proofs.picks import Picks, keep_picks, more_than_agreed
+from onsite.proofs.meaning import NOTHING_MEANT, Meaning, Meant
+from onsite.proofs.picks import Picks, keep_picks, more_than_agreed, went_before
 from onsite.proofs.record import NOT_YET, Proofed, read_proofed
 from onsite.proofs.rows import Row, Step, rows_in
 from onsite.proofs.theirs import frame_labels, owners
+from onsite.proofs.words import Words, note_of, plain
 from onsite.roster.entry import shown
 from onsite.roster.people import people
 from onsite.store.shoot import Shoot
@@ -94,11 +95,16 @@ def load_picks(shoot: Shoot, path: Path, station: str = "", step: Step | None = 
                 changed = keep_picks(
                     session, shoot, someone.id, frames, before,
                     notes=reading.notes, source=path.name, station=station,
+                    note=reading.said.get(someone.id),
                 )  # fmt: skip
                 had = {pick.frame: pick.note for pick in before.picks}
                 picks = tuple((reading.labels[f], reading.notes.get(f) or had.get(f, "")) for f in frames)
-                loaded.people.append(Picks(someone, picks, changed))
+                said = reading.said.get(someone.id)
+                note = before.note if said is None else said
+                without_it = went_before(before, said, frames, reading.labels)
+                loaded.people.append(Picks(someone, picks, changed, note=note, without_it=without_it))
     loaded.refused.first.sort()
+    loaded.unsure.first.sort()
     return loaded
 
 
@@ -115,7 +121,13 @@ class _Reading:
     """The person's part of a slate code -> person."""
     theirs: dict[int, _Theirs] = field(default_factory=dict)
     notes: dict[int, str] = field(default_factory=dict)
+    said: dict[int, str] = field(default_factory=dict)
+    """Person -> their note to all of it."""
     loaded: Loaded = field(default_factory=Loaded)
+    words: Words = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.words = Words(self.loaded.unsure.add)
 
     @classmethod
     def opened(cls, session: Session, shoot: Shoot, owner: Mapping[int, int]) -> _Reading:
@@ -142,6 +154,8 @@ class _Reading:
         if codes or (row.is_text and self._take_note(row)):
             return
         meant = self.meaning.of(row)
+        if not self.meaning.columns.known and self._take_words(row, meant):
+            return
         for text, why in meant.refused:
             self.loaded.refused.add(row.number, text, why)
         for text, why in meant.unsure:
@@ -164,11 +178,32 @@ class _Reading:
         if not match or len(frames) != 1 or len(frames[0]) != 1:
             return False
         (frame,) = frames[0]
-        self.notes[frame] = match[2].strip()
+        self.notes[frame] = plain(match[2])
+        self.words.line(row.number, row.cells[0], theirs=True)
+        return True
+
+    def _take_words(self, row: Row, meant: Meant) -> bool:
+        """Whether a row is words to the retoucher under a pick code; frames named in them are no picks."""
+        text = ", ".join(filter(None, row.cells))
+        if self.words.person is None:
+            if row.is_text and not meant.frames:
+                self.words.line(row.number, text)
+            return False
+        if self.meaning.is_list(row):
+            self.words.line(row.number, text, theirs=True)
+            return False
+        if not row.is_text and meant != NOTHING_MEANT:
+            return False
+        self.words.line(row.number, text, theirs=self.words.person in self.meaning.people.meant(text))
+        if self.words.person is None:  # it was the head of another mail
+            return False
+        for frame in meant.frames:
+            self.loaded.unsure.add(row.number, self.labels[frame], "it stands in a note, and picks nothing")
         return True
 
     def _take_code(self, row: Row, text: str, code: PickCode | None) -> None:
         why, person, frames = self._checked(row, code)
+        self._take_words_beside(row, text, 0 if why else person)
         if why:
             self.loaded.refused.add(row.number, text, why)
             return
@@ -188,6 +223,15 @@ class _Reading:
                 f"row {theirs.code_row} has another code of the same person; which one counts?",
             )
 
+    def _take_words_beside(self, row: Row, code: str, person: int) -> None:
+        columns = self.meaning.columns
+        if not columns.known:
+            after = row.cells[-1].partition(code)[2] if len(list(codes_in(row.cells[-1]))) == 1 else ""
+            self.words.code(row.number, person, after.strip(" .,;:–—-"))
+        elif person:
+            cells = [row.cells[place] for place in columns.notes if place < len(row.cells)]
+            self.words.of.setdefault(person, []).extend(filter(None, cells))
+
     def _checked(self, row: Row, code: PickCode | None) -> tuple[str, int, list[int]]:
         """Why a code cannot be taken, or empty; whose it is, and the frames that it says."""
         if code is None:
@@ -205,6 +249,7 @@ class _Reading:
 
     def chosen(self) -> dict[int, list[int]]:
         """Person -> frames, of everybody whose picks can be taken; why not, of the others."""
+        self._end_notes()
         refused = self.loaded.refused
         chosen: dict[int, list[int]] = {}
         for person, theirs in self.theirs.items():
@@ -228,3 +273,13 @@ class _Reading:
             elif frames:
                 chosen[person] = frames
         return chosen
+
+    def _end_notes(self) -> None:
+        self.words.end()
+        for person, words in self.words.of.items():
+            note, rest = note_of(words)
+            if note:
+                self.said[person] = note
+            if rest:
+                row = self.theirs[person].code_row
+                self.loaded.unsure.add(row, rest, "it is too long for a note")

@@ -35,6 +35,9 @@ class Meant:
     unsure: tuple[tuple[str, str], ...] = ()
 
 
+NOTHING_MEANT = Meant()
+
+
 @dataclass(frozen=True, slots=True)
 class _Named:
     """What in a row may be a frame: by name, by number alone, and what should be one and is none."""
@@ -83,6 +86,16 @@ class Meaning:
         fits = [(cell, self.people.meant(cell)) for cell in row.cells]
         solid = [people for cell, people in fits if people and not cell.isdecimal()]
         return frozenset().union(*(solid or [people for _, people in fits])), ""
+
+    def is_list(self, row: Row) -> bool:
+        """Whether a row holds nothing but frames, after a word such as `Pictures:` perhaps."""
+        words = _words(row)
+        if len(words) > 1 and words[0].endswith(":"):
+            del words[0]
+        return bool(words) and all(
+            self.frames.meant(word) or self.frames.numbered(word) or self.frames.looks_like_one(word)
+            for word in words
+        )
 
     def _by_column(self, row: Row) -> tuple[frozenset[int], str]:
         columns = self.columns

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -12,7 +12,8 @@ from sqlmodel import Session
 from onsite.problems import Problem
 from onsite.progress.after import NOTHING_YET, After, read_after
 from onsite.proofs.called import read_frame_names
-from onsite.proofs.theirs import frame_labels, owners
+from onsite.proofs.theirs import frame_labels, not_theirs, owners
+from onsite.proofs.words import note_of
 from onsite.roster.find import Someone
 from onsite.roster.lookup import Lookup
 from onsite.roster.people import people
@@ -23,12 +24,17 @@ from onsite.wrap.current import stands
 
 @dataclass(frozen=True, slots=True)
 class Picks:
-    """What one person has picked now: (label, note) of each. `changed` where that is news."""
+    """What one person has picked now: (label, note) of each, and their `note` to all of them. `changed` where
+    that is news; `gone` are (label, what it is now) of picks that are theirs no longer, `without_it` (label,
+    batch) of those that went out to be retouched before this note."""
 
     person: Someone
     picks: tuple[tuple[str, str], ...]
     changed: bool = False
     at: datetime | None = None
+    note: str = ""
+    gone: tuple[tuple[str, str], ...] = ()
+    without_it: tuple[tuple[str, str], ...] = ()
 
 
 def keep_picks(
@@ -153,6 +159,7 @@ def add_picks(
         if len(frames) > agreed:
             remedy = "With --instead they take the place of those before." if had else "Name fewer."
             raise too_many(len(frames), agreed, remedy, person.name)
+        note = None if note is None else note_of([note])[0]
         changed = keep_picks(
             session,
             shoot,
@@ -166,7 +173,26 @@ def add_picks(
             in_order=True,
         )
         notes = {pick.frame: pick.note for pick in before.picks}
-        return Picks(person, tuple((labels[f], notes.get(f, "")) for f in frames), changed)
+        return Picks(
+            person,
+            tuple((labels[frame], notes.get(frame, "")) for frame in frames),
+            changed,
+            note=before.note if note is None else note,
+            without_it=went_before(before, note, frames, labels),
+        )
+
+
+def went_before(
+    before: After, note: str | None, frames: Collection[int], labels: Mapping[int, str]
+) -> tuple[tuple[str, str], ...]:
+    """(label, batch) of the picks among `frames` that went out already, where a note to all is news."""
+    if not note or note == before.note:
+        return ()
+    return tuple(
+        (labels[pick.frame], pick.batch)
+        for pick in before.picks
+        if pick.sent is not None and pick.frame in frames
+    )
 
 
 def _one_of_theirs(text: str, fit: frozenset[int], owner: Mapping[int, int], person: Someone) -> int:
@@ -182,15 +208,27 @@ def _one_of_theirs(text: str, fit: frozenset[int], owner: Mapping[int, int], per
 
 def list_picks(shoot: Shoot) -> list[Picks]:
     """Everybody who has had proofs or has picked, with what they picked."""
+    decided = stands(shoot)
     with shoot.reading() as session:
         labels = frame_labels(session)
         after = read_after(session)
+        everybody = people(session)
+        names = {someone.id: someone.name for someone in everybody}
         return [
             Picks(
                 someone,
-                tuple((labels.get(pick.frame, ""), pick.note) for pick in after[someone.id].picks),
-                at=after[someone.id].picked,
+                tuple((labels.get(pick.frame, ""), pick.note) for pick in theirs.picks),
+                at=theirs.picked,
+                note=theirs.note,
+                gone=tuple(
+                    (
+                        labels.get(pick.frame, ""),
+                        now + (f", and out with {pick.batch}" if pick.at_retouch else ""),
+                    )
+                    for pick in theirs.picks
+                    if (now := not_theirs(decided.get(pick.frame), someone.id, names))
+                ),
             )
-            for someone in people(session)
-            if someone.id in after and (after[someone.id].proofed or after[someone.id].picks)
+            for someone in everybody
+            if (theirs := after.get(someone.id)) is not None and (theirs.proofed or theirs.picks)
         ]

@@ -90,6 +90,15 @@ def owners(decided: Mapping[int, Stand]) -> dict[int, int]:
     }
 
 
+def not_theirs(stand: Stand | None, person: int, names: Mapping[int, str]) -> str:
+    """What a frame is that is not, or no longer, that person's; empty where it is theirs."""
+    if stand is None:
+        return "is not here any more"
+    if stand.kind is FrameKind.NAMED:
+        return "" if stand.person == person else f"is {shown(names.get(stand.person or 0, 'somebody'))}'s now"
+    return {FrameKind.ASIDE: "is set aside", FrameKind.LOOSE: "is loose now"}.get(stand.kind, "is a slate")
+
+
 def _theirs(session: Session, decided: Mapping[int, Stand]) -> dict[int, list[int]]:
     """Person -> their frames in the order taken."""
     owner = owners(decided)

@@ -17,10 +17,11 @@ from onsite.files.cells import neutral
 from onsite.files.saving import draft_folder
 from onsite.problems import Problem
 from onsite.progress.stage import Standing
-from onsite.report.reminders import Due, Letter, Mail, mail_for
+from onsite.report.reminders import Due, Letter, Mail, mail_for, page_at
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
+from onsite.times import not_past
 
 FOLDER = "reminders"
 COLUMNS = ("key", "name", "given", "family", "group", "email", "page", "proofed", "subject", "text")
@@ -30,6 +31,9 @@ OF_PICKS = "picks"
 
 _PLAIN_ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+")
 """The addresses that mails are made for: RFC 5321's dot-string before an ordinary domain."""
+
+_WEB = re.compile(r"https?://[^\s<>\"'/]+(/[^\s<>\"']*)?", re.IGNORECASE)
+"""Where pages can lie (RFC 3986, 3, without what would break out of a line of a mail)."""
 
 _FOR_ONE_QUERY = 500
 
@@ -44,17 +48,26 @@ class Reminded:
     without_address: tuple[Standing, ...]
     rested: tuple[Standing, ...]
 
+    @property
+    def mails(self) -> int:
+        """Those that were made: the others stand in the table alone."""
+        return len(self.people) - len(self.without_address)
 
-def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None) -> Reminded:
+
+def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None, at: str = "") -> Reminded:
     """Writes a mail for each person and a table for a mail merge, whole or not at all, and records it.
 
-    In `reminders/` of the shoot's folder: `merge.csv` and `mails/`, one RFC 5322 message a file. Raises
-    Problem where they cannot be written.
+    In `reminders/` of the shoot's folder: `merge.csv` and `mails/`, one RFC 5322 message a file. `at` is the
+    address under which the folder with the pages lies on its host; else that which was agreed, if any. Raises
+    Problem where they cannot be written, where `by` is past or where `at` is no address.
     """
+    now = shoot.now()
+    if by is not None:
+        not_past(by, now.date(), "An answer")
+    at = _address_of_pages(at or shoot.settings.agreed.pages)
     if not due.now:
         return Reminded(None, (), (), due.rested)
-    letter = Letter(shoot.settings.name, shoot.settings.agreed.picks, by)
-    now = shoot.now()
+    letter = Letter(shoot.settings.name, shoot.settings.agreed.picks, by, at)
     with shoot.writing() as session:
         addresses = _addresses(session, [s.person.id for s in due.now])
         for standing in due.now:
@@ -62,9 +75,16 @@ def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None
         session.flush()
         with _new_folder(shoot.folder / FOLDER, f"{now:%Y-%m-%d} {OF_PICKS}") as (draft, folder):
             mails = [mail_for(standing, letter) for standing in due.now]
-            _write(draft, due.now, mails, addresses)
+            _write(draft, due.now, mails, addresses, letter)
     missing = tuple(s for s in due.now if not _plain_addresses(addresses[s.person.id]))
     return Reminded(folder, due.now, missing, due.rested)
+
+
+def _address_of_pages(at: str) -> str:
+    at = at.strip()
+    if at and not _WEB.fullmatch(at):
+        raise Problem(f"{at!r} is no address of a folder.", "Write it like https://example.org/proofs.")
+    return at.rstrip("/")
 
 
 @contextmanager
@@ -86,7 +106,11 @@ def _new_folder(parent: Path, name: str) -> Iterator[tuple[Path, Path]]:
 
 
 def _write(
-    folder: Path, people: Sequence[Standing], mails: Sequence[Mail], addresses: dict[int, str]
+    folder: Path,
+    people: Sequence[Standing],
+    mails: Sequence[Mail],
+    addresses: dict[int, str],
+    letter: Letter,
 ) -> None:
     table = io.StringIO(newline="")
     writer = csv.writer(table)
@@ -95,7 +119,7 @@ def _write(
     letters.mkdir()
     for number, (standing, mail) in enumerate(zip(people, mails, strict=True), start=1):
         address = addresses[standing.person.id]
-        writer.writerow(map(neutral, _row(standing, mail, address)))
+        writer.writerow(map(neutral, _row(standing, mail, address, letter)))
         if to := _plain_addresses(address):
             name = re.sub(r"[^A-Za-z0-9-]+", "-", standing.person.key)[:40]
             (letters / f"{number:04} {name}.eml").write_bytes(_message(mail, to))
@@ -104,11 +128,12 @@ def _write(
     )  # else Excel guesses (from memory)
 
 
-def _row(standing: Standing, mail: Mail, address: str) -> tuple[str, ...]:
+def _row(standing: Standing, mail: Mail, address: str, letter: Letter) -> tuple[str, ...]:
     person, after = standing.person, standing.after
     proofed = after.proofed.date().isoformat() if after.proofed else ""
     who = (person.key, person.name, person.given, person.family, person.group)
-    return (*who, address, after.page, proofed, mail.subject, mail.text)
+    page = page_at(after.page, letter) or after.page
+    return (*who, address, page, proofed, mail.subject, mail.text)
 
 
 def _plain_addresses(text: str) -> list[str]:

@@ -24,12 +24,13 @@ class Due:
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """What is the same in every letter: the shoot's name, how many pictures may be picked, and by when the
-    answer is wanted, if that was said."""
+    """What is the same in every letter: the shoot's name, how many pictures may be picked, by when the
+    answer is wanted, if that was said, and the address under which the pages lie, if it is known."""
 
     shoot: str
     picks: int
     by: date | None = None
+    at: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +54,26 @@ def due_for_picks(everybody: Iterable[Standing], now: datetime, again: bool = Fa
     return Due(tuple(wanted), tuple(rested))
 
 
+def page_at(page: str, letter: Letter) -> str:
+    """Where a page can be opened; empty where there is none, or nobody said where the pages lie."""
+    return f"{letter.at}/{page}" if page and letter.at else ""
+
+
 def mail_for(standing: Standing, letter: Letter) -> Mail:
     """The letter to one person, in plain text."""
     person, after = standing.person, standing.after
     proofs = "The proofs of your pictures"
     since = f" have been ready since {day_told(after.proofed)}" if after.proofed else " are ready"
     many = "one picture" if letter.picks == 1 else f"up to {letter.picks} pictures"
-    how = (
-        f"Please open your page, {after.page}, choose {many}, and send back the pick code that it shows."
-        if after.page
-        else f"Please look at your proof sheet, choose {many}, and send back the numbers under them."
-    )
+    if page := page_at(after.page, letter):
+        how = f"Please open your page, {page} , choose {many}, and send back the pick code that it shows."
+    elif after.page:
+        how = (
+            f"Please open your page, whose address is in the mail that you had with it, choose {many}, and"
+            " send back the pick code that it shows."
+        )
+    else:
+        how = f"Please look at your proof sheet, choose {many}, and send back the numbers under them."
     by = f" We need your answer by {day_told(letter.by)}." if letter.by else ""
     lines = (
         f"Dear {person.name},",

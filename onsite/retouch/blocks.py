@@ -75,10 +75,9 @@ def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: i
     """How the blocks of one structure are found in another one, up to `reach` pixels away."""
     import numpy as np
 
-    sums = _BlockSums(*pick.shape)
-    own = sums(pick * pick)
+    own = _block_sums(pick * pick)
     level = np.sqrt(own) / SIDE
-    seen = sums(covered.astype(np.float32)) > 0.98 * SIDE * SIDE
+    seen = _block_sums(covered.astype(np.float32)) > 0.98 * SIDE * SIDE
     weight = np.where(seen, np.maximum(1 - _PLAIN / np.maximum(level, 1e-6), 0), 0)
     padded = np.pad(np.where(covered, other, 0).astype(np.float32), reach)
     squares = padded * padded
@@ -87,24 +86,17 @@ def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: i
     for y in range(steps):
         for x in range(steps):
             there = slice(y, y + pick.shape[0]), slice(x, x + pick.shape[1])
-            alike[y, x] = sums(pick * padded[there]) / np.sqrt(own * sums(squares[there]) + 1.0)
+            alike[y, x] = _block_sums(pick * padded[there]) / np.sqrt(own * _block_sums(squares[there]) + 1.0)
     return Blocks(weight, alike[reach, reach], *_best(alike, reach))
 
 
-class _BlockSums:
-    """Sums over the blocks of arrays of one shape."""
-
-    def __init__(self, rows: int, columns: int) -> None:
-        import numpy as np
-
-        down, across = rows // SIDE, columns // SIDE
-        self._down = np.zeros((down, rows), np.float32)
-        self._across = np.zeros((columns, across), np.float32)
-        self._down[:, : down * SIDE] = np.repeat(np.eye(down), SIDE, 1)
-        self._across[: across * SIDE] = np.repeat(np.eye(across), SIDE, 0)
-
-    def __call__(self, values: Grey) -> Any:
-        return self._down @ values @ self._across
+def _block_sums(values: Grey) -> Any:
+    """Sums over the blocks. Without products of matrices, though they are as quick: the threads that these
+    start for each of many small ones take more time of the processors than all the rest."""
+    rows, columns = values.shape
+    down, across = rows // SIDE, columns // SIDE
+    strips = values[: down * SIDE].reshape(down, SIDE, columns).sum(1)
+    return strips[:, : across * SIDE].reshape(down, across, SIDE).sum(2)
 
 
 def _best(alike: Any, reach: int) -> tuple[Any, Any, Any, Any, Any]:
@@ -147,7 +139,7 @@ def refined(place: Place, blocks: Blocks) -> Place:
     weight = trust
     fit = np.array([1.0, 0.0, 0.0, 0.0])
     for _ in range(8):
-        root = np.sqrt(weight)
-        fit = np.linalg.lstsq(left_side * root[:, None], wanted * root, rcond=None)[0]
+        weighted = left_side * weight[:, None]
+        fit = np.linalg.lstsq(weighted.T @ left_side, weighted.T @ wanted, rcond=None)[0]
         weight = trust / (1 + (left_side @ fit - wanted) ** 2)
     return place.corrected(*(float(value) for value in fit))

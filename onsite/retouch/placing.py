@@ -75,58 +75,31 @@ def directions(grey: Grey) -> NDArray[np.complex64]:
     return turned
 
 
-def coarse_place(pick: Image.Image, other: Image.Image) -> tuple[Place, float]:
-    """(where `pick` lies in `other`, roughly; how well it fits, 0 to 1). Both are upright and grey."""
-    return _searched(pick, other, _SCALES)
+class Pattern:
+    """A pick's edges, ready to be looked for in other pictures."""
 
-
-def rough_fit(pick: Image.Image, other: Image.Image) -> float:
-    """How well two pictures of about the same framing fit, 0 to 1: to put many in an order, quickly."""
-    return _searched(pick, other, _SCALES[:1])[1]
-
-
-def _searched(pick: Image.Image, other: Image.Image, scales: Sequence[float]) -> tuple[Place, float]:
-    import numpy as np
-    from PIL.Image import Resampling
-
-    unit = COARSE / max(pick.size)
-    small = pick.resize(_at_least_one(pick.width * unit, pick.height * unit), Resampling.BOX)
-    edges = _Spectrum(directions(np.asarray(small, np.float32)))
-    best, best_fit, best_scale = Place(other.width / pick.width, 0.0, 0.0, 0.0), 0.0, 1.0
-    for scale in scales:
-        if best_fit > _SURE and abs(log(scale)) > abs(log(best_scale)) + 0.1:
-            break
-        size = scale * hypot(*small.size) / hypot(*other.size)
-        wide, high = _at_least_one(other.width * size, other.height * size)
-        if min(wide, high) < COARSE // 6 or max(wide, high) > _SIDES // 2:
-            continue
-        its = directions(np.asarray(other.resize((wide, high), Resampling.BOX), np.float32))
-        fit, right, down = edges.best_shift(its)
-        if fit > best_fit:
-            zoom = other.width / wide * unit
-            best = Place(zoom, 0.0, -right / unit * zoom, -down / unit * zoom)
-            best_fit, best_scale = fit, scale
-    return best, best_fit
-
-
-class _Spectrum:
-    """The pick's edges, ready to be correlated with those of other pictures."""
-
-    def __init__(self, edges: NDArray[np.complex64]) -> None:
+    def __init__(self, pick: Image.Image) -> None:
         import numpy as np
+        from PIL.Image import Resampling
 
+        self.width = pick.width
+        self.unit = COARSE / max(pick.size)
+        size = _at_least_one(pick.width * self.unit, pick.height * self.unit)
+        small = np.asarray(pick.resize(size, Resampling.BOX), np.float32)
+        edges = directions(small)
+        self.diagonal = hypot(*size)
         self._shape = edges.shape
         self._edges = np.fft.fft2(edges, (_SIDES, _SIDES))
         power = np.abs(edges) ** 2
         self._all = float(power.sum())
         self._sums = np.pad(np.pad(power, _SIDES // 2).cumsum(0).cumsum(1), ((1, 0), (1, 0)))
 
-    def best_shift(self, its: NDArray[np.complex64]) -> tuple[float, int, int]:
+    def best_shift(self, its: _Edges) -> tuple[float, int, int]:
         """(how well the other picture fits, 0 to 1; how far right and down in the pick its corner lies)."""
         import numpy as np
 
         (height, width), (rows, columns) = its.shape, self._shape
-        found = np.fft.ifft2(self._edges * np.conj(np.fft.fft2(its, (_SIDES, _SIDES)))).real
+        found = np.fft.ifft2(self._edges * its.spectrum).real
         before = _SIDES // 2 - 1  # so far up and left of the pick the corner may lie
         found = np.concatenate((found[-before:], found[:rows]), 0)
         found = np.concatenate((found[:, -before:], found[:, :columns]), 1)
@@ -135,9 +108,64 @@ class _Spectrum:
             sums[height:, width:] - sums[:-height, width:] - sums[height:, :-width] + sums[:-height, :-width]
         )
         under = np.maximum(under, 0.1 * self._all)  # a corner that fits well is no place
-        fit = found / np.sqrt(under * float((np.abs(its) ** 2).sum()) + 1e-6)
+        fit = found / np.sqrt(under * its.power + 1e-6)
         down, right = divmod(int(fit.argmax()), fit.shape[1])
         return float(fit[down, right]), right - before, down - before
+
+
+@dataclass(frozen=True, slots=True)
+class _Edges:
+    """The edges of a picture in one size: the conjugate of their spectrum, and the sum of their squares."""
+
+    shape: tuple[int, int]
+    spectrum: NDArray[np.complex64]
+    power: float
+
+
+class Searched:
+    """A picture in which several patterns are looked for, or one: what is computed of it is kept."""
+
+    def __init__(self, picture: Image.Image) -> None:
+        self._picture = picture
+        self._edges: dict[tuple[int, int], _Edges] = {}
+
+    def rough_fit(self, pattern: Pattern) -> float:
+        """How well a pattern of about the same framing fits, 0 to 1: to put many in an order, quickly."""
+        return self._best(pattern, _SCALES[:1])[1]
+
+    def place(self, pattern: Pattern) -> tuple[Place, float]:
+        """(where the pattern lies, roughly; how well it fits, 0 to 1)."""
+        return self._best(pattern, _SCALES)
+
+    def _best(self, pattern: Pattern, scales: Sequence[float]) -> tuple[Place, float]:
+        picture, unit = self._picture, pattern.unit
+        best, best_fit, best_scale = Place(picture.width / pattern.width, 0.0, 0.0, 0.0), 0.0, 1.0
+        for scale in scales:
+            if best_fit > _SURE and abs(log(scale)) > abs(log(best_scale)) + 0.1:
+                break
+            size = scale * pattern.diagonal / hypot(*picture.size)
+            wide, high = _at_least_one(picture.width * size, picture.height * size)
+            if min(wide, high) < COARSE // 6 or max(wide, high) > _SIDES // 2:
+                continue
+            fit, right, down = pattern.best_shift(self._in_size(wide, high))
+            if fit > best_fit:
+                zoom = picture.width / wide * unit
+                best = Place(zoom, 0.0, -right / unit * zoom, -down / unit * zoom)
+                best_fit, best_scale = fit, scale
+        return best, best_fit
+
+    def _in_size(self, wide: int, high: int) -> _Edges:
+        import numpy as np
+        from PIL.Image import Resampling
+
+        known = self._edges.get((wide, high))
+        if known is None:
+            small = np.asarray(self._picture.resize((wide, high), Resampling.BOX), np.float32)
+            its = directions(small)
+            spectrum = np.conj(np.fft.fft2(its, (_SIDES, _SIDES)))
+            known = _Edges((high, wide), spectrum, float((np.abs(its) ** 2).sum()))
+            self._edges[wide, high] = known
+        return known
 
 
 def _at_least_one(width: float, height: float) -> tuple[int, int]:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlmodel import Session
 
+from onsite.frames.called import all_called
 from onsite.frames.copies import CopyFailed, copy_as
 from onsite.frames.previews import preview
 from onsite.problems import Problem
@@ -22,7 +23,7 @@ from onsite.progress.batches import Batch, Out, outs_of, read_batches
 from onsite.retouch.checks import Trouble, Wrong
 from onsite.retouch.memory import Waiting, Went, alone, keep_waiting, sight_of, waiting, went_out
 from onsite.retouch.returned import Expected, Returned, check
-from onsite.retouch.same import working
+from onsite.retouch.same import Compared, working
 from onsite.retouch.send import OWN_FILES
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
@@ -31,6 +32,8 @@ from onsite.wrap.current import stands
 if TYPE_CHECKING:
     from PIL import Image
 
+    from onsite.retouch.compare import Sight
+
 Progress = Callable[[int, int], None]
 
 RETOUCHED = "retouched"
@@ -38,6 +41,9 @@ RETOUCHED = "retouched"
 
 _SIGHTS = 4096
 """So many small pictures are held while files are compared: some 600 MB at most."""
+
+_COMPARED = 200
+"""Of so many also what is computed of them, 1 to 2 MB each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,16 +127,18 @@ def _meant(shoot: Shoot, name: str) -> list[Batch]:
 
 def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
     outs = outs_of(batches)
+    with shoot.reading() as session:
+        called = all_called(session)
     went: dict[int, Went] = {}
     for name in {out.batch for out in outs.values()}:
         went |= {frame: one for frame, one in went_out(shoot, name).items() if outs[frame].batch == name}
 
     @lru_cache(_SIGHTS)
-    def sent_sight(frame: int) -> Image.Image | None:
+    def sent(frame: int) -> Image.Image | None:
         return sight_of(shoot, outs[frame].batch, frame)
 
     @lru_cache(_SIGHTS)
-    def frame_sight(frame: int) -> Image.Image | None:
+    def taken(frame: int) -> Image.Image | None:
         from PIL import Image
 
         path = preview(shoot, frame)
@@ -145,9 +153,19 @@ def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
         {frame: stand.person for frame, stand in stands(shoot).items()},
         frozenset(one.sha256 for one in waiting(shoot) if one.sent_back),
         shoot.settings.agreed.long_side,
-        sent_sight,
-        frame_sight,
+        _compared(sent),
+        _compared(taken),
+        called,
     )
+
+
+def _compared(look: Callable[[int], Image.Image | None]) -> Sight:
+    @lru_cache(_COMPARED)
+    def sight(frame: int) -> Compared | None:
+        picture = look(frame)
+        return None if picture is None else Compared(picture)
+
+    return sight
 
 
 def _checked(paths: Sequence[Path], expected: Expected, progress: Progress | None) -> list[Returned]:

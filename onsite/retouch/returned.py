@@ -17,7 +17,7 @@ from onsite.retouch.compare import clearly, shown_in
 from onsite.retouch.memory import Went
 from onsite.retouch.names import meant_by
 from onsite.retouch.pictured import Pictured, pictured
-from onsite.retouch.same import likeness
+from onsite.retouch.same import Comparable
 
 if TYPE_CHECKING:
     from onsite.retouch.compare import Sight
@@ -41,7 +41,8 @@ class Returned:
 class Expected:
     """What may come back, and how to look at it. `outs` and `went` are by frame; `owners` says whose each
     frame is now; `refused` are contents that somebody decided against; `sent_sight` is how a pick looked
-    when it went out, `frame_sight` how any frame of the shoot looks."""
+    when it went out, `frame_sight` how any frame of the shoot looks; `called` is what frames are
+    called to people."""
 
     outs: Mapping[int, Out]
     went: Mapping[int, Went]
@@ -50,6 +51,7 @@ class Expected:
     long_side: int
     sent_sight: Sight
     frame_sight: Sight
+    called: Mapping[int, str]
     stems: dict[str, int] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -100,14 +102,15 @@ def _settled_before(path: Path, sha256: str, out: Out, expected: Expected) -> Re
         if sha256 == out.sha256:
             return Returned(path, sha256, out, known=True)
         text = (
-            f"f{out.frame} is back already, with another content; to have it done again: onsite retouch again"
+            f"{expected.called[out.frame]} is back already, with another content;"
+            " to have it done again: onsite retouch again"
         )
         return Returned(path, sha256, out, (Wrong(Trouble.BACK_ALREADY, text),))
     if sha256 in expected.refused or sha256 in out.refused:
         text = "it is the version that was sent back"
         return Returned(path, sha256, out, (Wrong(Trouble.REFUSED_BEFORE, text),))
     if expected.owners.get(out.frame) != out.person:
-        text = f"f{out.frame} is not under the name of the person who picked it any more"
+        text = f"{expected.called[out.frame]} is not under the name of the person who picked it any more"
         return Returned(path, sha256, out, (Wrong(Trouble.RENAMED, text),))
     return None
 
@@ -120,10 +123,10 @@ def _unnamed(path: Path, sha256: str, stems: tuple[str, ...], seen: Pictured, ex
     else:
         frames = list(expected.awaited)
         trouble, text = Trouble.STRANGER, "its name is none that went out"
-    frame = shown_in(seen.sight, frames, expected.sent_sight)
+    frame = shown_in(Comparable(seen.sight), frames, expected.sent_sight)
     if frame is None:
         return Returned(path, sha256, None, (Wrong(trouble, text),))
-    wrong = Wrong(trouble, f"{text}; it shows f{frame}, {expected.outs[frame].file}")
+    wrong = Wrong(trouble, f"{text}; it shows {expected.called[frame]}, {expected.outs[frame].file}")
     return Returned(path, sha256, expected.outs[frame], (wrong,))
 
 
@@ -132,34 +135,43 @@ def _compared(path: Path, sha256: str, out: Out, seen: Pictured, expected: Expec
     if pick is None:
         text = "nobody could look at what went out, so this cannot be compared with it"
         return Returned(path, sha256, out, (Wrong(Trouble.UNCHECKED, text),))
-    like = likeness(pick, seen.sight)
+    picture = Comparable(seen.sight)
+    like = picture.likeness(pick)
     if not like.same:
-        return _another(path, sha256, out, seen, expected)
+        return _another(path, sha256, out, picture, expected)
     wrong = faults(seen, went, like, expected.long_side)
-    rival = clearly(like, seen.sight, expected.others_of(out), expected.frame_sight)
+    rival = clearly(like, picture, expected.others_of(out), expected.frame_sight)
     if rival is not None:
-        wrong.insert(0, Wrong(Trouble.NEIGHBOUR, f"it could be f{rival} of the same person as well"))
+        wrong.insert(
+            0, Wrong(Trouble.NEIGHBOUR, f"it could be {expected.called[rival]} of the same person as well")
+        )
     return Returned(path, sha256, out, tuple(wrong), tuple(remarks(seen, like)))
 
 
-def _another(path: Path, sha256: str, out: Out, seen: Pictured, expected: Expected) -> Returned:
+def _another(path: Path, sha256: str, out: Out, picture: Comparable, expected: Expected) -> Returned:
     """What a picture is that does not show the pick that its name means."""
-    from PIL.Image import Transpose
-
-    pick = expected.sent_sight(out.frame)
-    assert pick is not None
-    for turn in (Transpose.ROTATE_90, Transpose.ROTATE_270, Transpose.ROTATE_180):
-        if likeness(pick, seen.sight.transpose(turn)).same:
-            wrong = Wrong(Trouble.SIDEWAYS, "it lies on its side or head, and no tag turns it")
-            return Returned(path, sha256, out, (wrong,))
-    theirs = shown_in(seen.sight, expected.others_of(out), expected.frame_sight)
+    if _is_turned(out.frame, picture, expected):
+        wrong = Wrong(Trouble.SIDEWAYS, "it lies on its side or head, and no tag turns it")
+        return Returned(path, sha256, out, (wrong,))
+    theirs = shown_in(picture, expected.others_of(out), expected.frame_sight)
     others = [frame for frame in expected.outs if frame != out.frame and frame != theirs]
-    swapped = theirs if theirs in expected.outs else shown_in(seen.sight, others, expected.sent_sight)
+    swapped = theirs if theirs in expected.outs else shown_in(picture, others, expected.sent_sight)
+    named = f"it is named as {expected.called[out.frame]} and shows"
     if swapped is not None:
-        text = f"it is named as f{out.frame} and shows f{swapped}, {expected.outs[swapped].file}"
+        text = f"{named} {expected.called[swapped]}, {expected.outs[swapped].file}"
         return Returned(path, sha256, expected.outs[swapped], (Wrong(Trouble.SWAPPED, text),))
     if theirs is not None:
-        text = f"it is named as f{out.frame} and shows f{theirs} of the same person"
+        text = f"{named} {expected.called[theirs]} of the same person"
         return Returned(path, sha256, None, (Wrong(Trouble.NEIGHBOUR, text),))
-    wrong = Wrong(Trouble.OTHER, f"it does not show the picture f{out.frame} that was sent")
+    wrong = Wrong(Trouble.OTHER, f"it does not show the picture {expected.called[out.frame]} that was sent")
     return Returned(path, sha256, out, (wrong,))
+
+
+def _is_turned(frame: int, picture: Comparable, expected: Expected) -> bool:
+    from PIL.Image import Transpose
+
+    pick = expected.sent_sight(frame)
+    turns = (Transpose.ROTATE_90, Transpose.ROTATE_270, Transpose.ROTATE_180)
+    return pick is not None and any(
+        Comparable(picture.sight.transpose(turn)).likeness(pick).same for turn in turns
+    )

@@ -17,11 +17,12 @@ frames beside for the pick.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import atan2, degrees
 from typing import TYPE_CHECKING, Any
 
 from onsite.retouch.blocks import Blocks, compare_blocks, fine_structure, laid_over, refined
-from onsite.retouch.placing import Place, coarse_place
+from onsite.retouch.placing import Pattern, Place, Searched
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -79,24 +80,65 @@ def working(picture: Image.Image) -> Image.Image:
 
 def likeness(pick: Image.Image, other: Image.Image) -> Likeness:
     """Compares two pictures as `working` makes them."""
-    place, fit = coarse_place(pick, other)
-    if fit < _HOPELESS:
-        return Likeness(0.0, 0.0, 0.0, 1.0, 0.0)
-    half = pick.reduce(2), other.reduce(2)
-    place = _step(*half, place.scaled(0.5), 4)[0].scaled(2)
-    for reach in (3, 2, 2):
-        place = _step(pick, other, place, reach)[0]
-    _, blocks, shown = _step(pick, other, place, 4)
-    kept, moved = _judged(blocks)
-    area = pick.width * pick.height * place.zoom**2 * shown
-    beyond = max(1 - area / (other.width * other.height), 0.0)
-    return Likeness(kept, moved, shown, beyond, degrees(atan2(place.b, place.a)))
+    return Comparable(other).likeness(Compared(pick))
 
 
-def _step(pick: Image.Image, other: Image.Image, place: Place, reach: int) -> tuple[Place, Blocks, float]:
+class Compared:
+    """A pick as it is compared with other pictures: what is computed of it is kept."""
+
+    def __init__(self, pick: Image.Image) -> None:
+        self.sight = pick
+        self.pattern = Pattern(pick)
+
+    @cached_property
+    def half(self) -> Image.Image:
+        return self.sight.reduce(2)
+
+    @cached_property
+    def structure(self) -> Any:
+        return fine_structure(self.sight)
+
+    @cached_property
+    def half_structure(self) -> Any:
+        return fine_structure(self.half)
+
+
+class Comparable:
+    """A returned picture as it is compared with one pick after the other."""
+
+    def __init__(self, picture: Image.Image) -> None:
+        self.sight = picture
+        self._searched = Searched(picture)
+
+    def rough_fit(self, pick: Compared) -> float:
+        """How well a pick of about the same framing fits, 0 to 1: to put many in an order, quickly."""
+        return self._searched.rough_fit(pick.pattern)
+
+    def likeness(self, pick: Compared) -> Likeness:
+        place, fit = self._searched.place(pick.pattern)
+        if fit < _HOPELESS:
+            return Likeness(0.0, 0.0, 0.0, 1.0, 0.0)
+        place = _step(pick.half, pick.half_structure, self._half, place.scaled(0.5), 4)[0].scaled(2)
+        sight, structure = pick.sight, pick.structure
+        for reach in (3, 2, 2):
+            place = _step(sight, structure, self.sight, place, reach)[0]
+        _, blocks, shown = _step(sight, structure, self.sight, place, 4)
+        kept, moved = _judged(blocks)
+        area = sight.width * sight.height * place.zoom**2 * shown
+        beyond = max(1 - area / (self.sight.width * self.sight.height), 0.0)
+        return Likeness(kept, moved, shown, beyond, degrees(atan2(place.b, place.a)))
+
+    @cached_property
+    def _half(self) -> Image.Image:
+        return self.sight.reduce(2)
+
+
+def _step(
+    pick: Image.Image, structure: Any, other: Image.Image, place: Place, reach: int
+) -> tuple[Place, Blocks, float]:
     """(a better place, what was compared at the one given, the share of the pick that is shown)."""
     drawn, covered, shown = laid_over(other, place, pick.size)
-    blocks = compare_blocks(fine_structure(pick), fine_structure(drawn), covered, reach)
+    blocks = compare_blocks(structure, fine_structure(drawn), covered, reach)
     return refined(place, blocks), blocks, shown
 
 

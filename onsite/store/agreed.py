@@ -17,7 +17,8 @@ class Agreed:
     `ratio` width to height, such as 4:5, or empty for the frame's own; `long_side` in pixels, 0 for as large
     as it is; `quality` of the JPEG, 1 to 95; `most_kb` the most kilobytes (1,000 bytes) a file may have, 0
     for any; `due` when everything is to be delivered, ISO 8601 or empty; `price` what the client pays for
-    each finished picture, a decimal number or empty, in `currency` (ISO 4217).
+    each finished picture, a decimal number or empty, in `currency` (ISO 4217); `pages` the address at which
+    the folder with the proof pages lies on its host, or empty.
     """
 
     picks: int = 1
@@ -29,6 +30,7 @@ class Agreed:
     due: str = ""
     price: str = ""
     currency: str = "EUR"
+    pages: str = ""
 
 
 def agreed_from(values: Mapping[str, Any], where: str) -> Agreed:

@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
+from onsite.frames.called import Called
 from onsite.matching.evidence import How
 from onsite.problems import Problem
 from onsite.roster.find import Someone
@@ -16,7 +17,7 @@ from onsite.roster.people import people
 from onsite.slate.verdict import SlateKind, SlateVerdict, verdict
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Card, File, Frame, Reading
+from onsite.store.tables import Card, File, Frame, Reading
 from onsite.times import clock_time
 from onsite.words import day_told
 from onsite.wrap.choose import choose_one, frame_name
@@ -62,7 +63,7 @@ def why(shoot: Shoot, frame: str) -> Why:
         events = _decisions(session, chosen)
         files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(col(File.name)))
         symbols = session.exec(select(Reading).where(Reading.frame_id == chosen).order_by(col(Reading.id)))
-        calls = _Calls(session)
+        calls = Called(session)
         return Why(
             frame=chosen,
             called=calls(chosen),
@@ -89,19 +90,6 @@ def _shoot_time(frame: Frame, run: LaneRun, zone: timezone) -> str:
     if taken is None:
         return ""
     return datetime.fromtimestamp(taken + run.off, zone).replace(tzinfo=None).isoformat()
-
-
-class _Calls:
-    """What frames are called: `A:1043`, or the id where a frame has no counter."""
-
-    def __init__(self, session: Session) -> None:
-        self._session = session
-
-    def __call__(self, frame: int) -> str:
-        row = self._session.get(Frame, frame)
-        if row is None or row.counter is None:
-            return frame_name(frame)
-        return f"{self._session.get_one(Camera, row.camera_id).label}:{row.counter:04} ({frame_name(frame)})"
 
 
 _Decisions = list[tuple[Happening, bool]]

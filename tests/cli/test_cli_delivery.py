@@ -47,6 +47,11 @@ def test_a_delivery_is_told(picked: Onsite) -> None:
     assert "fewer pixels than agreed, not enlarged: 1" in done.out
     assert Path("../out/Festival/Lindqvarn_Åsa_Harbour Choir.jpg").is_file()
     assert "Nothing new to deliver." in picked("deliver", "../out").out
+    elsewhere = picked("deliver", "../elsewhere")
+    assert "Delivered before, and not again: 1 picture." in elsewhere.out
+    assert f": 1 picture, into {Path('../out').resolve()}" in elsewhere.out
+    assert "--again" in elsewhere.out
+    assert picked("deliver", "../elsewhere", "--again", "--json").data["files"] == 1
 
 
 def test_a_delivery_as_json(picked: Onsite) -> None:
@@ -63,7 +68,7 @@ def test_what_could_not_be_delivered_is_listed_with_status_3(picked: Onsite) -> 
     Path("retouched/A0001.jpg").write_bytes(b"a text")
     done = picked("deliver", "../out")
     assert done.status == 3
-    assert "not delivered: f1 of Åsa Lindqvarn (C-1)" in done.out
+    assert "not delivered: A:0001 (f1) of Åsa Lindqvarn (C-1)" in done.out
 
 
 def test_a_pattern_with_unknown_fields_is_refused(picked: Onsite) -> None:
@@ -83,7 +88,7 @@ def test_a_yearbook_is_one_set(picked: Onsite) -> None:
 def test_marks_beside_and_listed(picked: Onsite) -> None:
     done = picked("marks", "--beside", "--list", "picks.txt")
     assert done.status == 0
-    assert "1 picked frames: 1 sidecars written" in done.out
+    assert "1 picked frame: 1 sidecar written beside originals and their copies" in done.out
     assert Path("cards/A0001.xmp").is_file()
     assert Path("picks.txt").read_text() == "A0001.JPG\n"
 

@@ -97,3 +97,28 @@ def test_picks_by_hand(shot: Onsite) -> None:
     assert "Picks of Åsa Lindqvarn: A:0002." in shot("picks", "add", "C-1", "A:0002", "--instead").out
     refused(shot("picks", "add", "C-1"))
     refused(shot("picks", "add", "Maria Keller", "A:0003"))
+
+
+def test_notes_by_hand_are_shown_wherever_picks_are(shot: Onsite) -> None:
+    added = shot("picks", "add", "C-1", "A:0001", "--note", "keep\x07 the scar")
+    assert "note to all of them: keep the scar" in added.out
+    assert "note: keep the scar" in shot("picks", "list").out
+    assert shot("picks", "list", "--json").data["people"][0]["note"] == "keep the scar"
+    assert shot("retouch", "send", "../batch").status == 0
+    late = shot("picks", "add", "C-1", "A:0001", "--note", "and the lint")
+    assert "A:0001 went out with batch-1, without this note" in late.out
+    again = shot("picks", "add", "C-1", "A:0001", "--note", "and the lint", "--json").data
+    assert (again["note"], again["changed"], again["sent_without_note"]) == ("and the lint", False, [])
+
+
+def test_a_pick_that_is_somebody_elses_by_now_is_told(shot: Onsite) -> None:
+    assert shot("picks", "add", "C-1", "A:0001").status == 0
+    assert shot("picks", "add", "C-2", "A:0003").status == 0
+    assert shot("retouch", "send", "../batch").status == 0
+    assert shot("frames", "give", "A:0001", "C-2").status == 0
+    assert shot("frames", "aside", "A:0003").status == 0
+    told = shot("picks", "list")
+    assert "A:0001, a pick of Åsa Lindqvarn, is Maria Keller's now, and out with batch-1." in told.out
+    assert "is set aside, and out with batch-1." in told.out
+    data = shot("picks", "list", "--json").data["people"]
+    assert [one["gone"][0]["frame"] for one in data] == ["A:0001", "A:0003"]

@@ -67,21 +67,21 @@ def test_batches_are_told_overdue_first(proofed: Onsite) -> None:
 
 
 def test_reminders_are_written_and_nobody_is_asked_twice(proofed: Onsite) -> None:
-    done = proofed("remind", "--by", "2026-12-24", "--json")
+    done = proofed("remind", "--by", "2126-12-24", "--json")
     assert done.status == 0
     assert done.data["people"] == ["C-1", "C-2"]
     folder = Path(done.data["folder"])
     with (folder / "merge.csv").open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
     assert [row["email"] for row in rows] == ["asa@example.org", "maria@example.org"]
-    assert "by 24 December 2026" in rows[0]["text"]
+    assert "by 24 December 2126" in rows[0]["text"]
     assert len(list((folder / "mails").iterdir())) == 2
     again = proofed("remind")
     assert again.out.splitlines() == [
         "Nobody is to be reminded.",
         "Reminded within a day, so left alone: 2 (--again takes them in).",
     ]
-    assert "2 reminders written to" in proofed("remind", "--again").out
+    assert "2 mails written to" in proofed("remind", "--again").out
 
 
 def test_one_group_only(proofed: Onsite) -> None:
@@ -94,6 +94,8 @@ def test_one_group_only(proofed: Onsite) -> None:
     [
         (["--of", "rent"], "'rent'"),
         (["--group", "Tubas"], "'Tubas'"),
+        (["--by", "2020-01-31"], "that day is past"),
+        (["--at", "pages"], "'pages' is no address"),
         (["--by", "soon"], "'soon' is not a date"),
     ],
 )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from command_line import Onsite, refused
 from PIL import Image
 
-from onsite.store.shoot import open_shoot
+from onsite.store.shoot import Shoot, open_shoot
 from tests.retouch.prints import pick, retouched, shoot_day
 
 
@@ -24,9 +25,14 @@ def picked(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> O
     return onsite
 
 
-def test_out_and_back(picked: Onsite, tmp_path: Path) -> None:
+def test_a_batch_cannot_be_due_on_a_day_that_is_past(picked: Onsite) -> None:
+    assert "that day is past" in refused(picked("retouch", "send", "../batch", "--due", "2020-02-29"))
+    assert not Path("../batch").exists()
+
+
+def test_out_and_back(picked: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     out = picked(
-        "retouch", "send", "../batch", "--hand", "A service", "--due", "2026-07-01", "--price", "3,50"
+        "retouch", "send", "../batch", "--hand", "A service", "--due", "2126-07-01", "--price", "3,50"
     )
     assert out.status == 0
     assert "3 images at 3.50 EUR: 10.50 EUR." in out.out
@@ -46,6 +52,8 @@ def test_out_and_back(picked: Onsite, tmp_path: Path) -> None:
     assert listed["waiting"][0]["frame"] == "f5"
     assert picked("retouch", "accept", "f5", "--reason", "nothing to do").status == 0
     assert picked("retouch", "again", "f1", "--reason", "too smooth").status == 0
+    later = datetime(2126, 7, 2, 12, tzinfo=UTC)
+    monkeypatch.setattr(Shoot, "now", lambda _: later)
     assert "overdue" in picked("retouch", "list").out
     assert [one["version"] for one in picked("retouch", "list", "--json").data["batches"][0]["out"]] == [2]
 

@@ -115,6 +115,16 @@ def test_a_parallel_folder_has_the_originals_tree_and_their_settings(choir: Choi
     assert said(tmp_path / "marks" / "100CHOIR" / "_A0003.xmp") == (None, [], [])
 
 
+def test_a_parallel_folder_is_written_whatever_is_marked_beside(choir: Choir, tmp_path: Path) -> None:
+    choir.pick("S-2", 3)
+    mark_picks(choir.shoot, None)
+    done = mark_picks(choir.shoot, tmp_path / "marks")
+    assert (done.changed, done.as_before) == (1, 0)
+    (sidecar,) = (tmp_path / "marks").rglob("*.xmp")
+    assert said(sidecar) == ("5", ["pick", "Altos"], ["Ελένη Παπασταύρου"])
+    assert mark_picks(choir.shoot, tmp_path / "marks").as_before == 1
+
+
 def test_a_damaged_sidecar_is_told_and_the_others_are_written(choir: Choir) -> None:
     (card(choir) / "_A0003.xmp").write_bytes(SIDECAR.encode()[:100])
     choir.pick("S-2", 3, 4)

@@ -233,6 +233,82 @@ def test_a_note_stays_with_its_picture(studio: Shoot, tmp_path: Path) -> None:
     assert [(pick.frame, pick.note) for pick in after.picks] == [(1, "lint"), (2, "")]
 
 
+def said(shoot: Shoot) -> dict[str, str]:
+    """Key -> the note to all pictures, of everybody who wrote one."""
+    return {one.person.key: one.note for one in list_picks(shoot) if one.note}
+
+
+def test_what_is_written_under_a_code_is_that_persons_note(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    mails = f"""Hello, these are mine: {code_of(studio, "S-1", [0])}
+Please keep the scar
+and take the lint\x07 off
+
+Hello, these are mine: {code_of(studio, "S-3", [1])}
+Glare in the glasses
+"""
+    done = loaded(studio, tmp_path, mails)
+    assert said(studio) == {
+        "S-1": "Please keep the scar and take the lint off",
+        "S-3": "Glare in the glasses",
+    }
+    assert done.refused.count == done.unsure.count == 0
+    again = loaded(studio, tmp_path, mails)
+    assert not any(one.changed for one in again.people)
+
+
+@pytest.mark.parametrize(
+    ("mail", "note"),
+    [
+        ("Hello!\nMy pick code: CODE\n\nkeep the scar\nMira Okafor", "keep the scar"),
+        ("keep the scar\nCODE", "keep the scar"),
+        ("CODE, and keep the scar", "and keep the scar"),
+        ("CODE\n\nPictures: A:0001\nMira Okafor\n\nkeep the scar", "keep the scar"),
+        ("CODE\nkeep the scar\n\nOn Friday the studio wrote:\n> Dear Mira,\n> choose\n", "keep the scar"),
+        ("CODE\nkeep the scar\n-- \nOkafor & daughters\n+00 123", "keep the scar"),
+        ("Hello, it is CODE\nthe scar, please keep it", "the scar, please keep it"),
+        ("key,code,note\nS-1,CODE,keep the scar", "keep the scar"),
+        ("CODE\nnot like IMG_0011.JPG, please", "not like IMG_0011.JPG, please"),
+        ("CODE\nthe tie as in 0002", "the tie as in 0002"),
+        ("CODE\n> Note A:0001: lint\nNote A:0099: the scar", "Note A:0099: the scar"),
+        ("CODE\nT-shirt: no logo\nHi, no smoothing\n<3 Mira", "T-shirt: no logo Hi, no smoothing <3 Mira"),
+        pytest.param("CODE\n" + "scar " * 500, ("scar " * 200).strip(), id="long"),
+    ],
+)
+def test_a_note_too_many_is_better_than_one_that_is_lost(
+    studio: Shoot, tmp_path: Path, mail: str, note: str
+) -> None:
+    build_proofs(studio, tmp_path / "out")
+    done = loaded(studio, tmp_path, mail.replace("CODE", code_of(studio, "S-1", [0])))
+    assert said(studio) == {"S-1": note}
+    assert picked(studio) == {"S-1": ["A:0001"]}
+    assert done.refused.count == 0
+
+
+def test_words_that_may_be_two_peoples_are_told_and_nobodys_note(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    mails = f"""{code_of(studio, "S-1", [0])}
+
+take the mole off
+
+{code_of(studio, "S-3", [0])}
+Subject: nothing of his
+Best wishes
+"""
+    done = loaded(studio, tmp_path, mails)
+    assert said(studio) == {}
+    assert done.unsure.first == [(3, "take the mole off", "it lies between two pick codes; a note to whose?")]
+
+
+def test_words_with_a_code_that_is_not_taken_are_told(studio: Shoot, tmp_path: Path) -> None:
+    build_proofs(studio, tmp_path / "out")
+    loaded(studio, tmp_path, "A:0001")
+    code = code_of(studio, "S-1", [0])
+    done = loaded(studio, tmp_path, f"{code[:-1]}{'A' if code[-1] != 'A' else 'C'}\nkeep the scar\n")
+    assert done.unsure.first == [(2, "keep the scar", "it is with a pick code that was not taken")]
+    assert said(studio) == {}
+
+
 @pytest.mark.parametrize(
     ("content", "what"),
     [

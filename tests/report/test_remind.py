@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import email
 import email.policy
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -27,9 +28,11 @@ def everybody(shoot: Shoot) -> list[Standing]:
     return list(known.standings.values())
 
 
-def remind(shoot: Shoot, group: str | None = None, again: bool = False, by: date | None = None) -> Reminded:
+def remind(
+    shoot: Shoot, group: str | None = None, again: bool = False, by: date | None = None, at: str = ""
+) -> Reminded:
     chosen = in_group(everybody(shoot), group, lambda s: s.person.group)
-    return write_reminders(shoot, due_for_picks(chosen, shoot.now(), again), "desk", by)
+    return write_reminders(shoot, due_for_picks(chosen, shoot.now(), again), "desk", by, at)
 
 
 def keys(people: tuple[Standing, ...]) -> list[str]:
@@ -66,9 +69,34 @@ def test_a_mail_says_all_that_is_needed(after: Shoot) -> None:
     text = message.get_body().get_content()  # type: ignore[union-attr]
     assert "Dear Anna <script>alert(1)</script>," in text
     assert "ready since 14 June 2026" in text
-    assert "page-3.html, choose one picture, and send back the pick code" in text
+    assert "whose address is in the mail that you had with it, choose one picture" in " ".join(text.split())
+    assert "page-3.html" not in text
     assert "by 24 June 2026." in text
     assert merged(done)[0]["text"].split() == text.split()
+
+
+def test_a_mail_has_the_address_of_the_page_where_it_is_known(after: Shoot) -> None:
+    page = "https://proofs.example.org/festival/page-3.html"
+    row = merged(remind(after, "alto", at="https://proofs.example.org/festival/"))[0]
+    assert page in row["text"]
+    assert row["page"] == page
+    terms = replace(after.settings.agreed, pages="https://proofs.example.org/festival")
+    agreed = replace(after, settings=replace(after.settings, agreed=terms))
+    assert page in merged(remind(agreed, "alto", again=True))[0]["text"]
+
+
+@pytest.mark.parametrize("at", ["pages", "file:///home/pages", "https://a b", "https://x\nBcc: y"])
+def test_what_is_no_address_of_pages_is_refused(after: Shoot, at: str) -> None:
+    with pytest.raises(Problem, match="no address of a folder"):
+        remind(after, at=at)
+    assert reminded(after) == []
+
+
+def test_an_answer_by_a_day_that_is_past_is_refused(after: Shoot) -> None:
+    with pytest.raises(Problem, match="past"):
+        remind(after, by=date(2026, 6, 19))
+    assert reminded(after) == []
+    assert remind(after, by=date(2026, 6, 20)).mails == 1
 
 
 def test_who_has_no_page_is_asked_for_numbers(after: Shoot) -> None:

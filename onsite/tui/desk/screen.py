@@ -18,7 +18,8 @@ from onsite.progress.batches import Batch, most_urgent_first, newest_change, rea
 from onsite.progress.stage import Stage, Standing
 from onsite.progress.waits import TOLD, Wait, Waits, who_waits
 from onsite.report.remind import Reminded, write_reminders
-from onsite.report.reminders import due_for_picks
+from onsite.report.reminders import Due, due_for_picks
+from onsite.tui.around.ask import SureScreen
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.desk.choosing import ChooseScreen
 from onsite.tui.desk.rows import Group, age, batch_line, group_line, waits_line
@@ -192,6 +193,10 @@ class DeskScreen(ModeScreen):
             lately = f" {len(due.rested)} were reminded within a day." if due.rested else ""
             self.told.say(f"Nobody is to be reminded.{lately}")
             return
+        question = f"Write {counted(len(due.now), 'reminder')}? Nothing is sent."
+        self.app.push_screen(SureScreen(question), lambda sure: self._write_reminders(due) if sure else None)
+
+    def _write_reminders(self, due: Due) -> None:
         shoot, station = self.shoot, self.onsite.station
         self.onsite.write(lambda: write_reminders(shoot, due, station), self._reminded)
 
@@ -199,6 +204,7 @@ class DeskScreen(ModeScreen):
         if done.folder is None:
             return
         where = done.folder.relative_to(self.shoot.folder)
-        without = f" {len(done.without_address)} without an address." if done.without_address else ""
-        said = f"{counted(len(done.people), 'reminder')} written to {where}. Nothing was sent.{without}"
+        without = f" In the table alone, without an address: {len(done.without_address)}."
+        said = f"{counted(done.mails, 'mail')} written to {where}. Nothing was sent."
+        said += without if done.without_address else ""
         self.onsite.tell(said)

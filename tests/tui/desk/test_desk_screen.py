@@ -109,7 +109,12 @@ async def test_one_key_writes_the_reminders_and_sends_nothing(later: Shoot) -> N
     async with opened(later, "desk") as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
         await pilot.press("r")
-        await until(pilot, lambda: "2 reminders written to" in told(pilot))
+        await until(pilot, lambda: "Write 2 reminders?" in screen_text(pilot))
+        await pilot.press("escape", "r")
+        await until(pilot, lambda: "Write 2 reminders?" in screen_text(pilot))
+        assert not recorded(later, Kind.REMINDED)
+        await pilot.press("enter")
+        await until(pilot, lambda: "written to" in told(pilot))
         assert "Nothing was sent." in told(pilot)
         await until(pilot, lambda: "reminded now" in screen_text(pilot))
         assert [event.person_id for event in recorded(later, Kind.REMINDED)] == [1, 2]
@@ -133,7 +138,7 @@ async def test_what_cannot_be_written_is_told(later: Shoot) -> None:
     (later.folder / "reminders").write_text("in the way", encoding="utf-8")
     async with opened(later, "desk") as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
-        await pilot.press("r")
+        await pilot.press("r", "enter")
         await until(pilot, lambda: "cannot be written" in told(pilot))
     assert not recorded(later, Kind.REMINDED)
 
@@ -142,7 +147,7 @@ async def test_what_happens_at_the_desk_has_no_frame_matched_anew(later: Shoot) 
     """These frames have no slates: matched anew, they would be nobody's."""
     async with opened(later, "desk") as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
-        await pilot.press("r")
+        await pilot.press("r", "enter")
         await until(pilot, lambda: "reminded now" in screen_text(pilot))
         await pilot.pause(1)
         await pilot.press("left")

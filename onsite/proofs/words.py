@@ -1,0 +1,149 @@
+"""What people write to the retoucher around a pick code, in running text. Pure.
+
+A mail has more in it than its code, and nobody can tell a word to the retoucher from a word of thanks. So all
+of it is the person's note: the lines under their code, and those right above it without an empty line
+between. A note too many is read and forgotten; one that is lost is a scar that is gone. Left out are quoted
+lines, greetings, a line of names of frames, the person's own name, and what follows a line `--` (the mark
+before a signature, RFC 3676, 4.3). Where text after an empty line lies between the codes of two people it may
+be either's, and is told instead: a note under the wrong person is worse than none.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+LONGEST = 1_000
+"""Characters of a person's note; what is more is told."""
+
+_MOST_LINES = 200
+"""Lines that are held around one code; those after them are told."""
+
+_HEADING = re.compile(
+    r"(?:from|subject|date|sent|von|betreff|datum|gesendet|objet|asunto|"
+    r"(?:content|mime|message|reply|return|x)-[a-z-]+): *\S.*|-{3,}.*",
+    re.IGNORECASE,
+)
+"""A line between two mails."""
+
+_GREETING = re.compile(
+    r"(?:hello|hi|hey|dear|good (?:morning|day|evening))(?:(?: \w+){0,2},|[!.]?)", re.IGNORECASE
+)
+_QUOTED = re.compile(r">.*|.*\bwrote:|.*<\S+@\S+>:?|</?[a-z!][^>]*>.*", re.IGNORECASE)
+"""Quoted lines, what stands before them, and markup."""
+
+_SIGNED = "--"
+_HAS_WORDS = re.compile(r"[^\W\d_]")
+
+Told = Callable[[int, str, str], None]
+"""Is told (row, what was written, why it is nobody's note)."""
+
+
+@dataclass(slots=True)
+class _Paragraph:
+    """Lines without an empty one between them. `theirs` where it is surely by whom the code above is of."""
+
+    theirs: bool
+    lines: list[tuple[int, str]] = field(default_factory=list)
+    last: int = 0
+
+
+@dataclass(slots=True)
+class Words:
+    """Takes a text line by line. `of` holds what is known so far: person -> their words. `person` is whose
+    code was the last, 0 where it was not taken, None in a mail that has had none yet."""
+
+    told: Told
+    of: dict[int, list[str]] = field(default_factory=dict)
+    person: int | None = None
+    _paragraphs: list[_Paragraph] = field(default_factory=list)
+    _held: int = 0
+    _signed: bool = False
+
+    def code(self, row: int, person: int, after: str = "") -> None:
+        """A pick code in a row, with what stands after it there; person 0 where the code was not taken."""
+        above = self._paragraphs[-1] if self._paragraphs else None
+        if above and above.last == row - 1 and not (above.theirs and self.person is not None):
+            self._paragraphs.pop()
+        else:
+            above = None
+        self._settle(another_follows=True)
+        self._begin(person)
+        if above:
+            self._keep(person, above)
+        self._paragraphs.append(_Paragraph(True, [(row, after)] if _is_note(after) else [], row))
+
+    def line(self, row: int, text: str, theirs: bool = False) -> None:
+        """A line that is no code. `theirs` where it is surely of the person whose code is above it, and not
+        words: their name, or frames."""
+        if _HEADING.fullmatch(text):
+            self.end()
+            return
+        if text == _SIGNED:
+            self._signed = True
+        last = self._paragraphs[-1] if self._paragraphs else None
+        if last is None or last.last != row - 1:
+            if self.person is None:
+                self._paragraphs.clear()
+                self._held = 0
+            last = _Paragraph(False)
+            if len(self._paragraphs) < _MOST_LINES:
+                self._paragraphs.append(last)
+        last.last = row
+        last.theirs = last.theirs or theirs
+        if theirs or self._signed or not _is_note(text):
+            return
+        if self._held < _MOST_LINES and last is self._paragraphs[-1]:
+            last.lines.append((row, text))
+            self._held += 1
+        elif self.person is not None:
+            self.told(row, text, "the text around a pick code is too long for a note")
+
+    def end(self) -> None:
+        """The text ends here, or another mail begins."""
+        self._settle(another_follows=False)
+        self._begin(None)
+
+    def _begin(self, person: int | None) -> None:
+        self.person = person
+        self._paragraphs.clear()
+        self._held = 0
+        self._signed = False
+
+    def _settle(self, another_follows: bool) -> None:
+        if self.person is None:
+            return
+        for paragraph in self._paragraphs:
+            if another_follows and not paragraph.theirs:
+                for row, text in paragraph.lines:
+                    self.told(row, text, "it lies between two pick codes; a note to whose?")
+            else:
+                self._keep(self.person, paragraph)
+
+    def _keep(self, person: int, paragraph: _Paragraph) -> None:
+        for row, text in paragraph.lines:
+            if person:
+                self.of.setdefault(person, []).append(text)
+            else:
+                self.told(row, text, "it is with a pick code that was not taken")
+
+
+def note_of(words: list[str]) -> tuple[str, str]:
+    """(the note that lines make, each once; what is too long for it)."""
+    text = plain(" ".join(dict.fromkeys(words)))
+    if len(text) <= LONGEST:
+        return text, ""
+    cut = text.rfind(" ", 0, LONGEST + 1)
+    cut = cut if cut > 0 else LONGEST
+    return text[:cut], text[cut:].strip()
+
+
+def plain(text: str) -> str:
+    """A text on one line, without characters that control anything."""
+    return " ".join("".join(" " if unicodedata.category(c)[0] == "C" else c for c in text).split())
+
+
+def _is_note(text: str) -> bool:
+    return bool(_HAS_WORDS.search(text)) and not (_QUOTED.fullmatch(text) or _GREETING.fullmatch(text))
