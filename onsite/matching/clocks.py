@@ -150,7 +150,7 @@ def find_clock(
         drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
         return Clock(offset, *around, TiedBy.SHOWN, used, drift, at, (), missed, agreement)
     offset = _likely(spans, fits)
-    if missed > max(_misses(len(sightings)), len(sightings) // 20):  # no one offset fits the day
+    if missed > max(misses(len(sightings)), len(sightings) // 20):  # no one offset fits the day
         return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used, missed=missed, agreement=agreement)
     return Clock(offset, low, high, TiedBy.ARRIVALS, used, 0.0, 0.0, spans, missed, agreement)
 
@@ -237,7 +237,7 @@ def _densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
 
 
 def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...], int] | None:
-    """The offsets with the most agreement and those with nearly as much (`_misses`), and the most agreement.
+    """The offsets with the most agreement and those with nearly as much (`misses`), and the most agreement.
 
     Agreement counts each sighting explained, once more where it was shown just then, and each person
     explained: a shoot where everybody was photographed once is likelier than one where few were, often.
@@ -268,7 +268,7 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
             explaining += change if tally is explained else 0
         steps.append((at, score, explaining))
     best, most_explained = max(step[1:] for step in steps)
-    enough = best - (0 if most_explained == sightings else _misses(sightings))
+    enough = best - (0 if most_explained == sightings else misses(sightings))
     spans: list[Span] = []
     for (at, value, _), (until, _, _) in pairwise(steps):
         if value >= enough and spans and spans[-1][1] == at:
@@ -278,7 +278,7 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
     return tuple(spans), best
 
 
-def _misses(sightings: int) -> int:
+def misses(sightings: int) -> int:
     """How much less agreement still counts as much: some arrivals are typed in late, or never.
 
     One such slate costs two points, its own and its person's. In a handful of slates nothing can be missed,

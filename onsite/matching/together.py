@@ -17,13 +17,12 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from onsite.matching.clocks import Clock, Fit, Sighting, Span, TiedBy, fits_of
+from onsite.matching.clocks import Clock, Fit, Sighting, Span, TiedBy, fits_of, misses
 from onsite.matching.evidence import Evidence
 from onsite.matching.marks import sightings_of
 from onsite.matching.order import Lane
 from onsite.matching.queue import Queue
 
-_ACCIDENTS = 2  # slates that may go to somebody who has one, or to nobody: each costs two points
 _NEARLY_ALL = 0.94  # of the slates that an offset can explain, without which it is not looked at
 _MOST_TRIED = 500  # offsets of a clock
 _MOST_CLOCKS = 8  # pieces of lanes: with more, each by itself
@@ -100,6 +99,8 @@ class Offsets:
     spans: tuple[Span, ...]
     slates: Counts
     people: Counts
+    count: int
+    """Of all slates."""
 
     @classmethod
     def of(
@@ -116,7 +117,7 @@ class Offsets:
             changes[last, people[fit.person]] -= 1
         whose = (changes.cumsum(0) > 0)[:-1].astype(np.float32)
         in_line = _explained(fits, middles) - _explained(_came_late(fits), middles)
-        return cls(tuple(spans), in_line, whose)
+        return cls(tuple(spans), in_line, whose, len({fit.sighting for fit in fits}))
 
 
 def _explained(fits: Sequence[Fit], at: npt.NDArray[np.float64]) -> Counts:
@@ -138,7 +139,9 @@ def _plausible(fits: Sequence[Fit]) -> list[Span]:
     """Offsets that explain nearly all slates, from each change of a card's holder to the next."""
     edges = np.unique([edge for fit in fits for edge in (fit.low, fit.high)])
     explained = _explained(fits, (edges[:-1] + edges[1:]) / 2)
-    places = np.flatnonzero(explained >= _NEARLY_ALL * explained.max() - _ACCIDENTS)
+    places = np.flatnonzero(
+        explained >= _NEARLY_ALL * explained.max() - misses(len({fit.sighting for fit in fits})) / 2
+    )
     some = np.array_split(places, min(len(places), _MOST_TRIED))
     return [(float(edges[group[0]]), float(edges[group[-1] + 1])) for group in some]
 
@@ -148,18 +151,18 @@ def _nearly_best(clocks: Sequence[Offsets]) -> list[list[Span]]:
     if not 2 <= len(clocks) <= _MOST_CLOCKS:
         return [_of_one(clock) for clock in clocks]
     chosen = [int(np.argmax(clock.slates + clock.people.sum(1))) for clock in clocks]
-    best = _climb(clocks, chosen)
+    enough = _climb(clocks, chosen) - misses(sum(clock.count for clock in clocks))
     most = [np.full(len(clock.spans), -1.0, np.float32) for clock in clocks]
     for one, other in combinations(range(len(clocks)), 2):
         together = _by_two(clocks, chosen, one, other)
         most[one] = np.maximum(most[one], together.max(1))
         most[other] = np.maximum(most[other], together.max(0))
-    return [_near(best, *one) for one in zip(clocks, most, strict=True)]
+    return [_near(enough, *one) for one in zip(clocks, most, strict=True)]
 
 
 def _of_one(clock: Offsets) -> list[Span]:
     found = clock.slates + clock.people.sum(1)
-    return _near(float(found.max()), clock, found)
+    return _near(float(found.max()) - misses(clock.count), clock, found)
 
 
 def _climb(clocks: Sequence[Offsets], chosen: list[int]) -> float:
@@ -193,11 +196,11 @@ def _by_two(clocks: Sequence[Offsets], chosen: Sequence[int], one: int, other: i
     return explained
 
 
-def _near(best: float, clock: Offsets, explained: Counts) -> list[Span]:
+def _near(enough: float, clock: Offsets, explained: Counts) -> list[Span]:
     """The spans of a clock that explain nearly the most, adjoining ones as one."""
     joined: list[Span] = []
     for (low, high), found in zip(clock.spans, explained, strict=True):
-        if found < best - 2 * _ACCIDENTS:
+        if found < enough:
             continue
         if joined and joined[-1][1] == low:
             joined[-1] = joined[-1][0], high
