@@ -133,26 +133,26 @@ def aside(frames: Frames) -> None:
 
 def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
     """Those of these frames that people other than the one with that roster key have picked."""
+    from onsite.frames.called import Called
     from onsite.progress.after import picked_by
-    from onsite.proofs.theirs import frame_labels
     from onsite.roster.people import people
     from onsite.wrap.choose import frame_name
 
     with shoot.reading() as session:
-        picks = picked_by(session, frames)
+        picks = picked_by(session, frozenset(frames))
         everybody = {person.id: person for person in people(session)} if picks else {}
-        labels = frame_labels(session) if picks else {}
-    return [
-        {
-            "frame": frame_name(pick.frame),
-            "called": labels[pick.frame],
-            "key": everybody[person].key,
-            "name": everybody[person].name,
-            "at_retouch": pick.at_retouch,
-        }
-        for person, pick in picks
-        if person in everybody and everybody[person].key != key
-    ]
+        called = Called(session)
+        return [
+            {
+                "frame": frame_name(pick.frame),
+                "called": called(pick.frame),
+                "key": everybody[person].key,
+                "name": everybody[person].name,
+                "at_retouch": pick.at_retouch,
+            }
+            for person, pick in picks
+            if person in everybody and everybody[person].key != key
+        ]
 
 
 def _told(picked: Sequence[dict[str, Any]]) -> str:

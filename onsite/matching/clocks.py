@@ -171,6 +171,13 @@ def fits_of(
     ]
 
 
+def only_fits(fits: Iterable[Fit]) -> list[Fit]:
+    """The fits of sightings that are one person's whatever the clock says."""
+    found = list(fits)
+    times = Counter(fit.sighting for fit in found)
+    return [fit for fit in found if times[fit.sighting] == 1]
+
+
 def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
     """The likeliest offset where only arrivals tell: none where the camera's own time fits nearly all, for
     some arrivals are typed in late; else the least that fits, for somebody is always photographed soon after

@@ -93,6 +93,11 @@ class Evidence:
     by_hand: Mapping[int, ByHand] = field(default_factory=dict)
     regrouped: Sequence[Split | Join] = ()
 
+    @property
+    def cards_go_round(self) -> bool:
+        """Whether a deck card was several people's, one after the other."""
+        return any(len(ties) > 1 for ties in self.cards.values())
+
 
 class FrameKind(StrEnum):
     NAMED = "named"

@@ -6,13 +6,12 @@ everybody after it seems to have waited longer, by just that break, it may have 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
-from onsite.matching.clocks import Clock, Sighting, TiedBy, fits_of
+from onsite.matching.clocks import Clock, Sighting, TiedBy, fits_of, only_fits
 from onsite.matching.evidence import Evidence
 from onsite.matching.marks import clock_of, sightings_of
 from onsite.matching.order import Jump, Lane
@@ -80,7 +79,7 @@ def _clock(whole: Clock, cut: _Cut | None) -> Clock:
 
 def _after_breaks(clock: Clock, lane: Lane, piece: range, evidence: Evidence) -> Clock:
     """The clock of a piece that arrivals tie, with what would fit after breaks that may be none."""
-    if clock.tied_by is not TiedBy.ARRIVALS or not any(len(ties) > 1 for ties in evidence.cards.values()):
+    if clock.tied_by is not TiedBy.ARRIVALS or not evidence.cards_go_round:
         return clock
     longer = list(_waited_longer(lane, piece, evidence))
     spans = (*clock.ranges, *((low - by, high - by) for by in longer for low, high in clock.ranges))
@@ -103,6 +102,8 @@ def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[flo
 def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> int | None:
     """The place from which on people seem to have waited about an hour longer, or less long, than before: no
     queue does that, so the clock may have been another one. What it told is not known to be wrong."""
+    if not evidence.cards_go_round:  # whose a slate is, no clock has to tell
+        return None
     came = _came(lane, piece, evidence)
     lows = [low for _, low in came]
     changes = [
@@ -135,8 +136,7 @@ def _came(lane: Lane, piece: range, evidence: Evidence) -> list[tuple[float, flo
     were photographed, and by how many seconds after that their person came (below 0)."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
     fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
-    times = Counter(fit.sighting for fit in fits)
-    return sorted((fit.taken, fit.low) for fit in fits if times[fit.sighting] == 1)
+    return sorted((fit.taken, fit.low) for fit in only_fits(fits))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ have one already than accidents account for.
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -17,7 +16,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from onsite.matching.clocks import Clock, Fit, Sighting, Span, TiedBy, fits_of, misses
+from onsite.matching.clocks import Clock, Fit, Sighting, Span, TiedBy, fits_of, misses, only_fits
 from onsite.matching.evidence import Evidence
 from onsite.matching.marks import sightings_of
 from onsite.matching.order import Lane
@@ -36,7 +35,7 @@ def fitted_together(
 ) -> list[list[Clock]]:
     """The clocks of all lanes, a list a lane; those that only arrivals tie with what fits all cameras."""
     found = [list(some) for some in clocks]
-    if not any(len(ties) > 1 for ties in evidence.cards.values()):
+    if not evidence.cards_go_round:
         return found
     holders = {tie.person for ties in evidence.cards.values() for tie in ties}
     people = {person: number for number, person in enumerate(sorted(holders.union(evidence.codes.values())))}
@@ -130,9 +129,12 @@ def _explained(fits: Sequence[Fit], at: npt.NDArray[np.float64]) -> Counts:
 def _came_late(fits: Sequence[Fit]) -> list[Fit]:
     """The fits whose person came long after those photographed around them. What the slates say that are one
     person's whatever the clock is holds for all."""
-    times = Counter(fit.sighting for fit in fits)
-    queue = Queue.of((fit.sighting, fit.low) for fit in fits if times[fit.sighting] == 1)
-    return [fit for fit in fits if queue and times[fit.sighting] > 1 and queue.is_late(fit.sighting, fit.low)]
+    sure = only_fits(fits)
+    queue = Queue.of((fit.sighting, fit.low) for fit in sure)
+    if queue is None:
+        return []
+    known = {fit.sighting for fit in sure}
+    return [fit for fit in fits if fit.sighting not in known and queue.is_late(fit.sighting, fit.low)]
 
 
 def _plausible(fits: Sequence[Fit]) -> list[Span]:

@@ -2,23 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
-
-import pytest
 from stored import store_day
 
-from onsite.store.settings import Settings
-from onsite.store.shoot import Shoot, create_shoot
+from onsite.store.shoot import Shoot
 from onsite.wrap.why import why
-from tests.matching.days import SHOOT, Day, card
-
-
-@pytest.fixture
-def shoot(tmp_path: Path) -> Iterator[Shoot]:
-    made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone="UTC"), SHOOT)
-    yield made
-    made.engine.dispose()
+from tests.matching.days import Day, card
 
 
 def with_a_card(day: Day, person: int) -> Day:
@@ -39,7 +27,7 @@ def test_whose_a_deck_card_was_and_from_when_on_is_told(shoot: Shoot) -> None:
         assert told.person is not None
         assert told.person.name == f"Singer {person}"
         (held,) = [line for line in told.evidence if line.startswith("deck card")]
-        assert held.startswith("deck card 1 was Singer 13's from 0")
+        assert held.startswith("deck card 1 was Singer 13's from 1")
         assert ", Singer 40's from " in held
 
 
