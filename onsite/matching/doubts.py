@@ -19,7 +19,7 @@ from onsite.matching.marks import Meaning
 from onsite.matching.runs import Bound, exposures
 from onsite.matching.sense import LaneSense
 
-SURE = 5e-3
+SURE = 3e-3
 """The odds of somebody else below which a name stands. Nearly all pieces are far below it, and what the odds
 are made of is chosen on the side of doubt: how often names are wrong is for simulated days to tell."""
 
@@ -32,15 +32,19 @@ NOT_LOOKED_AT = "its picture could not be looked at"
 # How likely somebody else is on a piece before its pause, frames and look are weighed. Our own guesses, on
 # the side of doubt; tried on simulated days. The first three are times how often that happens on the day.
 _FORGOT = 1.0  # the next person's slate was forgotten
-_STANDS_IN = 0.6  # somebody stands in for a test of the light, for no more than `_TEST` frames
-_LEFT = 0.4  # the slate's person left again, and the next one forgot theirs
+_STANDS_IN = 0.6  # somebody stands in for a test of the light, for no more than `TEST` frames
+_LEFT = 0.6  # the slate's person left again, and the next one forgot theirs
 _LEFT_AND_BACK = 0.3  # likewise, where their slate was photographed again at another time
 _DELETED = 0.2  # frames between are missing from the counter: a slate may have been among them
 _UNSEEN = 0.15  # nobody could look at the frame, and it may be a slate
 _SLATE = 20.0  # a slate was seen that does not read: mostly it is that of the next person
+_AT_ONCE = 0.05  # likewise right after their slate, where that was photographed only once
 _STAYS = 6.0  # somebody else was there just before, and has stayed
 _DIVIDED = 1.0  # another person's tail slate follows: somebody did step in
-_TEST = 3
+TEST = 3
+"""Frames of a test, at most."""
+
+_LOUDEST = 50.0  # times that a look, or a change of people elsewhere, may speak against these
 _CALLED_LATE = 120.0  # and the longest that this takes
 _SPEAKS = 2.0  # times likelier, from which on a look is said to have changed
 _MUTE = 0.2  # times as likely, down to which it is said to tell nothing
@@ -144,14 +148,15 @@ class _Weighing:
     def _with_last(self, last: Part, piece: tuple[int, ...], start: int, end: int) -> Part | None:
         """The piece weighed together with the one that was doubted before, where they look alike. None where
         only the new one may be theirs: somebody stood in for a moment."""
-        if self._lane.look_speaks(last.frames, piece) >= 1.0:
+        seen = any(self._lane.looks.looked_at(place) for place in last.frames)
+        if seen and self._lane.look_speaks(last.frames, piece) >= 1.0:
             return None
         came = last.came + self._came(start, end, None, None)  # there before, or only now
         part = replace(
             last, frames=last.frames + piece, came=came, odds=came * self._look(last.frames + piece)
         )
         theirs = last.came * self._lane.look_speaks([*self._known, *piece], last.frames) < SURE
-        if part.odds < SURE and not theirs:
+        if part.odds < SURE and seen and not theirs:
             return None
         return part
 
@@ -162,34 +167,51 @@ class _Weighing:
 
     def _came(self, start: int, end: int, mark: Bound | None, last: Part | None) -> float:
         """The odds that somebody else came, before the look is weighed."""
-        lane, often = self._lane, self._lane.often
-        if lane.nobody(self._reach.frames[start:end]) and not lane.nobody(self._known or self._reach.slate):
+        lane, piece = self._lane, self._reach.frames[start:end]
+        if lane.nobody(piece) and not lane.nobody(self._known or self._reach.slate):
             return math.inf  # whoever was there, this is a picture of the backdrop
-        before, first = self._before(start), self._reach.frames[start]
-        speaks = lane.pause_speaks(before, first, after_slate=not start)
-        unseen = 0.0 if lane.frames[first].seen else _UNSEEN
-        forgot = _FORGOT * often * self._lengths(start)
         if mark is not None:
-            if mark.mark.meaning is not Meaning.UNREAD:
-                return math.inf  # it reads, and is not theirs
-            if not start:
-                return math.inf  # a second slate right after theirs may be the right one after a wrong one
-            held = (
-                1.0 if last is not None else lane.pause_speaks(before, mark.frames[0], after_slate=not start)
-            )
-            return _SLATE * held + (forgot + unseen) * lane.pause_speaks(mark.frames[-1], first)
+            return self._after_mark(start, mark, last)
+        speaks = lane.pause_speaks(self._before(start), piece[0], after_slate=not start)
+        forgot = _FORGOT * lane.often * self._lengths(start)
         if last is not None:
-            return _STAYS
+            return _STAYS / _loud(lane.look_speaks(last.frames, piece)) + forgot * speaks
         if not start:
-            left = _LEFT_AND_BACK if self._reach.person in lane.again else _LEFT * often
-            return (left + unseen) * speaks
+            left = _LEFT_AND_BACK if self._reach.person in lane.again else _LEFT * lane.often
+            return (left + self._unseen(start)) * speaks
         if self._reach.divided or self._tail_follows(start):
-            forgot = _DIVIDED * self._lengths(start)
-        if lane.missing(before, first):
+            forgot += _DIVIDED * self._lengths(start) / _loud(self._later(start))
+        if lane.missing(self._before(start), piece[0]):
             forgot += _DELETED
-        few = exposures(lane.frames, self._reach.frames[start:end]) <= _TEST
-        stands_in = _STANDS_IN * often if few else 0.0
-        return (forgot + stands_in + unseen) * speaks
+        stands_in = _STANDS_IN * lane.stands_in if exposures(lane.frames, piece) <= TEST else 0.0
+        return (forgot + stands_in + self._unseen(start)) * speaks
+
+    def _after_mark(self, start: int, mark: Bound, last: Part | None) -> float:
+        """The same right after a slate that does not say whose it is."""
+        lane, once = self._lane, self._reach.person is not None and self._reach.person not in self._lane.again
+        if mark.mark.meaning is not Meaning.UNREAD:
+            return math.inf  # it reads, and is not theirs
+        if not start:  # the right slate after a wrong one, or a badge?
+            return _AT_ONCE if once else math.inf
+        forgot = _FORGOT * lane.often * self._lengths(start)
+        held = 1.0 if last is not None else lane.pause_speaks(self._before(start), mark.frames[0])
+        after = lane.pause_speaks(mark.frames[-1], self._reach.frames[start])
+        return _SLATE * held + (forgot + self._unseen(start)) * after
+
+    def _unseen(self, start: int) -> float:
+        return 0.0 if self._lane.frames[self._reach.frames[start]].seen else _UNSEEN
+
+    def _later(self, start: int) -> float:
+        """How much likelier people changed than not at a later place of the reach, the likeliest."""
+        lane, near = self._lane, self._reach.frames[start : start + self._lane.usual.many]
+        return max(
+            (
+                lane.pause_speaks(near[at - 1], near[at]) * lane.look_speaks(near[:at], near[at:])
+                for at, _ in lane.pieces(near)
+                if at
+            ),
+            default=1.0,
+        )
 
     def _tail_follows(self, start: int) -> bool:
         """Whether a tail slate follows that is one of several others', of whom is not known."""
@@ -222,6 +244,11 @@ class _Weighing:
         if look > _MUTE:
             return f"{spoken}, and looks tell nothing here"
         return f"{spoken}, and the look does not settle who came after"
+
+
+def _loud(speaks: float) -> float:
+    """What speaks for one thing and against another, for the latter to be divided by."""
+    return min(max(speaks, 1.0), _LOUDEST)
 
 
 def _barred(lane: LaneSense, reach: Reach) -> tuple[int, Part] | None:

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
-from onsite.matching.doubts import CALLED_EARLY, NOT_LOOKED_AT, Part, Reach, groups_of, parts_of
+from onsite.matching.doubts import CALLED_EARLY, NOT_LOOKED_AT, TEST, Part, Reach, groups_of, parts_of
 from onsite.matching.evidence import How, Shown
 from onsite.matching.marks import Meaning
-from onsite.matching.runs import Bound, Stretch, opens, places_of
+from onsite.matching.runs import Bound, Stretch, exposures, opens, places_of
 from onsite.matching.sense import OFTEN, LaneSense
 from onsite.matching.suggest import HINTED, Hint, theirs
 
@@ -48,7 +48,8 @@ def name_lane(
 ) -> list[Named]:
     """Names for every frame in the stretches of one lane. `again` are people whose slates were photographed
     on several occasions: the first time they may have left again."""
-    lane = replace(lane, often=_often(lane, cut), again=again)
+    often, stands_in = _often(lane, cut)
+    lane = replace(lane, often=often, stands_in=stands_in, again=again)
     sides = _sides(lane, cut)
     named: list[Named] = []
     for number, stretch in enumerate(cut):
@@ -58,13 +59,31 @@ def name_lane(
     return named
 
 
-def _often(lane: LaneSense, cut: Sequence[Stretch]) -> float:
-    """How often somebody else steps in within a run, as this day shows it; where it shows little, as often as
-    is assumed."""
-    runs = [stretch for stretch in cut if opens(stretch.left) is not None and stretch.frames]
-    some = runs[:: max(len(runs) // _SAMPLE, 1)]
-    others = sum(any(part.odds > 1.0 for part in parts_of(lane, _from_left(run))) for run in some)
-    return (others + _ASSUMED * OFTEN) / (len(some) + _ASSUMED)
+def _often(lane: LaneSense, cut: Sequence[Stretch]) -> tuple[float, float]:
+    """In how many runs the next person's slate is forgotten, and in how many somebody stands in for a test:
+    as this day shows it, or where it shows little, as is assumed. Where a slate tells of it, none was
+    forgotten."""
+    heads = [run for run in cut if run.frames and opens(run.left) is not None and not _tail_of_other(run)]
+    reaches = [_before_marks(_from_left(run)) for run in heads if min(run.between, default=1)]
+    some = reaches[:: max(len(reaches) // _SAMPLE, 1)]
+    forgot = tests = 0
+    for reach in some:
+        others = [exposures(lane.frames, part.frames) for part in parts_of(lane, reach) if part.odds > 1.0]
+        forgot += any(count > TEST for count in others)
+        tests += any(count <= TEST for count in others)
+
+    def share(count: int) -> float:
+        return (count + _ASSUMED * OFTEN) / (len(some) + _ASSUMED)
+
+    return share(forgot), share(tests)
+
+
+def _tail_of_other(run: Stretch) -> bool:
+    return run.right is not None and run.right.mark.upside_down and run.right.mark.person != opens(run.left)
+
+
+def _before_marks(reach: Reach) -> Reach:
+    return replace(reach, frames=reach.frames[: min(reach.between)], between={}) if reach.between else reach
 
 
 def _sides(lane: LaneSense, cut: Sequence[Stretch]) -> list[str | None]:

@@ -23,7 +23,8 @@ _NO_TIMES = 0.002  # what a pause says that no time tells of
 
 @dataclass(frozen=True, slots=True)
 class LaneSense:
-    """A lane's frames, how they look, what is usual in it, and how often somebody else steps in within a run.
+    """A lane's frames, how they look, what is usual in it, and in how many of its runs somebody else steps
+    in: the next person without a slate (`often`), or somebody for a test (`stands_in`).
 
     `backwards`: frames are given from the last to the first, since a tail slate names that way.
     """
@@ -36,6 +37,7 @@ class LaneSense:
     mixed: frozenset[int] = frozenset()
     """Where two parts of the day are mixed up."""
     often: float = OFTEN
+    stands_in: float = OFTEN
     backwards: bool = False
     again: frozenset[int] = frozenset()
     """People whose slates were photographed on several occasions."""

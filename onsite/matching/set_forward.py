@@ -9,7 +9,7 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from statistics import median
+from statistics import median, median_low
 
 from onsite.matching.clocks import Clock, Sighting, TiedBy, fits_of, only_fits
 from onsite.matching.evidence import Evidence
@@ -107,7 +107,7 @@ def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> int 
     came = _came(lane, piece, evidence)
     lows = [low for _, low in came]
     changes = [
-        (abs(median(lows[at - _SOME : at]) - median(lows[at : at + _SOME])), at)
+        (abs(median_low(lows[at - _SOME : at]) - median_low(lows[at : at + _SOME])), at)
         for at in range(_SOME, len(lows) - _SOME + 1)
     ]
     change, at = max(changes, default=(0.0, 0))
@@ -123,7 +123,7 @@ def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> int 
 def _best_split(lows: Sequence[float], about: int) -> int:
     """Where the values before are nearest to those before, and those after to those after."""
     near = range(about - _SOME, about + _SOME)
-    before, after = median(lows[near.start : about]), median(lows[about : near.stop])
+    before, after = median_low(lows[near.start : about]), median_low(lows[about : near.stop])
 
     def misfit(at: int) -> float:
         return sum(abs(lows[n] - (before if n < at else after)) for n in near)
