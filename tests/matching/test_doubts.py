@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from days import Day, assert_all_named, clothes, look, names, verdicts, wrong
+from days import Day, assert_all_named, clothes, code, look, names, verdicts, wrong
 
-from onsite.matching.evidence import ByHand, Shown
+from onsite.matching.evidence import ByHand, Shown, Symbol
 
 BEGIN, REST = range(1, 10), range(11, 15)
 
@@ -111,3 +111,79 @@ def test_frames_set_aside_between_two_people_take_no_name_from_the_first() -> No
     found = verdicts(evidence)
     assert names(found, [*day.ids(9)[:5], last]) == [9] * 6
     assert names(found, day.ids(10)) == ["loose"] * 5
+
+
+@pytest.mark.parametrize("tester", [90, None], ids=["a helper", "nobody"])
+def test_whoever_comes_back_after_a_test_of_the_light_has_their_name(tester: int | None) -> None:
+    day = Day().people(BEGIN).person(10, count=3)
+    test = [day.frame(tester, after=20.0), day.frame(tester)]
+    if tester is None:
+        empty = bytes(len(day.frames[0].look or b""))
+        day.frames = [replace(f, look=empty) if f.id in test else f for f in day.frames]
+    day.frame(10, after=15.0)
+    day.portraits(10, 3).people(REST)
+    found = verdicts(day.evidence())
+    assert names(found, test) == ["loose"] * 2
+    assert names(found, day.ids(10)) == [10] * 7
+
+
+def test_whoever_stays_after_a_test_of_the_light_has_no_name() -> None:
+    """The helper was the next one in the queue, who has forgotten the slate."""
+    day = Day().people(BEGIN).person(10, count=3)
+    day.frame(11, after=20.0)
+    day.frame(11, after=12.0)
+    day.portraits(11, 4).people(range(12, 15))
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(10)) == [10] * 3
+    assert names(found, day.ids(11)) == ["loose"] * 6
+
+
+def badge_first(day: Day, person: int) -> Day:
+    """Their slate, and at once a frame with a code that does not read."""
+    day.person(person, count=0)
+    day.frame(person, [Symbol(None)])
+    return day.portraits(person)
+
+
+def test_a_badge_that_does_not_read_right_after_a_slate() -> None:
+    day = badge_first(Day().people(BEGIN), 10).people(REST)
+    assert names(verdicts(day.evidence()), day.ids(10)[1:]) == [10] * 5
+
+
+def test_a_code_that_does_not_read_after_somebody_elses_slate_may_be_the_right_one() -> None:
+    """Person 14's card was held up by mistake: their own turn comes later, with the same card."""
+    day = Day().people(BEGIN).arrive(10)
+    day.now += 40.0
+    day.slate(10, code(14))
+    day.slate(10, None)
+    day.portraits(10).people(REST)
+    found = verdicts(day.evidence())
+    assert wrong(day, found) == []
+    assert names(found, day.ids(10)) == ["loose"] * 5
+
+
+def test_a_frame_that_nobody_could_look_at_takes_no_name_from_those_behind_it() -> None:
+    day = Day().people(BEGIN).person(10, count=3)
+    day.frame(10, after=11.0, seen=False)
+    day.frame(10, after=11.0)
+    day.portraits(10, 3).people(REST)
+    assert names(verdicts(day.evidence()), day.ids(10)) == [10] * 8
+
+
+def test_a_frame_that_nobody_could_look_at_may_be_the_next_ones_slate() -> None:
+    day = Day().people(BEGIN).person(10, count=4).arrive(11)
+    day.slates.add(day.frame(11, after=40.0, seen=False))
+    day.portraits(11).people(range(12, 15))
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(10)) == [10] * 4
+    assert names(found, day.ids(11)) == ["loose"] * 5
+
+
+def test_tail_slates_cast_no_doubt_on_the_frames_of_whoever_was_there_before() -> None:
+    """Between a head slate and another person's tail slate people change once: where the look does."""
+    day = Day()
+    for person in range(1, 20, 2):
+        day.person(person)
+        day.frame(person, after=14.0)
+        day.person(person + 1, "tail")
+    assert_all_named(day, verdicts(day.evidence()))

@@ -154,3 +154,17 @@ def test_frames_without_a_verdict_or_with_two_are_lost() -> None:
 def test_an_unknown_accident_is_refused() -> None:
     with pytest.raises(KeyError, match="no such accident: meteorite"):
         simulate(1, 40, {"meteorite": 0.1})
+
+
+@pytest.mark.parametrize("name", ["tail", "helper", "light_test", "badge_unread", "cannot_look", "unreadable"])
+def test_what_happens_at_the_set_costs_few_names_beyond_what_has_no_slate(name: str) -> None:
+    """At 5 in 100 people at most 1 frame in 200, as on the two hundred days of `bench_days`."""
+    found = [score(one, match(one.evidence)) for one in (simulate(s, 300, {name: 0.05}) for s in (3, 4, 5))]
+    assert sum(one.wrong for one in found) == 0
+    assert 200 * sum(one.beyond for one in found) <= sum(one.frames for one in found)
+
+
+def test_two_check_ins_typed_in_late_one_after_the_other_are_no_other_clock() -> None:
+    """Both have arrivals hours after their frames. The camera's clock is right, and its deck cards go round."""
+    late = simulate(2017, 300, TOGETHER)
+    assert score(late, match(late.evidence)).wrong == 0
