@@ -156,15 +156,18 @@ def test_an_unknown_accident_is_refused() -> None:
         simulate(1, 40, {"meteorite": 0.1})
 
 
-@pytest.mark.parametrize("name", ["tail", "helper", "light_test", "badge_unread", "cannot_look", "unreadable"])
+FEW_LOOSE = "tail", "helper", "light_test", "badge_unread", "cannot_look", "unreadable"
+
+
+@pytest.mark.parametrize("name", FEW_LOOSE)
 def test_what_happens_at_the_set_costs_few_names_beyond_what_has_no_slate(name: str) -> None:
-    """At 5 in 100 people at most 1 frame in 200, as on the two hundred days of `bench_days`."""
+    """Where it strikes 5 in 100 people, at most 1 frame in 200. `bench_days` has more of such days."""
     found = [score(one, match(one.evidence)) for one in (simulate(s, 300, {name: 0.05}) for s in (3, 4, 5))]
     assert sum(one.wrong for one in found) == 0
     assert 200 * sum(one.beyond for one in found) <= sum(one.frames for one in found)
 
 
 def test_two_check_ins_typed_in_late_one_after_the_other_are_no_other_clock() -> None:
-    """Both have arrivals hours after their frames. The camera's clock is right, and its deck cards go round."""
+    """Both seem to have come hours after their frames. The camera's clock is right, and cards go round."""
     late = simulate(2017, 300, TOGETHER)
     assert score(late, match(late.evidence)).wrong == 0
