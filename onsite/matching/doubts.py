@@ -146,8 +146,8 @@ class _Weighing:
         self.parts.append(part)
 
     def _with_last(self, last: Part, piece: tuple[int, ...], start: int, end: int) -> Part | None:
-        """The piece weighed together with the one that was doubted before, where they look alike. None where
-        only the new one may be theirs: somebody stood in for a moment."""
+        """The piece weighed together with the one that was doubted before, where they look alike or nobody
+        could look at that. None where only the new one may be theirs: somebody stood in for a moment."""
         seen = any(self._lane.looks.looked_at(place) for place in last.frames)
         if seen and self._lane.look_speaks(last.frames, piece) >= 1.0:
             return None
@@ -188,11 +188,11 @@ class _Weighing:
 
     def _after_mark(self, start: int, mark: Bound, last: Part | None) -> float:
         """The same right after a slate that does not say whose it is."""
-        lane, once = self._lane, self._reach.person is not None and self._reach.person not in self._lane.again
+        lane, person = self._lane, self._reach.person
         if mark.mark.meaning is not Meaning.UNREAD:
             return math.inf  # it reads, and is not theirs
-        if not start:  # the right slate after a wrong one, or a badge?
-            return _AT_ONCE if once else math.inf
+        if not start:  # the right slate after a wrong one? Then its owner has a turn at another time
+            return math.inf if person is None or person in lane.again else _AT_ONCE
         forgot = _FORGOT * lane.often * self._lengths(start)
         held = 1.0 if last is not None else lane.pause_speaks(self._before(start), mark.frames[0])
         after = lane.pause_speaks(mark.frames[-1], self._reach.frames[start])
