@@ -45,7 +45,7 @@ TEST = 3
 """Frames of a test, at most."""
 
 _LOUDEST = 50.0  # times that a look, or a change of people elsewhere, may speak against these
-_CALLED_LATE = 120.0  # and the longest that this takes
+_CALLED_LATE = 120.0  # seconds after their slate was shown by which somebody is on set
 _SPEAKS = 2.0  # times likelier, from which on a look is said to have changed
 _MUTE = 0.2  # times as likely, down to which it is said to tell nothing
 
@@ -173,12 +173,12 @@ class _Weighing:
         if mark is not None:
             return self._after_mark(start, mark, last)
         speaks = lane.pause_speaks(self._before(start), piece[0], after_slate=not start)
-        forgot = _FORGOT * lane.often * self._lengths(start)
         if last is not None:
-            return _STAYS / _loud(lane.look_speaks(last.frames, piece)) + forgot * speaks
+            return _STAYS / _loud(lane.look_speaks(last.frames, piece)) + self._forgot(start) * speaks
         if not start:
             left = _LEFT_AND_BACK if self._reach.person in lane.again else _LEFT * lane.often
             return (left + self._unseen(start)) * speaks
+        forgot = self._forgot(start)
         if self._reach.divided or self._tail_follows(start):
             forgot += _DIVIDED * self._lengths(start) / _loud(self._later(start))
         if lane.missing(self._before(start), piece[0]):
@@ -193,10 +193,12 @@ class _Weighing:
             return math.inf  # it reads, and is not theirs
         if not start:  # the right slate after a wrong one? Then its owner has a turn at another time
             return math.inf if person is None or person in lane.again else _AT_ONCE
-        forgot = _FORGOT * lane.often * self._lengths(start)
         held = 1.0 if last is not None else lane.pause_speaks(self._before(start), mark.frames[0])
         after = lane.pause_speaks(mark.frames[-1], self._reach.frames[start])
-        return _SLATE * held + (forgot + self._unseen(start)) * after
+        return _SLATE * held + (self._forgot(start) + self._unseen(start)) * after
+
+    def _forgot(self, start: int) -> float:
+        return _FORGOT * self._lane.often * self._lengths(start)
 
     def _unseen(self, start: int) -> float:
         return 0.0 if self._lane.frames[self._reach.frames[start]].seen else _UNSEEN

@@ -106,7 +106,7 @@ def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> int 
         return None
     came = _came(lane, piece, evidence)
     lows = [low for _, low in came]
-    changes = [
+    changes = [  # the lower of two middle ones: arrivals that are typed in late seem hours later
         (abs(median_low(lows[at - _SOME : at]) - median_low(lows[at : at + _SOME])), at)
         for at in range(_SOME, len(lows) - _SOME + 1)
     ]
