@@ -138,15 +138,10 @@ def test_whoever_stays_after_a_test_of_the_light_has_no_name() -> None:
     assert names(found, day.ids(11)) == ["loose"] * 6
 
 
-def badge_first(day: Day, person: int) -> Day:
-    """Their slate, and at once a frame with a code that does not read."""
-    day.person(person, count=0)
-    day.frame(person, [Symbol(None)])
-    return day.portraits(person)
-
-
 def test_a_badge_that_does_not_read_right_after_a_slate() -> None:
-    day = badge_first(Day().people(BEGIN), 10).people(REST)
+    day = Day().people(BEGIN).person(10, count=0)
+    day.frame(10, [Symbol(None)])
+    day.portraits(10).people(REST)
     assert names(verdicts(day.evidence()), day.ids(10)[1:]) == [10] * 5
 
 
