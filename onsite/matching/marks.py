@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from onsite.matching.clocks import Clock, Sighting, find_clock
+from onsite.matching.clocks import Clock, Sighting, Span, find_clock
 from onsite.matching.evidence import Evidence, FrameEvidence, Tie
 from onsite.matching.order import Lane
 from onsite.slate.code import parse
@@ -50,43 +50,59 @@ def clock_of(sightings: Sequence[Sighting], evidence: Evidence) -> Clock:
 def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[int, Mark]:
     """The mark on each frame of a lane that has one, by its place in the lane."""
     sideways = _sideways(lane, evidence.shoot)
+    offsets = dict(_offsets_around(lane, clocks))
     marks: dict[int, Mark] = {}
     for piece, clock in zip(lane.pieces, clocks, strict=True):
         for index in piece:
             frame = lane.frames[index]
-            mark = _mark(frame, clock, evidence, sideways)
+            mark = _mark(frame, offsets.get(index, clock.ranges), evidence, sideways)
             if mark is not None:
                 marks[index] = _with_hand(mark, frame, evidence)
     return marks
 
 
-def _mark(frame: FrameEvidence, clock: Clock, evidence: Evidence, sideways: int) -> Mark | None:
+def _offsets_around(lane: Lane, clocks: Sequence[Clock]) -> Iterator[tuple[int, tuple[Span, ...]]]:
+    """All offsets that fit the places where one clock or the next may tell the time."""
+    for places in lane.either:
+        around = range(places.start - 1, places.stop + 1)
+        offsets = [
+            span
+            for piece, clock in zip(lane.pieces, clocks, strict=True)
+            if piece.start < around.stop and around.start < piece.stop
+            for span in clock.ranges
+        ]
+        yield from ((place, tuple(offsets)) for place in places)
+
+
+def _mark(frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence, sideways: int) -> Mark | None:
     if not frame.symbols:
         return None
     read = [(code, symbol) for symbol in frame.symbols if symbol.text and (code := parse(symbol.text))]
     ours = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
     if len(ours) > 1:
-        return _several(ours, frame, clock, evidence)
+        return _several(ours, frame, offsets, evidence)
     for text, symbol in ours.items():
         upside_down = (symbol.turned - sideways) % 360 in _UPSIDE_DOWN
-        return replace(_whose(text, frame, clock, evidence), upside_down=upside_down)
+        return replace(_whose(text, frame, offsets, evidence), upside_down=upside_down)
     if read:
         return Mark(Meaning.OTHER_SHOOT)
     unread = any(kind_of(symbol.text, evidence.shoot) is SlateKind.UNREAD for symbol in frame.symbols)
     return Mark(Meaning.UNREAD) if unread else None
 
 
-def _several(ours: Mapping[str, object], frame: FrameEvidence, clock: Clock, evidence: Evidence) -> Mark:
-    people = {_whose(text, frame, clock, evidence).person for text in ours}
+def _several(
+    ours: Mapping[str, object], frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence
+) -> Mark:
+    people = {_whose(text, frame, offsets, evidence).person for text in ours}
     return Mark(Meaning.SEVERAL, possible=tuple(sorted(person for person in people if person is not None)))
 
 
-def _whose(code: str, frame: FrameEvidence, clock: Clock, evidence: Evidence) -> Mark:
+def _whose(code: str, frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence) -> Mark:
     if code in evidence.codes:
         return Mark(Meaning.SLATE, evidence.codes[code])
     if code not in evidence.cards:
         return Mark(Meaning.NOBODY)
-    holders = _holders(evidence.cards[code], frame.taken, clock)
+    holders = _holders(evidence.cards[code], frame.taken, offsets)
     if len(holders) == 1:
         person = holders[0]
         return Mark(Meaning.NO_HOLDER) if person is None else Mark(Meaning.SLATE, person)
@@ -95,8 +111,9 @@ def _whose(code: str, frame: FrameEvidence, clock: Clock, evidence: Evidence) ->
     )
 
 
-def _holders(ties: Sequence[Tie], taken: float | None, clock: Clock) -> list[int | None]:
-    """Everybody who may have held a card when a camera's clock said `taken`; None stands for nobody.
+def _holders(ties: Sequence[Tie], taken: float | None, offsets: Sequence[Span]) -> list[int | None]:
+    """Everybody who may have held a card when a camera's clock said `taken` and was off by one of the
+    `offsets`; None stands for nobody.
 
     A card given to one person only is theirs whatever the clocks say.
     """
@@ -106,7 +123,7 @@ def _holders(ties: Sequence[Tie], taken: float | None, clock: Clock) -> list[int
     if taken is None:
         return sorted(people)  # type: ignore[return-value]
     holders: dict[int | None, None] = {}
-    for low, high in clock.ranges:
+    for low, high in offsets:
         first, last = taken + low + _TICK, taken + high - _TICK
         if first < ties[0].at:
             holders[None] = None

@@ -34,13 +34,16 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """One camera's frames in shooting order. `pieces` are ranges of frames with one steady clock."""
+    """One camera's frames in shooting order. `pieces` are ranges of frames with one steady clock; `either`
+    are ranges around the end of a piece in which the next one's clock may tell the time already, or the one
+    before still."""
 
     camera: int
     frames: tuple[FrameEvidence, ...]
     jumps: tuple[Jump, ...] = ()
     gaps: tuple[Gap, ...] = ()
     pieces: tuple[range, ...] = ()
+    either: tuple[range, ...] = ()
 
 
 def lanes(frames: Iterable[FrameEvidence]) -> tuple[list[Lane], list[FrameEvidence]]:

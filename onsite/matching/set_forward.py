@@ -21,9 +21,9 @@ _SUSPICIOUS = 3  # points more, from which on two clocks may be right
 _MOST_POINTS = 3  # for a slate: read, shown, and its person
 _FEWEST = 5  # slates that must agree with two clocks and not with one
 _MOST_TRIED = 12  # breaks of a piece, the longest first
-_LONG = 5400.0  # seconds: nobody waits through a break that long
-_MOSTLY = 0.7  # of a break, by which people seem to have waited longer
-_AROUND = 5  # slates before a break and after it
+_LONG = 3000.0  # seconds: few wait through a break that long, and a clock is often set by an hour
+_MOSTLY = 0.5  # of a break, by which people seem to have waited longer
+_AROUND = 8  # slates before a break and after it
 _SOME = 4  # slates, on either side, that tell of a change
 _CHANGED = 3240.0  # seconds by which waiting does not change from one to the next
 
@@ -32,33 +32,49 @@ def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
     """The lane with its pieces cut, and a jump told, where its clock was set forward; and the clock of each
     piece."""
     found = [part for piece in lane.pieces for part in _parts(lane, piece, evidence)]
-    starts = [start for start, _, _ in found]
-    pieces = tuple(range(a, b) for a, b in pairwise([*starts, len(lane.frames)]))
+    pieces = tuple(
+        range(a, b) for a, b in pairwise([*(part.change.place for part in found), len(lane.frames)])
+    )
     forward = [
-        Jump(lane.frames[start - 1].id, lane.frames[start].id, seconds)
-        for start, seconds, _ in found
-        if seconds
+        Jump(lane.frames[change.place - 1].id, lane.frames[change.place].id, change.seconds)
+        for part in found
+        if (change := part.change).seconds
     ]
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if forward else {}
     jumps = sorted([*lane.jumps, *forward], key=lambda jump: places[jump.after]) if forward else lane.jumps
-    return replace(lane, pieces=pieces, jumps=tuple(jumps)), [clock for _, _, clock in found]
+    either = tuple(part.change.within for part in found if part.change.within)
+    return replace(lane, pieces=pieces, jumps=tuple(jumps), either=either), [part.clock for part in found]
 
 
-_Part = tuple[int, float, Clock]
-"""Where a stretch with one clock begins, by how many seconds it was set forward there, and the clock."""
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """Where another clock begins to tell the time: from a place on, or, as far as is known, from anywhere
+    `within`. `seconds` is by how much it was set forward there, where that is known."""
+
+    place: int
+    within: range = range(0)
+    seconds: float = 0.0
 
 
-def _parts(lane: Lane, piece: range, evidence: Evidence, set_by: float = 0.0) -> list[_Part]:
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A stretch with one clock, and what began it."""
+
+    change: _Change
+    clock: Clock
+
+
+def _parts(lane: Lane, piece: range, evidence: Evidence, begun: _Change | None = None) -> list[_Part]:
     whole, cut = _look(lane, piece, evidence)
     if cut is not None and cut.is_forward and cut.agreement >= whole.agreement + _FEWEST:
-        place: int | None = cut.place
-        seconds = cut.seconds
+        change: _Change | None = _Change(cut.place, seconds=cut.seconds)
     else:
-        place, seconds = _where_waiting_changes(lane, piece, evidence), 0.0
-    if place is None:
-        return [(piece.start, set_by, _after_breaks(_clock(whole, cut), lane, piece, evidence))]
-    before, after = range(piece.start, place), range(place, piece.stop)
-    return [*_parts(lane, before, evidence, set_by), *_parts(lane, after, evidence, seconds)]
+        change = _where_waiting_changes(lane, piece, evidence)
+    if change is None:
+        clock = _after_breaks(_clock(whole, cut), lane, piece, evidence)
+        return [_Part(begun or _Change(piece.start), clock)]
+    before, after = range(piece.start, change.place), range(change.place, piece.stop)
+    return [*_parts(lane, before, evidence, begun), *_parts(lane, after, evidence, change)]
 
 
 def _look(lane: Lane, piece: range, evidence: Evidence) -> tuple[Clock, _Cut | None]:
@@ -99,9 +115,9 @@ def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[flo
                 yield longer
 
 
-def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> int | None:
-    """The place from which on people seem to have waited about an hour longer, or less long, than before: no
-    queue does that, so the clock may have been another one. What it told is not known to be wrong."""
+def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> _Change | None:
+    """Where people seem to have waited about an hour longer, or less long, than before: no queue does that,
+    so the clock may have been another one. What it told is not known to be wrong."""
     if not evidence.cards_go_round:  # whose a slate is, no clock has to tell
         return None
     came = _came(lane, piece, evidence)
@@ -117,7 +133,10 @@ def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> int 
     last, first = came[at - 1][0], came[at][0]
     taken = [frame.taken or 0.0 for frame in lane.frames[piece.start : piece.stop]]
     gaps = [(b - a, piece.start + n) for n, (a, b) in enumerate(pairwise(taken), 1) if last < b <= first]
-    return max(gaps, default=(0.0, None))[1]
+    if not gaps:
+        return None
+    places = [place for _, place in gaps]
+    return _Change(max(gaps)[1], range(min(places), max(places)))
 
 
 def _best_split(lows: Sequence[float], about: int) -> int:
