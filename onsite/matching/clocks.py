@@ -245,6 +245,7 @@ def _densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
 
 def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...], int] | None:
     """The offsets with the most agreement and those with nearly as much (`misses`), and the most agreement.
+    Where no slate was shown and the camera's own time explains nearly all, those with as much as that, too.
 
     Agreement counts each sighting explained, once more where it was shown just then, and each person
     explained: a shoot where everybody was photographed once is likelier than one where few were, often.
@@ -276,6 +277,9 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
         steps.append((at, score, explaining))
     best, most_explained = max(step[1:] for step in steps)
     enough = best - (0 if most_explained == sightings else misses(sightings))
+    _, own, own_explains = next((step for step in reversed(steps) if step[0] <= 0.0), (0.0, 0, 0))
+    if own_explains >= _NEARLY_ALL * most_explained and not any(fit.shown for fit in fits):
+        enough = min(enough, own)
     spans: list[Span] = []
     for (at, value, _), (until, _, _) in pairwise(steps):
         if value >= enough and spans and spans[-1][1] == at:

@@ -6,10 +6,10 @@ import math
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from onsite.matching.by_hand import loosen, regroup
-from onsite.matching.clocks import Clock
+from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown
 from onsite.matching.flags import flagged
 from onsite.matching.handed_on import doubt_late_ties
@@ -51,6 +51,8 @@ class _Lane:
     clocks: Sequence[Clock]
     marks: Mapping[int, Mark]
     named: Sequence[Named]
+    mixed_up: bool
+    """Whether parts of the day are mixed up in it."""
 
     def true_time(self, index: int) -> float | None:
         taken = self.lane.frames[index].taken
@@ -63,10 +65,9 @@ def match(evidence: Evidence) -> Match:
     settled = [with_clocks(lane, evidence) for lane in found]
     placed = [lane for lane, _ in settled]
     clocks = fitted_together(placed, [clocks for _, clocks in settled], evidence)
-    read = [marks_of(lane, lane_clock, evidence) for lane, lane_clock in zip(placed, clocks, strict=True)]
-    marks = doubt_late_ties(placed, clocks, settle_by_queue(placed, read, evidence), evidence)
-    again = _again(marks)
-    worked = [_work(*one, evidence, again) for one in zip(placed, clocks, marks, strict=True)]
+    worked = _worked(placed, clocks, evidence)
+    if evidence.cards_go_round and any(lane.mixed_up for lane in worked):
+        worked = _worked(placed, [_trusted(lane) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     arrivals.share_out(
         {
@@ -83,6 +84,24 @@ def match(evidence: Evidence) -> Match:
         "frames in = frames out"
     )
     return Match(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
+
+
+def _worked(lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], evidence: Evidence) -> list[_Lane]:
+    read = [marks_of(*one, evidence) for one in zip(lanes, clocks, strict=True)]
+    marks = doubt_late_ties(lanes, clocks, settle_by_queue(lanes, read, evidence), evidence)
+    again = _again(marks)
+    return [_work(*one, evidence, again) for one in zip(lanes, clocks, marks, strict=True)]
+
+
+def _trusted(lane: _Lane) -> list[Clock]:
+    """The clocks of a lane. Where parts of the day are mixed up in it, arrivals were compared with the times
+    of two clocks, and tell nothing."""
+    return [
+        replace(clock, low=-math.inf, high=math.inf, spans=())
+        if lane.mixed_up and clock.tied_by is TiedBy.ARRIVALS
+        else clock
+        for clock in lane.clocks
+    ]
 
 
 def clock_at(lane: Lane, clocks: Sequence[Clock], index: int) -> Clock:
@@ -119,7 +138,8 @@ def _work(
         if mark.person is not None and (place in people or place not in settled)
     }  # one that hands set aside still bounds runs, and lends its person to none
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regrouped else {}
-    return _Lane(lane, clocks, marks, regroup(named, evidence.regrouped, places, slates | people))
+    named = regroup(named, evidence.regrouped, places, slates | people)
+    return _Lane(lane, clocks, marks, named, bool(sense.mixed))
 
 
 def _people_by_hand(lane: Lane, evidence: Evidence) -> dict[int, int]:

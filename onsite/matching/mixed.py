@@ -15,7 +15,7 @@ from onsite.matching.usual import STEPS
 
 _UNLIKE = 2.5  # times what one person's frames are apart
 _FEWEST = 4  # such changes near each other: friends who step into a picture make one or two
-_NEAR = 100  # frames
+_NEAR = 200  # frames
 _AROUND = 40  # frames before and after, which may be mixed up and do not show it
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from onsite.matching.evidence import FrameEvidence
+from onsite.matching.strands import in_strands
 
 _CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
 _NEIGHBOUR = 3  # counters this near are one next to the other, a frame or two deleted between
@@ -90,16 +91,16 @@ def order(frames: Sequence[FrameEvidence]) -> tuple[Lane, list[FrameEvidence]]:
     The clock orders them; where it contradicts the counter and the counter shows neighbours, the counter
     decides and the jump of the clock is told. Frames that neither places come back apart. Costs n log n.
     """
-    timed = sorted((f for f in frames if f.taken is not None), key=_by_time)
     untimed = [f for f in frames if f.taken is None]
     times_seen = Counter(f.counter for f in untimed)
     single = [f for f in untimed if f.counter is not None and times_seen[f.counter] == 1]
     rest = [f for f in untimed if f.counter is None or times_seen[f.counter] > 1]
     wrap = 100_000 if any((f.counter or 0) > 9999 for f in frames) else 10_000
+    timed = _by_time([f for f in frames if f.taken is not None], wrap)
     if timed:
-        settled = [_settle(epoch, wrap) for epoch in _epochs(timed, wrap)]
-        ordered, left = _insert([frame for placed, _ in settled for frame in placed], single, wrap)
-        rest += left + [frame for _, astray in settled for frame in astray]
+        placed, astray = _timed(timed, wrap)
+        ordered, left = _insert(placed, single, wrap)
+        rest += left + astray
     elif len(single) + times_seen[None] == len(untimed):
         ordered = _by_counter(single, wrap)
     else:  # counters come twice, and no time tells which comes first
@@ -107,8 +108,29 @@ def order(frames: Sequence[FrameEvidence]) -> tuple[Lane, list[FrameEvidence]]:
     return _lane(ordered, wrap), rest
 
 
-def _by_time(frame: FrameEvidence) -> tuple[float, int, str, int]:
-    return frame.taken or 0.0, frame.counter or 0, frame.name, frame.id
+def _timed(timed: Sequence[FrameEvidence], wrap: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
+    """Frames with a time in order, and those without a counter that a jump of the clock has left without a
+    place."""
+    strands = in_strands([f for f in timed if f.counter is not None], wrap)
+    if strands is not None:
+        return strands, [f for f in timed if f.counter is None]
+    settled = [_settle(epoch, wrap) for epoch in _epochs(timed, wrap)]
+    return [f for placed, _ in settled for f in placed], [f for _, astray in settled for f in astray]
+
+
+def _by_time(timed: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
+    """Frames in the order of time; those at most a tick of the clock apart in the order of their counters: a
+    burst across the counter's roll-over, or a clock set back by as much as the frame came later."""
+    ordered = sorted(timed, key=lambda f: (f.taken or 0.0, f.counter or 0, f.name, f.id))
+    start = 0
+    while start < len(ordered):
+        end = start + 1
+        while end < len(ordered) and _at_once(ordered[end - 1], ordered[end]):
+            end += 1
+        if end - start > 1 and all(f.counter is not None for f in ordered[start:end]):
+            ordered[start:end] = _by_counter(ordered[start:end], wrap)
+        start = end
+    return ordered
 
 
 def _epochs(timed: Sequence[FrameEvidence], wrap: int) -> list[list[FrameEvidence]]:
@@ -138,7 +160,7 @@ def _epochs(timed: Sequence[FrameEvidence], wrap: int) -> list[list[FrameEvidenc
 
 def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
     """An epoch in order, and frames without a counter that a jump of the clock has left without a place."""
-    by_time = _same_second_by_counter(epoch, wrap)
+    by_time = list(epoch)
     counted = [f for f in by_time if f.counter is not None]
     backward = sum(_step(a, b, wrap) > wrap // 2 for a, b in pairwise(counted))
     if backward == 0:
@@ -154,18 +176,8 @@ def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> tuple[list[FrameEviden
     return by_counter, [f for f in by_time if f.counter is None]
 
 
-def _same_second_by_counter(epoch: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
-    """A burst within one tick of the clock, across the counter's roll-over, back into its order."""
-    ordered = list(epoch)
-    start = 0
-    while start < len(ordered):
-        end = start + 1
-        while end < len(ordered) and ordered[end].taken == ordered[start].taken:
-            end += 1
-        if end - start > 1 and all(f.counter is not None for f in ordered[start:end]):
-            ordered[start:end] = _by_counter(ordered[start:end], wrap)
-        start = end
-    return ordered
+def _at_once(a: FrameEvidence, b: FrameEvidence) -> bool:
+    return (b.taken or 0.0) - (a.taken or 0.0) <= _CLOCK_SLACK
 
 
 def _by_counter(frames: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:

@@ -1,0 +1,119 @@
+"""Order where a camera's clock was set back and its counter began anew: neither alone tells what came first.
+
+Frames whose counters follow each other and whose times go on are one strand. Two strands that overlap in
+time were shot one after the other, on two clocks; where the counter goes on from the end of one to the
+beginning of another, that one came next.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from onsite.matching.evidence import FrameEvidence
+
+_NEAR = 3  # counters this near follow each other, a frame or two deleted between
+_SLACK = 1.0  # seconds within which the same counter is a copy of the same exposure, or its raw file
+
+_Exposure = list[FrameEvidence]
+"""Frames of one counter and one time."""
+
+
+def in_strands(counted: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence] | None:
+    """Frames with a time and a counter, given in the order of time, in the order in which they were taken.
+    None where no counter comes again, or no strands overlap: there the counter or the time tells the order."""
+    exposures = _exposures(counted)
+    back = sum((_counter(b) - _counter(a)) % wrap > wrap // 2 for a, b in pairwise(exposures))
+    if back <= 1 or len({_counter(one) for one in exposures}) == len(exposures):
+        return None
+    strands = _strands(exposures, wrap)
+    if not _overlap(strands):
+        return None
+    return [frame for strand in _joined(strands, wrap) for exposure in strand for frame in exposure]
+
+
+def _exposures(counted: Sequence[FrameEvidence]) -> list[_Exposure]:
+    found: list[_Exposure] = []
+    last: dict[int, _Exposure] = {}
+    for frame in counted:
+        assert frame.counter is not None
+        same = last.get(frame.counter)
+        if same is not None and (frame.taken or 0.0) - _taken(same) <= _SLACK:
+            same.append(frame)
+        else:
+            found.append([frame])
+            last[frame.counter] = found[-1]
+    return found
+
+
+def _strands(exposures: Sequence[_Exposure], wrap: int) -> list[list[_Exposure]]:
+    """Exposures in rows, each followed by that which was taken next with a counter behind its own; in the
+    order of their beginnings."""
+    following = dict(_links(exposures, wrap))
+    begun = set(range(len(exposures))).difference(following.values())
+    return [[exposures[n] for n in _row(start, following)] for start in sorted(begun)]
+
+
+def _row(start: int, following: dict[int, int]) -> Iterator[int]:
+    place: int | None = start
+    while place is not None:
+        yield place
+        place = following.get(place)
+
+
+def _links(exposures: Sequence[_Exposure], wrap: int) -> Iterator[tuple[int, int]]:
+    """Pairs that follow each other, each exposure with one before and one after at most: the nearest by
+    counter, and of these the nearest in time, first."""
+    by_counter: dict[int, list[int]] = defaultdict(list)
+    for number, exposure in enumerate(exposures):
+        by_counter[_counter(exposure)].append(number)
+    candidates = sorted(
+        (step, _taken(exposures[after]) - _taken(exposure), number, after)
+        for number, exposure in enumerate(exposures)
+        for step in range(1, _NEAR + 1)
+        for after in by_counter.get((_counter(exposure) + step) % wrap, ())
+        if _taken(exposures[after]) >= _taken(exposure) - _SLACK
+    )
+    followed: set[int] = set()
+    follows: set[int] = set()
+    for _, _, number, after in candidates:
+        if number not in followed and after not in follows:
+            followed.add(number)
+            follows.add(after)
+            yield number, after
+
+
+def _overlap(strands: Sequence[list[_Exposure]]) -> bool:
+    latest = -float("inf")
+    for strand in strands:
+        if _taken(strand[0]) < latest - _SLACK:
+            return True
+        latest = max(latest, _taken(strand[-1]))
+    return False
+
+
+def _joined(strands: Sequence[list[_Exposure]], wrap: int) -> list[list[_Exposure]]:
+    """The strands in the order in which they were shot: each at once after that whose counter it goes on
+    from, the others in the order of their beginnings."""
+    joints = sorted(
+        (step, -_taken(other[0]), number, after)
+        for number, one in enumerate(strands)
+        for after, other in enumerate(strands)
+        if 1 <= (step := (_counter(other[0]) - _counter(one[-1])) % wrap) <= _NEAR and number != after
+    )
+    following: dict[int, int] = {}
+    for _, _, number, after in joints:
+        if number in following or after in following.values() or number in _row(after, following):
+            continue
+        following[number] = after
+    begun = sorted(set(range(len(strands))).difference(following.values()))
+    return [strands[place] for start in begun for place in _row(start, following)]
+
+
+def _counter(exposure: _Exposure) -> int:
+    return exposure[0].counter or 0
+
+
+def _taken(exposure: _Exposure) -> float:
+    return exposure[0].taken or 0.0
