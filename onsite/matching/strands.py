@@ -7,6 +7,7 @@ beginning of another, that one came next.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -15,6 +16,7 @@ from onsite.matching.evidence import FrameEvidence
 
 _NEAR = 3  # counters this near follow each other, a frame or two deleted between
 _SLACK = 1.0  # seconds within which the same counter is a copy of the same exposure, or its raw file
+_MOST = 300  # strands; with more, the numbers in the names are no counters
 
 _Exposure = list[FrameEvidence]
 """Frames of one counter and one time."""
@@ -22,13 +24,13 @@ _Exposure = list[FrameEvidence]
 
 def in_strands(counted: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence] | None:
     """Frames with a time and a counter, given in the order of time, in the order in which they were taken.
-    None where no counter comes again, or no strands overlap: there the counter or the time tells the order."""
+    None where no counter comes again, or no strands overlap: there the counter or the time tells it."""
     exposures = _exposures(counted)
     back = sum((_counter(b) - _counter(a)) % wrap > wrap // 2 for a, b in pairwise(exposures))
     if back <= 1 or len({_counter(one) for one in exposures}) == len(exposures):
         return None
     strands = _strands(exposures, wrap)
-    if not _overlap(strands):
+    if len(strands) > _MOST or not _overlap(strands):
         return None
     return [frame for strand in _joined(strands, wrap) for exposure in strand for frame in exposure]
 
@@ -65,15 +67,15 @@ def _row(start: int, following: dict[int, int]) -> Iterator[int]:
 def _links(exposures: Sequence[_Exposure], wrap: int) -> Iterator[tuple[int, int]]:
     """Pairs that follow each other, each exposure with one before and one after at most: the nearest by
     counter, and of these the nearest in time, first."""
+    times = [_taken(exposure) for exposure in exposures]
     by_counter: dict[int, list[int]] = defaultdict(list)
     for number, exposure in enumerate(exposures):
         by_counter[_counter(exposure)].append(number)
     candidates = sorted(
-        (step, _taken(exposures[after]) - _taken(exposure), number, after)
+        (step, times[after] - times[number], number, after)
         for number, exposure in enumerate(exposures)
         for step in range(1, _NEAR + 1)
-        for after in by_counter.get((_counter(exposure) + step) % wrap, ())
-        if _taken(exposures[after]) >= _taken(exposure) - _SLACK
+        for after in _next(by_counter.get((_counter(exposure) + step) % wrap, []), times, times[number])
     )
     followed: set[int] = set()
     follows: set[int] = set()
@@ -82,6 +84,12 @@ def _links(exposures: Sequence[_Exposure], wrap: int) -> Iterator[tuple[int, int
             followed.add(number)
             follows.add(after)
             yield number, after
+
+
+def _next(numbers: Sequence[int], times: Sequence[float], since: float) -> Sequence[int]:
+    """The first of these exposures since a time: one for each of two strands."""
+    first = bisect_left(numbers, since - _SLACK, key=lambda number: times[number])
+    return numbers[first : first + 2]
 
 
 def _overlap(strands: Sequence[list[_Exposure]]) -> bool:
@@ -95,20 +103,27 @@ def _overlap(strands: Sequence[list[_Exposure]]) -> bool:
 
 def _joined(strands: Sequence[list[_Exposure]], wrap: int) -> list[list[_Exposure]]:
     """The strands in the order in which they were shot: each at once after that whose counter it goes on
-    from, the others in the order of their beginnings."""
-    joints = sorted(
-        (step, -_taken(other[0]), number, after)
-        for number, one in enumerate(strands)
-        for after, other in enumerate(strands)
-        if 1 <= (step := (_counter(other[0]) - _counter(one[-1])) % wrap) <= _NEAR and number != after
-    )
+    from, else after that which ended last before it, else in the order of their beginnings."""
     following: dict[int, int] = {}
-    for _, _, number, after in joints:
-        if number in following or after in following.values() or number in _row(after, following):
-            continue
-        following[number] = after
+    for _, _, before, after in sorted(_joints(strands, wrap)):
+        if (
+            before not in following
+            and after not in following.values()
+            and before not in _row(after, following)
+        ):
+            following[before] = after
     begun = sorted(set(range(len(strands))).difference(following.values()))
     return [strands[place] for start in begun for place in _row(start, following)]
+
+
+def _joints(strands: Sequence[list[_Exposure]], wrap: int) -> Iterator[tuple[int, float, int, int]]:
+    """What a strand may go on as, the likeliest least: (counters between, seconds between, one, the next)."""
+    for before, one in enumerate(strands):
+        for after, other in enumerate(strands):
+            step = (_counter(other[0]) - _counter(one[-1])) % wrap
+            between = _taken(other[0]) - _taken(one[-1])
+            if before != after and (between >= 0 or 1 <= step <= _NEAR):
+                yield (step if 1 <= step <= _NEAR else _NEAR + 1), abs(between), before, after
 
 
 def _counter(exposure: _Exposure) -> int:

@@ -167,7 +167,21 @@ def test_what_happens_at_the_set_costs_few_names_beyond_what_has_no_slate(name: 
     assert 200 * sum(one.beyond for one in found) <= sum(one.frames for one in found)
 
 
-def test_two_check_ins_typed_in_late_one_after_the_other_are_no_other_clock() -> None:
-    """Both seem to have come hours after their frames. The camera's clock is right, and cards go round."""
-    late = simulate(2017, 300, TOGETHER)
-    assert score(late, match(late.evidence)).wrong == 0
+HARD = {
+    "two check-ins in a row are typed in late, and the clock is right": (2017,),
+    "the clock is set forward while nobody is read": (9051,),
+    "the clock is set forward in a break, and people seem to have waited longer": (9144,),
+    "cards fit their next holders as well": (20978,),
+    "the clock is set back and the counter begins anew": (20072, 20415, 20441, 20968, 20977),
+    "the clock is set back by as much as the next frame came later": (20823,),
+    "the clock is set back and there are no counters": (20565, 20949),
+}
+
+
+@pytest.mark.parametrize(
+    "seed", [pytest.param(n, id=f"{told}-{n}") for told, some in HARD.items() for n in some]
+)
+def test_clocks_and_counters_that_fail_together_give_nobody_a_wrong_name(seed: int) -> None:
+    """Days with every accident on which earlier rules did."""
+    hard = simulate(seed, 300, TOGETHER)
+    assert score(hard, match(hard.evidence)).wrong == 0
