@@ -22,7 +22,10 @@ _MOST_POINTS = 3  # for a slate: read, shown, and its person
 _FEWEST = 5  # slates that must agree with two clocks and not with one
 _MOST_TRIED = 12  # breaks of a piece, the longest first
 _LONG = 3000.0  # seconds: few wait through a break that long, and a clock is often set by an hour
-_MOSTLY = 0.5  # of a break, by which people seem to have waited longer
+_MOSTLY = 0.5  # of a long break, by which people seem to have waited longer
+_SHORT = 600.0  # seconds; what a clock is set forward by in a shorter break, cards seldom show
+_NEARLY = 0.9  # of a short break
+_FEW = 20  # one arrival in so many may be typed in late
 _AROUND = 8  # slates before a break and after it
 _SOME = 4  # slates, on either side, that tell of a change
 _CHANGED = 3240.0  # seconds by which waiting does not change from one to the next
@@ -104,15 +107,23 @@ def _after_breaks(clock: Clock, lane: Lane, piece: range, evidence: Evidence) ->
 
 def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[float]:
     """By how many seconds longer people seem to have waited after a break than before it, where that is about
-    its length."""
+    its length: after a long break most of them, after a short one all, for the rest of the piece."""
     came = _came(lane, piece, evidence)
+    waits = [-low for _, low in came]
     for place, gap in _breaks(lane, piece):
         at = bisect_left(came, (lane.frames[place].taken or 0.0,))
-        before, after = came[max(at - _AROUND, 0) : at], came[at : at + _AROUND]
-        if gap > _LONG and before and after:
-            longer = median(low for _, low in before) - median(low for _, low in after)
-            if longer > _MOSTLY * gap:
-                yield longer
+        before, after = waits[max(at - _AROUND, 0) : at], waits[at:]
+        if not before or not after or gap < _SHORT:
+            continue
+        longer = median(after[:_AROUND]) - median(before)
+        enough = _MOSTLY * gap if gap > _LONG else _NEARLY * gap
+        if (longer if gap > _LONG else _least(after) - median(before)) > enough:
+            yield longer
+
+
+def _least(waits: Sequence[float]) -> float:
+    """The shortest of some waits but for a few: arrivals that are typed in late."""
+    return sorted(waits)[min(1 + len(waits) // _FEW, len(waits) - 1)]
 
 
 def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> _Change | None:
