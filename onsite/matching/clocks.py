@@ -140,13 +140,14 @@ def find_clock(
         missed = max(missed, len({fit.sighting for fit in fits if fit.shown}) - close)
         if close + _STRAY < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
             return Clock(offset, tied_by=TiedBy.SHOWN, slates=close, missed=missed, agreement=agreement)
-        if close < _FEWEST:
-            if any(sightings[fit.sighting].code in codes for fit in agreeing):
-                return Clock(offset, low, high, TiedBy.SHOWN, used, missed=missed, agreement=agreement)
-            return find_clock(sightings, codes, cards, arrived, ())
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
         if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
             around = min(low, around[0]), max(high, around[1])
+        if close < _FEWEST:
+            if any(sightings[fit.sighting].code in codes for fit in agreeing):
+                around = min(low, around[0]), max(high, around[1])
+                return Clock(offset, *around, TiedBy.SHOWN, used, missed=missed, agreement=agreement)
+            return find_clock(sightings, codes, cards, arrived, ())
         drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
         return Clock(offset, *around, TiedBy.SHOWN, used, drift, at, (), missed, agreement)
     offset = _likely(spans, fits)

@@ -16,6 +16,8 @@ from onsite.matching.marks import Mark, Meaning, code_of
 from onsite.matching.order import Lane
 from onsite.matching.queue import Queue
 
+_NEARER = 900.0  # seconds by which the others must have come at another time than those around
+
 Marks = dict[int, Mark]
 
 
@@ -77,12 +79,21 @@ def _guesses(number: int, lane: Lane, marks: Marks, evidence: Evidence) -> Itera
         queue = _queue(lane, piece, marks, evidence) if unsure else None
         for place in unsure if queue else ():
             assert queue is not None
-            frame, people = lane.frames[place], marks[place].possible
-            came = {person: _came(frame, person, evidence) for person in people}
-            apart = {p: 0.0 if at is None else abs(at - queue.usual(place)) for p, at in came.items()}
-            nearest = min(apart, key=lambda person: (apart[person], person), default=None)
-            if nearest is not None and apart[nearest] <= queue.late:
+            people = marks[place].possible
+            nearest = _in_turn(lane.frames[place], people, queue, queue.usual(place), evidence)
+            if nearest is not None:
                 yield _Guess(number, place, nearest, frozenset(people) - {nearest})
+
+
+def _in_turn(
+    frame: FrameEvidence, people: Sequence[int], queue: Queue, usual: float, evidence: Evidence
+) -> int | None:
+    """Who of several people came when those around a frame `usual`ly came, where that is one of them only."""
+    came = {person: _came(frame, person, evidence) for person in people}
+    apart = sorted((0.0 if at is None else abs(at - usual), person) for person, at in came.items())
+    if not apart or apart[0][0] > queue.late:
+        return None
+    return apart[0][1] if len(apart) == 1 or apart[1][0] > apart[0][0] + _NEARER else None
 
 
 def _queue(lane: Lane, piece: range, marks: Mapping[int, Mark], evidence: Evidence) -> Queue | None:

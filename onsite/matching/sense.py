@@ -41,13 +41,19 @@ class LaneSense:
     backwards: bool = False
     again: frozenset[int] = frozenset()
     """People whose slates were photographed on several occasions."""
+    first: frozenset[int] = frozenset()
+    """The first frames of their folders: of cards, mostly."""
 
     @classmethod
     def of(cls, frames: Sequence[FrameEvidence], looks: Looks, usual: Usual) -> LaneSense:
         sense = cls(frames, looks, usual)
         far = looks.steps > usual.looks.step  # never where a look is missing
         changes = [bool(one) or sense._pause_allows(place) for place, one in enumerate(far)]
-        return replace(sense, changes=changes, mixed=mixed_up(frames, looks, usual.looks))
+        begun: dict[str, int] = {}
+        for place, frame in enumerate(frames):
+            begun.setdefault(frame.source, place)
+        mixed = mixed_up(frames, looks, usual.looks)
+        return replace(sense, changes=changes, mixed=mixed, first=frozenset(begun.values()))
 
     def _pause_allows(self, place: int) -> bool:
         """Whether people may have changed between a frame and the next, as far as pauses tell."""
@@ -76,9 +82,12 @@ class LaneSense:
         return math.inf if pause is None or pause < -_CLOCK_SLACK else max(pause, 0.0)
 
     def missing(self, a: int, b: int) -> bool:
-        """Whether the counter tells of frames between two neighbours that are not here."""
+        """Whether there may be frames between two neighbours that are not here: the counter tells of them, or
+        another card begins and no counter tells."""
         one, other = self.frames[a].counter, self.frames[b].counter
-        return one is not None and other is not None and abs(other - one) > abs(b - a)
+        if one is None or other is None:
+            return max(a, b) in self.first
+        return abs(other - one) > abs(b - a)
 
     def goes_on(self, place: int) -> bool:
         """Whether the frame taken right after this one is here, so that no more frames may belong to it."""

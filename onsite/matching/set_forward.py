@@ -24,7 +24,7 @@ _MOST_TRIED = 12  # breaks of a piece, the longest first
 _LONG = 3000.0  # seconds: few wait through a break that long, and a clock is often set by an hour
 _MOSTLY = 0.5  # of a long break, by which people seem to have waited longer
 _SHORT = 600.0  # seconds; what a clock is set forward by in a shorter break, cards seldom show
-_NEARLY = 0.9  # of a short break
+_MUCH = 0.6  # of a short break, likewise
 _FEW = 20  # one arrival in so many may be typed in late
 _AROUND = 8  # slates before a break and after it
 _SOME = 4  # slates, on either side, that tell of a change
@@ -116,7 +116,7 @@ def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[flo
         if not before or not after or gap < _SHORT:
             continue
         longer = median(after[:_AROUND]) - median(before)
-        enough = _MOSTLY * gap if gap > _LONG else _NEARLY * gap
+        enough = _MOSTLY * gap if gap > _LONG else _MUCH * gap
         if (longer if gap > _LONG else _least(after) - median(before)) > enough:
             yield longer
 

@@ -66,20 +66,20 @@ def _row(start: int, following: dict[int, int]) -> Iterator[int]:
 
 def _links(exposures: Sequence[_Exposure], wrap: int) -> Iterator[tuple[int, int]]:
     """Pairs that follow each other, each exposure with one before and one after at most: the nearest by
-    counter, and of these the nearest in time, first."""
+    counter first, of these the ones in the same folder, and of these the nearest in time."""
     times = [_taken(exposure) for exposure in exposures]
     by_counter: dict[int, list[int]] = defaultdict(list)
     for number, exposure in enumerate(exposures):
         by_counter[_counter(exposure)].append(number)
     candidates = sorted(
-        (step, times[after] - times[number], number, after)
+        (step, exposure[0].source != exposures[after][0].source, times[after] - times[number], number, after)
         for number, exposure in enumerate(exposures)
         for step in range(1, _NEAR + 1)
         for after in _next(by_counter.get((_counter(exposure) + step) % wrap, []), times, times[number])
     )
     followed: set[int] = set()
     follows: set[int] = set()
-    for _, _, number, after in candidates:
+    for *_, number, after in candidates:
         if number not in followed and after not in follows:
             followed.add(number)
             follows.add(after)
