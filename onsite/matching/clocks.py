@@ -257,6 +257,7 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
         [(fit.high, 0, index) for index, fit in enumerate(fits)]
         + [(fit.low, 1, index) for index, fit in enumerate(fits)]
     )
+    tied = {fit.sighting for fit in fits if not fit.shown}  # a card is its holder's, whoever was shown then
     score = 0
     explained: dict[int, int] = defaultdict(int)
     shown: dict[int, int] = defaultdict(int)
@@ -267,7 +268,7 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
         fit = fits[index]
         for tally, key in (
             (explained, fit.sighting),
-            (people, fit.person),
+            *(((people, fit.person),) if not fit.shown or fit.sighting not in tied else ()),
             *(((shown, fit.sighting),) if fit.shown else ()),
         ):
             before = bool(tally[key])

@@ -48,6 +48,17 @@ def test_a_slate_shown_twice_leaves_the_offset_open() -> None:
     assert clock.high >= NINE + 3600 - 5000
 
 
+def test_no_slate_counts_as_two_peoples() -> None:
+    """Bo got Ana's card soon after her turn: that does not speak for a time at which it is his already."""
+    ana, bo, cy, di = range(4)
+    shown = [Shown(NINE, cy), Shown(NINE + 400, ana), Shown(NINE + 800, di)]
+    read = [Sighting(one.at + 15.0, code) for one, code in zip(shown, ("C", "K", "D"), strict=True)]
+    cards = {"K": [Tie(NINE - 300, ana), Tie(NINE + 400 + 140, bo)]}
+    arrived = {cy: NINE - 900, ana: NINE - 310, di: NINE - 600}
+    clock = find_clock(read, {"C": cy, "D": di}, cards, arrived, shown)
+    assert clock.low <= 0 <= clock.high
+
+
 def cards_day(off: float, people: int, deck: int, shown: bool = False, wait: float = 120.0) -> Day:
     """Everybody gets the next card of a small deck, and hands it back after their portraits."""
     day = Day(clock_off=off, log_shown=shown)

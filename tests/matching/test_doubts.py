@@ -182,3 +182,18 @@ def test_tail_slates_cast_no_doubt_on_the_frames_of_whoever_was_there_before() -
         day.frame(person, after=14.0)
         day.person(person + 1, "tail")
     assert_all_named(day, verdicts(day.evidence()))
+
+
+@pytest.mark.parametrize(
+    ("counted", "source", "name"), [(False, "b", "loose"), (True, "b", 9), (False, "a", 9)]
+)
+def test_another_card_may_begin_with_frames_of_the_next_person(
+    counted: bool, source: str, name: int | str
+) -> None:
+    """Where no counter tells, frames may be missing between: the slate, too, of somebody dressed alike."""
+    day = Day(source="a", counted=counted).people(BEGIN)
+    day.now += 1800
+    day.source = source
+    day.portraits(9).people(REST)
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(9)) == [9] * 5 + [name] * 5
