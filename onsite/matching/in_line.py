@@ -1,7 +1,7 @@
 """Deck cards that, by what is known of the clock, may have been one of several people's: the queue may tell.
 
-A card was theirs who came when those photographed around came, if each of its other possible holders has a
-slate elsewhere. To be wrong takes somebody who was let through at the very end of what the clock allows, or
+A card was theirs who came when those photographed around came, and no other of its possible holders nearly
+so, if each of these has a slate elsewhere. To be wrong takes somebody who was let through at the very end of what the clock allows, or
 came back, with a card whose other holder never showed theirs to a camera.
 """
 
@@ -80,15 +80,16 @@ def _guesses(number: int, lane: Lane, marks: Marks, evidence: Evidence) -> Itera
         for place in unsure if queue else ():
             assert queue is not None
             people = marks[place].possible
-            nearest = _in_turn(lane.frames[place], people, queue, queue.usual(place), evidence)
+            nearest = _in_turn(queue, place, lane.frames[place], people, evidence)
             if nearest is not None:
                 yield _Guess(number, place, nearest, frozenset(people) - {nearest})
 
 
 def _in_turn(
-    frame: FrameEvidence, people: Sequence[int], queue: Queue, usual: float, evidence: Evidence
+    queue: Queue, place: int, frame: FrameEvidence, people: Sequence[int], evidence: Evidence
 ) -> int | None:
-    """Who of several people came when those around a frame `usual`ly came, where that is one of them only."""
+    """Who of several people came when those around a frame came, where that is one of them only."""
+    usual = queue.usual(place)
     came = {person: _came(frame, person, evidence) for person in people}
     apart = sorted((0.0 if at is None else abs(at - usual), person) for person, at in came.items())
     if not apart or apart[0][0] > queue.late:
