@@ -1,8 +1,8 @@
 """Deck cards that, by what is known of the clock, may have been one of several people's: the queue may tell.
 
 A card was theirs who came when those photographed around came, and no other of its possible holders nearly
-so, if each of these has a slate elsewhere. To be wrong takes somebody who was let through at the very end of what the clock allows, or
-came back, with a card whose other holder never showed theirs to a camera.
+so, if each of these has a slate elsewhere. To be wrong takes somebody who was let through at the very end of
+what the clock allows, or came back, with a card whose other holder never showed theirs to a camera.
 """
 
 from __future__ import annotations

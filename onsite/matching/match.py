@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from onsite.matching.by_hand import loosen, regroup
@@ -66,8 +66,9 @@ def match(evidence: Evidence) -> Match:
     placed = [lane for lane, _ in settled]
     clocks = fitted_together(placed, [clocks for _, clocks in settled], evidence)
     worked = _worked(placed, clocks, evidence)
-    if evidence.cards_go_round and any(lane.mixed_up for lane in worked):
-        worked = _worked(placed, [_trusted(lane) for lane in worked], evidence)
+    mixed_up = {lane.lane.camera for lane in worked if lane.mixed_up}
+    if evidence.cards_go_round and mixed_up:
+        worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
     arrivals.share_out(
         {
@@ -93,13 +94,13 @@ def _worked(lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], evidence: 
     return [_work(*one, evidence, again) for one in zip(lanes, clocks, marks, strict=True)]
 
 
-def _trusted(lane: _Lane) -> list[Clock]:
-    """The clocks of a lane. Where parts of the day are mixed up in it, arrivals were compared with the times
-    of two clocks, and tell nothing."""
+def _trusted(lane: _Lane, mixed_up: Container[int]) -> Sequence[Clock]:
+    """The clocks of a lane. Where parts of the day are mixed up in a camera's frames, arrivals were compared
+    with the times of two clocks, and tell nothing, nor do they for copies of its frames."""
+    if lane.lane.camera not in mixed_up:
+        return lane.clocks
     return [
-        replace(clock, low=-math.inf, high=math.inf, spans=())
-        if lane.mixed_up and clock.tied_by is TiedBy.ARRIVALS
-        else clock
+        replace(clock, low=-math.inf, high=math.inf, spans=()) if clock.tied_by is TiedBy.ARRIVALS else clock
         for clock in lane.clocks
     ]
 
