@@ -1,8 +1,8 @@
 """Deck cards that, by what is known of the clock, may have been one of several people's: the queue may tell.
 
-A card was theirs who came when those photographed around came, and no other of its possible holders nearly
-so, if each of these has a slate elsewhere. To be wrong takes somebody who was let through at the very end of
-what the clock allows, or came back, with a card whose other holder never showed theirs to a camera.
+A card was theirs who came when those photographed around came, if each of its other possible holders has a
+slate elsewhere. To be wrong takes somebody who was let through at the very end of what the clock allows, or
+came back, with a card whose other holder never showed theirs to a camera.
 """
 
 from __future__ import annotations
@@ -15,8 +15,6 @@ from onsite.matching.evidence import Evidence, FrameEvidence
 from onsite.matching.marks import Mark, Meaning, code_of
 from onsite.matching.order import Lane
 from onsite.matching.queue import Queue
-
-_NEARER = 900.0  # seconds by which the others must have come at another time than those around
 
 Marks = dict[int, Mark]
 
@@ -79,22 +77,12 @@ def _guesses(number: int, lane: Lane, marks: Marks, evidence: Evidence) -> Itera
         queue = _queue(lane, piece, marks, evidence) if unsure else None
         for place in unsure if queue else ():
             assert queue is not None
-            people = marks[place].possible
-            nearest = _in_turn(queue, place, lane.frames[place], people, evidence)
-            if nearest is not None:
+            frame, people = lane.frames[place], marks[place].possible
+            came = {person: _came(frame, person, evidence) for person in people}
+            apart = {p: 0.0 if at is None else abs(at - queue.usual(place)) for p, at in came.items()}
+            nearest = min(apart, key=lambda person: (apart[person], person), default=None)
+            if nearest is not None and apart[nearest] <= queue.late:
                 yield _Guess(number, place, nearest, frozenset(people) - {nearest})
-
-
-def _in_turn(
-    queue: Queue, place: int, frame: FrameEvidence, people: Sequence[int], evidence: Evidence
-) -> int | None:
-    """Who of several people came when those around a frame came, where that is one of them only."""
-    usual = queue.usual(place)
-    came = {person: _came(frame, person, evidence) for person in people}
-    apart = sorted((0.0 if at is None else abs(at - usual), person) for person, at in came.items())
-    if not apart or apart[0][0] > queue.late:
-        return None
-    return apart[0][1] if len(apart) == 1 or apart[1][0] > apart[0][0] + _NEARER else None
 
 
 def _queue(lane: Lane, piece: range, marks: Mapping[int, Mark], evidence: Evidence) -> Queue | None:

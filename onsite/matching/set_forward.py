@@ -28,7 +28,7 @@ _MUCH = 0.6  # of a short break, likewise
 _FEW = 20  # one arrival in so many may be typed in late
 _AROUND = 8  # slates before a break and after it
 _SOME = 4  # slates, on either side, that tell of a change
-_CHANGED = 2400.0  # seconds by which waiting does not change from one to the next
+_CHANGED = 3240.0  # seconds by which waiting does not change from one to the next
 
 
 def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
@@ -127,7 +127,7 @@ def _least(waits: Sequence[float]) -> float:
 
 
 def _where_waiting_changes(lane: Lane, piece: range, evidence: Evidence) -> _Change | None:
-    """Where people seem to have waited most of an hour longer, or less long, than before: no queue does that,
+    """Where people seem to have waited about an hour longer, or less long, than before: no queue does that,
     so the clock may have been another one. What it told is not known to be wrong."""
     if not evidence.cards_go_round:  # whose a slate is, no clock has to tell
         return None

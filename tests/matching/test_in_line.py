@@ -68,11 +68,6 @@ def test_who_came_with_nobody_around_is_not_taken_for_the_holder() -> None:
     assert settled(day.evidence(), frame) == Mark(Meaning.UNSETTLED, possible=(ANA, BO))
 
 
-def test_where_both_came_about_then_it_is_not_settled() -> None:
-    day, frame = held_up(ana_came=800, bo_came=-100)
-    assert settled(day.evidence(), frame) == Mark(Meaning.UNSETTLED, possible=(ANA, BO))
-
-
 def test_who_has_another_slate_is_not_taken_for_granted() -> None:
     day, frame = held_up(ana_came=300, bo_came=-1000)
     elsewhere = Day(camera=2, now=day.now).person(ANA)
