@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 from statistics import median
+from typing import NamedTuple
 
 from onsite.matching.drift import DAY, drift_of
 from onsite.matching.evidence import Shown, Tie
@@ -140,14 +141,11 @@ def find_clock(
         missed = max(missed, len({fit.sighting for fit in fits if fit.shown}) - close)
         if close + _STRAY < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
             return Clock(offset, tied_by=TiedBy.SHOWN, slates=close, missed=missed, agreement=agreement)
-        around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
-        if not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # several offsets fit as well
-            around = min(low, around[0]), max(high, around[1])
-        if close < _FEWEST:
-            if any(sightings[fit.sighting].code in codes for fit in agreeing):
-                around = min(low, around[0]), max(high, around[1])
-                return Clock(offset, *around, TiedBy.SHOWN, used, missed=missed, agreement=agreement)
+        if close < _FEWEST and all(sightings[fit.sighting].code not in codes for fit in agreeing):
             return find_clock(sightings, codes, cards, arrived, ())
+        around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
+        if close < _FEWEST or not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # others fit as well
+            around = min(low, around[0]), max(high, around[1])
         drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
         return Clock(offset, *around, TiedBy.SHOWN, used, drift, at, (), missed, agreement)
     offset = _likely(spans, fits)
@@ -253,6 +251,30 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
     """
     if not fits:
         return None
+    steps = _steps(fits)
+    best, most_explained = max((step.agreement, step.explained) for step in steps)
+    enough = best - (0 if most_explained == sightings else misses(sightings))
+    own = next((step for step in reversed(steps) if step.since <= 0.0), _Step(0.0, 0, 0))
+    if own.explained >= _NEARLY_ALL * most_explained and not any(fit.shown for fit in fits):
+        enough = min(enough, own.agreement)
+    spans: list[Span] = []
+    for step, following in pairwise(steps):
+        if step.agreement >= enough and spans and spans[-1][1] == step.since:
+            spans[-1] = spans[-1][0], following.since
+        elif step.agreement >= enough:
+            spans.append((step.since, following.since))
+    return tuple(spans), best
+
+
+class _Step(NamedTuple):
+    """From an offset on, up to the next step: how much agrees with it, and how many sightings it explains."""
+
+    since: float
+    agreement: int
+    explained: int
+
+
+def _steps(fits: Sequence[Fit]) -> list[_Step]:
     edges = sorted(  # a range ends before the next one begins: a card changes hands in no time
         [(fit.high, 0, index) for index, fit in enumerate(fits)]
         + [(fit.low, 1, index) for index, fit in enumerate(fits)]
@@ -262,7 +284,7 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
     explained: dict[int, int] = defaultdict(int)
     shown: dict[int, int] = defaultdict(int)
     people: dict[int, int] = defaultdict(int)
-    steps: list[tuple[float, int, int]] = []
+    steps: list[_Step] = []
     explaining = 0
     for at, opens, index in edges:
         fit = fits[index]
@@ -276,19 +298,8 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
             change = bool(tally[key]) - before
             score += change
             explaining += change if tally is explained else 0
-        steps.append((at, score, explaining))
-    best, most_explained = max(step[1:] for step in steps)
-    enough = best - (0 if most_explained == sightings else misses(sightings))
-    _, own, own_explains = next((step for step in reversed(steps) if step[0] <= 0.0), (0.0, 0, 0))
-    if own_explains >= _NEARLY_ALL * most_explained and not any(fit.shown for fit in fits):
-        enough = min(enough, own)
-    spans: list[Span] = []
-    for (at, value, _), (until, _, _) in pairwise(steps):
-        if value >= enough and spans and spans[-1][1] == at:
-            spans[-1] = spans[-1][0], until
-        elif value >= enough:
-            spans.append((at, until))
-    return tuple(spans), best
+        steps.append(_Step(at, score, explaining))
+    return steps
 
 
 def misses(sightings: int) -> int:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from onsite.matching.evidence import FrameEvidence
@@ -54,10 +54,10 @@ def _strands(exposures: Sequence[_Exposure], wrap: int) -> list[list[_Exposure]]
     order of their beginnings."""
     following = dict(_links(exposures, wrap))
     begun = set(range(len(exposures))).difference(following.values())
-    return [[exposures[n] for n in _row(start, following)] for start in sorted(begun)]
+    return [[exposures[place] for place in _row(start, following)] for start in sorted(begun)]
 
 
-def _row(start: int, following: dict[int, int]) -> Iterator[int]:
+def _row(start: int, following: Mapping[int, int]) -> Iterator[int]:
     place: int | None = start
     while place is not None:
         yield place
@@ -105,15 +105,12 @@ def _joined(strands: Sequence[list[_Exposure]], wrap: int) -> list[list[_Exposur
     """The strands in the order in which they were shot: each at once after that whose counter it goes on
     from, else after that which ended last before it, else in the order of their beginnings."""
     following: dict[int, int] = {}
+    begun = set(range(len(strands)))
     for _, _, before, after in sorted(_joints(strands, wrap)):
-        if (
-            before not in following
-            and after not in following.values()
-            and before not in _row(after, following)
-        ):
+        if before not in following and after in begun and before not in _row(after, following):
             following[before] = after
-    begun = sorted(set(range(len(strands))).difference(following.values()))
-    return [strands[place] for start in begun for place in _row(start, following)]
+            begun.remove(after)
+    return [strands[place] for start in sorted(begun) for place in _row(start, following)]
 
 
 def _joints(strands: Sequence[list[_Exposure]], wrap: int) -> Iterator[tuple[int, float, int, int]]:
