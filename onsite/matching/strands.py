@@ -25,9 +25,11 @@ _Exposure = list[FrameEvidence]
 def in_strands(counted: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence] | None:
     """Frames with a time and a counter, given in the order of time, in the order in which they were taken.
     None where no counter comes again, or no strands overlap: there the counter or the time tells it."""
+    counters = [frame.counter or 0 for frame in counted]
+    if sum((b - a) % wrap > wrap // 2 for a, b in pairwise(counters)) <= 1:
+        return None  # it went back once at most: so it began anew, or the clock was set back
     exposures = _exposures(counted)
-    back = sum((_counter(b) - _counter(a)) % wrap > wrap // 2 for a, b in pairwise(exposures))
-    if back <= 1 or len({_counter(one) for one in exposures}) == len(exposures):
+    if len({_counter(one) for one in exposures}) == len(exposures):
         return None
     strands = _strands(exposures, wrap)
     if len(strands) > _MOST or not _overlap(strands):
