@@ -62,15 +62,15 @@ def name_lane(
 def _often(lane: LaneSense, cut: Sequence[Stretch]) -> tuple[float, float]:
     """In how many runs the next person's slate is forgotten, and in how many somebody stands in for a test:
     as this day shows it, or where it shows little, as is assumed. Where a slate tells of it, none was
-    forgotten."""
+    forgotten; nor where nobody is to be seen: they wear the backdrop's colour."""
     heads = [run for run in cut if run.frames and opens(run.left) is not None and not _tail_of_other(run)]
     reaches = [_before_marks(_from_left(run)) for run in heads if min(run.between, default=1)]
     some = reaches[:: max(len(reaches) // _SAMPLE, 1)]
     forgot = tests = 0
     for reach in some:
-        others = [exposures(lane.frames, part.frames) for part in parts_of(lane, reach) if part.odds > 1.0]
-        forgot += any(count > TEST for count in others)
-        tests += any(count <= TEST for count in others)
+        others = [one.frames for one in parts_of(lane, reach) if one.odds > 1.0]
+        tests += any(exposures(lane.frames, part) <= TEST for part in others)
+        forgot += any(exposures(lane.frames, part) > TEST and not lane.nobody(part) for part in others)
 
     def share(count: int) -> float:
         return (count + _ASSUMED * OFTEN) / (len(some) + _ASSUMED)

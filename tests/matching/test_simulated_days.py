@@ -156,7 +156,7 @@ def test_an_unknown_accident_is_refused() -> None:
         simulate(1, 40, {"meteorite": 0.1})
 
 
-FEW_LOOSE = "tail", "helper", "light_test", "badge_unread", "cannot_look", "unreadable"
+FEW_LOOSE = "tail", "helper", "light_test", "badge_unread", "cannot_look", "unreadable", "like_backdrop"
 
 
 @pytest.mark.parametrize("name", FEW_LOOSE)
