@@ -15,7 +15,8 @@ from onsite.matching.usual import STEPS
 
 _UNLIKE = 2.5  # times what one person's frames are apart
 _FEWEST = 4  # such changes near each other: friends who step into a picture make one or two
-_NEAR = 200  # frames
+_NEAR = 100  # frames
+_BETWEEN = 200  # frames between two such groups that are mixed up, too
 _AROUND = 40  # frames before and after, which may be mixed up and do not show it
 
 
@@ -30,18 +31,18 @@ def mixed_up(frames: Sequence[FrameEvidence], looks: Looks, usual: LooksUsual) -
         and other.taken - one.taken < STEPS
         and apart < looks.steps[place] < NOBODY
     ]
+    surely = [place for some in _groups(impossible, _NEAR) if len(some) >= _FEWEST for place in some]
     return frozenset(
         place
-        for some in _near_each_other(impossible)
-        if len(some) >= _FEWEST
+        for some in _groups(surely, _BETWEEN)
         for place in range(max(some[0] - _AROUND, 0), min(some[-1] + _AROUND, len(frames)))
     )
 
 
-def _near_each_other(places: Sequence[int]) -> list[list[int]]:
+def _groups(places: Sequence[int], near: int) -> list[list[int]]:
     groups: list[list[int]] = []
     for place in places:
-        if groups and place - groups[-1][-1] <= _NEAR:
+        if groups and place - groups[-1][-1] <= near:
             groups[-1].append(place)
         else:
             groups.append([place])
