@@ -10,6 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+CLOCK_SLACK = 1.0
+"""Seconds by which a clock without sub-seconds may seem to go back, and copies of an exposure to differ."""
+
 
 @dataclass(frozen=True, slots=True)
 class Symbol:

@@ -7,11 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from onsite.matching.evidence import FrameEvidence
-from onsite.matching.strands import in_strands
+from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
+from onsite.matching.strands import NEIGHBOUR, in_strands
 
-_CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
-_NEIGHBOUR = 3  # counters this near are one next to the other, a frame or two deleted between
 _LARGEST_GAP = 1000  # missing counters; beyond that it is another card's numbering, not a gap
 
 
@@ -146,7 +144,7 @@ def _epochs(timed: Sequence[FrameEvidence], wrap: int) -> list[list[FrameEvidenc
             if earlier is not None and epoch and _step(earlier, frame, wrap) > wrap // 2:
                 reset = len(epoch)
             before = seen.get(frame.counter)
-            if before is not None and taken - before[0] > _CLOCK_SLACK:
+            if before is not None and taken - before[0] > CLOCK_SLACK:
                 cut = reset if reset > before[1] else len(epoch)
                 epochs[-1], epoch = epoch[:cut], epoch[cut:]
                 epochs.append(epoch)
@@ -158,9 +156,9 @@ def _epochs(timed: Sequence[FrameEvidence], wrap: int) -> list[list[FrameEvidenc
     return epochs
 
 
-def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
-    """An epoch in order, and frames without a counter that a jump of the clock has left without a place."""
-    by_time = list(epoch)
+def _settle(by_time: list[FrameEvidence], wrap: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
+    """An epoch, given by time, in order, and frames without a counter that a jump of the clock has left
+    without a place."""
     counted = [f for f in by_time if f.counter is not None]
     backward = sum(_step(a, b, wrap) > wrap // 2 for a, b in pairwise(counted))
     if backward == 0:
@@ -168,7 +166,7 @@ def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> tuple[list[FrameEviden
     by_counter = _by_counter(counted, wrap)
     joints = [(a, b) for a, b in pairwise(by_counter) if _went_back(a, b)]
     simpler = len(joints) < backward
-    neighbours = len(joints) == backward and all(_step(a, b, wrap) <= _NEIGHBOUR for a, b in joints)
+    neighbours = len(joints) == backward and all(_step(a, b, wrap) <= NEIGHBOUR for a, b in joints)
     if not simpler and not neighbours:
         return by_time, []
     if not joints and len(counted) < len(by_time):
@@ -177,7 +175,7 @@ def _settle(epoch: Sequence[FrameEvidence], wrap: int) -> tuple[list[FrameEviden
 
 
 def _at_once(a: FrameEvidence, b: FrameEvidence) -> bool:
-    return (b.taken or 0.0) - (a.taken or 0.0) <= _CLOCK_SLACK
+    return (b.taken or 0.0) - (a.taken or 0.0) <= CLOCK_SLACK
 
 
 def _by_counter(frames: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence]:
@@ -202,7 +200,7 @@ def _insert(
     rest = []
     for frame in _by_counter(list(untimed), wrap):
         counter = frame.counter or 0
-        near = ((counter - back) % wrap for back in range(1, _NEIGHBOUR + 1))
+        near = ((counter - back) % wrap for back in range(1, NEIGHBOUR + 1))
         place = next((places[c] for c in near if c in places), [])
         if counter not in places and len(place) == 1:
             behind.setdefault(place[0], []).append(frame)
@@ -241,4 +239,4 @@ def _step(a: FrameEvidence, b: FrameEvidence, wrap: int) -> int:
 
 
 def _went_back(a: FrameEvidence, b: FrameEvidence) -> bool:
-    return a.taken is not None and b.taken is not None and b.taken < a.taken - _CLOCK_SLACK
+    return a.taken is not None and b.taken is not None and b.taken < a.taken - CLOCK_SLACK

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from onsite.matching.evidence import FrameEvidence
+from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 from onsite.matching.looks import Looks
 from onsite.matching.mixed import mixed_up
 from onsite.matching.runs import seconds_between
@@ -17,7 +17,6 @@ OFTEN = 0.05
 """How often somebody else steps in within a run, before a day has shown it. Our own guess."""
 
 _FARTHEST = 30  # frames without a time to look past
-_CLOCK_SLACK = 1.0  # seconds by which a clock without sub-seconds may seem to go back
 _NO_TIMES = 0.002  # what a pause says that no time tells of
 
 
@@ -61,7 +60,7 @@ class LaneSense:
         if not (one.seen and other.seen):
             return True
         if one.taken is not None and other.taken is not None:
-            return not -_CLOCK_SLACK <= other.taken - one.taken < self.usual.quick
+            return not -CLOCK_SLACK <= other.taken - one.taken < self.usual.quick
         pause = self.pause(place, place + 1)
         return pause is not None and pause >= self.usual.quick
 
@@ -79,7 +78,7 @@ class LaneSense:
             if start is None or end is None:
                 return None
             pause = seconds_between(self.frames, start, end)
-        return math.inf if pause is None or pause < -_CLOCK_SLACK else max(pause, 0.0)
+        return math.inf if pause is None or pause < -CLOCK_SLACK else max(pause, 0.0)
 
     def missing(self, a: int, b: int) -> bool:
         """Whether there may be frames between two neighbours that are not here: the counter tells of them, or

@@ -116,8 +116,8 @@ def _waited_longer(lane: Lane, piece: range, evidence: Evidence) -> Iterator[flo
         if not before or not after or gap < _SHORT:
             continue
         longer = median(after[:_AROUND]) - median(before)
-        enough = _MOSTLY * gap if gap > _LONG else _MUCH * gap
-        if (longer if gap > _LONG else _least(after) - median(before)) > enough:
+        by_all = _least(after) - median(before)
+        if (gap > _LONG and longer > _MOSTLY * gap) or (gap <= _LONG and by_all > _MUCH * gap):
             yield longer
 
 

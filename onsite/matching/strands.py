@@ -12,10 +12,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from onsite.matching.evidence import FrameEvidence
+from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 
-_NEAR = 3  # counters this near follow each other, a frame or two deleted between
-_SLACK = 1.0  # seconds within which the same counter is a copy of the same exposure, or its raw file
+NEIGHBOUR = 3
+"""Counters this near are one next to the other, a frame or two deleted between."""
+
 _MOST = 300  # strands; with more, the numbers in the names are no counters
 
 _Exposure = list[FrameEvidence]
@@ -43,7 +44,7 @@ def _exposures(counted: Sequence[FrameEvidence]) -> list[_Exposure]:
     for frame in counted:
         assert frame.counter is not None
         same = last.get(frame.counter)
-        if same is not None and (frame.taken or 0.0) - _taken(same) <= _SLACK:
+        if same is not None and (frame.taken or 0.0) - _taken(same) <= CLOCK_SLACK:
             same.append(frame)
         else:
             found.append([frame])
@@ -76,7 +77,7 @@ def _links(exposures: Sequence[_Exposure], wrap: int) -> Iterator[tuple[int, int
     candidates = sorted(
         (step, exposure[0].source != exposures[after][0].source, times[after] - times[number], number, after)
         for number, exposure in enumerate(exposures)
-        for step in range(1, _NEAR + 1)
+        for step in range(1, NEIGHBOUR + 1)
         for after in _next(by_counter.get((_counter(exposure) + step) % wrap, []), times, times[number])
     )
     followed: set[int] = set()
@@ -90,14 +91,14 @@ def _links(exposures: Sequence[_Exposure], wrap: int) -> Iterator[tuple[int, int
 
 def _next(numbers: Sequence[int], times: Sequence[float], since: float) -> Sequence[int]:
     """The first of these exposures since a time: one for each of two strands."""
-    first = bisect_left(numbers, since - _SLACK, key=lambda number: times[number])
+    first = bisect_left(numbers, since - CLOCK_SLACK, key=lambda number: times[number])
     return numbers[first : first + 2]
 
 
 def _overlap(strands: Sequence[list[_Exposure]]) -> bool:
     latest = -float("inf")
     for strand in strands:
-        if _taken(strand[0]) < latest - _SLACK:
+        if _taken(strand[0]) < latest - CLOCK_SLACK:
             return True
         latest = max(latest, _taken(strand[-1]))
     return False
@@ -121,8 +122,8 @@ def _joints(strands: Sequence[list[_Exposure]], wrap: int) -> Iterator[tuple[int
         for after, other in enumerate(strands):
             step = (_counter(other[0]) - _counter(one[-1])) % wrap
             between = _taken(other[0]) - _taken(one[-1])
-            if before != after and (between >= 0 or 1 <= step <= _NEAR):
-                yield (step if 1 <= step <= _NEAR else _NEAR + 1), abs(between), before, after
+            if before != after and (between >= 0 or 1 <= step <= NEIGHBOUR):
+                yield (step if 1 <= step <= NEIGHBOUR else NEIGHBOUR + 1), abs(between), before, after
 
 
 def _counter(exposure: _Exposure) -> int:
