@@ -21,7 +21,7 @@ from onsite.matching.naming import Named, name_lane
 from onsite.matching.order import Lane, lanes
 from onsite.matching.runs import stretches
 from onsite.matching.sense import LaneSense
-from onsite.matching.set_forward import with_clocks
+from onsite.matching.set_meanwhile import with_clocks
 from onsite.matching.suggest import HINTED, Arrivals, shown_before, suggest
 from onsite.matching.together import fitted_together
 from onsite.matching.usual import usual_of

@@ -30,6 +30,7 @@ def mixed_up(frames: Sequence[FrameEvidence], looks: Looks, usual: LooksUsual) -
         and other.taken is not None
         and other.taken - one.taken < STEPS
         and apart < looks.steps[place] < NOBODY
+        and not _follows(one, other)
     ]
     surely = [place for some in _groups(impossible, _NEAR) if len(some) >= _FEWEST for place in some]
     return frozenset(
@@ -37,6 +38,11 @@ def mixed_up(frames: Sequence[FrameEvidence], looks: Looks, usual: LooksUsual) -
         for some in _groups(surely, _BETWEEN)
         for place in range(max(some[0] - _AROUND, 0), min(some[-1] + _AROUND, len(frames)))
     )
+
+
+def _follows(one: FrameEvidence, other: FrameEvidence) -> bool:
+    """Whether the camera counted that it took one right after the other."""
+    return one.counter is not None and other.counter == one.counter + 1
 
 
 def _groups(places: Sequence[int], near: int) -> list[list[int]]:

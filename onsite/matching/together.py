@@ -80,7 +80,7 @@ def _with_one_clock(
 
 
 def _is_one_clock(clock: Clock) -> bool:
-    """Not where nothing is known of it, nor where it may have been set meanwhile (`set_forward`)."""
+    """Not where nothing is known of it, nor where it may have been set meanwhile (`set_meanwhile`)."""
     ends = [end for span in clock.ranges for end in span]
     return all(map(math.isfinite, ends)) and ends == sorted(ends)
 

@@ -8,7 +8,7 @@ from sqlmodel import Session, col, select
 
 from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.order import lanes
-from onsite.matching.set_forward import with_clocks
+from onsite.matching.set_meanwhile import with_clocks
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Verdict
 from onsite.wrap.gather import gather

@@ -28,9 +28,10 @@ def test_without_counters_what_is_mixed_up_is_named_for_nobody() -> None:
     assert not set(early) & set(loose(day, found))
 
 
-@pytest.mark.parametrize("friends", [1, 3])
-def test_friends_who_step_into_a_picture_mix_up_nothing(friends: int) -> None:
-    day = Day().people(range(1, 20))
+@pytest.mark.parametrize(("friends", "counted"), [(1, False), (3, False), (8, True)])
+def test_friends_who_step_into_a_picture_mix_up_nothing(friends: int, counted: bool) -> None:
+    """Where the camera counted one frame right after the other, however many do."""
+    day = Day(counted=counted).people(range(1, 20))
     for person in range(30, 30 + friends):
         day.person(person, count=2)
         day.frame(person + 100, after=2.0)

@@ -10,7 +10,7 @@ import pytest
 from onsite.matching.clocks import Clock, TiedBy
 from onsite.matching.match import match
 from onsite.matching.order import Lane, lanes
-from onsite.matching.set_forward import with_clocks
+from onsite.matching.set_meanwhile import with_clocks
 from onsite.matching.together import fitted_together
 from tests.matching.simulated.day import Simulated, simulate
 from tests.matching.simulated.score import score
