@@ -7,7 +7,7 @@ have been set by that: forward in a break, or back, and the frames that would sh
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -83,8 +83,9 @@ def where_it_changes(lane: Lane, piece: range, evidence: Evidence) -> Change | N
     ]
     large = [(longer, _best_split(lows, at)) for longer, at in changes if abs(longer) >= _CHANGED]
     pauses = list(_pauses(lane, piece)) if large else []
+    times = [time for _, _, time in pauses]
     for longer, at in sorted(large, key=lambda change: -abs(change[0])):
-        between = [one for one in pauses if came[at - 1][0] < one[2] <= came[at][0]]
+        between = pauses[bisect_right(times, came[at - 1][0]) : bisect_right(times, came[at][0])]
         if any(_may_be(lane, place, pause, longer) for place, pause, _ in between):
             places = [place for place, _, _ in between]
             _, most_likely = max((pause, place) for place, pause, _ in between)
