@@ -28,6 +28,7 @@ CALLED_EARLY = 20.0
 
 MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set back"
 NOT_LOOKED_AT = "its picture could not be looked at"
+NOBODY_SEEN = "nobody is to be seen in the frame"
 
 # How likely somebody else is on a piece before its pause, frames and look are weighed. Our own guesses, on
 # the side of doubt; tried on simulated days. The first three are times how often that happens on the day.
@@ -237,7 +238,7 @@ class _Weighing:
         if not self._lane.frames[first].seen:
             return NOT_LOOKED_AT
         if look > _SPEAKS and self._lane.nobody([first]):
-            return "nobody is to be seen in the frame"
+            return NOBODY_SEEN
         if last is not None and look <= _SPEAKS:
             return last.doubt
         spoken = _spoken(self._lane.pause(self._before(start), first))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlmodel import Session, col, func, select
@@ -14,6 +14,7 @@ from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, Verdict
 from onsite.wrap.gather import gather
 from onsite.wrap.keep import is_settled, keep, matched_until
+from onsite.wrap.no_longer import names_kept, no_longer
 from onsite.wrap.summary import Wrap, summarise
 
 __all__ = [
@@ -49,11 +50,14 @@ def match_now(shoot: Shoot) -> Match:
 
 
 def wrap_now(shoot: Shoot) -> Wrap:
-    """Matches everything, keeps the outcome, and returns the day's wrap.
+    """Matches everything, keeps the outcome, and returns the day's wrap, with what it takes back.
 
     Raises Problem if the verdicts do not add up to the frames in the shoot.
     """
-    return _matched(shoot)[1]
+    with shoot.reading() as session:
+        names = names_kept(session)
+    outcome, wrap = _matched(shoot)
+    return replace(wrap, no_longer=no_longer(names, outcome))
 
 
 def _matched(shoot: Shoot) -> tuple[Match, Wrap]:

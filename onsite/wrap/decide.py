@@ -16,11 +16,12 @@ from onsite.matching.evidence import FrameKind, How
 from onsite.problems import Problem
 from onsite.roster.find import Someone, who
 from onsite.roster.people import people
-from onsite.store.record import Kind, add
+from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, Person, Verdict
 from onsite.wrap.choose import choose, frame_name, is_range
 from onsite.wrap.current import bring_up_to_date
+from onsite.wrap.gather import BY_HAND, decisions, regrouped
 from onsite.wrap.keep import is_settled
 
 _AT_ONCE = 5_000  # ids in one query
@@ -57,12 +58,21 @@ def give(shoot: Shoot, frames: Sequence[str], to: str, station: str = "") -> Giv
 
 def set_aside(shoot: Shoot, frames: Sequence[str], station: str = "") -> list[int]:
     """These frames are kept and never delivered."""
-    return _decide(shoot, Kind.SET_ASIDE, frames, station)
+    with shoot.writing() as session:
+        chosen = choose(session, frames)
+        _record(shoot, session, Kind.SET_ASIDE, chosen, station)
+    return chosen
 
 
 def free(shoot: Shoot, frames: Sequence[str], station: str = "") -> list[int]:
-    """Takes back what was decided by hand on these frames, splits and joins too: they are matched again."""
-    return _decide(shoot, Kind.FREED, frames, station)
+    """Takes back what was decided by hand on these frames, splits and joins too: they are matched again.
+
+    Raises Problem where nothing was.
+    """
+    with shoot.writing() as session:
+        chosen = choose(session, frames)
+        _free(shoot, session, chosen, station)
+    return chosen
 
 
 def give_frames(shoot: Shoot, frames: Sequence[int], person: int, station: str = "") -> None:
@@ -80,9 +90,10 @@ def set_frames_aside(shoot: Shoot, frames: Sequence[int], station: str = "") -> 
 
 
 def free_frames(shoot: Shoot, frames: Sequence[int], station: str = "") -> None:
-    """Takes back the decisions on frames by their ids. Raises Problem where one is not there."""
+    """Takes back the decisions on frames by their ids. Raises Problem where one is not there, or where
+    nothing was decided on any."""
     with shoot.writing() as session:
-        _record(shoot, session, Kind.FREED, _known(session, frames), station)
+        _free(shoot, session, _known(session, frames), station)
 
 
 def split(shoot: Shoot, frame: int, station: str = "") -> None:
@@ -143,11 +154,12 @@ def _verdicts(session: Session, *frames: int) -> list[Verdict | None]:
     return [session.get(Verdict, frame) for frame in frames]
 
 
-def _decide(shoot: Shoot, kind: Kind, frames: Sequence[str], station: str) -> list[int]:
-    with shoot.writing() as session:
-        chosen = choose(session, frames)
-        _record(shoot, session, kind, chosen, station)
-    return chosen
+def _free(shoot: Shoot, session: Session, frames: Sequence[int], station: str) -> None:
+    made = happened(session, BY_HAND)
+    ends = {end for one in regrouped(made) for end in (one.frame, getattr(one, "to", one.frame))}
+    if not {*decisions(made), *ends}.intersection(frames):
+        raise Problem("Nothing was decided by hand on these frames.", "There is nothing to take back.")
+    _record(shoot, session, Kind.FREED, frames, station)
 
 
 def _record(

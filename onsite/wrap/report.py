@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from sqlmodel import col, select
@@ -12,8 +12,9 @@ from onsite.roster.people import people
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame
 from onsite.times import duration
+from onsite.words import counted
 from onsite.wrap.choose import frame_name
-from onsite.wrap.summary import LooseRun, Wrap
+from onsite.wrap.summary import Wrap
 
 _SHOWN = 3
 
@@ -60,6 +61,15 @@ def wrap_data(shoot: Shoot, wrap: Wrap) -> dict[str, Any]:
             }
             for line in wrap.cameras
         ],
+        "no_longer_named": [
+            {
+                "frames": [frame_name(frame) for frame in one.frames],
+                "key": everybody[one.person].key,
+                "name": everybody[one.person].name,
+                "now": None if one.now is None else everybody[one.now].key,
+            }
+            for one in wrap.no_longer
+        ],
         "warnings": _warnings(wrap, labels),
     }
 
@@ -76,13 +86,18 @@ def print_wrap(shoot: Shoot, wrap: Wrap, say: Callable[..., None]) -> None:
             say(f"  counters {first:04} to {last:04} are missing: deleted, or still on a card?")
     for warning in _warnings(wrap, labels):
         say(f"  {warning}", "bold")
+    if wrap.no_longer:
+        say("Named until now, and not any more:", "bold")
+    for one in wrap.no_longer:
+        now = "nobody's now" if one.now is None else f"now {_called(everybody[one.now])}"
+        say(f"  {_called(everybody[one.person])}: {_frames(one.frames, counters)}, {now}")
     if wrap.loose_runs:
         say("Loose, for a person to settle:", "bold")
     for run in wrap.loose_runs:
-        say(f"  {_frames(run, counters)}: {run.doubt}")
+        say(f"  {_frames(run.frames, counters)}: {run.doubt}")
         for person, score, reasons in run.suggestions[:_SHOWN]:
             who = everybody[person]
-            say(f"      {score} {who.name} ({who.key}): {'; '.join(reasons)}")
+            say(f"      {score} {_called(who)}: {'; '.join(reasons)}")
     for frame, doubt in wrap.unread_slates:
         say(f"  Slate {counters[frame]}: {doubt}")
     if wrap.slates_without_frames:
@@ -99,9 +114,13 @@ def _warnings(wrap: Wrap, labels: dict[int, str]) -> list[str]:
     ]
 
 
-def _frames(run: LooseRun, counters: dict[int, str]) -> str:
-    first, last = counters[run.frames[0]], counters[run.frames[-1]]
-    count = f"{len(run.frames)} frame{'s' if len(run.frames) > 1 else ''}"
+def _called(person: Someone) -> str:
+    return f"{person.name} ({person.key})"
+
+
+def _frames(frames: Sequence[int], counters: dict[int, str]) -> str:
+    first, last = counters[frames[0]], counters[frames[-1]]
+    count = counted(len(frames), "frame")
     return f"{first} ({count})" if first == last else f"{first} to {last} ({count})"
 
 

@@ -11,6 +11,7 @@ from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match import Match
 from onsite.problems import Problem
 from onsite.times import duration
+from onsite.wrap.no_longer import NoLonger
 from onsite.wrap.runs import jump_told
 
 
@@ -54,6 +55,8 @@ class Wrap:
     cameras: tuple[CameraLine, ...]
     disagreeing: tuple[tuple[int, int, float], ...] = ()
     """Two cameras whose clocks cannot both be right, and by how many seconds the second is ahead."""
+    no_longer: tuple[NoLonger, ...] = ()
+    """Names that frames had until this match."""
 
     @property
     def equation(self) -> str:

@@ -19,12 +19,13 @@ from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, File, Frame, Reading
 from onsite.times import clock_time
-from onsite.words import day_told
+from onsite.words import counted, day_told
 from onsite.wrap.choose import choose_one, frame_name
 from onsite.wrap.current import bring_up_to_date
-from onsite.wrap.gather import BY_HAND, camera_zone, seconds_of
+from onsite.wrap.gather import BY_HAND, camera_zone
 from onsite.wrap.lanes import Lanes, lanes_now
 from onsite.wrap.runs import LaneRun, RunKind
+from onsite.wrap.timing import corrected
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,13 +70,14 @@ def why(shoot: Shoot, frame: str) -> Why:
             called=calls(chosen),
             files=tuple(files),
             taken_at="" if row.taken is None else row.taken.isoformat(),
-            shoot_time=_shoot_time(row, run, camera_zone(shoot)),
+            shoot_time=_shoot_time(session, row, camera_zone(shoot)),
             kind=_kind(run, chosen),
             slate=verdict(symbols, shoot.mark),
             person=everybody.get(run.person or 0),
             doubt=run.doubt,
             rule=_rule(run, chosen, events),
             evidence=(
+                *([f"its picture: {row.trouble}"] if row.trouble else []),
                 *_evidence(day, run, chosen, calls, everybody),
                 *_held(shoot, session, [chosen, *_slates(day, run)], everybody),
             ),
@@ -85,11 +87,11 @@ def why(shoot: Shoot, frame: str) -> Why:
         )
 
 
-def _shoot_time(frame: Frame, run: LaneRun, zone: timezone) -> str:
-    taken = seconds_of(frame.taken, frame.utc_offset, zone)
-    if taken is None:
+def _shoot_time(session: Session, frame: Frame, zone: timezone) -> str:
+    """Of this frame: within its run the clock may have been set."""
+    if frame.taken is None or frame.id is None:
         return ""
-    return datetime.fromtimestamp(taken + run.off, zone).replace(tzinfo=None).isoformat()
+    return corrected(session, zone).get(frame.id, frame.taken).replace(tzinfo=None).isoformat()
 
 
 _Decisions = list[tuple[Happening, bool]]
@@ -139,7 +141,8 @@ def _evidence(
         said.append(f"the doubt: {run.doubt}")
     said += [f"its run's slate: {calls(slate)}" for slate in _slates(day, run) if slate != frame]
     if run.frames:
-        said.append(f"its run: {calls(run.frames[0])} to {calls(run.frames[-1])}, {len(run.frames)} frames")
+        count = counted(len(run.frames), "frame")
+        said.append(f"its run: {calls(run.frames[0])} to {calls(run.frames[-1])}, {count}")
     for where, other in zip(("before", "after"), day.neighbours(run), strict=True):
         if other is not None:
             person = everybody.get(other.person or 0)

@@ -68,6 +68,18 @@ def test_freeing_a_frame_takes_a_split_and_a_join_there_back(shoot: Shoot, day: 
     assert stands(shoot) == before
 
 
+def test_where_nothing_was_decided_there_is_nothing_to_take_back(shoot: Shoot, day: Day) -> None:
+    mine = day.ids(8)
+    with pytest.raises(Problem, match="Nothing was decided by hand"):
+        free_frames(shoot, mine)
+    give_frames(shoot, mine[:1], 8)
+    free_frames(shoot, mine)
+    with pytest.raises(Problem, match="Nothing was decided by hand"):
+        free_frames(shoot, mine)
+    with shoot.reading() as session:
+        assert len(happened(session, (Kind.FREED,))) == 5
+
+
 def test_what_cannot_be_decided_changes_nothing(shoot: Shoot, day: Day) -> None:
     before = stands(shoot)
     slate = day.ids(4)[0] - 1

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+
 from stored import store_day
 
 from onsite.store.shoot import Shoot
+from onsite.store.tables import Frame
 from onsite.wrap.why import why
 from tests.matching.days import Day, card
 
@@ -35,3 +38,20 @@ def test_a_ticket_is_its_persons_and_nothing_is_said_of_cards(shoot: Shoot) -> N
     day = Day().people(range(1, 13))
     store_day(shoot, day)
     assert not [line for line in why(shoot, f"f{day.ids(4)[0]}").evidence if "card" in line]
+
+
+def test_a_frame_is_told_the_time_of_its_own_clock_and_what_is_wrong_with_its_picture(shoot: Shoot) -> None:
+    """The clock is set by an hour between two frames of one run."""
+    day = Day(log_shown=True).people(range(1, 13)).person(13, count=2)
+    before, day.clock_off = day.ids(13)[-1], -3600.0
+    day.now += 1.0
+    day.portraits(13, 3).people(range(14, 26))
+    store_day(shoot, day)
+    with shoot.writing() as session:
+        session.get_one(Frame, before).trouble = "the file ends early"
+    first, second = (why(shoot, f"f{frame}") for frame in (before, before + 1))
+    apart = datetime.fromisoformat(second.shoot_time) - datetime.fromisoformat(first.shoot_time)
+    assert abs(apart) < timedelta(minutes=1)
+    assert datetime.fromisoformat(second.taken_at) < datetime.fromisoformat(first.taken_at)
+    assert "its picture: the file ends early" in first.evidence
+    assert not [line for line in second.evidence if line.startswith("its picture")]

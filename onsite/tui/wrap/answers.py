@@ -20,6 +20,8 @@ def done(decision: Decision, who: Who) -> str:
             told = f"{count} set aside"
         case Kind.SPLIT:
             told = f"split: f{decision.frames[0]} begins a run of its own"
+        case Kind.JOINED if decision.person is not None:
+            told = f"joined: all of it is {who(decision.person)}'s"
         case Kind.JOINED:
             told = "the two runs are joined"
         case _:

@@ -20,8 +20,9 @@ TAKEN_BACK = "taken back; being matched again"
 
 @dataclass(eq=False, slots=True)
 class Decision:
-    """A decision on frames, by their ids. `person` is whom they were given to, `to` a frame of the run that
-    theirs was joined with. `event` is the last event once it is written, None until then."""
+    """A decision on frames, by their ids. `person` is whom they were given to, or whose the runs are that
+    were joined; `to` is a frame of the run that theirs was joined with. `event` is the last event once it is
+    written, None until then."""
 
     kind: Kind
     frames: tuple[int, ...]

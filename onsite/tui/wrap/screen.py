@@ -12,6 +12,7 @@ from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
+from onsite.matching.doubts import NOBODY_SEEN
 from onsite.problems import Problem
 from onsite.store.record import Kind
 from onsite.tui.around.pick import PickScreen
@@ -270,6 +271,13 @@ class WrapScreen(ModeScreen):
             self._go_to(*found)
         return found is not None
 
+    def action_accept_first(self) -> None:
+        chosen = self._chosen()
+        if chosen is not None and chosen.run.kind is RunKind.LOOSE and chosen.run.doubt == NOBODY_SEEN:
+            self.told.say("Nobody is to be seen here. x: set aside · 1 to 5: give it all the same")
+        else:
+            self.action_accept(1)
+
     def action_accept(self, number: int) -> None:
         chosen = self._chosen()
         if chosen is None:
@@ -342,7 +350,8 @@ class WrapScreen(ModeScreen):
             return
         mine, theirs = (run.frames or run.everything for run in (chosen.run, other))
         frame, to = (mine[0], theirs[-1]) if by < 0 else (mine[-1], theirs[0])
-        self._decide(Decision(Kind.JOINED, (frame,), to=to))
+        people = {run.person for run in (chosen.run, other) if run.person is not None}
+        self._decide(Decision(Kind.JOINED, (frame,), next(iter(people)) if len(people) == 1 else None, to))
 
     def _decide(self, decision: Decision, goes_on: bool = False) -> None:
         """Shows a decision and writes it; the cursor goes on to what is loose next where that is meant."""

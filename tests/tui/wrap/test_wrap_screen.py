@@ -9,6 +9,7 @@ import pytest
 from sqlmodel import select
 
 from onsite.frames.previews import FOLDER
+from onsite.matching.doubts import NOBODY_SEEN
 from onsite.matching.evidence import FrameKind
 from onsite.progress.stage import standings
 from onsite.store.record import Kind
@@ -211,6 +212,7 @@ async def test_a_loose_run_is_joined_with_the_one_beside_it(day: Shoot, key: str
             await pilot.press("n")
         await pilot.press(key)
         assert under(pilot).run.person == other.person
+        assert "joined: all of it is" in told(pilot)
         await settled(pilot)
         assert set(under(pilot).run.frames) >= set(chosen.run.frames)
     assert [kind for kind, _, _ in decided(day)] == [Kind.JOINED.value]
@@ -249,6 +251,30 @@ async def test_set_aside_freed_and_undone(day: Shoot) -> None:
         assert "undone" in told(pilot)
         assert under(pilot).run.kind is RunKind.ASIDE
     assert {stands(day)[frame].kind for frame in frames} == {FrameKind.ASIDE}
+
+
+async def test_f_where_nothing_was_decided_takes_nothing_back(day: Shoot) -> None:
+    async with opened(day, "wrap") as pilot:
+        await settled(pilot)
+        await to_loose(pilot)
+        await pilot.press("f")
+        await until(pilot, lambda: "Nothing was decided by hand" in told(pilot))
+        await settled(pilot)
+    assert decided(day) == []
+
+
+async def test_enter_gives_an_empty_backdrop_to_nobody(day: Shoot) -> None:
+    async with opened(day, "wrap") as pilot:
+        await settled(pilot)
+        for _ in range(12):
+            if under(pilot).run.doubt == NOBODY_SEEN:
+                break
+            await pilot.press("n")
+        assert under(pilot).run.doubt == NOBODY_SEEN
+        await pilot.press("enter")
+        assert "x: set aside" in told(pilot)
+        await settled(pilot)
+    assert decided(day) == []
 
 
 async def test_undo_goes_back_to_the_run_and_further_back_each_time(day: Shoot) -> None:
