@@ -97,7 +97,7 @@ def print_wrap(shoot: Shoot, wrap: Wrap, say: Callable[..., None]) -> None:
         say(f"  {_frames(run.frames, counters)}: {run.doubt}")
         for person, score, reasons in run.suggestions[:_SHOWN]:
             who = everybody[person]
-            say(f"      {score} {_called(who)}: {'; '.join(reasons)}")
+            say(f"      {_called(who)}, {counted(score, 'point')}: {'; '.join(reasons)}")
     for frame, doubt in wrap.unread_slates:
         say(f"  Slate {counters[frame]}: {doubt}")
     if wrap.slates_without_frames:

@@ -253,7 +253,7 @@ def print_why(answer: Why, say: Callable[..., None]) -> None:
     for decision in answer.decisions:
         say(f"By hand, {decision}")
     for person, score, reasons in answer.suggestions:
-        say(f"  {score} {person.name} ({person.key}): {'; '.join(reasons)}")
+        say(f"  {person.name} ({person.key}), {counted(score, 'point')}: {'; '.join(reasons)}")
     say("What would change it:")
     for command, does in answer.would_change:
         say(f"  {command}: {does}")
