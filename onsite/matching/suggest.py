@@ -19,7 +19,7 @@ HINTED = 60
 """A slate or a neighbouring run points to them."""
 SHOWN_THEN = 50
 NEXT = 45
-"""They have no frames and arrived among those photographed around then; `STEP` less for each place off."""
+"""They have no frames and arrived with those photographed then; `STEP` less for each place off."""
 STEP = 2
 IN_PLACE = 20
 """One of several who may have held a card, and arrived right among them; one less for each place off."""
@@ -144,8 +144,8 @@ def suggest(
         if off is None:
             count(person, WAITING, "had arrived by then, and has no frames")
             continue
-        where = "among" if off <= _BESIDE else "not far from"
-        reason = f"arrived {where} those photographed around then, and has no frames"
+        where = "with" if off <= _BESIDE else "near"
+        reason = f"arrived {where} those photographed then, and has no frames"
         count(person, max(NEXT - STEP * off, 0) + LEFT * (person == left), reason)
     ranked = sorted(points, key=lambda person: (-points[person], person))[:_MOST]
     return tuple(Suggestion(person, round(points[person]), tuple(reasons[person])) for person in ranked)

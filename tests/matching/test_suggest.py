@@ -12,7 +12,7 @@ def test_the_one_who_arrived_among_the_neighbours_comes_first() -> None:
     arrivals = Arrivals({1: 100.0, 2: 200.0, 3: 300.0, 4: 50.0, 5: 400.0}, with_frames={1, 3})
     first, *_ = suggest(arrivals, arrivals.expected([1], [3]), 400.0, (), ())
     assert first.person == 2
-    assert any("among those photographed around" in reason for reason in first.reasons)
+    assert any("arrived with" in reason for reason in first.reasons)
 
 
 def test_one_odd_neighbour_does_not_move_the_place() -> None:
