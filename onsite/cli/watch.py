@@ -12,9 +12,12 @@ from onsite.cli.options import asked, the_shoot
 from onsite.cli.output import answer, say
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from onsite.frames.watched import Watched
     from onsite.slate.verdict import SlateCount
     from onsite.store.shoot import Shoot
+    from onsite.wrap.live import LiveFrame
 
 
 def watch(
@@ -111,17 +114,29 @@ class _Told:
 
     def _landed(self, frame_ids: tuple[int, ...]) -> None:
         from onsite.frames.landed import landed
+        from onsite.wrap.live import live_of
 
         new = [frame_id for frame_id in frame_ids if frame_id not in self.seen]
         self.seen.update(new)
+        standing = live_of(self.shoot, new)
         for frame in landed(self.shoot, new):
             self.frames += 1
             self.slates += frame.is_slate
             self.verdicts.add(frame.verdict)
-            time = frame.taken.strftime("%H:%M:%S") if frame.taken else "--:--:--"
+            time = _time_of(standing.get(frame.id), frame.taken)
             counter = frame.name if frame.counter is None else f"{frame.counter:04}"
             self._say(f"{time} {frame.camera} {counter} {frame.slate}".rstrip())
 
     def _say(self, text: str) -> None:
         if not asked.as_json:
             say(text)
+
+
+def _time_of(frame: LiveFrame | None, taken: datetime | None) -> str:
+    """A frame's shoot time, with the camera's own beside it where its clock is wrong."""
+    time = frame.shoot_time if frame is not None else taken
+    if time is None:
+        return "--:--:--"
+    told = f"{time:%H:%M:%S}"
+    own = frame.camera_time if frame is not None else None
+    return f"{told} ({own:%H:%M:%S} by its clock)" if own is not None else told

@@ -18,6 +18,7 @@ from onsite.store.record import Kind
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Event, Frame, Person, Verdict
 from onsite.wrap.gather import camera_zone
+from onsite.wrap.timing import corrected, wrong_clocks
 
 TOLD = (Kind.ARRIVED, Kind.CARD_TIED, Kind.SLATE_SHOWN, Kind.CONFIRMED)
 """What happened on the day that a standing is made from."""
@@ -25,7 +26,7 @@ TOLD = (Kind.ARRIVED, Kind.CARD_TIED, Kind.SLATE_SHOWN, Kind.CONFIRMED)
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """How many frames are under somebody's name, and the time of the first by the camera's clock."""
+    """How many frames are under somebody's name, and the shoot time of the first."""
 
     frames: int = 0
     first: datetime | None = None
@@ -173,20 +174,45 @@ def holders(
 
 def shots(session: Session, shoot: Shoot) -> dict[int, Shot]:
     """The frames under each person's name, as last matched."""
-    zone = camera_zone(shoot)
+    zone, wrong = camera_zone(shoot), wrong_clocks(session)
     found: dict[int, Shot] = {}
+    for person, count, first in _counted(session, zone, wrong) + _put_right(session, zone, wrong):
+        before = found.get(person, NOT_SHOT)
+        times = [time for time in (before.first, first) if time is not None]
+        found[person] = Shot(before.frames + count, min(times, default=None))
+    return found
+
+
+_Some = list[tuple[int, int, datetime | None]]
+"""A person with the number of some frames and the shoot time of the first."""
+
+
+def _counted(session: Session, zone: timezone, wrong: Collection[int]) -> _Some:
+    """The frames of cameras whose clocks are right."""
     wanted: Any = (
         select(Verdict.person_id, Frame.utc_offset, func.count(), func.min(Frame.taken))
         .join(Frame, col(Frame.id) == col(Verdict.frame_id))
-        .where(Verdict.kind == FrameKind.NAMED.value)
+        .where(Verdict.kind == FrameKind.NAMED.value, col(Frame.camera_id).not_in(wrong))
         .group_by(col(Verdict.person_id), col(Frame.utc_offset))
     )
-    for person, offset, count, first in cast(Any, session.exec(wanted)):
-        before = found.get(person, NOT_SHOT)
-        moment = _moment(first, offset, zone)
-        times = [time for time in (before.first, moment) if time is not None]
-        found[person] = Shot(before.frames + count, min(times, default=None))
-    return found
+    rows = cast(Any, session.exec(wanted))
+    return [(person, count, _moment(first, offset, zone)) for person, offset, count, first in rows]
+
+
+def _put_right(session: Session, zone: timezone, wrong: Collection[int]) -> _Some:
+    """The frames of the other cameras, one by one."""
+    if not wrong:
+        return []
+    times = corrected(session, zone, wrong)
+    wanted: Any = (
+        select(Verdict.person_id, Frame.id, Frame.utc_offset, Frame.taken)
+        .join(Frame, col(Frame.id) == col(Verdict.frame_id))
+        .where(Verdict.kind == FrameKind.NAMED.value, col(Frame.camera_id).in_(wrong))
+    )
+    rows = cast(Any, session.exec(wanted))
+    return [
+        (person, 1, times.get(frame, _moment(taken, offset, zone))) for person, frame, offset, taken in rows
+    ]
 
 
 def _moment(taken: datetime | None, offset: int | None, zone: timezone) -> datetime | None:

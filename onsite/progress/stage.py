@@ -37,7 +37,7 @@ class Standing:
 
     `arrived` and `station` are when and where they arrived, `arrival` the id of that event; `shown` is when
     their slate was last shown. `cards` are the numbers of the deck cards that they hold now, the last tied
-    last. `first_frame` is the time of their first frame by the camera's own clock, right or wrong.
+    last. `first_frame` is the shoot time of their first frame.
     """
 
     person: Someone

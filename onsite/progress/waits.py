@@ -41,7 +41,7 @@ _AT = {
 @dataclass(frozen=True, slots=True)
 class Waits:
     """Somebody who waits. `since` is aware, None where no time is known; for a proof it is that of the
-    arrival, else that of the first frame by the camera's own clock."""
+    arrival, else that of the first frame."""
 
     standing: Standing
     what: Wait

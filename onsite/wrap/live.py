@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from sqlalchemy import ColumnElement
 from sqlmodel import Session, col, func, select
@@ -20,25 +20,28 @@ from onsite.matching.match import match
 from onsite.slate.code import parse
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Event, Frame, Person
+from onsite.store.tables import Card, Event, Frame, Person, Verdict
 from onsite.wrap.gather import BY_HAND, arrivals, camera_zone, decisions, frames_of_evidence, regrouped
+from onsite.wrap.live_times import live_times
 
 _BEFORE = 60
 """Frames matched before the first one told, so that its run is known from its slate on."""
 
+_A_SECOND = timedelta(seconds=1)
 _SHOWN_LONG_BEFORE = 10  # one showing in so many may be left out of account
 _SHOWN_AT_MOST = 400  # as many as eight stations show while one of them shoots fifty people
 
 
 @dataclass(frozen=True, slots=True)
 class LiveFrame:
-    """One frame. `taken` is the camera's own time. `meaning` is set on slates: what the slate is, with whose
-    in `person`. `run` is the first frame of its run."""
+    """One frame. `taken` is the camera's own time, `shoot_time` that put right. `meaning` is set on slates:
+    what the slate is, with whose in `person`. `run` is the first frame of its run."""
 
     frame: int
     name: str
     counter: int | None
     taken: datetime | None
+    shoot_time: datetime | None
     kind: FrameKind
     person: int | None
     how: How
@@ -50,23 +53,46 @@ class LiveFrame:
     def is_slate(self) -> bool:
         return self.meaning is not None
 
+    @property
+    def camera_time(self) -> datetime | None:
+        """The camera's own time where that is not shoot time, to a second."""
+        if self.taken is None or self.shoot_time is None:
+            return None
+        return self.taken if abs(self.taken - self.shoot_time) >= _A_SECOND else None
+
 
 def live(shoot: Shoot, camera_id: int, last: int = 300) -> list[LiveFrame]:
     """The last frames of a camera in shooting order, with what they would be named by these frames alone."""
     with shoot.reading() as session:
         rows = session.exec(
-            select(Frame.id, Frame.name, Frame.counter, Frame.taken)
+            select(Frame.id, Verdict.frame_id, Frame.name, Frame.counter, Frame.taken)  # type: ignore[call-overload]
+            .outerjoin(Verdict, col(Verdict.frame_id) == col(Frame.id))
             .where(Frame.camera_id == camera_id)
             .order_by(col(Frame.id).desc())
             .limit(last + _BEFORE)
         ).all()
-        facts = {row[0]: row[1:] for row in rows if row[0] is not None}
+        facts = {row[0]: row[2:] for row in rows if row[0] is not None}
+        matched = {row[1] for row in rows}
         evidence = gather_some(session, shoot, list(facts))
-    verdicts = match(evidence).verdicts
-    return [_live(verdict, *facts[verdict.frame]) for verdict in verdicts[-last:]]
+        found = match(evidence)
+        times = live_times(session, evidence.frames, matched, found, camera_zone(shoot))
+    return [
+        _live(verdict, times.get(verdict.frame), *facts[verdict.frame]) for verdict in found.verdicts[-last:]
+    ]
 
 
-def _live(verdict: FrameVerdict, name: str, counter: int | None, taken: datetime | None) -> LiveFrame:
+def live_of(shoot: Shoot, frames: Collection[int]) -> dict[int, LiveFrame]:
+    """Frames that have just come in, by id, each as it stands among the last ones of its camera."""
+    with shoot.reading() as session:
+        wanted = select(Frame.camera_id).where(col(Frame.id).in_(frames)).distinct()
+        cameras = sorted(session.exec(wanted))
+    found = (frame for camera in cameras for frame in live(shoot, camera))
+    return {frame.frame: frame for frame in found if frame.frame in frames}
+
+
+def _live(
+    verdict: FrameVerdict, time: datetime | None, name: str, counter: int | None, taken: datetime | None
+) -> LiveFrame:
     meaning = None
     if verdict.kind is FrameKind.SLATE:
         meaning = Meaning(verdict.doubt) if verdict.doubt else Meaning.SLATE
@@ -75,6 +101,7 @@ def _live(verdict: FrameVerdict, name: str, counter: int | None, taken: datetime
         name,
         counter,
         taken,
+        None if time is None else time.replace(tzinfo=None),
         verdict.kind,
         verdict.person,
         verdict.how,

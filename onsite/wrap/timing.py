@@ -6,7 +6,7 @@ show it without matching again. The camera's own times stay as they were written
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timezone
 
@@ -56,9 +56,13 @@ def timings_of(outcome: Match) -> list[Timing]:
     return sorted(found, key=lambda timing: timing.first_frame)
 
 
-def read_timings(session: Session) -> dict[int, Timing]:
-    """What the last match found."""
-    rows = session.exec(select(tables.Timing).order_by(col(tables.Timing.first_frame))).all()
+def read_timings(session: Session, camera: int | None = None) -> dict[int, Timing]:
+    """What the last match found, of all cameras or of one."""
+    wanted = select(tables.Timing).order_by(col(tables.Timing.first_frame))
+    if camera is not None:
+        wanted = wanted.join(Frame, col(Frame.id) == col(tables.Timing.first_frame))
+        wanted = wanted.where(Frame.camera_id == camera)
+    rows = session.exec(wanted).all()
     return {row.first_frame: Timing(**row.model_dump()) for row in rows}
 
 
@@ -71,14 +75,20 @@ def keep_timings(session: Session, timings: Sequence[Timing]) -> None:
         session.execute(insert(tables.Timing), [asdict(timing) for timing in timings])
 
 
-def shoot_times(lane: Lane, timings: Timings) -> list[float | None]:
-    """The shoot time of each frame of a lane, in seconds since 1970 UTC; None where it has no time."""
+def timing_along(lane: Lane, timings: Timings) -> Iterator[Timing]:
+    """How each frame of a lane is timed."""
     timing = Timing(0)
-    times: list[float | None] = []
     for frame in lane.frames:
         timing = timings.get(frame.id, timing)
-        times.append(None if frame.taken is None else timing.shoot_time(frame.taken))
-    return times
+        yield timing
+
+
+def shoot_times(lane: Lane, timings: Timings) -> list[float | None]:
+    """The shoot time of each frame of a lane, in seconds since 1970 UTC; None where it has no time."""
+    return [
+        None if frame.taken is None else timing.shoot_time(frame.taken)
+        for frame, timing in zip(lane.frames, timing_along(lane, timings), strict=True)
+    ]
 
 
 def with_forward(lane: Lane, timings: Timings) -> Lane:
@@ -93,15 +103,24 @@ def with_forward(lane: Lane, timings: Timings) -> Lane:
     return replace(lane, jumps=(*lane.jumps, *forward))
 
 
-def corrected(session: Session, zone: timezone) -> dict[int, datetime]:
+def wrong_clocks(session: Session) -> set[int]:
+    """The cameras whose clock the last match found wrong, all day or for a part of it."""
+    wanted = select(Frame.camera_id).join(tables.Timing, col(tables.Timing.first_frame) == col(Frame.id))
+    return set(session.exec(wanted))
+
+
+def corrected(
+    session: Session, zone: timezone, cameras: Collection[int] | None = None
+) -> dict[int, datetime]:
     """The shoot time, in `zone`, of each frame that has a time and whose camera's own is not it: written in
-    another zone, or by a clock that is wrong."""
+    another zone, or by a clock that is wrong. Of all cameras, or of these."""
     timings = read_timings(session)
-    rows = session.exec(
-        select(
-            Frame.id, Frame.camera_id, Frame.name, Frame.taken, Frame.utc_offset, Frame.counter, Frame.source
-        )  # type: ignore[call-overload]
-    ).all()
+    wanted = select(  # type: ignore[call-overload]
+        Frame.id, Frame.camera_id, Frame.name, Frame.taken, Frame.utc_offset, Frame.counter, Frame.source
+    )
+    if cameras is not None:
+        wanted = wanted.where(col(Frame.camera_id).in_(cameras))
+    rows = session.exec(wanted).all()
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
     own = {row[0]: row[3] for row in rows}
     frames = [

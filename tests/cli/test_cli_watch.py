@@ -89,10 +89,12 @@ def watching(festival: Onsite) -> Iterator[Callable[..., Running]]:
                 stream.close()
 
 
-def picture(name: str, number: int = 1) -> Path:
+def picture(name: str, number: int = 1, offset: str = "") -> Path:
     path = Path("tether", name)
     exif = Image.Exif()
     exif.get_ifd(0x8769)[0x9003] = "2026:06:13 09:41:07"  # DateTimeOriginal (CIPA DC-008)
+    if offset:
+        exif.get_ifd(0x8769)[0x9011] = offset  # OffsetTimeOriginal
     Image.new("RGB", (90, 60), (number % 256, number // 256, 9)).save(
         path, "JPEG", exif=exif, comment=str(number)
     )
@@ -119,6 +121,13 @@ def test_a_line_for_every_frame_until_ctrl_c(festival: Onsite, watching: Callabl
     assert one.errors() == ""
     assert one.lines[-2:] == ["Slates: 1 read.", "2 frames landed, 1 with a slate."]
     assert frames(festival) == 2
+
+
+def test_a_camera_left_in_another_zone_is_told_in_shoot_time(watching: Callable[..., Running]) -> None:
+    picture("IMG_0001.JPG", offset="+04:00")
+    one = watching("--camera", "left")
+    assert one.until("0001") == "07:41:07 (09:41:07 by its clock) left 0001"
+    assert one.end() == 0
 
 
 def test_one_object_with_json_and_nothing_else(festival: Onsite, watching: Callable[..., Running]) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from stored import store_day
 
+from onsite.progress.stage import standings
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.wrap.current import match_now, wrap_now
@@ -80,6 +81,28 @@ def test_runs_and_why_tell_shoot_time_and_what_the_clock_said(shoot: Shoot) -> N
     assert run.begins is not None
     truly = NINE + (day.frames[[f.id for f in day.frames].index(run.everything[0])].taken or 0) - NINE + 5400
     assert run.begins.timestamp() == pytest.approx(truly, abs=45)
+
+
+def test_how_people_stand_goes_by_shoot_time(shoot: Shoot) -> None:
+    right = Day(log_shown=True).people(range(1, 13))
+    wrong = Day(camera=2, clock_off=-7200.0, log_shown=True, station="set-B").people(range(11, 25))
+    store_day(shoot, right, wrong)
+    standing = {one.person.id: one for one in standings(shoot)}
+    truly = {**first_portraits(right), **first_portraits(wrong)}  # 11 and 12 were before both, here first
+    for person, moment in truly.items():
+        first = standing[person].first_frame
+        assert first is not None
+        assert first.timestamp() == pytest.approx(moment, abs=0 if person < 11 else 45)
+    assert {one.frames for one in standing.values()} == {5, 10}
+
+
+def first_portraits(day: Day) -> dict[int, float]:
+    """When each person's first portrait was truly taken, in seconds since 1970 UTC."""
+    return {
+        person: (frame.taken or 0) - day.clock_off
+        for frame in reversed(day.frames)
+        if frame.id not in day.slates and (person := day.truth[frame.id]) is not None
+    }
 
 
 def test_cameras_that_disagree_are_warned_of(shoot: Shoot) -> None:

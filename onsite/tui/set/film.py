@@ -87,8 +87,8 @@ def film_line(item: FilmLine, width: int, ink: Ink) -> Text:
     word = "by hand" if frame.live.how is How.HAND and kind is FrameKind.NAMED else _WORDS[kind]
     cells = [Cell(frame_name(frame), 6, ink.plain, right=True)]
     if width >= _ROOMY:
-        taken = frame.live.taken
-        cells.append(Cell(taken.strftime("%H:%M:%S") if taken else "", 8, ink.quiet))
+        time = frame.live.shoot_time
+        cells.append(Cell(time.strftime("%H:%M:%S") if time else "", 8, ink.quiet))
     said = Cell(f"{SHAPES[kind]} {word}", 11) if width >= _NARROW else Cell(SHAPES[kind], 1)
     cells.append(said)
     room = width - sum(cell.width + 1 for cell in cells)

@@ -250,7 +250,9 @@ class SetScreen(ModeScreen):
         on = self._now.shown or OnSet(0)
         run = next((run for run in on.runs if frame in run.frames), SetRun((frame,)))
         whose = heading_of(run, self.everybody.standings) if run.person is not None else "no name"
-        return f"{frame_name(frame)} {whose if run.doubt != ASIDE else ASIDE}"
+        own = frame.live.camera_time
+        clock = f" · {own:%H:%M:%S} by its clock" if own is not None else ""
+        return f"{frame_name(frame)} {whose if run.doubt != ASIDE else ASIDE}{clock}"
 
     # What is pressed
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ from onsite.frames import alarms
 from onsite.frames.ingest import ingest
 from onsite.frames.remembered import WatchedFolder, remember, remembered
 from onsite.roster.people import people
-from onsite.store.record import Kind, happened
+from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.store.tables import Frame
 from onsite.tui.app import OnsiteApp
@@ -333,6 +334,27 @@ async def test_cameras_are_changed_with_the_arrow_keys(
         assert "B ! 1" in screen_text(pilot)  # and the other one's warnings are counted
         await pilot.press("left")
         await until(pilot, lambda: "on now, camera B" in screen_text(pilot))
+
+
+async def test_a_camera_an_hour_ahead_is_shown_in_shoot_time(
+    choirs: Shoot, codes: dict[str, str], tmp_path: Path
+) -> None:
+    ahead = Tethered(tmp_path / "tether", at=choirs.now() + timedelta(hours=1))
+    now = choirs.now()
+    for number, key in enumerate("123456"):
+        ahead.slate(codes[key], key)
+        ahead.portrait(key)
+        moment = now + timedelta(seconds=4 * number)
+        with choirs.writing() as session:
+            add(session, Kind.SLATE_SHOWN, moment, station="set-A", person_id=number + 1)
+    ingest(choirs, [ahead.folder])
+    async with opened(choirs, "set", (160, 36)) as pilot:
+        await until(pilot, lambda: len(film(pilot)) > 2)
+        clock = datetime.strptime(film(pilot)[1].split()[1], "%H:%M:%S").time()
+        shown = datetime.combine(now.date(), clock, choirs.zone)
+        assert abs(shown - ahead.at + timedelta(hours=1)) < timedelta(minutes=1)
+        own = ahead.at + timedelta(hours=2)  # in the zone that it writes
+        await until(pilot, lambda: f"· {own:%H:%M:%S} by" in screen_text(pilot))
 
 
 async def test_the_picture_of_a_frame_fills_the_terminal(
