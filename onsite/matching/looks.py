@@ -36,10 +36,14 @@ class Looks:
         size = max((len(frame.look) for frame in frames if frame.look), default=1)
         rows = np.zeros((len(frames), size), dtype=np.float32)
         looked = np.zeros(len(frames), dtype=bool)
-        for place, frame in enumerate(frames):
-            if frame.look is not None and len(frame.look) == size and place not in without_light:
-                rows[place] = np.frombuffer(frame.look, dtype=np.uint8)
-                looked[place] = True
+        lit = {
+            place: frame.look
+            for place, frame in enumerate(frames)
+            if frame.look is not None and len(frame.look) == size and place not in without_light
+        }
+        if lit:
+            rows[list(lit)] = np.frombuffer(b"".join(lit.values()), dtype=np.uint8).reshape(-1, size)
+            looked[list(lit)] = True
         squares = rows * rows
         sums = squares.sum(axis=1, keepdims=True)
         self._have = sums[:, 0] > 0
@@ -73,6 +77,10 @@ class Looks:
         """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there
         the backdrop is not what it is taken for."""
         return bool(self._empty[place])
+
+    def has_look(self, places: Sequence[int]) -> bool:
+        """Whether any of these frames has a look to speak of."""
+        return any(self._has_look[place] for place in places)
 
     def mean(self, places: Sequence[int]) -> Array | None:
         """The mean look of some frames, as shares; None where none of them has one to speak of."""

@@ -55,6 +55,8 @@ def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[in
     for piece, clock in zip(lane.pieces, clocks, strict=True):
         for index in piece:
             frame = lane.frames[index]
+            if not frame.symbols:
+                continue
             mark = _mark(frame, offsets.get(index, clock.ranges), evidence, sideways)
             if mark is not None:
                 marks[index] = _with_hand(mark, frame, evidence)
@@ -75,8 +77,6 @@ def _offsets_around(lane: Lane, clocks: Sequence[Clock]) -> Iterator[tuple[int, 
 
 
 def _mark(frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence, sideways: int) -> Mark | None:
-    if not frame.symbols:
-        return None
     read = [(code, symbol) for symbol in frame.symbols if symbol.text and (code := parse(symbol.text))]
     ours = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
     if len(ours) > 1:

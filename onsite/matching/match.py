@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from onsite.matching.by_hand import loosen, regroup
 from onsite.matching.clocks import Clock, TiedBy
-from onsite.matching.evidence import Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown
+from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown
 from onsite.matching.flags import flagged
 from onsite.matching.handed_on import doubt_late_ties
 from onsite.matching.in_line import settle_by_queue
@@ -125,30 +125,32 @@ def _again(marks: Sequence[Mapping[int, Mark]]) -> frozenset[int]:
 def _work(
     lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], evidence: Evidence, again: frozenset[int]
 ) -> _Lane:
-    settled = frozenset(i for i, frame in enumerate(lane.frames) if frame.id in evidence.by_hand)
-    cut = stretches(len(lane.frames), marks, settled)
+    by_hand = _by_hand(lane, evidence)
+    cut = stretches(len(lane.frames), marks, by_hand.keys())
     looks = Looks(lane.frames, misfires(lane.frames, cut))
     sense = LaneSense.of(lane.frames, looks, usual_of(lane.frames, cut, looks))
     named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence), again)
     named = flagged(lane, clocks, sense, named, evidence.arrived)
-    people = _people_by_hand(lane, evidence)
+    people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
     slates = {
         place: mark.person
         for place, mark in marks.items()
-        if mark.person is not None and (place in people or place not in settled)
+        if mark.person is not None and (place in people or place not in by_hand)
     }  # one that hands set aside still bounds runs, and lends its person to none
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regrouped else {}
     named = regroup(named, evidence.regrouped, places, slates | people)
     return _Lane(lane, clocks, marks, named, bool(sense.mixed))
 
 
-def _people_by_hand(lane: Lane, evidence: Evidence) -> dict[int, int]:
-    """The places in a lane whose frames were given to somebody by hand, and to whom."""
+def _by_hand(lane: Lane, evidence: Evidence) -> dict[int, ByHand]:
+    """What hands decided on the frames of a lane, by their places in it."""
+    if not evidence.by_hand:
+        return {}
     return {
-        place: decision.person
+        place: evidence.by_hand[frame.id]
         for place, frame in enumerate(lane.frames)
-        if (decision := evidence.by_hand.get(frame.id)) is not None and decision.person is not None
+        if frame.id in evidence.by_hand
     }
 
 

@@ -7,7 +7,8 @@ a stretch shows of pauses and runs is not so, and nothing is named there.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+
+import numpy as np
 
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.looks import NOBODY, Looks, LooksUsual
@@ -23,15 +24,8 @@ _AROUND = 40  # frames before and after, which may be mixed up and do not show i
 def mixed_up(frames: Sequence[FrameEvidence], looks: Looks, usual: LooksUsual) -> frozenset[int]:
     """The places of a lane at which two parts of the day are mixed up."""
     apart = max(usual.others.below(0.25), _UNLIKE * usual.one.below(0.5))
-    impossible = [
-        place
-        for place, (one, other) in enumerate(pairwise(frames))
-        if one.taken is not None
-        and other.taken is not None
-        and other.taken - one.taken < STEPS
-        and apart < looks.steps[place] < NOBODY
-        and not _follows(one, other)
-    ]
+    unlike = np.flatnonzero((apart < looks.steps) & (looks.steps < NOBODY)).tolist()
+    impossible = [place for place in unlike if _is_impossible(frames[place], frames[place + 1])]
     surely = [place for some in _groups(impossible, _NEAR) if len(some) >= _FEWEST for place in some]
     return frozenset(
         place
@@ -40,9 +34,12 @@ def mixed_up(frames: Sequence[FrameEvidence], looks: Looks, usual: LooksUsual) -
     )
 
 
-def _follows(one: FrameEvidence, other: FrameEvidence) -> bool:
-    """Whether the camera counted that it took one right after the other."""
-    return one.counter is not None and other.counter == one.counter + 1
+def _is_impossible(one: FrameEvidence, other: FrameEvidence) -> bool:
+    """Whether two people cannot have changed places between the two, and the camera did not count that it
+    took one right after the other."""
+    if one.taken is None or other.taken is None or other.taken - one.taken >= STEPS:
+        return False
+    return one.counter is None or other.counter != one.counter + 1
 
 
 def _groups(places: Sequence[int], near: int) -> list[list[int]]:

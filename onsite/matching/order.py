@@ -66,12 +66,10 @@ def _bodies(frames: Iterable[FrameEvidence]) -> list[list[FrameEvidence]]:
     groups: list[list[FrameEvidence]] = []
     for _, mine in sorted(cameras.items()):
         folders: dict[str, list[FrameEvidence]] = {}
-        for frame in mine:
-            folders.setdefault(frame.source, []).append(frame)
-        if all(frame.sure_body for frame in mine) or not _overlap(folders.values()):
-            groups.append(mine)
-        else:
-            groups += [folders[name] for name in sorted(folders)]
+        if not all(frame.sure_body for frame in mine):
+            for frame in mine:
+                folders.setdefault(frame.source, []).append(frame)
+        groups += [folders[name] for name in sorted(folders)] if _overlap(folders.values()) else [mine]
     return groups
 
 
@@ -189,16 +187,18 @@ def _by_counter(frames: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidenc
 
 
 def _insert(
-    ordered: Sequence[FrameEvidence], untimed: Iterable[FrameEvidence], wrap: int
+    ordered: Sequence[FrameEvidence], untimed: Sequence[FrameEvidence], wrap: int
 ) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
     """Puts frames without a time behind the frame with the counter before theirs, where there is just one."""
+    if not untimed:
+        return list(ordered), []
     places: dict[int, list[int]] = {}
     for index, frame in enumerate(ordered):
         if frame.counter is not None:
             places.setdefault(frame.counter, []).append(index)
     behind: dict[int, list[FrameEvidence]] = {}
     rest = []
-    for frame in _by_counter(list(untimed), wrap):
+    for frame in _by_counter(untimed, wrap):
         counter = frame.counter or 0
         near = ((counter - back) % wrap for back in range(1, NEIGHBOUR + 1))
         place = next((places[c] for c in near if c in places), [])
@@ -217,9 +217,10 @@ def _insert(
 def _lane(ordered: Sequence[FrameEvidence], wrap: int) -> Lane:
     jumps, gaps, cuts = [], [], [0]
     for index, (a, b) in enumerate(pairwise(ordered), 1):
-        if _went_back(a, b):
+        back = _went_back(a, b)
+        if back:
             jumps.append(Jump(a.id, b.id, (b.taken or 0.0) - (a.taken or 0.0)))
-        if _went_back(a, b) or (a.source != b.source and not (a.sure_body and b.sure_body)):
+        if back or (a.source != b.source and not (a.sure_body and b.sure_body)):
             cuts.append(index)  # perhaps another body, with a clock of its own
         if a.counter is not None and b.counter is not None:
             missing = (b.counter - a.counter) % wrap - 1

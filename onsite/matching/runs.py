@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -30,18 +30,16 @@ class Stretch:
     between: Mapping[int, Bound] = field(default_factory=dict)
 
 
-def stretches(count: int, marks: Mapping[int, Mark], settled: frozenset[int] = frozenset()) -> list[Stretch]:
+def stretches(count: int, marks: Mapping[int, Mark], settled: Container[int] = ()) -> list[Stretch]:
     """Cuts a lane of `count` frames. Those in `settled`, decided by hand, are in no stretch."""
     around: list[Bound | None] = [None]
     inside: list[tuple[list[int], dict[int, Bound]]] = [([], {})]
     last: Bound | None = None
-    for place in range(count):
-        mark = marks.get(place)
+    start = 0
+    for place, mark in sorted(marks.items()):
         frames, between = inside[-1]
-        if mark is None:
-            if place not in settled:
-                frames.append(place)
-            continue
+        frames += [one for one in range(start, place) if one not in settled]
+        start = place + 1
         again = last is not None and last.mark == mark and last.frames[-1] == place - 1
         last = Bound(mark, (*last.frames, place) if again and last is not None else (place,))
         if mark.meaning is not Meaning.SLATE:
@@ -51,6 +49,7 @@ def stretches(count: int, marks: Mapping[int, Mark], settled: frozenset[int] = f
         else:
             around.append(last)
             inside.append(([], {}))
+    inside[-1][0].extend(one for one in range(start, count) if one not in settled)
     around.append(None)
     return [
         Stretch(left, right, tuple(frames), between)

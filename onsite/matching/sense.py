@@ -120,7 +120,7 @@ class LaneSense:
 
     def slate_speaks(self, slate: Sequence[int], piece: Sequence[int]) -> float:
         """The same for how far it is from the slate frame. A card may hide who holds it."""
-        if self.looks.mean(slate) is None:
+        if not self.looks.has_look(slate):
             return 1.0
         lit = sum(not self.looks.without_light(place) for place in piece)
         return self.usual.looks.speak(self.looks.distance(slate, piece), lit, from_slate=True)
