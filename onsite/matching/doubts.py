@@ -152,7 +152,7 @@ class _Weighing:
         seen = any(self._lane.looks.looked_at(place) for place in last.frames)
         if seen and self._lane.look_speaks(last.frames, piece) >= 1.0:
             return None
-        came = last.came + self._came(start, end, None, None)  # there before, or only now
+        came = last.came + self._came(start, end, None, None, last.frames)  # there before, or only now
         part = replace(
             last, frames=last.frames + piece, came=came, odds=came * self._look(last.frames + piece)
         )
@@ -166,8 +166,10 @@ class _Weighing:
             return self._lane.look_speaks(self._known, piece)
         return self._lane.slate_speaks(self._reach.slate, piece)
 
-    def _came(self, start: int, end: int, mark: Bound | None, last: Part | None) -> float:
-        """The odds that somebody else came, before the look is weighed."""
+    def _came(
+        self, start: int, end: int, mark: Bound | None, last: Part | None, theirs: Sequence[int] = ()
+    ) -> float:
+        """The odds that somebody else came, before the look is weighed, were `theirs` known to be theirs."""
         lane, piece = self._lane, self._reach.frames[start:end]
         if lane.nobody(piece) and not lane.nobody(self._known or self._reach.slate):
             return math.inf  # whoever was there, this is a picture of the backdrop
@@ -179,9 +181,9 @@ class _Weighing:
         if not start:
             left = _LEFT_AND_BACK if self._reach.person in lane.again else _LEFT * lane.often
             return (left + self._unseen(start)) * speaks
-        forgot = self._forgot(start)
+        forgot = self._forgot(start, theirs)
         if self._reach.divided or self._tail_follows(start):
-            forgot += _DIVIDED * self._lengths(start) / _loud(self._later(start))
+            forgot += _DIVIDED * self._lengths(start, theirs) / _loud(self._later(start))
         if lane.missing(self._before(start), piece[0]):
             forgot += _DELETED
         stands_in = _STANDS_IN * lane.stands_in if exposures(lane.frames, piece) <= TEST else 0.0
@@ -193,13 +195,14 @@ class _Weighing:
         if mark.mark.meaning is not Meaning.UNREAD:
             return math.inf  # it reads, and is not theirs
         if not start:  # the right slate after a wrong one? Then its owner has a turn at another time
-            return math.inf if person is None or person in lane.again else _AT_ONCE
+            pause = lane.pause_speaks(self._before(start), mark.frames[0], after_slate=True)
+            return math.inf if person is None or person in lane.again else _AT_ONCE * max(pause, 1.0)
         held = 1.0 if last is not None else lane.pause_speaks(self._before(start), mark.frames[0])
         after = lane.pause_speaks(mark.frames[-1], self._reach.frames[start])
         return _SLATE * held + (self._forgot(start) + self._unseen(start)) * after
 
-    def _forgot(self, start: int) -> float:
-        return _FORGOT * self._lane.often * self._lengths(start)
+    def _forgot(self, start: int, theirs: Sequence[int] = ()) -> float:
+        return _FORGOT * self._lane.often * self._lengths(start, theirs)
 
     def _unseen(self, start: int) -> float:
         return 0.0 if self._lane.frames[self._reach.frames[start]].seen else _UNSEEN
@@ -224,11 +227,13 @@ class _Weighing:
     def _before(self, start: int) -> int:
         return self._reach.frames[start - 1] if start else self._reach.slate[-1]
 
-    def _lengths(self, start: int) -> float:
+    def _lengths(self, start: int, theirs: Sequence[int] = ()) -> float:
         frames = self._reach.frames
         until = next((place for place in self._marks if place > start), len(frames))
         whole = until < len(frames) or self._lane.goes_on(frames[-1])
-        known, after = (exposures(self._lane.frames, some) for some in (self._known, frames[start:until]))
+        known, after = (
+            exposures(self._lane.frames, some) for some in ([*self._known, *theirs], frames[start:until])
+        )
         return self._lane.usual.lengths_speak(known, after if whole else None)
 
     def _reason(self, start: int, look: float, mark: Bound | None, last: Part | None) -> str:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby, pairwise
+from itertools import groupby, pairwise, takewhile
 
 from onsite.matching.doubts import CALLED_EARLY, NOT_LOOKED_AT, TEST, Part, Reach, groups_of, parts_of
 from onsite.matching.evidence import How, Shown
@@ -186,7 +186,31 @@ def _from_head(
     lane: LaneSense, stretch: Stretch, person: int, showings: Sequence[tuple[float, Shown]]
 ) -> list[Named]:
     parts = parts_of(lane, _from_left(stretch, _meanwhile(lane, stretch, person, showings)))
-    return [_named(part, person, How.SLATE, "the run before the doubt is theirs") for part in parts]
+    named = [_named(part, person, How.SLATE, "the run before the doubt is theirs") for part in parts]
+    for place, bound in sorted(stretch.between.items()):
+        if bound.mark.upside_down and bound.mark.possible and person not in bound.mark.possible:
+            named = _contested(lane, stretch, place, named)
+    return named
+
+
+def _contested(lane: LaneSense, stretch: Stretch, until: int, named: Sequence[Named]) -> list[Named]:
+    """The same where a tail slate follows after so many frames that may be one of several others': what it
+    names, too, is not settled, nor is what comes after the first doubt."""
+    bound, between = stretch.between[until], {b: one for b, one in stretch.between.items() if b < until}
+    run = Stretch(stretch.left, bound, stretch.frames[:until], between)
+    tails = parts_of(replace(lane, backwards=True), _from_right(run, divided=True))
+    claimed = {place for part in tails if not part.doubt for place in part.frames}
+    found: list[Named] = []
+    for part in named:
+        if part.person is None:
+            claimed.update(place for place in run.frames if place > part.frames[-1])
+            found.append(part)
+            continue
+        hints = (*_hints(bound, None), Hint(part.person, "the slate before is theirs"))
+        for twice, some in groupby(part.frames, key=claimed.__contains__):
+            theirs = replace(part, frames=tuple(some))
+            found.append(Named(theirs.frames, doubt=CLAIMED_TWICE, hints=hints) if twice else theirs)
+    return found
 
 
 def _meanwhile(
@@ -214,23 +238,30 @@ def _from_tail(lane: LaneSense, stretch: Stretch, person: int, left: str | None)
 
 def _divided(lane: LaneSense, stretch: Stretch, head: int, tail: int) -> list[Named]:
     """A run between one person's slate and another's tail slate: somebody stepped in. Each names what is
-    surely theirs; what both claim, or neither, is not settled."""
+    surely theirs, up to the first doubt; what both claim, or neither, is not settled."""
     heads = parts_of(lane, _from_left(stretch, divided=True))
     tails = parts_of(replace(lane, backwards=True), _from_right(stretch, divided=True))
     from_head = {place for part in heads if not part.doubt for place in part.frames}
     from_tail = {place for part in tails if not part.doubt for place in part.frames}
     hints = (Hint(tail, "the tail slate behind is theirs"), Hint(head, "the slate before is theirs"))
+    surely = {place for parts in (heads, tails) for place in _up_to_doubt(parts)}
     reason = {place: part.doubt for part in heads for place in part.frames}
 
     def settled(place: int) -> Named:
         mine, theirs = place in from_head, place in from_tail
-        if mine == theirs:
+        if mine == theirs or place not in surely:
             doubt = CLAIMED_TWICE if mine else reason[place]
             return Named((place,), doubt=doubt, hints=hints)
         return Named((place,), head if mine else tail, How.SLATE if mine else How.TAIL_SLATE)
 
     same = groupby(map(settled, stretch.frames), key=lambda part: replace(part, frames=()))
     return [replace(part, frames=tuple(one.frames[0] for one in some)) for part, some in same]
+
+
+def _up_to_doubt(parts: Sequence[Part]) -> Iterator[int]:
+    """The frames of a reach before anything in it is doubted."""
+    for part in takewhile(lambda part: not part.doubt, parts):
+        yield from part.frames
 
 
 def _from_left(

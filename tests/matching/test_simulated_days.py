@@ -186,3 +186,17 @@ def test_clocks_and_counters_that_fail_together_give_nobody_a_wrong_name(seed: i
     """Days with every accident on which earlier rules did."""
     hard = simulate(seed, 300, TOGETHER)
     assert score(hard, match(hard.evidence)).wrong == 0
+
+
+ALIKE = {
+    "a slow start, a long pause, and somebody else": 13028,
+    "a code that does not read, long after the slate": 15019,
+    "somebody new, who looks like the one before, and holds up a tail slate": 15061,
+}
+
+
+@pytest.mark.parametrize("seed", [pytest.param(seed, id=told) for told, seed in ALIKE.items()])
+def test_where_all_wear_the_same_nobody_gets_the_name_of_the_one_before(seed: int) -> None:
+    """Days in uniform with every accident on which earlier rules gave it."""
+    hard = simulate(seed, 300, TOGETHER, uniform=True)
+    assert score(hard, match(hard.evidence)).wrong == 0
