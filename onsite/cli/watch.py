@@ -118,7 +118,7 @@ class _Told:
 
         new = [frame_id for frame_id in frame_ids if frame_id not in self.seen]
         self.seen.update(new)
-        standing = live_of(self.shoot, new)
+        standing = {} if asked.as_json else live_of(self.shoot, new)
         for frame in landed(self.shoot, new):
             self.frames += 1
             self.slates += frame.is_slate
