@@ -11,8 +11,13 @@ from tests.matching.days import SHOOT
 
 
 @pytest.fixture
-def shoot(tmp_path: Path) -> Iterator[Shoot]:
+def timezone() -> str:
+    return "Europe/Vienna"
+
+
+@pytest.fixture
+def shoot(tmp_path: Path, timezone: str) -> Iterator[Shoot]:
     """A shoot whose mark is in the codes of the days made up for tests."""
-    made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone="Europe/Vienna"), SHOOT)
+    made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone=timezone), SHOOT)
     yield made
     made.engine.dispose()

@@ -2,31 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import datetime, timedelta
-from pathlib import Path
 
 import pytest
 from sqlmodel import select
 from stored import store_arrivals, store_day, store_frames, store_people, store_showings
 
-from onsite.store.settings import Settings
-from onsite.store.shoot import Shoot, create_shoot
+from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame
 from onsite.wrap.current import match_now
 from onsite.wrap.export import frame_lines
 from onsite.wrap.live import LiveFrame, live, live_of
-from tests.matching.days import SHOOT, Day
+from tests.matching.days import Day
 
 HOUR = timedelta(hours=1)
 
 
 @pytest.fixture
-def shoot(tmp_path: Path) -> Iterator[Shoot]:
-    """In the zone that the days' cameras write their times in."""
-    made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone="UTC"), SHOOT)
-    yield made
-    made.engine.dispose()
+def timezone() -> str:
+    """The zone that the days' cameras write their times in."""
+    return "UTC"
 
 
 def ahead(frame: LiveFrame) -> timedelta:

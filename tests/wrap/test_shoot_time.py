@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import datetime, timedelta
-from pathlib import Path
 
 import pytest
 from stored import store_day
 
 from onsite.progress.stage import standings
-from onsite.store.settings import Settings
-from onsite.store.shoot import Shoot, create_shoot
+from onsite.store.shoot import Shoot
 from onsite.wrap.current import match_now, wrap_now
 from onsite.wrap.decide import give_frames
 from onsite.wrap.export import frame_lines
@@ -19,17 +16,15 @@ from onsite.wrap.lanes import lanes_now
 from onsite.wrap.report import wrap_data
 from onsite.wrap.timing import read_timings
 from onsite.wrap.why import print_why, why
-from tests.matching.days import NINE, SHOOT, Day
+from tests.matching.days import NINE, Day
 
 HOUR = timedelta(hours=1)
 
 
 @pytest.fixture
-def shoot(tmp_path: Path) -> Iterator[Shoot]:
-    """In the zone that the days' cameras write their times in."""
-    made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone="UTC"), SHOOT)
-    yield made
-    made.engine.dispose()
+def timezone() -> str:
+    """The zone that the days' cameras write their times in."""
+    return "UTC"
 
 
 def near(one: timedelta, other: timedelta) -> bool:
