@@ -31,7 +31,7 @@ def live_times(
     times = {frame.id: frame.taken for frame in frames}  # the camera's own, for a frame that has no place
     for lane, clocks in zip(found.lanes, found.clocks, strict=True):
         for piece, clock in zip(lane.pieces, clocks, strict=True):
-            timing = Timing(lane.frames[piece.start].id, clock.correction, clock.drift, clock.at)
+            timing = Timing.of(clock, lane.frames[piece.start].id)
             for frame in lane.frames[piece.start : piece.stop]:
                 timing = kept.get(frame.id, timing)
                 times[frame.id] = None if frame.taken is None else timing.shoot_time(frame.taken)

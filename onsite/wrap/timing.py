@@ -13,6 +13,7 @@ from datetime import datetime, timezone
 from sqlalchemy import delete, insert
 from sqlmodel import Session, col, select
 
+from onsite.matching.clocks import Clock
 from onsite.matching.drift import DAY
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.match import Match
@@ -32,6 +33,11 @@ class Timing:
     at: float = 0.0
     set_forward: float = 0.0
 
+    @classmethod
+    def of(cls, clock: Clock, first_frame: int, set_forward: float = 0.0) -> Timing:
+        """What a match found of a clock."""
+        return cls(first_frame, clock.correction, clock.drift, clock.at, set_forward)
+
     def shoot_time(self, taken: float) -> float:
         """What is to be shown for a time of the camera, both in seconds since 1970 UTC."""
         return taken + self.correction + self.drift * (taken - self.at) / DAY
@@ -49,7 +55,7 @@ def timings_of(outcome: Match) -> list[Timing]:
         wrong = False
         for piece, clock in zip(lane.pieces, clocks, strict=True):
             first = lane.frames[piece.start].id
-            timing = Timing(first, clock.correction, clock.drift, clock.at, forward.get(first, 0.0))
+            timing = Timing.of(clock, first, forward.get(first, 0.0))
             wrong = wrong or timing != Timing(first)
             if wrong:
                 found.append(timing)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from onsite.matching.evidence import FrameEvidence
 from onsite.store.record import Kind, add
@@ -81,3 +81,8 @@ def store_showings(shoot: Shoot, day: Day) -> None:
         for shown in day.shown:
             at = datetime.fromtimestamp(shown.at, UTC)
             add(session, Kind.SLATE_SHOWN, at, station=shown.station, person_id=shown.person)
+
+
+def near(one: timedelta, other: timedelta) -> bool:
+    """Within what slates take from being shown to being photographed."""
+    return abs(one - other) < timedelta(seconds=45)

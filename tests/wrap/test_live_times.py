@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 import pytest
 from sqlmodel import select
-from stored import store_arrivals, store_day, store_frames, store_people, store_showings
+from stored import near, store_arrivals, store_day, store_frames, store_people, store_showings
 
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame
@@ -29,11 +29,6 @@ def ahead(frame: LiveFrame) -> timedelta:
     assert frame.taken is not None
     assert frame.shoot_time is not None
     return frame.taken - frame.shoot_time
-
-
-def near(one: timedelta, other: timedelta) -> bool:
-    """Within what slates take from being shown to being photographed."""
-    return abs(one - other) < timedelta(seconds=45)
 
 
 def match_first(shoot: Shoot, day: Day, count: int) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 import pytest
-from stored import store_day
+from stored import near, store_day
 
 from onsite.progress.stage import standings
 from onsite.store.shoot import Shoot
@@ -25,11 +25,6 @@ HOUR = timedelta(hours=1)
 def timezone() -> str:
     """The zone that the days' cameras write their times in."""
     return "UTC"
-
-
-def near(one: timedelta, other: timedelta) -> bool:
-    """Within what slates take from being shown to being photographed."""
-    return abs(one - other) < timedelta(seconds=45)
 
 
 def times(shoot: Shoot) -> list[tuple[datetime, datetime]]:

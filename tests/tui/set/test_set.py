@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -350,9 +350,9 @@ async def test_a_camera_an_hour_ahead_is_shown_in_shoot_time(
     ingest(choirs, [ahead.folder])
     async with opened(choirs, "set", (160, 36)) as pilot:
         await until(pilot, lambda: len(film(pilot)) > 2)
-        clock = datetime.strptime(film(pilot)[1].split()[1], "%H:%M:%S").time()
-        shown = datetime.combine(now.date(), clock, choirs.zone)
-        assert abs(shown - ahead.at + timedelta(hours=1)) < timedelta(minutes=1)
+        last = (ahead.at - timedelta(hours=1)).astimezone(choirs.zone)
+        minute = (last + timedelta(seconds=off) for off in range(-45, 46))
+        assert film(pilot)[1].split()[1] in [f"{moment:%H:%M:%S}" for moment in minute]
         own = ahead.at + timedelta(hours=2)  # in the zone that it writes
         await until(pilot, lambda: f"· {own:%H:%M:%S} by" in screen_text(pilot))
 
