@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import LIST, Onsite, Outcome
 
 from onsite.cli import run
+from tests.cli.command_line import LIST, Onsite, Outcome
 
 
 @pytest.fixture

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Onsite, refused
 
+from tests.cli.command_line import Onsite, refused
 from tests.frames.pictures import jpeg
 
 

@@ -6,11 +6,11 @@ import hashlib
 from pathlib import Path
 
 import pytest
-from command_line import Onsite, refused
 
 from onsite.roster.people import people
 from onsite.store.record import Kind, add
 from onsite.store.shoot import open_shoot
+from tests.cli.command_line import Onsite, refused
 from tests.frames.pictures import jpeg
 
 

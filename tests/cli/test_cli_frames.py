@@ -10,7 +10,6 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-from command_line import Onsite, refused
 from PIL import Image
 
 from onsite.cli import run
@@ -18,6 +17,7 @@ from onsite.demo.draw import picture, save
 from onsite.demo.exposure import Exposure
 from onsite.demo.people import invent
 from onsite.demo.story import Day, tell
+from tests.cli.command_line import Onsite, refused
 
 SEED = 1
 OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))

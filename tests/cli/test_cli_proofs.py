@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import HOSTILE, Onsite, refused
 from PIL import Image
+
+from tests.cli.command_line import HOSTILE, Onsite, refused
 
 
 @pytest.fixture

@@ -8,10 +8,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from command_line import Onsite, refused
 
 from onsite.store.record import Kind, add
 from onsite.store.shoot import open_shoot
+from tests.cli.command_line import Onsite, refused
 
 
 @pytest.fixture

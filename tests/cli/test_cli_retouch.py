@@ -6,10 +6,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from command_line import Onsite, refused
 from PIL import Image
 
 from onsite.store.shoot import Shoot, open_shoot
+from tests.cli.command_line import Onsite, refused
 from tests.retouch.prints import pick, retouched, shoot_day
 
 

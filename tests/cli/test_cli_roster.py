@@ -6,7 +6,8 @@ import csv
 from pathlib import Path
 
 import pytest
-from command_line import HOSTILE, LIST, Onsite, refused
+
+from tests.cli.command_line import HOSTILE, LIST, Onsite, refused
 
 
 def test_a_dry_run_shows_and_changes_nothing(onsite: Onsite, tmp_path: Path) -> None:

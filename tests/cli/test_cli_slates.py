@@ -6,7 +6,8 @@ import csv
 from pathlib import Path
 
 import pytest
-from command_line import Onsite, refused
+
+from tests.cli.command_line import Onsite, refused
 
 
 def listed(path: Path) -> list[dict[str, str]]:

@@ -11,12 +11,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from command_line import Onsite, refused
 from typer.main import get_command
 
 import onsite.cli.shoot
 from onsite import __version__
 from onsite.cli.app import app
+from tests.cli.command_line import Onsite, refused
 
 
 def commands(group: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:

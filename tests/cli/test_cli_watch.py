@@ -13,11 +13,21 @@ from pathlib import Path
 from threading import Thread
 
 import pytest
-from command_line import Onsite, refused
 from PIL import Image
+
+from tests.cli.command_line import Onsite, refused
 
 PATIENCE = 30.0
 """Seconds after which something that does not happen has failed."""
+
+INTERRUPTIBLE = """
+import signal
+from onsite.cli import main
+signal.signal(signal.SIGINT, signal.default_int_handler)
+main()
+"""
+"""Shells start background jobs with the interrupt ignored, and a process inherits that (POSIX.1-2017, Shell
+Command Language, 2.11): here Ctrl-C ends the command as it does in front."""
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="Ctrl-C cannot be sent to one process on Windows")
 
@@ -26,7 +36,7 @@ class Running:
     """The command in a process of its own, and the lines it has printed."""
 
     def __init__(self, *arguments: str) -> None:
-        command = [sys.executable, "-u", "-c", "from onsite.cli import main; main()", *arguments]
+        command = [sys.executable, "-u", "-c", INTERRUPTIBLE, *arguments]
         root = str(Path(__file__).parent.parent.parent)
         self.process = subprocess.Popen(
             command,

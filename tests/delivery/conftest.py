@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from choices import Choir, made_choir
+
+from tests.delivery.choices import Choir, made_choir
 
 
 @pytest.fixture

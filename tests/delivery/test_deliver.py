@@ -16,7 +16,6 @@ from pathlib import Path
 
 import bagit
 import pytest
-from choices import PRIVATE, Choir, drawn, listing, sha256sum
 from PIL import Image
 
 from onsite.checkin.correct import correct
@@ -30,6 +29,7 @@ from onsite.progress.after import read_after
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.wrap.decide import give
+from tests.delivery.choices import PRIVATE, Choir, drawn, listing, sha256sum
 
 ANA, ELENI, OTHER_ANA = (
     "Horvat_Ana_Altos_0001.jpg",

@@ -15,8 +15,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
-from choices import drawn
-from inks import cmyk_profile, colour_of
 from PIL import Image, ImageCms
 
 from onsite.delivery.finish import LEAST_QUALITY, Finished, Terms, finish
@@ -24,6 +22,8 @@ from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.frames.profiles import adobe_rgb_profile, srgb_profile
 from onsite.metadata.fields import Fields
 from onsite.metadata.packet import packet_of
+from tests.delivery.choices import drawn
+from tests.delivery.inks import cmyk_profile, colour_of
 
 PLAIN = Terms(ratio=None, long_side=0, quality=95, most_bytes=0)
 ANA = Fields(title="Ana")

@@ -8,7 +8,6 @@ import shutil
 from pathlib import Path
 
 import pytest
-from choices import Choir, drawn, listing
 
 from onsite.delivery.marks import list_picks, mark_picks
 from onsite.frames.ingest import ingest
@@ -17,6 +16,7 @@ from onsite.metadata.packet import parse
 from onsite.metadata.properties import items, value
 from onsite.problems import Problem
 from onsite.wrap.decide import give
+from tests.delivery.choices import Choir, drawn, listing
 
 SIDECAR = """<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
 <rdf:Description rdf:about="" xmlns:dev="http://example.org/develop/1.0/" dev:Exposure="+0.50"/>

@@ -9,7 +9,6 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from pictures import OTHER_PICTURE, PREVIEW, multi_picture
 from PIL import Image
 
 from onsite.frames.embedded import embedded_preview
@@ -18,6 +17,7 @@ from onsite.frames.found import Candidate, FileKind
 from onsite.frames.measure import Measures
 from onsite.slate.card import Card
 from onsite.slate.png import card_image
+from tests.frames.pictures import OTHER_PICTURE, PREVIEW, multi_picture
 
 CODE = "NXAJTP47KDKP"
 

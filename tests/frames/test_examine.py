@@ -13,7 +13,6 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from pictures import huge_header, jpeg, raw
 from PIL import Image
 
 from onsite.frames.examine import Examined, Refused, examine, fingerprint, sha256_of
@@ -23,6 +22,7 @@ from onsite.frames.measure import sharpness
 from onsite.frames.picture import scale_for
 from onsite.slate import reader
 from onsite.slate.seen import SymbolSeen
+from tests.frames.pictures import huge_header, jpeg, raw
 
 # FIPS 180-4's examples for SHA-256, as published by NIST ("SHA256.pdf", Cryptographic Standards and
 # Guidelines: one block, two blocks); the million times "a" is from FIPS 180-2, appendix B.3.

@@ -12,11 +12,11 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pictures import jpeg
 
 from onsite.frames.exif import Facts, parse_exif_offset, parse_exif_time
 from onsite.frames.found import kind_of
 from onsite.frames.picture import opened
+from tests.frames.pictures import jpeg
 
 
 def facts_of(path: Path) -> Facts:

@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from pictures import huge_header, jpeg, raw
 from PIL import Image
 from sqlmodel import select
 
@@ -21,6 +20,7 @@ from onsite.problems import Problem
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame, Place
+from tests.frames.pictures import huge_header, jpeg, raw
 
 NINE = "2026:06:13 09:00:00"
 TEN = "2026:06:13 10:00:00"

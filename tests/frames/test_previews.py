@@ -7,7 +7,6 @@ import shutil
 from pathlib import Path
 
 import pytest
-from pictures import jpeg, raw
 from PIL import Image
 from sqlmodel import select
 
@@ -16,6 +15,7 @@ from onsite.frames.previews import FOLDER, keep_preview, place_of, preview, prev
 from onsite.frames.writing import measures_of
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Measure
+from tests.frames.pictures import jpeg, raw
 
 CORNER = (250, 20, 20)
 

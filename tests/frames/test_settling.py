@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pictures import jpeg
 from PIL import Image
 
 from onsite.frames.found import FileKind
 from onsite.frames.settling import BETWEEN_LOOKS, QUIET, STALLED, Ending, Seen, ending_of, is_complete
+from tests.frames.pictures import jpeg
 
 NOW = 1000.0
 

@@ -6,7 +6,6 @@ import random
 from pathlib import Path
 
 import pytest
-from pictures import jpeg
 from sqlmodel import select
 
 from onsite.frames import unread
@@ -22,6 +21,7 @@ from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Frame, Person, Reading
 from onsite.wrap.current import stands
+from tests.frames.pictures import jpeg
 
 AT = ((0.1, 0.1), (0.3, 0.1), (0.3, 0.3), (0.1, 0.3))
 pytestmark = pytest.mark.usefixtures("asked")

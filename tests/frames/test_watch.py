@@ -11,7 +11,6 @@ from queue import Empty, SimpleQueue
 from threading import Event, Thread
 
 import pytest
-from pictures import jpeg, raw
 from PIL import Image
 from sqlmodel import select
 
@@ -23,6 +22,7 @@ from onsite.frames.watched import Back, Gone, Landed, Ready, Refused, Troubled, 
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame
+from tests.frames.pictures import jpeg, raw
 
 PATIENCE = 20.0
 """Seconds after which something that does not happen has failed."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from days import Day, code, names, verdicts
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from test_match import ACCIDENTS, story
@@ -13,6 +12,7 @@ from test_match import ACCIDENTS, story
 from onsite.matching.by_hand import NOT_OF_ONE, SPLIT_OFF, TWO_PEOPLE
 from onsite.matching.evidence import ByHand, Evidence, FrameKind, FrameVerdict, How, Join, Split
 from onsite.matching.match import match
+from tests.matching.days import Day, code, names, verdicts
 
 BEGIN = range(1, 8)
 

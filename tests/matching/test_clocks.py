@@ -4,7 +4,6 @@ import random
 from dataclasses import replace
 
 import pytest
-from days import NINE, Day, assert_all_named, card, names, verdicts, wrong
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +11,7 @@ from onsite.matching.clocks import Clock, Sighting, TiedBy, apart, find_clock
 from onsite.matching.drift import DAY, drift_of
 from onsite.matching.evidence import Shown, Tie
 from onsite.matching.match import match
+from tests.matching.days import NINE, Day, assert_all_named, card, names, verdicts, wrong
 
 OFF = -63 * 60.0  # seconds that the camera is behind
 

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from days import Day, assert_all_named, clothes, code, look, names, verdicts, wrong
 
 from onsite.matching.evidence import ByHand, Shown, Symbol
+from tests.matching.days import Day, assert_all_named, clothes, code, look, names, verdicts, wrong
 
 BEGIN, REST = range(1, 10), range(11, 15)
 

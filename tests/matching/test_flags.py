@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from days import Day, code, names, verdicts
-
 from onsite.matching.flags import BEFORE_ARRIVAL, LOOKS_OTHER
+from tests.matching.days import Day, code, names, verdicts
 
 
 def test_somebody_photographed_before_they_arrived_keeps_the_name_with_a_doubt() -> None:

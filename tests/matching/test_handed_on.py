@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from days import Day, card, names, verdicts
+from tests.matching.days import Day, card, names, verdicts
 
 
 def handed_on(written_late: bool) -> Day:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from days import Day, card
-
 from onsite.matching.clocks import Clock
 from onsite.matching.evidence import Evidence, Tie
 from onsite.matching.in_line import settle_by_queue
 from onsite.matching.marks import Mark, Meaning, marks_of
 from onsite.matching.order import Lane, lanes
+from tests.matching.days import Day, card
 
 ANA, BO = 20, 21
 """Who had the card first, and who got it then."""

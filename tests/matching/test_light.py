@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from days import BINS, NINE, Day, assert_all_named, clothes, look, names, verdicts, wrong
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_match import ACCIDENTS, story
@@ -16,6 +15,7 @@ from onsite.matching.evidence import Evidence, FrameKind
 from onsite.matching.light import BLACK, DARKER, MOST, misfires
 from onsite.matching.match import match
 from onsite.matching.runs import stretches
+from tests.matching.days import BINS, NINE, Day, assert_all_named, clothes, look, names, verdicts, wrong
 
 BEGIN, REST = range(1, 10), range(11, 15)
 GREY, DARK = 60.0, 20.0

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
 import pytest
-from days import OTHER_SHOOT, Day, assert_all_named, card, code, names, verdicts
 
 from onsite.matching.evidence import FrameKind, Symbol
 from onsite.matching.marks import Meaning
+from tests.matching.days import OTHER_SHOOT, Day, assert_all_named, card, code, names, verdicts
 
 LINK = "https://example.org/programme"
 

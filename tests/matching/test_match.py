@@ -4,12 +4,12 @@ import random
 from dataclasses import replace
 
 import pytest
-from days import Day, assert_all_named, loose, names, only, verdicts, wrong
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from onsite.matching.evidence import ByHand, Evidence, FrameKind, How
 from onsite.matching.match import match
+from tests.matching.days import Day, assert_all_named, loose, names, only, verdicts, wrong
 
 ACCIDENTS = ["head", "head", "head", "tail", "both", "upside-down", "forgotten", "unread", "twice"]
 

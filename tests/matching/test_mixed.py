@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from days import Day, assert_all_named, code, loose, only, verdicts, wrong
 
 from onsite.matching.doubts import MIXED_UP
+from tests.matching.days import Day, assert_all_named, code, loose, only, verdicts, wrong
 
 
 def set_back(counted: bool) -> Day:

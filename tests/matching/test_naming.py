@@ -1,9 +1,9 @@
 from __future__ import annotations
 
 import pytest
-from days import Day, assert_all_named, card, code, names, verdicts, wrong
 
 from onsite.matching.evidence import FrameKind, How, Tie
+from tests.matching.days import Day, assert_all_named, card, code, names, verdicts, wrong
 
 BEGIN = range(1, 8)
 

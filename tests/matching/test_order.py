@@ -3,10 +3,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from days import NINE, Day, assert_all_named, loose, names, verdicts, wrong
 
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.order import Gap, lanes, order
+from tests.matching.days import NINE, Day, assert_all_named, loose, names, verdicts, wrong
 
 
 def frame(

@@ -5,12 +5,12 @@ from __future__ import annotations
 import random
 
 import pytest
-from days import NINE, Day, assert_all_named, verdicts
 from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.order import order
+from tests.matching.days import NINE, Day, assert_all_named, verdicts
 
 
 @pytest.mark.parametrize("back", [40.0, 600.0, 3000.0])

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-from days import NINE, Day, verdicts
 from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameKind, Shown
 from onsite.matching.suggest import Arrivals, suggest
+from tests.matching.days import NINE, Day, verdicts
 
 
 def test_the_one_who_arrived_among_the_neighbours_comes_first() -> None:

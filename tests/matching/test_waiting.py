@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 import pytest
-from days import Day
 
 from onsite.matching.order import lanes
 from onsite.matching.waiting import Change, longer_after_breaks, where_it_changes
+from tests.matching.days import Day
 
 HOUR = 3600.0
 SOON, LONG = 300.0, 300.0 + HOUR

@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from foreign import (
+from hypothesis import given, settings
+from rdflib.compare import isomorphic
+
+from onsite.metadata.fields import KEYWORDS, PEOPLE, RATING, TITLE, Mark
+from onsite.metadata.marking import put_mark
+from onsite.metadata.packet import NotXmp, parse
+from tests.metadata.foreign import (
     ALL,
     DESCRIBED,
     DEVELOPED,
@@ -16,12 +22,6 @@ from foreign import (
     simple,
     without,
 )
-from hypothesis import given, settings
-from rdflib.compare import isomorphic
-
-from onsite.metadata.fields import KEYWORDS, PEOPLE, RATING, TITLE, Mark
-from onsite.metadata.marking import put_mark
-from onsite.metadata.packet import NotXmp, parse
 
 MARK = Mark(5, "Ελένη Παπασταύρου", ("pick", "Χορωδία"), ("Ελένη Παπασταύρου",))
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import codecs
 
 import pytest
-from foreign import BARE, DEVELOPED, WRAPPED, graph, items, packet
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from rdflib.compare import isomorphic
 
 from onsite.metadata.fields import KEYWORDS, PEOPLE, TITLE, Fields
 from onsite.metadata.packet import NotXmp, packet_of, parse
+from tests.metadata.foreign import BARE, DEVELOPED, WRAPPED, graph, items, packet
 
 NAMES = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12)
 

@@ -9,12 +9,12 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from foreign import DEVELOPED, graph, simple, without
 from rdflib.compare import isomorphic
 
 from onsite.metadata.fields import RATING, Mark
 from onsite.metadata.sidecar import Backups, mark_sidecar, sidecars_there
 from onsite.problems import Problem
+from tests.metadata.foreign import DEVELOPED, graph, simple, without
 
 NOON = datetime(2026, 6, 13, 12, 0)
 MARK = Mark(5, "أمينة الخياط", ("pick", "合唱団 & Ж"), ("أمينة الخياط", "O'Brien <b>"))

@@ -5,7 +5,6 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from choirs import ROSTER, Shot, listed
 from sqlmodel import Session, delete
 
 from onsite.matching.evidence import FrameKind
@@ -13,6 +12,7 @@ from onsite.store.record import Kind, add, newest_event
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.store.tables import Camera, Frame, Meta, Verdict
+from tests.progress.choirs import ROSTER, Shot, listed
 
 
 @pytest.fixture

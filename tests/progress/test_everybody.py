@@ -6,7 +6,6 @@ from collections.abc import Callable
 from datetime import datetime
 
 import pytest
-from choirs import ROSTER, Shot, listed
 from sqlmodel import delete
 
 from onsite.checkin.cards import make_deck
@@ -20,6 +19,7 @@ from onsite.progress.stage import Stage, standings
 from onsite.store.record import Kind, add, happened, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Meta, Verdict
+from tests.progress.choirs import ROSTER, Shot, listed
 
 NINE = datetime.fromisoformat("2026-06-13T09:00+02:00")
 TEN = datetime.fromisoformat("2026-06-13T10:00+02:00")

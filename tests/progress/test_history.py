@@ -3,7 +3,6 @@
 from datetime import datetime, timedelta
 
 import pytest
-from choirs import ROSTER, Shot, listed
 
 from onsite.checkin.cards import make_deck
 from onsite.checkin.correct import confirm, correct
@@ -14,6 +13,7 @@ from onsite.problems import Problem
 from onsite.progress.history import history
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
+from tests.progress.choirs import ROSTER, Shot, listed
 
 NINE = datetime.fromisoformat("2026-06-13T09:00+02:00")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from choirs import Shot
 from sqlmodel import select
 
 from onsite.checkin.door import check_in_person
@@ -10,6 +9,7 @@ from onsite.store.record import AFTERWARDS, Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Verdict
 from onsite.wrap.current import bring_up_to_date
+from tests.progress.choirs import Shot
 
 
 def named(shoot: Shoot) -> int:

@@ -3,9 +3,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from studio import NAMES, agreed, photographed
 
 from onsite.store.shoot import Shoot
+from tests.proofs.studio import NAMES, agreed, photographed
 
 
 @pytest.fixture

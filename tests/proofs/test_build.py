@@ -15,7 +15,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from studio import NAMES, agreed, photographed
 
 from onsite.problems import Problem
 from onsite.proofs.build import build_proofs
@@ -23,6 +22,7 @@ from onsite.roster.load import load
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.wrap.decide import give, set_aside
+from tests.proofs.studio import NAMES, agreed, photographed
 
 
 def listed(folder: Path) -> dict[str, dict[str, str]]:

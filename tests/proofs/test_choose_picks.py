@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from studio import agreed
 
 from onsite.problems import Problem
 from onsite.progress.after import NOTHING_YET, After, read_after
@@ -13,6 +12,7 @@ from onsite.roster.lookup import Lookup
 from onsite.roster.people import people
 from onsite.store.shoot import Shoot
 from onsite.wrap.current import bring_up_to_date
+from tests.proofs.studio import agreed
 
 
 @pytest.fixture(autouse=True)

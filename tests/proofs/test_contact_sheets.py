@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
-from studio import frame
 
 from onsite.proofs.picture import ProofPicture, proof_picture
 from onsite.proofs.plan import MARGIN, PAPER, Heading, plan_sheets
 from onsite.proofs.sheet import DPI, jpeg_sheets, pdf_sheets
 from onsite.proofs.theirs import ProofFrame, Source
 from onsite.slate.card import Box
+from tests.proofs.studio import frame
 
 HEADING = Heading("Mira Okafor", "Soprano · Festival · 2026-06-13", "PROOF")
 

@@ -10,7 +10,6 @@ from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from studio import HOSTILE, NAMES, agreed, photographed
 
 from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
@@ -21,6 +20,7 @@ from onsite.proofs.record import read_proofed
 from onsite.proofs.theirs import sitters
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
+from tests.proofs.studio import HOSTILE, NAMES, agreed, photographed
 
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 Page = sync_api.Page

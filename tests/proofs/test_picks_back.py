@@ -6,7 +6,6 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from studio import agreed, frame
 
 from onsite.frames.ingest import ingest
 from onsite.problems import Problem
@@ -19,6 +18,7 @@ from onsite.roster.people import people
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.wrap.decide import give, set_aside
+from tests.proofs.studio import agreed, frame
 
 
 def loaded(shoot: Shoot, folder: Path, text: str, name: str = "picks.txt") -> Loaded:

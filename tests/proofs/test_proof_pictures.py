@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 from coloraide import Color
 from PIL import Image
-from studio import ADOBE_RGB, DISPLAY_P3, frame
 
 from onsite.frames.examine import fingerprint, sha256_of
 from onsite.frames.found import FileKind
@@ -19,6 +18,7 @@ from onsite.frames.previews import keep_preview
 from onsite.frames.profiles import srgb_profile
 from onsite.proofs.picture import LONG_SIDE, NoPicture, ProofPicture, proof_picture
 from onsite.proofs.theirs import ProofFrame, Source
+from tests.proofs.studio import ADOBE_RGB, DISPLAY_P3, frame
 
 
 def proof(path: Path, shoot_folder: Path | None = None) -> ProofPicture:

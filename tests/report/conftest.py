@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 from sqlmodel import Session
-from week_later import FRAMES, MORNING, NOW, ROSTER
 
 from onsite.checkin.door import check_in_person
 from onsite.matching.evidence import FrameKind
@@ -17,6 +16,7 @@ from onsite.store.record import Kind, add, newest_event
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.store.tables import Camera, Frame, Meta, Verdict
+from tests.report.week_later import FRAMES, MORNING, NOW, ROSTER
 
 
 @pytest.fixture

@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import timedelta
 
 from sqlmodel import col, select
-from week_later import FRAMES, MORNING
 
 from onsite.report.timing import first_frames
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, Person, Reading
+from tests.report.week_later import FRAMES, MORNING
 
 
 def show_slates(shoot: Shoot, minutes_fast: float) -> None:

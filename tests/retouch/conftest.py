@@ -3,9 +3,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from prints import pick, shoot_day
 
 from onsite.store.shoot import Shoot
+from tests.retouch.prints import pick, shoot_day
 
 
 @pytest.fixture

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 import tifffile
 from PIL import Image, ImageCms
-from prints import pick, portrait, retouched
 
 from onsite.problems import Problem
 from onsite.progress.after import read_after
@@ -22,6 +21,7 @@ from onsite.retouch.send import Order, send
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.wrap.decide import give_frames
+from tests.retouch.prints import pick, portrait, retouched
 
 NAMES = ("0001_f1", "0002_f3", "0003_f5")
 

@@ -7,10 +7,10 @@ from collections.abc import Callable
 
 import pytest
 from PIL import Image, ImageChops, ImageDraw, ImageEnhance, ImageFilter
-from prints import portrait, retouched
 
 from onsite.retouch.checks import framing
 from onsite.retouch.same import likeness, working
+from tests.retouch.prints import portrait, retouched
 
 PICK = portrait(1)
 

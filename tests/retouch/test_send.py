@@ -15,7 +15,6 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from prints import pick, portrait, retouched, shoot_day
 from python_calamine import CalamineWorkbook
 
 from onsite.problems import Problem
@@ -25,6 +24,7 @@ from onsite.retouch.receive import receive
 from onsite.retouch.send import OWN_FILES, Order, send
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
+from tests.retouch.prints import pick, portrait, retouched, shoot_day
 
 OUTSIDE = Order(hand="A service", named=False)
 

@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from sample_cards import NAMES, cards_for
 
 from onsite.slate import faces, lettering
 from onsite.slate.card import Card
+from tests.slate.sample_cards import NAMES, cards_for
 
 
 @pytest.fixture

@@ -6,10 +6,10 @@ import pytest
 import uharfbuzz
 from hypothesis import given
 from hypothesis import strategies as st
-from sample_cards import NAMES
 
 from onsite.slate.faces import JOINERS, Face
 from onsite.slate.lettering import SUBSTITUTE, in_latin, letter, needs_shaping, reads_from_right, shown
+from tests.slate.sample_cards import NAMES
 
 
 def glyphs(text: str, face: Face) -> list[int]:

@@ -15,6 +15,8 @@ from onsite.slate.reader import read_symbols
 from tests.slate.slateless import FAMILIES
 
 EACH, FEWER, FEWEST = 107, 40, 14
+FEW = 5
+"""Frames of each family that every run of the tests looks at; the others are in the long one."""
 FULL_OF_FINDERS = ("lace", "diamonds", "squares")
 FULL_OF_SQUARES = (
     "rings",
@@ -70,11 +72,21 @@ def told(picture: Image.Image) -> list[str | None]:
     return [symbol.text for symbol in read_symbols(picture, known=KNOWN)]
 
 
+def called_slates(family: str, seeds: range) -> dict[int, list[str | None]]:
+    """What is said of those frames in which something is taken for a slate, by their seeds."""
+    drawn = {seed: FAMILIES[family](random.Random(f"{family}/{seed}")) for seed in seeds}
+    return {seed: said for seed, frame in drawn.items() if (said := told(frame))}
+
+
 @pytest.mark.parametrize("family", FAMILIES)
 def test_cloth_walls_print_and_people_are_no_slates(family: str) -> None:
-    seeds = range(frames(family))
-    drawn = {seed: FAMILIES[family](random.Random(f"{family}/{seed}")) for seed in seeds}
-    assert {seed: said for seed, frame in drawn.items() if (said := told(frame))} == {}
+    assert called_slates(family, range(FEW)) == {}
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("family", FAMILIES)
+def test_hundreds_of_frames_of_cloth_walls_print_and_people_are_no_slates(family: str) -> None:
+    assert called_slates(family, range(FEW, frames(family))) == {}
 
 
 def test_two_thousand_frames_are_looked_at() -> None:

@@ -10,13 +10,13 @@ import pytest
 import zxingcpp
 from numpy.typing import NDArray
 from PIL import Image
-from sample_cards import cards_for
 
 from onsite.problems import Problem
 from onsite.slate.card import SYMBOL_SIDE, Box, Card, layout
 from onsite.slate.pdf import GRIDS, PAPERS, bars, sheet, write_tickets
 from onsite.slate.png import card_image
 from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol
+from tests.slate.sample_cards import cards_for
 
 Tool = Callable[[str], Callable[..., str]]
 LAYOUTS = [(paper, up) for paper in PAPERS for up in GRIDS]
@@ -32,7 +32,7 @@ def pixels(page: Path) -> NDArray[np.uint8]:
         return np.asarray(picture.convert("RGB"))
 
 
-@pytest.mark.parametrize("dpi", [150, 300])
+@pytest.mark.parametrize("dpi", [150, pytest.param(300, marks=pytest.mark.long)])
 @pytest.mark.parametrize(("paper", "up"), LAYOUTS)
 def test_every_ticket_of_a_sheet_decodes(
     paper: str, up: int, dpi: int, tmp_path: Path, pdf_tool: Tool, zbar: Callable[[Path], list[str]]

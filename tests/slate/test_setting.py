@@ -3,12 +3,12 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sample_cards import NAMES
 
 from onsite.slate.card import Box, Card, layout
 from onsite.slate.faces import bundled
 from onsite.slate.lettering import letter
 from onsite.slate.setting import compose, fit
+from tests.slate.sample_cards import NAMES
 
 FACE = bundled(bold=True)
 BOX = Box(0, 0, 50, 20)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from pytest_textual_snapshot import SVGImageExtension
+from syrupy.extensions.single_file import SingleFileSnapshotExtension
 
 from onsite.checkin.cards import make_deck
 from onsite.roster.load import load
@@ -22,6 +26,17 @@ key;given;family;group;role;slot;consent;note
 5;Ana;Horvath;Alto 2;;09:20;yes;
 6;Mia;[b]Kern[/b];Alto 2;;09:20;;
 """
+
+
+class PlainFileNames(SingleFileSnapshotExtension):
+    """Names a picture's file by its test and parameters, without brackets or blanks."""
+
+    @classmethod
+    def get_snapshot_name(cls, **where: Any) -> str:
+        return re.sub(r"[^A-Za-z0-9]+", "-", super().get_snapshot_name(**where)).strip("-")
+
+
+SVGImageExtension.__bases__ = (PlainFileNames,)
 
 
 @pytest.fixture(autouse=True)

@@ -27,7 +27,7 @@ from onsite.tui.app import OnsiteApp
 from tests.tui.driving import Driven, screen_text, typed, until
 
 SIZES = {"80x24": (80, 24), "120x36": (120, 36), "200x60": (200, 60)}
-THEMES = ("safelight", "daylight", "graycard")
+THEMES = ("graycard", *(pytest.param(theme, marks=pytest.mark.long) for theme in ("safelight", "daylight")))
 MODES = ("door", "set", "wrap", "board")
 NOW = datetime(2026, 6, 13, 7, 42, tzinfo=UTC)
 

@@ -3,7 +3,6 @@ from __future__ import annotations
 import shutil
 
 import pytest
-from stored import store_day
 
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
@@ -11,6 +10,7 @@ from onsite.wrap import apart
 from onsite.wrap.apart import bring_up_to_date_apart
 from onsite.wrap.current import is_fresh, stands
 from tests.matching.days import Day
+from tests.wrap.stored import store_day
 
 
 @pytest.fixture

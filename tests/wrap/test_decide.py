@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import pytest
-from stored import store_day
 
 from onsite.matching.evidence import FrameKind
 from onsite.problems import Problem
@@ -18,6 +17,7 @@ from onsite.wrap.decide import (
 )
 from onsite.wrap.undo import undo_last
 from tests.matching.days import Day
+from tests.wrap.stored import store_day
 
 
 @pytest.fixture

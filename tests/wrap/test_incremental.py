@@ -10,7 +10,6 @@ from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from stored import store_arrivals, store_day, store_frames, store_people, store_showings
 
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
@@ -19,6 +18,7 @@ from onsite.wrap.current import Stand, match_now, stands
 from onsite.wrap.decide import give_frames
 from onsite.wrap.live import live
 from tests.matching.days import SHOOT, Day
+from tests.wrap.stored import store_arrivals, store_day, store_frames, store_people, store_showings
 
 SLATES = ("head", "head", "head", "forgotten", "tail", "unread", "upside-down", "both", "twice")
 

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import pytest
 from sqlmodel import select
-from stored import store_day
 
 from onsite.matching.evidence import FrameVerdict
 from onsite.store.record import newest_event
@@ -16,6 +15,7 @@ from onsite.wrap.current import bring_up_to_date, frames_of, is_fresh, match_now
 from onsite.wrap.decide import give_frames, set_frames_aside
 from onsite.wrap.keep import keep, matched_until
 from tests.matching.days import Day
+from tests.wrap.stored import store_day
 
 
 @pytest.fixture

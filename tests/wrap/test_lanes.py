@@ -2,14 +2,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from stored import store_day
-
 from onsite.matching.evidence import FrameKind, How
 from onsite.store.shoot import Shoot
 from onsite.wrap.current import match_now
 from onsite.wrap.decide import give_frames, join, set_frames_aside, split
 from onsite.wrap.lanes import Lanes, NoteKind, RunKind, lanes_now
 from tests.matching.days import NINE, Day, code
+from tests.wrap.stored import store_day
 
 
 def lanes(shoot: Shoot) -> Lanes:

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 import pytest
-from stored import store_day
 
 from onsite.checkin.door import undo
 from onsite.store.shoot import Shoot
@@ -11,6 +10,7 @@ from onsite.wrap.decide import give_frames
 from onsite.wrap.lanes import lanes_now
 from onsite.wrap.lists import Lists, PersonLine, lists_now
 from tests.matching.days import Day, code
+from tests.wrap.stored import store_day
 
 
 @pytest.fixture

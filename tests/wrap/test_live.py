@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
-from stored import store_day
 
 from onsite.matching.evidence import FrameKind, Shown, Symbol
 from onsite.matching.marks import Meaning
@@ -17,6 +16,7 @@ from onsite.wrap.current import match_now
 from onsite.wrap.decide import give_frames, join, split
 from onsite.wrap.live import live
 from tests.matching.days import BINS, NINE, OTHER_SHOOT, Day, card, code
+from tests.wrap.stored import store_day
 
 
 def held_against_the_match(shoot: Shoot, last: int = 300) -> None:

@@ -6,7 +6,6 @@ from datetime import datetime, timedelta
 
 import pytest
 from sqlmodel import select
-from stored import near, store_arrivals, store_day, store_frames, store_people, store_showings
 
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame
@@ -14,6 +13,7 @@ from onsite.wrap.current import match_now
 from onsite.wrap.export import frame_lines
 from onsite.wrap.live import LiveFrame, live, live_of
 from tests.matching.days import Day
+from tests.wrap.stored import near, store_arrivals, store_day, store_frames, store_people, store_showings
 
 HOUR = timedelta(hours=1)
 

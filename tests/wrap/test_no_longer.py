@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from stored import store_day, store_frames
 
 from onsite.store.shoot import Shoot
 from onsite.wrap.current import wrap_now
@@ -11,6 +10,7 @@ from onsite.wrap.decide import give_frames
 from onsite.wrap.no_longer import NoLonger
 from onsite.wrap.report import print_wrap, wrap_data
 from tests.matching.days import OTHER_SHOOT, Day, code
+from tests.wrap.stored import store_day, store_frames
 
 
 def with_a_late_slate(shoot: Shoot, text: str) -> tuple[Day, tuple[int, ...]]:

