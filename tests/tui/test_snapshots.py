@@ -6,10 +6,9 @@ Each picture was looked at before it was accepted. After a change that is meant,
 
 from __future__ import annotations
 
-import random
 import shutil
 from collections.abc import Awaitable, Callable, Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,40 +17,35 @@ from PIL import Image, ImageDraw
 from sqlmodel import col, select
 from textual.widgets import Input
 
-from onsite.demo.run import run_demo
-from onsite.slate import code
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.store.tables import Verdict
 from onsite.tui.app import OnsiteApp
+from tests.made_once import made_once
+from tests.tui.conftest import NOW
 from tests.tui.driving import Driven, screen_text, typed, until
 
 SIZES = {"80x24": (80, 24), "120x36": (120, 36), "200x60": (200, 60)}
 THEMES = ("graycard", *(pytest.param(theme, marks=pytest.mark.long) for theme in ("safelight", "daylight")))
 MODES = ("door", "set", "wrap", "board")
-NOW = datetime(2026, 6, 13, 7, 42, tzinfo=UTC)
 
 Compare = Callable[..., bool]
 Prepare = Callable[[Driven], Awaitable[None]]
 
 
-@pytest.fixture(scope="module")
-def played(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The festival's day, with codes that are the same at each run, and pictures that are the same on every
-    machine: a plain figure for each frame, told apart by its shade."""
-    folder = tmp_path_factory.mktemp("snapshots") / "shoot"
-    draw = random.Random("snapshots")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(code.secrets, "SystemRandom", lambda: draw)
-        patch.setattr(Shoot, "now", lambda shoot: NOW.astimezone(shoot.zone))
-        done = run_demo(folder, 16, 5, lambda *_: None, lambda *_: None)
-    done.shoot.engine.dispose()
-    for number, path in enumerate(sorted((folder / "previews").rglob("*.jpg"))):
-        with Image.open(path) as picture:
-            size = picture.size
-        figure(number % 5, size).save(path, quality=95)
-    shutil.rmtree(folder / "cards")
-    return folder
+@pytest.fixture(scope="session")
+def drawn(played: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """That day with pictures that are the same on every machine: a plain figure for each frame, told apart by
+    its shade."""
+
+    def make(folder: Path) -> None:
+        shutil.copytree(played, folder, ignore=shutil.ignore_patterns("cards"), dirs_exist_ok=True)
+        for number, path in enumerate(sorted((folder / "previews").rglob("*.jpg"))):
+            with Image.open(path) as picture:
+                size = picture.size
+            figure(number % 5, size).save(path, quality=95)
+
+    return made_once(tmp_path_factory, "plain figures", make)
 
 
 def figure(number: int, size: tuple[int, int]) -> Image.Image:
@@ -66,10 +60,10 @@ def figure(number: int, size: tuple[int, int]) -> Image.Image:
 
 
 @pytest.fixture
-def day(played: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shoot]:
+def day(drawn: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shoot]:
     """A copy of that day, at a quarter to ten in the morning."""
     monkeypatch.setattr(Shoot, "now", lambda shoot: NOW.astimezone(shoot.zone))
-    shutil.copytree(played, tmp_path / "day")
+    shutil.copytree(drawn, tmp_path / "day")
     shoot = open_shoot(tmp_path / "day")
     yield shoot
     shoot.engine.dispose()
