@@ -71,8 +71,8 @@ def choirs(tmp_path: Path) -> Iterator[Shoot]:
 
 @pytest.fixture(scope="session")
 def played(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A shoot in which the invented day of sixteen people was played, with the same codes at each run; much of it
-    is loose. Copy it to change it."""
+    """A shoot in which the invented day of sixteen people was played, with the same codes at each run. Many
+    frames are loose. Copy it to change it."""
 
     def make(folder: Path) -> None:
         draw = random.Random("snapshots")
