@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
     """A PNG per person, and slates.csv."""
-    from onsite.files.listing import write_csv
+    from onsite.files.tables import write_csv
     from onsite.slate.png import write_images
 
     cards, keys = _person_cards(None)
@@ -60,7 +60,7 @@ def deck(
 ) -> None:
     """Reusable deck cards."""
     from onsite.checkin.cards import make_deck
-    from onsite.files.listing import write_csv
+    from onsite.files.tables import write_csv
     from onsite.slate.card import Card
     from onsite.slate.pdf import sheet, write_tickets
     from onsite.slate.png import write_images

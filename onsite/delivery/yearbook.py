@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from onsite.delivery.cells import tab_separated
+from onsite.files.tables import tab_separated
 from onsite.delivery.made import Kept
 
 INDEX = "index.tsv"

@@ -13,8 +13,7 @@ from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from onsite.files.cells import neutral
-from onsite.files.listing import write_csv
+from onsite.files.tables import write_csv
 from onsite.files.saving import sweep_drafts, whole_file
 from onsite.problems import Problem
 from onsite.proofs.jobs import Job, jobs_for
@@ -252,4 +251,4 @@ def _list_pages(ledger: Ledger, everybody: Sequence[Sitter], jobs: Sequence[Job]
             sheet = next(name for name in made.files if name.endswith(".pdf"))
             row = (person.key, person.name, person.group, sitter.email, str(made.pictures))
             rows.append([*row, page, sheet, why.get(person.code, "")])
-    write_csv(ledger.private / LIST, COLUMNS, ([neutral(cell) for cell in row] for row in rows))
+    write_csv(ledger.private / LIST, COLUMNS, rows)

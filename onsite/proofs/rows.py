@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
+from onsite.files.tables import unescape_formula
 from onsite.problems import Problem
 from onsite.roster.encoding import decode
 from onsite.roster.entry import shown
@@ -119,7 +120,7 @@ def _numbered(rows: Iterator[list[str]], is_text: bool, file: str) -> Iterator[R
     number = 0
     try:
         for number, cells in enumerate(rows, start=1):
-            stripped = tuple(map(str.strip, cells))
+            stripped = tuple(unescape_formula(cell.strip()) for cell in cells)
             if any(stripped):
                 yield Row(number, stripped, is_text)
     except csv.Error:

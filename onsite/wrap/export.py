@@ -9,7 +9,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.files.listing import write_csv
+from onsite.files.tables import write_csv
 from onsite.files.saving import must_end_in
 from onsite.problems import Problem
 from onsite.roster.people import people
