@@ -76,6 +76,7 @@ def load(
 
     from onsite.cli.options import asked
     from onsite.proofs.back import load_picks
+    from onsite.roster.entry import shown
     from onsite.words import counted
 
     with progress("reading picks") as step:
@@ -92,7 +93,10 @@ def load(
         "unsure": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.unsure.first],
         "unsure_count": loaded.unsure.count,
     }
-    what, remedy = f"{file.name}: nothing was taken.", "Mend the rows that were refused, and load it again."
+    what, remedy = (
+        f"{shown(file.name)}: nothing was taken.",
+        "Mend the rows that were refused, and load it again.",
+    )
     if nothing:
         data |= {"error": what, "remedy": remedy}
 

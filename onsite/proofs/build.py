@@ -13,8 +13,8 @@ from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from onsite.files.tables import write_csv
 from onsite.files.saving import sweep_drafts, whole_file
+from onsite.files.tables import write_csv
 from onsite.problems import Problem
 from onsite.proofs.jobs import Job, jobs_for
 from onsite.proofs.made import FILE as LEDGER

@@ -11,8 +11,8 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.files.tables import write_csv
 from onsite.files.saving import draft_folder
+from onsite.files.tables import write_csv
 from onsite.problems import Problem
 from onsite.progress.stage import Standing
 from onsite.report.reminders import Due, Letter, Mail, mail_for, page_at

@@ -27,7 +27,12 @@ _UNSEEN = {chr(code): None for code in (*range(32), *range(127, 160)) if not chr
 """Control characters: a table that is written without them still names the same people."""
 
 _ALIKE = str.maketrans(
-    {**_UNSEEN, **dict.fromkeys("’‘ʼʹʻ`´′‛＇", "'"), **dict.fromkeys("‐‑‒–—―−﹣－־", "-"), **dict.fromkeys("“”„«»", '"')}
+    {
+        **_UNSEEN,
+        **dict.fromkeys("’‘ʼʹʻ`´′‛＇", "'"),
+        **dict.fromkeys("‐‑‒–—―−﹣－־", "-"),
+        **dict.fromkeys("“”„«»", '"'),
+    }
 )
 
 

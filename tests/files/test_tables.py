@@ -28,7 +28,9 @@ SOURCES = Path(onsite.__file__).parent
 WRITERS = {"writer", "DictWriter", "Workbook", "writerow", "writerows"}
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+49 1", "-2", "@SUM(A1)", "\t=1", "\r=1", "＝1+1", "  =1", "\u00a0=1"])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+49 1", "-2", "@SUM(A1)", "\t=1", "\r=1", "＝1+1", "  =1", "\u00a0=1"]
+)
 def test_what_may_be_a_formula_is_text(text: str) -> None:
     assert escape_formula(text) == f"'{text}"
 
