@@ -12,6 +12,7 @@ from onsite.cli.output import answer, progress, say
 
 if TYPE_CHECKING:
     from onsite.proofs.picks import Picks
+    from onsite.proofs.reading import Listed
 
 
 def build(
@@ -69,7 +70,9 @@ def build(
 
 
 def load(
-    file: Annotated[Path, Argument(metavar="FILE", help="A mail's text, CSV, TSV, XLSX, XLS or ODS.")],
+    file: Annotated[
+        Path, Argument(metavar="FILE", help="Mails (.eml, mbox, HTML or text), CSV, TSV, XLSX, XLS or ODS.")
+    ],
 ) -> None:
     """Takes picks from a file: pick codes, file names, counters or ids, wherever they stand in it."""
     import typer
@@ -82,21 +85,24 @@ def load(
     with progress("reading picks") as step:
         loaded = load_picks(the_shoot(), file, station(None), step)
     nothing = not loaded.people
+
+    def listed(some: Listed) -> list[dict[str, Any]]:
+        where = loaded.where
+        return [{"row": r, "where": where(r), "text": text, "reason": why} for r, text, why in some.first]
+
     data = {
         "rows": loaded.rows,
         "taken": [picks_data(one) for one in loaded.people],
         "changed": sum(one.changed for one in loaded.people),
-        "refused": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.refused.first],
+        "refused": listed(loaded.refused),
         "refused_count": loaded.refused.count,
-        "repeated": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.repeated.first],
+        "repeated": listed(loaded.repeated),
         "repeated_count": loaded.repeated.count,
-        "unsure": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.unsure.first],
+        "unsure": listed(loaded.unsure),
         "unsure_count": loaded.unsure.count,
     }
-    what, remedy = (
-        f"{shown(file.name)}: nothing was taken.",
-        "Mend the rows that were refused, and load it again.",
-    )
+    what = f"{shown(file.name)}: nothing was taken."
+    remedy = "Mend the rows that were refused, and load it again."
     if nothing:
         data |= {"error": what, "remedy": remedy}
 
@@ -110,11 +116,11 @@ def load(
                 say(f"  note of {one.person.name}: {one.note}")
             _say_without_it(one)
         kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
-        for kind, listed in kinds.items():
-            for row, written, why in listed.first:
-                say(f"  {kind}: row {row}: {written}: {why}")
-            if listed.count > len(listed.first):
-                say(f"  {kind}: and {listed.count - len(listed.first):,} more rows")
+        for kind, some in kinds.items():
+            for row, written, why in some.first:
+                say(f"  {kind}: {file.name}, {loaded.where(row)}: {written}: {why}")
+            if some.count > len(some.first):
+                say(f"  {kind}: and {some.count - len(some.first):,} more rows")
 
     answer(data, text, in_part=bool(loaded.refused.count) and not nothing)
     if nothing:

@@ -136,16 +136,19 @@ class PeopleNames:
             found = self._of.get(fold(code.text))
         return frozenset(found) if found else _NONE
 
-    def in_words(self, words: Sequence[str]) -> frozenset[int]:
-        """The people who are named in running text. Numbers in it are nobody's keys."""
+    def in_words(self, words: Sequence[str]) -> tuple[frozenset[int], list[str]]:
+        """The people who are named in running text, and the words that name nobody. Numbers in it are nobody's
+        keys."""
         plain = [fold(word).strip(_AROUND + ":") for word in words]
         found: set[int] = set()
+        naming: set[int] = set()
         for start, word in enumerate(plain):
             for end in range(start + 1, start + 1 + self._longest.get(word, 0)):
                 text = " ".join(plain[start:end])
-                if not text.isdecimal():
-                    found |= self._of.get(text, set())
-        return frozenset(found)
+                if not text.isdecimal() and text in self._of:
+                    found |= self._of[text]
+                    naming.update(range(start, end))
+        return frozenset(found), [word for place, word in enumerate(words) if place not in naming]
 
 
 def _ways(someone: Someone) -> list[str]:

@@ -89,9 +89,9 @@ def test_a_pick_code_says_all_of_it(studio: Shoot, tmp_path: Path) -> None:
     mail = f"""From: somebody
 Subject: My choice
 
-> My pick code: {code_of(studio, "S-1", [2, 0]).lower()}
+My pick code: {code_of(studio, "S-1", [2, 0]).lower()}
 
-> Note A:0003: Stray hair; not so much like IMG_0004
+Note A:0003: Stray hair; not so much like IMG_0004
 Pictures: A:0003, A:0001
 Mira Okafor
 """
