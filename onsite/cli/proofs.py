@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, progress, say
+from onsite.cli.output import answer, in_latin, progress, say, say_in_latin
 
 if TYPE_CHECKING:
     from onsite.proofs.picks import Picks
@@ -40,6 +40,7 @@ def build(
         "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
         "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
         "removed": built.removed,
+        "in_latin": (latin := in_latin(built.texts)),
         "folder": str(folder),
         "list": str(folder / PRIVATE / LIST),
     }
@@ -61,6 +62,7 @@ def build(
         if built.small:
             small = counted(built.small, "picture")
             say(f"Made from previews, since the originals are not where they were: {small}.")
+        say_in_latin(latin)
         for name in built.removed:
             say(f"  taken away: {name}")
         for name, frame, why in built.troubled:

@@ -1,4 +1,4 @@
-"""Tables for other programs: CSV, tab-separated text and XLSX. Every table that onsite writes is written here.
+"""Tables for other programs: CSV, tab-separated text and XLSX. All that onsite writes are written here.
 
 A cell never begins a formula and holds no control character, whatever a person, a file or a note is called.
 What is written here and read again means the same: `unescape_formula` undoes `escape_formula`.

@@ -64,6 +64,8 @@ class Built:
     no_page: list[tuple[str, str, str]] = field(default_factory=list)
     troubled: list[tuple[str, str, str]] = field(default_factory=list)
     removed: list[str] = field(default_factory=list)
+    texts: list[str] = field(default_factory=list)
+    """The names and groups that stand on the sheets, and the shoot's name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,8 @@ def build_proofs(
         proofed = read_proofed(session)
     jobs = jobs_for(chosen, everybody, proofed, shoot.settings, shoot.mark, blank_is_yes)
     built = Built(people=len(jobs), without_frames=len(chosen) - len(jobs))
+    built.texts = [text for job in jobs for text in (job.sitter.person.name, job.sitter.person.group)]
+    built.texts.append(shoot.settings.name)
     with _writing_to(folder):
         ledger = Ledger.opened(folder, folder / PRIVATE)
         _remove_stale(ledger, chosen, jobs, proofed, built)

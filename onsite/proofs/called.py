@@ -137,8 +137,8 @@ class PeopleNames:
         return frozenset(found) if found else _NONE
 
     def in_words(self, words: Sequence[str]) -> tuple[frozenset[int], list[str]]:
-        """The people who are named in running text, and the words that name nobody. Numbers in it are nobody's
-        keys."""
+        """The people who are named in running text, and the words that name nobody. No number in it is a
+        key."""
         plain = [fold(word).strip(_AROUND + ":") for word in words]
         found: set[int] = set()
         naming: set[int] = set()

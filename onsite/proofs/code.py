@@ -109,10 +109,10 @@ def codes_in(text: str, mark: str = "") -> Iterator[tuple[str, PickCode | None]]
 
 def what_is_wrong(written: str) -> str:
     """Why something that looks like a pick code is none: what is missing, where that can be told."""
-    groups = re.findall("[0-9A-Za-z]+", written.upper())
-    known = [group for group in groups if len(group) <= _GROUP and set(group) <= set(ALPHABET)]
-    if known == groups[: len(known)] and len(known) < len(groups) and len("".join(known)) >= SHORTEST:
-        groups = known  # words after it
+    groups = re.findall("[0-9A-Za-z]+", written)
+    while len(groups) > 1 and _is_word(groups[-1], groups[0]):
+        del groups[-1]
+    groups = [group.upper() for group in groups]
     text = "".join(groups)
     if strange := sorted(set(text) - set(ALPHABET)):
         return f"this pick code has a wrong character: no code has {' or '.join(strange)} in it"
@@ -122,10 +122,16 @@ def what_is_wrong(written: str) -> str:
             f"this pick code is not whole: its group {short} has {len(short)} characters instead of {_GROUP}"
         )
     if len(text) < _FIXED + 2:
-        return f"this pick code is not whole: it ends after {groups[-1]}, and its last group or groups are missing"
+        return f"this pick code is not whole: what comes after {groups[-1]} is missing"
     if len(text) % 2 == 0:
         return f"this pick code is not whole: after {groups[-1]} its last group, or a character, is missing"
     return "this pick code has a wrong character, or is not whole"
+
+
+def _is_word(group: str, first: str) -> bool:
+    """Whether a group is rather a word after a code that begins with the group `first`."""
+    known = set(group.upper()) <= set(ALPHABET)
+    return group.isalpha() and (not known or (group.islower() and first.isupper()))
 
 
 def _with_check(body: str) -> str:

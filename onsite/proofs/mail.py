@@ -32,11 +32,12 @@ _HTML = re.compile(rb"\s*(?:<!doctype\s+html|<html|<\?xml[^>]*>\s*<!doctype\s+ht
 
 _ENCRYPTED = ("multipart/encrypted", "application/pkcs7-mime", "application/x-pkcs7-mime")
 
-_BLOCKS = frozenset(
-    "address article blockquote body center dd div dl dt fieldset footer form h1 h2 h3 h4 h5 h6 header hr html li "
-    "main ol p pre section table tr ul".split()
+_BLOCK_ELEMENTS = (
+    "address article blockquote body center dd div dl dt fieldset footer form h1 h2 h3 h4 h5 h6 header hr html "
+    "li main ol p pre section table tr ul"
 )
-_UNSEEN = frozenset("script style head title template noscript object svg".split())
+_BLOCKS = frozenset(_BLOCK_ELEMENTS.split())
+_UNSEEN = frozenset(("script", "style", "head", "title", "template", "noscript", "object", "svg"))
 _HIDDEN = re.compile(r"display\s*:\s*none", re.IGNORECASE)
 
 
@@ -127,7 +128,7 @@ class _Text:
 
     def _take_best(self, parts: list[EmailMessage]) -> None:
         """The plain one of several texts that say the same, else the first that says anything."""
-        found = []
+        found: list[tuple[bool, int, _Text]] = []
         for part in parts:
             text = _Text()
             text.take(part)

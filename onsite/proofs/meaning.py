@@ -22,8 +22,8 @@ _ANYTHING = "a number alone may be anything: name frames by label, such as A:104
 
 _IN_WORDS = "a number among words picks nothing, the number alone on its line does"
 
-_LABEL = r"""(?:(?:no|nos|nr|nrn|num|numbers?|nummern?|numéros?|números?|numer[oi]|n°|nº|\#|pictures?|photos?|images?|
-    bild(?:er)?|fotos?|imágen(?:es)?|imagen(?:es)?|immagin[ei])\.?:?\s*)"""
+_LABEL = r"""(?:(?:no|nos|nr|nrn|num|numbers?|nummern?|numéros?|números?|numer[oi]|n°|nº|\#|
+    pictures?|photos?|images?|bild(?:er)?|fotos?|imágen(?:es)?|imagen(?:es)?|immagin[ei])\.?:?\s*)"""
 _CHOOSING = r"""(?:i'd|i|would|ich|je|yo|my|mine|meine?|mon|mes|mis?|the|das|les?|las?|los|el|il|gli|
     like|choose|chose|take|want|picks?|choices?|is|are|möchte|nehme|hätte|gerne|wähle|auswahl|ist|sind|prends|
     choisis|voudrais|choix|quisiera|elijo|quiero|elección|scelgo|prendo|vorrei|scelta|please|bitte)\b[:,]?\s*"""
@@ -203,7 +203,7 @@ class Meaning:
 
 
 def numbers_in(text: str) -> list[str]:
-    """The numbers of a line that holds nothing else but a few words of choosing; empty for any other line, and
+    """The numbers of a line that holds nothing else but a few words of choosing; empty for other lines, and
     where the number may say how many.
 
     >>> numbers_in("No. 3 and 5, please"), numbers_in("2 prints of 3"), numbers_in("I would like 2")

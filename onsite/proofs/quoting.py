@@ -24,8 +24,8 @@ _WRAPPED = 4
 
 _MARKED = re.compile(r"\s*(?:[A-Za-z]{0,3}>|＞|\|\s*>)")
 
-_WROTE = r"""(?:wrote|writes|schrieb|schreibt|geschrieben|écrit|ecrit|escribió|escribio|escrit|scritto|scrive|escreveu|
-    schreef|geschreven|skrev|skreiv|kirjoitti|napisał\w*|pisze|napsal\w*|napísal\w*|napisa[ol]\w*|írta|
+_WROTE = r"""(?:wrote|writes|schrieb|schreibt|geschrieben|écrit|ecrit|escribió|escribio|escrit|scritto|
+    scrive|escreveu|schreef|geschreven|skrev|skreiv|kirjoitti|napisał\w*|pisze|napsal\w*|napísal\w*|napisa[ol]\w*|írta|
     написал\w*|написав\w*|пишет|пише|yazdı|scris|έγραψε|kirjutas|rašė|rakstīja)"""
 _ATTRIBUTION = re.compile(
     rf"(?:.*(?<!\w){_WROTE}(?:\(\w+\))?(?!\w).{{0,120}}|.*\d.*<\S+@\S+>.{{0,40}}|.*\d.*(?:写道|寫道|작성|のメール))\s*[:：]",
@@ -50,10 +50,11 @@ _RULE = re.compile(r"[-_=*]{4,}")
 
 _FIELDS = {
     "from": "from; von; de; da; van; från; fra; od; от; від; lähettäjä; feladó; 发件人; 差出人",
-    "date": """sent; date; gesendet; datum; envoyé; envoyé le; enviado; enviado el; fecha; inviato; data; verzonden;
-        enviada; enviada em; skickat; sendt; dato; wysłano; odesláno; отправлено; дата""",
+    "date": """sent; date; gesendet; datum; envoyé; envoyé le; enviado; enviado el; fecha; inviato;
+        data; verzonden; enviada; enviada em; skickat; sendt; dato; wysłano; odesláno; отправлено; дата""",
     "to": "to; an; à; a; para; aan; till; til; do; komu; кому; cc; kopie; copie; copia",
-    "subject": "subject; betreff; objet; asunto; oggetto; onderwerp; assunto; ämne; emne; temat; předmět; тема; 主题; 件名",
+    "subject": """subject; betreff; objet; asunto; oggetto; onderwerp; assunto; ämne; emne; temat; předmět;
+        тема; 主题; 件名""",
 }
 """Fields of a mail's head as programs translate them."""
 
@@ -131,7 +132,7 @@ class _Reader:
         return False
 
     def _head(self, rows: Sequence[Row]) -> bool:
-        """Whether the head of another mail begins here: three fields of it or more. At the beginning of a text
+        """Whether the head of another mail begins here: three fields of it or more. Where a text begins
         it is the mail's own head; a mail that a program saved has its own head taken off."""
         if not self.begun and not self.mail:
             return False

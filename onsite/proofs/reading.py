@@ -226,7 +226,7 @@ class Reading:
             (self.loaded.unsure if attached else self.loaded.refused).add(row.number, text, row.unread)
             return
         said = text[_REPLY.match(text).end() :]  # type: ignore[union-attr]  # it matches everywhere
-        if numbers_in(said) or list(codes_in(said, self.mark)) or self._names_frames(said):
+        if numbers_in(said) or any(codes_in(said, self.mark)) or self._names_frames(said):
             self.loaded.unsure.add(row.number, text, IN_SUBJECT)
 
     def _take_nothing(self, row: Row, has_code: bool) -> None:
@@ -306,7 +306,7 @@ class Reading:
         return True
 
     def _drop_words(self, row: int, text: str) -> None:
-        """Words by no pick code: a note of the mail's sender if they picked something, else not understood."""
+        """Words by no pick code: a note of the mail's sender, if they picked, else not understood."""
         if self.meaning.sender:
             (sender,) = self.meaning.sender
             self._loose.setdefault(sender, []).append((row, text))

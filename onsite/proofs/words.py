@@ -50,7 +50,7 @@ _GREETING = re.compile(
 _MARKUP = re.compile(r"</?[a-z!][^>]*>.*", re.IGNORECASE)
 
 _SIGNED = "--"
-_HAS_WORDS = re.compile(r"[^\W\d_]")
+_HAS_WORDS = re.compile(r"[^\W_]")
 
 Told = Callable[[int, str, str], None]
 """Is told (row, what was written, why it is nobody's note)."""

@@ -1,4 +1,4 @@
-"""Names that would do harm in a spreadsheet or a terminal, through every command that writes or prints them."""
+"""Names that would do harm in a spreadsheet or a terminal, through every command with names in it."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ HOSTILE = (
     "｟＝1＋1｠",
     "＝1+1",
 )
-"""Formulas as of OWASP ("CSV Injection"), control functions of ECMA-48, and an override of direction (UAX 9)."""
+"""Formulas (OWASP, "CSV Injection"), control functions (ECMA-48), and an override of direction (UAX 9)."""
 
 _FORMULA = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
 
@@ -82,7 +82,7 @@ def hostile(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     everybody = onsite("roster", "list", "--json").data["people"]
     card = tmp_path / "card"
     card.mkdir()
-    for number, person in enumerate(everybody):
+    for number in range(len(everybody)):
         for which in range(2):
             colour = (20 + 9 * number, 90 + 40 * which, 128)
             name = f"=IMG_{number:02}{which}1.JPG"
@@ -130,8 +130,8 @@ def test_no_table_and_no_line_that_a_command_writes_does_harm(hostile: Onsite, t
     tables = written_tables(tmp_path)
     names = {path.name for path in tables}
     assert names == {
-        "slates.csv", "deck.csv", "frames.csv", "pages.csv", "merge.csv", "list.csv", "list.xlsx", "index.tsv",
-        "report.csv",
+        "slates.csv", "deck.csv", "frames.csv", "pages.csv", "merge.csv", "list.csv", "list.xlsx",
+        "index.tsv", "report.csv",
     }  # fmt: skip
     for path, rows in tables.items():
         for row in rows:
