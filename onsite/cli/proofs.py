@@ -11,8 +11,8 @@ from onsite.cli.options import station, the_shoot
 from onsite.cli.output import answer, in_latin, progress, say, say_in_latin
 
 if TYPE_CHECKING:
+    from onsite.proofs.loaded import Listed
     from onsite.proofs.picks import Picks
-    from onsite.proofs.reading import Listed
 
 
 def build(

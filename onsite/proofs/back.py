@@ -6,9 +6,10 @@ from pathlib import Path
 
 from onsite.problems import Problem
 from onsite.progress.after import NOTHING_YET, read_after
+from onsite.proofs.loaded import Loaded
 from onsite.proofs.picks import Picks, keep_picks, went_before
 from onsite.proofs.quoting import marked
-from onsite.proofs.reading import Loaded, Reading
+from onsite.proofs.reading import Reading
 from onsite.proofs.rows import Step, rows_in
 from onsite.proofs.theirs import owners
 from onsite.roster.entry import shown

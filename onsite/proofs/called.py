@@ -13,7 +13,7 @@ from onsite.frames.found import kind_of_name
 from onsite.roster.find import Someone
 from onsite.roster.names import fold
 from onsite.slate.code import CODE_LENGTH, parse
-from onsite.store.tables import Camera, File, Frame
+from onsite.store.tables import Camera, File, Frame, Person
 
 _ID = re.compile(r"f(\d{1,12})", re.IGNORECASE)
 _COUNTER = re.compile(r"([^:]{1,40}):(\d{1,9})(?:-(\d{1,9}))?")
@@ -155,3 +155,13 @@ def _ways(someone: Someone) -> list[str]:
     given, family = someone.given, someone.family
     both = [f"{given} {family}", f"{family} {given}", f"{family}, {given}"] if given and family else []
     return [someone.name, *both]
+
+
+def read_addresses(session: Session) -> dict[str, int]:
+    """The e-mail addresses of the roster that one person has -> that person."""
+    people_of: dict[str, set[int]] = {}
+    for person, email in session.exec(select(Person.id, Person.email)):
+        for address in re.split(r"[,;\s]+", email or ""):
+            if person is not None and "@" in address:
+                people_of.setdefault(address.casefold().strip("<>"), set()).add(person)
+    return {address: next(iter(those)) for address, those in people_of.items() if len(those) == 1}

@@ -33,8 +33,8 @@ _HTML = re.compile(rb"\s*(?:<!doctype\s+html|<html|<\?xml[^>]*>\s*<!doctype\s+ht
 _ENCRYPTED = ("multipart/encrypted", "application/pkcs7-mime", "application/x-pkcs7-mime")
 
 _BLOCK_ELEMENTS = (
-    "address article blockquote body center dd div dl dt fieldset footer form h1 h2 h3 h4 h5 h6 header hr html "
-    "li main ol p pre section table tr ul"
+    "address article blockquote body center dd div dl dt fieldset footer form h1 h2 h3 h4 h5 h6 header hr "
+    "html li main ol p pre section table tr ul"
 )
 _BLOCKS = frozenset(_BLOCK_ELEMENTS.split())
 _UNSEEN = frozenset(("script", "style", "head", "title", "template", "noscript", "object", "svg"))
@@ -79,12 +79,18 @@ def messages(path: Path, stream: BinaryIO, kind: str) -> Iterator[Message]:
     elif kind == "eml":
         yield _read(BytesParser(policy=default).parse(stream))
     else:
-        box = mailbox.mbox(path, factory=cast(Any, BytesParser(policy=default).parse), create=False)
+        box = mailbox.mbox(path, factory=cast(Any, _out_of_box), create=False)
         try:
             for key in box.iterkeys():
                 yield _read(cast(EmailMessage, box[key]))
         finally:
             box.close()
+
+
+def _out_of_box(stream: BinaryIO) -> EmailMessage:
+    """A mail of an mbox, where `>` stands before a line that begins with "From " (common practice)."""
+    content = stream.read().replace(b"\n>From ", b"\nFrom ")
+    return BytesParser(policy=default).parsebytes(content)
 
 
 def _read(mail: EmailMessage) -> Message:
@@ -160,7 +166,10 @@ class _Text:
         except (etree.ParserError, ValueError):  # nothing in it
             return
         lines = [""]
-        _lay_out(tree, 0, lines)
+        try:
+            _lay_out(tree, 0, lines)
+        except RecursionError:
+            self.unread = "its HTML is nested beyond reading: save its text"
         self.lines += [_quoted_line(line) for line in lines]
 
 

@@ -40,8 +40,10 @@ _LEADS = re.compile(
 
 _DATED = re.compile(r"\d{1,4}[./-]\d{1,2}|\d{1,2}[:.h]\d{2}|\b(?:19|20)\d\d\b|\S@\S")
 
+_MESSAGE = r"""(?:message|nachricht|mensaje|messaggio|mensagem|bericht|meddelande|meddelelse|melding|viesti|
+wiadomość|zpráva|сообщение|повідомлення|e-?mail|メッセージ|邮件|메일)""".replace("\n", "")
 _SEPARATOR = re.compile(
-    r"[-_=*]{4,}\s?[^-_=*]{3,60}\s?[-_=*]{4,}|"
+    rf"[-_=*]{{2,}}\s?[^-_=*]*{_MESSAGE}[^-_=*]*\s?[-_=*]{{2,}}|"
     r"(?:begin forwarded message|anfang der weitergeleiteten (?:nachricht|e-mail)|"
     r"début du message (?:réexpédié|transféré)|inicio del mensaje reenviado|inizio messaggio inoltrato)\s*:",
     re.IGNORECASE,

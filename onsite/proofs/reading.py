@@ -3,30 +3,24 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from sqlmodel import Session, select
+from sqlmodel import Session
 
-from onsite.proofs.called import PeopleNames, read_frame_names
+from onsite.proofs.called import PeopleNames, read_addresses, read_frame_names
 from onsite.proofs.code import SHORTEST, PickCode, codes_in, holder_of, what_is_wrong
 from onsite.proofs.columns import NO_HEADINGS, columns_of
+from onsite.proofs.loaded import Loaded
 from onsite.proofs.meaning import NOTHING_MEANT, Meaning, Meant, numbers_in
-from onsite.proofs.picks import Picks, more_than_agreed
+from onsite.proofs.picks import more_than_agreed
 from onsite.proofs.record import NOT_YET, Proofed, read_proofed
 from onsite.proofs.rows import IN_SUBJECT, Mail, Row
 from onsite.proofs.theirs import frame_labels
 from onsite.proofs.words import Words, note_of, plain
-from onsite.roster.entry import shown
 from onsite.roster.people import people
 from onsite.slate.code import CODE_LENGTH, parse
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Person
-
-MOST_LISTED = 1_000
-"""Rows that are listed as refused or repeated; the others are counted. A file of a million rows that are not
-picks must not fill the memory or the screen."""
 
 _NOT_UNDERSTOOD = "it is not understood"
 _QUOTED = "it is quoted from another mail, and picks nothing"
@@ -41,43 +35,6 @@ _NOTE = re.compile(r"note (?:for |to )?(.{1,200}?): +(\S.*)", re.IGNORECASE)
 
 _REPLY = re.compile(r"(?:\s*(?:re|aw|sv|antw|rif|ref|fwd?|wg|tr|rv|i)\s*:\s*)*", re.IGNORECASE)
 """What programs put before the subject of an answer."""
-
-
-@dataclass(slots=True)
-class Listed:
-    """(row, what was written, why), the first of them, and how many there are."""
-
-    first: list[tuple[int, str, str]] = field(default_factory=list)
-    count: int = 0
-
-    def add(self, row: int, text: str, why: str) -> None:
-        self.count += 1
-        if len(self.first) < MOST_LISTED:
-            self.first.append((row, shown(text, 80), why))
-
-
-@dataclass(slots=True)
-class Loaded:
-    """What became of a file: `people` whose picks stand in it, news or not; `refused`; `repeated`, what it
-    says more than once, which was taken once; `unsure`, what may or may not have meant frames, and what is
-    not understood, of which there are `not_understood`; the `mails` that it holds."""
-
-    rows: int = 0
-    people: list[Picks] = field(default_factory=list)
-    refused: Listed = field(default_factory=Listed)
-    repeated: Listed = field(default_factory=Listed)
-    unsure: Listed = field(default_factory=Listed)
-    not_understood: int = 0
-    mails: list[Mail] = field(default_factory=list)
-
-    def where(self, row: int) -> str:
-        """Where a row stands, as somebody finds it: in the text of a mail the line of that text."""
-        if not self.mails:
-            return f"row {row}"
-        mail = self.mails[max(bisect_right(self.mails, row, key=lambda mail: mail.above) - 1, 0)]
-        line = f"line {row - mail.above}" if row > mail.above else "head"
-        named = ", ".join(filter(None, (mail.sender, mail.subject)))
-        return line if len(self.mails) == 1 else f"mail {mail.number} ({shown(named)}), {line}"
 
 
 @dataclass(slots=True)
@@ -139,7 +96,9 @@ class Reading:
         )
         holders = {holder_of(someone.code): someone.id for someone in everybody}
         agreed = shoot.settings.agreed.picks
-        return cls(shoot.mark, agreed, meaning, labels, read_proofed(session), holders, _addresses(session))
+        return cls(
+            shoot.mark, agreed, meaning, labels, read_proofed(session), holders, read_addresses(session)
+        )
 
     def take(self, row: Row) -> None:
         self.loaded.rows += 1
@@ -171,6 +130,13 @@ class Reading:
             self._take_frame(row.number, frame)
             if meant.note:
                 self.notes[frame] = meant.note
+        if meant.frames and self.meaning.sender and row.is_text and not self._only_picks(row):
+            self._drop_words(row.number, row.cells[0])  # a wish may stand beside the frame's name
+
+    def _only_picks(self, row: Row) -> bool:
+        """Whether a line holds nothing but frames and words of choosing."""
+        words = re.split(r"([\s,;]+)", row.cells[0])
+        return bool(numbers_in("".join("1" if self.meaning.frames.meant(word) else word for word in words)))
 
     # A mail as a whole
 
@@ -409,13 +375,3 @@ class Reading:
             if rest:
                 row = self.theirs[person].code_row or said[-1][0]
                 self.loaded.unsure.add(row, rest, "it is too long for a note")
-
-
-def _addresses(session: Session) -> dict[str, int]:
-    """The e-mail addresses of the roster that one person has -> that person."""
-    people_of: dict[str, set[int]] = {}
-    for person, email in session.exec(select(Person.id, Person.email)):
-        for address in re.split(r"[,;\s]+", email or ""):
-            if person is not None and "@" in address:
-                people_of.setdefault(address.casefold().strip("<>"), set()).add(person)
-    return {address: next(iter(those)) for address, those in people_of.items() if len(those) == 1}

@@ -354,3 +354,28 @@ def test_a_mail_that_cannot_be_read_is_refused_with_a_word(asked: Onsite) -> Non
 def test_a_damaged_head_is_no_traceback(asked: Onsite, junk: bytes) -> None:
     done = load(asked, junk + b"Date: no\r\nMessage-ID: <\r\nSubject: x\r\n\r\nA:0042\r\n\xff\xfe\r\n")
     assert taken(done) == {"S-1": ["A:0042"]}
+
+
+def test_a_line_of_a_mail_that_begins_like_the_next_mail_is_read(asked: Onsite) -> None:
+    box = mailbox.mbox("answers.mbox")
+    box.add(mail("A:0042\nFrom the left side, please take the glare off\n").as_bytes())
+    box.close()
+    done = asked("picks", "load", "answers.mbox", "--json")
+    assert taken(done) == {"S-1": ["A:0042"]}
+    assert done.data["taken"][0]["note"] == "From the left side, please take the glare off"
+
+
+def test_a_wish_beside_a_frames_name_is_kept_as_a_note(asked: Onsite) -> None:
+    done = load(asked, mail("Hello!\nA:0042, but without the glare\n"))
+    assert taken(done) == {"S-1": ["A:0042"]}
+    assert done.data["taken"][0]["note"] == "A:0042, but without the glare"
+
+
+def test_a_line_between_groups_of_a_typed_list_is_no_quotation(asked: Onsite) -> None:
+    done = load(asked, "---- Sopranos ----\nA:0042\n==== Altos ====\nA:0061\n", "answers.txt")
+    assert taken(done) == {"S-1": ["A:0042"], "S-3": ["A:0061"]}
+
+
+def test_mails_pasted_under_each_other_are_known_by_sender_and_subject(asked: Onsite) -> None:
+    mails = f"From: Mira\nSubject: mine\n\n{CODES['S-1']}\n\nFrom: Lena\nSubject: mine\n\n{CODES['S-3']}\n"
+    assert taken(load(asked, mails, "answers.txt")) == {"S-1": ["A:0041"], "S-3": ["A:0061"]}

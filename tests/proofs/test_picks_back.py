@@ -11,9 +11,10 @@ from studio import agreed, frame
 from onsite.frames.ingest import ingest
 from onsite.problems import Problem
 from onsite.progress.after import read_after
-from onsite.proofs.back import Loaded, load_picks
+from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
+from onsite.proofs.loaded import Loaded
 from onsite.proofs.picks import add_picks, list_picks
 from onsite.roster.people import people
 from onsite.store.record import Kind, happened
