@@ -41,9 +41,9 @@ _CLOSING = r"""(?:with\ )?(?:best|kind|warm)(?:\ (?:regards|wishes))?|regards|yo
     (?:cordiali\ |distinti\ |tanti\ )?saluti|un\ saluto|sent\ from\ my\ \w+.{0,20}|
     von\ meinem\ \w+.{0,20}\ gesendet|envoyé\ de(?:puis)?\ mon\ \w+.{0,20}|
     enviado\ desde\ mi\ \w+.{0,20}|inviato\ da(?:l\ mio)?\ \w+.{0,20}"""
+_NAMED = r"(?:(?:\ [\w.]+){0,3},|(?:\ (?-i:[^\W\d_a-zß-ÿ])[\w.]*){1,3}[!.]?|[!.,]?)"
 _GREETING = re.compile(
-    rf"(?:{_HELLO})(?:(?:\ [\w.]+){{0,3}},|[!.,]?)|(?:(?:{_THANKS}){_MANNERS}|{_CLOSING})[!.,\ ]*",
-    re.IGNORECASE | re.VERBOSE,
+    rf"(?:{_HELLO}){_NAMED}|(?:(?:{_THANKS}){_MANNERS}|{_CLOSING})[!.,\ ]*", re.IGNORECASE | re.VERBOSE
 )
 """A line that only greets or thanks, in five languages. From memory."""
 

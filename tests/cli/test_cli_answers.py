@@ -202,7 +202,7 @@ def test_many_mails_in_one_file(asked: Onsite) -> None:
 
 @pytest.mark.parametrize("sender", ["mira@example.org", NOBODY])
 def test_what_is_not_understood_is_listed_with_its_line(asked: Onsite, sender: str) -> None:
-    done = load(asked, mail("Dear Vera,\n\nthe second one please\n\nBest wishes\n", sender))
+    done = load(asked, mail("Dear Vera\n\nthe second one please\n\nBest wishes\n", sender))
     assert done.status == 2
     assert told(done) == [("line 3", "the second one please", "it is not understood")]
     said = asked("picks", "load", "answer.eml").out
