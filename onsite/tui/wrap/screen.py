@@ -14,7 +14,6 @@ from textual.widgets import Static
 
 from onsite.matching.doubts import NOBODY_SEEN
 from onsite.problems import Problem
-from onsite.slate.lettering import shown
 from onsite.store.record import Kind
 from onsite.tui.around.pick import PickScreen
 from onsite.tui.mode import ModeScreen
@@ -214,7 +213,7 @@ class WrapScreen(ModeScreen):
         """Sets a line of text; one that stands already is left, as it would be laid out anew."""
         line = self.query_one(where, Static)
         if str(line.content) != text:
-            line.update(Text(shown(text)))
+            line.update(Text(text))
 
     @property
     def _outstanding(self) -> bool:
