@@ -11,6 +11,8 @@ from typing import Any
 from onsite.cli.options import asked
 
 DONE_IN_PART = 3
+_NAMED = 10
+_FONTS = "fonts-noto-core, fonts-noto-cjk"
 
 Progress = Callable[[int, int], None]
 
@@ -38,6 +40,28 @@ def say(text: str, style: str = "") -> None:
 
     indent = len(text) - len(text.lstrip(" "))
     _console().print(Text(" " * indent + shown(text), style=style), soft_wrap=True)
+
+
+def in_latin(texts: Iterable[str]) -> list[str]:
+    """Those of these texts that are printed in Latin letters, for want of a font of their own."""
+    from onsite.slate import lettering
+    from onsite.slate.png import can_shape
+
+    return [lettered.original for lettered in lettering.in_latin(filter(None, texts), can_shape())]
+
+
+def say_in_latin(texts: Sequence[str]) -> None:
+    """Says which texts are printed in Latin letters, and what to install."""
+    from onsite.slate.lettering import letter, script_names
+    from onsite.words import counted
+
+    if texts:
+        some = ", ".join(texts[:_NAMED]) + (
+            f" and {len(texts) - _NAMED:,} more" if len(texts) > _NAMED else ""
+        )
+        say(f"{counted(len(texts), 'name')} in Latin letters, as no font here has all of theirs: {some}")
+        scripts = ", ".join(script_names("".join(letter(text, bold=True).missing for text in texts)))
+        say(f"  Install a font for {scripts} (Noto has all; Debian: {_FONTS}), and do it again.")
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, progress, say
+from onsite.cli.output import answer, in_latin, progress, say, say_in_latin
 
 if TYPE_CHECKING:
+    from onsite.proofs.loaded import Listed
     from onsite.proofs.picks import Picks
 
 
@@ -39,6 +40,7 @@ def build(
         "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
         "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
         "removed": built.removed,
+        "in_latin": (latin := in_latin(built.texts)),
         "folder": str(folder),
         "list": str(folder / PRIVATE / LIST),
     }
@@ -60,6 +62,7 @@ def build(
         if built.small:
             small = counted(built.small, "picture")
             say(f"Made from previews, since the originals are not where they were: {small}.")
+        say_in_latin(latin)
         for name in built.removed:
             say(f"  taken away: {name}")
         for name, frame, why in built.troubled:
@@ -69,30 +72,39 @@ def build(
 
 
 def load(
-    file: Annotated[Path, Argument(metavar="FILE", help="A mail's text, CSV, TSV, XLSX, XLS or ODS.")],
+    file: Annotated[
+        Path, Argument(metavar="FILE", help="Mails (.eml, mbox, HTML or text), CSV, TSV, XLSX, XLS or ODS.")
+    ],
 ) -> None:
     """Takes picks from a file: pick codes, file names, counters or ids, wherever they stand in it."""
     import typer
 
     from onsite.cli.options import asked
     from onsite.proofs.back import load_picks
+    from onsite.roster.entry import shown
     from onsite.words import counted
 
     with progress("reading picks") as step:
         loaded = load_picks(the_shoot(), file, station(None), step)
     nothing = not loaded.people
+
+    def listed(some: Listed) -> list[dict[str, Any]]:
+        where = loaded.where
+        return [{"row": r, "where": where(r), "text": text, "reason": why} for r, text, why in some.first]
+
     data = {
         "rows": loaded.rows,
         "taken": [picks_data(one) for one in loaded.people],
         "changed": sum(one.changed for one in loaded.people),
-        "refused": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.refused.first],
+        "refused": listed(loaded.refused),
         "refused_count": loaded.refused.count,
-        "repeated": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.repeated.first],
+        "repeated": listed(loaded.repeated),
         "repeated_count": loaded.repeated.count,
-        "unsure": [{"row": row, "text": text, "reason": why} for row, text, why in loaded.unsure.first],
+        "unsure": listed(loaded.unsure),
         "unsure_count": loaded.unsure.count,
     }
-    what, remedy = f"{file.name}: nothing was taken.", "Mend the rows that were refused, and load it again."
+    what = f"{shown(file.name)}: nothing was taken."
+    remedy = "Mend the rows that were refused, and load it again."
     if nothing:
         data |= {"error": what, "remedy": remedy}
 
@@ -106,11 +118,11 @@ def load(
                 say(f"  note of {one.person.name}: {one.note}")
             _say_without_it(one)
         kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
-        for kind, listed in kinds.items():
-            for row, written, why in listed.first:
-                say(f"  {kind}: row {row}: {written}: {why}")
-            if listed.count > len(listed.first):
-                say(f"  {kind}: and {listed.count - len(listed.first):,} more rows")
+        for kind, some in kinds.items():
+            for row, written, why in some.first:
+                say(f"  {kind}: {file.name}, {loaded.where(row)}: {written}: {why}")
+            if some.count > len(some.first):
+                say(f"  {kind}: and {some.count - len(some.first):,} more rows")
 
     answer(data, text, in_part=bool(loaded.refused.count) and not nothing)
     if nothing:

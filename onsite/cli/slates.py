@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import shutil
-import sys
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
 from onsite.cli.options import asked, station, the_shoot
-from onsite.cli.output import answer, progress, say
+from onsite.cli.output import answer, in_latin, progress, say, say_in_latin
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
@@ -21,7 +19,7 @@ if TYPE_CHECKING:
 
 def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
     """A PNG per person, and slates.csv."""
-    from onsite.files.listing import write_csv
+    from onsite.files.tables import write_csv
     from onsite.slate.png import write_images
 
     cards, keys = _person_cards(None)
@@ -29,9 +27,14 @@ def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
         written = write_images(cards, folder, step)
     rows = [(key, card.name, card.code, name) for key, (card, name) in zip(keys, written, strict=True)]
     write_csv(folder / "slates.csv", ("key", "name", "code", "file"), rows)
-    data = {"slates": len(rows), "folder": str(folder)}
-    answer(data, f"{len(rows)} slates in {folder}, listed in slates.csv.")
-    _tell_latin([card.name for card in cards])
+    latin = _in_latin(cards)
+    data = {"slates": len(rows), "folder": str(folder), "in_latin": latin}
+
+    def text() -> None:
+        say(f"{len(rows)} slates in {folder}, listed in slates.csv.")
+        say_in_latin(latin)
+
+    answer(data, text)
 
 
 def sheet(
@@ -46,9 +49,14 @@ def sheet(
     cards, _ = _person_cards(group)
     with progress("drawing tickets") as step:
         write_tickets(cards, file, paper=paper, up=up, progress=step)
-    data = {"tickets": len(cards), "file": str(file)}
-    answer(data, f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
-    _tell_latin([card.name for card in cards])
+    latin = _in_latin(cards)
+    data = {"tickets": len(cards), "file": str(file), "in_latin": latin}
+
+    def text() -> None:
+        say(f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
+        say_in_latin(latin)
+
+    answer(data, text)
 
 
 def deck(
@@ -60,7 +68,7 @@ def deck(
 ) -> None:
     """Reusable deck cards."""
     from onsite.checkin.cards import make_deck
-    from onsite.files.listing import write_csv
+    from onsite.files.tables import write_csv
     from onsite.slate.card import Card
     from onsite.slate.pdf import sheet, write_tickets
     from onsite.slate.png import write_images
@@ -75,7 +83,13 @@ def deck(
         written = write_images(faces, images)
         rows = [(str(card.number), card.code, name) for card, (_, name) in zip(made, written, strict=True)]
         write_csv(images / "deck.csv", ("card", "code", "file"), rows)
-    answer({"cards": len(made), "file": str(file)}, f"{len(made)} deck cards in {file}.")
+    latin = _in_latin(faces)
+
+    def text() -> None:
+        say(f"{len(made)} deck cards in {file}.")
+        say_in_latin(latin)
+
+    answer({"cards": len(made), "file": str(file), "in_latin": latin}, text)
 
 
 def show(
@@ -122,10 +136,5 @@ def _person_cards(group: str | None) -> tuple[list[Card], list[str]]:
     return cards, [p.key for p in chosen]
 
 
-def _tell_latin(names: Sequence[str]) -> None:
-    from onsite.slate.lettering import in_latin
-
-    replaced = in_latin(names)
-    if replaced and not asked.as_json and sys.stdout.isatty():
-        some = ", ".join(lettered.original for lettered in replaced[:5])
-        say(f"{len(replaced)} names are printed in Latin letters because no font here has theirs: {some}")
+def _in_latin(cards: list[Card]) -> list[str]:
+    return in_latin([text for card in cards for text in (card.name, card.group, card.shoot)])

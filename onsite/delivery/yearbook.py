@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from onsite.delivery.cells import tab_separated
 from onsite.delivery.made import Kept
+from onsite.files.tables import tab_separated
 
 INDEX = "index.tsv"
 COLUMNS = ("volume", "folder", "file", "group", "family", "given")

@@ -23,7 +23,7 @@ from onsite.demo.exposure import Exposure
 from onsite.demo.exposure import Kind as TrueKind
 from onsite.demo.people import Guest, invent
 from onsite.demo.story import OTHER_SHOOT_MARK, Day, tell
-from onsite.files.listing import write_csv
+from onsite.files.tables import write_csv
 from onsite.frames.ingest import Ingested, ingest
 from onsite.matching.evidence import FrameKind
 from onsite.matching.match import Match

@@ -13,9 +13,8 @@ from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from onsite.files.cells import neutral
-from onsite.files.listing import write_csv
 from onsite.files.saving import sweep_drafts, whole_file
+from onsite.files.tables import write_csv
 from onsite.problems import Problem
 from onsite.proofs.jobs import Job, jobs_for
 from onsite.proofs.made import FILE as LEDGER
@@ -65,6 +64,8 @@ class Built:
     no_page: list[tuple[str, str, str]] = field(default_factory=list)
     troubled: list[tuple[str, str, str]] = field(default_factory=list)
     removed: list[str] = field(default_factory=list)
+    texts: list[str] = field(default_factory=list)
+    """The names and groups that stand on the sheets, and the shoot's name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +99,8 @@ def build_proofs(
         proofed = read_proofed(session)
     jobs = jobs_for(chosen, everybody, proofed, shoot.settings, shoot.mark, blank_is_yes)
     built = Built(people=len(jobs), without_frames=len(chosen) - len(jobs))
+    built.texts = [text for job in jobs for text in (job.sitter.person.name, job.sitter.person.group)]
+    built.texts.append(shoot.settings.name)
     with _writing_to(folder):
         ledger = Ledger.opened(folder, folder / PRIVATE)
         _remove_stale(ledger, chosen, jobs, proofed, built)
@@ -252,4 +255,4 @@ def _list_pages(ledger: Ledger, everybody: Sequence[Sitter], jobs: Sequence[Job]
             sheet = next(name for name in made.files if name.endswith(".pdf"))
             row = (person.key, person.name, person.group, sitter.email, str(made.pictures))
             rows.append([*row, page, sheet, why.get(person.code, "")])
-    write_csv(ledger.private / LIST, COLUMNS, ([neutral(cell) for cell in row] for row in rows))
+    write_csv(ledger.private / LIST, COLUMNS, rows)

@@ -13,7 +13,7 @@ from onsite.frames.found import kind_of_name
 from onsite.roster.find import Someone
 from onsite.roster.names import fold
 from onsite.slate.code import CODE_LENGTH, parse
-from onsite.store.tables import Camera, File, Frame
+from onsite.store.tables import Camera, File, Frame, Person
 
 _ID = re.compile(r"f(\d{1,12})", re.IGNORECASE)
 _COUNTER = re.compile(r"([^:]{1,40}):(\d{1,9})(?:-(\d{1,9}))?")
@@ -136,19 +136,32 @@ class PeopleNames:
             found = self._of.get(fold(code.text))
         return frozenset(found) if found else _NONE
 
-    def in_words(self, words: Sequence[str]) -> frozenset[int]:
-        """The people who are named in running text. Numbers in it are nobody's keys."""
+    def in_words(self, words: Sequence[str]) -> tuple[frozenset[int], list[str]]:
+        """The people who are named in running text, and the words that name nobody. No number in it is a
+        key."""
         plain = [fold(word).strip(_AROUND + ":") for word in words]
         found: set[int] = set()
+        naming: set[int] = set()
         for start, word in enumerate(plain):
             for end in range(start + 1, start + 1 + self._longest.get(word, 0)):
                 text = " ".join(plain[start:end])
-                if not text.isdecimal():
-                    found |= self._of.get(text, set())
-        return frozenset(found)
+                if not text.isdecimal() and text in self._of:
+                    found |= self._of[text]
+                    naming.update(range(start, end))
+        return frozenset(found), [word for place, word in enumerate(words) if place not in naming]
 
 
 def _ways(someone: Someone) -> list[str]:
     given, family = someone.given, someone.family
     both = [f"{given} {family}", f"{family} {given}", f"{family}, {given}"] if given and family else []
     return [someone.name, *both]
+
+
+def read_addresses(session: Session) -> dict[str, int]:
+    """The e-mail addresses of the roster that one person has -> that person."""
+    people_of: dict[str, set[int]] = {}
+    for person, email in session.exec(select(Person.id, Person.email)):
+        for address in re.split(r"[,;\s]+", email or ""):
+            if person is not None and "@" in address:
+                people_of.setdefault(address.casefold().strip("<>"), set()).add(person)
+    return {address: next(iter(those)) for address, those in people_of.items() if len(those) == 1}

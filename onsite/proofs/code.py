@@ -32,17 +32,18 @@ from onsite.slate.code import (
 )
 
 PREFIX = "PK"
+_GROUP = 4
 MOST_PICTURES = len(ALPHABET) ** 2
 """Pictures that a person's proofs can have: two characters number them."""
 
 _FIXED = len(PREFIX) + 1 + SHOOT_LENGTH + HOLDER_LENGTH + 1
-_GAP = "[ \u00a0\u202f\t.‐‑‒–—_-]{0,3}"
-_LOOKS_LIKE_ONE = re.compile(
-    rf"(?<![0-9A-Za-z])P{_GAP}K(?:{_GAP}[0-9A-Za-z]){{{_FIXED - 2},80}}(?![0-9A-Za-z])", re.IGNORECASE
-)
-SHORTEST = _FIXED
+SHORTEST = len(PREFIX) + 1 + SHOOT_LENGTH
 """Characters; no shorter text is looked at for a pick code, whole or not."""
 
+_GAP = "[ \u00a0\u202f\t.‐‑‒–—_-]{0,3}"
+_LOOKS_LIKE_ONE = re.compile(
+    rf"(?<![0-9A-Za-z])P{_GAP}K(?:{_GAP}[0-9A-Za-z]){{{SHORTEST - 2},80}}(?![0-9A-Za-z])", re.IGNORECASE
+)
 _MARKS = re.compile(r"[^0-9A-Za-z]+")
 
 
@@ -91,9 +92,10 @@ def parse_pick(typed: str) -> PickCode | None:
     )
 
 
-def codes_in(text: str) -> Iterator[tuple[str, PickCode | None]]:
+def codes_in(text: str, mark: str = "") -> Iterator[tuple[str, PickCode | None]]:
     """Everything in a line that looks like a pick code, as written, with what it says; None where it is not
-    whole, has a wrong character, or could end in more than one place."""
+    whole, has a wrong character, or could end in more than one place. What is too short for any code counts
+    where the shoot's `mark` stands in it."""
     for found in _LOOKS_LIKE_ONE.finditer(text):
         written = found.group()
         ends = [match.end() for match in re.finditer(r"[0-9A-Za-z]+", written)]
@@ -101,8 +103,35 @@ def codes_in(text: str) -> Iterator[tuple[str, PickCode | None]]:
         if len(parsed) == 1:
             end, code = next(iter(parsed.items()))
             yield written[:end], code
-        else:
+        elif len(bare := _MARKS.sub("", written).upper()) >= _FIXED or (mark and mark in bare[2:8]):
             yield written, None
+
+
+def what_is_wrong(written: str) -> str:
+    """Why something that looks like a pick code is none: what is missing, where that can be told."""
+    groups = re.findall("[0-9A-Za-z]+", written)
+    while len(groups) > 1 and _is_word(groups[-1], groups[0]):
+        del groups[-1]
+    groups = [group.upper() for group in groups]
+    text = "".join(groups)
+    if strange := sorted(set(text) - set(ALPHABET)):
+        return f"this pick code has a wrong character: no code has {' or '.join(strange)} in it"
+    short = next((group for group in groups[:-1] if len(group) < _GROUP), "")
+    if len(groups) > 1 and short:
+        return (
+            f"this pick code is not whole: its group {short} has {len(short)} characters instead of {_GROUP}"
+        )
+    if len(text) < _FIXED + 2:
+        return f"this pick code is not whole: what comes after {groups[-1]} is missing"
+    if len(text) % 2 == 0:
+        return f"this pick code is not whole: after {groups[-1]} its last group, or a character, is missing"
+    return "this pick code has a wrong character, or is not whole"
+
+
+def _is_word(group: str, first: str) -> bool:
+    """Whether a group is rather a word after a code that begins with the group `first`."""
+    known = set(group.upper()) <= set(ALPHABET)
+    return group.isalpha() and (not known or (group.islower() and first.isupper()))
 
 
 def _with_check(body: str) -> str:

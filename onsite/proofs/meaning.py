@@ -20,6 +20,23 @@ _BETWEEN_WORDS = re.compile(r"[\s,;|&+]+")
 
 _ANYTHING = "a number alone may be anything: name frames by label, such as A:1043, or name the person"
 
+_IN_WORDS = "a number among words picks nothing, the number alone on its line does"
+
+_LABEL = r"""(?:(?:no|nos|nr|nrn|num|numbers?|nummern?|numéros?|números?|numer[oi]|n°|nº|\#|
+    pictures?|photos?|images?|bild(?:er)?|fotos?|imágen(?:es)?|imagen(?:es)?|immagin[ei])\.?:?\s*)"""
+_CHOOSING = r"""(?:i'd|i|would|ich|je|yo|my|mine|meine?|mon|mes|mis?|the|das|les?|las?|los|el|il|gli|
+    like|choose|chose|take|want|picks?|choices?|is|are|möchte|nehme|hätte|gerne|wähle|auswahl|ist|sind|prends|
+    choisis|voudrais|choix|quisiera|elijo|quiero|elección|scelgo|prendo|vorrei|scelta|please|bitte)\b[:,]?\s*"""
+_PLEASE = r"""(?:please|bitte|thanks|thank\ you|danke|merci|s'il\ (?:vous|te)\ pla[iî]t|por\ favor|gracias|
+    per\ favore|grazie)"""
+_BETWEEN = r"""\s*(?:[,;+&/]|\b(?:and|und|et|y|e|ed|en|och|og)\b)[\s,]*"""
+_NUMBERS = re.compile(
+    rf"(?P<choosing>(?:{_CHOOSING}){{0,6}})(?P<label>{_LABEL}{{0,2}})"
+    rf"(?P<numbers>f?\d{{1,9}}(?:(?:{_BETWEEN}{_LABEL}?|\s+)f?\d{{1,9}}){{0,50}})[\s,.!]*{_PLEASE}?[\s!.]*",
+    re.IGNORECASE | re.VERBOSE,
+)
+"""A line of numbers, with the few words that people put around them, in five languages. From memory."""
+
 _Fit = tuple[str, frozenset[int]]
 """What was written, and the frames that it fits."""
 
@@ -56,6 +73,8 @@ class Meaning:
     owner: Mapping[int, int]
     shown: Mapping[int, str]
     columns: Columns = NO_HEADINGS
+    sender: frozenset[int] = frozenset()
+    """Whose mail it is that is read, where that is known."""
 
     def of(self, row: Row) -> Meant:
         """Empty for a row in which no frame is named, unless it should name one."""
@@ -65,6 +84,8 @@ class Meaning:
         named = self._named(row)
         note = "; ".join(filter(None, [_cell(row, place) for place in self.columns.notes]))
         if named.numbers and not named.names:
+            if row.is_text and whose and not numbers_in(self._other_words(row)):
+                return Meant(unsure=((" ".join(text for text, _ in named.numbers), _IN_WORDS),))
             return self._by_number(row, named.numbers, whose, note)
         settled = [(text, *self._settled(frames, whose)) for text, frames in named.names]
         frames = tuple(dict.fromkeys(frame for _, frame, _ in settled if frame is not None))
@@ -78,7 +99,7 @@ class Meaning:
     def whose(self, row: Row) -> tuple[frozenset[int], str]:
         """Everybody whom a row may be about, none where it names nobody; and why that cannot be, or empty."""
         if row.is_text:
-            return self.people.in_words(row.cells[0].split()), ""
+            return self.people.in_words(row.cells[0].split())[0] or self.sender, ""
         if self.columns.names_people:
             return self._by_column(row)
         if self.columns.known:
@@ -86,6 +107,10 @@ class Meaning:
         fits = [(cell, self.people.meant(cell)) for cell in row.cells]
         solid = [people for cell, people in fits if people and not cell.isdecimal()]
         return frozenset().union(*(solid or [people for _, people in fits])), ""
+
+    def _other_words(self, row: Row) -> str:
+        words = self.people.in_words(row.cells[0].split())[1]
+        return " ".join(word for word in words if word.strip(",:;-–"))
 
     def is_list(self, row: Row) -> bool:
         """Whether a row holds nothing but frames, after a word such as `Pictures:` perhaps."""
@@ -175,6 +200,21 @@ class Meaning:
         settled = [(text, *self._settled(frames, whose)) for text, frames in numbers]
         refused = tuple((text, why) for text, frame, why in settled if frame is None)
         return Meant(tuple(frame for _, frame, _ in settled if frame is not None), note, refused)
+
+
+def numbers_in(text: str) -> list[str]:
+    """The numbers of a line that holds nothing else but a few words of choosing; empty for other lines, and
+    where the number may say how many.
+
+    >>> numbers_in("No. 3 and 5, please"), numbers_in("2 prints of 3"), numbers_in("I would like 2")
+    (['3', '5'], [], [])
+    """
+    match = _NUMBERS.fullmatch(text.strip().replace("’", "'"))
+    if not match:
+        return []
+    numbers = re.findall(r"f?\d+", match["numbers"], re.IGNORECASE)
+    may_be_how_many = match["choosing"] and not match["label"] and len(numbers) == 1 and len(numbers[0]) < 2
+    return [] if may_be_how_many else numbers
 
 
 def _words(row: Row) -> list[str]:

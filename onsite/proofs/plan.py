@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from onsite.slate.card import Box
 from onsite.slate.lettering import letter
-from onsite.slate.setting import Line, fit
+from onsite.slate.setting import IN_LATIN, Line, fit, pieces
 
 PAPER = (210.0, 297.0)
 """mm: ISO 216, A4."""
@@ -102,24 +102,28 @@ def _inside(cell: Box, size: tuple[int, int]) -> Box:
 
 def _head(heading: Heading, page: str, shaping: bool) -> Iterator[Line]:
     wide = PAPER[0] - 2 * MARGIN
-    yield from _line(heading.name, Box(MARGIN, MARGIN, wide - 42, 10), bold=True, shaping=shaping)
+    below = heading.below
+    if letter(heading.name, True, shaping).missing:
+        below = " · ".join(filter(None, (IN_LATIN, below)))
+    yield from _line(heading.name, Box(MARGIN, MARGIN, wide - 42, 10), bold=True, shaping=shaping, two=True)
     yield from _line(heading.mark, Box(MARGIN + wide - 38, MARGIN, 38, 10), bold=True, place=1.0)
-    yield from _line(heading.below, Box(MARGIN, MARGIN + 11, wide - 20, 5.5), shaping=shaping)
+    yield from _line(below, Box(MARGIN, MARGIN + 11, wide - 20, 5.5), shaping=shaping)
     yield from _line(page, Box(MARGIN + wide - 18, MARGIN + 11, 18, 5.5), place=1.0)
 
 
 def _line(
-    text: str, box: Box, *, bold: bool = False, shaping: bool = True, place: float = 0.0
+    text: str, box: Box, *, bold: bool = False, shaping: bool = True, place: float = 0.0, two: bool = False
 ) -> Iterator[Line]:
-    """A text on one line of `box`, shrunk and then cut to fit, at its left (`place` 0), middle (0.5) or right
-    (1)."""
+    """A text on one line of `box`, or on `two`, shrunk and only then cut to fit, at its left (`place` 0),
+    middle (0.5) or right (1)."""
     lettered = letter(text, bold, shaping)
     if not lettered.text:
         return
     face = lettered.face
     largest = box.height / face.line_height
-    fitted = fit(lettered.text, face, box, largest=largest, floor=0.55 * largest, least=0.55 * largest)
-    line = fitted.lines[0]
+    least = (0.3 if two else 0.55) * largest
+    fitted = fit(lettered.text, face, box, largest=largest, floor=0.55 * largest, least=least)
     size = fitted.size
-    x = box.x + place * (box.width - size * face.width(line))
-    yield Line(line, face, size, x, box.y + size * face.ascent)
+    for number, line in enumerate(fitted.lines):
+        x = box.x + place * (box.width - size * face.width(line))
+        yield from pieces(line, face, size, x, box.y + size * (face.ascent + number * face.line_height))

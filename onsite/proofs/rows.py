@@ -1,7 +1,7 @@
-"""Any file in which picks may stand, row by row: text of any kind, or a workbook.
+"""Any file in which picks may stand, row by row: text of any kind, a workbook, or mails.
 
 Text is read as it comes and never held as a whole, so that a file of a million rows costs no more memory than
-one of ten. A workbook is read by `roster.table`, which bounds what it may take.
+one of ten. A workbook is read by `roster.table`, which bounds what it may take; mails one after another.
 """
 
 from __future__ import annotations
@@ -15,7 +15,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
+from onsite.files.tables import unescape_formula
 from onsite.problems import Problem
+from onsite.proofs.mail import kind_of_mail, messages
 from onsite.roster.encoding import decode
 from onsite.roster.entry import shown
 from onsite.roster.table import read_table
@@ -33,24 +35,53 @@ _AGREE = 0.8
 
 _TOLD_EVERY = 20_000  # rows
 
-_OTHER_KINDS = ((b"%PDF", "a PDF"), (b"\xff\xd8\xff", "a JPEG picture"), (b"\x89PNG", "a PNG picture"))
+IN_SUBJECT = "it stands in the subject, and picks nothing"
+
+_OTHER_KINDS = (
+    (b"%PDF", "a PDF"),
+    (b"\xff\xd8\xff", "a JPEG picture"),
+    (b"\x89PNG", "a PNG picture"),
+    (b"{\\rtf", "an RTF text"),
+)
+
+_COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+_OUTLOOK = "__substg1.0_".encode("utf-16-le")
+"""How the streams of an .msg file are called ([MS-OXMSG], 2.2; from memory)."""
 
 Step = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
+class Mail:
+    """A mail in a file: its number there, from 1; `above` the number of the row before its first line;
+    `sender` the address that it is from, or empty."""
+
+    number: int
+    above: int
+    sender: str
+    subject: str
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
     """A row with text in it: `number` as a spreadsheet or an editor shows it, from 1. `is_text` where it is a
-    line of running text: then it is one cell."""
+    line of running text: then it is one cell.
+
+    In a file of mails the lines of all are numbered in one sequence. `quoted` where the line quotes another
+    mail; `unread` why something that came with the mail is not read.
+    """
 
     number: int
     cells: tuple[str, ...]
     is_text: bool = False
+    mail: Mail | None = None
+    quoted: bool = False
+    unread: str = ""
 
 
 def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
     """The rows of a file. `step` is told how much of it is read and how much there is. Raises Problem where
-    the file cannot be read, is empty, or neither text nor a workbook."""
+    the file cannot be read, is empty, or neither text, nor mail, nor a workbook."""
     file = shown(path.name)
     try:
         if path.is_dir():
@@ -64,6 +95,9 @@ def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
                     if step and count % _TOLD_EVERY == 0:
                         step(count, len(rows))
                     yield Row(row.number, row.cells)
+            elif kind := kind_of_mail(head, path.name):
+                stream.seek(0)
+                yield from _mail_rows(path, stream, kind)
             else:
                 stream.seek(0)
                 yield from _text_rows(stream, head, path.stat().st_size, file, step)
@@ -77,10 +111,28 @@ def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
 
 def _refuse(head: bytes, file: str) -> None:
     kind = next((kind for start, kind in _OTHER_KINDS if head.startswith(start)), "")
+    if head.startswith(_COMPOUND) and (_OUTLOOK in head or file.lower().endswith(".msg")):
+        raise Problem(f"{file} is a mail as one program keeps it", "Save the mail as .eml or as text.")
     if kind:
         raise Problem(f"{file} is {kind}, not a list of picks", "Save the list as text, CSV or XLSX.")
     if not head.strip():
         raise Problem(f"{file} is empty", "Is it the right file?")
+
+
+def _mail_rows(path: Path, stream: BinaryIO, kind: str) -> Iterator[Row]:
+    above = 0
+    for number, message in enumerate(messages(path, stream, kind), start=1):
+        mail = Mail(number, above, message.sender, message.subject)
+        if message.unread:
+            yield Row(above, (message.subject or "mail",), mail=mail, unread=message.unread)
+        if message.subject:
+            yield Row(above, (message.subject,), mail=mail, unread=IN_SUBJECT)
+        for name in message.attached:
+            yield Row(above, (name,), mail=mail, unread="it is attached and not read: save it, and load it")
+        for line, text in enumerate(message.lines, start=1):
+            if cell := text.replace("\0", "").strip()[:_LONGEST]:
+                yield Row(above + line, (cell,), True, mail)
+        above += len(message.lines) + 1
 
 
 def _text_rows(stream: BinaryIO, head: bytes, size: int, file: str, step: Step | None) -> Iterator[Row]:
@@ -119,7 +171,7 @@ def _numbered(rows: Iterator[list[str]], is_text: bool, file: str) -> Iterator[R
     number = 0
     try:
         for number, cells in enumerate(rows, start=1):
-            stripped = tuple(map(str.strip, cells))
+            stripped = tuple(unescape_formula(cell.strip()) for cell in cells)
             if any(stripped):
                 yield Row(number, stripped, is_text)
     except csv.Error:

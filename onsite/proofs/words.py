@@ -15,30 +15,48 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from onsite.proofs.quoting import is_field
+
 LONGEST = 1_000
 """Characters of a person's note; what is more is told."""
 
 _MOST_LINES = 200
 """Lines that are held around one code; those after them are told."""
 
-_HEADING = re.compile(
-    r"(?:from|subject|date|sent|von|betreff|datum|gesendet|objet|asunto|"
-    r"(?:content|mime|message|reply|return|x)-[a-z-]+): *\S.*|-{3,}.*",
-    re.IGNORECASE,
-)
-"""A line between two mails."""
+_HEADING = re.compile(r"(?:(?:content|mime|message|reply|return|x)-[a-z-]+): *\S.*|-{3,}.*", re.IGNORECASE)
+"""A line between two mails, beside the fields of their heads."""
 
+_HELLO = r"""hello|hi|hey|dear|good\ (?:morning|day|evening)|
+    hallo|guten\ (?:tag|morgen|abend)|liebe[rs]?|sehr\ geehrte[rs]?|grüß\ gott|grüezi|servus|moin|
+    bonjour|bonsoir|salut|ch(?:er|ère)s?|hola|buen[oa]s\ (?:días|tardes|noches)|estimad[oa]s?|querid[oa]s?|
+    ciao|buongiorno|buonasera|salve|gentile|car[oaie]"""
+_THANKS = r"""(?:many\ )?thanks|thank\ you|thx|(?:vielen\ |herzlichen\ |besten\ )?dank|
+    danke(?:\ schön|\ sehr)?|merci|(?:muchas\ |mil\ )?gracias|(?:mille\ |molte\ )?grazie"""
+_MANNERS = r"""(?:\ (?:very\ much|so\ much|a\ lot|again|in\ advance|for\ (?:the|your)\ \w+|
+    im\ voraus|beaucoup|d'avance|por\ todo|mille))?"""
+_CLOSING = r"""(?:with\ )?(?:best|kind|warm)(?:\ (?:regards|wishes))?|regards|yours(?:\ (?:sincerely|truly))?|
+    sincerely|cheers|(?:viele|liebe|herzliche|schöne|beste|freundliche)\ gr(?:ü|ue)(?:ß|ss)e|
+    mit\ freundlichen\ gr(?:ü|ue)(?:ß|ss)en|lg|mfg|vg|cordialement|bien\ (?:à\ vous|cordialement)|salutations|
+    bonne\ journée|(?:un\ |cordiales\ )?saludos?|atentamente|un\ abrazo|
+    (?:cordiali\ |distinti\ |tanti\ )?saluti|un\ saluto|sent\ from\ my\ \w+.{0,20}|
+    von\ meinem\ \w+.{0,20}\ gesendet|envoyé\ de(?:puis)?\ mon\ \w+.{0,20}|
+    enviado\ desde\ mi\ \w+.{0,20}|inviato\ da(?:l\ mio)?\ \w+.{0,20}"""
+_NAMED = r"(?:(?:\ [\w.]+){0,3},|(?:\ (?-i:[^\W\d_a-zß-ÿ])[\w.]*){1,3}[!.]?|[!.,]?)"
 _GREETING = re.compile(
-    r"(?:hello|hi|hey|dear|good (?:morning|day|evening))(?:(?: \w+){0,2},|[!.]?)", re.IGNORECASE
+    rf"(?:{_HELLO}){_NAMED}|(?:(?:{_THANKS}){_MANNERS}|{_CLOSING})[!.,\ ]*", re.IGNORECASE | re.VERBOSE
 )
-_QUOTED = re.compile(r">.*|.*\bwrote:|.*<\S+@\S+>:?|</?[a-z!][^>]*>.*", re.IGNORECASE)
-"""Quoted lines, what stands before them, and markup."""
+"""A line that only greets or thanks, in five languages. From memory."""
+
+_MARKUP = re.compile(r"</?[a-z!][^>]*>.*", re.IGNORECASE)
 
 _SIGNED = "--"
-_HAS_WORDS = re.compile(r"[^\W\d_]")
+_HAS_WORDS = re.compile(r"[^\W_]")
 
 Told = Callable[[int, str, str], None]
 """Is told (row, what was written, why it is nobody's note)."""
+
+Dropped = Callable[[int, str], None]
+"""Is told (row, what was written) of words that belong to no pick code."""
 
 
 @dataclass(slots=True)
@@ -56,11 +74,17 @@ class Words:
     code was the last, 0 where it was not taken, None in a mail that has had none yet."""
 
     told: Told
-    of: dict[int, list[str]] = field(default_factory=dict)
+    dropped: Dropped
+    of: dict[int, list[tuple[int, str]]] = field(default_factory=dict)
     person: int | None = None
+    in_mail: bool = False
+    """Whether the lines are those of one mail, so that what follows a line `--` is its signature."""
+    signed: bool = False
+    """Whether that line is above."""
     _paragraphs: list[_Paragraph] = field(default_factory=list)
     _held: int = 0
-    _signed: bool = False
+    _known: set[int] = field(default_factory=set)
+    """Rows of which something is told anyway."""
 
     def code(self, row: int, person: int, after: str = "") -> None:
         """A pick code in a row, with what stands after it there; person 0 where the code was not taken."""
@@ -75,31 +99,34 @@ class Words:
             self._keep(person, above)
         self._paragraphs.append(_Paragraph(True, [(row, after)] if _is_note(after) else [], row))
 
-    def line(self, row: int, text: str, theirs: bool = False) -> None:
+    def line(self, row: int, text: str, theirs: bool = False, known: bool = False) -> None:
         """A line that is no code. `theirs` where it is surely of the person whose code is above it, and not
-        words: their name, or frames."""
-        if _HEADING.fullmatch(text):
+        words: their name, or frames. `known` where something is told of the line anyway."""
+        if _HEADING.fullmatch(text) or (is_field(text) and not self.in_mail):
             self.end()
             return
         if text == _SIGNED:
-            self._signed = True
+            self.signed = self.in_mail or self.person is not None
+        if known:
+            self._known.add(row)
         last = self._paragraphs[-1] if self._paragraphs else None
         if last is None or last.last != row - 1:
             if self.person is None:
-                self._paragraphs.clear()
-                self._held = 0
+                self._drop()
             last = _Paragraph(False)
             if len(self._paragraphs) < _MOST_LINES:
                 self._paragraphs.append(last)
         last.last = row
         last.theirs = last.theirs or theirs
-        if theirs or self._signed or not _is_note(text):
+        if theirs or self.signed or not _is_note(text):
             return
         if self._held < _MOST_LINES and last is self._paragraphs[-1]:
             last.lines.append((row, text))
             self._held += 1
         elif self.person is not None:
             self.told(row, text, "the text around a pick code is too long for a note")
+        else:
+            self.dropped(row, text)
 
     def end(self) -> None:
         """The text ends here, or another mail begins."""
@@ -110,10 +137,12 @@ class Words:
         self.person = person
         self._paragraphs.clear()
         self._held = 0
-        self._signed = False
+        self._known.clear()
+        self.signed = False
 
     def _settle(self, another_follows: bool) -> None:
         if self.person is None:
+            self._drop()
             return
         for paragraph in self._paragraphs:
             if another_follows and not paragraph.theirs:
@@ -122,10 +151,18 @@ class Words:
             else:
                 self._keep(self.person, paragraph)
 
+    def _drop(self) -> None:
+        for paragraph in self._paragraphs:
+            for row, text in paragraph.lines:
+                if row not in self._known:
+                    self.dropped(row, text)
+        self._paragraphs.clear()
+        self._held = 0
+
     def _keep(self, person: int, paragraph: _Paragraph) -> None:
         for row, text in paragraph.lines:
             if person:
-                self.of.setdefault(person, []).append(text)
+                self.of.setdefault(person, []).append((row, text))
             else:
                 self.told(row, text, "it is with a pick code that was not taken")
 
@@ -146,4 +183,4 @@ def plain(text: str) -> str:
 
 
 def _is_note(text: str) -> bool:
-    return bool(_HAS_WORDS.search(text)) and not (_QUOTED.fullmatch(text) or _GREETING.fullmatch(text))
+    return bool(_HAS_WORDS.search(text)) and not (_MARKUP.fullmatch(text) or _GREETING.fullmatch(text))

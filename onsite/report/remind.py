@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
@@ -13,8 +11,8 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.files.cells import neutral
 from onsite.files.saving import draft_folder
+from onsite.files.tables import write_csv
 from onsite.problems import Problem
 from onsite.progress.stage import Standing
 from onsite.report.reminders import Due, Letter, Mail, mail_for, page_at
@@ -112,20 +110,17 @@ def _write(
     addresses: dict[int, str],
     letter: Letter,
 ) -> None:
-    table = io.StringIO(newline="")
-    writer = csv.writer(table)
-    writer.writerow(COLUMNS)
+    rows = []
     letters = folder / "mails"
     letters.mkdir()
     for number, (standing, mail) in enumerate(zip(people, mails, strict=True), start=1):
         address = addresses[standing.person.id]
-        writer.writerow(map(neutral, _row(standing, mail, address, letter)))
+        rows.append(_row(standing, mail, address, letter))
         if to := _plain_addresses(address):
             name = re.sub(r"[^A-Za-z0-9-]+", "-", standing.person.key)[:40]
             (letters / f"{number:04} {name}.eml").write_bytes(_message(mail, to))
-    (folder / "merge.csv").write_bytes(
-        table.getvalue().encode("utf-8-sig")
-    )  # else Excel guesses (from memory)
+    # Without the mark at its beginning some spreadsheets guess the encoding (from memory).
+    write_csv(folder / "merge.csv", COLUMNS, rows, lines=("text",), encoding="utf-8-sig")
 
 
 def _row(standing: Standing, mail: Mail, address: str, letter: Letter) -> tuple[str, ...]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from datetime import datetime, timedelta, tzinfo
 
-from onsite.files.cells import neutral
 from onsite.progress.absent import is_absent
 from onsite.progress.stage import Stage, Standing, stage_of_pick
 from onsite.report.numbers import Facts
@@ -80,7 +79,7 @@ def _local(moment: datetime | None, zone: tzinfo | None) -> datetime | None:
 
 
 def cells(row: PersonRow) -> list[str]:
-    """The row as texts that no spreadsheet takes for formulas: yes or nothing, ISO 8601 in whole seconds."""
+    """The row as texts: yes or nothing, ISO 8601 in whole seconds."""
     return [_cell(getattr(row, column)) for column in COLUMNS]
 
 
@@ -91,4 +90,4 @@ def _cell(value: object) -> str:
         return "yes"
     if isinstance(value, datetime):
         return value.isoformat(timespec="seconds")
-    return neutral(value) if isinstance(value, str) else str(value)
+    return str(value)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Callable
 from pathlib import Path
 
 from onsite.files.saving import whole_file
+from onsite.files.tables import csv_text
 from onsite.problems import Problem
 from onsite.progress.collector import collector_paused
 from onsite.report.data import report_data
@@ -43,12 +42,7 @@ def _html(facts: Facts) -> str:
 
 
 def _csv(facts: Facts) -> str:
-    """RFC 4180, UTF-8."""
-    table = io.StringIO(newline="")
-    writer = csv.writer(table)
-    writer.writerow(COLUMNS)
-    writer.writerows(map(cells, person_rows(facts)))
-    return table.getvalue()
+    return csv_text(COLUMNS, map(cells, person_rows(facts)))
 
 
 def _json(facts: Facts) -> str:

@@ -15,6 +15,7 @@ from sqlmodel import Session
 from onsite.files.called import called
 from onsite.files.pattern import pattern_of
 from onsite.files.saving import cannot_write, draft_folder, whole_file
+from onsite.files.tables import write_csv, write_workbook
 from onsite.frames.copies import CopyFailed, copy_as
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
@@ -24,7 +25,6 @@ from onsite.retouch.due_out import DueOut, NotOut, due_out
 from onsite.retouch.memory import Went, alone, forget_batch, remember_batch
 from onsite.retouch.names import name_out
 from onsite.retouch.notes import notes_text
-from onsite.retouch.sheet import write_sheets
 from onsite.retouch.sources import Developed, NoSource, Original, Source, originals, source_of
 from onsite.roster.groups import in_group
 from onsite.roster.people import people
@@ -230,7 +230,8 @@ def _write_folder(draft: Path, shoot: Shoot, sent: Sent, order: Order) -> None:
         reason = str(error).replace(str(draft), str(sent.folder))
         raise Problem(f"The batch cannot be written: {reason}.", "Free the disk or name another.") from error
     headings, rows = _listed(sent, order)
-    write_sheets(draft, headings, rows)
+    write_csv(draft / "list.csv", headings, rows)
+    write_workbook(draft / "list.xlsx", "batch", headings, rows)
     with whole_file(draft / "notes.txt") as stream:
         stream.write(notes_text(shoot.settings.name, sent, order).encode())
     _write_manifest(draft, sent)

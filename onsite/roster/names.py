@@ -23,8 +23,16 @@ _SUFFIXES = frozenset({"jr", "sr", "jun", "sen", "ii", "iii", "iv", "phd", "md",
 _COMMAS = re.compile(r"[,،，、]")
 _FAMILY_FIRST_SCRIPTS = ("CJK ", "HANGUL ", "HIRAGANA ", "KATAKANA ")
 
+_UNSEEN = {chr(code): None for code in (*range(32), *range(127, 160)) if not chr(code).isspace()}
+"""Control characters: a table that is written without them still names the same people."""
+
 _ALIKE = str.maketrans(
-    {**dict.fromkeys("’‘ʼʹʻ`´′‛＇", "'"), **dict.fromkeys("‐‑‒–—―−﹣－־", "-"), **dict.fromkeys("“”„«»", '"')}
+    {
+        **_UNSEEN,
+        **dict.fromkeys("’‘ʼʹʻ`´′‛＇", "'"),
+        **dict.fromkeys("‐‑‒–—―−﹣－־", "-"),
+        **dict.fromkeys("“”„«»", '"'),
+    }
 )
 
 

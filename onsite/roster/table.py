@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from onsite.files.tables import unescape_formula
 from onsite.problems import Problem
 from onsite.roster.delimited import read_delimited
 from onsite.roster.encoding import decode
@@ -113,7 +114,7 @@ def _table(records: list[list[str]], file: str) -> Table:
     rows: list[Row] = []
     blank_before: list[int] = []
     for number, record in enumerate(records, start=1):
-        cells = [cell.strip() for cell in record]
+        cells = [unescape_formula(cell.strip()) for cell in record]
         while cells and not cells[-1]:
             cells.pop()
         if len(cells) > WIDEST:

@@ -63,6 +63,10 @@ class Face:
         uharfbuzz.shape(font, buffer)
         return float(sum(glyph.x_advance for glyph in buffer.glyph_positions or ()) / font.face.upem)
 
+    def parts(self, text: str) -> list[tuple[str, Face]]:
+        """`text` in pieces of one font each: here it is one."""
+        return [(text, self)]
+
     @property
     def ascent(self) -> float:
         """From the baseline up to the top of a line, in em."""
@@ -73,6 +77,44 @@ class Face:
         """From the top of a line to the top of the next, in em."""
         extents = _font(self).get_font_extents("ltr")
         return float((extents.ascender - extents.descender) / _font(self).face.upem)
+
+
+@dataclass(frozen=True, slots=True)
+class Mixed:
+    """Several fonts for a text that no single one draws: each word is set in the first that draws it."""
+
+    faces: tuple[Face, ...]
+
+    def draws(self, text: str) -> bool:
+        """Whether there is a font for every word of `text`."""
+        return all(any(face.draws(word) for face in self.faces) for word in text.split(" "))
+
+    def width(self, text: str) -> float:
+        """How wide the text runs, in em."""
+        return sum(face.width(part) for part, face in self.parts(text))
+
+    def parts(self, text: str) -> list[tuple[str, Face]]:
+        """`text` in pieces of one font each; a space goes with the word before it."""
+        pieces: list[tuple[str, Face]] = []
+        words = text.split(" ")
+        for place, word in enumerate(words):
+            face = next((face for face in self.faces if face.draws(word)), self.faces[0])
+            word += " " if place < len(words) - 1 else ""
+            if pieces and pieces[-1][1] == face:
+                pieces[-1] = (pieces[-1][0] + word, face)
+            else:
+                pieces.append((word, face))
+        return pieces
+
+    @property
+    def ascent(self) -> float:
+        """From the baseline up to the top of a line, in em."""
+        return max(face.ascent for face in self.faces)
+
+    @property
+    def line_height(self) -> float:
+        """From the top of a line to the top of the next, in em."""
+        return self.ascent + max(face.line_height - face.ascent for face in self.faces)
 
 
 def bundled(bold: bool = False) -> Face:

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from onsite.slate.faces import JOINERS, Face, bundled, face_for
+from onsite.slate.faces import JOINERS, Face, Mixed, bundled, face_for
 
 SUBSTITUTE = "\ufffd"
 """Drawn in the place of a character that must not be obeyed or cannot be named."""
@@ -28,7 +28,7 @@ class Lettered:
 
     original: str
     text: str
-    face: Face
+    face: Face | Mixed
     missing: str = ""
 
 
@@ -71,7 +71,8 @@ def reads_from_right(text: str) -> bool:
 
 @lru_cache(maxsize=16384)
 def letter(text: str, bold: bool = False, shaping: bool = True) -> Lettered:
-    """`text` in the first font that has every glyph of it, else with Latin letters where there is none.
+    """`text` in the first font that has every glyph of it, else each word in the first that has every glyph
+    of the word, and in Latin letters where there is none.
 
     Without `shaping`, words that need it count as such that cannot be drawn.
     """
@@ -81,12 +82,23 @@ def letter(text: str, bold: bool = False, shaping: bool = True) -> Lettered:
         return Lettered(text, safe, face)
     own = bundled(bold)
 
-    def drawable(part: str) -> bool:
-        return own.draws(part) and (shaping or not needs_shaping(part))
+    # Words of one font each stand in the order written, which is not that of a text with both directions.
+    one_way = not any(unicodedata.bidirectional(char) in ("R", "AL") for char in safe)
 
-    words = [word if drawable(word) else _in_latin(word) for word in safe.split(" ")]
-    missing = "".join(sorted({char for char in safe if not drawable(char)}))
-    return Lettered(text, " ".join(words), own, missing)
+    def face_of(part: str) -> Face | None:
+        if needs_shaping(part) and not shaping:
+            return None
+        return face_for(part, bold) if one_way else (own if own.draws(part) else None)
+
+    words, faces, missing = [], [], set[str]()
+    for word in safe.split(" "):
+        face = face_of(word)
+        faces.append(face or own)
+        words.append(word if face else _in_latin(word))
+        if not face:
+            missing |= {char for char in word if face_of(char) is None} or set(word)
+    used = tuple(dict.fromkeys([own, *faces]))
+    return Lettered(text, " ".join(words), Mixed(used) if len(used) > 1 else own, "".join(sorted(missing)))
 
 
 def _in_latin(word: str) -> str:
@@ -96,6 +108,20 @@ def _in_latin(word: str) -> str:
     if word[0].upper() == word[0].lower():  # a script without capitals
         latin = latin[:1].upper() + latin[1:]
     return latin or SUBSTITUTE
+
+
+def script_names(chars: str) -> list[str]:
+    """The scripts of characters that no font here draws, as one asks for a font of them."""
+    found = set()
+    for char in chars:
+        first = unicodedata.name(char, "").split(" ")[0]
+        if unicodedata.category(char) in ("So", "Sk"):
+            found.add("emoji and symbols")
+        elif first in ("CJK", "HIRAGANA", "KATAKANA", "HANGUL"):
+            found.add("Chinese, Japanese and Korean")
+        elif unicodedata.category(char)[0] == "L":
+            found.add(first.capitalize())
+    return sorted(found) or ["some marks"]
 
 
 def in_latin(names: Iterable[str], shaping: bool = True) -> list[Lettered]:

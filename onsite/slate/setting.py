@@ -8,8 +8,14 @@ from dataclasses import dataclass
 
 from onsite.slate.card import Box, Card, Layout
 from onsite.slate.code import spaced
-from onsite.slate.faces import JOINERS, Face
+from onsite.slate.faces import JOINERS, Face, Mixed
 from onsite.slate.lettering import letter, reads_from_right
+
+IN_LATIN = "in Latin letters here"
+"""Stands beside a name whose own letters no font on this machine draws."""
+
+_LEAST = 0.2
+"""Share of the largest type below which a name is cut: some 4 points on the smallest ticket. Own choice."""
 
 _LONGEST = 200
 """Characters of a text that are looked at; no box of a card holds more."""
@@ -34,7 +40,7 @@ class Fitted:
     size: float
 
 
-def fit(text: str, face: Face, box: Box, *, largest: float, floor: float, least: float) -> Fitted:
+def fit(text: str, face: Face | Mixed, box: Box, *, largest: float, floor: float, least: float) -> Fitted:
     """`text` for `box`, as large as it goes but no larger than `largest`.
 
     It stays on one line down to the size `floor`, goes on two lines where that makes it larger, and is cut
@@ -51,21 +57,27 @@ def fit(text: str, face: Face, box: Box, *, largest: float, floor: float, least:
     return best if best.size >= least else _cut(text, face, box, least)
 
 
-def _largest(lines: tuple[str, ...], face: Face, box: Box, largest: float) -> Fitted:
+def _largest(lines: tuple[str, ...], face: Face | Mixed, box: Box, largest: float) -> Fitted:
     widest = max(face.width(line) for line in lines)
     by_height = box.height / (len(lines) * face.line_height)
     return Fitted(lines, min(largest, by_height, box.width / widest if widest else largest))
 
 
 def _breaks(text: str) -> Iterator[tuple[str, str]]:
-    """Every way to break `text` in two at a space or after a hyphen."""
+    """Every way to break `text` in two: at a space, after a hyphen, between letters of East Asian scripts."""
     for place in range(1, len(text)):
         before, after = text[:place].rstrip(" "), text[place:]
-        if before and not after.startswith(" ") and text[place - 1] in " -‐–":
+        may_break = text[place - 1] in " -‐–" or (_is_wide(text[place - 1]) and _is_wide(text[place]))
+        if before and not after.startswith(" ") and may_break:
             yield before, after
 
 
-def _cut(text: str, face: Face, box: Box, size: float) -> Fitted:
+def _is_wide(char: str) -> bool:
+    """Whether a letter is as wide as high, as those between which a line may end (UAX 11, UAX 14: ID)."""
+    return unicodedata.east_asian_width(char) == "W" and char.isalpha()
+
+
+def _cut(text: str, face: Face | Mixed, box: Box, size: float) -> Fitted:
     """As much of `text` as one or two lines of this size hold, ending with an ellipsis."""
     room = box.width / size
     if 2 * size * face.line_height > box.height:
@@ -77,7 +89,7 @@ def _cut(text: str, face: Face, box: Box, size: float) -> Fitted:
     return Fitted((first, _clipped(rest, face, room)), size)
 
 
-def _clipped(text: str, face: Face, room: float) -> str:
+def _clipped(text: str, face: Face | Mixed, room: float) -> str:
     """`text`, or its longest beginning that leaves room for an ellipsis within `room` em."""
     if face.width(text) <= room:
         return text
@@ -94,6 +106,8 @@ def _clipped(text: str, face: Face, room: float) -> str:
 def compose(card: Card, layout: Layout, shaping: bool = True) -> list[Line]:
     """Every line of type on a card. Without `shaping`, scripts that need it are set in Latin letters."""
     name, below = (card.number, card.group or card.name) if card.number else (card.name, card.group)
+    if letter(name, True, shaping).missing:
+        below = " · ".join(filter(None, (below, IN_LATIN)))
     lines = _set(name, layout.name, bold=True, shaping=shaping, share=1.0, place=1.0)
     lines += _set(below, layout.group, bold=False, shaping=shaping, share=0.8, place=0.0)
     lines += _set(card.shoot, layout.shoot, bold=False, shaping=shaping, share=1.0, place=0.0)
@@ -110,13 +124,23 @@ def _set(text: str, box: Box, *, bold: bool, shaping: bool, share: float, place:
         return []
     face = lettered.face
     largest = share * box.height / face.line_height
-    fitted = fit(lettered.text, face, box, largest=largest, floor=0.75 * largest, least=0.3 * largest)
+    fitted = fit(lettered.text, face, box, largest=largest, floor=0.75 * largest, least=_LEAST * largest)
     step = fitted.size * face.line_height
     top = box.y + place * (box.height - step * len(fitted.lines))
-    lines = []
+    from_right = reads_from_right(lettered.text)
+    lines: list[Line] = []
     for number, line in enumerate(fitted.lines):
-        x = box.right - fitted.size * face.width(line) if reads_from_right(lettered.text) else box.x
-        lines.append(Line(line, face, fitted.size, x, top + number * step + fitted.size * face.ascent))
+        x = box.right - fitted.size * face.width(line) if from_right else box.x
+        lines += pieces(line, face, fitted.size, x, top + number * step + fitted.size * face.ascent)
+    return lines
+
+
+def pieces(text: str, face: Face | Mixed, size: float, x: float, baseline: float) -> list[Line]:
+    """A line of type in pieces of one font each, one beside the other."""
+    lines = []
+    for part, own in face.parts(text):
+        lines.append(Line(part, own, size, x, baseline))
+        x += size * own.width(part)
     return lines
 
 
@@ -126,4 +150,4 @@ def _set_code(code: str, box: Box) -> list[Line]:
     fitted = _largest((lettered.text,), lettered.face, box, box.height)
     size = fitted.size
     x = box.x + (box.width - size * lettered.face.width(lettered.text)) / 2
-    return [Line(lettered.text, lettered.face, size, x, box.y + size * lettered.face.ascent)]
+    return pieces(lettered.text, lettered.face, size, x, box.y + size * lettered.face.ascent)

@@ -9,8 +9,8 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.files.listing import write_csv
 from onsite.files.saving import must_end_in
+from onsite.files.tables import write_csv
 from onsite.problems import Problem
 from onsite.roster.people import people
 from onsite.store.shoot import Shoot

@@ -81,7 +81,7 @@ def test_part_is_status_3_and_nothing_is_status_2(shot: Onsite, tmp_path: Path) 
     (tmp_path / "picks.csv").write_text("key,file\nC-1,IMG_0002\nC-2,IMG_0001\n")
     part = shot("picks", "load", "../picks.csv")
     assert part.status == 3
-    assert "refused: row 3: IMG_0001: it is not a frame of Maria Keller" in part.out
+    assert "refused: picks.csv, row 3: IMG_0001: it is not a frame of Maria Keller" in part.out
     (tmp_path / "none.csv").write_text("key,file\nC-2,IMG_0001\n")
     none = shot("picks", "load", "../none.csv")
     assert none.status == 2

@@ -545,8 +545,8 @@ def test_what_nobody_wants_any_more_is_not_left_from_a_broken_off_delivery(
 
 
 def test_an_index_of_any_text_has_as_many_cells_as_headings(tmp_path: Path) -> None:
-    from onsite.delivery.cells import tab_separated
+    from onsite.files.tables import tab_separated
 
     text = tab_separated([("a\tb", "c\nd", "\r\n=e", "  +f", "g-h")])
-    assert list(csv.reader(io.StringIO(text), delimiter="\t")) == [["a b", "c d", "'=e", "'+f", "g-h"]]
+    assert list(csv.reader(io.StringIO(text), delimiter="\t")) == [["a b", "c d", "' =e", "'  +f", "g-h"]]
     assert not list(tmp_path.iterdir())

@@ -10,9 +10,10 @@ import pytest
 from onsite.frames.ingest import ingest
 from onsite.problems import Problem
 from onsite.progress.after import read_after
-from onsite.proofs.back import Loaded, load_picks
+from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
+from onsite.proofs.loaded import Loaded
 from onsite.proofs.picks import add_picks, list_picks
 from onsite.roster.people import people
 from onsite.store.record import Kind, happened
@@ -89,9 +90,9 @@ def test_a_pick_code_says_all_of_it(studio: Shoot, tmp_path: Path) -> None:
     mail = f"""From: somebody
 Subject: My choice
 
-> My pick code: {code_of(studio, "S-1", [2, 0]).lower()}
+My pick code: {code_of(studio, "S-1", [2, 0]).lower()}
 
-> Note A:0003: Stray hair; not so much like IMG_0004
+Note A:0003: Stray hair; not so much like IMG_0004
 Pictures: A:0003, A:0001
 Mira Okafor
 """

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from onsite.problems import Problem
 from onsite.roster.find import Someone
+from onsite.slate import lettering
 from onsite.slate.terminal import slate_text
 
 if TYPE_CHECKING:
@@ -57,7 +58,12 @@ class SlateScreen(ModalScreen[None]):
             field.update(slate_text(self._someone.code, self._someone.name, size.width, size.height))
         except Problem as problem:
             field.add_class("-told")
-            field.update(Text(f"{problem.what}\n{problem.remedy}", style="#000000 on #ffffff"))
+            field.update(
+                Text(
+                    f"{lettering.shown(problem.what)}\n{lettering.shown(problem.remedy)}",
+                    style="#000000 on #ffffff",
+                )
+            )
             return False
         return True
 

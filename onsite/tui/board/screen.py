@@ -12,6 +12,7 @@ from textual.widgets import Input, Static
 
 from onsite.progress.absent import is_over
 from onsite.progress.stage import Stage, Standing, count_groups, count_stages, told_stages
+from onsite.slate.lettering import shown
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.bars import GroupCount, group_line
@@ -97,7 +98,7 @@ class BoardScreen(ModeScreen):
         self.query_one("#groups", Roll).show(self._groups, at=at)
         parts = [self._stage.value if self._stage else "", self._group or "", f"“{text}”" if text else ""]
         said = ", ".join(part for part in parts if part) or "everybody"
-        self.query_one("#filter", Static).update(Text(f"{len(rows):,} people: {said}"))
+        self.query_one("#filter", Static).update(Text(shown(f"{len(rows):,} people: {said}")))
 
     def on_input_changed(self) -> None:
         self._filter()

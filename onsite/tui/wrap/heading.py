@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from rich.cells import cell_len
 
+from onsite.slate.lettering import shown
 from onsite.tui.wrap.day import Day
 from onsite.tui.wrap.shapes import EQUATION
 from onsite.tui.wrap.strip import MOST, lane_name
@@ -28,7 +29,7 @@ def equation(day: Day, width: int) -> str:
 def lane_heading(lanes: Sequence[DayLane], chosen: int, outstanding: bool) -> str:
     """What the chosen lane holds, which of many it is, and whether it is being matched again."""
     lane = lanes[chosen]
-    name = lane_name(lane) + (f", camera {chosen + 1} of {len(lanes)}" if len(lanes) > MOST else "")
+    name = shown(lane_name(lane)) + (f", camera {chosen + 1} of {len(lanes)}" if len(lanes) > MOST else "")
     loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
     unknown = "" if lane.placed else ", when is not known"
     waiting = "   matching …" if outstanding else ""
