@@ -12,7 +12,6 @@ from email.policy import SMTP
 from pathlib import Path
 
 import pytest
-from command_line import Onsite, Outcome
 
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
@@ -20,6 +19,7 @@ from onsite.roster.people import people
 from onsite.store.agreed import Agreed
 from onsite.store.settings import Settings
 from onsite.store.shoot import create_shoot
+from tests.cli.command_line import Onsite, Outcome
 from tests.proofs.studio import photographed
 
 ROSTER = """key,given,family,group,email,consent

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from command_line import Onsite
 
 from onsite.slate import faces, lettering
 from onsite.slate.faces import face_for
+from tests.cli.command_line import Onsite
 
 SCRIPTS = {
     "Chinese": "李小龙",

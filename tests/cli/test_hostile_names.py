@@ -9,10 +9,10 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from command_line import Onsite, Outcome
 from PIL import Image
 
 from onsite.roster.names import fold
+from tests.cli.command_line import Onsite, Outcome
 
 HOSTILE = (
     "=1+1",
