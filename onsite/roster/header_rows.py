@@ -44,7 +44,7 @@ def find_header(table: Table, asked: Collection[str] = ()) -> tuple[Header, list
     place = rows.index(main)
     header = Header(main.cells, main.number, main.number, main.width, is_certain)
     below = rows[place + 1] if place + 1 < len(rows) else None
-    if below is not None and below.number == main.number + 1 and _goes_on(main, below):
+    if below is not None and _goes_on(main, below):
         texts = _together(_spread(main, table), below)
         header = Header(texts, main.number, below.number, max(main.width, below.width), is_certain)
     elif place and rows[place - 1].number == main.number - 1 and _is_over_groups(rows[place - 1], table):
@@ -99,8 +99,9 @@ def _goes_on(main: Row, below: Row) -> bool:
 
 def _is_cell(text: str) -> bool:
     """Whether a text is what stands under a heading, not one: an answer, an address, a number."""
-    answer = consent_of(text) in (Consent.YES, Consent.NO) and recognise(text) is None
-    return answer or "@" in text or any(character.isdigit() for character in text)
+    is_heading = recognise(text) is not None or leaning_of(text) is Leaning.FORBIDS
+    is_answer = consent_of(text) in (Consent.YES, Consent.NO) and not is_heading
+    return is_answer or "@" in text or any(character.isdigit() for character in text)
 
 
 def _is_over_groups(row: Row, table: Table) -> bool:
@@ -113,7 +114,7 @@ def _is_over_groups(row: Row, table: Table) -> bool:
 
 def _spread(row: Row, table: Table) -> list[str]:
     """The texts of a row, each over the columns that its cell spans: as merged in a workbook, else up to the
-    next text."""
+    next text, except for the usual heading of a single column."""
     widest = max(len(other.cells) for other in table.rows)
     texts = list(row.cells) + [""] * (widest - len(row.cells))
     spans = {left: right for top, left, right in table.merged if top == row.number}
@@ -123,7 +124,8 @@ def _spread(row: Row, table: Table) -> list[str]:
     for column in range(widest):
         if texts[column]:
             last = texts[column]
-            until = spans.get(column, column) if is_merged else widest
+            is_single = is_merged or recognise(last) not in (None, "consent")
+            until = spans.get(column, column) if is_single else widest
         elif column <= until:
             texts[column] = last
     return texts
@@ -157,4 +159,4 @@ def _combined(upper: str, lower: str) -> str:
     says = leaning_of(both)
     if says is None:
         return upper if recognise(upper) else lower
-    return lower if says is known else both
+    return lower if says is known and leaning_of(upper) in (None, Leaning.VAGUE) else both

@@ -70,7 +70,7 @@ def choose_columns(
         ]
         if any(column in same or (other == name and name not in _SEVERAL) for other, column in found):
             continue
-        said = f"--map {name}={shlex.quote(shown(text))}"
+        said = f"--map {name}={shlex.quote(text)}"
         if len(same) != 1:
             notices.append(Notice(0, f"remembered, but not a column of this list: {said}"))
         elif wrong := _contradiction(name, same[0], headings):
