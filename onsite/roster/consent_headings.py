@@ -65,7 +65,7 @@ _DENYING = _words(
 
 _REFUSING = _words(
     """
-    refus declin withh denied denial reject object oppos forbid forbad prohib block exclu revok withdr
+    refus oposi nefot afgewez unerwunsch declin withh denied denial reject object oppos forbid forbad prohib block exclu revok withdr
     restrict sperr verbot untersag verweig widerspr widerruf abgelehn ablehn ausgeschl ausschl interdi retir
     rechaz deneg proib impedid opone vietat vieta rifiut negat negad recus weiger bezwaar verbod verbied
     avvag nekad forbj forbud motsatt invand odmow odmaw sprzeciw zakaz zabron odmit nesouhl zamit namit
@@ -81,7 +81,7 @@ _WITHIN_A_WORD = 5
 
 _PERMISSION = _words(
     """
-    consent permission permit einwillig einverst zustimm erlaub freigabe bildrecht autoris autoriz authoris
+    consent consens permission permit einwillig einverst zustimm erlaub freigabe bildrecht autoris autoriz authoris
     authoriz permiso permess liberatoria toestemm samtyck tillstand zgod souhlas wizerun συγκαταθ συναιν
     соглас разреш suostum samtykk optin privacy gdpr datenschutz dsgvo rgpd rodo kvkk release agree autorizz
     beeldrecht portretrecht 同意 동의"""
@@ -90,7 +90,7 @@ _PERMISSION = _words(
 
 _PICTURE = _words(
     """
-    photo foto fotky picture image imagen imagem immagin publi pubbl veroffentl zverejn julkai yayin δημοσι
+    photo foto fotky fotek picture image imagen imagem immagin publi pubbl veroffentl zverejn julkai yayin δημοσι
     φωτο публик website internet homepage yearbook jahrbuch zdjec snimk snimek fotograf video beeld bilder
     newsletter brochure broschure prensa presse webseite"""
 )
