@@ -66,11 +66,11 @@ def find_columns(
     by_hand, remembered = tuple(by_hand), tuple(remembered)
     header, about_header = find_header(table, [text for _, text in (*by_hand, *remembered)])
     headings = _headings(table, header)
-    chosen, about_maps = choose_columns(by_hand, headings, remembered)
+    below = tuple(row for row in table.rows if row.number > header.last)
+    chosen, about_maps = choose_columns(by_hand, headings, below, remembered)
     taken = dict(chosen.fields)
     mapped = {column for _, column in chosen.maps}
     guessed, notices = _guess(header, headings, taken, mapped)
-    below = tuple(row for row in table.rows if row.number > header.last)
     columns, family_first, more = _settle(guessed, taken, below, headings)
     if not columns.keys() & {"name", "given", "family"}:
         listed = ", ".join(shown(heading) for heading in headings[:30])

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from onsite.problems import Problem
 from onsite.roster.consent import Consent, consent_of
 from onsite.roster.consent_columns import ConsentColumn, Sense, answer_under, is_answer, is_mark
 from onsite.roster.consent_headings import (
@@ -47,21 +46,16 @@ def find_consents(
     """Every column that says something about consent, those mapped by hand first; the columns to ask about;
     and what to tell. `texts` are the headings as the list has them, "" where there is none; `used` the
     columns of other fields.
-
-    Raises Problem where a column that is known to be about consent, and has answers, is mapped to something
-    else: who said no in it must not be lost.
     """
     consents: list[ConsentColumn] = []
     open_: list[AskedColumn] = []
     for column, heading in enumerate(headings):
         leaning = leaning_of(texts[column] if column < len(texts) else "")
-        cells = [cell(row, column) for row in rows]
         if column in used or column in chosen.others:
-            _refuse_to_lose(leaning, column, headings, cells)
             continue
         sense = chosen.senses.get(column) or (_KNOWN.get(leaning) if leaning else None)
         if sense is not None:
-            expected = any(answer_under(sense, text) is Consent.YES for text in cells)
+            expected = any(answer_under(sense, cell(row, column)) is Consent.YES for row in rows)
             consents.append(ConsentColumn(column, heading, sense, expected))
         elif leaning is not None:
             open_.append(AskedColumn(column, heading, leaning))
@@ -73,21 +67,6 @@ def find_consents(
     if not consents:
         notices += _kept_beside(open_, asked, headings)
     return tuple(consents), asked, notices
-
-
-def _refuse_to_lose(
-    leaning: Leaning | None, column: int, headings: Sequence[str], cells: Sequence[str]
-) -> None:
-    sense = _KNOWN.get(leaning) if leaning else None
-    if sense is None:
-        return
-    answers = [answer_under(sense, text) for text in cells]
-    if Consent.YES in answers or Consent.NO in answers:
-        heading = shown(headings[column])
-        raise Problem(
-            f"{heading} (column {letter(column)}) has answers about consent and cannot be anything else",
-            "Leave its --map out; if it is about something else, give the column another heading.",
-        )
 
 
 def _is_asked(one: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:

@@ -54,22 +54,23 @@ _FORBIDS = """
 _DENYING = _words(
     """
     no not don dont doesn doesnt didn didnt cannot never neither nor without none nope against nicht nein
-    kein keine keinen keiner keinem keines nie niemals ohne gegen fehlt fehlend ne pas sans non jamais aucun
-    aucune contre manque manquant sin nunca contra falta senza mai contro manca nao sem nunca niet nee geen
-    nooit zonder tegen inte ej nej inget ingen inga aldrig utan mot saknas nie nigdy bez brak przeciw
-    zadnych zaden ne nikdy proti zadne chybi ikke нет не без против μη μην δεν οχι ei degil hayir missing
-    lacking pending outstanding expired lapsed stop ban banned lock locked hide hidden avoid omit anonymous
-    anonym ausstehend"""
+    kein keine keinen keiner keinem keines nie niemals ohne gegen fehlt fehlend ne pas sans non jamais
+    aucun aucune contre manque manquant sin nunca contra falta senza mai contro manca nao sem nunca niet
+    nee geen nooit zonder tegen inte ej nej inget ingen inga aldrig utan mot saknas nie nigdy bez brak
+    przeciw zadnych zaden ne nikdy proti zadne chybi ikke нет не без против μη μην δεν οχι ei degil hayir
+    missing lacking pending outstanding expired lapsed stop ban banned lock locked hide hidden avoid omit
+    anonymous anonym ausstehend"""
 )
 """Words that deny, folded."""
 
 _REFUSING = _words(
     """
-    refus oposi nefot afgewez unerwunsch declin withh denied denial reject object oppos forbid forbad prohib block exclu revok withdr
-    restrict sperr verbot untersag verweig widerspr widerruf abgelehn ablehn ausgeschl ausschl interdi retir
-    rechaz deneg proib impedid opone vietat vieta rifiut negat negad recus weiger bezwaar verbod verbied
-    avvag nekad forbj forbud motsatt invand odmow odmaw sprzeciw zakaz zabron odmit nesouhl zamit namit
-    nezverej unpublish nichtver dissent nonconsent optout optedout отказ запре αρνησ reddi yasak"""
+    refus oposi nefot afgewez unerwunsch declin withh denied denial reject object oppos forbid forbad
+    prohib block exclu revok withdr restrict sperr verbot untersag verweig widerspr widerruf abgelehn
+    ablehn ausgeschl ausschl interdi retir rechaz deneg proib impedid opone vietat vieta rifiut negat
+    negad recus weiger bezwaar verbod verbied avvag nekad forbj forbud motsatt invand odmow odmaw sprzeciw
+    zakaz zabron odmit nesouhl zamit namit nezverej unpublish nichtver dissent nonconsent optout optedout
+    отказ запре αρνησ reddi yasak"""
 )
 """Beginnings of words that refuse, folded; German puts them within a word."""
 
@@ -81,18 +82,18 @@ _WITHIN_A_WORD = 5
 
 _PERMISSION = _words(
     """
-    consent consens permission permit einwillig einverst zustimm erlaub freigabe bildrecht autoris autoriz authoris
-    authoriz permiso permess liberatoria toestemm samtyck tillstand zgod souhlas wizerun συγκαταθ συναιν
-    соглас разреш suostum samtykk optin privacy gdpr datenschutz dsgvo rgpd rodo kvkk release agree autorizz
-    beeldrecht portretrecht 同意 동의"""
+    consent consens permission permit einwillig einverst zustimm erlaub freigabe bildrecht autoris autoriz
+    authoris authoriz permiso permess liberatoria toestemm samtyck tillstand zgod souhlas wizerun συγκαταθ
+    συναιν соглас разреш suostum samtykk optin privacy gdpr datenschutz dsgvo rgpd rodo kvkk release agree
+    autorizz beeldrecht portretrecht 同意 동의"""
 )
 """Beginnings of words about what somebody allows, though not surely the publishing."""
 
 _PICTURE = _words(
     """
-    photo foto fotky fotek picture image imagen imagem immagin publi pubbl veroffentl zverejn julkai yayin δημοσι
-    φωτο публик website internet homepage yearbook jahrbuch zdjec snimk snimek fotograf video beeld bilder
-    newsletter brochure broschure prensa presse webseite"""
+    photo foto fotky fotek picture image imagen imagem immagin publi pubbl veroffentl zverejn julkai yayin
+    δημοσι φωτο публик website internet homepage yearbook jahrbuch zdjec snimk snimek fotograf video beeld
+    bilder newsletter brochure broschure prensa presse webseite"""
 )
 """Beginnings of words about pictures and where they are shown."""
 
@@ -110,21 +111,21 @@ _NO_WORDS = _words("no n nein non nao nie ne nee nej ei nei οχι нет hayir 
 _BETWEEN_ANSWERS = _words("or oder ou of eller lub nebo")
 _VAGUE = _words(
     """
-    status ok okay agreed signed form slip returned answer response reply checked allowed approved permitted
-    accepted consented decision einverstanden unterschrieben erlaubt genehmigt rucklauf antwort formular
-    zettel accord signe autorise formulaire reponse firmado acuerdo respuesta formulario firmato accordo
-    risposta modulo assinado acordo resposta akkoord getekend antwoord formulier godkand svar blankett
-    podpisane odpowiedz formularz podepsano odpoved formular"""
+    status ok okay agreed signed form slip returned answer response reply checked allowed approved
+    permitted accepted consented decision einverstanden unterschrieben erlaubt genehmigt rucklauf antwort
+    formular zettel accord signe autorise formulaire reponse firmado acuerdo respuesta formulario firmato
+    accordo risposta modulo assinado acordo resposta akkoord getekend antwoord formulier godkand svar
+    blankett podpisane odpowiedz formularz podepsano odpoved formular"""
 )
 _FILLING = _words(
     """
-    the a an of for to in on and or by from with my our this that is are be been has have given i we do does
-    use using parent parents guardian guardians family child children kid kids adult all any der die das den
-    des dem ein eine zu zum zur im in am an auf von fur mit und oder ist sind wird eltern kind le les un une
-    du d l au aux et ou pour par avec est parents enfant el los las lo un una del al y o por para con es
-    padres hijo hijos il gli i e di da per con genitori figlio dos das em no na os as pais filho het een van
-    voor met en ouders kind en ett av till for med och foraldrar barn na do z w i dla od rodzice dziecko s v
-    k pro od rodice dite required optional pflicht pflichtfeld"""
+    the a an of for to in on and or by from with my our this that is are be been has have given i we do
+    does use using parent parents guardian guardians family child children kid kids adult all any der die
+    das den des dem ein eine zu zum zur im in am an auf von fur mit und oder ist sind wird eltern kind le
+    les un une du d l au aux et ou pour par avec est parents enfant el los las lo un una del al y o por
+    para con es padres hijo hijos il gli i e di da per con genitori figlio dos das em no na os as pais
+    filho het een van voor met en ouders kind en ett av till for med och foraldrar barn na do z w i dla od
+    rodzice dziecko s v k pro od rodice dite required optional pflicht pflichtfeld"""
 )
 
 
@@ -147,7 +148,8 @@ def leaning_of(heading: str) -> Leaning | None:
     rest = [word for word in words if not _is_filling(word)]
     if any(_refuses(word) or word in _CLEAR_ALONE for word in rest) and all(map(_denies, rest)):
         return Leaning.LIKELY_FORBIDS if denials == 1 else Leaning.EITHER
-    return Leaning.VAGUE if recognise(heading) is None and all(word in _VAGUE for word in rest) else None
+    is_vague = all(word in _VAGUE for word in rest) if rest else not words
+    return Leaning.VAGUE if is_vague and recognise(heading) is None else None
 
 
 def is_permission(words: Sequence[str]) -> bool:

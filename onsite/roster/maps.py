@@ -7,11 +7,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from onsite.problems import Problem
-from onsite.roster.consent_columns import Sense
+from onsite.roster.consent import Consent
+from onsite.roster.consent_columns import Sense, answer_under
 from onsite.roster.consent_headings import Leaning, leaning_of
 from onsite.roster.entry import FIELDS, Notice, shown
 from onsite.roster.names import fold
-from onsite.roster.table import letter
+from onsite.roster.table import Row, cell, letter
 
 CONSENT, NO_CONSENT, OTHER = "consent", "no-consent", "other"
 """A yes in the column means: may be published, must not be published, or nothing of the kind."""
@@ -47,12 +48,14 @@ class Chosen:
 
 
 def choose_columns(
-    maps: Iterable[Map], headings: Sequence[str], remembered: Iterable[Map] = ()
+    maps: Iterable[Map], headings: Sequence[str], rows: Sequence[Row] = (), remembered: Iterable[Map] = ()
 ) -> tuple[Chosen, list[Notice]]:
     """The columns that `maps` name, and those of `remembered` that are still there and named by none of them.
 
-    Raises Problem for a field or column that is not there, for two fields of one column, and for a sense that
-    contradicts what the heading says. What is remembered is left out with a notice instead.
+    Raises Problem for a field or column that is not there, for two fields of one column, for a sense that
+    contradicts what the heading says, and where a column that is known to be about consent has answers in
+    `rows` and would not be read: whoever said no in it must not be lost. What is remembered is left out with
+    a notice instead.
     """
     found: list[tuple[str, int]] = []
     for name, text in maps:
@@ -60,7 +63,7 @@ def choose_columns(
             raise Problem(f"There is no field {shown(name)}", f"Fields: {', '.join(MAPPED_FIELDS)}.")
         column = _column(text, headings, name)
         _refuse_double(found, name, column, headings)
-        if wrong := _contradiction(name, column, headings):
+        if wrong := _contradiction(name, column, headings, rows):
             raise wrong
         found.append((name, column))
     notices: list[Notice] = []
@@ -73,7 +76,7 @@ def choose_columns(
         said = f"--map {name}={shlex.quote(text)}"
         if len(same) != 1:
             notices.append(Notice(0, f"remembered, but not a column of this list: {said}"))
-        elif wrong := _contradiction(name, same[0], headings):
+        elif wrong := _contradiction(name, same[0], headings, rows):
             notices.append(Notice(0, f"no longer used, {said}: {wrong.what}"))
         else:
             notices.append(Notice(0, f"as for an earlier list: {said}"))
@@ -84,7 +87,7 @@ def choose_columns(
 def map_option(name: str, column: int, headings: Sequence[str]) -> str:
     """The option that maps a column to a field, as a shell takes it; by its letter where the heading is long,
     does not print, or is not the only one."""
-    heading = headings[column]
+    heading = " ".join(headings[column].split())
     folded = fold(heading)
     is_plain = len(heading) <= 60 and heading.isprintable() and shown(heading) == heading and heading.strip()
     if is_plain and sum(fold(other) == folded for other in headings) == 1:
@@ -133,9 +136,17 @@ def _refuse_double(found: Sequence[tuple[str, int]], name: str, column: int, hea
             )
 
 
-def _contradiction(name: str, column: int, headings: Sequence[str]) -> Problem | None:
-    """Why a column cannot be mapped to consent in this sense; None where it can."""
+def _contradiction(name: str, column: int, headings: Sequence[str], rows: Sequence[Row]) -> Problem | None:
+    """Why a column cannot be mapped to this field by what its heading says of consent; None where it can."""
     heading, leaning = shown(headings[column]), leaning_of(headings[column])
+    known = {Leaning.AGREES: Sense.AGREES, Leaning.FORBIDS: Sense.FORBIDS}.get(leaning) if leaning else None
+    if known is not None and name not in SENSES:
+        answers = {answer_under(known, cell(row, column)) for row in rows}
+        if answers & {Consent.YES, Consent.NO}:
+            return Problem(
+                f"{heading} (column {letter(column)}) has answers about consent and cannot be {name}",
+                "Leave its --map out; if it is about something else, give the column another heading.",
+            )
     if name == CONSENT and leaning is Leaning.FORBIDS:
         return Problem(
             f"{heading} says who must not be published: a yes there is no consent",

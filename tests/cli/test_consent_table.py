@@ -63,7 +63,9 @@ def test_no_heading_that_denies_can_be_mapped_to_a_yes(heading: str, means: str)
         with pytest.raises(Problem):
             mapping(heading, ("consent", heading))
         if means == ASK_NO:
-            assert [one.sense for one in mapping(heading, ("no-consent", heading)).consents] == [Sense.FORBIDS]
+            assert [one.sense for one in mapping(heading, ("no-consent", heading)).consents] == [
+                Sense.FORBIDS
+            ]
     elif means == AGREES:
         with pytest.raises(Problem):
             mapping(heading, ("no-consent", heading))
@@ -79,7 +81,8 @@ def test_what_an_answer_means(text: str, agreeing: str, forbidding: str) -> None
     assert answer_under(Sense.FORBIDS, text).value == forbidding
 
 
-@pytest.mark.parametrize("text", [text for text, agreeing, _ in ANSWERS if agreeing == UNCLEAR and text != "."]
+@pytest.mark.parametrize(
+    "text", [text for text, agreeing, _ in ANSWERS if agreeing == UNCLEAR and text != "."]
 )
 @pytest.mark.parametrize("sense", Sense)
 def test_what_is_not_a_plain_answer_is_never_a_yes(text: str, sense: Sense) -> None:
