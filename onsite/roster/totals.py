@@ -18,10 +18,11 @@ def _words(text: str) -> frozenset[str]:
 
 _TOTAL = _words(
     """
-    total totals subtotal grandtotal count counted gesamt gesamtzahl insgesamt summe zwischensumme anzahl
-    somme totaux effectif nombre suma totales subtotales numero cantidad totale totali somma numero soma
-    totais quantidade totaal som aantal summa antal totalt ogolem razem liczba lacznie celkem soucet pocet
-    συνολο αθροισμα итого всего toplam yhteensa sum sammenlagt i alt ialt 合計 总计 합계"""
+    total totals subtotal grandtotal count counted gesamt gesamtzahl insgesamt summe zwischensumme
+    anzahl somme totaux effectif nombre suma totales subtotales numero cantidad totale totali somma
+    numero soma totais quantidade totaal som aantal summa antal totalt ogolem razem liczba lacznie
+    celkem soucet pocet συνολο αθροισμα итого всего toplam yhteensa sum sammenlagt i alt ialt
+    合計 总计 합계"""
 )
 _COUNTED = _words(
     """
@@ -29,17 +30,17 @@ _COUNTED = _words(
     entries names rows of in the all listed personen person leute teilnehmer teilnehmende schuler kinder
     mitglieder namen eintrage personnes participants eleves enfants membres noms de des personas
     participantes alumnos ninos socios persone partecipanti alunni bambini soci pessoas alunos criancas
-    membros mensen personen deelnemers leerlingen leden personer deltagare elever barn medlemmar osob osoby
-    uczestnikow uczniow dzieci osoby ucastniku zaku deti clenu ατομα человек участников kisi henkiloa grand
-    n"""
+    membros mensen personen deelnemers leerlingen leden personer deltagare elever barn medlemmar osob
+    osoby uczestnikow uczniow dzieci osoby ucastniku zaku deti clenu general generale generaal ατομα
+    человек участников kisi henkiloa grand n"""
 )
 
 
 _CLEAR = _words(
     """
-    total totals subtotal gesamt gesamtzahl insgesamt summe zwischensumme anzahl totaux totale totali totaal
-    aantal totalt ogolem razem celkem soucet pocet συνολο итого всего toplam yhteensa people personen
-    合計 总计 합계"""
+    total totals subtotal gesamt gesamtzahl insgesamt summe zwischensumme anzahl totaux totale totali
+    totaal aantal totalt ogolem razem celkem soucet pocet συνολο итого всего toplam yhteensa people
+    personen 合計 总计 합계"""
 )
 """Words that nobody is called; Suma, Soma and Som are names of people."""
 

@@ -1,4 +1,4 @@
-"""`onsite roster load`: columns about consent that somebody has to explain, mappings, and two rows of headings."""
+"""`onsite roster load`: columns about consent to explain, mappings, and two rows of headings."""
 
 from __future__ import annotations
 
@@ -69,7 +69,8 @@ def test_what_is_open_is_not_loaded(day: Onsite, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     "heading",
-    ["Photo's fine?", 'Say "cheese": photo', "Photo $HOME", "Photo `id`", "Fotos für Ümläute", "Photos; rm", "-photo",
+    ["Photo's fine?", 'Say "cheese": photo', "Photo $HOME", "Photo `id`", "Fotos für Ümläute",
+    "Photos; rm", "-photo",
      "Photo & film", "Photo=yes", "Foto\\n", "  Photos  two  "],
 )  # fmt: skip
 def test_a_shell_takes_the_option_that_is_printed(day: Onsite, tmp_path: Path, heading: str) -> None:
@@ -168,8 +169,8 @@ def test_a_remembered_mapping_that_turns_an_answer_round_is_asked_anew(day: Onsi
     assert consents(day) == ["no", "yes", "unknown"]
 
 
-ORDINARY = """Vegetarian;Paid;Present;Bus;Own instrument;Soloist;First time;Member;T-shirt paid;Needs a chair;Allergies;
-Mittagessen;Anwesend;Bezahlt;Végétarien;Présent;Vegetariano;Pranzo;Almoço;Aanwezig;Närvarande;Obecność;Oběd;
+ORDINARY = """Vegetarian;Paid;Present;Bus;Own instrument;Soloist;First time;Member;T-shirt paid;Needs a chair;
+Allergies;Mittagessen;Anwesend;Bezahlt;Végétarien;Présent;Vegetariano;Pranzo;Almoço;Aanwezig;Närvarande;Obecność;Oběd;
 Confirmed;Driver;Overnight stay;Programme printed;Black shoes;Solo;Not vegetarian;No meat;Kein Fleisch"""
 
 

@@ -91,7 +91,7 @@ def test_what_is_not_a_plain_answer_is_never_a_yes(text: str, sense: Sense) -> N
 
 
 @pytest.fixture
-def day(onsite: Onsite, tmp_path: Path) -> Onsite:
+def day(onsite: Onsite) -> Onsite:
     onsite("new", ".", "--name", "Day", "--timezone", "Europe/Vienna")
     return onsite
 
