@@ -152,6 +152,11 @@ def leaning_of(heading: str) -> Leaning | None:
     return Leaning.VAGUE if is_vague and recognise(heading) is None else None
 
 
+def forbids(text: str) -> bool:
+    """Whether a text is known or likely to say that somebody must not be published: "no photos please"."""
+    return len(text) <= 200 and leaning_of(text) in (Leaning.FORBIDS, Leaning.LIKELY_FORBIDS)
+
+
 def is_permission(words: Sequence[str]) -> bool:
     """Whether folded words are about what somebody allows."""
     return any(stem in word for word in ("".join(words), *words) for stem in _PERMISSION)

@@ -11,6 +11,7 @@ from onsite.problems import Problem
 from onsite.roster.capitals import InCapitals, with_capitals
 from onsite.roster.columns import Mapping, find_columns
 from onsite.roster.consent_columns import said_together
+from onsite.roster.consent_headings import forbids
 from onsite.roster.consent_questions import ConsentQuestion, question_about
 from onsite.roster.entry import Entry, Notice, shown
 from onsite.roster.maps import Map
@@ -78,6 +79,7 @@ def read_roster(
         *_about_order(table, columns),
         *in_capitals.notices,
         *_about_consents(table, columns),
+        *_about_remarks(table, columns),
         *refused,
         *doubles,
         *_about_names(kept),
@@ -258,6 +260,28 @@ def _about_consents(table: Table, mapping: Mapping) -> list[Notice]:
         return []
     listed = ", ".join(map(str, rows[:20])) + (" …" if len(rows) > 20 else "")
     return [Notice(0, f"columns about consent disagree; the stricter counts: {len(rows)} (rows {listed})")]
+
+
+def _about_remarks(table: Table, mapping: Mapping) -> list[Notice]:
+    """Who must not be published must not hide among the remarks."""
+    consents = {one.column for one in (*mapping.consents, *mapping.asked)}
+    names = {
+        column for field, column in mapping.columns if field in ("key", "name", "given", "family", "email")
+    }
+    remarks = [
+        (row.number, text)
+        for row in table.rows
+        if row.number > mapping.heading_row
+        for column, text in enumerate(row.cells)
+        if column not in consents | names and " " in text and forbids(text)
+    ]
+    if not remarks:
+        return []
+    listed = "; ".join(f"row {number}: {shown(text)}" for number, text in remarks[:10])
+    listed += " …" if len(remarks) > 10 else ""
+    return [
+        Notice(0, f"remarks that may be about consent and are not read as such: {len(remarks)} ({listed})")
+    ]
 
 
 def _about_names(entries: Sequence[Entry]) -> list[Notice]:
