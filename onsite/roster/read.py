@@ -264,7 +264,7 @@ def _about_consents(table: Table, mapping: Mapping) -> list[Notice]:
 
 def _about_remarks(table: Table, mapping: Mapping) -> list[Notice]:
     """Who must not be published must not hide among the remarks."""
-    consents = {one.column for one in (*mapping.consents, *mapping.asked)}
+    consents = {one.column for one in mapping.consents} | {one.column for one in mapping.asked}
     names = {
         column for field, column in mapping.columns if field in ("key", "name", "given", "family", "email")
     }
