@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
+from shlex import quote
 
 from sqlmodel import Session, func, select
 
@@ -72,7 +73,7 @@ def _refuse_expected(session: Session, namesakes: list[Someone], group: str) -> 
     if expected:
         first = expected[0]
         of_group = f" of {shown(first.group)}" if first.group else ""
-        commands = " or ".join(f"onsite checkin {shown(one.key)}" for one in expected)
+        commands = " or ".join(f"onsite checkin {quote(shown(one.key))}" for one in expected)
         raise Problem(
             f"{shown(first.name)}{of_group} is on the list and expected",
             f"{commands}; for another person of that name: --another",

@@ -20,7 +20,22 @@ def load(
     file: Annotated[Path, Argument(metavar="FILE", help="CSV, TSV, XLSX, XLS or ODS.")],
     sheet: Annotated[str | None, Option(help="Which sheet of a workbook.")] = None,
     map_: Annotated[
-        list[str] | None, Option("--map", metavar="FIELD=COLUMN", help="A column by hand.")
+        list[str] | None,
+        Option(
+            "--map",
+            metavar="FIELD=COLUMN",
+            help="A column by hand, also for newer lists. Fields: key given family name group role email"
+            " phone slot note; consent (a yes means may be published), no-consent (a yes means must not);"
+            " other for a column that is kept as it is.",
+        ),
+    ] = None,
+    capitals: Annotated[
+        str | None,
+        Option(
+            metavar="keep|set",
+            help="Names in capitals: keep them, or set them as names are written (HORVAT as Horvat), also for"
+            " newer lists.",
+        ),
     ] = None,
     dry_run: Annotated[
         bool, Option("--dry-run", help="Shows what would happen, and changes nothing.")
@@ -30,6 +45,7 @@ def load(
     ] = False,
 ) -> None:
     """Loads a list, or merges a newer version of it."""
+    from onsite.roster.capitals import Capitals
     from onsite.roster.load import load as load_roster
     from onsite.roster.loaded import loaded_data, print_loaded
 
@@ -39,9 +55,19 @@ def load(
         raise Problem(
             f"--map {wrong} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B."
         )
-    by_hand = {field: column for field, _, column in pairs}
-    loaded = load_roster(the_shoot(), file, sheet, by_hand, dry_run, station(None), withdraw=withdraw)
-    in_part = bool(loaded.refused or loaded.questions)
+    if capitals is not None and capitals not in tuple(Capitals):
+        raise Problem(f"--capitals {capitals} is not known.", f"Choose one of: {', '.join(Capitals)}.")
+    loaded = load_roster(
+        the_shoot(),
+        file,
+        sheet,
+        [(field, column) for field, _, column in pairs],
+        dry_run,
+        station(None),
+        withdraw=withdraw,
+        capitals=capitals or "",
+    )
+    in_part = bool(loaded.refused or loaded.questions or loaded.consent_questions)
     answer(loaded_data(loaded, dry_run), lambda: print_loaded(loaded, say, table, dry_run), in_part)
 
 

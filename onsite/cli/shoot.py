@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
@@ -134,7 +135,7 @@ def demo(
         print_demo(played, say)
         say("")
         print_after(after, where, say)
-        say(f"Go on with: onsite status --shoot {where}")
+        say(f"Go on with: onsite status --shoot {quote(str(where))}")
 
     answer({**demo_data(played), "after": after_data(after)}, text)
     if tui and not asked.as_json and sys.stdout.isatty() and sys.stdin.isatty():

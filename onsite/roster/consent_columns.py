@@ -1,7 +1,7 @@
-"""Columns about consent: what their headings mean, and what several of them say of one person together.
+"""Columns about consent: what their cells mean, and what several of them say of one person together.
 
-The stricter counts. No heading that means the opposite is taken for a yes by likeness: only one that is known
-word for word. The words are common practice, no source.
+The stricter counts. A column has its sense from a heading that is known word for word, or from somebody who
+said it (`--map consent=`, `--map no-consent=`); never by likeness. The words are common practice, no source.
 """
 
 from __future__ import annotations
@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache, lru_cache
 
 from onsite.roster.consent import Consent, consent_of
-from onsite.roster.headings import heading_words, recognise, without_brackets
+from onsite.roster.headings import heading_words
 
 MUST_NOT, MAY = "do not publish", "may be published"
 """What is kept of somebody where the answer stands under a heading that means the opposite."""
@@ -23,88 +22,33 @@ class Sense(StrEnum):
 
     AGREES = "yes means may be published"
     FORBIDS = "yes means must not be published"
-    DOUBTFUL = "yes means must not be published, and no is not clear"
-    """The heading says something of a no, in words that are not known."""
 
-
-_FORBIDS = """
-    do not publish; don't publish; dont publish; not publish; not to be published; must not be published;
-    may not be published; cannot be published; not for publication; not publishable; no publication;
-    no publishing; no photos; no photo; no pictures; no images; no photo consent; no consent; no permission;
-    no photo permission; no release; opt out; opted out; opt out photos; photo opt out; publication ban;
-    nicht veröffentlichen; nicht zu veröffentlichen; darf nicht veröffentlicht werden; keine veröffentlichung;
-    veröffentlichung untersagt; veröffentlichung verboten; veröffentlichungsverbot; veröffentlichungssperre;
-    keine fotos; kein foto; keine bilder; keine einwilligung; keine zustimmung; keine fotoerlaubnis;
-    fotoverbot; fotosperre; bildsperre; sperrvermerk; widerspruch; widersprochen; ne pas publier;
-    pas de publication; publication interdite; pas de photo; pas de photos; refus de publication;
-    opposition à la publication; no publicar; sin publicación; sin autorización; sin consentimiento;
-    no autorizado; non pubblicare; senza consenso; non pubblicabile; não publicar; sem autorização;
-    niet publiceren; geen publicatie; geen toestemming; geen foto; geen foto's; ej publicering; publicera ej;
-    publicera inte; får ej publiceras; nie publikować; bez zgody; brak zgody; nezveřejňovat; bez souhlasu;
-    не публиковать; без согласия; να μη δημοσιευτεί; yayınlanmasın; ei julkaista; ei saa julkaista"""
-
-_DENYING = """
-    no not don dont cannot never without nicht kein keine keinen keiner nie niemals ohne ne pas sans non sin
-    senza nao sem niet geen ej inte inget utan ikke ingen brak bez не нет без μη μην δεν ei degil"""
-_AFFIRMING = "yes y ja j oui si sim tak ano ναι да evet"
-_ABOUT = """
-    publi pubbl consent permission permit release veroffentlich einwillig einverst zustimm erlaub freigabe
-    autoris autoriz toestemming samtyck zgod souhlas zverejn δημοσι συγκαταθ соглас разреш julkai yayin
-    izin"""
-
-_NO_BRACKETS = str.maketrans("()[]", "    ")
 
 _MARKS = frozenset(("x", "xx", "✗", "✘", "☒", "❌", "🚫", "*", "+", "•", "●"))
 """Under a heading that forbids, whoever made the list has marked these people; a cross is no "no" there."""
 
-_PLAIN_NO = frozenset(
-    (
-        "n",
-        "no",
-        "false",
-        "0",
-        "nein",
-        "non",
-        "nao",
-        "ei",
-        "nei",
-        "nee",
-        "nej",
-        "nie",
-        "ne",
-        "οχι",
-        "нет",
-        "hayır",
-        "hayir",
-    )
-)
+_PLAIN_NOS = "n no false 0 nein non nao ei nei nee nej nie ne οχι нет hayır hayir"
+_PLAIN_NO = frozenset(_PLAIN_NOS.split())
 """Words that take back what a heading forbids, folded."""
 
-
-@lru_cache(maxsize=4096)
-def sense_of(heading: str) -> Sense | None:
-    """What a yes in a column of this heading means; None where it is not known to be about consent."""
-    if len(heading) > 80:
-        return None
-    bare, whole = heading_words(without_brackets(heading)), heading_words(heading.translate(_NO_BRACKETS))
-    if "".join(bare) in _forbidding() or "".join(whole) in _forbidding():
-        return Sense.FORBIDS
-    if _denies(whole):
-        return Sense.DOUBTFUL
-    return Sense.AGREES if recognise(heading) == "consent" else None
+_TICKS = frozenset(("✓", "✔", "☑", "✅", "0", "1"))
 
 
-@cache
-def _forbidding() -> frozenset[str]:
-    return frozenset("".join(heading_words(text)) for text in _FORBIDS.split(";"))
+def is_answer(text: str) -> bool:
+    """Whether a cell holds a yes or a no, alone or with more behind it ("yes, not online"), in words."""
+    if consent_of(text) in (Consent.YES, Consent.NO):
+        return any(character.isalpha() for character in text) and text.strip().casefold() not in _MARKS
+    first = heading_words(text[:80])[:1]
+    return (
+        bool(first)
+        and not text.strip().isdigit()
+        and (first[0] in _PLAIN_NO or consent_of(first[0]) is Consent.YES)
+    )
 
 
-def _denies(words: Sequence[str]) -> bool:
-    """Whether the words deny something about consent, and do not just list the answers: "yes/no"."""
-    telling = set(words[:-1] if words and words[-1] == "no" else words)  # "Release no." is a number
-    if not telling & set(_DENYING.split()) or telling & set(_AFFIRMING.split()):
-        return False
-    return any(about in word for word in words for about in _ABOUT.split())
+def is_mark(text: str) -> bool:
+    """Whether a cell holds a cross, a tick, or 0 or 1."""
+    return text.strip().casefold() in _MARKS or text.strip() in _TICKS
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,16 +72,16 @@ class Said:
 
 
 def answer_under(sense: Sense, text: str) -> Consent:
-    """What a cell says under a heading of that sense. Only a plain no under a heading that is known to forbid
-    is a yes; anything else that is written there is not."""
+    """What a cell says under a heading of that sense. Only a plain no under a heading that forbids is a yes;
+    anything else that is written there is not."""
     said = consent_of(text)
     if sense is Sense.AGREES or said is Consent.UNKNOWN:
         return said
     plain = " ".join(heading_words(text))
     if said is Consent.NO and plain in _PLAIN_NO:
-        return Consent.YES if sense is Sense.FORBIDS else Consent.UNCLEAR
-    is_mark = text.strip().casefold() in _MARKS
-    return Consent.NO if is_mark or said is not Consent.UNCLEAR else Consent.UNCLEAR
+        return Consent.YES
+    marked = text.strip().casefold() in _MARKS
+    return Consent.NO if marked or said is not Consent.UNCLEAR else Consent.UNCLEAR
 
 
 def said_together(columns: Sequence[ConsentColumn], texts: Sequence[str]) -> Said:

@@ -135,16 +135,6 @@ WORDS = {
 or one part of it; "family first" a single column with the family name first; "number" a number that may be a
 key or may just count the rows."""
 
-_CONSENT_STEMS = (
-    "consent permission publish publication release privacy gdpr optin optout photo picture "
-    "einwillig einverst zustimm datenschutz dsgvo erlaub veroffentlich freigabe bildrecht foto "
-    "autoris droitalimage rgpd autoriz permiso imagen imagem liberatoria immagin toestemming "
-    "privacyverklaring samtyck zgod wizerun rodo souhlas συγκαταθ αδεια φωτο соглас разреш "
-    "публик фото izin onay kvkk suostum samtykk 同意 동의"
-)
-_ABOUT_CONSENT = tuple(_CONSENT_STEMS.split())
-"""Beginnings of words, folded, in headings that may be about consent, though not surely to publishing."""
-
 _WHOSE = (
     "your the student students pupil pupils child childs member members participant participants "
     "person persons singer singers player players musician musicians sänger schüler teilnehmer "
@@ -174,12 +164,6 @@ def recognise(heading: str) -> str | None:
     return known.get(heading.strip()) if heading.strip() in {"#", "№"} else None
 
 
-def may_be_consent(heading: str) -> bool:
-    """Whether a heading that is not recognised may be about what somebody has agreed to."""
-    plain = "".join(heading_words(heading[:80]))
-    return any(word in plain for word in _ABOUT_CONSENT)
-
-
 def is_name_heading(heading: str) -> bool:
     """Whether a column of this heading holds names or a part of them."""
     return recognise(heading) in {"name", "bare", "family first", "given", "family"}
@@ -193,6 +177,11 @@ def _known() -> dict[str, str]:
             known.setdefault("".join(heading_words(heading)), field)
     known.pop("", None)
     return known
+
+
+def is_qualifier(word: str) -> bool:
+    """Whether a folded word only says whose name or number it is."""
+    return word in _QUALIFIERS
 
 
 def without_brackets(heading: str) -> str:

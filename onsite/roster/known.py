@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
+from onsite.roster.capitals import as_written
 from onsite.roster.entry import Entry
 from onsite.roster.names import PARTICLES, fold, latin
 
@@ -36,13 +37,35 @@ class Known:
 
 def as_the_list_has_them(known: Sequence[Known], entries: Sequence[Entry]) -> list[Known]:
     """The people as they are looked for in a newer list: as it had them last, or, where it has taken that
-    over, with the name or group that a hand has put right."""
+    over, with the name or group that a hand has put right; and with the names in capitals or not, as in the
+    newer list."""
+    known = _capitals_alike(known, entries)
     if all(one.listed is None for one in known):
         return list(known)
     by_key = {entry.key: entry for entry in entries if entry.key}
     there = {(fold(entry.name), fold(entry.group)) for entry in entries}
     names = {fold(entry.name) for entry in entries}
     return [one if one.listed is None else _faced(one, by_key, there, names) for one in known]
+
+
+def _capitals_alike(known: Sequence[Known], entries: Sequence[Entry]) -> list[Known]:
+    """The people with their names in the order of the newer list, where only one of the two has surnames in
+    capitals: HORVAT Ana and Ana Horvat are one person, Martin James and James Martin are two."""
+    there = {fold(entry.name) for entry in entries}
+    in_capitals = {
+        fold(written.name): entry
+        for entry in entries
+        if (written := as_written(entry)) is not None and fold(written.name) != fold(entry.name)
+    }
+
+    def alike(one: Entry) -> Entry:
+        if fold(one.name) in there:
+            return one
+        written = as_written(one) or one
+        same = written if fold(written.name) in there else in_capitals.get(fold(one.name), one)
+        return replace(one, name=same.name, given=same.given, family=same.family)
+
+    return [replace(one, entry=alike(one.entry), listed=one.listed and alike(one.listed)) for one in known]
 
 
 def _faced(one: Known, by_key: dict[str, Entry], there: set[tuple[str, str]], names: set[str]) -> Known:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any, cast
@@ -13,15 +13,19 @@ from sqlmodel import Session, col, func, select
 
 from onsite.problems import Problem
 from onsite.roster.by_hand import LISTED, Corrected, corrected
-from onsite.roster.columns import letter
+from onsite.roster.capitals import InCapitals
 from onsite.roster.consent import Consent, consent_of
 from onsite.roster.consent_columns import Sense
+from onsite.roster.consent_questions import ConsentQuestion, refuse_open
 from onsite.roster.difference import Difference
 from onsite.roster.entry import FIELDS, Entry, Notice, shown
 from onsite.roster.find import Someone
+from onsite.roster.maps import Map
 from onsite.roster.merge import Change, Known, MergePlan, Question, plan_merge
 from onsite.roster.people import codes_taken, people, withdrawn_ids
 from onsite.roster.read import Reading, columns_used, read_roster
+from onsite.roster.remembered import Decisions, remember_decisions, remembered_decisions
+from onsite.roster.table import letter
 from onsite.roster.withdrawing import doubt_about, refuse
 from onsite.slate.code import new_code
 from onsite.store.record import Kind, add, happened
@@ -50,6 +54,9 @@ class Loaded:
     """How many people of the list have given which answer; none where it has no column about consent."""
     senses: tuple[tuple[str, Sense], ...] = ()
     """(letter, sense) of the columns about consent."""
+    consent_questions: tuple[ConsentQuestion, ...] = ()
+    """What has to be answered about columns before the list can be loaded."""
+    capitals: InCapitals = field(default_factory=InCapitals)
     doubt: str = ""
     """What speaks against withdrawing so many, or these people."""
 
@@ -58,19 +65,27 @@ def load(
     shoot: Shoot,
     path: Path,
     sheet: str | None = None,
-    mapping: Mapping[str, str] | None = None,
+    maps: Iterable[Map] = (),
     dry_run: bool = False,
     station: str = "",
     answers: Mapping[int, int | None] | None = None,
     withdraw: bool = True,
+    capitals: str = "",
 ) -> Loaded:
     """Brings the roster up to a list, all of it or nothing. Nobody is deleted: who is missing is withdrawn.
 
     Whatever the list does not settle is a question, and nobody in it changes; `answers` settles them
-    (`plan_merge`). `dry_run` only says what would happen. Raises Problem for a list that cannot be read, and
-    without `withdraw` for one that would withdraw many people, or any who have arrived.
+    (`plan_merge`). `dry_run` only says what would happen. `maps` and `capitals` (`read_roster`) are
+    remembered for newer versions. Raises Problem for a list that cannot be read, for one with a column that
+    plausibly is about consent and that nobody has explained, and without `withdraw` for one that would
+    withdraw many people, or any who have arrived.
     """
-    reading = read_roster(path, sheet, mapping)
+    with shoot.reading() as session:
+        before = remembered_decisions(session)
+    capitals = capitals or before.capitals
+    reading = read_roster(path, sheet, maps, before.maps, capitals)
+    if reading.questions and not dry_run:
+        raise refuse_open(reading.questions, shown(Path(path).name))
     with shoot.reading() if dry_run else shoot.writing() as session:
         plan = plan_merge(
             known_people(session), [_apart(entry) for entry in reading.entries], reading.fields, answers
@@ -84,6 +99,7 @@ def load(
         loaded = replace(_loaded(reading, plan, withdrawn), doubt=doubt)
         if not dry_run:
             _apply(session, shoot, plan, station)
+            remember_decisions(session, Decisions(reading.mapping.maps, capitals))
         return loaded
 
 
@@ -137,8 +153,8 @@ def _kept_by_hand(plan: MergePlan) -> tuple[Notice, ...]:
 def _kept_known(plan: MergePlan) -> tuple[Notice, ...]:
     """What an empty cell does not take away, in a line for each field."""
     told = []
-    for name in dict.fromkeys(field for field, _ in plan.kept):
-        whose = [person for field, person in plan.kept if field == name]
+    for name in dict.fromkeys(lost for lost, _ in plan.kept):
+        whose = [person for lost, person in plan.kept if lost == name]
         listed = ", ".join(map(shown, whose[:5])) + (" …" if len(whose) > 5 else "")
         told.append(
             Notice(0, f"{name} is empty in this list and what is known stays: {len(whose)} ({listed})")
@@ -162,6 +178,8 @@ def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -
         refused=reading.refused,
         columns=tuple(columns_used(reading)),
         consents=_consents(reading),
+        consent_questions=reading.questions,
+        capitals=reading.capitals,
         senses=tuple((letter(one.column), one.sense) for one in reading.mapping.consents),
     )
 

@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from typing import Any
 
-from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent import consent_of
 from onsite.roster.consent_columns import Sense
+from onsite.roster.consent_questions import CONSENT_WORDS, ConsentQuestion
 from onsite.roster.entry import Entry
 from onsite.roster.load import Loaded
-
-CONSENT_WORDS = {
-    Consent.YES: "may be published",
-    Consent.NO: "must not be published",
-    Consent.UNCLEAR: "not clear",
-    Consent.UNKNOWN: "not said",
-}
 
 
 def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
@@ -34,6 +28,33 @@ def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
         "columns": [{"column": c, "heading": h, "field": f} for c, h, f in loaded.columns],
         "doubt": loaded.doubt,
         "consents": {answer.value: count for answer, count in loaded.consents},
+        "consent_questions": [_question(question) for question in loaded.consent_questions],
+        "capitals": {
+            "choice": str(loaded.capitals.choice),
+            "names": [
+                {"row": row, "listed": old, "written": new} for row, old, new in loaded.capitals.changes
+            ],
+            "left": [{"row": row, "listed": name} for row, name in loaded.capitals.left],
+        },
+    }
+
+
+def _question(question: ConsentQuestion) -> dict[str, Any]:
+    """`answers` are the possible ones, the likelier first."""
+    answers = [
+        {
+            "field": one.field,
+            "option": one.option,
+            "counts": {said.value: count for said, count in one.counts.items()},
+            "examples": {said.value: example for said, example in one.examples.items()},
+        }
+        for one in question.answers
+    ]
+    return {
+        "column": question.column,
+        "heading": question.heading,
+        "text": question.text,
+        "answers": answers,
     }
 
 
@@ -67,11 +88,17 @@ def print_loaded(
     refused = {id(notice) for notice in loaded.refused}
     for notice in loaded.notices:
         say(f"  {'refused: ' if id(notice) in refused else ''}{_where(notice.row)}{notice.text}")
-    if loaded.consents:
+    _print_questions(loaded.consent_questions, say)
+    if loaded.consent_questions:
+        say("Consent: not settled. Answer the question above with one of its options, then load the list.")
+    elif loaded.consents:
         told = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
         say(f"Consent: {told}.")
     elif dry_run:
-        say("Consent: the list has no column about it. If it has: --map consent=COLUMN")
+        say(
+            "Consent: the list has no column about it. If it has: --map consent=COLUMN where a yes means that"
+            " somebody may be published, --map no-consent=COLUMN where it means that they must not be."
+        )
     if dry_run and loaded.doubt:
         say(f"{loaded.doubt}. If that is meant: --withdraw")
     for question in loaded.questions:
@@ -82,6 +109,14 @@ def print_loaded(
         f"{', nothing was changed' if dry_run else ''}.",
         "bold",
     )
+
+
+def _print_questions(questions: Iterable[ConsentQuestion], say: Callable[..., None]) -> None:
+    for question in questions:
+        say(f"  {question.text}. Nothing is loaded before this is answered:", "bold")
+        for answer in question.answers:
+            say(f"    {answer.option}")
+            say(f"      {answer}")
 
 
 def _taken_as(field: str, sense: Sense | None) -> str:

@@ -16,7 +16,7 @@ PARTICLES = frozenset(_PARTICLES.split())
 """Words that begin a family name. From memory of everyday use; common practice, no source."""
 
 _JOINING = frozenset({"y", "e", "i"})
-_LOWER_ONLY = frozenset({"ben", "do", "as", "ad", "te", "op", "lo", "li", "ab", "ap"}) | _JOINING
+LOWER_ONLY = frozenset({"ben", "do", "as", "ad", "te", "op", "lo", "li", "ab", "ap"}) | _JOINING
 """Particles that are also given names or initials when written with a capital."""
 
 _SUFFIXES = frozenset({"jr", "sr", "jun", "sen", "ii", "iii", "iv", "phd", "md", "dr", "esq"})
@@ -100,6 +100,9 @@ def _family_words(words: list[str], family_first: bool) -> tuple[int, int]:
     capitals = _leading_capitals(words)
     if capitals:
         return 0, capitals
+    capitals = _leading_capitals(words[::-1])
+    if capitals > 1 and words[-1].casefold().strip(".,") not in _SUFFIXES:
+        return len(words) - capitals, len(words)
     begins_with_particle = words[0] in PARTICLES - _JOINING
     if family_first or begins_with_particle or family_leads("".join(words)):
         end = 1
@@ -122,7 +125,7 @@ def _family_words(words: list[str], family_first: bool) -> tuple[int, int]:
 def _leading_capitals(words: list[str]) -> int:
     """How many words lead in capitals when the others are not: "LEFÈVRE Élodie" gives 1, else 0."""
     count = 0
-    while count < len(words) and words[count].isupper():
+    while count < len(words) and _is_raised(words[count]):
         count += 1
     long_enough = sum(character.isalpha() for character in "".join(words[:count])) >= 3
     rest_is_plain = count < len(words) and not any(word.isupper() and len(word) > 2 for word in words[count:])
@@ -130,9 +133,14 @@ def _leading_capitals(words: list[str]) -> int:
     return count if count and long_enough and rest_is_plain and not is_initials else 0
 
 
+def _is_raised(word: str) -> bool:
+    """Whether a word is in capitals, if only from its second part on: HORVAT, McDONALD, d'ANGELO."""
+    return word.isupper() or (len(word) > 3 and word[-3:].isalpha() and word[-3:].isupper())
+
+
 def _is_particle(word: str) -> bool:
     plain = word.translate(_ALIKE)
-    return plain in PARTICLES or (plain.casefold() in PARTICLES and plain.casefold() not in _LOWER_ONLY)
+    return plain in PARTICLES or (plain.casefold() in PARTICLES and plain.casefold() not in LOWER_ONLY)
 
 
 @lru_cache(maxsize=65536)

@@ -2,30 +2,39 @@
 
 from __future__ import annotations
 
-import collections.abc
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from onsite.problems import Problem
-from onsite.roster.columns import Mapping, cell, find_columns, letter
+from onsite.roster.capitals import InCapitals, with_capitals
+from onsite.roster.columns import Mapping, find_columns
 from onsite.roster.consent_columns import said_together
+from onsite.roster.consent_headings import forbids
+from onsite.roster.consent_questions import ConsentQuestion, question_about
 from onsite.roster.entry import Entry, Notice, shown
+from onsite.roster.maps import Map
 from onsite.roster.names import displayed, fold, full_name, other_part, split_name
-from onsite.roster.table import Row, Table, read_table
+from onsite.roster.table import Row, Table, cell, letter, read_table
+from onsite.roster.totals import RowKind, row_kind
 
 _PLAIN = ("key", "group", "role", "email", "phone", "slot", "note", "spoken")
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a file holds: `entries` in the order of the file, how they were read, and the notices by row."""
+    """What a file holds: `entries` in the order of the file, how they were read, and the notices by row.
+
+    `questions` are about consent: while there are any, the list must not be loaded.
+    """
 
     entries: tuple[Entry, ...]
     mapping: Mapping
     notices: tuple[Notice, ...]
     table: Table
+    questions: tuple[ConsentQuestion, ...] = ()
+    capitals: InCapitals = field(default_factory=InCapitals)
 
     @property
     def fields(self) -> frozenset[str]:
@@ -44,16 +53,22 @@ class Reading:
 
 
 def read_roster(
-    path: Path, sheet: str | None = None, mapping: collections.abc.Mapping[str, str] | None = None
+    path: Path,
+    sheet: str | None = None,
+    maps: Iterable[Map] = (),
+    remembered: Iterable[Map] = (),
+    capitals: str = "",
 ) -> Reading:
-    """Reads a client's list. `mapping` is field -> column, by hand; see `find_columns`.
+    """Reads a client's list. `maps` are (field, column) by hand, `remembered` those of earlier lists; see
+    `find_columns`. `capitals` is what to do with names in capitals; empty where nobody said.
 
     Raises Problem when the file cannot be read, has no column of names, or holds nobody.
     """
     table = read_table(path, sheet)
     file = shown(Path(path).name)
-    columns, notices = find_columns(table, mapping, file)
+    columns, notices = find_columns(table, maps, file, remembered)
     entries, refused = _entries(table, columns)
+    entries, in_capitals = with_capitals(entries, capitals)
     kept, doubles = _without_doubles(entries)
     if not kept:
         first = f"; row {refused[0].row}: {refused[0].text}" if refused else ""
@@ -62,35 +77,72 @@ def read_roster(
         *_about_file(table),
         *notices,
         *_about_order(table, columns),
+        *in_capitals.notices,
         *_about_consents(table, columns),
+        *_about_remarks(table, columns),
         *refused,
         *doubles,
         *_about_names(kept),
         *_about_keys(kept, columns),
     ]
     told.sort(key=lambda notice: notice.row)
-    return Reading(tuple(kept), columns, tuple(told), table)
+    return Reading(tuple(kept), columns, tuple(told), table, _questions(table, columns, kept), in_capitals)
+
+
+def _questions(table: Table, mapping: Mapping, entries: Sequence[Entry]) -> tuple[ConsentQuestion, ...]:
+    rows = {row.number: row for row in table.rows}
+    return tuple(
+        question_about(
+            asked,
+            mapping.headings,
+            [(entry.name, cell(rows[entry.row], asked.column)) for entry in entries],
+        )
+        for asked in mapping.asked
+    )
 
 
 def _entries(table: Table, mapping: Mapping) -> tuple[list[Entry], list[Notice]]:
-    headings = next(row for row in table.rows if row.number == mapping.heading_row)
+    headings = [row.cells for row in table.rows if mapping.first_row <= row.number <= mapping.heading_row]
+    totals = _totals(table, mapping)
     entries: list[Entry] = []
     notices: list[Notice] = []
     for row in table.rows:
+        listed = shown(" · ".join(filter(None, row.cells)))
         if row.number <= mapping.heading_row:
             continue
-        if row.cells == headings.cells:
+        if row.cells in headings:
             notices.append(Notice(row.number, "the headings once more, skipped"))
+        elif totals.get(row.number) is RowKind.TOTAL:
+            notices.append(Notice(row.number, f"a total and not a person, left out: {listed}"))
         elif len(row.cells) > len(mapping.headings):
             notices.append(_too_long(row, table, mapping))
         else:
             entry = _entry(row, mapping)
-            if entry.name:
-                entries.append(entry)
-            else:
-                listed = shown(" · ".join(filter(None, row.cells)))
+            if not entry.name:
                 notices.append(Notice(row.number, f"no name; the row holds: {listed}", refused=True))
+                continue
+            entries.append(entry)
+            if totals.get(row.number) is RowKind.DOUBTFUL:
+                text = f"may be a total and is kept as a person: {listed}; if it is one, take the row out"
+                notices.append(Notice(row.number, text))
     return entries, notices
+
+
+def _totals(table: Table, mapping: Mapping) -> dict[int, RowKind]:
+    """The rows that may count the people and be nobody, by number."""
+    rows = [row for row in table.rows if row.number > mapping.heading_row]
+    names = [column for field, column in mapping.columns if field in ("name", "given", "family")]
+    named = [any(cell(row, column) for column in names) for row in rows]
+    lettered = any(character.isalpha() for row in rows for column in names for character in cell(row, column))
+    kinds: dict[int, RowKind] = {}
+    at_end = True
+    for place in range(len(rows) - 1, -1, -1):
+        above = {place, sum(named[:place]), len({row.cells for row in rows[:place]})} if at_end else ()
+        kind = row_kind(rows[place].cells, above, at_end, named[place] and lettered)
+        at_end = at_end and kind is RowKind.TOTAL
+        if kind is not RowKind.PERSON:
+            kinds[rows[place].number] = kind
+    return kinds
 
 
 def _too_long(row: Row, table: Table, mapping: Mapping) -> Notice:
@@ -208,6 +260,28 @@ def _about_consents(table: Table, mapping: Mapping) -> list[Notice]:
         return []
     listed = ", ".join(map(str, rows[:20])) + (" …" if len(rows) > 20 else "")
     return [Notice(0, f"columns about consent disagree; the stricter counts: {len(rows)} (rows {listed})")]
+
+
+def _about_remarks(table: Table, mapping: Mapping) -> list[Notice]:
+    """Who must not be published must not hide among the remarks."""
+    consents = {one.column for one in mapping.consents} | {one.column for one in mapping.asked}
+    names = {
+        column for field, column in mapping.columns if field in ("key", "name", "given", "family", "email")
+    }
+    remarks = [
+        (row.number, text)
+        for row in table.rows
+        if row.number > mapping.heading_row
+        for column, text in enumerate(row.cells)
+        if column not in consents | names and " " in text and forbids(text)
+    ]
+    if not remarks:
+        return []
+    listed = "; ".join(f"row {number}: {shown(text)}" for number, text in remarks[:10])
+    listed += " …" if len(remarks) > 10 else ""
+    return [
+        Notice(0, f"remarks that may be about consent and are not read as such: {len(remarks)} ({listed})")
+    ]
 
 
 def _about_names(entries: Sequence[Entry]) -> list[Notice]:

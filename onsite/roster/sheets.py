@@ -19,9 +19,12 @@ _MOST_MEMORY = 2 * 2**30
 
 
 class Answer(TypedDict, total=False):
-    """`rows` of text from row 1 of `sheet`, and all `sheets`; or why not."""
+    """`rows` of text from row 1 of `sheet`, and all `sheets`; or why not. `merged` are the cells that were
+    merged into one: first row, first column, last row, last column, from 0; absent where the format does not
+    tell."""
 
     rows: list[list[str]]
+    merged: list[list[int]]
     sheet: str
     sheets: list[str]
     locked: bool
@@ -57,7 +60,13 @@ def _sheet(sheet: Any, widest: int) -> Answer:
     if last >= widest:
         return {"columns": last + 1}
     rows = [[""] * left + [cell_text(cell) for cell in row] for row in sheet.to_python()]
-    return {"rows": [[] for _ in range(top)] + rows} if any(any(row) for row in rows) else {}
+    if not any(any(row) for row in rows):
+        return {}
+    answer: Answer = {"rows": [[] for _ in range(top)] + rows}
+    ranges = sheet.merged_cell_ranges  # None for a format that is not asked for them
+    if ranges is not None:
+        answer["merged"] = [[*first, *last] for first, last in ranges]
+    return answer
 
 
 def cell_text(cell: object) -> str:

@@ -48,7 +48,8 @@ class Table:
 
     `blank` counts the rows without text between them. `sheet` and `sheets` are empty for a text list,
     `encoding` and `delimiter` for a workbook; `delimiter` is also empty when a line is one cell.
-    `certain` is False when the encoding was chosen by which letters are likelier.
+    `certain` is False when the encoding was chosen by which letters are likelier. `merged` are the cells of a
+    workbook that were merged into one: (row from 1, first column, last column, both from 0).
     """
 
     rows: tuple[Row, ...]
@@ -58,6 +59,22 @@ class Table:
     encoding: str = ""
     delimiter: str = ""
     certain: bool = True
+    merged: tuple[tuple[int, int, int], ...] = ()
+
+
+def cell(row: Row, column: int) -> str:
+    """The cell of a row in a column from 0, empty beyond its end."""
+    return row.cells[column] if column < len(row.cells) else ""
+
+
+def letter(column: int) -> str:
+    """The letter of a column from 0, as a spreadsheet shows it: 0 is A, 26 is AA."""
+    text = ""
+    column += 1
+    while column:
+        column, rest = divmod(column - 1, 26)
+        text = chr(ord("A") + rest) + text
+    return text
 
 
 def read_table(path: Path, sheet: str | None = None) -> Table:
@@ -70,9 +87,10 @@ def read_table(path: Path, sheet: str | None = None) -> Table:
     file = shown(path.name)
     data = _bytes(path, file)
     if is_workbook(data):
-        cells, chosen, sheets = read_workbook(data, file, sheet, WIDEST)
-        table = _table(cells, file)
-        return Table(table.rows, table.blank, chosen, sheets)
+        book = read_workbook(data, file, sheet, WIDEST)
+        table = _table(book["rows"], file)
+        merged = tuple((top + 1, left, right) for top, left, _, right in book.get("merged", ()))
+        return Table(table.rows, table.blank, book["sheet"], tuple(book["sheets"]), merged=merged)
     _refuse_other_kinds(data, file)
     decoded = decode(data)
     if decoded is None:

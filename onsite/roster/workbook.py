@@ -26,10 +26,8 @@ def is_workbook(data: bytes) -> bool:
     return data.startswith((_ZIP, _COMPOUND))
 
 
-def read_workbook(
-    data: bytes, file: str, sheet: str | None, widest: int
-) -> tuple[list[list[str]], str, tuple[str, ...]]:
-    """(rows from row 1, the sheet read, all sheets) of a workbook; without `sheet` the first that has cells.
+def read_workbook(data: bytes, file: str, sheet: str | None, widest: int) -> Answer:
+    """The rows from row 1, the sheet read and all sheets; without `sheet` the first that has cells.
 
     Raises Problem for a damaged or locked workbook, an unknown sheet, or one with more than `widest` columns.
     """
@@ -41,14 +39,13 @@ def read_workbook(
         raise Problem(f"{file} is a damaged workbook, or none at all{reason}", _SAVE_AGAIN)
     if "columns" in answer:
         raise too_wide(file, answer["columns"], widest)
-    sheets = tuple(answer["sheets"])
-    if sheet is not None and sheet not in sheets:
-        listed = ", ".join(shown(name) for name in sheets)
+    if sheet is not None and sheet not in answer["sheets"]:
+        listed = ", ".join(shown(name) for name in answer["sheets"])
         raise Problem(f"{file} has no sheet {shown(sheet)}", f"Sheets in it: {listed}.")
     if "rows" not in answer:
         where = f", sheet {shown(sheet)}," if sheet is not None else ""
         raise Problem(f"{file}{where} is empty", "Is it the right file or sheet?")
-    return answer["rows"], answer["sheet"], sheets
+    return answer
 
 
 def too_wide(file: str, columns: int, widest: int) -> Problem:

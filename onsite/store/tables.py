@@ -46,8 +46,8 @@ def _json(default: type) -> Any:
 
 
 class Meta(SQLModel, table=True):
-    """Facts about the database itself: `schema_version`, `shoot_mark`, `matched_event`; and the folder that
-    each station watches: `watched <station>`."""
+    """Facts about the database itself: `schema_version`, `shoot_mark`, `matched_event`; the folder that each
+    station watches: `watched <station>`; and how the client's list is read: `list decisions`."""
 
     key: str = Field(primary_key=True)
     value: str

@@ -15,12 +15,12 @@ def table(*rows: str, sheet: str = "") -> Table:
 
 def found(*rows: str, **by_hand: str) -> dict[str, str]:
     """Field -> heading."""
-    mapping, _ = find_columns(table(*rows), by_hand)
+    mapping, _ = find_columns(table(*rows), by_hand.items())
     return {field: mapping.headings[column] for field, column in mapping.columns}
 
 
 def notices(*rows: str, **by_hand: str) -> tuple[Notice, ...]:
-    return find_columns(table(*rows), by_hand)[1]
+    return find_columns(table(*rows), by_hand.items())[1]
 
 
 def test_usual_headings() -> None:
@@ -109,7 +109,7 @@ def test_without_any_usual_heading_the_first_row_is_told() -> None:
 )
 def test_a_wrong_map_is_refused(by_hand: dict[str, str], says: str) -> None:
     with pytest.raises(Problem, match=says):
-        find_columns(table("Name|Choir|Mail|Mail", "Ann|Altos|a|b"), by_hand)
+        find_columns(table("Name|Choir|Mail|Mail", "Ann|Altos|a|b"), by_hand.items())
 
 
 def test_a_workbooks_column_without_a_heading_has_its_letter() -> None:
@@ -128,13 +128,22 @@ def test_a_value_beyond_the_end_of_a_row_is_empty() -> None:
     assert mapping.value(Row(2, ("Ann",), 1), "email") == ""
 
 
-def test_a_column_that_may_be_about_consent_is_told_and_not_taken() -> None:
-    rows = ("Name|GDPR", "Ann Lee|yes")
-    assert "consent" not in found(*rows)
-    assert any("GDPR may be about consent" in notice.text for notice in notices(*rows))
-    assert not any(
-        "about consent" in notice.text for notice in notices("Name|Consent|GDPR", "Ann Lee|yes|yes")
-    )
+def test_a_column_that_may_be_about_consent_is_asked_about_and_not_taken() -> None:
+    mapping, _ = find_columns(table("Name|GDPR", "Ann Lee|yes"))
+    assert "consent" not in mapping.fields
+    assert [(one.heading, one.fields) for one in mapping.asked] == [
+        ("GDPR", ("consent", "no-consent", "other"))
+    ]
+    assert not find_columns(table("Name|Consent|GDPR", "Ann Lee|yes|yes"))[0].asked
+
+
+def test_a_column_without_answers_is_told() -> None:
+    rows = ("Name|Photo|Do not film", "Ann Lee|a.jpg|")
+    mapping, told = find_columns(table(*rows))
+    assert not mapping.asked
+    assert "Photo may be about consent and is kept beside; if it is: --map consent=Photo" in told[0].text
+    assert "--map no-consent='Do not film' (" in told[1].text
+    assert "--map consent=" not in told[1].text
 
 
 def test_a_heading_that_means_the_opposite_is_consent_and_told() -> None:
@@ -152,9 +161,9 @@ def test_all_columns_about_consent_count_and_are_kept_as_they_are() -> None:
     assert "2 columns about consent, the stricter counts" in told[0].text
 
 
-def test_by_hand_one_column_agrees_and_those_that_forbid_still_count() -> None:
+def test_beside_a_column_mapped_by_hand_all_others_about_consent_still_count() -> None:
     rows = ("Name|Do not publish|Publish|School says", "Ann Lee||yes|yes")
-    mapping, _ = find_columns(table(*rows), {"consent": "School says"})
-    assert [one.heading for one in mapping.consents] == ["School says", "Do not publish"]
-    mapping, _ = find_columns(table(*rows), {"consent": "School says", "note": "Do not publish"})
-    assert [one.heading for one in mapping.consents] == ["School says"]
+    mapping, _ = find_columns(table(*rows), [("consent", "School says")])
+    assert [one.heading for one in mapping.consents] == ["School says", "Do not publish", "Publish"]
+    mapping, _ = find_columns(table(*rows), [("consent", "School says"), ("note", "Do not publish")])
+    assert [one.heading for one in mapping.consents] == ["School says", "Publish"]

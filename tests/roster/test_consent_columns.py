@@ -12,40 +12,9 @@ from onsite.roster.consent_columns import (
     Sense,
     answer_under,
     said_together,
-    sense_of,
 )
 
 YES, NO, UNCLEAR, UNKNOWN = Consent.YES, Consent.NO, Consent.UNCLEAR, Consent.UNKNOWN
-
-
-@pytest.mark.parametrize(
-    ("heading", "sense"),
-    [
-        ("Consent", Sense.AGREES),
-        ("Publish? (yes/no)", Sense.AGREES),
-        ("Veröffentlichung", Sense.AGREES),
-        ("Do not publish", Sense.FORBIDS),
-        ("DO NOT PUBLISH!", Sense.FORBIDS),
-        ("Don’t publish", Sense.FORBIDS),
-        ("No publication", Sense.FORBIDS),
-        ("Not to be published", Sense.FORBIDS),
-        ("No photos (internet)", Sense.FORBIDS),
-        ("Opt-out", Sense.FORBIDS),
-        ("Nicht veröffentlichen", Sense.FORBIDS),
-        ("Keine Veröffentlichung", Sense.FORBIDS),
-        ("Ne pas publier", Sense.FORBIDS),
-        ("No publicar", Sense.FORBIDS),
-        ("Consent (not for the web)", Sense.DOUBTFUL),
-        ("Parents do not consent", Sense.DOUBTFUL),
-        ("Darf auf keinen Fall veröffentlicht werden", Sense.DOUBTFUL),
-        ("GDPR", None),
-        ("Release no.", None),
-        ("Notes", None),
-        ("Not vegetarian", None),
-    ],
-)
-def test_what_a_yes_under_a_heading_means(heading: str, sense: Sense | None) -> None:
-    assert sense_of(heading) is sense
 
 
 @pytest.mark.parametrize(
@@ -56,11 +25,6 @@ def test_what_a_yes_under_a_heading_means(heading: str, sense: Sense | None) -> 
 )  # fmt: skip
 def test_what_an_answer_under_do_not_publish_says(text: str, says: Consent) -> None:
     assert answer_under(Sense.FORBIDS, text) is says
-
-
-def test_under_a_heading_that_is_not_known_word_for_word_nothing_is_a_yes() -> None:
-    assert answer_under(Sense.DOUBTFUL, "no") is UNCLEAR
-    assert answer_under(Sense.DOUBTFUL, "yes") is NO
 
 
 CONSENT = ConsentColumn(1, "Consent", Sense.AGREES, expected=True)

@@ -3,7 +3,7 @@
 import pytest
 
 from onsite.roster.entry import FIELDS
-from onsite.roster.headings import WORDS, is_name_heading, may_be_consent, recognise
+from onsite.roster.headings import WORDS, is_name_heading, recognise
 
 
 @pytest.mark.parametrize(
@@ -86,13 +86,3 @@ def test_every_field_has_headings_and_no_heading_means_two_things() -> None:
 def test_columns_that_hold_names() -> None:
     assert is_name_heading("Vorname")
     assert not is_name_heading("Klasse")
-
-
-@pytest.mark.parametrize("heading", ["Do not publish", "GDPR", "Photos?", "Datenschutz (unterschrieben)"])
-def test_a_heading_that_may_be_about_consent(heading: str) -> None:
-    assert may_be_consent(heading)
-
-
-@pytest.mark.parametrize("heading", ["T-shirt", "Bus", "", "Teacher", "Rehearsal room"])
-def test_a_heading_that_is_not_about_consent(heading: str) -> None:
-    assert not may_be_consent(heading)

@@ -12,7 +12,7 @@ from onsite.roster.read import Reading, columns_used, read_roster
 def reading(folder: Path, text: str, **mapping: str) -> Reading:
     path = folder / "list.csv"
     path.write_bytes(text.encode())
-    return read_roster(path, mapping=mapping)
+    return read_roster(path, maps=mapping.items())
 
 
 def told(found: Reading) -> str:

@@ -1,0 +1,238 @@
+"""What the heading of a column says of consent, and which sense a yes under it has as far as words tell.
+
+Only a heading that is known word for word is read by itself. Every other heading that plausibly concerns
+consent is for a person to answer (`onsite.roster.consent_questions`): here it is only said which sense is
+likelier, so that the likelier answer is proposed. The words are common practice, no source, from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from enum import StrEnum
+from functools import cache, lru_cache
+from itertools import pairwise
+
+from onsite.roster.headings import heading_words, is_qualifier, recognise, without_brackets
+
+
+class Leaning(StrEnum):
+    """Which sense a heading has."""
+
+    AGREES = "agrees"
+    """Known word for word: a yes means that the person may be published."""
+    FORBIDS = "forbids"
+    """Known word for word: a yes means that the person must not be published."""
+    LIKELY_AGREES = "likely agrees"
+    LIKELY_FORBIDS = "likely forbids"
+    EITHER = "either"
+    """About consent, with two denials or a condition: "no objection", "photos only in print"."""
+    VAGUE = "vague"
+    """May be about anything, and so about consent: "Status", "Signed", no heading at all."""
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+_FORBIDS = """
+    do not publish; don't publish; dont publish; not publish; not to be published; must not be published;
+    may not be published; cannot be published; not for publication; not publishable; no publication;
+    no publishing; no photos; no photo; no pictures; no images; no photo consent; no consent; no permission;
+    no photo permission; no release; opt out; opted out; opt out photos; photo opt out; publication ban;
+    nicht veröffentlichen; nicht zu veröffentlichen; darf nicht veröffentlicht werden; keine veröffentlichung;
+    veröffentlichung untersagt; veröffentlichung verboten; veröffentlichungsverbot; veröffentlichungssperre;
+    keine fotos; kein foto; keine bilder; keine einwilligung; keine zustimmung; keine fotoerlaubnis;
+    fotoverbot; fotosperre; bildsperre; sperrvermerk; widerspruch; widersprochen; ne pas publier;
+    pas de publication; publication interdite; pas de photo; pas de photos; refus de publication;
+    opposition à la publication; no publicar; sin publicación; sin autorización; sin consentimiento;
+    no autorizado; non pubblicare; senza consenso; non pubblicabile; não publicar; sem autorização;
+    niet publiceren; geen publicatie; geen toestemming; geen foto; geen foto's; ej publicering; publicera ej;
+    publicera inte; får ej publiceras; nie publikować; bez zgody; brak zgody; nezveřejňovat; bez souhlasu;
+    не публиковать; без согласия; να μη δημοσιευτεί; yayınlanmasın; ei julkaista; ei saa julkaista"""
+
+_DENYING = _words(
+    """
+    no not don dont doesn doesnt didn didnt cannot never neither nor without none nope against nicht nein
+    kein keine keinen keiner keinem keines nie niemals ohne gegen fehlt fehlend ne pas sans non jamais
+    aucun aucune contre manque manquant sin nunca contra falta senza mai contro manca nao sem nunca niet
+    nee geen nooit zonder tegen inte ej nej inget ingen inga aldrig utan mot saknas nie nigdy bez brak
+    przeciw zadnych zaden ne nikdy proti zadne chybi ikke нет не без против μη μην δεν οχι ei degil hayir
+    missing lacking pending outstanding expired lapsed stop ban banned lock locked hide hidden avoid omit
+    anonymous anonym ausstehend"""
+)
+"""Words that deny, folded."""
+
+_REFUSING = _words(
+    """
+    refus oposi nefot afgewez unerwunsch declin withh denied denial reject object oppos forbid forbad
+    prohib block exclu revok withdr restrict sperr verbot untersag verweig widerspr widerruf abgelehn
+    ablehn ausgeschl ausschl interdi retir rechaz deneg proib impedid opone vietat vieta rifiut negat
+    negad recus weiger bezwaar verbod verbied avvag nekad forbj forbud motsatt invand odmow odmaw sprzeciw
+    zakaz zabron odmit nesouhl zamit namit nezverej unpublish nichtver dissent nonconsent optout optedout
+    отказ запре αρνησ reddi yasak"""
+)
+"""Beginnings of words that refuse, folded; German puts them within a word."""
+
+_CLEAR_ALONE = _words("ban banned lock locked hide hidden nein stop")
+"""Denying words that may be a whole heading; "No" is a number, and "Missing" may be anything."""
+
+_WITHIN_A_WORD = 5
+"""Letters from which a beginning of a word is looked for within words, too."""
+
+_PERMISSION = _words(
+    """
+    consent consens permission permit einwillig einverst zustimm erlaub freigabe bildrecht autoris autoriz
+    authoris authoriz permiso permess liberatoria toestemm samtyck tillstand zgod souhlas wizerun συγκαταθ
+    συναιν соглас разреш suostum samtykk optin privacy gdpr datenschutz dsgvo rgpd rodo kvkk release agree
+    autorizz beeldrecht portretrecht 同意 동의"""
+)
+"""Beginnings of words about what somebody allows, though not surely the publishing."""
+
+_PICTURE = _words(
+    """
+    photo foto fotky fotek picture image imagen imagem immagin publi pubbl veroffentl zverejn julkai yayin
+    δημοσι φωτο публик website internet homepage yearbook jahrbuch zdjec snimk snimek fotograf video beeld
+    bilder newsletter brochure broschure prensa presse webseite"""
+)
+"""Beginnings of words about pictures and where they are shown."""
+
+_PICTURE_WORDS = _words("web bild film press media medien social online izin onay droitalimage www")
+
+_CONDITIONS = _words(
+    """
+    only if unless except but until nur wenn ausser aber bis seulement uniquement sauf mais jusqu solo
+    solamente salvo excepto pero soltanto eccetto tranne apenas somente exceto alleen behalve maar bara
+    endast utom men tylko oprocz ale jen pouze krome jenom"""
+)
+_BRACKETED = re.compile(r"\(([^)]*)\)|\[([^\]]*)\]")
+_YES_WORDS = _words("yes y ja j oui o si s sim tak t ano a ναι да evet kylla true")
+_NO_WORDS = _words("no n nein non nao nie ne nee nej ei nei οχι нет hayir false")
+_BETWEEN_ANSWERS = _words("or oder ou of eller lub nebo")
+_VAGUE = _words(
+    """
+    status ok okay agreed signed form slip returned answer response reply checked allowed approved
+    permitted accepted consented decision einverstanden unterschrieben erlaubt genehmigt rucklauf antwort
+    formular zettel accord signe autorise formulaire reponse firmado acuerdo respuesta formulario firmato
+    accordo risposta modulo assinado acordo resposta akkoord getekend antwoord formulier godkand svar
+    blankett podpisane odpowiedz formularz podepsano odpoved formular"""
+)
+_FILLING = _words(
+    """
+    the a an of for to in on and or by from with my our this that is are be been has have given i we do
+    does use using parent parents guardian guardians family child children kid kids adult all any der die
+    das den des dem ein eine zu zum zur im in am an auf von fur mit und oder ist sind wird eltern kind le
+    les un une du d l au aux et ou pour par avec est parents enfant el los las lo un una del al y o por
+    para con es padres hijo hijos il gli i e di da per con genitori figlio dos das em no na os as pais
+    filho het een van voor met en ouders kind en ett av till for med och foraldrar barn na do z w i dla od
+    rodzice dziecko s v k pro od rodice dite required optional pflicht pflichtfeld"""
+)
+
+
+@lru_cache(maxsize=4096)
+def leaning_of(heading: str) -> Leaning | None:
+    """Which sense a yes under this heading has; None where it is about something else."""
+    heading = heading[:600]
+    whole = _without_answers(heading_words(re.sub(r"[()\[\]]", " ", heading)))
+    known = _known(whole)
+    if known is None and _brackets_add_nothing(heading):
+        known = _known(_without_answers(heading_words(without_brackets(heading))))
+    if known is not None:
+        return known
+    words = _without_number(whole, heading)
+    denials = _denials(words)
+    if is_permission(words) or is_picture(words):
+        if denials > 1 or not _CONDITIONS.isdisjoint(words):
+            return Leaning.EITHER
+        return Leaning.LIKELY_FORBIDS if denials else Leaning.LIKELY_AGREES
+    rest = [word for word in words if not _is_filling(word)]
+    if any(_refuses(word) or word in _CLEAR_ALONE for word in rest) and all(map(_denies, rest)):
+        return Leaning.LIKELY_FORBIDS if denials == 1 else Leaning.EITHER
+    is_vague = all(word in _VAGUE for word in rest) if rest else not words
+    return Leaning.VAGUE if is_vague and recognise(heading) is None else None
+
+
+def forbids(text: str) -> bool:
+    """Whether a text is known or likely to say that somebody must not be published: "no photos please"."""
+    return len(text) <= 200 and leaning_of(text) in (Leaning.FORBIDS, Leaning.LIKELY_FORBIDS)
+
+
+def is_permission(words: Sequence[str]) -> bool:
+    """Whether folded words are about what somebody allows."""
+    return any(stem in word for word in ("".join(words), *words) for stem in _PERMISSION)
+
+
+def is_picture(words: Sequence[str]) -> bool:
+    """Whether folded words are about pictures or where they are shown."""
+    return any(word in _PICTURE_WORDS or any(stem in word for stem in _PICTURE) for word in words)
+
+
+def is_only_about_permission(heading: str) -> bool:
+    """Whether a heading is about allowing something named that is no picture: "Swimming permission"."""
+    words = heading_words(heading)
+    named = any(not (_is_filling(word) or _is_permission_word(word) or word in _VAGUE) for word in words)
+    return named and not is_picture(words)
+
+
+def _is_permission_word(word: str) -> bool:
+    return any(word.startswith(stem) for stem in _PERMISSION)
+
+
+def _known(words: tuple[str, ...]) -> Leaning | None:
+    if "".join(words) in _forbidding():
+        return Leaning.FORBIDS
+    return Leaning.AGREES if recognise(" ".join(words)) == "consent" else None
+
+
+@cache
+def _forbidding() -> frozenset[str]:
+    return frozenset("".join(heading_words(text)) for text in _FORBIDS.split(";"))
+
+
+def _without_answers(words: tuple[str, ...]) -> tuple[str, ...]:
+    """The words without a list of the answers at the end or the beginning: "Consent yes/no"."""
+    for turn in (1, -1):
+        turned = words[::-turn]
+        run = 0
+        while run < len(turned) and turned[run] in _YES_WORDS | _NO_WORDS | _BETWEEN_ANSWERS:
+            run += 1
+        found = set(turned[:run])
+        if found & _YES_WORDS and found & _NO_WORDS:
+            words = turned[run:][::-turn]
+    return words
+
+
+def _brackets_add_nothing(heading: str) -> bool:
+    """Whether what stands in brackets lists the answers or what is asked: "(yes/no)", "(photos)"."""
+    found = " ".join("".join(pair) for pair in _BRACKETED.findall(heading))
+    inside = _without_answers(heading_words(found))
+    return not any(map(_denies, inside)) and all(
+        _is_filling(word) or is_picture((word,)) or recognise(word) == "consent" for word in inside
+    )
+
+
+def _without_number(words: tuple[str, ...], heading: str) -> tuple[str, ...]:
+    """The words without a "No." that stands for "number"."""
+    if words and words[-1] == "no" and heading.rstrip().endswith("."):
+        return words[:-1]
+    return words[1:] if words[:2] == ("no", "of") or re.match(r"\s*no\.", heading, re.IGNORECASE) else words
+
+
+def _denials(words: Sequence[str]) -> int:
+    """How many times the words deny; French "ne … pas" and "opt out" deny once."""
+    denials = sum(map(_denies, words))
+    if "ne" in words and {"pas", "jamais", "aucun", "aucune"} & set(words):
+        denials -= 1
+    return denials + any(first in ("opt", "opted") and then == "out" for first, then in pairwise(words))
+
+
+def _denies(word: str) -> bool:
+    return word in _DENYING or _refuses(word)
+
+
+def _refuses(word: str) -> bool:
+    return any(stem in word if len(stem) >= _WITHIN_A_WORD else word.startswith(stem) for stem in _REFUSING)
+
+
+def _is_filling(word: str) -> bool:
+    return word in _FILLING or is_qualifier(word) or word.isdigit()

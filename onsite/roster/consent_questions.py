@@ -1,0 +1,107 @@
+"""The questions that a list leaves open about consent: what each answer would mean for its people."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from onsite.problems import Problem
+from onsite.roster.consent import Consent
+from onsite.roster.consent_columns import answer_under
+from onsite.roster.consent_found import AskedColumn
+from onsite.roster.consent_headings import Leaning
+from onsite.roster.entry import shown
+from onsite.roster.maps import OTHER, SENSES, map_option
+from onsite.roster.table import letter
+
+CONSENT_WORDS = {
+    Consent.YES: "may be published",
+    Consent.NO: "must not be published",
+    Consent.UNCLEAR: "not clear",
+    Consent.UNKNOWN: "not said",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ConsentAnswer:
+    """One answer: the column is mapped to `field` by the command-line `option`.
+
+    `counts` are the people for whom it then says what; `examples` one for each, "Ana Horvat: yes". Both are
+    empty for the answer that the column is not about consent.
+    """
+
+    field: str
+    option: str
+    counts: Mapping[Consent, int]
+    examples: Mapping[Consent, str]
+
+    def __str__(self) -> str:
+        if self.field == OTHER:
+            return "it is not about consent, and is kept as it is"
+        told = ", ".join(
+            f"{self.counts[said]} {CONSENT_WORDS[said]}" + self._example(said)
+            for said in Consent
+            if self.counts.get(said)
+        )
+        return f"{SENSES[self.field]}: {told}"
+
+    def _example(self, said: Consent) -> str:
+        return f" ({self.examples[said]})" if said in self.examples else ""
+
+
+@dataclass(frozen=True, slots=True)
+class ConsentQuestion:
+    """What a yes in a column means; `column` is its letter, `answers` the possible ones, likelier first."""
+
+    column: str
+    heading: str
+    leaning: Leaning
+    answers: tuple[ConsentAnswer, ...]
+
+    @property
+    def text(self) -> str:
+        """What is asked, and why."""
+        where = f"{shown(self.heading)} (column {self.column})"
+        if self.leaning is Leaning.LIKELY_FORBIDS:
+            return f"{where} seems to say who must not be published, in words that are not known"
+        if self.leaning is Leaning.EITHER:
+            return f"{where} is about consent, and its heading can be read both ways"
+        return f"{where} may say who may be published, and its heading does not say what a yes means"
+
+
+def question_about(
+    asked: AskedColumn, headings: Sequence[str], cells: Sequence[tuple[str, str]]
+) -> ConsentQuestion:
+    """The question about a column; `cells` are (name, text) of each person."""
+    answers = tuple(_answer(name, map_option(name, asked.column, headings), cells) for name in asked.fields)
+    return ConsentQuestion(letter(asked.column), asked.heading, asked.leaning, answers)
+
+
+def _answer(name: str, option: str, cells: Sequence[tuple[str, str]]) -> ConsentAnswer:
+    if name == OTHER:
+        return ConsentAnswer(name, option, {}, {})
+    counts: Counter[Consent] = Counter()
+    examples: dict[Consent, str] = {}
+    for person, text in cells:
+        said = answer_under(SENSES[name], text)
+        counts[said] += 1
+        if said is not Consent.UNKNOWN:
+            examples.setdefault(said, f"{shown(person)}: {shown(text, 40)}")
+    return ConsentAnswer(name, option, counts, examples)
+
+
+def refuse_open(questions: Sequence[ConsentQuestion], file: str) -> Problem:
+    """The refusal of a list whose columns about consent nobody has explained yet."""
+    first = questions[0]
+    more = len(questions) - 1
+    others = f", and {more} more column{'s' if more > 1 else ''} to answer for" if more else ""
+    ways = " or ".join(f"{answer.option} ({_short(answer)})" for answer in first.answers)
+    return Problem(
+        f"{file}: {first.text}{others}. Nothing was loaded.",
+        f"Add {ways}; --dry-run shows what each would mean.",
+    )
+
+
+def _short(answer: ConsentAnswer) -> str:
+    return "not about consent" if answer.field == OTHER else str(SENSES[answer.field])

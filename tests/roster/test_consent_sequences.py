@@ -1,0 +1,115 @@
+"""No sequence of lists, mappings and corrections makes a yes of a no, or of what nobody answered."""
+
+from __future__ import annotations
+
+import csv
+import tempfile
+from pathlib import Path
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sqlmodel import select
+
+from onsite.checkin.correct import correct
+from onsite.problems import Problem
+from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent_columns import Sense, answer_under
+from onsite.roster.load import load
+from onsite.store.settings import Settings
+from onsite.store.shoot import Shoot, create_shoot
+from onsite.store.tables import Person
+
+PEOPLE = ("K-1", "K-2", "K-3")
+COLUMNS = {
+    "Consent": Sense.AGREES,
+    "Publish (yes/no)": Sense.AGREES,
+    "Do not publish": Sense.FORBIDS,
+    "Keine Fotos": Sense.FORBIDS,
+    "Consent refused": Sense.FORBIDS,
+    "Sin fotos": Sense.FORBIDS,
+    "Blocked": Sense.FORBIDS,
+}
+"""What a yes under each heading means; a speaker of the language knows, the program may not."""
+
+_texts = st.sampled_from(
+    ["", "", "yes", "no", "ja", "nein", "x", "?", "yes, not online", "no problem", "refused"]
+)
+_fields = st.sampled_from([None, None, "consent", "no-consent", "other", "note"])
+
+
+@st.composite
+def a_list(draw: st.DrawFn) -> tuple[dict[str, tuple[str, ...]], list[tuple[str, str]]]:
+    """The columns of a list, each with a text for each person, and what is mapped by hand."""
+    headings = draw(st.lists(st.sampled_from(sorted(COLUMNS)), min_size=1, max_size=2, unique=True))
+    columns = {heading: tuple(draw(_texts) for _ in PEOPLE) for heading in headings}
+    maps = [(field, heading) for heading in headings if (field := draw(_fields))]
+    return columns, maps
+
+
+_corrections = st.tuples(st.sampled_from(PEOPLE), st.sampled_from(["yes", "no"]))
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.one_of(a_list(), a_list(), a_list(), _corrections), min_size=1, max_size=5))
+def test_nobody_gets_a_yes_that_they_did_not_give(steps: list[tuple[object, object]]) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        shoot = create_shoot(Path(folder) / "day", Settings(name="Day", timezone="Europe/Vienna"), "AAAA")
+        try:
+            _play(shoot, Path(folder) / "list.csv", steps)
+        finally:
+            shoot.engine.dispose()
+
+
+def _play(shoot: Shoot, path: Path, steps: list[tuple[object, object]]) -> None:
+    said: dict[str, Consent] = {}
+    corrected: set[str] = set()
+    said_to_be_another: set[str] = set()
+    for first, second in steps:
+        if isinstance(first, dict) and isinstance(second, list):
+            said_to_be_another -= {heading for _, heading in second}
+            said_to_be_another |= {heading for field, heading in second if field in ("other", "note")}
+            before = _stored(shoot)
+            try:
+                _load(shoot, path, first, second)
+            except Problem:
+                assert _stored(shoot) == before
+                continue
+            for person in set(PEOPLE) - corrected:
+                if clear := _said(person, first, said_to_be_another):
+                    said[person] = clear
+        else:
+            key, text = str(first), str(second)
+            with shoot.reading() as session:
+                ids = {one.key: one.id for one in session.exec(select(Person))}
+            if key in ids:
+                correct(shoot, ids[key] or 0, {"consent": text}, "door-1")
+                said[key] = consent_of(text)
+                corrected.add(key)
+        for key, text in _stored(shoot).items():
+            if consent_of(text) is Consent.YES:
+                assert said.get(key) is Consent.YES, (key, text)
+
+
+def _said(person: str, columns: dict[str, tuple[str, ...]], others: set[str]) -> Consent | None:
+    """The strictest clear answer of a person in a list."""
+    place = PEOPLE.index(person)
+    answers = {
+        answer_under(COLUMNS[heading], texts[place])
+        for heading, texts in columns.items()
+        if heading not in others
+    }
+    return next((answer for answer in (Consent.NO, Consent.YES) if answer in answers), None)
+
+
+def _load(shoot: Shoot, path: Path, columns: dict[str, tuple[str, ...]], maps: list[tuple[str, str]]) -> None:
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.writer(stream)
+        writer.writerow(["key", "name", *columns])
+        for place, key in enumerate(PEOPLE):
+            writer.writerow([key, f"Person {'ABC'[place]}", *(texts[place] for texts in columns.values())])
+    load(shoot, path, maps=maps)
+
+
+def _stored(shoot: Shoot) -> dict[str, str]:
+    with shoot.reading() as session:
+        return {one.key: one.consent for one in session.exec(select(Person))}
