@@ -6,13 +6,13 @@ import csv
 from pathlib import Path
 
 import pytest
-from command_line import Onsite, refused
 
 from onsite.checkin.correct import correct
 from onsite.roster.capitals import as_written
 from onsite.roster.entry import Entry
 from onsite.roster.names import split_name
 from onsite.store.shoot import open_shoot
+from tests.cli.command_line import Onsite, refused
 
 NAMES = ("HORVAT Ana", "MÜLLER Jörg", "McDONALD Ian", "O'NEILL Sean", "SMITH-JONES Ann", "MACE Pia",
          "DE LA CRUZ Eva", "Bo Lind")  # fmt: skip

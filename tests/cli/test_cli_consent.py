@@ -8,9 +8,9 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from command_line import Onsite, Outcome, refused
 
 from onsite.roster.consent import Consent, consent_of
+from tests.cli.command_line import Onsite, Outcome, refused
 
 PEOPLE = (("1a", "Ana Horvat"), ("2a", "Bo Lind"), ("3a", "Cy Ro"))
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from command_line import Onsite
+
+from tests.cli.command_line import Onsite
 
 PEOPLE = ["Ana Horvat", "Bo Lind", "Cy Ro"]
 

@@ -7,8 +7,14 @@ import shlex
 from pathlib import Path
 
 import pytest
-from command_line import Onsite, refused
-from consent_table import (
+
+from onsite.problems import Problem
+from onsite.roster.columns import Mapping, find_columns
+from onsite.roster.consent import Consent
+from onsite.roster.consent_columns import Sense, answer_under
+from onsite.roster.table import Row, Table
+from tests.cli.command_line import Onsite, refused
+from tests.cli.consent_table import (
     AGREES,
     ANSWERS,
     ASK_BOTH,
@@ -19,12 +25,6 @@ from consent_table import (
     ORDINARY,
     UNCLEAR,
 )
-
-from onsite.problems import Problem
-from onsite.roster.columns import Mapping, find_columns
-from onsite.roster.consent import Consent
-from onsite.roster.consent_columns import Sense, answer_under
-from onsite.roster.table import Row, Table
 
 PROPOSED = {
     ASK_NO: ["no-consent", "other"],
