@@ -39,7 +39,9 @@ def checkin(
     if words[0] == "undo" and len(words) > 1:
         back = undo(shoot, " ".join(words[1:]), station=here)
         data = {"undone": True, "key": back.person.key, "name": back.person.name, "sequence": back.sequence}
-        return answer({**data, "removed": back.removed, "frames": back.frames}, spoken_taken_back(back))
+        if back.removed:
+            data |= {"removed": True, "frames": back.frames}
+        return answer(data, spoken_taken_back(back))
     moment = parse_time(at, shoot.zone, shoot.day) if at else None
     _tell(shoot, check_in(shoot, " ".join(words), at=moment, station=here, card=card))
 

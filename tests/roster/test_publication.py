@@ -145,7 +145,7 @@ def published(shoot: Shoot, blank_is_yes: bool) -> tuple[set[str], set[str]]:
     return {job.sitter.person.name for job in jobs if not job.why_no_page}, sets[0]
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(steps=st.lists(STEPS, min_size=1, max_size=7))
 def test_nobody_is_published_against_their_will(steps: list[Step]) -> None:
     with TemporaryDirectory() as folder:
