@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import ClassVar
 
 from rich.text import Text
@@ -12,24 +11,22 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from onsite.checkin.correct import confirm, correct
+from onsite.checkin.correct import confirm
 from onsite.checkin.desk import Arrival
 from onsite.checkin.door import check_in_person, spoken_taken_back, tie_card, undo_person
 from onsite.checkin.queue import Waiting, waiting
 from onsite.checkin.scan import ScanKind, scanned
 from onsite.checkin.showing import note_showing
-from onsite.checkin.walkin import walk_in
 from onsite.problems import Problem
 from onsite.progress.forecast import day_forecast, spoken_forecast
 from onsite.progress.stage import Standing
 from onsite.roster.find import Someone
-from onsite.roster.groups import NoSuchGroup
-from onsite.roster.names import fold, full_name
-from onsite.tui.around.ask import AskScreen, ChooseScreen, SureScreen
+from onsite.roster.names import fold
+from onsite.tui.around.ask import AskScreen, SureScreen
 from onsite.tui.around.slate import SlateScreen
-from onsite.tui.door.answers import arrived, card_tied, corrected, known_already
-from onsite.tui.door.correct import CorrectScreen
-from onsite.tui.door.walkin import WalkInScreen, typed_name
+from onsite.tui.door.answers import arrived, card_tied
+from onsite.tui.door.forms import DoorForms
+from onsite.tui.door.walkin import typed_name
 from onsite.tui.mode import ModeScreen
 from onsite.tui.search import Search, is_it
 from onsite.tui.widgets.card import PersonCard
@@ -70,6 +67,7 @@ class DoorScreen(ModeScreen):
         self._early: list[str] = []
         self._person: int | None = None
         self._kept: int | None = None
+        self._forms = DoorForms(self, self._has_arrived, self._check_in, self._taken_up)
 
     def body(self) -> ComposeResult:
         yield Field(self._entered, hint="who is it?", longest=100_000, id="who")
@@ -295,116 +293,14 @@ class DoorScreen(ModeScreen):
 
     def action_correct(self) -> None:
         if (standing := self._meant()) is not None:
-            self._ask_what_is_right(standing)
-
-    def _ask_what_is_right(
-        self, standing: Standing, filled: dict[str, str] | None = None, problem: Problem | None = None
-    ) -> None:
-        def answered(values: dict[str, str] | None) -> None:
-            if values is not None:
-                self._correct(standing, values)
-
-        self.app.push_screen(CorrectScreen(standing, self.everybody.groups, filled, problem), answered)
-
-    def _correct(self, standing: Standing, values: dict[str, str], new_group: bool = False) -> None:
-        asked = self.everybody.asked
-
-        def write() -> Someone | Problem:
-            try:
-                return correct(self.shoot, standing.person.id, values, self.onsite.station, new_group)
-            except Problem as problem:
-                return problem
-
-        def told(outcome: Someone | Problem) -> None:
-            if isinstance(outcome, Someone):
-                self.told.say(corrected(outcome, standing, values, asked))
-            elif isinstance(outcome, NoSuchGroup):
-                self._ask_for_group(
-                    outcome,
-                    lambda: self._correct(standing, values, new_group=True),
-                    lambda: self._ask_what_is_right(standing, values),
-                )
-            else:
-                self._ask_what_is_right(standing, values, outcome)
-
-        self.onsite.write(write, told)
+            self._forms.correct(standing)
 
     def action_walk_in(self) -> None:
-        self._ask_for_walk_in(typed_name(self._typed))
+        self._forms.walk_in(typed_name(self._typed))
 
-    def _ask_for_walk_in(self, filled: dict[str, str], problem: Problem | None = None) -> None:
-        """The form, and once more with what was typed where it could not be written."""
-
-        def answered(values: dict[str, str] | None) -> None:
-            if values is None:
-                return
-            if problem is None:  # else something may stand there that is meant for somebody else
-                self.query_one(Field).value = ""
-            known = self._of_that_name(full_name(values["given"], values["family"]))
-            if known:
-                self._ask_for_another(values, known)
-            else:
-                self._let_in(values)
-
-        self.app.push_screen(WalkInScreen(self.everybody.groups, filled, problem), answered)
-
-    def _of_that_name(self, name: str) -> list[Standing]:
-        standings = self.everybody.standings.values()
-        return [s for s in standings if fold(s.person.name) == fold(name) and not s.person.withdrawn]
-
-    def _ask_for_another(self, values: dict[str, str], known: list[Standing]) -> None:
-        """Somebody of that name is there already: the same person, or another?"""
-        first = known[0]
-
-        def answered(letter: str | None) -> None:
-            if letter == "a":
-                self._let_in(values)
-            elif letter == "c":
-                self._check_in(first.person, values["card"] or None)
-            else:
-                self._ask_for_walk_in(values)
-
-        self.app.push_screen(ChooseScreen(*known_already(known)), answered)
-
-    def _ask_for_group(
-        self, problem: NoSuchGroup, make: Callable[[], None], again: Callable[[], None]
-    ) -> None:
-        choices = {"n": f"make the new group {problem.group}"}
-        question = f"{problem.what} {problem.remedy}"
-        self.app.push_screen(
-            ChooseScreen(question, choices), lambda letter: make() if letter == "n" else again()
-        )
-
-    def _let_in(self, values: dict[str, str], new_group: bool = False) -> None:
-        def write() -> Arrival | Problem:
-            try:
-                return walk_in(
-                    self.shoot,
-                    values["given"],
-                    values["family"],
-                    values["group"],
-                    values["email"],
-                    values["card"] or None,
-                    station=self.onsite.station,
-                    consent=values["consent"],
-                    new_group=new_group,
-                )
-            except Problem as problem:
-                return problem
-
-        def told(outcome: Arrival | Problem) -> None:
-            if isinstance(outcome, Arrival):
-                self._has_arrived(outcome)
-            elif isinstance(outcome, NoSuchGroup):
-                self._ask_for_group(
-                    outcome,
-                    lambda: self._let_in(values, new_group=True),
-                    lambda: self._ask_for_walk_in(values, outcome),
-                )
-            else:
-                self._ask_for_walk_in(values, outcome)
-
-        self.onsite.write(write, told)
+    def _taken_up(self) -> None:
+        """What was typed has become a walk-in."""
+        self.query_one(Field).value = ""
 
     def _meant(self) -> Standing | None:
         standing = self._shown
