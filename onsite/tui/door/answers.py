@@ -19,6 +19,8 @@ def arrived(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[Someone] = ())
     where = f" at {arrival.station}" if arrival.station else ""
     came = f"was here already, since {when}{where}" if arrival.already else f"arrived {when}"
     told = [f"{arrival.sequence}: {arrival.person.name} {came}"]
+    if arrival.person.publication.reason is Reason.WALK_IN:
+        told.append("not published without a yes: Ctrl+O")
     if arrival.card:
         told.append(card_tied(arrival))
     if arrival.already and namesakes:
@@ -28,8 +30,6 @@ def arrived(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[Someone] = ())
         told.append("no longer on the client's list")
     if arrival.same_name:
         told.append(f"the same name is on the list: {', '.join(arrival.same_name)}. Another person?")
-    if arrival.person.publication.reason is Reason.WALK_IN:
-        told.append("not published without a yes: Ctrl+O")
     return "; ".join(told)
 
 
