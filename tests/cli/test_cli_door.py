@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -128,6 +129,12 @@ def test_a_walk_in_says_whether_they_may_be_published(festival: Onsite) -> None:
     assert (
         "To publish: 5 of 7 people; 1: must not be published; 1: a walk-in without" in festival("status").out
     )
+    assert festival("report", "report.json").status == 0
+    report = json.loads(Path("report.json").read_text(encoding="utf-8"))
+    assert report["publication"] == status
+    assert sum(one["may_be_published"] for one in report["everybody"]) == 5
+    festival("report", "report.html")
+    assert "5 of 7 people may be published." in Path("report.html").read_text(encoding="utf-8")
     later = festival("consent", "Cleo Marín", "yes")
     assert later.out == "Cleo Marín: may be published.\n"
     assert festival("status", "--json").data["publication"]["may_be_published"] == 6
