@@ -13,9 +13,12 @@ from sqlmodel import Session
 from onsite.checkin.writable import refuse_unwritable
 from onsite.problems import Problem
 from onsite.roster.by_hand import BY_HAND
+from onsite.roster.entry import shown
 from onsite.roster.find import Someone
+from onsite.roster.groups import group_for
 from onsite.roster.names import fold, renamed
-from onsite.roster.people import person_of
+from onsite.roster.people import note_asked, people, person_of
+from onsite.roster.publication import begins_asking, stays_refused
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
@@ -25,11 +28,14 @@ FIELDS = (*NAMES, "spoken", "group", "note", "consent")
 """What can be corrected at the door."""
 
 
-def correct(shoot: Shoot, person_id: int, changes: Mapping[str, str], station: str = "") -> Someone:
+def correct(
+    shoot: Shoot, person_id: int, changes: Mapping[str, str], station: str = "", new_group: bool = False
+) -> Someone:
     """Puts fields of a person right, and returns them as they are now.
 
     A new full name also gives new parts, and a new part a new full name. Values that are as before change
-    nothing. Raises Problem for another field, a name without a letter, or what is not text.
+    nothing. Raises Problem for another field, a name without a letter, what is not text, or nothing in the
+    place of a refusal to be published; NoSuchGroup unless a `new_group` is wanted.
     """
     wrong = next((name for name in changes if name not in FIELDS), None)
     if wrong is not None:
@@ -43,6 +49,13 @@ def correct(shoot: Shoot, person_id: int, changes: Mapping[str, str], station: s
             new |= dict(zip(NAMES, renamed((person.name, person.given, person.family), **names), strict=True))
             if not fold(new["name"]):
                 raise Problem("A person needs a name.", "Type a given name, a family name or both.")
+        if new.get("group", person.group) != person.group:
+            new["group"] = group_for(new["group"], (one.group for one in people(session)), new_group)
+        if stays_refused(person.consent, new.get("consent", person.consent)):
+            raise Problem(
+                f"{shown(person.name)} is not to be published ({shown(person.consent)}), and that stays.",
+                "Only a yes takes it back: type yes once they say so.",
+            )
         differing: dict[str, Any] = {
             name: [getattr(person, name), text] for name, text in new.items() if text != getattr(person, name)
         }
@@ -51,6 +64,8 @@ def correct(shoot: Shoot, person_id: int, changes: Mapping[str, str], station: s
         if differing:
             details = {**differing, BY_HAND: "hand"}
             add(session, Kind.CHANGED, shoot.now(), station=station, person_id=person_id).details = details
+            if "consent" in differing and begins_asking(person.consent, person.walk_in):
+                note_asked(session)
             session.flush()
         return person_of(session, person_id)
 

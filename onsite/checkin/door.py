@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
 from onsite.checkin.cards import find_card
 from onsite.checkin.desk import Arrival, Desk, arrivals, moment
@@ -13,9 +14,10 @@ from onsite.problems import Problem
 from onsite.roster.entry import shown
 from onsite.roster.find import Someone, who
 from onsite.roster.people import people, person_of
-from onsite.store.record import Kind, add, happened
+from onsite.store.record import AFTERWARDS, REMOVED, Happening, Kind, add, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card
+from onsite.store.tables import Card, Person, Verdict
+from onsite.words import counted
 
 __all__ = [
     "Arrival",
@@ -23,6 +25,7 @@ __all__ = [
     "check_in",
     "check_in_person",
     "person_meant",
+    "spoken_taken_back",
     "tie_card",
     "undo",
     "undo_person",
@@ -33,13 +36,16 @@ __all__ = [
 class TakenBack:
     """An arrival that no longer counts: when it was, and the numbers of the cards that came with it.
 
-    The person keeps their sequence number for when they arrive after all.
+    Somebody on the list keeps their sequence number for when they arrive after all. A walk-in is `removed`
+    from the shoot: `frames` is how many frames had their name, and nobody gets their number again.
     """
 
     person: Someone
     sequence: int | None
     at: datetime
     cards: tuple[int, ...] = ()
+    removed: bool = False
+    frames: int = 0
 
 
 def check_in(
@@ -88,9 +94,10 @@ def _arrive(
 
 
 def undo(shoot: Shoot, who_text: str, station: str = "") -> TakenBack:
-    """Takes back the arrival of the one person meant, with the cards tied to them since.
+    """Takes back the arrival of the one person meant, with the cards tied to them since. A walk-in is not in
+    the shoot any more then.
 
-    Raises Problem when they have not arrived.
+    Raises Problem when they have not arrived, and for a walk-in who has frames by hand, proofs or picks.
     """
     meant = person_meant(shoot, who_text)
     with shoot.writing() as session:
@@ -105,7 +112,8 @@ def undo_person(shoot: Shoot, person_id: int, station: str = "") -> TakenBack:
 
 def _take_back(session: Session, shoot: Shoot, someone: Someone, station: str) -> TakenBack:
     kinds = (Kind.ARRIVED, Kind.CARD_TIED)
-    events = [event for event in happened(session, person_id=someone.id) if event.kind in kinds]
+    ever = happened(session, person_id=someone.id)
+    events = [event for event in ever if event.kind in kinds]
     arrived = [event for event in events if event.kind is Kind.ARRIVED]
     if not arrived:
         raise Problem(f"{shown(someone.name)} has not arrived", "There is nothing to take back.")
@@ -113,9 +121,52 @@ def _take_back(session: Session, shoot: Shoot, someone: Someone, station: str) -
     undone = [event for event in events if event.id >= first]
     cards = [event.card_id for event in undone if event.card_id is not None]
     undoes = sorted(event.id for event in undone)
-    add(session, Kind.UNDONE, shoot.now(), station=station, person_id=someone.id, undoes=undoes)
+    removed = _is_only_walk_in(session, someone, ever)
+    frames = _frames_lost(session, someone, ever) if removed else 0
+    undo = add(session, Kind.UNDONE, shoot.now(), station=station, person_id=someone.id, undoes=undoes)
+    if removed:
+        undo.details = {"undoes": undoes, REMOVED: True}
     numbers = sorted({session.get_one(Card, card_id).number for card_id in cards})
-    return TakenBack(someone, someone.sequence, arrived[0].at, tuple(numbers))
+    return TakenBack(someone, someone.sequence, arrived[0].at, tuple(numbers), removed, frames)
+
+
+def _is_only_walk_in(session: Session, someone: Someone, ever: Sequence[Happening]) -> bool:
+    """Whether somebody is here as a walk-in, and was never on the client's list."""
+    return session.get_one(Person, someone.id).walk_in and all(one.kind is not Kind.LISTED for one in ever)
+
+
+def _frames_lost(session: Session, someone: Someone, ever: Sequence[Happening]) -> int:
+    """How many frames have the name of a walk-in who is to be removed, as last matched. Raises Problem where
+    something else than their slates hangs on them."""
+    by_hand: dict[int, Happening] = {}
+    for event in happened(session, (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED)):
+        if event.frame_id is not None and event.id >= by_hand.get(event.frame_id, event).id:
+            by_hand[event.frame_id] = event
+    given = sum(one.kind is Kind.GIVEN and one.person_id == someone.id for one in by_hand.values())
+    name = shown(someone.name)
+    if given:
+        raise Problem(
+            f"{name} is a walk-in, and {counted(given, 'frame was', 'frames were')} given to them by hand.",
+            "Give these frames to somebody else, or free them; then take the walk-in back.",
+        )
+    if any(one.kind in AFTERWARDS for one in ever):
+        raise Problem(
+            f"{name} is a walk-in who has proofs or picks already, and stays.",
+            "Correct the name if it is wrong: Ctrl+O at the door.",
+        )
+    named = (col(Verdict.person_id) == someone.id) & (col(Verdict.kind) == "named")
+    return len(set(session.exec(select(Verdict.frame_id).where(named))) - by_hand.keys())
+
+
+def spoken_taken_back(back: TakenBack) -> str:
+    """What was taken back, in words for whoever stands at the door."""
+    cards = f" Card {', '.join(map(str, back.cards))} is free." if back.cards else ""
+    if not back.removed:
+        return f"{back.person.name} is expected again; number {back.sequence} stays theirs.{cards}"
+    lost = counted(back.frames, "frame with this name is", "frames with this name are")
+    frames = f" {lost} nobody's now." if back.frames else ""
+    gone = f"{back.person.name}, a walk-in, is taken off again; number {back.sequence} is not used any more."
+    return gone + cards + frames
 
 
 def tie_card(

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
 from onsite.cli.output import answer, progress, say
 from onsite.problems import Problem
+
+if TYPE_CHECKING:
+    from onsite.delivery.sets import LeftOut
 
 
 class For(StrEnum):
@@ -137,7 +140,19 @@ def deliver(
             }
             for packed in done.sets
         ],
-        "held_back": list(done.held_back),
+        "held_back": [_left_out(one) for one in done.left_out if not one.own],
+        "left_out": [
+            {
+                "key": one.person.key,
+                "name": one.person.name,
+                "group": one.person.group,
+                "set": one.set,
+                "reason": one.reason,
+                "own_set": one.own,
+                "delivered_before": list(done.went_out.get(one.person.id, ())),
+            }
+            for one in done.left_out
+        ],
         "refused": [{"picture": picture, "reason": reason} for picture, reason in done.refused],
         "notices": list(done.notices),
         "receipt": str(done.receipt) if done.receipt else "",
@@ -161,11 +176,17 @@ def deliver(
             say(f"Picks that wait for their retouched file: {done.waiting}.")
         if done.smaller:
             say(f"Pictures with fewer pixels than agreed, not enlarged: {done.smaller}.")
-        for line in done.held_back:
-            say(f"  left out: {line}")
+        for one in done.left_out:
+            say(f"  {'only for themselves' if one.own else 'left out'}: {_left_out(one)}")
+            if before := done.went_out.get(one.person.id):
+                say(f"    delivered before, with number {', '.join(map(str, before))}: tell the client")
         for line in done.notices:
             say(f"  {line}")
         for picture, reason in done.refused:
             say(f"  not delivered: {picture}: {reason}")
 
     answer(data, text, in_part=bool(done.refused))
+
+
+def _left_out(one: LeftOut) -> str:
+    return f"{one.person.name} ({one.person.key}): {one.reason}"

@@ -26,7 +26,7 @@ def checkin(
     ] = None,
 ) -> None:
     """Marks somebody arrived and prints their sequence number; `undo` takes it back."""
-    from onsite.checkin.door import check_in, undo
+    from onsite.checkin.door import check_in, spoken_taken_back, undo
     from onsite.times import parse_time
 
     shoot, words, here = the_shoot(), who or [], station(at_station)
@@ -38,10 +38,10 @@ def checkin(
         raise Problem("Who has arrived?", "onsite checkin WHO: a key, a code, a number or a name.")
     if words[0] == "undo" and len(words) > 1:
         back = undo(shoot, " ".join(words[1:]), station=here)
-        return answer(
-            {"undone": True, "key": back.person.key, "name": back.person.name, "sequence": back.sequence},
-            f"{back.person.name} is expected again; number {back.sequence} stays theirs.",
-        )
+        data = {"undone": True, "key": back.person.key, "name": back.person.name, "sequence": back.sequence}
+        if back.removed:
+            data |= {"removed": True, "frames": back.frames}
+        return answer(data, spoken_taken_back(back))
     moment = parse_time(at, shoot.zone, shoot.day) if at else None
     _tell(shoot, check_in(shoot, " ".join(words), at=moment, station=here, card=card))
 
@@ -51,21 +51,58 @@ def walkin(
     family: Annotated[str, Option(help="Family name.")] = "",
     group: Annotated[str, Option(help="Group.")] = "",
     email: Annotated[str, Option(help="Address.")] = "",
+    consent: Annotated[
+        str, Option(metavar="yes|no", help="Whether they may be published; only after a yes they are.")
+    ] = "",
     card: Annotated[str | None, Option(help="Ties this deck card to them.")] = None,
     at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
     at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
     another: Annotated[
         bool, Option("--another", help="Another person than the one of that name who is expected.")
     ] = False,
+    new_group: Annotated[bool, Option("--new-group", help="Makes a group that is not there yet.")] = False,
 ) -> None:
     """Somebody who is not on the list, arrived."""
     from onsite.checkin.walkin import walk_in
+    from onsite.roster.groups import NoSuchGroup
     from onsite.times import parse_time
 
     shoot, here = the_shoot(), station(at_station)
     moment = parse_time(at, shoot.zone, shoot.day) if at else None
-    arrival = walk_in(shoot, given, family, group, email, card=card, at=moment, station=here, another=another)
+    try:
+        arrival = walk_in(shoot, given, family, group, email, card, moment, here, another, consent, new_group)
+    except NoSuchGroup as problem:
+        raise Problem(problem.what, f"{problem.remedy} For a new one: --new-group") from problem
     _tell(shoot, arrival)
+
+
+def consent(
+    who: Annotated[str, Argument(metavar="WHO", help="Whose answer it is.")],
+    given: Annotated[str, Argument(metavar="yes|no", help="Whether they may be published.")],
+    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+) -> None:
+    """Writes down what somebody says at the door about being published."""
+    from onsite.checkin.correct import correct
+    from onsite.checkin.door import person_meant
+    from onsite.roster.consent import Consent, consent_of
+    from onsite.roster.people import is_asked
+    from onsite.roster.publication import BEGINS, spoken_publication
+
+    if consent_of(given) not in (Consent.YES, Consent.NO):
+        raise Problem(f"{given} is neither a yes nor a no.", "onsite consent WHO yes, or no.")
+    shoot = the_shoot()
+    with shoot.reading() as session:
+        asked = is_asked(session)
+    person = correct(shoot, person_meant(shoot, who).id, {"consent": given}, station(at_station))
+    with shoot.reading() as session:
+        begins = not asked and is_asked(session)
+
+    def text() -> None:
+        say(f"{person.name}: {spoken_publication(person.publication)}.")
+        if begins:
+            say(f"  {BEGINS}")
+
+    answer({"key": person.key, "name": person.name, **person.publication.data()}, text)
 
 
 def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
@@ -82,6 +119,7 @@ def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
         "already": arrival.already,
         "withdrawn": arrival.withdrawn,
         "same_name": list(arrival.same_name),
+        **arrival.person.publication.data(),
     }
 
 
@@ -109,6 +147,8 @@ def _notices(arrival: Arrival) -> list[str]:
         notices.append(f"the card was {arrival.card_before}'s until then")
     if arrival.same_name:
         notices.append(f"the same name is on the list: {', '.join(arrival.same_name)}. Another person?")
+    if (reason := arrival.person.publication.reason) is not None:
+        notices.append(f"not published: {reason}")
     return notices
 
 

@@ -19,7 +19,11 @@ def build(
     folder: Annotated[Path, Argument(metavar="DIR", help="Where proofs are made.")],
     group: Annotated[str | None, Option(help="Only this group.")] = None,
     blank_consents: Annotated[
-        bool, Option("--blank-consents", help="Pages also where the list says nothing of consent.")
+        bool,
+        Option(
+            "--blank-consents",
+            help="Pages also of people on the list without an answer about consent, not of walk-ins.",
+        ),
     ] = False,
 ) -> None:
     """Makes a sheet for each person, and a page for each who consented; only what changed is made again."""
@@ -37,6 +41,7 @@ def build(
         "small": built.small,
         "without_frames": built.without_frames,
         "unasked": built.unasked,
+        "on_request": [{"key": key, "name": name} for key, name in built.on_request],
         "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
         "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
         "removed": built.removed,
@@ -55,7 +60,10 @@ def build(
             reasons.setdefault(why, []).append(name)
         for why, names in reasons.items():
             say(f"No page for {len(names)}: {why}: {', '.join(names)}")
-        if built.unasked:
+        if built.on_request:
+            of_whom = ", ".join(name for _, name in built.on_request)
+            say(f"Pages by --blank-consents, without an answer: {len(built.on_request)}: {of_whom}")
+        elif built.unasked:
             say(f"Pages of people of whose consent nothing is written: {built.unasked}.")
         if built.without_frames:
             say(f"People without frames: {built.without_frames}.")

@@ -14,6 +14,7 @@ from onsite.problems import Problem
 
 if TYPE_CHECKING:
     from onsite.progress.stage import Standing
+    from onsite.roster.find import Someone
 
 
 def load(
@@ -78,7 +79,7 @@ def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
 
     with the_shoot().reading() as session:
         hits = Finder(people(session)).find(" ".join(text))
-    data = [{**asdict(hit.someone), "score": round(hit.score, 1), "why": hit.why} for hit in hits]
+    data = [{**_person(hit.someone), "score": round(hit.score, 1), "why": hit.why} for hit in hits]
     rows = [(h.someone.key, h.someone.name, h.someone.group, h.someone.sequence or "", h.why) for h in hits]
     answer(
         {"found": data},
@@ -108,7 +109,7 @@ def list_(
     ]
     data = [
         {
-            **asdict(s.person),
+            **_person(s.person),
             "stage": s.stage.value,
             "arrived": s.arrived.astimezone(shoot.zone).isoformat() if s.arrived else None,
             "absent": is_absent(s, over),
@@ -124,6 +125,10 @@ def list_(
     ]
     headings = ("number", "key", "name", "group", "stage", "frames")
     answer({"people": data}, lambda: table(headings, [_row(s, over) for s in shown]))
+
+
+def _person(someone: Someone) -> dict[str, object]:
+    return {**asdict(someone), "publication": someone.publication.data()}
 
 
 def _row(s: Standing, over: bool) -> tuple[object, ...]:

@@ -57,8 +57,9 @@ def status() -> None:
     from onsite.progress.batches import batch_data, most_urgent_first, read_batches, spoken_batch
     from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
     from onsite.progress.pace import pace
-    from onsite.progress.stage import count_stages, standings, told_stages
+    from onsite.progress.stage import count_stages, count_withheld, standings, told_stages
     from onsite.progress.waits import spoken_waits, who_waits
+    from onsite.roster.publication import spoken_withheld
     from onsite.times import clock_time
     from onsite.wrap.current import wrap_now
 
@@ -73,6 +74,7 @@ def status() -> None:
     speed = pace([s.arrived for s in everybody if s.arrived])
     told = day_forecast(everybody, shoot.settings.ends, shoot.now())
     waits = who_waits(everybody, shoot.now())
+    withheld = count_withheld(everybody)
     today = shoot.now().date()
     with shoot.reading() as session:
         batches = most_urgent_first(read_batches(session), today)
@@ -83,6 +85,10 @@ def status() -> None:
         "people": len(everybody),
         "stages": {stage.value: count for stage, count in stages.items()},
         "beside": {ABSENT: never_came},
+        "publication": {
+            "may_be_published": sum(s.counts for s in everybody) - sum(withheld.values()),
+            "not_published": {reason.value: count for reason, count in withheld.items()},
+        },
         "waits": {what.value: len(those) for what, those in waits.items()},
         "batches": [batch_data(batch, today) for batch in batches],
         "frames": wrap.frames,
@@ -105,6 +111,7 @@ def status() -> None:
             say(f"{speed.arrived} arrived from {since} to {until}, lately {speed.per_hour:.0f} an hour.")
         say(spoken_forecast(told))
         say(wrap.equation)
+        say(spoken_withheld(sum(s.counts for s in everybody), withheld))
         if waiting:
             say("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))
         if any(s.after.proofed or s.after.picks for s in everybody):

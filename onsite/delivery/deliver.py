@@ -17,7 +17,7 @@ from onsite.delivery.order import Order
 from onsite.delivery.package import As, clear, reads_back, seal, staging
 from onsite.delivery.plan import Plan, delivered_before, key_of, plan_set
 from onsite.delivery.receipt import Packed, receipt_of
-from onsite.delivery.sets import Per, divide
+from onsite.delivery.sets import LeftOut, Per, divide
 from onsite.delivery.wanted import read_wanted
 from onsite.delivery.yearbook import INDEX, index_of
 from onsite.files.alone import one_at_a_time
@@ -42,7 +42,8 @@ Earlier = tuple[int, datetime, int, str]
 class Delivery:
     """What a delivery did. `number` is 0 and `receipt` None where there was nothing new; `already` counts
     pictures delivered earlier, and `earlier` says in which deliveries; `waiting` counts picks that are not
-    retouched yet, `smaller` pictures that have fewer pixels than agreed."""
+    retouched yet, `smaller` pictures that have fewer pixels than agreed. `left_out` are the people who may
+    not be published; of these, `went_out` has by id the earlier deliveries that they were in."""
 
     number: int
     sets: tuple[Packed, ...]
@@ -50,7 +51,8 @@ class Delivery:
     earlier: tuple[Earlier, ...]
     waiting: int
     smaller: int
-    held_back: tuple[str, ...]
+    left_out: tuple[LeftOut, ...]
+    went_out: dict[int, tuple[int, ...]]
     refused: tuple[tuple[str, str], ...]
     notices: tuple[str, ...]
     receipt: Path | None
@@ -91,7 +93,7 @@ def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progr
             for pictures in divided.sets
         ]
         packed, not_made = _packed(plans, folder, order, terms, shoot.now(), step)
-        number, receipt = _recorded(shoot, folder, packed, station, order)
+        number, receipt = _recorded(shoot, folder, packed, divided.left_out, station, order)
     except (OSError, NotKept) as error:
         raise cannot_write(folder, error) from error
     return Delivery(
@@ -101,7 +103,8 @@ def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progr
         earlier=_earlier(shoot, deliveries, plans),
         waiting=outlook.waiting,
         smaller=sum(kept.smaller for one in packed for kept in one.files),
-        held_back=tuple(f"{person.name} ({person.key}): {why}" for person, why in divided.held_back),
+        left_out=divided.left_out,
+        went_out=_went_out(deliveries, divided.left_out),
         refused=(*outlook.refused, *not_made),
         notices=tuple(notice for plan in plans for notice in plan.notices),
         receipt=receipt,
@@ -119,6 +122,17 @@ def _earlier(shoot: Shoot, deliveries: Sequence[Happening], plans: Sequence[Plan
             at = event.at.astimezone(shoot.zone)
             told[number] = number, at, files, event.details.get("folder", "")
     return tuple(told.values())
+
+
+def _went_out(deliveries: Sequence[Happening], left_out: Sequence[LeftOut]) -> dict[int, tuple[int, ...]]:
+    """Of people who may not be published now, by id: the deliveries that their pictures went out with
+    earlier, in sets that were not their own."""
+    withheld = {one.person.id for one in left_out}
+    numbers: dict[int, set[int]] = {}
+    for event in deliveries:
+        if event.person_id in withheld and not event.details["set"].startswith(f"{Per.PERSON}: "):
+            numbers.setdefault(event.person_id or 0, set()).add(event.details["delivery"])
+    return {person: tuple(sorted(some)) for person, some in numbers.items()}
 
 
 def _check_folder(folder: Path, kind: As) -> None:
@@ -186,7 +200,12 @@ def _extras(plan: Plan, made: Sequence[Kept], folder: Path, order: Order) -> dic
 
 
 def _recorded(
-    shoot: Shoot, folder: Path, packed: Sequence[Packed], station: str, order: Order
+    shoot: Shoot,
+    folder: Path,
+    packed: Sequence[Packed],
+    left_out: Sequence[LeftOut],
+    station: str,
+    order: Order,
 ) -> tuple[int, Path | None]:
     """Records a delivery and writes its receipt: both, or neither."""
     if not packed:
@@ -212,7 +231,7 @@ def _recorded(
                     folder=str(folder.resolve()),
                 )
         session.flush()
-        text = receipt_of(shoot.settings, number, at, packed)
+        text = receipt_of(shoot.settings, number, at, packed, left_out)
         kept_at = shoot.folder / RECEIPTS
         kept_at.mkdir(exist_ok=True)
         name = f"receipt {number:04} {folder_name(shoot.settings.name)}".strip() + ".html"

@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from onsite.delivery.made import Kept
+from onsite.delivery.sets import LeftOut
 from onsite.slate.lettering import shown
 from onsite.store.settings import Settings
 from onsite.words import counted, day_told
@@ -32,7 +33,9 @@ class Packed:
         return sum(kept.size for kept in self.files)
 
 
-def receipt_of(settings: Settings, number: int, at: datetime, sets: Sequence[Packed]) -> str:
+def receipt_of(
+    settings: Settings, number: int, at: datetime, sets: Sequence[Packed], left_out: Sequence[LeftOut] = ()
+) -> str:
     """The receipt, to be read in a browser and printed."""
     from markupsafe import Markup
 
@@ -45,6 +48,7 @@ def receipt_of(settings: Settings, number: int, at: datetime, sets: Sequence[Pac
         number=number,
         when=f"{day_told(at)}, {at:%H:%M} {at.tzname() or ''}".rstrip(),
         sets=sets,
+        left_out=left_out,
         css=Markup(part(package, "receipt.css")),
     )
 

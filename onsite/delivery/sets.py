@@ -1,7 +1,7 @@
 """Who gets what: pictures divided into sets for the client, for groups, for people, or for a yearbook.
 
-The client publishes what it gets; a person gets their own picture. Whoever said no to publishing, or
-something that is neither yes nor no, is therefore left out of every set but their own, and it is told.
+The client publishes what it gets; a person gets their own picture. Whoever may not be published
+(`roster.publication`) is therefore left out of every set but their own, and the delivery says so.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from enum import StrEnum
 
 from onsite.delivery.wanted import Wanted
 from onsite.files.names import Taken, folder_name, safe
-from onsite.roster.consent import Consent
 from onsite.roster.find import Someone
+from onsite.roster.publication import Reason
 
 
 class Per(StrEnum):
@@ -38,11 +38,22 @@ class PictureSet:
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Somebody who may not be published, with the set that their pictures would be in. `own` is True for a
+    set of their own, which they get all the same."""
+
+    person: Someone
+    reason: Reason
+    set: str
+    own: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Divided:
-    """The sets, and who was left out of them, with why."""
+    """The sets, and who was left out of them."""
 
     sets: tuple[PictureSet, ...]
-    held_back: tuple[tuple[Someone, str], ...]
+    left_out: tuple[LeftOut, ...]
 
 
 def divide(
@@ -50,8 +61,8 @@ def divide(
 ) -> Divided:
     """Divides pictures into sets; a yearbook takes everybody's first pick. Folders are named by everybody in
     the shoot, so that a later delivery calls them the same."""
-    held = {} if per is Per.PERSON else _held_back(wanted)
-    allowed = [one for one in wanted if one.person.id not in held]
+    own = per is Per.PERSON
+    allowed = [one for one in wanted if own or one.person.publication.allowed]
     if per is Per.YEARBOOK:
         allowed = [one for one in allowed if one.pick == 1]
     folders = _folders(everybody, per, client, ascii_only)
@@ -69,20 +80,13 @@ def divide(
         )
         for whose, theirs in divided.items()
     ]
-    told = {one.person.id: one.person for one in wanted}
-    return Divided(tuple(sets), tuple((told[person], why) for person, why in held.items()))
-
-
-def _held_back(wanted: Sequence[Wanted]) -> dict[int, str]:
-    held: dict[int, str] = {}
-    for one in wanted:
-        if one.consent is Consent.NO:
-            held[one.person.id] = "must not be published"
-        elif one.consent is Consent.UNCLEAR:
-            held[one.person.id] = "it is not clear whether they may be published"
-        elif one.person.withdrawn:
-            held[one.person.id] = "no longer on the client's list"
-    return held
+    people = {one.person.id: one.person for one in wanted}.values()
+    left_out = (
+        LeftOut(person, reason, _name(per, _of(person, per)), own)
+        for person in people
+        if (reason := person.publication.reason) is not None
+    )
+    return Divided(tuple(sets), tuple(left_out))
 
 
 def _of(person: Someone, per: Per) -> str:

@@ -13,12 +13,11 @@ from onsite.frames.called import all_called
 from onsite.frames.found import FileKind, kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.progress.after import Picked, read_after
-from onsite.roster.consent import Consent, consent_of
 from onsite.roster.find import Someone
 from onsite.roster.people import people
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import File, Frame, Person, Place
+from onsite.store.tables import File, Frame, Place
 from onsite.wrap.choose import frame_name
 from onsite.wrap.current import Stand, stands
 
@@ -33,7 +32,6 @@ class Wanted:
     person was there; `called` is what the frame is called to people."""
 
     person: Someone
-    consent: Consent
     frame: int
     pick: int
     source: Path
@@ -74,7 +72,6 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
     with shoot.reading() as session:
         after = read_after(session)
         everybody = tuple(people(session))
-        consents = {row[0]: consent_of(row[1]) for row in session.exec(select(Person.id, Person.consent))}
         days = _days(session, shoot)
         called = all_called(session)
         names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
@@ -98,10 +95,7 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
             else:
                 stem = names.get(pick.frame, "").rpartition(".")[0]
                 day = days.get(person.id)
-                consent = consents[person.id]
-                wanted.append(
-                    Wanted(person, consent, pick.frame, number, source.path, source.sha256, stem, day, name)
-                )
+                wanted.append(Wanted(person, pick.frame, number, source.path, source.sha256, stem, day, name))
     return Outlook(tuple(wanted), waiting, tuple(refused), everybody)
 
 

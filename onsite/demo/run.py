@@ -122,6 +122,8 @@ def _at_the_door(shoot: Shoot, day: Day) -> dict[str, str]:
                 card=arrival.card,
                 at=arrival.at,
                 station=arrival.station,
+                consent=guest.consent,
+                new_group=True,
             )
         else:
             done = check_in(shoot, arrival.person, at=arrival.at, station=arrival.station, card=arrival.card)

@@ -26,6 +26,7 @@ from onsite.progress.read import (
 from onsite.progress.stage import Standing, stage_of
 from onsite.roster.find import Finder
 from onsite.roster.groups import place_of
+from onsite.roster.people import is_asked, removed_ids
 from onsite.store.record import Kind, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Event
@@ -49,6 +50,8 @@ class _Known:
     holder: Mapping[int, int] = field(default_factory=dict)
     codes: Mapping[str, int] = field(default_factory=dict)
     cards: Mapping[str, int] = field(default_factory=dict)
+    asked: bool = False
+    """Whether the client's list has answers about consent."""
 
 
 class Everybody:
@@ -94,6 +97,11 @@ class Everybody:
     def cards(self) -> Mapping[str, int]:
         """Slate code of a deck card -> its number."""
         return self._known.cards
+
+    @property
+    def asked(self) -> bool:
+        """Whether the client's list has answers about consent: see `roster.publication`."""
+        return self._known.asked
 
     @property
     def groups(self) -> tuple[str, ...]:
@@ -146,6 +154,10 @@ class Everybody:
             if newest == known.newest and matched == known.matched:
                 return frozenset()
             touched = _touched(session, known.newest) if known.newest >= 0 else None
+            if known.asked != is_asked(session):
+                touched = None  # whoever has no answer may not be published from now on
+            elif touched is not None and touched[0] & known.standings.keys() & removed_ids(session):
+                touched = None
             if touched is None:
                 with collector_paused(gc.freeze):
                     return self._start(session, shoot, newest, matched)
@@ -162,10 +174,18 @@ class Everybody:
         with self._replacing:
             before = self._known.standings
             self._known = _Known(
-                standings, newest, matched, undone, numbers, holder, codes, _card_codes(session)
+                standings,
+                newest,
+                matched,
+                undone,
+                numbers,
+                holder,
+                codes,
+                _card_codes(session),
+                is_asked(session),
             )
             self._finder = finder
-        return _differing(before, standings)
+        return _differing(before, standings) | (before.keys() - standings.keys())
 
     def _go_on(
         self,

@@ -14,7 +14,7 @@ from onsite.progress.told_after import told_after
 from onsite.roster.by_hand import BY_HAND, LISTED
 from onsite.roster.entry import shown
 from onsite.roster.people import person_of
-from onsite.store.record import AFTERWARDS, Kind
+from onsite.store.record import AFTERWARDS, REMOVED, Kind
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Card, Event, Frame, Person, Verdict
 
@@ -63,7 +63,7 @@ def history(shoot: Shoot, person_id: int) -> list[Told]:
     Times are aware. Raises Problem when there is no such person.
     """
     with shoot.reading() as session:
-        person_of(session, person_id)
+        person_of(session, person_id, removed_too=True)
         undone = taken_back(session)
         events = _events(session, person_id, undone)
         words = _Words(session, person_id, events)
@@ -222,6 +222,8 @@ class _Words:
         return f"the run of {self._frames_of(group)} joined to another by hand"
 
     def _undone(self, event: _Event, _group: list[_Event]) -> str:
+        if REMOVED in event.details:
+            return "walk-in taken back: not in the shoot any more, and the number is nobody's"
         kinds = [self._kinds[number].kind for number in event.details["undoes"] if number in self._kinds]
         what = ", ".join(dict.fromkeys(_UNDONE.get(kind, str(kind)) for kind in kinds))
         return f"taken back: {what or 'something of before'}"

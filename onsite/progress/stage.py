@@ -11,6 +11,7 @@ from enum import StrEnum
 from onsite.progress.after import NOTHING_YET, After, Picked
 from onsite.roster.find import Someone
 from onsite.roster.groups import place_of
+from onsite.roster.publication import Publication, Reason, count_reasons
 from onsite.store.shoot import Shoot
 
 
@@ -60,6 +61,11 @@ class Standing:
     first_frame: datetime | None = None
     after: After = NOTHING_YET
     """What became of their pictures after the shoot."""
+
+    @property
+    def publication(self) -> Publication:
+        """Whether their pictures may be published."""
+        return self.person.publication
 
     @property
     def card(self) -> int | None:
@@ -129,6 +135,11 @@ def count_groups(everybody: Iterable[Standing]) -> dict[str, dict[Stage, int]]:
             groups[s.person.group].append(s)
     in_order = sorted(groups, key=place_of)
     return {group: count_stages(groups[group]) for group in in_order}
+
+
+def count_withheld(everybody: Iterable[Standing]) -> dict[Reason, int]:
+    """How many of those who count are not published, by reason: everywhere the same number."""
+    return count_reasons(s.publication for s in everybody if s.counts)
 
 
 def reached(stages: Mapping[Stage, int], stage: Stage) -> int:

@@ -25,7 +25,7 @@ from onsite.proofs.plan import Heading
 from onsite.proofs.record import Proofed, read_proofed, record_proofs
 from onsite.proofs.sheet import jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.theirs import Sitter, sitters
-from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent import Consent
 from onsite.roster.groups import in_group
 from onsite.store.shoot import Shoot
 from onsite.words import date_told
@@ -50,7 +50,8 @@ Step = Callable[[int, int], None]
 class Built:
     """What there is now. `people` have proofs, `made` of them were made by this run, `pages` have a page;
     `pictures` counts all of them. `no_page` is (key, name, why); `without_frames` counts people, `unasked`
-    those with a page of whose consent nothing is written; `troubled` is (name, frame, why) of frames on no
+    those with a page of whose consent nothing is written; `on_request` is (key, name) of those of them who
+    have it only because that was asked for; `troubled` is (name, frame, why) of frames on no
     proof; `small` counts pictures that this run made from a preview for want of the original; `removed` are
     files taken away because they no longer hold."""
 
@@ -61,6 +62,7 @@ class Built:
     small: int = 0
     without_frames: int = 0
     unasked: int = 0
+    on_request: list[tuple[str, str]] = field(default_factory=list)
     no_page: list[tuple[str, str, str]] = field(default_factory=list)
     troubled: list[tuple[str, str, str]] = field(default_factory=list)
     removed: list[str] = field(default_factory=list)
@@ -97,7 +99,7 @@ def build_proofs(
         )
     with shoot.reading() as session:
         proofed = read_proofed(session)
-    jobs = jobs_for(chosen, everybody, proofed, shoot.settings, shoot.mark, blank_is_yes)
+    jobs = jobs_for(chosen, proofed, shoot.settings, shoot.mark, blank_is_yes)
     built = Built(people=len(jobs), without_frames=len(chosen) - len(jobs))
     built.texts = [text for job in jobs for text in (job.sitter.person.name, job.sitter.person.group)]
     built.texts.append(shoot.settings.name)
@@ -117,7 +119,9 @@ def build_proofs(
         made = ledger.made.get(job.sitter.person.code)
         has_page = made is not None and not job.why_no_page
         built.pages += has_page
-        built.unasked += has_page and consent_of(job.sitter.consent) is Consent.UNKNOWN
+        built.unasked += has_page and job.sitter.person.publication.consent is Consent.UNKNOWN
+        if has_page and job.on_request:
+            built.on_request.append((job.sitter.person.key, job.sitter.person.name))
         built.pictures += made.pictures if made else 0
         if job.why_no_page:
             built.no_page.append((job.sitter.person.key, job.sitter.person.name, job.why_no_page))

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from onsite.proofs.code import MOST_PICTURES
-from onsite.proofs.consent import is_asked, why_no_page
 from onsite.proofs.made import Made
 from onsite.proofs.page import page_version
 from onsite.proofs.record import NOT_YET, Proofed
 from onsite.proofs.theirs import Sitter
+from onsite.roster.publication import Reason
 from onsite.slate.card import Card
 from onsite.slate.png import file_names
 from onsite.store.settings import Settings
@@ -24,11 +24,13 @@ LAYOUT = "2"
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One person's proofs. `why_no_page` is empty for a page; `stem` begins the names of their sheets; `of`
+    """One person's proofs. `why_no_page` is empty for a page; `on_request` is a page without an answer about
+    consent, made because that was asked for; `stem` begins the names of their sheets; `of`
     changes whenever their proofs would come out differently; `proofed` is what the record says so far."""
 
     sitter: Sitter
     why_no_page: str
+    on_request: bool
     stem: str
     of: str
     proofed: Proofed
@@ -43,25 +45,25 @@ class Job:
 
 def jobs_for(
     chosen: Sequence[Sitter],
-    everybody: Sequence[Sitter],
     proofed: Mapping[int, Proofed],
     settings: Settings,
     mark: str,
     blank_is_yes: bool,
 ) -> list[Job]:
-    """A job for each of the chosen who has frames."""
-    asked = is_asked(sitter.consent for sitter in everybody)
+    """A job for each of the chosen who has frames. A page is seen by whoever has its address, so it counts as
+    publication. `blank_is_yes`: somebody takes it upon themselves to make pages of people on the list about
+    whose consent nothing is written. Sheets are made of everybody: they lie in the private folder."""
     return [
-        _job(sitter, proofed.get(sitter.person.id, NOT_YET), settings, mark, asked, blank_is_yes)
+        _job(sitter, proofed.get(sitter.person.id, NOT_YET), settings, mark, blank_is_yes)
         for sitter in chosen
         if sitter.frames
     ]
 
 
-def _job(
-    sitter: Sitter, proofed: Proofed, settings: Settings, mark: str, asked: bool, blank_is_yes: bool
-) -> Job:
-    why = why_no_page(sitter.consent, asked, blank_is_yes)
+def _job(sitter: Sitter, proofed: Proofed, settings: Settings, mark: str, blank_is_yes: bool) -> Job:
+    reason = sitter.person.publication.reason
+    on_request = blank_is_yes and reason is Reason.NO_ANSWER
+    why = "" if reason is None or on_request else reason.value
     numbered = tuple(dict.fromkeys([*proofed.numbered, *(frame.id for frame in sitter.frames)]))
     if not why and len(numbered) > MOST_PICTURES:
         why = f"a page holds no more than {MOST_PICTURES} pictures"
@@ -76,4 +78,5 @@ def _job(
             for frame in sitter.frames
         ],
     ]
-    return Job(sitter, why, stem, hashlib.sha256(json.dumps(parts).encode()).hexdigest(), proofed)
+    of = hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+    return Job(sitter, why, on_request and not why, stem, of, proofed)

@@ -48,11 +48,10 @@ class ProofFrame:
 
 @dataclass(frozen=True, slots=True)
 class Sitter:
-    """A person with the frames under their name, in the order taken. `consent` is what the list says."""
+    """A person with the frames under their name, in the order taken."""
 
     person: Someone
     email: str
-    consent: str
     frames: tuple[ProofFrame, ...]
 
     @property
@@ -68,11 +67,11 @@ def sitters(shoot: Shoot) -> list[Sitter]:
         labels = frame_labels(session)
         named = [frame for frames in theirs.values() for frame in frames]
         sources = _sources(session, named)
-        written = {row[0]: row[1:] for row in session.exec(select(Person.id, Person.email, Person.consent))}
+        emails = dict(session.exec(select(Person.id, Person.email)).all())
         return [
             Sitter(
                 someone,
-                *written[someone.id],
+                emails[someone.id],
                 tuple(
                     ProofFrame(frame, labels[frame], sources.get(frame, ())) for frame in theirs[someone.id]
                 ),

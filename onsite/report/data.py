@@ -22,6 +22,10 @@ def report_data(facts: Facts, n: Numbers) -> dict[str, Any]:
         "people": n.people,
         "photographed": n.photographed,
         "absent": n.absent,
+        "publication": {
+            "may_be_published": n.to_publish,
+            "not_published": {reason.value: number for reason, number in n.withheld.items()},
+        },
         "stages": {stage.value: number for stage, number in n.stages.items()},
         "groups": [
             {

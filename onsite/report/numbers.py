@@ -12,9 +12,18 @@ from statistics import median
 
 from onsite.progress.absent import is_absent
 from onsite.progress.batches import Batch
-from onsite.progress.stage import Stage, Standing, count_groups, count_stages, reached, stage_of_pick
+from onsite.progress.stage import (
+    Stage,
+    Standing,
+    count_groups,
+    count_stages,
+    count_withheld,
+    reached,
+    stage_of_pick,
+)
 from onsite.progress.waits import Wait, who_waits
 from onsite.roster.groups import place_of
+from onsite.roster.publication import Reason
 from onsite.store.agreed import Agreed
 from onsite.words import amount
 
@@ -144,6 +153,8 @@ class Numbers:
     people: int
     photographed: int
     absent: int
+    withheld: Mapping[Reason, int]
+    """How many may not be published, by reason."""
     stages: Mapping[Stage, int]
     groups: tuple[GroupLine, ...]
     pace: tuple[Slot, ...]
@@ -160,6 +171,11 @@ class Numbers:
     costs: Costs
     deliveries: tuple[Delivery, ...]
 
+    @property
+    def to_publish(self) -> int:
+        """How many may be published."""
+        return self.people - sum(self.withheld.values())
+
 
 def count(facts: Facts) -> Numbers:
     people = [s for s in facts.people if s.counts]
@@ -170,6 +186,7 @@ def count(facts: Facts) -> Numbers:
         people=len(people),
         photographed=reached(stages, Stage.PHOTOGRAPHED),
         absent=sum(is_absent(s, facts.over) for s in people),
+        withheld=count_withheld(people),
         stages=stages,
         groups=_groups(people),
         pace=_pace(people, facts.firsts, facts.made),

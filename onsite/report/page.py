@@ -76,6 +76,10 @@ def _drawn(facts: Facts, n: Numbers) -> dict[str, Any]:
         "each_chart": _each_chart(n.frames_each),
         "wait_told": TOLD,
         "pictures": _pictures(n.pictures),
+        "withheld": sorted(
+            (s for s in facts.people if s.counts and not s.publication.allowed),
+            key=lambda s: (place_of(s.person.group), s.person.id),
+        ),
         "listed": _listed(facts),
     }
 

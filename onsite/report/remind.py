@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -16,6 +16,7 @@ from onsite.files.tables import write_csv
 from onsite.problems import Problem
 from onsite.progress.stage import Standing
 from onsite.report.reminders import Due, Letter, Mail, mail_for, page_at
+from onsite.roster.publication import Reason
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
@@ -65,6 +66,7 @@ def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None
     at = _address_of_pages(at or shoot.settings.agreed.pages)
     if not due.now:
         return Reminded(None, (), (), due.rested)
+    due = replace(due, now=tuple(map(_without_page, due.now)))
     letter = Letter(shoot.settings.name, shoot.settings.agreed.picks, by, at)
     with shoot.writing() as session:
         addresses = _addresses(session, [s.person.id for s in due.now])
@@ -76,6 +78,13 @@ def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None
             _write(draft, due.now, mails, addresses, letter)
     missing = tuple(s for s in due.now if not _plain_addresses(addresses[s.person.id]))
     return Reminded(folder, due.now, missing, due.rested)
+
+
+def _without_page(standing: Standing) -> Standing:
+    """Their page is taken away by the next `proofs build` where they refuse now: no mail leads there."""
+    if standing.publication.reason not in (Reason.REFUSED, Reason.UNCLEAR):
+        return standing
+    return replace(standing, after=replace(standing.after, page=""))
 
 
 def _address_of_pages(at: str) -> str:

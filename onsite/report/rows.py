@@ -37,6 +37,8 @@ class PersonRow:
     back: int
     delivered: int
     reminded: datetime | None
+    may_be_published: bool
+    not_published_because: str
 
 
 COLUMNS = tuple(field.name for field in fields(PersonRow))
@@ -71,6 +73,8 @@ def _row(s: Standing, facts: Facts) -> PersonRow:
         back=sum(pick.received is not None for pick in after.picks),
         delivered=sum(stage_of_pick(pick) is Stage.DELIVERED for pick in after.picks),
         reminded=_local(after.reminded, zone),
+        may_be_published=s.publication.allowed,
+        not_published_because=s.publication.reason or "",
     )
 
 

@@ -2,7 +2,8 @@
 
 A correction is a change in the record with `by` "hand". From then on two values of that field are known: the
 hand's, which the person has, and the one on the client's list, which only tells a newer list from an old one.
-When a newer list says something new there, the record notes it under `listed`.
+When a newer list says something new there, the record notes it under `listed`. Only a refusal to be published
+that is new on the list goes before the hand's word: it was given later.
 """
 
 from __future__ import annotations
@@ -51,6 +52,9 @@ def corrected(session: Session) -> dict[int, Corrected]:
         elif isinstance(event.details.get(LISTED), dict):
             for name, (_, new) in event.details[LISTED].items():
                 found[event.person_id].listed[name] = new
+        elif isinstance(event.details.get("consent"), list) and event.person_id in found:
+            found[event.person_id].fields.discard("consent")  # the list has refused since
+            found[event.person_id].listed.pop("consent", None)
     return dict(found)
 
 

@@ -7,6 +7,7 @@ from typing import TypeVar
 from unicodedata import normalize
 
 from onsite.problems import Problem
+from onsite.roster.entry import shown
 
 T = TypeVar("T")
 
@@ -26,6 +27,30 @@ def in_group(everybody: Iterable[T], group: str | None, group_of: Callable[[T], 
         groups = ", ".join(sorted({name for one in people if (name := group_of(one))}, key=place_of))
         raise Problem(f"Nobody is in a group {group!r}.", f"Groups here: {groups or 'none'}.")
     return chosen
+
+
+class NoSuchGroup(Problem):
+    """Somebody is to be put in a group that nobody is in: a new one, or a slip of the pen."""
+
+    def __init__(self, group: str, groups: Iterable[str]) -> None:
+        from rapidfuzz import process
+
+        self.group = group
+        known = sorted(set(groups), key=place_of)
+        like = process.extractOne(group, known, processor=str.casefold, score_cutoff=60)
+        meant = f"Do you mean {shown(like[0])}? " if like else ""
+        listed = ", ".join(map(shown, known[:12])) + (" …" if len(known) > 12 else "")
+        super().__init__(f"There is no group {shown(group)}.", f"{meant}Groups here: {listed}.")
+
+
+def group_for(group: str, groups: Iterable[str], new: bool = False) -> str:
+    """The group that somebody is put in, as it is written already. Raises NoSuchGroup where there are groups
+    and none of them has that name, unless it is to be a `new` one."""
+    known = {name for name in groups if name}
+    found = next((name for name in sorted(known) if same_group(name, group)), None)
+    if found is None and known and group.strip() and not new:
+        raise NoSuchGroup(group, known)
+    return group if group in known or found is None else found
 
 
 def place_of(group: str) -> tuple[bool, str, str]:

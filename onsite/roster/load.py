@@ -22,7 +22,7 @@ from onsite.roster.entry import FIELDS, Entry, Notice, shown
 from onsite.roster.find import Someone
 from onsite.roster.maps import Map
 from onsite.roster.merge import Change, Known, MergePlan, Question, plan_merge
-from onsite.roster.people import codes_taken, people, withdrawn_ids
+from onsite.roster.people import codes_taken, note_asked, people, removed_ids, withdrawn_ids
 from onsite.roster.read import Reading, columns_used, read_roster
 from onsite.roster.remembered import Decisions, remember_decisions, remembered_decisions
 from onsite.roster.table import letter
@@ -100,6 +100,8 @@ def load(
         if not dry_run:
             _apply(session, shoot, plan, station)
             remember_decisions(session, Decisions(reading.mapping.maps, capitals))
+            if any(count for answer, count in loaded.consents if answer is not Consent.UNKNOWN):
+                note_asked(session)
         return loaded
 
 
@@ -109,7 +111,7 @@ def _arrived(session: Session) -> set[int]:
 
 def known_people(session: Session) -> list[Known]:
     """Everybody as the merge compares them. A key made here is none: the client's list cannot have it."""
-    gone = withdrawn_ids(session)
+    gone, removed = withdrawn_ids(session), removed_ids(session)
     by_hand = corrected(session)
     plain = [name for name in FIELDS if name != "key"]
     wanted: Any = select(
@@ -122,6 +124,8 @@ def known_people(session: Session) -> list[Known]:
     )  # type: ignore[call-overload]
     known = []
     for person_id, own_key, walk_in, key, extra, *values in session.exec(wanted):
+        if person_id in removed:
+            continue
         entry = Entry(
             key="" if own_key else key,
             extra=tuple(extra.items()),

@@ -11,6 +11,7 @@ from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeVar
 
+from onsite.roster.consent import Consent, consent_of
 from onsite.roster.difference import Difference, difference, kept
 from onsite.roster.entry import FIELDS, Entry, shown
 from onsite.roster.known import Known, as_the_list_has_them, may_be_same
@@ -333,15 +334,26 @@ def _plan(work: _Work, known: Mapping[int, Known]) -> MergePlan:
 def _brought_up_to_date(
     one: Known, entry: Entry, fields: frozenset[str]
 ) -> tuple[Entry, Difference, Relisted | None]:
-    """The person after the newer list, what changed in them, and what it says where a hand's word stays."""
+    """The person after the newer list, what changed in them, and what it says where a hand's word stays. A
+    yes of the hand's does not stay where the list says from now on that it is a no, or not clear."""
     merged, changed = difference(one.as_listed, entry, fields)
     if not one.by_hand:
         return merged, changed, None
     said = tuple(change for change in changed if change[0] in one.by_hand and _is_field(change, merged))
+    refused = [change for change in said if change[0] == "consent" and _refuses(change[2])]
+    if refused and consent_of(one.entry.consent) is not Consent.NO:
+        said = tuple(change for change in said if change not in refused)
+        now = ("consent", one.entry.consent, merged.consent)
+        changed = tuple(now if change in refused else change for change in changed)
+        one = replace(one, by_hand=one.by_hand - {"consent"})
     stays = {name: getattr(one.entry, name) for name in one.by_hand}
     told = tuple((name, new, stays[name]) for name, _, new in said if new != stays[name])
     again = Relisted(one.id, one.entry.name, entry.row, said, told) if said else None
     return replace(merged, **stays), tuple(change for change in changed if change not in said), again
+
+
+def _refuses(consent: str) -> bool:
+    return consent_of(consent) in (Consent.NO, Consent.UNCLEAR)
 
 
 def _is_field(change: tuple[str, str, str], merged: Entry) -> bool:

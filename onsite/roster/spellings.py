@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from onsite.roster.names import fold, latin
+from onsite.roster.publication import UNKNOWN, Publication
 
 NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
 """Kinds of words, and the reason shown where one of them is met."""
@@ -17,7 +18,8 @@ _SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "�
 
 @dataclass(frozen=True, slots=True)
 class Someone:
-    """A person as far as finding goes. `sequence` is the number given at check-in, None before."""
+    """A person as far as finding goes. `sequence` is the number given at check-in, None before;
+    `publication` is whether their pictures may be published."""
 
     id: int
     key: str
@@ -28,6 +30,7 @@ class Someone:
     family: str
     group: str
     withdrawn: bool = False
+    publication: Publication = UNKNOWN
 
 
 def words_of(someone: Someone) -> Iterator[tuple[str, str]]:

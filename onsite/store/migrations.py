@@ -18,7 +18,7 @@ from onsite.problems import Problem
 from onsite.store import tables
 from onsite.store.engine import first_line, reading, writing
 
-VERSION = 4
+VERSION = 5
 
 Steps = Mapping[int, Sequence[str]]
 """For each version but the first, what makes it out of the one before."""
@@ -48,6 +48,12 @@ STEPS: Steps = {
             at FLOAT NOT NULL,
             set_forward FLOAT NOT NULL
         )""",
+    ),
+    5: (
+        """INSERT INTO meta (key, value) SELECT 'consent_asked', 'yes'
+            WHERE EXISTS (SELECT 1 FROM person WHERE NOT walk_in AND trim(consent) <> '')
+            OR EXISTS (SELECT 1 FROM event WHERE kind = 'changed' AND CAST(details AS VARCHAR)
+                LIKE '%"consent"%')""",
     ),
 }
 

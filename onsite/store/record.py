@@ -64,8 +64,12 @@ class Kind(StrEnum):
     REMINDED = "reminded"
     """A reminder was written for this person; details: {"of": what they were reminded of}."""
     UNDONE = "undone"
-    """details: {"undoes": [event ids]}. Those no longer count; they stay in the record."""
+    """details: {"undoes": [event ids]}. Those no longer count; they stay in the record. With "removed": true
+    the person, a walk-in, is not in the shoot any more."""
 
+
+REMOVED = "removed"
+"""In an undo's details: the person is not in the shoot any more."""
 
 AFTERWARDS = frozenset(
     (

@@ -46,8 +46,9 @@ def _json(default: type) -> Any:
 
 
 class Meta(SQLModel, table=True):
-    """Facts about the database itself: `schema_version`, `shoot_mark`, `matched_event`; the folder that each
-    station watches: `watched <station>`; and how the client's list is read: `list decisions`."""
+    """Facts about the database itself: `schema_version`, `shoot_mark`, `matched_event`; `consent_asked`, once
+    the client's list has answers about consent; how that list is read: `list decisions`; and the folder that
+    each station watches: `watched <station>`."""
 
     key: str = Field(primary_key=True)
     value: str

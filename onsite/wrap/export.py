@@ -52,7 +52,7 @@ def frame_lines(shoot: Shoot) -> list[FrameLine]:
 
 
 def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, datetime]) -> list[FrameLine]:
-    everybody = {person.id: person for person in people(session)}
+    everybody = {person.id: person for person in people(session, removed_too=True)}
     files: dict[int, list[str]] = {}
     for frame_id, name in session.exec(select(File.frame_id, File.name).order_by(col(File.name))):
         files.setdefault(frame_id, []).append(name)

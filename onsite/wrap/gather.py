@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import UTC, datetime, time, timedelta, timezone
 
 from sqlmodel import Session, col, select
 
 from onsite.checkin.cards import ties
 from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, Join, Shown, Split, Symbol, Tie
+from onsite.roster.people import removed_ids
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Card, Frame, Measure, Person, Reading
@@ -20,7 +21,8 @@ BY_HAND = (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED)
 def gather(session: Session, shoot: Shoot) -> Evidence:
     """All that is known, as matching takes it."""
     events = happened(session, (Kind.ARRIVED, Kind.SLATE_SHOWN, *BY_HAND))
-    people = session.exec(select(Person.id, Person.code)).all()
+    removed = removed_ids(session)
+    people = [row for row in session.exec(select(Person.id, Person.code)) if row[0] not in removed]
     return Evidence(
         shoot=shoot.mark,
         frames=frames_of_evidence(session, camera_zone(shoot)),
@@ -31,20 +33,22 @@ def gather(session: Session, shoot: Shoot) -> Evidence:
         shown=[
             Shown(event.at.timestamp(), event.person_id, event.station)
             for event in events
-            if event.kind is Kind.SLATE_SHOWN and event.person_id is not None
+            if event.kind is Kind.SLATE_SHOWN
+            and event.person_id is not None
+            and event.person_id not in removed
         ],
-        by_hand=decisions(events),
+        by_hand=decisions(events, removed),
         regrouped=regrouped(events),
     )
 
 
-def decisions(events: Iterable[Happening]) -> dict[int, ByHand]:
-    """What hands decided, by frame: the last decision counts."""
+def decisions(events: Iterable[Happening], removed: Collection[int] = ()) -> dict[int, ByHand]:
+    """What hands decided, by frame: the last decision counts. Nothing is given to people `removed`."""
     by_hand: dict[int, ByHand] = {}
     for event in sorted(events, key=lambda event: event.id):
         if event.frame_id is None:
             continue
-        if event.kind is Kind.FREED:
+        if event.kind is Kind.FREED or event.person_id in removed:
             by_hand.pop(event.frame_id, None)
         elif event.kind in (Kind.GIVEN, Kind.SET_ASIDE):
             by_hand[event.frame_id] = ByHand(event.person_id)

@@ -17,6 +17,7 @@ from sqlmodel.sql.expression import SelectOfScalar
 from onsite.matching.evidence import Evidence, FrameKind, FrameVerdict, How, Shown, Tie
 from onsite.matching.marks import Meaning
 from onsite.matching.match import match
+from onsite.roster.people import removed_ids
 from onsite.slate.code import parse
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
@@ -118,7 +119,10 @@ def gather_some(session: Session, shoot: Shoot, frames: Sequence[int]) -> Eviden
     texts = {symbol.text for frame in evident for symbol in frame.symbols if symbol.text}
     read = {code.text for text in texts if (code := parse(text)) and code.shoot == shoot.mark}
     theirs = select(Person.code, Person.id).where(col(Person.code).in_(read))
-    codes = {code: person for code, person in session.exec(theirs) if person is not None}
+    removed = removed_ids(session)
+    codes = {
+        code: person for code, person in session.exec(theirs) if person is not None and person not in removed
+    }
     record = _Record(session)
     cards = _cards(session, record, read)
     people = {*codes.values(), *(tie.person for ties in cards.values() for tie in ties)}
@@ -131,7 +135,7 @@ def gather_some(session: Session, shoot: Shoot, frames: Sequence[int]) -> Eviden
         arrived=arrivals(record.events((Kind.ARRIVED,), col(Event.person_id).in_(people))),
         cards=cards,
         shown=_shown(record, {*codes.values(), *(ties[-1].person for ties in cards.values() if ties)}),
-        by_hand=decisions(by_hand),
+        by_hand=decisions(by_hand, removed),
         regrouped=regrouped(by_hand),
     )
 

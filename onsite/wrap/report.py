@@ -127,7 +127,7 @@ def _frames(frames: Sequence[int], counters: dict[int, str]) -> str:
 def _names(shoot: Shoot) -> tuple[dict[int, Someone], dict[int, str], dict[int, str]]:
     """People, camera labels, and what each frame is called: `A:1043`, or its id."""
     with shoot.reading() as session:
-        everybody = {person.id: person for person in people(session)}
+        everybody = {person.id: person for person in people(session, removed_too=True)}
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
         rows = session.exec(select(Frame.id, Frame.camera_id, Frame.counter).order_by(col(Frame.id)))
         counters = {

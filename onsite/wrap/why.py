@@ -60,7 +60,7 @@ def why(shoot: Shoot, frame: str) -> Why:
         raise Problem(f"{frame_name(chosen)} has only just come in.", "Ask again.")
     with shoot.reading() as session:
         row = session.get_one(Frame, chosen)
-        everybody = {person.id: person for person in people(session)}
+        everybody = {person.id: person for person in people(session, removed_too=True)}
         events = _decisions(session, chosen)
         files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(col(File.name)))
         symbols = session.exec(select(Reading).where(Reading.frame_id == chosen).order_by(col(Reading.id)))

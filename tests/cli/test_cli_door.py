@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -108,6 +109,75 @@ def test_a_walk_in_who_is_on_the_list_and_expected_is_refused(festival: Onsite) 
     assert festival(*joris, "--another", "--json").data["same_name"] == ["C-4"]
     festival("checkin", "C-4")
     assert festival(*joris).status == 0  # nobody of that name is expected any more
+
+
+def test_a_walk_in_says_whether_they_may_be_published(festival: Onsite) -> None:
+    cleo = ("walkin", "--given", "Cleo", "--family", "Marín")
+    told = refused(festival(*cleo, "--consent", "perhaps"))
+    assert "perhaps is neither a yes nor a no to being published." in told
+    silent = festival(*cleo)
+    assert "not published: a walk-in without an answer about consent" in silent.out
+    agreed = festival("walkin", "--given", "Ida", "--consent", "yes", "--json").data
+    assert (agreed["may_be_published"], agreed["not_published_because"]) == (True, "")
+    refusing = festival("walkin", "--given", "Leo", "--consent", "no", "--json").data
+    assert (refusing["may_be_published"], refusing["not_published_because"]) == (
+        False,
+        "must not be published",
+    )
+    status = festival("status", "--json").data["publication"]
+    assert status["may_be_published"] == 5  # the four of the list, which says nothing about consent, and Ida
+    assert sum(status["not_published"].values()) == 2
+    assert (
+        "To publish: 5 of 7 people; 1: must not be published; 1: a walk-in without" in festival("status").out
+    )
+    assert festival("report", "report.json").status == 0
+    report = json.loads(Path("report.json").read_text(encoding="utf-8"))
+    assert report["publication"] == status
+    assert sum(one["may_be_published"] for one in report["everybody"]) == 5
+    festival("report", "report.html")
+    assert "5 of 7 people may be published." in Path("report.html").read_text(encoding="utf-8")
+    later = festival("consent", "Cleo Marín", "yes")
+    assert later.out == "Cleo Marín: may be published.\n"
+    assert festival("status", "--json").data["publication"]["may_be_published"] == 6
+    assert "neither a yes nor a no" in refused(festival("consent", "Cleo Marín", "perhaps"))
+
+
+def test_the_first_yes_of_somebody_on_a_list_without_answers_says_what_it_does(festival: Onsite) -> None:
+    festival("consent", "C-1", "no")
+    assert festival("status", "--json").data["publication"]["may_be_published"] == 3
+    told = festival("consent", "C-2", "yes").out
+    assert "from now on nobody on it is published without one" in told
+    assert festival("status", "--json").data["publication"]["may_be_published"] == 1
+
+
+def test_a_walk_in_that_is_taken_back_is_gone_and_so_is_the_number(festival: Onsite) -> None:
+    festival("walkin", "--given", "Cleo", "--family", "Marín", "--group", "harbour choir")
+    undone = festival("checkin", "undo", "Cleo Marín", "--json").data
+    assert (undone["removed"], undone["sequence"], undone["frames"]) == (True, 1, 0)
+    listed = festival("roster", "list", "--json").data["people"]
+    assert [one["key"] for one in listed] == ["C-1", "C-2", "C-3", "C-4"]
+    refused(festival("checkin", "Cleo Marín"))
+    assert festival("checkin", "C-1", "--json").data["sequence"] == 2
+    festival("walkin", "--given", "Ida")
+    assert (
+        festival("checkin", "undo", "Ida").out
+        == "Ida, a walk-in, is taken off again; number 3 is not used any more.\n"
+    )
+
+
+def test_a_group_is_made_on_purpose_only(festival: Onsite) -> None:
+    cleo = ("walkin", "--given", "Cleo", "--group", "Harbor Choir")
+    told = refused(festival(*cleo))
+    assert "There is no group Harbor Choir." in told
+    assert (
+        "Do you mean Harbour Choir? Groups here: Harbour Choir, Valley Orchestra. For a new one: --new-group"
+        in told
+    )
+    assert festival(*cleo, "--new-group", "--json").data["group"] == "Harbor Choir"
+    assert (
+        festival("walkin", "--given", "Ida", "--group", "HARBOUR choir", "--json").data["group"]
+        == "Harbour Choir"
+    )
 
 
 def test_a_name_without_its_gaps_or_accents_does_for_a_command(festival: Onsite) -> None:

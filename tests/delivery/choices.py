@@ -24,10 +24,10 @@ from onsite.wrap.decide import give
 PRIVATE = ("ana@example.org", "+43 1 2345", "nut allergy", "Lane 7")
 ROSTER = f"""key,given,family,group,email,phone,consent,note,address
 S-1,Ana,Horvat,Altos,{PRIVATE[0]},{PRIVATE[1]},yes,{PRIVATE[2]},{PRIVATE[3]}
-S-2,Ελένη,Παπασταύρου,Altos,,,,,
+S-2,Ελένη,Παπασταύρου,Altos,,,ναι,,
 S-3,Bo,Lind,Tenors,,,no,,
 S-4,Cleo,Marín,Tenors,,,"yes, not online",,
-S-5,Ana,Horvat,Tenors,,,,,
+S-5,Ana,Horvat,Tenors,,,yes,,
 """
 SIZE = (120, 80)
 
@@ -46,9 +46,9 @@ class Choir:
         with self.shoot.reading() as session:
             return next(person.id for person in people(session) if person.key == key)
 
-    def walked_in(self, given: str, family: str, group: str, frame: int) -> str:
+    def walked_in(self, given: str, family: str, group: str, frame: int, consent: str = "yes") -> str:
         """Somebody who is on no list, with a frame under their name. Returns their key."""
-        key = walk_in(self.shoot, given, family, group).person.key
+        key = walk_in(self.shoot, given, family, group, consent=consent, new_group=True).person.key
         give(self.shoot, [f"_A{frame:04}.JPG"], key)
         return key
 

@@ -26,6 +26,7 @@ from onsite.delivery.sets import Per
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
 from onsite.progress.after import read_after
+from onsite.roster.load import load
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.wrap.decide import give
@@ -84,18 +85,69 @@ def test_two_at_once_do_not_get_in_each_others_way(choir: Choir, tmp_path: Path)
     assert len(delivered(choir.shoot)) == 3
 
 
+def left_out(done: Delivery) -> list[tuple[str, str]]:
+    return [(one.person.key, one.reason) for one in done.left_out if not one.own]
+
+
+NOT_TO_BE_PUBLISHED = [
+    ("S-3", "must not be published"),
+    ("S-4", "it is not clear whether they may be published"),
+]
+
+
 def test_who_must_not_be_published_gets_only_their_own(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
     for per in (Per.CLIENT, Per.GROUP, Per.YEARBOOK):
         done = to(choir, tmp_path / per, per=per)
-        assert done.held_back == (
-            "Bo Lind (S-3): must not be published",
-            "Cleo Marín (S-4): it is not clear whether they may be published",
-        )
+        assert left_out(done) == NOT_TO_BE_PUBLISHED
         assert not [name for name in listing(tmp_path / per) if "Lind" in name or "Marín" in name]
+        assert done.receipt is not None
+        receipt = done.receipt.read_text(encoding="utf-8")
+        assert "Left out: 2 people" in receipt
+        assert "<tr><td>Bo Lind</td><td>Tenors</td><td>must not be published</td></tr>" in receipt
     done = to(choir, tmp_path / "own", per=Per.PERSON)
-    assert done.held_back == ()
+    assert left_out(done) == []
+    assert [one.set for one in done.left_out] == ["person: S-3", "person: S-4"]
     assert "Lind_Bo_0003/Lind_Bo_Tenors_0003.jpg" in listing(tmp_path / "own")
+    assert done.receipt is not None
+    assert "Not to be published: 2 people" in done.receipt.read_text(encoding="utf-8")
+
+
+def test_a_blank_where_others_have_answers_and_a_walk_in_without_one_are_left_out(
+    choir: Choir, tmp_path: Path
+) -> None:
+    listed = (choir.shoot.folder / "list.csv").read_text(encoding="utf-8").replace("ναι", "")
+    (choir.shoot.folder / "list.csv").write_text(listed, encoding="utf-8")
+    load(choir.shoot, choir.shoot.folder / "list.csv")
+    walk_in = choir.walked_in("Eva", "Nagy", "Altos", 2, consent="")
+    agreed = choir.walked_in("Leo", "Haas", "Altos", 4, consent="yes")
+    choir.all_accepted()
+    for key, frame in ((walk_in, 2), (agreed, 4)):
+        choir.pick(key, frame)
+        choir.accept(key, frame)
+    for per in (Per.CLIENT, Per.GROUP, Per.YEARBOOK):
+        done = to(choir, tmp_path / per, per=per)
+        assert sorted(left_out(done)) == sorted(
+            [
+                *NOT_TO_BE_PUBLISHED,
+                ("S-2", "no answer about consent, while others on the list have one"),
+                (walk_in, "a walk-in without an answer about consent"),
+            ]
+        )
+        names = "\n".join(listing(tmp_path / per))
+        assert "Nagy" not in names
+        assert "Ελένη" not in names
+        assert "Haas" in names
+
+
+def test_who_was_delivered_before_and_refuses_now_is_told(choir: Choir, tmp_path: Path) -> None:
+    choir.all_accepted()
+    to(choir, tmp_path / "out")
+    to(choir, tmp_path / "own", per=Per.PERSON)
+    correct(choir.shoot, choir.person("S-2"), {"consent": "no"})
+    done = to(choir, tmp_path / "again")
+    assert ("S-2", "must not be published") in left_out(done)
+    assert done.went_out == {choir.person("S-2"): (1,)}
 
 
 def test_sets_by_group_and_by_person(choir: Choir, tmp_path: Path) -> None:

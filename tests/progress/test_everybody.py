@@ -120,6 +120,26 @@ def test_a_walk_in_and_a_new_list(choirs: Shoot, everybody: Everybody) -> None:
     assert same_as_anew(everybody, choirs)
 
 
+def test_a_walk_in_taken_back_at_another_station_is_gone(choirs: Shoot, everybody: Everybody) -> None:
+    leo = walk_in(choirs, "Leo", "Haas").person.id
+    everybody.catch_up(choirs)
+    undo_person(choirs, leo)
+    assert leo in everybody.catch_up(choirs)
+    assert leo not in everybody.standings
+    assert not [hit for hit in everybody.finder.find("haas") if hit.someone.id == leo]
+    assert same_as_anew(everybody, choirs)
+
+
+def test_the_first_yes_on_a_list_changes_who_may_be_published(choirs: Shoot, everybody: Everybody) -> None:
+    listed(choirs, "key,given,family,consent\nN-1,Nia,Vance,yes\nN-2,Ole,Berg,\n")
+    everybody.catch_up(choirs)
+    assert everybody.asked
+    allowed = {s.person.name for s in everybody.standings.values() if s.publication.allowed}
+    assert "Nia Vance" in allowed
+    assert "Ole Berg" not in allowed
+    assert same_as_anew(everybody, choirs)
+
+
 def test_a_name_is_confirmed_until_it_is_another(choirs: Shoot, everybody: Everybody) -> None:
     confirm(choirs, 1)
     assert everybody.catch_up(choirs) == {1}

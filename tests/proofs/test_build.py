@@ -16,9 +16,12 @@ from pathlib import Path
 
 import pytest
 
+from onsite.checkin.correct import correct
+from onsite.checkin.walkin import walk_in
 from onsite.problems import Problem
 from onsite.proofs.build import build_proofs
 from onsite.roster.load import load
+from onsite.roster.people import people
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.wrap.decide import give, set_aside
@@ -50,8 +53,8 @@ def test_everybody_with_frames_gets_sheets_and_those_who_consented_a_page(
     built = build_proofs(studio, out)
     assert (built.people, built.made, built.pages, built.pictures, built.without_frames) == (4, 4, 2, 9, 1)
     assert {(key, why) for key, _, why in built.no_page} == {
-        ("S-2", "did not consent to publication"),
-        ("S-4", "nothing is written of their consent, and of others there is"),
+        ("S-2", "must not be published"),
+        ("S-4", "no answer about consent, while others on the list have one"),
     }
     rows = listed(out)
     assert set(rows) == {"S-1", "S-2", "S-3", "S-4"}
@@ -97,6 +100,18 @@ def test_where_the_list_says_nothing_of_consent_everybody_gets_a_page(shoot: Sho
 def test_pages_where_nothing_is_written_can_be_asked_for(studio: Shoot, tmp_path: Path) -> None:
     built = build_proofs(studio, tmp_path / "out", blank_is_yes=True)
     assert [key for key, _, _ in built.no_page] == ["S-2"]
+    assert built.on_request == [("S-4", "Анна Линдквист")]
+
+
+def test_a_walk_in_has_a_page_only_after_a_yes(studio: Shoot, tmp_path: Path) -> None:
+    key = walk_in(studio, "Eva", "Nagy", "Alto").person.key
+    give(studio, ["IMG_0004.JPG"], key)
+    built = build_proofs(studio, tmp_path / "out", blank_is_yes=True)
+    assert (key, "Eva Nagy", "a walk-in without an answer about consent") in built.no_page
+    with studio.reading() as session:
+        correct(studio, people(session)[-1].id, {"consent": "yes"})
+    built = build_proofs(studio, tmp_path / "out")
+    assert key not in {key for key, _, _ in built.no_page}
 
 
 def test_the_public_folder_holds_pages_of_unguessable_names_and_leads_nowhere(

@@ -10,7 +10,9 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
+from sqlmodel import select
 
+from onsite.checkin.correct import correct
 from onsite.problems import Problem
 from onsite.progress.everybody import Everybody
 from onsite.progress.stage import Standing
@@ -103,6 +105,18 @@ def test_who_has_no_page_is_asked_for_numbers(after: Shoot) -> None:
     (row,) = merged(remind(after, "Bass"))
     assert (row["key"], row["page"]) == ("S-5", "")
     assert "send back the numbers" in row["text"]
+
+
+def test_no_mail_leads_to_a_page_of_somebody_who_refuses_now(after: Shoot) -> None:
+    (row,) = [row for row in merged(remind(after, at="https://proofs.example.org")) if row["page"]][:1]
+    with after.reading() as session:
+        person = session.exec(select(Person).where(Person.key == row["key"])).one().id
+    assert person is not None
+    correct(after, person, {"consent": "no"})
+    again = remind(after, again=True, at="https://proofs.example.org")
+    (now,) = [one for one in merged(again) if one["key"] == row["key"]]
+    assert now["page"] == ""
+    assert "https://" not in now["text"]
 
 
 def test_no_address_and_no_second_heading_out_of_one(after: Shoot) -> None:

@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy import Engine
 
 from onsite.problems import Problem
+from onsite.roster.people import is_asked
 from onsite.store.engine import engine_for
 from onsite.store.migrations import VERSION, bring_up_to_date, schema_version
 from onsite.store.record import Kind, happened
@@ -60,6 +61,29 @@ def test_readings_of_every_version_are_kept(tmp_path: Path) -> None:
             assert (reading.text, reading.by, reading.margin) == ("NXAAAA3479AC", by, margin)
             assert session.get_one(Frame, 1).codes == codes
         shoot.engine.dispose()
+
+
+@pytest.mark.parametrize(
+    ("consent", "walk_in", "details", "asked"),
+    [
+        ("yes", 0, "{}", True),
+        ("", 0, "{}", False),
+        ("yes", 1, "{}", False),
+        ("", 0, '{"consent": ["no", ""]}', True),
+        ("", 0, '{"note": ["", "x"]}', False),
+    ],
+)
+def test_a_shoot_that_had_answers_about_consent_before_still_has(
+    tmp_path: Path, consent: str, walk_in: int, details: str, asked: bool
+) -> None:
+    folder = from_dump(tmp_path / "old", 4)
+    with closing(sqlite3.connect(folder / "onsite.db")) as database, database:
+        database.execute("UPDATE person SET consent = ?, walk_in = ?", (consent, walk_in))
+        database.execute("UPDATE event SET kind = 'changed', details = ? WHERE id = 1", (details,))
+    shoot = open_shoot(folder)
+    with shoot.reading() as session:
+        assert is_asked(session) is asked
+    shoot.engine.dispose()
 
 
 def columns(database: Path) -> dict[str, list[str]]:

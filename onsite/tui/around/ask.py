@@ -1,10 +1,12 @@
-"""A question with one line for the answer, and a question for yes or no."""
+"""Questions: with one line for the answer, for yes or no, and with a few things to choose from."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import ClassVar
 
 from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -59,3 +61,29 @@ class SureScreen(ModalScreen[bool]):
 
     def compose(self) -> ComposeResult:
         yield Static(Text(f"{shown(self._question)}\n\nEnter: yes    Esc: no"), markup=False)
+
+
+class ChooseScreen(ModalScreen[str | None]):
+    """A letter for each thing that may be done, Escape for none. Enter does nothing: it may have been pressed
+    twice for what was there before."""
+
+    CSS = """
+    ChooseScreen { align: center middle; background: $ground; }
+    ChooseScreen Static { width: 76; max-width: 100%; height: auto; padding: 1 2; background: $raised; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Back")]
+
+    def __init__(self, question: str, choices: Mapping[str, str]) -> None:
+        """`choices` has what each letter does; the letter is the answer."""
+        super().__init__()
+        self._question = question
+        self._choices = choices
+
+    def compose(self) -> ComposeResult:
+        listed = [f"{letter.upper()}    {shown(what)}" for letter, what in self._choices.items()]
+        yield Static(Text("\n".join([shown(self._question), "", *listed, "Esc  back"])), markup=False)
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key.lower() in self._choices:
+            event.stop()
+            self.dismiss(event.key.lower())

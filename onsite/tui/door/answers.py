@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from zoneinfo import ZoneInfo
 
 from onsite.checkin.desk import Arrival
-from onsite.checkin.door import TakenBack
+from onsite.progress.stage import Standing
 from onsite.roster.find import Someone
+from onsite.roster.publication import BEGINS, Reason, begins_asking, spoken_publication
 from onsite.times import clock_time
 
 
@@ -18,6 +19,8 @@ def arrived(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[Someone] = ())
     where = f" at {arrival.station}" if arrival.station else ""
     came = f"was here already, since {when}{where}" if arrival.already else f"arrived {when}"
     told = [f"{arrival.sequence}: {arrival.person.name} {came}"]
+    if arrival.person.publication.reason is Reason.WALK_IN:
+        told.append("not published without a yes: Ctrl+O")
     if arrival.card:
         told.append(card_tied(arrival))
     if arrival.already and namesakes:
@@ -35,6 +38,25 @@ def card_tied(arrival: Arrival) -> str:
     return f"card {arrival.card} is {arrival.person.name}'s{before}"
 
 
-def taken_back(back: TakenBack) -> str:
-    cards = f"; card {', '.join(map(str, back.cards))} is free" if back.cards else ""
-    return f"{back.person.name} is expected again; number {back.sequence} stays theirs{cards}"
+def corrected(person: Someone, before: Standing, values: Mapping[str, str], asked: bool) -> str:
+    """What a correction changed for publishing, where it did. `asked`: the list had answers before it."""
+    if values["consent"] == before.consent:
+        return f"{person.name}: corrected"
+    said = f"{person.name}: {spoken_publication(person.publication)}"
+    begins = not asked and begins_asking(values["consent"], before.walk_in)
+    return f"{said}. {BEGINS}" if begins else said
+
+
+def known_already(known: Sequence[Standing]) -> tuple[str, dict[str, str]]:
+    """A question about people who have the name of a walk-in already, and what may be done."""
+    name = known[0].person.name
+    here = ", ".join(_where(standing) for standing in known[:4])
+    choices = {"a": f"another person: let in a second {name}"}
+    if len(known) == 1 and known[0].arrived is None:
+        choices["c"] = f"the same person: check in {name}"
+    return f"{name} is known already: {here}. Is it the same person?", choices
+
+
+def _where(standing: Standing) -> str:
+    group = standing.person.group or standing.person.key
+    return f"{group}, {'here' if standing.arrived else 'expected'}"

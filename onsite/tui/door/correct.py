@@ -2,25 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
+from onsite.problems import Problem
 from onsite.progress.stage import Standing
-from onsite.tui.widgets.form import Entry, FormScreen
+from onsite.tui.widgets.form import CONSENT_HINT, Entry, FormScreen, group_entry
 
 
 class CorrectScreen(FormScreen):
     """What is known of somebody, as they say it is. It stays when the list is loaded again."""
 
-    def __init__(self, standing: Standing, groups: Iterable[str]) -> None:
+    def __init__(
+        self,
+        standing: Standing,
+        groups: Iterable[str],
+        values: Mapping[str, str] | None = None,
+        problem: Problem | None = None,
+    ) -> None:
+        """`values` are what was typed already, and `problem` is why it could not be written."""
         person = standing.person
+        known = {
+            "given": person.given,
+            "family": person.family,
+            "spoken": standing.spoken,
+            "group": person.group,
+            "consent": standing.consent,
+            "note": standing.note,
+        } | dict(values or {})
         super().__init__(
             f"{person.name}: what is right?",
             (
-                Entry("given", "given name", person.given),
-                Entry("family", "family name", person.family),
-                Entry("spoken", "how to say it", standing.spoken),
-                Entry("group", "group", person.group, tuple(sorted(set(groups)))),
-                Entry("consent", "consent", standing.consent),
-                Entry("note", "note", standing.note),
+                Entry("given", "given name", known["given"]),
+                Entry("family", "family name", known["family"]),
+                Entry("spoken", "how to say it", known["spoken"]),
+                group_entry(known["group"], groups),
+                Entry("consent", "may publish", known["consent"], hint=CONSENT_HINT),
+                Entry("note", "note", known["note"]),
             ),
+            problem,
         )

@@ -11,13 +11,12 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from onsite.checkin.correct import confirm, correct
+from onsite.checkin.correct import confirm
 from onsite.checkin.desk import Arrival
-from onsite.checkin.door import check_in_person, tie_card, undo_person
+from onsite.checkin.door import check_in_person, spoken_taken_back, tie_card, undo_person
 from onsite.checkin.queue import Waiting, waiting
 from onsite.checkin.scan import ScanKind, scanned
 from onsite.checkin.showing import note_showing
-from onsite.checkin.walkin import walk_in
 from onsite.problems import Problem
 from onsite.progress.forecast import day_forecast, spoken_forecast
 from onsite.progress.stage import Standing
@@ -25,9 +24,9 @@ from onsite.roster.find import Someone
 from onsite.roster.names import fold
 from onsite.tui.around.ask import AskScreen, SureScreen
 from onsite.tui.around.slate import SlateScreen
-from onsite.tui.door.answers import arrived, card_tied, taken_back
-from onsite.tui.door.correct import CorrectScreen
-from onsite.tui.door.walkin import WalkInScreen, typed_name
+from onsite.tui.door.answers import arrived, card_tied
+from onsite.tui.door.forms import DoorForms
+from onsite.tui.door.walkin import typed_name
 from onsite.tui.mode import ModeScreen
 from onsite.tui.search import Search, is_it
 from onsite.tui.widgets.card import PersonCard
@@ -68,6 +67,7 @@ class DoorScreen(ModeScreen):
         self._early: list[str] = []
         self._person: int | None = None
         self._kept: int | None = None
+        self._forms = DoorForms(self, self._has_arrived, self._check_in, self._taken_up)
 
     def body(self) -> ComposeResult:
         yield Field(self._entered, hint="who is it?", longest=100_000, id="who")
@@ -267,7 +267,7 @@ class DoorScreen(ModeScreen):
         if (standing := self._meant()) is not None:
             self.onsite.write(
                 lambda: undo_person(self.shoot, standing.person.id, self.onsite.station),
-                lambda back: self.told.say(taken_back(back)),
+                lambda back: self.told.say(spoken_taken_back(back)),
             )
 
     def action_card(self) -> None:
@@ -292,52 +292,15 @@ class DoorScreen(ModeScreen):
             )
 
     def action_correct(self) -> None:
-        if (standing := self._meant()) is None:
-            return
-
-        def answered(values: dict[str, str] | None) -> None:
-            if values is not None:
-                self.onsite.write(
-                    lambda: correct(self.shoot, standing.person.id, values, self.onsite.station),
-                    lambda someone: self.told.say(f"{someone.name}: corrected"),
-                )
-
-        self.app.push_screen(CorrectScreen(standing, self.everybody.groups), answered)
+        if (standing := self._meant()) is not None:
+            self._forms.correct(standing)
 
     def action_walk_in(self) -> None:
-        self._ask_for_walk_in(typed_name(self._typed))
+        self._forms.walk_in(typed_name(self._typed))
 
-    def _ask_for_walk_in(self, filled: dict[str, str], problem: Problem | None = None) -> None:
-        """The form, and once more with what was typed where it could not be written."""
-
-        def answered(values: dict[str, str] | None) -> None:
-            if values is None:
-                return
-            if problem is None:  # else something may stand there that is meant for somebody else
-                self.query_one(Field).value = ""
-            self.onsite.write(lambda: self._let_in(values), lambda outcome: told(values, outcome))
-
-        def told(values: dict[str, str], outcome: Arrival | Problem) -> None:
-            if isinstance(outcome, Problem):
-                self._ask_for_walk_in(values, outcome)
-            else:
-                self._has_arrived(outcome)
-
-        self.app.push_screen(WalkInScreen(self.everybody.groups, filled, problem), answered)
-
-    def _let_in(self, values: dict[str, str]) -> Arrival | Problem:
-        try:
-            return walk_in(
-                self.shoot,
-                values["given"],
-                values["family"],
-                values["group"],
-                values["email"],
-                values["card"] or None,
-                station=self.onsite.station,
-            )
-        except Problem as problem:
-            return problem
+    def _taken_up(self) -> None:
+        """What was typed has become a walk-in."""
+        self.query_one(Field).value = ""
 
     def _meant(self) -> Standing | None:
         standing = self._shown

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, cast
 from textual.widgets import Input
 
 from onsite.problems import Problem
-from onsite.tui.widgets.form import Entry, FormScreen
+from onsite.roster.consent import Consent, consent_of
+from onsite.roster.groups import NoSuchGroup
+from onsite.tui.widgets.form import CONSENT_HINT, Entry, FormScreen, group_entry
 
 if TYPE_CHECKING:
     from onsite.tui.app import OnsiteApp
@@ -34,12 +36,13 @@ class WalkInScreen(FormScreen):
             (
                 Entry("given", "given name", values.get("given", "")),
                 Entry("family", "family name", values.get("family", "")),
-                Entry("group", "group", values.get("group", ""), tuple(sorted(set(groups)))),
+                group_entry(values.get("group", ""), groups),
+                Entry("consent", "may publish", values.get("consent", ""), hint=CONSENT_HINT),
                 Entry("email", "e-mail", values.get("email", "")),
                 Entry("card", "deck card", values.get("card", "")),
             ),
             problem,
-            at="card" if problem is not None and values.get("card") else "",
+            at=_trouble_at(problem, values),
         )
 
     def on_input_changed(self, _: Input.Changed) -> None:
@@ -49,3 +52,14 @@ class WalkInScreen(FormScreen):
         alike = [hit.someone for hit in finder.find(name, limit=3) if hit.score >= _LOOKS_ALIKE]
         listed = ", ".join(f"{someone.name} ({someone.group or someone.key})" for someone in alike)
         self.beside(f"On the list: {listed}" if listed else "")
+
+
+def _trouble_at(problem: Problem | None, values: Mapping[str, str]) -> str:
+    """The field that a problem is about."""
+    if problem is None:
+        return ""
+    if isinstance(problem, NoSuchGroup):
+        return "group"
+    if consent_of(values.get("consent", "")) is Consent.UNCLEAR:
+        return "consent"
+    return "card" if values.get("card") else ""

@@ -8,9 +8,8 @@ from textual.containers import Vertical
 from textual.widgets import Digits, Static
 
 from onsite.progress.stage import Standing
-from onsite.roster.consent import Consent, consent_of
 from onsite.slate.lettering import shown
-from onsite.tui.widgets.card import CONSENT
+from onsite.tui.widgets.card import warning
 
 
 class OnNow(Vertical):
@@ -50,13 +49,11 @@ def _said(standing: Standing) -> dict[str, str]:
     """What is said of somebody, part by part. The name is there twice, with the number beside it and without:
     one of them is shown."""
     person = standing.person
-    meaning = consent_of(standing.consent)
-    loud = meaning in (Consent.NO, Consent.UNCLEAR)
     return {
         "numbered": f"{person.sequence}  {person.name}" if person.sequence else person.name,
         "name": person.name,
         "spoken": f"say: {standing.spoken}" if standing.spoken else "",
-        "consent": f"! {CONSENT[meaning]} ({standing.consent})" if loud else "",
+        "consent": warning(standing),
         "group": " · ".join(part for part in (person.group, standing.role) if part),
         "note": f"note: {standing.note}" if standing.note else "",
     }

@@ -11,19 +11,30 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from onsite.progress.stage import Standing
-from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent import Consent
+from onsite.roster.publication import Publication, Reason
 from onsite.slate.code import spaced
 from onsite.slate.lettering import shown
 from onsite.times import clock_time
 from onsite.tui.widgets.number import Number
 from onsite.tui.widgets.stages import SHAPES
 
-CONSENT = {
-    Consent.NO: "MUST NOT BE PUBLISHED",
-    Consent.UNCLEAR: "CONSENT UNCLEAR",
-    Consent.UNKNOWN: "no consent noted",
-    Consent.YES: "may be published",
+_LOUD = {
+    Reason.REFUSED: "MUST NOT BE PUBLISHED",
+    Reason.UNCLEAR: "CONSENT UNCLEAR",
+    Reason.NO_ANSWER: "NOT PUBLISHED: no answer about consent",
+    Reason.WALK_IN: "NOT PUBLISHED: a walk-in who was not asked",
+    Reason.WITHDRAWN: "NOT PUBLISHED: no longer on the client's list",
 }
+
+
+def warning(standing: Standing) -> str:
+    """Why somebody may not be published, with what is written about it; empty where they may."""
+    reason = standing.publication.reason
+    if reason is None:
+        return ""
+    written = f" ({shown(standing.consent)})" if standing.consent.strip() else ""
+    return f"! {_LOUD[reason]}{written}"
 
 
 class PersonCard(VerticalScroll, can_focus=False):
@@ -68,12 +79,11 @@ class PersonCard(VerticalScroll, can_focus=False):
             self.query_one(".card--facts", Static).update(Text(hint))
             return
         name.update(_name(standing))
-        meaning = consent_of(standing.consent)
-        consent.set_class(meaning in (Consent.NO, Consent.UNCLEAR), "-loud")
-        consent.update(Text(f" ! {CONSENT[meaning]} ({shown(standing.consent)})"))
-        self.query_one(".card--facts", Static).update(Text("\n").join(self._facts(standing, meaning)))
+        consent.set_class(not standing.publication.allowed, "-loud")
+        consent.update(Text(f" {warning(standing)}"))
+        self.query_one(".card--facts", Static).update(Text("\n").join(self._facts(standing)))
 
-    def _facts(self, standing: Standing, consent: Consent) -> Iterator[Text]:
+    def _facts(self, standing: Standing) -> Iterator[Text]:
         person = standing.person
         where = " · ".join(shown(part) for part in (person.group, standing.role, standing.slot) if part)
         if where:
@@ -87,8 +97,8 @@ class PersonCard(VerticalScroll, can_focus=False):
             yield Text(f"deck card {standing.card}")
         if standing.note:
             yield Text(f"note: {shown(standing.note)}")
-        if consent not in (Consent.NO, Consent.UNCLEAR):
-            yield Text(CONSENT[consent])
+        if standing.publication.allowed:
+            yield Text(_may_be_published(standing.publication))
         yield Text(f"code {spaced(person.code)} · key {shown(person.key)}")
 
     def _since(self, standing: Standing) -> str:
@@ -102,3 +112,7 @@ def _name(standing: Standing) -> Text:
     said = f"  say: {shown(standing.spoken)}" if standing.spoken else ""
     checked = "  spelling confirmed" if standing.confirmed else ""
     return Text.assemble((shown(standing.person.name), "bold underline"), said, checked)
+
+
+def _may_be_published(may: Publication) -> str:
+    return "may be published" if may.consent is Consent.YES else "the list says nothing about consent"

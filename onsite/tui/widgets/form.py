@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -14,18 +14,30 @@ from textual.screen import ModalScreen
 from textual.widgets import Footer, Label, Static
 
 from onsite.problems import Problem
+from onsite.roster.groups import place_of
 from onsite.slate.lettering import shown
 from onsite.tui.widgets.field import Field
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A field of a form; `known` are values to be completed from, with the right arrow key."""
+    """A field of a form; `known` are values to be completed from, with the right arrow key; `hint` stands in
+    the empty field."""
 
     name: str
     label: str
     value: str = ""
     known: tuple[str, ...] = ()
+    hint: str = ""
+
+
+def group_entry(value: str, groups: Iterable[str]) -> Entry:
+    """The field for a group, with those there are."""
+    known = tuple(sorted(set(groups), key=place_of))
+    return Entry("group", "group", value, known, ", ".join(known))
+
+
+CONSENT_HINT = "yes or no; empty: not asked"
 
 
 class FormScreen(ModalScreen[dict[str, str] | None]):
@@ -72,7 +84,12 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
                 with Horizontal():
                     yield Label(field.label, markup=False)
                     yield Field(
-                        self._entered, field.value, known=field.known, longest=500, id=f"field-{field.name}"
+                        self._entered,
+                        field.value,
+                        shown(field.hint),
+                        field.known,
+                        longest=500,
+                        id=f"field-{field.name}",
                     )
             yield Static("", id="beside", markup=False)
             yield Static("", id="trouble", markup=False)

@@ -13,6 +13,7 @@ from onsite.progress.stage import Stage
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.store.tables import Card, Event, Person
+from onsite.tui.around.ask import ChooseScreen
 from onsite.tui.around.slate import SlateScreen
 from onsite.tui.door.walkin import WalkInScreen
 from onsite.tui.widgets.card import PersonCard
@@ -128,10 +129,99 @@ async def test_a_walk_in_gets_a_number_and_those_of_that_name_are_shown_before(c
         await pilot.press("down", "down")
         await typed(pilot, "Br")
         await pilot.press("right", "ctrl+s")
+        await until(pilot, lambda: "Bo Lind is known already: Tenors, expected." in screen_text(pilot))
+        await pilot.press("enter", "enter")  # pressed twice for the form: it makes no second person
+        await pilot.press("a")
         await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
         assert "the same name is on the list: 2" in told(pilot)
+        assert "not published without a yes: Ctrl+O" in told(pilot)
     with choirs.reading() as session:
         assert session.get_one(Person, 7).group == "Brass"
+
+
+async def test_a_walk_in_who_is_on_the_list_is_checked_in_instead(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("f8", "ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ChooseScreen))
+        await pilot.press("escape")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WalkInScreen))
+        assert "lind" in screen_text(pilot)
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ChooseScreen))
+        await pilot.press("c")
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
+    with choirs.reading() as session:
+        assert len(session.exec(select(Person.id)).all()) == 6
+
+
+async def test_a_walk_in_may_be_published_after_a_yes_and_not_before(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "Cleo Marín")
+        await pilot.press("f8")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WalkInScreen))
+        assert "yes or no; empty: not asked" in screen_text(pilot)
+        await pilot.press("down", "down", "down")
+        await typed(pilot, "ask")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "ask is neither a yes nor a no to being published." in screen_text(pilot))
+        await pilot.press("backspace", "backspace", "backspace", "ctrl+s")
+        await until(pilot, lambda: "1: Cleo Marín arrived" in told(pilot))
+        await until(pilot, lambda: "! NOT PUBLISHED: a walk-in who was not asked" in screen_text(pilot))
+        await pilot.press("ctrl+o", "down", "down", "down", "down")
+        await typed(pilot, "yes")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: told(pilot) == "Cleo Marín: may be published")
+        await until(pilot, lambda: "NOT PUBLISHED" not in screen_text(pilot))
+        assert pilot.app.everybody.standings[7].publication.allowed  # type: ignore[attr-defined]
+
+
+async def test_a_group_that_is_not_there_is_asked_about(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "Cleo Marín")
+        await pilot.press("f8")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WalkInScreen))
+        await pilot.press("down", "down")
+        await typed(pilot, "Tenor")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "There is no group Tenor. Do you mean Tenors?" in screen_text(pilot))
+        await pilot.press("escape")
+        await until(pilot, lambda: isinstance(pilot.app.screen, WalkInScreen))
+        await pilot.press("end", "s", "ctrl+s")
+        await until(pilot, lambda: "1: Cleo Marín arrived" in told(pilot))
+        await pilot.press("ctrl+o", "down", "down", "down", "end")
+        await typed(pilot, "x")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "There is no group Tenorsx." in screen_text(pilot))
+        await pilot.press("n")
+        await until(pilot, lambda: told(pilot) == "Cleo Marín: corrected")
+    with choirs.reading() as session:
+        assert session.get_one(Person, 7).group == "Tenorsx"
+
+
+async def test_a_walk_in_that_is_taken_back_is_not_on_the_screen_any_more(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "Cleo Marín")
+        await pilot.press("f8", "ctrl+s")
+        await until(pilot, lambda: "1: Cleo Marín arrived" in told(pilot))
+        await pilot.press("f9")
+        await until(pilot, lambda: "Cleo Marín, a walk-in, is taken off again" in told(pilot))
+        await until(pilot, lambda: 7 not in pilot.app.everybody.standings)  # type: ignore[attr-defined]
+        await typed(pilot, "cleo")
+        await until(pilot, lambda: "nobody of that name" in screen_text(pilot))
+        await pilot.press("escape")
+        await typed(pilot, "bo lind")
+        await pilot.press("enter")
+        await until(pilot, lambda: "2: Bo Lind arrived" in told(pilot))
+
+
+async def test_a_refusal_is_not_emptied_and_what_was_typed_stays(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "zoë")
+        await until(pilot, lambda: "! MUST NOT BE PUBLISHED (no)" in screen_text(pilot))
+        await pilot.press("ctrl+o", "down", "down", "down", "down", "end", "backspace", "backspace", "ctrl+s")
+        await until(pilot, lambda: "is not to be published (no), and that stays." in screen_text(pilot))
+        await typed(pilot, "yes")
 
 
 async def test_a_scanned_deck_card_is_tied_to_whose_card_is_shown_once_that_is_confirmed(

@@ -1,0 +1,103 @@
+"""Who may be published: the one rule, for pages, deliveries, the yearbook, the report and every screen.
+
+- Only a plain yes is a yes where the client's list has answers about consent at all. A list has answers as
+  soon as one of its rows has one, or somebody on it says yes at the door; from then on it always has. If
+  the client's list has none, consent was not asked for through it, and nobody is kept back for want of an
+  answer.
+- A walk-in is on no list, and needs a yes of their own. It says nothing about the people on the list.
+- Whoever is no longer on the client's list is not published: why they left the list is not known.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
+
+from onsite.roster.consent import Consent, consent_of
+from onsite.words import counted
+
+
+class Reason(StrEnum):
+    """Why somebody is not published."""
+
+    REFUSED = "must not be published"
+    UNCLEAR = "it is not clear whether they may be published"
+    NO_ANSWER = "no answer about consent, while others on the list have one"
+    WALK_IN = "a walk-in without an answer about consent"
+    WITHDRAWN = "no longer on the client's list"
+
+
+@dataclass(frozen=True, slots=True)
+class Publication:
+    """Whether pictures of a person may be published: `reason` is why not, None where they may."""
+
+    consent: Consent
+    reason: Reason | None
+
+    @property
+    def allowed(self) -> bool:
+        return self.reason is None
+
+    def data(self) -> dict[str, object]:
+        """As one JSON object."""
+        return {"may_be_published": self.allowed, "not_published_because": self.reason or ""}
+
+
+UNKNOWN = Publication(Consent.UNKNOWN, Reason.NO_ANSWER)
+"""Of somebody about whom nothing was read."""
+
+
+@lru_cache(maxsize=4096)
+def publication_of(
+    written: str, *, asked: bool, walk_in: bool = False, withdrawn: bool = False
+) -> Publication:
+    """Whether somebody may be published. `written` is what is known of their consent, as written; `asked`
+    whether the client's list has answers about consent at all."""
+    consent = consent_of(written)
+    reason = _REASONS.get(consent)
+    if reason is None and withdrawn:
+        reason = Reason.WITHDRAWN
+    if reason is None and consent is Consent.UNKNOWN and (walk_in or asked):
+        reason = Reason.WALK_IN if walk_in else Reason.NO_ANSWER
+    return Publication(consent, reason)
+
+
+_REASONS = {Consent.NO: Reason.REFUSED, Consent.UNCLEAR: Reason.UNCLEAR}
+
+
+def begins_asking(written: str, walk_in: bool) -> bool:
+    """Whether an answer given at the door makes it so that the list has answers: a yes of somebody on it.
+    An objection says nothing about the others."""
+    return not walk_in and consent_of(written) is Consent.YES
+
+
+def stays_refused(before: str, now: str) -> bool:
+    """Whether an answer is a refusal, or not clear, and something empty would take its place: it stays until
+    there is another answer."""
+    withheld = consent_of(before) in (Consent.NO, Consent.UNCLEAR)
+    return withheld and consent_of(now) is Consent.UNKNOWN
+
+
+def count_reasons(publications: Iterable[Publication]) -> dict[Reason, int]:
+    """How many are not published, by reason; reasons that nobody has are left out."""
+    counted = Counter(one.reason for one in publications if one.reason is not None)
+    return {reason: counted[reason] for reason in Reason if counted[reason]}
+
+
+def spoken_publication(may: Publication) -> str:
+    """The same in words: "may be published", "not published: a walk-in …"."""
+    return "may be published" if may.reason is None else f"not published: {may.reason}"
+
+
+BEGINS = "It is the first yes of somebody on the list: from now on nobody on it is published without one."
+"""What an answer at the door says beside itself where it `begins_asking`."""
+
+
+def spoken_withheld(people: int, withheld: Mapping[Reason, int]) -> str:
+    """How many of so many people may be published, and why the others are not, in one line."""
+    may = people - sum(withheld.values())
+    why = "".join(f"; {count}: {reason}" for reason, count in withheld.items())
+    return f"To publish: {may} of {counted(people, 'person', 'people')}{why}."

@@ -1,0 +1,150 @@
+"""The forms at the door, with what they ask before anything is written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from onsite.checkin.correct import correct
+from onsite.checkin.desk import Arrival
+from onsite.checkin.walkin import walk_in
+from onsite.problems import Problem
+from onsite.progress.stage import Standing
+from onsite.roster.find import Someone
+from onsite.roster.groups import NoSuchGroup
+from onsite.roster.names import fold, full_name
+from onsite.tui.around.ask import ChooseScreen
+from onsite.tui.door.answers import corrected, known_already
+from onsite.tui.door.correct import CorrectScreen
+from onsite.tui.door.walkin import WalkInScreen
+from onsite.tui.mode import ModeScreen
+
+
+class DoorForms:
+    """A walk-in, and a correction. Whatever cannot be written stays in the form, with the reason."""
+
+    def __init__(
+        self,
+        screen: ModeScreen,
+        arrived: Callable[[Arrival], None],
+        check_in: Callable[[Someone, str | None], None],
+        taken_up: Callable[[], None],
+    ) -> None:
+        """`arrived` shows a walk-in, `check_in` lets in somebody on the list instead, with a deck card;
+        `taken_up` empties the field whose text began a walk-in."""
+        self._screen = screen
+        self._arrived = arrived
+        self._check_in = check_in
+        self._taken_up = taken_up
+
+    def correct(
+        self, standing: Standing, filled: dict[str, str] | None = None, problem: Problem | None = None
+    ) -> None:
+        """The form of what is known of somebody, and once more with what was typed where it could not be
+        written."""
+
+        def answered(values: dict[str, str] | None) -> None:
+            if values is not None:
+                self._correct(standing, values)
+
+        self._screen.app.push_screen(
+            CorrectScreen(standing, self._screen.everybody.groups, filled, problem), answered
+        )
+
+    def _correct(self, standing: Standing, values: dict[str, str], new_group: bool = False) -> None:
+        asked = self._screen.everybody.asked
+
+        def write() -> Someone | Problem:
+            try:
+                return correct(
+                    self._screen.shoot, standing.person.id, values, self._screen.onsite.station, new_group
+                )
+            except Problem as problem:
+                return problem
+
+        def told(outcome: Someone | Problem) -> None:
+            if isinstance(outcome, Someone):
+                self._screen.told.say(corrected(outcome, standing, values, asked))
+            elif isinstance(outcome, NoSuchGroup):
+                self._ask_for_group(
+                    outcome,
+                    lambda: self._correct(standing, values, new_group=True),
+                    lambda: self.correct(standing, values),
+                )
+            else:
+                self.correct(standing, values, outcome)
+
+        self._screen.onsite.write(write, told)
+
+    def walk_in(self, filled: dict[str, str], problem: Problem | None = None) -> None:
+        """The form, and once more with what was typed where it could not be written."""
+
+        def answered(values: dict[str, str] | None) -> None:
+            if values is None:
+                return
+            if problem is None:  # else something may stand there that is meant for somebody else
+                self._taken_up()
+            known = self._of_that_name(full_name(values["given"], values["family"]))
+            if known:
+                self._ask_for_another(values, known)
+            else:
+                self._let_in(values)
+
+        self._screen.app.push_screen(WalkInScreen(self._screen.everybody.groups, filled, problem), answered)
+
+    def _of_that_name(self, name: str) -> list[Standing]:
+        standings = self._screen.everybody.standings.values()
+        return [s for s in standings if fold(s.person.name) == fold(name) and not s.person.withdrawn]
+
+    def _ask_for_another(self, values: dict[str, str], known: list[Standing]) -> None:
+        """Somebody of that name is there already: the same person, or another?"""
+        first = known[0]
+
+        def answered(letter: str | None) -> None:
+            if letter == "a":
+                self._let_in(values)
+            elif letter == "c":
+                self._check_in(first.person, values["card"] or None)
+            else:
+                self.walk_in(values)
+
+        self._screen.app.push_screen(ChooseScreen(*known_already(known)), answered)
+
+    def _ask_for_group(
+        self, problem: NoSuchGroup, make: Callable[[], None], again: Callable[[], None]
+    ) -> None:
+        choices = {"n": f"make the new group {problem.group}"}
+        question = f"{problem.what} {problem.remedy}"
+        self._screen.app.push_screen(
+            ChooseScreen(question, choices), lambda letter: make() if letter == "n" else again()
+        )
+
+    def _let_in(self, values: dict[str, str], new_group: bool = False) -> None:
+        def write() -> Arrival | Problem:
+            try:
+                return walk_in(
+                    self._screen.shoot,
+                    values["given"],
+                    values["family"],
+                    values["group"],
+                    values["email"],
+                    values["card"] or None,
+                    station=self._screen.onsite.station,
+                    consent=values["consent"],
+                    new_group=new_group,
+                )
+            except Problem as problem:
+                return problem
+
+        def told(outcome: Arrival | Problem) -> None:
+            if isinstance(outcome, Arrival):
+                self._arrived(outcome)
+            elif isinstance(outcome, NoSuchGroup):
+                self._ask_for_group(
+                    outcome,
+                    lambda: self._let_in(values, new_group=True),
+                    lambda: self.walk_in(values, outcome),
+                )
+            else:
+                self.walk_in(values, outcome)
+
+        self._screen.onsite.write(write, told)
