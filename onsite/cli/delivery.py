@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.options import station, the_shoot
+from onsite.cli.options import asked, station, the_shoot
 from onsite.cli.output import answer, progress, say
 from onsite.problems import Problem
 
@@ -43,6 +44,10 @@ def marks(
     full_names: Annotated[
         bool, Option("--full-names", help="Call new sidecars NAME.EXT.xmp instead of NAME.xmp.")
     ] = False,
+    names: Annotated[
+        bool | None,
+        Option("--names/--no-names", help="Names and groups of people: by themselves only with --beside."),
+    ] = None,
 ) -> None:
     """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
     from onsite.delivery.marks import list_picks, mark_picks
@@ -58,7 +63,7 @@ def marks(
         answer({"listed": listed}, f"{counted(listed or 0, 'pick')} listed in {list_}.")
         return
     with progress("marking picks") as step:
-        done = mark_picks(shoot, to, rating, full_names, step)
+        done = mark_picks(shoot, to, rating, full_names, step, beside if names is None else names)
     data = {
         "frames": done.frames,
         "changed": done.changed,
@@ -118,7 +123,7 @@ def deliver(
         again,
     )
     with progress("finishing pictures") as step:
-        done = hand_over(shoot, folder, order, station(None), step)
+        done = hand_over(shoot, folder, order, station(None), step, _announce)
     data = {
         "delivery": done.number,
         "files": done.files,
@@ -163,9 +168,13 @@ def deliver(
             say(f"Pictures with fewer pixels than agreed, not enlarged: {done.smaller}.")
         for line in done.held_back:
             say(f"  left out: {line}")
-        for line in done.notices:
-            say(f"  {line}")
         for picture, reason in done.refused:
             say(f"  not delivered: {picture}: {reason}")
 
     answer(data, text, in_part=bool(done.refused))
+
+
+def _announce(notices: Sequence[str]) -> None:
+    """Says what there is to know of the names of files, before they are written."""
+    for notice in () if asked.as_json else notices:
+        say(notice)

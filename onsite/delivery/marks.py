@@ -10,6 +10,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.files.names import MOST, fits
 from onsite.files.saving import must_end_in, whole_file
 from onsite.frames.called import all_called
 from onsite.frames.found import FileKind, kind_of_name
@@ -63,13 +64,15 @@ def mark_picks(
     rating: int = 5,
     full_names: bool = False,
     step: Progress = lambda _done, _total: None,
+    people_named: bool = True,
 ) -> Marked:
     """Marks every pick in sidecars: beside each file where it lies, copies too, or in the folder `parallel`
     with the originals' tree in it. Takes marks back where a pick was withdrawn. With `full_names` new
-    sidecars are called NAME.EXT.xmp."""
+    sidecars are called NAME.EXT.xmp. Without `people_named` a sidecar gets a rating and the keyword alone,
+    and a new one takes over nothing else from the one beside the original than its rating and label."""
     if rating not in range(1, 6):
         raise Problem(f"{rating} is no rating.", "Use 1 to 5.")
-    marks, withdrawn, refused = _wanted(shoot, rating)
+    marks, withdrawn, refused = _wanted(shoot, rating, people_named)
     with shoot.reading() as session:
         places = _places(session, {*marks, *withdrawn})
         roots = _common(session) if parallel else None
@@ -86,9 +89,10 @@ def mark_picks(
     changed = as_before = cleared = 0
     for done, target in enumerate(_once(targets, refused), 1):
         try:
+            _check_name(target.path)
             if parallel is not None and target.frame in marks:
                 _make_folder(target.path.parent)
-            written = mark_sidecar(target.path, marks.get(target.frame), backups, target.base)
+            written = mark_sidecar(target.path, marks.get(target.frame), backups, target.base, people_named)
         except Problem as problem:
             refused.append((str(target.path), problem.what))
         else:
@@ -103,7 +107,7 @@ def list_picks(shoot: Shoot, path: Path) -> int:
     """Writes the picks' file names, one a line: the raw's where there is one. Returns how many. A frame whose
     name is no longer settled is left out, as it is of the marks."""
     must_end_in(path, ".txt")
-    marks, _, _ = _wanted(shoot, 5)
+    marks, _, _ = _wanted(shoot, 5, people_named=False)
     with shoot.reading() as session:
         names = _names(session, marks)
     lines = [_developed(files) for files in names.values()]
@@ -112,7 +116,9 @@ def list_picks(shoot: Shoot, path: Path) -> int:
     return len(lines)
 
 
-def _wanted(shoot: Shoot, rating: int) -> tuple[dict[int, Mark], set[int], list[tuple[str, str]]]:
+def _wanted(
+    shoot: Shoot, rating: int, people_named: bool
+) -> tuple[dict[int, Mark], set[int], list[tuple[str, str]]]:
     """Frame id -> its mark; frames that were picked once and are no longer; and picks that get no mark."""
     decided = stands(shoot)
     with shoot.reading() as session:
@@ -135,7 +141,10 @@ def _wanted(shoot: Shoot, rating: int) -> tuple[dict[int, Mark], set[int], list[
                 name = everybody[person_id].name
                 called = names.get(pick.frame, frame_name(pick.frame))
                 refused.append((called, f"picked by {name}, and no longer under their name"))
-    marks = {frame: _mark(persons, rating) for frame, persons in who.items()}
+    marks = {
+        frame: _mark(persons, rating) if people_named else Mark(rating, keywords=(PICK,))
+        for frame, persons in who.items()
+    }
     return marks, ever - set(marks), refused
 
 
@@ -230,6 +239,13 @@ def _once(targets: Sequence[_Target], refused: list[tuple[str, str]]) -> list[_T
             frames = " and ".join(frame_name(target.frame) for target in sharing)
             refused.append((str(path), f"{frames} would share it: use --full-names"))
     return [sharing[0] for sharing in by_path.values() if len({one.frame for one in sharing}) == 1]
+
+
+def _check_name(sidecar: Path) -> None:
+    if not fits(sidecar.name):
+        raise Problem(
+            f"its name would have more than {MOST} bytes", "Leave --full-names away, or rename the file."
+        )
 
 
 def _make_folder(folder: Path) -> None:

@@ -96,7 +96,7 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
             elif source.path is None:
                 refused.append((told, source.reason or "the frame has no file"))
             else:
-                stem = names.get(pick.frame, "").rpartition(".")[0]
+                stem = names.get(pick.frame, "")
                 day = days.get(person.id)
                 consent = consents[person.id]
                 wanted.append(

@@ -20,11 +20,11 @@ from onsite.frames.copies import CopyFailed, copy_as
 from onsite.frames.previews import preview
 from onsite.problems import Problem
 from onsite.progress.batches import Batch, Out, outs_of, read_batches
+from onsite.retouch.batch_folder import OWN_FILES
 from onsite.retouch.checks import Trouble, Wrong
 from onsite.retouch.memory import Waiting, Went, alone, keep_waiting, sight_of, waiting, went_out
 from onsite.retouch.returned import Expected, Returned, check
 from onsite.retouch.same import Compared, working
-from onsite.retouch.send import OWN_FILES
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.wrap.current import stands

@@ -20,9 +20,10 @@ from python_calamine import CalamineWorkbook
 
 from onsite.problems import Problem
 from onsite.progress.batches import read_batches
+from onsite.retouch.batch_folder import OWN_FILES
 from onsite.retouch.decide import again
 from onsite.retouch.receive import receive
-from onsite.retouch.send import OWN_FILES, Order, send
+from onsite.retouch.send import Order, send
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 
@@ -215,15 +216,16 @@ def test_a_disk_that_cannot_be_written_leaves_nothing(picked: Shoot, small_disk:
 SENDER = """
 import sys
 from pathlib import Path
+from onsite.retouch import batch_folder
 from onsite.retouch import send as sending
 from onsite.store.shoot import open_shoot
-real = sending.copy_as
+real = batch_folder.copy_as
 def slowly(*arguments):
     done = real(*arguments)
     print("copied", flush=True)
     sys.stdin.readline()
     return done
-sending.copy_as = slowly
+batch_folder.copy_as = slowly
 sending.send(open_shoot(Path(sys.argv[1])), Path(sys.argv[2]), sending.Order())
 """
 
