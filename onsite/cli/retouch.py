@@ -27,6 +27,8 @@ Frames = Annotated[
 ]
 
 
+_DECIDE = "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
+
 _SEVERAL = 3
 """A remark on more files than this is told once."""
 
@@ -134,10 +136,10 @@ def _print_sent(shoot: Shoot, sent: Sent, order: Order, dry_run: bool) -> None:
 
 
 def _called(shoot: Shoot) -> dict[int, str]:
-    from onsite.frames.called import all_called
+    from onsite.frames.called import frame_labels
 
     with shoot.reading() as session:
-        return all_called(session)
+        return frame_labels(session)
 
 
 def receive(
@@ -199,9 +201,7 @@ def _print_received(received: Received, dry_run: bool, called: dict[int, str]) -
     for out in received.missing:
         say(f"  missing: {called[out.frame]}: {out.file} of {out.batch}")
     if received.held:
-        say(
-            "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
-        )
+        say(_DECIDE)
 
 
 def accept(
@@ -250,12 +250,12 @@ def _decided_data(decided: list[Decided]) -> dict[str, Any]:
 def list_() -> None:
     """Batches with what is out, what came back and what waits for a decision."""
     from onsite.progress.batches import read_batches
-    from onsite.retouch.memory import waiting
+    from onsite.retouch.memory import held
 
     shoot = the_shoot()
     with shoot.reading() as session:
         batches = read_batches(session)
-    waits = [one for one in waiting(shoot) if not one.sent_back]
+    waits = held(shoot)
     today = shoot.now().date()
     data = {
         "batches": [_batch_data(batch, today) for batch in batches],
@@ -270,7 +270,9 @@ def list_() -> None:
         table(headings, [_batch_row(batch, today) for batch in batches])
         called = _called(shoot) if waits else {}
         for one in waits:
-            say(f"  waits for you: {called.get(one.frame, f'f{one.frame}')}: {one.path}: {one.why}")
+            say(f"  held for you: {called.get(one.frame, f'f{one.frame}')}: {one.path}: {one.why}")
+        if waits:
+            say(_DECIDE)
 
     answer(data, text)
 

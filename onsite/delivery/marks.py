@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +12,7 @@ from sqlmodel import Session, col, select
 
 from onsite.files.names import MOST, fits
 from onsite.files.saving import must_end_in, whole_file
-from onsite.frames.called import all_called
+from onsite.frames.called import frame_labels
 from onsite.frames.found import FileKind, kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.metadata.fields import Mark
@@ -25,8 +25,8 @@ from onsite.slate.lettering import shown
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Place
-from onsite.wrap.choose import frame_name
 from onsite.wrap.current import stands
+from onsite.wrap.export import relative_files
 
 KEPT = "sidecars-before"
 """The folder in the shoot's own where sidecars are kept as they were before they were changed."""
@@ -76,6 +76,7 @@ def mark_picks(
     with shoot.reading() as session:
         places = _places(session, {*marks, *withdrawn})
         roots = _common(session) if parallel else None
+        names = frame_labels(session)
     targets: list[_Target] = []
     for frame, files in places.items():
         found = [path for path in files if path.exists()]
@@ -87,7 +88,7 @@ def mark_picks(
             refused.append((files[0].name, f"none of its files is where it was: {files[0]}"))
     backups = Backups(shoot.folder / KEPT, shoot.now())
     changed = as_before = cleared = 0
-    for done, target in enumerate(_once(targets, refused), 1):
+    for done, target in enumerate(_once(targets, names, refused), 1):
         try:
             _check_name(target.path)
             if parallel is not None and target.frame in marks:
@@ -104,13 +105,20 @@ def mark_picks(
 
 
 def list_picks(shoot: Shoot, path: Path) -> int:
-    """Writes the picks' file names, one a line: the raw's where there is one. Returns how many. A frame whose
-    name is no longer settled is left out, as it is of the marks."""
+    """Writes the picks' file names, one a line: the raw's where there is one. A name that files of several
+    frames have comes with its path below the memory card. Returns how many. A frame whose name is no longer
+    settled is left out, as it is of the marks."""
     must_end_in(path, ".txt")
     marks, _, _ = _wanted(shoot, 5, people_named=False)
     with shoot.reading() as session:
         names = _names(session, marks)
-    lines = [_developed(files) for files in names.values()]
+        paths = relative_files(session)
+        used = Counter(session.exec(select(File.name)))
+    lines = []
+    for frame, files in names.items():
+        name = _developed(files)
+        below = next((path for path in paths.get(frame, ()) if path.rpartition("/")[2] == name), name)
+        lines.append(name if used[name] == 1 else below)
     with whole_file(path) as stream:
         stream.write("".join(f"{shown(line)}\n" for line in lines).encode())
     return len(lines)
@@ -124,7 +132,7 @@ def _wanted(
     with shoot.reading() as session:
         after = read_after(session)
         everybody = {person.id: person for person in people(session)}
-        names = all_called(session)
+        names = frame_labels(session)
         ever = {
             frame
             for event in happened(session, [Kind.PICKED], undone_too=True)
@@ -139,7 +147,7 @@ def _wanted(
                 who[pick.frame].append(everybody[person_id])
             else:
                 name = everybody[person_id].name
-                called = names.get(pick.frame, frame_name(pick.frame))
+                called = names.get(pick.frame, f"f{pick.frame}")
                 refused.append((called, f"picked by {name}, and no longer under their name"))
     marks = {
         frame: _mark(persons, rating) if people_named else Mark(rating, keywords=(PICK,))
@@ -229,14 +237,16 @@ def _common(session: Session) -> Path:
         return Path("/")
 
 
-def _once(targets: Sequence[_Target], refused: list[tuple[str, str]]) -> list[_Target]:
+def _once(
+    targets: Sequence[_Target], names: Mapping[int, str], refused: list[tuple[str, str]]
+) -> list[_Target]:
     """Sidecars that one frame alone would write to; two frames must not share one."""
     by_path: dict[Path, list[_Target]] = {}
     for target in targets:
         by_path.setdefault(target.path, []).append(target)
     for path, sharing in by_path.items():
         if len({target.frame for target in sharing}) > 1:
-            frames = " and ".join(frame_name(target.frame) for target in sharing)
+            frames = " and ".join(names[target.frame] for target in sharing)
             refused.append((str(path), f"{frames} would share it: use --full-names"))
     return [sharing[0] for sharing in by_path.values() if len({one.frame for one in sharing}) == 1]
 

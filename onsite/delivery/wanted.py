@@ -9,7 +9,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.called import all_called
+from onsite.frames.called import frame_labels
 from onsite.frames.found import FileKind, kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.progress.after import Picked, read_after
@@ -19,7 +19,6 @@ from onsite.roster.people import people
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Frame, Person, Place
-from onsite.wrap.choose import frame_name
 from onsite.wrap.current import Stand, stands
 
 _ORDER = (FileKind.TIFF, FileKind.HEIF, FileKind.JPEG)
@@ -76,7 +75,7 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
         everybody = tuple(people(session))
         consents = {row[0]: consent_of(row[1]) for row in session.exec(select(Person.id, Person.consent))}
         days = _days(session, shoot)
-        called = all_called(session)
+        called = frame_labels(session)
         names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
         picked = {pick.frame for theirs in after.values() for pick in theirs.picks if not pick.file}
         taken = _originals(session) if originals and picked else {}
@@ -85,7 +84,7 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
     waiting = 0
     for person in everybody:
         for number, pick in enumerate(after[person.id].picks if person.id in after else (), 1):
-            name = called.get(pick.frame, frame_name(pick.frame))
+            name = called.get(pick.frame, f"f{pick.frame}")
             told = _told(name, person)
             wrong = _whose(decided, pick.frame, person.id)
             source = _retouched(shoot.folder, pick) if pick.file else taken.get(pick.frame, _Source(None))

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sqlmodel import Session
 
+from onsite.frames.called import frame_labels
 from onsite.problems import Problem
 from onsite.progress.after import NOTHING_YET, read_after
 from onsite.proofs.called import PeopleNames, read_frame_names
@@ -18,7 +19,7 @@ from onsite.proofs.meaning import NOTHING_MEANT, Meaning, Meant
 from onsite.proofs.picks import Picks, keep_picks, more_than_agreed, went_before
 from onsite.proofs.record import NOT_YET, Proofed, read_proofed
 from onsite.proofs.rows import Row, Step, rows_in
-from onsite.proofs.theirs import frame_labels, owners
+from onsite.proofs.theirs import owners
 from onsite.proofs.words import Words, note_of, plain
 from onsite.roster.entry import shown
 from onsite.roster.people import people

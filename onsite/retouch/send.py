@@ -16,6 +16,7 @@ from onsite.files.called import Name, called, told_empty
 from onsite.files.names import draft_of
 from onsite.files.pattern import pattern_of
 from onsite.files.saving import cannot_write, draft_folder
+from onsite.frames.called import frame_labels
 from onsite.problems import Problem
 from onsite.progress.after import read_after
 from onsite.progress.batches import Out, next_name, outs_of, read_batches
@@ -107,7 +108,7 @@ def send(
         }
         items, without = _with_sources(shoot, order, due, files, names, progress)
         if not items:
-            raise Problem(*_nothing(order, [*not_out, *without]))
+            raise Problem(*_nothing(shoot, order, [*not_out, *without]))
         price = None if order.price is None else order.price * len(items)
         notices = told_empty((one.due.person, named[one.due.frame]) for one in items if named)
         sent = Sent(batch, folder, tuple(items), (*not_out, *without), price, tuple(notices))
@@ -195,11 +196,13 @@ def _with_sources(
     return items, without
 
 
-def _nothing(order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
+def _nothing(shoot: Shoot, order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
     if not_out:
         first, more = not_out[0], len(not_out) - 1
         others = f" ({more} more do not go out either)" if more else ""
-        return f"Nothing can be sent: f{first.frame}: {first.why}{others}.", "See: onsite retouch list"
+        with shoot.reading() as session:
+            name = frame_labels(session)[first.frame]
+        return f"Nothing can be sent: {name}: {first.why}{others}.", "See: onsite retouch list"
     where = f" in group {order.group!r}" if order.group else ""
     return f"No pick{where} waits to be retouched.", "See what is out with: onsite retouch list"
 
@@ -217,7 +220,7 @@ def _send(shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
 
 def _give_place_and_record(draft: Path, shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
     went = [_went(item) for item in sent.items]
-    sights = {item.due.frame: item.source.seen.sight for item in sent.items if item.source.seen}
+    sights = {item.due.frame: item.source.seen.colours for item in sent.items if item.source.seen}
     try:
         remember_batch(shoot, sent.batch, went, sights)
         with shoot.writing() as session:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import shutil
 from dataclasses import dataclass
 from datetime import datetime
@@ -18,6 +19,7 @@ from onsite.demo.draw import picture, save
 from onsite.demo.exposure import Exposure
 from onsite.demo.people import invent
 from onsite.demo.story import Day, tell
+from tests.frames.pictures import jpeg, raw
 
 SEED = 1
 OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))
@@ -139,7 +141,7 @@ def test_the_list_of_frames(day: Onsite, played: Played) -> None:
     sequences = {p["key"]: str(p["sequence"]) for p in day("roster", "list", "--json").data["people"]}
     for row in rows:
         truly = played.truth[row["camera"], row["counter"]]
-        assert row["files"] == truly.name
+        assert row["files"] == f"{truly.camera.label}/{truly.path}"
         assert datetime.fromisoformat(row["camera_time"]) == truly.camera_time
         if row["kind"] == "named":
             assert row["sequence"] == sequences[row["key"]]
@@ -401,3 +403,57 @@ def test_an_ingest_of_what_is_no_picture_says_so(festival: Onsite, tmp_path: Pat
     assert told.out.startswith("0 new frames in 0 new files.\nNothing there was a picture.\n")
     (tmp_path / "empty").mkdir()
     assert "There was no file in it." in festival("ingest", tmp_path / "empty").out
+
+
+@pytest.fixture
+def two_cards(festival: Onsite) -> Onsite:
+    """Two cameras whose first files have one name, the first one's with a raw beside it."""
+    for card, colour in (("card-1", 1), ("card-2", 2)):
+        folder = Path("..", card, "DCIM", "100ORCH")
+        jpeg(folder / "DSC_0001.JPG", colour, taken="2026:06:13 10:00:00", serial=card)
+    raw(Path("../card-1/DCIM/100ORCH/DSC_0001.DNG"), taken="2026:06:13 10:00:00", serial="card-1")
+    assert festival("ingest", "../card-1", "--camera", "A").status == 0
+    assert festival("ingest", "../card-2", "--camera", "B").status == 0
+    return festival
+
+
+def test_files_are_listed_below_their_card_beside_its_label(two_cards: Onsite) -> None:
+    there = "DCIM/100ORCH/DSC_0001"
+    rows = [(row["camera"], row["files"]) for row in exported(two_cards)]
+    assert rows == [("A", f"{there}.DNG;{there}.JPG"), ("B", f"{there}.JPG")]
+
+
+def test_two_files_of_one_name_are_told_apart_by_what_frames_are_called(two_cards: Onsite) -> None:
+    said = refused(two_cards("frames", "give", "DSC_0001.JPG", "C-1"))
+    assert "'DSC_0001.JPG' is the name of 2 frames: A:0001, B:0001." in said
+    assert two_cards("frames", "give", "A:0001", "C-1").status == 0
+    assert "A:0001" in two_cards("frames", "why", "A:0001").out
+    assert "f1" not in two_cards("frames", "why", "A:0001").out
+    said = refused(two_cards("frames", "give", "100ORCH/DSC_0001.JPG", "C-2"))
+    assert "is the path of 2 frames: A:0001, B:0001." in said
+    assert two_cards("frames", "give", "card-2/DCIM/100ORCH/DSC_0001.JPG", "C-2", "--json").data[
+        "frames"
+    ] == ["f2"]
+
+
+def test_messages_call_a_frame_by_camera_and_counter(two_cards: Onsite) -> None:
+    two_cards("match")
+    said = [
+        refused(two_cards("frames", "join", "f1", "f2")),
+        refused(two_cards("retouch", "accept", "f1")),
+    ]
+    assert said[0].startswith("A:0001 and B:0001 are of different cameras.")
+    assert said[1].startswith("A:0001 did not go out to be retouched.")
+    assert not [text for text in said if re.search(r"\bf[12]\b", text)]
+
+
+def test_picks_of_one_file_name_are_listed_with_their_folders(two_cards: Onsite) -> None:
+    jpeg(Path("../card-2/DCIM/100ORCH/DSC_0002.JPG"), 3, taken="2026:06:13 10:00:05", serial="card-2")
+    two_cards("ingest", "../card-2", "--camera", "B")
+    two_cards("frames", "give", "B:0001-0002", "C-2")
+    assert two_cards("picks", "add", "C-2", "B:0001").status == 0
+    assert two_cards("marks", "--list", "picks.txt").status == 0
+    assert Path("picks.txt").read_text() == "DCIM/100ORCH/DSC_0001.JPG\n"
+    assert two_cards("picks", "add", "C-2", "B:0002").status == 0
+    assert two_cards("marks", "--list", "picks.txt").status == 0
+    assert Path("picks.txt").read_text() == "DSC_0002.JPG\n"

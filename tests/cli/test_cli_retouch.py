@@ -37,10 +37,10 @@ def test_a_batch_cannot_be_due_on_a_day_that_is_past(picked: Onsite) -> None:
 
 def test_out_and_back(picked: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     out = picked(
-        "retouch", "send", "../batch", "--hand", "A service", "--due", "2126-07-01", "--price", "3,50"
+        "retouch", "send", "../batch", "--hand", "A service", "--due", "2126-07-01", "--price", "4,20"
     )
     assert out.status == 0
-    assert "3 images at 3.50 EUR: 10.50 EUR." in out.out
+    assert "3 images at 4.20 EUR: 12.60 EUR." in out.out
     assert "batch-1: 3 files are ready in ../batch for A service." in out.out
     for name in ("0001_f1", "0002_f3"):
         retouched(Image.open(tmp_path / "batch" / f"{name}.jpg")).save(tmp_path / "batch" / f"{name}-r.tif")
@@ -196,13 +196,42 @@ def test_bad_input_changes_nothing(picked: Onsite, tmp_path: Path, arguments: tu
     assert picked("retouch", "list", "--json").data["batches"] == []
 
 
+def test_a_file_that_was_only_saved_again_is_held_and_status_says_what_to_do(
+    picked: Onsite, tmp_path: Path
+) -> None:
+    picked("retouch", "send", "../batch", "--hand", "A service")
+    back = tmp_path / "back"
+    back.mkdir()
+    with Image.open(tmp_path / "batch" / "0001_f1.jpg") as sent:
+        sent.save(back / "0001_f1.jpg", quality=85)
+    with Image.open(tmp_path / "batch" / "0002_f3.jpg") as sent:
+        retouched(sent).save(back / "0002_f3.jpg", quality=85)
+    with Image.open(tmp_path / "batch" / "0003_f5.jpg") as sent:
+        sent.convert("L").save(back / "0003_f5.jpg", quality=85)  # black and white, as asked for
+    done = picked("retouch", "receive", "../back")
+    assert done.status == 3
+    assert "2 accepted, 1 not accepted" in done.out
+    assert "not accepted: 0001_f1.jpg: it was saved again without a visible change" in done.out
+    status = picked("status")
+    assert "Held for you: 1 returned file." in status.out
+    assert ":0010: it was saved again without a visible change" in status.out
+    assert "onsite retouch accept FRAMES" in status.out
+    assert [one["frame"] for one in picked("status", "--json").data["held"]] == ["f1"]
+    assert "onsite retouch accept FRAMES" in picked("retouch", "list").out
+    assert picked("retouch", "accept", "f1", "--reason", "nothing to do").status == 0
+    assert "Held" not in picked("status").out
+    assert picked("status", "--json").data["held"] == []
+
+
 def test_what_it_costs_before_it_is_spent(onsite: Onsite) -> None:
     told = onsite(
-        *("retouch", "cost", "--images", "50", "--pack", "1200", "--pack-price", "80", "--currency", "USD"),
-        *("--seconds", "6", "--by-hand", "10", "--by-hand-seconds", "240", "--spot", "10%"),
+        *("retouch", "cost", "--images", "90", "--pack", "250", "--pack-price", "40", "--currency", "EUR"),
+        *("--seconds", "8", "--by-hand", "20", "--by-hand-seconds", "300", "--spot", "10%"),
     )
     assert told.status == 0
-    assert "50 images: 80.00 USD to pay" in told.out
-    assert "left: 1150" in told.out
-    assert "To look at: 5; by hand: 5." in told.out
-    assert "Time: 5 min of work on the images, 20 min of a person's." in told.out
+    # one pack at 40, of which 90 x 40 / 250 = 14.40 are used up: 0.16 an image; 250 - 90 = 160 left
+    assert "90 images: 40.00 EUR to pay, 0.1600 an image used up." in told.out
+    assert "left: 160" in told.out
+    # 10 in 100 of 90 are 9, 20 in 100 are 18; 90 x 8 s = 12 min, 18 x 300 s = 90 min
+    assert "To look at: 9; by hand: 18." in told.out
+    assert "Time: 12 min of work on the images, 1 h 30 min of a person's." in told.out
