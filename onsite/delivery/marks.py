@@ -26,7 +26,6 @@ from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Place
 from onsite.wrap.current import stands
-from onsite.wrap.export import relative_files
 
 KEPT = "sidecars-before"
 """The folder in the shoot's own where sidecars are kept as they were before they were changed."""
@@ -105,20 +104,20 @@ def mark_picks(
 
 
 def list_picks(shoot: Shoot, path: Path) -> int:
-    """Writes the picks' file names, one a line: the raw's where there is one. A name that files of several
-    frames have comes with its path below the memory card. Returns how many. A frame whose name is no longer
+    """Writes the picks' file names, one a line: the raw's where there is one. Of a name that files of
+    several frames have, the whole path. Returns how many. A frame whose name is no longer
     settled is left out, as it is of the marks."""
     must_end_in(path, ".txt")
     marks, _, _ = _wanted(shoot, 5, people_named=False)
     with shoot.reading() as session:
         names = _names(session, marks)
-        paths = relative_files(session)
+        places = _places(session, marks)
         used = Counter(session.exec(select(File.name)))
     lines = []
     for frame, files in names.items():
         name = _developed(files)
-        below = next((path for path in paths.get(frame, ()) if path.rpartition("/")[2] == name), name)
-        lines.append(name if used[name] == 1 else below)
+        whole = next((str(path) for path in places.get(frame, ()) if path.name == name), name)
+        lines.append(name if used[name] == 1 else whole)
     with whole_file(path) as stream:
         stream.write("".join(f"{shown(line)}\n" for line in lines).encode())
     return len(lines)

@@ -55,7 +55,7 @@ def frame_lines(shoot: Shoot) -> list[FrameLine]:
 
 def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, datetime]) -> list[FrameLine]:
     everybody = {person.id: person for person in people(session)}
-    files = relative_files(session)
+    files = _files(session)
     rows = session.exec(
         select(Frame.id, Camera.label, Frame.counter, Frame.taken)
         .where(Frame.camera_id == Camera.id)
@@ -86,8 +86,8 @@ def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, d
     return lines
 
 
-def relative_files(session: Session) -> dict[int, list[str]]:
-    """Frame id -> where each of its files was found first, below the folder that was read in then, with `/`."""
+def _files(session: Session) -> dict[int, list[str]]:
+    """Frame id -> where each of its files was found first, below the folder that was read in then."""
     roots: dict[Path, None] = {}
     for event in happened(session, [Kind.INGESTED]):
         details = event.details

@@ -68,7 +68,7 @@ def test_what_could_not_be_delivered_is_listed_with_status_3(picked: Onsite) -> 
     Path("retouched/A0001.jpg").write_bytes(b"a text")
     done = picked("deliver", "../out")
     assert done.status == 3
-    assert "not delivered: A:0001 (f1) of Åsa Lindqvarn (C-1)" in done.out
+    assert "not delivered: A:0001 of Åsa Lindqvarn (C-1)" in done.out
 
 
 def test_a_pattern_with_unknown_fields_is_refused(picked: Onsite) -> None:

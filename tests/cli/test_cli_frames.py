@@ -410,8 +410,8 @@ def two_cards(festival: Onsite) -> Onsite:
     """Two cameras whose first files have one name, the first one's with a raw beside it."""
     for card, colour in (("card-1", 1), ("card-2", 2)):
         folder = Path("..", card, "DCIM", "100ORCH")
-        jpeg(folder / "DSC_0001.JPG", colour, taken="2026:06:13 10:00:00", serial=card)
-    raw(Path("../card-1/DCIM/100ORCH/DSC_0001.DNG"), taken="2026:06:13 10:00:00", serial="card-1")
+        jpeg(folder / "DSC_0001.JPG", colour, taken="2026:06:13 10:00:00")
+    raw(Path("../card-1/DCIM/100ORCH/DSC_0001.DNG"), taken="2026:06:13 10:00:00")
     assert festival("ingest", "../card-1", "--camera", "A").status == 0
     assert festival("ingest", "../card-2", "--camera", "B").status == 0
     return festival
@@ -447,13 +447,13 @@ def test_messages_call_a_frame_by_camera_and_counter(two_cards: Onsite) -> None:
     assert not [text for text in said if re.search(r"\bf[12]\b", text)]
 
 
-def test_picks_of_one_file_name_are_listed_with_their_folders(two_cards: Onsite) -> None:
-    jpeg(Path("../card-2/DCIM/100ORCH/DSC_0002.JPG"), 3, taken="2026:06:13 10:00:05", serial="card-2")
+def test_picks_whose_file_names_others_have_are_listed_with_their_paths(two_cards: Onsite) -> None:
+    jpeg(Path("../card-2/DCIM/100ORCH/DSC_0002.JPG"), 3, taken="2026:06:13 10:00:05")
     two_cards("ingest", "../card-2", "--camera", "B")
     two_cards("frames", "give", "B:0001-0002", "C-2")
     assert two_cards("picks", "add", "C-2", "B:0001").status == 0
     assert two_cards("marks", "--list", "picks.txt").status == 0
-    assert Path("picks.txt").read_text() == "DCIM/100ORCH/DSC_0001.JPG\n"
-    assert two_cards("picks", "add", "C-2", "B:0002").status == 0
+    assert Path("picks.txt").read_text() == f"{Path('../card-2/DCIM/100ORCH/DSC_0001.JPG').resolve()}\n"
+    assert two_cards("picks", "add", "C-2", "B:0002", "--instead").status == 0
     assert two_cards("marks", "--list", "picks.txt").status == 0
     assert Path("picks.txt").read_text() == "DSC_0002.JPG\n"
