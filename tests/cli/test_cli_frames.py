@@ -333,10 +333,15 @@ def test_undo_takes_back_what_this_station_decided(day: Onsite, monkeypatch: pyt
     assert kinds(day, [row["frame"]]) == [("loose", "")]
 
 
+def called(onsite: Onsite) -> dict[str, str]:
+    """What people call each frame, by its id."""
+    return {row["frame"]: f"{row['camera']}:{int(row['counter']):04}" for row in exported(onsite)}
+
+
 def test_splits_and_joins_that_are_refused(day: Onsite) -> None:
     frames = run_of(day, "named")
     first_of_b = next(row["frame"] for row in exported(day) if row["camera"] == "B")
-    assert frames[0] in refused(day("frames", "split", frames[0]))
+    assert f"{called(day)[frames[0]]} already" in refused(day("frames", "split", frames[0]))
     assert "f99999" in refused(day("frames", "split", "f99999"))
     assert "one run already" in refused(day("frames", "join", frames[0], frames[1]))
     assert "different cameras" in refused(day("frames", "join", frames[0], first_of_b))
@@ -352,8 +357,9 @@ def test_why_a_frame_is_named(day: Onsite) -> None:
     assert any("its run's slate" in said for said in told["evidence"])
     assert told["decisions"] == []
     commands = [way["command"] for way in told["would_change"]]
-    assert f"onsite frames split {frames[1]}" in commands
-    assert f"onsite frames give {frames[1]} WHO" in commands
+    assert told["called"] == called(day)[frames[1]]
+    assert f"onsite frames split {told['called']}" in commands
+    assert f"onsite frames give {told['called']} WHO" in commands
     words = day("frames", "why", frames[1]).out
     assert told["name"] in words
     assert "The rule:" in words

@@ -395,7 +395,8 @@ class WrapScreen(ModeScreen):
                 self._to_frame(frame)
 
         frames = chosen.frames
-        self.app.push_screen(FrameScreen(frames, chosen.frame, brief(chosen.run, self._who)), seen)
+        whose = brief(chosen.run, self._who)
+        self.app.push_screen(FrameScreen(frames, chosen.frame, whose, self._label), seen)
 
     def action_lists(self) -> None:
         self.app.push_screen(ListsScreen(self._day.matched))
