@@ -41,8 +41,8 @@ def money(amount: Decimal, currency: str) -> str:
 def amount(text: str) -> Decimal | None:
     """The number in a text that should hold an amount of money; None where it holds none.
 
-    >>> amount("3.50"), amount("soon"), amount("NaN")
-    (Decimal('3.50'), None, None)
+    >>> amount("12.50"), amount("soon"), amount("NaN")
+    (Decimal('12.50'), None, None)
     """
     try:
         number = Decimal(text)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.options import station, the_shoot
+from onsite.cli.options import asked, station, the_shoot
 from onsite.cli.output import answer, progress, say
 from onsite.problems import Problem
 
@@ -46,6 +47,10 @@ def marks(
     full_names: Annotated[
         bool, Option("--full-names", help="Call new sidecars NAME.EXT.xmp instead of NAME.xmp.")
     ] = False,
+    names: Annotated[
+        bool | None,
+        Option("--names/--no-names", help="Names and groups of people: by themselves only with --beside."),
+    ] = None,
 ) -> None:
     """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
     from onsite.delivery.marks import list_picks, mark_picks
@@ -61,7 +66,7 @@ def marks(
         answer({"listed": listed}, f"{counted(listed or 0, 'pick')} listed in {list_}.")
         return
     with progress("marking picks") as step:
-        done = mark_picks(shoot, to, rating, full_names, step)
+        done = mark_picks(shoot, to, rating, full_names, step, beside if names is None else names)
     data = {
         "frames": done.frames,
         "changed": done.changed,
@@ -121,7 +126,7 @@ def deliver(
         again,
     )
     with progress("finishing pictures") as step:
-        done = hand_over(shoot, folder, order, station(None), step)
+        done = hand_over(shoot, folder, order, station(None), step, _announce)
     data = {
         "delivery": done.number,
         "files": done.files,
@@ -180,8 +185,6 @@ def deliver(
             say(f"  {'only for themselves' if one.own else 'left out'}: {_left_out(one)}")
             if before := done.went_out.get(one.person.id):
                 say(f"    delivered before, with number {', '.join(map(str, before))}: tell the client")
-        for line in done.notices:
-            say(f"  {line}")
         for picture, reason in done.refused:
             say(f"  not delivered: {picture}: {reason}")
 
@@ -190,3 +193,9 @@ def deliver(
 
 def _left_out(one: LeftOut) -> str:
     return f"{one.person.name} ({one.person.key}): {one.reason}"
+
+
+def _announce(notices: Sequence[str]) -> None:
+    """Says what there is to know of the names of files, before they are written."""
+    for notice in () if asked.as_json else notices:
+        say(notice)

@@ -133,7 +133,7 @@ def aside(frames: Frames) -> None:
 
 def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
     """Those of these frames that people other than the one with that roster key have picked."""
-    from onsite.frames.called import Called
+    from onsite.frames.called import frame_labels
     from onsite.progress.after import picked_by
     from onsite.roster.people import people
     from onsite.wrap.choose import frame_name
@@ -141,11 +141,11 @@ def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> lis
     with shoot.reading() as session:
         picks = picked_by(session, frozenset(frames))
         everybody = {person.id: person for person in people(session)} if picks else {}
-        called = Called(session)
+        called = frame_labels(session) if picks else {}
         return [
             {
                 "frame": frame_name(pick.frame),
-                "called": called(pick.frame),
+                "called": called[pick.frame],
                 "key": everybody[person].key,
                 "name": everybody[person].name,
                 "at_retouch": pick.at_retouch,
@@ -182,7 +182,7 @@ def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame 
     shoot = the_shoot()
     chosen = choose_one(shoot, frame)
     decide(shoot, chosen, station(None))
-    answer({"frame": frame_name(chosen)}, f"From {frame_name(chosen)} on it is another run.")
+    answer({"frame": frame_name(chosen)}, f"From {_called(shoot, chosen)} on it is another run.")
 
 
 def join(
@@ -197,7 +197,14 @@ def join(
     one, other = choose_one(shoot, frame), choose_one(shoot, to)
     decide(shoot, one, other, station(None))
     data = {"frame": frame_name(one), "to": frame_name(other)}
-    answer(data, f"The runs of {frame_name(one)} and {frame_name(other)} are one.")
+    answer(data, f"The runs of {_called(shoot, one)} and {_called(shoot, other)} are one.")
+
+
+def _called(shoot: Shoot, frame: int) -> str:
+    from onsite.frames.called import frame_labels
+
+    with shoot.reading() as session:
+        return frame_labels(session)[frame]
 
 
 def undo() -> None:

@@ -27,6 +27,8 @@ Frames = Annotated[
 ]
 
 
+_DECIDE = "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
+
 _SEVERAL = 3
 """A remark on more files than this is told once."""
 
@@ -47,6 +49,13 @@ def send(
     names: Annotated[
         bool | None, Option("--names/--no-names", help="Names of people on files: by itself only in house.")
     ] = None,
+    keep_metadata: Annotated[
+        bool | None,
+        Option(
+            "--keep-metadata/--strip-metadata",
+            help="What files say of people, places and cameras: kept by itself only in house.",
+        ),
+    ] = None,
     dry_run: Annotated[bool, Option("--dry-run", help="Shows what would go out and what it costs.")] = False,
 ) -> None:
     """Sends the picks that are not out yet: a folder with files, notes, list and manifest."""
@@ -65,10 +74,11 @@ def send(
         frames=tuple(frames or ()),
         developed=developed,
         named=not hand if names is None else names,
+        metadata=not hand if keep_metadata is None else keep_metadata,
     )
     with progress("sending") as step:
         sent = send_it(
-            shoot, folder, order, station(None), dry_run, step, lambda plan: _say_price(plan, order)
+            shoot, folder, order, station(None), dry_run, step, lambda plan: _announce(plan, order)
         )
     data = {
         "batch": sent.batch,
@@ -77,6 +87,7 @@ def send(
         "due": order.due,
         "price": None if sent.price is None else str(sent.price),
         "currency": order.currency,
+        "metadata": "kept" if order.metadata else "stripped",
         "files": [
             {
                 "frame": f"f{item.due.frame}",
@@ -88,26 +99,34 @@ def send(
             for item in sent.items
         ],
         "refused": [{"frame": f"f{one.frame}", "reason": one.why} for one in sent.not_out],
+        "notices": list(sent.notices),
         "dry_run": dry_run,
     }
     answer(data, lambda: _print_sent(shoot, sent, order, dry_run), in_part=bool(sent.not_out))
 
 
-def _say_price(sent: Sent, order: Order) -> None:
-    if sent.price is not None and not asked.as_json:
-        from onsite.words import counted
+def _announce(sent: Sent, order: Order) -> None:
+    from onsite.words import counted
 
+    for notice in () if asked.as_json else sent.notices:
+        say(notice)
+    if sent.price is not None and not asked.as_json:
         many = counted(len(sent.items), "image")
         say(f"{many} at {order.price} {order.currency}: {sent.price} {order.currency}.")
 
 
 def _print_sent(shoot: Shoot, sent: Sent, order: Order, dry_run: bool) -> None:
+    from onsite.retouch.send import IN_HOUSE
     from onsite.words import counted, date_told
 
     would = "would go out" if dry_run else "is ready" if len(sent.items) == 1 else "are ready"
     say(f"{sent.batch}: {counted(len(sent.items), 'file')} {would} in {sent.folder} for {order.hand}.")
     if order.due:
         say(f"Back by {date_told(order.due)}.")
+    if not order.metadata:
+        say("Their metadata stay here: the files hold the picture, its colour profile and its orientation.")
+    elif order.hand != IN_HOUSE:
+        say("The files keep their metadata, which can name people, places and cameras.")
     for item in sent.items:
         if item.source.remark:
             say(f"  {item.file}: {item.source.remark}")
@@ -117,10 +136,10 @@ def _print_sent(shoot: Shoot, sent: Sent, order: Order, dry_run: bool) -> None:
 
 
 def _called(shoot: Shoot) -> dict[int, str]:
-    from onsite.frames.called import all_called
+    from onsite.frames.called import frame_labels
 
     with shoot.reading() as session:
-        return all_called(session)
+        return frame_labels(session)
 
 
 def receive(
@@ -182,9 +201,7 @@ def _print_received(received: Received, dry_run: bool, called: dict[int, str]) -
     for out in received.missing:
         say(f"  missing: {called[out.frame]}: {out.file} of {out.batch}")
     if received.held:
-        say(
-            "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
-        )
+        say(_DECIDE)
 
 
 def accept(
@@ -233,12 +250,12 @@ def _decided_data(decided: list[Decided]) -> dict[str, Any]:
 def list_() -> None:
     """Batches with what is out, what came back and what waits for a decision."""
     from onsite.progress.batches import read_batches
-    from onsite.retouch.memory import waiting
+    from onsite.retouch.memory import held
 
     shoot = the_shoot()
     with shoot.reading() as session:
         batches = read_batches(session)
-    waits = [one for one in waiting(shoot) if not one.sent_back]
+    waits = held(shoot)
     today = shoot.now().date()
     data = {
         "batches": [_batch_data(batch, today) for batch in batches],
@@ -253,7 +270,9 @@ def list_() -> None:
         table(headings, [_batch_row(batch, today) for batch in batches])
         called = _called(shoot) if waits else {}
         for one in waits:
-            say(f"  waits for you: {called.get(one.frame, f'f{one.frame}')}: {one.path}: {one.why}")
+            say(f"  held for you: {called.get(one.frame, f'f{one.frame}')}: {one.path}: {one.why}")
+        if waits:
+            say(_DECIDE)
 
     answer(data, text)
 

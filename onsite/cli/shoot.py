@@ -53,14 +53,17 @@ def new(
 
 def status() -> None:
     """Stages, counts, and what needs a person."""
+    from onsite.frames.called import frame_labels
     from onsite.progress.absent import ABSENT, is_absent, is_over
     from onsite.progress.batches import batch_data, most_urgent_first, read_batches, spoken_batch
     from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
     from onsite.progress.pace import pace
     from onsite.progress.stage import count_stages, count_withheld, standings, told_stages
     from onsite.progress.waits import spoken_waits, who_waits
+    from onsite.retouch.memory import held
     from onsite.roster.publication import spoken_withheld
     from onsite.times import clock_time
+    from onsite.words import counted
     from onsite.wrap.current import wrap_now
 
     shoot = the_shoot()
@@ -76,8 +79,10 @@ def status() -> None:
     waits = who_waits(everybody, shoot.now())
     withheld = count_withheld(everybody)
     today = shoot.now().date()
+    waiting_for_you = held(shoot)
     with shoot.reading() as session:
         batches = most_urgent_first(read_batches(session), today)
+        labels = frame_labels(session) if waiting_for_you else {}
     data = {
         **forecast_data(told),
         "name": shoot.settings.name,
@@ -91,6 +96,7 @@ def status() -> None:
         },
         "waits": {what.value: len(those) for what, those in waits.items()},
         "batches": [batch_data(batch, today) for batch in batches],
+        "held": [{"frame": f"f{one.frame}", "file": one.path, "reason": one.why} for one in waiting_for_you],
         "frames": wrap.frames,
         "named": wrap.named,
         "slates": wrap.slates,
@@ -118,6 +124,15 @@ def status() -> None:
             say(f"After the shoot: {spoken_waits(waits) or 'nobody waits'}")
         for batch in batches:
             say(f"  {spoken_batch(batch, today)}")
+        if waiting_for_you:
+            say(f"Held for you: {counted(len(waiting_for_you), 'returned file')}.", "bold")
+        for one in waiting_for_you:
+            say(f"  {labels.get(one.frame, one.path)}: {one.why}")
+        if waiting_for_you:
+            say(
+                "Look at them, then: onsite retouch accept FRAMES,"
+                " or: onsite retouch again FRAMES --reason TEXT"
+            )
 
     answer(data, text)
 

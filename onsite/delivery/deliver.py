@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -21,6 +21,7 @@ from onsite.delivery.sets import LeftOut, Per, divide
 from onsite.delivery.wanted import read_wanted
 from onsite.delivery.yearbook import INDEX, index_of
 from onsite.files.alone import one_at_a_time
+from onsite.files.called import told_empty
 from onsite.files.names import folder_name
 from onsite.files.pattern import pattern_of
 from onsite.files.saving import write_whole
@@ -63,15 +64,28 @@ class Delivery:
 
 
 def deliver(
-    shoot: Shoot, folder: Path, order: Order, station: str = "", step: Progress = lambda _done, _total: None
+    shoot: Shoot,
+    folder: Path,
+    order: Order,
+    station: str = "",
+    step: Progress = lambda _done, _total: None,
+    announce: Callable[[Sequence[str]], None] = lambda _notices: None,
 ) -> Delivery:
-    """Delivers what is new into `folder`. Raises Problem, with nothing recorded then; what was finished is
-    kept beside it and taken up the next time."""
+    """Delivers what is new into `folder`. What there is to know of the names of files is announced before
+    the first is written. Raises Problem, with nothing recorded then; what was finished is kept beside it and
+    taken up the next time."""
     with one_at_a_time(shoot.folder / RECEIPTS, "Another delivery of this shoot is being made."):
-        return _deliver(shoot, folder, order, station, step)
+        return _deliver(shoot, folder, order, station, step, announce)
 
 
-def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progress) -> Delivery:
+def _deliver(
+    shoot: Shoot,
+    folder: Path,
+    order: Order,
+    station: str,
+    step: Progress,
+    announce: Callable[[Sequence[str]], None],
+) -> Delivery:
     agreed = shoot.settings.agreed
     pattern = pattern_of(agreed.names)
     if not 1 <= agreed.quality <= 95:
@@ -92,6 +106,9 @@ def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progr
             plan_set(shoot, pictures, before.get(pictures.name, {}), folder, order, pattern, terms)
             for pictures in divided.sets
         ]
+        notices = [notice for plan in plans for notice in plan.notices]
+        notices += told_empty(name for plan in plans for name in plan.names)
+        announce(notices)
         packed, not_made = _packed(plans, folder, order, terms, shoot.now(), step)
         number, receipt = _recorded(shoot, folder, packed, divided.left_out, station, order)
     except (OSError, NotKept) as error:
@@ -106,7 +123,7 @@ def _deliver(shoot: Shoot, folder: Path, order: Order, station: str, step: Progr
         left_out=divided.left_out,
         went_out=_went_out(deliveries, divided.left_out),
         refused=(*outlook.refused, *not_made),
-        notices=tuple(notice for plan in plans for notice in plan.notices),
+        notices=tuple(notices),
         receipt=receipt,
     )
 

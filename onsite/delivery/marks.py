@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import os
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.files.names import MOST, fits
 from onsite.files.saving import must_end_in, whole_file
-from onsite.frames.called import all_called
+from onsite.frames.called import frame_labels
 from onsite.frames.found import FileKind, kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.metadata.fields import Mark
@@ -24,7 +25,6 @@ from onsite.slate.lettering import shown
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Place
-from onsite.wrap.choose import frame_name
 from onsite.wrap.current import stands
 
 KEPT = "sidecars-before"
@@ -63,16 +63,19 @@ def mark_picks(
     rating: int = 5,
     full_names: bool = False,
     step: Progress = lambda _done, _total: None,
+    people_named: bool = True,
 ) -> Marked:
     """Marks every pick in sidecars: beside each file where it lies, copies too, or in the folder `parallel`
     with the originals' tree in it. Takes marks back where a pick was withdrawn. With `full_names` new
-    sidecars are called NAME.EXT.xmp."""
+    sidecars are called NAME.EXT.xmp. Without `people_named` a sidecar gets a rating and the keyword alone,
+    and a new one takes over nothing else from the one beside the original than its rating and label."""
     if rating not in range(1, 6):
         raise Problem(f"{rating} is no rating.", "Use 1 to 5.")
-    marks, withdrawn, refused = _wanted(shoot, rating)
+    marks, withdrawn, refused = _wanted(shoot, rating, people_named)
     with shoot.reading() as session:
         places = _places(session, {*marks, *withdrawn})
         roots = _common(session) if parallel else None
+        names = frame_labels(session)
     targets: list[_Target] = []
     for frame, files in places.items():
         found = [path for path in files if path.exists()]
@@ -84,11 +87,12 @@ def mark_picks(
             refused.append((files[0].name, f"none of its files is where it was: {files[0]}"))
     backups = Backups(shoot.folder / KEPT, shoot.now())
     changed = as_before = cleared = 0
-    for done, target in enumerate(_once(targets, refused), 1):
+    for done, target in enumerate(_once(targets, names, refused), 1):
         try:
+            _check_name(target.path)
             if parallel is not None and target.frame in marks:
                 _make_folder(target.path.parent)
-            written = mark_sidecar(target.path, marks.get(target.frame), backups, target.base)
+            written = mark_sidecar(target.path, marks.get(target.frame), backups, target.base, people_named)
         except Problem as problem:
             refused.append((str(target.path), problem.what))
         else:
@@ -100,25 +104,34 @@ def mark_picks(
 
 
 def list_picks(shoot: Shoot, path: Path) -> int:
-    """Writes the picks' file names, one a line: the raw's where there is one. Returns how many. A frame whose
-    name is no longer settled is left out, as it is of the marks."""
+    """Writes the picks' file names, one a line: the raw's where there is one. Of a name that files of
+    several frames have, the whole path. Returns how many. A frame whose name is no longer
+    settled is left out, as it is of the marks."""
     must_end_in(path, ".txt")
-    marks, _, _ = _wanted(shoot, 5)
+    marks, _, _ = _wanted(shoot, 5, people_named=False)
     with shoot.reading() as session:
         names = _names(session, marks)
-    lines = [_developed(files) for files in names.values()]
+        places = _places(session, marks)
+        used = Counter(session.exec(select(File.name)))
+    lines = []
+    for frame, files in names.items():
+        name = _developed(files)
+        whole = next((str(path) for path in places.get(frame, ()) if path.name == name), name)
+        lines.append(name if used[name] == 1 else whole)
     with whole_file(path) as stream:
         stream.write("".join(f"{shown(line)}\n" for line in lines).encode())
     return len(lines)
 
 
-def _wanted(shoot: Shoot, rating: int) -> tuple[dict[int, Mark], set[int], list[tuple[str, str]]]:
+def _wanted(
+    shoot: Shoot, rating: int, people_named: bool
+) -> tuple[dict[int, Mark], set[int], list[tuple[str, str]]]:
     """Frame id -> its mark; frames that were picked once and are no longer; and picks that get no mark."""
     decided = stands(shoot)
     with shoot.reading() as session:
         after = read_after(session)
         everybody = {person.id: person for person in people(session)}
-        names = all_called(session)
+        names = frame_labels(session)
         ever = {
             frame
             for event in happened(session, [Kind.PICKED], undone_too=True)
@@ -133,9 +146,12 @@ def _wanted(shoot: Shoot, rating: int) -> tuple[dict[int, Mark], set[int], list[
                 who[pick.frame].append(everybody[person_id])
             else:
                 name = everybody[person_id].name
-                called = names.get(pick.frame, frame_name(pick.frame))
+                called = names.get(pick.frame, f"f{pick.frame}")
                 refused.append((called, f"picked by {name}, and no longer under their name"))
-    marks = {frame: _mark(persons, rating) for frame, persons in who.items()}
+    marks = {
+        frame: _mark(persons, rating) if people_named else Mark(rating, keywords=(PICK,))
+        for frame, persons in who.items()
+    }
     return marks, ever - set(marks), refused
 
 
@@ -220,16 +236,25 @@ def _common(session: Session) -> Path:
         return Path("/")
 
 
-def _once(targets: Sequence[_Target], refused: list[tuple[str, str]]) -> list[_Target]:
+def _once(
+    targets: Sequence[_Target], names: Mapping[int, str], refused: list[tuple[str, str]]
+) -> list[_Target]:
     """Sidecars that one frame alone would write to; two frames must not share one."""
     by_path: dict[Path, list[_Target]] = {}
     for target in targets:
         by_path.setdefault(target.path, []).append(target)
     for path, sharing in by_path.items():
         if len({target.frame for target in sharing}) > 1:
-            frames = " and ".join(frame_name(target.frame) for target in sharing)
+            frames = " and ".join(names[target.frame] for target in sharing)
             refused.append((str(path), f"{frames} would share it: use --full-names"))
     return [sharing[0] for sharing in by_path.values() if len({one.frame for one in sharing}) == 1]
+
+
+def _check_name(sidecar: Path) -> None:
+    if not fits(sidecar.name):
+        raise Problem(
+            f"its name would have more than {MOST} bytes", "Leave --full-names away, or rename the file."
+        )
 
 
 def _make_folder(folder: Path) -> None:

@@ -13,10 +13,11 @@ from onsite.delivery.order import Order
 from onsite.delivery.package import As, files_in, packages_there
 from onsite.delivery.sets import PictureSet
 from onsite.delivery.wanted import Wanted
-from onsite.files.called import called
+from onsite.files.called import Name, called
 from onsite.files.names import Taken, same_on_any
 from onsite.files.pattern import Pattern
 from onsite.metadata.fields import Fields
+from onsite.roster.find import Someone
 from onsite.store.record import Happening
 from onsite.store.shoot import Shoot
 
@@ -35,14 +36,15 @@ Before = dict[Key, str]
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The work on one set: files to make, files that a delivery that was broken off had finished, and how
-    many were delivered earlier."""
+    """The work on one set: files to make, files that a delivery that was broken off had finished, how many
+    were delivered earlier, and by whose name and with what in it each new file is called."""
 
     set: PictureSet
     jobs: tuple[Job, ...]
     found: tuple[Kept, ...]
     already: int
     notices: tuple[str, ...]
+    names: tuple[tuple[Someone, Name], ...]
 
 
 def delivered_before(events: Iterable[Happening]) -> dict[str, Before]:
@@ -69,7 +71,8 @@ def plan_set(
     terms: Terms,
 ) -> Plan:
     """What is to be done for a set in `folder`."""
-    stems = {id(one): _stem(shoot, pattern, one, order.ascii_only, pictures) for one in pictures.wanted}
+    names = {id(one): _name(shoot, pattern, one, order.ascii_only) for one in pictures.wanted}
+    stems = {id(one): _stem(names[id(one)], one, pictures) for one in pictures.wanted}
     old = [one for one in pictures.wanted if key_of(one) in before and not order.again]
     new = [one for one in pictures.wanted if key_of(one) not in before or order.again]
     notices = _renamed(shoot, pattern, pictures, before, old) + _alike(new, stems)
@@ -85,7 +88,8 @@ def plan_set(
         stem, earlier = stems[id(job.wanted)], before.get(key_of(job.wanted), "")
         same = _is_called(earlier, stem) and earlier not in on_disk
         jobs.append(replace(job, name=earlier if same else taken.free(stem, _ENDING)))
-    return Plan(pictures, tuple(jobs), tuple(there.found.values()), len(old), tuple(notices))
+    called_so = tuple((one.person, names[id(one)]) for one in new)
+    return Plan(pictures, tuple(jobs), tuple(there.found.values()), len(old), tuple(notices), called_so)
 
 
 def _alike(new: Sequence[Wanted], stems: Mapping[int, str]) -> list[str]:
@@ -109,7 +113,8 @@ def _renamed(
     wrong = []
     for one in old:
         name = before[key_of(one)]
-        stems = [_stem(shoot, pattern, one, ascii_only, pictures) for ascii_only in (False, True)]
+        names = [_name(shoot, pattern, one, ascii_only) for ascii_only in (False, True)]
+        stems = [_stem(name, one, pictures) for name in names]
         if not any(_is_called(name, stem) for stem in stems):
             wrong.append(f"{name}, now {stems[0]}{_ENDING}")
     if not wrong:
@@ -171,9 +176,8 @@ def fields_of(shoot: Shoot, one: Wanted, creator: str) -> Fields:
     )
 
 
-def _stem(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool, pictures: PictureSet) -> str:
-    """The path of a picture in its package, without number and ending."""
-    name = called(
+def _name(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool) -> Name:
+    return called(
         pattern,
         one.person,
         shoot.settings,
@@ -183,5 +187,9 @@ def _stem(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool, picture
         day=one.day,
         ascii_only=ascii_only,
     )
+
+
+def _stem(name: Name, one: Wanted, pictures: PictureSet) -> str:
+    """The path of a picture in its package, without number and ending."""
     inside = pictures.inside.get(one.person.id)
-    return f"{inside}/{name}" if inside else name
+    return f"{inside}/{name.text}" if inside else name.text

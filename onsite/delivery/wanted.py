@@ -9,7 +9,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.called import all_called
+from onsite.frames.called import frame_labels
 from onsite.frames.found import FileKind, kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.progress.after import Picked, read_after
@@ -18,7 +18,6 @@ from onsite.roster.people import people
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Frame, Place
-from onsite.wrap.choose import frame_name
 from onsite.wrap.current import Stand, stands
 
 _ORDER = (FileKind.TIFF, FileKind.HEIF, FileKind.JPEG)
@@ -73,7 +72,7 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
         after = read_after(session)
         everybody = tuple(people(session))
         days = _days(session, shoot)
-        called = all_called(session)
+        called = frame_labels(session)
         names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
         picked = {pick.frame for theirs in after.values() for pick in theirs.picks if not pick.file}
         taken = _originals(session) if originals and picked else {}
@@ -82,7 +81,7 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
     waiting = 0
     for person in everybody:
         for number, pick in enumerate(after[person.id].picks if person.id in after else (), 1):
-            name = called.get(pick.frame, frame_name(pick.frame))
+            name = called.get(pick.frame, f"f{pick.frame}")
             told = _told(name, person)
             wrong = _whose(decided, pick.frame, person.id)
             source = _retouched(shoot.folder, pick) if pick.file else taken.get(pick.frame, _Source(None))
@@ -93,7 +92,7 @@ def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
             elif source.path is None:
                 refused.append((told, source.reason or "the frame has no file"))
             else:
-                stem = names.get(pick.frame, "").rpartition(".")[0]
+                stem = names.get(pick.frame, "")
                 day = days.get(person.id)
                 wanted.append(Wanted(person, pick.frame, number, source.path, source.sha256, stem, day, name))
     return Outlook(tuple(wanted), waiting, tuple(refused), everybody)

@@ -17,13 +17,13 @@ from typing import Any
 from onsite.delivery.deliver import Delivery, deliver
 from onsite.delivery.order import Order as DeliveryOrder
 from onsite.demo.retoucher import retouch
+from onsite.frames.called import frame_labels
 from onsite.progress.after import read_after
 from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
 from onsite.proofs.picks import add_picks
 from onsite.proofs.record import read_proofed
-from onsite.proofs.theirs import frame_labels
 from onsite.retouch.receive import Received, receive
 from onsite.retouch.send import Order, Sent, send
 from onsite.roster.find import Someone
@@ -34,7 +34,7 @@ from onsite.wrap.current import bring_up_to_date, frames_of
 Progress = Callable[[int, int], None]
 
 PROOFS, ANSWERS, OUT, BACK, FINISHED = "proofs", "answers.txt", "retouch-out", "retouch-back", "delivery"
-_HAND, _PRICE = "An invented retoucher", Decimal("3.50")
+_HAND, _PRICE = "An invented retoucher", Decimal("5.00")
 _ANSWER = 0.8
 """The share of people who say what they chose."""
 
@@ -144,7 +144,9 @@ def _batch(shoot: Shoot, step: Progress) -> Sent:
     picked = [pick.frame for theirs in after.values() for pick in theirs.picks]
     frames = tuple(f"f{frame}" for frame in picked[: max(round(len(picked) * _SENT), 1)])
     due = (shoot.now() + timedelta(days=7)).date().isoformat()
-    order = Order(_HAND, due, _PRICE, shoot.settings.agreed.currency, frames=frames, named=False)
+    order = Order(
+        _HAND, due, _PRICE, shoot.settings.agreed.currency, frames=frames, named=False, metadata=False
+    )
     return send(shoot, shoot.folder / OUT, order, progress=step)
 
 

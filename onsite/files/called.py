@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
 from onsite.files.names import named, safe
-from onsite.files.pattern import Pattern
+from onsite.files.pattern import Pattern, known_fields
 from onsite.store.settings import Settings
+from onsite.words import counted
 
 
 class Named(Protocol):
@@ -27,6 +30,14 @@ class Named(Protocol):
     def sequence(self) -> int | None: ...
 
 
+@dataclass(frozen=True, slots=True)
+class Name:
+    """The name of a picture's file without its ending, and the fields of the pattern that were empty."""
+
+    text: str
+    empty: tuple[str, ...]
+
+
 def called(
     pattern: Pattern,
     person: Named,
@@ -37,8 +48,8 @@ def called(
     original: str,
     day: date | None = None,
     ascii_only: bool = False,
-) -> str:
-    """The name without ending. `pick` is which of the person's choices it is, from 1; `original` the frame's
+) -> Name:
+    """What the file is called. `pick` is which of the person's choices it is, from 1; `original` the frame's
     own name without its ending; `day` when it was taken, the shoot's if that is not known."""
     texts = {
         "family": person.family,
@@ -55,4 +66,27 @@ def called(
         texts["family"] = person.name
     values: dict[str, str | int | None] = {field: safe(text, ascii_only) for field, text in texts.items()}
     values |= {"sequence": person.sequence, "pick": pick, "frame": frame}
-    return named(values, pattern.filled) or f"picture {frame}"
+    return Name(named(values, pattern.filled) or f"picture {frame}", pattern.empty(values))
+
+
+def told_empty(names: Iterable[tuple[Named, Name]]) -> list[str]:
+    """What is said of fields that are empty in the names of some people's files, before these are written."""
+    people: set[str] = set()
+    without: dict[str, dict[str, tuple[Named, Name]]] = {}
+    for person, name in names:
+        people.add(person.key)
+        for field in name.empty:
+            without.setdefault(field, {}).setdefault(person.key, (person, name))
+    said = [
+        f"{{{field}}} in the names of files is empty for {_how_many(len(theirs), len(people))}:"
+        f" {person.name} ({person.key}) gets {name.text}."
+        for field, theirs in without.items()
+        for person, name in [next(iter(theirs.values()))]
+    ]
+    return [*said, f"Fields for names under [agreed] in shoot.toml: {known_fields()}."] if said else []
+
+
+def _how_many(some: int, all_: int) -> str:
+    if some == all_:
+        return "everybody" if all_ > 1 else "the only person here"
+    return f"{some} of {counted(all_, 'person', 'people')}"

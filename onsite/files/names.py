@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
+import os
 import re
 import unicodedata
 from collections.abc import Callable, Iterable
+from pathlib import Path
 
 LONGEST = 200
 """Bytes of UTF-8, in the composed and in the decomposed form. File systems take 255 bytes or UTF-16 units
 (common practice, no source); what is left is for endings, numbers and what others add to a name."""
+
+MOST = 255
+"""Bytes of a file's name that file systems take at most (common practice, no source)."""
 
 _INSTEAD = "-"
 _FORBIDDEN = frozenset('<>:"/\\|?*%')
@@ -105,6 +111,22 @@ def same_on_any(name: str) -> str:
     """Names for which this is the same are one file where case or composed letters do not count."""
     folded = unicodedata.normalize("NFD", name).casefold()
     return unicodedata.normalize("NFC", folded)
+
+
+def fits(name: str) -> bool:
+    """Whether a file can have that name."""
+    return len(os.fsencode(name)) <= MOST
+
+
+def draft_of(path: Path, tail: str = "") -> Path:
+    """Where a file or folder is written before it gets its name: a hidden name beside it that ends in `tail`
+    and `.part`, shortened so that the longest name that can be given has one too."""
+    ending = f"{tail}.part"
+    draft = f".{path.name}{ending}"
+    if not fits(draft):
+        digest = hashlib.sha256(os.fsencode(path.name)).hexdigest()[:16]
+        draft = f".{shortened(path.name, LONGEST)}.{digest}{ending}"
+    return path.with_name(draft)
 
 
 class Taken:

@@ -39,6 +39,11 @@ class Pattern:
         """The name for these values. What separates an empty one from the next goes with it."""
         return _joined("".join(self._piece(piece, values) for piece in self.pieces))
 
+    def empty(self, values: Mapping[str, str | int | None]) -> tuple[str, ...]:
+        """The fields that the pattern asks for and that these values leave empty."""
+        fields = dict.fromkeys(piece.name for piece in self.pieces if isinstance(piece, Field))
+        return tuple(field for field in fields if values[field] in (None, ""))
+
     def _piece(self, piece: str | Field, values: Mapping[str, str | int | None]) -> str:
         if isinstance(piece, str):
             return piece
@@ -56,17 +61,19 @@ def pattern_of(text: str) -> Pattern:
     pieces: list[str | Field] = []
     for match in _PIECE.finditer(text):
         if match["stray"]:
-            raise Problem(f"The pattern {text!r} has a brace alone.", f"Write fields as {_known()}.")
+            raise Problem(f"The pattern {text!r} has a brace alone.", f"Write fields as {known_fields()}.")
         pieces.append(match["text"] or _field(text, match["field"].strip(), match["format"]))
     if not any(isinstance(piece, Field) for piece in pieces):
-        raise Problem(f"The pattern {text!r} names every file the same.", f"Put a field into it: {_known()}.")
+        raise Problem(
+            f"The pattern {text!r} names every file the same.", f"Put a field into it: {known_fields()}."
+        )
     return Pattern(tuple(pieces))
 
 
 def _field(text: str, name: str, form: str | None) -> Field:
     if name not in FIELDS:
         raise Problem(
-            f"The pattern {text!r} asks for {{{name}}}, which is not known.", f"Known are {_known()}."
+            f"The pattern {text!r} asks for {{{name}}}, which is not known.", f"Known are {known_fields()}."
         )
     if form is None:
         return Field(name)
@@ -79,7 +86,8 @@ def _field(text: str, name: str, form: str | None) -> Field:
     return Field(name, int(width[1]))
 
 
-def _known() -> str:
+def known_fields() -> str:
+    """The fields that a pattern may have, to be shown."""
     return ", ".join(f"{{{name}}}" for name in FIELDS)
 
 

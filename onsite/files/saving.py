@@ -11,6 +11,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
+from onsite.files.names import draft_of
 from onsite.problems import Problem
 
 _ABANDONED = 600.0
@@ -44,7 +45,7 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
 def write_whole(path: Path, content: bytes) -> None:
     """The same for a content that is there already, with nothing left behind by a kill that the next try does
     not use. Raises OSError."""
-    with _drafted(path.with_name(f".{path.name}.part"), path) as stream:
+    with _drafted(draft_of(path), path) as stream:
         stream.write(content)
 
 

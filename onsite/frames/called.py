@@ -1,34 +1,37 @@
-"""What frames are called where people read of them: `A:1043 (f12)`, by the counter and by the id."""
+"""What frames are called where people read of them: `A:1043`, camera and counter."""
 
 from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
 
 from sqlmodel import Session, select
 
 from onsite.store.tables import Camera, Frame
 
 
-class Called:
-    """What each frame is called; its id alone, `f12`, where it has no counter."""
-
-    def __init__(self, session: Session) -> None:
-        self._session = session
-
-    def __call__(self, frame: int) -> str:
-        row = self._session.get(Frame, frame)
-        if row is None or row.counter is None:
-            return f"f{frame}"
-        return _called(self._session.get_one(Camera, row.camera_id).label, row.counter, frame)
+def frame_labels(session: Session) -> dict[int, str]:
+    """What each frame of the shoot is called (`labels_of`)."""
+    return labels_of(
+        session.exec(
+            select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
+        )
+    )
 
 
-def all_called(session: Session) -> dict[int, str]:
-    """The same of every frame, in one query."""
-    rows = session.exec(select(Frame.id, Frame.counter, Camera.label).where(Frame.camera_id == Camera.id))
+def labels_of(frames: Iterable[tuple[int | None, str, int | None, str]]) -> dict[int, str]:
+    """What each frame is called: camera and counter, such as A:1043, where that is one frame only; else its
+    file's name without ending where that is one frame only; else its id, f12. Each can be typed. `frames`
+    are all of the shoot: id, label of the camera, counter, name."""
+    rows = list(frames)
+    counted = {frame: f"{camera}:{counter:04}" for frame, camera, counter, _ in rows if counter is not None}
+    names = {frame: name for frame, _, _, name in rows}
+    once, once_named = _once(counted), _once(names)
     return {
-        frame: f"f{frame}" if counter is None else _called(label, counter, frame)
-        for frame, counter, label in rows
-        if frame is not None
+        frame: once.get(frame) or once_named.get(frame) or f"f{frame}" for frame in names if frame is not None
     }
 
 
-def _called(label: str, counter: int, frame: int) -> str:
-    return f"{label}:{counter:04} (f{frame})"
+def _once(labels: Mapping[int | None, str]) -> dict[int | None, str]:
+    count = Counter(labels.values())
+    return {frame: label for frame, label in labels.items() if count[label] == 1}

@@ -10,6 +10,7 @@ from pathlib import Path
 from secrets import token_hex
 from threading import Lock
 
+from onsite.files.names import LONGEST, draft_of, fits, shortened
 from onsite.files.saving import sweep_drafts
 from onsite.frames.examine import sha256_of
 from onsite.problems import Problem
@@ -55,7 +56,7 @@ def copy_as(path: Path, wanted: Path, sha256: str) -> Path:
     """The same, to a place that is named in full."""
     try:
         for number in count(1):
-            place = wanted if number == 1 else wanted.with_stem(f"{wanted.stem}-{number}")
+            place = wanted if number == 1 else _numbered(wanted, number)
             if not place.exists() and _copy(path, place, sha256):
                 return place
             if sha256_of(place) == sha256:
@@ -65,10 +66,17 @@ def copy_as(path: Path, wanted: Path, sha256: str) -> Path:
     raise AssertionError("count() does not end")
 
 
+def _numbered(wanted: Path, number: int) -> Path:
+    """The same name with a number behind its stem, which is shortened where there is no room for it."""
+    ending = f"-{number}{wanted.suffix}"
+    place = wanted.with_name(wanted.stem + ending)
+    return place if fits(place.name) else wanted.with_name(shortened(wanted.stem, LONGEST) + ending)
+
+
 def _copy(path: Path, place: Path, sha256: str) -> bool:
     """Whether the copy lies in `place`; False where another file took that place meanwhile."""
     place.parent.mkdir(parents=True, exist_ok=True)
-    part = place.with_name(f".{place.name}.{token_hex(4)}.part")
+    part = draft_of(place, f".{token_hex(4)}")
     try:
         with path.open("rb") as source, part.open("xb") as target:
             shutil.copyfileobj(source, target, 1 << 20)

@@ -61,8 +61,11 @@ def write_batch(
             written.frame_ids[item.candidate.path] = frame.id
         _add_place(session, file_id, item.candidate.path, item)
     if written.files:
-        folders = sorted({str(item.candidate.root) for item in batch})
-        add(session, Kind.INGESTED, now, frames=written.frames, files=written.files, folders=folders)
+        folders = sorted({item.candidate.root for item in batch})
+        roots = [str(folder.resolve()) for folder in folders]
+        named = [str(folder) for folder in folders]
+        many, files = written.frames, written.files
+        add(session, Kind.INGESTED, now, frames=many, files=files, folders=named, roots=roots)
     return written
 
 

@@ -27,6 +27,7 @@ PREFIXES = {
 }
 
 RATING = f"{{{XMP}}}Rating"
+LABEL = f"{{{XMP}}}Label"
 TITLE = f"{{{DC}}}title"
 DESCRIPTION = f"{{{DC}}}description"
 KEYWORDS = f"{{{DC}}}subject"

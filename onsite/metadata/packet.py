@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -91,6 +92,15 @@ def _encoding(content: bytes, found: str | None) -> str:
     if name.startswith("UTF-16") or content[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
         return "UTF-16"
     return name
+
+
+def only(packet: Packet, names: Iterable[str]) -> Packet:
+    """A new packet with these simple properties of another one, and nothing else of it."""
+    kept = empty_packet()
+    for name in names:
+        if (text := properties.value(packet.rdf, name)) is not None:
+            properties.set_value(kept.rdf, name, text)
+    return kept
 
 
 def packet_of(fields: Fields) -> bytes:

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from onsite.files.names import fits
 from onsite.files.saving import whole_file
-from onsite.metadata.fields import Mark
+from onsite.metadata.fields import LABEL, RATING, Mark
 from onsite.metadata.marking import put_mark
-from onsite.metadata.packet import NotXmp, empty_packet, parse
+from onsite.metadata.packet import NotXmp, empty_packet, only, parse
 from onsite.problems import Problem
 
 _LARGEST = 64_000_000
@@ -42,16 +43,19 @@ def sidecars_there(picture: Path) -> list[Path]:
     for name in (picture.stem, picture.name):
         for ending in (".xmp", ".XMP"):
             path = picture.with_name(name + ending)
-            if path.is_file():
+            if fits(path.name) and path.is_file():
                 state = path.stat()
                 there.setdefault((state.st_dev, state.st_ino), path)  # one file where case does not count
     return list(there.values())
 
 
-def mark_sidecar(path: Path, mark: Mark | None, backups: Backups, base: Path | None = None) -> bool:
+def mark_sidecar(
+    path: Path, mark: Mark | None, backups: Backups, base: Path | None = None, whole_base: bool = True
+) -> bool:
     """Puts a mark into a sidecar, or takes it out, and tells whether the file was changed.
 
-    Where there is none yet it is made, of the content of `base` where that is given. An existing one is kept
+    Where there is none yet it is made, of the content of `base` where that is given: of all of it, or without
+    `whole_base` of its rating and label. An existing one is kept
     in the backups first and takes its new content at once or not at all. Raises Problem; the file is as it
     was then.
     """
@@ -63,6 +67,8 @@ def mark_sidecar(path: Path, mark: Mark | None, backups: Backups, base: Path | N
     try:
         before = _state(source)
         packet = parse(source.read_bytes()) if source else empty_packet()
+        if not there and not whole_base:
+            packet = only(packet, (RATING, LABEL))
         if not put_mark(packet, mark) and there:
             return False
         if there:

@@ -9,10 +9,11 @@ from typing import Any
 
 from sqlmodel import Session
 
+from onsite.frames.called import frame_labels
 from onsite.problems import Problem
 from onsite.progress.after import NOTHING_YET, After, read_after
 from onsite.proofs.called import read_frame_names
-from onsite.proofs.theirs import frame_labels, not_theirs, owners
+from onsite.proofs.theirs import not_theirs, owners
 from onsite.proofs.words import note_of
 from onsite.roster.find import Someone
 from onsite.roster.lookup import Lookup

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from sqlmodel import Session
 
+from onsite.frames.called import frame_labels
 from onsite.proofs.called import PeopleNames, read_addresses, read_frame_names
 from onsite.proofs.code import SHORTEST, PickCode, codes_in, holder_of, what_is_wrong
 from onsite.proofs.columns import NO_HEADINGS, columns_of
@@ -16,7 +17,6 @@ from onsite.proofs.meaning import NOTHING_MEANT, Meaning, Meant, numbers_in
 from onsite.proofs.picks import more_than_agreed
 from onsite.proofs.record import NOT_YET, Proofed, read_proofed
 from onsite.proofs.rows import IN_SUBJECT, Mail, Row
-from onsite.proofs.theirs import frame_labels
 from onsite.proofs.words import Words, note_of, plain
 from onsite.roster.people import people
 from onsite.slate.code import CODE_LENGTH, parse

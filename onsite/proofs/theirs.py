@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.frames.called import frame_labels
 from onsite.frames.found import FileKind
 from onsite.matching.evidence import FrameKind
 from onsite.proofs.code import holder_of
@@ -16,8 +17,7 @@ from onsite.roster.find import Someone
 from onsite.roster.people import people
 from onsite.slate.lettering import shown
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Person, Place, Verdict
-from onsite.wrap.choose import frame_name
+from onsite.store.tables import File, Frame, Person, Place, Verdict
 from onsite.wrap.current import Stand, stands
 
 _BEST_FIRST = (FileKind.JPEG, FileKind.HEIF, FileKind.TIFF, FileKind.RAW)
@@ -127,27 +127,6 @@ def frames_of_person(session: Session, person_id: int) -> list[Theirs]:
         .order_by(*_AS_TAKEN)
     )
     return [Theirs(frame, shown(labels[frame])) for frame in rows if frame is not None]
-
-
-def frame_labels(session: Session) -> dict[int, str]:
-    """What each frame is called: camera and counter, such as A:1043, where that is one frame only; else its
-    file's name; else its id."""
-    rows = session.exec(
-        select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
-    ).all()
-    counted = {frame: f"{camera}:{counter:04}" for frame, camera, counter, _ in rows if counter is not None}
-    names = {frame: name for frame, _, _, name in rows}
-    once, once_named = _once(counted), _once(names)
-    return {
-        frame: once.get(frame) or once_named.get(frame) or frame_name(frame)
-        for frame in names
-        if frame is not None
-    }
-
-
-def _once(labels: Mapping[int | None, str]) -> dict[int | None, str]:
-    count = Counter(labels.values())
-    return {frame: label for frame, label in labels.items() if count[label] == 1}
 
 
 def _sources(session: Session, frames: Iterable[int]) -> dict[int, tuple[Source, ...]]:

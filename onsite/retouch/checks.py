@@ -5,10 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from math import sqrt
+from typing import TYPE_CHECKING
 
 from onsite.retouch.memory import Went
 from onsite.retouch.pictured import Pictured
+from onsite.retouch.resaved import only_saved_again
 from onsite.retouch.same import Likeness
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 _NEARLY = 0.99
 """So much of the size asked for will do: crops are whole pixels."""
@@ -32,6 +37,7 @@ class Trouble(StrEnum):
     SIDEWAYS = "on its side"
     FRAMING = "framing"
     UNCHANGED = "unchanged"
+    SAVED_AGAIN = "saved again"
     SMALL = "too small"
     CMYK = "cmyk"
     REFUSED_BEFORE = "sent back before"
@@ -50,12 +56,16 @@ class Wrong:
     text: str
 
 
-def faults(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> list[Wrong]:
+def faults(
+    seen: Pictured, sent: Went, like: Likeness, long_side: int, colours: Image.Image | None = None
+) -> list[Wrong]:
     """What is wrong with a file that shows the right picture. `long_side` is the size asked for, in pixels;
-    0 is as large as it went out."""
+    0 is as large as it went out. `colours` is what was sent, small and in colour, where that is known."""
     wrong = framing(like)
     if seen.pixels == sent.pixels:
         wrong.append(Wrong(Trouble.UNCHANGED, "it is just as it was sent"))
+    elif colours is not None and only_saved_again(colours, seen.colours):
+        wrong.append(Wrong(Trouble.SAVED_AGAIN, "it was saved again without a visible change"))
     wanted = size_wanted(seen, sent, like, long_side)
     if seen.long_side < wanted * _NEARLY:
         text = f"its long side has {seen.long_side} pixels, {wanted} are asked for"

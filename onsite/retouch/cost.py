@@ -120,7 +120,7 @@ def _check(images: int, terms: Terms, credits_left: int) -> None:
 
 
 def money_of(text: str) -> Decimal:
-    """An amount as typed: `3.50` or `3,50`. Raises Problem."""
+    """An amount as typed: `12.50` or `12,50`. Raises Problem."""
     if not _AMOUNT.fullmatch(text.strip()):
-        raise Problem(f"{text!r} is not an amount.", "Write it like 3.50")
+        raise Problem(f"{text!r} is not an amount.", "Write it like 12.50")
     return Decimal(text.strip().replace(",", "."))

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from onsite.frames.called import frame_labels
 from onsite.frames.copies import CopyFailed
 from onsite.frames.examine import sha256_of
 from onsite.frames.found import kind_of
@@ -38,9 +39,12 @@ def accept(
     where the file is not what it was any more.
     """
     with alone(shoot):
-        outs = _outs(shoot, frames)
+        outs, labels = _outs(shoot, frames)
         now = stands(shoot)
-        chosen = [(out, *_file_for(shoot, out, now[out.frame].person, file, len(outs))) for out in outs]
+        chosen = [
+            (out, *_file_for(shoot, out, labels[out.frame], now[out.frame].person, file, len(outs)))
+            for out in outs
+        ]
         try:
             kept = [(out, keep_retouched(shoot, path, sha256, out), sha256) for out, path, sha256 in chosen]
         except CopyFailed as error:
@@ -60,12 +64,13 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
         raise Problem("Why is it to be done again?", "Say it with --reason TEXT; the retoucher reads it.")
     with alone(shoot):
         here = waiting(shoot)
-        outs = _outs(shoot, frames)
+        outs, labels = _outs(shoot, frames)
         back = {one.frame for one in here if not one.sent_back}
         for out in outs:
             if out.received is None and out.frame not in back:
                 raise Problem(
-                    f"Nothing has come back of f{out.frame}.", "Receive it first: onsite retouch receive"
+                    f"Nothing has come back of {labels[out.frame]}.",
+                    "Receive it first: onsite retouch receive",
                 )
         now = shoot.now()
         with shoot.writing() as session:
@@ -76,37 +81,39 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
     return [Decided(out) for out in outs]
 
 
-def _outs(shoot: Shoot, frames: Sequence[str]) -> list[Out]:
+def _outs(shoot: Shoot, frames: Sequence[str]) -> tuple[list[Out], dict[int, str]]:
+    """(the frames as they went out, what every frame is called)."""
     with shoot.reading() as session:
+        labels = frame_labels(session)
         chosen = choose(session, frames)
         outs = outs_of(read_batches(session))
     for frame in chosen:
         if frame not in outs:
-            raise Problem(f"f{frame} did not go out to be retouched.", "See: onsite retouch list")
-    return [outs[frame] for frame in chosen]
+            raise Problem(f"{labels[frame]} did not go out to be retouched.", "See: onsite retouch list")
+    return [outs[frame] for frame in chosen], labels
 
 
-def _file_for(shoot: Shoot, out: Out, owner: int | None, file: Path | None, frames: int) -> tuple[Path, str]:
+def _file_for(
+    shoot: Shoot, out: Out, label: str, owner: int | None, file: Path | None, frames: int
+) -> tuple[Path, str]:
     """(path, SHA-256) of the file that is to be accepted for a frame."""
     if owner != out.person:
         raise Problem(
-            f"f{out.frame} is not under the name of the person who picked it any more.",
+            f"{label} is not under the name of the person who picked it any more.",
             "Give it back to them first, or leave it: onsite frames why",
         )
     if out.received is not None:
-        raise Problem(f"f{out.frame} is back already.", "To have it done again: onsite retouch again")
+        raise Problem(f"{label} is back already.", "To have it done again: onsite retouch again")
     if file is not None:
         if frames > 1:
             raise Problem("--file is for one frame.", "Name one frame with it.")
         return _readable(file)
     files = [one for one in waiting(shoot) if one.frame == out.frame and not one.sent_back]
     if not files:
-        raise Problem(
-            f"No returned file waits for f{out.frame}.", "Receive it first, or name it with --file."
-        )
+        raise Problem(f"No returned file waits for {label}.", "Receive it first, or name it with --file.")
     if len(files) > 1:
         names = ", ".join(one.path for one in files)
-        raise Problem(f"{len(files)} files wait for f{out.frame}: {names}", "Name the one with --file.")
+        raise Problem(f"{len(files)} files wait for {label}: {names}", "Name the one with --file.")
     return _unchanged(files[0])
 
 

@@ -2,7 +2,7 @@
 which returned files wait for somebody's decision.
 
     retouch/batch-1/list.json    what went out, with the SHA-256 of file and pixels
-    retouch/batch-1/f12.jpg      how it looked, small and grey
+    retouch/batch-1/f12.png      how it looked, small (in batches of earlier versions f12.jpg, in grey)
     retouch/returned.json        files that came back and were not accepted
 
 They are pictures of people: they go where the folder goes, and are to be removed with a person's data.
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from PIL import Image
 
 FOLDER = "retouch"
-_QUALITY = 92
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,7 @@ def remember_batch(shoot: Shoot, batch: str, went: Sequence[Went], sights: dict[
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
     for frame, sight in sights.items():
-        sight.save(_sight(folder, frame), "JPEG", quality=_QUALITY)
+        sight.save(folder / f"f{frame}.png")
     _write(folder / "list.json", [asdict(one) for one in went])
 
 
@@ -83,10 +82,20 @@ def went_out(shoot: Shoot, batch: str) -> dict[int, Went]:
 
 
 def sight_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
-    """How a frame looked when it went out; None where nobody could look at it."""
+    """How a frame looked when it went out, in grey; None where nobody could look at it."""
+    folder = shoot.folder / FOLDER / batch
+    seen = _picture(folder / f"f{frame}.png") or _picture(folder / f"f{frame}.jpg")
+    return None if seen is None else seen.convert("L")
+
+
+def colours_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
+    """The same in colour; None too for what went out with an earlier version."""
+    return _picture(shoot.folder / FOLDER / batch / f"f{frame}.png")
+
+
+def _picture(path: Path) -> Image.Image | None:
     from PIL import Image
 
-    path = _sight(shoot.folder / FOLDER / batch, frame)
     if not path.is_file():
         return None
     try:
@@ -102,13 +111,14 @@ def waiting(shoot: Shoot) -> tuple[Waiting, ...]:
     return tuple(Waiting(**one) for one in _read(path)) if path.is_file() else ()
 
 
+def held(shoot: Shoot) -> tuple[Waiting, ...]:
+    """The returned files on which somebody is to decide: not accepted, and not sent back. Raises Problem."""
+    return tuple(one for one in waiting(shoot) if not one.sent_back)
+
+
 def keep_waiting(shoot: Shoot, files: Sequence[Waiting]) -> None:
     """Writes all files that wait. Raises Problem."""
     _write(shoot.folder / FOLDER / "returned.json", [asdict(one) for one in files])
-
-
-def _sight(folder: Path, frame: int) -> Path:
-    return folder / f"f{frame}.jpg"
 
 
 def _write(path: Path, content: Any) -> None:

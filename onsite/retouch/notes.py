@@ -12,7 +12,8 @@ if TYPE_CHECKING:
 
 def notes_text(shoot: str, sent: Sent, order: Order) -> str:
     """What is asked for, and what was said about each picture."""
-    said = [f"{shoot}, {sent.batch}", f"Pictures: {len(sent.items)}", f"For: {order.hand}"]
+    head = f"{shoot}, {sent.batch}" if order.named or order.metadata else sent.batch  # it may name a place
+    said = [head, f"Pictures: {len(sent.items)}", f"For: {order.hand}"]
     if order.due:
         said.append(f"Back by: {date_told(order.due)}")
     if sent.price is not None:

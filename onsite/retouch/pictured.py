@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, Any
 from onsite.frames.deep import in_8_bits
 from onsite.frames.found import FileKind
 from onsite.frames.picture import CannotLook, NotAFrame, check_content, damaged, opened
+from onsite.frames.profiles import in_srgb, profile_of
 from onsite.frames.upright import upright
+from onsite.retouch.resaved import small
 from onsite.retouch.same import working
 
 if TYPE_CHECKING:
@@ -27,7 +29,8 @@ _ADOBE_RGB = "R03"  # CIPA DC-008, InteroperabilityIndex: the optional colour sp
 class Pictured:
     """A picture as displayed: `width` × `height` pixels; `mode` is Pillow's, `bits` those of a component;
     `profile` names its colour space, empty where nothing tells it; `turned` where a tag turns it; `pixels` is
-    the SHA-256 of its decoded pixels; `sight` is the picture as it is compared (`same.working`)."""
+    the SHA-256 of its decoded pixels; `sight` is the picture as it is compared (`same.working`), `colours`
+    the same in sRGB (`resaved.small`)."""
 
     width: int
     height: int
@@ -37,6 +40,7 @@ class Pictured:
     turned: bool
     pixels: str
     sight: Image.Image
+    colours: Image.Image
 
     @property
     def long_side(self) -> int:
@@ -51,7 +55,7 @@ def pictured(path: Path, kind: FileKind) -> Pictured:
         if picture is None:
             raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
         bits = _bits(picture)
-        profile = _profile(picture)
+        profile, colours = _profile(picture), profile_of(picture)
         mode = picture.mode
         try:
             picture.load()
@@ -60,8 +64,24 @@ def pictured(path: Path, kind: FileKind) -> Pictured:
         plain = upright(_comparable(picture), facts.orientation)
     pixels = hashlib.sha256(f"{plain.mode} {plain.size}".encode() + plain.tobytes()).hexdigest()
     return Pictured(
-        plain.width, plain.height, mode, bits, profile, facts.orientation != 1, pixels, working(plain)
+        plain.width,
+        plain.height,
+        mode,
+        bits,
+        profile,
+        facts.orientation != 1,
+        pixels,
+        working(plain),
+        _in_srgb(small(plain), colours),
     )
+
+
+def _in_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
+    """As the colours are meant; where nobody can tell, as they are."""
+    try:
+        return in_srgb(picture, profile)
+    except CannotLook:
+        return picture.convert("RGB")
 
 
 def _bits(picture: Any) -> int:

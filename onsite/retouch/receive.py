@@ -15,16 +15,16 @@ from typing import TYPE_CHECKING, Any
 
 from sqlmodel import Session
 
-from onsite.frames.called import all_called
+from onsite.frames.called import frame_labels
 from onsite.frames.copies import CopyFailed, copy_as
 from onsite.frames.previews import preview
 from onsite.problems import Problem
 from onsite.progress.batches import Batch, Out, outs_of, read_batches
+from onsite.retouch.batch_folder import OWN_FILES
 from onsite.retouch.checks import Trouble, Wrong
-from onsite.retouch.memory import Waiting, Went, alone, keep_waiting, sight_of, waiting, went_out
+from onsite.retouch.memory import Waiting, Went, alone, colours_of, keep_waiting, sight_of, waiting, went_out
 from onsite.retouch.returned import Expected, Returned, check
 from onsite.retouch.same import Compared, working
-from onsite.retouch.send import OWN_FILES
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.wrap.current import stands
@@ -128,7 +128,7 @@ def _meant(shoot: Shoot, name: str) -> list[Batch]:
 def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
     outs = outs_of(batches)
     with shoot.reading() as session:
-        called = all_called(session)
+        called = frame_labels(session)
     went: dict[int, Went] = {}
     for name in {out.batch for out in outs.values()}:
         went |= {frame: one for frame, one in went_out(shoot, name).items() if outs[frame].batch == name}
@@ -155,6 +155,7 @@ def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
         shoot.settings.agreed.long_side,
         _compared(sent),
         _compared(taken),
+        lambda frame: colours_of(shoot, outs[frame].batch, frame),
         called,
     )
 
@@ -258,9 +259,9 @@ def record_received(
         outs = outs_of(read_batches(session))
         for out, file, sha256 in files:
             if out.received is not None or outs.get(out.frame) != out:
+                name = frame_labels(session)[out.frame]
                 raise Problem(
-                    f"Another station decided on f{out.frame} meanwhile: nothing was accepted.",
-                    "Do it again.",
+                    f"Another station decided on {name} meanwhile: nothing was accepted.", "Do it again."
                 )
             record_of(session, Kind.RECEIVED, out, now, station, file=file, sha256=sha256, **why)
 

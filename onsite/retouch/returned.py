@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -20,6 +20,8 @@ from onsite.retouch.pictured import Pictured, pictured
 from onsite.retouch.same import Comparable
 
 if TYPE_CHECKING:
+    from PIL import Image
+
     from onsite.retouch.compare import Sight
 
 
@@ -41,8 +43,8 @@ class Returned:
 class Expected:
     """What may come back, and how to look at it. `outs` and `went` are by frame; `owners` says whose each
     frame is now; `refused` are contents that somebody decided against; `sent_sight` is how a pick looked
-    when it went out, `frame_sight` how any frame of the shoot looks; `called` is what frames are
-    called to people."""
+    when it went out, `frame_sight` how any frame of the shoot looks; `sent_colours` is the pick in colour;
+    `called` is what frames are called to people."""
 
     outs: Mapping[int, Out]
     went: Mapping[int, Went]
@@ -51,6 +53,7 @@ class Expected:
     long_side: int
     sent_sight: Sight
     frame_sight: Sight
+    sent_colours: Callable[[int], Image.Image | None]
     called: Mapping[int, str]
     stems: dict[str, int] = field(init=False)
 
@@ -139,7 +142,7 @@ def _compared(path: Path, sha256: str, out: Out, seen: Pictured, expected: Expec
     like = picture.likeness(pick)
     if not like.same:
         return _another(path, sha256, out, picture, expected)
-    wrong = faults(seen, went, like, expected.long_side)
+    wrong = faults(seen, went, like, expected.long_side, expected.sent_colours(out.frame))
     rival = clearly(like, picture, expected.others_of(out), expected.frame_sight)
     if rival is not None:
         wrong.insert(

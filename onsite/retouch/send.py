@@ -12,20 +12,27 @@ from pathlib import Path
 
 from sqlmodel import Session
 
-from onsite.files.called import called
+from onsite.files.called import Name, called, told_empty
+from onsite.files.names import draft_of
 from onsite.files.pattern import pattern_of
-from onsite.files.saving import cannot_write, draft_folder, whole_file
-from onsite.files.tables import write_csv, write_workbook
-from onsite.frames.copies import CopyFailed, copy_as
-from onsite.frames.examine import sha256_of
+from onsite.files.saving import cannot_write, draft_folder
+from onsite.frames.called import frame_labels
 from onsite.problems import Problem
 from onsite.progress.after import read_after
 from onsite.progress.batches import Out, next_name, outs_of, read_batches
+from onsite.retouch.batch_folder import MANIFEST, write_folder
 from onsite.retouch.due_out import DueOut, NotOut, due_out
 from onsite.retouch.memory import Went, alone, forget_batch, remember_batch
 from onsite.retouch.names import name_out
-from onsite.retouch.notes import notes_text
-from onsite.retouch.sources import Developed, NoSource, Original, Source, originals, source_of
+from onsite.retouch.sources import (
+    Developed,
+    NoSource,
+    Original,
+    Source,
+    originals,
+    source_of,
+    without_metadata,
+)
 from onsite.roster.groups import in_group
 from onsite.roster.people import people
 from onsite.store.record import Kind, add
@@ -36,14 +43,12 @@ from onsite.wrap.current import stands
 Progress = Callable[[int, int], None]
 
 IN_HOUSE = "in house"
-MANIFEST = "manifest-sha256.txt"
-OWN_FILES = frozenset({"list.csv", "list.xlsx", "notes.txt", MANIFEST})
-"""What lies in a batch beside pictures."""
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What is asked for. `price` is for each image; `named` has files carry names by the shoot's pattern."""
+    """What is asked for. `price` is for each image; `named` has files carry names by the shoot's pattern,
+    `metadata` has them keep what they say of people, places and cameras."""
 
     hand: str = IN_HOUSE
     due: str = ""
@@ -53,6 +58,7 @@ class Order:
     frames: tuple[str, ...] = ()
     developed: Path | None = None
     named: bool = True
+    metadata: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,13 +73,15 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """A batch as it went out, or would: `price` is that of all of it, None where none was said."""
+    """A batch as it went out, or would: `price` is that of all of it, None where none was said; `notices` is
+    what there is to know of the names of its files."""
 
     batch: str
     folder: Path
     items: tuple[Item, ...]
     not_out: tuple[NotOut, ...]
     price: Decimal | None
+    notices: tuple[str, ...] = ()
 
 
 def send(
@@ -94,12 +102,16 @@ def send(
     with alone(shoot):
         _refuse_used(shoot, folder)
         batch, due, not_out, files = _plan(shoot, order)
-        names = _names(shoot, order, due, files)
+        named = _named(shoot, order, due, files)
+        names = {
+            one.frame: name_out(one.person, one.frame, named[one.frame].text if named else "") for one in due
+        }
         items, without = _with_sources(shoot, order, due, files, names, progress)
         if not items:
-            raise Problem(*_nothing(order, [*not_out, *without]))
+            raise Problem(*_nothing(shoot, order, [*not_out, *without]))
         price = None if order.price is None else order.price * len(items)
-        sent = Sent(batch, folder, tuple(items), (*not_out, *without), price)
+        notices = told_empty((one.due.person, named[one.due.frame]) for one in items if named)
+        sent = Sent(batch, folder, tuple(items), (*not_out, *without), price, tuple(notices))
         if announce:
             announce(sent)
         if not dry_run:
@@ -107,27 +119,25 @@ def send(
         return sent
 
 
-def _names(
+def _named(
     shoot: Shoot, order: Order, due: Sequence[DueOut], files: dict[int, list[Original]]
-) -> dict[int, str]:
-    """What the file of each frame is called, without its ending."""
+) -> dict[int, Name]:
+    """What the file of each frame is called by the shoot's pattern; nothing where no names are to go out."""
     if not order.named:
-        return {one.frame: name_out(one.person, one.frame) for one in due}
+        return {}
     pattern = pattern_of(shoot.settings.agreed.names)
-    names = {}
-    for one in due:
-        original = Path(files[one.frame][0].name).stem if one.frame in files else ""
-        name = called(
+    return {
+        one.frame: called(
             pattern,
             one.person,
             shoot.settings,
             frame=one.frame,
             pick=one.pick,
-            original=original,
+            original=Path(files[one.frame][0].name).stem if one.frame in files else "",
             ascii_only=True,
         )
-        names[one.frame] = name_out(one.person, one.frame, name)
-    return names
+        for one in due
+    }
 
 
 def _refuse_used(shoot: Shoot, folder: Path) -> None:
@@ -169,7 +179,8 @@ def _with_sources(
 
     def look(one: DueOut) -> Source | NotOut:
         try:
-            return source_of(shoot, one.frame, files.get(one.frame, []), developed)
+            found = source_of(shoot, one.frame, files.get(one.frame, []), developed)
+            return found if order.metadata else without_metadata(found)
         except NoSource as error:
             return NotOut(one.frame, str(error))
 
@@ -185,21 +196,23 @@ def _with_sources(
     return items, without
 
 
-def _nothing(order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
+def _nothing(shoot: Shoot, order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
     if not_out:
         first, more = not_out[0], len(not_out) - 1
         others = f" ({more} more do not go out either)" if more else ""
-        return f"Nothing can be sent: f{first.frame}: {first.why}{others}.", "See: onsite retouch list"
+        with shoot.reading() as session:
+            name = frame_labels(session)[first.frame]
+        return f"Nothing can be sent: {name}: {first.why}{others}.", "See: onsite retouch list"
     where = f" in group {order.group!r}" if order.group else ""
     return f"No pick{where} waits to be retouched.", "See what is out with: onsite retouch list"
 
 
 def _send(shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
     """Only one send of a shoot is on at a time (`alone`), and the draft's name holds its mark."""
-    draft = sent.folder.resolve().with_name(f".{sent.folder.resolve().name}.{shoot.mark}.part")
+    draft = draft_of(sent.folder.resolve(), f".{shoot.mark}")
     try:
         with draft_folder(draft):
-            _write_folder(draft, shoot, sent, order)
+            write_folder(draft, shoot, sent, order)
             _give_place_and_record(draft, shoot, sent, order, station)
     except OSError as error:
         raise cannot_write(sent.folder, error) from error
@@ -207,7 +220,7 @@ def _send(shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
 
 def _give_place_and_record(draft: Path, shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
     went = [_went(item) for item in sent.items]
-    sights = {item.due.frame: item.source.seen.sight for item in sent.items if item.source.seen}
+    sights = {item.due.frame: item.source.seen.colours for item in sent.items if item.source.seen}
     try:
         remember_batch(shoot, sent.batch, went, sights)
         with shoot.writing() as session:
@@ -220,49 +233,6 @@ def _give_place_and_record(draft: Path, shoot: Shoot, sent: Sent, order: Order, 
         if not draft.exists():
             shutil.rmtree(sent.folder, ignore_errors=True)  # it has no record
         raise
-
-
-def _write_folder(draft: Path, shoot: Shoot, sent: Sent, order: Order) -> None:
-    try:
-        for item in sent.items:
-            copy_as(item.source.path, draft / item.file, item.source.sha256)
-    except CopyFailed as error:
-        reason = str(error).replace(str(draft), str(sent.folder))
-        raise Problem(f"The batch cannot be written: {reason}.", "Free the disk or name another.") from error
-    headings, rows = _listed(sent, order)
-    write_csv(draft / "list.csv", headings, rows)
-    write_workbook(draft / "list.xlsx", "batch", headings, rows)
-    with whole_file(draft / "notes.txt") as stream:
-        stream.write(notes_text(shoot.settings.name, sent, order).encode())
-    _write_manifest(draft, sent)
-
-
-def _listed(sent: Sent, order: Order) -> tuple[list[str], list[list[str]]]:
-    """(headings, rows) of the list; people's names are in it where files carry them."""
-    headings = [
-        "file",
-        "original",
-        "sequence",
-        "version",
-        "note",
-        "note for all of theirs",
-        "sent back because",
-    ]
-    rows = []
-    for item in sent.items:
-        due = item.due
-        sequence = str(due.person.sequence or "")
-        row = [item.file, item.original, sequence, str(due.version), due.note, due.person_note, due.reason]
-        rows.append([*row, due.person.name, due.person.group] if order.named else row)
-    return [*headings, *(["name", "group"] if order.named else [])], rows
-
-
-def _write_manifest(draft: Path, sent: Sent) -> None:
-    """In the form that `sha256sum -c` reads (GNU coreutils). Names are ASCII, so none needs escaping."""
-    sums = {item.file: item.source.sha256 for item in sent.items}
-    sums |= {name: sha256_of(draft / name) for name in sorted(OWN_FILES - {MANIFEST})}
-    with whole_file(draft / MANIFEST) as stream:
-        stream.write("".join(f"{sha256}  {name}\n" for name, sha256 in sums.items()).encode())
 
 
 def _went(item: Item) -> Went:

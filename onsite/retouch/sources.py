@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections import defaultdict
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sqlmodel import Session, col, select
@@ -13,6 +14,8 @@ from onsite.frames.examine import sha256_of
 from onsite.frames.found import FileKind, find_files, kind_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.frames.previews import preview
+from onsite.metadata.stripped_jpeg import CannotStrip, stripped_jpeg
+from onsite.metadata.stripped_tiff import stripped_tiff
 from onsite.retouch.pictured import Pictured, pictured
 from onsite.retouch.same import likeness, working
 from onsite.store.shoot import Shoot
@@ -35,12 +38,14 @@ class Original:
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A file to send. `seen` is None where nobody can look at it; `remark` is to be told with it."""
+    """A file to send. `seen` is None where nobody can look at it; `remark` is to be told with it. A
+    `stripped` one goes out without its metadata (`stripped_content`), and `sha256` is of what goes out."""
 
     path: Path
     sha256: str
     seen: Pictured | None
     remark: str = ""
+    stripped: bool = False
 
 
 def originals(session: Session, frames: Collection[int]) -> dict[int, list[Original]]:
@@ -149,3 +154,29 @@ def _as_source(path: Path, one: Original, remark: str) -> Source:
         remarks.append(f"nobody can look at it, so what comes back cannot be checked ({error})")
         seen = None
     return Source(path, one.sha256, seen, "; ".join(remarks))
+
+
+_STRIP = {FileKind.JPEG: stripped_jpeg, FileKind.TIFF: stripped_tiff}
+
+
+def without_metadata(source: Source) -> Source:
+    """The same file, to go out with its picture, colour profile and orientation alone. Raises NoSource for a
+    kind of file whose metadata cannot be taken out, and for a damaged one."""
+    return replace(source, sha256=hashlib.sha256(stripped_content(source.path)).hexdigest(), stripped=True)
+
+
+def stripped_content(path: Path) -> bytes:
+    """The content of a picture file without its metadata. Raises NoSource."""
+    kind = kind_of(path)
+    if kind not in _STRIP:
+        what = "a raw file" if kind is FileKind.RAW else f"a {kind.upper()}" if kind else path.suffix
+        raise NoSource(
+            f"the metadata cannot be taken out of {what}, {path.name}: give a developed JPEG or TIFF of it"
+            " (--from), or send it as it is (--keep-metadata)"
+        )
+    try:
+        return _STRIP[kind](path.read_bytes())
+    except CannotStrip as error:
+        raise NoSource(f"the metadata cannot be taken out of {path.name}: {error}") from error
+    except OSError as error:
+        raise NoSource(f"{path} cannot be read: {error.strerror or error}") from error

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.frames.called import frame_labels
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame
+from onsite.store.tables import Camera, File, Frame, Place
 
 _ID = re.compile(r"f(\d+)", re.IGNORECASE)
 _COUNTERS = re.compile(r"([^:]+):(\d+)(?:-(\d+))?")
@@ -20,7 +22,7 @@ _WIDEST = 1_000
 
 
 def frame_name(frame_id: int) -> str:
-    """A frame's id as shown: `f12`."""
+    """A frame's id as data and lists have it: `f12`. People read `frame_labels`."""
     return f"f{frame_id}"
 
 
@@ -53,15 +55,32 @@ def _choose_text(session: Session, text: str) -> list[int]:
     by_name = session.exec(select(File.frame_id).where(File.name == text).distinct()).all()
     by_name = by_name or session.exec(select(Frame.id).where(Frame.name == text)).all()  # type: ignore[assignment]
     if len(by_name) > 1:
-        ids = ", ".join(frame_name(frame) for frame in by_name[:8])
-        raise Problem(
-            f"{text!r} is the name of {len(by_name)} frames: {ids}.", "Name the one you mean by its id."
-        )
+        labels = frame_labels(session)
+        these = ", ".join(labels[frame] for frame in by_name[:8])
+        raise Problem(f"{text!r} is the name of {len(by_name)} frames: {these}.", "Name one of these.")
     if by_name:
         return list(by_name)
+    if "/" in text and (by_path := _by_path(session, text)):
+        return by_path
     if match := _COUNTERS.fullmatch(text):
         return _by_counter(session, text, match[1], int(match[2]), int(match[3] or match[2]))
     raise Problem(f"No frame is called {text!r}.", _HOW)
+
+
+def _by_path(session: Session, text: str) -> list[int]:
+    """The frame of a file whose path ends so, as lists of frames have it. Raises Problem for several."""
+    ends = "/" + text.strip("/")
+    rows = session.exec(
+        select(File.frame_id)
+        .where(Place.file_id == File.id, col(Place.is_copy).is_(False))
+        .where(col(Place.path).endswith(str(Path(ends)), autoescape=True))
+        .distinct()
+    ).all()
+    if len(rows) > 1:
+        labels = frame_labels(session)
+        these = ", ".join(labels[frame] for frame in rows[:8])
+        raise Problem(f"{text!r} is the path of {len(rows)} frames: {these}.", "Name one of these.")
+    return list(rows)
 
 
 def is_range(text: str) -> bool:
@@ -92,8 +111,11 @@ def _by_counter(session: Session, text: str, label: str, first: int, last: int) 
     counters = [counter for _, counter in rows]
     double = next((counter for counter in counters if counters.count(counter) > 1), None)
     if double is not None:
+        labels_all = frame_labels(session)
+        these = ", ".join(labels_all[frame] for frame, counter in rows if counter == double and frame)
         raise Problem(
-            f"{text}: counter {double} was used by several frames of camera {label}.", "Name them by id."
+            f"{text}: counter {double} was used by several frames of camera {label}: {these}.",
+            "Name them so.",
         )
     if not rows:
         raise Problem(

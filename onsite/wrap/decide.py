@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
+from onsite.frames.called import frame_labels
 from onsite.matching.evidence import FrameKind, How
 from onsite.problems import Problem
 from onsite.roster.find import Someone, who
@@ -107,7 +108,7 @@ def split(shoot: Shoot, frame: int, station: str = "") -> None:
         by_hand = verdict is not None and verdict.how == How.HAND
         if verdict is not None and not by_hand and frame == verdict.run:
             raise Problem(
-                f"A run begins at {frame_name(frame)} already.",
+                f"A run begins at {frame_labels(session)[frame]} already.",
                 "Name a frame inside a run to split it there.",
             )
         _record(shoot, session, Kind.SPLIT, [frame], station)
@@ -123,25 +124,28 @@ def join(shoot: Shoot, frame: int, to: int, station: str = "") -> None:
         _known(session, [frame, to])
         one, other = session.get_one(Frame, frame), session.get_one(Frame, to)
         if one.camera_id != other.camera_id:
+            labels = frame_labels(session)
             raise Problem(
-                f"{frame_name(frame)} and {frame_name(to)} are of different cameras.",
+                f"{labels[frame]} and {labels[to]} are of different cameras.",
                 "Join runs of one camera, or give the frames to the person.",
             )
-        _refuse_without_run(*_verdicts(session, frame, to))
+        _refuse_without_run(session, *_verdicts(session, frame, to))
         _record(shoot, session, Kind.JOINED, [frame], station, to=to)
 
 
-def _refuse_without_run(one: Verdict | None, other: Verdict | None) -> None:
+def _refuse_without_run(session: Session, one: Verdict | None, other: Verdict | None) -> None:
     if one is None or other is None:
         return
     if one.run == other.run:
-        names = f"{frame_name(one.frame_id)} and {frame_name(other.frame_id)}"
+        labels = frame_labels(session)
+        names = f"{labels[one.frame_id]} and {labels[other.frame_id]}"
         raise Problem(f"{names} are in one run already.", "Name frames of two runs.")
     for verdict in (one, other):
-        name = frame_name(verdict.frame_id)
         if verdict.kind == FrameKind.ASIDE:
+            name = frame_labels(session)[verdict.frame_id]
             raise Problem(f"{name} is set aside.", f"Take that back first: onsite frames free {name}")
         if verdict.kind == FrameKind.SLATE and verdict.person_id is None:
+            name = frame_labels(session)[verdict.frame_id]
             raise Problem(
                 f"{name} is a slate, and nobody knows whose.", f"Say so: onsite frames give {name} WHO"
             )

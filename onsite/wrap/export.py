@@ -13,8 +13,9 @@ from onsite.files.saving import must_end_in
 from onsite.files.tables import write_csv
 from onsite.problems import Problem
 from onsite.roster.people import people
+from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame
+from onsite.store.tables import Camera, File, Frame, Place
 from onsite.wrap.choose import frame_name
 from onsite.wrap.current import Stand, stands
 from onsite.wrap.gather import camera_zone
@@ -23,7 +24,8 @@ from onsite.wrap.timing import corrected
 
 @dataclass(frozen=True, slots=True)
 class FrameLine:
-    """One frame as listed. `taken_at` is shoot time, `camera_time` what the camera wrote; both ISO 8601,
+    """One frame as listed. `files` are relative to the folder that was read in, with `/`, and `;` between;
+    `taken_at` is shoot time, `camera_time` what the camera wrote; both ISO 8601,
     local and without an offset."""
 
     frame: str
@@ -53,9 +55,7 @@ def frame_lines(shoot: Shoot) -> list[FrameLine]:
 
 def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, datetime]) -> list[FrameLine]:
     everybody = {person.id: person for person in people(session, removed_too=True)}
-    files: dict[int, list[str]] = {}
-    for frame_id, name in session.exec(select(File.frame_id, File.name).order_by(col(File.name))):
-        files.setdefault(frame_id, []).append(name)
+    files = _files(session)
     rows = session.exec(
         select(Frame.id, Camera.label, Frame.counter, Frame.taken)
         .where(Frame.camera_id == Camera.id)
@@ -69,7 +69,7 @@ def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, d
         lines.append(
             FrameLine(
                 frame=frame_name(frame),
-                files=" ".join(files.get(frame, ())),
+                files=";".join(sorted(files.get(frame, ()))),
                 camera=label,
                 counter="" if counter is None else str(counter),
                 taken_at="" if taken is None else times.get(frame, taken).replace(tzinfo=None).isoformat(),
@@ -84,6 +84,26 @@ def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, d
             )
         )
     return lines
+
+
+def _files(session: Session) -> dict[int, list[str]]:
+    """Frame id -> where each of its files was found first, below the folder that was read in then."""
+    roots: dict[Path, None] = {}
+    for event in happened(session, [Kind.INGESTED]):
+        details = event.details
+        roots |= dict.fromkeys(Path(root) for root in details.get("roots", details.get("folders", ())))
+    first: dict[int, tuple[int, Path]] = {}
+    for frame, file, place in session.exec(
+        select(File.frame_id, File.id, Place.path)
+        .where(Place.file_id == File.id, col(Place.is_copy).is_(False))
+        .order_by(col(Place.id))
+    ):
+        first.setdefault(file or 0, (frame, Path(place)))
+    files: dict[int, list[str]] = {}
+    for frame, path in first.values():
+        root = next((root for root in roots if path.is_relative_to(root)), path.parent.parent)
+        files.setdefault(frame, []).append(path.relative_to(root).as_posix())
+    return files
 
 
 def export_frames(shoot: Shoot, path: Path) -> int:

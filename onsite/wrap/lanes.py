@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timezone
 from functools import cached_property
 
 from sqlmodel import Session, col, select
 
+from onsite.frames.called import labels_of
 from onsite.matching import order
 from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
 from onsite.store.shoot import Shoot
@@ -40,6 +41,7 @@ class DayLane:
 class Lanes:
     """The day. `fresh` is False where something has happened since the match it is read from, `matched_until`
     the last event which that match knew. `unmatched` frames have no verdict yet and stand in no lane.
+    `labels` is what each frame is called.
 
     The equation: `frames` = `named` + `slates` + `loose` + `aside` + `unmatched`.
     """
@@ -50,6 +52,7 @@ class Lanes:
     unmatched: int = 0
     matched_until: int = -1
     fresh: bool = False
+    labels: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def named(self) -> int:
@@ -153,6 +156,7 @@ def lanes_now(shoot: Shoot) -> Lanes:
         unmatched=len(frames) - len(verdicts),
         matched_until=until,
         fresh=fresh,
+        labels=labels_of((f.id, labels[f.camera], f.counter, f.name) for f in frames),
     )
 
 

@@ -41,10 +41,11 @@ class GapLine:
 
 @dataclass(frozen=True, slots=True)
 class SlateLine:
-    """A slate that no frame follows, by its frame; `person` is whose it is, where that is known."""
+    """A slate that no frame follows, by its frame and what that is called; `person` is whose it is, where
+    that is known."""
 
     frame: int
-    camera: str
+    called: str
     person: Someone | None
     reason: str
 
@@ -112,7 +113,7 @@ def _slates(lanes: Lanes, known: Mapping[int, Someone], frames: Mapping[int, int
     for lane in lanes.lanes:
         for run in lane.runs:
             if run.kind is RunKind.SLATE and not (run.person is not None and frames.get(run.person)):
-                yield SlateLine(run.first, lane.label, known.get(run.person or 0), _why(run))
+                yield SlateLine(run.first, lanes.labels[run.first], known.get(run.person or 0), _why(run))
 
 
 def _why(run: LaneRun) -> str:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from sqlmodel import col, select
+from sqlmodel import select
 
+from onsite.frames.called import frame_labels
 from onsite.roster.find import Someone
 from onsite.roster.people import people
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Frame
+from onsite.store.tables import Camera
 from onsite.times import duration
 from onsite.words import counted
 from onsite.wrap.choose import frame_name
@@ -125,14 +126,8 @@ def _frames(frames: Sequence[int], counters: dict[int, str]) -> str:
 
 
 def _names(shoot: Shoot) -> tuple[dict[int, Someone], dict[int, str], dict[int, str]]:
-    """People, camera labels, and what each frame is called: `A:1043`, or its id."""
+    """People, camera labels, and what each frame is called."""
     with shoot.reading() as session:
         everybody = {person.id: person for person in people(session, removed_too=True)}
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
-        rows = session.exec(select(Frame.id, Frame.camera_id, Frame.counter).order_by(col(Frame.id)))
-        counters = {
-            frame: frame_name(frame) if counter is None else f"{labels[camera]}:{counter:04}"
-            for frame, camera, counter in rows
-            if frame is not None
-        }
-    return everybody, labels, counters
+        return everybody, labels, frame_labels(session)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timezone
+from shlex import quote
 from typing import Any
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.called import Called
+from onsite.frames.called import frame_labels
 from onsite.matching.evidence import How
 from onsite.problems import Problem
 from onsite.roster.find import Someone
@@ -57,17 +58,17 @@ def why(shoot: Shoot, frame: str) -> Why:
     day = lanes_now(shoot)
     run = day.by_frame.get(chosen)
     if run is None:
-        raise Problem(f"{frame_name(chosen)} has only just come in.", "Ask again.")
+        raise Problem(f"{frame} has only just come in.", "Ask again.")
     with shoot.reading() as session:
         row = session.get_one(Frame, chosen)
         everybody = {person.id: person for person in people(session, removed_too=True)}
         events = _decisions(session, chosen)
         files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(col(File.name)))
         symbols = session.exec(select(Reading).where(Reading.frame_id == chosen).order_by(col(Reading.id)))
-        calls = Called(session)
+        labels = frame_labels(session)
         return Why(
             frame=chosen,
-            called=calls(chosen),
+            called=labels[chosen],
             files=tuple(files),
             taken_at="" if row.taken is None else row.taken.isoformat(),
             shoot_time=_shoot_time(session, row, camera_zone(shoot)),
@@ -78,12 +79,12 @@ def why(shoot: Shoot, frame: str) -> Why:
             rule=_rule(run, chosen, events),
             evidence=(
                 *([f"its picture: {row.trouble}"] if row.trouble else []),
-                *_evidence(day, run, chosen, calls, everybody),
+                *_evidence(day, run, chosen, labels, everybody),
                 *_held(shoot, session, [chosen, *_slates(day, run)], everybody),
             ),
-            decisions=tuple(_told(shoot, event, counts, everybody, calls) for event, counts in events),
+            decisions=tuple(_told(shoot, event, counts, everybody, labels) for event, counts in events),
             suggestions=tuple((everybody[s.person], s.score, s.reasons) for s in run.suggestions),
-            would_change=tuple(_would_change(run, chosen, events)),
+            would_change=tuple(_would_change(run, chosen, labels[chosen], events)),
         )
 
 
@@ -134,15 +135,15 @@ def _given(events: _Decisions) -> bool:
 
 
 def _evidence(
-    day: Lanes, run: LaneRun, frame: int, calls: Callable[[int], str], everybody: Mapping[int, Someone]
+    day: Lanes, run: LaneRun, frame: int, labels: Mapping[int, str], everybody: Mapping[int, Someone]
 ) -> list[str]:
     said = []
     if run.doubt:
         said.append(f"the doubt: {run.doubt}")
-    said += [f"its run's slate: {calls(slate)}" for slate in _slates(day, run) if slate != frame]
+    said += [f"its run's slate: {labels[slate]}" for slate in _slates(day, run) if slate != frame]
     if run.frames:
         count = counted(len(run.frames), "frame")
-        said.append(f"its run: {calls(run.frames[0])} to {calls(run.frames[-1])}, {count}")
+        said.append(f"its run: {labels[run.frames[0]]} to {labels[run.frames[-1]]}, {count}")
     for where, other in zip(("before", "after"), day.neighbours(run), strict=True):
         if other is not None:
             person = everybody.get(other.person or 0)
@@ -180,7 +181,7 @@ def _told(
     event: Happening,
     counts: bool,
     everybody: Mapping[int, Someone],
-    calls: Callable[[int], str],
+    labels: Mapping[int, str],
 ) -> str:
     what = event.kind.value
     if event.person_id is not None:
@@ -188,14 +189,14 @@ def _told(
     elif event.kind is Kind.SPLIT:
         what = "its run split here"
     elif event.kind is Kind.JOINED and event.frame_id is not None:
-        what = f"the run of {calls(event.frame_id)} joined to that of {calls(event.details['to'])}"
+        what = f"the run of {labels[event.frame_id]} joined to that of {labels[event.details['to']]}"
     where = f" at {event.station}" if event.station else ""
     day = day_told(event.at.astimezone(shoot.zone))
     return f"{day}, {clock_time(event.at, shoot.zone)}{where}: {what}{'' if counts else ' (undone since)'}"
 
 
-def _would_change(run: LaneRun, frame: int, events: _Decisions) -> list[tuple[str, str]]:
-    name = frame_name(frame)
+def _would_change(run: LaneRun, frame: int, label: str, events: _Decisions) -> list[tuple[str, str]]:
+    name = quote(label)
     ways = [(f"onsite frames give {name} WHO", "it is that person's, whatever is computed")]
     if any(counts and event.kind is not Kind.FREED for event, counts in events):
         ways.append((f"onsite frames free {name}", "takes back the decisions by hand on it"))

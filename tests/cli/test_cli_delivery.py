@@ -68,7 +68,7 @@ def test_what_could_not_be_delivered_is_listed_with_status_3(picked: Onsite) -> 
     Path("retouched/A0001.jpg").write_bytes(b"a text")
     done = picked("deliver", "../out")
     assert done.status == 3
-    assert "not delivered: A:0001 (f1) of Åsa Lindqvarn (C-1)" in done.out
+    assert "not delivered: A:0001 of Åsa Lindqvarn (C-1)" in done.out
 
 
 def test_a_pattern_with_unknown_fields_is_refused(picked: Onsite) -> None:
@@ -78,6 +78,93 @@ def test_a_pattern_with_unknown_fields_is_refused(picked: Onsite) -> None:
         Path("shoot.toml").write_text(changed, encoding="utf-8")
         assert pattern in refused(picked("deliver", "../out"))
     assert not Path("../out").exists()
+
+
+def with_names(pattern: str) -> None:
+    """Agrees on another pattern for the names of files."""
+    settings = Path("shoot.toml").read_text(encoding="utf-8")
+    changed = settings.replace("{family}_{given}_{group}_{sequence:04}", pattern)
+    Path("shoot.toml").write_text(changed, encoding="utf-8")
+
+
+def test_a_file_can_carry_the_name_of_its_original(picked: Onsite) -> None:
+    with_names("{original}_{family}")
+    done = picked("deliver", "../out")
+    assert Path("../out/Festival/A0001_Lindqvarn.jpg").is_file()
+    assert "is empty" not in done.out
+
+
+def test_empty_fields_of_a_name_are_said_before_anything_is_written(
+    picked: Onsite, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with_names("{client}_{family}_{pick}_{sequence:04}")
+    from onsite.cli import delivery
+
+    said: list[str] = []
+
+    def say(line: str, *_: object) -> None:
+        said.append(line)
+        assert not Path("../out").exists() or not line.startswith("{")
+
+    monkeypatch.setattr(delivery, "say", say)
+    assert picked("deliver", "../out").status == 0
+    assert said[:3] == [
+        "{client} in the names of files is empty for the only person here:"
+        " Åsa Lindqvarn (C-1) gets Lindqvarn_1.",
+        "{sequence} in the names of files is empty for the only person here:"
+        " Åsa Lindqvarn (C-1) gets Lindqvarn_1.",
+        "Fields for names under [agreed] in shoot.toml: {family}, {given}, {name}, {group}, {key},"
+        " {original}, {shoot}, {client}, {date}, {sequence}, {pick}, {frame}.",
+    ]
+
+
+def test_empty_fields_of_a_name_are_in_the_answer_for_scripts_and_in_batches(picked: Onsite) -> None:
+    (empty, _) = picked("deliver", "../out", "--json").data["notices"]
+    assert empty.startswith("{sequence} in the names of files is empty for")
+    assert Path("../out/Festival/Lindqvarn_Åsa_Harbour Choir.jpg").is_file()
+
+
+LONGEST = "A" * 246 + "0001.JPEG"  # 255 bytes
+
+
+@pytest.fixture
+def picked_long(festival: Onsite) -> Onsite:
+    """The same with a pick whose file has the longest name that there is."""
+    jpeg(Path("cards") / LONGEST, 1, (160, 120))
+    assert festival("ingest", "cards", "--camera", "A", "--copy-to", "../copies").status == 0
+    assert festival("frames", "give", LONGEST, "C-1").status == 0
+    assert festival("picks", "add", "C-1", LONGEST).status == 0
+    return festival
+
+
+def test_a_file_of_the_longest_name_is_copied_marked_sent_and_delivered(picked_long: Onsite) -> None:
+    assert len(LONGEST) == 255
+    assert (Path("../copies") / LONGEST).is_file()
+    for _ in range(2):
+        assert picked_long("marks", "--beside").status == 0
+        assert picked_long("marks", "--to", "../marks").status == 0
+    assert (Path("cards") / f"{LONGEST[:-5]}.xmp").is_file()
+    with_names("{original}_{original}")
+    assert picked_long("retouch", "send", "../batch").status == 0
+    assert picked_long("deliver", "../out", "--originals").status == 0
+
+
+def test_a_sidecar_whose_name_would_be_too_long_is_refused_alone(picked_long: Onsite) -> None:
+    for arguments in (("--beside",), ("--to", "../marks")):
+        done = picked_long("marks", *arguments, "--full-names")
+        assert done.status == 3
+        assert "would have more than 255 bytes" in done.out
+
+
+def test_a_second_file_of_the_longest_name_is_copied_beside_the_first(picked_long: Onsite) -> None:
+    jpeg(Path("other") / LONGEST, 7, (160, 120))
+    assert picked_long("ingest", "other", "--camera", "B", "--copy-to", "../copies").status == 0
+    assert len(list(Path("../copies").iterdir())) == 2
+
+
+def test_a_batch_may_have_the_longest_name(picked_long: Onsite) -> None:
+    assert picked_long("retouch", "send", f"../{'b' * 255}").status == 0
+    assert len(list((Path("..") / ("b" * 255)).glob("*.jpeg"))) == 1
 
 
 def test_a_yearbook_is_one_set(picked: Onsite) -> None:
@@ -113,6 +200,27 @@ def test_marks_in_a_parallel_folder_as_json(picked: Onsite) -> None:
 def test_marks_that_go_nowhere_are_refused(picked: Onsite, arguments: tuple[str, ...]) -> None:
     refused(picked("marks", *arguments))
     assert not list(Path().rglob("*.xmp"))
+
+
+def test_sidecars_in_a_folder_of_their_own_name_nobody_unless_asked_for(picked: Onsite) -> None:
+    Path("cards/A0001.xmp").write_text(
+        '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
+        '<rdf:Description rdf:about="" xmlns:xmp="http://ns.adobe.com/xap/1.0/" xmp:Rating="2"'
+        ' xmp:Label="Second" xmlns:exif="http://ns.adobe.com/exif/1.0/" exif:GPSLatitude="48,12N"/>'
+        "</rdf:RDF></x:xmpmeta>"
+    )
+    assert picked("marks", "--to", "../marks").status == 0
+    text = Path("../marks/A0001.xmp").read_text(encoding="utf-8")
+    assert not [word for word in ("Lindqvarn", "Åsa", "Harbour", "GPS") if word in text]
+    assert ("Second" in text, "pick" in text, ">5<" in text) == (True, True, True)
+    assert picked("marks", "--to", "../named", "--names").status == 0
+    text = Path("../named/A0001.xmp").read_text(encoding="utf-8")
+    assert ("Lindqvarn" in text, "GPSLatitude" in text) == (True, True)
+    assert picked("marks", "--beside").status == 0
+    assert "Lindqvarn" in Path("cards/A0001.xmp").read_text(encoding="utf-8")
+    assert picked("marks", "--beside", "--no-names").status == 0
+    assert "Lindqvarn" not in Path("cards/A0001.xmp").read_text(encoding="utf-8")
+    assert "GPSLatitude" in Path("cards/A0001.xmp").read_text(encoding="utf-8")
 
 
 def test_a_damaged_sidecar_is_told_in_a_line(picked: Onsite) -> None:

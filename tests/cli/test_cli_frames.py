@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import shutil
 from dataclasses import dataclass
 from datetime import datetime
@@ -18,6 +19,7 @@ from onsite.demo.exposure import Exposure
 from onsite.demo.people import invent
 from onsite.demo.story import Day, tell
 from tests.cli.command_line import Onsite, refused
+from tests.frames.pictures import jpeg, raw
 
 SEED = 1
 OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))
@@ -139,7 +141,7 @@ def test_the_list_of_frames(day: Onsite, played: Played) -> None:
     sequences = {p["key"]: str(p["sequence"]) for p in day("roster", "list", "--json").data["people"]}
     for row in rows:
         truly = played.truth[row["camera"], row["counter"]]
-        assert row["files"] == truly.name
+        assert row["files"] == f"{truly.camera.label}/{truly.path}"
         assert datetime.fromisoformat(row["camera_time"]) == truly.camera_time
         if row["kind"] == "named":
             assert row["sequence"] == sequences[row["key"]]
@@ -331,10 +333,15 @@ def test_undo_takes_back_what_this_station_decided(day: Onsite, monkeypatch: pyt
     assert kinds(day, [row["frame"]]) == [("loose", "")]
 
 
+def called(onsite: Onsite) -> dict[str, str]:
+    """What people call each frame, by its id."""
+    return {row["frame"]: f"{row['camera']}:{int(row['counter']):04}" for row in exported(onsite)}
+
+
 def test_splits_and_joins_that_are_refused(day: Onsite) -> None:
     frames = run_of(day, "named")
     first_of_b = next(row["frame"] for row in exported(day) if row["camera"] == "B")
-    assert frames[0] in refused(day("frames", "split", frames[0]))
+    assert f"{called(day)[frames[0]]} already" in refused(day("frames", "split", frames[0]))
     assert "f99999" in refused(day("frames", "split", "f99999"))
     assert "one run already" in refused(day("frames", "join", frames[0], frames[1]))
     assert "different cameras" in refused(day("frames", "join", frames[0], first_of_b))
@@ -350,8 +357,9 @@ def test_why_a_frame_is_named(day: Onsite) -> None:
     assert any("its run's slate" in said for said in told["evidence"])
     assert told["decisions"] == []
     commands = [way["command"] for way in told["would_change"]]
-    assert f"onsite frames split {frames[1]}" in commands
-    assert f"onsite frames give {frames[1]} WHO" in commands
+    assert told["called"] == called(day)[frames[1]]
+    assert f"onsite frames split {told['called']}" in commands
+    assert f"onsite frames give {told['called']} WHO" in commands
     words = day("frames", "why", frames[1]).out
     assert told["name"] in words
     assert "The rule:" in words
@@ -401,3 +409,57 @@ def test_an_ingest_of_what_is_no_picture_says_so(festival: Onsite, tmp_path: Pat
     assert told.out.startswith("0 new frames in 0 new files.\nNothing there was a picture.\n")
     (tmp_path / "empty").mkdir()
     assert "There was no file in it." in festival("ingest", tmp_path / "empty").out
+
+
+@pytest.fixture
+def two_cards(festival: Onsite) -> Onsite:
+    """Two cameras whose first files have one name, the first one's with a raw beside it."""
+    for card, colour in (("card-1", 1), ("card-2", 2)):
+        folder = Path("..", card, "DCIM", "100ORCH")
+        jpeg(folder / "DSC_0001.JPG", colour, taken="2026:06:13 10:00:00")
+    raw(Path("../card-1/DCIM/100ORCH/DSC_0001.DNG"), taken="2026:06:13 10:00:00")
+    assert festival("ingest", "../card-1", "--camera", "A").status == 0
+    assert festival("ingest", "../card-2", "--camera", "B").status == 0
+    return festival
+
+
+def test_files_are_listed_below_their_card_beside_its_label(two_cards: Onsite) -> None:
+    there = "DCIM/100ORCH/DSC_0001"
+    rows = [(row["camera"], row["files"]) for row in exported(two_cards)]
+    assert rows == [("A", f"{there}.DNG;{there}.JPG"), ("B", f"{there}.JPG")]
+
+
+def test_two_files_of_one_name_are_told_apart_by_what_frames_are_called(two_cards: Onsite) -> None:
+    said = refused(two_cards("frames", "give", "DSC_0001.JPG", "C-1"))
+    assert "'DSC_0001.JPG' is the name of 2 frames: A:0001, B:0001." in said
+    assert two_cards("frames", "give", "A:0001", "C-1").status == 0
+    assert "A:0001" in two_cards("frames", "why", "A:0001").out
+    assert "f1" not in two_cards("frames", "why", "A:0001").out
+    said = refused(two_cards("frames", "give", "100ORCH/DSC_0001.JPG", "C-2"))
+    assert "is the path of 2 frames: A:0001, B:0001." in said
+    assert two_cards("frames", "give", "card-2/DCIM/100ORCH/DSC_0001.JPG", "C-2", "--json").data[
+        "frames"
+    ] == ["f2"]
+
+
+def test_messages_call_a_frame_by_camera_and_counter(two_cards: Onsite) -> None:
+    two_cards("match")
+    said = [
+        refused(two_cards("frames", "join", "f1", "f2")),
+        refused(two_cards("retouch", "accept", "f1")),
+    ]
+    assert said[0].startswith("A:0001 and B:0001 are of different cameras.")
+    assert said[1].startswith("A:0001 did not go out to be retouched.")
+    assert not [text for text in said if re.search(r"\bf[12]\b", text)]
+
+
+def test_picks_whose_file_names_others_have_are_listed_with_their_paths(two_cards: Onsite) -> None:
+    jpeg(Path("../card-2/DCIM/100ORCH/DSC_0002.JPG"), 3, taken="2026:06:13 10:00:05")
+    two_cards("ingest", "../card-2", "--camera", "B")
+    two_cards("frames", "give", "B:0001-0002", "C-2")
+    assert two_cards("picks", "add", "C-2", "B:0001").status == 0
+    assert two_cards("marks", "--list", "picks.txt").status == 0
+    assert Path("picks.txt").read_text() == f"{Path('../card-2/DCIM/100ORCH/DSC_0001.JPG').resolve()}\n"
+    assert two_cards("picks", "add", "C-2", "B:0002", "--instead").status == 0
+    assert two_cards("marks", "--list", "picks.txt").status == 0
+    assert Path("picks.txt").read_text() == "DSC_0002.JPG\n"

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import io
+import json
+import shutil
+import subprocess
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -10,7 +14,8 @@ from PIL import Image
 
 from onsite.store.shoot import Shoot, open_shoot
 from tests.cli.command_line import Onsite, refused
-from tests.retouch.prints import pick, retouched, shoot_day
+from tests.frames.pictures import raw
+from tests.retouch.prints import pick, portrait, retouched, shoot_day
 
 
 @pytest.fixture
@@ -32,10 +37,10 @@ def test_a_batch_cannot_be_due_on_a_day_that_is_past(picked: Onsite) -> None:
 
 def test_out_and_back(picked: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     out = picked(
-        "retouch", "send", "../batch", "--hand", "A service", "--due", "2126-07-01", "--price", "3,50"
+        "retouch", "send", "../batch", "--hand", "A service", "--due", "2126-07-01", "--price", "4,20"
     )
     assert out.status == 0
-    assert "3 images at 3.50 EUR: 10.50 EUR." in out.out
+    assert "3 images at 4.20 EUR: 12.60 EUR." in out.out
     assert "batch-1: 3 files are ready in ../batch for A service." in out.out
     for name in ("0001_f1", "0002_f3"):
         retouched(Image.open(tmp_path / "batch" / f"{name}.jpg")).save(tmp_path / "batch" / f"{name}-r.tif")
@@ -69,6 +74,104 @@ def test_names_of_people_only_in_house_or_where_asked_for(picked: Onsite) -> Non
     assert first("--hand", "A service", "--names") == "Singer1_Ana_Altos_0001_f1.jpg"
 
 
+TELLING = (b"Ana Horvat", b"SERIAL-77", b"Maker", b"Harbour Town", b"N\0\0\0\x02")
+
+
+def telling(path: Path) -> None:
+    """Has a picture say of itself whose camera took it, where, and of whom. Its pixels stay."""
+    exif = Image.Exif()
+    exif[0x010F], exif[0x013B] = "Maker", "Ana Horvat"
+    exif.get_ifd(0x8769)[0xA431] = "SERIAL-77"
+    exif.get_ifd(0x8825).update({1: "N", 2: (48.0, 12.0, 0.0), 0x1D: "Harbour Town"})
+    content = path.read_bytes()
+    end = 4 + int.from_bytes(content[4:6], "big")  # behind its first segment, JFIF
+    block = exif.tobytes()
+    segment = b"\xff\xe1" + (len(block) + 2).to_bytes(2, "big") + block
+    path.write_bytes(content[:end] + segment + content[end:])
+
+
+@pytest.fixture
+def told(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Onsite:
+    """A shoot in a school with one pick, of which a developed file names a person, a place and a camera."""
+    assert onsite("new", "day", "--name", "Hillside School", "--timezone", "Europe/Vienna").status == 0
+    shoot = open_shoot(tmp_path / "day")
+    pick(shoot, 1, shoot_day(shoot, tmp_path / "card", people=1)[1][:1])
+    shoot.engine.dispose()
+    developed = tmp_path / "developed" / "_FCA0010.JPG"
+    developed.parent.mkdir()
+    portrait(1).save(developed, quality=95)
+    telling(developed)
+    monkeypatch.chdir(tmp_path / "day")
+    return onsite
+
+
+def test_what_goes_to_another_hand_names_nobody_no_place_and_no_camera(told: Onsite, tmp_path: Path) -> None:
+    before = (tmp_path / "developed" / "_FCA0010.JPG").read_bytes()
+    assert [word for word in TELLING if word in before] != []
+    out = told("retouch", "send", "../batch", "--hand", "A service", "--from", "../developed")
+    assert out.status == 0
+    assert "Their metadata stay here" in out.out
+    sent = (tmp_path / "batch" / "0001_f1.jpg").read_bytes()
+    assert [word for word in (*TELLING, b"Exif") if word in sent] == []
+    with Image.open(io.BytesIO(before)) as one, Image.open(io.BytesIO(sent)) as other:
+        assert one.tobytes() == other.tobytes()
+    for name in ("notes.txt", "list.csv", "manifest-sha256.txt"):
+        text = (tmp_path / "batch" / name).read_text(encoding="utf-8")
+        assert not [word for word in ("Hillside", "Singer", "_FCA0010") if word in text]
+    if shutil.which("exiftool"):
+        found = json.loads(subprocess.run(["exiftool", "-j", "-G0", *(tmp_path / "batch").glob("*.jpg")],
+            capture_output=True, check=True).stdout)  # fmt: skip
+        assert not {name for name in found[0] if name.startswith(("EXIF", "XMP", "IPTC", "MakerNotes"))}
+    if shutil.which("sha256sum"):
+        checked = ["sha256sum", "-c", "manifest-sha256.txt"]
+        assert subprocess.run(checked, cwd=tmp_path / "batch", capture_output=True).returncode == 0
+
+
+def test_what_comes_back_of_a_stripped_file_is_recognised(told: Onsite, tmp_path: Path) -> None:
+    told("retouch", "send", "../batch", "--hand", "A service", "--from", "../developed")
+    (tmp_path / "back").mkdir()
+    with Image.open(tmp_path / "batch" / "0001_f1.jpg") as sent:
+        retouched(sent).save(tmp_path / "back" / "0001_f1 final.jpg", quality=95)
+    assert [one["frame"] for one in told("retouch", "receive", "../back", "--json").data["accepted"]] == [
+        "f1"
+    ]
+
+
+@pytest.mark.parametrize(
+    "options", [(), ("--hand", "A service", "--keep-metadata"), ("--names", "--keep-metadata", "--hand", "B")]
+)
+def test_in_house_and_where_asked_for_metadata_go_along(
+    told: Onsite, tmp_path: Path, options: tuple[str, ...]
+) -> None:
+    out = told("retouch", "send", "../batch", "--from", "../developed", *options)
+    assert ("can name people, places and cameras" in out.out) == bool(options)
+    (sent,) = (tmp_path / "batch").glob("*.jpg")
+    assert sent.read_bytes() == (tmp_path / "developed" / "_FCA0010.JPG").read_bytes()
+
+
+def test_names_on_files_do_not_bring_the_metadata_along(told: Onsite, tmp_path: Path) -> None:
+    told("retouch", "send", "../batch", "--from", "../developed", "--hand", "A service", "--names")
+    assert b"SERIAL-77" not in (tmp_path / "batch" / "Singer1_Ana_Altos_0001_f1.jpg").read_bytes()
+
+
+def test_a_raw_file_stays_here_unless_it_may_go_as_it_is(
+    onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    onsite("new", "day", "--name", "Day", "--timezone", "Europe/Vienna")
+    raw(tmp_path / "card" / "A0001.DNG", portrait(1), "2026:06:13 10:00:00", "SERIAL-77")
+    (tmp_path / "list.csv").write_text("key,name\nC-1,Ana Horvat\n")
+    monkeypatch.chdir(tmp_path / "day")
+    onsite("roster", "load", "../list.csv")
+    onsite("ingest", "../card", "--camera", "A")
+    onsite("frames", "give", "A0001.DNG", "C-1")
+    assert onsite("picks", "add", "C-1", "A0001.DNG").status == 0
+    said = refused(onsite("retouch", "send", "../batch", "--hand", "A service"))
+    assert "the metadata cannot be taken out of a raw file" in said
+    assert "--keep-metadata" in said
+    assert not (tmp_path / "batch").exists()
+    assert onsite("retouch", "send", "../batch", "--hand", "A service", "--keep-metadata").status == 0
+
+
 @pytest.mark.parametrize(
     "arguments",
     [
@@ -93,13 +196,42 @@ def test_bad_input_changes_nothing(picked: Onsite, tmp_path: Path, arguments: tu
     assert picked("retouch", "list", "--json").data["batches"] == []
 
 
+def test_a_file_that_was_only_saved_again_is_held_and_status_says_what_to_do(
+    picked: Onsite, tmp_path: Path
+) -> None:
+    picked("retouch", "send", "../batch", "--hand", "A service")
+    back = tmp_path / "back"
+    back.mkdir()
+    with Image.open(tmp_path / "batch" / "0001_f1.jpg") as sent:
+        sent.save(back / "0001_f1.jpg", quality=85)
+    with Image.open(tmp_path / "batch" / "0002_f3.jpg") as sent:
+        retouched(sent).save(back / "0002_f3.jpg", quality=85)
+    with Image.open(tmp_path / "batch" / "0003_f5.jpg") as sent:
+        sent.convert("L").save(back / "0003_f5.jpg", quality=85)  # black and white, as asked for
+    done = picked("retouch", "receive", "../back")
+    assert done.status == 3
+    assert "2 accepted, 1 not accepted" in done.out
+    assert "not accepted: 0001_f1.jpg: it was saved again without a visible change" in done.out
+    status = picked("status")
+    assert "Held for you: 1 returned file." in status.out
+    assert ":0010: it was saved again without a visible change" in status.out
+    assert "onsite retouch accept FRAMES" in status.out
+    assert [one["frame"] for one in picked("status", "--json").data["held"]] == ["f1"]
+    assert "onsite retouch accept FRAMES" in picked("retouch", "list").out
+    assert picked("retouch", "accept", "f1", "--reason", "nothing to do").status == 0
+    assert "Held" not in picked("status").out
+    assert picked("status", "--json").data["held"] == []
+
+
 def test_what_it_costs_before_it_is_spent(onsite: Onsite) -> None:
     told = onsite(
-        *("retouch", "cost", "--images", "50", "--pack", "1200", "--pack-price", "80", "--currency", "USD"),
-        *("--seconds", "6", "--by-hand", "10", "--by-hand-seconds", "240", "--spot", "10%"),
+        *("retouch", "cost", "--images", "90", "--pack", "250", "--pack-price", "40", "--currency", "EUR"),
+        *("--seconds", "8", "--by-hand", "20", "--by-hand-seconds", "300", "--spot", "10%"),
     )
     assert told.status == 0
-    assert "50 images: 80.00 USD to pay" in told.out
-    assert "left: 1150" in told.out
-    assert "To look at: 5; by hand: 5." in told.out
-    assert "Time: 5 min of work on the images, 20 min of a person's." in told.out
+    # one pack at 40, of which 90 x 40 / 250 = 14.40 are used up: 0.16 an image; 250 - 90 = 160 left
+    assert "90 images: 40.00 EUR to pay, 0.1600 an image used up." in told.out
+    assert "left: 160" in told.out
+    # 10 in 100 of 90 are 9, 20 in 100 are 18; 90 x 8 s = 12 min, 18 x 300 s = 90 min
+    assert "To look at: 9; by hand: 18." in told.out
+    assert "Time: 12 min of work on the images, 1 h 30 min of a person's." in told.out

@@ -68,13 +68,13 @@ def test_withdrawn_people_count_only_once_something_happened_to_them() -> None:
 def test_costs_by_currency_and_what_to_bill() -> None:
     batches = (
         Batch("B1", price=Decimal("12.50"), currency="EUR"),
-        Batch("B2", price=Decimal("80"), currency="USD"),
+        Batch("B2", price=Decimal("64"), currency="CHF"),
         Batch("B3", price=Decimal("7.50"), currency="EUR"),
         Batch("B4"),
     )
     known = replace(facts(), batches=batches, delivered=12, agreed=Agreed(price="24.90"))
     costs = count(known).costs
-    assert costs.retouch == (("EUR", Decimal("20.00")), ("USD", Decimal("80")))
+    assert costs.retouch == (("EUR", Decimal("20.00")), ("CHF", Decimal("64")))
     assert (costs.unpriced, costs.bill, costs.currency) == (1, Decimal("298.80"), "EUR")
 
 

@@ -24,7 +24,7 @@ def someone(family: str = "Lindqvarn", given: str = "Åsa", group: str = "Harbou
 def out(person: Someone, frame: int, pattern: str = PATTERN) -> str:
     settings = Settings("Concert")
     agreed = called(pattern_of(pattern), person, settings, frame=frame, pick=1, original="", ascii_only=True)
-    return name_out(person, frame, agreed)
+    return name_out(person, frame, agreed.text)
 
 
 def test_in_house_a_name_is_as_the_pattern_has_it() -> None:

@@ -19,9 +19,10 @@ from python_calamine import CalamineWorkbook
 
 from onsite.problems import Problem
 from onsite.progress.batches import read_batches
+from onsite.retouch.batch_folder import OWN_FILES
 from onsite.retouch.decide import again
 from onsite.retouch.receive import receive
-from onsite.retouch.send import OWN_FILES, Order, send
+from onsite.retouch.send import Order, send
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from tests.retouch.prints import pick, portrait, retouched, shoot_day
@@ -71,7 +72,7 @@ def test_the_manifest_is_what_sha256sum_checks(picked: Shoot, tmp_path: Path) ->
 
 
 def test_the_list_says_what_is_to_be_done_and_holds_no_formula(picked: Shoot, tmp_path: Path) -> None:
-    send(picked, tmp_path / "batch", Order(due="2026-07-01", price=Decimal("3.50")))
+    send(picked, tmp_path / "batch", Order(due="2026-07-01", price=Decimal("4.20")))
     with (tmp_path / "batch" / "list.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.reader(file))
     book = CalamineWorkbook.from_path(str(tmp_path / "batch" / "list.xlsx")).get_sheet_by_index(0).to_python()
@@ -80,7 +81,7 @@ def test_the_list_says_what_is_to_be_done_and_holds_no_formula(picked: Shoot, tm
     assert [[str(cell) for cell in row] for row in book] == rows
     notes = (tmp_path / "batch" / "notes.txt").read_text(encoding="utf-8")
     assert "Back by: 1 July 2026" in notes
-    assert "Price: 10.50 EUR (3.50 each)" in notes
+    assert "Price: 12.60 EUR (4.20 each)" in notes
     assert "=stray hair" in notes
 
 
@@ -88,14 +89,14 @@ def test_the_record_says_who_has_what(picked: Shoot, tmp_path: Path) -> None:
     send(
         picked,
         tmp_path / "batch",
-        Order(hand="Pass", due="2026-07-01", price=Decimal(2), named=False),
+        Order(hand="Another", due="2026-07-01", price=Decimal(2), named=False),
         "desk",
     )
     with picked.reading() as session:
         batch, *sent = happened(session, [Kind.BATCH, Kind.SENT])
     assert batch.details == {
         "batch": "batch-1",
-        "hand": "Pass",
+        "hand": "Another",
         "folder": str(tmp_path / "batch"),
         "due": "2026-07-01",
         "price": "6",
@@ -215,15 +216,16 @@ def test_a_disk_that_cannot_be_written_leaves_nothing(picked: Shoot, small_disk:
 SENDER = """
 import sys
 from pathlib import Path
+from onsite.retouch import batch_folder
 from onsite.retouch import send as sending
 from onsite.store.shoot import open_shoot
-real = sending.copy_as
+real = batch_folder.copy_as
 def slowly(*arguments):
     done = real(*arguments)
     print("copied", flush=True)
     sys.stdin.readline()
     return done
-sending.copy_as = slowly
+batch_folder.copy_as = slowly
 sending.send(open_shoot(Path(sys.argv[1])), Path(sys.argv[2]), sending.Order())
 """
 

@@ -103,7 +103,7 @@ def play(shoot: Shoot, step: Step, told: Told) -> None:
         path = shoot.folder / "list.csv"
         lines = [f'"{name}",Altos,"{text}"' if column else f'"{name}",Altos' for name, text in rows]
         path.write_text("\n".join([f"Name,Group{f',{column}' if column else ''}", *lines]), encoding="utf-8")
-        load(shoot, path, mapping={"consent": "Column 7"} if heading == "mapped" else None)
+        load(shoot, path, maps=[("consent", "Column 7")] if heading == "mapped" else [])
         told.reads(rows, bool(column))
         return
     name = str(step[1])

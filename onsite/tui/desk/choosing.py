@@ -13,6 +13,7 @@ from textual.containers import Container
 from textual.screen import ModalScreen
 from textual.widgets import Footer, Static
 
+from onsite.frames.called import frame_labels
 from onsite.problems import Problem
 from onsite.progress.stage import Standing
 from onsite.proofs.picks import choose_picks
@@ -91,17 +92,18 @@ class ChooseScreen(ModalScreen[None]):
         try:
             with shoot.reading() as session:
                 frames = frames_of_person(session, self._standing.person.id)
+                labels = frame_labels(session) if self._chosen else {}
         except Problem as problem:
             self.onsite.call_later_from_anywhere(self.onsite.tell, problem)
             return
-        self.onsite.call_later_from_anywhere(self._have, frames)
+        self.onsite.call_later_from_anywhere(self._have, frames, labels)
         for theirs in frames:
             self.onsite.call_later_from_anywhere(self._found, theirs.frame, where(shoot, theirs.frame))
 
-    def _have(self, frames: list[Theirs]) -> None:
+    def _have(self, frames: list[Theirs], labels: dict[int, str]) -> None:
         self._frames, self._nothing = frames, "no frame is theirs"
         theirs = {one.frame for one in frames}
-        gone = [f"f{frame}" for frame in self._chosen if frame not in theirs]
+        gone = [labels[frame] for frame in self._chosen if frame not in theirs]
         self._chosen = tuple(frame for frame in self._chosen if frame in theirs)
         self._at = next((place for place, one in enumerate(frames) if one.frame in self._chosen), 0)
         if self.is_mounted:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -14,6 +15,7 @@ from onsite.tui.widgets.stages import SHAPES
 
 _FOR_GROUP, _FOR_MORE = 44, 60  # cells from which the group, and what else is known, have room
 _FOR_HAND = 50
+_MOST_HELD = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,3 +95,10 @@ def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
     due = "" if batch.due is None else f"{batch.due.day} {batch.due:%b}"
     cells += [Cell(back, 18 if width >= _FOR_MORE else 10, ink.plain), Cell(due, 6, ink.plain, right=True)]
     return line(width, cells, ink)
+
+
+def held_told(files: int, names: Sequence[str]) -> str:
+    """What is said of returned files on which somebody is to decide."""
+    shown_names = ", ".join(names[:_MOST_HELD]) + (" and more" if len(names) > _MOST_HELD else "")
+    what = "file is" if files == 1 else "files are"
+    return f"{files:,} returned {what} held for you: {shown_names}. Why, and what to do: onsite retouch list"

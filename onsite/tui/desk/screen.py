@@ -13,20 +13,24 @@ from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.widgets import Static
 
+from onsite.frames.called import frame_labels
 from onsite.problems import Problem
 from onsite.progress.batches import Batch, most_urgent_first, newest_change, read_batches
 from onsite.progress.stage import Stage, Standing
 from onsite.progress.waits import TOLD, Wait, Waits, who_waits
 from onsite.report.remind import Reminded, write_reminders
 from onsite.report.reminders import Due, due_for_picks
+from onsite.retouch.memory import held
 from onsite.tui.around.ask import SureScreen
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.desk.choosing import ChooseScreen
-from onsite.tui.desk.rows import Group, age, batch_line, group_line, waits_line
+from onsite.tui.desk.rows import Group, age, batch_line, group_line, held_told, waits_line
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.cells import Ink
 from onsite.tui.widgets.roll import Roll
 from onsite.words import counted
+
+_HELD_SECONDS = 3.0
 
 
 class DeskScreen(ModeScreen):
@@ -67,10 +71,12 @@ class DeskScreen(ModeScreen):
                     empty="none yet",
                     marked_in_focus_only=True,
                 )
+                yield Static("", id="held", markup=False)
 
     def on_mount(self) -> None:
         self.query_one("#groups", Roll).can_focus = False
         self.query_one("#people").focus()
+        self.set_interval(_HELD_SECONDS, self._read_held)
 
     # Reading
 
@@ -78,6 +84,7 @@ class DeskScreen(ModeScreen):
         if people is not None and not people:
             return
         self._asked += 1
+        self._read_held()
         self._read(self.everybody.standings, self._asked)
 
     @work(thread=True)
@@ -94,6 +101,24 @@ class DeskScreen(ModeScreen):
         else:
             if batches is not None:
                 later(self._have_batches, batches, newest)
+
+    @work(thread=True, exclusive=True, group="held")
+    def _read_held(self) -> None:
+        """Files that are held are no events, so nobody tells of them."""
+        try:
+            with self.shoot.reading() as session:
+                files = held(self.shoot)
+                labels = frame_labels(session) if files else {}
+        except Problem:  # the commands for batches tell it
+            return
+        names = list(dict.fromkeys(labels.get(one.frame, one.path) for one in files))
+        self.onsite.call_later_from_anywhere(self._have_held, len(files), names)
+
+    def _have_held(self, files: int, names: list[str]) -> None:
+        if self.is_mounted:
+            told = self.query_one("#held", Static)
+            told.display = files > 0
+            told.update(held_told(files, names))
 
     def _have_waits(self, waits: dict[Wait, list[Waits]], asked: int) -> None:
         if asked == self._asked and self.is_mounted:  # else something newer is on its way

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
@@ -32,12 +32,13 @@ class FrameScreen(ModalScreen[int]):
         Binding("escape,enter,space,v", "back", "Back", key_display="Esc"),
     ]
 
-    def __init__(self, frames: Sequence[int], frame: int, whose: str) -> None:
-        """`whose` in words, for the line under the picture."""
+    def __init__(self, frames: Sequence[int], frame: int, whose: str, label: Callable[[int], str]) -> None:
+        """`whose` in words, for the line under the picture; `label` is what a frame is called."""
         super().__init__()
         self._frames = list(frames)
         self._place = self._frames.index(frame)
         self._whose = whose
+        self._label = label
 
     def compose(self) -> ComposeResult:
         yield Picture()
@@ -53,7 +54,7 @@ class FrameScreen(ModalScreen[int]):
     @property
     def _under(self) -> str:
         frame = self._frames[self._place]
-        return f"{self._whose}: frame {self._place + 1} of {len(self._frames)}, f{frame}"
+        return f"{self._whose}: frame {self._place + 1} of {len(self._frames)}, {self._label(frame)}"
 
     @work(thread=True)
     def _look(self, frame: int) -> None:

@@ -164,8 +164,8 @@ class ListsScreen(ModalScreen[None]):
             return line(width, [Cell(entry.camera, 6, ink.strong), Cell(entry.reason)], ink)
         if isinstance(entry, SlateLine):
             number = entry.person.sequence if entry.person is not None else None
-            whose = entry.person.name if entry.person is not None else f"f{entry.frame}"
-            about = f"camera {entry.camera}, f{entry.frame}: {entry.reason}"
+            whose = entry.person.name if entry.person is not None else "a slate"
+            about = f"{entry.called}: {entry.reason}"
         else:
             number, whose, about = entry.person.sequence, entry.person.name, entry.reason
         return line(

@@ -79,7 +79,7 @@ class WrapScreen(ModeScreen):
                 yield Static("", classes="heading", id="lane", markup=False)
                 yield RunRoll(self._line, lambda row: (row.place, row.note), id="runs", empty=READING)
             with Vertical(id="run-side"):
-                yield ToldRun(self._who, id="told-run")
+                yield ToldRun(self._who, self._label, id="told-run")
                 yield Beside(id="beside")
 
     def on_mount(self) -> None:
@@ -133,6 +133,10 @@ class WrapScreen(ModeScreen):
         now = self._chosen()
         if before is not None and now is not None and before.meant != now.meant:
             self._changed_at = monotonic()
+
+    def _label(self, frame: int) -> str:
+        """What a frame is called."""
+        return self._day.matched.labels.get(frame, "") if self._day.matched is not None else ""
 
     # Where the cursor is
 
@@ -303,7 +307,8 @@ class WrapScreen(ModeScreen):
             return
         frames = chosen.frames
         count = frames_told(len(frames)) if chosen.run.frames else "the slate"
-        which = f"f{frames[0]}" if len(frames) == 1 else f"f{frames[0]} to f{frames[-1]}"
+        first, last = self._label(frames[0]), self._label(frames[-1])
+        which = first if len(frames) == 1 else f"{first} to {last}"
 
         def picked(person: int | None) -> None:
             if person is not None:
@@ -390,7 +395,8 @@ class WrapScreen(ModeScreen):
                 self._to_frame(frame)
 
         frames = chosen.frames
-        self.app.push_screen(FrameScreen(frames, chosen.frame, brief(chosen.run, self._who)), seen)
+        whose = brief(chosen.run, self._who)
+        self.app.push_screen(FrameScreen(frames, chosen.frame, whose, self._label), seen)
 
     def action_lists(self) -> None:
         self.app.push_screen(ListsScreen(self._day.matched))

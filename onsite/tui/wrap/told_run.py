@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import timedelta
 from typing import ClassVar
 
@@ -41,9 +41,10 @@ class ToldRun(Widget):
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"run--plain", "run--quiet", "run--strong", "run--key"}
 
-    def __init__(self, who: Who, id: str | None = None) -> None:
+    def __init__(self, who: Who, label: Callable[[int], str], id: str | None = None) -> None:
         super().__init__(id=id)
         self._who = who
+        self._label = label
         self._chosen: Chosen | None = None
         self._lines: list[Line] = []
         self.beside = False
@@ -94,7 +95,7 @@ class ToldRun(Widget):
 
     def _about(self, chosen: Chosen, width: int) -> Iterator[str]:
         run = chosen.run
-        yield from wrapped(which(chosen), width, "  ")
+        yield from wrapped(which(chosen, self._label(chosen.frame)), width, "  ")
         if run.doubt:
             yield from wrapped(f"why: {run.doubt}", width, "  ")
         if self.beside:
@@ -133,7 +134,7 @@ def frames_told(count: int) -> str:
     return f"{count} frame{'' if count == 1 else 's'}"
 
 
-def which(chosen: Chosen) -> str:
+def which(chosen: Chosen, label: str) -> str:
     """Which frame of how many is under the cursor, and when the run was shot."""
     run = chosen.run
     begins, ends = clock(run.begins), clock(run.ends)
@@ -141,8 +142,8 @@ def which(chosen: Chosen) -> str:
     if abs(run.off) >= 1 and run.begins is not None:
         when += f" ({clock(run.begins - timedelta(seconds=run.off))} by its clock)"
     if not run.frames:
-        return f"slate f{chosen.frame}{when}"
-    return f"frame {chosen.inside + 1} of {len(run.frames)}, f{chosen.frame}{when}"
+        return f"slate {label}{when}"
+    return f"frame {chosen.inside + 1} of {len(run.frames)}, {label}{when}"
 
 
 def wrapped(text: str, width: int, indent: str) -> list[str]:

@@ -11,10 +11,12 @@ from zoneinfo import ZoneInfo
 import pytest
 from PIL import Image
 from sqlmodel import Session, select
+from textual.widgets import Static
 
 from onsite.checkin.door import check_in_person
 from onsite.frames.previews import keep_preview
 from onsite.progress.waits import Waits
+from onsite.retouch.memory import Waiting, keep_waiting
 from onsite.store.record import Happening, Kind, add, happened, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame, Meta, Person, Verdict
@@ -268,3 +270,18 @@ async def test_a_hostile_name_is_shown_as_it_is(later: Shoot) -> None:
     async with opened(later, "desk") as pilot:
         await until(pilot, lambda: "[b]Ana[/b]" in screen_text(pilot))
         assert "\x1b" not in screen_text(pilot)
+
+
+async def test_returned_files_that_are_held_stand_on_the_desk_with_what_to_do(later: Shoot) -> None:
+    async with opened(later, size=(120, 40)) as pilot:
+        await pilot.press("f10")
+        await until(pilot, lambda: "batches at retouch" in screen_text(pilot))
+        assert "held for you" not in screen_text(pilot)
+        (later.folder / "retouch").mkdir(exist_ok=True)
+        file = Waiting(7, 3, "B1", 1, "/back/x.jpg", "0" * 64, "it was saved again without a visible change")
+        keep_waiting(later, [file])
+        await until(pilot, lambda: "held for you" in screen_text(pilot))
+        words = " ".join(pilot.app.screen.query_one("#held", Static).render().plain.split())  # type: ignore[union-attr]
+        assert words == "1 returned file is held for you: A:0007. Why, and what to do: onsite retouch list"
+        keep_waiting(later, [replace(file, sent_back=True)])
+        await until(pilot, lambda: not pilot.app.screen.query_one("#held").display)

@@ -27,9 +27,9 @@ def test_the_headline_tells_whose_and_how_that_is_known() -> None:
 
 def test_which_frame_is_under_the_cursor() -> None:
     runs = (loose(4, 5, 6), slate(7))
-    assert which(chosen_of(runs, 0, 5)) == "frame 2 of 3, f5, 09:04"
-    assert which(chosen_of(runs, 0, None)) == "frame 1 of 3, f4, 09:04"
-    assert which(chosen_of(runs, 1, 7)) == "slate f7, 09:07"
+    assert which(chosen_of(runs, 0, 5), "A:0105") == "frame 2 of 3, A:0105, 09:04"
+    assert which(chosen_of(runs, 0, None), "A:0104") == "frame 1 of 3, A:0104, 09:04"
+    assert which(chosen_of(runs, 1, 7), "A:0107") == "slate A:0107, 09:07"
 
 
 def test_the_runs_beside_it() -> None:
