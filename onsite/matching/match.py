@@ -90,8 +90,8 @@ def match(evidence: Evidence) -> Match:
 def _worked(lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], evidence: Evidence) -> list[_Lane]:
     read = [marks_of(*one, evidence) for one in zip(lanes, clocks, strict=True)]
     marks = doubt_late_ties(lanes, clocks, settle_by_queue(lanes, read, evidence), evidence)
-    again = _again(marks)
-    return [_work(*one, evidence, again) for one in zip(lanes, clocks, marks, strict=True)]
+    again, has_slate = _again(marks), _with_slate(marks)
+    return [_work(*one, evidence, again, has_slate) for one in zip(lanes, clocks, marks, strict=True)]
 
 
 def _trusted(lane: _Lane, mixed_up: Container[int]) -> Sequence[Clock]:
@@ -122,14 +122,24 @@ def _again(marks: Sequence[Mapping[int, Mark]]) -> frozenset[int]:
     return frozenset(person for person, times in seen.items() if times > 1)
 
 
+def _with_slate(marks: Sequence[Mapping[int, Mark]]) -> frozenset[int]:
+    """People whose slates were read."""
+    return frozenset(mark.person for lane in marks for mark in lane.values() if mark.person is not None)
+
+
 def _work(
-    lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], evidence: Evidence, again: frozenset[int]
+    lane: Lane,
+    clocks: Sequence[Clock],
+    marks: Mapping[int, Mark],
+    evidence: Evidence,
+    again: frozenset[int],
+    has_slate: frozenset[int],
 ) -> _Lane:
     by_hand = _by_hand(lane, evidence)
     cut = stretches(len(lane.frames), marks, by_hand.keys())
     looks = Looks(lane.frames, misfires(lane.frames, cut))
     sense = LaneSense.of(lane.frames, looks, usual_of(lane.frames, cut, looks))
-    named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence), again)
+    named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence, has_slate), again)
     named = flagged(lane, clocks, sense, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
@@ -155,12 +165,17 @@ def _by_hand(lane: Lane, evidence: Evidence) -> dict[int, ByHand]:
 
 
 def _showings(
-    lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], evidence: Evidence
+    lane: Lane,
+    clocks: Sequence[Clock],
+    marks: Mapping[int, Mark],
+    evidence: Evidence,
+    has_slate: frozenset[int],
 ) -> list[tuple[float, Shown]]:
-    """Slates shown at this lane's stations that it has not read, at times of its camera and in their order.
+    """Slates shown at this lane's stations that no camera has read, at times of this one and in their order.
 
-    A slate that this lane read about then is no sign of a missing one. A station belongs to the lane that
-    reads the people whose slates it shows; where a showing fits no lane, it counts for none.
+    One that was read and is shown again, for a look or by mistake, is no sign of a missing one. A station
+    belongs to the lane that reads most of the slates it shows, and soon; one that shows slates for a look
+    only, as at the door, to none.
     """
     if not evidence.shown:
         return []
@@ -170,17 +185,16 @@ def _showings(
         if mark.person is not None and mark.meaning is Meaning.SLATE:
             at = math.inf if taken is None else clock_at(lane, clocks, index).true(taken)
             read.setdefault(mark.person, []).append(at)
-    theirs = Counter(showing.station for showing in evidence.shown if showing.person in read)
-    total = Counter(showing.station for showing in evidence.shown)
-    mine = {station for station, count in theirs.items() if 2 * count > total[station]}
-    unread = [
-        showing
-        for showing in evidence.shown
-        if showing.station in mine
-        and not any(
+
+    def is_read(showing: Shown) -> bool:
+        return any(
             abs(at - showing.at) < _READ_WITHIN or at == math.inf for at in read.get(showing.person, ())
         )
-    ]
+
+    total = Counter(showing.station for showing in evidence.shown)
+    soon = Counter(showing.station for showing in evidence.shown if is_read(showing))
+    mine = {station for station, count in soon.items() if 2 * count > total[station]}
+    unread = [s for s in evidence.shown if s.station in mine and s.person not in has_slate]
     found = [
         one
         for piece, clock in zip(lane.pieces, clocks, strict=True)
