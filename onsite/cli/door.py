@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, say
+from onsite.cli.output import answer, answer_with_names, say
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
@@ -38,7 +38,8 @@ def checkin(
         raise Problem("Who has arrived?", "onsite checkin WHO: a key, a code, a number or a name.")
     if words[0] == "undo" and len(words) > 1:
         back = undo(shoot, " ".join(words[1:]), station=here)
-        return answer(
+        return answer_with_names(
+            shoot,
             {"undone": True, "key": back.person.key, "name": back.person.name, "sequence": back.sequence},
             f"{back.person.name} is expected again; number {back.sequence} stays theirs.",
         )
@@ -97,7 +98,10 @@ def _tell(shoot: Shoot, arrival: Arrival) -> None:
         for notice in _notices(arrival):
             say(f"  {notice}")
 
-    answer(arrival_data(shoot, arrival), text)
+    if arrival.card is None:
+        answer(arrival_data(shoot, arrival), text)
+    else:
+        answer_with_names(shoot, arrival_data(shoot, arrival), text)
 
 
 def _notices(arrival: Arrival) -> list[str]:
@@ -134,4 +138,4 @@ def _from_list(shoot: Shoot, path: Path, here: str) -> None:
         if paper.ignored:
             say(f"  Columns that mean nothing here: {', '.join(paper.ignored)}")
 
-    answer(data, text, in_part=bool(paper.refused))
+    answer_with_names(shoot, data, text, in_part=bool(paper.refused))
