@@ -45,7 +45,7 @@ def engine_for(folder: Path, url: str) -> Engine:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Session]:
     """A session that sees one state of the shoot and writes nothing."""
-    with _told_plainly(), Session(engine) as session:
+    with _told_plainly(engine), Session(engine) as session:
         yield session
 
 
@@ -56,7 +56,7 @@ def writing(engine: Engine) -> Iterator[Session]:
     What is read inside cannot change before it is written, so numbers can be counted up without a race.
     """
     bound = engine.execution_options(onsite_writes=True)
-    with _told_plainly(), Session(bound, expire_on_commit=False) as session, session.begin():
+    with _told_plainly(engine), Session(bound, expire_on_commit=False) as session, session.begin():
         if engine.dialect.name == "postgresql":
             session.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITER_LOCK})
         yield session
@@ -78,12 +78,13 @@ def _begin_sqlite(connection: Any) -> None:
 
 
 @contextmanager
-def _told_plainly() -> Iterator[None]:
+def _told_plainly(engine: Engine) -> Iterator[None]:
     try:
         yield
     except DatabaseError as error:
         reason = first_line(error)
         if any(word in reason for word in _DAMAGED):
+            engine.dispose()  # a connection keeps the pages it has read, also once the file is whole again
             raise Problem(
                 f"The shoot's database is damaged: {reason}.",
                 "Keep the shoot's folder as it is, and go on in the last copy of it.",
