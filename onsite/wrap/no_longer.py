@@ -57,11 +57,12 @@ def lost_since(session: Session, names: Mapping[int, int]) -> tuple[NoLonger, ..
     Nothing where it is not whole."""
     if matched_until(session) < 0:
         return ()
-    now = {frame: (person, how) for frame, person, how in _named(session)}
+    now = {frame: person for frame, person, _ in _named(session)}
+    by_hand = set(session.exec(select(Verdict.frame_id).where(col(Verdict.how) == How.HAND.value)))
 
     def change(frame: int) -> tuple[int, int | None] | None:
-        person, how = now.get(frame, (None, ""))
-        return None if how == How.HAND or person == names[frame] else (names[frame], person)
+        person = now.get(frame)
+        return None if frame in by_hand or person == names[frame] else (names[frame], person)
 
     return tuple(
         NoLonger(changed[0], tuple(some), changed[1])

@@ -11,8 +11,10 @@ import pytest
 from stored import store_day
 
 from onsite.cli import run
+from onsite.store.record import newest_event
 from onsite.store.shoot import Shoot
 from onsite.tui import themes
+from onsite.tui.around.slate import SlateScreen
 from onsite.wrap.current import match_now, stands
 from onsite.wrap.decide import set_frames_aside
 from tests.matching.days import NINE, Day, card
@@ -133,7 +135,10 @@ async def test_what_another_station_does_is_told_here_too_but_no_decision_by_han
 ) -> None:
     async with opened(shoot, "set", (120, 30)) as pilot:
         set_frames_aside(shoot, day.ids(8), "wrap-2")
-        await until(pilot, lambda: pilot.app.everybody.settled)
+        with shoot.reading() as session:
+            decided = newest_event(session)
+        await until(pilot, lambda: pilot.app.everybody.matched == decided)
+        assert "not any more" not in told(pilot)
         onsite.text("checkin", "undo", "C-3")
         await until(pilot, lambda: "not any more: Singer 3 (5 frames)." in told(pilot))
 
@@ -144,6 +149,8 @@ async def test_a_slate_at_the_door_after_hours_says_so_and_takes_nothing(shoot: 
     async with opened(shoot, "door", (140, 40)) as pilot:
         await typed(pilot, "C-3")
         await pilot.press("f6")
+        await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
+        await pilot.press("escape")
         await until(pilot, lambda: "long after the last of the frames here" in told(pilot))
         assert "it says nothing about them" in told(pilot)
     assert names(shoot) == before

@@ -84,6 +84,8 @@ class CodeScreen(ModalScreen[None]):
     }
     CodeScreen Static { width: 100%; height: auto; text-align: center; background: $ground; color: $ink; }
     CodeScreen .title { text-style: bold; color: $on-mark; background: $mark; }
+    CodeScreen.-low Vertical { border: none; }
+    CodeScreen.-low .foot { display: none; }
     CodeScreen _Symbol { width: auto; }
     CodeScreen _Symbol.-told { width: 100%; }
     """
@@ -91,7 +93,11 @@ class CodeScreen(ModalScreen[None]):
         Binding("escape,enter,space", "dismiss", "Close"),
     ]
 
-    _AROUND: ClassVar = (2, 4)  # columns and rows of border and texts
+    _AROUND: ClassVar = (
+        2,
+        4,
+    )  # columns and rows of border and texts; low screens have room for the title only
+    _LOW: ClassVar = 22
 
     def __init__(self, someone: Someone) -> None:
         super().__init__()
@@ -102,7 +108,11 @@ class CodeScreen(ModalScreen[None]):
             title = f"Ticket code of {self._someone.name}: a phone may take a picture of it"
             yield Static(Text(shown(title)), classes="title", markup=False)
             yield _Symbol(self._someone)
-            yield Static("Not the slate, and not recorded: F6 shows the slate.   Esc: close", markup=False)
+            yield Static(
+                "Not the slate, and not recorded: F6 shows the slate.   Esc: close",
+                classes="foot",
+                markup=False,
+            )
 
     def on_mount(self) -> None:
         self._draw()
@@ -111,7 +121,9 @@ class CodeScreen(ModalScreen[None]):
         self._draw()
 
     def _draw(self) -> None:
-        size, (columns, rows) = self.app.size, self._AROUND
+        size, low = self.app.size, self.app.size.height < self._LOW
+        columns, rows = (0, 1) if low else self._AROUND
+        self.set_class(low, "-low")
         self.query_one(_Symbol).draw(size.width - columns, size.height - rows)
 
 

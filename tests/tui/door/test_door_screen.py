@@ -123,7 +123,10 @@ async def test_slate_and_ticket_code_differ_at_first_sight(choirs: Shoot, size: 
         await until(pilot, lambda: "█" in screen_text(pilot))
         code = screen_text(pilot)
         assert pilot.app.screen.styles.background != white
-    for words in ("Ticket code of Bo Lind", "Not the slate, and not recorded", "┏"):
+    for words in (
+        "Ticket code of Bo Lind",
+        *(("Not the slate, and not recorded", "┏") if size[1] > 20 else ()),
+    ):
         assert words in code
         assert words not in slate
 
