@@ -9,7 +9,7 @@ from typing import ClassVar
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
+from textual.containers import Center, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
@@ -107,7 +107,8 @@ class CodeScreen(ModalScreen[None]):
         with Vertical():
             title = f"Ticket code of {self._someone.name}: a phone may take a picture of it"
             yield Static(Text(shown(title)), classes="title", markup=False)
-            yield _Symbol(self._someone)
+            with Center():
+                yield _Symbol(self._someone)
             yield Static(
                 "Not the slate, and not recorded: F6 shows the slate.   Esc: close",
                 classes="foot",
