@@ -86,7 +86,7 @@ class CodeScreen(ModalScreen[None]):
     CodeScreen .title { text-style: bold; color: $on-mark; background: $mark; }
     CodeScreen.-low Vertical { border: none; }
     CodeScreen.-low .foot { display: none; }
-    CodeScreen _Symbol { width: auto; }
+    CodeScreen _Symbol { width: auto; text-align: left; }
     CodeScreen _Symbol.-told { width: 100%; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
