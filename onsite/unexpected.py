@@ -16,5 +16,5 @@ def keep_details(error: BaseException) -> str:
         path = folder / "unexpected.txt"
         path.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
     except OSError:
-        return "Nothing was lost. Run: onsite check"
+        return "Nothing was lost. Do it again; if it says the same, report what you did."
     return f"Nothing was lost. Details for a report are in {path}"

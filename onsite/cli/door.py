@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, say
+from onsite.cli.output import answer, answer_with_names, say
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def checkin(
         data = {"undone": True, "key": back.person.key, "name": back.person.name, "sequence": back.sequence}
         if back.removed:
             data |= {"removed": True, "frames": back.frames}
-        return answer(data, spoken_taken_back(back))
+        return answer_with_names(shoot, data, spoken_taken_back(back))
     moment = parse_time(at, shoot.zone, shoot.day) if at else None
     _tell(shoot, check_in(shoot, " ".join(words), at=moment, station=here, card=card))
 
@@ -135,7 +135,10 @@ def _tell(shoot: Shoot, arrival: Arrival) -> None:
         for notice in _notices(arrival):
             say(f"  {notice}")
 
-    answer(arrival_data(shoot, arrival), text)
+    if arrival.card is None:
+        answer(arrival_data(shoot, arrival), text)
+    else:
+        answer_with_names(shoot, arrival_data(shoot, arrival), text)
 
 
 def _notices(arrival: Arrival) -> list[str]:
@@ -174,4 +177,4 @@ def _from_list(shoot: Shoot, path: Path, here: str) -> None:
         if paper.ignored:
             say(f"  Columns that mean nothing here: {', '.join(paper.ignored)}")
 
-    answer(data, text, in_part=bool(paper.refused))
+    answer_with_names(shoot, data, text, in_part=bool(paper.refused))

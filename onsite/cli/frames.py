@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, progress, say
+from onsite.cli.output import answer, answer_with_names, progress, say
 from onsite.words import counted
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def ingest(
         for path, reason in done.refused:
             say(f"  refused: {path}: {reason}")
 
-    answer(data, text, in_part=bool(done.refused))
+    answer_with_names(shoot, data, text, in_part=bool(done.refused))
 
 
 def match() -> None:
@@ -116,7 +116,9 @@ def give(
         "picked": picked,
     }
     left = f" Slates between them stay slates: {len(given.slates)}." if given.slates else ""
-    answer(data, f"Frames given to {given.person.name}: {len(given.frames)}.{left}{_told(picked)}")
+    answer_with_names(
+        shoot, data, f"Frames given to {given.person.name}: {len(given.frames)}.{left}{_told(picked)}"
+    )
 
 
 def aside(frames: Frames) -> None:
@@ -128,7 +130,7 @@ def aside(frames: Frames) -> None:
     chosen = set_aside(shoot, frames, station(None))
     picked = _picked_by_others(shoot, chosen)
     data = {"frames": [frame_name(frame) for frame in chosen], "picked": picked}
-    answer(data, f"{counted(len(chosen), 'frame')} set aside.{_told(picked)}")
+    answer_with_names(shoot, data, f"{counted(len(chosen), 'frame')} set aside.{_told(picked)}")
 
 
 def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
@@ -168,10 +170,10 @@ def free(frames: Frames) -> None:
     from onsite.wrap.choose import frame_name
     from onsite.wrap.decide import free as take_back
 
-    chosen = take_back(the_shoot(), frames, station(None))
-    answer(
-        {"frames": [frame_name(frame) for frame in chosen]}, f"{counted(len(chosen), 'frame')} matched again."
-    )
+    shoot = the_shoot()
+    chosen = take_back(shoot, frames, station(None))
+    data = {"frames": [frame_name(frame) for frame in chosen]}
+    answer_with_names(shoot, data, f"{counted(len(chosen), 'frame')} matched again.")
 
 
 def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame of the new run.")]) -> None:
@@ -182,7 +184,9 @@ def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame 
     shoot = the_shoot()
     chosen = choose_one(shoot, frame)
     decide(shoot, chosen, station(None))
-    answer({"frame": frame_name(chosen)}, f"From {_called(shoot, chosen)} on it is another run.")
+    answer_with_names(
+        shoot, {"frame": frame_name(chosen)}, f"From {_called(shoot, chosen)} on it is another run."
+    )
 
 
 def join(
@@ -197,7 +201,7 @@ def join(
     one, other = choose_one(shoot, frame), choose_one(shoot, to)
     decide(shoot, one, other, station(None))
     data = {"frame": frame_name(one), "to": frame_name(other)}
-    answer(data, f"The runs of {_called(shoot, one)} and {_called(shoot, other)} are one.")
+    answer_with_names(shoot, data, f"The runs of {_called(shoot, one)} and {_called(shoot, other)} are one.")
 
 
 def _called(shoot: Shoot, frame: int) -> str:
@@ -214,7 +218,8 @@ def undo() -> None:
     from onsite.wrap.undo import undo_last
 
     here = station(None)
-    undone = undo_last(the_shoot(), here)
+    shoot = the_shoot()
+    undone = undo_last(shoot, here)
     if undone is None:
         raise Problem(
             f"No decision by hand made at {here} is left to undo.", "Take one back with: onsite frames free"
@@ -224,7 +229,7 @@ def undo() -> None:
         "frames": [frame_name(frame) for frame in undone.frames],
         "name": undone.person,
     }
-    answer(data, f"Undone: {undone.told}.")
+    answer_with_names(shoot, data, f"Undone: {undone.told}.")
 
 
 def why(frame: Annotated[str, Argument(metavar="FRAME", help="An id, a file name, or a counter.")]) -> None:

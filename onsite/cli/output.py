@@ -6,9 +6,12 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from onsite.cli.options import asked
+
+if TYPE_CHECKING:
+    from onsite.store.shoot import Shoot
 
 DONE_IN_PART = 3
 _NAMED = 10
@@ -30,6 +33,22 @@ def answer(data: dict[str, Any], text: str | Callable[[], None], in_part: bool =
         import typer
 
         raise typer.Exit(DONE_IN_PART)
+
+
+def answer_with_names(
+    shoot: Shoot, data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False
+) -> None:
+    """The same after something that may take names away: the frames are matched, and whose names are gone is
+    part of the answer."""
+    from onsite.wrap.current import names_taken
+    from onsite.wrap.report import print_taken, taken_data
+
+    if not asked.as_json:
+        answer(data, text)  # first: matching may take seconds, and a slate is wanted at once
+    taken = names_taken(shoot)
+    answer(
+        {**data, "no_longer_named": taken_data(shoot, taken)}, lambda: print_taken(shoot, taken, say), in_part
+    )
 
 
 def say(text: str, style: str = "") -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from typer import Argument, Option
 
 from onsite.cli.options import asked, station, the_shoot
-from onsite.cli.output import answer, in_latin, progress, say, say_in_latin
+from onsite.cli.output import answer, answer_with_names, in_latin, progress, say, say_in_latin
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
@@ -100,6 +100,7 @@ def show(
     """The slate in the terminal, and a record that it was shown."""
     from onsite.checkin.showing import record_showing
     from onsite.slate.terminal import slate_ansi, slate_lines
+    from onsite.wrap.hours import outside_hours
 
     shoot = the_shoot()
     columns, rows = shutil.get_terminal_size()
@@ -117,7 +118,15 @@ def show(
         "at": moment.isoformat(),
         "lines": slate_lines(person.code),
     }
-    answer(data, lambda: print(*drawn))
+    outside = outside_hours(shoot, moment)
+    data["outside"] = outside
+
+    def text() -> None:
+        print(*drawn)
+        if outside:
+            say(outside)
+
+    answer_with_names(shoot, data, text)
 
 
 def _person_cards(group: str | None) -> tuple[list[Card], list[str]]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from typer import Argument, Option
 
 from onsite.cli.options import asked, the_shoot
-from onsite.cli.output import answer, say
+from onsite.cli.output import answer_with_names, say
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -38,7 +38,7 @@ def watch(
     if not asked.as_json:
         say(f"Watching {folder}. Ctrl-C ends it.")
     _until_interrupted(shoot, folder, camera, copy_to or [], told)
-    answer(told.data(), told.summary)
+    answer_with_names(shoot, told.data(), told.summary)
 
 
 def _until_interrupted(shoot: Shoot, folder: Path, camera: str, copy_to: list[Path], told: _Told) -> None:

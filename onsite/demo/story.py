@@ -168,7 +168,7 @@ class _Teller:
             spoilt = list(Spoilt)[self._spoilt % len(Spoilt)]
             self._spoilt += 1
             return Slate(self._codes[guest.key], guest.name, spoilt=spoilt)
-        shown = Shown.SCREEN if visit.plain and self._rng.random() < 0.15 else Shown.TICKET
+        shown = Shown.SCREEN if visit.plain and self._rng.random() < 0.6 else Shown.TICKET
         return Slate(self._codes[guest.key], guest.name, shown, upside_down=struck is Kind.TAIL)
 
 

@@ -3,6 +3,9 @@
 Every read slate says something about the true time: it was photographed soon after it was shown at a
 station, not before its person arrived, and while its deck card was theirs. Each of these is a range of
 offsets (true time minus camera time) that would fit. The offsets that the most slates agree on are taken.
+
+Showing a slate is a vote, and only slates shown that agree count: one that was shown again at some other
+time, for a look or by mistake, neither moves a clock nor puts it in doubt.
 """
 
 from __future__ import annotations
@@ -21,7 +24,7 @@ from onsite.matching.evidence import Shown, Tie
 
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
-_FEWEST = 5  # slates shown that settle an offset: fewer may agree by chance
+_FEWEST = 5  # slates shown that must agree to say anything: fewer may agree by chance
 _STEADY = 0.7  # of the slates shown, close together, from which on a clock was not set meanwhile
 _STRAY = 1  # slate shown again at some other time, for a look or by mistake
 _RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
@@ -161,13 +164,34 @@ def fits_of(
     arrived: Mapping[int, float],
     shown: Iterable[Shown] = (),
 ) -> list[Fit]:
-    """Every range of offsets that would explain a sighting."""
+    """Every range of offsets that would explain a sighting, without slates shown that too few agree with."""
     shown_at = _moments(shown)
-    return [
+    fits = [
         fit
         for number, sighting in enumerate(sightings)
         for fit in _fits(number, sighting, codes, cards, arrived, shown_at)
     ]
+    return _voted(fits) if shown_at else fits
+
+
+def _voted(fits: Sequence[Fit]) -> list[Fit]:
+    """The fits without those of slates shown that fewer than `_FEWEST` sightings have in common."""
+    shown = sorted((fit for fit in fits if fit.shown), key=lambda fit: (fit.low, fit.sighting))
+    within: Counter[int] = Counter()
+    first = kept = 0  # the first place of the window, and how far fits are known to be kept
+    agreed: list[Fit] = []
+    for last, fit in enumerate(shown):
+        within[fit.sighting] += 1
+        while shown[first].high < fit.low:
+            earlier = shown[first].sighting
+            within[earlier] -= 1
+            if not within[earlier]:
+                del within[earlier]
+            first += 1
+        if len(within) >= _FEWEST:
+            agreed += shown[max(first, kept) : last + 1]
+            kept = last + 1
+    return [*(fit for fit in fits if not fit.shown), *agreed]
 
 
 def only_fits(fits: Iterable[Fit]) -> list[Fit]:

@@ -49,6 +49,7 @@ class Looks:
         self._have = sums[:, 0] > 0
         self._shares: Array = np.divide(squares, sums, out=squares, where=sums > 0)
         self._empty = looked & ~self._have
+        self._nothing: list[bool] = self._empty.tolist()
         if self._empty.mean() > _MOST_EMPTY:
             self._empty[:] = False
         self._without_light = frozenset(without_light)
@@ -77,6 +78,10 @@ class Looks:
         """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there
         the backdrop is not what it is taken for."""
         return bool(self._empty[place])
+
+    def nothing_seen(self, place: int) -> bool:
+        """The same, however many of the lane's frames are so."""
+        return self._nothing[place]
 
     def has_look(self, places: Sequence[int]) -> bool:
         """Whether any of these frames has a look to speak of."""

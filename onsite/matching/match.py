@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from onsite.matching.by_hand import loosen, regroup
 from onsite.matching.clocks import Clock, TiedBy
+from onsite.matching.doubts import NOBODY_SEEN
+from onsite.matching.empty import without_anybody
 from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, FrameKind, FrameVerdict, How, Shown
 from onsite.matching.flags import flagged
 from onsite.matching.handed_on import doubt_late_ties
@@ -22,7 +24,7 @@ from onsite.matching.order import Lane, lanes
 from onsite.matching.runs import stretches
 from onsite.matching.sense import LaneSense
 from onsite.matching.set_meanwhile import with_clocks
-from onsite.matching.suggest import HINTED, Arrivals, shown_before, suggest
+from onsite.matching.suggest import HINTED, SHOWN_WITHIN, Arrivals, Hint, shown_before, suggest
 from onsite.matching.together import fitted_together
 from onsite.matching.usual import usual_of
 
@@ -53,6 +55,8 @@ class _Lane:
     named: Sequence[Named]
     mixed_up: bool
     """Whether parts of the day are mixed up in it."""
+    again: Sequence[tuple[float, Shown]] = ()
+    """Slates shown again at its stations and not read then, at times of its camera."""
 
     def true_time(self, index: int) -> float | None:
         taken = self.lane.frames[index].taken
@@ -90,8 +94,8 @@ def match(evidence: Evidence) -> Match:
 def _worked(lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], evidence: Evidence) -> list[_Lane]:
     read = [marks_of(*one, evidence) for one in zip(lanes, clocks, strict=True)]
     marks = doubt_late_ties(lanes, clocks, settle_by_queue(lanes, read, evidence), evidence)
-    again = _again(marks)
-    return [_work(*one, evidence, again) for one in zip(lanes, clocks, marks, strict=True)]
+    again, has_slate = _again(marks), _with_slate(marks)
+    return [_work(*one, evidence, again, has_slate) for one in zip(lanes, clocks, marks, strict=True)]
 
 
 def _trusted(lane: _Lane, mixed_up: Container[int]) -> Sequence[Clock]:
@@ -122,14 +126,26 @@ def _again(marks: Sequence[Mapping[int, Mark]]) -> frozenset[int]:
     return frozenset(person for person, times in seen.items() if times > 1)
 
 
+def _with_slate(marks: Sequence[Mapping[int, Mark]]) -> frozenset[int]:
+    """People whose slates were read."""
+    return frozenset(mark.person for lane in marks for mark in lane.values() if mark.person is not None)
+
+
 def _work(
-    lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], evidence: Evidence, again: frozenset[int]
+    lane: Lane,
+    clocks: Sequence[Clock],
+    marks: Mapping[int, Mark],
+    evidence: Evidence,
+    again: frozenset[int],
+    has_slate: frozenset[int],
 ) -> _Lane:
     by_hand = _by_hand(lane, evidence)
     cut = stretches(len(lane.frames), marks, by_hand.keys())
     looks = Looks(lane.frames, misfires(lane.frames, cut))
     sense = LaneSense.of(lane.frames, looks, usual_of(lane.frames, cut, looks))
-    named = name_lane(sense, cut, _showings(lane, clocks, marks, evidence), again)
+    unread = _showings(lane, clocks, marks, evidence)
+    missing = [one for one in unread if one[1].person not in has_slate]
+    named = name_lane(sense, cut, missing, again)
     named = flagged(lane, clocks, sense, named, evidence.arrived)
     people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
     named = loosen(named, {place: who for place, who in people.items() if place not in marks}, marks)
@@ -140,7 +156,9 @@ def _work(
     }  # one that hands set aside still bounds runs, and lends its person to none
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regrouped else {}
     named = regroup(named, evidence.regrouped, places, slates | people)
-    return _Lane(lane, clocks, marks, named, bool(sense.mixed))
+    named = without_anybody(named, cut, sense)
+    shown_again = [one for one in unread if one[1].person in has_slate]
+    return _Lane(lane, clocks, marks, named, bool(sense.mixed), shown_again)
 
 
 def _by_hand(lane: Lane, evidence: Evidence) -> dict[int, ByHand]:
@@ -157,10 +175,10 @@ def _by_hand(lane: Lane, evidence: Evidence) -> dict[int, ByHand]:
 def _showings(
     lane: Lane, clocks: Sequence[Clock], marks: Mapping[int, Mark], evidence: Evidence
 ) -> list[tuple[float, Shown]]:
-    """Slates shown at this lane's stations that it has not read, at times of its camera and in their order.
+    """Slates shown at this lane's stations and not read about then, at its camera's times, in their order.
 
-    A slate that this lane read about then is no sign of a missing one. A station belongs to the lane that
-    reads the people whose slates it shows; where a showing fits no lane, it counts for none.
+    A station belongs to the lane that reads most of the slates it shows, and soon; one that shows slates for
+    a look only, as at the door, to none.
     """
     if not evidence.shown:
         return []
@@ -170,17 +188,16 @@ def _showings(
         if mark.person is not None and mark.meaning is Meaning.SLATE:
             at = math.inf if taken is None else clock_at(lane, clocks, index).true(taken)
             read.setdefault(mark.person, []).append(at)
-    theirs = Counter(showing.station for showing in evidence.shown if showing.person in read)
-    total = Counter(showing.station for showing in evidence.shown)
-    mine = {station for station, count in theirs.items() if 2 * count > total[station]}
-    unread = [
-        showing
-        for showing in evidence.shown
-        if showing.station in mine
-        and not any(
+
+    def is_read(showing: Shown) -> bool:
+        return any(
             abs(at - showing.at) < _READ_WITHIN or at == math.inf for at in read.get(showing.person, ())
         )
-    ]
+
+    total = Counter(showing.station for showing in evidence.shown)
+    soon = Counter(showing.station for showing in evidence.shown if is_read(showing))
+    mine = {station for station, count in soon.items() if 2 * count > total[station]}
+    unread = [s for s in evidence.shown if s.station in mine and not is_read(s)]
     found = [
         one
         for piece, clock in zip(lane.pieces, clocks, strict=True)
@@ -206,10 +223,11 @@ def _photographed(worked: Sequence[_Lane], evidence: Evidence) -> set[int]:
 
 
 def _unnamed(lane: _Lane, arrivals: Arrivals) -> Iterator[tuple[Named, float | None]]:
-    """The loose parts of a lane, with the place in the order of arrival that they should have."""
+    """The loose parts of a lane on which somebody is to be seen, with the place in the order of arrival that
+    they should have."""
     neighbours = _Neighbours(lane.named)
     for part in lane.named:
-        if part.person is None:
+        if part.person is None and part.doubt != NOBODY_SEEN:
             yield part, arrivals.expected(*neighbours.of(part.frames[0]))
 
 
@@ -221,8 +239,9 @@ def _verdicts(
     for part, expected in _unnamed(lane, arrivals):
         moment = lane.true_time(part.frames[0])
         just_then = shown_before(shown, times, moment)
+        hints = (*part.hints, *_shown_again(lane, part))
         left = arrivals.shared(lane.lane.frames[part.frames[0]].id)
-        suggested[part.frames[0]] = suggest(arrivals, expected, moment, part.hints, just_then, left)
+        suggested[part.frames[0]] = suggest(arrivals, expected, moment, hints, just_then, left)
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
         run = lane.lane.frames[part.frames[0] if part.begins is None else part.begins].id
@@ -235,6 +254,18 @@ def _verdicts(
         found[index] = _slate_verdict(lane.lane.frames[index], mark)
     for index, evident in enumerate(lane.lane.frames):
         yield _decided(evident, evidence) or found[index]
+
+
+def _shown_again(lane: _Lane, part: Named) -> Iterator[Hint]:
+    """Whose slate was shown again just before or during loose frames. It takes no name away: somebody may
+    only have looked. Where frames are loose anyhow it points to who may have come back."""
+    times = [taken for place in part.frames if (taken := lane.lane.frames[place].taken) is not None]
+    if times and lane.again:
+        first = bisect_left(lane.again, min(times) - SHOWN_WITHIN, key=lambda one: one[0])
+        last = bisect_right(lane.again, max(times), key=lambda one: one[0])
+        yield from (
+            Hint(showing.person, "their slate was shown then") for _, showing in lane.again[first:last]
+        )
 
 
 class _Neighbours:

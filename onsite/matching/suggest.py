@@ -30,7 +30,8 @@ LEFT = 20
 WAITING = 10
 """They had arrived by then and have no frames, and nobody's place is known."""
 
-_SHOWN_WITHIN = 180.0  # seconds before the frames
+SHOWN_WITHIN = 180.0
+"""Seconds before frames in which a slate was shown that may be of them."""
 _MOST = 5
 _TYPED_LATE = 900.0  # seconds by which an arrival may be typed in after the frames
 _NEAR = 6  # people looked at on each side of a place in the order of arrival
@@ -155,4 +156,4 @@ def shown_before(showings: Sequence[Shown], times: Sequence[float], moment: floa
     """The showings (in order, at `times`) of the minutes before a moment."""
     if moment is None:
         return []
-    return list(showings[bisect_left(times, moment - _SHOWN_WITHIN) : bisect_right(times, moment)])
+    return list(showings[bisect_left(times, moment - SHOWN_WITHIN) : bisect_right(times, moment)])

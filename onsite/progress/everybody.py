@@ -30,7 +30,7 @@ from onsite.roster.people import is_asked, removed_ids
 from onsite.store.record import Kind, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Event
-from onsite.wrap.current import matched_until
+from onsite.wrap.keep import is_settled, matched_until
 
 _MUCH = 200
 """After so many events or people at once, such as a new list, everybody is read again."""
@@ -65,6 +65,7 @@ class Everybody:
     def __init__(self) -> None:
         self._known = _Known()
         self._finder = Finder(())
+        self._settled = False
         self._catching_up = threading.Lock()
         self._replacing = threading.Lock()
 
@@ -87,6 +88,11 @@ class Everybody:
     def matched(self) -> int:
         """The last event that the match knew from which the frames are; -1 when there was none."""
         return self._known.matched
+
+    @property
+    def settled(self) -> bool:
+        """Whether that match knew everything that may change a name (`wrap.keep.is_settled`)."""
+        return self._settled
 
     @property
     def codes(self) -> Mapping[str, int]:
@@ -149,6 +155,7 @@ class Everybody:
         with self._catching_up, shoot.reading() as session:
             known = self._known
             newest, matched = newest_event(session), matched_until(session)
+            self._settled = is_settled(session)
             if matched < 0:  # a match is being kept, and the frames stay those of the one before until it is
                 matched = known.matched
             if newest == known.newest and matched == known.matched:

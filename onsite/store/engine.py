@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Engine, create_engine, event, text
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, NoSuchModuleError, OperationalError
 from sqlmodel import Session
 
 from onsite.problems import Problem
@@ -19,6 +19,7 @@ from onsite.store.settings import SQLITE_FILE
 
 _WRITER_LOCK = 0x6F6E73697465  # "onsite": the advisory lock that lets one station write at a time
 _BUSY_SECONDS = 20
+_DAMAGED = ("malformed", "not a database", "disk I/O error")  # SQLite: CORRUPT, NOTADB, IOERR
 
 
 def engine_for(folder: Path, url: str) -> Engine:
@@ -44,7 +45,7 @@ def engine_for(folder: Path, url: str) -> Engine:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Session]:
     """A session that sees one state of the shoot and writes nothing."""
-    with _told_plainly(), Session(engine) as session:
+    with _told_plainly(engine), Session(engine) as session:
         yield session
 
 
@@ -55,7 +56,7 @@ def writing(engine: Engine) -> Iterator[Session]:
     What is read inside cannot change before it is written, so numbers can be counted up without a race.
     """
     bound = engine.execution_options(onsite_writes=True)
-    with _told_plainly(), Session(bound, expire_on_commit=False) as session, session.begin():
+    with _told_plainly(engine), Session(bound, expire_on_commit=False) as session, session.begin():
         if engine.dialect.name == "postgresql":
             session.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITER_LOCK})
         yield session
@@ -77,11 +78,19 @@ def _begin_sqlite(connection: Any) -> None:
 
 
 @contextmanager
-def _told_plainly() -> Iterator[None]:
+def _told_plainly(engine: Engine) -> Iterator[None]:
     try:
         yield
-    except OperationalError as error:
+    except DatabaseError as error:
         reason = first_line(error)
+        if any(word in reason for word in _DAMAGED):
+            engine.dispose()  # a connection keeps the pages it has read, also once the file is whole again
+            raise Problem(
+                f"The shoot's database is damaged: {reason}.",
+                "Keep the shoot's folder as it is, and go on in the last copy of it.",
+            ) from error
+        if not isinstance(error, OperationalError):
+            raise
         if "full" in reason:
             raise Problem(
                 "The disk is full: nothing of this was saved.", "Free some space and do it again."
@@ -95,7 +104,10 @@ def _told_plainly() -> Iterator[None]:
                 f"The shoot's database cannot be written: {reason}.",
                 "Check the folder's permissions and the disk.",
             ) from error
-        raise Problem(f"The shoot's database does not answer: {reason}", "Run: onsite check") from error
+        raise Problem(
+            f"The shoot's database does not answer: {reason}.",
+            "Do it again. If it says the same, go on in the last copy of the shoot's folder.",
+        ) from error
 
 
 def first_line(error: DBAPIError) -> str:

@@ -25,6 +25,7 @@ from onsite.tui.mode import Happened, ModeScreen
 from onsite.tui.set.screen import SetScreen
 from onsite.tui.set.watching import WatchChanged, Watching
 from onsite.tui.widgets.told import Told
+from onsite.tui.workers import problem_of
 from onsite.tui.wrap.screen import WrapScreen
 from onsite.tui.writes import Writes
 
@@ -67,8 +68,8 @@ class OnsiteApp(App[None]):
         self.looks, self._theme_problems = themes.all_themes()
         self._writes = Writes()
         self._first_mode = mode
-        self._live = Live(shoot, self.everybody, self._heard, self._troubled)
-        self.watching = Watching(shoot, self.station, self._watched, self._troubled)
+        self._live = Live(shoot, self.everybody, self._heard, self.tell_from_anywhere)
+        self.watching = Watching(shoot, self.station, self._watched, self.tell_from_anywhere)
         for look in self.looks.values():
             self.register_theme(look.theme())
         chosen = themes.chosen_theme()
@@ -104,18 +105,31 @@ class OnsiteApp(App[None]):
         if self.is_running:
             self.call_later(function, *arguments)
 
+    @property
+    def cannot_match(self) -> bool:
+        """Whether the last attempt to match the frames failed."""
+        return self._live.cannot_match
+
     def _written(self, written: Future[T], then: Callable[[T], None] | None) -> None:
         try:
             outcome = written.result()
         except Problem as problem:
             self.tell(problem)
+        except Exception as error:  # a write is whole or not at all
+            self.tell(problem_of("Saving this", error, "Nothing was saved. Do it again."))
         else:
             if then is not None:
                 then(outcome)
         self._live.look()
 
+    def tell_from_anywhere(self, said: str | Problem) -> None:
+        """`tell`, also from other threads and after the screens are closed."""
+        self.call_later_from_anywhere(self.tell, said)
+
     def tell(self, said: str | Problem) -> None:
-        """Answers on the screen in front."""
+        """Answers on the screen in front, which may lie over the one with the line for it."""
+        if isinstance(said, Problem) and not self.screen.query(Told):
+            self.notify(f"{said.what}\n{said.remedy}".strip(), severity="error", markup=False)
         for screen in reversed(self.screen_stack):
             for told in screen.query(Told):
                 told.problem(said) if isinstance(said, Problem) else told.say(said)
@@ -131,9 +145,6 @@ class OnsiteApp(App[None]):
 
     def _heard(self, people: frozenset[int], matched: bool) -> None:
         self.call_later_from_anywhere(self._carry, people, matched)
-
-    def _troubled(self, problem: Problem) -> None:
-        self.call_later_from_anywhere(self.tell, problem)
 
     def _watched(self, landed: bool) -> None:
         if landed:

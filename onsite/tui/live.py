@@ -13,8 +13,11 @@ from onsite.progress.everybody import Everybody
 from onsite.store.record import AFTERWARDS, Kind, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Event
+from onsite.tui.workers import Attempts
 from onsite.wrap.apart import bring_up_to_date_apart
 from onsite.wrap.current import matched_until
+from onsite.wrap.no_longer import computed_names, lost_since
+from onsite.wrap.report import taken_told
 
 LOOK_EVERY = 0.4
 """Seconds between two looks: other stations' changes are seen within a second."""
@@ -28,15 +31,18 @@ Changed = Callable[[frozenset[int], bool], None]
 
 
 class Live:
-    """Two threads: one looks for what has happened, one has frames matched when that may change names."""
+    """Two threads: one looks for what has happened, one has frames matched when that may change names.
+
+    Whatever goes wrong in one of them is told, and it goes on (`workers`).
+    """
 
     def __init__(
-        self, shoot: Shoot, everybody: Everybody, changed: Changed, trouble: Callable[[Problem], None]
+        self, shoot: Shoot, everybody: Everybody, changed: Changed, tell: Callable[[str | Problem], None]
     ) -> None:
         self._shoot = shoot
         self._everybody = everybody
         self._changed = changed
-        self._trouble = trouble
+        self._tell = tell
         self._looking = threading.Event()
         self._matching = threading.Event()
         self._stop = threading.Event()
@@ -46,6 +52,8 @@ class Live:
         ]
         self.at_wrap = False
         """Whether somebody looks at the wrap: then everything that happens is matched at once."""
+        self.cannot_match = False
+        """Whether the last attempt to match failed."""
 
     def start(self) -> None:
         for thread in self._threads:
@@ -63,45 +71,59 @@ class Live:
             thread.join()
 
     def _look_on(self) -> None:
-        matched, told = -2, ""
+        attempts, matched = Attempts("Looking for what has happened in the shoot", self._tell), -2
+        names: dict[int, int] = {}
         while not self._stop.is_set():
             self._looking.clear()
+            pause = LOOK_EVERY
             try:
                 with self._shoot.reading() as session:
                     newest, now_matched = newest_event(session), matched_until(session)
                 if newest != self._everybody.newest or now_matched != matched:
                     changed = self._everybody.catch_up(self._shoot)
                     self._changed(changed, now_matched != matched)
+                    if now_matched != matched and now_matched >= 0:
+                        names = self._compare(names)
                     matched = now_matched
                 if newest != now_matched:
                     self._matching.set()
-                told = ""
-            except Problem as problem:
-                if str(problem) != told:  # once, not twice a second
-                    self._trouble(problem)
-                told = str(problem)
-            self._looking.wait(LOOK_EVERY)
+                attempts.worked()
+            except Exception as error:
+                pause = attempts.failed(error)
+            self._looking.wait(pause)
+
+    def _compare(self, names: dict[int, int]) -> dict[int, int]:
+        """Tells whose names a new match has taken away. Returns the names as they are now."""
+        with self._shoot.reading() as session:
+            lost = lost_since(session, names)
+            now = computed_names(session)
+        if lost:
+            whose = taken_told(self._shoot, lost)
+            self._tell(Problem(f"Named until now, and not any more: {whose}.", "F3: see why, and settle it."))
+        return now
 
     def _match_on(self) -> None:
-        took, told = 0.0, ""
-        last = -_MATCH_IDLE
+        attempts, took, last = Attempts("Matching the frames", self._tell), 0.0, -_MATCH_IDLE
         while not self._stop.is_set():
             self._matching.wait()
             self._matching.clear()
             now = time.monotonic()
+            pause = 0.0
             try:
                 if self._stop.is_set() or not self._matters(idle=now - last > _MATCH_IDLE):
                     continue
                 bring_up_to_date_apart(self._shoot, self._stop.is_set)
-                told = ""
-            except Problem as problem:
-                if str(problem) != told:
-                    self._trouble(problem)
-                told = str(problem)
+                attempts.worked()
+            except Exception as error:
+                pause = attempts.failed(error)
+                self._matching.set()
+            if self.cannot_match != attempts.failing:
+                self.cannot_match = attempts.failing
+                self._changed(frozenset(), False)
             last = time.monotonic()
             took = last - now
             self.look()
-            self._stop.wait(2 * took)  # matching never takes more than a third of the time
+            self._stop.wait(max(pause, 2 * took))  # matching never takes more than a third of the time
 
     def _matters(self, idle: bool) -> bool:
         """Whether what has happened since the last match may change names, or somebody waits for it, or

@@ -14,7 +14,7 @@ from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, Verdict
 from onsite.wrap.gather import gather
 from onsite.wrap.keep import is_settled, keep, matched_until
-from onsite.wrap.no_longer import names_kept, no_longer
+from onsite.wrap.no_longer import NoLonger, names_kept, no_longer
 from onsite.wrap.summary import Wrap, summarise
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "is_fresh",
     "match_now",
     "matched_until",
+    "names_taken",
     "stands",
     "wrap_now",
 ]
@@ -58,6 +59,14 @@ def wrap_now(shoot: Shoot) -> Wrap:
         names = names_kept(session)
     outcome, wrap = _matched(shoot)
     return replace(wrap, no_longer=no_longer(names, outcome))
+
+
+def names_taken(shoot: Shoot) -> tuple[NoLonger, ...]:
+    """Matches again, where something has happened since that may change a name, and returns the names that
+    this takes away. None where the shoot was never matched: there were no names to lose."""
+    with shoot.reading() as session:
+        names = {} if is_settled(session) else names_kept(session)
+    return no_longer(names, match_now(shoot)) if names else ()
 
 
 def _matched(shoot: Shoot) -> tuple[Match, Wrap]:

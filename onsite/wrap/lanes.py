@@ -105,26 +105,6 @@ class Lanes:
     def loose_runs(self) -> list[LaneRun]:
         return [run for lane in self.lanes for run in lane.runs if run.kind is RunKind.LOOSE]
 
-    def choices(self, run: LaneRun) -> tuple[Suggestion, ...]:
-        """Whom to offer for a run: those suggested, best first, then the people of the nearest runs."""
-        found = {suggestion.person: suggestion for suggestion in run.suggestions}
-        for step, reason in ((-1, "the run before is theirs"), (1, "the run after is theirs")):
-            person = self._nearest(run, step)
-            if person is not None and person != run.person:
-                found.setdefault(person, Suggestion(person, 0, (reason,)))
-        return tuple(found.values())
-
-    def _nearest(self, run: LaneRun, step: int) -> int | None:
-        """The person of the nearest run with one, before or after."""
-        lane, place = self.places[run.first]
-        runs = self.lanes[lane].runs
-        place += step
-        while 0 <= place < len(runs):
-            if runs[place].person is not None:
-                return runs[place].person
-            place += step
-        return None
-
 
 def lanes_now(shoot: Shoot) -> Lanes:
     """The day as last matched. Whoever wants it up to date matches first (`apart`)."""

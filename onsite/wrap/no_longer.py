@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -27,8 +27,7 @@ def names_kept(session: Session) -> dict[int, int]:
     """Who is on each frame by the last match; nobody where it is not whole."""
     if matched_until(session) < 0:
         return {}
-    named = select(Verdict.frame_id, Verdict.person_id).where(col(Verdict.kind) == FrameKind.NAMED.value)
-    return {frame: person for frame, person in session.exec(named) if person is not None}
+    return {frame: person for frame, person, _ in _named(session)}
 
 
 def no_longer(names: Mapping[int, int], outcome: Match) -> tuple[NoLonger, ...]:
@@ -44,3 +43,35 @@ def no_longer(names: Mapping[int, int], outcome: Match) -> tuple[NoLonger, ...]:
         for changed, some in groupby(outcome.verdicts, change)
         if changed is not None
     )
+
+
+def computed_names(session: Session) -> dict[int, int]:
+    """Who is on each frame by the last match, but for what hands decided; nobody where it is not whole."""
+    if matched_until(session) < 0:
+        return {}
+    return {frame: person for frame, person, how in _named(session) if how != How.HAND}
+
+
+def lost_since(session: Session, names: Mapping[int, int]) -> tuple[NoLonger, ...]:
+    """What the last match says otherwise than the computed names before it, but for what hands decided since.
+    Nothing where it is not whole."""
+    if matched_until(session) < 0:
+        return ()
+    now = {frame: person for frame, person, _ in _named(session)}
+    by_hand = set(session.exec(select(Verdict.frame_id).where(col(Verdict.how) == How.HAND.value)))
+
+    def change(frame: int) -> tuple[int, int | None] | None:
+        person = now.get(frame)
+        return None if frame in by_hand or person == names[frame] else (names[frame], person)
+
+    return tuple(
+        NoLonger(changed[0], tuple(some), changed[1])
+        for changed, some in groupby(sorted(names), change)
+        if changed is not None
+    )
+
+
+def _named(session: Session) -> Iterator[tuple[int, int, str]]:
+    wanted = select(Verdict.frame_id, Verdict.person_id, Verdict.how)
+    rows = session.exec(wanted.where(col(Verdict.kind) == FrameKind.NAMED.value))
+    yield from ((frame, person, how) for frame, person, how in rows if person is not None)

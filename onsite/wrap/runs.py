@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timezone
 from enum import StrEnum
 
+from onsite.matching.doubts import NOBODY_SEEN
 from onsite.matching.evidence import FrameKind, How, Suggestion
 from onsite.matching.order import Lane
 from onsite.times import duration
@@ -84,6 +85,11 @@ class LaneRun:
     def after_break(self) -> bool:
         """Whether a long pause stands before it: a break, or a clock set forward."""
         return self.pause is not None and self.pause >= LONG_PAUSE
+
+    @property
+    def shows_nobody(self) -> bool:
+        """Whether it is loose and of an empty backdrop, to be set aside."""
+        return self.kind is RunKind.LOOSE and self.doubt == NOBODY_SEEN
 
     @property
     def everything(self) -> tuple[int, ...]:

@@ -115,6 +115,8 @@ def _kind(run: LaneRun, frame: int) -> str:
 def _rule(run: LaneRun, frame: int, events: _Decisions) -> str:
     if _kind(run, frame) == "slate":
         return "A slate bounds runs: the frames before it are not of the person whose slate it is."
+    if run.shows_nobody:
+        return "An empty backdrop is nobody's: it is set aside, by hand."
     if run.kind is RunKind.LOOSE:
         return "What the evidence does not settle stays loose: a wrong name is worse than no name."
     if run.how is How.HAND and _given(events):
@@ -205,7 +207,8 @@ def _would_change(run: LaneRun, frame: int, label: str, events: _Decisions) -> l
     if run.kind is RunKind.LOOSE:
         ways.append((f"onsite frames join {name} FRAME", "its run and that frame's are one person's"))
     if run.kind is not RunKind.ASIDE:
-        ways.append((f"onsite frames aside {name}", "it is kept and never delivered"))
+        aside = (f"onsite frames aside {name}", "it is kept and never delivered")
+        ways.insert(0 if run.shows_nobody else len(ways), aside)
     return ways
 
 

@@ -161,7 +161,7 @@ def test_a_decision_by_hand_stands(day: Onsite, played: Played) -> None:
         conserved(day, len(played.day.exposures))
         now = next(other for other in exported(day) if other["frame"] == row["frame"])
         assert (now["kind"], now["key"], now["how"], now["doubt"]) == ("named", "CH-001", "hand", "")
-    assert day("frames", "free", row["frame"], "--json").data == {"frames": [row["frame"]]}
+    assert day("frames", "free", row["frame"], "--json").data["frames"] == [row["frame"]]
     assert next(other for other in exported(day) if other["frame"] == row["frame"]) == row
 
 
@@ -309,14 +309,14 @@ def test_a_run_split_joined_and_undone(day: Onsite, played: Played) -> None:
     frames = run_of(day, "named")
     before = kinds(day, frames)
     told = day("frames", "split", frames[1], "--json")
-    assert told.data == {"frame": frames[1]}
+    assert told.data["frame"] == frames[1]
     assert kinds(day, frames) == [before[0]] + [("loose", "")] * (len(frames) - 1)
     conserved(day, len(played.day.exposures))
     told = day("frames", "join", frames[1], frames[0], "--json")
-    assert told.data == {"frame": frames[1], "to": frames[0]}
+    assert (told.data["frame"], told.data["to"]) == (frames[1], frames[0])
     assert kinds(day, frames) == before
     told = day("frames", "undo", "--json")
-    assert told.data == {"kind": "joined", "frames": [frames[1]], "name": ""}
+    assert (told.data["kind"], told.data["frames"], told.data["name"]) == ("joined", [frames[1]], "")
     assert day("frames", "undo").out == "Undone: a run split: 1 frame.\n"
     assert kinds(day, frames) == before
     assert "door-1" in refused(day("frames", "undo"))

@@ -1,7 +1,10 @@
 from __future__ import annotations
 
+import math
 import random
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import product
 
 import pytest
 from hypothesis import given, settings
@@ -9,9 +12,10 @@ from hypothesis import strategies as st
 
 from onsite.matching.clocks import Clock, Sighting, TiedBy, apart, find_clock
 from onsite.matching.drift import DAY, drift_of
-from onsite.matching.evidence import Shown, Tie
+from onsite.matching.evidence import Evidence, Shown, Tie
 from onsite.matching.match import match
 from tests.matching.days import NINE, Day, assert_all_named, card, names, verdicts, wrong
+from tests.matching.simulated.day import simulate
 
 OFF = -63 * 60.0  # seconds that the camera is behind
 
@@ -209,3 +213,47 @@ def test_two_cameras_disagree_where_no_one_time_fits_both() -> None:
 def test_times_are_shown_as_the_camera_wrote_them_unless_that_is_wrong() -> None:
     assert Clock(20, -40, 80).shoot_time(NINE) == NINE
     assert Clock(3600.4, 3540, 3660).shoot_time(NINE) == NINE + 3600
+
+
+def shown_again(day: Day, moments: Iterable[float]) -> Iterator[Evidence]:
+    """The evidence with one more slate shown: anybody's whose slate was read, at the set or at the door, at
+    one of the moments."""
+    evidence = day.evidence()
+    for station, person, at in product(("set-A", "door-1"), day.arrived, moments):
+        yield replace(evidence, shown=[*evidence.shown, Shown(at, person, station)])
+
+
+@pytest.mark.parametrize("shown", [0, 1, 3, 20])
+def test_one_slate_shown_again_takes_no_name_away(shown: int) -> None:
+    """Whenever it was: during the shoot, at night, half a year later."""
+    day = cards_day(OFF, people=20, deck=7, shown=True, wait=90.0)
+    day.shown = day.shown[:shown]
+    before = verdicts(day.evidence())
+    assert wrong(day, before) == []
+    moments = NINE - 86_400, NINE + 1000, NINE + 1800.0, NINE + 4 * 3600, NINE + 170 * DAY
+    for evidence in shown_again(day, moments):
+        now = verdicts(evidence)
+        assert [now[frame].person for frame in day.truth] == [before[frame].person for frame in day.truth]
+
+
+def test_several_slates_shown_again_do_not_split_a_clock() -> None:
+    day = cards_day(OFF, people=20, deck=7, shown=True, wait=90.0)
+    day.shown += [Shown(NINE + 7000.0 * number, number, "door-1") for number in range(1, 15)]
+    assert_all_named(day, verdicts(day.evidence()))
+    ((clock,),) = match(day.evidence()).clocks
+    assert clock.low <= -OFF <= clock.high < math.inf
+
+
+@pytest.mark.parametrize("seed", [3, 4])
+def test_slates_shown_again_take_no_names_on_simulated_days(seed: int) -> None:
+    simulated = simulate(seed, 60, {})
+    evidence, rng = simulated.evidence, random.Random(seed)
+    begins, ends = (pick(frame.taken or 0.0 for frame in evidence.frames) for pick in (min, max))
+    again = [
+        Shown(rng.uniform(begins, ends), person, rng.choice(("door-1", "set-1")))
+        for person in evidence.people
+    ]
+    before = {v.frame: v.person for v in match(evidence).verdicts}
+    assert {
+        v.frame: v.person for v in match(replace(evidence, shown=[*evidence.shown, *again])).verdicts
+    } == before

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from onsite.matching.evidence import FrameKind, How
+from onsite.matching.evidence import How
 from onsite.store.shoot import Shoot
 from onsite.wrap.current import match_now
 from onsite.wrap.decide import give_frames, join, set_frames_aside, split
@@ -130,15 +130,3 @@ def test_the_runs_beside_a_run(shoot: Shoot) -> None:
     assert told.neighbours(third) == (second, None)
     assert told.by_run[second.first] is second
     assert [run.person for run in told.lanes[1].runs] == [11, 12, 13]
-
-
-def test_the_people_beside_a_loose_run_are_offered_last(shoot: Shoot) -> None:
-    day = Day().people(range(1, 5)).arrive(9).person(8, "unread").people(range(5, 8))
-    store_day(shoot, day)
-    told = lanes(shoot)
-    (run,) = told.loose_runs()
-    choices = told.choices(run)
-    assert choices[: len(run.suggestions)] == run.suggestions
-    assert {4, 5, 8, 9} <= {choice.person for choice in choices}
-    assert all(choice.reasons for choice in choices)
-    assert told.counts[FrameKind.LOOSE] == 5

@@ -1,28 +1,49 @@
-"""The slate full screen, to be photographed: dark on white, whatever the theme."""
+"""A slate full screen, to be photographed, and a ticket's code, to be copied. They look different on purpose:
+only the first is part of the record by which frames get names."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import Center, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from onsite.checkin.showing import note_showing
 from onsite.problems import Problem
 from onsite.roster.find import Someone
-from onsite.slate import lettering
+from onsite.slate.lettering import shown
 from onsite.slate.terminal import slate_text
+from onsite.store.shoot import Shoot
+from onsite.times import clock_time
+from onsite.wrap.hours import outside_hours
 
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
+
+class _Symbol(Static):
+    """Somebody's code as a symbol, as large as there is room: dark on white, whatever the theme."""
+
+    def __init__(self, someone: Someone) -> None:
+        super().__init__("", markup=False)
+        self._someone = someone
+
+    def draw(self, columns: int, rows: int) -> bool:
+        """False where there is no room for a symbol that reads: that is told instead."""
+        self.remove_class("-told")
+        try:
+            self.update(slate_text(self._someone.code, self._someone.name, columns, rows))
+        except Problem as problem:
+            self.add_class("-told")
+            self.update(Text(f"{shown(problem.what)}\n{shown(problem.remedy)}", style="#000000 on #ffffff"))
+            return False
+        return True
 
 
 class SlateScreen(ModalScreen[None]):
-    """Somebody's slate, as large as the terminal allows. Showing it on set is recorded; at the door it is
-    the ticket's code, to be copied or photographed by whoever lost theirs."""
+    """Somebody's slate: the whole screen is white, to be photographed"""
 
     CSS = """
     SlateScreen { align: center middle; background: #ffffff; }
@@ -33,40 +54,82 @@ class SlateScreen(ModalScreen[None]):
         Binding("escape,enter,space", "dismiss", "Close"),
     ]
 
-    def __init__(self, someone: Someone, shown: Callable[[Someone], None] | None = None) -> None:
+    def __init__(self, someone: Someone, shown: Callable[[Someone], None]) -> None:
         """`shown` is called once the slate stands on the screen."""
         super().__init__()
         self._someone = someone
         self._shown = shown
 
     def compose(self) -> ComposeResult:
-        yield Static("", markup=False)
+        yield _Symbol(self._someone)
 
     def on_mount(self) -> None:
-        if self._draw() and self._shown is not None:
+        if self._draw():
             self.call_after_refresh(self._shown, self._someone)
 
     def on_resize(self) -> None:
         self._draw()
 
     def _draw(self) -> bool:
-        """False where the terminal is too small for a symbol that reads."""
-        size = self.app.size
-        field = self.query_one(Static)
-        field.remove_class("-told")
-        try:
-            field.update(slate_text(self._someone.code, self._someone.name, size.width, size.height))
-        except Problem as problem:
-            field.add_class("-told")
-            field.update(
-                Text(
-                    f"{lettering.shown(problem.what)}\n{lettering.shown(problem.remedy)}",
-                    style="#000000 on #ffffff",
-                )
-            )
-            return False
-        return True
+        return self.query_one(_Symbol).draw(*self.app.size)
 
-    @property
-    def onsite(self) -> OnsiteApp:
-        return cast("OnsiteApp", self.app)
+
+class CodeScreen(ModalScreen[None]):
+    """Somebody's ticket code in a frame: for whoever lost their ticket, and no slate"""
+
+    CSS = """
+    CodeScreen { align: center middle; background: $ground; }
+    CodeScreen Vertical {
+        width: 100%; height: 100%; align: center middle; border: heavy $line; background: $ground;
+    }
+    CodeScreen Static { width: 100%; height: auto; text-align: center; background: $ground; color: $ink; }
+    CodeScreen .title { text-style: bold; color: $on-mark; background: $mark; }
+    CodeScreen.-low Vertical { border: none; }
+    CodeScreen.-low .foot { display: none; }
+    CodeScreen _Symbol { width: auto; text-align: left; }
+    CodeScreen _Symbol.-told { width: 100%; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter,space", "dismiss", "Close"),
+    ]
+
+    _AROUND: ClassVar = (
+        2,
+        4,
+    )  # columns and rows of border and texts; low screens have room for the title only
+    _LOW: ClassVar = 22
+
+    def __init__(self, someone: Someone) -> None:
+        super().__init__()
+        self._someone = someone
+
+    def compose(self) -> ComposeResult:
+        with Vertical():
+            title = f"Ticket code of {self._someone.name}: a phone may take a picture of it"
+            yield Static(Text(shown(title)), classes="title", markup=False)
+            with Center():
+                yield _Symbol(self._someone)
+            yield Static(
+                "Not the slate, and not recorded: F6 shows the slate.   Esc: close",
+                classes="foot",
+                markup=False,
+            )
+
+    def on_mount(self) -> None:
+        self._draw()
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    def _draw(self) -> None:
+        size, low = self.app.size, self.app.size.height < self._LOW
+        columns, rows = (0, 1) if low else self._AROUND
+        self.set_class(low, "-low")
+        self.query_one(_Symbol).draw(size.width - columns, size.height - rows)
+
+
+def note_slate(shoot: Shoot, someone: Someone, station: str) -> str:
+    """Notes that a slate stands on a screen now, and returns what to say of it. It takes the store's time."""
+    outside = outside_hours(shoot, shoot.now())
+    at = note_showing(shoot, someone.id, station)
+    return f"{someone.name}: slate shown {clock_time(at, shoot.zone)}. {outside}".rstrip()

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -16,6 +15,7 @@ from onsite.progress.stage import Standing
 from onsite.tui.widgets.card import PersonCard
 from onsite.tui.widgets.cells import Cell, Ink, line
 from onsite.tui.widgets.roll import Roll
+from onsite.tui.workers import worker
 
 if TYPE_CHECKING:
     from onsite.tui.app import OnsiteApp
@@ -45,10 +45,14 @@ class HistoryScreen(ModalScreen[None]):
         self.query_one(PersonCard).show(self._standing)
         self._read()
 
-    @work(thread=True)
+    @worker("Reading the history")
     def _read(self) -> None:
         told = history(self.onsite.shoot, self._standing.person.id)
-        self.app.call_from_thread(self.query_one(Roll).show, told, empty="nothing yet")
+        self.onsite.call_later_from_anywhere(self._have, told)
+
+    def _have(self, told: list[Told]) -> None:
+        if self.is_mounted:
+            self.query_one(Roll).show(told, empty="nothing yet")
 
     def _line(self, told: Told, width: int, ink: Ink) -> Text:
         at = told.at.astimezone(self.onsite.shoot.zone)

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container
@@ -22,6 +22,7 @@ from onsite.slate.lettering import shown
 from onsite.tui.desk.choose import FROM, turned
 from onsite.tui.widgets.picture import Picture
 from onsite.tui.widgets.told import Told
+from onsite.tui.workers import worker
 from onsite.tui.wrap.beside import where
 from onsite.words import counted
 
@@ -86,16 +87,12 @@ class ChooseScreen(ModalScreen[None]):
     def _agreed(self) -> int:
         return self.onsite.shoot.settings.agreed.picks
 
-    @work(thread=True)
+    @worker("Reading the frames")
     def _read(self) -> None:
         shoot = self.onsite.shoot
-        try:
-            with shoot.reading() as session:
-                frames = frames_of_person(session, self._standing.person.id)
-                labels = frame_labels(session) if self._chosen else {}
-        except Problem as problem:
-            self.onsite.call_later_from_anywhere(self.onsite.tell, problem)
-            return
+        with shoot.reading() as session:
+            frames = frames_of_person(session, self._standing.person.id)
+            labels = frame_labels(session) if self._chosen else {}
         self.onsite.call_later_from_anywhere(self._have, frames, labels)
         for theirs in frames:
             self.onsite.call_later_from_anywhere(self._found, theirs.frame, where(shoot, theirs.frame))

@@ -7,14 +7,12 @@ from datetime import date, datetime
 from typing import ClassVar
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.widgets import Static
 
 from onsite.frames.called import frame_labels
-from onsite.problems import Problem
 from onsite.progress.batches import Batch, most_urgent_first, newest_change, read_batches
 from onsite.progress.stage import Stage, Standing
 from onsite.progress.waits import TOLD, Wait, Waits, who_waits
@@ -28,6 +26,7 @@ from onsite.tui.desk.rows import Group, age, batch_line, group_line, held_told, 
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.cells import Ink
 from onsite.tui.widgets.roll import Roll
+from onsite.tui.workers import worker
 from onsite.words import counted
 
 _HELD_SECONDS = 3.0
@@ -87,30 +86,23 @@ class DeskScreen(ModeScreen):
         self._read_held()
         self._read(self.everybody.standings, self._asked)
 
-    @work(thread=True)
+    @worker("Reading who waits")
     def _read(self, standings: Mapping[int, Standing], asked: int) -> None:
         """Off the thread that draws: sorting 10,000 people takes longer than a key may wait."""
         later = self.onsite.call_later_from_anywhere
         later(self._have_waits, who_waits(standings.values(), self._now), asked)
-        try:
-            with self.shoot.reading() as session:
-                newest = newest_change(session)
-                batches = read_batches(session) if newest != self._batches_until else None
-        except Problem as problem:
-            later(self.onsite.tell, problem)
-        else:
-            if batches is not None:
-                later(self._have_batches, batches, newest)
+        with self.shoot.reading() as session:
+            newest = newest_change(session)
+            batches = read_batches(session) if newest != self._batches_until else None
+        if batches is not None:
+            later(self._have_batches, batches, newest)
 
-    @work(thread=True, exclusive=True, group="held")
+    @worker("Reading what is held", exclusive=True, group="held")
     def _read_held(self) -> None:
         """Files that are held are no events, so nobody tells of them."""
-        try:
-            with self.shoot.reading() as session:
-                files = held(self.shoot)
-                labels = frame_labels(session) if files else {}
-        except Problem:  # the commands for batches tell it
-            return
+        with self.shoot.reading() as session:
+            files = held(self.shoot)
+            labels = frame_labels(session) if files else {}
         names = list(dict.fromkeys(labels.get(one.frame, one.path) for one in files))
         self.onsite.call_later_from_anywhere(self._have_held, len(files), names)
 

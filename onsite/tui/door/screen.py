@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import ClassVar
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
@@ -16,14 +15,13 @@ from onsite.checkin.desk import Arrival
 from onsite.checkin.door import check_in_person, spoken_taken_back, tie_card, undo_person
 from onsite.checkin.queue import Waiting, waiting
 from onsite.checkin.scan import ScanKind, scanned
-from onsite.checkin.showing import note_showing
 from onsite.problems import Problem
 from onsite.progress.forecast import day_forecast, spoken_forecast
 from onsite.progress.stage import Standing
 from onsite.roster.find import Someone
 from onsite.roster.names import fold
 from onsite.tui.around.ask import AskScreen, SureScreen
-from onsite.tui.around.slate import SlateScreen
+from onsite.tui.around.slate import CodeScreen, SlateScreen, note_slate
 from onsite.tui.door.answers import arrived, card_tied
 from onsite.tui.door.forms import DoorForms
 from onsite.tui.door.walkin import typed_name
@@ -33,6 +31,7 @@ from onsite.tui.widgets.card import PersonCard
 from onsite.tui.widgets.field import Field
 from onsite.tui.widgets.people import found_line, waited, waiting_line
 from onsite.tui.widgets.roll import Roll
+from onsite.tui.workers import worker
 
 _HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
 _READING = "reading the list …"
@@ -118,7 +117,7 @@ class DoorScreen(ModeScreen):
         self._person = standing.person.id if standing is not None else None
         self.query_one(PersonCard).show(standing, "" if self._typed else _HINT)
 
-    @work(thread=True, exclusive=True)
+    @worker("Counting who waits", exclusive=True)
     def _show_line(self) -> None:
         """Who waits and the pace: of 10,000 people that is too long for the thread that draws."""
         now = self.shoot.now()
@@ -257,11 +256,11 @@ class DoorScreen(ModeScreen):
             self.app.push_screen(SlateScreen(standing.person, self._slate_shown))
 
     def _slate_shown(self, someone: Someone) -> None:
-        self.onsite.write(lambda: note_showing(self.shoot, someone.id, self.onsite.station))
+        self.onsite.write(lambda: note_slate(self.shoot, someone, self.onsite.station), self.told.say)
 
     def action_code(self) -> None:
         if (standing := self._meant()) is not None:
-            self.app.push_screen(SlateScreen(standing.person))
+            self.app.push_screen(CodeScreen(standing.person))
 
     def action_take_back(self) -> None:
         if (standing := self._meant()) is not None:

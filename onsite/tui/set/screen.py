@@ -7,7 +7,6 @@ from pathlib import Path
 from time import monotonic
 from typing import ClassVar
 
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
@@ -15,16 +14,14 @@ from textual.content import Content
 from textual.widgets import Static
 
 from onsite.checkin.queue import Waiting
-from onsite.checkin.showing import note_showing
 from onsite.frames.alarms import Alarm
 from onsite.frames.previews import preview
 from onsite.frames.remembered import WatchedFolder
 from onsite.problems import Problem
 from onsite.roster.find import Someone
 from onsite.slate.lettering import shown
-from onsite.times import clock_time
 from onsite.tui.around.pick import PickScreen
-from onsite.tui.around.slate import SlateScreen
+from onsite.tui.around.slate import SlateScreen, note_slate
 from onsite.tui.mode import ModeScreen
 from onsite.tui.set.call import CallList
 from onsite.tui.set.film import FilmLine, FilmRoll, counted, film_lines, frame_name, heading_of
@@ -36,6 +33,7 @@ from onsite.tui.set.reading import SetNow, SetReader
 from onsite.tui.set.watching import Watching, WatchState
 from onsite.tui.widgets.picture import Picture
 from onsite.tui.widgets.roll import Roll
+from onsite.tui.workers import worker
 from onsite.wrap.on_set import ASIDE, OnSet, SetFrame, SetRun
 
 _TICK = 5.0  # seconds between looks at what only time changes: waiting times, a slate without frames
@@ -120,22 +118,16 @@ class SetScreen(ModeScreen):
             self._reading, fresh, self._fresh = True, self._fresh, False
             self._read_now(fresh)
 
-    @work(thread=True, group="read")
+    @worker("Reading the set", group="read")
     def _read_now(self, fresh: bool) -> None:
-        trouble = None
-        try:
-            self.watching.look_over()
-            standings = self.everybody.standings
-            for now in self._reader.read(self._camera, self.watching.state.frame, standings, fresh):
-                self.onsite.call_later_from_anywhere(self._show, now)
-        except Problem as problem:
-            trouble = problem
-        self.onsite.call_later_from_anywhere(self._has_read, trouble)
+        self.watching.look_over()
+        standings = self.everybody.standings
+        for now in self._reader.read(self._camera, self.watching.state.frame, standings, fresh):
+            self.onsite.call_later_from_anywhere(self._show, now)
+        self.onsite.call_later_from_anywhere(self._has_read)
 
-    def _has_read(self, trouble: Problem | None) -> None:
+    def _has_read(self) -> None:
         self._reading = False
-        if trouble is not None:
-            self.onsite.tell(trouble)
         if self._again:
             self._again = False
             self._read()
@@ -230,7 +222,7 @@ class SetScreen(ModeScreen):
             self._picture = wanted
             self._load(*wanted)
 
-    @work(thread=True, exclusive=True, group="picture")
+    @worker("Finding the picture", exclusive=True, group="picture")
     def _load(self, frame: int | None, under: str) -> None:
         path = self._path(frame)
         self.onsite.call_later_from_anywhere(self._loaded, path, (frame, under))
@@ -282,10 +274,7 @@ class SetScreen(ModeScreen):
         self.app.push_screen(SlateScreen(someone, self._slate_stands), lambda _: then())
 
     def _slate_stands(self, someone: Someone) -> None:
-        self.onsite.write(
-            lambda: note_showing(self.shoot, someone.id, self.onsite.station),
-            lambda at: self.told.say(f"{someone.name}: slate shown {clock_time(at, self.shoot.zone)}"),
-        )
+        self.onsite.write(lambda: note_slate(self.shoot, someone, self.onsite.station), self.told.say)
 
     def action_camera(self, by: int) -> None:
         cameras = [camera.id for camera in self._now.cameras]
@@ -306,7 +295,7 @@ class SetScreen(ModeScreen):
         if frame is not None:
             self._load_large(frame.id, self._under(frame))
 
-    @work(thread=True, exclusive=True, group="large")
+    @worker("Finding the picture", exclusive=True, group="large")
     def _load_large(self, frame: int, under: str) -> None:
         path = self._path(frame)
         self.onsite.call_later_from_anywhere(self._open_large, path, under)

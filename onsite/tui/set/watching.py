@@ -14,6 +14,7 @@ from onsite.frames.remembered import WatchedFolder, remember, remembered
 from onsite.frames.watched import Back, Gone, Landed, Ready, Refused, Troubled, Waiting, Watched
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
+from onsite.tui.workers import Attempts
 
 _PATIENCE = 10.0  # seconds that ending may take: a frame that is being read is finished
 
@@ -47,7 +48,7 @@ class Watching:
         shoot: Shoot,
         station: str,
         changed: Callable[[bool], None],
-        trouble: Callable[[Problem], None],
+        trouble: Callable[[str | Problem], None],
     ) -> None:
         self._shoot = shoot
         self._station = station
@@ -118,22 +119,23 @@ class Watching:
     def _watch(self, folder: Path, label: str, stop: threading.Event) -> None:
         from onsite.frames.watch import watch
 
+        attempts = Attempts(f"Watching {folder}", self._trouble)
+
         def tell(what: Watched) -> None:
             if not stop.is_set():
                 self._heard(what)
+                if isinstance(what, Ready):
+                    attempts.worked()
 
-        try:
-            watch(self._shoot, folder, label, stop=stop, tell=tell)
-        except Problem as problem:
-            self._ended(problem, stop)
-        except Exception as error:  # whatever it is, somebody has to know that nothing more lands
-            self._ended(Problem(f"Watching {folder} has ended: {error}", "Start it again: W."), stop)
-
-    def _ended(self, problem: Problem, stop: threading.Event) -> None:
-        if not stop.is_set():
-            self._state = WatchState()
-            self._trouble(problem)
-            self._changed(False)
+        while not stop.is_set():  # what is in the shoot already is not taken in twice
+            try:
+                return watch(self._shoot, folder, label, stop=stop, tell=tell)
+            except Exception as error:
+                if not stop.is_set():
+                    self._update(ready=False)
+                    pause = attempts.failed(error)
+                    self._changed(False)
+                    stop.wait(pause)
 
     def _heard(self, what: Watched) -> None:
         match what:

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
@@ -16,6 +15,7 @@ from textual_image.widget import Image as BestImage
 from textual_image.widget._base import Image as AnyImage
 
 from onsite.slate.lettering import shown
+from onsite.tui.workers import worker
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -67,7 +67,7 @@ class Picture(Vertical):
         """Another line under the same picture."""
         self.query_one(".picture--under", Static).update(Text(shown(under)))
 
-    @work(thread=True)
+    @worker("Reading the picture")
     def _load(self, path: Path, missing: str, tint: str | None, asked: int) -> None:
         picture = _read(path, tint)
         cast("OnsiteApp", self.app).call_later_from_anywhere(self._loaded, picture, missing, asked)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from onsite.store.record import Kind
 from onsite.tui.wrap.pending import Decision
 from onsite.tui.wrap.rows import Who
+from onsite.tui.wrap.strip import lane_name
 from onsite.tui.wrap.told_run import frames_told, headline
+from onsite.wrap.lanes import DayLane
 from onsite.wrap.runs import LaneRun, RunKind
 from onsite.wrap.undo import Undone
 
@@ -27,6 +31,15 @@ def done(decision: Decision, who: Who) -> str:
         case _:
             told = f"what was decided by hand on {count} is taken back"
     return f"{told}. u: undo"
+
+
+def left(lanes: Sequence[DayLane], lane: int = 0) -> str:
+    """What is still loose where no run of that lane is, and the key that goes on."""
+    loose = [(lane_name(one), sum(run.kind is RunKind.LOOSE for run in one.runs)) for one in lanes]
+    others = [f"{count} on camera {name}" for name, count in loose if count]
+    if not others:
+        return "Nothing is loose."
+    return f"Nothing is loose on camera {loose[lane][0]}. n: go on, {' and '.join(others)}"
 
 
 def undone(what: Undone | None) -> str:

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
-from textual import work
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.worker import get_current_worker
@@ -15,6 +14,7 @@ from onsite.frames.previews import preview
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
 from onsite.tui.widgets.picture import Picture
+from onsite.tui.workers import worker
 
 if TYPE_CHECKING:
     from onsite.tui.app import OnsiteApp
@@ -84,7 +84,7 @@ class Beside(Horizontal):
         if self._missing:
             self._look(self._missing)
 
-    @work(thread=True, exclusive=True)
+    @worker("Finding pictures", exclusive=True)
     def _look(self, frames: list[int]) -> None:
         onsite = cast("OnsiteApp", self.app)
         for frame in frames:

@@ -90,16 +90,16 @@ class Day:
                     return number, place
         return None
 
-    def next_loose(self, lane: int, place: int, step: int) -> tuple[int, int] | None:
+    def next_loose(self, lane: int, place: int, step: int, here: bool = False) -> tuple[int, int] | None:
         """The next loose run after (`step` 1) or before (-1) a place: in its lane, then in the others, round
-        the day. The place itself comes last; None where nothing is loose."""
+        the day; `here` in no other lane. The place itself comes last; None where nothing is loose."""
         every = [(number, at) for number, one in enumerate(self.lanes) for at in range(len(one.runs))]
         if not every:
             return None
         start = sum(len(one.runs) for one in self.lanes[:lane]) + place
         for away in range(1, len(every) + 1):
             number, at = every[(start + step * away) % len(every)]
-            if self.lanes[number].runs[at].kind is RunKind.LOOSE:
+            if (number == lane or not here) and self.lanes[number].runs[at].kind is RunKind.LOOSE:
                 return number, at
         return None
 
@@ -107,10 +107,10 @@ class Day:
 def choices(runs: Runs, place: int) -> tuple[Suggestion, ...]:
     """Whom to offer for a loose run: those suggested, best first, then the people of the nearest runs.
 
-    Nobody for other runs, nor for one whose match is not known yet.
+    Nobody for other runs, for one whose match is not known yet, and for an empty backdrop.
     """
     run = runs[place]
-    if run.kind is not RunKind.LOOSE or run.doubt == TAKEN_BACK:
+    if run.kind is not RunKind.LOOSE or run.doubt == TAKEN_BACK or run.shows_nobody:
         return ()
     found = {suggestion.person: suggestion for suggestion in run.suggestions}
     for beside, reason in (

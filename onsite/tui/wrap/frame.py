@@ -6,13 +6,13 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, cast
 
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 from textual.widgets import Footer
 
 from onsite.tui.widgets.picture import Picture
+from onsite.tui.workers import worker
 from onsite.tui.wrap.beside import where
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class FrameScreen(ModalScreen[int]):
         frame = self._frames[self._place]
         return f"{self._whose}: frame {self._place + 1} of {len(self._frames)}, {self._label(frame)}"
 
-    @work(thread=True)
+    @worker("Finding the picture")
     def _look(self, frame: int) -> None:
         onsite = cast("OnsiteApp", self.app)
         onsite.call_later_from_anywhere(self._found, frame, where(onsite.shoot, frame))

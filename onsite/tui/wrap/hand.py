@@ -37,7 +37,7 @@ class Hand:
         def write() -> None:
             try:
                 _write(self._onsite.shoot, decision, self._onsite.station)
-            except Problem:
+            except Exception:
                 self._onsite.call_later_from_anywhere(self._refused, decision)
                 raise
             decision.event = _newest(self._onsite.shoot)
@@ -56,10 +56,23 @@ class Hand:
         def write() -> Undone | None:
             if last is not None and last.event is None:
                 return None  # it was refused: there is nothing of it to undo
-            undone = undo_last(self._onsite.shoot, self._onsite.station)
+            try:
+                undone = undo_last(self._onsite.shoot, self._onsite.station)
+            except Exception:
+                self._onsite.call_later_from_anywhere(not_undone)
+                raise
             if opened is not None:
                 opened.event = _newest(self._onsite.shoot)
             return undone
+
+        def not_undone() -> None:
+            if last is not None:
+                self._mine.append(last)
+                if forgotten:
+                    self._day.decide(last)
+            if opened is not None:
+                self._day.forget(opened)
+            self._changed()
 
         def written(undone: Undone | None) -> None:
             other = last is not None and undone is not None and set(undone.frames) != set(last.frames)
@@ -107,5 +120,9 @@ def _write(shoot: Shoot, decision: Decision, station: str) -> None:
 
 
 def _newest(shoot: Shoot) -> int:
-    with shoot.reading() as session:
-        return newest_event(session)
+    """The last event; 0, which the next match knows, where the store does not answer just now."""
+    try:
+        with shoot.reading() as session:
+            return newest_event(session)
+    except Problem:
+        return 0

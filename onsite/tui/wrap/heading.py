@@ -26,20 +26,24 @@ def equation(day: Day, width: int) -> str:
     return longer if cell_len(longer) <= width else shorter
 
 
-def lane_heading(lanes: Sequence[DayLane], chosen: int, outstanding: bool) -> str:
-    """What the chosen lane holds, which of many it is, and whether it is being matched again."""
+def lane_heading(lanes: Sequence[DayLane], chosen: int, outstanding: bool, cannot_match: bool = False) -> str:
+    """What the chosen lane holds, which of many it is, and whether it is matched again."""
     lane = lanes[chosen]
     name = shown(lane_name(lane)) + (f", camera {chosen + 1} of {len(lanes)}" if len(lanes) > MOST else "")
     loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
     unknown = "" if lane.placed else ", when is not known"
-    waiting = "   matching …" if outstanding else ""
+    waiting = f"   {_matching(cannot_match)}" if outstanding else ""
     return (
         f"{name}: {len(lane.runs)} run{'' if len(lane.runs) == 1 else 's'}{unknown}, {loose} loose{waiting}"
     )
 
 
-def nothing(day: Day) -> str:
+def _matching(cannot: bool) -> str:
+    return "not matched yet" if cannot else "matching …"
+
+
+def nothing(day: Day, cannot_match: bool = False) -> str:
     """Why there are no runs."""
     if day.matched is None:
         return READING
-    return "matching …" if day.frames else "no frames yet"
+    return _matching(cannot_match) if day.frames else "no frames yet"

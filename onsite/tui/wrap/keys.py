@@ -5,7 +5,14 @@ from __future__ import annotations
 from textual.binding import Binding, BindingType
 
 KEYS: list[BindingType] = [
-    Binding("enter", "accept_first", "Accept", key_display="⏎", priority=True),
+    Binding(
+        "enter",
+        "accept_first",
+        "Accept",
+        key_display="⏎",
+        tooltip="sets an empty backdrop aside",
+        priority=True,
+    ),
     Binding("1", "accept(1)", "Accept that suggestion", show=False, key_display="1 to 5"),
     *(Binding(str(n), f"accept({n})", show=False) for n in range(2, 6)),
     Binding("p", "pick", "Pick"),

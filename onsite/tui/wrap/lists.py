@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from rich.cells import cell_len
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Footer, Static
 
-from onsite.problems import Problem
 from onsite.tui.widgets.cells import Cell, Ink, line
 from onsite.tui.widgets.roll import Roll
+from onsite.tui.workers import worker
 from onsite.wrap.lanes import Lanes
 from onsite.wrap.lists import GapLine, Lists, PersonLine, SlateLine, lists_now
 
@@ -132,18 +131,9 @@ class ListsScreen(ModalScreen[None]):
         if self._lanes is not None:
             self._read(self._lanes)
 
-    @work(thread=True)
+    @worker("Reading the lists")
     def _read(self, lanes: Lanes) -> None:
-        try:
-            lists = lists_now(self.onsite.shoot, lanes)
-        except Problem as problem:
-            self.onsite.call_later_from_anywhere(self._trouble, problem)
-        else:
-            self.onsite.call_later_from_anywhere(self._have, lists)
-
-    def _trouble(self, problem: Problem) -> None:
-        if self.is_mounted:
-            self.query_one(Roll).show([], empty=f"{problem.what} {problem.remedy}")
+        self.onsite.call_later_from_anywhere(self._have, lists_now(self.onsite.shoot, lanes))
 
     def _have(self, lists: Lists) -> None:
         self._lists = lists

@@ -6,18 +6,17 @@ from time import monotonic
 from typing import ClassVar
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from onsite.matching.doubts import NOBODY_SEEN
 from onsite.problems import Problem
 from onsite.store.record import Kind
 from onsite.tui.around.pick import PickScreen
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.cells import Ink
+from onsite.tui.workers import worker
 from onsite.tui.wrap import answers
 from onsite.tui.wrap.beside import Beside, Side
 from onsite.tui.wrap.chosen import Chosen, chosen_of
@@ -29,7 +28,7 @@ from onsite.tui.wrap.keys import KEYS
 from onsite.tui.wrap.lists import ListsScreen
 from onsite.tui.wrap.pending import Decision, cannot_join
 from onsite.tui.wrap.rows import Row, RunRoll, brief, numbered, row_of, rows_of, run_line
-from onsite.tui.wrap.strip import LaneStrips
+from onsite.tui.wrap.strip import LaneStrips, lane_name
 from onsite.tui.wrap.told_run import ToldRun, frames_told
 from onsite.wrap.lanes import Lanes, lanes_now
 from onsite.wrap.runs import LaneRun, RunKind
@@ -107,20 +106,14 @@ class WrapScreen(ModeScreen):
             self._reading = True
             self._read_lanes()
 
-    @work(thread=True)
+    @worker("Reading the day")
     def _read_lanes(self) -> None:
-        try:
-            lanes = lanes_now(self.shoot)
-        except Problem as problem:
-            self.onsite.call_later_from_anywhere(self._have_read, None)
-            self.onsite.call_later_from_anywhere(self.onsite.tell, problem)
-        else:
-            self.onsite.call_later_from_anywhere(self._have_read, lanes)
+        self.onsite.call_later_from_anywhere(self._have_read, lanes_now(self.shoot))
 
-    def _have_read(self, lanes: Lanes | None) -> None:
+    def _have_read(self, lanes: Lanes) -> None:
         self._reading = False
         # below zero a match is being kept and the verdicts are not whole: what was shown is shown on
-        if lanes is not None and (lanes.matched_until >= 0 or self._day.matched is None):
+        if lanes.matched_until >= 0 or self._day.matched is None:
             before = self._chosen()
             self._day.show(lanes)
             self._redraw()
@@ -165,8 +158,9 @@ class WrapScreen(ModeScreen):
         if found is not None:
             self._go_to(*found, self._frame)
         elif lanes:
-            first = self._day.next_loose(0, -1, 1)
-            self._go_to(*(first or (min(self._lane, len(lanes) - 1), 0)))
+            lane = min(self._lane, len(lanes) - 1)
+            first = self._day.next_loose(lane, -1, 1, here=self._frame is not None)
+            self._go_to(*(first or (lane, 0)))
         else:
             self.query_one(RunRoll).show([])
 
@@ -208,10 +202,10 @@ class WrapScreen(ModeScreen):
         self._say("#equation", equation(self._day, self.size.width - 2))
         lanes = self._day.lanes
         if lanes:
-            self._say("#lane", lane_heading(lanes, self._lane, self._outstanding))
+            self._say("#lane", lane_heading(lanes, self._lane, self._outstanding, self.onsite.cannot_match))
         else:
             self._say("#lane", "")
-            self.query_one(RunRoll).show([], empty=nothing(self._day))
+            self.query_one(RunRoll).show([], empty=nothing(self._day, self.onsite.cannot_match))
 
     def _say(self, where: str, text: str) -> None:
         """Sets a line of text; one that stands already is left, as it would be laid out anew."""
@@ -222,7 +216,7 @@ class WrapScreen(ModeScreen):
     @property
     def _outstanding(self) -> bool:
         """Whether something has happened that the match shown does not know."""
-        return bool(self._day.pending) or self._reading or self.everybody.newest != self.everybody.matched
+        return bool(self._day.pending) or self._reading or not self.everybody.settled
 
     def _line(self, row: Row, width: int, ink: Ink) -> Text:
         return run_line(row, self._known, width, ink)
@@ -264,23 +258,27 @@ class WrapScreen(ModeScreen):
             self._draw()
 
     def action_loose(self, by: int) -> None:
+        lane = self._lane
         if not self._on_next_loose(by):
-            self.told.say("nothing is loose")
+            self.told.say(answers.left([]))
+        elif self._lane != lane:
+            self.told.say(f"camera {lane_name(self._day.lanes[self._lane])}")
         self._draw()
 
-    def _on_next_loose(self, by: int) -> bool:
+    def _on_next_loose(self, by: int, here: bool = False) -> bool:
+        """Goes to the next loose run, `here` of this camera only. False where there is none."""
         row = self.query_one(RunRoll).item
-        found = self._day.next_loose(self._lane, row.place if row is not None else -1, by)
+        found = self._day.next_loose(self._lane, row.place if row is not None else -1, by, here)
         if found is not None:
             self._go_to(*found)
         return found is not None
 
     def action_accept_first(self) -> None:
         chosen = self._chosen()
-        if chosen is not None and chosen.run.kind is RunKind.LOOSE and chosen.run.doubt == NOBODY_SEEN:
-            self.told.say("Nobody is to be seen here. x: set aside · 1 to 5: give it all the same")
-        else:
+        if chosen is None or not chosen.run.shows_nobody:
             self.action_accept(1)
+        elif self._may_accept():
+            self._decide(Decision(Kind.SET_ASIDE, chosen.run.frames), goes_on=True)
 
     def action_accept(self, number: int) -> None:
         chosen = self._chosen()
@@ -288,16 +286,23 @@ class WrapScreen(ModeScreen):
             return
         if chosen.run.kind is not RunKind.LOOSE:
             self.told.say(answers.not_loose(chosen.run, self._who))
-        elif monotonic() - self._accepted_at < HELD_DOWN:
-            return  # the key is held down, or was pressed once too often
-        elif monotonic() - self._changed_at < LOOK_AGAIN:
-            self.told.problem(Problem("What stands here has just changed.", "Look again: nothing was given."))
         elif number > len(chosen.choices):
             none = "Nobody is suggested here." if number == 1 else f"There is no suggestion {number}."
-            self.told.problem(Problem(none, "p: pick somebody."))
-        else:
-            self._accepted_at = monotonic()
+            self.told.problem(Problem(none, "p: choose a person."))
+        elif self._may_accept():
             self._give(chosen.run.frames, chosen.choices[number - 1].person)
+
+    def _may_accept(self) -> bool:
+        """Whether what stands under the cursor has been there long enough to be what a key is meant for."""
+        if monotonic() - self._accepted_at < HELD_DOWN:
+            return False  # the key is held down, or was pressed once too often
+        if monotonic() - self._changed_at < LOOK_AGAIN:
+            self.told.problem(
+                Problem("What stands here has just changed.", "Look again: nothing was decided.")
+            )
+            return False
+        self._accepted_at = monotonic()
+        return True
 
     def _give(self, frames: tuple[int, ...], person: int) -> None:
         self._decide(Decision(Kind.GIVEN, frames, person), goes_on=True)
@@ -359,12 +364,13 @@ class WrapScreen(ModeScreen):
         self._decide(Decision(Kind.JOINED, (frame,), next(iter(people)) if len(people) == 1 else None, to))
 
     def _decide(self, decision: Decision, goes_on: bool = False) -> None:
-        """Shows a decision and writes it; the cursor goes on to what is loose next where that is meant."""
+        """Shows a decision and writes it; where it `goes_on` the cursor goes to the next loose run of this
+        camera, and stays where there is none."""
         self._hand.decide(decision)
         done = answers.done(decision, self._who)
         self._find_cursor()
-        if goes_on and not self._on_next_loose(1):
-            done += "   Nothing is loose now."
+        if goes_on and not self._on_next_loose(1, here=True):
+            done += f"   {answers.left(self._day.lanes, self._lane)}"
         self._draw()
         self.told.say(done)
 

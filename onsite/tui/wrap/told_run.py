@@ -84,7 +84,7 @@ class ToldRun(Widget):
         lines = [[Segment(text, strong)] for text in title]
         lines += [[Segment(text, quiet)] for text in self._about(chosen, width)]
         for brief in (False, True):
-            offered = list(self._offered(chosen.choices, width, brief, plain, quiet, key))
+            offered = list(self._offered(chosen, width, brief, plain, quiet, key))
             if len(lines) + len(offered) <= height:
                 break
         lines += offered
@@ -104,9 +104,13 @@ class ToldRun(Widget):
                     yield "  " + fit(f"{word}: {said(beside, self._who)}", width - 2)
 
     def _offered(
-        self, choices: Sequence[Suggestion], width: int, brief: bool, plain: Style, quiet: Style, key: Style
+        self, chosen: Chosen, width: int, brief: bool, plain: Style, quiet: Style, key: Style
     ) -> Iterator[Line]:
-        """The people suggested, each with the reasons."""
+        """The people suggested, each with the reasons; for an empty backdrop that it is set aside."""
+        if chosen.run.shows_nobody:
+            yield [Segment(" ⏎ ", key), Segment(fit(" set aside: kept, never delivered", width - 3), plain)]
+            yield [Segment(fit("    p: choose a person all the same", width), quiet)]
+        choices: Sequence[Suggestion] = chosen.choices
         for number, suggestion in enumerate(choices, 1):
             name = fit(self._who(suggestion.person), width - 4)
             yield [Segment(f" {number} ", key), Segment(f" {name}", plain)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 
+import pytest
 from sqlmodel import select
 from textual.widgets import Input
 
@@ -14,7 +15,7 @@ from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.store.tables import Card, Event, Person
 from onsite.tui.around.ask import ChooseScreen
-from onsite.tui.around.slate import SlateScreen
+from onsite.tui.around.slate import CodeScreen, SlateScreen
 from onsite.tui.door.walkin import WalkInScreen
 from onsite.tui.widgets.card import PersonCard
 from onsite.tui.widgets.number import Number
@@ -104,9 +105,31 @@ async def test_the_tickets_code_can_be_shown_without_a_record_of_a_slate(choirs:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
         await pilot.press("f7")
-        await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
+        await until(pilot, lambda: isinstance(pilot.app.screen, CodeScreen))
         await pilot.pause(0.2)
     assert events(choirs, Kind.SLATE_SHOWN) == []
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 20)])
+async def test_slate_and_ticket_code_differ_at_first_sight(choirs: Shoot, size: tuple[int, int]) -> None:
+    """The slate is a white screen; the code has a frame, and says what it is for."""
+    async with opened(choirs, size=size) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("f6")
+        await until(pilot, lambda: "█" in screen_text(pilot))
+        slate = screen_text(pilot)
+        white = pilot.app.screen.styles.background
+        await pilot.press("escape", "f7")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CodeScreen))
+        await until(pilot, lambda: "█" in screen_text(pilot))
+        code = screen_text(pilot)
+        assert pilot.app.screen.styles.background != white
+    for words in (
+        "Ticket code of Bo Lind",
+        *(("Not the slate, and not recorded", "┏") if size[1] > 20 else ()),
+    ):
+        assert words in code
+        assert words not in slate
 
 
 async def test_an_arrival_is_taken_back_and_the_number_stays(choirs: Shoot) -> None:

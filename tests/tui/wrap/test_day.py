@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from onsite.matching.doubts import NOBODY_SEEN
 from onsite.matching.evidence import Suggestion
 from onsite.store.record import Kind
 from onsite.tui.wrap.day import Day, choices
@@ -69,6 +70,14 @@ def test_the_next_loose_run_is_looked_for_in_every_lane_and_round_the_day() -> N
     assert day.next_loose(0, 0, 1) is None
 
 
+def test_the_next_loose_run_of_this_camera_only() -> None:
+    day = shown()
+    assert day.next_loose(0, 0, 1, here=True) == (0, 1)
+    assert day.next_loose(0, 1, 1, here=True) == (0, 1)
+    day.decide(Decision(Kind.SET_ASIDE, (4, 5, 6)))
+    assert day.next_loose(0, 1, 1, here=True) is None
+
+
 def test_where_a_frame_is() -> None:
     assert shown().place_of(24) == (1, 1)
     assert shown().place_of(23) == (1, 1)
@@ -84,3 +93,7 @@ def test_offered_are_those_suggested_then_the_people_beside() -> None:
 def test_nobody_is_offered_for_what_is_settled_or_waits_for_its_match() -> None:
     assert choices(RUNS, 0) == ()
     assert choices((named(1, 2), loose(4, doubt=TAKEN_BACK)), 1) == ()
+
+
+def test_nobody_is_offered_for_an_empty_backdrop() -> None:
+    assert choices((named(1, 2), loose(4, doubt=NOBODY_SEEN), named(2, 5)), 1) == ()

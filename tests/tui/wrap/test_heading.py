@@ -34,4 +34,5 @@ def test_without_frames_and_before_the_day_is_read() -> None:
 def test_a_lane_tells_its_runs_and_whether_it_is_being_matched() -> None:
     day = lanes((named(1, 2), loose(3)), *[(named(1, n),) for n in range(10, 14)])
     assert lane_heading(day.lanes[:1], 0, True) == "A: 2 runs, 1 loose   matching …"
+    assert lane_heading(day.lanes[:1], 0, True, cannot_match=True) == "A: 2 runs, 1 loose   not matched yet"
     assert lane_heading(day.lanes, 1, False) == "B, camera 2 of 5: 1 run, 0 loose"

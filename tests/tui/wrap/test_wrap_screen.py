@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import shutil
 from collections import Counter
+from typing import Any
 
 import pytest
 from sqlmodel import select
 
 from onsite.frames.previews import FOLDER
-from onsite.matching.doubts import NOBODY_SEEN
 from onsite.matching.evidence import FrameKind
+from onsite.problems import Problem
 from onsite.progress.stage import standings
-from onsite.store.record import Kind
+from onsite.store.record import AFTERWARDS, Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Event
+from onsite.tui import live, workers
 from onsite.tui.widgets.told import Told
+from onsite.tui.wrap import hand
 from onsite.tui.wrap import screen as wrap_screen
 from onsite.tui.wrap.chosen import Chosen
 from onsite.tui.wrap.frame import FrameScreen
@@ -29,6 +32,19 @@ from onsite.wrap.runs import RunKind
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 BY_HAND = (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED, Kind.UNDONE)
+
+
+DETAILS = {
+    "frames": [],
+    "page": "",
+    "batch": "1",
+    "hand": "",
+    "due": "",
+    "price": "",
+    "version": 1,
+    "file": "",
+}
+"""Of any event after the shoot."""
 
 
 @pytest.fixture(autouse=True)
@@ -263,18 +279,72 @@ async def test_f_where_nothing_was_decided_takes_nothing_back(day: Shoot) -> Non
     assert decided(day) == []
 
 
-async def test_enter_gives_an_empty_backdrop_to_nobody(day: Shoot) -> None:
+async def to_empty(pilot: Driven) -> Chosen:
+    """Goes to a loose run of an empty backdrop."""
+    for _ in range(12):
+        if under(pilot).run.shows_nobody:
+            return under(pilot)
+        await pilot.press("n")
+    raise AssertionError("there is no such run")
+
+
+async def test_enter_sets_an_empty_backdrop_aside_and_nobody_is_suggested_for_it(day: Shoot) -> None:
+    """Also for test shots before the first slate, which are no exception to any run around them."""
+    async with opened(day, "wrap", (120, 36)) as pilot:
+        await settled(pilot)
+        empty = [run for lane in wrap(pilot)._day.lanes for run in lane.runs if run.shows_nobody]
+        assert wrap(pilot)._day.lanes[0].runs[0] in empty
+        photographed = {stand.person for stand in stands(day).values()}
+        for _ in empty:
+            chosen = await to_empty(pilot)
+            assert chosen.choices == ()
+            await until(pilot, lambda: "set aside: kept, never delivered" in screen_text(pilot))
+            await pilot.press("1")
+            assert "Nobody is suggested here.  p: choose a person." in told(pilot)
+            await pilot.press("enter")
+            assert "set aside. u: undo" in told(pilot)
+            await pilot.press("n")
+        await settled(pilot)
+    frames = {frame for run in empty for frame in run.frames}
+    assert {frame for kind, frame, _ in decided(day) if kind == Kind.SET_ASIDE} == frames
+    assert len(decided(day)) == len(frames)
+    assert {stand.person for stand in stands(day).values()} == photographed
+
+
+async def test_an_empty_backdrop_can_be_given_to_somebody_chosen(day: Shoot) -> None:
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
-        for _ in range(12):
-            if under(pilot).run.doubt == NOBODY_SEEN:
-                break
-            await pilot.press("n")
-        assert under(pilot).run.doubt == NOBODY_SEEN
+        frames = (await to_empty(pilot)).run.frames
+        someone = next(s.person for s in wrap(pilot).everybody.standings.values())
+        await pilot.press("p")
+        await pilot.pause()
+        await typed(pilot, someone.key)
         await pilot.press("enter")
-        assert "x: set aside" in told(pilot)
+        await until(pilot, lambda: "given to" in told(pilot))
         await settled(pilot)
-    assert decided(day) == []
+    assert decided(day) == given(frames, someone.id)
+
+
+async def test_after_a_decision_the_cursor_stays_with_its_camera(day: Shoot) -> None:
+    async with opened(day, "wrap", (120, 36)) as pilot:
+        await settled(pilot)
+        lane = wrap(pilot)._lane
+        mine = sum(run.kind is RunKind.LOOSE for run in wrap(pilot)._day.lanes[lane].runs)
+        others = sum(run.kind is RunKind.LOOSE for run in wrap(pilot)._day.lanes[1 - lane].runs)
+        assert min(mine, others) > 0
+        for _ in range(mine):
+            assert under(pilot).run.kind is RunKind.LOOSE
+            await pilot.press("x")
+            assert wrap(pilot)._lane == lane
+        assert f"Nothing is loose on camera A. n: go on, {others} on camera B" in told(pilot)
+        await settled(pilot)
+        assert wrap(pilot)._lane == lane
+        await pilot.press("n")
+        assert wrap(pilot)._lane == 1 - lane
+        assert told(pilot) == "camera B"
+        for _ in range(others):
+            await pilot.press("x")
+        assert "Nothing is loose." in told(pilot)
 
 
 async def test_undo_goes_back_to_the_run_and_further_back_each_time(day: Shoot) -> None:
@@ -499,3 +569,63 @@ async def test_it_says_that_it_is_matching_until_the_match_knows_the_decision(da
         assert "matching …" in str(wrap(pilot).query_one("#lane").render())
         await settled(pilot)
         await until(pilot, lambda: "matching …" not in screen_text(pilot))
+
+
+@pytest.mark.parametrize("kind", sorted(AFTERWARDS))
+async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: Kind) -> None:
+    match_now(day)
+    async with opened(day, "wrap") as pilot:
+        await settled(pilot)
+        with day.writing() as session:
+            add(session, kind, day.now(), station="desk", person_id=1, **DETAILS)
+        newest = wrap(pilot).everybody.newest
+        await until(pilot, lambda: wrap(pilot).everybody.newest > newest)
+        await until(pilot, lambda: "matching …" not in screen_text(pilot))
+    async with opened(day, "wrap") as pilot:
+        await until(pilot, lambda: wrap(pilot)._day.matched is not None)
+        await until(pilot, lambda: "matching …" not in screen_text(pilot))
+
+
+async def test_a_match_that_fails_is_told_and_not_waited_for_in_vain(
+    day: Shoot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(workers, "FIRST_PAUSE", 0.05)
+    match, broken = live.bring_up_to_date_apart, [True]
+
+    def fails(*arguments: Any) -> None:
+        if broken:
+            raise KeyError("verdict")
+        match(*arguments)
+
+    async with opened(day, "wrap", (120, 36)) as pilot:
+        await settled(pilot)
+        monkeypatch.setattr(live, "bring_up_to_date_apart", fails)
+        await pilot.press("x")
+        await until(pilot, lambda: "Matching the frames has failed: KeyError 'verdict'." in told(pilot))
+        await until(pilot, lambda: "not matched yet" in screen_text(pilot))
+        assert "matching …" not in screen_text(pilot)
+        broken.clear()
+        await until(pilot, lambda: "Matching the frames works again." in told(pilot))
+        await settled(pilot)
+        assert "not matched yet" not in screen_text(pilot)
+
+
+async def test_an_undo_that_fails_leaves_nothing_waiting(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuses(*_: object) -> None:
+        raise Problem("The disk is full.", "Free some space.")
+
+    async with opened(day, "wrap") as pilot:
+        await settled(pilot)
+        frames = (await to_loose(pilot)).run.frames
+        await pilot.press("x")
+        await settled(pilot)
+        monkeypatch.setattr(hand, "undo_last", refuses)
+        await pilot.press("u")
+        await until(pilot, lambda: "The disk is full." in told(pilot))
+        await settled(pilot)
+        await until(pilot, lambda: "matching …" not in screen_text(pilot))
+        monkeypatch.undo()
+        await pilot.press("u")
+        await until(pilot, lambda: "undone: set aside" in told(pilot))
+        await settled(pilot)
+    assert {stands(day)[frame].kind for frame in frames} == {FrameKind.LOOSE}
