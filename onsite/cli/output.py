@@ -6,9 +6,12 @@ import json
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from onsite.cli.options import asked
+
+if TYPE_CHECKING:
+    from onsite.store.agreed import Agreed
 
 DONE_IN_PART = 3
 
@@ -38,6 +41,20 @@ def say(text: str, style: str = "") -> None:
 
     indent = len(text) - len(text.lstrip(" "))
     _console().print(Text(" " * indent + shown(text), style=style), soft_wrap=True)
+
+
+def not_agreed(agreed: Agreed) -> list[str]:
+    """What pages, mails and papers should say and nobody has said yet, by its name in `shoot.toml`."""
+    return [name for name in ("studio", "reply_to") if not getattr(agreed, name)]
+
+
+def say_not_agreed(agreed: Agreed) -> None:
+    missing = not_agreed(agreed)
+    if missing:
+        told = {"studio": "who photographs", "reply_to": "where to answer"}
+        names = " and ".join(told[name] for name in missing)
+        lines = ", ".join(f'{name} = "…"' for name in missing)
+        say(f"They do not say {names}: put {lines} under [agreed] in shoot.toml, and make them again.")
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:

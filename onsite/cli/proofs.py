@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, progress, say
+from onsite.cli.output import answer, not_agreed, progress, say, say_not_agreed
 
 if TYPE_CHECKING:
     from onsite.proofs.picks import Picks
@@ -41,6 +41,7 @@ def build(
         "removed": built.removed,
         "folder": str(folder),
         "list": str(folder / PRIVATE / LIST),
+        "not_agreed": not_agreed(shoot.settings.agreed),
     }
 
     def text() -> None:
@@ -48,6 +49,7 @@ def build(
         say(f"Proofs of {of[0]}, {of[1]}; made now: {counted(built.made, 'person', 'people')}.")
         say(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
         say(f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself.")
+        say_not_agreed(shoot.settings.agreed)
         reasons: dict[str, list[str]] = {}
         for _, name, why in built.no_page:
             reasons.setdefault(why, []).append(name)

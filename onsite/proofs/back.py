@@ -29,8 +29,8 @@ MOST_LISTED = 1_000
 """Rows that are listed as refused or repeated; the others are counted. A file of a million rows that are not
 picks must not fill the memory or the screen."""
 
-_NOTE = re.compile(r"[>\s]*note (?:for |to )?(.{1,200}?): +(\S.*)", re.IGNORECASE)
-"""A line of the mail that a page writes: `Note A:1043: stray hair`."""
+_NOTE = re.compile(r"[>\s]*(?:note|notiz|nota) (?:for |to )?(.{1,200}?)\s?:\s+(\S.*)", re.IGNORECASE)
+"""A line of the mail that a page writes, in any of its languages: `Note A:1043: stray hair`."""
 
 
 @dataclass(slots=True)

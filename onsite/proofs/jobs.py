@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from onsite.messages.catalogue import version
+from onsite.messages.languages import Languages
 from onsite.proofs.code import MOST_PICTURES
 from onsite.proofs.consent import is_asked, why_no_page
 from onsite.proofs.made import Made
@@ -18,20 +20,22 @@ from onsite.slate.card import Card
 from onsite.slate.png import file_names
 from onsite.store.settings import Settings
 
-LAYOUT = "2"
+LAYOUT = "3"
 """Raised when sheets or pictures come out differently for the same frames."""
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
     """One person's proofs. `why_no_page` is empty for a page; `stem` begins the names of their sheets; `of`
-    changes whenever their proofs would come out differently; `proofed` is what the record says so far."""
+    changes whenever their proofs would come out differently; `proofed` is what the record says so far;
+    `language` is the tag of the language they are in."""
 
     sitter: Sitter
     why_no_page: str
     stem: str
     of: str
     proofed: Proofed
+    language: str
 
     def is_done(self, made: Made | None, folder: Path) -> bool:
         """Whether what was made is what would be made now, whole, and in the record."""
@@ -51,29 +55,40 @@ def jobs_for(
 ) -> list[Job]:
     """A job for each of the chosen who has frames."""
     asked = is_asked(sitter.consent for sitter in everybody)
+    languages = Languages.of_shoot(settings)
     return [
-        _job(sitter, proofed.get(sitter.person.id, NOT_YET), settings, mark, asked, blank_is_yes)
+        _job(sitter, proofed.get(sitter.person.id, NOT_YET), settings, mark, asked, blank_is_yes, languages)
         for sitter in chosen
         if sitter.frames
     ]
 
 
 def _job(
-    sitter: Sitter, proofed: Proofed, settings: Settings, mark: str, asked: bool, blank_is_yes: bool
+    sitter: Sitter,
+    proofed: Proofed,
+    settings: Settings,
+    mark: str,
+    asked: bool,
+    blank_is_yes: bool,
+    languages: Languages,
 ) -> Job:
     why = why_no_page(sitter.consent, asked, blank_is_yes)
     numbered = tuple(dict.fromkeys([*proofed.numbered, *(frame.id for frame in sitter.frames)]))
     if not why and len(numbered) > MOST_PICTURES:
         why = f"a page holds no more than {MOST_PICTURES} pictures"
+    language = languages.of(sitter.language, sitter.person.group)
+    agreed = settings.agreed
     stem = file_names([Card(sitter.person.code, sitter.person.name)])[0].removesuffix(".png")
     parts = [
         LAYOUT,
         page_version(),
-        [settings.name, settings.date, mark, settings.agreed.picks],
+        [language, version(language)],
+        [settings.name, settings.date, mark, agreed.picks],
+        [agreed.studio, agreed.reply_to, agreed.picks_due],
         [sitter.person.name, sitter.person.group, sitter.holder, stem, bool(why)],
         [
             [numbered.index(frame.id), frame.label, [source.sha256 for source in frame.sources]]
             for frame in sitter.frames
         ],
     ]
-    return Job(sitter, why, stem, hashlib.sha256(json.dumps(parts).encode()).hexdigest(), proofed)
+    return Job(sitter, why, stem, hashlib.sha256(json.dumps(parts).encode()).hexdigest(), proofed, language)

@@ -48,11 +48,13 @@ class ProofFrame:
 
 @dataclass(frozen=True, slots=True)
 class Sitter:
-    """A person with the frames under their name, in the order taken. `consent` is what the list says."""
+    """A person with the frames under their name, in the order taken. `consent` and `language`
+    are what the list says."""
 
     person: Someone
     email: str
     consent: str
+    language: str
     frames: tuple[ProofFrame, ...]
 
     @property
@@ -68,7 +70,8 @@ def sitters(shoot: Shoot) -> list[Sitter]:
         labels = frame_labels(session)
         named = [frame for frames in theirs.values() for frame in frames]
         sources = _sources(session, named)
-        written = {row[0]: row[1:] for row in session.exec(select(Person.id, Person.email, Person.consent))}
+        rows = session.exec(select(Person.id, Person.email, Person.consent, Person.language))
+        written = {row[0]: row[1:] for row in rows}
         return [
             Sitter(
                 someone,

@@ -12,7 +12,15 @@ from statistics import median
 
 from onsite.progress.absent import is_absent
 from onsite.progress.batches import Batch
-from onsite.progress.stage import Stage, Standing, count_groups, count_stages, reached, stage_of_pick
+from onsite.progress.stage import (
+    Stage,
+    Standing,
+    come_so_far,
+    count_groups,
+    count_stages,
+    reached,
+    stage_of_pick,
+)
 from onsite.progress.waits import Wait, who_waits
 from onsite.roster.groups import place_of
 from onsite.store.agreed import Agreed
@@ -71,11 +79,13 @@ class Facts:
     batches: Sequence[Batch] = ()
     deliveries: Sequence[Delivery] = ()
     delivered: int = 0
+    language: str = "en"
+    """The tag of the language in which the client reads it."""
 
 
 @dataclass(frozen=True, slots=True)
 class GroupLine:
-    """A group: how many count, how many of them came and are photographed, and how many have everything."""
+    """A group: how many count, how many of them came and are photographed, and `stages` as `come_so_far`."""
 
     name: str
     people: int
@@ -145,6 +155,7 @@ class Numbers:
     photographed: int
     absent: int
     stages: Mapping[Stage, int]
+    """As `come_so_far`."""
     groups: tuple[GroupLine, ...]
     pace: tuple[Slot, ...]
     waited: Waited
@@ -163,12 +174,12 @@ class Numbers:
 
 def count(facts: Facts) -> Numbers:
     people = [s for s in facts.people if s.counts]
-    stages = count_stages(people)
+    stages = come_so_far(count_stages(people))
     never = tuple(s for s in people if s.stage is Stage.EXPECTED)
     picked = [pick for s in people for pick in s.after.picks]
     return Numbers(
         people=len(people),
-        photographed=reached(stages, Stage.PHOTOGRAPHED),
+        photographed=stages[Stage.PHOTOGRAPHED],
         absent=sum(is_absent(s, facts.over) for s in people),
         stages=stages,
         groups=_groups(people),
@@ -198,7 +209,7 @@ def _groups(people: Iterable[Standing]) -> tuple[GroupLine, ...]:
             sum(stages.values()),
             reached(stages, Stage.ARRIVED),
             reached(stages, Stage.PHOTOGRAPHED),
-            stages,
+            come_so_far(stages),
         )
         for name, stages in count_groups(people).items()
     )

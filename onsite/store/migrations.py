@@ -18,7 +18,7 @@ from onsite.problems import Problem
 from onsite.store import tables
 from onsite.store.engine import first_line, reading, writing
 
-VERSION = 4
+VERSION = 5
 
 Steps = Mapping[int, Sequence[str]]
 """For each version but the first, what makes it out of the one before."""
@@ -49,6 +49,7 @@ STEPS: Steps = {
             set_forward FLOAT NOT NULL
         )""",
     ),
+    5: ("ALTER TABLE person ADD COLUMN language VARCHAR DEFAULT '' NOT NULL",),
 }
 
 

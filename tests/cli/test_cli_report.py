@@ -30,7 +30,7 @@ def proofed(festival: Onsite) -> Onsite:
 
 def test_stages_after_the_shoot(proofed: Onsite) -> None:
     told = proofed("status", "--json").data
-    assert (told["stages"]["proofed"], told["stages"]["picked"]) == (2, 1)
+    assert (told["stages"]["proofed"], told["stages"]["picked"]) == (3, 1)  # or further
     assert told["waits"] == {"proof": 0, "picks": 2, "sending": 1, "retouch": 0, "delivery": 0}
     out = proofed("status").out
     assert "proofed" in out
@@ -108,12 +108,12 @@ def test_what_cannot_be_reminded_of(proofed: Onsite, arguments: list[str], told:
 def test_a_report_by_its_ending(proofed: Onsite, tmp_path: Path, ending: str) -> None:
     path = tmp_path / f"report.{ending}"
     done = proofed("report", path, "--json")
-    assert done.data == {"file": str(path), "people": 4}
+    assert done.data == {"file": str(path), "people": 4, "report": "client"}
     text = path.read_text(encoding="utf-8")
     assert "Åsa Lindqvarn" in text
     assert "asa@example.org" not in text
     if ending == "json":
-        assert json.loads(text)["stages"]["proofed"] == 2
+        assert json.loads(text)["stages"]["proofed"] == 3
 
 
 def test_no_report_of_another_kind(proofed: Onsite, tmp_path: Path) -> None:
