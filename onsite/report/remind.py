@@ -208,10 +208,10 @@ def _message(one: _Addressed, letter: Letter) -> bytes:
     message["To"] = ", ".join(one.to)
     if letter.reply_to:
         message["Reply-To"] = letter.reply_to
-    message["Subject"] = " ".join(one.mail.subject.split())  # a line break would begin another heading
-    message["Content-Language"] = one.language  # RFC 3282
+    message["Subject"] = re.sub(r"[\r\n]+", " ", one.mail.subject)  # a line break would begin another heading
     message["X-Unsent"] = "1"  # some mail programs then open it as a draft (from memory)
     message.set_content(one.mail.text)
+    message["Content-Language"] = one.language  # RFC 3282
     if one.sheet is not None:
         message.add_attachment(
             one.sheet.read_bytes(), maintype="application", subtype="pdf", filename="proofs.pdf"
