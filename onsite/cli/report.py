@@ -92,9 +92,7 @@ def _answer_mails(shoot: Shoot, of: str, written: Reminded) -> None:
             say(f"{counted(written.mails, 'mail')} written to {written.folder}. Nothing was sent.")
             say_not_agreed(shoot.settings.agreed)
         if written.with_sheet:
-            say(
-                f"With the proof sheet, since no address of a page is known: {written.with_sheet} (see --at)."
-            )
+            say(f"With the proof sheet, where no address of a page is known (--at): {written.with_sheet}.")
         if written.without_address:
             names = [s.person.name for s in written.without_address]
             more = f" and {len(names) - _NAMED:,} more, see merge.csv" if len(names) > _NAMED else ""

@@ -10,7 +10,7 @@ page-head = { $most ->
 }
 page-unretouched = Ces épreuves ne sont pas encore retouchées.
 page-then-send = Envoyez-nous ensuite votre code.
-page-by = Merci de choisir avant le { $day } inclus.
+page-by = Merci de choisir d’ici au { $day }.
 page-photographer = Photographie : { $studio }
 page-contact = Une question ? Écrivez à
 page-no-scripts = Ce navigateur n’exécute pas les scripts.
@@ -65,7 +65,7 @@ page-answer-pictures = Photos : { $labels }
 proof-mark = ÉPREUVE
 sheet-title = Épreuves
 sheet-reply = Réponse à { $address }
-sheet-by = Merci de choisir avant le { $day } inclus
+sheet-by = Merci de choisir d’ici au { $day }
 
 ## E-mails
 
@@ -98,7 +98,7 @@ mail-sheet-choose = { $picks ->
     [one] Choisissez une photo et répondez à cet e-mail avec le numéro inscrit sous la photo.
    *[other] Choisissez jusqu’à { $picks } photos et répondez à cet e-mail avec les numéros inscrits sous les photos.
 }
-mail-by = Nous avons besoin de votre réponse avant le { $day } inclus.
+mail-by = Nous avons besoin de votre réponse d’ici au { $day }.
 mail-crossed = Si vous avez répondu entre-temps, merci de ne pas tenir compte de cet e-mail.
 mail-regards = Cordialement,
 
@@ -132,7 +132,7 @@ stage-withdrawn = retirées de la liste
 wait-proof = pas encore d’épreuves
 wait-picks = épreuves remises, pas de choix
 wait-sending = choix pas encore à la retouche
-wait-retouch = à la retouche
+wait-retouch = envoyées, pas encore de retour
 wait-delivery = de retour, pas encore livré
 report-client-title = Rapport pour le client : { $name }
 report-books-title = Comptes : { $name }
@@ -234,7 +234,9 @@ report-picks-over = { $count ->
 report-picked-pictures = Photos choisies
 report-number = Nombre
 report-not-sent = pas encore à la retouche
+report-out = envoyées, pas encore de retour
 report-back = de retour, pas encore livrées
+report-handed-over = remises
 report-deliveries = Livraisons
 report-delivery = Livraison
 report-day = Jour

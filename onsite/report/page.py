@@ -170,9 +170,9 @@ def _each_chart(frames_each: Sequence[tuple[int, int]]) -> Markup:
 def _pictures(pictures: Mapping[Stage, int], words: Catalogue) -> list[tuple[str, int]]:
     messages = {
         Stage.PICKED: "report-not-sent",
-        Stage.AT_RETOUCH: "stage-at-retouch",
+        Stage.AT_RETOUCH: "report-out",
         Stage.RETOUCHED: "report-back",
-        Stage.DELIVERED: "stage-delivered",
+        Stage.DELIVERED: "report-handed-over",
     }
     return [(words.text(message), pictures.get(stage, 0)) for stage, message in messages.items()]
 

@@ -176,7 +176,7 @@ def test_without_an_address_the_sheet_goes_with_the_mail(shot: Onsite, tmp_path:
     shot("proofs", "build", "../out")
     refused(shot("proofs", "mails", "../nowhere"))
     written = shot("proofs", "mails", "../out", "--group", "Harbour Choir")
-    assert "With the proof sheet, since no address of a page is known: 2" in written.out
+    assert "With the proof sheet, where no address of a page is known (--at): 2." in written.out
     (folder,) = (Path("reminders")).iterdir()
     for message, text, language in mails(str(folder)):
         (sheet,) = message.iter_attachments()
