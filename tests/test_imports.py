@@ -12,7 +12,7 @@ DAY = (
     "slate", "roster", "checkin", "frames", "matching", "wrap", "progress", "metadata", "proofs", "retouch",
     "delivery", "report",
 )  # fmt: skip
-ORDER = ("store", "files", *DAY, "demo", "tui", "cli")
+ORDER = ("store", "files", "messages", *DAY, "demo", "tui", "cli")
 FOR_TYPES = re.compile(r"^if TYPE_CHECKING:\n(?:    .*\n|\n)+", re.MULTILINE)
 
 

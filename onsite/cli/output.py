@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from onsite.cli.options import asked
 
 if TYPE_CHECKING:
+    from onsite.store.agreed import Agreed
     from onsite.store.shoot import Shoot
 
 DONE_IN_PART = 3
@@ -81,6 +82,20 @@ def say_in_latin(texts: Sequence[str]) -> None:
         say(f"{counted(len(texts), 'name')} in Latin letters, as no font here has all of theirs: {some}")
         scripts = ", ".join(script_names("".join(letter(text, bold=True).missing for text in texts)))
         say(f"  Install a font for {scripts} (Noto has all; Debian: {_FONTS}), and do it again.")
+
+
+def not_agreed(agreed: Agreed) -> list[str]:
+    """What pages, mails and papers should say and nobody has said yet, by its name in `shoot.toml`."""
+    return [name for name in ("studio", "reply_to") if not getattr(agreed, name)]
+
+
+def say_not_agreed(agreed: Agreed) -> None:
+    missing = not_agreed(agreed)
+    if missing:
+        told = {"studio": "who photographs", "reply_to": "where to answer"}
+        names = " and ".join(told[name] for name in missing)
+        lines = ", ".join(f'{name} = "…"' for name in missing)
+        say(f"They do not say {names}: put {lines} under [agreed] in shoot.toml, and make them again.")
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:

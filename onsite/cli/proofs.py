@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, in_latin, progress, say, say_in_latin
+from onsite.cli.output import (
+    answer,
+    in_latin,
+    not_agreed,
+    progress,
+    say,
+    say_in_latin,
+    say_not_agreed,
+)
 
 if TYPE_CHECKING:
     from onsite.proofs.loaded import Listed
@@ -48,6 +56,7 @@ def build(
         "in_latin": (latin := in_latin(built.texts)),
         "folder": str(folder),
         "list": str(folder / PRIVATE / LIST),
+        "not_agreed": not_agreed(shoot.settings.agreed),
     }
 
     def text() -> None:
@@ -55,6 +64,7 @@ def build(
         say(f"Proofs of {of[0]}, {of[1]}; made now: {counted(built.made, 'person', 'people')}.")
         say(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
         say(f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself.")
+        say_not_agreed(shoot.settings.agreed)
         reasons: dict[str, list[str]] = {}
         for _, name, why in built.no_page:
             reasons.setdefault(why, []).append(name)

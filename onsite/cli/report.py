@@ -1,15 +1,19 @@
-"""`onsite remind`, `onsite report`."""
+"""`onsite proofs mails`, `onsite remind`, `onsite report`."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
 from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, progress, say
+from onsite.cli.output import answer, not_agreed, progress, say, say_not_agreed
 from onsite.problems import Problem
+
+if TYPE_CHECKING:
+    from onsite.report.remind import Reminded
+    from onsite.store.shoot import Shoot
 
 _NAMED = 10
 """People whose names are told one by one."""
@@ -30,7 +34,6 @@ def remind(
     from onsite.report.reminders import due_for_picks
     from onsite.roster.groups import in_group
     from onsite.times import parse_date
-    from onsite.words import counted
 
     if of != OF_PICKS:
         raise Problem(f"Nobody can be reminded of {of!r}.", f"Reminders: {OF_PICKS}.")
@@ -39,6 +42,37 @@ def remind(
     everybody = in_group(standings(shoot), group, lambda s: s.person.group)
     due = due_for_picks(everybody, shoot.now(), again)
     written = write_reminders(shoot, due, station(None), until, at)
+    _answer_mails(shoot, of, written)
+
+
+def proof_mails(
+    folder: Annotated[Path, Argument(metavar="DIR", help="Where the proofs were made.")],
+    group: Annotated[str | None, Option(help="Only this group.")] = None,
+    by: Annotated[
+        str, Option(metavar="DATE", help="When the answer is wanted; else picks_due under [agreed].")
+    ] = "",
+    again: Annotated[bool, Option("--again", help="Also who was written to already.")] = False,
+    at: Annotated[
+        str, Option(metavar="URL", help="Where the folder with the pages lies; else pages under [agreed].")
+    ] = "",
+) -> None:
+    """Writes mails that the proofs are ready, and a table for a mail merge. Sends nothing."""
+    from onsite.progress.stage import standings
+    from onsite.report.remind import OF_PROOFS, write_ready_mails
+    from onsite.report.reminders import due_for_proofs
+    from onsite.roster.groups import in_group
+    from onsite.times import parse_date
+
+    until = parse_date(by) if by else None
+    shoot = the_shoot()
+    everybody = in_group(standings(shoot), group, lambda s: s.person.group)
+    due = due_for_proofs(everybody, again)
+    _answer_mails(shoot, OF_PROOFS, write_ready_mails(shoot, due, station(None), folder, until, at))
+
+
+def _answer_mails(shoot: Shoot, of: str, written: Reminded) -> None:
+    from onsite.words import counted
+
     data = {
         "of": of,
         "folder": str(written.folder) if written.folder else None,
@@ -46,33 +80,45 @@ def remind(
         "mails": written.mails,
         "without_address": [s.person.key for s in written.without_address],
         "reminded_lately": [s.person.key for s in written.rested],
+        "with_sheet": written.with_sheet,
+        "not_agreed": not_agreed(shoot.settings.agreed),
     }
+    proofs = of == "proofs"
 
     def text() -> None:
         if written.folder is None:
-            say("Nobody is to be reminded.")
+            say("Nobody is to be written to." if proofs else "Nobody is to be reminded.")
         else:
             say(f"{counted(written.mails, 'mail')} written to {written.folder}. Nothing was sent.")
+            say_not_agreed(shoot.settings.agreed)
+        if written.with_sheet:
+            say(f"With the proof sheet, where no address of a page is known (--at): {written.with_sheet}.")
         if written.without_address:
             names = [s.person.name for s in written.without_address]
             more = f" and {len(names) - _NAMED:,} more, see merge.csv" if len(names) > _NAMED else ""
             say(f"No address to write to, so in merge.csv alone: {', '.join(names[:_NAMED])}{more}")
         if written.rested:
-            say(f"Reminded within a day, so left alone: {len(written.rested)} (--again takes them in).")
+            when = "Written to already" if proofs else "Reminded within a day"
+            say(f"{when}, so left alone: {len(written.rested)} (--again takes them in).")
 
     answer(data, text)
 
 
 def report(
     file: Annotated[Path, Argument(metavar="FILE", help="Its ending says the kind: .html, .csv or .json.")],
+    books: Annotated[
+        bool, Option("--books", help="For the photographer, with costs and who retouches, not the client.")
+    ] = False,
 ) -> None:
-    """The report on the shoot, to read, to print, or for other programs."""
+    """The report for the client, to read, to print, or for other programs; or the photographer's books."""
     from onsite.report.write import write_report
     from onsite.words import counted
 
     shoot = the_shoot()
     with progress("making the report") as step:
-        people = write_report(shoot, file, step)
+        people = write_report(shoot, file, step, books)
+    what = "Books" if books else "Report for the client"
     answer(
-        {"file": str(file), "people": people}, f"Report on {counted(people, 'person', 'people')} in {file}."
+        {"file": str(file), "people": people, "report": "books" if books else "client"},
+        f"{what}, of {counted(people, 'person', 'people')}, in {file}.",
     )

@@ -118,6 +118,7 @@ def list_(
             "slot": s.slot,
             "consent": s.consent,
             "spoken": s.spoken,
+            "language": s.language,
             "card": s.card,
             "walk_in": s.walk_in,
         }

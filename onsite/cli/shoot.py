@@ -24,9 +24,15 @@ def new(
     timezone: Annotated[str, Option(help="IANA name, such as Europe/Vienna.")] = "",
     store: Annotated[str, Option(help="Another store than SQLite in the folder: a PostgreSQL URL.")] = "",
     ends: Annotated[str, Option(metavar="HH:MM", help="When the last person should be done.")] = "",
+    studio: Annotated[str, Option(help="Who photographs, as pages, mails and papers name it.")] = "",
+    reply_to: Annotated[str, Option(metavar="ADDRESS", help="The mail address that people answer to.")] = "",
+    picks_due: Annotated[str, Option(metavar="DATE", help="The day by which people choose.")] = "",
+    language: Annotated[str, Option(help="Of pages, mails and papers, such as de.")] = "",
 ) -> None:
     """Makes a shoot."""
+    from onsite.messages.languages import checked
     from onsite.slate.code import new_shoot_mark
+    from onsite.store.agreed import Agreed, mail_address
     from onsite.store.settings import Settings, local_zone_name
     from onsite.store.shoot import create_shoot
     from onsite.times import parse_date
@@ -37,7 +43,13 @@ def new(
         from onsite.progress.planned import checked_ends
 
         ends = checked_ends(ends)
-    settings = Settings(name, client, date, timezone or local_zone_name(), store, ends)
+    agreed = Agreed(
+        studio=studio.strip(),
+        reply_to=mail_address(reply_to) if reply_to else "",
+        picks_due=parse_date(picks_due).isoformat() if picks_due else "",
+        language=checked(language) if language else "",
+    )
+    settings = Settings(name, client, date, timezone or local_zone_name(), store, ends, agreed)
     shoot = create_shoot(folder, settings, new_shoot_mark())
     answer(
         {
@@ -46,6 +58,10 @@ def new(
             "timezone": settings.timezone,
             "mark": shoot.mark,
             "ends": settings.ends,
+            "studio": agreed.studio,
+            "reply_to": agreed.reply_to,
+            "picks_due": agreed.picks_due,
+            "language": agreed.language,
         },
         f"{name}: made in {folder} (time zone {settings.timezone}).",
     )
@@ -58,7 +74,7 @@ def status() -> None:
     from onsite.progress.batches import batch_data, most_urgent_first, read_batches, spoken_batch
     from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
     from onsite.progress.pace import pace
-    from onsite.progress.stage import count_stages, count_withheld, standings, told_stages
+    from onsite.progress.stage import come_so_far, count_stages, count_withheld, standings, told_stages
     from onsite.progress.waits import spoken_waits, who_waits
     from onsite.retouch.memory import held
     from onsite.roster.publication import spoken_withheld
@@ -70,6 +86,7 @@ def status() -> None:
     wrap = wrap_now(shoot)
     everybody = standings(shoot)
     stages = count_stages(everybody)
+    counts, people = come_so_far(stages), sum(stages.values())
     absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
     over = is_over(shoot, everybody)
     never_came = sum(is_absent(s, over) for s in everybody)
@@ -87,8 +104,8 @@ def status() -> None:
         **forecast_data(told),
         "name": shoot.settings.name,
         "arrivals_per_hour": speed.per_hour and round(speed.per_hour, 1),
-        "people": len(everybody),
-        "stages": {stage.value: count for stage, count in stages.items()},
+        "people": people,
+        "stages": {stage.value: count for stage, count in counts.items()},
         "beside": {ABSENT: never_came},
         "publication": {
             "may_be_published": sum(s.counts for s in everybody) - sum(withheld.values()),
@@ -109,7 +126,8 @@ def status() -> None:
 
     def text() -> None:
         say(shoot.settings.name, "bold")
-        table(("stage", "people"), [(stage.value, stages[stage]) for stage in told_stages(stages)])
+        rows = [(stage.value, f"{counts[stage]:,} of {people:,}") for stage in told_stages(counts)]
+        table(("stage", "people"), rows)
         if never_came:
             say(f"The shoot is over: {never_came} still expected, so {ABSENT}.")
         if speed.per_hour and speed.first and speed.last:

@@ -9,9 +9,10 @@ from pathlib import Path
 
 from onsite.delivery.made import Kept
 from onsite.delivery.sets import LeftOut
+from onsite.messages.catalogue import catalogue
+from onsite.messages.languages import Languages
 from onsite.slate.lettering import shown
 from onsite.store.settings import Settings
-from onsite.words import counted, day_told
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,22 +37,27 @@ class Packed:
 def receipt_of(
     settings: Settings, number: int, at: datetime, sets: Sequence[Packed], left_out: Sequence[LeftOut] = ()
 ) -> str:
-    """The receipt, to be read in a browser and printed."""
+    """The receipt, to be read in a browser and printed, in the language of the shoot."""
     from markupsafe import Markup
 
     from onsite.files.page import part, templates
 
     package = "onsite.delivery"
-    pages = templates(package, shown=shown, counted=counted, megabytes=_megabytes)
+    words = catalogue(Languages.of_shoot(settings).shoot)
+    pages = templates(
+        package,
+        shown=shown,
+        pictures=lambda count: words.text("receipt-pictures", count=count),
+        megabytes=words.megabytes,
+        number=words.number,
+    )
     return pages.get_template("receipt.html").render(
         settings=settings,
         number=number,
-        when=f"{day_told(at)}, {at:%H:%M} {at.tzname() or ''}".rstrip(),
+        lang=words.tag,
+        t=words.text,
+        when=f"{words.day(at)}, {words.clock(at)} {at.tzname() or ''}".rstrip(),
         sets=sets,
         left_out=left_out,
         css=Markup(part(package, "receipt.css")),
     )
-
-
-def _megabytes(size: int) -> str:
-    return f"{size / 1e6:,.1f} MB"

@@ -43,7 +43,15 @@ Progress = Callable[[int, int], None]
 ZONE = "Europe/Vienna"
 DAY = date(2026, 6, 13)
 OPENS = time(9, 0)
-AGREED = Agreed(picks=2, long_side=1200, due="2026-07-04", price="12.00")
+AGREED = Agreed(
+    picks=2,
+    long_side=1200,
+    due="2026-07-04",
+    price="12.00",
+    studio="Vera Holm Photography",
+    reply_to="pictures@example.org",
+    picks_due="2026-06-24",
+)
 _ROSTER_COLUMNS = ("key", "given", "family", "group", "role", "email", "slot", "consent", "note")
 
 

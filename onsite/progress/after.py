@@ -14,7 +14,16 @@ from onsite.checkin.taken_back import taken_back
 from onsite.store.record import Happening, Kind
 from onsite.store.tables import Event
 
-AFTER = (Kind.PROOFED, Kind.PICKED, Kind.SENT, Kind.RECEIVED, Kind.SENT_BACK, Kind.DELIVERED, Kind.REMINDED)
+AFTER = (
+    Kind.PROOFED,
+    Kind.PICKED,
+    Kind.SENT,
+    Kind.RECEIVED,
+    Kind.SENT_BACK,
+    Kind.DELIVERED,
+    Kind.REMINDED,
+    Kind.INVITED,
+)
 """What happens to a person's pictures after the shoot."""
 
 
@@ -54,6 +63,8 @@ class After:
     picks: tuple[Picked, ...] = ()
     note: str = ""
     reminded: datetime | None = None
+    invited: datetime | None = None
+    """When a mail was last written that their proofs are ready."""
     delivered: datetime | None = None
     """When a finished file of theirs was last handed over, also of a frame that is not among the picks."""
 
@@ -86,6 +97,7 @@ class _Person:
     proofed: Happening | None = None
     picked: Happening | None = None
     reminded: Happening | None = None
+    invited: Happening | None = None
     frames: dict[int, _Frame] = field(default_factory=lambda: defaultdict(_Frame))
 
 
@@ -103,6 +115,8 @@ def after_of(events: Iterable[Happening]) -> dict[int, After]:
             theirs.picked = event
         elif event.kind is Kind.REMINDED:
             theirs.reminded = event
+        elif event.kind is Kind.INVITED:
+            theirs.invited = event
         elif event.frame_id is not None:
             theirs.frames[event.frame_id].take(event)
     return {person: _after(theirs) for person, theirs in people.items()}
@@ -121,6 +135,7 @@ def _after(theirs: _Person) -> After:
         ),
         note=picked.get("note", ""),
         reminded=theirs.reminded.at if theirs.reminded else None,
+        invited=theirs.invited.at if theirs.invited else None,
         delivered=max((its.delivered.at for its in theirs.frames.values() if its.delivered), default=None),
     )
 

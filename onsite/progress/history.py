@@ -250,6 +250,7 @@ _UNDONE: Mapping[Kind, str] = {
     Kind.SENT_BACK: "frames sent back",
     Kind.DELIVERED: "the delivery",
     Kind.REMINDED: "the reminder",
+    Kind.INVITED: "the mail about proofs",
 }
 
 

@@ -73,7 +73,7 @@ def read_standings(
         theirs = told.get(person.id, _NOTHING)
         has = shot.get(person.id, NOT_SHOT)
         became = after.get(person.id, NOTHING_YET)
-        role, slot, consent, note, spoken, walk_in = more[person.id]
+        role, slot, consent, note, spoken, language, walk_in = more[person.id]
         standings[person.id] = Standing(
             person,
             stage_of(theirs.arrived is not None, has.frames, became),
@@ -84,6 +84,7 @@ def read_standings(
             consent=consent,
             note=note,
             spoken=spoken,
+            language=language,
             walk_in=walk_in,
             confirmed=theirs.confirmed == person.name,
             station=theirs.station,
@@ -140,9 +141,16 @@ def _add_confirmed(session: Session, confirmed: dict[int, _Told], ids: Collectio
 
 
 def _more(session: Session, ids: Collection[int] | None) -> dict[int, tuple[Any, ...]]:
-    """Role, slot, consent, note, how the name is said, and whether a walk-in."""
+    """Role, slot, consent, note, how the name is said, the language, and whether a walk-in."""
     wanted: Any = select(
-        Person.id, Person.role, Person.slot, Person.consent, Person.note, Person.spoken, Person.walk_in
+        Person.id,
+        Person.role,
+        Person.slot,
+        Person.consent,
+        Person.note,
+        Person.spoken,
+        Person.language,
+        Person.walk_in,
     )  # type: ignore[call-overload]
     if ids is not None:
         wanted = wanted.where(col(Person.id).in_(ids))

@@ -51,6 +51,8 @@ class Standing:
     note: str = ""
     spoken: str = ""
     """How the name is said."""
+    language: str = ""
+    """What they are written to in, as the list has it."""
     walk_in: bool = False
     confirmed: bool = False
     """Somebody said that the name as it now stands is spelt right."""
@@ -122,7 +124,8 @@ def standings(shoot: Shoot) -> list[Standing]:
 
 
 def count_stages(everybody: Iterable[Standing]) -> dict[Stage, int]:
-    """How many are at each stage. Withdrawn people count only once something happened to them."""
+    """How many are at each stage now; `come_so_far` is what is shown of it. Withdrawn people count only once
+    something happened to them."""
     counts = Counter(s.stage for s in everybody if s.counts)
     return {stage: counts[stage] for stage in Stage}
 
@@ -145,6 +148,12 @@ def count_withheld(everybody: Iterable[Standing]) -> dict[Reason, int]:
 def reached(stages: Mapping[Stage, int], stage: Stage) -> int:
     """How many of these counts have come to a stage, or further."""
     return sum(count for other, count in stages.items() if _PLACE[other] >= _PLACE[stage])
+
+
+def come_so_far(stages: Mapping[Stage, int]) -> dict[Stage, int]:
+    """The counts that are shown and reported, out of how many are at each stage: for every stage but the
+    first how many have come to it, or further; for `EXPECTED` how many have not come yet."""
+    return {stage: stages[stage] if stage is Stage.EXPECTED else reached(stages, stage) for stage in Stage}
 
 
 def told_stages(stages: Mapping[Stage, int]) -> list[Stage]:

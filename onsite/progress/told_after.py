@@ -34,6 +34,8 @@ def told_after(kind: Kind, details: Mapping[str, Any], frames: str, other: str =
         text = f"{frames} to be retouched again{': ' + reason if reason else ''}"
     elif kind is Kind.DELIVERED:
         text = f"{frames} delivered{_delivery(details)}"
+    elif kind is Kind.INVITED:
+        text = "mail written that the proofs are ready"
     else:
         of = _text(details, "of")
         text = f"reminder written{' of ' + of if of else ''}"

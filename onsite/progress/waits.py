@@ -24,7 +24,7 @@ TOLD = {
     Wait.PROOF: "no proof yet",
     Wait.PICKS: "proof out, no picks",
     Wait.SENDING: "picks not sent",
-    Wait.RETOUCH: "at retouch",
+    Wait.RETOUCH: "sent, not back",
     Wait.DELIVERY: "back, not delivered",
 }
 """The same in words."""

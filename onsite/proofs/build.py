@@ -15,20 +15,20 @@ from pathlib import Path
 
 from onsite.files.saving import sweep_drafts, whole_file
 from onsite.files.tables import write_csv
+from onsite.messages.catalogue import catalogue
 from onsite.problems import Problem
 from onsite.proofs.jobs import Job, jobs_for
 from onsite.proofs.made import FILE as LEDGER
 from onsite.proofs.made import Ledger, Made
 from onsite.proofs.page import page_html
-from onsite.proofs.picture import MARK, NoPicture, ProofPicture, proof_picture
-from onsite.proofs.plan import Heading
+from onsite.proofs.picture import NoPicture, ProofPicture, proof_picture
+from onsite.proofs.plan import Heading, answer_lines
 from onsite.proofs.record import Proofed, read_proofed, record_proofs
 from onsite.proofs.sheet import jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.theirs import Sitter, sitters
 from onsite.roster.consent import Consent
 from onsite.roster.groups import in_group
 from onsite.store.shoot import Shoot
-from onsite.words import date_told
 
 PUBLIC, PRIVATE, LIST = "pages", "private", "pages.csv"
 SHEETS = f"{PRIVATE}/sheets"
@@ -128,6 +128,15 @@ def build_proofs(
     return built
 
 
+def sheets_in(folder: Path) -> dict[str, Path]:
+    """Person's code -> their contact sheet as PDF, of all proofs made in a folder. Raises Problem where none
+    were."""
+    if not (folder / PRIVATE / LEDGER).is_file():
+        raise Problem(f"No proofs were made in {folder}.", "Make them first: onsite proofs build DIR")
+    made = Ledger.opened(folder, folder / PRIVATE).made
+    return {code: folder / name for code, one in made.items() for name in one.files if name.endswith(".pdf")}
+
+
 @contextlib.contextmanager
 def _writing_to(folder: Path) -> Iterator[None]:
     try:
@@ -196,12 +205,19 @@ def _note(ledger: Ledger, built: Built, done: _Done) -> None:
 
 def _make_one(shoot: Shoot, folder: Path, job: Job, station: str) -> _Done:
     """One person's proofs. The record knows of them before their page is there: see `record`."""
-    pictures, troubled = _pictures(shoot, job)
+    words = catalogue(job.language)
+    pictures, troubled = _pictures(shoot, job, words.text("proof-mark"))
     if not pictures:
         return _Done(job, None, 0, troubled)
     person, settings = job.sitter.person, shoot.settings
-    about = " · ".join(filter(None, (person.group, settings.name, date_told(settings.date))))
-    heading = Heading(person.name, about, MARK)
+    about = (person.group, settings.name, words.day(settings.date))
+    heading = Heading(
+        person.name,
+        " · ".join(filter(None, about)),
+        words.text("proof-mark"),
+        " · ".join(answer_lines(settings.agreed, words)),
+        words.text("sheet-title"),
+    )
     files = {f"{SHEETS}/{job.stem}.pdf": pdf_sheets(heading, pictures)}
     sheets = jpeg_sheets(heading, pictures)
     for number, content in enumerate(sheets, start=1):
@@ -218,12 +234,14 @@ def _make_one(shoot: Shoot, folder: Path, job: Job, station: str) -> _Done:
     return _Done(job, Made(job.of, sizes, len(pictures), bool(small or troubled)), small, troubled)
 
 
-def _pictures(shoot: Shoot, job: Job) -> tuple[list[ProofPicture], tuple[tuple[str, str, str], ...]]:
+def _pictures(
+    shoot: Shoot, job: Job, mark: str
+) -> tuple[list[ProofPicture], tuple[tuple[str, str, str], ...]]:
     side = side_for(len(job.sitter.frames))
     pictures, troubled = [], []
     for frame in job.sitter.frames:
         try:
-            pictures.append(proof_picture(frame, shoot.folder, side))
+            pictures.append(proof_picture(frame, shoot.folder, side, mark))
         except NoPicture as error:
             troubled.append((job.sitter.person.name, frame.label, str(error)))
     return pictures, tuple(troubled)
@@ -232,12 +250,11 @@ def _pictures(shoot: Shoot, job: Job) -> tuple[list[ProofPicture], tuple[tuple[s
 def _page(shoot: Shoot, job: Job, noted: Proofed, pictures: Sequence[ProofPicture]) -> bytes:
     return page_html(
         page=noted.page,
-        shoot=shoot.settings.name,
-        day=date_told(shoot.settings.date),
+        settings=shoot.settings,
+        words=catalogue(job.language),
         mark=shoot.mark,
         holder=job.sitter.holder,
         name=job.sitter.person.name,
-        most=shoot.settings.agreed.picks,
         pictures=[(noted.numbered.index(picture.frame.id), picture) for picture in pictures],
     )
 

@@ -17,7 +17,7 @@ _FRAMES = """
     bestand; keuze; keuzes; fil; filnamn; plik; pliki; zdjęcie; zdjęcia; wybór"""
 """What a column of frames is called. Common practice, no source."""
 
-_NOT_FRAMES = frozenset(("note", "email", "phone", "slot", "group", "role", "consent", "spoken"))
+_NOT_FRAMES = frozenset(("note", "email", "phone", "slot", "group", "role", "consent", "spoken", "language"))
 _LONGEST = 40
 
 

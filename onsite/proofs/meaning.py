@@ -115,8 +115,9 @@ class Meaning:
     def is_list(self, row: Row) -> bool:
         """Whether a row holds nothing but frames, after a word such as `Pictures:` perhaps."""
         words = _words(row)
-        if len(words) > 1 and words[0].endswith(":"):
-            del words[0]
+        colon = next((place for place, word in enumerate(words[:2]) if word.endswith(":")), None)
+        if colon is not None and len(words) > colon + 1:  # French has a space before it
+            del words[: colon + 1]
         return bool(words) and all(
             self.frames.meant(word) or self.frames.numbered(word) or self.frames.looks_like_one(word)
             for word in words

@@ -4,6 +4,8 @@
   const most = Number(about.most);
   const byId = (id) => document.getElementById(id);
   const items = [...document.querySelectorAll(".pictures li")];
+  const words = JSON.parse(about.words);
+  const say = (key, ...values) => words[key].replace(/\ue000(\d)/g, (_, place) => values[place]);
   const labelOf = (item) => item.dataset.label;
 
   // What was chosen, in that order, and the notes: {label: {chips: [text], words: text}}. By label, since that
@@ -49,7 +51,6 @@
     const note = choice.notes[label];
     return note ? [...note.chips, note.words.replace(/\s+/g, " ").trim()].filter(Boolean).join("; ") : "";
   };
-  const pictures = (count) => count === 1 ? "1 picture" : count + " pictures";
 
   const show = (message) => {
     for (const item of items) {
@@ -57,12 +58,11 @@
       item.querySelector(".choose").setAttribute("aria-pressed", chosen);
       const note = item.querySelector(".note");
       note.hidden = !chosen;
-      note.firstChild.textContent = noteOf(labelOf(item)) || "Add a note";
+      note.firstChild.textContent = noteOf(labelOf(item)) || words.addNote;
     }
     if (!most) return;
     const count = choice.chosen.length;
-    byId("count").textContent = message
-      || (count ? count + " of " + most + " chosen" : "Nothing chosen yet");
+    byId("count").textContent = message || (count ? words.chosenOf[count] : words.nothing);
     byId("done").disabled = !count;
   };
 
@@ -73,7 +73,7 @@
     if (chosen.includes(label)) choice.chosen = chosen.filter((other) => other !== label);
     else if (most === 1) choice.chosen = [label];
     else if (chosen.length < most) choice.chosen = [...chosen, label];
-    else message = "You have chosen " + pictures(most) + " already. Tap one of them to take it back first.";
+    else message = words.allChosen;
     keep();
     show(message);
     return !message;
@@ -94,10 +94,10 @@
     const from = items[looking].querySelector("img");
     const to = large.querySelector("img");
     to.src = from.src;
-    to.alt = "Picture " + label;
+    to.alt = say("picture", label);
     large.querySelector(".label").textContent = label;
     const take = large.querySelector(".take");
-    if (take) take.textContent = choice.chosen.includes(label) ? "Chosen ✓" : "Choose";
+    if (take) take.textContent = choice.chosen.includes(label) ? words.chosen : words.choose;
     if (!large.open) large.showModal();
   };
   large.querySelector(".before").addEventListener("click", () => look(looking - 1));
@@ -111,20 +111,20 @@
   });
 
   // The note.
-  const noting = byId("noting"), words = byId("words");
+  const noting = byId("noting"), typed = byId("words");
   const chips = [...noting.querySelectorAll(".chip")];
   let noted = "";
   const openNote = (label) => {
     noted = label;
     const note = choice.notes[label] ?? { chips: [], words: "" };
     for (const chip of chips) chip.setAttribute("aria-pressed", note.chips.includes(chip.textContent));
-    words.value = note.words;
-    byId("noting-head").textContent = "Note to the retoucher for " + label;
+    typed.value = note.words;
+    byId("noting-head").textContent = say("noteFor", label);
     noting.showModal();
   };
   const takeNote = () => {
     const pressed = chips.filter((chip) => chip.getAttribute("aria-pressed") === "true");
-    choice.notes[noted] = { chips: pressed.map((chip) => chip.textContent), words: words.value };
+    choice.notes[noted] = { chips: pressed.map((chip) => chip.textContent), words: typed.value };
     keep();
     show();
   };
@@ -132,7 +132,7 @@
     chip.setAttribute("aria-pressed", chip.getAttribute("aria-pressed") !== "true");
     takeNote();
   });
-  words.addEventListener("input", takeNote);
+  typed.addEventListener("input", takeNote);
 
   // Choosing by a tap, a larger view by holding.
   const HOLD = 450; // ms
@@ -170,26 +170,39 @@
       line.textContent = label + (noteOf(label) ? ": " + noteOf(label) : "");
       return line;
     }));
-    const notes = choice.chosen.filter(noteOf).map((label) => "Note " + label + ": " + noteOf(label));
-    const body = ["My pick code: " + groups.join(" "), "", ...notes, ...(notes.length ? [""] : []),
-      "Pictures: " + choice.chosen.join(", "), about.name].join("\r\n");
-    byId("mail").href = "mailto:?subject=" + encodeURIComponent("My choice, " + about.shoot)
-      + "&body=" + encodeURIComponent(body);
-    byId("copy").textContent = "Copy the code";
+    const notes = choice.chosen.filter(noteOf).map((label) => say("note", label, noteOf(label)));
+    const answer = [say("code", groups.join(" ")), "", ...notes, ...(notes.length ? [""] : []),
+      say("pictures", choice.chosen.join(", ")), about.name];
+    byId("answer").value = answer.join("\n");
+    byId("answer").hidden = true;
+    byId("copy").textContent = words.copy;
+    writeMail(answer.join("\r\n"));
     byId("sending").showModal();
+  };
+  // A mail program may cut a long address line without a word, and a note with it: then the mail is left empty.
+  const writeMail = (answer) => {
+    const to = "mailto:" + encodeURIComponent(about.replyTo).replace("%40", "@")
+      + "?subject=" + encodeURIComponent(words.subject);
+    const whole = to + "&body=" + encodeURIComponent(answer);
+    const fits = whole.length <= Number(about.longest);
+    byId("mail").href = fits ? whole : to;
+    byId("mail").textContent = fits ? words.writeMail : words.openMail;
+    byId("mail-how").hidden = !fits;
+    byId("mail-too-long").hidden = fits;
   };
   byId("done")?.addEventListener("click", send);
   byId("copy").addEventListener("click", async () => {
-    const text = byId("code").textContent;
+    const answer = byId("answer");
     let copied = false;
     try {
-      await navigator.clipboard.writeText(text);
+      await navigator.clipboard.writeText(answer.value);
       copied = true;
     } catch {
-      getSelection().selectAllChildren(byId("code"));
-      try { copied = document.execCommand("copy"); } catch { /* it stays selected, to be copied by hand */ }
+      answer.hidden = false;
+      answer.select();
+      try { copied = document.execCommand("copy"); } catch { /* it stays marked, to be copied by hand */ }
     }
-    byId("copy").textContent = copied ? "Copied ✓" : "Now copy what is marked";
+    byId("copy").textContent = copied ? words.copied : words.copyMarked;
   });
 
   document.querySelector("footer")?.removeAttribute("hidden");

@@ -9,51 +9,89 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from onsite.files.page import part, templates
+from onsite.messages.catalogue import Catalogue
 from onsite.proofs.code import MOST_PICTURES, PREFIX
 from onsite.proofs.picture import ProofPicture
 from onsite.slate.code import ALPHABET
 from onsite.slate.lettering import shown
+from onsite.store.settings import Settings
 
 if TYPE_CHECKING:
     from jinja2 import Template
 
-SUGGESTIONS = ("Stray hair", "Glasses glare", "Lint", "Keep a scar")
-"""What is asked for most. Common practice, no source."""
+SUGGESTIONS = ("page-note-hair", "page-note-glare", "page-note-lint", "page-note-scar")
+"""Messages for what is asked for most. Common practice, no source."""
 
 NOTE_LENGTH = 300
-"""Characters of a note: a mail's address line must hold all of them."""
+"""Characters of a note."""
+
+LONGEST_MAILTO = 2_000
+"""Characters of a mail's address line that browsers hand on whole. RFC 6068 sets no limit; common practice
+stays below the 2,083 of old Windows programs (Microsoft Support, article 208427)."""
+
+_ANY = "\ue000"
+"""Stands in the page's words for what its script fills in."""
+
+_IN_SCRIPT = {
+    "picture": ("page-picture", ("label",)),
+    "addNote": ("page-add-note", ()),
+    "nothing": ("page-nothing-chosen", ()),
+    "choose": ("page-choose", ()),
+    "chosen": ("page-chosen", ()),
+    "noteFor": ("page-note-for", ("label",)),
+    "copy": ("page-copy", ()),
+    "copied": ("page-copied", ()),
+    "copyMarked": ("page-copy-marked", ()),
+    "writeMail": ("page-write-mail", ()),
+    "openMail": ("page-open-mail", ()),
+    "tooLong": ("page-mail-too-long", ()),
+    "code": ("page-answer-code", ("code",)),
+    "note": ("page-answer-note", ("label", "note")),
+    "pictures": ("page-answer-pictures", ("labels",)),
+}
+"""What the script says -> the message, and its variables in the order in which the script gives them."""
 
 
 def page_html(
     *,
     page: str,
-    shoot: str,
-    day: str,
+    settings: Settings,
+    words: Catalogue,
     mark: str,
     holder: str,
     name: str,
-    most: int,
     pictures: Sequence[tuple[int, ProofPicture]],
 ) -> bytes:
-    """The page as UTF-8. `page` is its own file name, `mark` the shoot's mark, `holder` the person's part of
-    their code, `most` how many they may choose, `pictures` are (number on their proofs, picture)."""
+    """The page as UTF-8. `page` is its own file name, `words` are in its language, `mark` is the shoot's
+    mark, `holder` the person's part of their code, `pictures` are (number on their proofs, picture)."""
     assert all(number < MOST_PICTURES for number, _ in pictures)
     css, script = _part("page.css"), _part("page.js")
+    agreed, shoot = settings.agreed, shown(settings.name)
+    most = min(agreed.picks, len(pictures))
+    told = _in_script(words, most) | {"subject": words.text("page-answer-subject", shoot=shoot)}
     return (
         _template()
         .render(
             page=page,
-            shoot=shown(shoot),
-            day=day,
+            lang=words.tag,
+            t=words.text,
+            told=json.dumps(told, ensure_ascii=False),
+            shoot=shoot,
+            day=words.day(settings.date),
+            studio=shown(agreed.studio),
+            reply_to=agreed.reply_to,
+            by=words.day(agreed.picks_due),
+            longest=LONGEST_MAILTO,
             mark=mark,
             holder=holder,
             name=shown(name),
-            most=min(most, len(pictures)),
+            most=most,
             pictures=[
                 {
                     "number": number,
@@ -75,6 +113,17 @@ def page_html(
         )
         .encode()
     )
+
+
+def _in_script(words: Catalogue, most: int) -> dict[str, str | list[str]]:
+    """What the script says. A text that counts is there once for each number that it may come to."""
+    told: dict[str, str | list[str]] = {
+        key: words.text(message, **{name: f"{_ANY}{place}" for place, name in enumerate(variables)})
+        for key, (message, variables) in _IN_SCRIPT.items()
+    }
+    told["chosenOf"] = [words.text("page-chosen-of", count=count, most=most) for count in range(most + 1)]
+    told["allChosen"] = words.text("page-all-chosen", most=most)
+    return told
 
 
 def page_version() -> str:

@@ -31,6 +31,7 @@ _THUMB = 400
 """Pixels on the long side of what the JPEG sheet is made from where there are many pictures."""
 
 MARK = "PROOF"
+"""Where no other word is given."""
 _MARK_STRENGTH = 0.25
 _MARK_WIDTH = 0.5
 """How opaque the mark is, and its share of the picture's width. Own choice: seen at once, and the face under
@@ -53,14 +54,17 @@ class NoPicture(Exception):  # noqa: N818
     """Nothing of the frame is left that could be looked at."""
 
 
-def proof_picture(frame: ProofFrame, shoot_folder: Path, side: int = _THUMB) -> ProofPicture:
+def proof_picture(
+    frame: ProofFrame, shoot_folder: Path, side: int = _THUMB, mark: str = MARK
+) -> ProofPicture:
     """The proof of a frame, from the first of its files that still is what it was; where none is, from its
-    preview in the shoot's folder. `side` is how large `small` should be. Raises NoPicture."""
+    preview in the shoot's folder. `side` is how large `small` should be, `mark` the word
+    across it. Raises NoPicture."""
     reason = "none of its files is where it was read"
     for source in frame.sources:
         try:
             if _is_same(source):
-                return _made(frame, _decoded(source), side)
+                return _made(frame, _decoded(source), side, mark)
             reason = f"{source.path} is another file now"
         except (NotAFrame, CannotLook) as error:
             reason = str(error)
@@ -68,7 +72,9 @@ def proof_picture(frame: ProofFrame, shoot_folder: Path, side: int = _THUMB) -> 
             continue
     for source in frame.sources:
         try:
-            return _made(frame, _preview(place_of(shoot_folder, source.sha256)), side, from_preview=True)
+            return _made(
+                frame, _preview(place_of(shoot_folder, source.sha256)), side, mark, from_preview=True
+            )
         except (OSError, CannotLook):
             continue
     raise NoPicture(reason)
@@ -124,10 +130,12 @@ def _in_size(picture: Image.Image, orientation: int) -> Image.Image:
         raise damaged(error) from error
 
 
-def _made(frame: ProofFrame, picture: Image.Image, side: int, from_preview: bool = False) -> ProofPicture:
+def _made(
+    frame: ProofFrame, picture: Image.Image, side: int, word: str, from_preview: bool = False
+) -> ProofPicture:
     from PIL.Image import Resampling
 
-    mark, corner = _mark(picture.size)
+    mark, corner = _mark(picture.size, word)
     picture.paste(mark, corner, mark)
     content = io.BytesIO()
     picture.info = {}  # EXIF, comments and whatever else the camera wrote would go into the file again
@@ -138,20 +146,20 @@ def _made(frame: ProofFrame, picture: Image.Image, side: int, from_preview: bool
 
 
 @lru_cache(maxsize=16)
-def _mark(size: tuple[int, int]) -> tuple[Image.Image, tuple[int, int]]:
+def _mark(size: tuple[int, int], word: str) -> tuple[Image.Image, tuple[int, int]]:
     """The word to be laid over the foot of a picture of that size, and where its corner goes: light letters
     with a dark edge, so that it is seen on a white gown and on a black one."""
     from PIL import Image, ImageDraw, ImageFont
 
     width, height = size
     face = bundled(bold=True)
-    font = ImageFont.truetype(str(face.path), max(_MARK_WIDTH * min(size) / face.width(MARK), 6))
+    font = ImageFont.truetype(str(face.path), max(_MARK_WIDTH * min(size) / face.width(word), 6))
     mark = Image.new("RGBA", size, (0, 0, 0, 0))
     draw = ImageDraw.Draw(mark)
     strength = round(255 * _MARK_STRENGTH)
     edge = max(round(font.size / 30), 1)
     foot = (width / 2, height * 0.93)
-    draw.text(foot, MARK, (0, 0, 0, strength), font, "ms", stroke_width=edge, stroke_fill=(0, 0, 0, strength))
-    draw.text(foot, MARK, (255, 255, 255, strength * 2), font, "ms")
+    draw.text(foot, word, (0, 0, 0, strength), font, "ms", stroke_width=edge, stroke_fill=(0, 0, 0, strength))
+    draw.text(foot, word, (255, 255, 255, strength * 2), font, "ms")
     box = mark.getbbox() or (0, 0, 1, 1)
     return mark.crop(box), box[:2]

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from onsite.messages.catalogue import Catalogue
 from onsite.slate.card import Box
 from onsite.slate.lettering import letter
 from onsite.slate.setting import IN_LATIN, Line, fit, pieces
+from onsite.store.agreed import Agreed
 
 PAPER = (210.0, 297.0)
 """mm: ISO 216, A4."""
@@ -22,11 +24,24 @@ _GRIDS = ((1, 1), (2, 2), (2, 3), (3, 3), (4, 4))
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What stands over the pictures: whose they are, what they are of, and that they are proofs."""
+    """What stands over the pictures: whose they are, what they are of, that they are proofs, and how to
+    answer; `title` is that of the file."""
 
     name: str
     below: str
     mark: str
+    answer: str = ""
+    title: str = "Proofs"
+
+
+def answer_lines(agreed: Agreed, words: Catalogue) -> list[str]:
+    """Who photographed, where answers go, and by when: as far as it was agreed."""
+    lines = [words.text("page-photographer", studio=agreed.studio)] if agreed.studio else []
+    if agreed.reply_to:
+        lines.append(words.text("sheet-reply", address=agreed.reply_to))
+    if agreed.picks_due:
+        lines.append(words.text("sheet-by", day=words.day(agreed.picks_due)))
+    return lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +123,7 @@ def _head(heading: Heading, page: str, shaping: bool) -> Iterator[Line]:
     yield from _line(heading.name, Box(MARGIN, MARGIN, wide - 42, 10), bold=True, shaping=shaping, two=True)
     yield from _line(heading.mark, Box(MARGIN + wide - 38, MARGIN, 38, 10), bold=True, place=1.0)
     yield from _line(below, Box(MARGIN, MARGIN + 11, wide - 20, 5.5), shaping=shaping)
+    yield from _line(heading.answer, Box(MARGIN, MARGIN + 17, wide, 4.5), shaping=shaping)
     yield from _line(page, Box(MARGIN + wide - 18, MARGIN + 11, 18, 5.5), place=1.0)
 
 

@@ -30,7 +30,7 @@ _WHOSE = (
     "name frames by label, such as A:1043"
 )
 
-_NOTE = re.compile(r"note (?:for |to )?(.{1,200}?): +(\S.*)", re.IGNORECASE)
+_NOTE = re.compile(r"(?:note|notiz|nota) (?:for |to )?(.{1,200}?)\s?:\s+(\S.*)", re.IGNORECASE)
 """A line of the mail that a page writes: `Note A:1043: stray hair`."""
 
 _REPLY = re.compile(r"(?:\s*(?:re|aw|sv|antw|rif|ref|fwd?|wg|tr|rv|i)\s*:\s*)*", re.IGNORECASE)

@@ -66,7 +66,7 @@ def pdf_sheets(heading: Heading, pictures: Sequence[ProofPicture]) -> bytes:
     from fpdf import FPDF
 
     document = FPDF(unit="mm", format=PAPER)
-    document.set_title("Proofs")  # and nothing else: the name stays on the sheet
+    document.set_title(heading.title)  # and nothing else: the name stays on the sheet
     document.set_auto_page_break(False)
     document.set_text_shaping(True)
     document.c_margin = 0

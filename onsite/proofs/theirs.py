@@ -48,10 +48,11 @@ class ProofFrame:
 
 @dataclass(frozen=True, slots=True)
 class Sitter:
-    """A person with the frames under their name, in the order taken."""
+    """A person with the frames under their name, in the order taken; `language` as the list has it."""
 
     person: Someone
     email: str
+    language: str
     frames: tuple[ProofFrame, ...]
 
     @property
@@ -67,11 +68,12 @@ def sitters(shoot: Shoot) -> list[Sitter]:
         labels = frame_labels(session)
         named = [frame for frames in theirs.values() for frame in frames]
         sources = _sources(session, named)
-        emails = dict(session.exec(select(Person.id, Person.email)).all())
+        rows = session.exec(select(Person.id, Person.email, Person.language))
+        written = {row[0]: row[1:] for row in rows}
         return [
             Sitter(
                 someone,
-                emails[someone.id],
+                *written[someone.id],
                 tuple(
                     ProofFrame(frame, labels[frame], sources.get(frame, ())) for frame in theirs[someone.id]
                 ),

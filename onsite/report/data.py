@@ -1,4 +1,4 @@
-"""The report as one object for other programs: everything that the page tells, and everybody."""
+"""The report as one object for other programs: what the page of its kind tells, and everybody."""
 
 from __future__ import annotations
 
@@ -11,10 +11,14 @@ from onsite.report.numbers import Facts, Numbers
 from onsite.report.rows import person_rows
 
 
-def report_data(facts: Facts, n: Numbers) -> dict[str, Any]:
-    """Times are ISO 8601 in the shoot's zone, amounts decimal numbers as text, null what is not known."""
+def report_data(facts: Facts, n: Numbers, books: bool = False) -> dict[str, Any]:
+    """For the client, or with batches and costs as books.
+
+    Times are ISO 8601 in the shoot's zone, amounts decimal numbers as text, null what is not
+    known."""
     return {
         "name": facts.name,
+        "report": "books" if books else "client",
         "client": facts.client,
         "date": _plain(facts.day, facts),
         "made": _plain(facts.made, facts),
@@ -55,6 +59,15 @@ def report_data(facts: Facts, n: Numbers) -> dict[str, Any]:
         ],
         "picks": asdict(n.picks),
         "pictures": {stage.value: number for stage, number in n.pictures.items()},
+        "deliveries": [_plain(asdict(delivery), facts) for delivery in n.deliveries],
+        "everybody": [_plain(asdict(row), facts) for row in person_rows(facts)],
+        **(_books(facts, n) if books else {}),
+    }
+
+
+def _books(facts: Facts, n: Numbers) -> dict[str, Any]:
+    """What only the photographer is told: who retouches, and what it costs."""
+    return {
         "batches": [
             {
                 "name": batch.name,
@@ -72,8 +85,6 @@ def report_data(facts: Facts, n: Numbers) -> dict[str, Any]:
             for batch in n.batches
         ],
         "costs": _plain({**asdict(n.costs), "retouch": dict(n.costs.retouch)}, facts),
-        "deliveries": [_plain(asdict(delivery), facts) for delivery in n.deliveries],
-        "everybody": [_plain(asdict(row), facts) for row in person_rows(facts)],
     }
 
 

@@ -9,6 +9,7 @@ from datetime import date
 from sqlmodel import Session, col, func, select
 
 from onsite.matching.evidence import FrameKind, How
+from onsite.messages.languages import Languages
 from onsite.progress.absent import is_over
 from onsite.progress.batches import read_batches
 from onsite.progress.read import read_everybody
@@ -53,6 +54,7 @@ def gather(shoot: Shoot, step: Step, of: int = STEPS) -> Facts:
         batches=batches,
         deliveries=_deliveries(delivered),
         delivered=len({(event.person_id, event.frame_id) for event in delivered}),
+        language=Languages.of_shoot(settings).shoot,
     )
 
 

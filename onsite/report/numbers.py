@@ -15,6 +15,7 @@ from onsite.progress.batches import Batch
 from onsite.progress.stage import (
     Stage,
     Standing,
+    come_so_far,
     count_groups,
     count_stages,
     count_withheld,
@@ -80,11 +81,13 @@ class Facts:
     batches: Sequence[Batch] = ()
     deliveries: Sequence[Delivery] = ()
     delivered: int = 0
+    language: str = "en"
+    """The tag of the language in which the client reads it."""
 
 
 @dataclass(frozen=True, slots=True)
 class GroupLine:
-    """A group: how many count, how many of them came and are photographed, and how many have everything."""
+    """A group: how many count, how many of them came and are photographed, and `stages` as `come_so_far`."""
 
     name: str
     people: int
@@ -156,6 +159,7 @@ class Numbers:
     withheld: Mapping[Reason, int]
     """How many may not be published, by reason."""
     stages: Mapping[Stage, int]
+    """As `come_so_far`."""
     groups: tuple[GroupLine, ...]
     pace: tuple[Slot, ...]
     waited: Waited
@@ -179,12 +183,12 @@ class Numbers:
 
 def count(facts: Facts) -> Numbers:
     people = [s for s in facts.people if s.counts]
-    stages = count_stages(people)
+    stages = come_so_far(count_stages(people))
     never = tuple(s for s in people if s.stage is Stage.EXPECTED)
     picked = [pick for s in people for pick in s.after.picks]
     return Numbers(
         people=len(people),
-        photographed=reached(stages, Stage.PHOTOGRAPHED),
+        photographed=stages[Stage.PHOTOGRAPHED],
         absent=sum(is_absent(s, facts.over) for s in people),
         withheld=count_withheld(people),
         stages=stages,
@@ -215,7 +219,7 @@ def _groups(people: Iterable[Standing]) -> tuple[GroupLine, ...]:
             sum(stages.values()),
             reached(stages, Stage.ARRIVED),
             reached(stages, Stage.PHOTOGRAPHED),
-            stages,
+            come_so_far(stages),
         )
         for name, stages in count_groups(people).items()
     )

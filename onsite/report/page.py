@@ -12,14 +12,15 @@ from typing import Any
 from markupsafe import Markup
 
 from onsite.files.page import part, templates
+from onsite.messages.catalogue import Catalogue, catalogue
+from onsite.messages.languages import CATALOGUES
 from onsite.progress.absent import word_of
 from onsite.progress.stage import Stage
-from onsite.progress.waits import TOLD
 from onsite.report.charts import Row, bar, columns
 from onsite.report.numbers import SLOT, Facts, GroupLine, Numbers, Slot
 from onsite.roster.groups import place_of
 from onsite.slate.lettering import shown
-from onsite.words import counted, day_told, money
+from onsite.words import counted, money
 
 _MOST_COLUMNS = 30
 """Of people with so many frames; more frames are told together in the last column."""
@@ -45,90 +46,110 @@ class _Day:
     chart: Markup
 
 
-def page(facts: Facts, numbers: Numbers) -> str:
-    """The whole page."""
+def page(facts: Facts, numbers: Numbers, books: bool = False) -> str:
+    """The whole page for the client, without costs, retouchers and what the frames are counted as; or the
+    books, with all of it."""
     package = "onsite.report"
     zone = facts.made.tzinfo
+    words = catalogue(CATALOGUES[0] if books else facts.language)
     pages = templates(
         package,
         shown=shown,
-        day=day_told,
-        local_day=lambda moment: day_told(moment.astimezone(zone)),
-        clock=lambda moment: f"{moment:%H:%M}",
+        day=words.day,
+        local_day=lambda moment: words.day(moment.astimezone(zone)),
+        clock=words.clock,
+        number=words.number,
         counted=counted,
-        minutes=_minutes,
+        minutes=lambda minutes: words.text("report-minutes", count=int(minutes >= 1) and round(minutes)),
         money=money,
     )
+    title = words.text("report-books-title" if books else "report-client-title", name=shown(facts.name))
     css = Markup(part(package, "report.css"))
     whole = pages.get_template("report.html")
-    return whole.render(facts=facts, n=numbers, css=css, **_drawn(facts, numbers))
+    drawn = _drawn(facts, numbers, words)
+    about = {"books": books, "title": title, "lang": words.tag, "t": words.text}
+    return whole.render(facts=facts, n=numbers, css=css, **about, **drawn)
 
 
-def _drawn(facts: Facts, n: Numbers) -> dict[str, Any]:
+def _drawn(facts: Facts, n: Numbers, words: Catalogue) -> dict[str, Any]:
     known = sum(slot.photographed for slot in n.pace)
+    days = groupby(n.pace, lambda slot: slot.start.date())
     return {
-        "stages": [_stage_line(stage, n) for stage in Stage],
-        "groups": [_group(number, group) for number, group in enumerate(n.groups)],
-        "days": [_day(day, list(slots)) for day, slots in groupby(n.pace, lambda slot: slot.start.date())],
+        "stages": [_stage_line(stage, n, words) for stage in Stage],
+        "groups": [_group(number, group, words) for number, group in enumerate(n.groups)],
+        "days": [_day(day, list(slots), words) for day, slots in days],
         "firsts_missing": max(n.photographed - known, 0),
-        "waited_chart": _waited_chart(n),
-        "wait_words": _wait_words(n),
+        "waited_chart": _waited_chart(n, words),
+        "wait_words": _wait_words(n, words),
         "each_chart": _each_chart(n.frames_each),
-        "wait_told": TOLD,
-        "pictures": _pictures(n.pictures),
+        "pictures": _pictures(n.pictures, words),
         "withheld": sorted(
             (s for s in facts.people if s.counts and not s.publication.allowed),
             key=lambda s: (place_of(s.person.group), s.person.id),
         ),
-        "listed": _listed(facts),
+        "listed": _listed(facts, words),
     }
 
 
-def _stage_line(stage: Stage, n: Numbers) -> _StageLine:
+def _stage_line(stage: Stage, n: Numbers, words: Catalogue) -> _StageLine:
     people = n.stages[stage]
-    told = f"{people} of {n.people}"
-    return _StageLine(stage.value, people, bar(f"s-{stage.name.lower()}", told, people, 0, n.people))
+    told = words.text("report-of", part=people, whole=n.people)
+    drawn = bar(f"s-{stage.name.lower()}", told, people, 0, n.people)
+    return _StageLine(_stage_word(stage.value, words), people, drawn)
 
 
-def _group(number: int, group: GroupLine) -> _DrawnGroup:
+def _stage_word(word: str, words: Catalogue) -> str:
+    return words.text(f"stage-{word.replace(' ', '-')}")
+
+
+def _group(number: int, group: GroupLine, words: Catalogue) -> _DrawnGroup:
     came = group.came - group.photographed
-    told = (
-        f"{group.photographed} of {group.people} photographed, {came} came and have no frame, "
-        f"{group.people - group.came} did not come"
+    told = words.text(
+        "report-group-bar",
+        photographed=group.photographed,
+        people=group.people,
+        came=came,
+        missing=group.people - group.came,
     )
     return _DrawnGroup(group, bar(f"g{number}", told, group.photographed, came, group.people))
 
 
-def _day(day: date, slots: Sequence[Slot]) -> _Day:
+def _day(day: date, slots: Sequence[Slot], words: Catalogue) -> _Day:
     most = max(slots, key=lambda slot: slot.arrived)
-    arrived, shot = sum(slot.arrived for slot in slots), sum(slot.photographed for slot in slots)
-    told = (
-        f"{arrived} people arrived and {shot} were first photographed between {slots[0].start:%H:%M} "
-        f"and {slots[-1].start + SLOT:%H:%M}; "
-        f"most arrived from {most.start:%H:%M} on, {most.arrived} in a quarter of an hour."
+    told = words.text(
+        "report-pace-told",
+        arrived=sum(slot.arrived for slot in slots),
+        shot=sum(slot.photographed for slot in slots),
+        start=words.clock(slots[0].start),
+        end=words.clock(slots[-1].start + SLOT),
+        busiest=words.clock(most.start),
+        most=most.arrived,
     )
     rows = [
-        Row("arrived", [slot.arrived for slot in slots]),
-        Row("first frame", [slot.photographed for slot in slots], hatched=True),
+        Row(words.text("report-arrived"), [slot.arrived for slot in slots]),
+        Row(words.text("report-first-frame"), [slot.photographed for slot in slots], hatched=True),
     ]
-    labels = [f"{slot.start:%H:%M}" for slot in slots]
-    return _Day(day, slots, columns(f"pace-{day}", f"Pace on {day_told(day)}", told, labels, rows))
+    labels = [words.clock(slot.start) for slot in slots]
+    title = words.text("report-pace-chart", day=words.day(day))
+    return _Day(day, slots, columns(f"pace-{day}", title, told, labels, rows))
 
 
-def _waited_chart(n: Numbers) -> Markup:
+def _waited_chart(n: Numbers, words: Catalogue) -> Markup:
     if not n.waited.known:
         return Markup("")
     labels = [f"{low}–{high}" if high else f"{low}+" for low, high, _ in n.waited.bins]
     people = [people for _, _, people in n.waited.bins]
-    told = "; ".join(f"{word}: {count}" for word, count in zip(_wait_words(n), people, strict=True))
-    return columns(
-        "waited", "How long people waited, in minutes", f"{told}.", labels, [Row("people", people)]
-    )
+    told = "; ".join(f"{word}: {count}" for word, count in zip(_wait_words(n, words), people, strict=True))
+    row = Row(words.text("report-people-column"), people)
+    return columns("waited", words.text("report-waited-chart"), f"{told}.", labels, [row])
 
 
-def _wait_words(n: Numbers) -> list[str]:
+def _wait_words(n: Numbers, words: Catalogue) -> list[str]:
     return [
-        f"{low} to {high} minutes" if high else f"{low} minutes and more" for low, high, _ in n.waited.bins
+        words.text("report-minutes-between", low=low, high=high)
+        if high
+        else words.text("report-minutes-more", low=low)
+        for low, high, _ in n.waited.bins
     ]
 
 
@@ -150,24 +171,20 @@ def _each_chart(frames_each: Sequence[tuple[int, int]]) -> Markup:
     return columns("each", "People by how many frames are theirs", told, labels, [Row("people", values)])
 
 
-def _pictures(pictures: Mapping[Stage, int]) -> list[tuple[str, int]]:
-    words = {
-        Stage.PICKED: "not sent yet",
-        Stage.AT_RETOUCH: "at retouch",
-        Stage.RETOUCHED: "back, not delivered",
+def _pictures(pictures: Mapping[Stage, int], words: Catalogue) -> list[tuple[str, int]]:
+    messages = {
+        Stage.PICKED: "report-not-sent",
+        Stage.AT_RETOUCH: "report-out",
+        Stage.RETOUCHED: "report-back",
+        Stage.DELIVERED: "report-handed-over",
     }
-    words[Stage.DELIVERED] = "delivered"
-    return [(word, pictures.get(stage, 0)) for stage, word in words.items()]
+    return [(words.text(message), pictures.get(stage, 0)) for stage, message in messages.items()]
 
 
-def _listed(facts: Facts) -> list[tuple[str, list[tuple[str, str]]]]:
+def _listed(facts: Facts, words: Catalogue) -> list[tuple[str, list[tuple[str, str]]]]:
     groups: dict[str, list[tuple[str, str]]] = defaultdict(list)
     for s in facts.people:
         if s.counts:
-            groups[s.person.group].append((s.person.name, word_of(s, facts.over)))
+            groups[s.person.group].append((s.person.name, _stage_word(word_of(s, facts.over), words)))
     in_order = sorted(groups, key=place_of)
     return [(group, groups[group]) for group in in_order]
-
-
-def _minutes(minutes: float) -> str:
-    return "less than a minute" if minutes < 1 else counted(round(minutes), "minute")

@@ -1,9 +1,9 @@
-"""Reminders written into the shoot's folder, for whoever sends them, and into the record."""
+"""Mails about proofs and reminders, written into the shoot's folder for whoever sends them, and recorded."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
@@ -13,23 +13,27 @@ from sqlmodel import Session, col, select
 
 from onsite.files.saving import draft_folder
 from onsite.files.tables import write_csv
+from onsite.messages.catalogue import catalogue
+from onsite.messages.languages import Languages
 from onsite.problems import Problem
 from onsite.progress.stage import Standing
+from onsite.proofs.build import sheets_in
 from onsite.report.reminders import Due, Letter, Mail, mail_for, page_at
 from onsite.roster.publication import Reason
+from onsite.store.agreed import is_mail_address
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 from onsite.times import not_past
 
 FOLDER = "reminders"
-COLUMNS = ("key", "name", "given", "family", "group", "email", "page", "proofed", "subject", "text")
+COLUMNS = (
+    "key", "name", "given", "family", "group", "email", "page", "proofed", "subject", "text", "language",
+    "attachment",
+)  # fmt: skip
 """Of the table for a mail merge."""
 
-OF_PICKS = "picks"
-
-_PLAIN_ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+")
-"""The addresses that mails are made for: RFC 5321's dot-string before an ordinary domain."""
+OF_PICKS, OF_PROOFS = "picks", "proofs"
 
 _WEB = re.compile(r"https?://[^\s<>\"'/]+(/[^\s<>\"']*)?", re.IGNORECASE)
 """Where pages can lie (RFC 3986, 3, without what would break out of a line of a mail)."""
@@ -40,12 +44,14 @@ _FOR_ONE_QUERY = 500
 @dataclass(frozen=True, slots=True)
 class Reminded:
     """What was written: the folder, None where nobody was due; for whom; of these, who has no address that a
-    mail could be made for; and who was left alone, since they were reminded a moment ago."""
+    mail could be made for; and who was left alone, since they were written to already."""
 
     folder: Path | None
     people: tuple[Standing, ...]
     without_address: tuple[Standing, ...]
     rested: tuple[Standing, ...]
+    with_sheet: int = 0
+    """Mails that a contact sheet goes with."""
 
     @property
     def mails(self) -> int:
@@ -60,24 +66,82 @@ def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None
     address under which the folder with the pages lies on its host; else that which was agreed, if any. Raises
     Problem where they cannot be written, where `by` is past or where `at` is no address.
     """
-    now = shoot.now()
+    return _written(shoot, due, station, by, at, None)
+
+
+def write_ready_mails(
+    shoot: Shoot, due: Due, station: str, proofs: Path, by: date | None = None, at: str = ""
+) -> Reminded:
+    """The same for mails that say that the proofs are ready. They name the page where its address is known;
+    else the contact sheet out of the folder `proofs` goes with them. Raises Problem also where it is not
+    there.
+    """
+    return _written(shoot, due, station, by, at, proofs)
+
+
+def _written(shoot: Shoot, due: Due, station: str, by: date | None, at: str, proofs: Path | None) -> Reminded:
+    now, agreed = shoot.now(), shoot.settings.agreed
     if by is not None:
         not_past(by, now.date(), "An answer")
-    at = _address_of_pages(at or shoot.settings.agreed.pages)
+    elif agreed.picks_due and date.fromisoformat(agreed.picks_due) >= now.date():
+        by = date.fromisoformat(agreed.picks_due)
+    at = _address_of_pages(at or agreed.pages)
+    languages = Languages.of_shoot(shoot.settings)
+    sheets = sheets_in(proofs) if proofs is not None else {}
     if not due.now:
         return Reminded(None, (), (), due.rested)
     due = replace(due, now=tuple(map(_without_page, due.now)))
-    letter = Letter(shoot.settings.name, shoot.settings.agreed.picks, by, at)
+    letter = Letter(
+        shoot.settings.name,
+        agreed.picks,
+        by,
+        at,
+        day=shoot.settings.date,
+        studio=agreed.studio,
+        reply_to=agreed.reply_to,
+        ready=proofs is not None,
+    )
     with shoot.writing() as session:
         addresses = _addresses(session, [s.person.id for s in due.now])
+        letters = [_letter(s, addresses[s.person.id], letter, languages, sheets) for s in due.now]
         for standing in due.now:
-            add(session, Kind.REMINDED, now, station=station, person_id=standing.person.id, of=OF_PICKS)
+            if letter.ready:
+                add(session, Kind.INVITED, now, station=station, person_id=standing.person.id)
+            else:
+                add(session, Kind.REMINDED, now, station=station, person_id=standing.person.id, of=OF_PICKS)
         session.flush()
-        with _new_folder(shoot.folder / FOLDER, f"{now:%Y-%m-%d} {OF_PICKS}") as (draft, folder):
-            mails = [mail_for(standing, letter) for standing in due.now]
-            _write(draft, due.now, mails, addresses, letter)
-    missing = tuple(s for s in due.now if not _plain_addresses(addresses[s.person.id]))
-    return Reminded(folder, due.now, missing, due.rested)
+        name = f"{now:%Y-%m-%d} {OF_PROOFS if letter.ready else OF_PICKS}"
+        with _new_folder(shoot.folder / FOLDER, name) as (draft, folder):
+            _write(draft, letters, letter)
+    missing = tuple(one.standing for one in letters if not one.to)
+    with_sheet = sum(one.sheet is not None for one in letters)
+    return Reminded(folder, due.now, missing, due.rested, with_sheet)
+
+
+@dataclass(frozen=True, slots=True)
+class _Addressed:
+    """A mail with the plain addresses it goes to, `listed` as the client's list has them."""
+
+    standing: Standing
+    mail: Mail
+    language: str
+    listed: str
+    to: Sequence[str]
+    sheet: Path | None
+
+
+def _letter(
+    standing: Standing, listed: str, letter: Letter, languages: Languages, sheets: Mapping[str, Path]
+) -> _Addressed:
+    language = languages.of(standing.language, standing.person.group)
+    mail = mail_for(standing, letter, catalogue(language))
+    sheet = sheets.get(standing.person.code) if mail.with_sheet else None
+    if mail.with_sheet and (sheet is None or not sheet.is_file()):
+        raise Problem(
+            f"The proof sheet of {standing.person.name} is not in that folder.",
+            "Name the folder that they were made in, or make them again: onsite proofs build DIR",
+        )
+    return _Addressed(standing, mail, language, listed, _plain_addresses(listed), sheet)
 
 
 def _without_page(standing: Standing) -> Standing:
@@ -112,49 +176,49 @@ def _new_folder(parent: Path, name: str) -> Iterator[tuple[Path, Path]]:
         ) from error
 
 
-def _write(
-    folder: Path,
-    people: Sequence[Standing],
-    mails: Sequence[Mail],
-    addresses: dict[int, str],
-    letter: Letter,
-) -> None:
-    rows = []
-    letters = folder / "mails"
-    letters.mkdir()
-    for number, (standing, mail) in enumerate(zip(people, mails, strict=True), start=1):
-        address = addresses[standing.person.id]
-        rows.append(_row(standing, mail, address, letter))
-        if to := _plain_addresses(address):
-            name = re.sub(r"[^A-Za-z0-9-]+", "-", standing.person.key)[:40]
-            (letters / f"{number:04} {name}.eml").write_bytes(_message(mail, to))
+def _write(folder: Path, letters: Sequence[_Addressed], letter: Letter) -> None:
+    mails = folder / "mails"
+    mails.mkdir()
+    for number, one in enumerate(letters, start=1):
+        if one.to:
+            name = re.sub(r"[^A-Za-z0-9-]+", "-", one.standing.person.key)[:40]
+            (mails / f"{number:04} {name}.eml").write_bytes(_message(one, letter))
+    rows = [_row(one, letter) for one in letters]
     # Without the mark at its beginning some spreadsheets guess the encoding (from memory).
     write_csv(folder / "merge.csv", COLUMNS, rows, lines=("text",), encoding="utf-8-sig")
 
 
-def _row(standing: Standing, mail: Mail, address: str, letter: Letter) -> tuple[str, ...]:
-    person, after = standing.person, standing.after
+def _row(one: _Addressed, letter: Letter) -> tuple[str, ...]:
+    person, after = one.standing.person, one.standing.after
     proofed = after.proofed.date().isoformat() if after.proofed else ""
     who = (person.key, person.name, person.given, person.family, person.group)
     page = page_at(after.page, letter) or after.page
-    return (*who, address, page, proofed, mail.subject, mail.text)
+    sheet = str(one.sheet.resolve()) if one.sheet else ""
+    return (*who, one.listed, page, proofed, one.mail.subject, one.mail.text, one.language, sheet)
 
 
 def _plain_addresses(text: str) -> list[str]:
     """The addresses in a cell of the client's list, perhaps of both parents; none if one is not plain."""
     found = [part for part in re.split(r"[,; ]+", text) if part]
-    return found if all(map(_PLAIN_ADDRESS.fullmatch, found)) else []
+    return found if all(map(is_mail_address, found)) else []
 
 
-def _message(mail: Mail, to: Sequence[str]) -> bytes:
+def _message(one: _Addressed, letter: Letter) -> bytes:
     from email.message import EmailMessage
     from email.policy import SMTP
 
     message = EmailMessage(SMTP)
-    message["To"] = ", ".join(to)
-    message["Subject"] = " ".join(mail.subject.split())  # a line break would begin another heading
+    message["To"] = ", ".join(one.to)
+    if letter.reply_to:
+        message["Reply-To"] = letter.reply_to
+    message["Subject"] = re.sub(r"[\r\n]+", " ", one.mail.subject)  # a line break would begin another heading
     message["X-Unsent"] = "1"  # some mail programs then open it as a draft (from memory)
-    message.set_content(mail.text)
+    message.set_content(one.mail.text)
+    message["Content-Language"] = one.language  # RFC 3282
+    if one.sheet is not None:
+        message.add_attachment(
+            one.sheet.read_bytes(), maintype="application", subtype="pdf", filename="proofs.pdf"
+        )
     return message.as_bytes()
 
 

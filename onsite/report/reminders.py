@@ -1,22 +1,22 @@
-"""Whom to remind of their picks, and what to write to them. Nothing is sent here, or anywhere."""
+"""Who is to be written a mail about their proofs, and what to write. Nothing is sent here, or anywhere."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from onsite.messages.catalogue import Catalogue
 from onsite.progress.stage import Standing
 from onsite.progress.waits import Wait, wait_of
-from onsite.words import day_told
 
 RESTS = timedelta(days=1)
-"""For so long after one reminder nobody is written another, unless that is asked for. Own choice."""
+"""For so long after one mail nobody is reminded, unless that is asked for. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """Who is to be reminded, and who was reminded so lately that they are left alone."""
+    """Who is to be written to, and who was written to already, or so lately that they are left alone."""
 
     now: tuple[Standing, ...]
     rested: tuple[Standing, ...]
@@ -24,33 +24,58 @@ class Due:
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """What is the same in every letter: the shoot's name, how many pictures may be picked, by when the
-    answer is wanted, if that was said, and the address under which the pages lie, if it is known."""
+    """What is the same in every letter: the shoot's name and day, how many pictures may be picked, by when
+    the answer is wanted, if that was said, the address under which the pages lie, if it is known, and who
+    writes. `ready` says that the proofs are there; else it reminds."""
 
     shoot: str
     picks: int
     by: date | None = None
     at: str = ""
+    day: str = ""
+    studio: str = ""
+    reply_to: str = ""
+    ready: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Mail:
+    """`with_sheet` where the contact sheet belongs with it."""
+
     subject: str
     text: str
+    with_sheet: bool = False
 
 
 def due_for_picks(everybody: Iterable[Standing], now: datetime, again: bool = False) -> Due:
     """Whose proofs are out without an answer, of everybody given; nobody who is withdrawn. `again` takes
-    those in who were reminded a moment ago. `now` is aware."""
+    those in who were written to a moment ago. `now` is aware."""
+
+    def lately(standing: Standing) -> bool:
+        last = max(filter(None, (standing.after.reminded, standing.after.invited)), default=None)
+        return last is not None and now - last < RESTS
+
+    return _due(everybody, lately, again)
+
+
+def due_for_proofs(everybody: Iterable[Standing], again: bool = False) -> Due:
+    """The same people, but those who were written to since their proofs were last made; with `again`
+    everybody."""
+
+    def written(standing: Standing) -> bool:
+        after = standing.after
+        return after.invited is not None and (after.proofed is None or after.invited >= after.proofed)
+
+    return _due(everybody, written, again)
+
+
+def _due(everybody: Iterable[Standing], rests: Callable[[Standing], bool], again: bool) -> Due:
     wanted: list[Standing] = []
     rested: list[Standing] = []
     for standing in everybody:
         waits = wait_of(standing)
-        if waits is None or waits.what is not Wait.PICKS or standing.person.withdrawn:
-            continue
-        last = standing.after.reminded
-        lately = last is not None and now - last < RESTS and not again
-        (rested if lately else wanted).append(standing)
+        if waits is not None and waits.what is Wait.PICKS and not standing.person.withdrawn:
+            (rested if rests(standing) and not again else wanted).append(standing)
     return Due(tuple(wanted), tuple(rested))
 
 
@@ -59,26 +84,30 @@ def page_at(page: str, letter: Letter) -> str:
     return f"{letter.at}/{page}" if page and letter.at else ""
 
 
-def mail_for(standing: Standing, letter: Letter) -> Mail:
-    """The letter to one person, in plain text."""
-    person, after = standing.person, standing.after
-    proofs = "The proofs of your pictures"
-    since = f" have been ready since {day_told(after.proofed)}" if after.proofed else " are ready"
-    many = "one picture" if letter.picks == 1 else f"up to {letter.picks} pictures"
-    if page := page_at(after.page, letter):
-        how = f"Please open your page, {page} , choose {many}, and send back the pick code that it shows."
-    elif after.page:
-        how = (
-            f"Please open your page, whose address is in the mail that you had with it, choose {many}, and"
-            " send back the pick code that it shows."
-        )
+def mail_for(standing: Standing, letter: Letter, words: Catalogue) -> Mail:
+    """The letter to one person, in plain text, in the language of `words`."""
+    after, with_sheet = standing.after, False
+    about = {"shoot": letter.shoot, "day": words.day(letter.day) or "none"}
+    if letter.ready or after.proofed is None:
+        opening = words.text("mail-ready", **about)
     else:
-        how = f"Please look at your proof sheet, choose {many}, and send back the numbers under them."
-    by = f" We need your answer by {day_told(letter.by)}." if letter.by else ""
-    lines = (
-        f"Dear {person.name},",
-        f"{proofs} from {letter.shoot}{since}, and you have not chosen yet.",
-        f"{how}{by}",
-        "If you have answered in the meantime, please take no notice of this letter.",
-    )
-    return Mail(f"{letter.shoot}: please choose your picture", "\n\n".join(lines) + "\n")
+        opening = words.text("mail-waiting", **about, since=words.day(after.proofed))
+    if page := page_at(after.page, letter):
+        how = [f"{words.text('mail-page')}\n{page}", words.text("mail-page-choose", picks=letter.picks)]
+    elif after.page and not letter.ready:
+        how = [words.text("mail-page-elsewhere", picks=letter.picks)]
+    else:
+        with_sheet = letter.ready
+        sheet = words.text("mail-sheet-attached" if with_sheet else "mail-sheet")
+        how = [sheet, words.text("mail-sheet-choose", picks=letter.picks)]
+    parts = [words.text("mail-greeting", name=standing.person.name), opening, *how]
+    if letter.by:
+        parts.append(words.text("mail-by", day=words.day(letter.by)))
+    if not letter.ready:
+        parts.append(words.text("mail-crossed"))
+    if letter.studio or letter.reply_to:
+        signed = (words.text("mail-regards"), letter.studio, letter.reply_to)
+        parts.append("\n".join(filter(None, signed)))
+    subject = "mail-ready-subject" if letter.ready else "mail-remind-subject"
+    told = words.text(subject, shoot=letter.shoot, **({} if letter.ready else {"picks": letter.picks}))
+    return Mail(told, "\n\n".join(parts) + "\n", with_sheet)

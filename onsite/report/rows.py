@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import datetime, timedelta, tzinfo
 
 from onsite.progress.absent import is_absent
+from onsite.progress.batches import Batch
 from onsite.progress.stage import Stage, Standing, stage_of_pick
 from onsite.report.numbers import Facts
 
@@ -42,6 +44,8 @@ class PersonRow:
 
 
 COLUMNS = tuple(field.name for field in fields(PersonRow))
+OF_BOOKS = ("batches", "retouchers")
+"""Columns that only the books have: in which batches somebody's picks went out last, and to whom."""
 
 
 def person_rows(facts: Facts) -> list[PersonRow]:
@@ -85,6 +89,13 @@ def _local(moment: datetime | None, zone: tzinfo | None) -> datetime | None:
 def cells(row: PersonRow) -> list[str]:
     """The row as texts: yes or nothing, ISO 8601 in whole seconds."""
     return [_cell(getattr(row, column)) for column in COLUMNS]
+
+
+def cells_of_books(standing: Standing, batches: Mapping[str, Batch]) -> list[str]:
+    """The cells under `OF_BOOKS`."""
+    names = list(dict.fromkeys(pick.batch for pick in standing.after.picks if pick.batch))
+    hands = list(dict.fromkeys(batches[name].hand for name in names if name in batches))
+    return [_cell("; ".join(names)), _cell("; ".join(hands))]
 
 
 def _cell(value: object) -> str:

@@ -1,4 +1,4 @@
-"""The report written: its ending says the kind."""
+"""The report written, for the client or as books: its ending says the kind of file."""
 
 from __future__ import annotations
 
@@ -14,12 +14,14 @@ from onsite.report.data import report_data
 from onsite.report.gather import STEPS, Step, gather
 from onsite.report.numbers import Facts, count
 from onsite.report.page import page
-from onsite.report.rows import COLUMNS, cells, person_rows
+from onsite.report.rows import COLUMNS, OF_BOOKS, cells, cells_of_books, person_rows
 from onsite.store.shoot import Shoot
 
 
-def write_report(shoot: Shoot, path: Path, step: Step) -> int:
-    """Writes the report, whole or not at all, and returns how many people it tells of.
+def write_report(shoot: Shoot, path: Path, step: Step, books: bool = False) -> int:
+    """Writes the report for the client, or with costs and retouchers as `books`, whole or not at all.
+
+    Returns how many people it tells of.
 
     Raises Problem for another ending than .html, .csv or .json, for a file that is there and is no report,
     and where it cannot be written. `step` is told how far it is.
@@ -30,29 +32,39 @@ def write_report(shoot: Shoot, path: Path, step: Step) -> int:
     _refuse_other_file(path)
     with collector_paused():
         facts = gather(shoot, step, STEPS + 1)
-        content = make(facts).encode("utf-8")
+        content = make(facts, books).encode("utf-8")
     with whole_file(path) as stream:
         stream.write(content)
     step(STEPS + 1, STEPS + 1)
     return len(facts.people)
 
 
-def _html(facts: Facts) -> str:
-    return page(facts, count(facts))
+def _html(facts: Facts, books: bool) -> str:
+    return page(facts, count(facts), books)
 
 
-def _csv(facts: Facts) -> str:
-    return csv_text(COLUMNS, map(cells, person_rows(facts)))
+def _csv(facts: Facts, books: bool) -> str:
+    rows = [cells(row) for row in person_rows(facts)]
+    if books:
+        batches = {batch.name: batch for batch in facts.batches}
+        rows = [
+            [*row, *cells_of_books(standing, batches)]
+            for row, standing in zip(rows, facts.people, strict=True)
+        ]
+    return csv_text([*COLUMNS, *(OF_BOOKS if books else ())], rows)
 
 
-def _json(facts: Facts) -> str:
-    return json.dumps(report_data(facts, count(facts)), ensure_ascii=False, indent=1) + "\n"
+def _json(facts: Facts, books: bool) -> str:
+    return json.dumps(report_data(facts, count(facts), books), ensure_ascii=False, indent=1) + "\n"
 
 
-_KINDS: dict[str, Callable[[Facts], str]] = {".html": _html, ".csv": _csv, ".json": _json}
+_KINDS: dict[str, Callable[[Facts, bool], str]] = {".html": _html, ".csv": _csv, ".json": _json}
 
 _BEGINS = (b"<!DOCTYPE html>", ",".join(COLUMNS).encode(), b'{\n "name":')
 """How reports begin, in the same order."""
+
+_MARKS = (b'content="onsite report"', b"<title>Report: ")
+"""One of them is in the head of every page: the second in those of earlier versions."""
 
 
 def _refuse_other_file(path: Path) -> None:
@@ -62,6 +74,10 @@ def _refuse_other_file(path: Path) -> None:
     begins = dict(zip(_KINDS, _BEGINS, strict=True))[path.suffix.lower()]
     with path.open("rb") as file:
         ours = file.read(len(begins)) == begins
-        ours = ours and (path.suffix.lower() != ".html" or b"<title>Report: " in file.read(2000))
+        ours = ours and (path.suffix.lower() != ".html" or _has_mark(file.read(2000)))
     if not ours:
         raise Problem(f"{path} is there and is not a report.", "Name another file, or move it away.")
+
+
+def _has_mark(head: bytes) -> bool:
+    return any(mark in head for mark in _MARKS)

@@ -12,7 +12,7 @@ from onsite.roster.entry import Entry
 Difference = tuple[tuple[str, str, str], ...]
 """(field or heading, old value, new value) of what changed."""
 
-_PLAIN = ("group", "role", "email", "phone", "slot", "consent", "note", "spoken")
+_PLAIN = ("group", "role", "email", "phone", "slot", "consent", "note", "spoken", "language")
 
 
 def difference(old: Entry, new: Entry, fields: Collection[str]) -> tuple[Entry, Difference]:

@@ -18,6 +18,7 @@ FIELDS = (
     "slot",
     "consent",
     "note",
+    "language",
 )
 """What a column of a list can be mapped to."""
 
@@ -43,6 +44,7 @@ class Entry:
     consent: str = ""
     note: str = ""
     spoken: str = ""
+    language: str = ""
     extra: tuple[tuple[str, str], ...] = ()
     row: int = 0
 

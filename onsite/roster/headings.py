@@ -124,6 +124,12 @@ WORDS = {
         namnuttal; wymowa; wymowa nazwiska; výslovnost; výslovnost jména; προφορά; προφορά ονόματος;
         произношение; как произносится; telaffuz; okunuş; okunuşu; söyleniş; ääntäminen;
         ääntämisohje; uttale; udtale; 発音; よみがな; ふりがな; フリガナ; 读音; 拼音; 발음; النطق; הגייה""",
+    "language": """language; languages; preferred language; correspondence language; language of
+        correspondence; spoken language; mother tongue; native language; lang; sprache; korrespondenzsprache;
+        muttersprache; bevorzugte sprache; langue; langue préférée; langue de correspondance; langue
+        maternelle; idioma; idioma preferido; lengua; lengua materna; lingua; lingua preferita; lingua di
+        corrispondenza; madrelingua; língua; idioma preferencial; taal; voorkeurstaal; moedertaal; språk;
+        modersmål; sprog; język; jazyk; γλώσσα; язык; dil; kieli; 言語; 语言; 언어; اللغة; שפה""",
     "note": """note; notes; remark; remarks; comment; comments; bemerkung; bemerkungen; notiz;
         anmerkung; kommentar; hinweis; remarque; remarques; commentaire; nota; notas;
         observaciones; comentario; comentarios; osservazioni; annotazioni; commento;

@@ -222,7 +222,9 @@ def _settle(work: _Work, known: list[Known], entries: list[Entry]) -> None:
 def _pair_alike(work: _Work, known: list[Known], entries: list[Entry]) -> tuple[list[Known], list[Entry]]:
     """Pairs those who agree in everything else, when as many do on both sides; returns the others."""
     headings = sorted({heading for entry in entries for heading, _ in entry.extra})
-    compared = sorted(work.fields & {"role", "email", "phone", "slot", "consent", "note", "spoken"})
+    compared = sorted(
+        work.fields & {"role", "email", "phone", "slot", "consent", "note", "spoken", "language"}
+    )
 
     def content(entry: Entry) -> tuple[str, ...]:
         extra = dict(entry.extra)

@@ -29,6 +29,11 @@ class Reason(StrEnum):
     WALK_IN = "a walk-in without an answer about consent"
     WITHDRAWN = "no longer on the client's list"
 
+    @property
+    def message(self) -> str:
+        """The name of its text in the catalogues."""
+        return f"reason-{self.name.lower().replace('_', '-')}"
+
 
 @dataclass(frozen=True, slots=True)
 class Publication:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from onsite.messages.languages import not_used
 from onsite.problems import Problem
 from onsite.roster.capitals import InCapitals, with_capitals
 from onsite.roster.columns import Mapping, find_columns
@@ -19,7 +20,7 @@ from onsite.roster.names import displayed, fold, full_name, other_part, split_na
 from onsite.roster.table import Row, Table, cell, letter, read_table
 from onsite.roster.totals import RowKind, row_kind
 
-_PLAIN = ("key", "group", "role", "email", "phone", "slot", "note", "spoken")
+_PLAIN = ("key", "group", "role", "email", "phone", "slot", "note", "spoken", "language")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +85,7 @@ def read_roster(
         *doubles,
         *_about_names(kept),
         *_about_keys(kept, columns),
+        *_about_languages(kept),
     ]
     told.sort(key=lambda notice: notice.row)
     return Reading(tuple(kept), columns, tuple(told), table, _questions(table, columns, kept), in_capitals)
@@ -201,6 +203,26 @@ def _without_doubles(entries: Iterable[Entry]) -> tuple[list[Entry], list[Notice
             if entry.key:
                 by_key[entry.key] = entry
     return kept, notices
+
+
+def _about_languages(entries: Sequence[Entry]) -> list[Notice]:
+    """Languages that nobody can be written to in: a line for each."""
+    whose: dict[str, list[Entry]] = defaultdict(list)
+    for entry in entries:
+        if entry.language:
+            whose[entry.language].append(entry)
+    notices = []
+    for text, why in not_used(whose).items():
+        first, *others = whose[text]
+        more = f" and {len(others)} more" if others else ""
+        notices.append(
+            Notice(
+                first.row,
+                f"language {shown(text)} of {shown(first.name)}{more} {why}; "
+                "they are written to in their group's language, else in the shoot's",
+            )
+        )
+    return notices
 
 
 def _about_file(table: Table) -> list[Notice]:

@@ -50,6 +50,7 @@ STEPS: Steps = {
         )""",
     ),
     5: (
+        "ALTER TABLE person ADD COLUMN language VARCHAR DEFAULT '' NOT NULL",
         """INSERT INTO meta (key, value) SELECT 'consent_asked', 'yes'
             WHERE EXISTS (SELECT 1 FROM person WHERE NOT walk_in AND trim(consent) <> '')
             OR EXISTS (SELECT 1 FROM event WHERE kind = 'changed' AND CAST(details AS VARCHAR)

@@ -63,6 +63,8 @@ class Kind(StrEnum):
     name, "sha256": hex, "source": SHA-256 of the file it was made from}."""
     REMINDED = "reminded"
     """A reminder was written for this person; details: {"of": what they were reminded of}."""
+    INVITED = "told of proofs"
+    """A mail was written that says that this person's proofs are ready."""
     UNDONE = "undone"
     """details: {"undoes": [event ids]}. Those no longer count; they stay in the record. With "removed": true
     the person, a walk-in, is not in the shoot any more."""
@@ -81,6 +83,7 @@ AFTERWARDS = frozenset(
         Kind.SENT_BACK,
         Kind.DELIVERED,
         Kind.REMINDED,
+        Kind.INVITED,
     )
 )
 """What happens after the shoot. None of it names a frame."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -19,7 +20,8 @@ SQLITE_FILE = "onsite.db"
 class Settings:
     """What somebody decided about a shoot. `timezone` is an IANA name; `date` ISO 8601 or empty;
     `store` an SQLAlchemy URL, or empty for the SQLite file in the shoot's folder; `ends` the time of day by
-    which the last person should be done, such as 17:00, or empty; `agreed` the terms of the pictures."""
+    which the last person should be done, such as 17:00, or empty; `agreed` the terms of the pictures;
+    `languages` the language in which a group is written to, by the group's name."""
 
     name: str
     client: str = ""
@@ -28,6 +30,7 @@ class Settings:
     store: str = ""
     ends: str = ""
     agreed: Agreed = field(default_factory=Agreed)
+    languages: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -64,7 +67,7 @@ def read_settings(folder: Path) -> Settings:
         ) from error
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise Problem(f"{path} cannot be read: {error}", "Mend that line, or put back a copy.") from error
-    terms = values.pop("agreed", {})
+    terms, languages = values.pop("agreed", {}), values.pop("languages", {})
     known = {name: values[name] for name in Settings.__dataclass_fields__ if name in values}
     wrong = [name for name, value in known.items() if not isinstance(value, str)]
     if wrong or not known.get("name"):
@@ -79,7 +82,12 @@ def read_settings(folder: Path) -> Settings:
             raise Problem(f"{path}: date: {error.what}", error.remedy) from error
     if not isinstance(terms, dict):
         raise Problem(f"{path}: agreed must be a table, [agreed].", "Mend that line in the file.")
-    return Settings(**known, agreed=agreed_from(terms, str(path)))
+    if not isinstance(languages, dict) or not all(isinstance(text, str) for text in languages.values()):
+        raise Problem(
+            f"{path}: languages must be a table, [languages], of groups and their languages in quotes.",
+            "Mend that line in the file.",
+        )
+    return Settings(**known, agreed=agreed_from(terms, str(path)), languages=languages)
 
 
 def write_settings(folder: Path, settings: Settings) -> None:

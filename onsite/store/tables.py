@@ -74,6 +74,8 @@ class Person(SQLModel, table=True):
     note: str = ""
     spoken: str = Field(default="", sa_column_kwargs={"server_default": ""})
     """How the name is said, in plain letters, for whoever calls them."""
+    language: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    """What they are written to in, as the client's list has it; see `onsite.messages.languages`."""
     extra: dict[str, str] = _json(dict)
     code: str = Field(unique=True)
 

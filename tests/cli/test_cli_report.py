@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -30,7 +31,7 @@ def proofed(festival: Onsite) -> Onsite:
 
 def test_stages_after_the_shoot(proofed: Onsite) -> None:
     told = proofed("status", "--json").data
-    assert (told["stages"]["proofed"], told["stages"]["picked"]) == (2, 1)
+    assert (told["stages"]["proofed"], told["stages"]["picked"]) == (3, 1)  # or further
     assert told["waits"] == {"proof": 0, "picks": 2, "sending": 1, "retouch": 0, "delivery": 0}
     out = proofed("status").out
     assert "proofed" in out
@@ -108,12 +109,12 @@ def test_what_cannot_be_reminded_of(proofed: Onsite, arguments: list[str], told:
 def test_a_report_by_its_ending(proofed: Onsite, tmp_path: Path, ending: str) -> None:
     path = tmp_path / f"report.{ending}"
     done = proofed("report", path, "--json")
-    assert done.data == {"file": str(path), "people": 4}
+    assert done.data == {"file": str(path), "people": 4, "report": "client"}
     text = path.read_text(encoding="utf-8")
     assert "Åsa Lindqvarn" in text
     assert "asa@example.org" not in text
     if ending == "json":
-        assert json.loads(text)["stages"]["proofed"] == 2
+        assert json.loads(text)["stages"]["proofed"] == 3
 
 
 def test_no_report_of_another_kind(proofed: Onsite, tmp_path: Path) -> None:
@@ -121,3 +122,22 @@ def test_no_report_of_another_kind(proofed: Onsite, tmp_path: Path) -> None:
     (tmp_path / "notes.html").write_text("<!DOCTYPE html>\nmine", encoding="utf-8")
     assert "is not a report" in refused(proofed("report", tmp_path / "notes.html"))
     assert (tmp_path / "notes.html").read_text(encoding="utf-8").endswith("mine")
+
+
+def test_books_are_another_report_than_the_clients(proofed: Onsite, tmp_path: Path) -> None:
+    client = proofed("report", tmp_path / "client.html")
+    books = proofed("report", tmp_path / "books.html", "--books")
+    assert client.out.startswith("Report for the client, of 4 people, in ")
+    assert books.out.startswith("Books, of 4 people, in ")
+    assert "Costs" not in (tmp_path / "client.html").read_text(encoding="utf-8")
+    assert "Costs" in (tmp_path / "books.html").read_text(encoding="utf-8")
+
+
+def test_status_and_report_have_one_number_for_one_word(proofed: Onsite, tmp_path: Path) -> None:
+    told = proofed("status", "--json").data
+    proofed("report", tmp_path / "report.json")
+    report = json.loads((tmp_path / "report.json").read_text(encoding="utf-8"))
+    assert told["stages"] == report["stages"]
+    assert told["people"] == report["people"] == 4
+    assert (told["stages"]["expected"], told["stages"]["photographed"]) == (1, 3)
+    assert re.search(r"photographed +3 of 4", proofed("status").out)

@@ -51,7 +51,11 @@ def test_it_happens_on_the_days_after_the_shoot(shot: Shoot) -> None:
     with shot.reading() as session:
         events = happened(session, AFTERWARDS)
     assert sorted({(event.at.date() - shot.day).days for event in events}) == [1, 4, 5, 7, 8, 9]
-    assert AFTERWARDS - {event.kind for event in events} == {Kind.REMINDED, Kind.SENT_BACK}
+    assert AFTERWARDS - {event.kind for event in events} == {
+        Kind.REMINDED,
+        Kind.SENT_BACK,
+        Kind.INVITED,
+    }
 
 
 def test_a_day_without_frames_has_no_days_after(shoot: Shoot) -> None:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from onsite.checkin.door import check_in, undo
 from onsite.progress.after import After, Picked
-from onsite.progress.stage import Stage, count_stages, reached, stage_of, standings, told_stages
+from onsite.progress.stage import Stage, come_so_far, count_stages, reached, stage_of, standings, told_stages
 from onsite.roster.load import load
 from onsite.store.shoot import Shoot
 
@@ -91,3 +91,12 @@ def test_somebody_withdrawn_is_not_expected(shoot: Shoot) -> None:
     listed.write_text("key,name\n1,Ana Horvat\n", encoding="utf-8")
     load(shoot, listed)
     assert count_stages(standings(shoot))[Stage.EXPECTED] == 1
+
+
+def test_counts_that_are_shown_are_cumulative_and_the_expected_are_those_left() -> None:
+    at = dict.fromkeys(Stage, 0) | {
+        Stage.EXPECTED: 6, Stage.ARRIVED: 1, Stage.PHOTOGRAPHED: 20, Stage.PROOFED: 10, Stage.DELIVERED: 4,
+    }  # fmt: skip
+    counts = come_so_far(at)
+    assert (counts[Stage.EXPECTED], counts[Stage.ARRIVED], counts[Stage.PHOTOGRAPHED]) == (6, 35, 34)
+    assert (counts[Stage.PROOFED], counts[Stage.PICKED], counts[Stage.DELIVERED]) == (14, 4, 4)

@@ -10,14 +10,19 @@ from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from onsite.messages.catalogue import catalogue
+from onsite.messages.languages import CATALOGUES
 from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import pick_code
-from onsite.proofs.page import SUGGESTIONS
+from onsite.proofs.page import LONGEST_MAILTO
 from onsite.proofs.picks import list_picks
 from onsite.proofs.record import read_proofed
 from onsite.proofs.theirs import sitters
+from onsite.store.agreed import Agreed
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from tests.proofs.studio import HOSTILE, NAMES, agreed, photographed
@@ -88,6 +93,12 @@ def mail_on(page: Page) -> dict[str, str]:
     return {name: values[0] for name, values in parse_qs(address.query).items()}
 
 
+def write_note(page: Page, text: str) -> None:
+    page.locator(".note:visible").click()
+    page.locator("#words").fill(text)
+    page.locator("#noting .shut").click()
+
+
 def expected(proofs: tuple[Shoot, Path], pictures: list[int]) -> str:
     shoot, _ = proofs
     mira = next(sitter for sitter in sitters(shoot) if sitter.person.key == "S-1")
@@ -118,7 +129,7 @@ def test_code_and_notes_in_the_mail_are_read_back(
 ) -> None:
     page.locator(".choose").nth(1).click()
     page.locator(".note:visible").click()
-    page.get_by_role("button", name=SUGGESTIONS[0]).click()
+    page.get_by_role("button", name="Stray hair").click()
     page.locator("#words").fill("& the collar?\nplease")
     page.locator("#noting .shut").click()
     page.locator("#done").click()
@@ -129,7 +140,7 @@ def test_code_and_notes_in_the_mail_are_read_back(
     done = load_picks(shoot, tmp_path / "mail.txt")
     assert done.refused.count == 0
     (mira,) = [one for one in list_picks(shoot) if one.person.key == "S-1"]
-    assert mira.picks == (("A:0002", f"{SUGGESTIONS[0]}; & the collar? please"),)
+    assert mira.picks == (("A:0002", "Stray hair; & the collar? please"),)
 
 
 def test_what_was_chosen_survives_a_reload(page: Page) -> None:
@@ -188,13 +199,16 @@ def test_holding_a_picture_shows_it_larger_and_does_not_choose_it(page: Page) ->
     assert page.locator(".choose[aria-pressed=true]").count() == 0
 
 
-def test_the_code_is_copied(page: Page, proofs: tuple[Shoot, Path]) -> None:
+def test_code_and_notes_are_copied(page: Page, proofs: tuple[Shoot, Path]) -> None:
     page.context.grant_permissions(["clipboard-read", "clipboard-write"])
     page.locator(".choose").nth(0).click()
+    write_note(page, "keep the mole")
     page.locator("#done").click()
     page.locator("#copy").click()
     page.get_by_text("Copied").wait_for(timeout=5000)
-    assert page.evaluate("navigator.clipboard.readText()") == expected(proofs, [0])
+    copied = str(page.evaluate("navigator.clipboard.readText()"))
+    assert expected(proofs, [0]) in copied
+    assert "\nNote A:0001: keep the mole\n" in copied
 
 
 def test_nothing_is_wider_than_the_screen(page: Page) -> None:
@@ -243,7 +257,7 @@ def test_without_scripts_it_says_what_to_do(browser: object, proofs: tuple[Shoot
     context = browser.new_context(java_script_enabled=False)  # type: ignore[attr-defined]
     opened = context.new_page()
     opened.goto(page_of(*proofs, "S-1").as_uri())
-    assert re.search(r"Answer with the name under the picture", opened.locator("noscript").inner_text())
+    assert re.search(r"Reply with the number under the picture", opened.locator("noscript").inner_text())
     assert not opened.locator("footer").is_visible()
     context.close()
 
@@ -261,3 +275,115 @@ def test_with_one_agreed_another_tap_changes_the_choice(browser: object, tmp_pat
     assert pressed.get_attribute("aria-label") == "Picture A:0002"
     opened.close()
     shoot.engine.dispose()
+
+
+def test_where_nothing_can_be_copied_the_whole_answer_is_marked(
+    page: Page, proofs: tuple[Shoot, Path]
+) -> None:
+    page.evaluate("() => { navigator.clipboard.writeText = async () => { throw new Error('refused') } }")
+    page.evaluate("() => { document.execCommand = () => false }")
+    page.locator(".choose").nth(0).click()
+    write_note(page, "keep the mole")
+    page.locator("#done").click()
+    page.locator("#copy").click()
+    page.get_by_text("Now copy what is marked").wait_for(timeout=5000)
+    marked = str(page.evaluate("getSelection().toString()"))
+    assert expected(proofs, [0]) in marked
+    assert "Note A:0001: keep the mole" in marked
+
+
+@pytest.fixture(scope="module")
+def studios(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shoot, Path]]:
+    """Proofs with everything said: who photographs, where to answer, by when; a person for each language."""
+    folder = tmp_path_factory.mktemp("studios")
+    terms = Agreed(picks=2, studio="Studio Møll", reply_to="pics+a@example.org", picks_due="2126-07-01")
+    settings = Settings(name="Festival", timezone="UTC", date="2126-06-13", agreed=terms)
+    shoot = create_shoot(folder / "shoot", settings, "AAAA")
+    listed = [f"S-{n},Mira,Okafor{n},{tag},yes" for n, tag in enumerate(CATALOGUES, start=1)]
+    frames = {
+        f"S-{n}": [f"IMG_00{n}{place}.JPG" for place in range(3)] for n in range(1, len(CATALOGUES) + 1)
+    }
+    photographed(shoot, folder, frames, "\n".join(["key,given,family,language,consent", *listed]) + "\n")
+    build_proofs(shoot, folder / "out")
+    yield shoot, folder / "out"
+    shoot.engine.dispose()
+
+
+@pytest.mark.parametrize("language", CATALOGUES)
+def test_the_page_speaks_the_persons_language_and_its_answer_is_read_back(
+    browser: object, studios: tuple[Shoot, Path], tmp_path: Path, language: str
+) -> None:
+    key, words = f"S-{CATALOGUES.index(language) + 1}", catalogue(language)
+    context = browser.new_context(**SIZES["phone"])  # type: ignore[attr-defined]
+    opened = context.new_page()
+    opened.goto(page_of(*studios, key).as_uri())
+    assert opened.locator("html").get_attribute("lang") == language
+    assert opened.locator("h1").inner_text() == words.text("page-head", most=2)
+    shown = opened.locator("body").inner_text()
+    for told in ("Studio Møll", "pics+a@example.org", words.day("2126-07-01"), words.day("2126-06-13")):
+        assert told in shown
+    opened.locator(".choose").nth(1).click()
+    opened.locator(".choose").nth(2).click()
+    assert opened.locator("#count").inner_text() == words.text("page-chosen-of", count=2, most=2)
+    opened.locator(".choose").nth(0).click()
+    assert opened.locator("#count").inner_text() == words.text("page-all-chosen", most=2)
+    opened.locator(".note:visible").first.click()
+    label = opened.locator(".pictures li").nth(1).get_attribute("data-label")
+    assert opened.locator("#noting-head").inner_text() == words.text("page-note-for", label=label)
+    opened.locator("#words").fill("ja, oui & sí")
+    opened.locator("#noting .shut").click()
+    opened.locator("#done").click()
+    address = urlsplit(opened.locator("#mail").get_attribute("href"))
+    assert (address.scheme, address.path) == ("mailto", "pics%2Ba@example.org")
+    mail = {name: values[0] for name, values in parse_qs(address.query).items()}
+    assert mail["subject"] == words.text("page-answer-subject", shoot="Festival")
+    assert "\ue000" not in mail["body"] + shown
+    assert opened.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    (tmp_path / "mail.txt").write_text(mail["body"], encoding="utf-8")
+    done = load_picks(studios[0], tmp_path / "mail.txt")
+    assert (done.refused.count, done.unsure.count) == (0, 0)
+    (one,) = [one for one in list_picks(studios[0]) if one.person.key == key]
+    assert (len(one.picks), one.picks[0][1], one.note) == (2, "ja, oui & sí", "")
+    context.close()
+
+
+def test_notes_too_long_for_a_mail_are_copied_and_it_says_so(
+    browser: object, studios: tuple[Shoot, Path]
+) -> None:
+    opened = browser.new_page()  # type: ignore[attr-defined]
+    opened.goto(page_of(*studios, "S-1").as_uri())
+    for place in (0, 1):
+        opened.locator(".choose").nth(place).click()
+    for note, text in enumerate(("x" * 300, "é" * 300)):
+        opened.locator(".note:visible").nth(note).click()
+        opened.locator("#words").fill(text)
+        opened.locator("#noting .shut").click()
+    opened.locator("#done").click()
+    href = opened.locator("#mail").get_attribute("href")
+    assert href == "mailto:pics%2Ba@example.org?subject=My%20choice%2C%20Festival"
+    assert opened.locator("#mail").inner_text() == "Open an empty mail"
+    assert "too long" in opened.locator("#mail-too-long").inner_text()
+    assert not opened.locator("#mail-how").is_visible()
+    answer = str(opened.locator("#answer").input_value())
+    assert "x" * 300 in answer
+    assert "é" * 300 in answer
+    opened.close()
+
+
+@given(length=st.integers(0, 300), letter=st.sampled_from("xé中&"))
+@settings(max_examples=12, deadline=None)
+def test_no_address_line_is_longer_than_mail_programs_take_or_lacks_a_note(
+    browser: object, studios: tuple[Shoot, Path], length: int, letter: str
+) -> None:
+    opened = browser.new_page()  # type: ignore[attr-defined]
+    opened.goto(page_of(*studios, "S-1").as_uri())
+    opened.locator(".choose").nth(0).click()
+    write_note(opened, letter * length)
+    opened.locator("#done").click()
+    href = str(opened.locator("#mail").get_attribute("href"))
+    assert len(href) <= LONGEST_MAILTO
+    if "&body=" in href:
+        assert letter * length in parse_qs(urlsplit(href).query)["body"][0]
+    else:
+        assert opened.locator("#mail-too-long").is_visible()
+    opened.close()

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.progress.batches import Batch
-from onsite.progress.stage import Standing, stage_of
+from onsite.progress.stage import Stage, Standing, stage_of
 from onsite.report.numbers import Facts, Frames, count
 from onsite.roster.find import Someone
 from onsite.store.agreed import Agreed
@@ -96,8 +96,13 @@ def test_every_part_adds_up_to_the_whole(listed: list[tuple[datetime | None, int
     people = [somebody(number, *one) for number, one in enumerate(listed)]
     firsts = {s.person.id: at(100) for s in people if s.frames}
     n = count(facts(*people, firsts=firsts))
-    assert sum(group.people for group in n.groups) == sum(n.stages.values()) == n.people == len(people)
-    assert sum(group.photographed for group in n.groups) == n.photographed
+    assert (
+        sum(group.people for group in n.groups)
+        == n.stages[Stage.EXPECTED] + n.stages[Stage.ARRIVED]
+        == n.people
+        == len(people)
+    )
+    assert sum(group.photographed for group in n.groups) == n.photographed == n.stages[Stage.PHOTOGRAPHED]
     assert sum(slot.arrived for slot in n.pace) == sum(s.arrived is not None for s in people)
     assert sum(slot.photographed for slot in n.pace) == n.photographed
     assert sum(frames * number for frames, number in n.frames_each) == sum(s.frames for s in people)

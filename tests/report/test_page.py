@@ -20,9 +20,9 @@ CHROMIUM = Path("/usr/bin/chromium")
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def written(shoot: Shoot) -> Path:
+def written(shoot: Shoot, books: bool = False) -> Path:
     path = shoot.folder.parent / "report.html"
-    write_report(shoot, path, lambda *_: None)
+    write_report(shoot, path, lambda *_: None, books)
     return path
 
 
@@ -51,8 +51,8 @@ def test_it_is_valid_and_every_id_is_there_once(after: Shoot) -> None:
             assert name in ids
 
 
-def test_it_tells_how_the_shoot_stands(after: Shoot) -> None:
-    document = parsed(written(after))
+def test_the_books_tell_how_the_shoot_stands(after: Shoot) -> None:
+    document = parsed(written(after, books=True))
     assert "For The choir's office. Shot on 13 June 2026; as it stood on 20 June 2026 at 12:00." in text_of(
         document
     )
@@ -63,7 +63,9 @@ def test_it_tells_how_the_shoot_stands(after: Shoot) -> None:
     assert "1 person on the list" in section(document, "make-up")
     assert "Pia Vogel Alto" in section(document, "make-up")
     assert "proof out, no picks 3 14 June 2026" in section(document, "after")
-    assert "2 people have picked 2 pictures; 1 picture each was agreed." in section(document, "picks")
+    assert "2 pictures were picked; 1 picture each was agreed. Notes to the retoucher: 0." in section(
+        document, "picks"
+    )
     assert "B1 in house 2 1 1 18 June 2026, overdue 7.00 EUR" in section(document, "retouch")
     assert "Retouching: 7.00 EUR." in section(document, "costs")
     assert "1 18 June 2026 client 1 1" in section(document, "deliveries")
@@ -72,7 +74,7 @@ def test_it_tells_how_the_shoot_stands(after: Shoot) -> None:
 
 
 def test_it_says_what_is_not_there_yet(shoot: Shoot) -> None:
-    document = parsed(written(shoot))
+    document = parsed(written(shoot, books=True))
     assert "Nobody has arrived." in section(document, "pace")
     assert "Nothing has been delivered yet." in section(document, "deliveries")
     assert "Nothing has been sent to be retouched." in section(document, "retouch")
@@ -82,7 +84,7 @@ def test_a_name_that_is_a_script_stays_text(after: Shoot) -> None:
     hostile = "<img src=x onerror=alert(2)>\"'&\x00\x1b[31m\u202e"
     with after.writing() as session:
         add(session, Kind.BATCH, after.now(), batch=hostile, hand=hostile, due="", price="", currency="")
-    path = written(after)
+    path = written(after, books=True)
     document = parsed(path)
     assert not list(document.iter("script"))
     assert not list(document.iter("img"))
@@ -108,7 +110,7 @@ def test_nothing_is_fetched_and_nothing_runs(after: Shoot) -> None:
 
 
 def test_each_chart_has_its_words_and_its_table(after: Shoot) -> None:
-    document = parsed(written(after))
+    document = parsed(written(after, books=True))
     charts = document.findall(f".//{SVG}svg[@class='chart']")
     assert len(charts) == 2  # the pace, and frames a person; no clock tells the waits here
     for chart in charts:

@@ -71,7 +71,7 @@ def test_a_mail_says_all_that_is_needed(after: Shoot) -> None:
     text = message.get_body().get_content()  # type: ignore[union-attr]
     assert "Dear Anna <script>alert(1)</script>," in text
     assert "ready since 14 June 2026" in text
-    assert "whose address is in the mail that you had with it, choose one picture" in " ".join(text.split())
+    assert "whose address you had from us, choose one picture" in " ".join(text.split())
     assert "page-3.html" not in text
     assert "by 24 June 2026." in text
     assert merged(done)[0]["text"].split() == text.split()
@@ -104,7 +104,7 @@ def test_an_answer_by_a_day_that_is_past_is_refused(after: Shoot) -> None:
 def test_who_has_no_page_is_asked_for_numbers(after: Shoot) -> None:
     (row,) = merged(remind(after, "Bass"))
     assert (row["key"], row["page"]) == ("S-5", "")
-    assert "send back the numbers" in row["text"]
+    assert "reply to this mail with the number under it" in row["text"]
 
 
 def test_no_mail_leads_to_a_page_of_somebody_who_refuses_now(after: Shoot) -> None:

@@ -15,10 +15,10 @@ from onsite.report.write import write_report
 from onsite.store.shoot import Shoot
 
 
-def made(shoot: Shoot, name: str) -> Path:
+def made(shoot: Shoot, name: str, books: bool = False) -> Path:
     path = shoot.folder.parent / name
     steps: list[tuple[int, int]] = []
-    write_report(shoot, path, lambda done, of: steps.append((done, of)))
+    write_report(shoot, path, lambda done, of: steps.append((done, of)), books)
     assert steps == [(n, len(steps)) for n in range(1, len(steps) + 1)]
     return path
 
@@ -38,7 +38,7 @@ def number(shoot: Shoot, query: str) -> int:
 
 
 def test_the_numbers_are_those_of_the_store(after: Shoot) -> None:
-    told = json.loads(made(after, "report.json").read_text(encoding="utf-8"))
+    told = json.loads(made(after, "report.json", books=True).read_text(encoding="utf-8"))
     assert told["people"] == number(after, "select count(*) from person")
     assert told["frames"]["total"] == number(after, "select count(*) from frame")
     for kind, name in (("named", "named"), ("slate", "slates"), ("loose", "loose"), ("aside", "aside")):
@@ -51,7 +51,12 @@ def test_the_numbers_are_those_of_the_store(after: Shoot) -> None:
     arrived = number(after, "select count(*) from event where kind = 'arrived'")
     assert sum(slot["arrived"] for slot in told["pace"]) == arrived
     assert sum(group["came"] for group in told["groups"]) == arrived
-    assert sum(told["stages"].values()) == sum(group["people"] for group in told["groups"]) == told["people"]
+    assert told["stages"]["photographed"] == told["photographed"]
+    assert (
+        told["stages"]["expected"] + told["stages"]["arrived"]
+        == sum(group["people"] for group in told["groups"])
+        == told["people"]
+    )
     picked = number(after, "select count(*) from event where kind = 'picked'")
     assert told["picks"] == {"people": picked, "pictures": picked, "notes": 0, "over": 0}
     (batch,) = told["batches"]
@@ -77,7 +82,7 @@ def test_one_row_a_person_with_nothing_private(after: Shoot) -> None:
 
 
 def test_the_object_holds_everybody_and_no_address(after: Shoot) -> None:
-    text = made(after, "report.json").read_text(encoding="utf-8")
+    text = made(after, "report.json", books=True).read_text(encoding="utf-8")
     told = json.loads(text)
     assert [one["key"] for one in told["everybody"]] == ["S-1", "S-2", "S-3", "S-4", "S-5", "S-6"]
     assert told["everybody"][3]["name"] == "=1+1 Lindqvist"  # as written: JSON has no formulas

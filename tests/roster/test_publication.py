@@ -127,7 +127,7 @@ def published(shoot: Shoot, blank_is_yes: bool) -> tuple[set[str], set[str]]:
     """Who gets a page, and who is in the sets for the client, for groups and in the yearbook."""
     with shoot.reading() as session:
         everybody = people(session)
-    sitters = [Sitter(someone, "", (ProofFrame(1, "A:1", ()),)) for someone in everybody]
+    sitters = [Sitter(someone, "", "", (ProofFrame(1, "A:1", ()),)) for someone in everybody]
     jobs = jobs_for(sitters, {}, shoot.settings, shoot.mark, blank_is_yes)
     wanted = [Wanted(one, one.id, 1, Path("a.jpg"), "", "a", None, "A:1") for one in everybody]
     sets = [

@@ -11,7 +11,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Input, Static
 
 from onsite.progress.absent import is_over
-from onsite.progress.stage import Stage, Standing, count_groups, count_stages, told_stages
+from onsite.progress.stage import Stage, Standing, come_so_far, count_groups, count_stages, told_stages
 from onsite.slate.lettering import shown
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.mode import ModeScreen
@@ -73,10 +73,11 @@ class BoardScreen(ModeScreen):
             GroupCount(None, stages),
             *(GroupCount(name, groups[name]) for name in sorted(groups)),
         ]
+        counts = come_so_far(stages)
         self._told = told_stages(stages)
         self._over = is_over(self.shoot, everybody)
         self.query_one(Flow).show(
-            [f"{SHAPES[stage]} {stages[stage]:,} {stage.value}" for stage in self._told]
+            [f"{SHAPES[stage]} {counts[stage]:,} {stage.value}" for stage in told_stages(counts)]
         )
         self._filter()
 
@@ -96,7 +97,11 @@ class BoardScreen(ModeScreen):
         names = [group.name for group in self._groups]
         at = names.index(self._group) if self._group in names else 0
         self.query_one("#groups", Roll).show(self._groups, at=at)
-        parts = [self._stage.value if self._stage else "", self._group or "", f"“{text}”" if text else ""]
+        parts = [
+            f"now at {self._stage.value}" if self._stage else "",
+            self._group or "",
+            f"“{text}”" if text else "",
+        ]
         said = ", ".join(part for part in parts if part) or "everybody"
         self.query_one("#filter", Static).update(Text(shown(f"{len(rows):,} people: {said}")))
 

@@ -98,12 +98,12 @@ CREATE TABLE person (
 	consent VARCHAR NOT NULL, 
 	note VARCHAR NOT NULL, 
 	extra JSON NOT NULL, 
-	code VARCHAR NOT NULL, spoken VARCHAR DEFAULT '' NOT NULL, 
+	code VARCHAR NOT NULL, spoken VARCHAR DEFAULT '' NOT NULL, language VARCHAR DEFAULT '' NOT NULL, 
 	PRIMARY KEY (id), 
 	UNIQUE ("key"), 
 	UNIQUE (code)
 );
-INSERT INTO "person" VALUES(1,'17',0,0,'Zoë Ó Súilleabháin','','','Alto 2','','','','','','','{"Bus": "3"}','NXAAAA3479AC','ZOH-ee');
+INSERT INTO "person" VALUES(1,'17',0,0,'Zoë Ó Súilleabháin','','','Alto 2','','','','','','','{"Bus": "3"}','NXAAAA3479AC','ZOH-ee','de-AT');
 CREATE TABLE place (
 	id INTEGER NOT NULL, 
 	file_id INTEGER NOT NULL, 

@@ -46,7 +46,7 @@ async def test_later_stages_are_there_once_somebody_is(choirs: Shoot) -> None:
         add(session, Kind.PROOFED, datetime.now(UTC), person_id=2, frames=[1], page="")
         add(session, Kind.PICKED, datetime.now(UTC), person_id=4, frames=[1], notes={}, note="")
     async with opened(choirs, "board", size=(80, 24)) as pilot:
-        await until(pilot, lambda: "1 proofed" in screen_text(pilot))
+        await until(pilot, lambda: "2 proofed" in screen_text(pilot))  # or further
         text = screen_text(pilot)
         assert "1 picked" in text
         assert "delivered" not in text
