@@ -264,7 +264,7 @@ def test_the_wrap_in_words(day: Onsite, played: Played) -> None:
     assert "Loose, for a person to settle:" in told
     status = day("status", "--json").data
     assert status["frames"] == len(played.day.exposures)
-    assert sum(status["stages"].values()) == status["people"]
+    assert status["stages"]["expected"] + status["stages"]["arrived"] == status["people"]
     assert set(played.day.never_came) <= set(status["never_arrived"])
 
 
@@ -329,7 +329,8 @@ def test_undo_takes_back_what_this_station_decided(day: Onsite, monkeypatch: pyt
     refused(day("frames", "undo"))
     monkeypatch.setenv("ONSITE_STATION", "door-1")
     told = day("frames", "undo", "--json").data
-    assert told == {"kind": "given", "frames": [row["frame"]], "name": name}
+    assert (told["kind"], told["frames"], told["name"]) == ("given", [row["frame"]], name)
+    assert [gone["frames"] for gone in told["no_longer_named"]] == [[row["frame"]]]
     assert kinds(day, [row["frame"]]) == [("loose", "")]
 
 

@@ -7,12 +7,12 @@ from dataclasses import replace
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from test_match import ACCIDENTS, story
 
 from onsite.matching.by_hand import NOT_OF_ONE, SPLIT_OFF, TWO_PEOPLE
 from onsite.matching.evidence import ByHand, Evidence, FrameKind, FrameVerdict, How, Join, Split
 from onsite.matching.match import match
 from tests.matching.days import Day, code, names, verdicts
+from tests.matching.test_match import ACCIDENTS, story
 
 BEGIN = range(1, 8)
 

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_match import ACCIDENTS, story
 
 from onsite.matching.evidence import Evidence, FrameKind
 from onsite.matching.light import BLACK, DARKER, MOST, misfires
 from onsite.matching.match import match
 from onsite.matching.runs import stretches
 from tests.matching.days import BINS, NINE, Day, assert_all_named, clothes, look, names, verdicts, wrong
+from tests.matching.test_match import ACCIDENTS, story
 
 BEGIN, REST = range(1, 10), range(11, 15)
 GREY, DARK = 60.0, 20.0

@@ -74,7 +74,7 @@ def test_costs_by_currency_and_what_to_bill() -> None:
     )
     known = replace(facts(), batches=batches, delivered=12, agreed=Agreed(price="24.90"))
     costs = count(known).costs
-    assert costs.retouch == (("EUR", Decimal("20.00")), ("CHF", Decimal("64")))
+    assert costs.retouch == (("CHF", Decimal("64")), ("EUR", Decimal("20.00")))
     assert (costs.unpriced, costs.bill, costs.currency) == (1, Decimal("298.80"), "EUR")
 
 

@@ -58,7 +58,7 @@ async def test_the_slate_is_black_on_white_whatever_the_theme(choirs: Shoot, the
     async with opened(choirs) as pilot:
         pilot.app.theme = theme
         await typed(pilot, "bo lind")
-        await pilot.press("f7")
+        await pilot.press("f6")
         await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
         await pilot.pause(0.2)
         strips = pilot.app.screen._compositor.render_strips()
