@@ -207,8 +207,10 @@ def test_another_number_agreed_makes_the_pages_again(studio: Shoot, tmp_path: Pa
 
 
 def test_a_frame_that_cannot_be_looked_at_is_told_and_the_others_are_made(
-    studio: Shoot, tmp_path: Path
+    shoot: Shoot, tmp_path: Path
 ) -> None:
+    photographed(shoot, tmp_path, NAMES)
+    studio = agreed(shoot, 2)
     (tmp_path / "card" / "IMG_0001.JPG").write_bytes(b"\xff\xd8\xff overwritten")
     for preview in (studio.folder / "previews").rglob("*.jpg"):
         preview.unlink()

@@ -85,62 +85,57 @@ def test_an_xlsx_is_read_as_well(studio: Shoot, tmp_path: Path) -> None:
     assert picked(studio) == {"S-1": ["A:0002"], "S-2": ["A:0011"]}
 
 
-def test_a_pick_code_says_all_of_it(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
+def test_a_pick_code_says_all_of_it(proofed: Shoot, tmp_path: Path) -> None:
     mail = f"""From: somebody
 Subject: My choice
 
-My pick code: {code_of(studio, "S-1", [2, 0]).lower()}
+My pick code: {code_of(proofed, "S-1", [2, 0]).lower()}
 
 Note A:0003: Stray hair; not so much like IMG_0004
 Pictures: A:0003, A:0001
 Mira Okafor
 """
-    done = loaded(studio, tmp_path, mail)
+    done = loaded(proofed, tmp_path, mail)
     assert reasons(done) == []
-    assert picked(studio) == {"S-1": ["A:0003", "A:0001"]}
+    assert picked(proofed) == {"S-1": ["A:0003", "A:0001"]}
     (one,) = done.people
     assert one.picks[0] == ("A:0003", "Stray hair; not so much like IMG_0004")
 
 
-def test_a_code_from_an_older_page_still_says_what_was_chosen(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
-    code = code_of(studio, "S-1", [3])  # IMG_0004, the last of four
-    set_aside(studio, ["IMG_0001.JPG"])
-    build_proofs(studio, tmp_path / "out")
-    give(studio, ["IMG_0001.JPG"], "S-1")
-    loaded(studio, tmp_path, code)
-    assert picked(studio) == {"S-1": ["A:0004"]}
+def test_a_code_from_an_older_page_still_says_what_was_chosen(proofed: Shoot, tmp_path: Path) -> None:
+    code = code_of(proofed, "S-1", [3])  # IMG_0004, the last of four
+    set_aside(proofed, ["IMG_0001.JPG"])
+    build_proofs(proofed, tmp_path / "out")
+    give(proofed, ["IMG_0001.JPG"], "S-1")
+    loaded(proofed, tmp_path, code)
+    assert picked(proofed) == {"S-1": ["A:0004"]}
 
 
-def test_codes_that_say_nothing_here_are_refused(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
-    good = code_of(studio, "S-1", [0])
+def test_codes_that_say_nothing_here_are_refused(proofed: Shoot, tmp_path: Path) -> None:
+    good = code_of(proofed, "S-1", [0])
     slip = good[:-1] + ("A" if good[-1] != "A" else "C")
     elsewhere = pick_code("HHHH", holder_of("NXHHHH34ACDE"), [0])
-    beyond = code_of(studio, "S-1", [40])
-    done = loaded(studio, tmp_path, "\n".join([slip, elsewhere, beyond, f"S-3 {good}"]))
+    beyond = code_of(proofed, "S-1", [40])
+    done = loaded(proofed, tmp_path, "\n".join([slip, elsewhere, beyond, f"S-3 {good}"]))
     assert reasons(done) == [
         (1, "this pick code has a wrong character, or is not whole"),
         (2, "this pick code is of another shoot"),
         (3, "this pick code is of no proofs made here"),
         (4, "this pick code is that of Mira Okafor"),
     ]
-    assert picked(studio) == {}
+    assert picked(proofed) == {}
 
 
-def test_two_codes_of_one_person_are_for_somebody_to_decide(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
-    done = loaded(studio, tmp_path, f"{code_of(studio, 'S-1', [0])}\n{code_of(studio, 'S-1', [1])}")
+def test_two_codes_of_one_person_are_for_somebody_to_decide(proofed: Shoot, tmp_path: Path) -> None:
+    done = loaded(proofed, tmp_path, f"{code_of(proofed, 'S-1', [0])}\n{code_of(proofed, 'S-1', [1])}")
     assert [row for row, _ in reasons(done)] == [1, 2]
-    assert picked(studio) == {}
+    assert picked(proofed) == {}
 
 
-def test_what_a_code_does_not_say_is_refused_beside_it(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
-    done = loaded(studio, tmp_path, f"{code_of(studio, 'S-1', [0])}\nIMG_0002")
+def test_what_a_code_does_not_say_is_refused_beside_it(proofed: Shoot, tmp_path: Path) -> None:
+    done = loaded(proofed, tmp_path, f"{code_of(proofed, 'S-1', [0])}\nIMG_0002")
     assert reasons(done) == [(2, "the pick code in row 1 does not say it")]
-    assert picked(studio) == {"S-1": ["A:0001"]}
+    assert picked(proofed) == {"S-1": ["A:0001"]}
 
 
 @pytest.mark.parametrize(
@@ -200,10 +195,9 @@ def test_a_line_of_numbers_is_all_taken(studio: Shoot, tmp_path: Path) -> None:
     assert picked(studio) == {"S-1": ["A:0001", "A:0002"], "S-2": ["A:0011"]}
 
 
-def test_a_code_counts_whoever_sent_it(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
-    loaded(studio, tmp_path, f"name,code\nher mother,{code_of(studio, 'S-1', [1])}\n")
-    assert picked(studio) == {"S-1": ["A:0002"]}
+def test_a_code_counts_whoever_sent_it(proofed: Shoot, tmp_path: Path) -> None:
+    loaded(proofed, tmp_path, f"name,code\nher mother,{code_of(proofed, 'S-1', [1])}\n")
+    assert picked(proofed) == {"S-1": ["A:0002"]}
 
 
 def test_a_name_that_two_frames_have_is_settled_by_the_person_only(studio: Shoot, tmp_path: Path) -> None:
@@ -239,22 +233,21 @@ def said(shoot: Shoot) -> dict[str, str]:
     return {one.person.key: one.note for one in list_picks(shoot) if one.note}
 
 
-def test_what_is_written_under_a_code_is_that_persons_note(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
-    mails = f"""Hello, these are mine: {code_of(studio, "S-1", [0])}
+def test_what_is_written_under_a_code_is_that_persons_note(proofed: Shoot, tmp_path: Path) -> None:
+    mails = f"""Hello, these are mine: {code_of(proofed, "S-1", [0])}
 Please keep the scar
 and take the lint\x07 off
 
-Hello, these are mine: {code_of(studio, "S-3", [1])}
+Hello, these are mine: {code_of(proofed, "S-3", [1])}
 Glare in the glasses
 """
-    done = loaded(studio, tmp_path, mails)
-    assert said(studio) == {
+    done = loaded(proofed, tmp_path, mails)
+    assert said(proofed) == {
         "S-1": "Please keep the scar and take the lint off",
         "S-3": "Glare in the glasses",
     }
     assert done.refused.count == done.unsure.count == 0
-    again = loaded(studio, tmp_path, mails)
+    again = loaded(proofed, tmp_path, mails)
     assert not any(one.changed for one in again.people)
 
 
@@ -277,37 +270,34 @@ Glare in the glasses
     ],
 )
 def test_a_note_too_many_is_better_than_one_that_is_lost(
-    studio: Shoot, tmp_path: Path, mail: str, note: str
+    proofed: Shoot, tmp_path: Path, mail: str, note: str
 ) -> None:
-    build_proofs(studio, tmp_path / "out")
-    done = loaded(studio, tmp_path, mail.replace("CODE", code_of(studio, "S-1", [0])))
-    assert said(studio) == {"S-1": note}
-    assert picked(studio) == {"S-1": ["A:0001"]}
+    done = loaded(proofed, tmp_path, mail.replace("CODE", code_of(proofed, "S-1", [0])))
+    assert said(proofed) == {"S-1": note}
+    assert picked(proofed) == {"S-1": ["A:0001"]}
     assert done.refused.count == 0
 
 
-def test_words_that_may_be_two_peoples_are_told_and_nobodys_note(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
-    mails = f"""{code_of(studio, "S-1", [0])}
+def test_words_that_may_be_two_peoples_are_told_and_nobodys_note(proofed: Shoot, tmp_path: Path) -> None:
+    mails = f"""{code_of(proofed, "S-1", [0])}
 
 take the mole off
 
-{code_of(studio, "S-3", [0])}
+{code_of(proofed, "S-3", [0])}
 Subject: nothing of his
 Best wishes
 """
-    done = loaded(studio, tmp_path, mails)
-    assert said(studio) == {}
+    done = loaded(proofed, tmp_path, mails)
+    assert said(proofed) == {}
     assert done.unsure.first == [(3, "take the mole off", "it lies between two pick codes; a note to whose?")]
 
 
-def test_words_with_a_code_that_is_not_taken_are_told(studio: Shoot, tmp_path: Path) -> None:
-    build_proofs(studio, tmp_path / "out")
-    loaded(studio, tmp_path, "A:0001")
-    code = code_of(studio, "S-1", [0])
-    done = loaded(studio, tmp_path, f"{code[:-1]}{'A' if code[-1] != 'A' else 'C'}\nkeep the scar\n")
+def test_words_with_a_code_that_is_not_taken_are_told(proofed: Shoot, tmp_path: Path) -> None:
+    loaded(proofed, tmp_path, "A:0001")
+    code = code_of(proofed, "S-1", [0])
+    done = loaded(proofed, tmp_path, f"{code[:-1]}{'A' if code[-1] != 'A' else 'C'}\nkeep the scar\n")
     assert done.unsure.first == [(2, "keep the scar", "it is with a pick code that was not taken")]
-    assert said(studio) == {}
+    assert said(proofed) == {}
 
 
 @pytest.mark.parametrize(

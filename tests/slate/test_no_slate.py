@@ -15,7 +15,7 @@ from onsite.slate.reader import read_symbols
 from tests.slate.slateless import FAMILIES
 
 EACH, FEWER, FEWEST = 107, 40, 14
-FEW = 5
+FEW = 3
 """Frames of each family that every run of the tests looks at; the others are in the long one."""
 FULL_OF_FINDERS = ("lace", "diamonds", "squares")
 FULL_OF_SQUARES = (

@@ -19,7 +19,12 @@ from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol
 from tests.slate.sample_cards import cards_for
 
 Tool = Callable[[str], Callable[..., str]]
-LAYOUTS = [(paper, up) for paper in PAPERS for up in GRIDS]
+EVERY_TIME = {("a4", 2), ("letter", 8)}
+LAYOUTS = [
+    pytest.param(paper, up, marks=[] if (paper, up) in EVERY_TIME else pytest.mark.long)
+    for paper in PAPERS
+    for up in GRIDS
+]
 
 
 def pages(pdf: Path, dpi: int, pdf_tool: Tool) -> list[Path]:
