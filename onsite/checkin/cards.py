@@ -10,12 +10,12 @@ from sqlmodel import Session, col, func, select
 
 from onsite.checkin.taken_back import taken_back
 from onsite.problems import Problem
-from onsite.roster.entry import shown
 from onsite.roster.people import codes_taken
 from onsite.slate.code import new_code, parse
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Event
+from onsite.words import escaped
 
 LARGEST_DECK = 9999
 
@@ -72,7 +72,7 @@ def find_card(session: Session, text: str | int) -> Card:
     if card is None:
         last = session.exec(select(func.max(Card.number))).one()
         remedy = f"Cards have the numbers 1 to {last}." if last else "Make cards with: onsite slates deck"
-        raise Problem(f"There is no card {shown(typed)}", remedy)
+        raise Problem(f"There is no card {escaped(typed)}", remedy)
     return card
 
 

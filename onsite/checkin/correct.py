@@ -13,7 +13,6 @@ from sqlmodel import Session
 from onsite.checkin.writable import refuse_unwritable
 from onsite.problems import Problem
 from onsite.roster.by_hand import BY_HAND
-from onsite.roster.entry import shown
 from onsite.roster.find import Someone
 from onsite.roster.groups import group_for
 from onsite.roster.names import fold, renamed
@@ -22,6 +21,7 @@ from onsite.roster.publication import begins_asking, stays_refused
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
+from onsite.words import escaped
 
 NAMES = ("name", "given", "family")
 FIELDS = (*NAMES, "spoken", "group", "note", "consent")
@@ -53,7 +53,7 @@ def correct(
             new["group"] = group_for(new["group"], (one.group for one in people(session)), new_group)
         if stays_refused(person.consent, new.get("consent", person.consent)):
             raise Problem(
-                f"{shown(person.name)} is not to be published ({shown(person.consent)}), and that stays.",
+                f"{escaped(person.name)} is not to be published ({escaped(person.consent)}), and that stays.",
                 "Only a yes takes it back: type yes once they say so.",
             )
         differing: dict[str, Any] = {

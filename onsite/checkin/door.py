@@ -11,13 +11,12 @@ from sqlmodel import Session, col, select
 from onsite.checkin.cards import find_card
 from onsite.checkin.desk import Arrival, Desk, arrivals, moment
 from onsite.problems import Problem
-from onsite.roster.entry import shown
 from onsite.roster.find import Someone, who
 from onsite.roster.people import people, person_of
 from onsite.store.record import AFTERWARDS, REMOVED, Happening, Kind, add, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Person, Verdict
-from onsite.words import counted
+from onsite.words import counted, escaped
 
 __all__ = [
     "Arrival",
@@ -116,7 +115,7 @@ def _take_back(session: Session, shoot: Shoot, someone: Someone, station: str) -
     events = [event for event in ever if event.kind in kinds]
     arrived = [event for event in events if event.kind is Kind.ARRIVED]
     if not arrived:
-        raise Problem(f"{shown(someone.name)} has not arrived", "There is nothing to take back.")
+        raise Problem(f"{escaped(someone.name)} has not arrived", "There is nothing to take back.")
     first = min(event.id for event in arrived)
     undone = [event for event in events if event.id >= first]
     cards = [event.card_id for event in undone if event.card_id is not None]
@@ -143,7 +142,7 @@ def _frames_lost(session: Session, someone: Someone, ever: Sequence[Happening]) 
         if event.frame_id is not None and event.id >= by_hand.get(event.frame_id, event).id:
             by_hand[event.frame_id] = event
     given = sum(one.kind is Kind.GIVEN and one.person_id == someone.id for one in by_hand.values())
-    name = shown(someone.name)
+    name = escaped(someone.name)
     if given:
         raise Problem(
             f"{name} is a walk-in, and {counted(given, 'frame was', 'frames were')} given to them by hand.",
@@ -180,7 +179,7 @@ def tie_card(
     with shoot.writing() as session:
         someone = person_of(session, person_id)
         if someone.sequence is None or not arrivals(session, person_id):
-            raise Problem(f"{shown(someone.name)} has not arrived", "Check them in with the card.")
+            raise Problem(f"{escaped(someone.name)} has not arrived", "Check them in with the card.")
         return Desk(session, person_id).arrive(
             someone, moment(shoot, at), station, find_card(session, card).number
         )

@@ -8,12 +8,12 @@ from pathlib import Path
 
 from onsite.checkin.desk import Arrival, Desk, moment
 from onsite.problems import Problem
-from onsite.roster.entry import shown
 from onsite.roster.lookup import Lookup
 from onsite.roster.people import people
 from onsite.roster.table import Row, read_table
 from onsite.store.shoot import Shoot
 from onsite.times import parse_time
+from onsite.words import escaped
 
 COLUMNS = ("who", "at", "card", "station")
 
@@ -47,7 +47,7 @@ def check_in_list(shoot: Shoot, path: Path, station: str = "") -> PaperList:
     """
     table = read_table(path)
     headings, *rows = table.rows
-    columns, ignored = _columns(headings, shown(Path(path).name))
+    columns, ignored = _columns(headings, escaped(Path(path).name))
     result = PaperList(ignored=ignored)
     lines: list[_Line] = []
     for row in rows:
@@ -80,7 +80,7 @@ def _columns(headings: Row, file: str) -> tuple[dict[str, int], tuple[str, ...]]
         elif heading:
             ignored.append(heading)
     if "who" not in columns:
-        listed = ", ".join(shown(heading) for heading in headings.cells[:10])
+        listed = ", ".join(escaped(heading) for heading in headings.cells[:10])
         raise Problem(
             f"{file} has no column who; its first row is: {listed}", f"Columns: {', '.join(COLUMNS)}."
         )
@@ -91,7 +91,7 @@ def _line(row: Row, columns: dict[str, int], width: int, shoot: Shoot, station: 
     if len(row.cells) > width:
         raise Problem(
             f"{len(row.cells)} cells under {width} headings",
-            f"a cell with a comma in it needs quotes around it ({shown(' · '.join(row.cells))})",
+            f"a cell with a comma in it needs quotes around it ({escaped(' · '.join(row.cells))})",
         )
     cells = {name: row.cells[place] if place < len(row.cells) else "" for name, place in columns.items()}
     at = cells.get("at", "")

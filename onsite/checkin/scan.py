@@ -12,7 +12,7 @@ from onsite.problems import Problem
 from onsite.slate.code import CODE_LENGTH, PROJECT_MARK, SlateCode, parse, spaced
 
 if TYPE_CHECKING:
-    from onsite.progress.stage import Standing
+    from onsite.checkin.queue import InQueue
     from onsite.roster.find import Someone
 
 _LONGEST = 64
@@ -44,12 +44,12 @@ class Known(Protocol):
     """Whose codes are known, as `progress.everybody.Everybody` has them."""
 
     @property
-    def standings(self) -> Mapping[int, Standing]: ...
+    def standings(self) -> Mapping[int, InQueue]: ...
     @property
     def codes(self) -> Mapping[str, int]: ...
     @property
     def cards(self) -> Mapping[str, int]: ...
-    def holder(self, card: int) -> Standing | None: ...
+    def holder(self, card: int) -> InQueue | None: ...
 
 
 def scanned(text: str, mark: str, known: Known) -> Scan:

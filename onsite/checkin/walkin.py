@@ -13,7 +13,6 @@ from onsite.checkin.writable import refuse_unwritable
 from onsite.problems import Problem
 from onsite.roster.by_hand import BY_HAND
 from onsite.roster.consent import Consent, consent_of
-from onsite.roster.entry import shown
 from onsite.roster.find import Someone
 from onsite.roster.groups import group_for
 from onsite.roster.names import fold, full_name
@@ -22,6 +21,7 @@ from onsite.slate.code import new_code
 from onsite.store.record import Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
+from onsite.words import escaped
 
 
 def walk_in(
@@ -50,7 +50,7 @@ def walk_in(
         raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
     if consent_of(consent) is Consent.UNCLEAR:
         raise Problem(
-            f"{shown(consent)} is neither a yes nor a no to being published.",
+            f"{escaped(consent)} is neither a yes nor a no to being published.",
             "Write yes or no; leave it empty if they were not asked.",
         )
     name = full_name(given, family)
@@ -94,10 +94,10 @@ def _refuse_expected(session: Session, namesakes: list[Someone], group: str) -> 
     ]
     if expected:
         first = expected[0]
-        of_group = f" of {shown(first.group)}" if first.group else ""
-        commands = " or ".join(f"onsite checkin {quote(shown(one.key))}" for one in expected)
+        of_group = f" of {escaped(first.group)}" if first.group else ""
+        commands = " or ".join(f"onsite checkin {quote(escaped(one.key))}" for one in expected)
         raise Problem(
-            f"{shown(first.name)}{of_group} is on the list and expected",
+            f"{escaped(first.name)}{of_group} is on the list and expected",
             f"{commands}; for another person of that name: --another",
         )
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from onsite.problems import Problem
-from onsite.roster.entry import shown
+from onsite.words import escaped
 
 
 def refuse_unwritable(*texts: str) -> None:
     """Bytes of a command line that are no text in its encoding, and NUL, which not every database takes."""
     for text in texts:
         if "\0" in text or any("\ud800" <= character <= "\udfff" for character in text):
-            raise Problem(f"{shown(text)} holds what is not text", "Type it again.")
+            raise Problem(f"{escaped(text)} holds what is not text", "Type it again.")

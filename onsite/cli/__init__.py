@@ -50,7 +50,7 @@ def _refused(what: str, remedy: str) -> int:
 
 def _tell(status: int, what: str, remedy: str) -> int:
     """One or two lines on standard error; with --json the same as an object on standard output."""
-    from onsite.slate.lettering import shown
+    from onsite.words import shown
 
     what, remedy = shown(what), shown(remedy)
     sys.stderr.write(what + "\n" + (remedy + "\n" if remedy else ""))

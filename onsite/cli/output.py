@@ -56,7 +56,7 @@ def say(text: str, style: str = "") -> None:
     """One line of text, shown as written: no markup, no escape codes and no line breaks out of names."""
     from rich.text import Text
 
-    from onsite.slate.lettering import shown
+    from onsite.words import shown
 
     indent = len(text) - len(text.lstrip(" "))
     _console().print(Text(" " * indent + shown(text), style=style), soft_wrap=True)
@@ -103,7 +103,7 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from onsite.slate.lettering import shown
+    from onsite.words import shown
 
     grid = Table(box=None, pad_edge=False, header_style="bold", show_edge=False)
     for heading in headings:

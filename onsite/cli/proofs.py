@@ -99,8 +99,7 @@ def load(
 
     from onsite.cli.options import asked
     from onsite.proofs.back import load_picks
-    from onsite.roster.entry import shown
-    from onsite.words import counted
+    from onsite.words import counted, escaped
 
     with progress("reading picks") as step:
         loaded = load_picks(the_shoot(), file, station(None), step)
@@ -121,7 +120,7 @@ def load(
         "unsure": listed(loaded.unsure),
         "unsure_count": loaded.unsure.count,
     }
-    what = f"{shown(file.name)}: nothing was taken."
+    what = f"{escaped(file.name)}: nothing was taken."
     remedy = "Mend the rows that were refused, and load it again."
     if nothing:
         data |= {"error": what, "remedy": remedy}

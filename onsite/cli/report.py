@@ -29,7 +29,7 @@ def remind(
     ] = "",
 ) -> None:
     """Writes mails to people who have not picked yet, and a table for a mail merge. Sends nothing."""
-    from onsite.progress.stage import standings
+    from onsite.progress.read import standings
     from onsite.report.remind import OF_PICKS, write_reminders
     from onsite.report.reminders import due_for_picks
     from onsite.roster.groups import in_group
@@ -57,7 +57,7 @@ def proof_mails(
     ] = "",
 ) -> None:
     """Writes mails that the proofs are ready, and a table for a mail merge. Sends nothing."""
-    from onsite.progress.stage import standings
+    from onsite.progress.read import standings
     from onsite.report.remind import OF_PROOFS, write_ready_mails
     from onsite.report.reminders import due_for_proofs
     from onsite.roster.groups import in_group

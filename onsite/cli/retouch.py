@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
     from onsite.progress.batches import Batch
     from onsite.retouch.decide import Decided
+    from onsite.retouch.due_out import Order, Sent
     from onsite.retouch.receive import Received
     from onsite.retouch.returned import Returned
-    from onsite.retouch.send import Order, Sent
     from onsite.store.shoot import Shoot
 
 Frames = Annotated[
@@ -60,7 +60,7 @@ def send(
 ) -> None:
     """Sends the picks that are not out yet: a folder with files, notes, list and manifest."""
     from onsite.retouch.cost import money_of
-    from onsite.retouch.send import IN_HOUSE, Order
+    from onsite.retouch.due_out import IN_HOUSE, Order
     from onsite.retouch.send import send as send_it
     from onsite.times import not_past, parse_date
 
@@ -116,7 +116,7 @@ def _announce(sent: Sent, order: Order) -> None:
 
 
 def _print_sent(shoot: Shoot, sent: Sent, order: Order, dry_run: bool) -> None:
-    from onsite.retouch.send import IN_HOUSE
+    from onsite.retouch.due_out import IN_HOUSE
     from onsite.words import counted, date_told
 
     would = "would go out" if dry_run else "is ready" if len(sent.items) == 1 else "are ready"

@@ -93,7 +93,8 @@ def list_(
 ) -> None:
     """Everyone, with their stage."""
     from onsite.progress.absent import ABSENT, is_absent, is_over
-    from onsite.progress.stage import Stage, standings
+    from onsite.progress.read import standings
+    from onsite.progress.stage import Stage
     from onsite.roster.groups import same_group
 
     if stage is not None and stage not in {*Stage, ABSENT}:

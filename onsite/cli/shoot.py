@@ -74,7 +74,8 @@ def status() -> None:
     from onsite.progress.batches import batch_data, most_urgent_first, read_batches, spoken_batch
     from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
     from onsite.progress.pace import pace
-    from onsite.progress.stage import come_so_far, count_stages, count_withheld, standings, told_stages
+    from onsite.progress.read import standings
+    from onsite.progress.stage import come_so_far, count_stages, count_withheld, told_stages
     from onsite.progress.waits import spoken_waits, who_waits
     from onsite.retouch.memory import held
     from onsite.roster.publication import spoken_withheld

@@ -24,8 +24,7 @@ from onsite.files.alone import one_at_a_time
 from onsite.files.called import told_empty
 from onsite.files.names import folder_name
 from onsite.files.pattern import pattern_of
-from onsite.files.saving import write_whole
-from onsite.frames.examine import sha256_of
+from onsite.files.saving import sha256_of, write_whole
 from onsite.problems import Problem
 from onsite.store.record import Happening, Kind, add, happened
 from onsite.store.settings import SETTINGS_FILE

@@ -10,8 +10,7 @@ from pathlib import Path
 
 from onsite.delivery.finish import Terms, finish
 from onsite.delivery.made import Job, Kept, kept_as, whole_jpeg
-from onsite.files.saving import write_whole
-from onsite.frames.examine import sha256_of
+from onsite.files.saving import sha256_of, write_whole
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem
 

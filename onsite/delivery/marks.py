@@ -21,10 +21,10 @@ from onsite.problems import Problem
 from onsite.progress.after import read_after
 from onsite.roster.find import Someone
 from onsite.roster.people import people
-from onsite.slate.lettering import shown
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Place
+from onsite.words import shown
 from onsite.wrap.current import stands
 
 KEPT = "sidecars-before"

@@ -17,8 +17,7 @@ from typing import BinaryIO
 
 from onsite.delivery.made import Kept
 from onsite.delivery.making import NotKept
-from onsite.files.saving import sync_folders, write_whole
-from onsite.frames.examine import sha256_of
+from onsite.files.saving import sha256_of, sync_folders, write_whole
 
 MANIFEST = "manifest-sha256.txt"
 

@@ -11,8 +11,8 @@ from onsite.delivery.made import Kept
 from onsite.delivery.sets import LeftOut
 from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import Languages
-from onsite.slate.lettering import shown
 from onsite.store.settings import Settings
+from onsite.words import shown
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,8 +24,9 @@ from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
 from onsite.proofs.picks import add_picks
 from onsite.proofs.record import read_proofed
+from onsite.retouch.due_out import Order, Sent
 from onsite.retouch.receive import Received, receive
-from onsite.retouch.send import Order, Sent, send
+from onsite.retouch.send import send
 from onsite.roster.find import Someone
 from onsite.roster.people import people
 from onsite.store.shoot import Shoot

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import secrets
 import shutil
@@ -103,3 +104,15 @@ def cannot_write(path: Path, error: OSError) -> Problem:
     return Problem(
         f"{path} cannot be written: {error.strerror or error}", "Free the disk or choose another folder."
     )
+
+
+_CHUNK = 1 << 20
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file's content, in hex (FIPS 180-4). Raises OSError."""
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while chunk := file.read(_CHUNK):
+            digest.update(chunk)
+    return digest.hexdigest()

@@ -11,8 +11,7 @@ from secrets import token_hex
 from threading import Lock
 
 from onsite.files.names import LONGEST, draft_of, fits, shortened
-from onsite.files.saving import sweep_drafts
-from onsite.frames.examine import sha256_of
+from onsite.files.saving import sha256_of, sweep_drafts
 from onsite.problems import Problem
 
 _moving = Lock()

@@ -12,6 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from onsite.files.saving import sha256_of
 from onsite.frames.counter import counter_of
 from onsite.frames.exif import Facts
 from onsite.frames.found import Candidate, FileKind
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
     from onsite.slate.known import KnownSlates
 
 HEAD_BYTES = 1 << 16
-_CHUNK = 1 << 20
 _TINY = 192  # pixels, at least, on the long side of the picture that look and colours come from
 
 
@@ -92,15 +92,6 @@ def fingerprint(path: Path) -> Fingerprint:
     now = path.stat()
     with path.open("rb") as file:
         return Fingerprint(now.st_size, now.st_mtime_ns, hashlib.sha256(file.read(HEAD_BYTES)).hexdigest())
-
-
-def sha256_of(path: Path) -> str:
-    """SHA-256 of a file's content, in hex (FIPS 180-4). Raises OSError."""
-    digest = hashlib.sha256()
-    with path.open("rb") as file:
-        while chunk := file.read(_CHUNK):
-            digest.update(chunk)
-    return digest.hexdigest()
 
 
 def examine(candidate: Candidate, look: bool = True, known: KnownSlates | None = None) -> Examined | Refused:

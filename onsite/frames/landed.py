@@ -8,9 +8,9 @@ from datetime import datetime
 
 from sqlmodel import col, select
 
-from onsite.slate.code import parse
+from onsite.slate.code import SlateKind, kind_of, parse
 from onsite.slate.seen import ReadBy
-from onsite.slate.verdict import SlateKind, SlateVerdict, how_read, kind_of, verdict
+from onsite.slate.verdict import SlateVerdict, how_read, verdict
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Frame, Reading
 

@@ -91,7 +91,7 @@ def preview(shoot: Shoot, frame_id: int) -> Path | None:
 
 def _preview_of(path: Path, sha256: str) -> bytes:
     """The preview of an original that still is what it was; empty where there is none. No slates are read."""
-    from onsite.frames.examine import sha256_of
+    from onsite.files.saving import sha256_of
 
     kind = kind_of(path)
     if kind is None or not path.is_file():

@@ -17,12 +17,13 @@ from onsite.matching.order import Lane
 
 _AGAIN = 240.0  # seconds from which on a card that is shown again is another run
 
-Marks = dict[int, Mark]
-
 
 def doubt_late_ties(
-    lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], marks: Sequence[Marks], evidence: Evidence
-) -> list[Marks]:
+    lanes: Sequence[Lane],
+    clocks: Sequence[Sequence[Clock]],
+    marks: Sequence[dict[int, Mark]],
+    evidence: Evidence,
+) -> list[dict[int, Mark]]:
     """The marks of all lanes, with the slates unsettled that may be of the card's next holder."""
     following = _following(evidence)
     if not following:

@@ -9,8 +9,7 @@ from enum import StrEnum
 from onsite.matching.clocks import Clock, Sighting, Span, find_clock
 from onsite.matching.evidence import Evidence, FrameEvidence, Tie
 from onsite.matching.order import Lane
-from onsite.slate.code import parse
-from onsite.slate.verdict import SlateKind, kind_of
+from onsite.slate.code import SlateKind, kind_of, parse
 
 _UPSIDE_DOWN = range(135, 226)  # degrees from upright
 _SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: its camera was on its side and wrote no orientation

@@ -124,7 +124,7 @@ def packet_of(fields: Fields) -> bytes:
 
 def legible(fields: Fields) -> Fields:
     """The same without characters that XML does not know or that nobody can read."""
-    from onsite.slate.lettering import shown
+    from onsite.words import shown
 
     return replace(
         fields,

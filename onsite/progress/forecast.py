@@ -11,8 +11,8 @@ from typing import Any
 from onsite.progress.pace import pace
 from onsite.progress.planned import planned_end
 from onsite.progress.stage import Stage, Standing
-from onsite.roster.entry import shown
 from onsite.times import duration
+from onsite.words import escaped
 
 LEAST = 3
 """People from whom a pace is taken to be known. Own choice: two turns, of which one may be odd."""
@@ -136,7 +136,7 @@ def spoken_forecast(told: Forecast) -> str:
     """The forecast in one line: "52 an hour · done about 16:40 · 20 min spare"."""
     parts = [*_pace_told(told), *_end_told(told)]
     if told.unread:
-        parts.append(f"the end {shown(told.unread)} in shoot.toml is not a time")
+        parts.append(f"the end {escaped(told.unread)} in shoot.toml is not a time")
     return " · ".join(parts)
 
 

@@ -12,11 +12,11 @@ from sqlmodel import Session, col, select
 from onsite.checkin.taken_back import taken_back
 from onsite.progress.told_after import told_after
 from onsite.roster.by_hand import BY_HAND, LISTED
-from onsite.roster.entry import shown
 from onsite.roster.people import person_of
 from onsite.store.record import AFTERWARDS, REMOVED, Kind
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, Card, Event, Frame, Person, Verdict
+from onsite.words import escaped
 
 _LONGEST = 60
 _TOLD_AS_ONE = (
@@ -184,7 +184,7 @@ class _Words:
         return f"changed by the client's list: {_differences(details)}"
 
     def _confirmed(self, event: _Event, _group: list[_Event]) -> str:
-        return f"spelling confirmed: {shown(str(event.details.get('name', '')), _LONGEST)}"
+        return f"spelling confirmed: {escaped(str(event.details.get('name', '')), _LONGEST)}"
 
     def _arrived(self, event: _Event, _group: list[_Event]) -> str:
         came = "arrived as a walk-in" if self._walk_in else "arrived"
@@ -229,7 +229,7 @@ class _Words:
         return f"taken back: {what or 'something of before'}"
 
     def _name(self, event: _Event) -> str:
-        return shown(self._names.get(event.person, "somebody else"), _LONGEST)
+        return escaped(self._names.get(event.person, "somebody else"), _LONGEST)
 
     def _frames_of(self, group: list[_Event]) -> str:
         names = [self._frames.get(event.frame, "?") for event in group if event.frame is not None]
@@ -256,14 +256,14 @@ _UNDONE: Mapping[Kind, str] = {
 
 def _differences(fields: Mapping[str, Any]) -> str:
     return "; ".join(
-        f"{shown(name)} {_value(change[0])} → {_value(change[1])}"
+        f"{escaped(name)} {_value(change[0])} → {_value(change[1])}"
         for name, change in fields.items()
         if isinstance(change, list) and len(change) == 2
     )
 
 
 def _value(text: object) -> str:
-    return shown(str(text), _LONGEST) or "nothing"
+    return escaped(str(text), _LONGEST) or "nothing"
 
 
 def _frame_names(session: Session, frames: set[int]) -> dict[int | None, str]:
@@ -277,5 +277,5 @@ def _frame_names(session: Session, frames: set[int]) -> dict[int | None, str]:
             .where(col(Frame.id).in_(listed[start : start + 500]))
         )
         for frame, label, counter, name in rows:
-            named[frame] = shown(name if counter is None else f"{label}:{counter:04}", _LONGEST)
+            named[frame] = escaped(name if counter is None else f"{label}:{counter:04}", _LONGEST)
     return named

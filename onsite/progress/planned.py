@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import time
 
 from onsite.problems import Problem
-from onsite.roster.entry import shown
+from onsite.words import escaped
 
 _TIME = re.compile(
     r"(?<![\d.:])(\d{1,2})(?:\s*[:.h]\s*(\d{2})(?!\d|\.\d)(?:\s*([ap])\.?m\b)?|\s*([ap])\.?m\b|\s*(?:h|uhr)\b)",
@@ -59,4 +59,4 @@ def checked_ends(text: str) -> str:
     is_clock = colon and hour.isdecimal() and minute.isdecimal() and len(hour) <= 2 == len(minute)
     if is_clock and int(hour) < 24 and int(minute) < 60:
         return f"{int(hour):02}:{int(minute):02}"
-    raise Problem(f"{shown(text)!r} is not a time of day.", "Write it like 17:00.")
+    raise Problem(f"{escaped(text)!r} is not a time of day.", "Write it like 17:00.")

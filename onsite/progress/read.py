@@ -227,3 +227,13 @@ def _moment(taken: datetime | None, offset: int | None, zone: timezone) -> datet
     if taken is None:
         return None
     return taken.replace(tzinfo=zone if offset is None else timezone(timedelta(minutes=offset)))
+
+
+def standings(shoot: Shoot) -> list[Standing]:
+    """Everybody, in the order of the roster, as things stand now."""
+    from onsite.progress.collector import collector_paused
+    from onsite.wrap.current import bring_up_to_date
+
+    bring_up_to_date(shoot)
+    with shoot.reading() as session, collector_paused():
+        return list(read_everybody(session, shoot).values())

@@ -12,7 +12,6 @@ from onsite.progress.after import NOTHING_YET, After, Picked
 from onsite.roster.find import Someone
 from onsite.roster.groups import place_of
 from onsite.roster.publication import Publication, Reason, count_reasons
-from onsite.store.shoot import Shoot
 
 
 class Stage(StrEnum):
@@ -110,17 +109,6 @@ def stage_of_pick(pick: Picked) -> Stage:
     if pick.received is not None:
         return Stage.RETOUCHED
     return Stage.AT_RETOUCH if pick.at_retouch else Stage.PICKED
-
-
-def standings(shoot: Shoot) -> list[Standing]:
-    """Everybody, in the order of the roster, as things stand now."""
-    from onsite.progress.collector import collector_paused
-    from onsite.progress.read import read_everybody
-    from onsite.wrap.current import bring_up_to_date
-
-    bring_up_to_date(shoot)
-    with shoot.reading() as session, collector_paused():
-        return list(read_everybody(session, shoot).values())
 
 
 def count_stages(everybody: Iterable[Standing]) -> dict[Stage, int]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from onsite.roster.entry import shown
 from onsite.store.record import Kind
+from onsite.words import escaped
 
 _LONGEST = 60
 
@@ -50,7 +50,7 @@ def _picked(details: Mapping[str, Any]) -> str:
     text = f"picked {_counted(frames)}"
     if source := _text(details, "from"):
         text += f", from {source}"
-    return text + (f"; note: {shown('; '.join(notes), _LONGEST)}" if notes else "")
+    return text + (f"; note: {escaped('; '.join(notes), _LONGEST)}" if notes else "")
 
 
 def _delivery(details: Mapping[str, Any]) -> str:
@@ -68,4 +68,4 @@ def _counted(frames: Any) -> str:
 
 
 def _text(details: Mapping[str, Any], name: str) -> str:
-    return shown(str(details.get(name) or ""), _LONGEST)
+    return escaped(str(details.get(name) or ""), _LONGEST)

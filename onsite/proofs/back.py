@@ -12,9 +12,9 @@ from onsite.proofs.quoting import marked
 from onsite.proofs.reading import Reading
 from onsite.proofs.rows import Step, rows_in
 from onsite.proofs.theirs import owners
-from onsite.roster.entry import shown
 from onsite.roster.people import people
 from onsite.store.shoot import Shoot
+from onsite.words import escaped
 from onsite.wrap.current import stands
 
 _NO_ANSWER = 50
@@ -37,7 +37,7 @@ def load_picks(shoot: Shoot, path: Path, station: str = "", step: Step | None = 
     other = loaded.unsure.count - loaded.not_understood
     if not (chosen or loaded.refused.count or other or 0 < loaded.not_understood <= _NO_ANSWER):
         raise Problem(
-            f"{shown(path.name)} names no frame and holds no pick code.",
+            f"{escaped(path.name)} names no frame and holds no pick code.",
             "A row needs a pick code, a file's name, a label such as A:1043, or a frame's id.",
         )
     with shoot.writing() as session:

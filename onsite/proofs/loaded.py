@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from onsite.proofs.picks import Picks
 from onsite.proofs.rows import Mail
-from onsite.roster.entry import shown
+from onsite.words import escaped
 
 MOST_LISTED = 1_000
 """Rows that are listed as refused or repeated; the others are counted. A file of a million rows that are not
@@ -24,7 +24,7 @@ class Listed:
     def add(self, row: int, text: str, why: str) -> None:
         self.count += 1
         if len(self.first) < MOST_LISTED:
-            self.first.append((row, shown(text, 80), why))
+            self.first.append((row, escaped(text, 80), why))
 
 
 @dataclass(slots=True)
@@ -48,4 +48,4 @@ class Loaded:
         mail = self.mails[max(bisect_right(self.mails, row, key=lambda mail: mail.above) - 1, 0)]
         line = f"line {row - mail.above}" if row > mail.above else "head"
         named = ", ".join(filter(None, (mail.sender, mail.subject)))
-        return line if len(self.mails) == 1 else f"mail {mail.number} ({shown(named)}), {line}"
+        return line if len(self.mails) == 1 else f"mail {mail.number} ({escaped(named)}), {line}"

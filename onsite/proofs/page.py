@@ -19,8 +19,8 @@ from onsite.messages.catalogue import Catalogue
 from onsite.proofs.code import MOST_PICTURES, PREFIX
 from onsite.proofs.picture import ProofPicture
 from onsite.slate.code import ALPHABET
-from onsite.slate.lettering import shown
 from onsite.store.settings import Settings
+from onsite.words import shown
 
 if TYPE_CHECKING:
     from jinja2 import Template

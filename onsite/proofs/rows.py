@@ -19,9 +19,9 @@ from onsite.files.tables import unescape_formula
 from onsite.problems import Problem
 from onsite.proofs.mail import kind_of_mail, messages
 from onsite.roster.encoding import decode
-from onsite.roster.entry import shown
 from onsite.roster.table import read_table
 from onsite.roster.workbook import is_workbook
+from onsite.words import escaped
 
 DELIMITERS = ("\t", ";", ",", "|")
 _LOOKED_AT = 1 << 16
@@ -82,7 +82,7 @@ class Row:
 def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
     """The rows of a file. `step` is told how much of it is read and how much there is. Raises Problem where
     the file cannot be read, is empty, or neither text, nor mail, nor a workbook."""
-    file = shown(path.name)
+    file = escaped(path.name)
     try:
         if path.is_dir():
             raise Problem(f"{file} is a folder", "Name a file in it.")
@@ -102,7 +102,9 @@ def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
                 stream.seek(0)
                 yield from _text_rows(stream, head, path.stat().st_size, file, step)
     except FileNotFoundError:
-        raise Problem(f"There is no file {shown(str(path), 200)}", "Check the name and the folder.") from None
+        raise Problem(
+            f"There is no file {escaped(str(path), 200)}", "Check the name and the folder."
+        ) from None
     except OSError as error:
         raise Problem(
             f"{file} cannot be read: {error.strerror or error}", "Check that it may be opened."

@@ -15,9 +15,9 @@ from onsite.matching.evidence import FrameKind
 from onsite.proofs.code import holder_of
 from onsite.roster.find import Someone
 from onsite.roster.people import people
-from onsite.slate.lettering import shown
 from onsite.store.shoot import Shoot
 from onsite.store.tables import File, Frame, Person, Place, Verdict
+from onsite.words import shown
 from onsite.wrap.current import Stand, stands
 
 _BEST_FIRST = (FileKind.JPEG, FileKind.HEIF, FileKind.TIFF, FileKind.RAW)

@@ -19,8 +19,7 @@ from onsite.progress.stage import Stage
 from onsite.report.charts import Row, bar, columns
 from onsite.report.numbers import SLOT, Facts, GroupLine, Numbers, Slot
 from onsite.roster.groups import place_of
-from onsite.slate.lettering import shown
-from onsite.words import counted, money
+from onsite.words import counted, money, shown
 
 _MOST_COLUMNS = 30
 """Of people with so many frames; more frames are told together in the last column."""

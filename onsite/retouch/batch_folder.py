@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.files.saving import whole_file, write_whole
+from onsite.files.saving import sha256_of, whole_file, write_whole
 from onsite.files.tables import write_csv, write_workbook
 from onsite.frames.copies import CopyFailed, copy_as
-from onsite.frames.examine import sha256_of
 from onsite.frames.found import kind_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem
@@ -18,7 +17,7 @@ from onsite.retouch.sources import NoSource, Source, stripped_content
 from onsite.store.shoot import Shoot
 
 if TYPE_CHECKING:
-    from onsite.retouch.send import Order, Sent
+    from onsite.retouch.due_out import Order, Sent
 
 MANIFEST = "manifest-sha256.txt"
 OWN_FILES = frozenset({"list.csv", "list.xlsx", "notes.txt", MANIFEST})

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from onsite.files.saving import sha256_of
 from onsite.frames.called import frame_labels
 from onsite.frames.copies import CopyFailed
-from onsite.frames.examine import sha256_of
 from onsite.frames.found import kind_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.problems import Problem

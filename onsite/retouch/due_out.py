@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
 
 from onsite.progress.after import After, Picked
+from onsite.retouch.sources import Source
 from onsite.roster.find import Someone
 
 
@@ -29,6 +32,48 @@ class NotOut:
 
     frame: int
     why: str
+
+
+IN_HOUSE = "in house"
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is asked for. `price` is for each image; `named` has files carry names by the shoot's pattern,
+    `metadata` has them keep what they say of people, places and cameras."""
+
+    hand: str = IN_HOUSE
+    due: str = ""
+    price: Decimal | None = None
+    currency: str = "EUR"
+    group: str | None = None
+    frames: tuple[str, ...] = ()
+    developed: Path | None = None
+    named: bool = True
+    metadata: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One file of a batch."""
+
+    due: DueOut
+    file: str
+    source: Source
+    original: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A batch as it went out, or would: `price` is that of all of it, None where none was said; `notices` is
+    what there is to know of the names of its files."""
+
+    batch: str
+    folder: Path
+    items: tuple[Item, ...]
+    not_out: tuple[NotOut, ...]
+    price: Decimal | None
+    notices: tuple[str, ...] = ()
 
 
 def due_out(

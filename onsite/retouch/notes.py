@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from onsite.words import date_told
 
 if TYPE_CHECKING:
-    from onsite.retouch.send import Item, Order, Sent
+    from onsite.retouch.due_out import Item, Order, Sent
 
 
 def notes_text(shoot: str, sent: Sent, order: Order) -> str:

@@ -6,8 +6,6 @@ import os
 import shutil
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
-from decimal import Decimal
 from pathlib import Path
 
 from sqlmodel import Session
@@ -21,7 +19,7 @@ from onsite.problems import Problem
 from onsite.progress.after import read_after
 from onsite.progress.batches import Out, next_name, outs_of, read_batches
 from onsite.retouch.batch_folder import MANIFEST, write_folder
-from onsite.retouch.due_out import DueOut, NotOut, due_out
+from onsite.retouch.due_out import DueOut, Item, NotOut, Order, Sent, due_out
 from onsite.retouch.memory import Went, alone, forget_batch, remember_batch
 from onsite.retouch.names import name_out
 from onsite.retouch.sources import (
@@ -41,47 +39,6 @@ from onsite.wrap.choose import choose
 from onsite.wrap.current import stands
 
 Progress = Callable[[int, int], None]
-
-IN_HOUSE = "in house"
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What is asked for. `price` is for each image; `named` has files carry names by the shoot's pattern,
-    `metadata` has them keep what they say of people, places and cameras."""
-
-    hand: str = IN_HOUSE
-    due: str = ""
-    price: Decimal | None = None
-    currency: str = "EUR"
-    group: str | None = None
-    frames: tuple[str, ...] = ()
-    developed: Path | None = None
-    named: bool = True
-    metadata: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """One file of a batch."""
-
-    due: DueOut
-    file: str
-    source: Source
-    original: str
-
-
-@dataclass(frozen=True, slots=True)
-class Sent:
-    """A batch as it went out, or would: `price` is that of all of it, None where none was said; `notices` is
-    what there is to know of the names of its files."""
-
-    batch: str
-    folder: Path
-    items: tuple[Item, ...]
-    not_out: tuple[NotOut, ...]
-    price: Decimal | None
-    notices: tuple[str, ...] = ()
 
 
 def send(

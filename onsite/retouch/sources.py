@@ -10,7 +10,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.examine import sha256_of
+from onsite.files.saving import sha256_of
 from onsite.frames.found import FileKind, find_files, kind_of
 from onsite.frames.picture import CannotLook, NotAFrame
 from onsite.frames.previews import preview

@@ -12,8 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from onsite.roster.entry import Entry, Notice, shown
+from onsite.roster.entry import Entry, Notice
 from onsite.roster.names import LOWER_ONLY, PARTICLES, fold, full_name
+from onsite.words import escaped
 
 _DUTCH = frozenset(("van de", "van den", "van der", "van het", "van 't"))
 """Small after a given name by the Dutch rule; Belgian families often write the first with a capital."""
@@ -48,8 +49,8 @@ class InCapitals:
         """What was done or is offered, with examples."""
         if (not self.changes and not self.left) or self.choice == Capitals.KEEP:
             return []
-        examples = ", ".join(f"{shown(old)} → {shown(new)}" for _, old, new in self._examples())
-        left = ", ".join(f"{shown(name)} (row {row})" for row, name in self.left[:10])
+        examples = ", ".join(f"{escaped(old)} → {escaped(new)}" for _, old, new in self._examples())
+        left = ", ".join(f"{escaped(name)} (row {row})" for row, name in self.left[:10])
         left += " …" if len(self.left) > 10 else ""
         if self.choice == Capitals.SET:
             told = [f"names in capitals are set as names are written: {len(self.changes)} ({examples})"]

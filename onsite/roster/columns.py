@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from onsite.problems import Problem
 from onsite.roster.consent_columns import ConsentColumn, Sense
 from onsite.roster.consent_found import AskedColumn, find_consents
-from onsite.roster.entry import FIELDS, Notice, shown
+from onsite.roster.entry import FIELDS, Notice
 from onsite.roster.header_rows import Header, find_header
 from onsite.roster.headings import recognise
 from onsite.roster.maps import Map, choose_columns, map_option
 from onsite.roster.names import fold
 from onsite.roster.table import Row, Table, cell, letter
+from onsite.words import escaped
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ def find_columns(
     guessed, notices = _guess(header, headings, taken, mapped)
     columns, family_first, more = _settle(guessed, taken, below, headings)
     if not columns.keys() & {"name", "given", "family"}:
-        listed = ", ".join(shown(heading) for heading in headings[:30])
+        listed = ", ".join(escaped(heading) for heading in headings[:30])
         raise Problem(
             f"{file} has no column of names; headings: {listed}", "Say which column it is: --map name=COLUMN"
         )
@@ -117,8 +118,8 @@ def _guess(
             notices.append(
                 Notice(
                     header.last,
-                    f"two columns for {field}: {shown(first)} (column {letter(guessed[sort])}) is used, "
-                    f"{shown(heading)} (column {letter(column)}) is kept beside it",
+                    f"two columns for {field}: {escaped(first)} (column {letter(guessed[sort])}) is used, "
+                    f"{escaped(heading)} (column {letter(column)}) is kept beside it",
                 )
             )
         else:
@@ -148,7 +149,7 @@ def _settle(
             notices.append(
                 Notice(
                     0,
-                    f"{shown(headings[number])} only counts the rows and is not taken as a key; "
+                    f"{escaped(headings[number])} only counts the rows and is not taken as a key; "
                     f"if it is one: {map_option('key', number, headings)}",
                 )
             )

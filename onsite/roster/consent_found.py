@@ -14,10 +14,11 @@ from onsite.roster.consent_headings import (
     is_picture,
     leaning_of,
 )
-from onsite.roster.entry import Notice, shown
+from onsite.roster.entry import Notice
 from onsite.roster.headings import heading_words
 from onsite.roster.maps import CONSENT, NO_CONSENT, OTHER, Chosen, map_option
 from onsite.roster.table import Row, cell, letter
+from onsite.words import escaped
 
 _KNOWN = {Leaning.AGREES: Sense.AGREES, Leaning.FORBIDS: Sense.FORBIDS}
 
@@ -90,22 +91,22 @@ def _is_asked(one: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool
 
 def _how_read(consents: Sequence[ConsentColumn], rows: Sequence[Row], chosen: Chosen) -> list[Notice]:
     told = [
-        Notice(0, f"{shown(one.heading)} (column {letter(one.column)}): {one.sense}")
+        Notice(0, f"{escaped(one.heading)} (column {letter(one.column)}): {one.sense}")
         for one in consents
         if one.sense is not Sense.AGREES
     ]
     if len(consents) > 1:
-        listed = ", ".join(f"{shown(one.heading)} (column {letter(one.column)})" for one in consents)
+        listed = ", ".join(f"{escaped(one.heading)} (column {letter(one.column)})" for one in consents)
         told.append(Notice(0, f"{len(consents)} columns about consent, the stricter counts: {listed}"))
     for one in consents:
         texts = [text for row in rows if (text := cell(row, one.column))]
         clear = any(answer_under(one.sense, text) in (Consent.YES, Consent.NO) for text in texts)
         if one.column in chosen.senses and not clear:
-            listed = ", ".join(map(shown, list(dict.fromkeys(texts))[:4])) or "it is empty"
+            listed = ", ".join(map(escaped, list(dict.fromkeys(texts))[:4])) or "it is empty"
             told.append(
                 Notice(
                     0,
-                    f"{shown(one.heading)} (column {letter(one.column)}) is mapped to consent and has "
+                    f"{escaped(one.heading)} (column {letter(one.column)}) is mapped to consent and has "
                     f"no yes or no that is understood: {listed}",
                 )
             )
@@ -119,7 +120,7 @@ def _kept_beside(
     return [
         Notice(
             0,
-            f"{shown(one.heading)} may be about consent and is kept beside; if it is: "
+            f"{escaped(one.heading)} may be about consent and is kept beside; if it is: "
             + " or ".join(
                 f"{map_option(name, one.column, headings)} ({_MEANS[name]})"
                 for name in one.fields

@@ -11,9 +11,9 @@ from onsite.roster.consent import Consent
 from onsite.roster.consent_columns import answer_under
 from onsite.roster.consent_found import AskedColumn
 from onsite.roster.consent_headings import Leaning
-from onsite.roster.entry import shown
 from onsite.roster.maps import OTHER, SENSES, map_option
 from onsite.roster.table import letter
+from onsite.words import escaped
 
 CONSENT_WORDS = {
     Consent.YES: "may be published",
@@ -62,7 +62,7 @@ class ConsentQuestion:
     @property
     def text(self) -> str:
         """What is asked, and why."""
-        where = f"{shown(self.heading)} (column {self.column})"
+        where = f"{escaped(self.heading)} (column {self.column})"
         if self.leaning is Leaning.LIKELY_FORBIDS:
             return f"{where} seems to say who must not be published, in words that are not known"
         if self.leaning is Leaning.EITHER:
@@ -87,7 +87,7 @@ def _answer(name: str, option: str, cells: Sequence[tuple[str, str]]) -> Consent
         said = answer_under(SENSES[name], text)
         counts[said] += 1
         if said is not Consent.UNKNOWN:
-            examples.setdefault(said, f"{shown(person)}: {shown(text, 40)}")
+            examples.setdefault(said, f"{escaped(person)}: {escaped(text, 40)}")
     return ConsentAnswer(name, option, counts, examples)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
 
 FIELDS = (
@@ -56,19 +55,3 @@ class Notice:
     row: int
     text: str
     refused: bool = False
-
-
-def shown(text: str, longest: int = 60) -> str:
-    """`text` on one line for a message: control and direction marks as escapes, a long text cut short."""
-    line = "".join(_visible(character) for character in text[: longest + 1])
-    return line if len(text) <= longest else f"{line[:longest]}…"
-
-
-def _visible(character: str) -> str:
-    category = unicodedata.category(character)
-    if (
-        category in ("Cc", "Cs", "Zl", "Zp")
-        or character in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
-    ):
-        return character.encode("unicode_escape").decode("ascii")
-    return character

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from threading import Lock
 
 from onsite.problems import Problem
-from onsite.roster.entry import shown
 from onsite.roster.names import fold, latin
 from onsite.roster.plainly import Plainly
 from onsite.roster.spellings import (
@@ -27,6 +26,7 @@ from onsite.roster.spellings import (
     words_of,
 )
 from onsite.slate.code import parse
+from onsite.words import escaped
 
 __all__ = ["LONGEST", "Ambiguous", "Finder", "Hit", "Someone", "fitting_exactly", "one_of", "who"]
 
@@ -310,7 +310,7 @@ class Ambiguous(Problem):
         listed = "; ".join(_described(someone) for someone in self.candidates[:_LISTED])
         more = f"; and {len(candidates) - _LISTED} more" if len(candidates) > _LISTED else ""
         super().__init__(
-            f"{shown(text)} fits {len(candidates)} people: {listed}{more}",
+            f"{escaped(text)} fits {len(candidates)} people: {listed}{more}",
             "Use the key or the code, or the full name if only one has it.",
         )
 
@@ -341,7 +341,7 @@ def one_of(text: str, fitting: Sequence[Someone], nearest: Callable[[], Sequence
         raise Ambiguous(text, fitting)
     listed = "; ".join(map(_described, nearest()))
     raise Problem(
-        f"{shown(text)} is nobody's key, code, sequence number or name",
+        f"{escaped(text)} is nobody's key, code, sequence number or name",
         f"Nearest: {listed}." if listed else "Nobody has a name like it: see the roster.",
     )
 
@@ -375,8 +375,8 @@ def _names(someone: Someone) -> set[str]:
 
 
 def _described(someone: Someone) -> str:
-    marks = [shown(someone.group)] if someone.group else []
-    marks.append(f"key {shown(someone.key)}" if someone.key else f"code {someone.code}")
+    marks = [escaped(someone.group)] if someone.group else []
+    marks.append(f"key {escaped(someone.key)}" if someone.key else f"code {someone.code}")
     if someone.withdrawn:
         marks.append("withdrawn")
-    return f"{shown(someone.name)} ({', '.join(marks)})"
+    return f"{escaped(someone.name)} ({', '.join(marks)})"

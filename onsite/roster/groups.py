@@ -7,7 +7,7 @@ from typing import TypeVar
 from unicodedata import normalize
 
 from onsite.problems import Problem
-from onsite.roster.entry import shown
+from onsite.words import escaped
 
 T = TypeVar("T")
 
@@ -38,9 +38,9 @@ class NoSuchGroup(Problem):
         self.group = group
         known = sorted(set(groups), key=place_of)
         like = process.extractOne(group, known, processor=str.casefold, score_cutoff=60)
-        meant = f"Do you mean {shown(like[0])}? " if like else ""
-        listed = ", ".join(map(shown, known[:12])) + (" …" if len(known) > 12 else "")
-        super().__init__(f"There is no group {shown(group)}.", f"{meant}Groups here: {listed}.")
+        meant = f"Do you mean {escaped(like[0])}? " if like else ""
+        listed = ", ".join(map(escaped, known[:12])) + (" …" if len(known) > 12 else "")
+        super().__init__(f"There is no group {escaped(group)}.", f"{meant}Groups here: {listed}.")
 
 
 def group_for(group: str, groups: Iterable[str], new: bool = False) -> str:

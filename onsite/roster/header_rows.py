@@ -12,10 +12,11 @@ from dataclasses import dataclass
 
 from onsite.roster.consent import Consent, consent_of
 from onsite.roster.consent_headings import Leaning, leaning_of
-from onsite.roster.entry import Notice, shown
+from onsite.roster.entry import Notice
 from onsite.roster.headings import is_name_heading, recognise
 from onsite.roster.names import fold
 from onsite.roster.table import Row, Table
+from onsite.words import escaped
 
 _LOOKED_AT = 20
 """Rows at the top among which the headings are looked for."""
@@ -58,7 +59,7 @@ def find_header(table: Table, asked: Collection[str] = ()) -> tuple[Header, list
 def _notices(header: Header, rows: Sequence[Row]) -> list[Notice]:
     notices: list[Notice] = []
     if not header.is_certain:
-        listed = ", ".join(shown(text) for text in header.texts[:10])
+        listed = ", ".join(escaped(text) for text in header.texts[:10])
         text = f"taken as the headings: {listed}; add headings if this is a person"
         notices.append(Notice(header.last, text))
     if header.first != header.last:
@@ -66,7 +67,7 @@ def _notices(header: Header, rows: Sequence[Row]) -> list[Notice]:
             Notice(header.first, f"rows {header.first} and {header.last} are read together as the headings")
         )
     notices += [
-        Notice(row.number, f"above the headings, not read: {shown(' · '.join(filter(None, row.cells)))}")
+        Notice(row.number, f"above the headings, not read: {escaped(' · '.join(filter(None, row.cells)))}")
         for row in rows
         if row.number < header.first
     ]

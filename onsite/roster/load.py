@@ -18,7 +18,7 @@ from onsite.roster.consent import Consent, consent_of
 from onsite.roster.consent_columns import Sense
 from onsite.roster.consent_questions import ConsentQuestion, refuse_open
 from onsite.roster.difference import Difference
-from onsite.roster.entry import FIELDS, Entry, Notice, shown
+from onsite.roster.entry import FIELDS, Entry, Notice
 from onsite.roster.find import Someone
 from onsite.roster.maps import Map
 from onsite.roster.merge import Change, Known, MergePlan, Question, plan_merge
@@ -31,6 +31,7 @@ from onsite.slate.code import new_code
 from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
+from onsite.words import escaped
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +86,7 @@ def load(
     capitals = capitals or before.capitals
     reading = read_roster(path, sheet, maps, before.maps, capitals)
     if reading.questions and not dry_run:
-        raise refuse_open(reading.questions, shown(Path(path).name))
+        raise refuse_open(reading.questions, escaped(Path(path).name))
     with shoot.reading() if dry_run else shoot.writing() as session:
         plan = plan_merge(
             known_people(session), [_apart(entry) for entry in reading.entries], reading.fields, answers
@@ -145,8 +146,8 @@ def _kept_by_hand(plan: MergePlan) -> tuple[Notice, ...]:
     return tuple(
         Notice(
             again.row,
-            f"{name} of {shown(again.name)}: the list now says {shown(listed) or 'nothing'};"
-            f" {shown(hand) or 'nothing'} was said at the door and stays",
+            f"{name} of {escaped(again.name)}: the list now says {escaped(listed) or 'nothing'};"
+            f" {escaped(hand) or 'nothing'} was said at the door and stays",
         )
         for again in plan.relisted
         for name, listed, hand in again.told
@@ -159,7 +160,7 @@ def _kept_known(plan: MergePlan) -> tuple[Notice, ...]:
     told = []
     for name in dict.fromkeys(lost for lost, _ in plan.kept):
         whose = [person for lost, person in plan.kept if lost == name]
-        listed = ", ".join(map(shown, whose[:5])) + (" …" if len(whose) > 5 else "")
+        listed = ", ".join(map(escaped, whose[:5])) + (" …" if len(whose) > 5 else "")
         told.append(
             Notice(0, f"{name} is empty in this list and what is known stays: {len(whose)} ({listed})")
         )
@@ -286,7 +287,8 @@ def _refuse_double_keys(plan: MergePlan, rows: Iterable[Person]) -> None:
     double = [key for key, count in after.items() if count > 1]
     if double:
         raise Problem(
-            f"Key {shown(double[0])} would belong to two people.", "Answer the questions about it otherwise."
+            f"Key {escaped(double[0])} would belong to two people.",
+            "Answer the questions about it otherwise.",
         )
 
 

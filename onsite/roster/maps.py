@@ -10,9 +10,10 @@ from onsite.problems import Problem
 from onsite.roster.consent import Consent
 from onsite.roster.consent_columns import Sense, answer_under
 from onsite.roster.consent_headings import Leaning, leaning_of
-from onsite.roster.entry import FIELDS, Notice, shown
+from onsite.roster.entry import FIELDS, Notice
 from onsite.roster.names import fold
 from onsite.roster.table import Row, cell, letter
+from onsite.words import escaped
 
 CONSENT, NO_CONSENT, OTHER = "consent", "no-consent", "other"
 """A yes in the column means: may be published, must not be published, or nothing of the kind."""
@@ -60,7 +61,7 @@ def choose_columns(
     found: list[tuple[str, int]] = []
     for name, text in maps:
         if name not in MAPPED_FIELDS:
-            raise Problem(f"There is no field {shown(name)}", f"Fields: {', '.join(MAPPED_FIELDS)}.")
+            raise Problem(f"There is no field {escaped(name)}", f"Fields: {', '.join(MAPPED_FIELDS)}.")
         column = _column(text, headings, name)
         _refuse_double(found, name, column, headings)
         if wrong := _contradiction(name, column, headings, rows):
@@ -89,7 +90,9 @@ def map_option(name: str, column: int, headings: Sequence[str]) -> str:
     does not print, or is not the only one."""
     heading = " ".join(headings[column].split())
     folded = fold(heading)
-    is_plain = len(heading) <= 60 and heading.isprintable() and shown(heading) == heading and heading.strip()
+    is_plain = (
+        len(heading) <= 60 and heading.isprintable() and escaped(heading) == heading and heading.strip()
+    )
     if is_plain and sum(fold(other) == folded for other in headings) == 1:
         return f"--map {name}={shlex.quote(heading)}"
     return f"--map {name}={letter(column)}"
@@ -112,7 +115,7 @@ def _column(text: str, headings: Sequence[str], name: str) -> int:
         if len(found) > 1:
             letters = " and ".join(letter(column) for column in found)
             raise Problem(
-                f"{len(found)} columns are called {shown(text)}",
+                f"{len(found)} columns are called {escaped(text)}",
                 f"Say which by its letter: {name}={letters}.",
             )
         if found:
@@ -120,25 +123,25 @@ def _column(text: str, headings: Sequence[str], name: str) -> int:
     for column in range(len(headings)):
         if text.upper() == letter(column) or text == str(column + 1):
             return column
-    listed = ", ".join(shown(heading) for heading in headings[:30])
-    raise Problem(f"There is no column {shown(text)} for {name}", f"Columns: {listed}.")
+    listed = ", ".join(escaped(heading) for heading in headings[:30])
+    raise Problem(f"There is no column {escaped(text)} for {name}", f"Columns: {listed}.")
 
 
 def _refuse_double(found: Sequence[tuple[str, int]], name: str, column: int, headings: Sequence[str]) -> None:
     for other, there in found:
         if there == column:
             both = f"{other} and {name} are both mapped" if other != name else f"{name} is mapped twice"
-            raise Problem(f"{both} to {shown(headings[column])}", "Map every column to one field.")
+            raise Problem(f"{both} to {escaped(headings[column])}", "Map every column to one field.")
         if other == name and name not in _SEVERAL:
             raise Problem(
-                f"{name} is mapped to {shown(headings[there])} and to {shown(headings[column])}",
+                f"{name} is mapped to {escaped(headings[there])} and to {escaped(headings[column])}",
                 "Map every field to one column.",
             )
 
 
 def _contradiction(name: str, column: int, headings: Sequence[str], rows: Sequence[Row]) -> Problem | None:
     """Why a column cannot be mapped to this field by what its heading says of consent; None where it can."""
-    heading, leaning = shown(headings[column]), leaning_of(headings[column])
+    heading, leaning = escaped(headings[column]), leaning_of(headings[column])
     known = {Leaning.AGREES: Sense.AGREES, Leaning.FORBIDS: Sense.FORBIDS}.get(leaning) if leaning else None
     if known is not None and name not in SENSES:
         answers = {answer_under(known, cell(row, column)) for row in rows}

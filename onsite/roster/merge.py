@@ -13,9 +13,10 @@ from typing import NamedTuple, TypeVar
 
 from onsite.roster.consent import Consent, consent_of
 from onsite.roster.difference import Difference, difference, kept
-from onsite.roster.entry import FIELDS, Entry, shown
+from onsite.roster.entry import FIELDS, Entry
 from onsite.roster.known import Known, as_the_list_has_them, may_be_same
 from onsite.roster.names import fold
+from onsite.words import escaped
 
 __all__ = ["Change", "Known", "MergePlan", "Question", "Relisted", "plan_merge"]
 
@@ -165,7 +166,7 @@ def _match_keys(work: _Work) -> None:
     keys_of_new = _by(work.entries, lambda entry: fold(entry.name))
     for key in known.keys() & entries.keys() - {""}:
         if len(known[key]) > 1 or len(entries[key]) > 1:
-            work.ask(f"key {shown(key)} is there more than once", known[key], entries[key])
+            work.ask(f"key {escaped(key)} is there more than once", known[key], entries[key])
             continue
         one, entry = known[key][0], entries[key][0]
         moved = fold(one.entry.name) != fold(entry.name) and (
@@ -174,7 +175,7 @@ def _match_keys(work: _Work) -> None:
         )
         if moved or not may_be_same(one.entry, entry):
             text = (
-                f"key {shown(key)} was {_who(one.entry)} and is now {_who(entry)}: "
+                f"key {escaped(key)} was {_who(one.entry)} and is now {_who(entry)}: "
                 "a new spelling, or somebody else under an old key?"
             )
             work.ask(text, [one], [entry])
@@ -182,7 +183,7 @@ def _match_keys(work: _Work) -> None:
             work.pair(one, entry)
     for key in entries.keys() - known.keys() - {""}:
         if len(entries[key]) > 1:
-            work.ask(f"key {shown(key)} is there more than once", [], entries[key])
+            work.ask(f"key {escaped(key)} is there more than once", [], entries[key])
 
 
 def _match_names(work: _Work, same: Callable[[str], str]) -> None:
@@ -203,8 +204,8 @@ def _settle(work: _Work, known: list[Known], entries: list[Entry]) -> None:
     if all(one.entry.key for one in known) and all(entry.key for entry in entries):
         active = [one for one in known if not one.withdrawn]
         if active:
-            keys = ", ".join(shown(one.entry.key) for one in active)
-            new = ", ".join(shown(entry.key) for entry in entries)
+            keys = ", ".join(escaped(one.entry.key) for one in active)
+            new = ", ".join(escaped(entry.key) for entry in entries)
             work.ask(f"{_who(entries[0])} had key {keys} and now {new}: the same person?", active, entries)
         return
     known, entries = _pair_alike(work, known, entries)
@@ -369,7 +370,7 @@ def _compatible(known: Known, entry: Entry) -> bool:
 
 
 def _who(entry: Entry) -> str:
-    return f"{shown(entry.name)} ({shown(entry.group)})" if entry.group else shown(entry.name)
+    return f"{escaped(entry.name)} ({escaped(entry.group)})" if entry.group else escaped(entry.name)
 
 
 def _by(items: Iterable[T], key: Callable[[T], K]) -> dict[K, list[T]]:

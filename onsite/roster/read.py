@@ -14,11 +14,12 @@ from onsite.roster.columns import Mapping, find_columns
 from onsite.roster.consent_columns import said_together
 from onsite.roster.consent_headings import forbids
 from onsite.roster.consent_questions import ConsentQuestion, question_about
-from onsite.roster.entry import Entry, Notice, shown
+from onsite.roster.entry import Entry, Notice
 from onsite.roster.maps import Map
 from onsite.roster.names import displayed, fold, full_name, other_part, split_name
 from onsite.roster.table import Row, Table, cell, letter, read_table
 from onsite.roster.totals import RowKind, row_kind
+from onsite.words import escaped
 
 _PLAIN = ("key", "group", "role", "email", "phone", "slot", "note", "spoken", "language")
 
@@ -66,7 +67,7 @@ def read_roster(
     Raises Problem when the file cannot be read, has no column of names, or holds nobody.
     """
     table = read_table(path, sheet)
-    file = shown(Path(path).name)
+    file = escaped(Path(path).name)
     columns, notices = find_columns(table, maps, file, remembered)
     entries, refused = _entries(table, columns)
     entries, in_capitals = with_capitals(entries, capitals)
@@ -109,7 +110,7 @@ def _entries(table: Table, mapping: Mapping) -> tuple[list[Entry], list[Notice]]
     entries: list[Entry] = []
     notices: list[Notice] = []
     for row in table.rows:
-        listed = shown(" · ".join(filter(None, row.cells)))
+        listed = escaped(" · ".join(filter(None, row.cells)))
         if row.number <= mapping.heading_row:
             continue
         if row.cells in headings:
@@ -153,7 +154,7 @@ def _too_long(row: Row, table: Table, mapping: Mapping) -> Notice:
     return Notice(
         row.number,
         f"{len(row.cells)} cells under {len(mapping.headings)} headings: "
-        f"a cell with {mark} in it needs quotes around it ({shown(' · '.join(row.cells))})",
+        f"a cell with {mark} in it needs quotes around it ({escaped(' · '.join(row.cells))})",
         refused=True,
     )
 
@@ -192,8 +193,8 @@ def _without_doubles(entries: Iterable[Entry]) -> tuple[list[Entry], list[Notice
             notices.append(
                 Notice(
                     entry.row,
-                    f"key {shown(entry.key)} is already {shown(holder.name)} in row {holder.row}; "
-                    f"{shown(entry.name)} is left out",
+                    f"key {escaped(entry.key)} is already {escaped(holder.name)} in row {holder.row}; "
+                    f"{escaped(entry.name)} is left out",
                     refused=True,
                 )
             )
@@ -218,7 +219,7 @@ def _about_languages(entries: Sequence[Entry]) -> list[Notice]:
         notices.append(
             Notice(
                 first.row,
-                f"language {shown(text)} of {shown(first.name)}{more} {why}; "
+                f"language {escaped(text)} of {escaped(first.name)}{more} {why}; "
                 "they are written to in their group's language, else in the shoot's",
             )
         )
@@ -228,13 +229,13 @@ def _about_languages(entries: Sequence[Entry]) -> list[Notice]:
 def _about_file(table: Table) -> list[Notice]:
     notices: list[Notice] = []
     if len(table.sheets) > 1:
-        others = ", ".join(shown(name) for name in table.sheets if name != table.sheet)
-        notices.append(Notice(0, f"sheet {shown(table.sheet)} is read; other sheets: {others}"))
+        others = ", ".join(escaped(name) for name in table.sheets if name != table.sheet)
+        notices.append(Notice(0, f"sheet {escaped(table.sheet)} is read; other sheets: {others}"))
     if not table.certain:
         words = (
             word for row in table.rows for text in row.cells for word in text.split() if not word.isascii()
         )
-        examples = ", ".join(shown(word) for word in list(dict.fromkeys(words))[:6])
+        examples = ", ".join(escaped(word) for word in list(dict.fromkeys(words))[:6])
         notices.append(
             Notice(
                 0,
@@ -264,7 +265,7 @@ def _about_order(table: Table, mapping: Mapping) -> list[Notice]:
         Notice(
             0,
             f'names written "Family, Given" are shown given name first: {len(turned)}, '
-            f"such as {shown(displayed(written))} in row {row.number}",
+            f"such as {escaped(displayed(written))} in row {row.number}",
         )
     ]
 
@@ -299,7 +300,7 @@ def _about_remarks(table: Table, mapping: Mapping) -> list[Notice]:
     ]
     if not remarks:
         return []
-    listed = "; ".join(f"row {number}: {shown(text)}" for number, text in remarks[:10])
+    listed = "; ".join(f"row {number}: {escaped(text)}" for number, text in remarks[:10])
     listed += " …" if len(remarks) > 10 else ""
     return [
         Notice(0, f"remarks that may be about consent and are not read as such: {len(remarks)} ({listed})")
@@ -312,23 +313,24 @@ def _about_names(entries: Sequence[Entry]) -> list[Notice]:
     for entry in entries:
         same = first.setdefault(fold(entry.name), entry)
         if same is not entry:
-            groups = " and ".join(shown(one.group) or "no group" for one in (same, entry))
+            groups = " and ".join(escaped(one.group) or "no group" for one in (same, entry))
             notices.append(
                 Notice(
                     entry.row,
-                    f"{shown(entry.name)} has the same name as row {same.row} ({groups}); both are kept",
+                    f"{escaped(entry.name)} has the same name as row {same.row} ({groups}); both are kept",
                 )
             )
         if "\ufffd" in entry.name:
             notices.append(
-                Notice(entry.row, f"a letter of {shown(entry.name)} was lost before this list was made")
+                Notice(entry.row, f"a letter of {escaped(entry.name)} was lost before this list was made")
             )
         elif not any(character.isalpha() for character in entry.name):
-            notices.append(Notice(entry.row, f"the name {shown(entry.name)} has no letter in it"))
-        elif not entry.name.isprintable() and shown(entry.name, 10_000) != entry.name:
+            notices.append(Notice(entry.row, f"the name {escaped(entry.name)} has no letter in it"))
+        elif not entry.name.isprintable() and escaped(entry.name, 10_000) != entry.name:
             notices.append(
                 Notice(
-                    entry.row, f"the name {shown(entry.name)} holds marks that do not print; kept as written"
+                    entry.row,
+                    f"the name {escaped(entry.name)} holds marks that do not print; kept as written",
                 )
             )
     return notices
@@ -346,7 +348,8 @@ def _about_keys(entries: Sequence[Entry], mapping: Mapping) -> list[Notice]:
         by_folded[fold(entry.key)].append(entry)
     return [
         Notice(
-            same[1].row, f"keys {shown(same[0].key)} and {shown(same[1].key)} differ in little; both are kept"
+            same[1].row,
+            f"keys {escaped(same[0].key)} and {escaped(same[1].key)} differ in little; both are kept",
         )
         for same in by_folded.values()
         if len(same) > 1

@@ -9,8 +9,8 @@ from onsite.files.tables import unescape_formula
 from onsite.problems import Problem
 from onsite.roster.delimited import read_delimited
 from onsite.roster.encoding import decode
-from onsite.roster.entry import shown
 from onsite.roster.workbook import is_workbook, read_workbook, too_wide
+from onsite.words import escaped
 
 WIDEST = 256
 """Columns that a list may have: as many as an XLS sheet."""
@@ -84,7 +84,7 @@ def read_table(path: Path, sheet: str | None = None) -> Table:
     or without that sheet.
     """
     path = Path(path)
-    file = shown(path.name)
+    file = escaped(path.name)
     data = _bytes(path, file)
     if is_workbook(data):
         book = read_workbook(data, file, sheet, WIDEST)
@@ -112,9 +112,11 @@ def _bytes(path: Path, file: str) -> bytes:
             raise Problem(f"{file} is larger than {LARGEST // 2**20} MiB: no list of people is", _KINDS_READ)
         data = path.read_bytes()
     except FileNotFoundError:
-        raise Problem(f"There is no file {shown(str(path), 200)}", "Check the name and the folder.") from None
+        raise Problem(
+            f"There is no file {escaped(str(path), 200)}", "Check the name and the folder."
+        ) from None
     except OSError as error:
-        reason = shown(error.strerror or str(error))
+        reason = escaped(error.strerror or str(error))
         raise Problem(f"{file} cannot be read ({reason})", "Check that it may be opened.") from None
     if not data.strip():
         raise Problem(f"{file} is empty", "Is it the right file?")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from onsite.problems import Problem
-from onsite.roster.entry import shown
 from onsite.roster.find import Someone
+from onsite.words import escaped
 
 _FEW = 5
 """So many may always be withdrawn, however short the roster. Own choice, as is the share of a third."""
@@ -24,7 +24,7 @@ def doubt_about(
         return ""
     of_them = ""
     if came:
-        names = ", ".join(shown(someone.name) for someone in came[:3]) + (" …" if len(came) > 3 else "")
+        names = ", ".join(escaped(someone.name) for someone in came[:3]) + (" …" if len(came) > 3 else "")
         of_them = f", and {len(came)} of them {'has' if len(came) == 1 else 'have'} arrived ({names})"
     return f"{len(withdrawn)} of {listed} people are not on this list and would be withdrawn{of_them}"
 

@@ -11,8 +11,8 @@ import zipfile
 from typing import cast
 
 from onsite.problems import Problem
-from onsite.roster.entry import shown
 from onsite.roster.sheets import Answer
+from onsite.words import escaped
 
 _ZIP = b"PK\x03\x04"
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
@@ -35,15 +35,15 @@ def read_workbook(data: bytes, file: str, sheet: str | None, widest: int) -> Ans
     if answer.get("locked"):
         raise Problem(f"{file} is locked with a password", "Save a copy without the password and load that.")
     if "damaged" in answer:
-        reason = f" ({shown(answer['damaged'])})" if answer["damaged"] else ""
+        reason = f" ({escaped(answer['damaged'])})" if answer["damaged"] else ""
         raise Problem(f"{file} is a damaged workbook, or none at all{reason}", _SAVE_AGAIN)
     if "columns" in answer:
         raise too_wide(file, answer["columns"], widest)
     if sheet is not None and sheet not in answer["sheets"]:
-        listed = ", ".join(shown(name) for name in answer["sheets"])
-        raise Problem(f"{file} has no sheet {shown(sheet)}", f"Sheets in it: {listed}.")
+        listed = ", ".join(escaped(name) for name in answer["sheets"])
+        raise Problem(f"{file} has no sheet {escaped(sheet)}", f"Sheets in it: {listed}.")
     if "rows" not in answer:
-        where = f", sheet {shown(sheet)}," if sheet is not None else ""
+        where = f", sheet {escaped(sheet)}," if sheet is not None else ""
         raise Problem(f"{file}{where} is empty", "Is it the right file or sheet?")
     return answer
 

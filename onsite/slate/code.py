@@ -19,6 +19,7 @@ import random
 import secrets
 from collections.abc import Container
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import lru_cache
 
 ALPHABET = "3479ACDEFHJKMNPQRTWXY"
@@ -114,3 +115,29 @@ def neighbour_swaps(text: str) -> list[str]:
         for i in range(len(text) - 1)
         if text[i] != text[i + 1]
     ]
+
+
+class SlateKind(StrEnum):
+    """What a symbol is, or all symbols of a frame together."""
+
+    READ = "read"
+    """A slate of this shoot."""
+    OTHER_SHOOT = "another shoot's"
+    UNREAD = "seen but not read"
+    FOREIGN = "foreign code"
+    """It reads and is no slate."""
+    NOTHING = "nothing"
+
+
+def kind_of(text: str | None, shoot: str) -> SlateKind:
+    """What a symbol is, of which `text` was read, to the shoot with that mark.
+
+    A text of this project's form whose check fails is a slate that does not read, whatever happened to it.
+    """
+    if text is None:
+        return SlateKind.UNREAD
+    code = parse(text)
+    if code is not None:
+        return SlateKind.READ if code.shoot == shoot else SlateKind.OTHER_SHOOT
+    is_damaged = len(text) == CODE_LENGTH and text.upper().startswith(PROJECT_MARK)
+    return SlateKind.UNREAD if is_damaged else SlateKind.FOREIGN

@@ -14,11 +14,11 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from onsite.words import JOINERS
+
 if TYPE_CHECKING:
     import uharfbuzz
 
-JOINERS = "\u200c\u200d"
-"""Zero width non-joiner and joiner: they steer shaping and need no glyph of their own."""
 
 _BUNDLED = Path(__file__).parent / "fonts"
 _NOT_EMBEDDABLE = 0x0002 | 0x0100 | 0x0200

@@ -12,10 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from onsite.slate.faces import JOINERS, Face, Mixed, bundled, face_for
-
-SUBSTITUTE = "\ufffd"
-"""Drawn in the place of a character that must not be obeyed or cannot be named."""
+from onsite.slate.faces import Face, Mixed, bundled, face_for
+from onsite.words import SUBSTITUTE, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,29 +28,6 @@ class Lettered:
     text: str
     face: Face | Mixed
     missing: str = ""
-
-
-def shown(text: str) -> str:
-    """`text` with nothing left in it that a terminal or a typesetter would obey.
-
-    White space, line breaks included, becomes single spaces. Other control characters, overrides of the
-    reading direction, private and unassigned characters become U+FFFD. Joiners stay, as Persian and the
-    Indic scripts need them; other invisible characters go.
-    """
-    return " ".join("".join(_shown(char) for char in unicodedata.normalize("NFC", text)).split())
-
-
-def _shown(char: str) -> str:
-    if char.isspace():
-        return " "
-    kind = unicodedata.category(char)
-    if kind in ("Cc", "Cs", "Co", "Cn") or unicodedata.bidirectional(char) in _STEERING:
-        return SUBSTITUTE
-    return "" if kind == "Cf" and char not in JOINERS else char
-
-
-_STEERING = frozenset(("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"))
-"""Bidirectional classes that turn the text after them (UAX 9, table 4)."""
 
 
 def needs_shaping(text: str) -> bool:

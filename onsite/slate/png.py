@@ -12,9 +12,9 @@ from onsite.files.saving import whole_file
 from onsite.problems import Problem
 from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, Card, layout
 from onsite.slate.faces import Face
-from onsite.slate.lettering import shown
 from onsite.slate.setting import compose
 from onsite.slate.symbol import symbol, with_quiet_zone
+from onsite.words import shown
 
 if TYPE_CHECKING:
     from PIL.Image import Image

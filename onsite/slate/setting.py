@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from onsite.slate.card import Box, Card, Layout
 from onsite.slate.code import spaced
-from onsite.slate.faces import JOINERS, Face, Mixed
+from onsite.slate.faces import Face, Mixed
 from onsite.slate.lettering import letter, reads_from_right
+from onsite.words import JOINERS
 
 IN_LATIN = "in Latin letters here"
 """Stands beside a name whose own letters no font on this machine draws."""

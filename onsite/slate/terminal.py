@@ -8,8 +8,8 @@ import numpy as np
 
 from onsite.problems import Problem
 from onsite.slate.code import spaced
-from onsite.slate.lettering import shown
 from onsite.slate.symbol import symbol, with_quiet_zone
+from onsite.words import shown
 
 if TYPE_CHECKING:
     from rich.text import Text

@@ -4,24 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Protocol
 
-from onsite.slate.code import CODE_LENGTH, PROJECT_MARK, parse, spaced
+from onsite.slate.code import SlateKind, kind_of, parse, spaced
 from onsite.slate.seen import ReadBy
-
-
-class SlateKind(StrEnum):
-    """What a symbol is, or all symbols of a frame together."""
-
-    READ = "read"
-    """A slate of this shoot."""
-    OTHER_SHOOT = "another shoot's"
-    UNREAD = "seen but not read"
-    FOREIGN = "foreign code"
-    """It reads and is no slate."""
-    NOTHING = "nothing"
-
 
 _BY = {
     ReadBy.DECODER: "by its own error correction",
@@ -65,20 +51,6 @@ class SlateVerdict:
     def data(self) -> dict[str, object]:
         """As one JSON object."""
         return {"verdict": self.kind, "code": self.code, "by": self.by or "", "margin": self.margin}
-
-
-def kind_of(text: str | None, shoot: str) -> SlateKind:
-    """What a symbol is, of which `text` was read, to the shoot with that mark.
-
-    A text of this project's form whose check fails is a slate that does not read, whatever happened to it.
-    """
-    if text is None:
-        return SlateKind.UNREAD
-    code = parse(text)
-    if code is not None:
-        return SlateKind.READ if code.shoot == shoot else SlateKind.OTHER_SHOOT
-    is_damaged = len(text) == CODE_LENGTH and text.upper().startswith(PROJECT_MARK)
-    return SlateKind.UNREAD if is_damaged else SlateKind.FOREIGN
 
 
 def verdict(symbols: Iterable[Seen], shoot: str) -> SlateVerdict:

@@ -83,6 +83,7 @@ class Person(SQLModel, table=True):
 class Card(SQLModel, table=True):
     """A deck card. Who holds it when is in the events."""
 
+    __tablename__: ClassVar[str] = "card"
     id: int | None = Field(default=None, primary_key=True)
     number: int = Field(unique=True)
     code: str = Field(unique=True)
@@ -131,6 +132,7 @@ class Frame(SQLModel, table=True):
 class Measure(SQLModel, table=True):
     """What was measured in a frame's picture (units: `frames/measure.py`); None where it could not be."""
 
+    __tablename__: ClassVar[str] = "measure"
     frame_id: int = Field(
         sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
     )
@@ -156,6 +158,7 @@ class Place(SQLModel, table=True):
     """Where a file's content was found or copied to. `head` is the SHA-256 of its first 64 KiB: with size
     and time it tells, without reading it all, that the file there is still the same."""
 
+    __tablename__: ClassVar[str] = "place"
     __table_args__ = (UniqueConstraint("path", "file_id"),)
 
     id: int | None = Field(default=None, primary_key=True)
@@ -170,6 +173,7 @@ class Place(SQLModel, table=True):
 class Reading(SQLModel, table=True):
     """A QR symbol seen in a frame: its text, or None where it was seen and could not be read."""
 
+    __tablename__: ClassVar[str] = "reading"
     id: int | None = Field(default=None, primary_key=True)
     frame_id: int = Field(foreign_key="frame.id", index=True)
     text: str | None = None
@@ -186,6 +190,7 @@ class Reading(SQLModel, table=True):
 class Event(SQLModel, table=True):
     """Something that happened. Rows are added, never changed."""
 
+    __tablename__: ClassVar[str] = "event"
     id: int | None = Field(default=None, primary_key=True)
     at: datetime = _moment()
     recorded: datetime = _moment()
@@ -200,6 +205,7 @@ class Event(SQLModel, table=True):
 class Verdict(SQLModel, table=True):
     """What the last match said of a frame. Derived; see the module."""
 
+    __tablename__: ClassVar[str] = "verdict"
     frame_id: int = Field(
         sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
     )
@@ -215,6 +221,7 @@ class Timing(SQLModel, table=True):
     """How far a camera's clock was off from a frame on, in shooting order, as the last match found it. One
     that is right has none. Derived; see the module, and `matching.clocks.Clock` for drift and its `at`."""
 
+    __tablename__: ClassVar[str] = "timing"
     first_frame: int = Field(
         sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
     )

@@ -6,7 +6,7 @@ import platform
 from collections.abc import Callable, Iterable
 from concurrent.futures import Future
 from pathlib import PurePath
-from typing import Any, ClassVar, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
@@ -22,10 +22,11 @@ from onsite.tui.desk.screen import DeskScreen
 from onsite.tui.door.screen import DoorScreen
 from onsite.tui.live import Live
 from onsite.tui.mode import Happened, ModeScreen
+from onsite.tui.retries import problem_of
+from onsite.tui.screen_host import ScreenHost
 from onsite.tui.set.screen import SetScreen
 from onsite.tui.set.watching import WatchChanged, Watching
 from onsite.tui.widgets.told import Told
-from onsite.tui.workers import problem_of
 from onsite.tui.wrap.screen import WrapScreen
 from onsite.tui.writes import Writes
 
@@ -191,3 +192,10 @@ class OnsiteApp(App[None]):
     def wear(self, theme: str) -> None:
         """Changes the theme, and keeps it for the next time."""
         self.theme = theme
+
+
+if TYPE_CHECKING:
+
+    def _as_host(app: OnsiteApp) -> ScreenHost:
+        """The app has all that screens may use of it."""
+        return app

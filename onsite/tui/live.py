@@ -13,7 +13,7 @@ from onsite.progress.everybody import Everybody
 from onsite.store.record import AFTERWARDS, Kind, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Event
-from onsite.tui.workers import Attempts
+from onsite.tui.retries import Attempts
 from onsite.wrap.apart import bring_up_to_date_apart
 from onsite.wrap.current import matched_until
 from onsite.wrap.no_longer import computed_names, lost_since

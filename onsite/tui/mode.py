@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
-
 from textual.app import ComposeResult
 from textual.message import Message
 from textual.screen import Screen
@@ -11,11 +9,9 @@ from textual.widgets import Footer
 
 from onsite.progress.everybody import Everybody
 from onsite.store.shoot import Shoot
+from onsite.tui.screen_host import ScreenHost, host_of
 from onsite.tui.widgets.bar import Bar
 from onsite.tui.widgets.told import Told
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
 
 
 class Happened(Message, bubble=False):
@@ -59,8 +55,8 @@ class ModeScreen(Screen[None]):
         self.renew(message.people, message.matched)
 
     @property
-    def onsite(self) -> OnsiteApp:
-        return cast("OnsiteApp", self.app)
+    def onsite(self) -> ScreenHost:
+        return host_of(self)
 
     @property
     def shoot(self) -> Shoot:

@@ -32,7 +32,7 @@ from onsite.store.tables import Camera, Frame, Reading, Verdict
 from onsite.wrap.live import LiveFrame, live
 
 if TYPE_CHECKING:
-    from onsite.progress.stage import Standing
+    from onsite.checkin.queue import InQueue
 
 LAST = 240
 """Frames of a camera that are looked at: the last hour or so."""
@@ -140,7 +140,7 @@ def cameras_now(shoot: Shoot) -> list[SetCamera]:
     return sorted(found, key=lambda camera: (len(camera.label), camera.label))
 
 
-def on_set(shoot: Shoot, camera: int, standings: Mapping[int, Standing], last: int = LAST) -> OnSet:
+def on_set(shoot: Shoot, camera: int, standings: Mapping[int, InQueue], last: int = LAST) -> OnSet:
     """A camera as it stands now, from its last frames. `standings` are everybody's, by id."""
     seen = live(shoot, camera, last)
     with shoot.reading() as session:
@@ -192,7 +192,7 @@ def _run(frames: Sequence[SetFrame]) -> SetRun:
 # The facts that warnings are made from
 
 
-def _lane(session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, Standing]) -> list[LaneFrame]:
+def _lane(session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, InQueue]) -> list[LaneFrame]:
     ids = [frame.frame for frame in seen]
     wanted = select(Frame.id, Frame.trouble).where(col(Frame.id).in_(ids), Frame.trouble != "")
     trouble = dict(session.exec(wanted).all())
@@ -212,7 +212,7 @@ def _lane(session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, S
 
 
 def _slates(
-    session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, Standing]
+    session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, InQueue]
 ) -> dict[int, SlateSeen]:
     """What is known of each slate's person, by frame."""
     slates = [frame for frame in seen if frame.is_slate]
@@ -240,7 +240,7 @@ def _slates(
 
 
 def _slate(
-    frame: LiveFrame, code: str, standings: Mapping[int, Standing], before: int, is_tail: bool
+    frame: LiveFrame, code: str, standings: Mapping[int, InQueue], before: int, is_tail: bool
 ) -> SlateSeen:
     standing = standings.get(frame.person or 0)
     return SlateSeen(

@@ -15,7 +15,8 @@ from onsite.matching.evidence import How
 from onsite.problems import Problem
 from onsite.roster.find import Someone
 from onsite.roster.people import people
-from onsite.slate.verdict import SlateKind, SlateVerdict, verdict
+from onsite.slate.code import SlateKind
+from onsite.slate.verdict import SlateVerdict, verdict
 from onsite.store.record import Happening, Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, File, Frame, Reading

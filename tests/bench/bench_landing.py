@@ -21,7 +21,8 @@ from threading import Event, Thread
 
 from PIL import Image
 
-from onsite.frames.examine import examine, sha256_of
+from onsite.files.saving import sha256_of
+from onsite.frames.examine import examine
 from onsite.frames.found import Candidate, FileKind
 from onsite.frames.settling import BETWEEN_LOOKS
 from onsite.frames.watch import watch

@@ -374,7 +374,7 @@ def draw(folder: Path, card: Path) -> list[tuple[Path, str]]:
     from onsite.checkin.queue import waiting
     from onsite.demo.draw import LARGE, picture, save
     from onsite.demo.exposure import CAMERAS, Exposure, Kind, Slate
-    from onsite.progress.stage import standings
+    from onsite.progress.read import standings
     from onsite.store.shoot import open_shoot
 
     shoot = open_shoot(folder)

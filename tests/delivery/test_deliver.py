@@ -23,7 +23,7 @@ from onsite.delivery.deliver import Delivery, deliver
 from onsite.delivery.order import Order
 from onsite.delivery.package import As
 from onsite.delivery.sets import Per
-from onsite.frames.examine import sha256_of
+from onsite.files.saving import sha256_of
 from onsite.problems import Problem
 from onsite.progress.after import read_after
 from onsite.roster.load import load

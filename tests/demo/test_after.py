@@ -10,7 +10,8 @@ import pytest
 from sqlmodel import select
 
 from onsite.demo.after import After, play_after
-from onsite.progress.stage import Stage, standings
+from onsite.progress.read import standings
+from onsite.progress.stage import Stage
 from onsite.progress.waits import Wait, who_waits
 from onsite.slate.code import new_code
 from onsite.store.record import AFTERWARDS, Kind, happened

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from onsite.files.saving import sha256_of
 from onsite.frames.copies import check_destination, copy_as
-from onsite.frames.examine import sha256_of
 
 
 @pytest.mark.parametrize(

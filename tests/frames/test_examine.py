@@ -15,7 +15,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from onsite.frames.examine import Examined, Refused, examine, fingerprint, sha256_of
+from onsite.files.saving import sha256_of
+from onsite.frames.examine import Examined, Refused, examine, fingerprint
 from onsite.frames.exif import Facts
 from onsite.frames.found import Candidate, FileKind
 from onsite.frames.measure import sharpness

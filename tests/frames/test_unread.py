@@ -13,10 +13,9 @@ from onsite.frames.codes import Codes
 from onsite.frames.examine import Refused
 from onsite.frames.ingest import ingest
 from onsite.slate import reader
-from onsite.slate.code import new_code
+from onsite.slate.code import SlateKind, new_code
 from onsite.slate.known import KnownSlates
 from onsite.slate.seen import ReadBy, SymbolSeen
-from onsite.slate.verdict import SlateKind
 from onsite.store.record import Kind, add, happened
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Card, Frame, Person, Reading

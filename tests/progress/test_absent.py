@@ -10,7 +10,7 @@ import pytest
 
 from onsite.checkin.door import check_in_person
 from onsite.progress.absent import is_absent, is_over, shoot_is_over, word_of
-from onsite.progress.stage import standings
+from onsite.progress.read import standings
 from onsite.store.shoot import Shoot
 
 VIENNA = ZoneInfo("Europe/Vienna")

@@ -15,7 +15,8 @@ from onsite.checkin.showing import note_showing
 from onsite.checkin.walkin import walk_in
 from onsite.problems import Problem
 from onsite.progress.everybody import Everybody
-from onsite.progress.stage import Stage, standings
+from onsite.progress.read import standings
+from onsite.progress.stage import Stage
 from onsite.store.record import Kind, add, happened, newest_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Meta, Verdict

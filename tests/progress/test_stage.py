@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from onsite.checkin.door import check_in, undo
 from onsite.progress.after import After, Picked
-from onsite.progress.stage import Stage, come_so_far, count_stages, reached, stage_of, standings, told_stages
+from onsite.progress.read import standings
+from onsite.progress.stage import Stage, come_so_far, count_stages, reached, stage_of, told_stages
 from onsite.roster.load import load
 from onsite.store.shoot import Shoot
 

@@ -12,7 +12,8 @@ import pytest
 from coloraide import Color
 from PIL import Image
 
-from onsite.frames.examine import fingerprint, sha256_of
+from onsite.files.saving import sha256_of
+from onsite.frames.examine import fingerprint
 from onsite.frames.found import FileKind
 from onsite.frames.previews import keep_preview
 from onsite.frames.profiles import srgb_profile

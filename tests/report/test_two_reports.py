@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from onsite.messages.languages import CATALOGUES
-from onsite.progress.stage import Stage, come_so_far, count_stages, standings
+from onsite.progress.read import standings
+from onsite.progress.stage import Stage, come_so_far, count_stages
 from onsite.report.write import write_report
 from onsite.store.agreed import Agreed
 from onsite.store.record import Kind, add

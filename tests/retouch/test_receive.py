@@ -16,8 +16,9 @@ from onsite.problems import Problem
 from onsite.progress.after import read_after
 from onsite.retouch.checks import Trouble
 from onsite.retouch.decide import accept, again
+from onsite.retouch.due_out import Order
 from onsite.retouch.receive import Received, receive
-from onsite.retouch.send import Order, send
+from onsite.retouch.send import send
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from onsite.wrap.decide import give_frames

@@ -21,8 +21,9 @@ from onsite.problems import Problem
 from onsite.progress.batches import read_batches
 from onsite.retouch.batch_folder import OWN_FILES
 from onsite.retouch.decide import again
+from onsite.retouch.due_out import Order
 from onsite.retouch.receive import receive
-from onsite.retouch.send import Order, send
+from onsite.retouch.send import send
 from onsite.store.record import Kind, happened
 from onsite.store.shoot import Shoot
 from tests.retouch.prints import pick, portrait, retouched, shoot_day

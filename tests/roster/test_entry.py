@@ -1,17 +1,18 @@
 """What a message shows of hostile text."""
 
-from onsite.roster.entry import Entry, shown
+from onsite.roster.entry import Entry
+from onsite.words import escaped
 
 
 def test_a_message_stays_on_one_line() -> None:
-    assert shown("Ann\nLee\x1b[31m") == "Ann\\nLee\\x1b[31m"
-    assert shown("Ann\u202eeeL") == "Ann\\u202eeeL"
-    assert shown("[bold]Ann") == "[bold]Ann"
-    assert shown("أحمد") == "أحمد"
+    assert escaped("Ann\nLee\x1b[31m") == "Ann\\nLee\\x1b[31m"
+    assert escaped("Ann\u202eeeL") == "Ann\\u202eeeL"
+    assert escaped("[bold]Ann") == "[bold]Ann"
+    assert escaped("أحمد") == "أحمد"
 
 
 def test_a_long_text_is_cut() -> None:
-    assert shown("a" * 100, 10) == "a" * 10 + "…"
+    assert escaped("a" * 100, 10) == "a" * 10 + "…"
 
 
 def test_an_entry_is_empty_where_nothing_is_said() -> None:

@@ -16,7 +16,8 @@ from onsite.checkin.walkin import walk_in
 from onsite.delivery.sets import Per, divide
 from onsite.delivery.wanted import Wanted
 from onsite.problems import Problem
-from onsite.progress.stage import count_withheld, standings
+from onsite.progress.read import standings
+from onsite.progress.stage import count_withheld
 from onsite.proofs.jobs import jobs_for
 from onsite.proofs.theirs import ProofFrame, Sitter
 from onsite.roster.consent import Consent, consent_of

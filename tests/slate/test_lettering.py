@@ -7,8 +7,9 @@ import uharfbuzz
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.slate.faces import JOINERS, Face
-from onsite.slate.lettering import SUBSTITUTE, in_latin, letter, needs_shaping, reads_from_right, shown
+from onsite.slate.faces import Face
+from onsite.slate.lettering import in_latin, letter, needs_shaping, reads_from_right
+from onsite.words import JOINERS, SUBSTITUTE, shown
 from tests.slate.sample_cards import NAMES
 
 

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from onsite.slate.code import SlateKind, kind_of
 from onsite.slate.seen import ReadBy
-from onsite.slate.verdict import SlateCount, SlateKind, SlateVerdict, kind_of, verdict
+from onsite.slate.verdict import SlateCount, SlateVerdict, verdict
 
 OURS = "NXAJTP47KDKP"
 SHOOT = "AJTP"

@@ -23,9 +23,9 @@ from onsite.tui import live, workers
 from onsite.tui.board import history as history_module
 from onsite.tui.desk import screen as desk_screen
 from onsite.tui.door import screen as door_screen
+from onsite.tui.retries import Attempts, problem_of
 from onsite.tui.set.reading import SetReader
 from onsite.tui.widgets import picture
-from onsite.tui.workers import Attempts, problem_of
 from onsite.tui.wrap import beside, lists
 from onsite.tui.wrap import frame as frame_module
 from onsite.tui.wrap import screen as wrap_screen

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from onsite.progress.stage import standings
+from onsite.progress.read import standings
 from onsite.store.shoot import Shoot
 from onsite.wrap.current import match_now, wrap_now
 from onsite.wrap.decide import give_frames

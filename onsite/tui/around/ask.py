@@ -13,8 +13,8 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from onsite.slate.lettering import shown
 from onsite.tui.widgets.field import Field
+from onsite.words import shown
 
 
 class AskScreen(ModalScreen[str | None]):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -12,14 +12,12 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from onsite.progress.stage import Standing
-from onsite.slate.lettering import shown
+from onsite.tui.screen_host import host_of
 from onsite.tui.search import Search, is_it
 from onsite.tui.widgets.field import Field
 from onsite.tui.widgets.people import person_line
 from onsite.tui.widgets.roll import Roll
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
+from onsite.words import shown
 
 
 class PickScreen(ModalScreen[int | None]):
@@ -62,7 +60,7 @@ class PickScreen(ModalScreen[int | None]):
     def _find(self, text: str) -> None:
         if text != self._search.text:
             self.query_one("#asked", Static).update("")  # it was asked about another text
-        found = self._search.look(text, cast("OnsiteApp", self.app).everybody)
+        found = self._search.look(text, host_of(self).everybody)
         self._found.show(found, at=0, empty="nobody of that name" if text.strip() else "nobody yet")
 
     def _entered(self, text: str) -> bool:

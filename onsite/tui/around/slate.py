@@ -16,10 +16,10 @@ from textual.widgets import Static
 from onsite.checkin.showing import note_showing
 from onsite.problems import Problem
 from onsite.roster.find import Someone
-from onsite.slate.lettering import shown
 from onsite.slate.terminal import slate_text
 from onsite.store.shoot import Shoot
 from onsite.times import clock_time
+from onsite.words import shown
 from onsite.wrap.hours import outside_hours
 
 

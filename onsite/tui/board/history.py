@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -12,13 +12,11 @@ from textual.screen import ModalScreen
 
 from onsite.progress.history import Told, history
 from onsite.progress.stage import Standing
+from onsite.tui.screen_host import ScreenHost, host_of
 from onsite.tui.widgets.card import PersonCard
 from onsite.tui.widgets.cells import Cell, Ink, line
 from onsite.tui.widgets.roll import Roll
 from onsite.tui.workers import worker
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
 
 
 class HistoryScreen(ModalScreen[None]):
@@ -62,5 +60,5 @@ class HistoryScreen(ModalScreen[None]):
         )
 
     @property
-    def onsite(self) -> OnsiteApp:
-        return cast("OnsiteApp", self.app)
+    def onsite(self) -> ScreenHost:
+        return host_of(self)

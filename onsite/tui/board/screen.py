@@ -12,7 +12,6 @@ from textual.widgets import Input, Static
 
 from onsite.progress.absent import is_over
 from onsite.progress.stage import Stage, Standing, come_so_far, count_groups, count_stages, told_stages
-from onsite.slate.lettering import shown
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.bars import GroupCount, group_line
@@ -21,6 +20,7 @@ from onsite.tui.widgets.flow import Flow
 from onsite.tui.widgets.people import person_line
 from onsite.tui.widgets.roll import Roll
 from onsite.tui.widgets.stages import SHAPES
+from onsite.words import shown
 
 _MOST = 2000  # people that a text finds; nobody reads further
 

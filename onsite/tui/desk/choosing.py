@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
 from rich.text import Text
 from textual import events
@@ -18,16 +18,13 @@ from onsite.problems import Problem
 from onsite.progress.stage import Standing
 from onsite.proofs.picks import choose_picks
 from onsite.proofs.theirs import Theirs, frames_of_person
-from onsite.slate.lettering import shown
 from onsite.tui.desk.choose import FROM, turned
+from onsite.tui.screen_host import ScreenHost, host_of
 from onsite.tui.widgets.picture import Picture
 from onsite.tui.widgets.told import Told
 from onsite.tui.workers import worker
 from onsite.tui.wrap.beside import where
-from onsite.words import counted
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
+from onsite.words import counted, shown
 
 _WIDE, _HIGH = 34, 15
 """Cells that a picture should have at least: below, two faces are hard to tell apart. Own choice."""
@@ -80,8 +77,8 @@ class ChooseScreen(ModalScreen[None]):
         self._read()
 
     @property
-    def onsite(self) -> OnsiteApp:
-        return cast("OnsiteApp", self.app)
+    def onsite(self) -> ScreenHost:
+        return host_of(self)
 
     @property
     def _agreed(self) -> int:

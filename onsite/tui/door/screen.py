@@ -75,7 +75,7 @@ class DoorScreen(ModeScreen):
             yield PersonCard(self.shoot.zone, id="card")
             with Vertical(id="line"):
                 yield Static("", classes="heading", id="line-heading", markup=False)
-                yield Roll[Waiting](
+                yield Roll[Waiting[Standing]](
                     waiting_line,
                     lambda w: w.standing.person.id,
                     empty="nobody waits",
@@ -126,7 +126,7 @@ class DoorScreen(ModeScreen):
         pace = spoken_forecast(day_forecast(standings, self.shoot.settings.ends, now))
         self.onsite.call_later_from_anywhere(self._put_line, line, pace)
 
-    def _put_line(self, line: list[Waiting], pace: str) -> None:
+    def _put_line(self, line: list[Waiting[Standing]], pace: str) -> None:
         first = f", the first {waited(line[0])}" if line else ""
         self.query_one("#queue", Roll).show(line)
         self.query_one("#line-heading", Static).update(f"{len(line)} waiting{first}")

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, cast
 
 from textual.widgets import Input
 
 from onsite.problems import Problem
 from onsite.roster.consent import Consent, consent_of
 from onsite.roster.groups import NoSuchGroup
+from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.form import CONSENT_HINT, Entry, FormScreen, group_entry
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
 
 _LOOKS_ALIKE = 80.0  # of 100: from here somebody on the list may be the one who stands there
 
@@ -48,7 +45,7 @@ class WalkInScreen(FormScreen):
     def on_input_changed(self, _: Input.Changed) -> None:
         values = self.values
         name = f"{values['given']} {values['family']}".strip()
-        finder = cast("OnsiteApp", self.app).everybody.finder
+        finder = host_of(self).everybody.finder
         alike = [hit.someone for hit in finder.find(name, limit=3) if hit.score >= _LOOKS_ALIKE]
         listed = ", ".join(f"{someone.name} ({someone.group or someone.key})" for someone in alike)
         self.beside(f"On the list: {listed}" if listed else "")

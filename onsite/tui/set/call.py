@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from onsite.checkin.queue import Waiting
+from onsite.progress.stage import Standing
 from onsite.tui.widgets.cells import Cell, Ink, line
 from onsite.tui.widgets.people import waited
 from onsite.tui.widgets.roll import Roll
@@ -12,13 +13,13 @@ from onsite.tui.widgets.roll import Roll
 _ROOMY = 40  # cells from which the group has room
 
 
-def was_called(waiting: Waiting) -> bool:
+def was_called(waiting: Waiting[Standing]) -> bool:
     """Whether their slate was shown since they came: they are on their way, or no frame has come yet."""
     standing = waiting.standing
     return standing.shown is not None and standing.arrived is not None and standing.shown >= standing.arrived
 
 
-def call_line(waiting: Waiting, width: int, ink: Ink) -> Text:
+def call_line(waiting: Waiting[Standing], width: int, ink: Ink) -> Text:
     """Number, name, and how long they have waited, or that their slate was shown."""
     person = waiting.standing.person
     cells = [Cell(str(person.sequence or ""), 4, ink.quiet, right=True), Cell(person.name, 0, ink.plain)]
@@ -29,7 +30,7 @@ def call_line(waiting: Waiting, width: int, ink: Ink) -> Text:
     return line(width, cells, ink)
 
 
-class CallList(Roll[Waiting]):
+class CallList(Roll[Waiting[Standing]]):
     """Who waits; the one under the cursor is called next."""
 
     def __init__(self, id: str | None = None) -> None:

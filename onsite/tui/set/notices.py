@@ -9,8 +9,8 @@ from rich.text import Text
 from textual.widgets import Static
 
 from onsite.frames.alarms import Alarm, AlarmKind
-from onsite.slate.lettering import shown
 from onsite.tui.set.film import frame_name
+from onsite.words import shown
 from onsite.wrap.on_set import OnSet, SetFrame
 
 _LINES = 3  # warnings told at once

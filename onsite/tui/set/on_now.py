@@ -8,8 +8,8 @@ from textual.containers import Vertical
 from textual.widgets import Digits, Static
 
 from onsite.progress.stage import Standing
-from onsite.slate.lettering import shown
 from onsite.tui.widgets.card import warning
+from onsite.words import shown
 
 
 class OnNow(Vertical):

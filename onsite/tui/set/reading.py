@@ -19,7 +19,7 @@ class SetNow:
     cameras: tuple[SetCamera, ...] = ()
     camera: int | None = None
     on: Mapping[int, OnSet] = field(default_factory=dict)
-    waiting: tuple[Waiting, ...] = ()
+    waiting: tuple[Waiting[Standing], ...] = ()
 
     @property
     def shown(self) -> OnSet | None:
@@ -74,7 +74,9 @@ def _choose(cameras: list[SetCamera], wanted: int | None, landed: int | None) ->
     return newest.id if newest is not None else None
 
 
-def _queue(on: Mapping[int, OnSet], standings: Mapping[int, Standing], now: datetime) -> tuple[Waiting, ...]:
+def _queue(
+    on: Mapping[int, OnSet], standings: Mapping[int, Standing], now: datetime
+) -> tuple[Waiting[Standing], ...]:
     """Who waits. Frames that just came in count before they are matched; whoever is on waits no more."""
     here: set[int] = set()
     for camera in on.values():

@@ -18,8 +18,8 @@ from onsite.frames.alarms import Alarm
 from onsite.frames.previews import preview
 from onsite.frames.remembered import WatchedFolder
 from onsite.problems import Problem
+from onsite.progress.stage import Standing
 from onsite.roster.find import Someone
-from onsite.slate.lettering import shown
 from onsite.tui.around.pick import PickScreen
 from onsite.tui.around.slate import SlateScreen, note_slate
 from onsite.tui.mode import ModeScreen
@@ -34,6 +34,7 @@ from onsite.tui.set.watching import Watching, WatchState
 from onsite.tui.widgets.picture import Picture
 from onsite.tui.widgets.roll import Roll
 from onsite.tui.workers import worker
+from onsite.words import shown
 from onsite.wrap.on_set import ASIDE, OnSet, SetFrame, SetRun
 
 _TICK = 5.0  # seconds between looks at what only time changes: waiting times, a slate without frames
@@ -248,7 +249,7 @@ class SetScreen(ModeScreen):
 
     # What is pressed
 
-    def on_roll_chosen(self, event: Roll.Chosen[Waiting] | Roll.Chosen[FilmLine]) -> None:
+    def on_roll_chosen(self, event: Roll.Chosen[Waiting[Standing]] | Roll.Chosen[FilmLine]) -> None:
         if event.roll is self._call:
             self.action_slate()
         else:

@@ -14,7 +14,7 @@ from onsite.frames.remembered import WatchedFolder, remember, remembered
 from onsite.frames.watched import Back, Gone, Landed, Ready, Refused, Troubled, Waiting, Watched
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
-from onsite.tui.workers import Attempts
+from onsite.tui.retries import Attempts
 
 _PATIENCE = 10.0  # seconds that ending may take: a frame that is being read is finished
 

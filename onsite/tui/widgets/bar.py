@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
 from rich.cells import cell_len
 from rich.text import Text
 from textual.widget import Widget
 
-from onsite.slate.lettering import shown
 from onsite.times import clock_time
+from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.cells import fit
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
+from onsite.words import shown
 
 MODES = {
     "door": ("F1", "Door"),
@@ -38,11 +36,11 @@ class Bar(Widget):
         self.set_interval(5, self.refresh)
 
     def render(self) -> Text:
-        app = cast("OnsiteApp", self.app)
+        app = host_of(self)
         here, plain = self.get_component_rich_style("bar--here"), self.get_component_rich_style("bar--plain")
         tabs = Text(style=plain)
         for mode, (key, name) in MODES.items():
-            tabs.append(f" {key} {name} ", here if mode == app.current_mode else plain)
+            tabs.append(f" {key} {name} ", here if mode == self.app.current_mode else plain)
         tabs.append(" F5 Help ", plain)
         right = f" {shown(app.station)}  {clock_time(app.shoot.now(), app.shoot.zone)} "
         room = self.size.width - tabs.cell_len - cell_len(right)

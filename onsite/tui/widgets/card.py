@@ -14,10 +14,10 @@ from onsite.progress.stage import Standing
 from onsite.roster.consent import Consent
 from onsite.roster.publication import Publication, Reason
 from onsite.slate.code import spaced
-from onsite.slate.lettering import shown
 from onsite.times import clock_time
 from onsite.tui.widgets.number import Number
 from onsite.tui.widgets.stages import SHAPES
+from onsite.words import shown
 
 _LOUD = {
     Reason.REFUSED: "MUST NOT BE PUBLISHED",

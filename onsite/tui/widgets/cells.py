@@ -9,7 +9,7 @@ from rich.cells import cell_len, set_cell_size
 from rich.style import Style
 from rich.text import Text
 
-from onsite.slate.lettering import shown
+from onsite.words import shown
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from rich.text import Text
 from textual.geometry import Size
 from textual.widget import Widget
 
-from onsite.slate.lettering import shown
+from onsite.words import shown
 
 
 def flowed(parts: Sequence[str], width: int, gap: str = "   ") -> list[str]:

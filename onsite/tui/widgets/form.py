@@ -15,8 +15,8 @@ from textual.widgets import Footer, Label, Static
 
 from onsite.problems import Problem
 from onsite.roster.groups import place_of
-from onsite.slate.lettering import shown
 from onsite.tui.widgets.field import Field
+from onsite.words import shown
 
 
 @dataclass(frozen=True, slots=True)

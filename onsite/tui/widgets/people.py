@@ -45,7 +45,7 @@ def found_line(standing: Standing, width: int, ink: Ink) -> Text:
     return line(width, cells, ink)
 
 
-def waiting_line(waiting: Waiting, width: int, ink: Ink) -> Text:
+def waiting_line(waiting: Waiting[Standing], width: int, ink: Ink) -> Text:
     """Somebody who has arrived and was not photographed, with how long they have waited."""
     person = waiting.standing.person
     cells = [
@@ -58,7 +58,7 @@ def waiting_line(waiting: Waiting, width: int, ink: Ink) -> Text:
     return line(width, cells, ink)
 
 
-def waited(waiting: Waiting) -> str:
+def waited(waiting: Waiting[Standing]) -> str:
     """How long, in minutes; since which day where it is not today's queue any more."""
     if waiting.seconds < 60:
         return "now"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -14,13 +14,13 @@ from textual_image.widget import HalfcellImage
 from textual_image.widget import Image as BestImage
 from textual_image.widget._base import Image as AnyImage
 
-from onsite.slate.lettering import shown
+from onsite.tui.screen_host import host_of
 from onsite.tui.workers import worker
+from onsite.words import shown
 
 if TYPE_CHECKING:
     from PIL import Image
 
-    from onsite.tui.app import OnsiteApp
 
 CELL = (1, 2)
 """Width and height of a cell of the terminal, one to the other; most are near it."""
@@ -60,7 +60,7 @@ class Picture(Vertical):
         self._asked += 1
         self._put(None, "" if path is not None else missing)  # none ever stands over another's name
         if path is not None:
-            tint = self._ink if cast("OnsiteApp", self.app).look.tint else None
+            tint = self._ink if host_of(self).look.tint else None
             self._load(path, missing, tint, self._asked)
 
     def relabel(self, under: str) -> None:
@@ -70,7 +70,7 @@ class Picture(Vertical):
     @worker("Reading the picture")
     def _load(self, path: Path, missing: str, tint: str | None, asked: int) -> None:
         picture = _read(path, tint)
-        cast("OnsiteApp", self.app).call_later_from_anywhere(self._loaded, picture, missing, asked)
+        host_of(self).call_later_from_anywhere(self._loaded, picture, missing, asked)
 
     def _loaded(self, picture: Image.Image | None, missing: str, asked: int) -> None:
         if asked == self._asked and self.is_mounted:  # else another was asked for meanwhile
@@ -103,7 +103,7 @@ class Picture(Vertical):
 
     @property
     def _ink(self) -> str:
-        return cast("OnsiteApp", self.app).look.colours["ink"]
+        return host_of(self).look.colours["ink"]
 
 
 def _read(path: Path, tint: str | None) -> Image.Image | None:

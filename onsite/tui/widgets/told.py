@@ -6,7 +6,7 @@ from rich.text import Text
 from textual.widgets import Static
 
 from onsite.problems import Problem
-from onsite.slate.lettering import shown
+from onsite.words import shown
 
 
 class Told(Static):

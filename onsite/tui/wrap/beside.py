@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
@@ -13,11 +12,9 @@ from textual.worker import get_current_worker
 from onsite.frames.previews import preview
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
+from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.picture import Picture
 from onsite.tui.workers import worker
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
 
 Side = tuple[int | None, str]
 """A frame, or None, and what stands under its picture."""
@@ -86,7 +83,7 @@ class Beside(Horizontal):
 
     @worker("Finding pictures", exclusive=True)
     def _look(self, frames: list[int]) -> None:
-        onsite = cast("OnsiteApp", self.app)
+        onsite = host_of(self)
         for frame in frames:
             if get_current_worker().is_cancelled:
                 return

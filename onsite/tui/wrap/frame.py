@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 from textual.widgets import Footer
 
+from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.picture import Picture
 from onsite.tui.workers import worker
 from onsite.tui.wrap.beside import where
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
 
 
 class FrameScreen(ModalScreen[int]):
@@ -58,7 +56,7 @@ class FrameScreen(ModalScreen[int]):
 
     @worker("Finding the picture")
     def _look(self, frame: int) -> None:
-        onsite = cast("OnsiteApp", self.app)
+        onsite = host_of(self)
         onsite.call_later_from_anywhere(self._found, frame, where(onsite.shoot, frame))
 
     def _found(self, frame: int, path: Path | None) -> None:

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from onsite.problems import Problem
 from onsite.store.record import Kind, newest_event
 from onsite.store.shoot import Shoot
+from onsite.tui.screen_host import ScreenHost
 from onsite.tui.wrap.day import Day
 from onsite.tui.wrap.pending import Decision
 from onsite.wrap.decide import free_frames, give_frames, join, set_frames_aside, split
 from onsite.wrap.undo import Undone, undo_last
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
 
 _OPENS_AGAIN = frozenset({Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED})
 
@@ -23,7 +20,7 @@ class Hand:
     """What was decided goes by the ids of the frames that were shown, so that a match which comes in between
     cannot turn it towards others. `changed` is called when what the day shows has changed later on."""
 
-    def __init__(self, onsite: OnsiteApp, day: Day, changed: Callable[[], None]) -> None:
+    def __init__(self, onsite: ScreenHost, day: Day, changed: Callable[[], None]) -> None:
         self._onsite = onsite
         self._day = day
         self._changed = changed

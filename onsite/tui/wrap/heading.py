@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from rich.cells import cell_len
 
-from onsite.slate.lettering import shown
 from onsite.tui.wrap.day import Day
 from onsite.tui.wrap.shapes import EQUATION
 from onsite.tui.wrap.strip import MOST, lane_name
+from onsite.words import shown
 from onsite.wrap.lanes import DayLane
 from onsite.wrap.runs import RunKind
 

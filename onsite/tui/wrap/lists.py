@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -14,14 +14,12 @@ from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Footer, Static
 
+from onsite.tui.screen_host import ScreenHost, host_of
 from onsite.tui.widgets.cells import Cell, Ink, line
 from onsite.tui.widgets.roll import Roll
 from onsite.tui.workers import worker
 from onsite.wrap.lanes import Lanes
 from onsite.wrap.lists import GapLine, Lists, PersonLine, SlateLine, lists_now
-
-if TYPE_CHECKING:
-    from onsite.tui.app import OnsiteApp
 
 Entry = PersonLine | SlateLine | GapLine
 
@@ -174,5 +172,5 @@ class ListsScreen(ModalScreen[None]):
         self._show()
 
     @property
-    def onsite(self) -> OnsiteApp:
-        return cast("OnsiteApp", self.app)
+    def onsite(self) -> ScreenHost:
+        return host_of(self)

@@ -13,11 +13,11 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from onsite.matching.evidence import How, Suggestion
-from onsite.slate.lettering import shown
 from onsite.tui.widgets.cells import fit
 from onsite.tui.wrap.chosen import Chosen
 from onsite.tui.wrap.rows import HOW, Who, clock, said
 from onsite.tui.wrap.shapes import SHAPES
+from onsite.words import shown
 from onsite.wrap.runs import LaneRun, RunKind
 
 Line = list[Segment]

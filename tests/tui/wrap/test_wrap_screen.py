@@ -12,7 +12,7 @@ from sqlmodel import select
 from onsite.frames.previews import FOLDER
 from onsite.matching.evidence import FrameKind
 from onsite.problems import Problem
-from onsite.progress.stage import standings
+from onsite.progress.read import standings
 from onsite.store.record import AFTERWARDS, Kind, add
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Event
