@@ -7,7 +7,7 @@ from pathlib import Path
 from onsite.problems import Problem
 
 
-def shipped(folder: str) -> Path:
+def shipped_folder(folder: str) -> Path:
     """The path of a shipped folder, such as `demo_roster`.
 
     A wheel carries it inside the package; a working copy has it beside the package. Raises Problem where

@@ -34,7 +34,7 @@ def parse_date(text: str) -> date:
         raise Problem(f"{text!r} is not a date.", "Write it like 2026-06-13 (ISO 8601).") from error
 
 
-def not_past(day: date, today: date, what: str) -> date:
+def require_not_past(day: date, today: date, what: str) -> date:
     """The same day; raises Problem where it lies behind today. `what` is wanted by then."""
     if day < today:
         raise Problem(
@@ -44,12 +44,12 @@ def not_past(day: date, today: date, what: str) -> date:
     return day
 
 
-def clock_time(time: datetime, zone: ZoneInfo, seconds: bool = False) -> str:
+def format_clock_time(time: datetime, zone: ZoneInfo, seconds: bool = False) -> str:
     """`09:41`, local."""
     return time.astimezone(zone).strftime("%H:%M:%S" if seconds else "%H:%M")
 
 
-def duration(seconds: float) -> str:
+def format_duration(seconds: float) -> str:
     """A length of time in the two largest units that say something.
 
     >>> duration(41), duration(3783), duration(-90061)

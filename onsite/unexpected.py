@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 
-def keep_details(error: BaseException) -> str:
+def save_traceback(error: BaseException) -> str:
     """Writes the traceback to a file, and tells where."""
     import traceback
     from pathlib import Path

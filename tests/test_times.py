@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from onsite.problems import Problem
-from onsite.times import duration, parse_time
+from onsite.times import format_duration, parse_time
 
 VIENNA = ZoneInfo("Europe/Vienna")
 DAY = date(2026, 6, 13)
@@ -33,4 +33,4 @@ def test_what_is_no_time_is_refused(typed: str) -> None:
 
 
 def test_lengths_of_time_are_told_in_two_units() -> None:
-    assert [duration(s) for s in (0, 41, 3783, -90061)] == ["0 s", "41 s", "1 h 3 min", "-1 d 1 h"]
+    assert [format_duration(s) for s in (0, 41, 3783, -90061)] == ["0 s", "41 s", "1 h 3 min", "-1 d 1 h"]

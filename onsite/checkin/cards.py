@@ -8,51 +8,55 @@ from datetime import datetime
 
 from sqlmodel import Session, col, func, select
 
-from onsite.checkin.taken_back import taken_back
+from onsite.checkin.taken_back import undone_event_ids
 from onsite.problems import Problem
 from onsite.roster.people import codes_taken
-from onsite.slate.code import new_code, parse
-from onsite.store.record import Kind, happened
+from onsite.slate.code import new_code, parse_slate_code
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Event
+from onsite.store.tables import DeckCard, EventRow
 from onsite.words import escaped
 
 LARGEST_DECK = 9999
 
 
-def make_deck(shoot: Shoot, number: int) -> list[Card]:
+def make_deck(shoot: Shoot, number: int) -> list[DeckCard]:
     """The cards 1 to `number`; those that are not there yet are made, the others keep their code."""
     if not 1 <= number <= LARGEST_DECK:
         raise Problem(f"A deck of {number} cards cannot be made.", f"Ask for 1 to {LARGEST_DECK} cards.")
     with shoot.writing() as session:
         taken = codes_taken(session)
-        there = set(session.exec(select(Card.number)))
+        there = set(session.exec(select(DeckCard.number)))
         for missing in sorted(set(range(1, number + 1)) - there):
             code = new_code(shoot.mark, taken)
             taken.add(code)
-            session.add(Card(number=missing, code=code))
+            session.add(DeckCard(number=missing, code=code))
         session.flush()
-        return list(session.exec(select(Card).where(col(Card.number) <= number).order_by(col(Card.number))))
+        return list(
+            session.exec(
+                select(DeckCard).where(col(DeckCard.number) <= number).order_by(col(DeckCard.number))
+            )
+        )
 
 
-def ties(session: Session) -> dict[str, list[tuple[datetime, int]]]:
+def read_card_assignments(session: Session) -> dict[str, list[tuple[datetime, int]]]:
     """Card code -> (from when, person id) in time order, without what was undone. A card that was never tied
     is not there."""
-    codes = dict(session.exec(select(Card.id, Card.code)).all())
+    codes = dict(session.exec(select(DeckCard.id, DeckCard.code)).all())
     tied: dict[str, list[tuple[datetime, int]]] = defaultdict(list)
-    for happening in happened(session, (Kind.CARD_TIED,)):
+    for happening in read_events(session, (EventKind.CARD_TIED,)):
         if happening.card_id is not None and happening.person_id is not None:
             tied[codes[happening.card_id]].append((happening.at, happening.person_id))
     return dict(tied)
 
 
-def ties_of(session: Session, card_id: int) -> list[tuple[datetime, int]]:
+def card_assignments(session: Session, card_id: int) -> list[tuple[datetime, int]]:
     """The same of one card, without going through those of the others."""
-    undone = taken_back(session)
+    undone = undone_event_ids(session)
     wanted = (
-        select(Event.id, Event.at, Event.person_id)
-        .where(Event.kind == Kind.CARD_TIED.value, Event.card_id == card_id)
-        .order_by(col(Event.at), col(Event.id))
+        select(EventRow.id, EventRow.at, EventRow.person_id)
+        .where(EventRow.kind == EventKind.CARD_TIED.value, EventRow.card_id == card_id)
+        .order_by(col(EventRow.at), col(EventRow.id))
     )
     return [
         (at, person)
@@ -61,16 +65,16 @@ def ties_of(session: Session, card_id: int) -> list[tuple[datetime, int]]:
     ]
 
 
-def find_card(session: Session, text: str | int) -> Card:
+def find_deck_card(session: Session, text: str | int) -> DeckCard:
     """The card of that number or code; Problem when there is none."""
     typed = str(text).strip()
     if typed.isdecimal() and len(typed) < 10:
-        card = session.exec(select(Card).where(col(Card.number) == int(typed))).first()
+        card = session.exec(select(DeckCard).where(col(DeckCard.number) == int(typed))).first()
     else:
-        code = parse(typed)
-        card = session.exec(select(Card).where(col(Card.code) == code.text)).first() if code else None
+        code = parse_slate_code(typed)
+        card = session.exec(select(DeckCard).where(col(DeckCard.code) == code.text)).first() if code else None
     if card is None:
-        last = session.exec(select(func.max(Card.number))).one()
+        last = session.exec(select(func.max(DeckCard.number))).one()
         remedy = f"Cards have the numbers 1 to {last}." if last else "Make cards with: onsite slates deck"
         raise Problem(f"There is no card {escaped(typed)}", remedy)
     return card

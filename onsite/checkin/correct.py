@@ -10,15 +10,15 @@ from typing import Any
 
 from sqlmodel import Session
 
-from onsite.checkin.writable import refuse_unwritable
+from onsite.checkin.writable import require_printable
 from onsite.problems import Problem
-from onsite.roster.by_hand import BY_HAND
-from onsite.roster.find import Someone
-from onsite.roster.groups import group_for
-from onsite.roster.names import fold, renamed
-from onsite.roster.people import note_asked, people, person_of
-from onsite.roster.publication import begins_asking, stays_refused
-from onsite.store.record import Kind, add
+from onsite.roster.by_hand import CORRECTED_BY
+from onsite.roster.find import RosterPerson
+from onsite.roster.groups import resolve_group
+from onsite.roster.names import fold_name, rename_parts
+from onsite.roster.people import read_people, read_person, record_consent_asked
+from onsite.roster.publication import is_first_yes, stays_refused
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 from onsite.words import escaped
@@ -28,9 +28,9 @@ FIELDS = (*NAMES, "spoken", "group", "note", "consent")
 """What can be corrected at the door."""
 
 
-def correct(
+def correct_person(
     shoot: Shoot, person_id: int, changes: Mapping[str, str], station: str = "", new_group: bool = False
-) -> Someone:
+) -> RosterPerson:
     """Puts fields of a person right, and returns them as they are now.
 
     A new full name also gives new parts, and a new part a new full name. Values that are as before change
@@ -41,16 +41,20 @@ def correct(
     if wrong is not None:
         raise Problem(f"{wrong} cannot be corrected at the door", f"Fields: {', '.join(FIELDS)}.")
     new = {name: text.strip() for name, text in changes.items()}
-    refuse_unwritable(*new.values())
+    require_printable(*new.values())
     with shoot.writing() as session:
         person = _row(session, person_id)
         names = {name: new[name] for name in NAMES if name in new and new[name] != getattr(person, name)}
         if names:
-            new |= dict(zip(NAMES, renamed((person.name, person.given, person.family), **names), strict=True))
-            if not fold(new["name"]):
+            new |= dict(
+                zip(NAMES, rename_parts((person.name, person.given, person.family), **names), strict=True)
+            )
+            if not fold_name(new["name"]):
                 raise Problem("A person needs a name.", "Type a given name, a family name or both.")
         if new.get("group", person.group) != person.group:
-            new["group"] = group_for(new["group"], (one.group for one in people(session)), new_group)
+            new["group"] = resolve_group(
+                new["group"], (roster_person.group for roster_person in read_people(session)), new_group
+            )
         if stays_refused(person.consent, new.get("consent", person.consent)):
             raise Problem(
                 f"{escaped(person.name)} is not to be published ({escaped(person.consent)}), and that stays.",
@@ -62,22 +66,26 @@ def correct(
         for name, (_, text) in differing.items():
             setattr(person, name, text)
         if differing:
-            details = {**differing, BY_HAND: "hand"}
-            add(session, Kind.CHANGED, shoot.now(), station=station, person_id=person_id).details = details
-            if "consent" in differing and begins_asking(person.consent, person.walk_in):
-                note_asked(session)
+            details = {**differing, CORRECTED_BY: "hand"}
+            add_event(
+                session, EventKind.CHANGED, shoot.now(), station=station, person_id=person_id
+            ).details = details
+            if "consent" in differing and is_first_yes(person.consent, person.walk_in):
+                record_consent_asked(session)
             session.flush()
-        return person_of(session, person_id)
+        return read_person(session, person_id)
 
 
-def confirm(shoot: Shoot, person_id: int, station: str = "") -> Someone:
+def confirm_person(shoot: Shoot, person_id: int, station: str = "") -> RosterPerson:
     """Notes that the name is spelt right, as the person or whoever came with them said."""
     with shoot.writing() as session:
-        someone = person_of(session, person_id)
-        add(session, Kind.CONFIRMED, shoot.now(), station=station, person_id=person_id, name=someone.name)
-        return someone
+        person = read_person(session, person_id)
+        add_event(
+            session, EventKind.CONFIRMED, shoot.now(), station=station, person_id=person_id, name=person.name
+        )
+        return person
 
 
 def _row(session: Session, person_id: int) -> Person:
-    person_of(session, person_id)  # raises where there is nobody
+    read_person(session, person_id)  # raises where there is nobody
     return session.get_one(Person, person_id)

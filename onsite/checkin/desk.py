@@ -8,24 +8,25 @@ from datetime import UTC, datetime
 
 from sqlmodel import Session, func, select
 
-from onsite.checkin.cards import find_card, holder_at, ties_of
+from onsite.checkin.cards import card_assignments, find_deck_card, holder_at
 from onsite.problems import Problem
-from onsite.roster.find import Someone
-from onsite.store.record import Happening, Kind, add, happened
+from onsite.roster.find import RosterPerson
+from onsite.store.record import EventKind, Happening, add_event, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Person, SequenceNumber
+from onsite.store.tables import DeckCard, Person, SequenceNumber
 
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """Somebody at the door. `at` and `station` are those of the arrival in force, also when it was `already`
-    there. `card` is the number of the card tied now, `card_before` the name of who had it until then."""
+    """Somebody at the door. `at` and `station` are those of the arrival in force, also when it was
+    `is_repeated` there. `card` is the number of the card tied now, `card_before` the name of who had it until
+    then."""
 
-    person: Someone
+    person: RosterPerson
     sequence: int
     at: datetime
     station: str
-    already: bool = False
+    is_repeated: bool = False
     card: int | None = None
     card_before: str | None = None
     same_name: tuple[str, ...] = ()
@@ -39,7 +40,7 @@ class Arrival:
         return self.person.withdrawn
 
 
-class Desk:
+class ArrivalDesk:
     """The state at the door, read once in a writing session and kept up to date with what is added to it.
 
     With `person_id` only that person may arrive; nobody else's arrivals are read.
@@ -48,69 +49,71 @@ class Desk:
     def __init__(self, session: Session, person_id: int | None = None) -> None:
         self._session = session
         self._arrived: dict[int, tuple[datetime, str, int | None]] = {}
-        for event in arrivals(session, person_id):
+        for event in arrival_events(session, person_id):
             if event.person_id is not None:
                 self._arrived.setdefault(event.person_id, (event.at, event.station, event.id))
         self._numbers: dict[int, int] = {}
         self._last = session.exec(select(func.max(SequenceNumber.number))).one() or 0
-        self._cards: dict[str, Card] = {}
+        self._cards: dict[str, DeckCard] = {}
         self._tied: dict[str, list[tuple[datetime, int]]] = {}
 
     def arrive(
-        self, someone: Someone, at: datetime, station: str = "", card: str | int | None = None
+        self, person: RosterPerson, at: datetime, station: str = "", card: str | int | None = None
     ) -> Arrival:
         """Lets somebody in, and ties the card to them. Problem for an unknown card: nothing is added."""
         tied = self._card(card) if card is not None else None
-        number = self._numbers.get(someone.id, someone.sequence)
+        number = self._numbers.get(person.id, person.sequence)
         if number is None:
             number = self._last = self._last + 1
-            self._session.add(SequenceNumber(number=number, person_id=someone.id))
-        self._numbers[someone.id] = number
-        someone = replace(someone, sequence=number)
-        here = self._arrived.get(someone.id)
+            self._session.add(SequenceNumber(number=number, person_id=person.id))
+        self._numbers[person.id] = number
+        person = replace(person, sequence=number)
+        here = self._arrived.get(person.id)
         if here is None:
-            event = add(
-                self._session, Kind.ARRIVED, at, station=station, person_id=someone.id, sequence=number
+            event = add_event(
+                self._session, EventKind.ARRIVED, at, station=station, person_id=person.id, sequence=number
             )
             self._session.flush()
-            here = self._arrived[someone.id] = (at, station, event.id)
-            arrival = Arrival(someone, number, at, station, event=event.id)
+            here = self._arrived[person.id] = (at, station, event.id)
+            arrival = Arrival(person, number, at, station, event=event.id)
         else:
-            arrival = Arrival(someone, number, here[0], here[1], already=True, event=here[2])
+            arrival = Arrival(person, number, here[0], here[1], is_repeated=True, event=here[2])
         if tied is None:
             return arrival
-        return replace(arrival, card=tied.number, card_before=self.tie(tied, someone, at, station))
+        return replace(arrival, card=tied.number, card_before=self.assign_card(tied, person, at, station))
 
-    def _card(self, text: str | int) -> Card:
+    def _card(self, text: str | int) -> DeckCard:
         typed = str(text).strip()
         if typed not in self._cards:
-            self._cards[typed] = find_card(self._session, typed)
+            self._cards[typed] = find_deck_card(self._session, typed)
         return self._cards[typed]
 
-    def tie(self, card: Card, someone: Someone, at: datetime, station: str) -> str | None:
+    def assign_card(self, card: DeckCard, person: RosterPerson, at: datetime, station: str) -> str | None:
         """Ties a card, unless it is theirs already; the name of who had it."""
         at = at.astimezone(UTC)  # times of one zone compare as wall time, which repeats when summer ends
         if card.code not in self._tied:
             assert card.id is not None
-            self._tied[card.code] = ties_of(self._session, card.id)
+            self._tied[card.code] = card_assignments(self._session, card.id)
         of_card = self._tied[card.code]
         holder = holder_at(of_card, at)
-        if holder == someone.id:
+        if holder == person.id:
             return None
-        add(self._session, Kind.CARD_TIED, at, station=station, person_id=someone.id, card_id=card.id)
-        insort_right(of_card, (at, someone.id), key=lambda tie: tie[0])
+        add_event(
+            self._session, EventKind.CARD_TIED, at, station=station, person_id=person.id, card_id=card.id
+        )
+        insort_right(of_card, (at, person.id), key=lambda tie: tie[0])
         return self._session.get_one(Person, holder).name if holder is not None else None
 
 
-def arrivals(session: Session, person_id: int | None = None) -> list[Happening]:
+def arrival_events(session: Session, person_id: int | None = None) -> list[Happening]:
     """The arrivals in force, of everybody or of one person."""
     if person_id is None:
-        return happened(session, (Kind.ARRIVED,))
+        return read_events(session, (EventKind.ARRIVED,))
     # Asked for by kind as well, the database would go through the arrivals of everybody.
-    return [one for one in happened(session, person_id=person_id) if one.kind is Kind.ARRIVED]
+    return [event for event in read_events(session, person_id=person_id) if event.kind is EventKind.ARRIVED]
 
 
-def moment(shoot: Shoot, at: datetime | None) -> datetime:
+def arrival_time(shoot: Shoot, at: datetime | None) -> datetime:
     """The time meant, in the shoot's zone: now without one, local to the shoot without an offset.
 
     Raises Problem for a year that is not near the shoot's.

@@ -8,38 +8,38 @@ from datetime import datetime
 
 from sqlmodel import Session, col, select
 
-from onsite.checkin.cards import find_card
-from onsite.checkin.desk import Arrival, Desk, arrivals, moment
+from onsite.checkin.cards import find_deck_card
+from onsite.checkin.desk import Arrival, ArrivalDesk, arrival_events, arrival_time
 from onsite.problems import Problem
-from onsite.roster.find import Someone, who
-from onsite.roster.people import people, person_of
-from onsite.store.record import AFTERWARDS, REMOVED, Happening, Kind, add, happened
+from onsite.roster.find import RosterPerson, resolve_person
+from onsite.roster.people import read_people, read_person
+from onsite.store.record import AFTERWARDS, REMOVED, EventKind, Happening, add_event, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Person, Verdict
-from onsite.words import counted, escaped
+from onsite.store.tables import DeckCard, Person, VerdictRow
+from onsite.words import escaped, plural
 
 __all__ = [
     "Arrival",
-    "TakenBack",
+    "UndoneArrival",
     "check_in",
     "check_in_person",
-    "person_meant",
-    "spoken_taken_back",
-    "tie_card",
-    "undo",
-    "undo_person",
+    "resolve_roster_person",
+    "undone_arrival_text",
+    "assign_deck_card",
+    "undo_arrival",
+    "undo_arrival_of",
 ]
 
 
 @dataclass(frozen=True, slots=True)
-class TakenBack:
+class UndoneArrival:
     """An arrival that no longer counts: when it was, and the numbers of the cards that came with it.
 
     Somebody on the list keeps their sequence number for when they arrive after all. A walk-in is `removed`
     from the shoot: `frames` is how many frames had their name, and nobody gets their number again.
     """
 
-    person: Someone
+    person: RosterPerson
     sequence: int | None
     at: datetime
     cards: tuple[int, ...] = ()
@@ -61,9 +61,11 @@ def check_in(
     number and time, and is tied to the card. Raises Ambiguous or another Problem, and changes nothing, when
     the text does not mean one person or there is no such card.
     """
-    meant = person_meant(shoot, who_text)
+    person = resolve_roster_person(shoot, who_text)
     with shoot.writing() as session:
-        return _arrive(session, shoot, who(who_text, [person_of(session, meant.id)]), station, card, at)
+        return _arrive(
+            session, shoot, resolve_person(who_text, [read_person(session, person.id)]), station, card, at
+        )
 
 
 def check_in_person(
@@ -78,97 +80,104 @@ def check_in_person(
     Of two stations at the same moment one gives the number, and the other is told `already`, when and where.
     """
     with shoot.writing() as session:
-        return _arrive(session, shoot, person_of(session, person_id), station, card, at)
+        return _arrive(session, shoot, read_person(session, person_id), station, card, at)
 
 
 def _arrive(
     session: Session,
     shoot: Shoot,
-    someone: Someone,
+    person: RosterPerson,
     station: str,
     card: str | int | None,
     at: datetime | None,
 ) -> Arrival:
-    return Desk(session, someone.id).arrive(someone, moment(shoot, at), station, card)
+    return ArrivalDesk(session, person.id).arrive(person, arrival_time(shoot, at), station, card)
 
 
-def undo(shoot: Shoot, who_text: str, station: str = "") -> TakenBack:
+def undo_arrival(shoot: Shoot, who_text: str, station: str = "") -> UndoneArrival:
     """Takes back the arrival of the one person meant, with the cards tied to them since. A walk-in is not in
     the shoot any more then.
 
     Raises Problem when they have not arrived, and for a walk-in who has frames by hand, proofs or picks.
     """
-    meant = person_meant(shoot, who_text)
+    person = resolve_roster_person(shoot, who_text)
     with shoot.writing() as session:
-        return _take_back(session, shoot, who(who_text, [person_of(session, meant.id)]), station)
+        return _undo(session, shoot, resolve_person(who_text, [read_person(session, person.id)]), station)
 
 
-def undo_person(shoot: Shoot, person_id: int, station: str = "") -> TakenBack:
+def undo_arrival_of(shoot: Shoot, person_id: int, station: str = "") -> UndoneArrival:
     """The same for a person by their id in the store."""
     with shoot.writing() as session:
-        return _take_back(session, shoot, person_of(session, person_id), station)
+        return _undo(session, shoot, read_person(session, person_id), station)
 
 
-def _take_back(session: Session, shoot: Shoot, someone: Someone, station: str) -> TakenBack:
-    kinds = (Kind.ARRIVED, Kind.CARD_TIED)
-    ever = happened(session, person_id=someone.id)
+def _undo(session: Session, shoot: Shoot, person: RosterPerson, station: str) -> UndoneArrival:
+    kinds = (EventKind.ARRIVED, EventKind.CARD_TIED)
+    ever = read_events(session, person_id=person.id)
     events = [event for event in ever if event.kind in kinds]
-    arrived = [event for event in events if event.kind is Kind.ARRIVED]
+    arrived = [event for event in events if event.kind is EventKind.ARRIVED]
     if not arrived:
-        raise Problem(f"{escaped(someone.name)} has not arrived", "There is nothing to take back.")
+        raise Problem(f"{escaped(person.name)} has not arrived", "There is nothing to take back.")
     first = min(event.id for event in arrived)
     undone = [event for event in events if event.id >= first]
     cards = [event.card_id for event in undone if event.card_id is not None]
     undoes = sorted(event.id for event in undone)
-    removed = _is_only_walk_in(session, someone, ever)
-    frames = _frames_lost(session, someone, ever) if removed else 0
-    undo = add(session, Kind.UNDONE, shoot.now(), station=station, person_id=someone.id, undoes=undoes)
+    removed = _is_only_walk_in(session, person, ever)
+    frames = _frames_losing_name(session, person, ever) if removed else 0
+    undo = add_event(
+        session, EventKind.UNDONE, shoot.now(), station=station, person_id=person.id, undoes=undoes
+    )
     if removed:
         undo.details = {"undoes": undoes, REMOVED: True}
-    numbers = sorted({session.get_one(Card, card_id).number for card_id in cards})
-    return TakenBack(someone, someone.sequence, arrived[0].at, tuple(numbers), removed, frames)
+    numbers = sorted({session.get_one(DeckCard, card_id).number for card_id in cards})
+    return UndoneArrival(person, person.sequence, arrived[0].at, tuple(numbers), removed, frames)
 
 
-def _is_only_walk_in(session: Session, someone: Someone, ever: Sequence[Happening]) -> bool:
+def _is_only_walk_in(session: Session, person: RosterPerson, ever: Sequence[Happening]) -> bool:
     """Whether somebody is here as a walk-in, and was never on the client's list."""
-    return session.get_one(Person, someone.id).walk_in and all(one.kind is not Kind.LISTED for one in ever)
+    return session.get_one(Person, person.id).walk_in and all(
+        event.kind is not EventKind.LISTED for event in ever
+    )
 
 
-def _frames_lost(session: Session, someone: Someone, ever: Sequence[Happening]) -> int:
+def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[Happening]) -> int:
     """How many frames have the name of a walk-in who is to be removed, as last matched. Raises Problem where
     something else than their slates hangs on them."""
     by_hand: dict[int, Happening] = {}
-    for event in happened(session, (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED)):
+    for event in read_events(session, (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED)):
         if event.frame_id is not None and event.id >= by_hand.get(event.frame_id, event).id:
             by_hand[event.frame_id] = event
-    given = sum(one.kind is Kind.GIVEN and one.person_id == someone.id for one in by_hand.values())
-    name = escaped(someone.name)
+    given = sum(
+        own_event.kind is EventKind.GIVEN and own_event.person_id == person.id
+        for own_event in by_hand.values()
+    )
+    name = escaped(person.name)
     if given:
         raise Problem(
-            f"{name} is a walk-in, and {counted(given, 'frame was', 'frames were')} given to them by hand.",
+            f"{name} is a walk-in, and {plural(given, 'frame was', 'frames were')} given to them by hand.",
             "Give these frames to somebody else, or free them; then take the walk-in back.",
         )
-    if any(one.kind in AFTERWARDS for one in ever):
+    if any(own_event.kind in AFTERWARDS for own_event in ever):
         raise Problem(
             f"{name} is a walk-in who has proofs or picks already, and stays.",
             "Correct the name if it is wrong: Ctrl+O at the door.",
         )
-    named = (col(Verdict.person_id) == someone.id) & (col(Verdict.kind) == "named")
-    return len(set(session.exec(select(Verdict.frame_id).where(named))) - by_hand.keys())
+    named = (col(VerdictRow.person_id) == person.id) & (col(VerdictRow.kind) == "named")
+    return len(set(session.exec(select(VerdictRow.frame_id).where(named))) - by_hand.keys())
 
 
-def spoken_taken_back(back: TakenBack) -> str:
+def undone_arrival_text(back: UndoneArrival) -> str:
     """What was taken back, in words for whoever stands at the door."""
     cards = f" Card {', '.join(map(str, back.cards))} is free." if back.cards else ""
     if not back.removed:
         return f"{back.person.name} is expected again; number {back.sequence} stays theirs.{cards}"
-    lost = counted(back.frames, "frame with this name is", "frames with this name are")
+    lost = plural(back.frames, "frame with this name is", "frames with this name are")
     frames = f" {lost} nobody's now." if back.frames else ""
     gone = f"{back.person.name}, a walk-in, is taken off again; number {back.sequence} is not used any more."
     return gone + cards + frames
 
 
-def tie_card(
+def assign_deck_card(
     shoot: Shoot, person_id: int, card: str | int, station: str = "", at: datetime | None = None
 ) -> Arrival:
     """Ties a deck card, by its number or code, to somebody who has arrived; the arrival stays as it is.
@@ -177,18 +186,18 @@ def tie_card(
     has not arrived or there is no such card.
     """
     with shoot.writing() as session:
-        someone = person_of(session, person_id)
-        if someone.sequence is None or not arrivals(session, person_id):
-            raise Problem(f"{escaped(someone.name)} has not arrived", "Check them in with the card.")
-        return Desk(session, person_id).arrive(
-            someone, moment(shoot, at), station, find_card(session, card).number
+        person = read_person(session, person_id)
+        if person.sequence is None or not arrival_events(session, person_id):
+            raise Problem(f"{escaped(person.name)} has not arrived", "Check them in with the card.")
+        return ArrivalDesk(session, person_id).arrive(
+            person, arrival_time(shoot, at), station, find_deck_card(session, card).number
         )
 
 
-def person_meant(shoot: Shoot, who_text: str) -> Someone:
+def resolve_roster_person(shoot: Shoot, who_text: str) -> RosterPerson:
     """The one person meant, found while other stations may write: looking through a long list takes its time.
 
     Whoever then writes looks again whether the text still means them.
     """
     with shoot.reading() as session:
-        return who(who_text, people(session))
+        return resolve_person(who_text, read_people(session))

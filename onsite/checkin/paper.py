@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from onsite.checkin.desk import Arrival, Desk, moment
+from onsite.checkin.desk import Arrival, ArrivalDesk, arrival_time
 from onsite.problems import Problem
-from onsite.roster.lookup import Lookup
-from onsite.roster.people import people
-from onsite.roster.table import Row, read_table
+from onsite.roster.lookup import PersonLookup
+from onsite.roster.people import read_people
+from onsite.roster.table import TableRow, read_table
 from onsite.store.shoot import Shoot
 from onsite.times import parse_time
 from onsite.words import escaped
@@ -19,7 +19,7 @@ COLUMNS = ("who", "at", "card", "station")
 
 
 @dataclass(frozen=True, slots=True)
-class PaperList:
+class PaperListResult:
     """Who arrived by this list and who was here already, both in order of arrival; `refused` are (row as a
     spreadsheet numbers it, why); `ignored` are the headings that mean nothing here."""
 
@@ -38,7 +38,7 @@ class _Line:
     station: str
 
 
-def check_in_list(shoot: Shoot, path: Path, station: str = "") -> PaperList:
+def check_in_list(shoot: Shoot, path: Path, station: str = "") -> PaperListResult:
     """Checks in everybody on a list with the columns who, at, card and station; all but who may be missing.
 
     Rows are taken in order of their time, those without one last, as arriving now. A row that cannot be
@@ -48,27 +48,27 @@ def check_in_list(shoot: Shoot, path: Path, station: str = "") -> PaperList:
     table = read_table(path)
     headings, *rows = table.rows
     columns, ignored = _columns(headings, escaped(Path(path).name))
-    result = PaperList(ignored=ignored)
+    result = PaperListResult(ignored=ignored)
     lines: list[_Line] = []
     for row in rows:
         try:
             lines.append(_line(row, columns, max(len(headings.cells), headings.width), shoot, station))
         except Problem as problem:
-            result.refused.append((row.number, _one_line(problem)))
+            result.refused.append((row.number, _single_line(problem)))
     with shoot.writing() as session:
-        lookup, desk, now = Lookup(people(session)), Desk(session), shoot.now()
+        lookup, desk, now = PersonLookup(read_people(session)), ArrivalDesk(session), shoot.now()
         for line in sorted(lines, key=_by_time):
             try:
-                arrival = desk.arrive(lookup.who(line.who), line.at or now, line.station, line.card)
+                arrival = desk.arrive(lookup.resolve(line.who), line.at or now, line.station, line.card)
             except Problem as problem:
-                result.refused.append((line.row, _one_line(problem)))
+                result.refused.append((line.row, _single_line(problem)))
             else:
-                (result.already if arrival.already else result.done).append(arrival)
+                (result.already if arrival.is_repeated else result.done).append(arrival)
     result.refused.sort()
     return result
 
 
-def _columns(headings: Row, file: str) -> tuple[dict[str, int], tuple[str, ...]]:
+def _columns(headings: TableRow, file: str) -> tuple[dict[str, int], tuple[str, ...]]:
     columns: dict[str, int] = {}
     ignored: list[str] = []
     for place, heading in enumerate(headings.cells):
@@ -87,7 +87,7 @@ def _columns(headings: Row, file: str) -> tuple[dict[str, int], tuple[str, ...]]
     return columns, tuple(ignored)
 
 
-def _line(row: Row, columns: dict[str, int], width: int, shoot: Shoot, station: str) -> _Line:
+def _line(row: TableRow, columns: dict[str, int], width: int, shoot: Shoot, station: str) -> _Line:
     if len(row.cells) > width:
         raise Problem(
             f"{len(row.cells)} cells under {width} headings",
@@ -98,7 +98,7 @@ def _line(row: Row, columns: dict[str, int], width: int, shoot: Shoot, station: 
     return _Line(
         row.number,
         cells["who"],
-        moment(shoot, parse_time(at, shoot.zone, shoot.day)) if at else None,
+        arrival_time(shoot, parse_time(at, shoot.zone, shoot.day)) if at else None,
         cells.get("card") or None,
         cells.get("station") or station,
     )
@@ -109,7 +109,7 @@ def _by_time(line: _Line) -> tuple[bool, datetime, int]:
     return line.at is None, at.astimezone(UTC), line.row
 
 
-def _one_line(problem: Problem) -> str:
+def _single_line(problem: Problem) -> str:
     """What is wrong and what to do, whatever either ends in."""
     parts = (part.rstrip(".") for part in (problem.what, problem.remedy))
     return ". ".join(part for part in parts if part) + "."

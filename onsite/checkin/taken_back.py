@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from sqlmodel import Session
 
-from onsite.store.record import Kind, happened
+from onsite.store.record import EventKind, read_events
 
 
-def taken_back(session: Session) -> frozenset[int]:
+def undone_event_ids(session: Session) -> frozenset[int]:
     """The ids of the events that were undone. An undo that was itself undone undoes nothing."""
-    undos = happened(session, (Kind.UNDONE,))
+    undos = read_events(session, (EventKind.UNDONE,))
     return frozenset(event_id for undo in undos for event_id in undo.details["undoes"])

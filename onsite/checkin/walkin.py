@@ -8,23 +8,23 @@ from shlex import quote
 
 from sqlmodel import Session, func, select
 
-from onsite.checkin.desk import Arrival, Desk, arrivals, moment
-from onsite.checkin.writable import refuse_unwritable
+from onsite.checkin.desk import Arrival, ArrivalDesk, arrival_events, arrival_time
+from onsite.checkin.writable import require_printable
 from onsite.problems import Problem
-from onsite.roster.by_hand import BY_HAND
-from onsite.roster.consent import Consent, consent_of
-from onsite.roster.find import Someone
-from onsite.roster.groups import group_for
-from onsite.roster.names import fold, full_name
-from onsite.roster.people import Codes, people, person_of
+from onsite.roster.by_hand import CORRECTED_BY
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.find import RosterPerson
+from onsite.roster.groups import resolve_group
+from onsite.roster.names import fold_name, full_name
+from onsite.roster.people import TakenCodes, read_people, read_person
 from onsite.slate.code import new_code
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 from onsite.words import escaped
 
 
-def walk_in(
+def add_walk_in(
     shoot: Shoot,
     given: str,
     family: str,
@@ -45,22 +45,24 @@ def walk_in(
     NoSuchGroup unless a `new_group` is wanted.
     """
     given, family, group, email, consent = (text.strip() for text in (given, family, group, email, consent))
-    refuse_unwritable(given, family, group, email, consent)
-    if not fold(given + family):
+    require_printable(given, family, group, email, consent)
+    if not fold_name(given + family):
         raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
-    if consent_of(consent) is Consent.UNCLEAR:
+    if parse_consent(consent) is Consent.UNCLEAR:
         raise Problem(
             f"{escaped(consent)} is neither a yes nor a no to being published.",
             "Write yes or no; leave it empty if they were not asked.",
         )
     name = full_name(given, family)
     with shoot.reading() as session:
-        everybody = people(session)
-        group = group_for(group, (someone.group for someone in everybody), new_group)
-        namesakes = [someone for someone in everybody if fold(someone.name) == fold(name)]
+        everybody = read_people(session)
+        group = resolve_group(group, (roster_person.group for roster_person in everybody), new_group)
+        namesakes = [
+            roster_person for roster_person in everybody if fold_name(roster_person.name) == fold_name(name)
+        ]
         if namesakes and not another:
             _refuse_expected(session, namesakes, group)
-    same = tuple(someone.key for someone in namesakes)
+    same = tuple(roster_person.key for roster_person in namesakes)
     with shoot.writing() as session:
         person = Person(
             key=_free_key(session),
@@ -72,30 +74,34 @@ def walk_in(
             group=group,
             email=email,
             consent=consent,
-            code=new_code(shoot.mark, Codes(session)),
+            code=new_code(shoot.mark, TakenCodes(session)),
         )
         session.add(person)
         session.flush()
         assert person.id is not None
-        when = moment(shoot, at)
-        arrival = Desk(session, person.id).arrive(person_of(session, person.id), when, station, card)
+        when = arrival_time(shoot, at)
+        arrival = ArrivalDesk(session, person.id).arrive(read_person(session, person.id), when, station, card)
         if consent:
-            details = {"consent": ["", consent], BY_HAND: "hand"}
-            add(session, Kind.CHANGED, when, station=station, person_id=person.id).details = details
+            details = {"consent": ["", consent], CORRECTED_BY: "hand"}
+            add_event(
+                session, EventKind.CHANGED, when, station=station, person_id=person.id
+            ).details = details
         return replace(arrival, same_name=same)
 
 
-def _refuse_expected(session: Session, namesakes: list[Someone], group: str) -> None:
-    here = {event.person_id for event in arrivals(session)}
+def _refuse_expected(session: Session, namesakes: list[RosterPerson], group: str) -> None:
+    here = {event.person_id for event in arrival_events(session)}
     expected = [
-        one
-        for one in namesakes
-        if fold(one.group) == fold(group) and one.id not in here and not one.withdrawn
+        namesake
+        for namesake in namesakes
+        if fold_name(namesake.group) == fold_name(group)
+        and namesake.id not in here
+        and not namesake.withdrawn
     ]
     if expected:
         first = expected[0]
         of_group = f" of {escaped(first.group)}" if first.group else ""
-        commands = " or ".join(f"onsite checkin {quote(escaped(one.key))}" for one in expected)
+        commands = " or ".join(f"onsite checkin {quote(escaped(namesake.key))}" for namesake in expected)
         raise Problem(
             f"{escaped(first.name)}{of_group} is on the list and expected",
             f"{commands}; for another person of that name: --another",

@@ -6,7 +6,7 @@ from onsite.problems import Problem
 from onsite.words import escaped
 
 
-def refuse_unwritable(*texts: str) -> None:
+def require_printable(*texts: str) -> None:
     """Bytes of a command line that are no text in its encoding, and NUL, which not every database takes."""
     for text in texts:
         if "\0" in text or any("\ud800" <= character <= "\udfff" for character in text):

@@ -7,9 +7,9 @@ import json
 import os
 import sys
 
-from onsite.cli.options import asked, take_common
+from onsite.cli.options import common_options, take_common
 from onsite.problems import Problem
-from onsite.unexpected import keep_details
+from onsite.unexpected import save_traceback
 
 
 def main() -> None:
@@ -40,7 +40,7 @@ def run(arguments: list[str]) -> int:
         return 0
     except Exception as error:
         return _tell(
-            1, f"Something unexpected went wrong: {type(error).__name__}: {error}", keep_details(error)
+            1, f"Something unexpected went wrong: {type(error).__name__}: {error}", save_traceback(error)
         )
 
 
@@ -54,6 +54,6 @@ def _tell(status: int, what: str, remedy: str) -> int:
 
     what, remedy = shown(what), shown(remedy)
     sys.stderr.write(what + "\n" + (remedy + "\n" if remedy else ""))
-    if asked.as_json:
+    if common_options.as_json:
         sys.stdout.write(json.dumps({"error": what, "remedy": remedy}, ensure_ascii=False) + "\n")
     return status

@@ -27,9 +27,9 @@ _retouch = typer.Typer(help="Retouching: batches out and back, and what it costs
 def _version(asked_for: bool) -> None:
     if asked_for:
         from onsite import __version__
-        from onsite.cli.output import answer
+        from onsite.cli.output import print_answer
 
-        answer({"version": __version__}, f"onsite {__version__}")
+        print_answer({"version": __version__}, f"onsite {__version__}")
         raise typer.Exit
 
 

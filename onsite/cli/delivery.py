@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.options import asked, station, the_shoot
-from onsite.cli.output import answer, progress, say
+from onsite.cli.options import common_options, open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_text, show_progress
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
@@ -54,18 +54,18 @@ def marks(
 ) -> None:
     """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
     from onsite.delivery.marks import list_picks, mark_picks
-    from onsite.words import counted
+    from onsite.words import plural
 
     if beside == (to is not None) and (beside or list_ is None):
         raise Problem(
             "Where are the marks to go?", "Use --beside or --to DIR, with --list FILE.txt or alone."
         )
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     listed = list_picks(shoot, list_) if list_ else None
     if not beside and to is None:
-        answer({"listed": listed}, f"{counted(listed or 0, 'pick')} listed in {list_}.")
+        print_answer({"listed": listed}, f"{plural(listed or 0, 'pick')} listed in {list_}.")
         return
-    with progress("marking picks") as step:
+    with show_progress("marking picks") as step:
         done = mark_picks(shoot, to, rating, full_names, step, beside if names is None else names)
     data = {
         "frames": done.frames,
@@ -78,17 +78,17 @@ def marks(
 
     def text() -> None:
         where = f"in {to}" if to else "beside originals and their copies"
-        say(
-            f"{counted(done.frames, 'picked frame')}: {counted(done.changed, 'sidecar')} written {where},"
+        print_text(
+            f"{plural(done.frames, 'picked frame')}: {plural(done.changed, 'sidecar')} written {where},"
             f" {done.as_before} as {'it' if done.as_before == 1 else 'they'} should be,"
-            f" {counted(done.cleared, 'mark')} taken back."
+            f" {plural(done.cleared, 'mark')} taken back."
         )
         if listed is not None:
-            say(f"{counted(listed, 'pick')} listed in {list_}.")
+            print_text(f"{plural(listed, 'pick')} listed in {list_}.")
         for file, reason in done.refused:
-            say(f"  not marked: {file}: {reason}")
+            print_text(f"  not marked: {file}: {reason}")
 
-    answer(data, text, in_part=bool(done.refused))
+    print_answer(data, text, in_part=bool(done.refused))
 
 
 def deliver(
@@ -107,25 +107,25 @@ def deliver(
     again: Annotated[bool, Option("--again", help="Also what was delivered before.")] = False,
 ) -> None:
     """Delivers the finished files of picks: cropped, sized, named, tagged, with manifest and receipt."""
-    from onsite.delivery.deliver import deliver as hand_over
-    from onsite.delivery.order import Order
-    from onsite.delivery.package import As
-    from onsite.delivery.sets import Per
-    from onsite.words import counted, day_told
+    from onsite.delivery.deliver import deliver_pictures as hand_over
+    from onsite.delivery.order import DeliveryOrder
+    from onsite.delivery.package import Packaging
+    from onsite.delivery.sets import SetPer
+    from onsite.words import format_day, plural
 
     if yearbook and per is not For.CLIENT:
         raise Problem("A yearbook is one set for the client.", "Leave --per away, or --yearbook.")
-    shoot = the_shoot()
-    order = Order(
-        Per.YEARBOOK if yearbook else Per(per.value),
-        As(as_.value),
+    shoot = open_chosen_shoot()
+    order = DeliveryOrder(
+        SetPer.YEARBOOK if yearbook else SetPer(per.value),
+        Packaging(as_.value),
         ascii_,
         originals,
         sharpen,
         creator,
         again,
     )
-    with progress("finishing pictures") as step:
+    with show_progress("finishing pictures") as step:
         done = hand_over(shoot, folder, order, station(None), step, _announce)
     data = {
         "delivery": done.number,
@@ -145,18 +145,18 @@ def deliver(
             }
             for packed in done.sets
         ],
-        "held_back": [_left_out(one) for one in done.left_out if not one.own],
+        "held_back": [_left_out(left_out) for left_out in done.left_out if not left_out.own],
         "left_out": [
             {
-                "key": one.person.key,
-                "name": one.person.name,
-                "group": one.person.group,
-                "set": one.set,
-                "reason": one.reason,
-                "own_set": one.own,
-                "delivered_before": list(done.went_out.get(one.person.id, ())),
+                "key": left_out.person.key,
+                "name": left_out.person.name,
+                "group": left_out.person.group,
+                "set": left_out.set,
+                "reason": left_out.reason,
+                "own_set": left_out.own,
+                "delivered_before": list(done.went_out.get(left_out.person.id, ())),
             }
-            for one in done.left_out
+            for left_out in done.left_out
         ],
         "refused": [{"picture": picture, "reason": reason} for picture, reason in done.refused],
         "notices": list(done.notices),
@@ -167,35 +167,41 @@ def deliver(
         if done.files:
             packages = len({packed.package for packed in done.sets})
             size = sum(packed.size for packed in done.sets) / 1e6
-            say(f"Delivery {done.number}. Pictures: {done.files}, {size:,.1f} MB. Packages: {packages}.")
-            say(f"Receipt: {done.receipt}")
+            print_text(
+                f"Delivery {done.number}. Pictures: {done.files}, {size:,.1f} MB. Packages: {packages}."
+            )
+            print_text(f"Receipt: {done.receipt}")
         else:
-            say("Nothing was delivered." if done.refused else "Nothing new to deliver.")
+            print_text("Nothing was delivered." if done.refused else "Nothing new to deliver.")
         if done.already:
-            say(f"Delivered before, and not again: {counted(done.already, 'picture')}.")
+            print_text(f"Delivered before, and not again: {plural(done.already, 'picture')}.")
             for number, at, files, where in done.earlier:
                 there = f", into {where}" if where else ""
-                say(f"  delivery {number}, {day_told(at)} {at:%H:%M}: {counted(files, 'picture')}{there}")
-            say("To deliver them again, here or elsewhere: --again")
+                print_text(
+                    f"  delivery {number}, {format_day(at)} {at:%H:%M}: {plural(files, 'picture')}{there}"
+                )
+            print_text("To deliver them again, here or elsewhere: --again")
         if done.waiting:
-            say(f"Picks that wait for their retouched file: {done.waiting}.")
+            print_text(f"Picks that wait for their retouched file: {done.waiting}.")
         if done.smaller:
-            say(f"Pictures with fewer pixels than agreed, not enlarged: {done.smaller}.")
-        for one in done.left_out:
-            say(f"  {'only for themselves' if one.own else 'left out'}: {_left_out(one)}")
-            if before := done.went_out.get(one.person.id):
-                say(f"    delivered before, with number {', '.join(map(str, before))}: tell the client")
+            print_text(f"Pictures with fewer pixels than agreed, not enlarged: {done.smaller}.")
+        for left_out in done.left_out:
+            print_text(f"  {'only for themselves' if left_out.own else 'left out'}: {_left_out(left_out)}")
+            if before := done.went_out.get(left_out.person.id):
+                print_text(
+                    f"    delivered before, with number {', '.join(map(str, before))}: tell the client"
+                )
         for picture, reason in done.refused:
-            say(f"  not delivered: {picture}: {reason}")
+            print_text(f"  not delivered: {picture}: {reason}")
 
-    answer(data, text, in_part=bool(done.refused))
+    print_answer(data, text, in_part=bool(done.refused))
 
 
-def _left_out(one: LeftOut) -> str:
-    return f"{one.person.name} ({one.person.key}): {one.reason}"
+def _left_out(left_out: LeftOut) -> str:
+    return f"{left_out.person.name} ({left_out.person.key}): {left_out.reason}"
 
 
 def _announce(notices: Sequence[str]) -> None:
     """Says what there is to know of the names of files, before they are written."""
-    for notice in () if asked.as_json else notices:
-        say(notice)
+    for notice in () if common_options.as_json else notices:
+        print_text(notice)

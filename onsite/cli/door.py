@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, answer_with_names, say
+from onsite.cli.options import open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_answer_with_names, print_text
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
@@ -26,10 +26,10 @@ def checkin(
     ] = None,
 ) -> None:
     """Marks somebody arrived and prints their sequence number; `undo` takes it back."""
-    from onsite.checkin.door import check_in, spoken_taken_back, undo
+    from onsite.checkin.door import check_in, undo_arrival, undone_arrival_text
     from onsite.times import parse_time
 
-    shoot, words, here = the_shoot(), who or [], station(at_station)
+    shoot, words, here = open_chosen_shoot(), who or [], station(at_station)
     if list_ is not None:
         if words:
             raise Problem("--from takes the people from the file.", "Leave WHO away.")
@@ -37,11 +37,11 @@ def checkin(
     if not words:
         raise Problem("Who has arrived?", "onsite checkin WHO: a key, a code, a number or a name.")
     if words[0] == "undo" and len(words) > 1:
-        back = undo(shoot, " ".join(words[1:]), station=here)
+        back = undo_arrival(shoot, " ".join(words[1:]), station=here)
         data = {"undone": True, "key": back.person.key, "name": back.person.name, "sequence": back.sequence}
         if back.removed:
             data |= {"removed": True, "frames": back.frames}
-        return answer_with_names(shoot, data, spoken_taken_back(back))
+        return print_answer_with_names(shoot, data, undone_arrival_text(back))
     moment = parse_time(at, shoot.zone, shoot.day) if at else None
     _tell(shoot, check_in(shoot, " ".join(words), at=moment, station=here, card=card))
 
@@ -63,15 +63,17 @@ def walkin(
     new_group: Annotated[bool, Option("--new-group", help="Makes a group that is not there yet.")] = False,
 ) -> None:
     """Somebody who is not on the list, arrived."""
-    from onsite.checkin.walkin import walk_in
-    from onsite.roster.groups import NoSuchGroup
+    from onsite.checkin.walkin import add_walk_in
+    from onsite.roster.groups import UnknownGroup
     from onsite.times import parse_time
 
-    shoot, here = the_shoot(), station(at_station)
+    shoot, here = open_chosen_shoot(), station(at_station)
     moment = parse_time(at, shoot.zone, shoot.day) if at else None
     try:
-        arrival = walk_in(shoot, given, family, group, email, card, moment, here, another, consent, new_group)
-    except NoSuchGroup as problem:
+        arrival = add_walk_in(
+            shoot, given, family, group, email, card, moment, here, another, consent, new_group
+        )
+    except UnknownGroup as problem:
         raise Problem(problem.what, f"{problem.remedy} For a new one: --new-group") from problem
     _tell(shoot, arrival)
 
@@ -82,27 +84,29 @@ def consent(
     at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
 ) -> None:
     """Writes down what somebody says at the door about being published."""
-    from onsite.checkin.correct import correct
-    from onsite.checkin.door import person_meant
-    from onsite.roster.consent import Consent, consent_of
-    from onsite.roster.people import is_asked
-    from onsite.roster.publication import BEGINS, spoken_publication
+    from onsite.checkin.correct import correct_person
+    from onsite.checkin.door import resolve_roster_person
+    from onsite.roster.consent import Consent, parse_consent
+    from onsite.roster.people import asks_consent
+    from onsite.roster.publication import FIRST_YES_NOTE, publication_text
 
-    if consent_of(given) not in (Consent.YES, Consent.NO):
+    if parse_consent(given) not in (Consent.YES, Consent.NO):
         raise Problem(f"{given} is neither a yes nor a no.", "onsite consent WHO yes, or no.")
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     with shoot.reading() as session:
-        asked = is_asked(session)
-    person = correct(shoot, person_meant(shoot, who).id, {"consent": given}, station(at_station))
+        asked = asks_consent(session)
+    person = correct_person(
+        shoot, resolve_roster_person(shoot, who).id, {"consent": given}, station(at_station)
+    )
     with shoot.reading() as session:
-        begins = not asked and is_asked(session)
+        begins = not asked and asks_consent(session)
 
     def text() -> None:
-        say(f"{person.name}: {spoken_publication(person.publication)}.")
+        print_text(f"{person.name}: {publication_text(person.publication)}.")
         if begins:
-            say(f"  {BEGINS}")
+            print_text(f"  {FIRST_YES_NOTE}")
 
-    answer({"key": person.key, "name": person.name, **person.publication.data()}, text)
+    print_answer({"key": person.key, "name": person.name, **person.publication.data()}, text)
 
 
 def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
@@ -116,7 +120,7 @@ def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
         "station": arrival.station,
         "card": arrival.card,
         "card_before": arrival.card_before,
-        "already": arrival.already,
+        "already": arrival.is_repeated,
         "withdrawn": arrival.withdrawn,
         "same_name": list(arrival.same_name),
         **arrival.person.publication.data(),
@@ -124,21 +128,21 @@ def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
 
 
 def _tell(shoot: Shoot, arrival: Arrival) -> None:
-    from onsite.times import clock_time
+    from onsite.times import format_clock_time
 
     def text() -> None:
-        when = clock_time(arrival.at, shoot.zone)
+        when = format_clock_time(arrival.at, shoot.zone)
         where = f" at {arrival.station}" if arrival.station else ""
-        came = f"was here already, since {when}{where}" if arrival.already else f"arrived {when}"
+        came = f"was here already, since {when}{where}" if arrival.is_repeated else f"arrived {when}"
         card = f", card {arrival.card}" if arrival.card else ""
-        say(f"{arrival.sequence}: {arrival.person.name}, {came}{card}")
+        print_text(f"{arrival.sequence}: {arrival.person.name}, {came}{card}")
         for notice in _notices(arrival):
-            say(f"  {notice}")
+            print_text(f"  {notice}")
 
     if arrival.card is None:
-        answer(arrival_data(shoot, arrival), text)
+        print_answer(arrival_data(shoot, arrival), text)
     else:
-        answer_with_names(shoot, arrival_data(shoot, arrival), text)
+        print_answer_with_names(shoot, arrival_data(shoot, arrival), text)
 
 
 def _notices(arrival: Arrival) -> list[str]:
@@ -168,13 +172,13 @@ def _from_list(shoot: Shoot, path: Path, here: str) -> None:
 
     def text() -> None:
         done, already, refused = len(paper.done), len(paper.already), len(paper.refused)
-        say(f"{done} arrived, {already} were here already, {refused} refused.")
+        print_text(f"{done} arrived, {already} were here already, {refused} refused.")
         for arrival in (*paper.done, *paper.already):
             for notice in _notices(arrival):
-                say(f"  {arrival.person.name}: {notice}")
+                print_text(f"  {arrival.person.name}: {notice}")
         for row, reason in paper.refused:
-            say(f"  refused: row {row}: {reason}")
+            print_text(f"  refused: row {row}: {reason}")
         if paper.ignored:
-            say(f"  Columns that mean nothing here: {', '.join(paper.ignored)}")
+            print_text(f"  Columns that mean nothing here: {', '.join(paper.ignored)}")
 
-    answer_with_names(shoot, data, text, in_part=bool(paper.refused))
+    print_answer_with_names(shoot, data, text, in_part=bool(paper.refused))

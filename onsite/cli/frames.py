@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, answer_with_names, progress, say
-from onsite.words import counted
+from onsite.cli.options import open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_answer_with_names, print_text, show_progress
+from onsite.words import plural
 
 if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
@@ -30,8 +30,8 @@ def ingest(
     """Reads frames from folders or cards; originals are never changed."""
     from onsite.frames.ingest import ingest as read_in
 
-    shoot = the_shoot()
-    with progress("reading frames") as step:
+    shoot = open_chosen_shoot()
+    with show_progress("reading frames") as step:
         done = read_in(shoot, paths, camera, copy_to or [], step)
     data = {
         "frames": done.frames,
@@ -50,44 +50,44 @@ def ingest(
 
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
-        say(f"{done.frames} new frames in {done.files} new files{rate}.")
+        print_text(f"{done.frames} new frames in {done.files} new files{rate}.")
         if not (done.files or done.known or done.repeated or done.refused):
-            say("Nothing there was a picture." if done.others else "There was no file in it.")
-        if done.slates.told:
-            say(f"Slates: {done.slates.told}.")
+            print_text("Nothing there was a picture." if done.others else "There was no file in it.")
+        if done.slates.text:
+            print_text(f"Slates: {done.slates.text}.")
         if done.reread:
-            say(f"Slates that did not read before and do now: {done.reread}.")
+            print_text(f"Slates that did not read before and do now: {done.reread}.")
         if done.known or done.repeated:
-            say(f"{done.known} files were known; {done.repeated} had the content of a known one.")
+            print_text(f"{done.known} files were known; {done.repeated} had the content of a known one.")
         if done.copies:
-            say(f"{done.copies} copies, each read back and the same.")
+            print_text(f"{done.copies} copies, each read back and the same.")
         if done.others:
             kinds = (f"{count} {ending}" for ending, count in sorted(done.others.items()))
-            say(f"Not pictures: {', '.join(kinds)}")
+            print_text(f"Not pictures: {', '.join(kinds)}")
         for path, reason in done.troubled:
-            say(f"  kept, but nobody could look at it: {path}: {reason}")
+            print_text(f"  kept, but nobody could look at it: {path}: {reason}")
         for path, reason in done.refused:
-            say(f"  refused: {path}: {reason}")
+            print_text(f"  refused: {path}: {reason}")
 
-    answer_with_names(shoot, data, text, in_part=bool(done.refused))
+    print_answer_with_names(shoot, data, text, in_part=bool(done.refused))
 
 
 def match() -> None:
     """Names from frames: what is named, what is loose and why."""
-    from onsite.wrap.current import wrap_now
-    from onsite.wrap.report import print_wrap, wrap_data
+    from onsite.wrap.current import summary_now
+    from onsite.wrap.report import match_summary_data, print_match_summary
 
-    shoot = the_shoot()
-    wrap = wrap_now(shoot)
-    answer(wrap_data(shoot, wrap), lambda: print_wrap(shoot, wrap, say))
+    shoot = open_chosen_shoot()
+    wrap = summary_now(shoot)
+    print_answer(match_summary_data(shoot, wrap), lambda: print_match_summary(shoot, wrap, print_text))
 
 
 def export(file: Annotated[Path, Argument(metavar="FILE.csv")]) -> None:
     """The list of all frames as CSV."""
     from onsite.wrap.export import export_frames
 
-    count = export_frames(the_shoot(), file)
-    answer({"frames": count, "file": str(file)}, f"{count} frames listed in {file}.")
+    count = export_frames(open_chosen_shoot(), file)
+    print_answer({"frames": count, "file": str(file)}, f"{count} frames listed in {file}.")
 
 
 def give(
@@ -97,7 +97,7 @@ def give(
 ) -> None:
     """These frames are that person's: a decision by hand."""
     from onsite.problems import Problem
-    from onsite.wrap.choose import frame_name
+    from onsite.wrap.choose import frame_id_text
     from onsite.wrap.decide import give as decide
 
     if len(words) < 2:
@@ -105,49 +105,49 @@ def give(
             "Frames and a person are needed.",
             "onsite frames give FRAMES WHO, a name of several words in quotes.",
         )
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     given = decide(shoot, words[:-1], words[-1], station(None))
     picked = _picked_by_others(shoot, given.frames, given.person.key)
     data = {
-        "frames": [frame_name(frame) for frame in given.frames],
-        "slates": [frame_name(frame) for frame in given.slates],
+        "frames": [frame_id_text(frame) for frame in given.frames],
+        "slates": [frame_id_text(frame) for frame in given.slates],
         "key": given.person.key,
         "name": given.person.name,
         "picked": picked,
     }
     left = f" Slates between them stay slates: {len(given.slates)}." if given.slates else ""
-    answer_with_names(
-        shoot, data, f"Frames given to {given.person.name}: {len(given.frames)}.{left}{_told(picked)}"
+    print_answer_with_names(
+        shoot, data, f"Frames given to {given.person.name}: {len(given.frames)}.{left}{_picked_text(picked)}"
     )
 
 
 def aside(frames: Frames) -> None:
     """Sets frames aside: kept, never delivered."""
-    from onsite.wrap.choose import frame_name
+    from onsite.wrap.choose import frame_id_text
     from onsite.wrap.decide import set_aside
 
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     chosen = set_aside(shoot, frames, station(None))
     picked = _picked_by_others(shoot, chosen)
-    data = {"frames": [frame_name(frame) for frame in chosen], "picked": picked}
-    answer_with_names(shoot, data, f"{counted(len(chosen), 'frame')} set aside.{_told(picked)}")
+    data = {"frames": [frame_id_text(frame) for frame in chosen], "picked": picked}
+    print_answer_with_names(shoot, data, f"{plural(len(chosen), 'frame')} set aside.{_picked_text(picked)}")
 
 
 def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
     """Those of these frames that people other than the one with that roster key have picked."""
     from onsite.frames.called import frame_labels
     from onsite.progress.after import picked_by
-    from onsite.roster.people import people
-    from onsite.wrap.choose import frame_name
+    from onsite.roster.people import read_people
+    from onsite.wrap.choose import frame_id_text
 
     with shoot.reading() as session:
         picks = picked_by(session, frozenset(frames))
-        everybody = {person.id: person for person in people(session)} if picks else {}
-        called = frame_labels(session) if picks else {}
+        everybody = {person.id: person for person in read_people(session)} if picks else {}
+        labels = frame_labels(session) if picks else {}
         return [
             {
-                "frame": frame_name(pick.frame),
-                "called": called[pick.frame],
+                "frame": frame_id_text(pick.frame),
+                "called": labels[pick.frame],
                 "key": everybody[person].key,
                 "name": everybody[person].name,
                 "at_retouch": pick.at_retouch,
@@ -157,7 +157,7 @@ def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> lis
         ]
 
 
-def _told(picked: Sequence[dict[str, Any]]) -> str:
+def _picked_text(picked: Sequence[dict[str, Any]]) -> str:
     return "".join(
         f" {pick['called']} is a pick of {pick['name']}{', and at retouch' if pick['at_retouch'] else ''}:"
         " it will not be delivered to them."
@@ -167,25 +167,25 @@ def _told(picked: Sequence[dict[str, Any]]) -> str:
 
 def free(frames: Frames) -> None:
     """Takes back what was decided by hand."""
-    from onsite.wrap.choose import frame_name
-    from onsite.wrap.decide import free as take_back
+    from onsite.wrap.choose import frame_id_text
+    from onsite.wrap.decide import clear_override as take_back
 
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     chosen = take_back(shoot, frames, station(None))
-    data = {"frames": [frame_name(frame) for frame in chosen]}
-    answer_with_names(shoot, data, f"{counted(len(chosen), 'frame')} matched again.")
+    data = {"frames": [frame_id_text(frame) for frame in chosen]}
+    print_answer_with_names(shoot, data, f"{plural(len(chosen), 'frame')} matched again.")
 
 
 def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame of the new run.")]) -> None:
     """From this frame on it is another run."""
-    from onsite.wrap.choose import choose_one, frame_name
-    from onsite.wrap.decide import split as decide
+    from onsite.wrap.choose import find_frame, frame_id_text
+    from onsite.wrap.decide import split_run as decide
 
-    shoot = the_shoot()
-    chosen = choose_one(shoot, frame)
+    shoot = open_chosen_shoot()
+    chosen = find_frame(shoot, frame)
     decide(shoot, chosen, station(None))
-    answer_with_names(
-        shoot, {"frame": frame_name(chosen)}, f"From {_called(shoot, chosen)} on it is another run."
+    print_answer_with_names(
+        shoot, {"frame": frame_id_text(chosen)}, f"From {_frame_label(shoot, chosen)} on it is another run."
     )
 
 
@@ -194,17 +194,19 @@ def join(
     to: Annotated[str, Argument(metavar="FRAME", help="Any frame of the other.")],
 ) -> None:
     """The runs of these two frames are one."""
-    from onsite.wrap.choose import choose_one, frame_name
-    from onsite.wrap.decide import join as decide
+    from onsite.wrap.choose import find_frame, frame_id_text
+    from onsite.wrap.decide import join_runs as decide
 
-    shoot = the_shoot()
-    one, other = choose_one(shoot, frame), choose_one(shoot, to)
-    decide(shoot, one, other, station(None))
-    data = {"frame": frame_name(one), "to": frame_name(other)}
-    answer_with_names(shoot, data, f"The runs of {_called(shoot, one)} and {_called(shoot, other)} are one.")
+    shoot = open_chosen_shoot()
+    first, other = find_frame(shoot, frame), find_frame(shoot, to)
+    decide(shoot, first, other, station(None))
+    data = {"frame": frame_id_text(first), "to": frame_id_text(other)}
+    print_answer_with_names(
+        shoot, data, f"The runs of {_frame_label(shoot, first)} and {_frame_label(shoot, other)} are one."
+    )
 
 
-def _called(shoot: Shoot, frame: int) -> str:
+def _frame_label(shoot: Shoot, frame: int) -> str:
     from onsite.frames.called import frame_labels
 
     with shoot.reading() as session:
@@ -214,28 +216,28 @@ def _called(shoot: Shoot, frame: int) -> str:
 def undo() -> None:
     """Takes back the last decision by hand made at this station."""
     from onsite.problems import Problem
-    from onsite.wrap.choose import frame_name
-    from onsite.wrap.undo import undo_last
+    from onsite.wrap.choose import frame_id_text
+    from onsite.wrap.undo import undo_last_override
 
     here = station(None)
-    shoot = the_shoot()
-    undone = undo_last(shoot, here)
+    shoot = open_chosen_shoot()
+    undone = undo_last_override(shoot, here)
     if undone is None:
         raise Problem(
             f"No decision by hand made at {here} is left to undo.", "Take one back with: onsite frames free"
         )
     data = {
         "kind": undone.kind.value,
-        "frames": [frame_name(frame) for frame in undone.frames],
+        "frames": [frame_id_text(frame) for frame in undone.frames],
         "name": undone.person,
     }
-    answer_with_names(shoot, data, f"Undone: {undone.told}.")
+    print_answer_with_names(shoot, data, f"Undone: {undone.text}.")
 
 
 def why(frame: Annotated[str, Argument(metavar="FRAME", help="An id, a file name, or a counter.")]) -> None:
     """Why a frame has its name: the evidence, the rule, what would change it."""
-    from onsite.wrap.why import print_why, why_data
-    from onsite.wrap.why import why as ask
+    from onsite.wrap.why import explain_frame as ask
+    from onsite.wrap.why import explanation_data, print_explanation
 
-    told = ask(the_shoot(), frame)
-    answer(why_data(told), lambda: print_why(told, say))
+    explanation = ask(open_chosen_shoot(), frame)
+    print_answer(explanation_data(explanation), lambda: print_explanation(explanation, print_text))

@@ -16,43 +16,43 @@ HELP = "Every command also takes --json (one JSON object instead of text) and --
 
 
 @dataclass(slots=True)
-class Asked:
+class CommonOptions:
     """What was asked for beside the command itself."""
 
     as_json: bool = False
     shoot: str | None = None
 
 
-asked = Asked()
+common_options = CommonOptions()
 """Of this run of the program."""
 
 
 def take_common(arguments: list[str]) -> list[str]:
     """Notes `--json` and `--shoot DIR` in `asked` and returns the rest of the line."""
-    asked.as_json, asked.shoot = False, None
+    common_options.as_json, common_options.shoot = False, None
     rest: list[str] = []
     left = iter(arguments)
     for argument in left:
         if argument == "--":
             return [*rest, argument, *left]
         if argument == "--json":
-            asked.as_json = True
+            common_options.as_json = True
         elif argument == "--shoot":
-            asked.shoot = next(left, "")
+            common_options.shoot = next(left, "")
         elif argument.startswith("--shoot="):
-            asked.shoot = argument.removeprefix("--shoot=")
+            common_options.shoot = argument.removeprefix("--shoot=")
         else:
             rest.append(argument)
-    if asked.shoot == "":
+    if common_options.shoot == "":
         raise Problem("--shoot needs a folder.", "Write it as --shoot DIR.")
     return rest
 
 
-def the_shoot() -> Shoot:
+def open_chosen_shoot() -> Shoot:
     """The shoot that is meant: --shoot, else ONSITE_SHOOT, else the nearest folder upwards."""
     from onsite.store.shoot import find_shoot, open_shoot
 
-    return open_shoot(find_shoot(asked.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd()))
+    return open_shoot(find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd()))
 
 
 def station(named: str | None) -> str:

@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from onsite.cli.options import asked
+from onsite.cli.options import common_options
 
 if TYPE_CHECKING:
-    from onsite.store.agreed import Agreed
+    from onsite.store.agreed import Agreement
     from onsite.store.shoot import Shoot
 
 DONE_IN_PART = 3
@@ -21,38 +21,40 @@ _FONTS = "fonts-noto-core, fonts-noto-cjk"
 Progress = Callable[[int, int], None]
 
 
-def answer(data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False) -> None:
+def print_answer(data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False) -> None:
     """Prints `data` where JSON is asked for, else `text` (or what the function prints), and ends the command
     with status 3 where it was done in part only."""
-    if asked.as_json:
+    if common_options.as_json:
         sys.stdout.write(json.dumps(data, ensure_ascii=False, default=str) + "\n")
     elif callable(text):
         text()
     else:
-        say(text)
+        print_text(text)
     if in_part:
         import typer
 
         raise typer.Exit(DONE_IN_PART)
 
 
-def answer_with_names(
+def print_answer_with_names(
     shoot: Shoot, data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False
 ) -> None:
     """The same after something that may take names away: the frames are matched, and whose names are gone is
     part of the answer."""
-    from onsite.wrap.current import names_taken
-    from onsite.wrap.report import print_taken, taken_data
+    from onsite.wrap.current import names_lost
+    from onsite.wrap.report import lost_names_data, print_lost_names
 
-    if not asked.as_json:
-        answer(data, text)  # first: matching may take seconds, and a slate is wanted at once
-    taken = names_taken(shoot)
-    answer(
-        {**data, "no_longer_named": taken_data(shoot, taken)}, lambda: print_taken(shoot, taken, say), in_part
+    if not common_options.as_json:
+        print_answer(data, text)  # first: matching may take seconds, and a slate is wanted at once
+    taken = names_lost(shoot)
+    print_answer(
+        {**data, "no_longer_named": lost_names_data(shoot, taken)},
+        lambda: print_lost_names(shoot, taken, print_text),
+        in_part,
     )
 
 
-def say(text: str, style: str = "") -> None:
+def print_text(text: str, style: str = "") -> None:
     """One line of text, shown as written: no markup, no escape codes and no line breaks out of names."""
     from rich.text import Text
 
@@ -62,43 +64,47 @@ def say(text: str, style: str = "") -> None:
     _console().print(Text(" " * indent + shown(text), style=style), soft_wrap=True)
 
 
-def in_latin(texts: Iterable[str]) -> list[str]:
+def names_in_latin(texts: Iterable[str]) -> list[str]:
     """Those of these texts that are printed in Latin letters, for want of a font of their own."""
     from onsite.slate import lettering
     from onsite.slate.png import can_shape
 
-    return [lettered.original for lettered in lettering.in_latin(filter(None, texts), can_shape())]
+    return [lettered.original for lettered in lettering.letter_in_latin(filter(None, texts), can_shape())]
 
 
-def say_in_latin(texts: Sequence[str]) -> None:
+def print_latin_notice(texts: Sequence[str]) -> None:
     """Says which texts are printed in Latin letters, and what to install."""
-    from onsite.slate.lettering import letter, script_names
-    from onsite.words import counted
+    from onsite.slate.lettering import letter_text, script_names
+    from onsite.words import plural
 
     if texts:
-        some = ", ".join(texts[:_NAMED]) + (
+        listed = ", ".join(texts[:_NAMED]) + (
             f" and {len(texts) - _NAMED:,} more" if len(texts) > _NAMED else ""
         )
-        say(f"{counted(len(texts), 'name')} in Latin letters, as no font here has all of theirs: {some}")
-        scripts = ", ".join(script_names("".join(letter(text, bold=True).missing for text in texts)))
-        say(f"  Install a font for {scripts} (Noto has all; Debian: {_FONTS}), and do it again.")
+        print_text(
+            f"{plural(len(texts), 'name')} in Latin letters, as no font here has all of theirs: {listed}"
+        )
+        scripts = ", ".join(script_names("".join(letter_text(text, bold=True).missing for text in texts)))
+        print_text(f"  Install a font for {scripts} (Noto has all; Debian: {_FONTS}), and do it again.")
 
 
-def not_agreed(agreed: Agreed) -> list[str]:
+def missing_agreement(agreed: Agreement) -> list[str]:
     """What pages, mails and papers should say and nobody has said yet, by its name in `shoot.toml`."""
     return [name for name in ("studio", "reply_to") if not getattr(agreed, name)]
 
 
-def say_not_agreed(agreed: Agreed) -> None:
-    missing = not_agreed(agreed)
+def print_missing_agreement(agreed: Agreement) -> None:
+    missing = missing_agreement(agreed)
     if missing:
-        told = {"studio": "who photographs", "reply_to": "where to answer"}
-        names = " and ".join(told[name] for name in missing)
+        texts = {"studio": "who photographs", "reply_to": "where to answer"}
+        names = " and ".join(texts[name] for name in missing)
         lines = ", ".join(f'{name} = "…"' for name in missing)
-        say(f"They do not say {names}: put {lines} under [agreed] in shoot.toml, and make them again.")
+        print_text(
+            f"They do not print_text {names}: put {lines} under [agreed] in shoot.toml, and make them again."
+        )
 
 
-def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
+def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     """Rows under headings."""
     from rich.table import Table
     from rich.text import Text
@@ -114,9 +120,9 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
 
 
 @contextmanager
-def progress(doing: str) -> Iterator[Progress]:
+def show_progress(doing: str) -> Iterator[Progress]:
     """A bar with rate and time left on standard error, where that is a terminal."""
-    if asked.as_json or not sys.stderr.isatty():
+    if common_options.as_json or not sys.stderr.isatty():
         yield lambda _done, _total: None
         return
     from rich.console import Console

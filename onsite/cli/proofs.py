@@ -7,20 +7,20 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.options import station, the_shoot
+from onsite.cli.options import open_chosen_shoot, station
 from onsite.cli.output import (
-    answer,
-    in_latin,
-    not_agreed,
-    progress,
-    say,
-    say_in_latin,
-    say_not_agreed,
+    missing_agreement,
+    names_in_latin,
+    print_answer,
+    print_latin_notice,
+    print_missing_agreement,
+    print_text,
+    show_progress,
 )
 
 if TYPE_CHECKING:
-    from onsite.proofs.loaded import Listed
-    from onsite.proofs.picks import Picks
+    from onsite.proofs.loaded import ReportedRows
+    from onsite.proofs.picks import PersonPicks
 
 
 def build(
@@ -36,10 +36,10 @@ def build(
 ) -> None:
     """Makes a sheet for each person, and a page for each who consented; only what changed is made again."""
     from onsite.proofs.build import LIST, PRIVATE, PUBLIC, build_proofs
-    from onsite.words import counted
+    from onsite.words import plural
 
-    shoot = the_shoot()
-    with progress("making proofs") as step:
+    shoot = open_chosen_shoot()
+    with show_progress("making proofs") as step:
         built = build_proofs(shoot, folder, group, station(None), blank_consents, step)
     data = {
         "people": built.people,
@@ -53,40 +53,42 @@ def build(
         "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
         "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
         "removed": built.removed,
-        "in_latin": (latin := in_latin(built.texts)),
+        "in_latin": (latin := names_in_latin(built.texts)),
         "folder": str(folder),
         "list": str(folder / PRIVATE / LIST),
-        "not_agreed": not_agreed(shoot.settings.agreed),
+        "not_agreed": missing_agreement(shoot.settings.agreed),
     }
 
     def text() -> None:
-        of = counted(built.people, "person", "people"), counted(built.pictures, "picture")
-        say(f"Proofs of {of[0]}, {of[1]}; made now: {counted(built.made, 'person', 'people')}.")
-        say(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
-        say(f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself.")
-        say_not_agreed(shoot.settings.agreed)
+        of = plural(built.people, "person", "people"), plural(built.pictures, "picture")
+        print_text(f"Proofs of {of[0]}, {of[1]}; made now: {plural(built.made, 'person', 'people')}.")
+        print_text(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
+        print_text(
+            f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself."
+        )
+        print_missing_agreement(shoot.settings.agreed)
         reasons: dict[str, list[str]] = {}
         for _, name, why in built.no_page:
             reasons.setdefault(why, []).append(name)
         for why, names in reasons.items():
-            say(f"No page for {len(names)}: {why}: {', '.join(names)}")
+            print_text(f"No page for {len(names)}: {why}: {', '.join(names)}")
         if built.on_request:
             of_whom = ", ".join(name for _, name in built.on_request)
-            say(f"Pages by --blank-consents, without an answer: {len(built.on_request)}: {of_whom}")
+            print_text(f"Pages by --blank-consents, without an answer: {len(built.on_request)}: {of_whom}")
         elif built.unasked:
-            say(f"Pages of people of whose consent nothing is written: {built.unasked}.")
+            print_text(f"Pages of people of whose consent nothing is written: {built.unasked}.")
         if built.without_frames:
-            say(f"People without frames: {built.without_frames}.")
+            print_text(f"People without frames: {built.without_frames}.")
         if built.small:
-            small = counted(built.small, "picture")
-            say(f"Made from previews, since the originals are not where they were: {small}.")
-        say_in_latin(latin)
+            small = plural(built.small, "picture")
+            print_text(f"Made from previews, since the originals are not where they were: {small}.")
+        print_latin_notice(latin)
         for name in built.removed:
-            say(f"  taken away: {name}")
+            print_text(f"  taken away: {name}")
         for name, frame, why in built.troubled:
-            say(f"  on no proof: {frame} of {name}: {why}")
+            print_text(f"  on no proof: {frame} of {name}: {why}")
 
-    answer(data, text, in_part=bool(built.troubled))
+    print_answer(data, text, in_part=bool(built.troubled))
 
 
 def load(
@@ -97,22 +99,24 @@ def load(
     """Takes picks from a file: pick codes, file names, counters or ids, wherever they stand in it."""
     import typer
 
-    from onsite.cli.options import asked
+    from onsite.cli.options import common_options
     from onsite.proofs.back import load_picks
-    from onsite.words import counted, escaped
+    from onsite.words import escaped, plural
 
-    with progress("reading picks") as step:
-        loaded = load_picks(the_shoot(), file, station(None), step)
+    with show_progress("reading picks") as step:
+        loaded = load_picks(open_chosen_shoot(), file, station(None), step)
     nothing = not loaded.people
 
-    def listed(some: Listed) -> list[dict[str, Any]]:
+    def listed(reported_rows: ReportedRows) -> list[dict[str, Any]]:
         where = loaded.where
-        return [{"row": r, "where": where(r), "text": text, "reason": why} for r, text, why in some.first]
+        return [
+            {"row": r, "where": where(r), "text": text, "reason": why} for r, text, why in reported_rows.first
+        ]
 
     data = {
         "rows": loaded.rows,
-        "taken": [picks_data(one) for one in loaded.people],
-        "changed": sum(one.changed for one in loaded.people),
+        "taken": [picks_data(person_picks) for person_picks in loaded.people],
+        "changed": sum(person_picks.changed for person_picks in loaded.people),
         "refused": listed(loaded.refused),
         "refused_count": loaded.refused.count,
         "repeated": listed(loaded.repeated),
@@ -127,23 +131,23 @@ def load(
 
     def text() -> None:
         if not nothing:
-            news = sum(one.changed for one in loaded.people)
-            who = counted(len(loaded.people), "person", "people")
-            say(f"Picks read: {who}, {news} of them news; refused: {loaded.refused.count:,}.")
-        for one in loaded.people:
-            if one.changed and one.note:
-                say(f"  note of {one.person.name}: {one.note}")
-            _say_without_it(one)
+            news = sum(person_picks.changed for person_picks in loaded.people)
+            who = plural(len(loaded.people), "person", "people")
+            print_text(f"Picks read: {who}, {news} of them news; refused: {loaded.refused.count:,}.")
+        for person_picks in loaded.people:
+            if person_picks.changed and person_picks.note:
+                print_text(f"  note of {person_picks.person.name}: {person_picks.note}")
+            _say_without_it(person_picks)
         kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
-        for kind, some in kinds.items():
-            for row, written, why in some.first:
-                say(f"  {kind}: {file.name}, {loaded.where(row)}: {written}: {why}")
-            if some.count > len(some.first):
-                say(f"  {kind}: and {some.count - len(some.first):,} more rows")
+        for kind, reported_rows in kinds.items():
+            for row, written, why in reported_rows.first:
+                print_text(f"  {kind}: {file.name}, {loaded.where(row)}: {written}: {why}")
+            if reported_rows.count > len(reported_rows.first):
+                print_text(f"  {kind}: and {reported_rows.count - len(reported_rows.first):,} more rows")
 
-    answer(data, text, in_part=bool(loaded.refused.count) and not nothing)
+    print_answer(data, text, in_part=bool(loaded.refused.count) and not nothing)
     if nothing:
-        if not asked.as_json:
+        if not common_options.as_json:
             typer.echo(f"{what}\n{remedy}", err=True)
         raise typer.Exit(2)
 
@@ -164,68 +168,85 @@ def add(
             "A person and frames are needed.",
             "onsite picks add WHO FRAMES, a name of several words in quotes.",
         )
-    added = add_picks(the_shoot(), words[0], words[1:], station(None), note, instead)
-    labels = ", ".join(f"{label} ({its})" if its else label for label, its in added.picks)
+    added = add_picks(open_chosen_shoot(), words[0], words[1:], station(None), note, instead)
+    labels = ", ".join(
+        f"{label} ({pick_label})" if pick_label else label for label, pick_label in added.picks
+    )
     news = "" if added.changed else " (as before)"
 
     def text() -> None:
-        say(f"Picks of {added.person.name}: {labels}{news}.")
+        print_text(f"Picks of {added.person.name}: {labels}{news}.")
         if added.note:
-            say(f"  note to all of them: {added.note}")
+            print_text(f"  note to all of them: {added.note}")
         _say_without_it(added)
 
-    answer(picks_data(added), text)
+    print_answer(picks_data(added), text)
 
 
-def _say_without_it(one: Picks) -> None:
-    for label, batch in one.without_it:
-        say(f"  {label} went out with {batch}, without this note: tell whoever works on it,")
-        say("    or, where it is back: onsite retouch again FRAMES --reason TEXT")
+def _say_without_it(picks: PersonPicks) -> None:
+    for label, batch in picks.without_it:
+        print_text(f"  {label} went out with {batch}, without this note: tell whoever works on it,")
+        print_text("    or, where it is back: onsite retouch again FRAMES --reason TEXT")
 
 
 def list_() -> None:
     """Everybody who has had proofs, with what they picked."""
-    from onsite.cli.output import table
+    from onsite.cli.output import print_table
     from onsite.proofs.picks import list_picks
-    from onsite.words import counted
+    from onsite.words import plural
 
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     everybody = list_picks(shoot)
-    rows = [(one.person.key, one.person.name, one.person.group, _listed(one)) for one in everybody]
-    waiting = sum(not one.picks for one in everybody)
+    rows = [
+        (person_picks.person.key, person_picks.person.name, person_picks.person.group, _listed(person_picks))
+        for person_picks in everybody
+    ]
+    waiting = sum(not person_picks.picks for person_picks in everybody)
 
     def text() -> None:
-        table(("key", "name", "group", "picks"), rows)
+        print_table(("key", "name", "group", "picks"), rows)
         picked = len(everybody) - waiting
-        say(f"{counted(picked, 'person has', 'people have')} picked, {waiting} {_have(waiting)} not.")
-        for one in everybody:
-            for label, now in one.gone:
-                say(f"  {label}, a pick of {one.person.name}, {now}.")
+        print_text(f"{plural(picked, 'person has', 'people have')} picked, {waiting} {_have(waiting)} not.")
+        for person_picks in everybody:
+            for label, now in person_picks.removed:
+                print_text(f"  {label}, a pick of {person_picks.person.name}, {now}.")
 
-    at = {one.person.key: one.at.astimezone(shoot.zone).isoformat() if one.at else None for one in everybody}
-    answer({"people": [picks_data(one) | {"at": at[one.person.key]} for one in everybody]}, text)
+    at = {
+        person_picks.person.key: person_picks.at.astimezone(shoot.zone).isoformat()
+        if person_picks.at
+        else None
+        for person_picks in everybody
+    }
+    print_answer(
+        {
+            "people": [
+                picks_data(person_picks) | {"at": at[person_picks.person.key]} for person_picks in everybody
+            ]
+        },
+        text,
+    )
 
 
 def _have(count: int) -> str:
     return "has" if count == 1 else "have"
 
 
-def _listed(one: Picks) -> str:
-    gone = {label: now.removeprefix("is ") for label, now in one.gone}
+def _listed(person_picks: PersonPicks) -> str:
+    gone = {label: now.removeprefix("is ") for label, now in person_picks.removed}
     said = [
         label + "".join(f" ({about})" for about in (note, gone.get(label, "")) if about)
-        for label, note in one.picks
+        for label, note in person_picks.picks
     ]
-    return ("; ".join(said) or "waiting") + (f"; note: {one.note}" if one.note else "")
+    return ("; ".join(said) or "waiting") + (f"; note: {person_picks.note}" if person_picks.note else "")
 
 
-def picks_data(one: Picks) -> dict[str, Any]:
+def picks_data(person_picks: PersonPicks) -> dict[str, Any]:
     return {
-        "key": one.person.key,
-        "name": one.person.name,
-        "picks": [{"frame": label, "note": note} for label, note in one.picks],
-        "note": one.note,
-        "changed": one.changed,
-        "gone": [{"frame": label, "now": now} for label, now in one.gone],
-        "sent_without_note": [{"frame": label, "batch": batch} for label, batch in one.without_it],
+        "key": person_picks.person.key,
+        "name": person_picks.person.name,
+        "picks": [{"frame": label, "note": note} for label, note in person_picks.picks],
+        "note": person_picks.note,
+        "changed": person_picks.changed,
+        "gone": [{"frame": label, "now": now} for label, now in person_picks.removed],
+        "sent_without_note": [{"frame": label, "batch": batch} for label, batch in person_picks.without_it],
     }

@@ -7,12 +7,18 @@ from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, not_agreed, progress, say, say_not_agreed
+from onsite.cli.options import open_chosen_shoot, station
+from onsite.cli.output import (
+    missing_agreement,
+    print_answer,
+    print_missing_agreement,
+    print_text,
+    show_progress,
+)
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
-    from onsite.report.remind import Reminded
+    from onsite.report.remind import ReminderResult
     from onsite.store.shoot import Shoot
 
 _NAMED = 10
@@ -29,7 +35,7 @@ def remind(
     ] = "",
 ) -> None:
     """Writes mails to people who have not picked yet, and a table for a mail merge. Sends nothing."""
-    from onsite.progress.read import standings
+    from onsite.progress.read import read_person_statuses
     from onsite.report.remind import OF_PICKS, write_reminders
     from onsite.report.reminders import due_for_picks
     from onsite.roster.groups import in_group
@@ -38,8 +44,8 @@ def remind(
     if of != OF_PICKS:
         raise Problem(f"Nobody can be reminded of {of!r}.", f"Reminders: {OF_PICKS}.")
     until = parse_date(by) if by else None
-    shoot = the_shoot()
-    everybody = in_group(standings(shoot), group, lambda s: s.person.group)
+    shoot = open_chosen_shoot()
+    everybody = in_group(read_person_statuses(shoot), group, lambda s: s.person.group)
     due = due_for_picks(everybody, shoot.now(), again)
     written = write_reminders(shoot, due, station(None), until, at)
     _answer_mails(shoot, of, written)
@@ -57,21 +63,21 @@ def proof_mails(
     ] = "",
 ) -> None:
     """Writes mails that the proofs are ready, and a table for a mail merge. Sends nothing."""
-    from onsite.progress.read import standings
+    from onsite.progress.read import read_person_statuses
     from onsite.report.remind import OF_PROOFS, write_ready_mails
     from onsite.report.reminders import due_for_proofs
     from onsite.roster.groups import in_group
     from onsite.times import parse_date
 
     until = parse_date(by) if by else None
-    shoot = the_shoot()
-    everybody = in_group(standings(shoot), group, lambda s: s.person.group)
+    shoot = open_chosen_shoot()
+    everybody = in_group(read_person_statuses(shoot), group, lambda s: s.person.group)
     due = due_for_proofs(everybody, again)
     _answer_mails(shoot, OF_PROOFS, write_ready_mails(shoot, due, station(None), folder, until, at))
 
 
-def _answer_mails(shoot: Shoot, of: str, written: Reminded) -> None:
-    from onsite.words import counted
+def _answer_mails(shoot: Shoot, of: str, written: ReminderResult) -> None:
+    from onsite.words import plural
 
     data = {
         "of": of,
@@ -81,27 +87,29 @@ def _answer_mails(shoot: Shoot, of: str, written: Reminded) -> None:
         "without_address": [s.person.key for s in written.without_address],
         "reminded_lately": [s.person.key for s in written.rested],
         "with_sheet": written.with_sheet,
-        "not_agreed": not_agreed(shoot.settings.agreed),
+        "not_agreed": missing_agreement(shoot.settings.agreed),
     }
     proofs = of == "proofs"
 
     def text() -> None:
         if written.folder is None:
-            say("Nobody is to be written to." if proofs else "Nobody is to be reminded.")
+            print_text("Nobody is to be written to." if proofs else "Nobody is to be reminded.")
         else:
-            say(f"{counted(written.mails, 'mail')} written to {written.folder}. Nothing was sent.")
-            say_not_agreed(shoot.settings.agreed)
+            print_text(f"{plural(written.mails, 'mail')} written to {written.folder}. Nothing was sent.")
+            print_missing_agreement(shoot.settings.agreed)
         if written.with_sheet:
-            say(f"With the proof sheet, where no address of a page is known (--at): {written.with_sheet}.")
+            print_text(
+                f"With the proof sheet, where no address of a page is known (--at): {written.with_sheet}."
+            )
         if written.without_address:
             names = [s.person.name for s in written.without_address]
             more = f" and {len(names) - _NAMED:,} more, see merge.csv" if len(names) > _NAMED else ""
-            say(f"No address to write to, so in merge.csv alone: {', '.join(names[:_NAMED])}{more}")
+            print_text(f"No address to write to, so in merge.csv alone: {', '.join(names[:_NAMED])}{more}")
         if written.rested:
             when = "Written to already" if proofs else "Reminded within a day"
-            say(f"{when}, so left alone: {len(written.rested)} (--again takes them in).")
+            print_text(f"{when}, so left alone: {len(written.rested)} (--again takes them in).")
 
-    answer(data, text)
+    print_answer(data, text)
 
 
 def report(
@@ -112,13 +120,13 @@ def report(
 ) -> None:
     """The report for the client, to read, to print, or for other programs; or the photographer's books."""
     from onsite.report.write import write_report
-    from onsite.words import counted
+    from onsite.words import plural
 
-    shoot = the_shoot()
-    with progress("making the report") as step:
+    shoot = open_chosen_shoot()
+    with show_progress("making the report") as step:
         people = write_report(shoot, file, step, books)
     what = "Books" if books else "Report for the client"
-    answer(
+    print_answer(
         {"file": str(file), "people": people, "report": "books" if books else "client"},
-        f"{what}, of {counted(people, 'person', 'people')}, in {file}.",
+        f"{what}, of {plural(people, 'person', 'people')}, in {file}.",
     )

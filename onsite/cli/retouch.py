@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.options import asked, station, the_shoot
-from onsite.cli.output import answer, progress, say, table
+from onsite.cli.options import common_options, open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_table, print_text, show_progress
 
 if TYPE_CHECKING:
     from datetime import date
 
     from onsite.progress.batches import Batch
-    from onsite.retouch.decide import Decided
-    from onsite.retouch.due_out import Order, Sent
-    from onsite.retouch.receive import Received
-    from onsite.retouch.returned import Returned
+    from onsite.retouch.decide import RetouchDecision
+    from onsite.retouch.due_out import BatchOrder, SentBatch
+    from onsite.retouch.receive import ReceiveResult
+    from onsite.retouch.returned import ReturnedFile
     from onsite.store.shoot import Shoot
 
 Frames = Annotated[
@@ -59,16 +59,16 @@ def send(
     dry_run: Annotated[bool, Option("--dry-run", help="Shows what would go out and what it costs.")] = False,
 ) -> None:
     """Sends the picks that are not out yet: a folder with files, notes, list and manifest."""
-    from onsite.retouch.cost import money_of
-    from onsite.retouch.due_out import IN_HOUSE, Order
-    from onsite.retouch.send import send as send_it
-    from onsite.times import not_past, parse_date
+    from onsite.retouch.cost import parse_money
+    from onsite.retouch.due_out import IN_HOUSE, BatchOrder
+    from onsite.retouch.send import send_batch as send_it
+    from onsite.times import parse_date, require_not_past
 
-    shoot = the_shoot()
-    order = Order(
-        hand=hand or IN_HOUSE,
-        due=not_past(parse_date(due), shoot.now().date(), "Back").isoformat() if due else "",
-        price=money_of(price) if price else None,
+    shoot = open_chosen_shoot()
+    order = BatchOrder(
+        retoucher=hand or IN_HOUSE,
+        due=require_not_past(parse_date(due), shoot.now().date(), "Back").isoformat() if due else "",
+        price=parse_money(price) if price else None,
         currency=currency or shoot.settings.agreed.currency,
         group=group,
         frames=tuple(frames or ()),
@@ -76,14 +76,14 @@ def send(
         named=not hand if names is None else names,
         metadata=not hand if keep_metadata is None else keep_metadata,
     )
-    with progress("sending") as step:
+    with show_progress("sending") as step:
         sent = send_it(
             shoot, folder, order, station(None), dry_run, step, lambda plan: _announce(plan, order)
         )
     data = {
         "batch": sent.batch,
         "folder": str(folder),
-        "hand": order.hand,
+        "hand": order.retoucher,
         "due": order.due,
         "price": None if sent.price is None else str(sent.price),
         "currency": order.currency,
@@ -98,44 +98,48 @@ def send(
             }
             for item in sent.items
         ],
-        "refused": [{"frame": f"f{one.frame}", "reason": one.why} for one in sent.not_out],
+        "refused": [{"frame": f"f{pick.frame}", "reason": pick.why} for pick in sent.not_out],
         "notices": list(sent.notices),
         "dry_run": dry_run,
     }
-    answer(data, lambda: _print_sent(shoot, sent, order, dry_run), in_part=bool(sent.not_out))
+    print_answer(data, lambda: _print_sent(shoot, sent, order, dry_run), in_part=bool(sent.not_out))
 
 
-def _announce(sent: Sent, order: Order) -> None:
-    from onsite.words import counted
+def _announce(sent: SentBatch, order: BatchOrder) -> None:
+    from onsite.words import plural
 
-    for notice in () if asked.as_json else sent.notices:
-        say(notice)
-    if sent.price is not None and not asked.as_json:
-        many = counted(len(sent.items), "image")
-        say(f"{many} at {order.price} {order.currency}: {sent.price} {order.currency}.")
+    for notice in () if common_options.as_json else sent.notices:
+        print_text(notice)
+    if sent.price is not None and not common_options.as_json:
+        many = plural(len(sent.items), "image")
+        print_text(f"{many} at {order.price} {order.currency}: {sent.price} {order.currency}.")
 
 
-def _print_sent(shoot: Shoot, sent: Sent, order: Order, dry_run: bool) -> None:
+def _print_sent(shoot: Shoot, sent: SentBatch, order: BatchOrder, dry_run: bool) -> None:
     from onsite.retouch.due_out import IN_HOUSE
-    from onsite.words import counted, date_told
+    from onsite.words import format_iso_date, plural
 
     would = "would go out" if dry_run else "is ready" if len(sent.items) == 1 else "are ready"
-    say(f"{sent.batch}: {counted(len(sent.items), 'file')} {would} in {sent.folder} for {order.hand}.")
+    print_text(
+        f"{sent.batch}: {plural(len(sent.items), 'file')} {would} in {sent.folder} for {order.retoucher}."
+    )
     if order.due:
-        say(f"Back by {date_told(order.due)}.")
+        print_text(f"Back by {format_iso_date(order.due)}.")
     if not order.metadata:
-        say("Their metadata stay here: the files hold the picture, its colour profile and its orientation.")
-    elif order.hand != IN_HOUSE:
-        say("The files keep their metadata, which can name people, places and cameras.")
+        print_text(
+            "Their metadata stay here: the files hold the picture, its colour profile and its orientation."
+        )
+    elif order.retoucher != IN_HOUSE:
+        print_text("The files keep their metadata, which can name people, places and cameras.")
     for item in sent.items:
         if item.source.remark:
-            say(f"  {item.file}: {item.source.remark}")
-    called = _called(shoot) if sent.not_out else {}
-    for one in sent.not_out:
-        say(f"  not sent: {called[one.frame]}: {one.why}")
+            print_text(f"  {item.file}: {item.source.remark}")
+    labels = _frame_labels(shoot) if sent.not_out else {}
+    for pick in sent.not_out:
+        print_text(f"  not sent: {labels[pick.frame]}: {pick.why}")
 
 
-def _called(shoot: Shoot) -> dict[int, str]:
+def _frame_labels(shoot: Shoot) -> dict[int, str]:
     from onsite.frames.called import frame_labels
 
     with shoot.reading() as session:
@@ -151,14 +155,14 @@ def receive(
     dry_run: Annotated[bool, Option("--dry-run", help="Checks only.")] = False,
 ) -> None:
     """Takes in retouched files: found by name, checked by content, copied into the shoot's folder."""
-    from onsite.retouch.receive import receive as take_in
+    from onsite.retouch.receive import receive_batch as take_in
 
-    shoot = the_shoot()
-    with progress("checking") as step:
+    shoot = open_chosen_shoot()
+    with show_progress("checking") as step:
         received = take_in(shoot, folder, batch, spot, station(None), dry_run, step)
     data = {
-        "accepted": [{**_file_data(one), "kept": kept} for one, kept in received.accepted],
-        "refused": [_file_data(one) for one in received.held],
+        "accepted": [{**_file_data(returned), "kept": kept} for returned, kept in received.accepted],
+        "refused": [_file_data(returned) for returned in received.held],
         "known": len(received.known),
         "repeated": [str(path) for path in received.repeated],
         "missing": [
@@ -167,41 +171,43 @@ def receive(
         "dry_run": dry_run,
     }
     in_part = bool(received.held or received.missing)
-    answer(data, lambda: _print_received(received, dry_run, _called(shoot)), in_part=in_part)
+    print_answer(data, lambda: _print_received(received, dry_run, _frame_labels(shoot)), in_part=in_part)
 
 
-def _file_data(one: Returned) -> dict[str, Any]:
+def _file_data(returned: ReturnedFile) -> dict[str, Any]:
     return {
-        "file": str(one.path),
-        "frame": f"f{one.out.frame}" if one.out else "",
-        "batch": one.out.batch if one.out else "",
-        "version": one.out.version if one.out else None,
-        "troubles": [{"kind": wrong.trouble.value, "reason": wrong.text} for wrong in one.wrong],
-        "remarks": list(one.told),
+        "file": str(returned.path),
+        "frame": f"f{returned.out.frame}" if returned.out else "",
+        "batch": returned.out.batch if returned.out else "",
+        "version": returned.out.version if returned.out else None,
+        "troubles": [{"kind": wrong.trouble.value, "reason": wrong.text} for wrong in returned.wrong],
+        "remarks": list(returned.remarks),
     }
 
 
-def _print_received(received: Received, dry_run: bool, called: dict[int, str]) -> None:
+def _print_received(received: ReceiveResult, dry_run: bool, labels: dict[int, str]) -> None:
     would = "would be accepted" if dry_run else "accepted"
-    say(
+    print_text(
         f"{len(received.accepted)} {would}, {len(received.held)} not accepted,"
         f" {len(received.missing)} missing, {len(received.known)} accepted before."
     )
-    told = Counter(remark for one, _ in received.accepted for remark in one.told)
-    for remark, count in told.items():
+    remarks = Counter(remark for returned, _ in received.accepted for remark in returned.remarks)
+    for remark, count in remarks.items():
         if count > _SEVERAL:
-            say(f"  {count} files: {remark}")
-    for one, _ in received.accepted:
-        if own := [remark for remark in one.told if told[remark] <= _SEVERAL]:
-            say(f"  {one.path.name}: {', '.join(own)}")
-    for one in received.held:
-        say(f"  not accepted: {one.path.name}: {'; '.join(wrong.text for wrong in one.wrong)}")
+            print_text(f"  {count} files: {remark}")
+    for returned, _ in received.accepted:
+        if own := [remark for remark in returned.remarks if remarks[remark] <= _SEVERAL]:
+            print_text(f"  {returned.path.name}: {', '.join(own)}")
+    for returned in received.held:
+        print_text(
+            f"  not accepted: {returned.path.name}: {'; '.join(wrong.text for wrong in returned.wrong)}"
+        )
     for path in received.repeated:
-        say(f"  the same content twice: {path.name}")
+        print_text(f"  the same content twice: {path.name}")
     for out in received.missing:
-        say(f"  missing: {called[out.frame]}: {out.file} of {out.batch}")
+        print_text(f"  missing: {labels[out.frame]}: {out.file} of {out.batch}")
     if received.held:
-        say(_DECIDE)
+        print_text(_DECIDE)
 
 
 def accept(
@@ -212,8 +218,8 @@ def accept(
     """Accepts returned files by hand that were not accepted by themselves."""
     from onsite.retouch.decide import accept as decide
 
-    decided = decide(the_shoot(), frames, reason, file, station(None))
-    answer(_decided_data(decided), f"Accepted by hand: {len(decided)}.")
+    decided = decide(open_chosen_shoot(), frames, reason, file, station(None))
+    print_answer(_decided_data(decided), f"Accepted by hand: {len(decided)}.")
 
 
 def again(
@@ -223,26 +229,28 @@ def again(
     """Has frames retouched again: what came back of them does not count any more."""
     from onsite.retouch.decide import again as decide
 
-    decided = decide(the_shoot(), frames, reason, station(None))
+    decided = decide(open_chosen_shoot(), frames, reason, station(None))
 
     def text() -> None:
-        for one in decided:
-            say(f"{one.out.file} of {one.out.batch} is to be done again: version {one.out.version + 1}.")
-        say("Tell whoever works on it, or send them out anew: onsite retouch send DIR --frames FRAME")
+        for decision in decided:
+            print_text(
+                f"{decision.out.file} of {decision.out.batch} is to be done again: version {decision.out.version + 1}."
+            )
+        print_text("Tell whoever works on it, or send them out anew: onsite retouch send DIR --frames FRAME")
 
-    answer(_decided_data(decided), text)
+    print_answer(_decided_data(decided), text)
 
 
-def _decided_data(decided: list[Decided]) -> dict[str, Any]:
+def _decided_data(decided: list[RetouchDecision]) -> dict[str, Any]:
     return {
         "frames": [
             {
-                "frame": f"f{one.out.frame}",
-                "batch": one.out.batch,
-                "version": one.out.version,
-                "kept": one.file,
+                "frame": f"f{decision.out.frame}",
+                "batch": decision.out.batch,
+                "version": decision.out.version,
+                "kept": decision.file,
             }
-            for one in decided
+            for decision in decided
         ]
     }
 
@@ -250,37 +258,42 @@ def _decided_data(decided: list[Decided]) -> dict[str, Any]:
 def list_() -> None:
     """Batches with what is out, what came back and what waits for a decision."""
     from onsite.progress.batches import read_batches
-    from onsite.retouch.memory import held
+    from onsite.retouch.memory import read_held_files
 
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     with shoot.reading() as session:
         batches = read_batches(session)
-    waits = held(shoot)
+    waits = read_held_files(shoot)
     today = shoot.now().date()
     data = {
         "batches": [_batch_data(batch, today) for batch in batches],
-        "waiting": [{"frame": f"f{one.frame}", "file": one.path, "reason": one.why} for one in waits],
+        "waiting": [
+            {"frame": f"f{held_file.frame}", "file": held_file.path, "reason": held_file.why}
+            for held_file in waits
+        ],
     }
 
     def text() -> None:
         if not batches:
-            say("No batch was sent yet.")
+            print_text("No batch was sent yet.")
             return
         headings = ("batch", "hand", "sent", "due", "out", "back", "price", "folder")
-        table(headings, [_batch_row(batch, today) for batch in batches])
-        called = _called(shoot) if waits else {}
-        for one in waits:
-            say(f"  held for you: {called.get(one.frame, f'f{one.frame}')}: {one.path}: {one.why}")
+        print_table(headings, [_batch_row(batch, today) for batch in batches])
+        labels = _frame_labels(shoot) if waits else {}
+        for held_file in waits:
+            print_text(
+                f"  held for you: {labels.get(held_file.frame, f'f{held_file.frame}')}: {held_file.path}: {held_file.why}"
+            )
         if waits:
-            say(_DECIDE)
+            print_text(_DECIDE)
 
-    answer(data, text)
+    print_answer(data, text)
 
 
 def _batch_data(batch: Batch, today: date) -> dict[str, Any]:
     return {
         "batch": batch.name,
-        "hand": batch.hand,
+        "hand": batch.retoucher,
         "folder": batch.folder,
         "sent": batch.sent.isoformat() if batch.sent else "",
         "due": _due(batch),
@@ -298,7 +311,7 @@ def _batch_data(batch: Batch, today: date) -> dict[str, Any]:
 def _batch_row(batch: Batch, today: date) -> tuple[str, ...]:
     return (
         batch.name,
-        batch.hand,
+        batch.retoucher,
         batch.sent.date().isoformat() if batch.sent else "",
         f"{_due(batch)} overdue" if batch.overdue(today) else _due(batch),
         str(batch.out),
@@ -329,52 +342,57 @@ def cost(
     currency: Annotated[str, Option(metavar="CODE", help="ISO 4217.")] = "",
 ) -> None:
     """What retouching costs, before it is spent: money, credits, time."""
-    from onsite.retouch.cost import Pack, Terms, cost_of, money_of
-    from onsite.times import duration
-    from onsite.words import counted
+    from onsite.retouch.cost import CreditPack, RetouchTerms, parse_money, retouch_cost
+    from onsite.times import format_duration
+    from onsite.words import plural
 
-    terms = Terms(
-        per_image=money_of(price),
-        minimum=money_of(minimum),
-        pack=Pack(pack, money_of(pack_price)) if pack else None,
+    terms = RetouchTerms(
+        per_image=parse_money(price),
+        minimum=parse_money(minimum),
+        pack=CreditPack(pack, parse_money(pack_price)) if pack else None,
         credits_per_image=credits_each,
-        seconds_per_image=money_of(seconds),
+        seconds_per_image=parse_money(seconds),
         spot_share=_percent(spot),
-        seconds_per_spot=money_of(spot_seconds),
+        seconds_per_spot=parse_money(spot_seconds),
         by_hand_share=_percent(by_hand),
-        seconds_by_hand=money_of(by_hand_seconds),
-        per_image_by_hand=money_of(by_hand_price),
+        seconds_by_hand=parse_money(by_hand_seconds),
+        per_image_by_hand=parse_money(by_hand_price),
     )
-    told = cost_of(images, terms, credits_left)
+    computed = retouch_cost(images, terms, credits_left)
     data = {
-        "images": told.images,
-        "money": str(told.money),
-        "worth": str(told.worth),
+        "images": computed.images,
+        "money": str(computed.money),
+        "worth": str(computed.worth),
         "currency": currency,
-        "packs": told.packs,
-        "credits_used": told.credits_used,
-        "credits_left": told.credits_left,
-        "spot_checks": told.spot_checks,
-        "by_hand": told.by_hand,
-        "machine_seconds": str(told.machine_seconds),
-        "person_seconds": str(told.person_seconds),
+        "packs": computed.packs,
+        "credits_used": computed.credits_used,
+        "credits_left": computed.credits_left,
+        "spot_checks": computed.spot_checks,
+        "by_hand": computed.by_hand,
+        "machine_seconds": str(computed.machine_seconds),
+        "person_seconds": str(computed.person_seconds),
     }
 
     def text() -> None:
-        each = f", {(told.worth / images).quantize(Decimal('0.0001'))} an image used up" if images else ""
-        say(f"{counted(images, 'image')}: {told.money} {currency}".rstrip() + f" to pay{each}.")
+        each = f", {(computed.worth / images).quantize(Decimal('0.0001'))} an image used up" if images else ""
+        print_text(f"{plural(images, 'image')}: {computed.money} {currency}".rstrip() + f" to pay{each}.")
         if pack:
-            say(f"Packs to buy: {told.packs}; credits used: {told.credits_used}; left: {told.credits_left}.")
-        if told.spot_checks or told.by_hand:
-            say(f"To look at: {told.spot_checks}; by hand: {told.by_hand}.")
-        if told.machine_seconds or told.person_seconds:
-            work, own = duration(float(told.machine_seconds)), duration(float(told.person_seconds))
-            say(f"Time: {work} of work on the images, {own} of a person's.")
+            print_text(
+                f"Packs to buy: {computed.packs}; credits used: {computed.credits_used}; left: {computed.credits_left}."
+            )
+        if computed.spot_checks or computed.by_hand:
+            print_text(f"To look at: {computed.spot_checks}; by hand: {computed.by_hand}.")
+        if computed.machine_seconds or computed.person_seconds:
+            work, own = (
+                format_duration(float(computed.machine_seconds)),
+                format_duration(float(computed.person_seconds)),
+            )
+            print_text(f"Time: {work} of work on the images, {own} of a person's.")
 
-    answer(data, text)
+    print_answer(data, text)
 
 
 def _percent(text: str) -> Decimal:
-    from onsite.retouch.cost import money_of
+    from onsite.retouch.cost import parse_money
 
-    return money_of(text.replace("%", "")) / 100
+    return parse_money(text.replace("%", "")) / 100

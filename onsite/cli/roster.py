@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.options import station, the_shoot
-from onsite.cli.output import answer, say, table
+from onsite.cli.options import open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_table, print_text
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
-    from onsite.progress.stage import Standing
-    from onsite.roster.find import Someone
+    from onsite.progress.stage import PersonStatus
+    from onsite.roster.find import RosterPerson
 
 
 def load(
@@ -47,8 +47,8 @@ def load(
 ) -> None:
     """Loads a list, or merges a newer version of it."""
     from onsite.roster.capitals import Capitals
-    from onsite.roster.load import load as load_roster
-    from onsite.roster.loaded import loaded_data, print_loaded
+    from onsite.roster.load import load_list as load_roster
+    from onsite.roster.loaded import load_data, print_load
 
     pairs = [pair.partition("=") for pair in map_ or []]
     wrong = next((field for field, equals, column in pairs if not equals or not column), None)
@@ -59,7 +59,7 @@ def load(
     if capitals is not None and capitals not in tuple(Capitals):
         raise Problem(f"--capitals {capitals} is not known.", f"Choose one of: {', '.join(Capitals)}.")
     loaded = load_roster(
-        the_shoot(),
+        open_chosen_shoot(),
         file,
         sheet,
         [(field, column) for field, _, column in pairs],
@@ -69,21 +69,27 @@ def load(
         capitals=capitals or "",
     )
     in_part = bool(loaded.refused or loaded.questions or loaded.consent_questions)
-    answer(loaded_data(loaded, dry_run), lambda: print_loaded(loaded, say, table, dry_run), in_part)
+    print_answer(
+        load_data(loaded, dry_run), lambda: print_load(loaded, print_text, print_table, dry_run), in_part
+    )
 
 
 def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
     """Finds people, best match first."""
-    from onsite.roster.find import Finder
-    from onsite.roster.people import people
+    from onsite.roster.find import PersonFinder
+    from onsite.roster.people import read_people
 
-    with the_shoot().reading() as session:
-        hits = Finder(people(session)).find(" ".join(text))
-    data = [{**_person(hit.someone), "score": round(hit.score, 1), "why": hit.why} for hit in hits]
-    rows = [(h.someone.key, h.someone.name, h.someone.group, h.someone.sequence or "", h.why) for h in hits]
-    answer(
+    with open_chosen_shoot().reading() as session:
+        hits = PersonFinder(read_people(session)).find(" ".join(text))
+    data = [{**_person_data(hit.person), "score": round(hit.score, 1), "why": hit.why} for hit in hits]
+    rows = [(h.person.key, h.person.name, h.person.group, h.person.sequence or "", h.why) for h in hits]
+    print_answer(
         {"found": data},
-        lambda: table(("key", "name", "group", "number", "why"), rows) if rows else say("Nobody is found."),
+        lambda: (
+            print_table(("key", "name", "group", "number", "why"), rows)
+            if rows
+            else print_text("Nobody is found.")
+        ),
     )
 
 
@@ -93,24 +99,24 @@ def list_(
 ) -> None:
     """Everyone, with their stage."""
     from onsite.progress.absent import ABSENT, is_absent, is_over
-    from onsite.progress.read import standings
+    from onsite.progress.read import read_person_statuses
     from onsite.progress.stage import Stage
-    from onsite.roster.groups import same_group
+    from onsite.roster.groups import is_same_group
 
     if stage is not None and stage not in {*Stage, ABSENT}:
         raise Problem(f"There is no stage {stage!r}.", f"Stages: {', '.join((*Stage, ABSENT))}.")
-    shoot = the_shoot()
-    everybody = standings(shoot)
+    shoot = open_chosen_shoot()
+    everybody = read_person_statuses(shoot)
     over = is_over(shoot, everybody)
     shown = [
         s
         for s in everybody
         if (stage in (None, s.stage) or (stage == ABSENT and is_absent(s, over)))
-        and (group is None or same_group(s.person.group, group))
+        and (group is None or is_same_group(s.person.group, group))
     ]
     data = [
         {
-            **_person(s.person),
+            **_person_data(s.person),
             "stage": s.stage.value,
             "arrived": s.arrived.astimezone(shoot.zone).isoformat() if s.arrived else None,
             "absent": is_absent(s, over),
@@ -126,15 +132,15 @@ def list_(
         for s in shown
     ]
     headings = ("number", "key", "name", "group", "stage", "frames")
-    answer({"people": data}, lambda: table(headings, [_row(s, over) for s in shown]))
+    print_answer({"people": data}, lambda: print_table(headings, [_row(s, over) for s in shown]))
 
 
-def _person(someone: Someone) -> dict[str, object]:
-    return {**asdict(someone), "publication": someone.publication.data()}
+def _person_data(person: RosterPerson) -> dict[str, object]:
+    return {**asdict(person), "publication": person.publication.data()}
 
 
-def _row(s: Standing, over: bool) -> tuple[object, ...]:
-    from onsite.progress.absent import word_of
+def _row(s: PersonStatus, over: bool) -> tuple[object, ...]:
+    from onsite.progress.absent import stage_word
 
-    stage = f"{s.stage} (withdrawn)" if s.person.withdrawn else word_of(s, over)
+    stage = f"{s.stage} (withdrawn)" if s.person.withdrawn else stage_word(s, over)
     return (s.person.sequence or "", s.person.key, s.person.name, s.person.group, stage, s.frames or "")

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.options import asked, station, the_shoot
-from onsite.cli.output import answer, progress, say, table
+from onsite.cli.options import common_options, open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_table, print_text, show_progress
 
 if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
@@ -30,9 +30,9 @@ def new(
     language: Annotated[str, Option(help="Of pages, mails and papers, such as de.")] = "",
 ) -> None:
     """Makes a shoot."""
-    from onsite.messages.languages import checked
+    from onsite.messages.languages import parse_language
     from onsite.slate.code import new_shoot_mark
-    from onsite.store.agreed import Agreed, mail_address
+    from onsite.store.agreed import Agreement, mail_address
     from onsite.store.settings import Settings, local_zone_name
     from onsite.store.shoot import create_shoot
     from onsite.times import parse_date
@@ -43,15 +43,15 @@ def new(
         from onsite.progress.planned import checked_ends
 
         ends = checked_ends(ends)
-    agreed = Agreed(
+    agreed = Agreement(
         studio=studio.strip(),
         reply_to=mail_address(reply_to) if reply_to else "",
         picks_due=parse_date(picks_due).isoformat() if picks_due else "",
-        language=checked(language) if language else "",
+        language=parse_language(language) if language else "",
     )
     settings = Settings(name, client, date, timezone or local_zone_name(), store, ends, agreed)
     shoot = create_shoot(folder, settings, new_shoot_mark())
-    answer(
+    print_answer(
         {
             "shoot": str(folder),
             "name": name,
@@ -71,38 +71,38 @@ def status() -> None:
     """Stages, counts, and what needs a person."""
     from onsite.frames.called import frame_labels
     from onsite.progress.absent import ABSENT, is_absent, is_over
-    from onsite.progress.batches import batch_data, most_urgent_first, read_batches, spoken_batch
-    from onsite.progress.forecast import day_forecast, forecast_data, spoken_forecast
+    from onsite.progress.batches import batch_data, batch_text, most_urgent_first, read_batches
+    from onsite.progress.forecast import day_forecast, forecast_data, forecast_text
     from onsite.progress.pace import pace
-    from onsite.progress.read import standings
-    from onsite.progress.stage import come_so_far, count_stages, count_withheld, told_stages
-    from onsite.progress.waits import spoken_waits, who_waits
-    from onsite.retouch.memory import held
-    from onsite.roster.publication import spoken_withheld
-    from onsite.times import clock_time
-    from onsite.words import counted
-    from onsite.wrap.current import wrap_now
+    from onsite.progress.read import read_person_statuses
+    from onsite.progress.stage import count_stages, count_withheld, cumulative_counts, stages_to_show
+    from onsite.progress.waits import open_work, open_work_text
+    from onsite.retouch.memory import read_held_files
+    from onsite.roster.publication import withheld_text
+    from onsite.times import format_clock_time
+    from onsite.words import plural
+    from onsite.wrap.current import summary_now
 
-    shoot = the_shoot()
-    wrap = wrap_now(shoot)
-    everybody = standings(shoot)
+    shoot = open_chosen_shoot()
+    wrap = summary_now(shoot)
+    everybody = read_person_statuses(shoot)
     stages = count_stages(everybody)
-    counts, people = come_so_far(stages), sum(stages.values())
+    counts, people = cumulative_counts(stages), sum(stages.values())
     absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
     over = is_over(shoot, everybody)
     never_came = sum(is_absent(s, over) for s in everybody)
     waiting = [s for s in everybody if s.arrived and not s.frames]
     speed = pace([s.arrived for s in everybody if s.arrived])
-    told = day_forecast(everybody, shoot.settings.ends, shoot.now())
-    waits = who_waits(everybody, shoot.now())
+    forecast = day_forecast(everybody, shoot.settings.ends, shoot.now())
+    waits = open_work(everybody, shoot.now())
     withheld = count_withheld(everybody)
     today = shoot.now().date()
-    waiting_for_you = held(shoot)
+    waiting_for_you = read_held_files(shoot)
     with shoot.reading() as session:
         batches = most_urgent_first(read_batches(session), today)
         labels = frame_labels(session) if waiting_for_you else {}
     data = {
-        **forecast_data(told),
+        **forecast_data(forecast),
         "name": shoot.settings.name,
         "arrivals_per_hour": speed.per_hour and round(speed.per_hour, 1),
         "people": people,
@@ -112,48 +112,53 @@ def status() -> None:
             "may_be_published": sum(s.counts for s in everybody) - sum(withheld.values()),
             "not_published": {reason.value: count for reason, count in withheld.items()},
         },
-        "waits": {what.value: len(those) for what, those in waits.items()},
+        "waits": {what.value: len(people_waiting) for what, people_waiting in waits.items()},
         "batches": [batch_data(batch, today) for batch in batches],
-        "held": [{"frame": f"f{one.frame}", "file": one.path, "reason": one.why} for one in waiting_for_you],
+        "held": [
+            {"frame": f"f{held_file.frame}", "file": held_file.path, "reason": held_file.why}
+            for held_file in waiting_for_you
+        ],
         "frames": wrap.frames,
         "named": wrap.named,
         "slates": wrap.slates,
         "loose": wrap.loose,
-        "aside": wrap.aside,
+        "aside": wrap.set_aside,
         "arrived_not_shot": [s.person.key for s in waiting],
         "never_arrived": [s.person.key for s in absent],
         "shot_never_arrived": [s.person.key for s in everybody if s.frames and not s.arrived],
     }
 
     def text() -> None:
-        say(shoot.settings.name, "bold")
-        rows = [(stage.value, f"{counts[stage]:,} of {people:,}") for stage in told_stages(counts)]
-        table(("stage", "people"), rows)
+        print_text(shoot.settings.name, "bold")
+        rows = [(stage.value, f"{counts[stage]:,} of {people:,}") for stage in stages_to_show(counts)]
+        print_table(("stage", "people"), rows)
         if never_came:
-            say(f"The shoot is over: {never_came} still expected, so {ABSENT}.")
+            print_text(f"The shoot is over: {never_came} still expected, so {ABSENT}.")
         if speed.per_hour and speed.first and speed.last:
-            since, until = (clock_time(time, shoot.zone) for time in (speed.first, speed.last))
-            say(f"{speed.arrived} arrived from {since} to {until}, lately {speed.per_hour:.0f} an hour.")
-        say(spoken_forecast(told))
-        say(wrap.equation)
-        say(spoken_withheld(sum(s.counts for s in everybody), withheld))
+            since, until = (format_clock_time(time, shoot.zone) for time in (speed.first, speed.last))
+            print_text(
+                f"{speed.arrived} arrived from {since} to {until}, lately {speed.per_hour:.0f} an hour."
+            )
+        print_text(forecast_text(forecast))
+        print_text(wrap.frame_counts_text)
+        print_text(withheld_text(sum(s.counts for s in everybody), withheld))
         if waiting:
-            say("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))
-        if any(s.after.proofed or s.after.picks for s in everybody):
-            say(f"After the shoot: {spoken_waits(waits) or 'nobody waits'}")
+            print_text("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))
+        if any(s.pictures.proofed or s.pictures.picks for s in everybody):
+            print_text(f"After the shoot: {open_work_text(waits) or 'nobody waits'}")
         for batch in batches:
-            say(f"  {spoken_batch(batch, today)}")
+            print_text(f"  {batch_text(batch, today)}")
         if waiting_for_you:
-            say(f"Held for you: {counted(len(waiting_for_you), 'returned file')}.", "bold")
-        for one in waiting_for_you:
-            say(f"  {labels.get(one.frame, one.path)}: {one.why}")
+            print_text(f"Held for you: {plural(len(waiting_for_you), 'returned file')}.", "bold")
+        for held_file in waiting_for_you:
+            print_text(f"  {labels.get(held_file.frame, held_file.path)}: {held_file.why}")
         if waiting_for_you:
-            say(
+            print_text(
                 "Look at them, then: onsite retouch accept FRAMES,"
                 " or: onsite retouch again FRAMES --reason TEXT"
             )
 
-    answer(data, text)
+    print_answer(data, text)
 
 
 def demo(
@@ -163,29 +168,29 @@ def demo(
     tui: Annotated[bool, Option(help="Open the screens at the end.")] = True,
 ) -> None:
     """An invented festival of choirs and orchestras, from its roster to a first delivery."""
-    from onsite.demo.after import after_data, play_after, print_after
+    from onsite.demo.after import after_data, play_delivery, print_after
     from onsite.demo.run import demo_data, free_folder, print_demo, run_demo
 
     where = free_folder(folder or Path("onsite-demo"))
-    with progress("drawing the day's frames") as drawing, progress("reading them") as reading:
+    with show_progress("drawing the day's frames") as drawing, show_progress("reading them") as reading:
         played = run_demo(where, people, seed, drawing, reading)
-    with progress("the days after") as step:
-        after = play_after(played.shoot, seed, step)
+    with show_progress("the days after") as step:
+        after = play_delivery(played.shoot, seed, step)
 
     def text() -> None:
-        print_demo(played, say)
-        say("")
-        print_after(after, where, say)
-        say(f"Go on with: onsite status --shoot {quote(str(where))}")
+        print_demo(played, print_text)
+        print_text("")
+        print_after(after, where, print_text)
+        print_text(f"Go on with: onsite status --shoot {quote(str(where))}")
 
-    answer({**demo_data(played), "after": after_data(after)}, text)
-    if tui and not asked.as_json and sys.stdout.isatty() and sys.stdin.isatty():
+    print_answer({**demo_data(played), "after": after_data(after)}, text)
+    if tui and not common_options.as_json and sys.stdout.isatty() and sys.stdin.isatty():
         _open(played.shoot)
 
 
 def screens() -> None:
     """Opens the screens on the shoot that is meant."""
-    _open(the_shoot())
+    _open(open_chosen_shoot())
 
 
 def _open(shoot: Shoot) -> None:

@@ -8,13 +8,20 @@ from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
 
-from onsite.cli.options import asked, station, the_shoot
-from onsite.cli.output import answer, answer_with_names, in_latin, progress, say, say_in_latin
+from onsite.cli.options import common_options, open_chosen_shoot, station
+from onsite.cli.output import (
+    names_in_latin,
+    print_answer,
+    print_answer_with_names,
+    print_latin_notice,
+    print_text,
+    show_progress,
+)
 from onsite.problems import Problem
 
 if TYPE_CHECKING:
-    from onsite.roster.find import Someone
-    from onsite.slate.card import Card
+    from onsite.roster.find import RosterPerson
+    from onsite.slate.card import Ticket
 
 
 def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
@@ -23,7 +30,7 @@ def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
     from onsite.slate.png import write_images
 
     cards, keys = _person_cards(None)
-    with progress("drawing slates") as step:
+    with show_progress("drawing slates") as step:
         written = write_images(cards, folder, step)
     rows = [(key, card.name, card.code, name) for key, (card, name) in zip(keys, written, strict=True)]
     write_csv(folder / "slates.csv", ("key", "name", "code", "file"), rows)
@@ -31,10 +38,10 @@ def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
     data = {"slates": len(rows), "folder": str(folder), "in_latin": latin}
 
     def text() -> None:
-        say(f"{len(rows)} slates in {folder}, listed in slates.csv.")
-        say_in_latin(latin)
+        print_text(f"{len(rows)} slates in {folder}, listed in slates.csv.")
+        print_latin_notice(latin)
 
-    answer(data, text)
+    print_answer(data, text)
 
 
 def sheet(
@@ -47,16 +54,16 @@ def sheet(
     from onsite.slate.pdf import write_tickets
 
     cards, _ = _person_cards(group)
-    with progress("drawing tickets") as step:
+    with show_progress("drawing tickets") as step:
         write_tickets(cards, file, paper=paper, up=up, progress=step)
     latin = _in_latin(cards)
     data = {"tickets": len(cards), "file": str(file), "in_latin": latin}
 
     def text() -> None:
-        say(f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
-        say_in_latin(latin)
+        print_text(f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
+        print_latin_notice(latin)
 
-    answer(data, text)
+    print_answer(data, text)
 
 
 def deck(
@@ -69,15 +76,17 @@ def deck(
     """Reusable deck cards."""
     from onsite.checkin.cards import make_deck
     from onsite.files.tables import write_csv
-    from onsite.slate.card import Card
+    from onsite.slate.card import Ticket
     from onsite.slate.pdf import sheet, write_tickets
     from onsite.slate.png import write_images
 
     sheet(paper, up)  # a wrong size is told before cards are made
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     made = make_deck(shoot, cards)
-    faces = [Card(c.code, f"Card {c.number}", number=str(c.number), shoot=shoot.settings.name) for c in made]
-    with progress("drawing cards") as step:
+    faces = [
+        Ticket(c.code, f"Card {c.number}", number=str(c.number), shoot=shoot.settings.name) for c in made
+    ]
+    with show_progress("drawing cards") as step:
         write_tickets(faces, file, paper=paper, up=up, progress=step)
     if images is not None:
         written = write_images(faces, images)
@@ -86,10 +95,10 @@ def deck(
     latin = _in_latin(faces)
 
     def text() -> None:
-        say(f"{len(made)} deck cards in {file}.")
-        say_in_latin(latin)
+        print_text(f"{len(made)} deck cards in {file}.")
+        print_latin_notice(latin)
 
-    answer({"cards": len(made), "file": str(file), "in_latin": latin}, text)
+    print_answer({"cards": len(made), "file": str(file), "in_latin": latin}, text)
 
 
 def show(
@@ -98,19 +107,19 @@ def show(
     at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
 ) -> None:
     """The slate in the terminal, and a record that it was shown."""
-    from onsite.checkin.showing import record_showing
+    from onsite.checkin.showing import show_and_record_slate
     from onsite.slate.terminal import slate_ansi, slate_lines
-    from onsite.wrap.hours import outside_hours
+    from onsite.wrap.hours import outside_hours_notice
 
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     columns, rows = shutil.get_terminal_size()
     drawn: list[str] = []
 
-    def draw(person: Someone) -> None:
-        if not asked.as_json:
+    def draw(person: RosterPerson) -> None:
+        if not common_options.as_json:
             drawn.append(slate_ansi(person.code, person.name, columns, rows - 1))
 
-    person, moment = record_showing(shoot, " ".join(who), at, station(at_station), draw)
+    person, moment = show_and_record_slate(shoot, " ".join(who), at, station(at_station), draw)
     data = {
         "key": person.key,
         "name": person.name,
@@ -118,32 +127,32 @@ def show(
         "at": moment.isoformat(),
         "lines": slate_lines(person.code),
     }
-    outside = outside_hours(shoot, moment)
+    outside = outside_hours_notice(shoot, moment)
     data["outside"] = outside
 
     def text() -> None:
         print(*drawn)
         if outside:
-            say(outside)
+            print_text(outside)
 
-    answer_with_names(shoot, data, text)
+    print_answer_with_names(shoot, data, text)
 
 
-def _person_cards(group: str | None) -> tuple[list[Card], list[str]]:
+def _person_cards(group: str | None) -> tuple[list[Ticket], list[str]]:
     """A card for everybody who is on the list, or in that group, and their keys in the same order."""
     from onsite.roster.groups import in_group
-    from onsite.roster.people import people
-    from onsite.slate.card import Card
+    from onsite.roster.people import read_people
+    from onsite.slate.card import Ticket
 
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     with shoot.reading() as session:
-        everybody = [p for p in people(session) if not p.withdrawn]
+        everybody = [p for p in read_people(session) if not p.withdrawn]
     if not everybody:
         raise Problem("There is nobody on the roster yet.", "Load a list first: onsite roster load FILE")
     chosen = in_group(everybody, group, lambda p: p.group)
-    cards = [Card(p.code, p.name, p.group, shoot=shoot.settings.name) for p in chosen]
+    cards = [Ticket(p.code, p.name, p.group, shoot=shoot.settings.name) for p in chosen]
     return cards, [p.key for p in chosen]
 
 
-def _in_latin(cards: list[Card]) -> list[str]:
-    return in_latin([text for card in cards for text in (card.name, card.group, card.shoot)])
+def _in_latin(cards: list[Ticket]) -> list[str]:
+    return names_in_latin([text for card in cards for text in (card.name, card.group, card.shoot)])

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.options import asked, the_shoot
-from onsite.cli.output import answer_with_names, say
+from onsite.cli.options import common_options, open_chosen_shoot
+from onsite.cli.output import print_answer_with_names, print_text
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from onsite.frames.watched import Watched
-    from onsite.slate.verdict import SlateCount
+    from onsite.frames.watched import WatchEvent
+    from onsite.slate.verdict import SlateCounts
     from onsite.store.shoot import Shoot
     from onsite.wrap.live import LiveFrame
 
@@ -29,29 +29,31 @@ def watch(
 ) -> None:
     """Reads frames as they land in a folder, until Ctrl-C; originals are never changed."""
     from onsite.problems import Problem
-    from onsite.slate.verdict import SlateCount
+    from onsite.slate.verdict import SlateCounts
 
-    shoot = the_shoot()
+    shoot = open_chosen_shoot()
     if not folder.is_dir():
         raise Problem(f"{folder} is not a folder.", "Name the folder that the tether program writes into.")
-    told = _Told(shoot, SlateCount.none())
-    if not asked.as_json:
-        say(f"Watching {folder}. Ctrl-C ends it.")
-    _until_interrupted(shoot, folder, camera, copy_to or [], told)
-    answer_with_names(shoot, told.data(), told.summary)
+    reporter = _WatchReporter(shoot, SlateCounts.none())
+    if not common_options.as_json:
+        print_text(f"Watching {folder}. Ctrl-C ends it.")
+    _until_interrupted(shoot, folder, camera, copy_to or [], reporter)
+    print_answer_with_names(shoot, reporter.data(), reporter.summary)
 
 
-def _until_interrupted(shoot: Shoot, folder: Path, camera: str, copy_to: list[Path], told: _Told) -> None:
+def _until_interrupted(
+    shoot: Shoot, folder: Path, camera: str, copy_to: list[Path], reporter: _WatchReporter
+) -> None:
     """Watches in a thread, so that Ctrl-C never breaks into the writing of a frame."""
     from concurrent.futures import ThreadPoolExecutor
     from concurrent.futures import TimeoutError as NotYet
     from threading import Event
 
-    from onsite.frames.watch import watch as watch_it
+    from onsite.frames.watch import watch_folder as watch_it
 
     stop = Event()
     with ThreadPoolExecutor(1, thread_name_prefix="watch") as pool:
-        watching = pool.submit(watch_it, shoot, folder, camera, stop=stop, tell=told, copy_to=copy_to)
+        watching = pool.submit(watch_it, shoot, folder, camera, stop=stop, tell=reporter, copy_to=copy_to)
         try:
             while not watching.done():
                 try:
@@ -66,42 +68,42 @@ def _until_interrupted(shoot: Shoot, folder: Path, camera: str, copy_to: list[Pa
 
 
 @dataclass(slots=True)
-class _Told:
+class _WatchReporter:
     """Prints a line for everything that is told, and counts."""
 
     shoot: Shoot
-    verdicts: SlateCount
+    verdicts: SlateCounts
     frames: int = 0
     slates: int = 0
     refused: list[dict[str, str]] = field(default_factory=list)
     troubled: list[dict[str, str]] = field(default_factory=list)
     seen: set[int] = field(default_factory=set)
 
-    def __call__(self, what: Watched) -> None:
+    def __call__(self, what: WatchEvent) -> None:
         from onsite.frames import watched
 
         match what:
-            case watched.Landed(frame_ids):
+            case watched.FramesLanded(frame_ids):
                 self._landed(frame_ids)
-            case watched.Waiting(path):
+            case watched.FileIncomplete(path):
                 self._say(f"  waiting for {path}: it is still being written")
-            case watched.Refused(path, reason):
+            case watched.FileRefused(path, reason):
                 self.refused.append({"file": str(path), "reason": reason})
                 self._say(f"  refused: {path}: {reason}")
-            case watched.Troubled(path, reason):
+            case watched.FrameTroubled(path, reason):
                 self.troubled.append({"file": str(path), "reason": reason})
                 self._say(f"  trouble: {path}: {reason}")
-            case watched.Gone(gone):
+            case watched.FolderGone(gone):
                 self._say(f"  {gone} has gone; it is looked for every second")
-            case watched.Back(back):
+            case watched.FolderBack(back):
                 self._say(f"  {back} is back")
-            case watched.Ready():
+            case watched.WatchReady():
                 self._say("  all that lay there is read")
 
     def summary(self) -> None:
-        if self.verdicts.told:
-            say(f"Slates: {self.verdicts.told}.")
-        say(f"{self.frames} frames landed, {self.slates} with a slate.")
+        if self.verdicts.text:
+            print_text(f"Slates: {self.verdicts.text}.")
+        print_text(f"{self.frames} frames landed, {self.slates} with a slate.")
 
     def data(self) -> dict[str, Any]:
         return {
@@ -113,23 +115,23 @@ class _Told:
         }
 
     def _landed(self, frame_ids: tuple[int, ...]) -> None:
-        from onsite.frames.landed import landed
-        from onsite.wrap.live import live_of
+        from onsite.frames.landed import landed_frames
+        from onsite.wrap.live import live_frames_of
 
         new = [frame_id for frame_id in frame_ids if frame_id not in self.seen]
         self.seen.update(new)
-        standing = {} if asked.as_json else live_of(self.shoot, new)
-        for frame in landed(self.shoot, new):
+        status = {} if common_options.as_json else live_frames_of(self.shoot, new)
+        for frame in landed_frames(self.shoot, new):
             self.frames += 1
             self.slates += frame.is_slate
             self.verdicts.add(frame.verdict)
-            time = _time_of(standing.get(frame.id), frame.taken)
+            time = _time_of(status.get(frame.id), frame.taken)
             counter = frame.name if frame.counter is None else f"{frame.counter:04}"
             self._say(f"{time} {frame.camera} {counter} {frame.slate}".rstrip())
 
     def _say(self, text: str) -> None:
-        if not asked.as_json:
-            say(text)
+        if not common_options.as_json:
+            print_text(text)
 
 
 def _time_of(frame: LiveFrame | None, taken: datetime | None) -> str:
@@ -137,6 +139,6 @@ def _time_of(frame: LiveFrame | None, taken: datetime | None) -> str:
     time = frame.shoot_time if frame is not None else taken
     if time is None:
         return "--:--:--"
-    told = f"{time:%H:%M:%S}"
+    text = f"{time:%H:%M:%S}"
     own = frame.camera_time if frame is not None else None
-    return f"{told} ({own:%H:%M:%S} by its clock)" if own is not None else told
+    return f"{text} ({own:%H:%M:%S} by its clock)" if own is not None else text

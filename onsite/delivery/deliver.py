@@ -10,23 +10,23 @@ from pathlib import Path
 from sqlmodel import Session
 
 from onsite.delivery.crop import ratio_of
-from onsite.delivery.finish import Terms
-from onsite.delivery.made import Kept
-from onsite.delivery.making import NotKept, Progress, cannot_write, make_all
-from onsite.delivery.order import Order
-from onsite.delivery.package import As, clear, reads_back, seal, staging
-from onsite.delivery.plan import Plan, delivered_before, key_of, plan_set
-from onsite.delivery.receipt import Packed, receipt_of
-from onsite.delivery.sets import LeftOut, Per, divide
-from onsite.delivery.wanted import read_wanted
-from onsite.delivery.yearbook import INDEX, index_of
-from onsite.files.alone import one_at_a_time
-from onsite.files.called import told_empty
+from onsite.delivery.finish import FinishTerms
+from onsite.delivery.made import DeliveredFile
+from onsite.delivery.making import NotWritten, Progress, cannot_write, make_all
+from onsite.delivery.order import DeliveryOrder
+from onsite.delivery.package import Packaging, clear, reads_back, seal, staging
+from onsite.delivery.plan import DeliveryPlan, delivered_before, key_of, plan_set
+from onsite.delivery.receipt import DeliveredSet, receipt_of
+from onsite.delivery.sets import LeftOut, SetPer, divide_into_sets
+from onsite.delivery.wanted import read_deliverables
+from onsite.delivery.yearbook import INDEX, yearbook_index
+from onsite.files.alone import exclusive_lock
+from onsite.files.called import empty_field_notices
 from onsite.files.names import folder_name
-from onsite.files.pattern import pattern_of
-from onsite.files.saving import sha256_of, write_whole
+from onsite.files.pattern import parse_pattern
+from onsite.files.saving import sha256_of, write_atomic
 from onsite.problems import Problem
-from onsite.store.record import Happening, Kind, add, happened
+from onsite.store.record import EventKind, Happening, add_event, read_events
 from onsite.store.settings import SETTINGS_FILE
 from onsite.store.shoot import Shoot
 
@@ -39,14 +39,14 @@ Earlier = tuple[int, datetime, int, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Delivery:
+class DeliveryResult:
     """What a delivery did. `number` is 0 and `receipt` None where there was nothing new; `already` counts
     pictures delivered earlier, and `earlier` says in which deliveries; `waiting` counts picks that are not
     retouched yet, `smaller` pictures that have fewer pixels than agreed. `left_out` are the people who may
     not be published; of these, `went_out` has by id the earlier deliveries that they were in."""
 
     number: int
-    sets: tuple[Packed, ...]
+    sets: tuple[DeliveredSet, ...]
     already: int
     earlier: tuple[Earlier, ...]
     waiting: int
@@ -62,41 +62,41 @@ class Delivery:
         return sum(len(packed.files) for packed in self.sets)
 
 
-def deliver(
+def deliver_pictures(
     shoot: Shoot,
     folder: Path,
-    order: Order,
+    order: DeliveryOrder,
     station: str = "",
     step: Progress = lambda _done, _total: None,
     announce: Callable[[Sequence[str]], None] = lambda _notices: None,
-) -> Delivery:
+) -> DeliveryResult:
     """Delivers what is new into `folder`. What there is to know of the names of files is announced before
     the first is written. Raises Problem, with nothing recorded then; what was finished is kept beside it and
     taken up the next time."""
-    with one_at_a_time(shoot.folder / RECEIPTS, "Another delivery of this shoot is being made."):
+    with exclusive_lock(shoot.folder / RECEIPTS, "Another delivery of this shoot is being made."):
         return _deliver(shoot, folder, order, station, step, announce)
 
 
 def _deliver(
     shoot: Shoot,
     folder: Path,
-    order: Order,
+    order: DeliveryOrder,
     station: str,
     step: Progress,
     announce: Callable[[Sequence[str]], None],
-) -> Delivery:
+) -> DeliveryResult:
     agreed = shoot.settings.agreed
-    pattern = pattern_of(agreed.names)
+    pattern = parse_pattern(agreed.names)
     if not 1 <= agreed.quality <= 95:
         raise Problem(f"quality = {agreed.quality} under [agreed] is no JPEG quality.", "Set 1 to 95.")
-    terms = Terms(
+    terms = FinishTerms(
         ratio_of(agreed.ratio), agreed.long_side, agreed.quality, agreed.most_kb * 1000, order.sharpen
     )
-    outlook = read_wanted(shoot, order.originals)
+    outlook = read_deliverables(shoot, order.originals)
     client = shoot.settings.client or shoot.settings.name
-    divided = divide(outlook.wanted, outlook.everybody, order.per, client, order.ascii_only)
+    divided = divide_into_sets(outlook.wanted, outlook.everybody, order.per, client, order.ascii_only)
     with shoot.reading() as session:
-        deliveries = happened(session, [Kind.DELIVERED])
+        deliveries = read_events(session, [EventKind.DELIVERED])
         before = delivered_before(deliveries)
     try:
         for place in (folder, *(folder / pictures.folder for pictures in divided.sets)):
@@ -106,89 +106,104 @@ def _deliver(
             for pictures in divided.sets
         ]
         notices = [notice for plan in plans for notice in plan.notices]
-        notices += told_empty(name for plan in plans for name in plan.names)
+        notices += empty_field_notices(name for plan in plans for name in plan.names)
         announce(notices)
         packed, not_made = _packed(plans, folder, order, terms, shoot.now(), step)
         number, receipt = _recorded(shoot, folder, packed, divided.left_out, station, order)
-    except (OSError, NotKept) as error:
+    except (OSError, NotWritten) as error:
         raise cannot_write(folder, error) from error
-    return Delivery(
+    return DeliveryResult(
         number,
         tuple(packed),
         already=sum(plan.already for plan in plans),
         earlier=_earlier(shoot, deliveries, plans),
         waiting=outlook.waiting,
-        smaller=sum(kept.smaller for one in packed for kept in one.files),
+        smaller=sum(kept.smaller for packed_set in packed for kept in packed_set.files),
         left_out=divided.left_out,
-        went_out=_went_out(deliveries, divided.left_out),
+        went_out=_earlier_deliveries(deliveries, divided.left_out),
         refused=(*outlook.refused, *not_made),
         notices=tuple(notices),
         receipt=receipt,
     )
 
 
-def _earlier(shoot: Shoot, deliveries: Sequence[Happening], plans: Sequence[Plan]) -> tuple[Earlier, ...]:
+def _earlier(
+    shoot: Shoot, deliveries: Sequence[Happening], plans: Sequence[DeliveryPlan]
+) -> tuple[Earlier, ...]:
     """When and where to what these sets have already was delivered."""
     names = {plan.set.name for plan in plans if plan.already}
-    told: dict[int, Earlier] = {}
+    earlier: dict[int, Earlier] = {}
     for event in deliveries:
         if event.details["set"] in names:
             number = event.details["delivery"]
-            files = told[number][2] + 1 if number in told else 1
+            files = earlier[number][2] + 1 if number in earlier else 1
             at = event.at.astimezone(shoot.zone)
-            told[number] = number, at, files, event.details.get("folder", "")
-    return tuple(told.values())
+            earlier[number] = number, at, files, event.details.get("folder", "")
+    return tuple(earlier.values())
 
 
-def _went_out(deliveries: Sequence[Happening], left_out: Sequence[LeftOut]) -> dict[int, tuple[int, ...]]:
+def _earlier_deliveries(
+    deliveries: Sequence[Happening], left_out: Sequence[LeftOut]
+) -> dict[int, tuple[int, ...]]:
     """Of people who may not be published now, by id: the deliveries that their pictures went out with
     earlier, in sets that were not their own."""
-    withheld = {one.person.id for one in left_out}
+    withheld = {withheld_person.person.id for withheld_person in left_out}
     numbers: dict[int, set[int]] = {}
     for event in deliveries:
-        if event.person_id in withheld and not event.details["set"].startswith(f"{Per.PERSON}: "):
+        if event.person_id in withheld and not event.details["set"].startswith(f"{SetPer.PERSON}: "):
             numbers.setdefault(event.person_id or 0, set()).add(event.details["delivery"])
-    return {person: tuple(sorted(some)) for person, some in numbers.items()}
+    return {person: tuple(sorted(delivery_numbers)) for person, delivery_numbers in numbers.items()}
 
 
-def _check_folder(folder: Path, kind: As) -> None:
+def _check_folder(folder: Path, kind: Packaging) -> None:
     if folder.exists() and not folder.is_dir():
         raise Problem(f"{folder} is a file.", "Name a folder.")
     if (folder / SETTINGS_FILE).exists():
         raise Problem(
             f"{folder} is a shoot: finished files do not belong among its own.", "Name another folder."
         )
-    if kind is As.FOLDER and (folder / "bagit.txt").exists():
+    if kind is Packaging.FOLDER and (folder / "bagit.txt").exists():
         raise Problem(f"{folder} is a bag, and complete.", "Name another folder, or deliver --as bag.")
 
 
 def _packed(
-    plans: Sequence[Plan], folder: Path, order: Order, terms: Terms, at: datetime, step: Progress
-) -> tuple[list[Packed], list[tuple[str, str]]]:
+    plans: Sequence[DeliveryPlan],
+    folder: Path,
+    order: DeliveryOrder,
+    terms: FinishTerms,
+    at: datetime,
+    step: Progress,
+) -> tuple[list[DeliveredSet], list[tuple[str, str]]]:
     """Makes the files of all sets, and packs set by set. Returns them, and what could not be made and why."""
     jobs = [
         (job, staging(folder, plan.set.folder) / "data", plan.set.name) for plan in plans for job in plan.jobs
     ]
     outcomes = make_all([(job, data) for job, data, _ in jobs], terms, step)
-    made: dict[str, list[Kept]] = {}
+    made: dict[str, list[DeliveredFile]] = {}
     refused: list[tuple[str, str]] = []
     for (job, _, name), outcome in zip(jobs, outcomes, strict=True):
-        if isinstance(outcome, Kept):
+        if isinstance(outcome, DeliveredFile):
             made.setdefault(name, []).append(outcome)
         else:
-            refused.append((job.wanted.told, outcome))
-    packed = [one for plan in plans for one in _sealed(plan, made.get(plan.set.name, []), folder, order, at)]
+            refused.append((job.wanted.text, outcome))
+    packed = [
+        packed_set
+        for plan in plans
+        for packed_set in _sealed(plan, made.get(plan.set.name, []), folder, order, at)
+    ]
     return packed, refused
 
 
-def _sealed(plan: Plan, made: list[Kept], folder: Path, order: Order, at: datetime) -> list[Packed]:
+def _sealed(
+    plan: DeliveryPlan, made: list[DeliveredFile], folder: Path, order: DeliveryOrder, at: datetime
+) -> list[DeliveredSet]:
     """The packages of a set: those found complete, and a new one of what was made."""
     pictures = plan.set
-    packages: dict[Path, list[Kept]] = {}
+    packages: dict[Path, list[DeliveredFile]] = {}
     for kept in plan.found:
         assert kept.package is not None
         packages.setdefault(kept.package, []).append(kept)
-    if order.kind is As.FOLDER and plan.found:
+    if order.kind is Packaging.FOLDER and plan.found:
         made = [*made, *packages.pop(folder / pictures.folder)]
     if made:
         extras = _extras(plan, made, folder, order)
@@ -199,29 +214,31 @@ def _sealed(plan: Plan, made: list[Kept], folder: Path, order: Order, at: dateti
     for package, files in packages.items():
         wrong = next((kept for kept in files if not reads_back(order.kind, package, kept)), None)
         if wrong is not None:
-            raise NotKept(f"{wrong.name} does not read back as it was written")
-        sha256 = sha256_of(package) if order.kind is As.ZIP else ""
-        packed.append(Packed(pictures.name, pictures.recipient, package, tuple(files), sha256))
+            raise NotWritten(f"{wrong.name} does not read back as it was written")
+        sha256 = sha256_of(package) if order.kind is Packaging.ZIP else ""
+        packed.append(DeliveredSet(pictures.name, pictures.recipient, package, tuple(files), sha256))
     return packed
 
 
-def _extras(plan: Plan, made: Sequence[Kept], folder: Path, order: Order) -> dict[str, str]:
+def _extras(
+    plan: DeliveryPlan, made: Sequence[DeliveredFile], folder: Path, order: DeliveryOrder
+) -> dict[str, str]:
     """The texts that go with the pictures."""
-    if order.per is not Per.YEARBOOK:
+    if order.per is not SetPer.YEARBOOK:
         return {}
     there = folder / plan.set.folder / INDEX
-    earlier = order.kind is As.FOLDER and there.is_file()
+    earlier = order.kind is Packaging.FOLDER and there.is_file()
     before = there.read_bytes().decode("utf-8", "replace") if earlier else ""
-    return {INDEX: index_of(plan.set.folder, made, before)}
+    return {INDEX: yearbook_index(plan.set.folder, made, before)}
 
 
 def _recorded(
     shoot: Shoot,
     folder: Path,
-    packed: Sequence[Packed],
+    packed: Sequence[DeliveredSet],
     left_out: Sequence[LeftOut],
     station: str,
-    order: Order,
+    order: DeliveryOrder,
 ) -> tuple[int, Path | None]:
     """Records a delivery and writes its receipt: both, or neither."""
     if not packed:
@@ -229,18 +246,18 @@ def _recorded(
     at = shoot.now()
     with shoot.writing() as session:
         number = _next_number(session, packed, order.again)
-        for one in packed:
-            for kept in one.files:
+        for packed_set in packed:
+            for kept in packed_set.files:
                 wanted = kept.job.wanted
-                add(
+                add_event(
                     session,
-                    Kind.DELIVERED,
+                    EventKind.DELIVERED,
                     at,
                     station=station,
                     person_id=wanted.person.id,
                     frame_id=wanted.frame,
                     delivery=number,
-                    set=one.name,
+                    set=packed_set.name,
                     file=kept.name,
                     sha256=kept.sha256,
                     source=wanted.sha256,
@@ -252,19 +269,21 @@ def _recorded(
         kept_at.mkdir(exist_ok=True)
         name = f"receipt {number:04} {folder_name(shoot.settings.name)}".strip() + ".html"
         for receipt in (kept_at / name, folder / name):
-            write_whole(receipt, text.encode())
+            write_atomic(receipt, text.encode())
     return number, receipt
 
 
-def _next_number(session: Session, packed: Sequence[Packed], again: bool) -> int:
+def _next_number(session: Session, packed: Sequence[DeliveredSet], again: bool) -> int:
     """The number of this delivery. Raises Problem where another station delivered some of it meanwhile."""
-    now = delivered_before(happened(session, [Kind.DELIVERED]))
-    for one in packed:
-        names = now.get(one.name, {})
-        if not again and any(key_of(kept.job.wanted) in names for kept in one.files):
+    now = delivered_before(read_events(session, [EventKind.DELIVERED]))
+    for packed_set in packed:
+        names = now.get(packed_set.name, {})
+        if not again and any(key_of(kept.job.wanted) in names for kept in packed_set.files):
             raise Problem(
-                f"Another station delivered some of {one.name} meanwhile; nothing was recorded here.",
+                f"Another station delivered some of {packed_set.name} meanwhile; nothing was recorded here.",
                 "Take away this folder, or do it again to see what is new.",
             )
-    ever = happened(session, [Kind.DELIVERED], undone_too=True)
-    return 1 + max((event.details["delivery"] for event in ever if event.kind is Kind.DELIVERED), default=0)
+    ever = read_events(session, [EventKind.DELIVERED], undone_too=True)
+    return 1 + max(
+        (event.details["delivery"] for event in ever if event.kind is EventKind.DELIVERED), default=0
+    )

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.delivery.crop import crop_box, size_of
-from onsite.frames.found import FileKind, kind_of
-from onsite.frames.picture import CannotLook, NotAFrame, check_content, damaged, opened
-from onsite.frames.profiles import in_srgb, profile_of, srgb_profile
-from onsite.metadata.fields import Fields
+from onsite.frames.found import FileKind, file_kind
+from onsite.frames.picture import NotAPicture, UnreadablePicture, check_content, damaged_picture, open_picture
+from onsite.frames.profiles import colour_profile, srgb_profile, to_srgb
+from onsite.metadata.fields import MetadataFields
 from onsite.metadata.iim import iim_segment
 from onsite.metadata.packet import packet_of
 
@@ -26,7 +26,7 @@ _SHARPEN = (0.8, 60, 2)
 
 
 @dataclass(frozen=True, slots=True)
-class Terms:
+class FinishTerms:
     """How files are finished. `ratio` is width to height or None, `long_side` pixels, `quality` that of the
     JPEG, `most_bytes` 0 for any."""
 
@@ -38,7 +38,7 @@ class Terms:
 
 
 @dataclass(frozen=True, slots=True)
-class Finished:
+class FinishedPicture:
     """The file's content, its size in pixels, and the quality that fitted."""
 
     content: bytes
@@ -46,47 +46,47 @@ class Finished:
     quality: int
 
 
-def finish(path: Path, terms: Terms, fields: Fields) -> Finished:
+def finish_picture(path: Path, terms: FinishTerms, fields: MetadataFields) -> FinishedPicture:
     """The finished file of a picture. Nothing of the picture's own metadata goes into it: no place, no serial
     number, no software. Raises CannotLook, NotAFrame or OSError.
     """
-    kind = kind_of(path)
+    kind = file_kind(path)
     if kind is None or kind is FileKind.RAW:
-        raise NotAFrame("it is no finished picture: JPEG, TIFF or HEIC is needed")
+        raise NotAPicture("it is no finished picture: JPEG, TIFF or HEIC is needed")
     with path.open("rb") as file:
         check_content(path, kind, file.read(16))
-    with opened(path, kind) as (picture, _):
+    with open_picture(path, kind) as (picture, _):
         assert picture is not None  # only raws have none
         ready = _ready(picture, terms)
     content, quality = _encoded(ready, terms, fields)
-    return Finished(content, ready.size, quality)
+    return FinishedPicture(content, ready.size, quality)
 
 
-def _ready(picture: Image.Image, terms: Terms) -> Image.Image:
+def _ready(picture: Image.Image, terms: FinishTerms) -> Image.Image:
     from PIL import ImageFilter, ImageOps
     from PIL.Image import Resampling
 
-    profile = profile_of(picture)
+    profile = colour_profile(picture)
     try:
         picture.load()
         ImageOps.exif_transpose(picture, in_place=True)
     except Exception as error:  # decoders fail in many ways
-        raise damaged(error) from error
+        raise damaged_picture(error) from error
     whole: Image.Image = picture
     box = crop_box(*whole.size, terms.ratio)
     size = size_of(box, terms.long_side)
     if whole.mode in ("P", "PA", "1") or whole.mode.startswith("I;16"):
-        whole, profile = in_srgb(whole, profile), b""  # these cannot be resized as they are
+        whole, profile = to_srgb(whole, profile), b""  # these cannot be resized as they are
     if (0, 0, *size) != box or size != whole.size:
         whole = whole.resize(size, Resampling.LANCZOS, box, reducing_gap=3.0)
-    colour = in_srgb(whole, profile)
+    colour = to_srgb(whole, profile)
     if not terms.sharpen:
         return colour
     radius, percent, threshold = _SHARPEN
     return colour.filter(ImageFilter.UnsharpMask(radius, percent, threshold))
 
 
-def _encoded(picture: Image.Image, terms: Terms, fields: Fields) -> tuple[bytes, int]:
+def _encoded(picture: Image.Image, terms: FinishTerms, fields: MetadataFields) -> tuple[bytes, int]:
     """The JPEG with the agreed quality, or the best one that keeps to the agreed bytes."""
     described = packet_of(fields), iim_segment(fields)
     content = _jpeg(picture, terms.quality, *described)
@@ -102,7 +102,7 @@ def _encoded(picture: Image.Image, terms: Terms, fields: Fields) -> tuple[bytes,
         else:
             high = middle - 1
     if best is None:
-        raise CannotLook(
+        raise UnreadablePicture(
             f"{picture.width} × {picture.height} pixels do not fit into {terms.most_bytes / 1000:,.0f} kB"
             f" at quality {LEAST_QUALITY} or better: agree on fewer pixels or more bytes"
         )

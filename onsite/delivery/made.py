@@ -9,11 +9,11 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
 
-from onsite.delivery.finish import Terms
-from onsite.delivery.wanted import Wanted
-from onsite.metadata.fields import MADE, Fields
-from onsite.metadata.packet import NotXmp, parse
-from onsite.metadata.properties import value
+from onsite.delivery.finish import FinishTerms
+from onsite.delivery.wanted import Deliverable
+from onsite.metadata.fields import MADE, MetadataFields
+from onsite.metadata.packet import NotXmp, parse_xmp
+from onsite.metadata.properties import read_value
 
 _END_OF_IMAGE = b"\xff\xd9"  # ITU-T T.81, table B.1
 
@@ -22,7 +22,7 @@ _MAKER = 1
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class MadeFrom:
     """`whose` stands for a picture of a person in a shoot, `how` for all that its file was made of. Both are
     hashes and tell nothing."""
 
@@ -34,21 +34,21 @@ class Made:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class DeliveryJob:
     """One file to be made: its path in the package, with `/` between folders, and what goes into it."""
 
-    wanted: Wanted
+    wanted: Deliverable
     name: str
-    made: Made
-    fields: Fields
+    made: MadeFrom
+    fields: MetadataFields
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class DeliveredFile:
     """A finished file that lies on the disk and reads back as it was written. `name` is its path in the
     package, `size` in bytes; `package` is where it was found in one that was complete already."""
 
-    job: Job
+    job: DeliveryJob
     name: str
     size: int
     sha256: str
@@ -57,13 +57,15 @@ class Kept:
     """The picture had fewer pixels than agreed."""
 
 
-def made_of(mark: str, wanted: Wanted, terms: Terms, fields: Fields) -> Made:
+def made_of(mark: str, wanted: Deliverable, terms: FinishTerms, fields: MetadataFields) -> MadeFrom:
     """What the finished file of a picture would be called by."""
     whose = _hash(mark, wanted.person.key, wanted.frame)
-    return Made(whose, _hash(_MAKER, whose, wanted.sha256, asdict(terms), asdict(replace(fields, made=""))))
+    return MadeFrom(
+        whose, _hash(_MAKER, whose, wanted.sha256, asdict(terms), asdict(replace(fields, made="")))
+    )
 
 
-def made_in(file: BinaryIO) -> Made | None:
+def made_in(file: BinaryIO) -> MadeFrom | None:
     """What an open JPEG was made of; None where it is none of ours."""
     from PIL import Image
 
@@ -72,21 +74,21 @@ def made_in(file: BinaryIO) -> Made | None:
             warnings.simplefilter("ignore")
             with Image.open(file, formats=("JPEG",)) as picture:
                 packet = picture.info.get("xmp", b"")
-        text = value(parse(packet).rdf, MADE) if packet else None
+        text = read_value(parse_xmp(packet).rdf, MADE) if packet else None
     except (OSError, ValueError, SyntaxError, NotXmp):
         return None
     whose, dot, how = (text or "").partition(".")
-    return Made(whose, how) if dot else None
+    return MadeFrom(whose, how) if dot else None
 
 
-def whole_jpeg(content: bytes, made: Made) -> bytes | None:
+def whole_jpeg(content: bytes, made: MadeFrom) -> bytes | None:
     """That content where it is a file of this making with its end there, else None."""
     return content if content.endswith(_END_OF_IMAGE) and made_in(io.BytesIO(content)) == made else None
 
 
-def kept_as(job: Job, name: str, content: bytes, package: Path | None = None) -> Kept:
+def delivered_file(job: DeliveryJob, name: str, content: bytes, package: Path | None = None) -> DeliveredFile:
     """A file with that content."""
-    return Kept(job, name, len(content), hashlib.sha256(content).hexdigest(), package)
+    return DeliveredFile(job, name, len(content), hashlib.sha256(content).hexdigest(), package)
 
 
 def _hash(*parts: object) -> str:

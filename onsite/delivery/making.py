@@ -8,30 +8,32 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
-from onsite.delivery.finish import Terms, finish
-from onsite.delivery.made import Job, Kept, kept_as, whole_jpeg
-from onsite.files.saving import sha256_of, write_whole
-from onsite.frames.picture import CannotLook, NotAFrame
+from onsite.delivery.finish import FinishTerms, finish_picture
+from onsite.delivery.made import DeliveredFile, DeliveryJob, delivered_file, whole_jpeg
+from onsite.files.saving import sha256_of, write_atomic
+from onsite.frames.picture import NotAPicture, UnreadablePicture
 from onsite.problems import Problem
 
 Progress = Callable[[int, int], None]
 
 
-class NotKept(Exception):  # noqa: N818
+class NotWritten(Exception):  # noqa: N818
     """A finished file could not be written, or does not read back: the whole delivery stops."""
 
 
-def make_all(jobs: Sequence[tuple[Job, Path]], terms: Terms, step: Progress) -> list[Kept | str]:
+def make_all(
+    jobs: Sequence[tuple[DeliveryJob, Path]], terms: FinishTerms, step: Progress
+) -> list[DeliveredFile | str]:
     """Makes files, each in its folder, in threads: decoders, encoders and hashes let go of Python's lock. No
     more pictures are in memory than there are cores. Returns for each the file, or why it was not made.
 
     What an earlier delivery left there of the same making is taken as it is. Raises NotKept or OSError where
     files cannot be written.
     """
-    outcomes: list[Kept | str] = []
+    outcomes: list[DeliveredFile | str] = []
     pool = ThreadPoolExecutor(os.cpu_count())
 
-    def make(job: tuple[Job, Path]) -> Kept | str:
+    def make(job: tuple[DeliveryJob, Path]) -> DeliveredFile | str:
         return _make(job[0], job[1], terms)
 
     try:
@@ -52,36 +54,36 @@ def cannot_write(folder: Path, error: Exception) -> Problem:
     )
 
 
-def _make(job: Job, folder: Path, terms: Terms) -> Kept | str:
+def _make(job: DeliveryJob, folder: Path, terms: FinishTerms) -> DeliveredFile | str:
     """The file, or why it cannot be made."""
     place = folder / job.name
-    there = _there(job, place)
+    there = _existing(job, place)
     if there is not None:
         return there
     source = job.wanted.source
     try:
         if sha256_of(source) != job.wanted.sha256:
             return f"{source.name} is no longer what it was when it was accepted or read in"
-        finished = finish(source, terms, job.fields)
-    except (CannotLook, NotAFrame) as error:
+        finished = finish_picture(source, terms, job.fields)
+    except (UnreadablePicture, NotAPicture) as error:
         return f"{source.name}: {error}"
     except OSError as error:
         return f"{source.name} cannot be read: {error.strerror or error}"
-    kept = kept_as(job, job.name, finished.content)
+    kept = delivered_file(job, job.name, finished.content)
     _write(place, finished.content, kept.sha256)
     return replace(kept, smaller=max(finished.size) < terms.long_side)
 
 
-def _there(job: Job, place: Path) -> Kept | None:
+def _existing(job: DeliveryJob, place: Path) -> DeliveredFile | None:
     if not place.is_file():
         return None
     content = whole_jpeg(place.read_bytes(), job.made)
-    return None if content is None else kept_as(job, job.name, content)
+    return None if content is None else delivered_file(job, job.name, content)
 
 
 def _write(place: Path, content: bytes, sha256: str) -> None:
     """Writes a file whole or not at all, and reads it back."""
     place.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(place, content)
+    write_atomic(place, content)
     if sha256_of(place) != sha256:
-        raise NotKept(f"{place.name} does not read back as it was written")
+        raise NotWritten(f"{place.name} does not read back as it was written")

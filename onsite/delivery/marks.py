@@ -10,24 +10,24 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.files.names import MOST, fits
-from onsite.files.saving import must_end_in, whole_file
+from onsite.files.names import MAX_BYTES, fits_limit
+from onsite.files.saving import atomic_file, require_ending
 from onsite.frames.called import frame_labels
-from onsite.frames.found import FileKind, kind_of_name
+from onsite.frames.found import FileKind, file_kind_of_name
 from onsite.matching.evidence import FrameKind
-from onsite.metadata.fields import Mark
-from onsite.metadata.sidecar import Backups, mark_sidecar, sidecars_there
+from onsite.metadata.fields import RawMark
+from onsite.metadata.sidecar import SidecarBackups, existing_sidecars, mark_sidecar
 from onsite.problems import Problem
-from onsite.progress.after import read_after
-from onsite.roster.find import Someone
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened
+from onsite.progress.after import read_picture_statuses
+from onsite.roster.find import RosterPerson
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import File, Place
+from onsite.store.tables import File, FilePlace
 from onsite.words import shown
-from onsite.wrap.current import stands
+from onsite.wrap.current import current_verdicts
 
-KEPT = "sidecars-before"
+BACKUP_FOLDER = "sidecars-before"
 """The folder in the shoot's own where sidecars are kept as they were before they were changed."""
 
 PICK = "pick"
@@ -37,7 +37,7 @@ Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Marked:
+class MarkResult:
     """What was marked. `frames` counts picked frames, `changed` sidecars written, `as_before` those that were
     as they should be, `cleared` those of withdrawn picks; `refused` is (file, why)."""
 
@@ -64,7 +64,7 @@ def mark_picks(
     full_names: bool = False,
     step: Progress = lambda _done, _total: None,
     people_named: bool = True,
-) -> Marked:
+) -> MarkResult:
     """Marks every pick in sidecars: beside each file where it lies, copies too, or in the folder `parallel`
     with the originals' tree in it. Takes marks back where a pick was withdrawn. With `full_names` new
     sidecars are called NAME.EXT.xmp. Without `people_named` a sidecar gets a rating and the keyword alone,
@@ -85,9 +85,9 @@ def mark_picks(
             targets += _beside(frame, found, full_names)
         elif frame in marks:
             refused.append((files[0].name, f"none of its files is where it was: {files[0]}"))
-    backups = Backups(shoot.folder / KEPT, shoot.now())
+    backups = SidecarBackups(shoot.folder / BACKUP_FOLDER, shoot.now())
     changed = as_before = cleared = 0
-    for done, target in enumerate(_once(targets, names, refused), 1):
+    for done, target in enumerate(_without_repeats(targets, names, refused), 1):
         try:
             _check_name(target.path)
             if parallel is not None and target.frame in marks:
@@ -100,14 +100,14 @@ def mark_picks(
             cleared += written and target.frame not in marks
             as_before += not written and target.frame in marks
         step(done, len(targets))
-    return Marked(len(marks), changed, as_before, cleared, tuple(refused))
+    return MarkResult(len(marks), changed, as_before, cleared, tuple(refused))
 
 
 def list_picks(shoot: Shoot, path: Path) -> int:
     """Writes the picks' file names, one a line: the raw's where there is one. Of a name that files of
     several frames have, the whole path. Returns how many. A frame whose name is no longer
     settled is left out, as it is of the marks."""
-    must_end_in(path, ".txt")
+    require_ending(path, ".txt")
     marks, _, _ = _wanted(shoot, 5, people_named=False)
     with shoot.reading() as session:
         names = _names(session, marks)
@@ -118,56 +118,56 @@ def list_picks(shoot: Shoot, path: Path) -> int:
         name = _developed(files)
         whole = next((str(path) for path in places.get(frame, ()) if path.name == name), name)
         lines.append(name if used[name] == 1 else whole)
-    with whole_file(path) as stream:
+    with atomic_file(path) as stream:
         stream.write("".join(f"{shown(line)}\n" for line in lines).encode())
     return len(lines)
 
 
 def _wanted(
     shoot: Shoot, rating: int, people_named: bool
-) -> tuple[dict[int, Mark], set[int], list[tuple[str, str]]]:
+) -> tuple[dict[int, RawMark], set[int], list[tuple[str, str]]]:
     """Frame id -> its mark; frames that were picked once and are no longer; and picks that get no mark."""
-    decided = stands(shoot)
+    decided = current_verdicts(shoot)
     with shoot.reading() as session:
-        after = read_after(session)
-        everybody = {person.id: person for person in people(session)}
+        after = read_picture_statuses(session)
+        everybody = {person.id: person for person in read_people(session)}
         names = frame_labels(session)
         ever = {
             frame
-            for event in happened(session, [Kind.PICKED], undone_too=True)
+            for event in read_events(session, [EventKind.PICKED], undone_too=True)
             for frame in event.details.get("frames", ())
         }
     refused: list[tuple[str, str]] = []
-    who: dict[int, list[Someone]] = defaultdict(list)
-    for person_id, theirs in after.items():
-        for pick in theirs.picks:
-            stand = decided.get(pick.frame)
-            if stand is not None and stand.kind is FrameKind.NAMED and stand.person == person_id:
+    who: dict[int, list[RosterPerson]] = defaultdict(list)
+    for person_id, picture_status in after.items():
+        for pick in picture_status.picks:
+            verdict = decided.get(pick.frame)
+            if verdict is not None and verdict.kind is FrameKind.NAMED and verdict.person == person_id:
                 who[pick.frame].append(everybody[person_id])
             else:
                 name = everybody[person_id].name
-                called = names.get(pick.frame, f"f{pick.frame}")
-                refused.append((called, f"picked by {name}, and no longer under their name"))
+                label = names.get(pick.frame, f"f{pick.frame}")
+                refused.append((label, f"picked by {name}, and no longer under their name"))
     marks = {
-        frame: _mark(persons, rating) if people_named else Mark(rating, keywords=(PICK,))
+        frame: _mark(persons, rating) if people_named else RawMark(rating, keywords=(PICK,))
         for frame, persons in who.items()
     }
     return marks, ever - set(marks), refused
 
 
-def _mark(persons: Sequence[Someone], rating: int) -> Mark:
+def _mark(persons: Sequence[RosterPerson], rating: int) -> RawMark:
     names = tuple(shown(person.name) for person in persons)
     groups = dict.fromkeys(shown(person.group) for person in persons if person.group)
-    return Mark(rating, ", ".join(names), (PICK, *groups), names)
+    return RawMark(rating, ", ".join(names), (PICK, *groups), names)
 
 
 def _places(session: Session, frames: Iterable[int]) -> dict[int, list[Path]]:
     """Frame id -> where its files lie or lay, the originals first."""
     places: dict[int, list[Path]] = {}
     rows = session.exec(
-        select(File.frame_id, Place.path)
-        .where(Place.file_id == File.id)
-        .order_by(col(Place.is_copy), col(Place.path))
+        select(File.frame_id, FilePlace.path)
+        .where(FilePlace.file_id == File.id)
+        .order_by(col(FilePlace.is_copy), col(FilePlace.path))
     )
     wanted = set(frames)
     for frame, path in rows:
@@ -176,7 +176,7 @@ def _places(session: Session, frames: Iterable[int]) -> dict[int, list[Path]]:
     return places
 
 
-def _names(session: Session, frames: Mapping[int, Mark]) -> dict[int, list[str]]:
+def _names(session: Session, frames: Mapping[int, RawMark]) -> dict[int, list[str]]:
     names: dict[int, list[str]] = {}
     for frame, name in session.exec(select(File.frame_id, File.name).order_by(col(File.frame_id), File.name)):
         if frame in frames:
@@ -186,7 +186,7 @@ def _names(session: Session, frames: Mapping[int, Mark]) -> dict[int, list[str]]
 
 def _developed(names: Sequence[str]) -> str:
     """Of the files of one exposure the one that is developed: the raw."""
-    return next((name for name in names if kind_of_name(name) is FileKind.RAW), names[0])
+    return next((name for name in names if file_kind_of_name(name) is FileKind.RAW), names[0])
 
 
 def _beside(frame: int, files: Sequence[Path], full_names: bool) -> list[_Target]:
@@ -198,7 +198,7 @@ def _beside(frame: int, files: Sequence[Path], full_names: bool) -> list[_Target
         folders.setdefault(path.parent, []).append(path)
     for inside in folders.values():
         developed = inside[0].with_name(_developed([path.name for path in inside]))
-        there = {path: sidecars_there(path) for path in inside}
+        there = {path: existing_sidecars(path) for path in inside}
         if not there[developed]:
             new = developed.with_name(_sidecar_name(developed, full_names))
             targets[new] = _Target(frame, new)
@@ -216,10 +216,10 @@ def _parallel(frame: int, files: Sequence[Path], folder: Path, root: Path, full_
     developed = first / _developed([path.name for path in inside])
     below = first.relative_to(root) if first.is_relative_to(root) else Path(first.name)
     mirrored = folder / below / developed.name
-    there = sidecars_there(mirrored)
+    there = existing_sidecars(mirrored)
     if there:
         return [_Target(frame, path) for path in there]
-    base = next(iter(sidecars_there(developed)), None)
+    base = next(iter(existing_sidecars(developed)), None)
     return [_Target(frame, mirrored.with_name(_sidecar_name(developed, full_names)), base)]
 
 
@@ -229,14 +229,14 @@ def _sidecar_name(picture: Path, full_names: bool) -> str:
 
 def _common(session: Session) -> Path:
     """The folder that all originals of the shoot lie below."""
-    originals = session.exec(select(Place.path).where(col(Place.is_copy).is_(False))).all()
+    originals = session.exec(select(FilePlace.path).where(col(FilePlace.is_copy).is_(False))).all()
     try:
         return Path(os.path.commonpath([Path(path).parent for path in originals]))
     except ValueError:  # none, or on several drives
         return Path("/")
 
 
-def _once(
+def _without_repeats(
     targets: Sequence[_Target], names: Mapping[int, str], refused: list[tuple[str, str]]
 ) -> list[_Target]:
     """Sidecars that one frame alone would write to; two frames must not share one."""
@@ -247,13 +247,17 @@ def _once(
         if len({target.frame for target in sharing}) > 1:
             frames = " and ".join(names[target.frame] for target in sharing)
             refused.append((str(path), f"{frames} would share it: use --full-names"))
-    return [sharing[0] for sharing in by_path.values() if len({one.frame for one in sharing}) == 1]
+    return [
+        sharing[0]
+        for sharing in by_path.values()
+        if len({sharing_target.frame for sharing_target in sharing}) == 1
+    ]
 
 
 def _check_name(sidecar: Path) -> None:
-    if not fits(sidecar.name):
+    if not fits_limit(sidecar.name):
         raise Problem(
-            f"its name would have more than {MOST} bytes", "Leave --full-names away, or rename the file."
+            f"its name would have more than {MAX_BYTES} bytes", "Leave --full-names away, or rename the file."
         )
 
 

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from onsite.delivery.package import As
-from onsite.delivery.sets import Per
+from onsite.delivery.package import Packaging
+from onsite.delivery.sets import SetPer
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class DeliveryOrder:
     """For whom and how packed. `originals`: unretouched picks too; `creator`: who made the pictures, for
     their metadata; `again`: also what was delivered before."""
 
-    per: Per = Per.CLIENT
-    kind: As = As.FOLDER
+    per: SetPer = SetPer.CLIENT
+    kind: Packaging = Packaging.FOLDER
     ascii_only: bool = False
     originals: bool = False
     sharpen: bool = False

@@ -15,14 +15,14 @@ from enum import StrEnum
 from pathlib import Path
 from typing import BinaryIO
 
-from onsite.delivery.made import Kept
-from onsite.delivery.making import NotKept
-from onsite.files.saving import sha256_of, sync_folders, write_whole
+from onsite.delivery.made import DeliveredFile
+from onsite.delivery.making import NotWritten
+from onsite.files.saving import sha256_of, sync_folders, write_atomic
 
 MANIFEST = "manifest-sha256.txt"
 
 
-class As(StrEnum):
+class Packaging(StrEnum):
     """How a set is packed."""
 
     FOLDER = "folder"
@@ -35,19 +35,19 @@ def staging(folder: Path, name: str) -> Path:
     return folder / f".{name}.part"
 
 
-def packages_there(kind: As, folder: Path, name: str) -> Iterator[Path]:
+def existing_packages(kind: Packaging, folder: Path, name: str) -> Iterator[Path]:
     """The packages of that name that are complete: the first, and those with a number."""
     number = 1
     while (place := _place(kind, folder, name, number)).exists():
         yield place
-        if kind is As.FOLDER:
+        if kind is Packaging.FOLDER:
             return
         number += 1
 
 
-def files_in(kind: As, package: Path) -> Iterator[tuple[str, BinaryIO]]:
+def files_in(kind: Packaging, package: Path) -> Iterator[tuple[str, BinaryIO]]:
     """The JPEGs in a complete package, by name; one that is damaged or of another kind holds none."""
-    if kind is As.ZIP:
+    if kind is Packaging.ZIP:
         try:
             with zipfile.ZipFile(package) as archive:
                 for name in archive.namelist():
@@ -57,7 +57,7 @@ def files_in(kind: As, package: Path) -> Iterator[tuple[str, BinaryIO]]:
         except (zipfile.BadZipFile, OSError):
             return
         return
-    top = package / "data" if kind is As.BAG else package
+    top = package / "data" if kind is Packaging.BAG else package
     for path in sorted(top.rglob("*.jpg")):
         if path.is_file():
             with path.open("rb") as file:
@@ -65,7 +65,12 @@ def files_in(kind: As, package: Path) -> Iterator[tuple[str, BinaryIO]]:
 
 
 def seal(
-    kind: As, folder: Path, name: str, files: Sequence[Kept], extras: dict[str, str], at: datetime
+    kind: Packaging,
+    folder: Path,
+    name: str,
+    files: Sequence[DeliveredFile],
+    extras: dict[str, str],
+    at: datetime,
 ) -> Path:
     """Makes the package of the files in its staging folder, and returns it. Raises OSError or NotKept.
 
@@ -75,15 +80,15 @@ def seal(
     data = made / "data"
     data.mkdir(parents=True, exist_ok=True)
     _leave_only(data, {kept.name for kept in files if kept.package is None})
-    if kind is As.FOLDER:
+    if kind is Packaging.FOLDER:
         package = _fill_folder(folder / name, data, files, extras)
     else:
         for file, text in extras.items():
             _write_text(data / file, text)
-        number = 1 + sum(1 for _ in packages_there(kind, folder, name))
+        number = 1 + sum(1 for _ in existing_packages(kind, folder, name))
         package = _place(kind, folder, name, number)
         hashes = _hashes(files, extras)
-        if kind is As.BAG:
+        if kind is Packaging.BAG:
             _write_bag(made, hashes, _oxum(files, extras), at)
             sync_folders([data, made])
             made.rename(package)
@@ -99,9 +104,9 @@ def clear(folder: Path, name: str) -> None:
     shutil.rmtree(staging(folder, name), ignore_errors=True)
 
 
-def _place(kind: As, folder: Path, name: str, number: int) -> Path:
+def _place(kind: Packaging, folder: Path, name: str, number: int) -> Path:
     numbered = name if number == 1 else f"{name}_{number}"
-    return folder / (f"{numbered}.zip" if kind is As.ZIP else numbered)
+    return folder / (f"{numbered}.zip" if kind is Packaging.ZIP else numbered)
 
 
 def _leave_only(data: Path, names: set[str]) -> None:
@@ -114,12 +119,12 @@ def _leave_only(data: Path, names: set[str]) -> None:
             path.unlink()
 
 
-def _hashes(files: Sequence[Kept], extras: dict[str, str]) -> dict[str, str]:
+def _hashes(files: Sequence[DeliveredFile], extras: dict[str, str]) -> dict[str, str]:
     texts = {file: hashlib.sha256(text.encode()).hexdigest() for file, text in extras.items()}
     return {kept.name: kept.sha256 for kept in files} | texts
 
 
-def _oxum(files: Sequence[Kept], extras: dict[str, str]) -> str:
+def _oxum(files: Sequence[DeliveredFile], extras: dict[str, str]) -> str:
     """Bytes and number of the payload's files (RFC 8493, 2.2.2)."""
     size = sum(kept.size for kept in files) + sum(len(text.encode()) for text in extras.values())
     return f"{size}.{len(files) + len(extras)}"
@@ -130,7 +135,7 @@ def _lines(hashes: dict[str, str], before: str = "") -> str:
     return "".join(f"{sha256}  {before}{name}\n" for name, sha256 in sorted(hashes.items()))
 
 
-def _fill_folder(package: Path, data: Path, files: Sequence[Kept], extras: dict[str, str]) -> Path:
+def _fill_folder(package: Path, data: Path, files: Sequence[DeliveredFile], extras: dict[str, str]) -> Path:
     """Moves files to where they belong; what is there of earlier deliveries stays, and stays listed."""
     package.mkdir(exist_ok=True)
     for kept in files:
@@ -183,19 +188,19 @@ def _write_zip(package: Path, data: Path, hashes: dict[str, str], at: datetime) 
         for name, sha256 in hashes.items():
             with archive.open(name) as file:
                 if hashlib.file_digest(file, "sha256").hexdigest() != sha256:  # type: ignore[arg-type]
-                    raise NotKept(f"{name} does not read back from the ZIP as it was written")
+                    raise NotWritten(f"{name} does not read back from the ZIP as it was written")
     part.replace(package)
 
 
 def _write_text(place: Path, text: str) -> None:
-    write_whole(place, text.encode())
+    write_atomic(place, text.encode())
 
 
-def reads_back(kind: As, package: Path, kept: Kept) -> bool:
+def reads_back(kind: Packaging, package: Path, kept: DeliveredFile) -> bool:
     """Whether a file lies in its complete package as it was written."""
-    if kind is As.ZIP:  # read back entry by entry before the ZIP got its name
+    if kind is Packaging.ZIP:  # read back entry by entry before the ZIP got its name
         return package.is_file()
-    path = (package / "data" if kind is As.BAG else package) / kept.name
+    path = (package / "data" if kind is Packaging.BAG else package) / kept.name
     try:
         return sha256_of(path) == kept.sha256
     except OSError:

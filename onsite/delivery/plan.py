@@ -7,17 +7,25 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from onsite.delivery.finish import Terms
-from onsite.delivery.made import Job, Kept, Made, kept_as, made_in, made_of, whole_jpeg
-from onsite.delivery.order import Order
-from onsite.delivery.package import As, files_in, packages_there
+from onsite.delivery.finish import FinishTerms
+from onsite.delivery.made import (
+    DeliveredFile,
+    DeliveryJob,
+    MadeFrom,
+    delivered_file,
+    made_in,
+    made_of,
+    whole_jpeg,
+)
+from onsite.delivery.order import DeliveryOrder
+from onsite.delivery.package import Packaging, existing_packages, files_in
 from onsite.delivery.sets import PictureSet
-from onsite.delivery.wanted import Wanted
-from onsite.files.called import Name, called
-from onsite.files.names import Taken, same_on_any
-from onsite.files.pattern import Pattern
-from onsite.metadata.fields import Fields
-from onsite.roster.find import Someone
+from onsite.delivery.wanted import Deliverable
+from onsite.files.called import FileName, file_stem
+from onsite.files.names import UsedNames, comparable_name
+from onsite.files.pattern import NamePattern
+from onsite.metadata.fields import MetadataFields
+from onsite.roster.find import RosterPerson
 from onsite.store.record import Happening
 from onsite.store.shoot import Shoot
 
@@ -35,16 +43,16 @@ Before = dict[Key, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class DeliveryPlan:
     """The work on one set: files to make, files that a delivery that was broken off had finished, how many
     were delivered earlier, and by whose name and with what in it each new file is called."""
 
     set: PictureSet
-    jobs: tuple[Job, ...]
-    found: tuple[Kept, ...]
+    jobs: tuple[DeliveryJob, ...]
+    found: tuple[DeliveredFile, ...]
     already: int
     notices: tuple[str, ...]
-    names: tuple[tuple[Someone, Name], ...]
+    names: tuple[tuple[RosterPerson, FileName], ...]
 
 
 def delivered_before(events: Iterable[Happening]) -> dict[str, Before]:
@@ -57,7 +65,7 @@ def delivered_before(events: Iterable[Happening]) -> dict[str, Before]:
     return sets
 
 
-def key_of(wanted: Wanted) -> Key:
+def key_of(wanted: Deliverable) -> Key:
     return wanted.person.id, wanted.frame, wanted.sha256
 
 
@@ -66,77 +74,95 @@ def plan_set(
     pictures: PictureSet,
     before: Before,
     folder: Path,
-    order: Order,
-    pattern: Pattern,
-    terms: Terms,
-) -> Plan:
+    order: DeliveryOrder,
+    pattern: NamePattern,
+    terms: FinishTerms,
+) -> DeliveryPlan:
     """What is to be done for a set in `folder`."""
-    names = {id(one): _name(shoot, pattern, one, order.ascii_only) for one in pictures.wanted}
-    stems = {id(one): _stem(names[id(one)], one, pictures) for one in pictures.wanted}
-    old = [one for one in pictures.wanted if key_of(one) in before and not order.again]
-    new = [one for one in pictures.wanted if key_of(one) not in before or order.again]
+    names = {
+        id(deliverable): _name(shoot, pattern, deliverable, order.ascii_only)
+        for deliverable in pictures.deliverables
+    }
+    stems = {
+        id(deliverable): _stem(names[id(deliverable)], deliverable, pictures)
+        for deliverable in pictures.deliverables
+    }
+    old = [
+        deliverable
+        for deliverable in pictures.deliverables
+        if key_of(deliverable) in before and not order.again
+    ]
+    new = [
+        deliverable
+        for deliverable in pictures.deliverables
+        if key_of(deliverable) not in before or order.again
+    ]
     notices = _renamed(shoot, pattern, pictures, before, old) + _alike(new, stems)
-    blank = [_job(shoot, one, terms, order.creator) for one in new]
+    blank = [_job(shoot, deliverable, terms, order.creator) for deliverable in new]
     recorded = set() if order.again else set(before.values())
-    packages = packages_there(order.kind, folder, pictures.folder)
-    there = _there(order.kind, packages, {job.made: job for job in blank}, recorded)
-    taken, on_disk = Taken([*before.values(), *there.names]), Taken(there.names)
-    jobs: list[Job] = []
+    packages = existing_packages(order.kind, folder, pictures.folder)
+    there = _existing_files(order.kind, packages, {job.made: job for job in blank}, recorded)
+    taken, on_disk = UsedNames([*before.values(), *there.names]), UsedNames(there.names)
+    jobs: list[DeliveryJob] = []
     for job in blank:
         if job.made in there.found:
             continue
         stem, earlier = stems[id(job.wanted)], before.get(key_of(job.wanted), "")
-        same = _is_called(earlier, stem) and earlier not in on_disk
-        jobs.append(replace(job, name=earlier if same else taken.free(stem, _ENDING)))
-    called_so = tuple((one.person, names[id(one)]) for one in new)
-    return Plan(pictures, tuple(jobs), tuple(there.found.values()), len(old), tuple(notices), called_so)
+        same = _has_stem(earlier, stem) and earlier not in on_disk
+        jobs.append(replace(job, name=earlier if same else taken.unused_name(stem, _ENDING)))
+    called_so = tuple((deliverable.person, names[id(deliverable)]) for deliverable in new)
+    return DeliveryPlan(
+        pictures, tuple(jobs), tuple(there.found.values()), len(old), tuple(notices), called_so
+    )
 
 
-def _alike(new: Sequence[Wanted], stems: Mapping[int, str]) -> list[str]:
+def _alike(new: Sequence[Deliverable], stems: Mapping[int, str]) -> list[str]:
     """What is said of different people whose files would have one name."""
-    first: dict[str, Wanted] = {}
+    first: dict[str, Deliverable] = {}
     notices = []
-    for one in new:
-        other = first.setdefault(same_on_any(stems[id(one)]), one)
-        if other.person.id != one.person.id:
+    for deliverable in new:
+        other = first.setdefault(comparable_name(stems[id(deliverable)]), deliverable)
+        if other.person.id != deliverable.person.id:
             notices.append(
                 f"Told apart only by a number in their files' names: {other.person.name} ({other.person.key})"
-                f" and {one.person.name} ({one.person.key})"
+                f" and {deliverable.person.name} ({deliverable.person.key})"
             )
     return list(dict.fromkeys(notices))
 
 
 def _renamed(
-    shoot: Shoot, pattern: Pattern, pictures: PictureSet, before: Before, old: Sequence[Wanted]
+    shoot: Shoot, pattern: NamePattern, pictures: PictureSet, before: Before, old: Sequence[Deliverable]
 ) -> list[str]:
     """What is said of files that were delivered under another name than they would have now."""
     wrong = []
-    for one in old:
-        name = before[key_of(one)]
-        names = [_name(shoot, pattern, one, ascii_only) for ascii_only in (False, True)]
-        stems = [_stem(name, one, pictures) for name in names]
-        if not any(_is_called(name, stem) for stem in stems):
+    for deliverable in old:
+        name = before[key_of(deliverable)]
+        names = [_name(shoot, pattern, deliverable, ascii_only) for ascii_only in (False, True)]
+        stems = [_stem(name, deliverable, pictures) for name in names]
+        if not any(_has_stem(name, stem) for stem in stems):
             wrong.append(f"{name}, now {stems[0]}{_ENDING}")
     if not wrong:
         return []
     return [f"Delivered under names that have changed since: {len(wrong)}, such as {wrong[0]}. Use --again."]
 
 
-def _is_called(name: str, stem: str) -> bool:
+def _has_stem(name: str, stem: str) -> bool:
     """Whether a file has that name, perhaps with a number behind it."""
     return re.fullmatch(rf"{re.escape(stem)}(_\d+)?{re.escape(_ENDING)}", name) is not None
 
 
 @dataclass(slots=True)
-class _There:
+class _ExistingFiles:
     """What complete packages hold: all names, and files that were made and not recorded."""
 
     names: list[str] = field(default_factory=list)
-    found: dict[Made, Kept] = field(default_factory=dict)
+    found: dict[MadeFrom, DeliveredFile] = field(default_factory=dict)
 
 
-def _there(kind: As, packages: Iterable[Path], jobs: Mapping[Made, Job], recorded: set[str]) -> _There:
-    there = _There()
+def _existing_files(
+    kind: Packaging, packages: Iterable[Path], jobs: Mapping[MadeFrom, DeliveryJob], recorded: set[str]
+) -> _ExistingFiles:
+    there = _ExistingFiles()
     for package in packages:
         for name, file in files_in(kind, package):
             there.names.append(name)
@@ -146,26 +172,27 @@ def _there(kind: As, packages: Iterable[Path], jobs: Mapping[Made, Job], recorde
             file.seek(0)
             content = whole_jpeg(file.read(), made)
             if content is not None:
-                there.found[made] = kept_as(jobs[made], name, content, package)
+                there.found[made] = delivered_file(jobs[made], name, content, package)
     return there
 
 
-def _job(shoot: Shoot, one: Wanted, terms: Terms, creator: str) -> Job:
-    fields = fields_of(shoot, one, creator)
-    made = made_of(shoot.mark, one, terms, fields)
-    return Job(one, "", made, replace(fields, made=str(made)))
+def _job(shoot: Shoot, deliverable: Deliverable, terms: FinishTerms, creator: str) -> DeliveryJob:
+    fields = fields_of(shoot, deliverable, creator)
+    made = made_of(shoot.mark, deliverable, terms, fields)
+    return DeliveryJob(deliverable, "", made, replace(fields, made=str(made)))
 
 
-def fields_of(shoot: Shoot, one: Wanted, creator: str) -> Fields:
+def fields_of(shoot: Shoot, deliverable: Deliverable, creator: str) -> MetadataFields:
     """What a finished file says of itself. No address, telephone number, note, consent or other column of the
     client's list is among it."""
     settings = shoot.settings
-    day = one.day.isoformat() if one.day else settings.date
+    day = deliverable.day.isoformat() if deliverable.day else settings.date
     name, group, event, maker = (
-        text[:_LONGEST] for text in (one.person.name, one.person.group, settings.name, creator)
+        text[:_LONGEST]
+        for text in (deliverable.person.name, deliverable.person.group, settings.name, creator)
     )
     who = ", ".join(part for part in (name, group) if part)
-    return Fields(
+    return MetadataFields(
         title=name,
         description=f"{who}. {event}{f', {day}' if day else ''}",
         keywords=(group,) if group else (),
@@ -176,20 +203,20 @@ def fields_of(shoot: Shoot, one: Wanted, creator: str) -> Fields:
     )
 
 
-def _name(shoot: Shoot, pattern: Pattern, one: Wanted, ascii_only: bool) -> Name:
-    return called(
+def _name(shoot: Shoot, pattern: NamePattern, deliverable: Deliverable, ascii_only: bool) -> FileName:
+    return file_stem(
         pattern,
-        one.person,
+        deliverable.person,
         shoot.settings,
-        frame=one.frame,
-        pick=one.pick,
-        original=one.original,
-        day=one.day,
+        frame=deliverable.frame,
+        pick=deliverable.pick,
+        original=deliverable.original,
+        day=deliverable.day,
         ascii_only=ascii_only,
     )
 
 
-def _stem(name: Name, one: Wanted, pictures: PictureSet) -> str:
+def _stem(name: FileName, deliverable: Deliverable, pictures: PictureSet) -> str:
     """The path of a picture in its package, without number and ending."""
-    inside = pictures.inside.get(one.person.id)
+    inside = pictures.inside.get(deliverable.person.id)
     return f"{inside}/{name.text}" if inside else name.text

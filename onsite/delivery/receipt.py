@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from onsite.delivery.made import Kept
+from onsite.delivery.made import DeliveredFile
 from onsite.delivery.sets import LeftOut
 from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import Languages
@@ -16,13 +16,13 @@ from onsite.words import shown
 
 
 @dataclass(frozen=True, slots=True)
-class Packed:
+class DeliveredSet:
     """A set as delivered. `sha256` is that of a ZIP, empty for folders and bags, whose manifests tell."""
 
     name: str
     recipient: str
     package: Path
-    files: tuple[Kept, ...]
+    files: tuple[DeliveredFile, ...]
     sha256: str = ""
 
     @property
@@ -35,16 +35,20 @@ class Packed:
 
 
 def receipt_of(
-    settings: Settings, number: int, at: datetime, sets: Sequence[Packed], left_out: Sequence[LeftOut] = ()
+    settings: Settings,
+    number: int,
+    at: datetime,
+    sets: Sequence[DeliveredSet],
+    left_out: Sequence[LeftOut] = (),
 ) -> str:
     """The receipt, to be read in a browser and printed, in the language of the shoot."""
     from markupsafe import Markup
 
-    from onsite.files.page import part, templates
+    from onsite.files.page import template_environment, template_text
 
     package = "onsite.delivery"
     words = catalogue(Languages.of_shoot(settings).shoot)
-    pages = templates(
+    pages = template_environment(
         package,
         shown=shown,
         pictures=lambda count: words.text("receipt-pictures", count=count),
@@ -59,5 +63,5 @@ def receipt_of(
         when=f"{words.day(at)}, {words.clock(at)} {at.tzname() or ''}".rstrip(),
         sets=sets,
         left_out=left_out,
-        css=Markup(part(package, "receipt.css")),
+        css=Markup(template_text(package, "receipt.css")),
     )

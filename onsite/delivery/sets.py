@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from onsite.delivery.wanted import Wanted
-from onsite.files.names import Taken, folder_name, safe
-from onsite.roster.find import Someone
-from onsite.roster.publication import Reason
+from onsite.delivery.wanted import Deliverable
+from onsite.files.names import UsedNames, folder_name, safe_name
+from onsite.roster.find import RosterPerson
+from onsite.roster.publication import WithholdingReason
 
 
-class Per(StrEnum):
+class SetPer(StrEnum):
     """For whom a set is."""
 
     CLIENT = "client"
@@ -33,7 +33,7 @@ class PictureSet:
     name: str
     recipient: str
     folder: str
-    wanted: tuple[Wanted, ...]
+    deliverables: tuple[Deliverable, ...]
     inside: dict[int, str]
 
 
@@ -42,80 +42,86 @@ class LeftOut:
     """Somebody who may not be published, with the set that their pictures would be in. `own` is True for a
     set of their own, which they get all the same."""
 
-    person: Someone
-    reason: Reason
+    person: RosterPerson
+    reason: WithholdingReason
     set: str
     own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Divided:
+class DividedSets:
     """The sets, and who was left out of them."""
 
     sets: tuple[PictureSet, ...]
     left_out: tuple[LeftOut, ...]
 
 
-def divide(
-    wanted: Sequence[Wanted], everybody: Sequence[Someone], per: Per, client: str, ascii_only: bool
-) -> Divided:
+def divide_into_sets(
+    wanted: Sequence[Deliverable],
+    everybody: Sequence[RosterPerson],
+    per: SetPer,
+    client: str,
+    ascii_only: bool,
+) -> DividedSets:
     """Divides pictures into sets; a yearbook takes everybody's first pick. Folders are named by everybody in
     the shoot, so that a later delivery calls them the same."""
-    own = per is Per.PERSON
-    allowed = [one for one in wanted if own or one.person.publication.allowed]
-    if per is Per.YEARBOOK:
-        allowed = [one for one in allowed if one.pick == 1]
+    own = per is SetPer.PERSON
+    allowed = [deliverable for deliverable in wanted if own or deliverable.person.publication.allowed]
+    if per is SetPer.YEARBOOK:
+        allowed = [deliverable for deliverable in allowed if deliverable.pick == 1]
     folders = _folders(everybody, per, client, ascii_only)
-    groups = _folders(everybody, Per.GROUP, client, ascii_only) if per is Per.YEARBOOK else {}
-    divided: dict[str, list[Wanted]] = {}
-    for one in allowed:
-        divided.setdefault(_of(one.person, per), []).append(one)
+    groups = _folders(everybody, SetPer.GROUP, client, ascii_only) if per is SetPer.YEARBOOK else {}
+    divided: dict[str, list[Deliverable]] = {}
+    for deliverable in allowed:
+        divided.setdefault(_of(deliverable.person, per), []).append(deliverable)
     sets = [
         PictureSet(
             _name(per, whose),
-            client if per in (Per.CLIENT, Per.YEARBOOK) else whose or "people without a group",
+            client if per in (SetPer.CLIENT, SetPer.YEARBOOK) else whose or "people without a group",
             folders[whose],
-            tuple(theirs),
-            {one.person.id: groups[one.person.group] for one in theirs} if groups else {},
+            tuple(members),
+            {deliverable.person.id: groups[deliverable.person.group] for deliverable in members}
+            if groups
+            else {},
         )
-        for whose, theirs in divided.items()
+        for whose, members in divided.items()
     ]
-    people = {one.person.id: one.person for one in wanted}.values()
+    people = {deliverable.person.id: deliverable.person for deliverable in wanted}.values()
     left_out = (
         LeftOut(person, reason, _name(per, _of(person, per)), own)
         for person in people
         if (reason := person.publication.reason) is not None
     )
-    return Divided(tuple(sets), tuple(left_out))
+    return DividedSets(tuple(sets), tuple(left_out))
 
 
-def _of(person: Someone, per: Per) -> str:
+def _of(person: RosterPerson, per: SetPer) -> str:
     """What a person's set goes by."""
-    return {Per.GROUP: person.group, Per.PERSON: person.key}.get(per, "")
+    return {SetPer.GROUP: person.group, SetPer.PERSON: person.key}.get(per, "")
 
 
-def _name(per: Per, whose: str) -> str:
-    return f"{per}: {whose}" if per in (Per.GROUP, Per.PERSON) else str(per)
+def _name(per: SetPer, whose: str) -> str:
+    return f"{per}: {whose}" if per in (SetPer.GROUP, SetPer.PERSON) else str(per)
 
 
-def _folders(everybody: Sequence[Someone], per: Per, client: str, ascii_only: bool) -> dict[str, str]:
-    taken = Taken()
-    if per in (Per.CLIENT, Per.YEARBOOK):
-        fallback = "pictures" if per is Per.CLIENT else "yearbook"
-        return {"": folder_name(client if per is Per.CLIENT else fallback, ascii_only) or fallback}
+def _folders(everybody: Sequence[RosterPerson], per: SetPer, client: str, ascii_only: bool) -> dict[str, str]:
+    taken = UsedNames()
+    if per in (SetPer.CLIENT, SetPer.YEARBOOK):
+        fallback = "pictures" if per is SetPer.CLIENT else "yearbook"
+        return {"": folder_name(client if per is SetPer.CLIENT else fallback, ascii_only) or fallback}
     folders: dict[str, str] = {}
     for person in everybody:
         whose = _of(person, per)
         if whose not in folders:
-            wish = person.group if per is Per.GROUP else _called(person, ascii_only)
-            empty = "without group" if per is Per.GROUP else f"person {person.id}"
-            folders[whose] = taken.free(folder_name(wish, ascii_only) or empty)
+            wish = person.group if per is SetPer.GROUP else _folder_stem(person, ascii_only)
+            empty = "without group" if per is SetPer.GROUP else f"person {person.id}"
+            folders[whose] = taken.unused_name(folder_name(wish, ascii_only) or empty)
     return folders
 
 
-def _called(person: Someone, ascii_only: bool) -> str:
+def _folder_stem(person: RosterPerson, ascii_only: bool) -> str:
     name = "_".join(
-        part for part in (safe(person.family, ascii_only), safe(person.given, ascii_only)) if part
+        part for part in (safe_name(person.family, ascii_only), safe_name(person.given, ascii_only)) if part
     )
-    name = name or safe(person.name, ascii_only)
+    name = name or safe_name(person.name, ascii_only)
     return f"{name}_{person.sequence:04}" if person.sequence else name

@@ -10,49 +10,49 @@ from pathlib import Path
 from sqlmodel import Session, col, select
 
 from onsite.frames.called import frame_labels
-from onsite.frames.found import FileKind, kind_of_name
+from onsite.frames.found import FileKind, file_kind_of_name
 from onsite.matching.evidence import FrameKind
-from onsite.progress.after import Picked, read_after
-from onsite.roster.find import Someone
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened
+from onsite.progress.after import Pick, read_picture_statuses
+from onsite.roster.find import RosterPerson
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import File, Frame, Place
-from onsite.wrap.current import Stand, stands
+from onsite.store.tables import File, FilePlace, Frame
+from onsite.wrap.current import CurrentVerdict, current_verdicts
 
 _ORDER = (FileKind.TIFF, FileKind.HEIF, FileKind.JPEG)
 """Of several pictures of one exposure the one that holds most."""
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class Deliverable:
     """One picture for one person. `pick` is which of their choices it is, from 1; `source` the file it is
     finished from, with its SHA-256; `original` the frame's own name without its ending; `day` when the
-    person was there; `called` is what the frame is called to people."""
+    person was there; `frame_label` is what the frame is called to people."""
 
-    person: Someone
+    person: RosterPerson
     frame: int
     pick: int
     source: Path
     sha256: str
     original: str
     day: date | None
-    called: str
+    frame_label: str
 
     @property
-    def told(self) -> str:
-        return _told(self.called, self.person)
+    def text(self) -> str:
+        return _deliverable_text(self.frame_label, self.person)
 
 
 @dataclass(frozen=True, slots=True)
-class Outlook:
+class DeliveryOutlook:
     """All that could be delivered. `waiting` counts picks without an accepted file; `refused` is (which
     picture, why not); `everybody` all people of the shoot."""
 
-    wanted: tuple[Wanted, ...]
+    wanted: tuple[Deliverable, ...]
     waiting: int
     refused: tuple[tuple[str, str], ...]
-    everybody: tuple[Someone, ...]
+    everybody: tuple[RosterPerson, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,57 +62,61 @@ class _Source:
     reason: str = ""
 
 
-def read_wanted(shoot: Shoot, originals: bool) -> Outlook:
+def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
     """The picks with an accepted retouched file; with `originals` the others too, as they were taken.
 
     A pick whose frame is no longer under that person's name is refused: a wrong name is worse than none.
     """
-    decided = stands(shoot)
+    decided = current_verdicts(shoot)
     with shoot.reading() as session:
-        after = read_after(session)
-        everybody = tuple(people(session))
+        after = read_picture_statuses(session)
+        everybody = tuple(read_people(session))
         days = _days(session, shoot)
-        called = frame_labels(session)
+        labels = frame_labels(session)
         names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
-        picked = {pick.frame for theirs in after.values() for pick in theirs.picks if not pick.file}
+        picked = {
+            pick.frame for picture_status in after.values() for pick in picture_status.picks if not pick.file
+        }
         taken = _originals(session) if originals and picked else {}
-    wanted: list[Wanted] = []
+    wanted: list[Deliverable] = []
     refused: list[tuple[str, str]] = []
     waiting = 0
     for person in everybody:
         for number, pick in enumerate(after[person.id].picks if person.id in after else (), 1):
-            name = called.get(pick.frame, f"f{pick.frame}")
-            told = _told(name, person)
-            wrong = _whose(decided, pick.frame, person.id)
+            name = labels.get(pick.frame, f"f{pick.frame}")
+            text = _deliverable_text(name, person)
+            wrong = _ownership_problem(decided, pick.frame, person.id)
             source = _retouched(shoot.folder, pick) if pick.file else taken.get(pick.frame, _Source(None))
             if wrong:
-                refused.append((told, wrong))
+                refused.append((text, wrong))
             elif not pick.file and not originals:
                 waiting += 1
             elif source.path is None:
-                refused.append((told, source.reason or "the frame has no file"))
+                refused.append((text, source.reason or "the frame has no file"))
             else:
                 stem = names.get(pick.frame, "")
                 day = days.get(person.id)
-                wanted.append(Wanted(person, pick.frame, number, source.path, source.sha256, stem, day, name))
-    return Outlook(tuple(wanted), waiting, tuple(refused), everybody)
+                wanted.append(
+                    Deliverable(person, pick.frame, number, source.path, source.sha256, stem, day, name)
+                )
+    return DeliveryOutlook(tuple(wanted), waiting, tuple(refused), everybody)
 
 
-def _told(called: str, person: Someone) -> str:
-    return f"{called} of {person.name} ({person.key})"
+def _deliverable_text(label: str, person: RosterPerson) -> str:
+    return f"{label} of {person.name} ({person.key})"
 
 
-def _whose(decided: Mapping[int, Stand], frame: int, person: int) -> str:
+def _ownership_problem(decided: Mapping[int, CurrentVerdict], frame: int, person: int) -> str:
     """Why a frame must not be delivered to a person, or empty."""
-    stand = decided.get(frame)
-    if stand is None:
+    verdict = decided.get(frame)
+    if verdict is None:
         return "there is no such frame"
-    if stand.kind is FrameKind.NAMED and stand.person == person:
+    if verdict.kind is FrameKind.NAMED and verdict.person == person:
         return ""
     return "the frame is no longer under their name: settle it with onsite frames give, or pick again"
 
 
-def _retouched(folder: Path, pick: Picked) -> _Source:
+def _retouched(folder: Path, pick: Pick) -> _Source:
     path = (folder / pick.file).resolve()
     if not path.is_relative_to(folder.resolve()):
         return _Source(None, reason=f"{pick.file} lies outside the shoot's folder")
@@ -122,14 +126,14 @@ def _retouched(folder: Path, pick: Picked) -> _Source:
 def _originals(session: Session) -> dict[int, _Source]:
     """The best file of each frame that can be finished as it is, from a place where it still lies."""
     rows = session.exec(
-        select(File.frame_id, File.name, File.sha256, Place.path)
-        .where(Place.file_id == File.id)
-        .order_by(col(Place.is_copy), col(Place.id))
+        select(File.frame_id, File.name, File.sha256, FilePlace.path)
+        .where(FilePlace.file_id == File.id)
+        .order_by(col(FilePlace.is_copy), col(FilePlace.id))
     ).all()
     best: dict[int, tuple[int, _Source]] = {}
     seen: dict[int, str] = {}
     for frame, name, sha256, path in rows:
-        kind = kind_of_name(name)
+        kind = file_kind_of_name(name)
         if kind not in _ORDER:
             seen.setdefault(frame, f"{name} is a raw: develop it, and have it retouched or received")
         elif not Path(path).is_file():
@@ -143,7 +147,7 @@ def _originals(session: Session) -> dict[int, _Source]:
 def _days(session: Session, shoot: Shoot) -> dict[int, date]:
     """When each person was there, by the door's clock; cameras' clocks may be wrong."""
     days: dict[int, date] = {}
-    for event in happened(session, [Kind.ARRIVED]):
+    for event in read_events(session, [EventKind.ARRIVED]):
         if event.person_id is not None:
             at: datetime = event.at
             days[event.person_id] = at.astimezone(shoot.zone).date()

@@ -8,21 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from onsite.delivery.made import Kept
-from onsite.files.tables import tab_separated
+from onsite.delivery.made import DeliveredFile
+from onsite.files.tables import tab_separated_text
 
 INDEX = "index.tsv"
 COLUMNS = ("volume", "folder", "file", "group", "family", "given")
 
 
-def index_of(volume: str, files: Iterable[Kept], before: str = "") -> str:
+def yearbook_index(volume: str, files: Iterable[DeliveredFile], before: str = "") -> str:
     """The index of these files, behind the other lines of an earlier index in the same folder."""
-    lines = before.splitlines(keepends=True) or [tab_separated([COLUMNS])]
-    new = [tab_separated([_row(volume, kept)]) for kept in files]
+    lines = before.splitlines(keepends=True) or [tab_separated_text([COLUMNS])]
+    new = [tab_separated_text([_row(volume, kept)]) for kept in files]
     return "".join([line for line in lines if line not in new] + new)
 
 
-def _row(volume: str, kept: Kept) -> tuple[str, ...]:
+def _row(volume: str, kept: DeliveredFile) -> tuple[str, ...]:
     person = kept.job.wanted.person
     folder, _, file = kept.name.rpartition("/")
     family, given = (person.family, person.given) if person.family or person.given else (person.name, "")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 
-class Kind(StrEnum):
+class AccidentKind(StrEnum):
     """An accident. The values are the descriptions; `{who}` and `{where}` are filled in."""
 
     FORGOTTEN = "{who} stepped in without a slate ({where})"
@@ -25,13 +25,13 @@ class Kind(StrEnum):
 
 
 AT_THE_SET = (
-    Kind.COMES_BACK,
-    Kind.FORGOTTEN,
-    Kind.UNREADABLE,
-    Kind.TAIL,
-    Kind.TWICE,
-    Kind.BADGE,
-    Kind.OTHER_SHOOT,
+    AccidentKind.COMES_BACK,
+    AccidentKind.FORGOTTEN,
+    AccidentKind.UNREADABLE,
+    AccidentKind.TAIL,
+    AccidentKind.TWICE,
+    AccidentKind.BADGE,
+    AccidentKind.OTHER_SHOOT,
 )
 """What happens to one person's visit; the first are dealt first where a day is too short for all."""
 
@@ -40,12 +40,12 @@ AT_THE_SET = (
 class Accident:
     """One thing that went wrong: whom it struck (a key, or None) and a line to print."""
 
-    kind: Kind
+    kind: AccidentKind
     person: str | None
     description: str
 
 
-def accident(kind: Kind, person: str | None = None, who: str = "", where: str = "") -> Accident:
+def accident(kind: AccidentKind, person: str | None = None, who: str = "", where: str = "") -> Accident:
     """An accident with its description written out; names are kept as they are."""
     parts = kind.value.replace("{where}", where)
     return Accident(kind, person, parts.replace("{who}", who))

@@ -14,28 +14,28 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from onsite.delivery.deliver import Delivery, deliver
-from onsite.delivery.order import Order as DeliveryOrder
+from onsite.delivery.deliver import DeliveryResult, deliver_pictures
+from onsite.delivery.order import DeliveryOrder as DeliveryOrder
 from onsite.demo.retoucher import retouch
 from onsite.frames.called import frame_labels
-from onsite.progress.after import read_after
+from onsite.progress.after import read_picture_statuses
 from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
 from onsite.proofs.picks import add_picks
-from onsite.proofs.record import read_proofed
-from onsite.retouch.due_out import Order, Sent
-from onsite.retouch.receive import Received, receive
-from onsite.retouch.send import send
-from onsite.roster.find import Someone
-from onsite.roster.people import people
+from onsite.proofs.record import read_proof_records
+from onsite.retouch.due_out import BatchOrder, SentBatch
+from onsite.retouch.receive import ReceiveResult, receive_batch
+from onsite.retouch.send import send_batch
+from onsite.roster.find import RosterPerson
+from onsite.roster.people import read_people
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import bring_up_to_date, frames_of
+from onsite.wrap.current import frames_per_person, update_match
 
 Progress = Callable[[int, int], None]
 
 PROOFS, ANSWERS, OUT, BACK, FINISHED = "proofs", "answers.txt", "retouch-out", "retouch-back", "delivery"
-_HAND, _PRICE = "An invented retoucher", Decimal("5.00")
+_RETOUCHER, _PRICE = "An invented retoucher", Decimal("5.00")
 _ANSWER = 0.8
 """The share of people who say what they chose."""
 
@@ -56,7 +56,7 @@ class ShootAt(Shoot):
 
 
 @dataclass(frozen=True, slots=True)
-class After:
+class PlayedDelivery:
     """What was played. `asked` counts people with proofs, `answered` those who picked, `accepted` files that
     came back right, `held` those that wait for somebody."""
 
@@ -68,23 +68,23 @@ class After:
     delivered: int = 0
 
 
-def play_after(shoot: Shoot, seed: int, step: Progress = lambda _done, _total: None) -> After:
+def play_delivery(shoot: Shoot, seed: int, step: Progress = lambda _done, _total: None) -> PlayedDelivery:
     """Plays the days after the shoot's. Raises Problem."""
     rng = random.Random(f"after/{seed}")
     asked = _proofs(_days_later(shoot, 1), step)
     if not asked:  # a day so small that nobody has a frame
-        return After()
+        return PlayedDelivery()
     answered = _picks(_days_later(shoot, 4), asked, rng)
     sent = _batch(_days_later(shoot, 5), step)
     first, second = _come_back(shoot.folder, sent, seed)
-    received = [receive(_days_later(shoot, 7), first, progress=step)]
+    received = [receive_batch(_days_later(shoot, 7), first, progress=step)]
     finished = _deliver(_days_later(shoot, 8), step)
-    received.append(receive(_days_later(shoot, 9), second, progress=step))
-    return After(
+    received.append(receive_batch(_days_later(shoot, 9), second, progress=step))
+    return PlayedDelivery(
         len(asked),
         answered,
         len(sent.items),
-        sum(len(one.accepted) for one in received),
+        sum(len(result.accepted) for result in received),
         _held(received),
         finished.files,
     )
@@ -95,70 +95,70 @@ def _days_later(shoot: Shoot, days: int) -> ShootAt:
     return ShootAt(shoot.folder, shoot.settings, shoot.mark, shoot.engine, noon + timedelta(days=days))
 
 
-def _proofs(shoot: Shoot, step: Progress) -> list[Someone]:
+def _proofs(shoot: Shoot, step: Progress) -> list[RosterPerson]:
     """Proofs for the first half of the groups. Returns everybody who has some."""
-    bring_up_to_date(shoot)
+    update_match(shoot)
     with shoot.reading() as session:
-        framed = frames_of(session)
-        groups = sorted({person.group for person in people(session) if framed.get(person.id)})
+        framed = frames_per_person(session)
+        groups = sorted({person.group for person in read_people(session) if framed.get(person.id)})
     for group in groups[: max(len(groups) // 2, 1)]:
         build_proofs(shoot, shoot.folder / PROOFS, group, step=step)
     with shoot.reading() as session:
-        proofed = read_proofed(session)
-        return [person for person in people(session) if person.id in proofed]
+        proofed = read_proof_records(session)
+        return [person for person in read_people(session) if person.id in proofed]
 
 
-def _picks(shoot: Shoot, asked: Sequence[Someone], rng: random.Random) -> int:
+def _picks(shoot: Shoot, asked: Sequence[RosterPerson], rng: random.Random) -> int:
     """Most people choose. Who has a page sends its pick code, and the mails are one text that is read in as
     it is; who has a sheet only tells, and it is typed in."""
     with shoot.reading() as session:
-        proofed = read_proofed(session)
+        proofed = read_proof_records(session)
         labels = frame_labels(session)
     mails = []
-    told = 0
+    answered = 0
     for person in asked:
-        theirs = proofed[person.id]
-        numbers = range(len(theirs.numbered))
+        proof_record = proofed[person.id]
+        numbers = range(len(proof_record.numbered))
         chosen = rng.sample(numbers, min(len(numbers), rng.randint(1, shoot.settings.agreed.picks)))
         note = rng.choice(_NOTES)
         if rng.random() > _ANSWER and person != asked[0]:
             continue
-        if theirs.page:
+        if proof_record.page:
             code = pick_code(shoot.mark, holder_of(person.code), chosen)
-            label = labels[theirs.numbered[chosen[0]]]
+            label = labels[proof_record.numbered[chosen[0]]]
             about = f"Note {label}: {note}\n" if note else ""  # as a page writes it
             mails.append(f"Hello, these are mine: {code}\n\n{about}")
         else:
-            add_picks(shoot, person.key, [f"f{theirs.numbered[number]}" for number in chosen])
-            told += 1
+            add_picks(shoot, person.key, [f"f{proof_record.numbered[number]}" for number in chosen])
+            answered += 1
     if not mails:
-        return told
+        return answered
     answers = shoot.folder / ANSWERS
     answers.write_text("\n".join(mails), encoding="utf-8")
-    return told + len(load_picks(shoot, answers).people)
+    return answered + len(load_picks(shoot, answers).people)
 
 
-def _batch(shoot: Shoot, step: Progress) -> Sent:
+def _batch(shoot: Shoot, step: Progress) -> SentBatch:
     """One batch with the picks of those who answered first."""
     with shoot.reading() as session:
-        after = read_after(session)
-    picked = [pick.frame for theirs in after.values() for pick in theirs.picks]
+        after = read_picture_statuses(session)
+    picked = [pick.frame for picture_status in after.values() for pick in picture_status.picks]
     frames = tuple(f"f{frame}" for frame in picked[: max(round(len(picked) * _SENT), 1)])
     due = (shoot.now() + timedelta(days=7)).date().isoformat()
-    order = Order(
-        _HAND, due, _PRICE, shoot.settings.agreed.currency, frames=frames, named=False, metadata=False
+    order = BatchOrder(
+        _RETOUCHER, due, _PRICE, shoot.settings.agreed.currency, frames=frames, named=False, metadata=False
     )
-    return send(shoot, shoot.folder / OUT, order, progress=step)
+    return send_batch(shoot, shoot.folder / OUT, order, progress=step)
 
 
-def _come_back(folder: Path, sent: Sent, seed: int) -> tuple[Path, Path]:
+def _come_back(folder: Path, sent: SentBatch, seed: int) -> tuple[Path, Path]:
     """The retoucher sends two parts of the batch, one file of it not retouched at all, and keeps the rest."""
     files = [sent.folder / item.file for item in sent.items]
     part = -(-len(files) // 3)
     places = folder / BACK / "first", folder / BACK / "second"
-    for place, its in zip(places, (files[:part], files[part : 2 * part]), strict=True):
+    for place, part_files in zip(places, (files[:part], files[part : 2 * part]), strict=True):
         place.mkdir(parents=True)
-        for file in its:
+        for file in part_files:
             retouch(file, place / f"{file.stem}-retouched{file.suffix}", seed)
     if len(files) > part + 1:
         untouched = files[part]
@@ -166,15 +166,15 @@ def _come_back(folder: Path, sent: Sent, seed: int) -> tuple[Path, Path]:
     return places
 
 
-def _held(received: Sequence[Received]) -> int:
-    return sum(len(one.held) for one in received)
+def _held(received: Sequence[ReceiveResult]) -> int:
+    return sum(len(result.held) for result in received)
 
 
-def _deliver(shoot: Shoot, step: Progress) -> Delivery:
-    return deliver(shoot, shoot.folder / FINISHED, DeliveryOrder(), step=step)
+def _deliver(shoot: Shoot, step: Progress) -> DeliveryResult:
+    return deliver_pictures(shoot, shoot.folder / FINISHED, DeliveryOrder(), step=step)
 
 
-def after_data(after: After) -> dict[str, Any]:
+def after_data(after: PlayedDelivery) -> dict[str, Any]:
     return {
         "asked": after.asked,
         "answered": after.answered,
@@ -185,7 +185,7 @@ def after_data(after: After) -> dict[str, Any]:
     }
 
 
-def print_after(after: After, folder: Path, say: Callable[..., None]) -> None:
+def print_after(after: PlayedDelivery, folder: Path, say: Callable[..., None]) -> None:
     """The days after, in words."""
     say("The days after:", "bold")
     say(f"  {after.asked} people have proofs, in {folder / PROOFS}")

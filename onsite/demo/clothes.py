@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from PIL import Image
 
-from onsite.demo.look import Garment, Look, Pattern, darker, lighter
+from onsite.demo.look import Appearance, ClothPattern, Garment, darker, lighter
 from onsite.demo.pencil import Pencil, both
 
 BOTTOM = 1.25
 """Below the edge of any frame."""
 
 
-def _torso(look: Look) -> list[tuple[float, float]]:
+def _torso(look: Appearance) -> list[tuple[float, float]]:
     b = look.build
     return both(
         [
@@ -27,7 +27,7 @@ def _torso(look: Look) -> list[tuple[float, float]]:
     )
 
 
-def dress(body: Pencil, look: Look) -> None:
+def dress(body: Pencil, look: Appearance) -> None:
     """Draws the torso, its pattern and shades, and the neck of the garment."""
     inside = body.mask(_torso(look))
     cloth = Image.new("RGB", body.image.size, look.cloth)
@@ -37,24 +37,24 @@ def dress(body: Pencil, look: Look) -> None:
     _neck(body, look)
 
 
-def _weave(cloth: Pencil, look: Look) -> None:
+def _weave(cloth: Pencil, look: Appearance) -> None:
     accent = look.accent
     steps = [i * 0.045 for i in range(-8, 9)]
-    if look.pattern in (Pattern.STRIPES, Pattern.CHECKS):
+    if look.pattern in (ClothPattern.STRIPES, ClothPattern.CHECKS):
         for x in steps:
             cloth.line([(x, 0.44), (x, BOTTOM)], accent, 0.009)
-    if look.pattern in (Pattern.BARS, Pattern.CHECKS):
-        wide = 0.02 if look.pattern is Pattern.BARS else 0.009
+    if look.pattern in (ClothPattern.BARS, ClothPattern.CHECKS):
+        wide = 0.02 if look.pattern is ClothPattern.BARS else 0.009
         for i in range(17):
             y = 0.5 + i * 0.045
             cloth.line([(-0.36, y), (0.36, y)], accent, wide)
-    if look.pattern is Pattern.DOTS:
+    if look.pattern is ClothPattern.DOTS:
         for i in range(17):
             for x in steps:
                 cloth.dot(x + (i % 2) * 0.0225, 0.49 + i * 0.04, 0.007, 0.007, accent)
 
 
-def _shades(body: Pencil, look: Look, inside: Image.Image) -> None:
+def _shades(body: Pencil, look: Appearance, inside: Image.Image) -> None:
     b, dark = look.build, darker(look.cloth, 0.7)
     body.glow(0.27 * b, 0.85, 0.16, 0.5, dark, 130, inside)
     body.glow(-0.15 * b, 0.62, 0.15, 0.16, lighter(look.cloth, 0.5), 60, inside)
@@ -65,7 +65,7 @@ def _shades(body: Pencil, look: Look, inside: Image.Image) -> None:
         body.glow(side * 0.17 * b, 0.95, 0.03, 0.28, dark, 90, inside)
 
 
-def _neck(body: Pencil, look: Look) -> None:
+def _neck(body: Pencil, look: Appearance) -> None:
     skin = darker(look.skin, 0.06)
     edge = darker(look.cloth, 0.3)
     match look.garment:

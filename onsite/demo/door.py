@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from onsite.demo.people import Guest
+from onsite.demo.people import InventedPerson
 from onsite.demo.timetable import Staged
 
 CARDS = 12
@@ -16,17 +16,17 @@ CARDS = 12
 
 
 @dataclass(frozen=True, slots=True)
-class CheckIn:
+class SimulatedArrival:
     """An arrival at `at` (UTC, whole seconds). A walk-in comes with all that the door writes down."""
 
     at: datetime
     person: str
-    walk_in: Guest | None
+    walk_in: InventedPerson | None
     card: str | None
     station: str
 
 
-def check_ins(staged: Sequence[Staged], cards: Sequence[str], rng: random.Random) -> list[CheckIn]:
+def check_ins(staged: Sequence[Staged], cards: Sequence[str], rng: random.Random) -> list[SimulatedArrival]:
     """One arrival for everybody who is photographed, in order of time, 3 to 25 minutes before.
 
     A deck card comes back to the door after the visit and is the next to be handed out again. Raises
@@ -43,12 +43,14 @@ def check_ins(staged: Sequence[Staged], cards: Sequence[str], rng: random.Random
     return [_arrival(at, stage, hand, rng) for at, stage in arrivals]
 
 
-def _arrival(at: datetime, stage: Staged, deck: _Deck, rng: random.Random) -> CheckIn:
+def _arrival(at: datetime, stage: Staged, deck: _Deck, rng: random.Random) -> SimulatedArrival:
     visit = stage.visit
     assert visit is not None
     card = deck.hand_out(at, stage.end + timedelta(minutes=1)) if visit.holds_card else None
     guest = visit.guest
-    return CheckIn(at, guest.key, guest if visit.walk_in else None, card, rng.choice(("door-1", "door-2")))
+    return SimulatedArrival(
+        at, guest.key, guest if visit.walk_in else None, card, rng.choice(("door-1", "door-2"))
+    )
 
 
 class _Deck:

@@ -13,11 +13,11 @@ from PIL import Image, ImageChops, ImageFilter
 
 from onsite.demo.clothes import lanyard
 from onsite.demo.exif import tags
-from onsite.demo.exposure import Exposure
+from onsite.demo.exposure import SimulatedExposure
 from onsite.demo.figure import person, pose
 from onsite.demo.held import badge, grey_card, hold
 from onsite.demo.light import NOISE_TILE, backdrop, noise, vignette
-from onsite.demo.look import Look, look_of
+from onsite.demo.look import Appearance, appearance_of
 from onsite.demo.pencil import Pencil
 
 SIZE = (1800, 1200)
@@ -32,15 +32,17 @@ ROTATED = {6: Image.Transpose.ROTATE_90, 8: Image.Transpose.ROTATE_270}
 SOFT = ImageFilter.Kernel((3, 3), (1, 2, 1, 2, 5, 2, 1, 2, 1))
 
 
-def picture(exposure: Exposure, seed: int, size: tuple[int, int] = SIZE) -> Image.Image:
+def picture(exposure: SimulatedExposure, seed: int, size: tuple[int, int] = SIZE) -> Image.Image:
     """The frame with everything chosen by the day's seed: the same every time."""
-    look = None if exposure.person is None else look_of(exposure.person, exposure.outfit, seed)
+    look = None if exposure.person is None else appearance_of(exposure.person, exposure.outfit, seed)
     return draw(
         exposure, look, size, random.Random(f"frame/{seed}/{exposure.camera.label}/{exposure.number}")
     )
 
 
-def draw(exposure: Exposure, look: Look | None, size: tuple[int, int], rng: random.Random) -> Image.Image:
+def draw(
+    exposure: SimulatedExposure, look: Appearance | None, size: tuple[int, int], rng: random.Random
+) -> Image.Image:
     """The frame as stored, RGB, of `size` (width, height; landscape): `orientation` says how to turn it.
 
     `look` is None for an empty backdrop. Pose and framing come from `rng`.
@@ -66,7 +68,7 @@ def draw(exposure: Exposure, look: Look | None, size: tuple[int, int], rng: rand
     return _grainy(scene, rng)
 
 
-def _person(pencil: Pencil, exposure: Exposure, look: Look, rng: random.Random) -> None:
+def _person(pencil: Pencil, exposure: SimulatedExposure, look: Appearance, rng: random.Random) -> None:
     how = pose(rng)
     person(pencil, look, how)
     body = pencil.turned(how.lean, 0, 0)
@@ -83,6 +85,6 @@ def _grainy(scene: Image.Image, rng: random.Random) -> Image.Image:
     return ImageChops.add(scene, whole.crop((x, y, x + scene.width, y + scene.height)), 1, -128)
 
 
-def save(exposure: Exposure, image: Image.Image, path: Path, quality: int = 88) -> None:
+def save(exposure: SimulatedExposure, image: Image.Image, path: Path, quality: int = 88) -> None:
     """Writes the JPEG with the tags that the camera gives it."""
     image.save(path, "JPEG", quality=quality, exif=tags(exposure))

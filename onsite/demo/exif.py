@@ -5,12 +5,12 @@ from __future__ import annotations
 from PIL import ExifTags, Image
 from PIL.TiffImagePlugin import IFDRational
 
-from onsite.demo.exposure import Exposure
+from onsite.demo.exposure import SimulatedExposure
 
 DATE_TIME = "%Y:%m:%d %H:%M:%S"
 
 
-def tags(exposure: Exposure) -> Image.Exif:
+def tags(exposure: SimulatedExposure) -> Image.Exif:
     """Body, clock, orientation and a studio flash setting (common practice, no source)."""
     taken = exposure.camera_time.strftime(DATE_TIME)
     exif = Image.Exif()

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 
-class Kind(StrEnum):
+class ExposureKind(StrEnum):
     """What a frame truly is."""
 
     PORTRAIT = "portrait"
@@ -15,7 +15,7 @@ class Kind(StrEnum):
     TEST = "test"
 
 
-class Spoilt(StrEnum):
+class SlateDamage(StrEnum):
     """Why a slate does not read. A reader can still find a glared or covered one, hardly a shaken one."""
 
     GLARE = "glare"
@@ -23,7 +23,7 @@ class Spoilt(StrEnum):
     SHAKEN = "shaken"
 
 
-class Shown(StrEnum):
+class SlateForm(StrEnum):
     """What the code is on."""
 
     TICKET = "ticket"
@@ -32,7 +32,7 @@ class Shown(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Camera:
+class SimulatedCamera:
     """A body. Its clock is `error` fast (negative: slow); some bodies do not write an offset tag."""
 
     label: str
@@ -48,8 +48,8 @@ class Camera:
 
 
 CAMERAS = (
-    Camera("A", "Exemplar", "Exemplar 24", "7700124", "_FCA", "FESTI", timedelta(seconds=41), True),
-    Camera(
+    SimulatedCamera("A", "Exemplar", "Exemplar 24", "7700124", "_FCA", "FESTI", timedelta(seconds=41), True),
+    SimulatedCamera(
         "B", "Exemplar", "Exemplar 24", "7700981", "_FCB", "FESTI", -timedelta(hours=1, minutes=3), False, 412
     ),
 )
@@ -57,18 +57,18 @@ CAMERAS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Slate:
+class SimulatedSlate:
     """The slate in a frame. `caption` is printed above the symbol, `code` is what the symbol says."""
 
     code: str
     caption: str
-    shown: Shown = Shown.TICKET
+    shown: SlateForm = SlateForm.TICKET
     upside_down: bool = False
-    spoilt: Spoilt | None = None
+    spoilt: SlateDamage | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Exposure:
+class SimulatedExposure:
     """One exposure. `person` and `kind` are the truth; `person` is None for an empty backdrop.
 
     `folder` and `name` are as on the card, such as `DCIM/100FESTI` and `_FCA9998.JPG`. `at` is the true time
@@ -79,7 +79,7 @@ class Exposure:
     """
 
     number: int
-    camera: Camera
+    camera: SimulatedCamera
     folder: str
     name: str
     counter: int
@@ -87,10 +87,10 @@ class Exposure:
     camera_time: datetime
     offset: str | None
     orientation: int
-    kind: Kind
+    kind: ExposureKind
     person: str | None
     outfit: int = 0
-    slate: Slate | None = None
+    slate: SimulatedSlate | None = None
     badge: str | None = None
     grey_card: bool = False
 

@@ -9,7 +9,7 @@ from PIL import Image
 
 from onsite.demo.clothes import dress
 from onsite.demo.hair import hair_behind, hair_in_front, scarf
-from onsite.demo.look import Hair, Look, darker, lighter, mix
+from onsite.demo.look import Appearance, Hair, darker, lighter, mix_colours
 from onsite.demo.pencil import Pencil, both
 
 
@@ -35,7 +35,7 @@ def pose(rng: random.Random) -> Pose:
     )
 
 
-def person(pencil: Pencil, look: Look, how: Pose) -> None:
+def person(pencil: Pencil, look: Appearance, how: Pose) -> None:
     """Draws the person: hair at the back, body, head, hair in front."""
     body = pencil.turned(how.lean, 0, 0)
     head = pencil.turned(how.lean + how.tilt, how.turn * 0.5, 0)
@@ -53,7 +53,7 @@ def person(pencil: Pencil, look: Look, how: Pose) -> None:
         _glasses(head, look, how)
 
 
-def _outline(look: Look) -> list[tuple[float, float]]:
+def _outline(look: Appearance) -> list[tuple[float, float]]:
     f = look.face
     return both(
         [
@@ -69,7 +69,7 @@ def _outline(look: Look) -> list[tuple[float, float]]:
     )
 
 
-def _head(head: Pencil, look: Look, how: Pose) -> None:
+def _head(head: Pencil, look: Appearance, how: Pose) -> None:
     skin, f = look.skin, look.face
     if look.worn not in (Hair.LONG, Hair.BOB, Hair.SCARF):
         for side in (-1, 1):
@@ -79,7 +79,7 @@ def _head(head: Pencil, look: Look, how: Pose) -> None:
     head.glow(0.11, 0.31, 0.085, 0.2, darker(skin, 0.6), 120, inside)
     head.glow(-0.045, 0.25, 0.075, 0.08, lighter(skin, 0.5), 80, inside)
     head.glow(0, 0.44, 0.1, 0.05, darker(skin, 0.5), 90, inside)
-    blush = mix(skin, (196, 92, 84), 0.5)
+    blush = mix_colours(skin, (196, 92, 84), 0.5)
     for side in (-1, 1):
         head.glow(side * 0.048 + how.turn, 0.35, 0.032, 0.024, blush, 70, inside)
     if look.beard:
@@ -87,7 +87,7 @@ def _head(head: Pencil, look: Look, how: Pose) -> None:
     _features(head, look, how)
 
 
-def _features(head: Pencil, look: Look, how: Pose) -> None:
+def _features(head: Pencil, look: Appearance, how: Pose) -> None:
     skin, x0 = look.skin, how.turn
     brow = darker(look.hair if look.worn is not Hair.SCARF else (60, 46, 40), 0.35)
     for side in (-1, 1):
@@ -97,14 +97,14 @@ def _features(head: Pencil, look: Look, how: Pose) -> None:
             head.line([(x - 0.015, 0.309), (x, 0.313), (x + 0.015, 0.309)], darker(skin, 0.6), 0.003)
         else:
             open_eye = [(x - 0.0165, 0.308), (x, 0.299), (x + 0.0165, 0.308), (x, 0.314)]
-            head.shape(open_eye, mix((240, 236, 230), skin, 0.15))
+            head.shape(open_eye, mix_colours((240, 236, 230), skin, 0.15))
             head.dot(x, 0.3065, 0.0072, 0.0078, (70, 54, 44))
             head.dot(x, 0.3065, 0.0035, 0.0038, (18, 16, 16))
             head.dot(x - 0.0025, 0.304, 0.0016, 0.0016, (250, 250, 250))
             lid = [(x - 0.0175, 0.308), (x - 0.008, 0.3), (x + 0.006, 0.2995), (x + 0.0175, 0.3075)]
             head.line(lid, darker(skin, 0.65), 0.0028)
         arch = [(x - side * 0.02, 0.285), (x, 0.279), (x + side * 0.021, 0.284)]
-        head.line(arch, mix(brow, skin, 0.2), 0.0055)
+        head.line(arch, mix_colours(brow, skin, 0.2), 0.0055)
     head.glow(x0 + 0.012, 0.335, 0.014, 0.034, darker(skin, 0.4), 90)
     head.glow(x0 - 0.004, 0.338, 0.009, 0.03, lighter(skin, 0.5), 90)
     nostrils = [(x0 - 0.014, 0.353), (x0 - 0.006, 0.3575), (x0 + 0.006, 0.3575), (x0 + 0.014, 0.353)]
@@ -112,9 +112,9 @@ def _features(head: Pencil, look: Look, how: Pose) -> None:
     _mouth(head, look, how)
 
 
-def _mouth(head: Pencil, look: Look, how: Pose) -> None:
+def _mouth(head: Pencil, look: Appearance, how: Pose) -> None:
     x, wide, up = how.turn, 0.027 + 0.006 * how.smile, 0.006 * how.smile
-    lips = mix(darker(look.skin, 0.2), (168, 76, 76), 0.45)
+    lips = mix_colours(darker(look.skin, 0.2), (168, 76, 76), 0.45)
     upper = [
         (x - wide, 0.384 - up),
         (x - 0.008, 0.3785),
@@ -132,15 +132,15 @@ def _mouth(head: Pencil, look: Look, how: Pose) -> None:
         head.line(parting, darker(lips, 0.45), 0.0025)
 
 
-def _beard(head: Pencil, look: Look, inside: Image.Image) -> None:
+def _beard(head: Pencil, look: Appearance, inside: Image.Image) -> None:
     f = look.face
     outer = [(0.093 * f, 0.32), (0.087 * f, 0.375), (0.05 * f, 0.43), (0, 0.442)]
     inner = [(0, 0.366), (0.03, 0.366), (0.05 * f, 0.36), (0.075 * f, 0.335)]
-    head.shape(both([*inner, *outer]), mix(look.hair, look.skin, 0.22))
+    head.shape(both([*inner, *outer]), mix_colours(look.hair, look.skin, 0.22))
     head.glow(0.09, 0.38, 0.08, 0.09, darker(look.hair, 0.5), 110, inside)
 
 
-def _glasses(head: Pencil, look: Look, how: Pose) -> None:
+def _glasses(head: Pencil, look: Appearance, how: Pose) -> None:
     frame = (52, 44, 42)
     for side in (-1, 1):
         x = how.turn + side * 0.038

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from onsite.demo.look import Hair, Look, darker, lighter
+from onsite.demo.look import Appearance, Hair, darker, lighter
 from onsite.demo.pencil import Pencil, both
 
 
-def hair_behind(head: Pencil, look: Look) -> None:
+def hair_behind(head: Pencil, look: Appearance) -> None:
     """What of the hair is behind head and neck."""
     back = darker(look.hair, 0.28)
     match look.worn:
@@ -32,7 +32,7 @@ def hair_behind(head: Pencil, look: Look) -> None:
 SCARF = both([(0, 0.135), (0.085, 0.16), (0.118, 0.26), (0.112, 0.38), (0.13, 0.47), (0.14, 0.53), (0, 0.57)])
 
 
-def scarf(head: Pencil, look: Look) -> None:
+def scarf(head: Pencil, look: Appearance) -> None:
     """A headscarf, of which the head then covers the middle."""
     head.shape(SCARF, look.hair)
 
@@ -59,7 +59,7 @@ CAPS: dict[Hair, list[tuple[float, float]]] = {
 CURLS = ((-0.085, 0.215), (-0.06, 0.18), (-0.02, 0.165), (0.025, 0.165), (0.06, 0.18), (0.088, 0.215))
 
 
-def hair_in_front(head: Pencil, look: Look) -> None:
+def hair_in_front(head: Pencil, look: Appearance) -> None:
     """What of the hair, or of the scarf, is before the forehead."""
     if look.worn is Hair.SCARF:
         _scarf_in_front(head, look)
@@ -80,7 +80,7 @@ def hair_in_front(head: Pencil, look: Look) -> None:
     head.glow(0.09, 0.25, 0.06, 0.16, darker(look.hair, 0.6), 120, inside)
 
 
-def _scarf_in_front(head: Pencil, look: Look) -> None:
+def _scarf_in_front(head: Pencil, look: Appearance) -> None:
     edge = [(0.088, 0.4), (0.083, 0.25), (0.04, 0.212), (-0.04, 0.212), (-0.083, 0.25), (-0.088, 0.4)]
     rim = [(-0.108, 0.4), (-0.112, 0.23), (-0.07, 0.155), (0.07, 0.155), (0.112, 0.23), (0.108, 0.4)]
     head.shape([*edge, *rim], look.hair)

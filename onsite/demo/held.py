@@ -10,12 +10,12 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 import onsite.slate
-from onsite.demo.exposure import Shown, Slate, Spoilt
+from onsite.demo.exposure import SimulatedSlate, SlateDamage, SlateForm
 from onsite.demo.light import soft_spot
 from onsite.demo.look import Colour, darker, lighter
 from onsite.demo.pencil import Pencil
-from onsite.slate.code import spaced
-from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol, with_quiet_zone
+from onsite.slate.code import spaced_code
+from onsite.slate.symbol import MODULES, QUIET_ZONE, qr_modules, with_quiet_zone
 
 WIDE, HIGH = 37, 46
 """A slate in modules of its symbol, the light margin included."""
@@ -29,28 +29,28 @@ INK: Colour = (28, 27, 29)
 FONT = Path(onsite.slate.__file__).parent / "fonts" / "DejaVuSans-Bold.ttf"
 
 
-def slate_picture(slate: Slate, module: int, skin: Colour) -> Image.Image:
+def slate_picture(slate: SimulatedSlate, module: int, skin: Colour) -> Image.Image:
     """The slate seen straight on, `module` pixels to a module, RGBA; spoilt the way it says."""
     picture = _card(slate.code, slate.caption, slate.shown, module).copy()
-    if slate.spoilt is Spoilt.COVERED:
+    if slate.spoilt is SlateDamage.COVERED:
         _fingers_over(picture, module, skin)
-    elif slate.spoilt is Spoilt.GLARE:
+    elif slate.spoilt is SlateDamage.GLARE:
         _glare_over(picture, module)
-    elif slate.spoilt is Spoilt.SHAKEN:
+    elif slate.spoilt is SlateDamage.SHAKEN:
         picture = _shaken(picture, 6 * module)
     return picture.transpose(Image.Transpose.ROTATE_180) if slate.upside_down else picture
 
 
 @lru_cache(maxsize=32)
-def _card(code: str, caption: str, shown: Shown, module: int) -> Image.Image:
+def _card(code: str, caption: str, shown: SlateForm, module: int) -> Image.Image:
     card = Image.new("RGBA", (WIDE * module, HIGH * module), (*PAPER, 255))
     pen = ImageDraw.Draw(card)
     _print(pen, caption, (WIDE * module // 2, 4 * module), (WIDE - 5) * module, 4 * module)
     code_at = (WIDE * module // 2, (TOP + MODULES + QUIET_ZONE + 4) * module)
-    _print(pen, spaced(code), code_at, (WIDE - 10) * module, 3 * module)
-    printed = _symbol_picture(with_quiet_zone(symbol(code)), module)
+    _print(pen, spaced_code(code), code_at, (WIDE - 10) * module, 3 * module)
+    printed = _symbol_picture(with_quiet_zone(qr_modules(code)), module)
     card.paste(printed, ((SIDE - QUIET_ZONE) * module, (TOP - QUIET_ZONE) * module))
-    if shown is Shown.SCREEN:
+    if shown is SlateForm.SCREEN:
         pen.rectangle(
             (0, 0, card.width - 1, card.height - 1), outline=(30, 31, 34, 255), width=3 * module // 2
         )
@@ -119,7 +119,7 @@ def _shaken(card: Image.Image, length: int) -> Image.Image:
     return Image.fromarray(np.clip(mean, 0, 255).astype(np.uint8))
 
 
-def hold(body: Pencil, slate: Slate, skin: Colour, sleeve: Colour, rng: random.Random) -> None:
+def hold(body: Pencil, slate: SimulatedSlate, skin: Colour, sleeve: Colour, rng: random.Random) -> None:
     """Draws the slate before the chest, tilted and not quite flat to the camera, and the hands on it."""
     module = rng.uniform(0.0066, 0.0078)
     wide, high = WIDE * module / 2, HIGH * module / 2

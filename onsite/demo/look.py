@@ -69,7 +69,7 @@ class Garment(StrEnum):
     ROLL = "roll neck"
 
 
-class Pattern(StrEnum):
+class ClothPattern(StrEnum):
     """What is woven into or printed on it."""
 
     PLAIN = "plain"
@@ -80,7 +80,7 @@ class Pattern(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Appearance:
     """Skin, hair and build of a person and one outfit. `build` and `face` are widths, 1.0 is the middle."""
 
     skin: Colour
@@ -94,10 +94,10 @@ class Look:
     cloth: Colour
     accent: Colour
     under: Colour
-    pattern: Pattern
+    pattern: ClothPattern
 
 
-def look_of(person: str, outfit: int, seed: int) -> Look:
+def appearance_of(person: str, outfit: int, seed: int) -> Appearance:
     """The look of a person by key; another `outfit` changes the clothes and nothing else."""
     body = random.Random(f"body/{seed}/{person}")
     dress = random.Random(f"dress/{seed}/{person}/{outfit}")
@@ -107,7 +107,7 @@ def look_of(person: str, outfit: int, seed: int) -> Look:
     worn = body.choices(list(Hair), weights=(3, 4, 3, 3, 4, 5, 3, 1, 1))[0]
     beard = worn in (Hair.CROPPED, Hair.SHORT, Hair.BALD) and body.random() < 0.35
     cloth, accent = dress.sample(CLOTHES, 2)
-    return Look(
+    return Appearance(
         skin=SKINS[tone],
         hair=dress.choice(CLOTHES) if worn is Hair.SCARF else hair,
         worn=worn,
@@ -119,21 +119,21 @@ def look_of(person: str, outfit: int, seed: int) -> Look:
         cloth=cloth,
         accent=accent,
         under=dress.choice(((236, 234, 228), (206, 216, 226), (224, 212, 196), (58, 62, 70))),
-        pattern=dress.choices(list(Pattern), weights=(6, 2, 2, 2, 2))[0],
+        pattern=dress.choices(list(ClothPattern), weights=(6, 2, 2, 2, 2))[0],
     )
 
 
-def mix(one: Colour, other: Colour, part: float) -> Colour:
-    """`one` with `part` (0 to 1) of `other` in it."""
-    r, g, b = (round(a + (c - a) * part) for a, c in zip(one, other, strict=True))
+def mix_colours(first: Colour, other: Colour, part: float) -> Colour:
+    """`first` with `part` (0 to 1) of `other` in it."""
+    r, g, b = (round(a + (c - a) * part) for a, c in zip(first, other, strict=True))
     return r, g, b
 
 
 def darker(colour: Colour, part: float) -> Colour:
     """Towards a warm black."""
-    return mix(colour, (24, 16, 14), part)
+    return mix_colours(colour, (24, 16, 14), part)
 
 
 def lighter(colour: Colour, part: float) -> Colour:
     """Towards a warm white."""
-    return mix(colour, (255, 250, 242), part)
+    return mix_colours(colour, (255, 250, 242), part)

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from itertools import islice
 
 from onsite.demo.names import GROUPS, LANGUAGES
-from onsite.shipped import shipped
+from onsite.shipped import shipped_folder
 
 ROSTER = "choirs.csv"
 """The shipped list, in the folder `demo_roster`."""
 
 
 @dataclass(frozen=True, slots=True)
-class Guest:
+class InventedPerson:
     """One invented person as a client's list has them. `slot` is a local time such as `09:15` or empty."""
 
     key: str
@@ -35,7 +35,7 @@ class Guest:
         return f"{self.given} {self.family}".strip()
 
 
-def invent(number: int, seed: int) -> list[Guest]:
+def invent_people(number: int, seed: int) -> list[InventedPerson]:
     """`number` people with unique keys: first those of the shipped list, then made-up ones.
 
     The same number and seed give the same people, and a larger number begins with the smaller one's.
@@ -44,18 +44,18 @@ def invent(number: int, seed: int) -> list[Guest]:
     return listed + list(islice(_more(listed, seed), number - len(listed)))
 
 
-def walk_in(number: int, rng: random.Random, taken: set[tuple[str, str]]) -> Guest:
+def invent_walk_in(number: int, rng: random.Random, taken: set[tuple[str, str]]) -> InventedPerson:
     """Somebody whom no list has. The key `walk-in-1` is the story's own: the program gives another."""
     return _fresh(f"walk-in-{number}", "", rng, taken)
 
 
-def shipped_guests() -> list[Guest]:
+def shipped_guests() -> list[InventedPerson]:
     """The shipped list as it stands."""
-    with (shipped("demo_roster") / ROSTER).open(encoding="utf-8", newline="") as lines:
-        return [Guest(**row) for row in csv.DictReader(lines, delimiter=";")]
+    with (shipped_folder("demo_roster") / ROSTER).open(encoding="utf-8", newline="") as lines:
+        return [InventedPerson(**row) for row in csv.DictReader(lines, delimiter=";")]
 
 
-def _more(listed: list[Guest], seed: int) -> Iterator[Guest]:
+def _more(listed: list[InventedPerson], seed: int) -> Iterator[InventedPerson]:
     rng = random.Random(f"people/{seed}")
     taken = {(guest.name, guest.group) for guest in listed}
     number = len(listed)
@@ -64,7 +64,7 @@ def _more(listed: list[Guest], seed: int) -> Iterator[Guest]:
         yield _fresh(f"CH-{number:03}", _slot(number), rng, taken)
 
 
-def _fresh(key: str, slot: str, rng: random.Random, taken: set[tuple[str, str]]) -> Guest:
+def _fresh(key: str, slot: str, rng: random.Random, taken: set[tuple[str, str]]) -> InventedPerson:
     """A person whose name and group are not in `taken`, and are from now on."""
     while True:
         language = rng.choice(LANGUAGES)
@@ -80,7 +80,7 @@ def _fresh(key: str, slot: str, rng: random.Random, taken: set[tuple[str, str]])
     role = rng.choice(GROUPS[group])
     consent = "yes" if rng.random() < 0.95 else "no"
     note = "" if consent == "yes" else "not to be published"
-    return Guest(key, given, family, group, role, f"{key.lower()}@example.org", slot, consent, note)
+    return InventedPerson(key, given, family, group, role, f"{key.lower()}@example.org", slot, consent, note)
 
 
 def _slot(number: int) -> str:

@@ -16,34 +16,34 @@ from sqlmodel import select
 
 from onsite.checkin.cards import make_deck
 from onsite.checkin.door import check_in
-from onsite.checkin.showing import record_showing
-from onsite.checkin.walkin import walk_in
+from onsite.checkin.showing import show_and_record_slate
+from onsite.checkin.walkin import add_walk_in
 from onsite.demo.door import CARDS
-from onsite.demo.exposure import Exposure
-from onsite.demo.exposure import Kind as TrueKind
-from onsite.demo.people import Guest, invent
-from onsite.demo.story import OTHER_SHOOT_MARK, Day, tell
+from onsite.demo.exposure import ExposureKind as TrueKind
+from onsite.demo.exposure import SimulatedExposure
+from onsite.demo.people import InventedPerson, invent_people
+from onsite.demo.story import OTHER_SHOOT_MARK, SimulatedDay, simulate_day
 from onsite.files.tables import write_csv
-from onsite.frames.ingest import Ingested, ingest
+from onsite.frames.ingest import IngestResult, ingest
 from onsite.matching.evidence import FrameKind
-from onsite.matching.match import Match
-from onsite.roster.load import load
-from onsite.roster.people import people
+from onsite.matching.match import MatchResult
+from onsite.roster.load import load_list
+from onsite.roster.people import read_people
 from onsite.slate.code import new_shoot_mark
-from onsite.store.agreed import Agreed
+from onsite.store.agreed import Agreement
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.store.tables import Camera, Frame
 from onsite.wrap.current import match_now
-from onsite.wrap.report import print_wrap, wrap_data
-from onsite.wrap.summary import Wrap, summarise
+from onsite.wrap.report import match_summary_data, print_match_summary
+from onsite.wrap.summary import MatchSummary, summarise_match
 
 Progress = Callable[[int, int], None]
 
 ZONE = "Europe/Vienna"
 DAY = date(2026, 6, 13)
 OPENS = time(9, 0)
-AGREED = Agreed(
+AGREED = Agreement(
     picks=2,
     long_side=1200,
     due="2026-07-04",
@@ -68,13 +68,13 @@ class Score:
 
 
 @dataclass(frozen=True, slots=True)
-class Played:
+class PlayedDemo:
     """A day of the demo, played to the wrap."""
 
     shoot: Shoot
-    day: Day
-    ingested: Ingested
-    wrap: Wrap
+    day: SimulatedDay
+    ingested: IngestResult
+    summary: MatchSummary
     score: Score
 
 
@@ -86,24 +86,24 @@ def free_folder(folder: Path) -> Path:
     return next(free for n in numbers if not (free := folder.with_name(f"{folder.name}-{n}")).exists())
 
 
-def run_demo(folder: Path, number: int, seed: int, drawing: Progress, reading: Progress) -> Played:
+def run_demo(folder: Path, number: int, seed: int, drawing: Progress, reading: Progress) -> PlayedDemo:
     """Makes a shoot in `folder` and plays an invented day in it, up to the wrap."""
-    guests = invent(number, seed)
+    guests = invent_people(number, seed)
     shoot = _set_up(folder, guests)
     with shoot.reading() as session:
-        codes = {person.key: person.code for person in people(session)}
+        codes = {person.key: person.code for person in read_people(session)}
     deck = {str(card.number): card.code for card in make_deck(shoot, CARDS)}
-    day = tell(guests, codes, deck, seed, datetime.combine(DAY, OPENS, ZoneInfo(ZONE)))
+    day = simulate_day(guests, codes, deck, seed, datetime.combine(DAY, OPENS, ZoneInfo(ZONE)))
     keys = _at_the_door(shoot, day)
     frames = folder / "cards"
     _shoot_frames(day, seed, frames, drawing)
     ingested = ingest(shoot, [frames], progress=reading)
     outcome = match_now(shoot)
-    wrap = summarise(outcome, len(day.exposures))
-    return Played(shoot, day, ingested, wrap, _score(shoot, day, outcome, keys))
+    wrap = summarise_match(outcome, len(day.exposures))
+    return PlayedDemo(shoot, day, ingested, wrap, _score(shoot, day, outcome, keys))
 
 
-def _set_up(folder: Path, guests: Sequence[Guest]) -> Shoot:
+def _set_up(folder: Path, guests: Sequence[InventedPerson]) -> Shoot:
     mark = OTHER_SHOOT_MARK
     while mark == OTHER_SHOOT_MARK:
         mark = new_shoot_mark()
@@ -112,17 +112,17 @@ def _set_up(folder: Path, guests: Sequence[Guest]) -> Shoot:
     shoot = create_shoot(folder, settings, mark)
     roster = folder / "roster.csv"
     write_csv(roster, _ROSTER_COLUMNS, [[getattr(guest, c) for c in _ROSTER_COLUMNS] for guest in guests])
-    load(shoot, roster)
+    load_list(shoot, roster)
     return shoot
 
 
-def _at_the_door(shoot: Shoot, day: Day) -> dict[str, str]:
+def _at_the_door(shoot: Shoot, day: SimulatedDay) -> dict[str, str]:
     """Checks everybody in as the story has it. Returns the roster's key for each key of the story."""
     keys: dict[str, str] = {}
     for arrival in day.check_ins:
         if arrival.walk_in is not None:
             guest = arrival.walk_in
-            done = walk_in(
+            done = add_walk_in(
                 shoot,
                 guest.given,
                 guest.family,
@@ -137,11 +137,11 @@ def _at_the_door(shoot: Shoot, day: Day) -> dict[str, str]:
             done = check_in(shoot, arrival.person, at=arrival.at, station=arrival.station, card=arrival.card)
         keys[arrival.person] = done.person.key
     for showing in day.showings:
-        record_showing(shoot, keys[showing.person], showing.at.isoformat(), showing.station)
+        show_and_record_slate(shoot, keys[showing.person], showing.at.isoformat(), showing.station)
     return keys
 
 
-def _shoot_frames(day: Day, seed: int, folder: Path, progress: Progress) -> None:
+def _shoot_frames(day: SimulatedDay, seed: int, folder: Path, progress: Progress) -> None:
     """Draws every frame onto its camera's card, on all cores."""
     jobs = [(e, seed, folder / f"camera-{e.camera.label}" / e.path) for e in day.exposures]
     for parent in {path.parent for _, _, path in jobs}:
@@ -151,17 +151,19 @@ def _shoot_frames(day: Day, seed: int, folder: Path, progress: Progress) -> None
             progress(done, len(jobs))
 
 
-def _draw(job: tuple[Exposure, int, Path]) -> None:
+def _draw(job: tuple[SimulatedExposure, int, Path]) -> None:
     from onsite.demo.draw import picture, save
 
     exposure, seed, path = job
     save(exposure, picture(exposure, seed), path)
 
 
-def _score(shoot: Shoot, day: Day, outcome: Match, keys: dict[str, str]) -> Score:
-    truth: dict[tuple[str, int | None], Exposure] = {(e.camera.serial, e.counter): e for e in day.exposures}
+def _score(shoot: Shoot, day: SimulatedDay, outcome: MatchResult, keys: dict[str, str]) -> Score:
+    truth: dict[tuple[str, int | None], SimulatedExposure] = {
+        (e.camera.serial, e.counter): e for e in day.exposures
+    }
     with shoot.reading() as session:
-        key_of = {person.id: person.key for person in people(session)}
+        key_of = {person.id: person.key for person in read_people(session)}
         rows = session.exec(
             select(Frame.id, Camera.serial, Frame.counter).where(Frame.camera_id == Camera.id)
         )
@@ -180,13 +182,13 @@ def _score(shoot: Shoot, day: Day, outcome: Match, keys: dict[str, str]) -> Scor
     return Score(tally["right"], tally["wrong"], tally["loose"], len(runs), sum(runs.values()))
 
 
-def demo_data(played: Played) -> dict[str, Any]:
+def demo_data(played: PlayedDemo) -> dict[str, Any]:
     score = played.score
     return {
         "shoot": str(played.shoot.folder),
         "people": len({e.person for e in played.day.exposures if e.person}),
         "accidents": [accident.description for accident in played.day.accidents],
-        **wrap_data(played.shoot, played.wrap),
+        **match_summary_data(played.shoot, played.summary),
         "right": score.right,
         "wrong": score.wrong,
         "loose_portraits": score.loose,
@@ -195,7 +197,7 @@ def demo_data(played: Played) -> dict[str, Any]:
     }
 
 
-def print_demo(played: Played, say: Callable[..., None]) -> None:
+def print_demo(played: PlayedDemo, say: Callable[..., None]) -> None:
     """The day, its wrap and its score, in words."""
     day, score = played.day, played.score
     shoot = played.shoot
@@ -204,7 +206,7 @@ def print_demo(played: Played, say: Callable[..., None]) -> None:
     for accident in day.accidents:
         say(f"  {accident.description}")
     say("")
-    print_wrap(played.shoot, played.wrap, say)
+    print_match_summary(played.shoot, played.summary, say)
     say("")
     if day.never_came:
         say(f"Never came: {_names(played, day.never_came)}")
@@ -218,7 +220,7 @@ def print_demo(played: Played, say: Callable[..., None]) -> None:
     )
 
 
-def _names(played: Played, keys: Sequence[str]) -> str:
+def _names(played: PlayedDemo, keys: Sequence[str]) -> str:
     with played.shoot.reading() as session:
-        names = {person.key: person.name for person in people(session)}
+        names = {person.key: person.name for person in read_people(session)}
     return ", ".join(names.get(key, key) for key in keys)

@@ -11,12 +11,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from onsite.demo.accidents import Accident, Kind, accident
-from onsite.demo.door import CheckIn, check_ins
-from onsite.demo.exposure import CAMERAS, Camera, Exposure, Shown, Slate, Spoilt
-from onsite.demo.exposure import Kind as FrameKind
-from onsite.demo.people import Guest
-from onsite.demo.plan import Plan, Visit, plan
+from onsite.demo.accidents import Accident, AccidentKind, accident
+from onsite.demo.door import SimulatedArrival, check_ins
+from onsite.demo.exposure import (
+    CAMERAS,
+    SimulatedCamera,
+    SimulatedExposure,
+    SimulatedSlate,
+    SlateDamage,
+    SlateForm,
+)
+from onsite.demo.exposure import ExposureKind as FrameKind
+from onsite.demo.people import InventedPerson
+from onsite.demo.plan import Visit, VisitPlan, plan_visits
 from onsite.demo.timetable import Staged, timetable
 from onsite.slate.code import new_code
 
@@ -38,47 +45,47 @@ class Showing:
 
 
 @dataclass(frozen=True, slots=True)
-class Day:
+class SimulatedDay:
     """Everything that happened. Lists are in order of true time; `never_came`, `never_shot` hold keys."""
 
     seed: int
-    cameras: tuple[Camera, ...]
-    check_ins: tuple[CheckIn, ...]
+    cameras: tuple[SimulatedCamera, ...]
+    check_ins: tuple[SimulatedArrival, ...]
     showings: tuple[Showing, ...]
-    exposures: tuple[Exposure, ...]
+    exposures: tuple[SimulatedExposure, ...]
     accidents: tuple[Accident, ...]
     never_came: tuple[str, ...]
     never_shot: tuple[str, ...]
 
     @property
-    def walk_ins(self) -> tuple[Guest, ...]:
+    def walk_ins(self) -> tuple[InventedPerson, ...]:
         return tuple(c.walk_in for c in self.check_ins if c.walk_in is not None)
 
 
-def tell(
-    guests: Sequence[Guest],
+def simulate_day(
+    guests: Sequence[InventedPerson],
     codes: Mapping[str, str],
     cards: Mapping[str, str],
     seed: int,
     opens: datetime,
-    cameras: tuple[Camera, ...] = CAMERAS,
-) -> Day:
+    cameras: tuple[SimulatedCamera, ...] = CAMERAS,
+) -> SimulatedDay:
     """Tells a day on which the set opens at `opens`, an aware time in the zone of the place.
 
     `codes` gives the slate code of every guest's key; `cards` that of every deck card by its label (at least
     `door.CARDS` of them are enough for any day). Raises ValueError when the deck is too small.
     """
     rng = random.Random(f"story/{seed}")
-    plot = plan(guests, len(cameras), rng)
+    plot = plan_visits(guests, len(cameras), rng)
     staged = [timetable(queue, opens, rng) for queue in plot.queues]
     arrived = check_ins([stage for stages in staged for stage in stages], list(cards), rng)
-    teller = _Teller(codes, cards, arrived, opens, rng)
+    teller = _DaySimulator(codes, cards, arrived, opens, rng)
     exposures = [
-        e for camera, stages in zip(cameras, staged, strict=True) for e in teller.roll(camera, stages)
+        e for camera, stages in zip(cameras, staged, strict=True) for e in teller.exposures(camera, stages)
     ]
     exposures.sort(key=lambda exposure: (exposure.at, exposure.camera.label))
     waiting = _never_shot(plot, opens, rng)
-    return Day(
+    return SimulatedDay(
         seed,
         cameras,
         tuple(sorted([*arrived, *waiting], key=lambda check_in: check_in.at)),
@@ -90,19 +97,21 @@ def tell(
     )
 
 
-def _never_shot(plot: Plan, opens: datetime, rng: random.Random) -> list[CheckIn]:
+def _never_shot(plot: VisitPlan, opens: datetime, rng: random.Random) -> list[SimulatedArrival]:
     at = [(opens + timedelta(seconds=rng.randint(-600, 900))).astimezone(UTC) for _ in plot.never_shot]
-    return [CheckIn(at[i], guest.key, None, None, "door-1") for i, guest in enumerate(plot.never_shot)]
+    return [
+        SimulatedArrival(at[i], guest.key, None, None, "door-1") for i, guest in enumerate(plot.never_shot)
+    ]
 
 
-class _Teller:
+class _DaySimulator:
     """Turns a camera's visits into exposures and notes which slates a screen showed."""
 
     def __init__(
         self,
         codes: Mapping[str, str],
         cards: Mapping[str, str],
-        arrived: Sequence[CheckIn],
+        arrived: Sequence[SimulatedArrival],
         opens: datetime,
         rng: random.Random,
     ) -> None:
@@ -114,7 +123,7 @@ class _Teller:
         self._rng = rng
         self._spoilt = 0
 
-    def roll(self, camera: Camera, stages: Sequence[Staged]) -> Iterator[Exposure]:
+    def exposures(self, camera: SimulatedCamera, stages: Sequence[Staged]) -> Iterator[SimulatedExposure]:
         """The camera's exposures in order."""
         number = sum(len(stage.slates) + len(stage.portraits) for stage in stages)
         first = camera.first_counter or COUNTERS - number * 2 // 5
@@ -124,7 +133,7 @@ class _Teller:
                 round_, counter = divmod(taken, COUNTERS)
                 taken += 1
                 visit = stage.visit
-                yield Exposure(
+                yield SimulatedExposure(
                     number=taken - first,
                     camera=camera,
                     folder=f"DCIM/{100 + round_}{camera.folder}",
@@ -142,34 +151,38 @@ class _Teller:
                     grey_card=visit is None and at == sorted(stage.portraits)[1],
                 )
 
-    def _frames(self, camera: Camera, stage: Staged) -> list[tuple[datetime, FrameKind, Slate | None, int]]:
+    def _frames(
+        self, camera: SimulatedCamera, stage: Staged
+    ) -> list[tuple[datetime, FrameKind, SimulatedSlate | None, int]]:
         """Time, kind, slate and orientation of every frame of a visit or of test shots, in order."""
         if stage.visit is None:
             return [(at, FrameKind.TEST, None, 1) for at in stage.portraits]
         slate = self._slate(stage.visit)
-        if slate.shown is Shown.SCREEN and stage.slates:
+        if slate.shown is SlateForm.SCREEN and stage.slates:
             at = (stage.slates[0] - timedelta(seconds=4)).replace(microsecond=0)
             self.showings.append(Showing(at, stage.visit.guest.key, f"set-{camera.label}"))
         turned = self._rng.choice((6, 8)) if self._rng.random() < 0.2 else 1
         slate_turned = self._rng.choice((1, turned))
-        frames: list[tuple[datetime, FrameKind, Slate | None, int]]
+        frames: list[tuple[datetime, FrameKind, SimulatedSlate | None, int]]
         frames = [(at, FrameKind.SLATE, slate, slate_turned) for at in stage.slates]
         frames += [(at, FrameKind.PORTRAIT, None, turned) for at in stage.portraits]
         return sorted(frames, key=lambda frame: frame[0])
 
-    def _slate(self, visit: Visit) -> Slate:
+    def _slate(self, visit: Visit) -> SimulatedSlate:
         guest, struck = visit.guest, visit.struck
         card = self._card_of.get(guest.key)
         if card:
-            return Slate(self._cards[card], f"Card {card}", Shown.CARD)
-        if struck is Kind.OTHER_SHOOT:
-            return Slate(new_code(OTHER_SHOOT_MARK, (), self._rng), guest.name)
-        if struck is Kind.UNREADABLE:
-            spoilt = list(Spoilt)[self._spoilt % len(Spoilt)]
+            return SimulatedSlate(self._cards[card], f"Card {card}", SlateForm.CARD)
+        if struck is AccidentKind.OTHER_SHOOT:
+            return SimulatedSlate(new_code(OTHER_SHOOT_MARK, (), self._rng), guest.name)
+        if struck is AccidentKind.UNREADABLE:
+            spoilt = list(SlateDamage)[self._spoilt % len(SlateDamage)]
             self._spoilt += 1
-            return Slate(self._codes[guest.key], guest.name, spoilt=spoilt)
-        shown = Shown.SCREEN if visit.plain and self._rng.random() < 0.6 else Shown.TICKET
-        return Slate(self._codes[guest.key], guest.name, shown, upside_down=struck is Kind.TAIL)
+            return SimulatedSlate(self._codes[guest.key], guest.name, spoilt=spoilt)
+        shown = SlateForm.SCREEN if visit.plain and self._rng.random() < 0.6 else SlateForm.TICKET
+        return SimulatedSlate(
+            self._codes[guest.key], guest.name, shown, upside_down=struck is AccidentKind.TAIL
+        )
 
 
 def _offset(local: datetime) -> str:
@@ -178,30 +191,33 @@ def _offset(local: datetime) -> str:
 
 
 def _badge(visit: Visit) -> str | None:
-    if visit.struck is not Kind.BADGE:
+    if visit.struck is not AccidentKind.BADGE:
         return None
     return f"https://example.org/b/{sum(map(ord, visit.guest.key)) % 10_000:04}"
 
 
 def _accidents(
-    plot: Plan, cameras: Sequence[Camera], arrived: Sequence[CheckIn], exposures: Sequence[Exposure]
+    plot: VisitPlan,
+    cameras: Sequence[SimulatedCamera],
+    arrived: Sequence[SimulatedArrival],
+    exposures: Sequence[SimulatedExposure],
 ) -> Iterator[Accident]:
     names: dict[str, str] = {}
     for camera, queue in zip(cameras, plot.queues, strict=True):
         where = f"camera {camera.label}"
-        yield accident(Kind.TESTS, where=where)
+        yield accident(AccidentKind.TESTS, where=where)
         if any(e.camera == camera and e.counter == 1 for e in exposures):
-            yield accident(Kind.ROLLOVER, where=where)
+            yield accident(AccidentKind.ROLLOVER, where=where)
         for visit in queue:
             names[visit.guest.key] = visit.guest.name
-            kind = Kind.WALK_IN if visit.walk_in else visit.struck
+            kind = AccidentKind.WALK_IN if visit.walk_in else visit.struck
             if kind:
                 yield accident(kind, visit.guest.key, visit.guest.name, where)
     for card in sorted({check_in.card for check_in in arrived if check_in.card}):
         holders = [names[check_in.person] for check_in in arrived if check_in.card == card]
         if len(holders) > 1:
-            yield accident(Kind.CARD_AGAIN, who=", then ".join(holders))
+            yield accident(AccidentKind.CARD_AGAIN, who=", then ".join(holders))
     for guest in plot.never_came:
-        yield accident(Kind.NEVER_CAME, guest.key, guest.name)
+        yield accident(AccidentKind.NEVER_CAME, guest.key, guest.name)
     for guest in plot.never_shot:
-        yield accident(Kind.NEVER_SHOT, guest.key, guest.name)
+        yield accident(AccidentKind.NEVER_SHOT, guest.key, guest.name)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from onsite.demo.accidents import Kind
+from onsite.demo.accidents import AccidentKind
 from onsite.demo.plan import Visit
 
 CLOSING = timedelta(hours=9)
@@ -60,10 +60,12 @@ def _stage(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> Ite
 
 def _visit(visit: Visit, clock: _Clock, rng: random.Random) -> Staged:
     number = rng.randint(4, 8) if visit.outfit == 0 else rng.randint(3, 5)
-    before = {Kind.FORGOTTEN: 0, Kind.TAIL: 0, Kind.TWICE: 2}.get(visit.struck or Kind.TESTS, 1)
+    before = {AccidentKind.FORGOTTEN: 0, AccidentKind.TAIL: 0, AccidentKind.TWICE: 2}.get(
+        visit.struck or AccidentKind.TESTS, 1
+    )
     slates = [clock.after(3, 6) for _ in range(before)]
     portraits = tuple(clock.after(4, 14) for _ in range(number))
-    if visit.struck is Kind.TAIL:
+    if visit.struck is AccidentKind.TAIL:
         slates.append(clock.after(4, 8))
     return Staged(visit, tuple(slates), portraits)
 

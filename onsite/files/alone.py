@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from onsite.files.saving import cannot_write
+from onsite.files.saving import write_problem
 from onsite.problems import Problem
 
 
 @contextmanager
-def one_at_a_time(folder: Path, busy: str) -> Iterator[None]:
+def exclusive_lock(folder: Path, busy: str) -> Iterator[None]:
     """Holds a lock in `folder`, which is made; it ends with this process, however that ends.
 
     Raises Problem, `busy` being what is said, where another one holds it.
@@ -25,7 +25,7 @@ def one_at_a_time(folder: Path, busy: str) -> Iterator[None]:
     except Timeout as error:
         raise Problem(busy, "Do it again when that has ended.") from error
     except OSError as error:
-        raise cannot_write(folder, error) from error
+        raise write_problem(folder, error) from error
     try:
         yield
     finally:

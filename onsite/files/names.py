@@ -13,7 +13,7 @@ LONGEST = 200
 """Bytes of UTF-8, in the composed and in the decomposed form. File systems take 255 bytes or UTF-16 units
 (common practice, no source); what is left is for endings, numbers and what others add to a name."""
 
-MOST = 255
+MAX_BYTES = 255
 """Bytes of a file's name that file systems take at most (common practice, no source)."""
 
 _INSTEAD = "-"
@@ -24,7 +24,7 @@ _FIRST = "-=+@~.' "
 """Not at the beginning: programs would take such a name for an option, a formula or a hidden file."""
 
 
-def safe(text: str, ascii_only: bool = False) -> str:
+def safe_name(text: str, ascii_only: bool = False) -> str:
     """`text` as part of a file name, composed (NFC); in the letters of ASCII if asked."""
     if ascii_only:
         text = _in_ascii(text)
@@ -52,11 +52,13 @@ def _allowed(character: str) -> str:
     return "" if kind == "Cf" else character
 
 
-def named(values: dict[str, str | int | None], fill: Callable[[dict[str, str | int | None]], str]) -> str:
+def name_within_limit(
+    values: dict[str, str | int | None], fill: Callable[[dict[str, str | int | None]], str]
+) -> str:
     """The name that `fill` makes of these values, none of it reserved or too long: the longest text in it is
     shortened, so that numbers behind it stay. Empty where nothing is left."""
     values = {
-        field: shortened(value, LONGEST) if isinstance(value, str) else value
+        field: truncate_bytes(value, LONGEST) if isinstance(value, str) else value
         for field, value in values.items()
     }
     name = _whole(fill(values))
@@ -64,15 +66,15 @@ def named(values: dict[str, str | int | None], fill: Callable[[dict[str, str | i
         texts = {field: text for field, text in values.items() if isinstance(text, str)}
         longest = max(texts, key=lambda field: _size(texts[field]) if texts[field] in name else 0, default="")
         if not longest or not texts[longest]:
-            return _whole(shortened(name, LONGEST))
-        values[longest] = shortened(texts[longest], _size(texts[longest]) - 1)
+            return _whole(truncate_bytes(name, LONGEST))
+        values[longest] = truncate_bytes(texts[longest], _size(texts[longest]) - 1)
         name = _whole(fill(values))
     return name
 
 
 def folder_name(text: str, ascii_only: bool = False) -> str:
     """`text` as the name of a folder; empty where nothing of it is left."""
-    return _whole(shortened(safe(text, ascii_only), LONGEST))
+    return _whole(truncate_bytes(safe_name(text, ascii_only), LONGEST))
 
 
 def _whole(name: str) -> str:
@@ -89,7 +91,7 @@ def _stem(name: str) -> str:
     return name.split(".", 1)[0]
 
 
-def shortened(text: str, most: int) -> str:
+def truncate_bytes(text: str, most: int) -> str:
     """The beginning of a text within so many bytes, not cut between a letter and its marks."""
     text = text[:most]
     while text and _size(text) > most:
@@ -107,15 +109,15 @@ def _size(text: str) -> int:
     return max(len(unicodedata.normalize(form, text).encode()) for form in ("NFC", "NFD"))
 
 
-def same_on_any(name: str) -> str:
+def comparable_name(name: str) -> str:
     """Names for which this is the same are one file where case or composed letters do not count."""
     folded = unicodedata.normalize("NFD", name).casefold()
     return unicodedata.normalize("NFC", folded)
 
 
-def fits(name: str) -> bool:
+def fits_limit(name: str) -> bool:
     """Whether a file can have that name."""
-    return len(os.fsencode(name)) <= MOST
+    return len(os.fsencode(name)) <= MAX_BYTES
 
 
 def draft_of(path: Path, tail: str = "") -> Path:
@@ -123,25 +125,25 @@ def draft_of(path: Path, tail: str = "") -> Path:
     and `.part`, shortened so that the longest name that can be given has one too."""
     ending = f"{tail}.part"
     draft = f".{path.name}{ending}"
-    if not fits(draft):
+    if not fits_limit(draft):
         digest = hashlib.sha256(os.fsencode(path.name)).hexdigest()[:16]
-        draft = f".{shortened(path.name, LONGEST)}.{digest}{ending}"
+        draft = f".{truncate_bytes(path.name, LONGEST)}.{digest}{ending}"
     return path.with_name(draft)
 
 
-class Taken:
+class UsedNames:
     """The names that are in use in one folder."""
 
     def __init__(self, names: Iterable[str] = ()) -> None:
-        self._taken = {same_on_any(name) for name in names}
+        self._taken = {comparable_name(name) for name in names}
 
     def __contains__(self, name: str) -> bool:
-        return same_on_any(name) in self._taken
+        return comparable_name(name) in self._taken
 
     def add(self, name: str) -> None:
-        self._taken.add(same_on_any(name))
+        self._taken.add(comparable_name(name))
 
-    def free(self, stem: str, ending: str = "") -> str:
+    def unused_name(self, stem: str, ending: str = "") -> str:
         """That name, or the first free one with a number behind it, which is taken then."""
         number = 1
         while (name := f"{stem}{'' if number == 1 else f'_{number}'}{ending}") in self:

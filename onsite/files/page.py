@@ -10,17 +10,17 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 
-def part(package: str, name: str) -> str:
+def template_text(package: str, name: str) -> str:
     """A file beside the modules of a package, as text."""
     return (files(package) / name).read_text(encoding="utf-8")
 
 
-def templates(package: str, **filters: Callable[..., Any]) -> Environment:
+def template_environment(package: str, **filters: Callable[..., Any]) -> Environment:
     """The templates of a package, with filters of their own."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
     made = Environment(
-        loader=FunctionLoader(lambda name: part(package, name)),
+        loader=FunctionLoader(lambda name: template_text(package, name)),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

@@ -22,7 +22,7 @@ _WIDTH = re.compile(r"0?([1-9])")
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class PatternField:
     """One field of a pattern; numbers are filled with zeros to `width`."""
 
     name: str
@@ -30,60 +30,60 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
-class Pattern:
+class NamePattern:
     """A pattern taken apart: texts as written, and fields."""
 
-    pieces: tuple[str | Field, ...]
+    pieces: tuple[str | PatternField, ...]
 
-    def filled(self, values: Mapping[str, str | int | None]) -> str:
+    def fill(self, values: Mapping[str, str | int | None]) -> str:
         """The name for these values. What separates an empty one from the next goes with it."""
         return _joined("".join(self._piece(piece, values) for piece in self.pieces))
 
     def empty(self, values: Mapping[str, str | int | None]) -> tuple[str, ...]:
         """The fields that the pattern asks for and that these values leave empty."""
-        fields = dict.fromkeys(piece.name for piece in self.pieces if isinstance(piece, Field))
+        fields = dict.fromkeys(piece.name for piece in self.pieces if isinstance(piece, PatternField))
         return tuple(field for field in fields if values[field] in (None, ""))
 
-    def _piece(self, piece: str | Field, values: Mapping[str, str | int | None]) -> str:
+    def _piece(self, piece: str | PatternField, values: Mapping[str, str | int | None]) -> str:
         if isinstance(piece, str):
             return piece
         value = values[piece.name]
         return _EMPTY if value in (None, "") else str(value).zfill(piece.width)
 
 
-def pattern_of(text: str) -> Pattern:
+def parse_pattern(text: str) -> NamePattern:
     """Takes a pattern apart. Raises Problem for unknown fields, folders, and braces alone."""
     if "/" in text or "\\" in text:
         raise Problem(
             f"The pattern {text!r} of file names has a / or \\ in it.",
             "Folders come from --per client, group or person; leave them out of the pattern.",
         )
-    pieces: list[str | Field] = []
+    pieces: list[str | PatternField] = []
     for match in _PIECE.finditer(text):
         if match["stray"]:
             raise Problem(f"The pattern {text!r} has a brace alone.", f"Write fields as {known_fields()}.")
         pieces.append(match["text"] or _field(text, match["field"].strip(), match["format"]))
-    if not any(isinstance(piece, Field) for piece in pieces):
+    if not any(isinstance(piece, PatternField) for piece in pieces):
         raise Problem(
             f"The pattern {text!r} names every file the same.", f"Put a field into it: {known_fields()}."
         )
-    return Pattern(tuple(pieces))
+    return NamePattern(tuple(pieces))
 
 
-def _field(text: str, name: str, form: str | None) -> Field:
+def _field(text: str, name: str, form: str | None) -> PatternField:
     if name not in FIELDS:
         raise Problem(
             f"The pattern {text!r} asks for {{{name}}}, which is not known.", f"Known are {known_fields()}."
         )
     if form is None:
-        return Field(name)
+        return PatternField(name)
     width = _WIDTH.fullmatch(form)
     if name not in NUMBERS or width is None:
         raise Problem(
             f"The pattern {text!r}: {{{name}:{form}}} is not understood.",
             f"Digits are for numbers only, such as {{sequence:04}}; numbers are {', '.join(NUMBERS)}.",
         )
-    return Field(name, int(width[1]))
+    return PatternField(name, int(width[1]))
 
 
 def known_fields() -> str:

@@ -19,7 +19,7 @@ _ABANDONED = 600.0
 """Seconds without a byte, after which nobody is writing a draft any more."""
 
 
-def must_end_in(path: Path, ending: str) -> None:
+def require_ending(path: Path, ending: str) -> None:
     """Raises Problem for a file name of another kind: what is written must not take the place of a frame, a
     database or a client's workbook by a slip of the hand."""
     if path.suffix.lower() != ending:
@@ -27,7 +27,7 @@ def must_end_in(path: Path, ending: str) -> None:
 
 
 @contextmanager
-def whole_file(path: Path) -> Iterator[BinaryIO]:
+def atomic_file(path: Path) -> Iterator[BinaryIO]:
     """A file to write to that takes the place of `path` at the end, and leaves it alone if anything fails.
 
     Raises Problem when the folder is missing, cannot be written, or the disk is full.
@@ -37,21 +37,21 @@ def whole_file(path: Path) -> Iterator[BinaryIO]:
     if path.is_dir():
         raise Problem(f"{path} is a folder", "Name a file in it.")
     try:
-        with _drafted(path.with_name(f".{secrets.token_hex(8)}.part"), path) as stream:
+        with _draft_file(path.with_name(f".{secrets.token_hex(8)}.part"), path) as stream:
             yield stream
     except OSError as error:
-        raise cannot_write(path, error) from error
+        raise write_problem(path, error) from error
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_atomic(path: Path, content: bytes) -> None:
     """The same for a content that is there already, with nothing left behind by a kill that the next try does
     not use. Raises OSError."""
-    with _drafted(draft_of(path), path) as stream:
+    with _draft_file(draft_of(path), path) as stream:
         stream.write(content)
 
 
 @contextmanager
-def _drafted(draft: Path, path: Path) -> Iterator[BinaryIO]:
+def _draft_file(draft: Path, path: Path) -> Iterator[BinaryIO]:
     """The content is on the disk before it gets its name."""
     draft.unlink(missing_ok=True)
     try:
@@ -100,7 +100,7 @@ def sync_folders(folders: Iterable[Path]) -> None:
             os.close(handle)
 
 
-def cannot_write(path: Path, error: OSError) -> Problem:
+def write_problem(path: Path, error: OSError) -> Problem:
     return Problem(
         f"{path} cannot be written: {error.strerror or error}", "Free the disk or choose another folder."
     )

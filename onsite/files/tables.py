@@ -13,7 +13,7 @@ import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 
-from onsite.files.saving import whole_file
+from onsite.files.saving import atomic_file
 
 _FORMULA = re.compile(r"['\s\ufeff]*[=+\-@\t\r\n＝＋－＠]")
 """How a cell begins that a spreadsheet may take for a formula (OWASP, "CSV Injection"). Apostrophes before it
@@ -22,7 +22,7 @@ count as well, so that an escaped cell can be told from one that was written so.
 _STEERING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """Characters that turn the direction of the text after them (UAX 9, table 4)."""
 
-_WIDEST = 60
+_WIDEST_COLUMN = 60
 """Characters across a column of a workbook."""
 
 
@@ -44,14 +44,14 @@ def unescape_formula(text: str) -> str:
     return text[1:] if text.startswith("'") and _FORMULA.match(text, 1) else text
 
 
-def cell(value: object, lines: bool = False) -> str:
+def table_cell(value: object, lines: bool = False) -> str:
     """A value as a cell: on one line unless `lines`, without control characters, never a formula."""
     if value is None:
         return ""
-    return escape_formula(_plain(value, lines)) if isinstance(value, str) else str(value)
+    return escape_formula(_cell_text(value, lines)) if isinstance(value, str) else str(value)
 
 
-def _plain(text: str, lines: bool) -> str:
+def _cell_text(text: str, lines: bool) -> str:
     if text.isascii() and text.isprintable():
         return text
     text = text.replace("\r\n", "\n")
@@ -73,7 +73,7 @@ def csv_text(headings: Sequence[str], rows: Iterable[Sequence[object]], lines: C
     writer.writerow(headings)
     broken = [heading in lines for heading in headings]
     for row in rows:
-        writer.writerow([cell(value, may_break) for value, may_break in zip(row, broken, strict=True)])
+        writer.writerow([table_cell(value, may_break) for value, may_break in zip(row, broken, strict=True)])
     return table.getvalue()
 
 
@@ -85,13 +85,13 @@ def write_csv(
     encoding: str = "utf-8",
 ) -> None:
     """Writes a table as `csv_text` makes it, whole or not at all. Raises Problem."""
-    with whole_file(path) as stream:
+    with atomic_file(path) as stream:
         stream.write(csv_text(headings, rows, lines).encode(encoding))
 
 
-def tab_separated(rows: Iterable[Sequence[object]]) -> str:
+def tab_separated_text(rows: Iterable[Sequence[object]]) -> str:
     """Rows with a tab between cells; lines end as Windows, macOS and Linux all take it."""
-    return "".join("\t".join(map(cell, row)) + "\r\n" for row in rows)
+    return "".join("\t".join(map(table_cell, row)) + "\r\n" for row in rows)
 
 
 def write_workbook(path: Path, title: str, headings: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
@@ -103,10 +103,10 @@ def write_workbook(path: Path, title: str, headings: Sequence[str], rows: Sequen
 
     book = Workbook(write_only=True)
     sheet = book.create_sheet(title)
-    texts = [list(map(cell, row)) for row in rows]
+    texts = [list(map(table_cell, row)) for row in rows]
     for number, heading in enumerate(headings):
         longest = max([len(heading), *(len(row[number]) for row in texts)])
-        sheet.column_dimensions[get_column_letter(number + 1)].width = min(longest + 2, _WIDEST)
+        sheet.column_dimensions[get_column_letter(number + 1)].width = min(longest + 2, _WIDEST_COLUMN)
     sheet.freeze_panes = "A2"
     for place, row in enumerate([list(headings), *texts]):
         cells = [WriteOnlyCell(sheet, value=text) for text in row]
@@ -115,5 +115,5 @@ def write_workbook(path: Path, title: str, headings: Sequence[str], rows: Sequen
             if place == 0:
                 text_cell.font = Font(bold=True)
         sheet.append(cells)
-    with whole_file(path) as stream:
+    with atomic_file(path) as stream:
         book.save(stream)

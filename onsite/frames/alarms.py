@@ -11,7 +11,7 @@ from enum import StrEnum
 from statistics import median
 
 from onsite.frames.colour import Lab, colour_difference
-from onsite.frames.measure import Measures
+from onsite.frames.measure import PictureMeasures
 
 DARK_SHARE = 1 / 3
 """Of the usual brightness: one and a half stops less, more than poses and clothes of one person make."""
@@ -35,7 +35,7 @@ _LARGEST_GAP = 1000  # counters; beyond that it is another numbering, not frames
 _LAST_COUNTER = 9999  # DCF (JEITA CP-3461): 0001 to 9999
 
 
-class AlarmKind(StrEnum):
+class WarningKind(StrEnum):
     NO_SLATE = "no slate"
     UNREAD = "unread"
     OTHER_SHOOT = "other shoot"
@@ -51,28 +51,28 @@ class AlarmKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Alarm:
+class QualityWarning:
     """`text` is one short line; names in it are as written."""
 
-    kind: AlarmKind
+    kind: WarningKind
     text: str
 
 
-class SlateIs(StrEnum):
+class SlateOwner(StrEnum):
     """Whose a slate is."""
 
-    SOMEBODYS = "somebody's"
+    ASSIGNED = "somebody's"
     UNREAD = "unread"
     OTHER_SHOOTS = "other shoot's"
-    NOBODYS = "nobody's"
+    UNASSIGNED = "nobody's"
 
 
 @dataclass(frozen=True, slots=True)
-class SlateSeen:
+class SlateOnSet:
     """A slate in a frame, and what is known of whoever it belongs to. `frames_before` counts their frames of
     earlier runs; `is_tail` where it is held upside down, and so names the frames before it."""
 
-    whose: SlateIs
+    owner: SlateOwner
     code: str = ""
     name: str = ""
     has_arrived: bool = True
@@ -87,14 +87,14 @@ class LaneFrame:
 
     id: int
     counter: int | None = None
-    slate: SlateSeen | None = None
-    measures: Measures = Measures()  # noqa: RUF009  frozen
+    slate: SlateOnSet | None = None
+    measures: PictureMeasures = PictureMeasures()  # noqa: RUF009  frozen
     trouble: str = ""
     doubt: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Usual:
+class TypicalMeasures:
     """The medians of portraits; None where there are too few."""
 
     brightness: float | None = None
@@ -102,11 +102,11 @@ class Usual:
     backdrop: Lab | None = None
 
 
-def usual(frames: Iterable[LaneFrame], least: int = _ENOUGH) -> Usual:
+def typical_measures(frames: Iterable[LaneFrame], least: int = _ENOUGH) -> TypicalMeasures:
     """What is usual in these frames: the medians of those that are no slates, whatever their order."""
     portraits = [frame.measures for frame in frames if frame.slate is None and not frame.trouble]
     backdrops = [m.backdrop for m in portraits if m.backdrop is not None]
-    return Usual(
+    return TypicalMeasures(
         _median([m.brightness for m in portraits if m.brightness is not None], least),
         _median([m.sharpness for m in portraits if m.sharpness is not None], least),
         Lab(*(median(values) for values in zip(*backdrops, strict=True)))
@@ -115,20 +115,24 @@ def usual(frames: Iterable[LaneFrame], least: int = _ENOUGH) -> Usual:
     )
 
 
-def alarms(landed: LaneFrame, lane: Sequence[LaneFrame], day: Usual | None = None) -> list[Alarm]:
+def check_quality(
+    landed: LaneFrame, lane: Sequence[LaneFrame], day: TypicalMeasures | None = None
+) -> list[QualityWarning]:
     """The warnings that a frame gives, the gravest first.
 
     `lane` are the frames of its camera before it, in shooting order, at least those since the last slate;
     `day` is what is usual of the camera, by default in `lane`. Its backdrop is the reference.
     """
-    day = day or usual(lane)
+    day = day or typical_measures(lane)
     run = run_so_far(lane)
     found = [_no_frames(lane, landed), _slate(landed.slate) if landed.slate else _no_slate(landed, lane)]
     if landed.trouble:
-        found.append(Alarm(AlarmKind.DAMAGED, f"Nobody could look at this frame: {landed.trouble}"))
+        found.append(
+            QualityWarning(WarningKind.DAMAGED, f"Nobody could look at this frame: {landed.trouble}")
+        )
     elif landed.slate is None:
-        dark = _dark(landed.measures, usual(run, _A_FEW), day)
-        found += [dark] if dark else [_soft(landed.measures, usual(run, _A_FEW), day)]
+        dark = _dark(landed.measures, typical_measures(run, _A_FEW), day)
+        found += [dark] if dark else [_soft(landed.measures, typical_measures(run, _A_FEW), day)]
         found.append(None if dark else _backdrop(landed.measures, day))
     found.append(_counter(landed, lane))
     return [alarm for alarm in found if alarm is not None]
@@ -140,47 +144,47 @@ def run_so_far(lane: Sequence[LaneFrame]) -> Sequence[LaneFrame]:
     return lane[last + 1 :]
 
 
-def lone_slate(lane: Sequence[LaneFrame], seconds: float) -> Alarm | None:
+def lone_slate(lane: Sequence[LaneFrame], seconds: float) -> QualityWarning | None:
     """The warning that no frames follow the slate at the end of a lane, `seconds` after it landed."""
     return _no_frames(lane, None) if seconds >= LONE_SLATE_SECONDS else None
 
 
-def _no_frames(lane: Sequence[LaneFrame], landed: LaneFrame | None) -> Alarm | None:
+def _no_frames(lane: Sequence[LaneFrame], landed: LaneFrame | None) -> QualityWarning | None:
     """No frames follow a slate, when the next one comes: not the same one shot twice, and no tail slate."""
     slate = lane[-1].slate if lane else None
     if slate is None or slate.is_tail:
         return None
     if landed is not None:
         following = landed.slate
-        if following is None or (following.whose, following.code) == (slate.whose, slate.code):
+        if following is None or (following.owner, following.code) == (slate.owner, slate.code):
             return None
-    return Alarm(AlarmKind.NO_FRAMES, f"No frames followed the slate{_of(slate)}.")
+    return QualityWarning(WarningKind.NO_FRAMES, f"No frames followed the slate{_of(slate)}.")
 
 
-def _slate(slate: SlateSeen) -> Alarm | None:
-    match slate.whose:
-        case SlateIs.UNREAD:
-            return Alarm(AlarmKind.UNREAD, "The slate does not read: shoot it again.")
-        case SlateIs.OTHER_SHOOTS:
-            return Alarm(AlarmKind.OTHER_SHOOT, "The slate is another shoot's: take theirs.")
-        case SlateIs.NOBODYS:
-            return Alarm(AlarmKind.NOBODY, f"The slate {slate.code} is nobody's here.")
+def _slate(slate: SlateOnSet) -> QualityWarning | None:
+    match slate.owner:
+        case SlateOwner.UNREAD:
+            return QualityWarning(WarningKind.UNREAD, "The slate does not read: shoot it again.")
+        case SlateOwner.OTHER_SHOOTS:
+            return QualityWarning(WarningKind.OTHER_SHOOT, "The slate is another shoot's: take theirs.")
+        case SlateOwner.UNASSIGNED:
+            return QualityWarning(WarningKind.NOBODY, f"The slate {slate.code} is nobody's here.")
     if slate.frames_before:
         count = f"{slate.frames_before} frame{'s' if slate.frames_before > 1 else ''}"
-        return Alarm(AlarmKind.SHOT_BEFORE, f"{slate.name} has been shot already: {count}.")
+        return QualityWarning(WarningKind.SHOT_BEFORE, f"{slate.name} has been shot already: {count}.")
     if not slate.has_arrived:
-        return Alarm(AlarmKind.NOT_ARRIVED, f"{slate.name} has not been checked in.")
+        return QualityWarning(WarningKind.NOT_ARRIVED, f"{slate.name} has not been checked in.")
     return None
 
 
-def _no_slate(landed: LaneFrame, lane: Sequence[LaneFrame]) -> Alarm | None:
+def _no_slate(landed: LaneFrame, lane: Sequence[LaneFrame]) -> QualityWarning | None:
     """Told once, at the first frame of those that have no slate before them."""
     if not landed.doubt or (lane and lane[-1].doubt and lane[-1].slate is None):
         return None
-    return Alarm(AlarmKind.NO_SLATE, f"No slate reads before this frame: {landed.doubt}")
+    return QualityWarning(WarningKind.NO_SLATE, f"No slate reads before this frame: {landed.doubt}")
 
 
-def _dark(seen: Measures, run: Usual, day: Usual) -> Alarm | None:
+def _dark(seen: PictureMeasures, run: TypicalMeasures, day: TypicalMeasures) -> QualityWarning | None:
     """Against its run: the same person. Against the day only where the backdrop is darker as well: clothes
     may be black."""
     if seen.brightness is None:
@@ -192,11 +196,13 @@ def _dark(seen: Measures, run: Usual, day: Usual) -> Alarm | None:
     return _less_light(seen.brightness, day.brightness, "the day's frames")
 
 
-def _less_light(brightness: float, usual_brightness: float, than: str) -> Alarm | None:
-    if brightness >= DARK_SHARE * usual_brightness:
+def _less_light(brightness: float, typical_brightness: float, than: str) -> QualityWarning | None:
+    if brightness >= DARK_SHARE * typical_brightness:
         return None
-    share = f"{100 * brightness / usual_brightness:.0f} %"
-    return Alarm(AlarmKind.DARK, f"Much darker than {than} ({share} of the light): did the flash fire?")
+    share = f"{100 * brightness / typical_brightness:.0f} %"
+    return QualityWarning(
+        WarningKind.DARK, f"Much darker than {than} ({share} of the light): did the flash fire?"
+    )
 
 
 def _backdrop_is_darker(seen: Lab | None, reference: Lab | None) -> bool:
@@ -206,7 +212,7 @@ def _backdrop_is_darker(seen: Lab | None, reference: Lab | None) -> bool:
     return seen.l < 0.75 * reference.l
 
 
-def _soft(seen: Measures, run: Usual, day: Usual) -> Alarm | None:
+def _soft(seen: PictureMeasures, run: TypicalMeasures, day: TypicalMeasures) -> QualityWarning | None:
     if seen.sharpness is None:
         return None
     if run.sharpness is not None and seen.sharpness < SOFT_SHARE * run.sharpness:
@@ -216,21 +222,21 @@ def _soft(seen: Measures, run: Usual, day: Usual) -> Alarm | None:
     return None
 
 
-def _softer(sharpness: float, usual_sharpness: float, than: str) -> Alarm:
-    share = f"{100 * sharpness / usual_sharpness:.0f} %"
-    return Alarm(AlarmKind.SOFT, f"Softer than {than} ({share} of the usual): check the focus.")
+def _softer(sharpness: float, typical_sharpness: float, than: str) -> QualityWarning:
+    share = f"{100 * sharpness / typical_sharpness:.0f} %"
+    return QualityWarning(WarningKind.SOFT, f"Softer than {than} ({share} of the usual): check the focus.")
 
 
-def _backdrop(seen: Measures, day: Usual) -> Alarm | None:
+def _backdrop(seen: PictureMeasures, day: TypicalMeasures) -> QualityWarning | None:
     if seen.backdrop is None or day.backdrop is None:
         return None
     difference = colour_difference(seen.backdrop, day.backdrop)
     if difference <= DRIFT:
         return None
-    return Alarm(AlarmKind.BACKDROP, f"The backdrop has drifted: {difference:.1f} ΔE00 off.")
+    return QualityWarning(WarningKind.BACKDROP, f"The backdrop has drifted: {difference:.1f} ΔE00 off.")
 
 
-def _counter(landed: LaneFrame, lane: Sequence[LaneFrame]) -> Alarm | None:
+def _counter(landed: LaneFrame, lane: Sequence[LaneFrame]) -> QualityWarning | None:
     """Counters missing between a frame and the one before it. One that comes late is none."""
     before = next((frame.counter for frame in reversed(lane) if frame.counter is not None), None)
     if before is None or landed.counter is None:
@@ -242,13 +248,15 @@ def _counter(landed: LaneFrame, lane: Sequence[LaneFrame]) -> Alarm | None:
     first, final = before % last + 1, (landed.counter - 2) % last + 1
     if 0 < missing <= _LARGEST_GAP:
         which = f"{first:04} is" if missing == 1 else f"{first:04} to {final:04} are"
-        return Alarm(AlarmKind.COUNTER, f"The counter jumped: {which} missing.")
+        return QualityWarning(WarningKind.COUNTER, f"The counter jumped: {which} missing.")
     if missing > _LARGEST_GAP:
-        return Alarm(AlarmKind.COUNTER, f"The counter jumped from {before:04} to {landed.counter:04}.")
+        return QualityWarning(
+            WarningKind.COUNTER, f"The counter jumped from {before:04} to {landed.counter:04}."
+        )
     return None
 
 
-def _of(slate: SlateSeen) -> str:
+def _of(slate: SlateOnSet) -> str:
     return f" of {slate.name}" if slate.name else ""
 
 

@@ -8,11 +8,11 @@ from string import ascii_uppercase
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.exif import Facts
+from onsite.frames.exif import ExifFacts
 from onsite.store.tables import Camera
 
 
-def camera_for(session: Session, facts: Facts, source: str, label: str = "") -> Camera:
+def find_or_add_camera(session: Session, facts: ExifFacts, source: str, label: str = "") -> Camera:
     """The camera of a file, made when it is new.
 
     A body is told by its serial number. Without one, the label that somebody gave stands for it, else its
@@ -40,14 +40,14 @@ def camera_for(session: Session, facts: Facts, source: str, label: str = "") -> 
     return camera
 
 
-def _may_be(holder: Camera, facts: Facts) -> bool:
+def _may_be(holder: Camera, facts: ExifFacts) -> bool:
     """Whether the body that has a label may be a file's: nothing in the file speaks against it."""
     if facts.serial and holder.serial:
         return False  # it would have been found by its serial number
     return not (facts.model and holder.model) or facts.model == holder.model
 
 
-def _identity(facts: Facts, source: str, label: str) -> str:
+def _identity(facts: ExifFacts, source: str, label: str) -> str:
     if facts.serial:
         return f"body {facts.model} {facts.serial}"
     if label:

@@ -9,7 +9,7 @@ from sqlmodel import Session, col, func, select
 
 from onsite.slate.code import PROJECT_MARK
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Person
+from onsite.store.tables import DeckCard, Person
 
 if TYPE_CHECKING:
     from onsite.slate.known import KnownSlates
@@ -24,7 +24,7 @@ class CodeSet:
     count: int = 0
 
 
-class Codes:
+class ShootCodes:
     """The codes of a shoot: also of people who are no longer on the client's list, of walk-ins and of deck
     cards. Read again only when there are more. For one thread; what it answers is for any."""
 
@@ -39,13 +39,13 @@ class Codes:
         with self._shoot.reading() as session:
             if _count(session) == self._last.count:
                 return self._last
-            texts = [*session.exec(select(Person.code)), *session.exec(select(Card.code))]
-        ours = [text for text in texts if text.startswith(PROJECT_MARK + self._shoot.mark)]
-        self._last = CodeSet(known_slates(self._shoot.mark, ours), len(texts))
+            texts = [*session.exec(select(Person.code)), *session.exec(select(DeckCard.code))]
+        own_codes = [text for text in texts if text.startswith(PROJECT_MARK + self._shoot.mark)]
+        self._last = CodeSet(known_slates(self._shoot.mark, own_codes), len(texts))
         return self._last
 
 
 def _count(session: Session) -> int:
     """Rows that have a code are added and never taken away."""
     people = session.exec(select(func.count(col(Person.id)))).one()
-    return people + session.exec(select(func.count(col(Card.id)))).one()
+    return people + session.exec(select(func.count(col(DeckCard.id)))).one()

@@ -21,9 +21,9 @@ def lab_of(red: float, green: float, blue: float) -> Lab:
     return Lab(lightness, a, b)
 
 
-def colour_difference(one: Lab, other: Lab) -> float:
+def colour_difference(first: Lab, other: Lab) -> float:
     """CIEDE2000 with all weights 1 (ISO/CIE 11664-6). Below 1 hardly anybody sees a difference; from 3 to 5
     on it shows in portraits side by side (common practice, no source)."""
     from coloraide import Color
 
-    return Color("lab-d65", one).delta_e(Color("lab-d65", other), method="2000")
+    return Color("lab-d65", first).delta_e(Color("lab-d65", other), method="2000")

@@ -10,7 +10,7 @@ from pathlib import Path
 from secrets import token_hex
 from threading import Lock
 
-from onsite.files.names import LONGEST, draft_of, fits, shortened
+from onsite.files.names import LONGEST, draft_of, fits_limit, truncate_bytes
 from onsite.files.saving import sha256_of, sweep_drafts
 from onsite.problems import Problem
 
@@ -42,16 +42,16 @@ def check_destination(destination: Path, roots: list[Path]) -> None:
         sweep_drafts(destination, _DRAFTS)
 
 
-def keep_copy(path: Path, root: Path, destination: Path, sha256: str) -> Path:
+def copy_verified(path: Path, root: Path, destination: Path, sha256: str) -> Path:
     """Copies `path` to its place below `destination` as below `root`, and returns where it now lies.
 
     What is there already is never written over: the same content is verified and kept, other content makes
     the copy take another name. Raises CopyFailed.
     """
-    return copy_as(path, destination / path.relative_to(root), sha256)
+    return copy_verified_as(path, destination / path.relative_to(root), sha256)
 
 
-def copy_as(path: Path, wanted: Path, sha256: str) -> Path:
+def copy_verified_as(path: Path, wanted: Path, sha256: str) -> Path:
     """The same, to a place that is named in full."""
     try:
         for number in count(1):
@@ -69,7 +69,9 @@ def _numbered(wanted: Path, number: int) -> Path:
     """The same name with a number behind its stem, which is shortened where there is no room for it."""
     ending = f"-{number}{wanted.suffix}"
     place = wanted.with_name(wanted.stem + ending)
-    return place if fits(place.name) else wanted.with_name(shortened(wanted.stem, LONGEST) + ending)
+    return (
+        place if fits_limit(place.name) else wanted.with_name(truncate_bytes(wanted.stem, LONGEST) + ending)
+    )
 
 
 def _copy(path: Path, place: Path, sha256: str) -> bool:

@@ -8,7 +8,7 @@ _DIGITS = re.compile(r"\d{3,}", re.ASCII)
 _LONGEST_COUNTER = 5
 
 
-def counter_of(stem: str) -> int | None:
+def counter_from_name(stem: str) -> int | None:
     """The counter in a file name without its ending: its last group of three digits or more.
 
     Cameras count in four digits, some in five; of a longer group (a date runs into the counter in some

@@ -12,7 +12,7 @@ _WHITE_IS_ZERO = 0
 _PLANES = frozenset("RGBACMYK")
 
 
-def wrong_as_opened(picture: Any) -> str:
+def misdecoded_reason(picture: Any) -> str:
     """Why an opened picture, not yet decoded, could only be decoded wrongly; empty where it cannot.
 
     Pillow takes planes of 16 bits that are stored one after the other, and not compressed, for planes of 8:
@@ -42,7 +42,7 @@ def _is_plane(tile: Any) -> bool:
     return tile.codec_name == "raw" and tile.args[0] in _PLANES
 
 
-def in_8_bits(picture: Image.Image) -> Image.Image:
+def to_8_bits(picture: Image.Image) -> Image.Image:
     """A decoded picture as it is; grey with 16 bits in 8, where Pillow's conversions would cut it off."""
     if not picture.mode.startswith("I;16"):
         return picture

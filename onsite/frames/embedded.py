@@ -33,7 +33,11 @@ def embedded_preview(path: Path, picture: Image.Image) -> Image.Image | None:
         found = list(_previews(path, picture))
     except Exception:  # a damaged index fails in many ways, and there is no preview then
         return None
-    return max((one for one in found if _is_alike(one.size, shape)), key=lambda one: one.width, default=None)
+    return max(
+        (preview for preview in found if _is_alike(preview.size, shape)),
+        key=lambda preview: preview.width,
+        default=None,
+    )
 
 
 def _previews(path: Path, picture: Any) -> Iterator[Image.Image]:

@@ -13,17 +13,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.files.saving import sha256_of
-from onsite.frames.counter import counter_of
-from onsite.frames.exif import Facts
-from onsite.frames.found import Candidate, FileKind
-from onsite.frames.measure import Measures
+from onsite.frames.counter import counter_from_name
+from onsite.frames.exif import ExifFacts
+from onsite.frames.found import CandidateFile, FileKind
+from onsite.frames.measure import PictureMeasures
 from onsite.frames.picture import (
-    CannotLook,
-    NotAFrame,
+    NotAPicture,
+    UnreadablePicture,
     check_content,
-    damaged,
+    damaged_picture,
     full_grey,
-    opened,
+    open_picture,
     reduced,
     scale_for,
     small_of,
@@ -49,32 +49,32 @@ class Fingerprint:
 
 
 @dataclass(frozen=True, slots=True)
-class Examined:
+class ExaminedFile:
     """A file of a frame. `trouble` says why its picture could not be looked at; `looked` is False as well
     where that was not asked for. What there is with trouble comes from a preview in the file."""
 
-    candidate: Candidate
+    candidate: CandidateFile
     fingerprint: Fingerprint
     sha256: str
-    facts: Facts
+    facts: ExifFacts
     counter: int | None
     width: int = 0
     height: int = 0
     looked: bool = False
     symbols: tuple[SymbolSeen, ...] = ()
     look: bytes | None = None
-    measures: Measures = field(default_factory=Measures)
+    measures: PictureMeasures = field(default_factory=PictureMeasures)
     preview: bytes = b""
     trouble: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Refused:
-    """A file that is no frame, or that cannot be read; `passing` where that may change by itself."""
+class RefusedFile:
+    """A file that is no frame, or that cannot be read; `is_transient` where that may change by itself."""
 
     path: Path
     reason: str
-    passing: bool = False
+    is_transient: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,7 @@ class _InPicture:
 
     symbols: tuple[SymbolSeen, ...] = ()
     look: bytes | None = None
-    measures: Measures = field(default_factory=Measures)
+    measures: PictureMeasures = field(default_factory=PictureMeasures)
     preview: bytes = b""
 
 
@@ -94,13 +94,15 @@ def fingerprint(path: Path) -> Fingerprint:
         return Fingerprint(now.st_size, now.st_mtime_ns, hashlib.sha256(file.read(HEAD_BYTES)).hexdigest())
 
 
-def examine(candidate: Candidate, look: bool = True, known: KnownSlates | None = None) -> Examined | Refused:
+def examine_file(
+    candidate: CandidateFile, look: bool = True, known: KnownSlates | None = None
+) -> ExaminedFile | RefusedFile:
     """Reads one file. With `look` False its picture is left alone: only facts and hash are read. A slate that
     does not read by itself is compared with the `known` codes."""
     path = candidate.path
     try:
         if not stat.S_ISREG(path.stat().st_mode):
-            return Refused(path, "this is not a regular file")
+            return RefusedFile(path, "this is not a regular file")
         with path.open("rb") as file:
             check_content(path, candidate.kind, file.read(16))
         print_ = fingerprint(path)
@@ -108,37 +110,37 @@ def examine(candidate: Candidate, look: bool = True, known: KnownSlates | None =
         examined = _examined(candidate, print_, sha256, look, known)
         now = path.stat()
         if (now.st_size, now.st_mtime_ns) != (print_.size, print_.mtime_ns):
-            return Refused(path, "the file changed while it was read", passing=True)
+            return RefusedFile(path, "the file changed while it was read", is_transient=True)
         return examined
-    except NotAFrame as error:
-        return Refused(path, str(error))
+    except NotAPicture as error:
+        return RefusedFile(path, str(error))
     except OSError as error:
-        return Refused(path, f"the file cannot be read: {error.strerror or error}", passing=True)
+        return RefusedFile(path, f"the file cannot be read: {error.strerror or error}", is_transient=True)
 
 
 def _examined(
-    candidate: Candidate, print_: Fingerprint, sha256: str, look: bool, known: KnownSlates | None
-) -> Examined:
-    facts = Facts()
+    candidate: CandidateFile, print_: Fingerprint, sha256: str, look: bool, known: KnownSlates | None
+) -> ExaminedFile:
+    facts = ExifFacts()
     width = height = 0
     seen, trouble = _InPicture(), ""
     try:
-        with opened(candidate.path, candidate.kind) as (picture, facts):
+        with open_picture(candidate.path, candidate.kind) as (picture, facts):
             if picture is not None:
                 width, height = picture.size
             if look and picture is None:
-                raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
+                raise UnreadablePicture("looking into raw files needs an extra: pip install 'onsite[raw]'")
             if look and picture is not None:
                 seen = _look_at(picture, candidate, facts.orientation, known)
-    except CannotLook as error:
+    except UnreadablePicture as error:
         facts = error.facts or facts
         seen, trouble = _look_at_what_is_left(candidate, facts.orientation, known), str(error)
-    return Examined(
+    return ExaminedFile(
         candidate,
         print_,
         sha256,
         facts,
-        counter_of(candidate.path.stem),
+        counter_from_name(candidate.path.stem),
         width,
         height,
         looked=look and not trouble,
@@ -151,11 +153,11 @@ def _examined(
 
 
 def _look_at(
-    picture: Image.Image, candidate: Candidate | None, orientation: int, known: KnownSlates | None
+    picture: Image.Image, candidate: CandidateFile | None, orientation: int, known: KnownSlates | None
 ) -> _InPicture:
     """Looks at an opened picture; of `candidate` a larger one is to be had."""
-    from onsite.frames.look import look_of
-    from onsite.frames.measure import measure
+    from onsite.frames.look import colour_signature
+    from onsite.frames.measure import measure_picture
     from onsite.frames.previews import preview_jpeg
     from onsite.slate.reader import read_symbols
 
@@ -176,17 +178,19 @@ def _look_at(
         tiny = small.reduce(max(max(small.size) // _TINY, 1))
         return _InPicture(
             symbols,
-            look_of(tiny, symbols, orientation),
-            measure(grey, tiny, orientation),
+            colour_signature(tiny, symbols, orientation),
+            measure_picture(grey, tiny, orientation),
             preview_jpeg(small, orientation),
         )
-    except (NotAFrame, CannotLook):
+    except (NotAPicture, UnreadablePicture):
         raise
     except Exception as error:
-        raise damaged(error) from error
+        raise damaged_picture(error) from error
 
 
-def _look_at_what_is_left(candidate: Candidate, orientation: int, known: KnownSlates | None) -> _InPicture:
+def _look_at_what_is_left(
+    candidate: CandidateFile, orientation: int, known: KnownSlates | None
+) -> _InPicture:
     """What the preview in a damaged JPEG shows, if there is one. It is not measured: what the camera made of
     it does not compare with pictures."""
     from onsite.frames.embedded import embedded_preview
@@ -194,9 +198,9 @@ def _look_at_what_is_left(candidate: Candidate, orientation: int, known: KnownSl
     if candidate.kind is not FileKind.JPEG:
         return _InPicture()
     try:
-        with opened(candidate.path, candidate.kind) as (picture, _):
+        with open_picture(candidate.path, candidate.kind) as (picture, _):
             preview = embedded_preview(candidate.path, picture) if picture is not None else None
         seen = _look_at(preview, None, orientation, known) if preview is not None else _InPicture()
-    except CannotLook:
+    except UnreadablePicture:
         return _InPicture()
-    return replace(seen, measures=Measures())
+    return replace(seen, measures=PictureMeasures())

@@ -20,7 +20,7 @@ _DIGITIZED = (0x9004, 0x9292, 0x9012)
 
 
 @dataclass(frozen=True, slots=True)
-class Facts:
+class ExifFacts:
     """`taken` is the camera's own local time, without zone; `utc_offset` the minutes east of UTC that it
     wrote beside it, if any; `orientation` the EXIF value 1 to 8. What is missing is None or empty."""
 
@@ -31,7 +31,7 @@ class Facts:
     orientation: int = 1
 
 
-def read_facts(path: Path, picture: Image.Image | None) -> Facts:
+def read_facts(path: Path, picture: Image.Image | None) -> ExifFacts:
     """The facts in a file: from the opened `picture`, else from the TIFF structure that most raws are."""
     from PIL import Image
 
@@ -46,7 +46,7 @@ def read_facts(path: Path, picture: Image.Image | None) -> Facts:
         return _facts(exif)  # its directories are read from the file only now
 
 
-def facts_in(preview: bytes) -> Facts:
+def facts_in_preview(preview: bytes) -> ExifFacts:
     """The facts in an embedded JPEG preview."""
     from PIL import Image
 
@@ -54,12 +54,12 @@ def facts_in(preview: bytes) -> Facts:
         return _facts(picture.getexif())
 
 
-def _facts(exif: Any) -> Facts:
+def _facts(exif: Any) -> ExifFacts:
     details = exif.get_ifd(_EXIF_IFD)
     # DateTime (0x0132) is left alone: programs that touch a file rewrite it, and a wrong time misleads.
     taken, offset = _time(details, _ORIGINAL) or _time(details, _DIGITIZED) or (None, None)
     orientation = exif.get(_ORIENTATION)
-    return Facts(
+    return ExifFacts(
         taken,
         offset,
         serial=_text(details.get(_SERIAL)),

@@ -30,42 +30,42 @@ _KIND = {ending: kind for kind, endings in _ENDINGS.items() for ending in ending
 
 
 @dataclass(frozen=True, slots=True)
-class Candidate:
-    """A file that may be a frame's. `root` is the folder that was named. A raw `has_partner` when a JPEG or
-    HEIC of the same name lies beside it: its own preview then need not be looked at."""
+class CandidateFile:
+    """A file that may be a frame's. `root` is the folder that was named. A raw `has_raw_partner` when a JPEG
+    or HEIC of the same name lies beside it: its own preview then need not be looked at."""
 
     path: Path
     root: Path
     kind: FileKind
-    has_partner: bool = False
+    has_raw_partner: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundFiles:
     """`others` counts files that are not pictures, by ending; `refused` is (path, reason)."""
 
-    candidates: tuple[Candidate, ...]
+    candidates: tuple[CandidateFile, ...]
     others: dict[str, int]
     refused: tuple[tuple[Path, str], ...]
 
 
-def kind_of(path: Path) -> FileKind | None:
+def file_kind(path: Path) -> FileKind | None:
     """What a file is by its name."""
-    return kind_of_name(path.name)
+    return file_kind_of_name(path.name)
 
 
-def kind_of_name(name: str) -> FileKind | None:
+def file_kind_of_name(name: str) -> FileKind | None:
     """The same, for many names."""
     return _KIND.get(f".{name.rpartition('.')[2].lower()}")
 
 
-def find_files(paths: Iterable[Path], leave: Path | None = None) -> Found:
+def find_files(paths: Iterable[Path], leave: Path | None = None) -> FoundFiles:
     """All files of frames below `paths`, in the order of their names. Hidden ones are passed over, and the
     folder to `leave` alone.
 
     Raises Problem where a path is missing or its top folder cannot be listed.
     """
-    candidates: dict[Path, Candidate] = {}
+    candidates: dict[Path, CandidateFile] = {}
     others: Counter[str] = Counter()
     refused: list[tuple[Path, str]] = []
     for root in paths:
@@ -74,17 +74,17 @@ def find_files(paths: Iterable[Path], leave: Path | None = None) -> Found:
         top = root if root.is_dir() else root.parent
         files = _walk(root, refused, leave) if root.is_dir() else [root]
         for path in files:
-            kind = kind_of(path)
-            if not can_be_written_down(path):
-                refused.append((legible(path), "the file's name is not in UTF-8: rename it"))
+            kind = file_kind(path)
+            if not has_encodable_name(path):
+                refused.append((printable_path(path), "the file's name is not in UTF-8: rename it"))
             elif kind is None:
                 others[path.suffix.lower() or "without ending"] += 1
             else:
-                candidates.setdefault(path.resolve(), Candidate(path, top, kind))
-    return Found(tuple(with_partners(candidates.values())), dict(others), tuple(refused))
+                candidates.setdefault(path.resolve(), CandidateFile(path, top, kind))
+    return FoundFiles(tuple(with_partners(candidates.values())), dict(others), tuple(refused))
 
 
-def can_be_written_down(path: Path) -> bool:
+def has_encodable_name(path: Path) -> bool:
     """Whether a path is in UTF-8 and so fits into the database."""
     try:
         str(path).encode()
@@ -93,7 +93,7 @@ def can_be_written_down(path: Path) -> bool:
     return True
 
 
-def legible(path: Path) -> Path:
+def printable_path(path: Path) -> Path:
     """The path with what is not UTF-8 in it replaced."""
     return Path(os.fsencode(path).decode(errors="replace"))
 
@@ -114,15 +114,15 @@ def _walk(root: Path, refused: list[tuple[Path, str]], leave: Path | None) -> li
     return found
 
 
-def with_partners(candidates: Iterable[Candidate]) -> list[Candidate]:
+def with_partners(candidates: Iterable[CandidateFile]) -> list[CandidateFile]:
     """The same, each raw knowing whether its JPEG or HEIC is among them."""
     candidates = list(candidates)
     pictures = {_stem(c) for c in candidates if c.kind is not FileKind.RAW}
     return [
-        Candidate(c.path, c.root, c.kind, has_partner=c.kind is FileKind.RAW and _stem(c) in pictures)
+        CandidateFile(c.path, c.root, c.kind, has_raw_partner=c.kind is FileKind.RAW and _stem(c) in pictures)
         for c in candidates
     ]
 
 
-def _stem(candidate: Candidate) -> tuple[Path, str]:
+def _stem(candidate: CandidateFile) -> tuple[Path, str]:
     return candidate.path.parent, candidate.path.stem.casefold()

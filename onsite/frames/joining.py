@@ -10,7 +10,7 @@ SAME_EXPOSURE_SECONDS = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Exposed:
+class ExposureFile:
     """What a file says of its exposure: its name without ending, kind, folder and the camera's time."""
 
     stem: str
@@ -19,13 +19,13 @@ class Exposed:
     taken: datetime | None
 
 
-def same_exposure(one: Exposed, other: Exposed) -> bool:
+def is_same_exposure(first: ExposureFile, other: ExposureFile) -> bool:
     """Whether two files of one camera are one frame.
 
     They must differ in kind: two JPEGs of one name are two frames. Without times they must lie side by side.
     """
-    if one.stem != other.stem or one.kind == other.kind:
+    if first.stem != other.stem or first.kind == other.kind:
         return False
-    if one.taken is None or other.taken is None:
-        return one.folder == other.folder
-    return abs((one.taken - other.taken).total_seconds()) <= SAME_EXPOSURE_SECONDS
+    if first.taken is None or other.taken is None:
+        return first.folder == other.folder
+    return abs((first.taken - other.taken).total_seconds()) <= SAME_EXPOSURE_SECONDS

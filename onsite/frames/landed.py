@@ -8,11 +8,11 @@ from datetime import datetime
 
 from sqlmodel import col, select
 
-from onsite.slate.code import SlateKind, kind_of, parse
+from onsite.slate.code import SlateKind, parse_slate_code, slate_kind
 from onsite.slate.seen import ReadBy
-from onsite.slate.verdict import SlateVerdict, how_read, verdict
+from onsite.slate.verdict import SlateVerdict, how_read, slate_verdict
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Frame, Reading
+from onsite.store.tables import Camera, Frame, SymbolReading
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ class LandedFrame:
         return bool(self.slate)
 
 
-def landed(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]:
+def landed_frames(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]:
     """These frames, in the order in which they came."""
     with shoot.reading() as session:
         rows = session.exec(
@@ -42,9 +42,11 @@ def landed(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]:
             .where(Frame.camera_id == Camera.id, col(Frame.id).in_(frame_ids))
             .order_by(col(Frame.id))
         ).all()
-        symbols: dict[int, list[Reading]] = {}
+        symbols: dict[int, list[SymbolReading]] = {}
         for reading in session.exec(
-            select(Reading).where(col(Reading.frame_id).in_(frame_ids)).order_by(col(Reading.id))
+            select(SymbolReading)
+            .where(col(SymbolReading.frame_id).in_(frame_ids))
+            .order_by(col(SymbolReading.id))
         ):
             symbols.setdefault(reading.frame_id, []).append(reading)
     return [
@@ -55,18 +57,18 @@ def landed(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]:
             frame.taken,
             frame.counter,
             ", ".join(filter(None, (_slate(seen, shoot.mark) for seen in symbols.get(frame.id or 0, [])))),
-            verdict(symbols.get(frame.id or 0, []), shoot.mark),
+            slate_verdict(symbols.get(frame.id or 0, []), shoot.mark),
             frame.trouble,
         )
         for frame, label in rows
     ]
 
 
-def _slate(seen: Reading, mark: str) -> str:
-    kind = kind_of(seen.text, mark)
+def _slate(seen: SymbolReading, mark: str) -> str:
+    kind = slate_kind(seen.text, mark)
     if kind is SlateKind.UNREAD:
         return f"slate {kind}"
-    code = parse(seen.text or "")
+    code = parse_slate_code(seen.text or "")
     if code is None:
         return ""
     if kind is SlateKind.OTHER_SHOOT:

@@ -6,14 +6,14 @@ import os
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from onsite.frames.found import kind_of_name
+from onsite.frames.found import file_kind_of_name
 
 Stamp = tuple[int, int]
 """A file's size and its time of change in nanoseconds."""
 
 
 @dataclass(frozen=True, slots=True)
-class Listing:
+class FolderListing:
     """`files` are those that may be frames', by path. `identity` tells the folder from another one of the
     same name. `unlisted` are folders below it that do not open, with the reason."""
 
@@ -22,13 +22,13 @@ class Listing:
     unlisted: dict[str, str] = field(default_factory=dict)
 
 
-def list_files(folder: Path, leave: Path) -> Listing:
+def list_files(folder: Path, leave: Path) -> FolderListing:
     """All regular files below `folder` whose names are frames'; the folder to `leave` alone is left out.
 
     Raises OSError where the folder itself cannot be listed.
     """
     now = folder.stat()
-    listing = Listing((now.st_dev, now.st_ino))
+    listing = FolderListing((now.st_dev, now.st_ino))
     folders = [str(folder)]
     while folders:
         top = folders.pop()
@@ -53,12 +53,12 @@ def is_passed_over(name: str) -> bool:
     return name.startswith((".", "~"))
 
 
-def _note(entry: os.DirEntry[str], listing: Listing, folders: list[str]) -> None:
+def _note(entry: os.DirEntry[str], listing: FolderListing, folders: list[str]) -> None:
     if is_passed_over(entry.name):
         return
     if entry.is_dir(follow_symlinks=False):
         folders.append(entry.path)
-    elif kind_of_name(entry.name) is not None:
+    elif file_kind_of_name(entry.name) is not None:
         try:
             if entry.is_file():
                 now = entry.stat()

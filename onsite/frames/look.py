@@ -21,11 +21,11 @@ _LEVELS = 4  # per colour channel
 BANDS = 3
 BINS = BANDS * _LEVELS**3
 _NOBODY = 0.055  # of the picture: less than this beside the backdrop is nobody
-_MIDDLE = 0.55  # of the picture's short side
+_MIDDLE_SHARE = 0.55  # of the picture's short side
 _BACKDROP_TOLERANCE = 40.0  # of 255: how near to the backdrop's colour still counts as backdrop
 
 
-def look_of(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation: int = 1) -> bytes:
+def colour_signature(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation: int = 1) -> bytes:
     """The look of a small RGB picture: `BINS` shares of 0 to 255.
 
     The picture is cut into three bands from top to bottom (hair, face and collar, clothes); in each the
@@ -68,7 +68,7 @@ def _middle(height: int, width: int) -> NDArray[np.bool_]:
     So a slate shot one way compares with portraits shot the other.
     """
     columns = np.arange(width)
-    inside: NDArray[np.bool_] = np.abs(columns - width / 2) <= _MIDDLE / 2 * min(height, width)
+    inside: NDArray[np.bool_] = np.abs(columns - width / 2) <= _MIDDLE_SHARE / 2 * min(height, width)
     return np.broadcast_to(inside, (height, width))
 
 

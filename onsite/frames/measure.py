@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.frames.colour import Lab, lab_of
-from onsite.frames.upright import upright
+from onsite.frames.upright import turn_upright
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -34,7 +34,7 @@ _AGREE = 20.0  # L*a*b* units between the left and the right: light falls off, b
 
 
 @dataclass(frozen=True, slots=True)
-class Measures:
+class PictureMeasures:
     """`brightness`: median luminance of the middle in linear light, 0 to 1. `sharpness`: see `sharpness`;
     None in pictures too small for it. `backdrop`: its colour; None where the edges show no plain backdrop."""
 
@@ -43,11 +43,11 @@ class Measures:
     backdrop: Lab | None = None
 
 
-def measure(grey: Image.Image, small: Image.Image, orientation: int = 1) -> Measures:
+def measure_picture(grey: Image.Image, small: Image.Image, orientation: int = 1) -> PictureMeasures:
     """Measures a decoded picture, in `grey` and reduced to a `small` one in RGB, both as stored."""
     reduced = small.reduce(max(max(small.size) // _SMALL, 1))
-    light = linear(np.asarray(upright(reduced, orientation)))
-    return Measures(_brightness(light), sharpness(grey), _backdrop(light))
+    light = linear(np.asarray(turn_upright(reduced, orientation)))
+    return PictureMeasures(_brightness(light), sharpness(grey), _backdrop(light))
 
 
 def linear(pixels: NDArray[np.uint8]) -> NDArray[np.float32]:
@@ -104,9 +104,9 @@ def _backdrop(light: NDArray[np.float32]) -> Lab | None:
     if not all(_is_plain(strip) for strip in strips):
         return None
     left, right = (lab_of(*np.median(strip, axis=0).tolist()) for strip in strips)
-    if sum((one - other) ** 2 for one, other in zip(left, right, strict=True)) ** 0.5 > _AGREE:
+    if sum((first - other) ** 2 for first, other in zip(left, right, strict=True)) ** 0.5 > _AGREE:
         return None
-    return Lab(*((one + other) / 2 for one, other in zip(left, right, strict=True)))
+    return Lab(*((first + other) / 2 for first, other in zip(left, right, strict=True)))
 
 
 def _is_plain(strip: NDArray[np.float32]) -> bool:

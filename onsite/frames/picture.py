@@ -9,8 +9,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.frames.deep import in_8_bits, wrong_as_opened
-from onsite.frames.exif import Facts, facts_in, read_facts
+from onsite.frames.deep import misdecoded_reason, to_8_bits
+from onsite.frames.exif import ExifFacts, facts_in_preview, read_facts
 from onsite.frames.found import FileKind
 
 if TYPE_CHECKING:
@@ -30,14 +30,14 @@ _MAGIC = {
 _UNKNOWN_TIFF = "no picture can be read from this TIFF: save it as RGB with 8 or 16 bits a channel"
 
 
-class NotAFrame(Exception):  # noqa: N818
+class NotAPicture(Exception):  # noqa: N818
     """The file is no picture at all: it is refused."""
 
 
-class CannotLook(Exception):  # noqa: N818
+class UnreadablePicture(Exception):  # noqa: N818
     """The file is a frame's, but its picture cannot be looked at: it is kept, with its facts, and told."""
 
-    def __init__(self, reason: str, facts: Facts | None = None) -> None:
+    def __init__(self, reason: str, facts: ExifFacts | None = None) -> None:
         super().__init__(reason)
         self.facts = facts
 
@@ -45,17 +45,19 @@ class CannotLook(Exception):  # noqa: N818
 def check_content(path: Path, kind: FileKind, head: bytes) -> None:
     """Raises NotAFrame where the first bytes of a file cannot be what its name says."""
     if not head:
-        raise NotAFrame("the file is empty")
+        raise NotAPicture("the file is empty")
     magic = _MAGIC.get(kind)
     if magic and not head.startswith(magic):
-        raise NotAFrame(f"the file is not a {kind.upper()} although its name ends in {path.suffix}")
+        raise NotAPicture(f"the file is not a {kind.upper()} although its name ends in {path.suffix}")
     if kind is FileKind.HEIF and head[4:8] != b"ftyp":
-        raise NotAFrame(f"the file is not a HEIF although its name ends in {path.suffix}")
+        raise NotAPicture(f"the file is not a HEIF although its name ends in {path.suffix}")
 
 
-def damaged(error: Exception) -> CannotLook:
+def damaged_picture(error: Exception) -> UnreadablePicture:
     """What is said where a decoder fails, which it does in many ways; the frame is kept."""
-    return CannotLook(f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}")
+    return UnreadablePicture(
+        f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}"
+    )
 
 
 def scale_for(size: tuple[int, int]) -> int:
@@ -75,10 +77,10 @@ def reduced(picture: Image.Image, scale: int) -> Image.Image:
     try:
         picture.draft("RGB", (whole[0] // scale, whole[1] // scale))
         picture.load()
-        colour = picture if picture.mode == "RGB" else in_8_bits(picture).convert("RGB")
+        colour = picture if picture.mode == "RGB" else to_8_bits(picture).convert("RGB")
         return colour if picture.size != whole or scale == 1 else colour.reduce(scale)
     except Exception as error:
-        raise damaged(error) from error
+        raise damaged_picture(error) from error
 
 
 def small_of(colour: Image.Image) -> Image.Image:
@@ -91,18 +93,18 @@ def small_of(colour: Image.Image) -> Image.Image:
 
 def full_grey(path: Path, kind: FileKind) -> Image.Image:
     """The picture of a file in grey, as large as it is. Raises CannotLook, NotAFrame or OSError."""
-    with opened(path, kind) as (picture, _):
+    with open_picture(path, kind) as (picture, _):
         assert picture is not None  # it was there a moment ago
         try:
             picture.draft("L", picture.size)
             picture.load()
-            return picture if picture.mode == "L" else in_8_bits(picture).convert("L")
+            return picture if picture.mode == "L" else to_8_bits(picture).convert("L")
         except Exception as error:
-            raise damaged(error) from error
+            raise damaged_picture(error) from error
 
 
 @contextmanager
-def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Facts]]:
+def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, ExifFacts]]:
     """The picture of a file, not yet decoded, and its EXIF facts.
 
     The picture is None where there is none to be had from a raw. Raises NotAFrame, CannotLook or OSError.
@@ -119,18 +121,18 @@ def opened(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, Fac
     try:
         picture = Image.open(path)
     except UnidentifiedImageError as error:
-        raise NotAFrame(
+        raise NotAPicture(
             _UNKNOWN_TIFF if kind is FileKind.TIFF else "no picture can be found in the file"
         ) from error
     except OSError:
         raise
     except Exception as error:
-        raise damaged(error) from error
+        raise damaged_picture(error) from error
     with picture:
         if picture.width * picture.height > LARGEST:
-            raise NotAFrame(f"{picture.width} × {picture.height} pixels are more than any camera makes")
-        if wrong := wrong_as_opened(picture):
-            raise CannotLook(wrong, _facts_or_none(path, picture))
+            raise NotAPicture(f"{picture.width} × {picture.height} pixels are more than any camera makes")
+        if wrong := misdecoded_reason(picture):
+            raise UnreadablePicture(wrong, _facts_or_none(path, picture))
         yield picture, _facts_or_none(path, picture)
 
 
@@ -140,23 +142,23 @@ def _is_jpeg(path: Path) -> bool:
         return file.read(3) == _MAGIC[FileKind.JPEG][0]
 
 
-def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, Facts]]:
+def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, ExifFacts]]:
     from PIL import Image
 
     facts = _facts_or_none(path, None)
     try:
         preview = _raw_preview(path)
-    except CannotLook as error:
-        raise CannotLook(str(error), facts) from error
+    except UnreadablePicture as error:
+        raise UnreadablePicture(str(error), facts) from error
     if preview is None:
         yield None, facts
         return
     try:
         picture = Image.open(io.BytesIO(preview))
         if facts.taken is None:
-            facts = facts_in(preview)
+            facts = facts_in_preview(preview)
     except Exception as error:  # the raw's own part may be whole: it is kept
-        raise CannotLook("the preview in the raw file is damaged", facts) from error
+        raise UnreadablePicture("the preview in the raw file is damaged", facts) from error
     with picture:
         yield picture, facts
 
@@ -179,19 +181,19 @@ def _raw_preview(path: Path) -> bytes | None:
             Image.fromarray(np.asarray(thumb.data)).save(buffer, "JPEG", quality=95)
             return buffer.getvalue()
     except rawpy.LibRawError as error:
-        raise CannotLook(f"the raw file gives no preview ({str(error).strip(chr(39))})") from error
+        raise UnreadablePicture(f"the raw file gives no preview ({str(error).strip(chr(39))})") from error
 
 
 def _register_heif() -> None:
     try:
         import pillow_heif
     except ImportError as error:
-        raise CannotLook("reading HEIC needs an extra: pip install 'onsite[heif]'") from error
+        raise UnreadablePicture("reading HEIC needs an extra: pip install 'onsite[heif]'") from error
     pillow_heif.register_heif_opener()
 
 
-def _facts_or_none(path: Path, picture: Image.Image | None) -> Facts:
+def _facts_or_none(path: Path, picture: Image.Image | None) -> ExifFacts:
     try:
         return read_facts(path, picture)
     except Exception:  # damaged EXIF makes the parser fail in many ways; the frame is kept without its facts
-        return Facts()
+        return ExifFacts()

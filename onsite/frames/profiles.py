@@ -7,8 +7,8 @@ import struct
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from onsite.frames.deep import in_8_bits
-from onsite.frames.picture import CannotLook
+from onsite.frames.deep import to_8_bits
+from onsite.frames.picture import UnreadablePicture
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -64,7 +64,7 @@ def adobe_rgb_profile() -> bytes:
     return head + bytes(128 - len(head)) + struct.pack(">I", len(tags)) + table + data
 
 
-def profile_of(picture: Image.Image) -> bytes:
+def colour_profile(picture: Image.Image) -> bytes:
     """The profile embedded in an opened picture, or that which its EXIF stands for; empty for none."""
     embedded = picture.info.get("icc_profile")
     if embedded:
@@ -83,7 +83,7 @@ def _says_adobe_rgb(picture: Image.Image) -> bool:
     return str(index).strip("\0 ") == "R03"
 
 
-def in_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
+def to_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
     """The picture in sRGB with 8 bits a channel, transparency on white. Raises CannotLook."""
     picture = _flat(picture)
     transform = _transform(profile, picture.mode) if profile else None
@@ -94,7 +94,7 @@ def in_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
         assert converted is not None  # only in-place transforms give none
         return converted
     if picture.mode == "CMYK":
-        raise CannotLook("it is CMYK without a profile: its colours are not known; save it as RGB")
+        raise UnreadablePicture("it is CMYK without a profile: its colours are not known; save it as RGB")
     return picture if picture.mode == "RGB" else picture.convert("RGB")
 
 
@@ -102,7 +102,7 @@ def _flat(picture: Image.Image) -> Image.Image:
     """One of the modes L, RGB, CMYK."""
     from PIL import Image
 
-    picture = in_8_bits(picture)
+    picture = to_8_bits(picture)
     if picture.mode in ("L", "RGB", "CMYK"):
         return picture
     if picture.mode == "1":
@@ -130,7 +130,7 @@ def _transform(profile: bytes, mode: str) -> Any:
             ImageCms.Flags.BLACKPOINTCOMPENSATION,
         )
     except (ImageCms.PyCMSError, OSError) as error:
-        raise CannotLook("its colour profile is damaged or of another kind of picture") from error
+        raise UnreadablePicture("its colour profile is damaged or of another kind of picture") from error
     if mode != "RGB":
         return transform
     steps = range(0, 256, 51)
@@ -140,4 +140,4 @@ def _transform(profile: bytes, mode: str) -> Any:
     moved = ImageCms.applyTransform(probe, transform)
     assert moved is not None
     pairs = zip(probe.tobytes(), moved.tobytes(), strict=True)
-    return None if max(abs(one - other) for one, other in pairs) <= _NEARLY else transform
+    return None if max(abs(patch - other) for patch, other in pairs) <= _NEARLY else transform

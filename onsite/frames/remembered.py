@@ -18,14 +18,14 @@ class WatchedFolder:
     on: bool = True
 
 
-def remembered(shoot: Shoot, station: str) -> WatchedFolder | None:
+def read_watched_folder(shoot: Shoot, station: str) -> WatchedFolder | None:
     """The folder that was watched last at a station."""
     with shoot.reading() as session:
         meta = session.get(Meta, _key(station))
     return WatchedFolder(**json.loads(meta.value)) if meta is not None else None
 
 
-def remember(shoot: Shoot, station: str, watched: WatchedFolder) -> None:
+def save_watched_folder(shoot: Shoot, station: str, watched: WatchedFolder) -> None:
     """Keeps it for the next time. Raises Problem where the store cannot be written."""
     with shoot.writing() as session:
         meta = session.get(Meta, _key(station)) or Meta(key=_key(station), value="")

@@ -26,7 +26,7 @@ _START_OF_SCAN = 0xDA
 _STANDALONE = {0x01, *range(0xD0, 0xD8)}  # markers without a length
 
 
-class Ending(StrEnum):
+class FileEnding(StrEnum):
     """How a file ends."""
 
     WHOLE = "whole"
@@ -34,22 +34,22 @@ class Ending(StrEnum):
     UNKNOWN = "unknown"
 
 
-SECONDS = {Ending.WHOLE: BETWEEN_LOOKS, Ending.UNKNOWN: QUIET, Ending.CUT: STALLED}
+SECONDS = {FileEnding.WHOLE: BETWEEN_LOOKS, FileEnding.UNKNOWN: QUIET, FileEnding.CUT: STALLED}
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class FileState:
     """A look at a file: its size, its time of change, and `at`, the seconds of a steady clock."""
 
     size: int
     mtime_ns: int
     at: float
 
-    def same_as(self, other: Seen) -> bool:
+    def same_as(self, other: FileState) -> bool:
         return (self.size, self.mtime_ns) == (other.size, other.mtime_ns)
 
 
-def is_complete(first: Seen, now: Seen, ending: Ending) -> bool:
+def is_complete(first: FileState, now: FileState, ending: FileEnding) -> bool:
     """Whether a file that has looked the same since `first` is complete. An empty one never is.
 
     >>> is_complete(Seen(9, 1, 0.0), Seen(9, 1, 0.1), Ending.WHOLE)
@@ -60,20 +60,20 @@ def is_complete(first: Seen, now: Seen, ending: Ending) -> bool:
     return now.at - first.at >= SECONDS[ending]
 
 
-def ending_of(path: Path, kind: FileKind) -> Ending:
+def ending_of(path: Path, kind: FileKind) -> FileEnding:
     """How a file ends, from its head and tail. Raises OSError."""
     with path.open("rb") as file:
         start = file.read(12)
         if start.startswith(_START_OF_IMAGE):
             return _jpeg_ending(file)
         if kind is FileKind.JPEG:
-            return Ending.CUT if len(start) < 2 or not any(start) else Ending.UNKNOWN
+            return FileEnding.CUT if len(start) < 2 or not any(start) else FileEnding.UNKNOWN
         if start[4:8] == b"ftyp":
             return _boxes_ending(file)
-    return Ending.UNKNOWN
+    return FileEnding.UNKNOWN
 
 
-def _jpeg_ending(file: BinaryIO) -> Ending:
+def _jpeg_ending(file: BinaryIO) -> FileEnding:
     """Whether the picture's data have begun and the file ends with the end of an image, padding left aside.
 
     A preview inside the head ends so too: the end counts only behind the start of the scan.
@@ -81,9 +81,9 @@ def _jpeg_ending(file: BinaryIO) -> Ending:
     scan = _start_of_scan(file)
     size = file.seek(0, 2)
     if scan is None or scan >= size:
-        return Ending.CUT
+        return FileEnding.CUT
     file.seek(max(size - _TAIL, scan))
-    return Ending.WHOLE if file.read().rstrip(b"\0").endswith(_END_OF_IMAGE) else Ending.CUT
+    return FileEnding.WHOLE if file.read().rstrip(b"\0").endswith(_END_OF_IMAGE) else FileEnding.CUT
 
 
 def _start_of_scan(file: BinaryIO) -> int | None:
@@ -104,7 +104,7 @@ def _start_of_scan(file: BinaryIO) -> int | None:
         at += 2 + max(length, 2)
 
 
-def _boxes_ending(file: BinaryIO) -> Ending:
+def _boxes_ending(file: BinaryIO) -> FileEnding:
     """Whether the last top-level box ends where the file ends (ISO/IEC 14496-12, 4.2)."""
     size, at = file.seek(0, 2), 0
     while at < size:
@@ -114,8 +114,8 @@ def _boxes_ending(file: BinaryIO) -> Ending:
         if length == 1:
             length = int.from_bytes(head[8:16], "big")
         if length == 0:
-            return Ending.UNKNOWN  # it goes to the end of the file, wherever that will be
+            return FileEnding.UNKNOWN  # it goes to the end of the file, wherever that will be
         if length < 8:
-            return Ending.CUT
+            return FileEnding.CUT
         at += length
-    return Ending.WHOLE if at == size else Ending.CUT
+    return FileEnding.WHOLE if at == size else FileEnding.CUT

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from PIL import Image
 
 
-def upright(picture: Image.Image, orientation: int) -> Image.Image:
+def turn_upright(picture: Image.Image, orientation: int) -> Image.Image:
     """The picture as displayed; `orientation` is EXIF's 1 to 8 (EXIF 2.32, CIPA DC-008-2019, Orientation)."""
     from PIL.Image import Transpose
 

@@ -13,7 +13,7 @@ _DEBOUNCE_MS = 30  # at the latest, while a file is being written and it tells m
 _GLANCE = 0.1  # seconds between glances at `stop`
 
 
-class Wake(ABC):
+class ChangeWaiter(ABC):
     """What wakes the one who watches a folder. It only hurries: nothing is missed without it."""
 
     def __init__(self, stop: Event) -> None:
@@ -28,7 +28,7 @@ class Wake(ABC):
         """Ends listening."""
 
 
-class Interval(Wake):
+class PollingWaiter(ChangeWaiter):
     """Wakes by the clock: for network shares, where the system tells nothing."""
 
     def wait(self, seconds: float) -> set[Path]:
@@ -39,7 +39,7 @@ class Interval(Wake):
         pass
 
 
-class Events(Wake):
+class NotificationWaiter(ChangeWaiter):
     """Wakes when the system tells of a change below `folder`, else by the clock."""
 
     def __init__(self, stop: Event, folder: Path) -> None:
@@ -63,8 +63,8 @@ class Events(Wake):
                 raise_interrupt=False,
                 ignore_permission_denied=True,
             )
-            for told in changes:
-                self._told.put({Path(path) for _, path in told})
+            for change in changes:
+                self._told.put({Path(path) for _, path in change})
         except Exception:  # no more watches, a folder that is gone, a system without: the clock is enough
             return
 
@@ -73,14 +73,14 @@ class Events(Wake):
         while not self.stop.is_set():
             left = until - time.monotonic()
             try:
-                told = self._told.get(timeout=min(max(left, 0.0), _GLANCE))
+                changed = self._told.get(timeout=min(max(left, 0.0), _GLANCE))
             except Empty:
                 if left <= _GLANCE:
                     return set()
                 continue
             while not self._told.empty():
-                told |= self._told.get()
-            return told
+                changed |= self._told.get()
+            return changed
         return set()
 
     def close(self) -> None:

@@ -16,21 +16,37 @@ from threading import Event
 from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import col, select
 
-from onsite.frames.codes import Codes
+from onsite.frames.codes import ShootCodes
 from onsite.frames.copies import check_destination
-from onsite.frames.found import Candidate, FileKind, can_be_written_down, kind_of_name, legible, with_partners
-from onsite.frames.ingest import Ingested, take_in
+from onsite.frames.found import (
+    CandidateFile,
+    FileKind,
+    file_kind_of_name,
+    has_encodable_name,
+    printable_path,
+    with_partners,
+)
+from onsite.frames.ingest import IngestResult, ingest_files
 from onsite.frames.listing import Stamp, is_passed_over, list_files
 from onsite.frames.previews import FOLDER as PREVIEWS
-from onsite.frames.settling import BETWEEN_LOOKS, Ending, Seen, ending_of, is_complete
-from onsite.frames.wake import Events, Interval, Wake
-from onsite.frames.watched import Back, Gone, Landed, Ready, Refused, Troubled, Waiting, Watched
+from onsite.frames.settling import BETWEEN_LOOKS, FileEnding, FileState, ending_of, is_complete
+from onsite.frames.wake import ChangeWaiter, NotificationWaiter, PollingWaiter
+from onsite.frames.watched import (
+    FileIncomplete,
+    FileRefused,
+    FolderBack,
+    FolderGone,
+    FramesLanded,
+    FrameTroubled,
+    WatchEvent,
+    WatchReady,
+)
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Place
+from onsite.store.tables import FilePlace
 
 _LIST_SECONDS = 1.0  # between two listings at least, where the system tells of changes
-_LIST_SECONDS_ALONE = 0.25  # and where it does not
+_LIST_SECONDS_POLLING = 0.25  # and where it does not
 _LIST_SHARE = 0.1  # of the time, at most, goes into listing a folder with very many files
 _GONE_SECONDS = 1.0
 _AGAIN_SECONDS = 2.0  # until a file that could not be taken in is tried again
@@ -39,13 +55,13 @@ _AT_ONCE = 8  # files taken in before looking around again
 _PICTURES = [e for ending in (".jpg", ".jpeg", ".heic", ".heif", ".hif") for e in (ending, ending.upper())]
 
 
-def watch(
+def watch_folder(
     shoot: Shoot,
     folder: Path,
     label: str = "",
     *,
     stop: Event,
-    tell: Callable[[Watched], None],
+    tell: Callable[[WatchEvent], None],
     copy_to: Sequence[Path] = (),
     by_events: bool = True,
 ) -> None:
@@ -61,16 +77,16 @@ def watch(
 
 
 @dataclass(slots=True)
-class _Pending:
+class _PendingFile:
     """A file not taken in yet. `first` is the first look at it as it is now; `since` when it was first seen;
     `late` whether it came after the start; it is left alone until `held`."""
 
     kind: FileKind
-    first: Seen
+    first: FileState
     since: float
     late: bool
-    ending: Ending | None = None
-    told: bool = False
+    ending: FileEnding | None = None
+    is_reported: bool = False
     held: float = 0.0
 
 
@@ -80,21 +96,21 @@ class _Watcher:
     folder: Path
     label: str
     stop: Event
-    tell: Callable[[Watched], None]
+    emit: Callable[[WatchEvent], None]
     copy_to: Sequence[Path]
     by_events: bool
     done: dict[str, Stamp] = field(default_factory=dict)
     troubled: set[str] = field(default_factory=set)
-    pending: dict[str, _Pending] = field(default_factory=dict)
-    told: set[tuple[str, str]] = field(default_factory=set)
+    pending: dict[str, _PendingFile] = field(default_factory=dict)
+    reported: set[tuple[str, str]] = field(default_factory=set)
     identity: tuple[int, int] = (0, 0)
     is_ready: bool = False
-    wake: Wake | None = None
+    wake: ChangeWaiter | None = None
     list_at: float = 0.0
-    codes: Codes = field(init=False)
+    codes: ShootCodes = field(init=False)
 
     def __post_init__(self) -> None:
-        self.codes = Codes(self.shoot)
+        self.codes = ShootCodes(self.shoot)
 
     def run(self) -> None:
         try:
@@ -112,9 +128,9 @@ class _Watcher:
         complete = self._complete(time.monotonic())
         if complete:
             self._take_in(complete[:_AT_ONCE])
-        elif not self.is_ready and not any(not p.late and not p.told for p in self.pending.values()):
+        elif not self.is_ready and not any(not p.late and not p.is_reported for p in self.pending.values()):
             self.is_ready = True
-            self.tell(Ready())
+            self.emit(WatchReady())
         if self.wake:
             seconds = 0.0 if len(complete) > _AT_ONCE else self._patience(time.monotonic())
             for path in self.wake.wait(seconds):
@@ -130,12 +146,12 @@ class _Watcher:
             try:
                 with self.shoot.reading() as session:
                     rows = session.exec(
-                        select(Place.path, Place.size, Place.mtime_ns)
-                        .where(col(Place.path).startswith(f"{there}{os.sep}", autoescape=True))
-                        .order_by(col(Place.id))
+                        select(FilePlace.path, FilePlace.size, FilePlace.mtime_ns)
+                        .where(col(FilePlace.path).startswith(f"{there}{os.sep}", autoescape=True))
+                        .order_by(col(FilePlace.id))
                     ).all()
             except Problem as problem:
-                self._tell_once(self.folder, problem.what)
+                self._report_once(self.folder, problem.what)
                 self.stop.wait(_AGAIN_SECONDS)
                 continue
             for path, size, mtime_ns in rows:
@@ -158,32 +174,32 @@ class _Watcher:
         if listing.identity != self.identity:
             self._listen(listing.identity)
         for path, reason in listing.unlisted.items():
-            self._tell_once(Path(path), reason)
+            self._report_once(Path(path), reason)
         now = time.monotonic()
         for path in [path for path in self.pending if path not in listing.files]:
             del self.pending[path]
         for path, stamp in listing.files.items():
             if self.done.get(path) != stamp:
                 self._note(path, stamp, now)
-        rest = _LIST_SECONDS if isinstance(self.wake, Events) else _LIST_SECONDS_ALONE
+        rest = _LIST_SECONDS if isinstance(self.wake, NotificationWaiter) else _LIST_SECONDS_POLLING
         self.list_at = now + max(rest, (now - began) / _LIST_SHARE)
         return True
 
     def _lose(self) -> None:
-        self.tell(Gone(self.folder))
+        self.emit(FolderGone(self.folder))
         self.pending.clear()
         if self.wake:
             self.wake.close()
-        self.wake, self.identity = Interval(self.stop), (0, 0)
+        self.wake, self.identity = PollingWaiter(self.stop), (0, 0)
 
     def _listen(self, identity: tuple[int, int]) -> None:
         """Listens to the folder that is there now: it may be another one of the same name."""
         if self.wake is not None and self.identity == (0, 0):
             self.is_ready = False
-            self.tell(Back(self.folder))
+            self.emit(FolderBack(self.folder))
         if self.wake:
             self.wake.close()
-        self.wake = Events(self.stop, self.folder) if self.by_events else Interval(self.stop)
+        self.wake = NotificationWaiter(self.stop, self.folder) if self.by_events else PollingWaiter(self.stop)
         self.identity = identity
 
     def _hear(self, path: Path) -> None:
@@ -195,7 +211,7 @@ class _Watcher:
             return
         if not below.parts:
             self.list_at = 0.0  # the folder itself, perhaps gone
-        if any(map(is_passed_over, below.parts)) or kind_of_name(path.name) is None:
+        if any(map(is_passed_over, below.parts)) or file_kind_of_name(path.name) is None:
             return
         path = self.folder / below
         if path.resolve().is_relative_to((self.shoot.folder / PREVIEWS).resolve()):
@@ -205,17 +221,17 @@ class _Watcher:
             self._note(str(path), stamp, time.monotonic())
 
     def _note(self, path: str, stamp: Stamp, now: float) -> None:
-        kind = kind_of_name(path)
-        seen = Seen(*stamp, now)
+        kind = file_kind_of_name(path)
+        seen = FileState(*stamp, now)
         pending = self.pending.get(path)
         if pending is not None:
             if not pending.first.same_as(seen):
                 pending.first, pending.ending = seen, None
-        elif not can_be_written_down(Path(path)):
+        elif not has_encodable_name(Path(path)):
             self._refuse(path, "the file's name is not in UTF-8: rename it")
             self.done[path] = stamp
         elif kind is not None:
-            self.pending[path] = _Pending(kind, seen, now, late=self.is_ready)
+            self.pending[path] = _PendingFile(kind, seen, now, late=self.is_ready)
 
     # Waiting
 
@@ -228,7 +244,7 @@ class _Watcher:
             try:
                 there = Path(path).stat()
                 self._note(path, (there.st_size, there.st_mtime_ns), now)
-                if pending.ending in (None, Ending.CUT) and pending.first.size:
+                if pending.ending in (None, FileEnding.CUT) and pending.first.size:
                     pending.ending = ending_of(Path(path), pending.kind)
             except FileNotFoundError:
                 del self.pending[path]
@@ -236,15 +252,15 @@ class _Watcher:
             except OSError as error:
                 if now - pending.since > _AGAIN_SECONDS:  # whoever writes it may keep it shut meanwhile
                     self._refuse(path, f"the file cannot be read: {error.strerror or error}")
-                    pending.told = True
+                    pending.is_reported = True
                 pending.held = now + min(max(now - pending.since, BETWEEN_LOOKS), _AGAIN_SECONDS)
                 continue
-            seen = Seen(there.st_size, there.st_mtime_ns, now)
+            seen = FileState(there.st_size, there.st_mtime_ns, now)
             if pending.ending is not None and is_complete(pending.first, seen, pending.ending):
                 complete.append(path)
-            elif now - pending.since > _SLOW_SECONDS and not pending.told:
-                pending.told = True
-                self.tell(Waiting(Path(path)))
+            elif now - pending.since > _SLOW_SECONDS and not pending.is_reported:
+                pending.is_reported = True
+                self.emit(FileIncomplete(Path(path)))
         return sorted(complete, key=lambda path: (not self.pending[path].late, path))
 
     def _patience(self, now: float) -> float:
@@ -260,39 +276,41 @@ class _Watcher:
     # Taking in
 
     def _take_in(self, paths: Sequence[str]) -> None:
-        done = Ingested()
+        done = IngestResult()
         stamps = {path: (self.pending[path].first.size, self.pending[path].first.mtime_ns) for path in paths}
         try:
-            take_in(self.shoot, self._candidates(paths), done, self.label, self.copy_to, codes=self.codes)
+            ingest_files(
+                self.shoot, self._candidates(paths), done, self.label, self.copy_to, codes=self.codes
+            )
         except (Problem, OSError, SQLAlchemyError) as error:
-            self._tell_once(self.folder, error.what if isinstance(error, Problem) else _first_line(error))
+            self._report_once(self.folder, error.what if isinstance(error, Problem) else _first_line(error))
             self._hold(paths)
         else:
-            self.told = {told for told in self.told if told[0] != str(self.folder)}
+            self.reported = {pair for pair in self.reported if pair[0] != str(self.folder)}
             self._settle(stamps, done)
         if done.frame_ids:
-            self.tell(Landed(tuple(dict.fromkeys(done.frame_ids.values()))))
+            self.emit(FramesLanded(tuple(dict.fromkeys(done.frame_ids.values()))))
 
-    def _candidates(self, paths: Iterable[str]) -> list[Candidate]:
-        found = with_partners(Candidate(Path(p), self.folder, self.pending[p].kind) for p in paths)
+    def _candidates(self, paths: Iterable[str]) -> list[CandidateFile]:
+        found = with_partners(CandidateFile(Path(p), self.folder, self.pending[p].kind) for p in paths)
         return [
-            replace(c, has_partner=True) if c.kind is FileKind.RAW and self._has_picture(c) else c
+            replace(c, has_raw_partner=True) if c.kind is FileKind.RAW and self._has_picture(c) else c
             for c in found
         ]
 
-    def _has_picture(self, raw: Candidate) -> bool:
+    def _has_picture(self, raw: CandidateFile) -> bool:
         """Whether the JPEG or HEIC beside a raw has been taken in and looked at."""
         beside = (str(raw.path.with_suffix(ending)) for ending in _PICTURES)
         return any(path in self.done and path not in self.troubled for path in beside)
 
-    def _settle(self, stamps: dict[str, Stamp], done: Ingested) -> None:
+    def _settle(self, stamps: dict[str, Stamp], done: IngestResult) -> None:
         """Strikes off what is in the shoot, and what never will be; the rest is tried again."""
         refused = {str(path): reason for path, reason in done.refused}
         for path, reason in done.troubled:
             self.troubled.add(str(path))
-            self.tell(Troubled(path, reason))
+            self.emit(FrameTroubled(path, reason))
         for path, reason in done.uncopied.items():
-            self._tell_once(path, reason)
+            self._report_once(path, reason)
             self._hold([str(path)])
         for path in done.passing:
             if _stamp(path) == stamps[str(path)]:  # else it has gone, or is being written again
@@ -307,17 +325,17 @@ class _Watcher:
     def _hold(self, paths: Iterable[str]) -> None:
         for path in paths:
             self.pending[path].held = time.monotonic() + _AGAIN_SECONDS
-            self.pending[path].told = True
+            self.pending[path].is_reported = True
 
     def _refuse(self, path: str, reason: str) -> None:
-        if (path, reason) not in self.told:
-            self.told.add((path, reason))
-            self.tell(Refused(legible(Path(path)), reason))
+        if (path, reason) not in self.reported:
+            self.reported.add((path, reason))
+            self.emit(FileRefused(printable_path(Path(path)), reason))
 
-    def _tell_once(self, path: Path, reason: str) -> None:
-        if (str(path), reason) not in self.told:
-            self.told.add((str(path), reason))
-            self.tell(Troubled(path, reason))
+    def _report_once(self, path: Path, reason: str) -> None:
+        if (str(path), reason) not in self.reported:
+            self.reported.add((str(path), reason))
+            self.emit(FrameTroubled(path, reason))
 
 
 def _stamp(path: Path) -> Stamp | None:

@@ -7,21 +7,21 @@ from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
-class Landed:
+class FramesLanded:
     """Files of these frames are in the shoot: new frames, or another file of frames that were there."""
 
     frame_ids: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Waiting:
+class FileIncomplete:
     """A file is still being written. Told once."""
 
     path: Path
 
 
 @dataclass(frozen=True, slots=True)
-class Refused:
+class FileRefused:
     """A file is no frame, or cannot be read (then it is tried again and again). Told once."""
 
     path: Path
@@ -29,7 +29,7 @@ class Refused:
 
 
 @dataclass(frozen=True, slots=True)
-class Troubled:
+class FrameTroubled:
     """Something stands in the way, and what can be done is tried again: a frame is kept and nobody could look
     at it or copy it, or the shoot's database cannot be written (`path` is the watched folder then)."""
 
@@ -38,22 +38,24 @@ class Troubled:
 
 
 @dataclass(frozen=True, slots=True)
-class Gone:
+class FolderGone:
     """The watched folder has disappeared. It is looked for every second."""
 
     folder: Path
 
 
 @dataclass(frozen=True, slots=True)
-class Back:
+class FolderBack:
     """The watched folder is there again."""
 
     folder: Path
 
 
 @dataclass(frozen=True, slots=True)
-class Ready:
+class WatchReady:
     """What lay in the folder at the start, or when it came back, has been taken in."""
 
 
-Watched = Landed | Waiting | Refused | Troubled | Gone | Back | Ready
+WatchEvent = (
+    FramesLanded | FileIncomplete | FileRefused | FrameTroubled | FolderGone | FolderBack | WatchReady
+)

@@ -9,14 +9,14 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.cameras import camera_for
+from onsite.frames.cameras import find_or_add_camera
 from onsite.frames.colour import Lab
-from onsite.frames.examine import Examined, Fingerprint, fingerprint
-from onsite.frames.joining import Exposed, same_exposure
-from onsite.frames.measure import Measures
+from onsite.frames.examine import ExaminedFile, Fingerprint, fingerprint
+from onsite.frames.joining import ExposureFile, is_same_exposure
+from onsite.frames.measure import PictureMeasures
 from onsite.slate.seen import SymbolSeen
-from onsite.store.record import Kind, add
-from onsite.store.tables import Camera, File, Frame, Measure, Place, Reading
+from onsite.store.record import EventKind, add_event
+from onsite.store.tables import Camera, File, FilePlace, Frame, MeasureRow, SymbolReading
 
 NOT_LOOKED_AT = "not looked at yet"
 
@@ -25,7 +25,7 @@ FEW = 500
 
 
 @dataclass(slots=True)
-class Written:
+class WrittenFrames:
     """`repeated` counts files whose content was there already, from another place; `frame_ids` are the frames
     of new files, by path."""
 
@@ -35,19 +35,19 @@ class Written:
     frame_ids: dict[Path, int] = field(default_factory=dict)
 
 
-def write_batch(
-    session: Session, batch: Sequence[Examined], label: str, now: datetime, codes: int = 0
-) -> Written:
+def write_frames(
+    session: Session, batch: Sequence[ExaminedFile], label: str, now: datetime, codes: int = 0
+) -> WrittenFrames:
     """Adds files, and frames where they are new, in the order given. One event tells of it. `codes` is how
     many the slates in them were compared with."""
-    written = Written()
+    written = WrittenFrames()
     there = _files_by_hash(session, [item.sha256 for item in batch])
     for item in batch:
         file_id = there.get(item.sha256)
         if file_id is not None:
             written.repeated += 1
         else:
-            camera = camera_for(session, item.facts, str(item.candidate.root), label)
+            camera = find_or_add_camera(session, item.facts, str(item.candidate.root), label)
             frame, is_new = _frame_for(session, camera, item, codes)
             written.frames += is_new
             written.files += 1
@@ -65,34 +65,34 @@ def write_batch(
         roots = [str(folder.resolve()) for folder in folders]
         named = [str(folder) for folder in folders]
         many, files = written.frames, written.files
-        add(session, Kind.INGESTED, now, frames=many, files=files, folders=named, roots=roots)
+        add_event(session, EventKind.INGESTED, now, frames=many, files=files, folders=named, roots=roots)
     return written
 
 
-def complete(session: Session, frame: Frame, item: Examined, now: datetime, codes: int = 0) -> None:
+def complete_frame(session: Session, frame: Frame, item: ExaminedFile, now: datetime, codes: int = 0) -> None:
     """Puts what a later look at a frame's picture found into the frame."""
     _take_picture(session, frame, item, codes)
-    add(session, Kind.INGESTED, now, frames=0, files=0, folders=[str(item.candidate.root)])
+    add_event(session, EventKind.INGESTED, now, frames=0, files=0, folders=[str(item.candidate.root)])
 
 
-def unseen_frames(session: Session, paths: Collection[str]) -> dict[str, int]:
+def unexamined_frames(session: Session, paths: Collection[str]) -> dict[str, int]:
     """Frame ids by the path of a file of theirs, for frames whose picture was put off and never came.
 
     Of the files at these paths; where they are many, of all files.
     """
-    wanted = select(Place.path, File.frame_id).where(
-        Place.file_id == File.id, File.frame_id == Frame.id, Frame.trouble == NOT_LOOKED_AT
+    wanted = select(FilePlace.path, File.frame_id).where(
+        FilePlace.file_id == File.id, File.frame_id == Frame.id, Frame.trouble == NOT_LOOKED_AT
     )
     if len(paths) <= FEW:
-        wanted = wanted.where(col(Place.path).in_(paths))
+        wanted = wanted.where(col(FilePlace.path).in_(paths))
     return dict(session.exec(wanted).all())
 
 
 def known_places(session: Session, paths: Collection[str]) -> dict[str, dict[Fingerprint, str]]:
     """By path: what was found there, and the hash it had. At these paths; where they are many, at all."""
-    wanted = select(Place, File.sha256).where(Place.file_id == File.id)
+    wanted = select(FilePlace, File.sha256).where(FilePlace.file_id == File.id)
     if len(paths) <= FEW:
-        wanted = wanted.where(col(Place.path).in_(paths))
+        wanted = wanted.where(col(FilePlace.path).in_(paths))
     places: dict[str, dict[Fingerprint, str]] = {}
     for place, sha256 in session.exec(wanted):
         print_ = Fingerprint(place.size, place.mtime_ns, place.head)
@@ -100,7 +100,7 @@ def known_places(session: Session, paths: Collection[str]) -> dict[str, dict[Fin
     return places
 
 
-def note_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
+def record_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
     """Remembers where verified copies lie: (sha256, path)."""
     copies = list(copies)
     files = _files_by_hash(session, [sha256 for sha256, _ in copies])
@@ -109,7 +109,7 @@ def note_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
         if place is None:
             print_ = fingerprint(path)
             session.add(
-                Place(
+                FilePlace(
                     file_id=files[sha256],
                     path=str(path.resolve()),
                     size=print_.size,
@@ -125,14 +125,15 @@ def _files_by_hash(session: Session, hashes: Sequence[str]) -> dict[str, int]:
     return {sha256: file_id for sha256, file_id in rows if file_id is not None}
 
 
-def _frame_for(session: Session, camera: Camera, item: Examined, codes: int) -> tuple[Frame, bool]:
+def _frame_for(session: Session, camera: Camera, item: ExaminedFile, codes: int) -> tuple[Frame, bool]:
     """The frame that a file belongs to, and whether it is new."""
     path = item.candidate.path
-    mine = Exposed(path.stem, item.candidate.kind, str(path.parent), item.facts.taken)
+    mine = ExposureFile(path.stem, item.candidate.kind, str(path.parent), item.facts.taken)
     for frame in session.exec(select(Frame).where(Frame.camera_id == camera.id, Frame.name == path.stem)):
         files = session.exec(select(File).where(File.frame_id == frame.id)).all()
         if all(
-            same_exposure(mine, Exposed(frame.name, file.kind, frame.source, frame.taken)) for file in files
+            is_same_exposure(mine, ExposureFile(frame.name, file.kind, frame.source, frame.taken))
+            for file in files
         ):
             return frame, False
     assert camera.id is not None  # flushed by camera_for
@@ -152,23 +153,23 @@ def _frame_for(session: Session, camera: Camera, item: Examined, codes: int) -> 
     return frame, True
 
 
-def _take_picture(session: Session, frame: Frame, item: Examined, codes: int) -> None:
+def _take_picture(session: Session, frame: Frame, item: ExaminedFile, codes: int) -> None:
     frame.width, frame.height = item.width, item.height
     frame.trouble = item.trouble
     frame.look = item.look
     assert frame.id is not None
     _keep_measures(session, frame.id, item.measures)
-    keep_symbols(session, frame, item.symbols, codes)
+    save_symbols(session, frame, item.symbols, codes)
 
 
-def keep_symbols(session: Session, frame: Frame, symbols: Iterable[SymbolSeen], codes: int) -> None:
+def save_symbols(session: Session, frame: Frame, symbols: Iterable[SymbolSeen], codes: int) -> None:
     """Puts these symbols in the place of those that the frame had."""
     assert frame.id is not None
-    for before in session.exec(select(Reading).where(Reading.frame_id == frame.id)):
+    for before in session.exec(select(SymbolReading).where(SymbolReading.frame_id == frame.id)):
         session.delete(before)
     for symbol in symbols:
         session.add(
-            Reading(
+            SymbolReading(
                 frame_id=frame.id,
                 text=symbol.text,
                 turned=symbol.turned,
@@ -181,26 +182,26 @@ def keep_symbols(session: Session, frame: Frame, symbols: Iterable[SymbolSeen], 
     session.add(frame)
 
 
-def _keep_measures(session: Session, frame_id: int, measures: Measures) -> None:
-    row = session.get(Measure, frame_id) or Measure(frame_id=frame_id)
+def _keep_measures(session: Session, frame_id: int, measures: PictureMeasures) -> None:
+    row = session.get(MeasureRow, frame_id) or MeasureRow(frame_id=frame_id)
     row.brightness, row.sharpness = measures.brightness, measures.sharpness
     row.backdrop_l, row.backdrop_a, row.backdrop_b = measures.backdrop or (None, None, None)
     session.add(row)
 
 
-def measures_of(session: Session, frame_ids: Collection[int]) -> dict[int, Measures]:
+def measures_of(session: Session, frame_ids: Collection[int]) -> dict[int, PictureMeasures]:
     """What was measured in these frames. One query."""
-    rows = session.exec(select(Measure).where(col(Measure.frame_id).in_(frame_ids)))
+    rows = session.exec(select(MeasureRow).where(col(MeasureRow.frame_id).in_(frame_ids)))
     return {row.frame_id: _measures(row) for row in rows}
 
 
-def _measures(row: Measure) -> Measures:
+def _measures(row: MeasureRow) -> PictureMeasures:
     lightness, a, b = row.backdrop_l, row.backdrop_a, row.backdrop_b
     backdrop = None if lightness is None or a is None or b is None else Lab(lightness, a, b)
-    return Measures(row.brightness, row.sharpness, backdrop)
+    return PictureMeasures(row.brightness, row.sharpness, backdrop)
 
 
-def _add_file(session: Session, frame: Frame, item: Examined) -> int:
+def _add_file(session: Session, frame: Frame, item: ExaminedFile) -> int:
     assert frame.id is not None
     file = File(
         frame_id=frame.id,
@@ -215,16 +216,16 @@ def _add_file(session: Session, frame: Frame, item: Examined) -> int:
     return file.id
 
 
-def _add_place(session: Session, file_id: int, path: Path, item: Examined) -> None:
+def _add_place(session: Session, file_id: int, path: Path, item: ExaminedFile) -> None:
     place = _place(session, file_id, path)
     if place is None:
-        place = Place(file_id=file_id, path=str(path.resolve()), size=0, mtime_ns=0, head="")
+        place = FilePlace(file_id=file_id, path=str(path.resolve()), size=0, mtime_ns=0, head="")
     place.size, place.mtime_ns = item.fingerprint.size, item.fingerprint.mtime_ns
     place.head = item.fingerprint.head
     session.add(place)
 
 
-def _place(session: Session, file_id: int, path: Path) -> Place | None:
+def _place(session: Session, file_id: int, path: Path) -> FilePlace | None:
     return session.exec(
-        select(Place).where(Place.file_id == file_id, Place.path == str(path.resolve()))
+        select(FilePlace).where(FilePlace.file_id == file_id, FilePlace.path == str(path.resolve()))
     ).first()

@@ -10,19 +10,21 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from onsite.matching.evidence import How, Join, Split
-from onsite.matching.naming import Named
+from onsite.matching.evidence import Join, NamedBy, Split
+from onsite.matching.naming import NamedRun
 from onsite.matching.suggest import Hint
 
 SPLIT_OFF = "split off by hand"
 TWO_PEOPLE = "runs of two people were joined by hand"
-NOT_OF_ONE = "a frame before it was given to somebody else by hand"
-NOT_OF_ONE_AFTER = "a frame after it was given to somebody else by hand"
+GIVEN_BEFORE = "a frame before it was given to somebody else by hand"
+GIVEN_AFTER = "a frame after it was given to somebody else by hand"
 
 _Hints = tuple[Hint, ...]
 
 
-def loosen(named: Sequence[Named], given: Mapping[int, int], marks: Iterable[int]) -> list[Named]:
+def loosen_around_overrides(
+    named: Sequence[NamedRun], given: Mapping[int, int], marks: Iterable[int]
+) -> list[NamedRun]:
     """Takes the name from what lies beyond a frame given to somebody else, as seen from the run's slate.
 
     Whoever else was on set may have stayed. The frames nearer to the slate keep their name. `given` are the
@@ -35,12 +37,12 @@ def loosen(named: Sequence[Named], given: Mapping[int, int], marks: Iterable[int
 
 
 def _loosened(
-    part: Named, given: Mapping[int, int], places: Sequence[int], bounds: Sequence[int]
-) -> list[Named]:
+    part: NamedRun, given: Mapping[int, int], places: Sequence[int], bounds: Sequence[int]
+) -> list[NamedRun]:
     if part.person is None:
         return [part]
     first, last = part.frames[0], part.frames[-1]
-    backwards = part.how is How.TAIL_SLATE
+    backwards = part.how is NamedBy.TAIL_SLATE
     if backwards:
         bound = bisect_right(bounds, last)
         last = bounds[bound] if bound < len(bounds) else last
@@ -54,18 +56,18 @@ def _loosened(
     edge = others[-1] if backwards else others[0]
     before, after = _cut(part.frames, edge)
     near, far = (after, before) if backwards else (before, after)
-    doubt = NOT_OF_ONE_AFTER if backwards else NOT_OF_ONE
+    doubt = GIVEN_AFTER if backwards else GIVEN_BEFORE
     hints = (Hint(part.person, "the run beside it is theirs"), Hint(given[edge], "the frame given is theirs"))
-    pieces = [replace(part, frames=near), Named(far, doubt=doubt, hints=hints)]
+    pieces = [replace(part, frames=near), NamedRun(far, doubt=doubt, hints=hints)]
     return [piece for piece in (pieces[::-1] if backwards else pieces) if piece.frames]
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
+class _RegroupedRun:
     """Parts that are one run. `anchors` are the places that its name comes from: for a slate's name the
     frame nearest to that slate, and any slate or frame given by hand that it was joined to."""
 
-    parts: tuple[Named, ...]
+    parts: tuple[NamedRun, ...]
     person: int | None = None
     anchors: frozenset[int] = frozenset()
 
@@ -85,11 +87,11 @@ class _Run:
 
 
 def regroup(
-    named: Sequence[Named],
+    named: Sequence[NamedRun],
     decisions: Sequence[Split | Join],
     places: Mapping[int, int],
     people: Mapping[int, int],
-) -> list[Named]:
+) -> list[NamedRun]:
     """The parts of a lane after its runs were split and joined, one decision after the other.
 
     `places` are those of the lane's frames by their id; `people` those of its slates and of its frames given
@@ -99,7 +101,7 @@ def regroup(
     mine = [decision for decision in decisions if decision.frame in places]
     if not mine:
         return list(named)
-    runs = _Runs(named, people)
+    runs = _RegroupedRuns(named, people)
     for decision in mine:
         if isinstance(decision, Split):
             runs.split(places[decision.frame])
@@ -108,19 +110,19 @@ def regroup(
     return runs.named()
 
 
-class _Runs:
+class _RegroupedRuns:
     """The runs of a lane while decisions are applied to them."""
 
-    def __init__(self, named: Sequence[Named], people: Mapping[int, int]) -> None:
+    def __init__(self, named: Sequence[NamedRun], people: Mapping[int, int]) -> None:
         self._people = people
-        self._runs: dict[int, _Run] = {}  # by a number of their own
+        self._runs: dict[int, _RegroupedRun] = {}  # by a number of their own
         self._extents: dict[int, tuple[int, int]] = {}
         self._run_of: dict[int, int] = {}  # by the place of each frame
         self._next = 0
         for part in named:
-            self._add(_Run((part,), part.person, _anchor(part)))
+            self._add(_RegroupedRun((part,), part.person, _anchor(part)))
 
-    def named(self) -> list[Named]:
+    def named(self) -> list[NamedRun]:
         parts = []
         for run in self._runs.values():
             begins = min(part.frames[0] for part in run.parts)
@@ -134,26 +136,26 @@ class _Runs:
             for side in _sides(self._take(number), place):
                 self._add(side)
 
-    def join(self, one: int, other: int) -> None:
-        some, others = self._run_at(one), self._run_at(other)
-        if some is None or others is None or some == others:
+    def join(self, first: int, other: int) -> None:
+        first_run, others = self._run_at(first), self._run_at(other)
+        if first_run is None or others is None or first_run == others:
             return
-        for number in {self._run_of[place] for place in (one, other) if place in self._run_of}:
+        for number in {self._run_of[place] for place in (first, other) if place in self._run_of}:
             self._take(number)
-        self._add(_joined(some, others))
+        self._add(_joined(first_run, others))
 
-    def _run_at(self, place: int) -> _Run | None:
+    def _run_at(self, place: int) -> _RegroupedRun | None:
         """The run of a frame; a slate, or a frame given by hand, counts as a run without frames."""
         if place in self._run_of:
             return self._runs[self._run_of[place]]
         person = self._people.get(place)
-        return None if person is None else _Run((), person, frozenset([place]))
+        return None if person is None else _RegroupedRun((), person, frozenset([place]))
 
-    def _take(self, number: int) -> _Run:
+    def _take(self, number: int) -> _RegroupedRun:
         del self._extents[number]
         return self._runs.pop(number)
 
-    def _add(self, run: _Run) -> None:
+    def _add(self, run: _RegroupedRun) -> None:
         if run.parts:
             self._runs[self._next] = run
             self._extents[self._next] = run.extent
@@ -161,20 +163,20 @@ class _Runs:
             self._next += 1
 
 
-def _anchor(part: Named) -> frozenset[int]:
+def _anchor(part: NamedRun) -> frozenset[int]:
     if part.person is None:
         return frozenset()
-    return frozenset([part.frames[-1 if part.how is How.TAIL_SLATE else 0]])
+    return frozenset([part.frames[-1 if part.how is NamedBy.TAIL_SLATE else 0]])
 
 
-def _sides(run: _Run, place: int) -> list[_Run]:
+def _sides(run: _RegroupedRun, place: int) -> list[_RegroupedRun]:
     """A run before a place and from there on."""
     cut = [(part, *_cut(part.frames, place)) for part in run.parts]
     sides = []
     for number, anchors in enumerate(_cut(sorted(run.anchors), place)):
         parts = tuple(replace(part, frames=frames) for part, *halves in cut if (frames := halves[number]))
         if run.person is not None and anchors:
-            sides.append(_Run(parts, run.person, frozenset(anchors)))
+            sides.append(_RegroupedRun(parts, run.person, frozenset(anchors)))
         elif run.person is not None:
             sides.append(_loose(parts, SPLIT_OFF, (Hint(run.person, "the run it was split off is theirs"),)))
         else:
@@ -182,22 +184,25 @@ def _sides(run: _Run, place: int) -> list[_Run]:
     return sides
 
 
-def _joined(one: _Run, other: _Run) -> _Run:
-    people = sorted({run.person for run in (one, other) if run.person is not None})
-    parts = tuple(sorted((*one.parts, *other.parts), key=lambda part: part.frames[0]))
+def _joined(first: _RegroupedRun, other: _RegroupedRun) -> _RegroupedRun:
+    people = sorted({run.person for run in (first, other) if run.person is not None})
+    parts = tuple(sorted((*first.parts, *other.parts), key=lambda part: part.frames[0]))
     if len(people) > 1:
         return _loose(
             parts, TWO_PEOPLE, tuple(Hint(who, "one of the runs joined is theirs") for who in people)
         )
     if not people:
-        return _loose(parts, one.doubt, tuple(dict.fromkeys((*one.hints, *other.hints))))
-    joined = (part if part.person is not None else Named(part.frames, people[0], How.HAND) for part in parts)
-    return _Run(tuple(joined), people[0], one.anchors | other.anchors)
+        return _loose(parts, first.doubt, tuple(dict.fromkeys((*first.hints, *other.hints))))
+    joined = (
+        part if part.person is not None else NamedRun(part.frames, people[0], NamedBy.OVERRIDE)
+        for part in parts
+    )
+    return _RegroupedRun(tuple(joined), people[0], first.anchors | other.anchors)
 
 
-def _loose(parts: Sequence[Named], doubt: str, hints: _Hints) -> _Run:
+def _loose(parts: Sequence[NamedRun], doubt: str, hints: _Hints) -> _RegroupedRun:
     frames = tuple(sorted(place for part in parts for place in part.frames))
-    return _Run((Named(frames, doubt=doubt, hints=hints),) if frames else ())
+    return _RegroupedRun((NamedRun(frames, doubt=doubt, hints=hints),) if frames else ())
 
 
 def _cut(frames: Sequence[int], place: int) -> tuple[tuple[int, ...], tuple[int, ...]]:

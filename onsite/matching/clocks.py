@@ -20,7 +20,7 @@ from statistics import median
 from typing import NamedTuple
 
 from onsite.matching.drift import DAY, drift_of
-from onsite.matching.evidence import Shown, Tie
+from onsite.matching.evidence import CardAssignment, SlateShown
 
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
@@ -36,7 +36,7 @@ Span = tuple[float, float]
 """Offsets in seconds, from and to."""
 
 
-class TiedBy(StrEnum):
+class OffsetSource(StrEnum):
     """What ties a camera's time to the stations'."""
 
     SHOWN = "slates shown"
@@ -45,7 +45,7 @@ class TiedBy(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Clock:
+class ClockOffset:
     """True time is camera time plus `offset` seconds; the evidence fits anything from `low` to `high`.
 
     `drift` is by how many seconds a day that grows, from the camera's time `at` on; 0 where none is seen.
@@ -54,7 +54,7 @@ class Clock:
     offset: float = 0.0
     low: float = -math.inf
     high: float = math.inf
-    tied_by: TiedBy = TiedBy.NOTHING
+    source: OffsetSource = OffsetSource.NOTHING
     slates: int = 0
     drift: float = 0.0
     at: float = 0.0
@@ -87,11 +87,11 @@ class Clock:
         return self.drift * (taken - self.at) / DAY
 
 
-def apart(one: Clock, other: Clock) -> float | None:
-    """By how many seconds `other` is ahead of `one`, where no reading of the evidence has them agree."""
-    if one.low <= other.high and other.low <= one.high:
+def clock_disagreement(first: ClockOffset, other: ClockOffset) -> float | None:
+    """By how many seconds `other` is ahead of `first`, where no reading of the evidence has them agree."""
+    if first.low <= other.high and other.low <= first.high:
         return None
-    return one.offset - other.offset
+    return first.offset - other.offset
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,18 +122,18 @@ class Fit:
         return self.low + _SHOWN_BEFORE
 
 
-def find_clock(
+def find_clock_offset(
     sightings: Sequence[Sighting],
     codes: Mapping[str, int],
-    cards: Mapping[str, Sequence[Tie]],
+    cards: Mapping[str, Sequence[CardAssignment]],
     arrived: Mapping[int, float],
-    shown: Iterable[Shown],
-) -> Clock:
+    shown: Iterable[SlateShown],
+) -> ClockOffset:
     """The clock of one steady stretch of one camera."""
     fits = fits_of(sightings, codes, cards, arrived, shown)
     best = _most_agreed(fits, len(sightings))
     if best is None:
-        return Clock()
+        return ClockOffset()
     spans, agreement = best
     low, high = spans[0][0], spans[-1][1]
     agreeing = [fit for fit in fits if fit.shown and fit.meets(spans)]
@@ -143,26 +143,30 @@ def find_clock(
         offset, sure, close = _densest(agreeing)
         missed = max(missed, len({fit.sighting for fit in fits if fit.shown}) - close)
         if close + _STRAY < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
-            return Clock(offset, tied_by=TiedBy.SHOWN, slates=close, missed=missed, agreement=agreement)
+            return ClockOffset(
+                offset, source=OffsetSource.SHOWN, slates=close, missed=missed, agreement=agreement
+            )
         if close < _FEWEST and all(sightings[fit.sighting].code not in codes for fit in agreeing):
-            return find_clock(sightings, codes, cards, arrived, ())
+            return find_clock_offset(sightings, codes, cards, arrived, ())
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
         if close < _FEWEST or not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # others fit as well
             around = min(low, around[0]), max(high, around[1])
         drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
-        return Clock(offset, *around, TiedBy.SHOWN, used, drift, at, (), missed, agreement)
+        return ClockOffset(offset, *around, OffsetSource.SHOWN, used, drift, at, (), missed, agreement)
     offset = _likely(spans, fits)
     if missed > max(misses(len(sightings)), len(sightings) // 20):  # no one offset fits the day
-        return Clock(offset, tied_by=TiedBy.ARRIVALS, slates=used, missed=missed, agreement=agreement)
-    return Clock(offset, low, high, TiedBy.ARRIVALS, used, 0.0, 0.0, spans, missed, agreement)
+        return ClockOffset(
+            offset, source=OffsetSource.ARRIVALS, slates=used, missed=missed, agreement=agreement
+        )
+    return ClockOffset(offset, low, high, OffsetSource.ARRIVALS, used, 0.0, 0.0, spans, missed, agreement)
 
 
 def fits_of(
     sightings: Sequence[Sighting],
     codes: Mapping[str, int],
-    cards: Mapping[str, Sequence[Tie]],
+    cards: Mapping[str, Sequence[CardAssignment]],
     arrived: Mapping[int, float],
-    shown: Iterable[Shown] = (),
+    shown: Iterable[SlateShown] = (),
 ) -> list[Fit]:
     """Every range of offsets that would explain a sighting, without slates shown that too few agree with."""
     shown_at = _moments(shown)
@@ -211,7 +215,7 @@ def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
     return spans[0][0]
 
 
-def _moments(shown: Iterable[Shown]) -> dict[int, list[float]]:
+def _moments(shown: Iterable[SlateShown]) -> dict[int, list[float]]:
     """When each person's slate was shown."""
     moments: dict[int, list[float]] = {}
     for showing in shown:
@@ -223,13 +227,13 @@ def _fits(
     number: int,
     sighting: Sighting,
     codes: Mapping[str, int],
-    cards: Mapping[str, Sequence[Tie]],
+    cards: Mapping[str, Sequence[CardAssignment]],
     arrived: Mapping[int, float],
     shown_at: Mapping[int, Sequence[float]],
 ) -> Iterable[Fit]:
     owner = codes.get(sighting.code)
     if owner is not None and owner in arrived:
-        ties = [Tie(arrived[owner], owner)]
+        ties = [CardAssignment(arrived[owner], owner)]
     else:
         ties = list(cards.get(sighting.code, ()))
     for index, tie in enumerate(ties):

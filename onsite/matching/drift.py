@@ -21,7 +21,7 @@ def drift_of(delays: Sequence[tuple[float, float]]) -> tuple[float, float]:
     days: dict[int, list[tuple[float, float]]] = {}
     for taken, offset in delays:
         days.setdefault(int(taken // DAY), []).append((taken, offset))
-    points = [_mean(some) for _, some in sorted(days.items()) if len(some) >= _FEWEST]
+    points = [_mean(day_points) for _, day_points in sorted(days.items()) if len(day_points) >= _FEWEST]
     if len(points) < 2:
         return 0.0, 0.0
     slopes = [(b[1] - a[1]) / (b[0] - a[0]) for i, a in enumerate(points) for b in points[i + 1 :]]
@@ -32,7 +32,7 @@ def drift_of(delays: Sequence[tuple[float, float]]) -> tuple[float, float]:
     return (slope * DAY, at) if abs(slope) > _SURE * error else (0.0, 0.0)
 
 
-def _mean(some: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
+def _mean(points: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
     """A day's slates as one: camera time, offset, and the standard error of that."""
-    offsets = [one[1] for one in some]
-    return fmean(one[0] for one in some), fmean(offsets), stdev(offsets) / math.sqrt(len(some))
+    offsets = [point[1] for point in points]
+    return fmean(point[0] for point in points), fmean(offsets), stdev(offsets) / math.sqrt(len(points))

@@ -42,7 +42,7 @@ class FrameEvidence:
 
 
 @dataclass(frozen=True, slots=True)
-class Tie:
+class CardAssignment:
     """From `at` on the deck card is this person's."""
 
     at: float
@@ -50,7 +50,7 @@ class Tie:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class SlateShown:
     """The slate of this person was shown at a station."""
 
     at: float
@@ -59,7 +59,7 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
-class ByHand:
+class Override:
     """A decision on a frame: given to a person, or set aside where `person` is None."""
 
     person: int | None
@@ -83,7 +83,7 @@ class Join:
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """`arrived` holds when each person who is here arrived; `codes` whose each ticket's code is; `cards` who
-    held each deck card, by its code, in order of time (empty for a card never given out). `regrouped` are
+    held each deck card, by its code, in order of time (empty for a card never given out). `regroupings` are
     the runs split and joined by hand, in the order of the decisions: a later one builds on earlier ones."""
 
     shoot: str
@@ -91,13 +91,13 @@ class Evidence:
     people: Sequence[int]
     codes: Mapping[str, int]
     arrived: Mapping[int, float] = field(default_factory=dict)
-    cards: Mapping[str, Sequence[Tie]] = field(default_factory=dict)
-    shown: Sequence[Shown] = ()
-    by_hand: Mapping[int, ByHand] = field(default_factory=dict)
-    regrouped: Sequence[Split | Join] = ()
+    cards: Mapping[str, Sequence[CardAssignment]] = field(default_factory=dict)
+    slates_shown: Sequence[SlateShown] = ()
+    overrides: Mapping[int, Override] = field(default_factory=dict)
+    regroupings: Sequence[Split | Join] = ()
 
     @property
-    def cards_go_round(self) -> bool:
+    def reuses_cards(self) -> bool:
         """Whether a deck card was several people's, one after the other."""
         return any(len(ties) > 1 for ties in self.cards.values())
 
@@ -106,13 +106,13 @@ class FrameKind(StrEnum):
     NAMED = "named"
     SLATE = "slate"
     LOOSE = "loose"
-    ASIDE = "aside"
+    SET_ASIDE = "aside"
 
 
-class How(StrEnum):
+class NamedBy(StrEnum):
     """What named a frame."""
 
-    HAND = "hand"
+    OVERRIDE = "hand"
     SLATE = "slate"
     TAIL_SLATE = "tail-slate"
     NOTHING = ""
@@ -135,7 +135,7 @@ class FrameVerdict:
     frame: int
     kind: FrameKind
     person: int | None = None
-    how: How = How.NOTHING
+    how: NamedBy = NamedBy.NOTHING
     doubt: str = ""
     run: int | None = None
     suggestions: tuple[Suggestion, ...] = ()

@@ -5,27 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from onsite.matching.clocks import Clock, TiedBy
-from onsite.matching.evidence import How
-from onsite.matching.naming import Named
-from onsite.matching.order import Lane
-from onsite.matching.sense import LaneSense
+from onsite.matching.clocks import ClockOffset, OffsetSource
+from onsite.matching.evidence import NamedBy
+from onsite.matching.naming import NamedRun
+from onsite.matching.order import ShootingLane
+from onsite.matching.sense import LaneLikelihoods
 
 BEFORE_ARRIVAL = "photographed before they arrived: another's card, or an arrival typed in late"
 LOOKS_OTHER = "looks different in their other frames: another's card, or other clothes"
 
 _TOLERANCE = 120.0  # seconds by which an arrival may be written down late without a word
 _DIFFERENT = 100.0  # times likelier to be two people, from which on two runs look different
-_BY_SLATE = (How.SLATE, How.TAIL_SLATE)
+_BY_SLATE = (NamedBy.SLATE, NamedBy.TAIL_SLATE)
 
 
-def flagged(
-    lane: Lane,
-    clocks: Sequence[Clock],
-    sense: LaneSense,
-    named: Sequence[Named],
+def with_warnings(
+    lane: ShootingLane,
+    clocks: Sequence[ClockOffset],
+    sense: LaneLikelihoods,
+    named: Sequence[NamedRun],
     arrived: Mapping[int, float],
-) -> list[Named]:
+) -> list[NamedRun]:
     """The named parts of a lane, with a doubt on those that something speaks against."""
     early = {id(part) for part in _before_arrival(lane, clocks, named, arrived)}
     other = {id(part) for part in _looking_different(sense, named)}
@@ -38,12 +38,12 @@ def flagged(
 
 
 def _before_arrival(
-    lane: Lane, clocks: Sequence[Clock], named: Iterable[Named], arrived: Mapping[int, float]
-) -> Iterable[Named]:
+    lane: ShootingLane, clocks: Sequence[ClockOffset], named: Iterable[NamedRun], arrived: Mapping[int, float]
+) -> Iterable[NamedRun]:
     latest = {
         place: clock.high
         for piece, clock in zip(lane.pieces, clocks, strict=True)
-        if clock.tied_by is not TiedBy.NOTHING
+        if clock.source is not OffsetSource.NOTHING
         for place in piece
     }
     for part in named:
@@ -56,12 +56,14 @@ def _before_arrival(
             yield part
 
 
-def _looking_different(sense: LaneSense, named: Iterable[Named]) -> Iterable[Named]:
+def _looking_different(sense: LaneLikelihoods, named: Iterable[NamedRun]) -> Iterable[NamedRun]:
     """Runs of one person that do not look alike."""
-    runs: dict[int, list[Named]] = {}
+    runs: dict[int, list[NamedRun]] = {}
     for part in named:
         if part.person is not None and part.how in _BY_SLATE:
             runs.setdefault(part.person, []).append(part)
     for parts in runs.values():
-        if any(sense.look_speaks(parts[0].frames, part.frames) > _DIFFERENT for part in parts[1:]):
+        if any(
+            sense.colour_likelihood_ratio(parts[0].frames, part.frames) > _DIFFERENT for part in parts[1:]
+        ):
             yield from parts

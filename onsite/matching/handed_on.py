@@ -10,20 +10,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from onsite.matching.clocks import Clock
+from onsite.matching.clocks import ClockOffset
 from onsite.matching.evidence import Evidence
-from onsite.matching.marks import Mark, Meaning, code_of
-from onsite.matching.order import Lane
+from onsite.matching.marks import SlateObservation, SlateStatus, code_of
+from onsite.matching.order import ShootingLane
 
 _AGAIN = 240.0  # seconds from which on a card that is shown again is another run
 
 
-def doubt_late_ties(
-    lanes: Sequence[Lane],
-    clocks: Sequence[Sequence[Clock]],
-    marks: Sequence[dict[int, Mark]],
+def doubt_late_assignments(
+    lanes: Sequence[ShootingLane],
+    clocks: Sequence[Sequence[ClockOffset]],
+    marks: Sequence[dict[int, SlateObservation]],
     evidence: Evidence,
-) -> list[dict[int, Mark]]:
+) -> list[dict[int, SlateObservation]]:
     """The marks of all lanes, with the slates unsettled that may be of the card's next holder."""
     following = _following(evidence)
     if not following:
@@ -38,7 +38,9 @@ def doubt_late_ties(
         heir = following.get((code, mark.person))
         if at - begun > _AGAIN and heir is not None and heir not in photographed:
             possible = tuple(sorted((mark.person, heir)))
-            doubted[number][place] = replace(mark, meaning=Meaning.UNSETTLED, person=None, possible=possible)
+            doubted[number][place] = replace(
+                mark, status=SlateStatus.UNSETTLED, person=None, possible=possible
+            )
     return doubted
 
 
@@ -53,9 +55,9 @@ def _following(evidence: Evidence) -> dict[tuple[str, int], int]:
 
 
 def _sightings(
-    lanes: Sequence[Lane],
-    clocks: Sequence[Sequence[Clock]],
-    marks: Sequence[Mapping[int, Mark]],
+    lanes: Sequence[ShootingLane],
+    clocks: Sequence[Sequence[ClockOffset]],
+    marks: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> list[tuple[float, int, int, str]]:
     """When deck cards were photographed whose holder is taken for known: (true time, lane, place, code)."""
@@ -64,7 +66,7 @@ def _sightings(
         for piece, clock in zip(lane.pieces, lane_clocks, strict=True):
             for place in piece:
                 mark, frame = marks[number].get(place), lane.frames[place]
-                if mark is None or mark.person is None or mark.by_hand or frame.taken is None:
+                if mark is None or mark.person is None or mark.is_override or frame.taken is None:
                     continue
                 code = code_of(frame, evidence.shoot)
                 if code is not None and code in evidence.cards:

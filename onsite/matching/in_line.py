@@ -12,11 +12,11 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from onsite.matching.evidence import Evidence, FrameEvidence
-from onsite.matching.marks import Mark, Meaning, code_of
-from onsite.matching.order import Lane
-from onsite.matching.queue import Queue
+from onsite.matching.marks import SlateObservation, SlateStatus, code_of
+from onsite.matching.order import ShootingLane
+from onsite.matching.queue import ArrivalOrder
 
-Marks = dict[int, Mark]
+SlateObservations = dict[int, SlateObservation]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,9 @@ class _Guess:
     others: frozenset[int]
 
 
-def settle_by_queue(lanes: Sequence[Lane], marks: Sequence[Marks], evidence: Evidence) -> list[Marks]:
+def settle_by_arrival_order(
+    lanes: Sequence[ShootingLane], marks: Sequence[SlateObservations], evidence: Evidence
+) -> list[SlateObservations]:
     """The marks of all lanes, with the slates settled that only one person's turn fits. What is settled may
     settle more: whoever has a slate now needs no other."""
     seen = {mark.person for lane in marks for mark in lane.values() if mark.person is not None}
@@ -44,9 +46,9 @@ def settle_by_queue(lanes: Sequence[Lane], marks: Sequence[Marks], evidence: Evi
     for guess in bearing:
         mark = settled[guess.lane][guess.place]
         settled[guess.lane][guess.place] = replace(
-            mark, meaning=Meaning.SLATE, person=guess.person, possible=()
+            mark, status=SlateStatus.SLATE, person=guess.person, possible=()
         )
-    return settle_by_queue(lanes, settled, evidence) if bearing else settled
+    return settle_by_arrival_order(lanes, settled, evidence) if bearing else settled
 
 
 def _bearing_each_other_out(guesses: Sequence[_Guess], seen: Collection[int]) -> list[_Guess]:
@@ -71,23 +73,27 @@ def _with_one_turn(guesses: Sequence[_Guess]) -> set[int]:
     return {person for person, count in turns.items() if count == 1}
 
 
-def _guesses(number: int, lane: Lane, marks: Marks, evidence: Evidence) -> Iterator[_Guess]:
+def _guesses(
+    number: int, lane: ShootingLane, marks: SlateObservations, evidence: Evidence
+) -> Iterator[_Guess]:
     for piece in lane.pieces:
-        unsure = [place for place in piece if place in marks and marks[place].meaning is Meaning.UNSETTLED]
+        unsure = [place for place in piece if place in marks and marks[place].status is SlateStatus.UNSETTLED]
         queue = _queue(lane, piece, marks, evidence) if unsure else None
         for place in unsure if queue else ():
             assert queue is not None
             frame, people = lane.frames[place], marks[place].possible
             came = {person: _came(frame, person, evidence) for person in people}
-            apart = {p: 0.0 if at is None else abs(at - queue.usual(place)) for p, at in came.items()}
+            apart = {p: 0.0 if at is None else abs(at - queue.expected(place)) for p, at in came.items()}
             nearest = min(apart, key=lambda person: (apart[person], person), default=None)
             if nearest is not None and apart[nearest] <= queue.late:
                 yield _Guess(number, place, nearest, frozenset(people) - {nearest})
 
 
-def _queue(lane: Lane, piece: range, marks: Mapping[int, Mark], evidence: Evidence) -> Queue | None:
+def _queue(
+    lane: ShootingLane, piece: range, marks: Mapping[int, SlateObservation], evidence: Evidence
+) -> ArrivalOrder | None:
     whose = ((place, marks[place].person) for place in piece if place in marks)
-    return Queue.of(
+    return ArrivalOrder.of(
         (place, came)
         for place, person in whose
         if person is not None and (came := _came(lane.frames[place], person, evidence)) is not None

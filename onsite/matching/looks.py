@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.matching.evidence import FrameEvidence
-from onsite.matching.rarity import Rarity
+from onsite.matching.rarity import EmpiricalDistribution
 
 _FEWEST = 4  # runs that show how alike people are
 _MOST_EMPTY = 0.5
@@ -26,7 +26,7 @@ NOBODY = 1.0
 Array = NDArray[np.float32]
 
 
-class Looks:
+class ColourSignatures:
     """The looks of one lane's frames, by their place in the lane. Distances are Hellinger's, 0 to 1.
 
     Those at the places `without_light` are not looked at, and never empty.
@@ -93,75 +93,77 @@ class Looks:
         if not have:
             return None
         if len(have) == 1:
-            one: Array = self._shares[have[0]]
-            return one
+            array: Array = self._shares[have[0]]
+            return array
         in_a_row = have[-1] - have[0] == len(have) - 1
         total: Array = np.add.reduce(self._shares[have[0] : have[-1] + 1] if in_a_row else self._shares[have])
         return total / np.float32(len(have))
 
-    def distance(self, some: Sequence[int], others: Sequence[int]) -> float | None:
+    def distance(self, places: Sequence[int], others: Sequence[int]) -> float | None:
         """Between the mean looks of two groups of frames; None where one has no look to speak of.
 
         `NOBODY` where there is somebody in one and only an empty backdrop in the other.
         """
-        one, other = self.mean(some), self.mean(others)
-        if one is not None and other is not None:
-            return hellinger(one, other)
-        if one is None and other is None:
+        first, other = self.mean(places), self.mean(others)
+        if first is not None and other is not None:
+            return hellinger_distance(first, other)
+        if first is None and other is None:
             return None
-        missing = some if one is None else others
+        missing = places if first is None else others
         seen = [place for place in missing if not self.without_light(place)]
         return NOBODY if seen and all(self._empty[place] for place in seen) else None
 
 
-def hellinger(one: Array, other: Array) -> float:
+def hellinger_distance(first: Array, other: Array) -> float:
     """The distance of two looks in shares: 0 where they are the same, 1 where they have nothing in common."""
-    return float(np.sqrt(max(1.0 - float(np.sqrt(one * other).sum()), 0.0)))
+    return float(np.sqrt(max(1.0 - float(np.sqrt(first * other).sum()), 0.0)))
 
 
 @dataclass(frozen=True, slots=True)
-class LooksUsual:
+class ColourStatistics:
     """How far looks are apart on this day.
 
-    `one` is a single frame of a person to their others, `some` two of them, `held` their slate frame to their
-    others; `others` and `near` are people to other people, to all and to those beside them in the queue, and
-    `others_held` their slate frames to others. Not `measured`: by values of our own choice, which speak
-    softly for one person.
+    `single_frame` is a single frame of a person to their others, `frame_pair` two of them, `held` their slate
+    frame to their others; `others` and `near` are people to other people, to all and to those beside them in
+    the queue, and `others_held` their slate frames to others. Not `measured`: by values of our own choice,
+    which speak softly for one person.
     """
 
-    one: Rarity
-    some: Rarity
-    held: Rarity
-    others: Rarity
-    near: Rarity
-    others_held: Rarity
+    single_frame: EmpiricalDistribution
+    frame_pair: EmpiricalDistribution
+    held: EmpiricalDistribution
+    others: EmpiricalDistribution
+    near: EmpiricalDistribution
+    others_held: EmpiricalDistribution
     step: float
     """From frame to frame, what one in two hundred of a person's are farther apart."""
     measured: bool = False
 
-    def speak(self, distance: float | None, frames: int, from_slate: bool = False) -> float:
+    def likelihood_ratio(self, distance: float | None, frames: int, from_slate: bool = False) -> float:
         """How much likelier a distance is between two people than between a person and so many frames of
         themselves. 1 where there is none."""
         if distance is None:
             return 1.0
-        same = self.held if from_slate else self.one if frames == 1 else self.some
+        same = self.held if from_slate else self.single_frame if frames == 1 else self.frame_pair
         others = self.others_held if from_slate else self.others
         apart = others.at_most(distance)
         if self.near and not from_slate:
             apart = max(apart, self.near.at_most(distance) - 1 / (len(self.near) + 1))
-        usual = min(same.at_least(distance), same.at_most(distance))  # those who look alike are as near, too
-        told = min(max(apart / usual if usual else 0.0, _LEAST), _MOST)
-        return told if self.measured else max(told, _UNMEASURED)
+        typical = min(
+            same.at_least(distance), same.at_most(distance)
+        )  # those who look alike are as near, too
+        ratio = min(max(apart / typical if typical else 0.0, _LEAST), _MOST)
+        return ratio if self.measured else max(ratio, _UNMEASURED)
 
     @property
     def same(self) -> float:
         """Twice the median of one person's frames, so that runs which hold two people do not spoil it."""
-        return 2 * self.one.below(0.5)
+        return 2 * self.single_frame.quantile(0.5)
 
     @property
     def other(self) -> float:
         """A low quarter of different people."""
-        return self.others.below(0.25)
+        return self.others.quantile(0.25)
 
     @property
     def tells(self) -> bool:
@@ -174,7 +176,9 @@ class LooksUsual:
         return (self.same + self.other) / 2
 
 
-def looks_usual(looks: Looks, runs: Sequence[tuple[int, Sequence[int], Sequence[int]]]) -> LooksUsual:
+def colour_statistics(
+    looks: ColourSignatures, runs: Sequence[tuple[int, Sequence[int], Sequence[int]]]
+) -> ColourStatistics:
     """From runs, each of one person for all that is known: (person, slate frames, frames), in their order."""
     known = [
         (person, looks.mean(slate), mean, frames)
@@ -182,21 +186,21 @@ def looks_usual(looks: Looks, runs: Sequence[tuple[int, Sequence[int], Sequence[
         if (mean := looks.mean(frames)) is not None
     ]
     within = known[:: max(len(known) // _SAMPLE, 1)]
-    one = [
+    single = [
         d
         for _, _, _, frames in within
         if len(frames) >= 3
         for d in (looks.distance(frames[:1], frames[1:]), looks.distance(frames[-1:], frames[:-1]))
         if d is not None
     ]
-    some = [
+    pairs_of_frames = [
         d
         for _, _, _, frames in within
         if len(frames) >= 4 and (d := looks.distance(frames[-2:], frames[:-2])) is not None
     ]
-    if len(known) < _FEWEST or len(one) < _FEWEST:
-        same, other = Rarity(_SAME), Rarity(_OTHER)
-        return LooksUsual(same, same, same, other, Rarity(()), other, _SAME[-1])
+    if len(known) < _FEWEST or len(single) < _FEWEST:
+        same, other = EmpiricalDistribution(_SAME), EmpiricalDistribution(_OTHER)
+        return ColourStatistics(same, same, same, other, EmpiricalDistribution(()), other, _SAME[-1])
     people = np.array([person for person, _, _, _ in known])
     means = np.sqrt(np.array([mean for _, _, mean, _ in known]))
     slates = np.sqrt(np.array([np.zeros_like(m) if s is None else s for _, s, m, _ in known]))
@@ -211,22 +215,22 @@ def looks_usual(looks: Looks, runs: Sequence[tuple[int, Sequence[int], Sequence[
     steps = [float(looks.steps[a]) for _, _, _, frames in known for a in frames[:-1]]
     others = _rarity(_distances(means[pick] @ means[pick].T)[differ])
     others_held = _rarity(_distances(slates[pick] @ means[pick].T)[differ & with_slate[pick, None]])
-    return LooksUsual(
-        one=_of_one(one, others),
-        some=_of_one(some if len(some) >= _FEWEST else one, others),
-        held=_of_one(held.tolist() if len(held) >= _FEWEST else one, others_held or others),
+    return ColourStatistics(
+        single_frame=_within_run(single, others),
+        frame_pair=_within_run(pairs_of_frames if len(pairs_of_frames) >= _FEWEST else single, others),
+        held=_within_run(held.tolist() if len(held) >= _FEWEST else single, others_held or others),
         others=others,
         near=_rarity(np.concatenate(near)),
         others_held=others_held or others,
-        step=Rarity([step for step in steps if step < NOBODY] or _SAME).below(0.995),
+        step=EmpiricalDistribution([step for step in steps if step < NOBODY] or _SAME).quantile(0.995),
         measured=True,
     )
 
 
-def _of_one(distances: Sequence[float], others: Rarity) -> Rarity:
+def _within_run(distances: Sequence[float], others: EmpiricalDistribution) -> EmpiricalDistribution:
     """Distances of one person to themselves, without those that are surely of two: a slate was forgotten."""
-    most = max(others.below(0.1), 2 * Rarity(distances).below(0.5))
-    return Rarity(distance for distance in distances if distance <= most)
+    most = max(others.quantile(0.1), 2 * EmpiricalDistribution(distances).quantile(0.5))
+    return EmpiricalDistribution(distance for distance in distances if distance <= most)
 
 
 def _distances(alike: NDArray[np.float32]) -> NDArray[np.float64]:
@@ -234,5 +238,5 @@ def _distances(alike: NDArray[np.float32]) -> NDArray[np.float64]:
     return distances
 
 
-def _rarity(distances: NDArray[np.float64]) -> Rarity:
-    return Rarity(np.sort(distances).tolist())  # NumPy sorts many values much faster
+def _rarity(distances: NDArray[np.float64]) -> EmpiricalDistribution:
+    return EmpiricalDistribution(np.sort(distances).tolist())  # NumPy sorts many values much faster

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from onsite.matching.clocks import Clock, Sighting, Span, find_clock
-from onsite.matching.evidence import Evidence, FrameEvidence, Tie
-from onsite.matching.order import Lane
-from onsite.slate.code import SlateKind, kind_of, parse
+from onsite.matching.clocks import ClockOffset, Sighting, Span, find_clock_offset
+from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence
+from onsite.matching.order import ShootingLane
+from onsite.slate.code import SlateKind, parse_slate_code, slate_kind
 
 _UPSIDE_DOWN = range(135, 226)  # degrees from upright
 _SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: its camera was on its side and wrote no orientation
@@ -17,7 +17,7 @@ _FEWEST = 5
 _TICK = 0.5  # seconds; the ends of a clock's range are moments at which some card changed hands
 
 
-class Meaning(StrEnum):
+class SlateStatus(StrEnum):
     """What a frame with a mark is. The texts are shown as the doubt about what follows it."""
 
     SLATE = "a slate of this shoot"
@@ -30,27 +30,31 @@ class Meaning(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class SlateObservation:
     """A frame that bounds runs. `person` is whose slate it is; `possible` who else it may be;
-    `upside_down` as displayed; `by_hand` where somebody said whose it is."""
+    `upside_down` as displayed; `is_override` where somebody said whose it is."""
 
-    meaning: Meaning
+    status: SlateStatus
     person: int | None = None
     possible: tuple[int, ...] = ()
     upside_down: bool = False
-    by_hand: bool = False
+    is_override: bool = False
 
 
-def clock_of(sightings: Sequence[Sighting], evidence: Evidence) -> Clock:
+def clock_of(sightings: Sequence[Sighting], evidence: Evidence) -> ClockOffset:
     """The clock that the slates tell which a camera read, if it was not set meanwhile."""
-    return find_clock(sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.shown)
+    return find_clock_offset(
+        sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.slates_shown
+    )
 
 
-def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[int, Mark]:
+def slate_observations(
+    lane: ShootingLane, clocks: Sequence[ClockOffset], evidence: Evidence
+) -> dict[int, SlateObservation]:
     """The mark on each frame of a lane that has one, by its place in the lane."""
     sideways = _sideways(lane, evidence.shoot)
     offsets = dict(_offsets_around(lane, clocks))
-    marks: dict[int, Mark] = {}
+    marks: dict[int, SlateObservation] = {}
     for piece, clock in zip(lane.pieces, clocks, strict=True):
         for index in piece:
             frame = lane.frames[index]
@@ -62,7 +66,9 @@ def marks_of(lane: Lane, clocks: Sequence[Clock], evidence: Evidence) -> dict[in
     return marks
 
 
-def _offsets_around(lane: Lane, clocks: Sequence[Clock]) -> Iterator[tuple[int, tuple[Span, ...]]]:
+def _offsets_around(
+    lane: ShootingLane, clocks: Sequence[ClockOffset]
+) -> Iterator[tuple[int, tuple[Span, ...]]]:
     """All offsets that fit the places where one clock or the next may tell the time."""
     for places in lane.either:
         around = range(places.start - 1, places.stop + 1)
@@ -75,48 +81,60 @@ def _offsets_around(lane: Lane, clocks: Sequence[Clock]) -> Iterator[tuple[int, 
         yield from ((place, tuple(offsets)) for place in places)
 
 
-def _mark(frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence, sideways: int) -> Mark | None:
-    read = [(code, symbol) for symbol in frame.symbols if symbol.text and (code := parse(symbol.text))]
-    ours = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
-    if len(ours) > 1:
-        return _several(ours, frame, offsets, evidence)
-    for text, symbol in ours.items():
+def _mark(
+    frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence, sideways: int
+) -> SlateObservation | None:
+    read = [
+        (code, symbol) for symbol in frame.symbols if symbol.text and (code := parse_slate_code(symbol.text))
+    ]
+    own_codes = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
+    if len(own_codes) > 1:
+        return _several(own_codes, frame, offsets, evidence)
+    for text, symbol in own_codes.items():
         upside_down = (symbol.turned - sideways) % 360 in _UPSIDE_DOWN
         return replace(_whose(text, frame, offsets, evidence), upside_down=upside_down)
     if read:
-        return Mark(Meaning.OTHER_SHOOT)
-    unread = any(kind_of(symbol.text, evidence.shoot) is SlateKind.UNREAD for symbol in frame.symbols)
-    return Mark(Meaning.UNREAD) if unread else None
+        return SlateObservation(SlateStatus.OTHER_SHOOT)
+    unread = any(slate_kind(symbol.text, evidence.shoot) is SlateKind.UNREAD for symbol in frame.symbols)
+    return SlateObservation(SlateStatus.UNREAD) if unread else None
 
 
 def _several(
-    ours: Mapping[str, object], frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence
-) -> Mark:
-    people = {_whose(text, frame, offsets, evidence).person for text in ours}
-    return Mark(Meaning.SEVERAL, possible=tuple(sorted(person for person in people if person is not None)))
-
-
-def _whose(code: str, frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence) -> Mark:
-    if code in evidence.codes:
-        return Mark(Meaning.SLATE, evidence.codes[code])
-    if code not in evidence.cards:
-        return Mark(Meaning.NOBODY)
-    holders = _holders(evidence.cards[code], frame.taken, offsets)
-    if len(holders) == 1:
-        person = holders[0]
-        return Mark(Meaning.NO_HOLDER) if person is None else Mark(Meaning.SLATE, person)
-    return Mark(
-        Meaning.UNSETTLED, possible=tuple(sorted({person for person in holders if person is not None}))
+    own_codes: Mapping[str, object], frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence
+) -> SlateObservation:
+    people = {_whose(text, frame, offsets, evidence).person for text in own_codes}
+    return SlateObservation(
+        SlateStatus.SEVERAL, possible=tuple(sorted(person for person in people if person is not None))
     )
 
 
-def _holders(ties: Sequence[Tie], taken: float | None, offsets: Sequence[Span]) -> list[int | None]:
+def _whose(code: str, frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence) -> SlateObservation:
+    if code in evidence.codes:
+        return SlateObservation(SlateStatus.SLATE, evidence.codes[code])
+    if code not in evidence.cards:
+        return SlateObservation(SlateStatus.NOBODY)
+    holders = _holders(evidence.cards[code], frame.taken, offsets)
+    if len(holders) == 1:
+        person = holders[0]
+        return (
+            SlateObservation(SlateStatus.NO_HOLDER)
+            if person is None
+            else SlateObservation(SlateStatus.SLATE, person)
+        )
+    return SlateObservation(
+        SlateStatus.UNSETTLED, possible=tuple(sorted({person for person in holders if person is not None}))
+    )
+
+
+def _holders(
+    assignments: Sequence[CardAssignment], taken: float | None, offsets: Sequence[Span]
+) -> list[int | None]:
     """Everybody who may have held a card when a camera's clock said `taken` and was off by one of the
     `offsets`; None stands for nobody.
 
     A card given to one person only is theirs whatever the clocks say.
     """
-    people = {tie.person for tie in ties}
+    people = {tie.person for tie in assignments}
     if len(people) <= 1:
         return [next(iter(people), None)]
     if taken is None:
@@ -124,25 +142,29 @@ def _holders(ties: Sequence[Tie], taken: float | None, offsets: Sequence[Span]) 
     holders: dict[int | None, None] = {}
     for low, high in offsets:
         first, last = taken + low + _TICK, taken + high - _TICK
-        if first < ties[0].at:
+        if first < assignments[0].at:
             holders[None] = None
-        for tie, following in zip(ties, [*ties[1:], None], strict=True):
+        for tie, following in zip(assignments, [*assignments[1:], None], strict=True):
             if tie.at <= last and (following is None or following.at > first):
                 holders[tie.person] = None
     return list(holders)
 
 
-def _with_hand(mark: Mark, frame: FrameEvidence, evidence: Evidence) -> Mark:
+def _with_hand(mark: SlateObservation, frame: FrameEvidence, evidence: Evidence) -> SlateObservation:
     """A slate frame that somebody gave to a person is that person's slate."""
-    decision = evidence.by_hand.get(frame.id)
+    decision = evidence.overrides.get(frame.id)
     if decision is None or decision.person is None:
         return mark
-    return replace(mark, meaning=Meaning.SLATE, person=decision.person, possible=(), by_hand=True)
+    return replace(mark, status=SlateStatus.SLATE, person=decision.person, possible=(), is_override=True)
 
 
 def code_of(frame: FrameEvidence, shoot: str) -> str | None:
     """The one slate code of this shoot that a frame shows; None where it shows none, or several."""
-    codes = {code.text for s in frame.symbols if s.text and (code := parse(s.text)) and code.shoot == shoot}
+    codes = {
+        code.text
+        for s in frame.symbols
+        if s.text and (code := parse_slate_code(s.text)) and code.shoot == shoot
+    }
     return next(iter(codes)) if len(codes) == 1 else None
 
 
@@ -158,13 +180,13 @@ def sightings_of(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Si
     return sightings
 
 
-def _sideways(lane: Lane, shoot: str) -> int:
+def _sideways(lane: ShootingLane, shoot: str) -> int:
     """90 or 270 where nearly all slates of a lane lie that way, else 0."""
     turns = [
         round(symbol.turned / 90) % 4 * 90
         for frame in lane.frames
         for symbol in frame.symbols
-        if symbol.text and (code := parse(symbol.text)) and code.shoot == shoot
+        if symbol.text and (code := parse_slate_code(symbol.text)) and code.shoot == shoot
     ]
     for way in (90, 270):
         if len(turns) >= _FEWEST and turns.count(way) >= _SIDEWAYS_SHARE * len(turns):

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from onsite.matching.evidence import FrameEvidence
-from onsite.matching.looks import NOBODY, Looks, LooksUsual
+from onsite.matching.looks import NOBODY, ColourSignatures, ColourStatistics
 from onsite.matching.usual import STEPS
 
 _UNLIKE = 2.5  # times what one person's frames are apart
@@ -21,25 +21,27 @@ _BETWEEN = 200  # frames between two such groups that are mixed up, too
 _AROUND = 40  # frames before and after, which may be mixed up and do not show it
 
 
-def mixed_up(frames: Sequence[FrameEvidence], looks: Looks, usual: LooksUsual) -> frozenset[int]:
+def interleaved_places(
+    frames: Sequence[FrameEvidence], looks: ColourSignatures, statistics: ColourStatistics
+) -> frozenset[int]:
     """The places of a lane at which two parts of the day are mixed up."""
-    apart = max(usual.others.below(0.25), _UNLIKE * usual.one.below(0.5))
+    apart = max(statistics.others.quantile(0.25), _UNLIKE * statistics.single_frame.quantile(0.5))
     unlike = np.flatnonzero((apart < looks.steps) & (looks.steps < NOBODY)).tolist()
     impossible = [place for place in unlike if _is_impossible(frames[place], frames[place + 1])]
-    surely = [place for some in _groups(impossible, _NEAR) if len(some) >= _FEWEST for place in some]
+    surely = [place for group in _groups(impossible, _NEAR) if len(group) >= _FEWEST for place in group]
     return frozenset(
         place
-        for some in _groups(surely, _BETWEEN)
-        for place in range(max(some[0] - _AROUND, 0), min(some[-1] + _AROUND, len(frames)))
+        for group in _groups(surely, _BETWEEN)
+        for place in range(max(group[0] - _AROUND, 0), min(group[-1] + _AROUND, len(frames)))
     )
 
 
-def _is_impossible(one: FrameEvidence, other: FrameEvidence) -> bool:
+def _is_impossible(first: FrameEvidence, other: FrameEvidence) -> bool:
     """Whether two people cannot have changed places between the two, and the camera did not count that it
     took one right after the other."""
-    if one.taken is None or other.taken is None or other.taken - one.taken >= STEPS:
+    if first.taken is None or other.taken is None or other.taken - first.taken >= STEPS:
         return False
-    return one.counter is None or other.counter != one.counter + 1
+    return first.counter is None or other.counter != first.counter + 1
 
 
 def _groups(places: Sequence[int], near: int) -> list[list[int]]:

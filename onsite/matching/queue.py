@@ -19,7 +19,7 @@ _WIDELY = 0.9  # of the slates: what is usual
 
 
 @dataclass(frozen=True, slots=True)
-class Queue:
+class ArrivalOrder:
     """Of the slates of one camera with one clock that are one person's for sure: their `places` in the order
     taken, and how far before the camera's time of each its person `came`, in seconds (below 0)."""
 
@@ -28,16 +28,16 @@ class Queue:
     late: float
 
     @classmethod
-    def of(cls, sure: Iterable[tuple[int, float]]) -> Queue | None:
+    def of(cls, sure: Iterable[tuple[int, float]]) -> ArrivalOrder | None:
         """None where there are too few to tell."""
         pairs = sorted(sure)
         if len(pairs) < 2 * _AROUND:
             return None
         queue = cls(np.array([place for place, _ in pairs]), np.array([came for _, came in pairs]), _LATE)
-        apart = np.abs([came - queue.usual(place) for place, came in pairs])
+        apart = np.abs([came - queue.expected(place) for place, came in pairs])
         return cls(queue.places, queue.came, max(_LATE, 2 * float(np.quantile(apart, _WIDELY))))
 
-    def usual(self, place: int) -> float:
+    def expected(self, place: int) -> float:
         """When those around that place came."""
         at = int(np.searchsorted(self.places, place))
         first = min(max(at - _AROUND, 0), len(self.places) - 2 * _AROUND)
@@ -45,4 +45,4 @@ class Queue:
 
     def is_late(self, place: int, came: float) -> bool:
         """Whether somebody came long after those around that place."""
-        return came - self.usual(place) > self.late
+        return came - self.expected(place) > self.late

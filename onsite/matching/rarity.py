@@ -10,7 +10,7 @@ _STEEP = 6
 guess: distances of looks, in which many colours take part, thin out faster still."""
 
 
-class Rarity:
+class EmpiricalDistribution:
     """Values that were observed, such as the pauses of a day. One more on either side is always allowed for,
     so that nothing is ever quite impossible."""
 
@@ -33,6 +33,6 @@ class Rarity:
         share = (fewer + 1) / (self._count + 1)
         return share if fewer or not self._count else share * (max(value, 0.0) / self._sorted[0]) ** _STEEP
 
-    def below(self, share: float) -> float:
+    def quantile(self, share: float) -> float:
         """The value that so large a share of the values lies below; the smallest or largest at the ends."""
         return self._sorted[min(int(share * self._count), self._count - 1)]

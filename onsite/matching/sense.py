@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
-from onsite.matching.looks import Looks
-from onsite.matching.mixed import mixed_up
+from onsite.matching.looks import ColourSignatures
+from onsite.matching.mixed import interleaved_places
 from onsite.matching.runs import seconds_between
-from onsite.matching.usual import Usual
+from onsite.matching.usual import DayStatistics
 
 OFTEN = 0.05
 """How often somebody else steps in within a run, before a day has shown it. Our own guess."""
@@ -21,22 +21,22 @@ _NO_TIMES = 0.002  # what a pause says that no time tells of
 
 
 @dataclass(frozen=True, slots=True)
-class LaneSense:
+class LaneLikelihoods:
     """A lane's frames, how they look, what is usual in it, and in how many of its runs somebody else steps
-    in: the next person without a slate (`often`), or somebody for a test (`stands_in`).
+    in: the next person without a slate (`change_prior`), or somebody for a test (`substitution_prior`).
 
     `backwards`: frames are given from the last to the first, since a tail slate names that way.
     """
 
     frames: Sequence[FrameEvidence]
-    looks: Looks
-    usual: Usual
+    looks: ColourSignatures
+    statistics: DayStatistics
     changes: Sequence[bool] = ()
     """Whether people may have changed places between each frame and the next."""
     mixed: frozenset[int] = frozenset()
     """Where two parts of the day are mixed up."""
-    often: float = OFTEN
-    stands_in: float = OFTEN
+    change_prior: float = OFTEN
+    substitution_prior: float = OFTEN
     backwards: bool = False
     again: frozenset[int] = frozenset()
     """People whose slates were photographed on several occasions."""
@@ -44,25 +44,27 @@ class LaneSense:
     """The first frames of their folders: of cards, mostly."""
 
     @classmethod
-    def of(cls, frames: Sequence[FrameEvidence], looks: Looks, usual: Usual) -> LaneSense:
-        sense = cls(frames, looks, usual)
-        far = looks.steps > usual.looks.step  # never where a look is missing
-        changes = [bool(one) or sense._pause_allows(place) for place, one in enumerate(far)]
+    def of(
+        cls, frames: Sequence[FrameEvidence], looks: ColourSignatures, statistics: DayStatistics
+    ) -> LaneLikelihoods:
+        sense = cls(frames, looks, statistics)
+        far = looks.steps > statistics.looks.step  # never where a look is missing
+        changes = [bool(is_far) or sense._pause_allows(place) for place, is_far in enumerate(far)]
         begun: dict[str, int] = {}
         for place, frame in enumerate(frames):
             begun.setdefault(frame.source, place)
-        mixed = mixed_up(frames, looks, usual.looks)
+        mixed = interleaved_places(frames, looks, statistics.looks)
         return replace(sense, changes=changes, mixed=mixed, first=frozenset(begun.values()))
 
     def _pause_allows(self, place: int) -> bool:
         """Whether people may have changed between a frame and the next, as far as pauses tell."""
-        one, other = self.frames[place], self.frames[place + 1]
-        if not (one.seen and other.seen):
+        first, other = self.frames[place], self.frames[place + 1]
+        if not (first.seen and other.seen):
             return True
-        if one.taken is not None and other.taken is not None:
-            return not -CLOCK_SLACK <= other.taken - one.taken < self.usual.quick
+        if first.taken is not None and other.taken is not None:
+            return not -CLOCK_SLACK <= other.taken - first.taken < self.statistics.quick
         pause = self.pause(place, place + 1)
-        return pause is not None and pause >= self.usual.quick
+        return pause is not None and pause >= self.statistics.quick
 
     def pause(self, a: int, b: int) -> float | None:
         """Seconds between two frames; where one has no time, between the nearest that have one. Infinite
@@ -83,10 +85,10 @@ class LaneSense:
     def missing(self, a: int, b: int) -> bool:
         """Whether there may be frames between two neighbours that are not here: the counter tells of them, or
         another card begins and no counter tells."""
-        one, other = self.frames[a].counter, self.frames[b].counter
-        if one is None or other is None:
+        first, other = self.frames[a].counter, self.frames[b].counter
+        if first is None or other is None:
             return max(a, b) in self.first
-        return abs(other - one) > abs(b - a)
+        return abs(other - first) > abs(b - a)
 
     def goes_on(self, place: int) -> bool:
         """Whether the frame taken right after this one is here, so that no more frames may belong to it."""
@@ -108,25 +110,25 @@ class LaneSense:
         if frames:
             yield start, len(frames)
 
-    def pause_speaks(self, a: int, b: int, after_slate: bool = False) -> float:
+    def pause_likelihood_ratio(self, a: int, b: int, after_slate: bool = False) -> float:
         """How much likelier the pause between two frames is where people change than where they do not."""
         pause = self.pause(a, b)
-        return _NO_TIMES if pause is None else self.usual.pause_speaks(pause, after_slate)
+        return _NO_TIMES if pause is None else self.statistics.pause_likelihood_ratio(pause, after_slate)
 
-    def look_speaks(self, before: Sequence[int], piece: Sequence[int]) -> float:
+    def colour_likelihood_ratio(self, before: Sequence[int], piece: Sequence[int]) -> float:
         """The same for how far the look of a piece is from that of other portraits."""
         lit = sum(not self.looks.without_light(place) for place in piece)
-        return self.usual.looks.speak(self.looks.distance(before, piece), lit)
+        return self.statistics.looks.likelihood_ratio(self.looks.distance(before, piece), lit)
 
-    def slate_speaks(self, slate: Sequence[int], piece: Sequence[int]) -> float:
+    def slate_likelihood_ratio(self, slate: Sequence[int], piece: Sequence[int]) -> float:
         """The same for how far it is from the slate frame. A card may hide who holds it."""
         if not self.looks.has_look(slate):
             return 1.0
         lit = sum(not self.looks.without_light(place) for place in piece)
-        return self.usual.looks.speak(self.looks.distance(slate, piece), lit, from_slate=True)
+        return self.statistics.looks.likelihood_ratio(self.looks.distance(slate, piece), lit, from_slate=True)
 
     def others(self, before: Sequence[int], piece: Sequence[int]) -> bool:
         """Whether two pieces, one after the other, are of two people, likelier than not."""
-        lengths = self.usual.lengths_speak(len(before), len(piece))
-        pause = self.pause_speaks(before[-1], piece[0])
-        return OFTEN * pause * lengths * self.look_speaks(before, piece) > 1.0
+        lengths = self.statistics.lengths_likelihood_ratio(len(before), len(piece))
+        pause = self.pause_likelihood_ratio(before[-1], piece[0])
+        return OFTEN * pause * lengths * self.colour_likelihood_ratio(before, piece) > 1.0

@@ -12,11 +12,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from onsite.matching.clocks import Clock, Sighting, TiedBy, fits_of
+from onsite.matching.clocks import ClockOffset, OffsetSource, Sighting, fits_of
 from onsite.matching.evidence import Evidence
 from onsite.matching.marks import clock_of, sightings_of
-from onsite.matching.order import Jump, Lane
-from onsite.matching.waiting import BREAK, Change, breaks, longer_after_breaks, lost, where_it_changes
+from onsite.matching.order import ClockJump, ShootingLane
+from onsite.matching.waiting import (
+    BREAK,
+    ClockChange,
+    breaks,
+    is_card_missing,
+    longer_after_breaks,
+    where_it_changes,
+)
 
 _SUSPICIOUS = 3  # points more, from which on two clocks may be right
 _MOST_POINTS = 3  # for a slate: read, shown, and its person
@@ -24,7 +31,7 @@ _FEWEST = 5  # slates that must agree with two clocks and not with one
 _SOME_MISSED = 3  # slates that were not shown when the clock says
 
 
-def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
+def with_clocks(lane: ShootingLane, evidence: Evidence) -> tuple[ShootingLane, list[ClockOffset]]:
     """The lane with its pieces cut, and a jump told, where its clock was set forward; and the clock of each
     piece."""
     found = [part for piece in lane.pieces for part in _parts(lane, piece, evidence)]
@@ -32,7 +39,7 @@ def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
         range(a, b) for a, b in pairwise([*(part.change.place for part in found), len(lane.frames)])
     )
     forward = [
-        Jump(lane.frames[change.place - 1].id, lane.frames[change.place].id, change.seconds)
+        ClockJump(lane.frames[change.place - 1].id, lane.frames[change.place].id, change.seconds)
         for part in found
         if (change := part.change).seconds
     ]
@@ -46,70 +53,84 @@ def with_clocks(lane: Lane, evidence: Evidence) -> tuple[Lane, list[Clock]]:
 class _Part:
     """A stretch with one clock, and what began it."""
 
-    change: Change
-    clock: Clock
+    change: ClockChange
+    clock: ClockOffset
 
 
-def _parts(lane: Lane, piece: range, evidence: Evidence, begun: Change | None = None) -> list[_Part]:
+def _parts(
+    lane: ShootingLane, piece: range, evidence: Evidence, begun: ClockChange | None = None
+) -> list[_Part]:
     whole, cut = _look(lane, piece, evidence)
     if cut is not None and cut.is_forward and cut.agreement >= whole.agreement + _FEWEST:
-        change: Change | None = Change(cut.place, seconds=cut.seconds)
+        change: ClockChange | None = ClockChange(cut.place, seconds=cut.seconds)
     else:
         change = _where_it_may_change(lane, piece, whole, evidence)
     if change is None:
         clock = _after_breaks(_clock(whole, cut), lane, piece, evidence)
-        return [_Part(begun or Change(piece.start), clock)]
+        return [_Part(begun or ClockChange(piece.start), clock)]
     before, after = range(piece.start, change.place), range(change.place, piece.stop)
     return [*_parts(lane, before, evidence, begun), *_parts(lane, after, evidence, change)]
 
 
-def _look(lane: Lane, piece: range, evidence: Evidence) -> tuple[Clock, _Cut | None]:
+def _look(lane: ShootingLane, piece: range, evidence: Evidence) -> tuple[ClockOffset, _Cut | None]:
     """The clock of a piece if it was not set meanwhile, and the break in which it most likely was."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
     whole = clock_of(sightings, evidence)
     return whole, _best_cut(lane, piece, sightings, whole, evidence)
 
 
-def _clock(whole: Clock, cut: _Cut | None) -> Clock:
+def _clock(whole: ClockOffset, cut: _Cut | None) -> ClockOffset:
     """The clock of a piece. Where it may have been set forward in a break and nothing proves it, whatever
     fits the slates on one side of that may be so."""
-    if cut is None or whole.tied_by is not TiedBy.ARRIVALS or cut.agreement < whole.agreement + _SUSPICIOUS:
+    if (
+        cut is None
+        or whole.source is not OffsetSource.ARRIVALS
+        or cut.agreement < whole.agreement + _SUSPICIOUS
+    ):
         return whole
     spans = (*whole.ranges, *cut.before.ranges, *cut.after.ranges)
     return replace(whole, low=min(low for low, _ in spans), high=max(high for _, high in spans), spans=spans)
 
 
-def _after_breaks(clock: Clock, lane: Lane, piece: range, evidence: Evidence) -> Clock:
+def _after_breaks(clock: ClockOffset, lane: ShootingLane, piece: range, evidence: Evidence) -> ClockOffset:
     """The clock of a piece that arrivals tie, with what would fit after breaks that may be none."""
-    if clock.tied_by is not TiedBy.ARRIVALS or not evidence.cards_go_round:
+    if clock.source is not OffsetSource.ARRIVALS or not evidence.reuses_cards:
         return clock
     longer = list(longer_after_breaks(lane, piece, evidence))
     spans = (*clock.ranges, *((low - by, high - by) for by in longer for low, high in clock.ranges))
     return replace(clock, low=min(low for low, _ in spans), high=clock.high, spans=spans) if longer else clock
 
 
-def _where_it_may_change(lane: Lane, piece: range, whole: Clock, evidence: Evidence) -> Change | None:
+def _where_it_may_change(
+    lane: ShootingLane, piece: range, whole: ClockOffset, evidence: Evidence
+) -> ClockChange | None:
     """Where another clock may have begun to tell the time, though by how much it was set is not known."""
-    if not evidence.cards_go_round:  # whose a slate is, no clock has to tell
+    if not evidence.reuses_cards:  # whose a slate is, no clock has to tell
         return None
     return _where_frames_are_lost(lane, piece, whole, evidence) or where_it_changes(lane, piece, evidence)
 
 
-def _where_frames_are_lost(lane: Lane, piece: range, clock: Clock, evidence: Evidence) -> Change | None:
+def _where_frames_are_lost(
+    lane: ShootingLane, piece: range, clock: ClockOffset, evidence: Evidence
+) -> ClockChange | None:
     """Where many frames are missing, and of the slates on one side of them most were not shown when the clock
     of those on the other side says."""
-    places = [place for place in piece[1:] if lost(lane, place)] if clock.tied_by is TiedBy.SHOWN else []
+    places = (
+        [place for place in piece[1:] if is_card_missing(lane, place)]
+        if clock.source is OffsetSource.SHOWN
+        else []
+    )
     if not places:
         return None
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
-    fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.shown)
+    fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.slates_shown)
     explained = {fit.sighting for fit in fits if fit.shown and fit.meets(clock.ranges)}
     for place in places:
         at = bisect_left(sightings, lane.frames[place].taken or 0.0, key=lambda sighting: sighting.taken)
         for side in (range(at), range(at, len(sightings))):
             unexplained = len(side) - len(explained.intersection(side))
             if unexplained >= _SOME_MISSED and 2 * unexplained > len(side):
-                return Change(place)
+                return ClockChange(place)
     return None
 
 
@@ -119,8 +140,8 @@ class _Cut:
 
     place: int
     gap: float
-    before: Clock
-    after: Clock
+    before: ClockOffset
+    after: ClockOffset
 
     @property
     def agreement(self) -> int:
@@ -137,11 +158,11 @@ class _Cut:
 
 
 def _best_cut(
-    lane: Lane, piece: range, sightings: Sequence[Sighting], whole: Clock, evidence: Evidence
+    lane: ShootingLane, piece: range, sightings: Sequence[Sighting], whole: ClockOffset, evidence: Evidence
 ) -> _Cut | None:
     """The break with the most agreement on its two sides; None where one clock for all agrees with about as
     much as there is, so that no two can do better."""
-    most = _MOST_POINTS if whole.tied_by is TiedBy.SHOWN else _MOST_POINTS - 1
+    most = _MOST_POINTS if whole.source is OffsetSource.SHOWN else _MOST_POINTS - 1
     if len(sightings) < 2 * _FEWEST or whole.agreement + _SUSPICIOUS > most * len(sightings):
         return None
     cuts = []

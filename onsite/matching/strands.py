@@ -23,19 +23,19 @@ _Exposure = list[FrameEvidence]
 """Frames of one counter and one time."""
 
 
-def in_strands(counted: Sequence[FrameEvidence], wrap: int) -> list[FrameEvidence] | None:
+def order_by_chains(counted: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence] | None:
     """Frames with a time and a counter, given in the order of time, in the order in which they were taken.
     None where no counter comes again, or no strands overlap: there the counter or the time tells it."""
     counters = [frame.counter or 0 for frame in counted]
-    if sum((b - a) % wrap > wrap // 2 for a, b in pairwise(counters)) <= 1:
+    if sum((b - a) % modulus > modulus // 2 for a, b in pairwise(counters)) <= 1:
         return None  # it went back once at most: so it began anew, or the clock was set back
     exposures = _exposures(counted)
-    if len({_counter(one) for one in exposures}) == len(exposures):
+    if len({_counter(times) for times in exposures}) == len(exposures):
         return None
-    strands = _strands(exposures, wrap)
+    strands = _chains(exposures, modulus)
     if len(strands) > _MOST or not _overlap(strands):
         return None
-    return [frame for strand in _joined(strands, wrap) for exposure in strand for frame in exposure]
+    return [frame for strand in _joined(strands, modulus) for exposure in strand for frame in exposure]
 
 
 def _exposures(counted: Sequence[FrameEvidence]) -> list[_Exposure]:
@@ -52,10 +52,10 @@ def _exposures(counted: Sequence[FrameEvidence]) -> list[_Exposure]:
     return found
 
 
-def _strands(exposures: Sequence[_Exposure], wrap: int) -> list[list[_Exposure]]:
+def _chains(exposures: Sequence[_Exposure], modulus: int) -> list[list[_Exposure]]:
     """Exposures in rows, each followed by that which was taken next with a counter behind its own; in the
     order of their beginnings."""
-    following = dict(_links(exposures, wrap))
+    following = dict(_links(exposures, modulus))
     begun = set(range(len(exposures))).difference(following.values())
     return [[exposures[place] for place in _row(start, following)] for start in sorted(begun)]
 
@@ -67,7 +67,7 @@ def _row(start: int, following: Mapping[int, int]) -> Iterator[int]:
         place = following.get(place)
 
 
-def _links(exposures: Sequence[_Exposure], wrap: int) -> Iterator[tuple[int, int]]:
+def _links(exposures: Sequence[_Exposure], modulus: int) -> Iterator[tuple[int, int]]:
     """Pairs that follow each other, each exposure with one before and one after at most: the nearest by
     counter first, of these the ones in the same folder, and of these the nearest in time."""
     times = [_taken(exposure) for exposure in exposures]
@@ -78,7 +78,7 @@ def _links(exposures: Sequence[_Exposure], wrap: int) -> Iterator[tuple[int, int
         (step, exposure[0].source != exposures[after][0].source, times[after] - times[number], number, after)
         for number, exposure in enumerate(exposures)
         for step in range(1, NEIGHBOUR + 1)
-        for after in _next(by_counter.get((_counter(exposure) + step) % wrap, []), times, times[number])
+        for after in _next(by_counter.get((_counter(exposure) + step) % modulus, []), times, times[number])
     )
     followed: set[int] = set()
     follows: set[int] = set()
@@ -104,24 +104,24 @@ def _overlap(strands: Sequence[list[_Exposure]]) -> bool:
     return False
 
 
-def _joined(strands: Sequence[list[_Exposure]], wrap: int) -> list[list[_Exposure]]:
+def _joined(strands: Sequence[list[_Exposure]], modulus: int) -> list[list[_Exposure]]:
     """The strands in the order in which they were shot: each at once after that whose counter it goes on
     from, else after that which ended last before it, else in the order of their beginnings."""
     following: dict[int, int] = {}
     begun = set(range(len(strands)))
-    for _, _, before, after in sorted(_joints(strands, wrap)):
+    for _, _, before, after in sorted(_joints(strands, modulus)):
         if before not in following and after in begun and before not in _row(after, following):
             following[before] = after
             begun.remove(after)
     return [strands[place] for start in sorted(begun) for place in _row(start, following)]
 
 
-def _joints(strands: Sequence[list[_Exposure]], wrap: int) -> Iterator[tuple[int, float, int, int]]:
+def _joints(strands: Sequence[list[_Exposure]], modulus: int) -> Iterator[tuple[int, float, int, int]]:
     """What a strand may go on as, the likeliest least: (counters between, seconds between, one, the next)."""
-    for before, one in enumerate(strands):
+    for before, first in enumerate(strands):
         for after, other in enumerate(strands):
-            step = (_counter(other[0]) - _counter(one[-1])) % wrap
-            between = _taken(other[0]) - _taken(one[-1])
+            step = (_counter(other[0]) - _counter(first[-1])) % modulus
+            between = _taken(other[0]) - _taken(first[-1])
             if before != after and (between >= 0 or 1 <= step <= NEIGHBOUR):
                 yield (step if 1 <= step <= NEIGHBOUR else NEIGHBOUR + 1), abs(between), before, after
 

@@ -13,7 +13,7 @@ from collections.abc import Collection, Mapping, Sequence
 from statistics import median
 from typing import NamedTuple
 
-from onsite.matching.evidence import Shown, Suggestion
+from onsite.matching.evidence import SlateShown, Suggestion
 
 HINTED = 60
 """A slate or a neighbouring run points to them."""
@@ -39,16 +39,16 @@ _BESIDE = 4  # people before and after whose places count
 
 
 class Hint(NamedTuple):
-    """Somebody whom the evidence points to without settling it, why, and for how many points. `one_of`
-    several alike: their place in the order of arrival counts as well."""
+    """Somebody whom the evidence points to without settling it, why, and for how many points.
+    `is_one_of_several` several alike: their place in the order of arrival counts as well."""
 
     person: int
     reason: str
     score: int = HINTED
-    one_of: bool = False
+    is_one_of_several: bool = False
 
 
-def theirs(odds: float) -> int:
+def score_from_odds(odds: float) -> int:
     """The points of the person whose slate it is, where the odds that somebody else is there are these."""
     return round(min(max(HINTED - 15 * math.log10(max(odds, 1e-3)), 5), HINTED + 30))
 
@@ -115,12 +115,12 @@ class Arrivals:
         return self._shared.get(number)
 
 
-def suggest(
+def suggest_people(
     arrivals: Arrivals,
     expected: float | None,
     moment: float | None,
     hints: Sequence[Hint],
-    shown: Sequence[Shown],
+    shown: Sequence[SlateShown],
     left: int | None = None,
 ) -> tuple[Suggestion, ...]:
     """The likeliest people for frames at `moment` (true time), whose place in the order of arrival should be
@@ -135,7 +135,7 @@ def suggest(
             reasons[person].append(reason)
 
     for hint in hints:
-        off = arrivals.off(hint.person, expected) if hint.one_of else None
+        off = arrivals.off(hint.person, expected) if hint.is_one_of_several else None
         count(hint.person, hint.score + (0 if off is None else max(IN_PLACE - off, 0)), hint.reason)
     for showing in shown:
         score = SEEN if arrivals.has_frames(showing.person) else SHOWN_THEN
@@ -152,7 +152,9 @@ def suggest(
     return tuple(Suggestion(person, round(points[person]), tuple(reasons[person])) for person in ranked)
 
 
-def shown_before(showings: Sequence[Shown], times: Sequence[float], moment: float | None) -> list[Shown]:
+def shown_before(
+    showings: Sequence[SlateShown], times: Sequence[float], moment: float | None
+) -> list[SlateShown]:
     """The showings (in order, at `times`) of the minutes before a moment."""
     if moment is None:
         return []

@@ -16,11 +16,11 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from onsite.matching.clocks import Clock, Fit, Sighting, Span, TiedBy, fits_of, misses, only_fits
+from onsite.matching.clocks import ClockOffset, Fit, OffsetSource, Sighting, Span, fits_of, misses, only_fits
 from onsite.matching.evidence import Evidence
 from onsite.matching.marks import sightings_of
-from onsite.matching.order import Lane
-from onsite.matching.queue import Queue
+from onsite.matching.order import ShootingLane
+from onsite.matching.queue import ArrivalOrder
 
 _NEARLY_ALL = 0.94  # of the slates that an offset can explain, without which it is not looked at
 _MOST_TRIED = 500  # offsets of a clock
@@ -31,26 +31,26 @@ Counts = npt.NDArray[np.float32]
 
 
 def fitted_together(
-    lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], evidence: Evidence
-) -> list[list[Clock]]:
+    lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
+) -> list[list[ClockOffset]]:
     """The clocks of all lanes, a list a lane; those that only arrivals tie with what fits all cameras."""
-    found = [list(some) for some in clocks]
-    if not evidence.cards_go_round:
+    found = [list(lane_clocks) for lane_clocks in clocks]
+    if not evidence.reuses_cards:
         return found
     holders = {tie.person for ties in evidence.cards.values() for tie in ties}
     people = {person: number for number, person in enumerate(sorted(holders.union(evidence.codes.values())))}
-    offsets: list[Offsets] = []
+    offsets: list[OffsetCandidates] = []
     tied: list[list[_Piece]] = []
     for pieces, sightings in _with_one_clock(lanes, found, evidence):
         fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
         if fits:
             clocks_of = [found[number][part] for number, part in pieces]
-            known = next((clock.ranges for clock in clocks_of if clock.tied_by is TiedBy.SHOWN), None)
-            offsets.append(Offsets.of(fits, people, known))
+            known = next((clock.ranges for clock in clocks_of if clock.source is OffsetSource.SHOWN), None)
+            offsets.append(OffsetCandidates.of(fits, people, known))
             tied.append(pieces)
     for pieces, spans in zip(tied, _nearly_best(offsets), strict=True):
         for number, part in pieces:
-            if found[number][part].tied_by is TiedBy.ARRIVALS:
+            if found[number][part].source is OffsetSource.ARRIVALS:
                 found[number][part] = _with_spans(found[number][part], spans)
     return found
 
@@ -60,38 +60,42 @@ _Piece = tuple[int, int]
 
 
 def _with_one_clock(
-    lanes: Sequence[Lane], clocks: Sequence[Sequence[Clock]], evidence: Evidence
+    lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
 ) -> list[tuple[list[_Piece], list[Sighting]]]:
     """Pieces whose clock is not known to have been set meanwhile, and the slates they read. Copies of frames
     make two pieces of one clock, and are not counted twice."""
     found: list[tuple[int, list[_Piece], dict[Sighting, None]]] = []
-    for number, (lane, some) in enumerate(zip(lanes, clocks, strict=True)):
-        for part, (piece, clock) in enumerate(zip(lane.pieces, some, strict=True)):
+    for number, (lane, index) in enumerate(zip(lanes, clocks, strict=True)):
+        for part, (piece, clock) in enumerate(zip(lane.pieces, index, strict=True)):
             if not _is_one_clock(clock):
                 continue
             read = dict.fromkeys(sightings_of(lane.frames[piece.start : piece.stop], evidence))
-            same = (one for one in found if one[0] == lane.camera and one[2].keys() & read.keys())
+            same = (
+                sighting
+                for sighting in found
+                if sighting[0] == lane.camera and sighting[2].keys() & read.keys()
+            )
             _, pieces, sightings = next(same, (0, [], {}))
             if not pieces:
                 found.append((lane.camera, pieces, sightings))
             pieces.append((number, part))
             sightings |= read
-    return [(pieces, sorted(read, key=lambda one: one.taken)) for _, pieces, read in found]
+    return [(pieces, sorted(read, key=lambda sighting: sighting.taken)) for _, pieces, read in found]
 
 
-def _is_one_clock(clock: Clock) -> bool:
+def _is_one_clock(clock: ClockOffset) -> bool:
     """Not where nothing is known of it, nor where it may have been set meanwhile (`set_meanwhile`)."""
     ends = [end for span in clock.ranges for end in span]
     return all(map(math.isfinite, ends)) and ends == sorted(ends)
 
 
-def _with_spans(clock: Clock, spans: Sequence[Span]) -> Clock:
+def _with_spans(clock: ClockOffset, spans: Sequence[Span]) -> ClockOffset:
     low, high = spans[0][0], spans[-1][1]
     return replace(clock, offset=min(max(clock.offset, low), high), low=low, high=high, spans=tuple(spans))
 
 
 @dataclass(frozen=True, slots=True)
-class Offsets:
+class OffsetCandidates:
     """What a clock's offsets explain: `spans` of them, the number of `slates` each explains with somebody who
     did not come late, and whose all of them would be (`people[offset, person]`, 0 or 1)."""
 
@@ -104,7 +108,7 @@ class Offsets:
     @classmethod
     def of(
         cls, fits: Sequence[Fit], people: Mapping[int, int], known: Sequence[Span] | None = None
-    ) -> Offsets:
+    ) -> OffsetCandidates:
         """`people` are the numbers of their columns; `known` are the offsets that are possible, where that
         is known otherwise."""
         spans = known or _plausible(fits)
@@ -130,7 +134,7 @@ def _came_late(fits: Sequence[Fit]) -> list[Fit]:
     """The fits whose person came long after those photographed around them. What the slates say that are one
     person's whatever the clock is holds for all."""
     sure = only_fits(fits)
-    queue = Queue.of((fit.sighting, fit.low) for fit in sure)
+    queue = ArrivalOrder.of((fit.sighting, fit.low) for fit in sure)
     if queue is None:
         return []
     known = {fit.sighting for fit in sure}
@@ -144,61 +148,63 @@ def _plausible(fits: Sequence[Fit]) -> list[Span]:
     places = np.flatnonzero(
         explained >= _NEARLY_ALL * explained.max() - misses(len({fit.sighting for fit in fits})) / 2
     )
-    some = np.array_split(places, min(len(places), _MOST_TRIED))
-    return [(float(edges[group[0]]), float(edges[group[-1] + 1])) for group in some]
+    chunk = np.array_split(places, min(len(places), _MOST_TRIED))
+    return [(float(edges[group[0]]), float(edges[group[-1] + 1])) for group in chunk]
 
 
-def _nearly_best(clocks: Sequence[Offsets]) -> list[list[Span]]:
+def _nearly_best(clocks: Sequence[OffsetCandidates]) -> list[list[Span]]:
     """Of each clock the offsets with which all together explain nearly the most slates and people."""
     if not 2 <= len(clocks) <= _MOST_CLOCKS:
-        return [_of_one(clock) for clock in clocks]
+        return [_single_clock_spans(clock) for clock in clocks]
     chosen = [int(np.argmax(clock.slates + clock.people.sum(1))) for clock in clocks]
     enough = _climb(clocks, chosen) - misses(sum(clock.count for clock in clocks))
     most = [np.full(len(clock.spans), -1.0, np.float32) for clock in clocks]
-    for one, other in combinations(range(len(clocks)), 2):
-        together = _by_two(clocks, chosen, one, other)
-        most[one] = np.maximum(most[one], together.max(1))
+    for first, other in combinations(range(len(clocks)), 2):
+        together = _by_two(clocks, chosen, first, other)
+        most[first] = np.maximum(most[first], together.max(1))
         most[other] = np.maximum(most[other], together.max(0))
-    return [_near(enough, *one) for one in zip(clocks, most, strict=True)]
+    return [_near(enough, *first) for first in zip(clocks, most, strict=True)]
 
 
-def _of_one(clock: Offsets) -> list[Span]:
+def _single_clock_spans(clock: OffsetCandidates) -> list[Span]:
     found = clock.slates + clock.people.sum(1)
     return _near(float(found.max()) - misses(clock.count), clock, found)
 
 
-def _climb(clocks: Sequence[Offsets], chosen: list[int]) -> float:
+def _climb(clocks: Sequence[OffsetCandidates], chosen: list[int]) -> float:
     """The most that is explained, two clocks at a time moved to where they explain the most; `chosen` is
     left there."""
     best = -1.0
     for _ in range(_ROUNDS):
         before = best
-        for one, other in combinations(range(len(clocks)), 2):
-            together = _by_two(clocks, chosen, one, other)
+        for first, other in combinations(range(len(clocks)), 2):
+            together = _by_two(clocks, chosen, first, other)
             if together.max() > best:
                 best = float(together.max())
-                chosen[one], chosen[other] = map(int, np.unravel_index(together.argmax(), together.shape))
+                chosen[first], chosen[other] = map(int, np.unravel_index(together.argmax(), together.shape))
         if best == before:
             break
     return best
 
 
-def _by_two(clocks: Sequence[Offsets], chosen: Sequence[int], one: int, other: int) -> Counts:
+def _by_two(clocks: Sequence[OffsetCandidates], chosen: Sequence[int], first: int, other: int) -> Counts:
     """Slates and people explained by each pair of offsets of two clocks, the others being as chosen."""
     rest = [
-        (clock, at) for n, (clock, at) in enumerate(zip(clocks, chosen, strict=True)) if n not in (one, other)
+        (clock, at)
+        for n, (clock, at) in enumerate(zip(clocks, chosen, strict=True))
+        if n not in (first, other)
     ]
-    free = np.ones(clocks[one].people.shape[1], np.float32)
+    free = np.ones(clocks[first].people.shape[1], np.float32)
     for clock, at in rest:
         free *= 1 - clock.people[at]
-    mine, theirs = clocks[one].people * free, clocks[other].people * free
-    by_one, by_other = clocks[one].slates + mine.sum(1), clocks[other].slates + theirs.sum(1)
+    mine, other_people = clocks[first].people * free, clocks[other].people * free
+    by_one, by_other = clocks[first].slates + mine.sum(1), clocks[other].slates + other_people.sum(1)
     by_rest = np.float32(sum(clock.slates[at] for clock, at in rest) + len(free) - free.sum())
-    explained: Counts = by_one[:, None] + by_other[None, :] - mine @ theirs.T + by_rest
+    explained: Counts = by_one[:, None] + by_other[None, :] - mine @ other_people.T + by_rest
     return explained
 
 
-def _near(enough: float, clock: Offsets, explained: Counts) -> list[Span]:
+def _near(enough: float, clock: OffsetCandidates, explained: Counts) -> list[Span]:
     """The spans of a clock that explain nearly the most, adjoining ones as one."""
     joined: list[Span] = []
     for (low, high), found in zip(clock.spans, explained, strict=True):

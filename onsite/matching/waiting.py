@@ -16,7 +16,7 @@ from statistics import median, median_low
 from onsite.matching.clocks import fits_of, only_fits
 from onsite.matching.evidence import Evidence
 from onsite.matching.marks import sightings_of
-from onsite.matching.order import Lane
+from onsite.matching.order import ShootingLane
 
 BREAK = 240.0
 """Seconds from which on a pause is a break: less is within what slates take to be photographed."""
@@ -35,7 +35,7 @@ _COUNTED = 10_000  # frames, after which most counters begin anew
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ClockChange:
     """Where another clock begins to tell the time: from a place on, or, as far as is known, from anywhere
     `within`. `seconds` is by how much it was set forward there, where that is known."""
 
@@ -44,19 +44,19 @@ class Change:
     seconds: float = 0.0
 
 
-def breaks(lane: Lane, piece: range) -> list[tuple[int, float]]:
+def breaks(lane: ShootingLane, piece: range) -> list[tuple[int, float]]:
     """The places after the longest breaks of a piece, with their lengths in seconds."""
     found = [(place, pause) for place, pause, _ in _pauses(lane, piece) if pause > BREAK]
-    return sorted(sorted(found, key=lambda one: -one[1])[:_MOST_TRIED])
+    return sorted(sorted(found, key=lambda pair: -pair[1])[:_MOST_TRIED])
 
 
-def lost(lane: Lane, place: int) -> bool | None:
+def is_card_missing(lane: ShootingLane, place: int) -> bool | None:
     """Whether many frames are missing before a place, by the counter; None where there is none."""
     before, after = lane.frames[place - 1].counter, lane.frames[place].counter
     return None if before is None or after is None else (after - before) % _COUNTED > _MANY
 
 
-def longer_after_breaks(lane: Lane, piece: range, evidence: Evidence) -> Iterator[float]:
+def longer_after_breaks(lane: ShootingLane, piece: range, evidence: Evidence) -> Iterator[float]:
     """By how many seconds longer people seem to have waited after a break than before it, where that is about
     its length: after a long break most of them, after a short one all, for the rest of the piece."""
     came = _came(lane, piece, evidence)
@@ -72,7 +72,7 @@ def longer_after_breaks(lane: Lane, piece: range, evidence: Evidence) -> Iterato
             yield longer
 
 
-def where_it_changes(lane: Lane, piece: range, evidence: Evidence) -> Change | None:
+def where_it_changes(lane: ShootingLane, piece: range, evidence: Evidence) -> ClockChange | None:
     """Where people seem to have waited most of an hour longer, or less long, than those before, as no queue
     does, and the clock may have been set by that. What it told is not known to be wrong."""
     came = _came(lane, piece, evidence)
@@ -89,17 +89,17 @@ def where_it_changes(lane: Lane, piece: range, evidence: Evidence) -> Change | N
         if any(_may_be(lane, place, pause, longer) for place, pause, _ in between):
             places = [place for place, _, _ in between]
             _, most_likely = max((pause, place) for place, pause, _ in between)
-            return Change(most_likely, range(min(places), max(places)))
+            return ClockChange(most_likely, range(min(places), max(places)))
     return None
 
 
-def _may_be(lane: Lane, place: int, pause: float, longer: float) -> bool:
+def _may_be(lane: ShootingLane, place: int, pause: float, longer: float) -> bool:
     """Whether a clock may have been set by so many seconds right before a place. Set forward, it leaves a
     break; set back, it shows (`order`) unless frames are missing."""
-    return pause > _MUCH * longer if longer > 0 else lost(lane, place) is not False
+    return pause > _MUCH * longer if longer > 0 else is_card_missing(lane, place) is not False
 
 
-def _pauses(lane: Lane, piece: range) -> Iterator[tuple[int, float, float]]:
+def _pauses(lane: ShootingLane, piece: range) -> Iterator[tuple[int, float, float]]:
     """The places of a piece, each with the seconds since the frame before and its time."""
     for before, place in pairwise(piece):
         a, b = lane.frames[before].taken, lane.frames[place].taken
@@ -123,7 +123,7 @@ def _best_split(lows: Sequence[float], about: int) -> int:
     return min(range(near.start + 1, near.stop), key=misfit)
 
 
-def _came(lane: Lane, piece: range, evidence: Evidence) -> list[tuple[float, float]]:
+def _came(lane: ShootingLane, piece: range, evidence: Evidence) -> list[tuple[float, float]]:
     """Of the slates of a piece that are one person's whatever the clock says, in the order of time: when they
     were photographed, and by how many seconds after that their person came (below 0)."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)

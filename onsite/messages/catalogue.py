@@ -44,9 +44,9 @@ class Catalogue:
         if not day:
             return ""
         known = date.fromisoformat(day) if isinstance(day, str) else day
-        told = str(format_date(known, "long", locale=self._locale))
+        text = str(format_date(known, "long", locale=self._locale))
         first = known.day == 1 and self._locale.language == "fr"  # an ordinal, which CLDR leaves out
-        return told.replace("1 ", "1er ", 1) if first else told
+        return text.replace("1 ", "1er ", 1) if first else text
 
     def clock(self, moment: datetime) -> str:
         """Hours and minutes, by 24 hours."""

@@ -84,11 +84,14 @@ class Languages:
     @classmethod
     def of_shoot(cls, settings: Settings) -> Languages:
         """Raises Problem for a language in `shoot.toml` that is not understood or has no texts."""
-        groups = tuple((_plain(group), _set(text, group)) for group, text in settings.languages.items())
+        groups = tuple(
+            (_plain(group), _language_from_settings(text, group))
+            for group, text in settings.languages.items()
+        )
         agreed = settings.agreed.language
-        return cls(_set(agreed, "language") if agreed else CATALOGUES[0], groups)
+        return cls(_language_from_settings(agreed, "language") if agreed else CATALOGUES[0], groups)
 
-    def of(self, written: str, group: str) -> str:
+    def language_for(self, written: str, group: str) -> str:
         """The tag for somebody: by their own entry, else their group's, else the shoot's."""
         own = language_of(written) if written else ""
         if own and has_catalogue(own):
@@ -96,7 +99,7 @@ class Languages:
         return dict(self.groups).get(_plain(group), self.shoot)
 
 
-def checked(text: str) -> str:
+def parse_language(text: str) -> str:
     """A language that somebody names for a whole shoot or group, as its tag. Raises Problem."""
     tag = language_of(text)
     if not tag or not has_catalogue(tag):
@@ -105,14 +108,14 @@ def checked(text: str) -> str:
     return tag
 
 
-def _set(text: str, name: str) -> str:
+def _language_from_settings(text: str, name: str) -> str:
     try:
-        return checked(text)
+        return parse_language(text)
     except Problem as error:
         raise Problem(f"{SETTINGS_FILE}: {name}: {error.what}", error.remedy) from error
 
 
-def not_used(written: Collection[str]) -> dict[str, str]:
+def unusable_languages(written: Collection[str]) -> dict[str, str]:
     """Of languages as written, those that nobody can be written to in, and why not."""
     why = {}
     for text in written:

@@ -13,7 +13,7 @@ DC = "http://purl.org/dc/elements/1.1/"
 XMP = "http://ns.adobe.com/xap/1.0/"
 PHOTOSHOP = "http://ns.adobe.com/photoshop/1.0/"
 IPTC_EXT = "http://iptc.org/std/Iptc4xmpExt/2008-02-29/"
-OURS = "https://onsite.invalid/ns/1.0/"
+ONSITE = "https://onsite.invalid/ns/1.0/"
 """The project's own properties; `.invalid` is nobody's domain (RFC 2606)."""
 
 PREFIXES = {
@@ -23,7 +23,7 @@ PREFIXES = {
     "xmp": XMP,
     "photoshop": PHOTOSHOP,
     "Iptc4xmpExt": IPTC_EXT,
-    "onsite": OURS,
+    "onsite": ONSITE,
 }
 
 RATING = f"{{{XMP}}}Rating"
@@ -35,11 +35,11 @@ CREATOR = f"{{{DC}}}creator"
 CREATED = f"{{{PHOTOSHOP}}}DateCreated"
 EVENT = f"{{{IPTC_EXT}}}Event"
 PEOPLE = f"{{{IPTC_EXT}}}PersonInImage"
-MADE = f"{{{OURS}}}Made"
+MADE = f"{{{ONSITE}}}Made"
 
 
 @dataclass(frozen=True, slots=True)
-class Fields:
+class MetadataFields:
     """What a finished picture says of itself; what is empty is not written.
 
     `created` is a date, ISO 8601. `made` tells what the file was made of and how, so that a delivery that
@@ -57,7 +57,7 @@ class Fields:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class RawMark:
     """What a raw developer is to show of a picked frame. `rating` is 1 to 5 (ISO 16684-1, 8.3)."""
 
     rating: int

@@ -8,7 +8,7 @@ from __future__ import annotations
 import struct
 from collections.abc import Iterator
 
-from onsite.metadata.fields import Fields
+from onsite.metadata.fields import MetadataFields
 from onsite.metadata.packet import legible
 
 _UTF8 = b"\x1b%G"
@@ -24,7 +24,7 @@ _RESOURCE = b"8BIM\x04\x04\0\0"
 """Where a JPEG carries IIM: an APP13 segment, image resource 0x0404 (common practice, from memory)."""
 
 
-def iim_segment(fields: Fields) -> bytes:
+def iim_segment(fields: MetadataFields) -> bytes:
     """The APP13 segment with these fields, its marker and length included."""
     records = _dataset(1, 90, _UTF8) + _dataset(2, 0, _VERSION)
     records += b"".join(_dataset(2, number, content) for number, content in _contents(legible(fields)))
@@ -32,7 +32,7 @@ def iim_segment(fields: Fields) -> bytes:
     return b"\xff\xed" + struct.pack(">H", 2 + len(_SEGMENT) + len(resource)) + _SEGMENT + resource
 
 
-def _contents(fields: Fields) -> Iterator[tuple[int, bytes]]:
+def _contents(fields: MetadataFields) -> Iterator[tuple[int, bytes]]:
     texts = [
         (_TITLE, fields.title),
         *((_KEYWORD, keyword) for keyword in fields.keywords),

@@ -19,7 +19,7 @@ from onsite.metadata.fields import (
     PEOPLE,
     RDF,
     TITLE,
-    Fields,
+    MetadataFields,
 )
 from onsite.metadata.properties import Container
 
@@ -38,7 +38,7 @@ class NotXmp(Exception):  # noqa: N818
 
 
 @dataclass(frozen=True, slots=True)
-class Packet:
+class XmpPacket:
     """A parsed packet. `rdf` is its `rdf:RDF` element, `tree` the whole of it; both change in place."""
 
     tree: Any
@@ -57,12 +57,12 @@ class Packet:
         return written
 
 
-def empty_packet() -> Packet:
+def empty_packet() -> XmpPacket:
     """A packet without properties, in UTF-8."""
-    return parse(_EMPTY.encode())
+    return parse_xmp(_EMPTY.encode())
 
 
-def parse(content: bytes) -> Packet:
+def parse_xmp(content: bytes) -> XmpPacket:
     """The packet in the content of a sidecar or of a segment of a file. Raises NotXmp."""
     from lxml import etree
 
@@ -83,7 +83,7 @@ def parse(content: bytes) -> Packet:
     start = content[3:] if bom else content
     declared = start.startswith(b"<?xml ") or "<?xml ".encode("utf-16-le") in start[:16]
     declared = declared or "<?xml ".encode("utf-16-be") in start[:16]
-    return Packet(tree, found[0], _encoding(content, tree.docinfo.encoding), bom, declared)
+    return XmpPacket(tree, found[0], _encoding(content, tree.docinfo.encoding), bom, declared)
 
 
 def _encoding(content: bytes, found: str | None) -> str:
@@ -94,16 +94,16 @@ def _encoding(content: bytes, found: str | None) -> str:
     return name
 
 
-def only(packet: Packet, names: Iterable[str]) -> Packet:
+def keep_only(packet: XmpPacket, names: Iterable[str]) -> XmpPacket:
     """A new packet with these simple properties of another one, and nothing else of it."""
     kept = empty_packet()
     for name in names:
-        if (text := properties.value(packet.rdf, name)) is not None:
+        if (text := properties.read_value(packet.rdf, name)) is not None:
             properties.set_value(kept.rdf, name, text)
     return kept
 
 
-def packet_of(fields: Fields) -> bytes:
+def packet_of(fields: MetadataFields) -> bytes:
     """A packet with these fields and nothing else, for embedding in a finished file."""
     packet = empty_packet()
     fields = legible(fields)
@@ -122,7 +122,7 @@ def packet_of(fields: Fields) -> bytes:
     return packet.content()
 
 
-def legible(fields: Fields) -> Fields:
+def legible(fields: MetadataFields) -> MetadataFields:
     """The same without characters that XML does not know or that nobody can read."""
     from onsite.words import shown
 

@@ -29,7 +29,7 @@ class Container(StrEnum):
     ALTERNATIVES = f"{{{RDF}}}Alt"
 
 
-def value(rdf: Any, name: str) -> str | None:
+def read_value(rdf: Any, name: str) -> str | None:
     """The text of a simple property, None where there is none."""
     for holder in rdf.findall(_DESCRIPTION):
         if holder.get(name) is not None:
@@ -40,12 +40,12 @@ def value(rdf: Any, name: str) -> str | None:
     return None
 
 
-def items(rdf: Any, name: str) -> list[str]:
+def read_items(rdf: Any, name: str) -> list[str]:
     """The texts in an array; those of a simple property as an array of one."""
     array = _array(rdf, name)
     if array is not None:
         return [_text(item) for item in array.findall(_ITEM)]
-    text = value(rdf, name)
+    text = read_value(rdf, name)
     return [text] if text and text.strip() else []
 
 
@@ -64,13 +64,13 @@ def set_value(rdf: Any, name: str, text: str) -> None:
 
 def add_items(rdf: Any, name: str, kind: Container, texts: Iterable[str]) -> list[str]:
     """Adds what an array does not hold yet, and returns that. Alternatives get the default language."""
-    there = set(items(rdf, name))
+    there = set(read_items(rdf, name))
     added = [text for text in dict.fromkeys(texts) if text not in there]
     if not added:
         return []
     array = _array(rdf, name)
     if array is None:
-        alone = items(rdf, name)
+        alone = read_items(rdf, name)
         remove(rdf, name)
         array = _new(_new(_holder(rdf), name), kind)
         _add_to(array, alone)

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from onsite.files.names import fits
-from onsite.files.saving import whole_file
-from onsite.metadata.fields import LABEL, RATING, Mark
+from onsite.files.names import fits_limit
+from onsite.files.saving import atomic_file
+from onsite.metadata.fields import LABEL, RATING, RawMark
 from onsite.metadata.marking import put_mark
-from onsite.metadata.packet import NotXmp, empty_packet, only, parse
+from onsite.metadata.packet import NotXmp, empty_packet, keep_only, parse_xmp
 from onsite.problems import Problem
 
 _LARGEST = 64_000_000
@@ -23,7 +23,7 @@ _LARGEST = 64_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Backups:
+class SidecarBackups:
     """Where sidecars are kept as they were, before they are changed: `folder`/moment/path."""
 
     folder: Path
@@ -37,20 +37,24 @@ class Backups:
             shutil.copy2(sidecar, place)
 
 
-def sidecars_there(picture: Path) -> list[Path]:
+def existing_sidecars(picture: Path) -> list[Path]:
     """The sidecars that a picture has, the short name first; endings in small letters or in capitals."""
     there: dict[tuple[int, int], Path] = {}
     for name in (picture.stem, picture.name):
         for ending in (".xmp", ".XMP"):
             path = picture.with_name(name + ending)
-            if fits(path.name) and path.is_file():
+            if fits_limit(path.name) and path.is_file():
                 state = path.stat()
                 there.setdefault((state.st_dev, state.st_ino), path)  # one file where case does not count
     return list(there.values())
 
 
 def mark_sidecar(
-    path: Path, mark: Mark | None, backups: Backups, base: Path | None = None, whole_base: bool = True
+    path: Path,
+    mark: RawMark | None,
+    backups: SidecarBackups,
+    base: Path | None = None,
+    whole_base: bool = True,
 ) -> bool:
     """Puts a mark into a sidecar, or takes it out, and tells whether the file was changed.
 
@@ -66,14 +70,14 @@ def mark_sidecar(
     source = path if there else base
     try:
         before = _state(source)
-        packet = parse(source.read_bytes()) if source else empty_packet()
+        packet = parse_xmp(source.read_bytes()) if source else empty_packet()
         if not there and not whole_base:
-            packet = only(packet, (RATING, LABEL))
+            packet = keep_only(packet, (RATING, LABEL))
         if not put_mark(packet, mark) and there:
             return False
         if there:
             backups.keep(path)
-        with whole_file(path) as stream:
+        with atomic_file(path) as stream:
             stream.write(packet.content())
             if there:
                 shutil.copymode(path, stream.name)

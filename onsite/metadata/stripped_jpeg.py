@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 # Markers: ITU-T T.81, table B.1.
 _START, _END, _SCAN, _COMMENT = 0xD8, 0xD9, 0xDA, 0xFE
-_ALONE = frozenset({0x01, *range(0xD0, 0xD8)})
+_WITHOUT_LENGTH = frozenset({0x01, *range(0xD0, 0xD8)})
 """Markers without a segment."""
 _NEEDED = frozenset({*range(0xC0, 0xD0), *range(0xDA, 0xE0)})
 """Frames, tables, scans: all that the picture is decoded by."""
@@ -30,7 +30,7 @@ class CannotStrip(Exception):  # noqa: N818
     """The metadata cannot be taken out of a file; the text says why, in a few words."""
 
 
-def stripped_jpeg(content: bytes) -> bytes:
+def strip_jpeg(content: bytes) -> bytes:
     """The same picture with its colour profile and orientation, and no other metadata: no preview, no maker's
     notes, no comment, nothing behind its end. Raises CannotStrip."""
     kept = [b"\xff\xd8"]
@@ -86,7 +86,7 @@ def _segments(content: bytes) -> Iterator[tuple[int, bytes]]:
         marker, at = _marker(content, at)
         if marker == _END:
             return
-        if marker in _ALONE:
+        if marker in _WITHOUT_LENGTH:
             continue
         length = int.from_bytes(content[at : at + 2], "big")
         segment = content[at + 2 : at + length]
@@ -117,7 +117,7 @@ def _end_of_scan(content: bytes, at: int) -> int:
         following = content[found + 1]
         if following == 0xFF:
             at = found + 1
-        elif following == 0 or following in _ALONE:
+        elif following == 0 or following in _WITHOUT_LENGTH:
             at = found + 2
         else:
             return found

@@ -9,11 +9,11 @@ from __future__ import annotations
 import struct
 from dataclasses import dataclass
 
-from onsite.metadata.stripped_jpeg import CannotStrip, stripped_jpeg
+from onsite.metadata.stripped_jpeg import CannotStrip, strip_jpeg
 
 # Tags and types: TIFF 6.0, sections 2 to 23; BigTIFF for the longer ones (from memory).
 _OFFSETS, _COUNTS, _TILES, _TILE_COUNTS = 273, 279, 324, 325
-_COMPRESSION, _JPEG_OF_OLD, _JPEG = 259, 6, 7
+_COMPRESSION, _OLD_STYLE_JPEG, _JPEG = 259, 6, 7
 _ICC = 34675  # ICC.1, annex B.3
 _NEEDED = frozenset(
     {254, 255, 256, 257, 258, 259, 262, 263, 266, 273, 274, 277, 278, 279, 280, 281, 282, 283, 284, 290, 291}
@@ -43,7 +43,7 @@ _WHOLE = {1: "B", 3: "H", 4: "I", 13: "I", 16: "Q", 18: "Q"}
 
 
 @dataclass(frozen=True, slots=True)
-class _Form:
+class _TiffFormat:
     """How a file writes its numbers, by the letters of `struct`: `place` is that of an offset, `count` of the
     number of entries, `entry` of the beginning of one; `inline` bytes of a value fit into it."""
 
@@ -73,26 +73,26 @@ class _Form:
 
 
 @dataclass(frozen=True, slots=True)
-class _Value:
+class _TagValue:
     kind: int
     number: int
     content: bytes
 
 
-def stripped_tiff(content: bytes) -> bytes:
+def strip_tiff(content: bytes) -> bytes:
     """The same picture with its colour profile and orientation, and no other metadata. Raises CannotStrip."""
     try:
-        return _stripped(content)
+        return _strip(content)
     except (struct.error, KeyError, IndexError, OverflowError, ValueError) as error:
         raise CannotStrip("its directory is damaged") from error
 
 
-def _stripped(content: bytes) -> bytes:
-    form = _form(content)
+def _strip(content: bytes) -> bytes:
+    form = _tiff_format(content)
     start = struct.unpack_from(form.place, content, 8 if form.big else 4)[0]
     tags = {tag: value for tag, value in _directory(content, form, start).items() if tag in _NEEDED}
     compression = _numbers(form, tags[_COMPRESSION])[0] if _COMPRESSION in tags else 1
-    if compression == _JPEG_OF_OLD:
+    if compression == _OLD_STYLE_JPEG:
         raise CannotStrip("its compression is an old form of JPEG")
     offsets, counts = (_TILES, _TILE_COUNTS) if _TILES in tags else (_OFFSETS, _COUNTS)
     parts = [
@@ -100,19 +100,19 @@ def _stripped(content: bytes) -> bytes:
         for at, length in zip(_numbers(form, tags[offsets]), _numbers(form, tags[counts]), strict=True)
     ]
     if compression == _JPEG:  # each part is a JPEG, and may hold all that a JPEG may hold
-        parts = [stripped_jpeg(part) for part in parts]
-    return _written(form, tags, offsets, counts, parts)
+        parts = [strip_jpeg(part) for part in parts]
+    return _tiff_bytes(form, tags, offsets, counts, parts)
 
 
-def _form(content: bytes) -> _Form:
+def _tiff_format(content: bytes) -> _TiffFormat:
     for order, start in (("<", b"II"), (">", b"MM")):
         if content[:2] == start and (number := struct.unpack_from(order + "H", content, 2)[0]) in (42, 43):
-            return _Form(order, number == 43)
+            return _TiffFormat(order, number == 43)
     raise CannotStrip("it is no TIFF")
 
 
-def _directory(content: bytes, form: _Form, at: int) -> dict[int, _Value]:
-    found: dict[int, _Value] = {}
+def _directory(content: bytes, form: _TiffFormat, at: int) -> dict[int, _TagValue]:
+    found: dict[int, _TagValue] = {}
     entries = struct.unpack_from(form.count, content, at)[0]
     at += struct.calcsize(form.count)
     for _ in range(entries):
@@ -121,12 +121,12 @@ def _directory(content: bytes, form: _Form, at: int) -> dict[int, _Value]:
         if tag in _NEEDED:
             size = _SIZES[kind] * number
             place = at if size <= form.inline else struct.unpack_from(form.place, content, at)[0]
-            found[tag] = _Value(kind, number, _part(content, place, size))
+            found[tag] = _TagValue(kind, number, _part(content, place, size))
         at += form.inline
     return found
 
 
-def _numbers(form: _Form, value: _Value) -> tuple[int, ...]:
+def _numbers(form: _TiffFormat, value: _TagValue) -> tuple[int, ...]:
     return struct.unpack(f"{form.order}{value.number}{_WHOLE[value.kind]}", value.content)
 
 
@@ -137,7 +137,9 @@ def _part(content: bytes, at: int, length: int) -> bytes:
     return part
 
 
-def _written(form: _Form, tags: dict[int, _Value], offsets: int, counts: int, parts: list[bytes]) -> bytes:
+def _tiff_bytes(
+    form: _TiffFormat, tags: dict[int, _TagValue], offsets: int, counts: int, parts: list[bytes]
+) -> bytes:
     """A file with one directory: the head, the strips or tiles, the values that are too long for their entry,
     and the entries in the order of their numbers."""
     out = bytearray(form.head) + bytes(struct.calcsize(form.place))
@@ -147,7 +149,7 @@ def _written(form: _Form, tags: dict[int, _Value], offsets: int, counts: int, pa
         out += part + bytes(len(part) % 2)
     for tag, numbers in ((offsets, starts), (counts, [len(part) for part in parts])):
         packed = struct.pack(f"{form.order}{len(numbers)}{form.place[1]}", *numbers)
-        tags = tags | {tag: _Value(16 if form.big else 4, len(numbers), packed)}
+        tags = tags | {tag: _TagValue(16 if form.big else 4, len(numbers), packed)}
     entries = b""
     for tag, value in sorted(tags.items()):
         inside = value.content

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from onsite.progress.stage import Stage, Standing
+from onsite.progress.stage import PersonStatus, Stage
 from onsite.store.shoot import Shoot
 
 ABSENT = "absent"
@@ -27,19 +27,19 @@ def shoot_is_over(day: date | None, arrivals: Iterable[datetime], now: datetime)
     return bool(days) and now.date() > max(days)
 
 
-def is_over(shoot: Shoot, everybody: Iterable[Standing]) -> bool:
+def is_over(shoot: Shoot, everybody: Iterable[PersonStatus]) -> bool:
     """The same for a shoot, with everybody of it."""
     day = date.fromisoformat(shoot.settings.date) if shoot.settings.date else None
     return shoot_is_over(day, (s.arrived for s in everybody if s.arrived is not None), shoot.now())
 
 
-def is_absent(standing: Standing, over: bool) -> bool:
+def is_absent(status: PersonStatus, over: bool) -> bool:
     """Whether somebody who counts never came, once the shoot is over."""
-    return over and standing.counts and standing.stage is Stage.EXPECTED
+    return over and status.counts and status.stage is Stage.EXPECTED
 
 
-def word_of(standing: Standing, over: bool) -> str:
+def stage_word(status: PersonStatus, over: bool) -> str:
     """How somebody stands, in a word: their stage, else that they are absent or withdrawn."""
-    if standing.person.withdrawn:
+    if status.person.withdrawn:
         return "withdrawn"
-    return ABSENT if is_absent(standing, over) else standing.stage.value
+    return ABSENT if is_absent(status, over) else status.stage.value

@@ -10,25 +10,25 @@ from typing import Any, cast
 
 from sqlmodel import Session, col, select
 
-from onsite.checkin.taken_back import taken_back
-from onsite.store.record import Happening, Kind
-from onsite.store.tables import Event
+from onsite.checkin.taken_back import undone_event_ids
+from onsite.store.record import EventKind, Happening
+from onsite.store.tables import EventRow
 
-AFTER = (
-    Kind.PROOFED,
-    Kind.PICKED,
-    Kind.SENT,
-    Kind.RECEIVED,
-    Kind.SENT_BACK,
-    Kind.DELIVERED,
-    Kind.REMINDED,
-    Kind.INVITED,
+PICTURE_KINDS = (
+    EventKind.PROOFED,
+    EventKind.PICKED,
+    EventKind.SENT,
+    EventKind.RECEIVED,
+    EventKind.SENT_BACK,
+    EventKind.DELIVERED,
+    EventKind.REMINDED,
+    EventKind.INVITED,
 )
 """What happens to a person's pictures after the shoot."""
 
 
 @dataclass(frozen=True, slots=True)
-class Picked:
+class Pick:
     """One frame of somebody's choice and how far it is. Moments are None where it has not come to that.
 
     `batch` and `version` are those in which it went out last; `file` is the accepted retouched file, a path
@@ -54,13 +54,13 @@ class Picked:
 
 
 @dataclass(frozen=True, slots=True)
-class After:
+class PictureStatus:
     """Where one person stands after the shoot. `note` is their word to the retoucher about all pictures."""
 
     proofed: datetime | None = None
     page: str = ""
     picked: datetime | None = None
-    picks: tuple[Picked, ...] = ()
+    picks: tuple[Pick, ...] = ()
     note: str = ""
     reminded: datetime | None = None
     invited: datetime | None = None
@@ -69,7 +69,7 @@ class After:
     """When a finished file of theirs was last handed over, also of a frame that is not among the picks."""
 
 
-NOTHING_YET = After()
+NO_PICTURES = PictureStatus()
 
 
 @dataclass(slots=True)
@@ -82,13 +82,13 @@ class _Frame:
     delivered: Happening | None = None
 
     def take(self, event: Happening) -> None:
-        if event.kind is Kind.SENT:
+        if event.kind is EventKind.SENT:
             self.sent, self.received = event, None
-        elif event.kind is Kind.RECEIVED:
+        elif event.kind is EventKind.RECEIVED:
             self.received = event
-        elif event.kind is Kind.SENT_BACK:
+        elif event.kind is EventKind.SENT_BACK:
             self.sent_back, self.received = event, None
-        elif event.kind is Kind.DELIVERED:
+        elif event.kind is EventKind.DELIVERED:
             self.delivered = event
 
 
@@ -101,88 +101,92 @@ class _Person:
     frames: dict[int, _Frame] = field(default_factory=lambda: defaultdict(_Frame))
 
 
-def after_of(events: Iterable[Happening]) -> dict[int, After]:
+def picture_statuses(events: Iterable[Happening]) -> dict[int, PictureStatus]:
     """Person id -> how far their pictures are; events in the order in which they happened, undone ones left
     out. People to whom nothing of it happened are not there."""
     people: dict[int, _Person] = defaultdict(_Person)
     for event in events:
         if event.person_id is None:
             continue
-        theirs = people[event.person_id]
-        if event.kind is Kind.PROOFED:
-            theirs.proofed = event
-        elif event.kind is Kind.PICKED:
-            theirs.picked = event
-        elif event.kind is Kind.REMINDED:
-            theirs.reminded = event
-        elif event.kind is Kind.INVITED:
-            theirs.invited = event
+        facts = people[event.person_id]
+        if event.kind is EventKind.PROOFED:
+            facts.proofed = event
+        elif event.kind is EventKind.PICKED:
+            facts.picked = event
+        elif event.kind is EventKind.REMINDED:
+            facts.reminded = event
+        elif event.kind is EventKind.INVITED:
+            facts.invited = event
         elif event.frame_id is not None:
-            theirs.frames[event.frame_id].take(event)
-    return {person: _after(theirs) for person, theirs in people.items()}
+            facts.frames[event.frame_id].take(event)
+    return {person: _picture_status(facts) for person, facts in people.items()}
 
 
-def _after(theirs: _Person) -> After:
-    picked = theirs.picked.details if theirs.picked else {}
+def _picture_status(facts: _Person) -> PictureStatus:
+    picked = facts.picked.details if facts.picked else {}
     notes = picked.get("notes", {})
-    return After(
-        proofed=theirs.proofed.at if theirs.proofed else None,
-        page=theirs.proofed.details.get("page", "") if theirs.proofed else "",
-        picked=theirs.picked.at if theirs.picked and picked["frames"] else None,
+    return PictureStatus(
+        proofed=facts.proofed.at if facts.proofed else None,
+        page=facts.proofed.details.get("page", "") if facts.proofed else "",
+        picked=facts.picked.at if facts.picked and picked["frames"] else None,
         picks=tuple(
-            _picked(frame, notes.get(str(frame), ""), theirs.frames[frame])
+            _picked(frame, notes.get(str(frame), ""), facts.frames[frame])
             for frame in picked.get("frames", ())
         ),
         note=picked.get("note", ""),
-        reminded=theirs.reminded.at if theirs.reminded else None,
-        invited=theirs.invited.at if theirs.invited else None,
-        delivered=max((its.delivered.at for its in theirs.frames.values() if its.delivered), default=None),
+        reminded=facts.reminded.at if facts.reminded else None,
+        invited=facts.invited.at if facts.invited else None,
+        delivered=max(
+            (facts.delivered.at for facts in facts.frames.values() if facts.delivered), default=None
+        ),
     )
 
 
-def _picked(frame: int, note: str, its: _Frame) -> Picked:
-    sent = its.sent.details if its.sent else {}
-    received = its.received.details if its.received else {}
-    return Picked(
+def _picked(frame: int, note: str, facts: _Frame) -> Pick:
+    sent = facts.sent.details if facts.sent else {}
+    received = facts.received.details if facts.received else {}
+    return Pick(
         frame,
         note,
         batch=sent.get("batch", ""),
         version=sent.get("version", 0),
-        sent=its.sent.at if its.sent else None,
-        received=its.received.at if its.received else None,
+        sent=facts.sent.at if facts.sent else None,
+        received=facts.received.at if facts.received else None,
         file=received.get("file", ""),
         sha256=received.get("sha256", ""),
-        sent_back=its.sent_back.at if its.sent_back else None,
-        reason=its.sent_back.details.get("reason", "") if its.sent_back else "",
-        delivered=its.delivered.at if its.delivered else None,
+        sent_back=facts.sent_back.at if facts.sent_back else None,
+        reason=facts.sent_back.details.get("reason", "") if facts.sent_back else "",
+        delivered=facts.delivered.at if facts.delivered else None,
     )
 
 
-def read_after(
+def read_picture_statuses(
     session: Session, ids: Collection[int] | None = None, undone: Collection[int] | None = None
-) -> dict[int, After]:
+) -> dict[int, PictureStatus]:
     """The same, out of the store; of `ids`, few enough for one query, only those. `undone` are the ids of the
     events that no longer count, where they are known already."""
     wanted: Any = (
-        select(Event.id, Event.at, Event.kind, Event.person_id, Event.frame_id, Event.details)  # type: ignore[call-overload]
-        .where(col(Event.kind).in_([kind.value for kind in AFTER]))
-        .order_by(col(Event.at), col(Event.id))
+        select(
+            EventRow.id, EventRow.at, EventRow.kind, EventRow.person_id, EventRow.frame_id, EventRow.details
+        )  # type: ignore[call-overload]
+        .where(col(EventRow.kind).in_([kind.value for kind in PICTURE_KINDS]))
+        .order_by(col(EventRow.at), col(EventRow.id))
     )
     if ids is not None:
-        wanted = wanted.where(col(Event.person_id).in_(ids))
-    gone = taken_back(session) if undone is None else undone
-    return after_of(
-        Happening(event_id, at, Kind(kind), person_id=person, frame_id=frame, details=details)
+        wanted = wanted.where(col(EventRow.person_id).in_(ids))
+    gone = undone_event_ids(session) if undone is None else undone
+    return picture_statuses(
+        Happening(event_id, at, EventKind(kind), person_id=person, frame_id=frame, details=details)
         for event_id, at, kind, person, frame, details in cast(Any, session.exec(wanted))
         if event_id not in gone
     )
 
 
-def picked_by(session: Session, frames: Collection[int]) -> list[tuple[int, Picked]]:
+def picked_by(session: Session, frames: Collection[int]) -> list[tuple[int, Pick]]:
     """Who has picked any of these frames: (person's id, pick), in the order of people."""
     return [
         (person, pick)
-        for person, after in sorted(read_after(session).items())
+        for person, after in sorted(read_picture_statuses(session).items())
         for pick in after.picks
         if pick.frame in frames
     ]

@@ -11,15 +11,15 @@ from typing import Any
 
 from sqlmodel import Session, col, func, select
 
-from onsite.store.record import Happening, Kind, happened
-from onsite.store.tables import Event
-from onsite.words import amount
+from onsite.store.record import EventKind, Happening, read_events
+from onsite.store.tables import EventRow
+from onsite.words import parse_amount
 
-KINDS = (Kind.BATCH, Kind.SENT, Kind.RECEIVED, Kind.SENT_BACK)
+KINDS = (EventKind.BATCH, EventKind.SENT, EventKind.RECEIVED, EventKind.SENT_BACK)
 
 
 @dataclass(frozen=True, slots=True)
-class Out:
+class BatchFrame:
     """One frame in the batch that it went out with last. `version` is the one that is awaited, or that came
     back; `received` is when it was accepted, `sha256` its content then; `again` where it is awaited once
     more, `reason` why it was last sent back; `refused` are the contents that were sent back."""
@@ -42,17 +42,17 @@ class Batch:
     later one. `price` is that of the whole batch. None where there is no due date or no price."""
 
     name: str
-    hand: str = ""
+    retoucher: str = ""
     folder: str = ""
     sent: datetime | None = None
     due: date | None = None
     price: Decimal | None = None
     currency: str = ""
     files: int = 0
-    frames: tuple[Out, ...] = ()
+    frames: tuple[BatchFrame, ...] = ()
 
     @property
-    def awaited(self) -> tuple[Out, ...]:
+    def awaited(self) -> tuple[BatchFrame, ...]:
         """What is not back."""
         return tuple(out for out in self.frames if out.received is None)
 
@@ -65,7 +65,7 @@ class Batch:
         return len(self.frames) - self.out
 
     @property
-    def again(self) -> int:
+    def sent_back(self) -> int:
         """How many were back and are to be done once more."""
         return sum(out.again for out in self.frames)
 
@@ -74,22 +74,22 @@ class Batch:
         return self.out > 0 and self.due is not None and self.due < today
 
 
-def batches_of(events: Iterable[Happening]) -> list[Batch]:
+def batches_from_events(events: Iterable[Happening]) -> list[Batch]:
     """The batches from the record, in the order in which they went out; events as they happened."""
     batches: dict[str, Batch] = {}
     files: dict[str, set[int]] = defaultdict(set)
-    frames: dict[int, Out] = {}
+    frames: dict[int, BatchFrame] = {}
     for event in events:
         name, frame = str(event.details.get("batch", "")), event.frame_id
         batches.setdefault(name, Batch(name, sent=event.at))
-        if event.kind is Kind.BATCH:
-            batches[name] = _told(batches[name], event)
-        elif event.kind is Kind.SENT and frame is not None:
+        if event.kind is EventKind.BATCH:
+            batches[name] = _apply_event(batches[name], event)
+        elif event.kind is EventKind.SENT and frame is not None:
             files[name].add(frame)
             frames[frame] = _sent(frames.get(frame), event, name, frame)
         elif frame in frames:
             frames[frame] = _decided(frames[frame], event)
-    held: dict[str, list[Out]] = defaultdict(list)
+    held: dict[str, list[BatchFrame]] = defaultdict(list)
     for out in frames.values():
         held[out.batch].append(out)
     return [
@@ -97,21 +97,21 @@ def batches_of(events: Iterable[Happening]) -> list[Batch]:
     ]
 
 
-def _told(batch: Batch, event: Happening) -> Batch:
+def _apply_event(batch: Batch, event: Happening) -> Batch:
     about = {name: str(value or "") for name, value in event.details.items()}
     return replace(
         batch,
-        hand=about.get("hand", ""),
+        retoucher=about.get("hand", ""),
         folder=about.get("folder", ""),
         due=_date(about.get("due", "")),
-        price=amount(about.get("price", "")),
+        price=parse_amount(about.get("price", "")),
         currency=about.get("currency", ""),
     )
 
 
-def _sent(before: Out | None, event: Happening, batch: str, frame: int) -> Out:
+def _sent(before: BatchFrame | None, event: Happening, batch: str, frame: int) -> BatchFrame:
     details = event.details
-    return Out(
+    return BatchFrame(
         frame,
         event.person_id or 0,
         batch,
@@ -121,9 +121,9 @@ def _sent(before: Out | None, event: Happening, batch: str, frame: int) -> Out:
     )
 
 
-def _decided(out: Out, event: Happening) -> Out:
+def _decided(out: BatchFrame, event: Happening) -> BatchFrame:
     details = event.details
-    if event.kind is Kind.RECEIVED:
+    if event.kind is EventKind.RECEIVED:
         return replace(out, received=event.at, sha256=details.get("sha256", ""), again=False)
     return replace(
         out,
@@ -138,10 +138,10 @@ def _decided(out: Out, event: Happening) -> Out:
 
 def read_batches(session: Session) -> list[Batch]:
     """The same, out of the store."""
-    return batches_of(happened(session, KINDS))
+    return batches_from_events(read_events(session, KINDS))
 
 
-def outs_of(batches: Iterable[Batch]) -> dict[int, Out]:
+def frames_at_retouch(batches: Iterable[Batch]) -> dict[int, BatchFrame]:
     """Every frame that went out, by its id."""
     return {out.frame: out for batch in batches for out in batch.frames}
 
@@ -154,8 +154,8 @@ def next_name(batches: Iterable[Batch]) -> str:
 
 def newest_change(session: Session) -> int:
     """The id of the last event that may change a batch, 0 when there is none."""
-    kinds = [kind.value for kind in (*KINDS, Kind.UNDONE)]
-    return session.exec(select(func.max(Event.id)).where(col(Event.kind).in_(kinds))).one() or 0
+    kinds = [kind.value for kind in (*KINDS, EventKind.UNDONE)]
+    return session.exec(select(func.max(EventRow.id)).where(col(EventRow.kind).in_(kinds))).one() or 0
 
 
 def most_urgent_first(batches: Iterable[Batch], today: date) -> list[Batch]:
@@ -169,29 +169,29 @@ def most_urgent_first(batches: Iterable[Batch], today: date) -> list[Batch]:
     return sorted(batches, key=urgency)
 
 
-def spoken_batch(batch: Batch, today: date) -> str:
+def batch_text(batch: Batch, today: date) -> str:
     """A batch in one line: "batch B1, in house: 2 of 4 back, due 2026-06-18, overdue"."""
     parts = [f"{batch.back} of {batch.files} back"]
-    if batch.again:
-        parts.append(f"{batch.again} to be done again")
+    if batch.sent_back:
+        parts.append(f"{batch.sent_back} to be done again")
     if batch.due is not None:
         parts.append(f"due {batch.due}")
     if batch.overdue(today):
         parts.append("overdue")
-    return f"batch {batch.name}{', ' + batch.hand if batch.hand else ''}: {', '.join(parts)}"
+    return f"batch {batch.name}{', ' + batch.retoucher if batch.retoucher else ''}: {', '.join(parts)}"
 
 
 def batch_data(batch: Batch, today: date) -> dict[str, Any]:
     """A batch for JSON; null where it has no due date."""
     return {
         "batch": batch.name,
-        "hand": batch.hand,
+        "hand": batch.retoucher,
         "due": batch.due.isoformat() if batch.due else None,
         "overdue": batch.overdue(today),
         "files": batch.files,
         "back": batch.back,
         "out": batch.out,
-        "again": batch.again,
+        "again": batch.sent_back,
     }
 
 

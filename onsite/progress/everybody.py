@@ -11,38 +11,38 @@ from sqlmodel import Session, col, func, select
 
 from onsite.checkin.desk import Arrival
 from onsite.checkin.queue import recent_arrivals
-from onsite.checkin.taken_back import taken_back
-from onsite.progress.after import AFTER
+from onsite.checkin.taken_back import undone_event_ids
+from onsite.progress.after import PICTURE_KINDS
 from onsite.progress.collector import collector_paused
 from onsite.progress.read import (
-    NOT_SHOT,
-    TOLD,
-    Shot,
+    DOOR_KINDS,
+    NOT_PHOTOGRAPHED,
+    PhotographedFrames,
     card_numbers,
     holders,
-    read_standings,
-    shots,
+    photographed_frames,
+    read_statuses_of,
 )
-from onsite.progress.stage import Standing, stage_of
-from onsite.roster.find import Finder
-from onsite.roster.groups import place_of
-from onsite.roster.people import is_asked, removed_ids
-from onsite.store.record import Kind, newest_event
+from onsite.progress.stage import PersonStatus, stage_of
+from onsite.roster.find import PersonFinder
+from onsite.roster.groups import group_sort_key
+from onsite.roster.people import asks_consent, removed_ids
+from onsite.store.record import EventKind, newest_event_id
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Event
-from onsite.wrap.keep import is_settled, matched_until
+from onsite.store.tables import DeckCard, EventRow
+from onsite.wrap.keep import is_match_newest, matched_until
 
 _MUCH = 200
 """After so many events or people at once, such as a new list, everybody is read again."""
 
-_CHANGES_PEOPLE = (*TOLD, *AFTER, Kind.LISTED, Kind.CHANGED, Kind.WITHDRAWN)
+_CHANGES_PEOPLE = (*DOOR_KINDS, *PICTURE_KINDS, EventKind.LISTED, EventKind.CHANGED, EventKind.WITHDRAWN)
 
 
 @dataclass(frozen=True, slots=True)
-class _Known:
+class _CachedState:
     """What is known at one moment. Never altered: a newer one takes its place."""
 
-    standings: Mapping[int, Standing] = field(default_factory=dict)
+    statuses: Mapping[int, PersonStatus] = field(default_factory=dict)
     newest: int = -1
     matched: int = -1
     undone: frozenset[int] = frozenset()
@@ -50,11 +50,11 @@ class _Known:
     holder: Mapping[int, int] = field(default_factory=dict)
     codes: Mapping[str, int] = field(default_factory=dict)
     cards: Mapping[str, int] = field(default_factory=dict)
-    asked: bool = False
+    asks_consent: bool = False
     """Whether the client's list has answers about consent."""
 
 
-class Everybody:
+class StatusCache:
     """Everybody of a shoot, for screens.
 
     `catch_up` is called in a worker thread and takes what is new out of the store; it never matches. All
@@ -63,20 +63,20 @@ class Everybody:
     """
 
     def __init__(self) -> None:
-        self._known = _Known()
-        self._finder = Finder(())
+        self._known = _CachedState()
+        self._finder = PersonFinder(())
         self._settled = False
         self._catching_up = threading.Lock()
         self._replacing = threading.Lock()
 
     @property
-    def standings(self) -> Mapping[int, Standing]:
+    def statuses(self) -> Mapping[int, PersonStatus]:
         """By id, in the order of the roster."""
-        return self._known.standings
+        return self._known.statuses
 
     @property
-    def finder(self) -> Finder:
-        """Finds them; a hit may be a moment older or younger than `standings`."""
+    def finder(self) -> PersonFinder:
+        """Finds them; a hit may be a moment older or younger than `statuses`."""
         return self._finder
 
     @property
@@ -90,7 +90,7 @@ class Everybody:
         return self._known.matched
 
     @property
-    def settled(self) -> bool:
+    def is_settled(self) -> bool:
         """Whether that match knew everything that may change a name (`wrap.keep.is_settled`)."""
         return self._settled
 
@@ -105,47 +105,47 @@ class Everybody:
         return self._known.cards
 
     @property
-    def asked(self) -> bool:
+    def asks_consent(self) -> bool:
         """Whether the client's list has answers about consent: see `roster.publication`."""
-        return self._known.asked
+        return self._known.asks_consent
 
     @property
     def groups(self) -> tuple[str, ...]:
         """The names of the groups, in order."""
-        groups = {s.person.group for s in self.standings.values()} - {""}
-        return tuple(sorted(groups, key=place_of))
+        groups = {s.person.group for s in self.statuses.values()} - {""}
+        return tuple(sorted(groups, key=group_sort_key))
 
-    def holder(self, card: int) -> Standing | None:
+    def holder(self, card: int) -> PersonStatus | None:
         """Who holds the deck card of that number now."""
         known = self._known
         for card_id, number in known.numbers.items():
             if number == card:
-                return known.standings.get(known.holder.get(card_id, 0))
+                return known.statuses.get(known.holder.get(card_id, 0))
         return None
 
-    def latest(self, limit: int) -> list[Standing]:
+    def latest(self, limit: int) -> list[PersonStatus]:
         """Who was checked in last, the last one first."""
-        return recent_arrivals(self.standings.values(), limit)
+        return recent_arrivals(self.statuses.values(), limit)
 
     def arrived(self, arrival: Arrival) -> None:
         """Shows an arrival that was just written here at once, before it is read back."""
         person = arrival.person
         with self._replacing:
             known = self._known
-            old = known.standings.get(person.id, Standing(person, stage_of(False, 0), None, 0))
+            old = known.statuses.get(person.id, PersonStatus(person, stage_of(False, 0), None, 0))
             cards = old.cards if arrival.card is None else (*_without(old.cards, arrival.card), arrival.card)
             new = replace(
                 old,
                 person=person,
-                stage=stage_of(True, old.frames, old.after),
+                stage=stage_of(True, old.frames, old.pictures),
                 arrived=arrival.at,
                 station=arrival.station,
                 arrival=arrival.event,
                 cards=cards,
             )
             codes = known.codes if person.code in known.codes else {**known.codes, person.code: person.id}
-            self._known = replace(known, standings={**known.standings, person.id: new}, codes=codes)
-        self._finder.put(person)
+            self._known = replace(known, statuses={**known.statuses, person.id: new}, codes=codes)
+        self._finder.add_or_replace(person)
 
     def catch_up(self, shoot: Shoot) -> frozenset[int]:
         """Reads what has happened since, and returns the ids of the people who stand differently now.
@@ -154,34 +154,34 @@ class Everybody:
         """
         with self._catching_up, shoot.reading() as session:
             known = self._known
-            newest, matched = newest_event(session), matched_until(session)
-            self._settled = is_settled(session)
+            newest, matched = newest_event_id(session), matched_until(session)
+            self._settled = is_match_newest(session)
             if matched < 0:  # a match is being kept, and the frames stay those of the one before until it is
                 matched = known.matched
             if newest == known.newest and matched == known.matched:
                 return frozenset()
             touched = _touched(session, known.newest) if known.newest >= 0 else None
-            if known.asked != is_asked(session):
+            if known.asks_consent != asks_consent(session):
                 touched = None  # whoever has no answer may not be published from now on
-            elif touched is not None and touched[0] & known.standings.keys() & removed_ids(session):
+            elif touched is not None and touched[0] & known.statuses.keys() & removed_ids(session):
                 touched = None
             if touched is None:
                 with collector_paused(gc.freeze):
                     return self._start(session, shoot, newest, matched)
-            shot = shots(session, shoot) if matched != known.matched else None
+            shot = photographed_frames(session, shoot) if matched != known.matched else None
             return self._go_on(session, replace(known, newest=newest, matched=matched), shot, *touched)
 
     def _start(self, session: Session, shoot: Shoot, newest: int, matched: int) -> frozenset[int]:
         """Reads everybody."""
-        undone = taken_back(session)
+        undone = undone_event_ids(session)
         numbers, holder = card_numbers(session), holders(session, undone)
-        standings = read_standings(session, undone, numbers, holder, shots(session, shoot))
-        codes = {s.person.code: person_id for person_id, s in standings.items()}
-        finder = Finder(s.person for s in standings.values())
+        statuses = read_statuses_of(session, undone, numbers, holder, photographed_frames(session, shoot))
+        codes = {s.person.code: person_id for person_id, s in statuses.items()}
+        finder = PersonFinder(s.person for s in statuses.values())
         with self._replacing:
-            before = self._known.standings
-            self._known = _Known(
-                standings,
+            before = self._known.statuses
+            self._known = _CachedState(
+                statuses,
                 newest,
                 matched,
                 undone,
@@ -189,22 +189,22 @@ class Everybody:
                 holder,
                 codes,
                 _card_codes(session),
-                is_asked(session),
+                asks_consent(session),
             )
             self._finder = finder
-        return _differing(before, standings) | (before.keys() - standings.keys())
+        return _differing(before, statuses) | (before.keys() - statuses.keys())
 
     def _go_on(
         self,
         session: Session,
-        known: _Known,
-        shot: Mapping[int, Shot] | None,
+        known: _CachedState,
+        shot: Mapping[int, PhotographedFrames] | None,
         people: set[int],
         cards: set[int],
     ) -> frozenset[int]:
         """Reads the few people and cards to whom something happened, and who has other frames now."""
         if people or cards:
-            known = replace(known, undone=taken_back(session))
+            known = replace(known, undone=undone_event_ids(session))
         if len(known.numbers) != _deck_size(session):
             known = replace(known, numbers=card_numbers(session), cards=_card_codes(session))
         if cards:
@@ -213,29 +213,29 @@ class Everybody:
             kept = {card: person for card, person in before.items() if card not in cards}
             known = replace(known, holder=kept | now)
             people |= {before[card] for card in cards & before.keys()} | set(now.values())
-        has = shot if shot is not None else _as_known(known.standings, people)
-        changed = read_standings(session, known.undone, known.numbers, known.holder, has, people)
+        has = shot if shot is not None else _as_known(known.statuses, people)
+        changed = read_statuses_of(session, known.undone, known.numbers, known.holder, has, people)
         if shot is not None:
-            changed |= _shot_otherwise(known.standings, shot, changed)
+            changed |= _changed_photographed(known.statuses, shot, changed)
         codes = {s.person.code: s.person.id for s in changed.values()}
         if not codes.keys() <= known.codes.keys():
             known = replace(known, codes={**known.codes, **codes})
         with self._replacing:
-            shown = self._known.standings
-            self._known = replace(known, standings={**shown, **changed})
+            shown = self._known.statuses
+            self._known = replace(known, statuses={**shown, **changed})
         for person_id, s in changed.items():
             if person_id not in shown or shown[person_id].person != s.person:
-                self._finder.put(s.person)
+                self._finder.add_or_replace(s.person)
         return _differing(shown, changed)
 
 
 def _touched(session: Session, newest: int) -> tuple[set[int], set[int]] | None:
     """The ids of people and of cards to whom something has happened since; None where it was much."""
-    kinds = [kind.value for kind in (*_CHANGES_PEOPLE, Kind.UNDONE)]
-    wanted = select(Event.kind, Event.person_id, Event.card_id, Event.details).where(
-        col(Event.kind).in_(kinds)
+    kinds = [kind.value for kind in (*_CHANGES_PEOPLE, EventKind.UNDONE)]
+    wanted = select(EventRow.kind, EventRow.person_id, EventRow.card_id, EventRow.details).where(
+        col(EventRow.kind).in_(kinds)
     )
-    rows = session.exec(wanted.where(col(Event.id) > newest).limit(_MUCH + 1)).all()
+    rows = session.exec(wanted.where(col(EventRow.id) > newest).limit(_MUCH + 1)).all()
     people: set[int | None] = set()
     cards: set[int | None] = set()
     while rows:
@@ -243,33 +243,37 @@ def _touched(session: Session, newest: int) -> tuple[set[int], set[int]] | None:
         for kind, person, card, details in rows:
             people.add(person)
             cards.add(card)
-            if kind == Kind.UNDONE:
+            if kind == EventKind.UNDONE:
                 undone += details["undoes"]
         if len(rows) > _MUCH or len(undone) > _MUCH:
             return None
-        rows = session.exec(wanted.where(col(Event.id).in_(undone))).all() if undone else ()
+        rows = session.exec(wanted.where(col(EventRow.id).in_(undone))).all() if undone else ()
     touched = {person for person in people if person is not None}
     return (touched, {card for card in cards if card is not None}) if len(touched) <= _MUCH else None
 
 
-def _shot_otherwise(
-    standings: Mapping[int, Standing], shot: Mapping[int, Shot], fresh: Mapping[int, Standing]
-) -> dict[int, Standing]:
+def _changed_photographed(
+    statuses: Mapping[int, PersonStatus],
+    shot: Mapping[int, PhotographedFrames],
+    fresh: Mapping[int, PersonStatus],
+) -> dict[int, PersonStatus]:
     """The others who have other frames than before, as a new match says."""
     changed = {}
-    for person_id, s in standings.items():
-        has = shot.get(person_id, NOT_SHOT)
+    for person_id, s in statuses.items():
+        has = shot.get(person_id, NOT_PHOTOGRAPHED)
         if (s.frames, s.first_frame) != (has.frames, has.first) and person_id not in fresh:
-            stage = stage_of(s.arrived is not None, has.frames, s.after)
+            stage = stage_of(s.arrived is not None, has.frames, s.pictures)
             changed[person_id] = replace(s, stage=stage, frames=has.frames, first_frame=has.first)
     return changed
 
 
-def _as_known(standings: Mapping[int, Standing], people: set[int]) -> dict[int, Shot]:
-    return {i: Shot(standings[i].frames, standings[i].first_frame) for i in people & standings.keys()}
+def _as_known(statuses: Mapping[int, PersonStatus], people: set[int]) -> dict[int, PhotographedFrames]:
+    return {
+        i: PhotographedFrames(statuses[i].frames, statuses[i].first_frame) for i in people & statuses.keys()
+    }
 
 
-def _differing(before: Mapping[int, Standing], after: Mapping[int, Standing]) -> frozenset[int]:
+def _differing(before: Mapping[int, PersonStatus], after: Mapping[int, PersonStatus]) -> frozenset[int]:
     return frozenset(person_id for person_id, s in after.items() if before.get(person_id) != s)
 
 
@@ -278,8 +282,8 @@ def _without(cards: tuple[int, ...], card: int) -> tuple[int, ...]:
 
 
 def _deck_size(session: Session) -> int:
-    return session.exec(select(func.count(col(Card.id)))).one()
+    return session.exec(select(func.count(col(DeckCard.id)))).one()
 
 
 def _card_codes(session: Session) -> dict[str, int]:
-    return dict(session.exec(select(Card.code, Card.number)).all())
+    return dict(session.exec(select(DeckCard.code, DeckCard.number)).all())

@@ -10,8 +10,8 @@ from typing import Any
 
 from onsite.progress.pace import pace
 from onsite.progress.planned import planned_end
-from onsite.progress.stage import Stage, Standing
-from onsite.times import duration
+from onsite.progress.stage import PersonStatus, Stage
+from onsite.times import format_duration
 from onsite.words import escaped
 
 LEAST = 3
@@ -38,7 +38,7 @@ class PaceOf(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Forecast:
+class DayForecast:
     """What the pace tells. Every time is in the zone of `now`; None where too little is known.
 
     `left` people are still to be done at `per_hour`, known from `known_from` people. `end` is when all of
@@ -63,7 +63,7 @@ class Forecast:
     """What the settings give as the planned end where that is no time."""
 
 
-def forecast(
+def make_forecast(
     arrivals: Sequence[datetime],
     photographed: Sequence[datetime],
     waiting: int,
@@ -71,7 +71,7 @@ def forecast(
     now: datetime,
     ends: time | None = None,
     by_slots: bool = False,
-) -> Forecast:
+) -> DayForecast:
     """The forecast from the times of arrival and of people's first frames, in any order.
 
     `waiting` have arrived and have no frames, `expected` have not arrived. The pace is that of the set, or
@@ -94,16 +94,16 @@ def forecast(
         hours = max(0.0, (planned.astimezone(UTC) - now.astimezone(UTC)) / timedelta(hours=1))
         fitting = max(0, min(expected, int(hours * rate + 1e-9) - (left - expected)))
     told_by_slots = by_slots and planned is not None
-    return Forecast(
+    return DayForecast(
         now, waiting, expected, left, pace_of, len(times), rate, end, planned, told_by_slots, spare, fitting
     )
 
 
-def day_forecast(everybody: Iterable[Standing], ends: str, now: datetime) -> Forecast:
+def day_forecast(everybody: Iterable[PersonStatus], ends: str, now: datetime) -> DayForecast:
     """The forecast for these people; `ends` as in the settings. Withdrawn people are not expected."""
     listed = list(everybody)
     plan = planned_end(ends, (s.slot for s in listed if not s.person.withdrawn))
-    told = forecast(
+    computed = make_forecast(
         [s.arrived for s in listed if s.arrived is not None],
         [s.first_frame for s in listed if s.first_frame is not None],
         sum(s.stage is Stage.ARRIVED for s in listed),
@@ -112,76 +112,78 @@ def day_forecast(everybody: Iterable[Standing], ends: str, now: datetime) -> For
         plan.at,
         plan.by_slots,
     )
-    return replace(told, unread=plan.unread)
+    return replace(computed, unread=plan.unread)
 
 
-def forecast_data(told: Forecast) -> dict[str, Any]:
+def forecast_data(forecast: DayForecast) -> dict[str, Any]:
     """The forecast for JSON: times as ISO 8601, null where too little is known."""
-    by_set = told.pace_of is PaceOf.PHOTOGRAPHED
+    by_set = forecast.pace_of is PaceOf.PHOTOGRAPHED
     return {
-        "forecast": spoken_forecast(told),
-        "pace_of": told.pace_of.value,
-        "pace_known_from": told.known_from,
-        "photographed_per_hour": round(told.per_hour, 1) if told.per_hour and by_set else None,
-        "still_to_do": told.left,
-        "expected_end": told.end.isoformat(timespec="seconds") if told.end else None,
-        "planned_end": told.planned.isoformat(timespec="seconds") if told.planned else None,
-        "planned_end_is_last_slot": told.by_slots,
-        "spare_minutes": round(told.spare.total_seconds() / 60) if told.spare is not None else None,
-        "expected_that_fit": told.fitting,
+        "forecast": forecast_text(forecast),
+        "pace_of": forecast.pace_of.value,
+        "pace_known_from": forecast.known_from,
+        "photographed_per_hour": round(forecast.per_hour, 1) if forecast.per_hour and by_set else None,
+        "still_to_do": forecast.left,
+        "expected_end": forecast.end.isoformat(timespec="seconds") if forecast.end else None,
+        "planned_end": forecast.planned.isoformat(timespec="seconds") if forecast.planned else None,
+        "planned_end_is_last_slot": forecast.by_slots,
+        "spare_minutes": round(forecast.spare.total_seconds() / 60) if forecast.spare is not None else None,
+        "expected_that_fit": forecast.fitting,
     }
 
 
-def spoken_forecast(told: Forecast) -> str:
+def forecast_text(forecast: DayForecast) -> str:
     """The forecast in one line: "52 an hour · done about 16:40 · 20 min spare"."""
-    parts = [*_pace_told(told), *_end_told(told)]
-    if told.unread:
-        parts.append(f"the end {escaped(told.unread)} in shoot.toml is not a time")
+    parts = [*_pace_text(forecast), *_end_text(forecast)]
+    if forecast.unread:
+        parts.append(f"the end {escaped(forecast.unread)} in shoot.toml is not a time")
     return " · ".join(parts)
 
 
-def _pace_told(told: Forecast) -> list[str]:
-    if told.per_hour is None:
-        if not told.left:
+def _pace_text(forecast: DayForecast) -> list[str]:
+    if forecast.per_hour is None:
+        if not forecast.left:
             return []
-        return [f"no pace yet, from {told.known_from} of {LEAST} people"]
-    rate = f"{told.per_hour:.0f}" if told.per_hour >= 1 else f"{told.per_hour:.1f}"
-    return [f"{rate} an hour" if told.pace_of is PaceOf.PHOTOGRAPHED else f"{rate} an hour arrive"]
+        return [f"no pace yet, from {forecast.known_from} of {LEAST} people"]
+    rate = f"{forecast.per_hour:.0f}" if forecast.per_hour >= 1 else f"{forecast.per_hour:.1f}"
+    return [f"{rate} an hour" if forecast.pace_of is PaceOf.PHOTOGRAPHED else f"{rate} an hour arrive"]
 
 
-def _end_told(told: Forecast) -> list[str]:
-    if not told.left:
-        return ["everybody is done" if told.pace_of is PaceOf.PHOTOGRAPHED else "nobody is expected"]
-    planned = _plan_told(told)
-    if told.end is None:
+def _end_text(forecast: DayForecast) -> list[str]:
+    if not forecast.left:
+        return ["everybody is done" if forecast.pace_of is PaceOf.PHOTOGRAPHED else "nobody is expected"]
+    planned = _plan_text(forecast)
+    if forecast.end is None:
         return [planned] if planned else []
-    end = _rounded(told.end)
-    day = "" if end.date() == told.now.date() else f"{end:%Y-%m-%d} "
-    done = "done" if told.pace_of is PaceOf.PHOTOGRAPHED else "all here"
+    end = _rounded(forecast.end)
+    day = "" if end.date() == forecast.now.date() else f"{end:%Y-%m-%d} "
+    done = "done" if forecast.pace_of is PaceOf.PHOTOGRAPHED else "all here"
     parts = [f"{done} about {day}{end:%H:%M}"]
-    if told.planned is not None:
-        parts += _spare_told(told, (told.planned.astimezone(UTC) - end.astimezone(UTC)).total_seconds())
+    if forecast.planned is not None:
+        parts += _spare_text(
+            forecast, (forecast.planned.astimezone(UTC) - end.astimezone(UTC)).total_seconds()
+        )
     return parts
 
 
-def _spare_told(told: Forecast, spare: float) -> list[str]:
-    slot = f" the last slot, {told.planned:%H:%M}" if told.by_slots else ""
+def _spare_text(forecast: DayForecast, spare: float) -> list[str]:
+    slot = f" the last slot, {forecast.planned:%H:%M}" if forecast.by_slots else ""
     if spare >= 0:
         return [
-            f"{duration(spare)} spare{slot and ' before' + slot}"
+            f"{format_duration(spare)} spare{slot and ' before' + slot}"
             if spare
             else f"just in time{slot and ' for' + slot}"
         ]
-    parts = [f"{duration(-spare)} after{slot}" if slot else f"{duration(-spare)} too long"]
-    if told.fitting is not None and told.fitting < told.expected:
-        parts.append(f"{told.fitting} of {told.expected} expected still fit")
+    parts = [f"{format_duration(-spare)} after{slot}" if slot else f"{format_duration(-spare)} too long"]
+    if forecast.fitting is not None and forecast.fitting < forecast.expected:
+        parts.append(f"{forecast.fitting} of {forecast.expected} expected still fit")
     return parts
 
 
-def _plan_told(told: Forecast) -> str:
-    if told.planned is None:
+def _plan_text(forecast: DayForecast) -> str:
+    if forecast.planned is None:
         return ""
-    return f"{'last slot' if told.by_slots else 'planned end'} {told.planned:%H:%M}"
+    return f"{'last slot' if forecast.by_slots else 'planned end'} {forecast.planned:%H:%M}"
 
 
 def _rounded(moment: datetime) -> datetime:

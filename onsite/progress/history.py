@@ -9,38 +9,38 @@ from typing import Any, cast
 
 from sqlmodel import Session, col, select
 
-from onsite.checkin.taken_back import taken_back
-from onsite.progress.told_after import told_after
-from onsite.roster.by_hand import BY_HAND, LISTED
-from onsite.roster.people import person_of
-from onsite.store.record import AFTERWARDS, REMOVED, Kind
+from onsite.checkin.taken_back import undone_event_ids
+from onsite.progress.told_after import picture_event_text
+from onsite.roster.by_hand import CORRECTED_BY, LISTED
+from onsite.roster.people import read_person
+from onsite.store.record import AFTERWARDS, REMOVED, EventKind
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Card, Event, Frame, Person, Verdict
+from onsite.store.tables import Camera, DeckCard, EventRow, Frame, Person, VerdictRow
 from onsite.words import escaped
 
 _LONGEST = 60
-_TOLD_AS_ONE = (
-    Kind.GIVEN,
-    Kind.SET_ASIDE,
-    Kind.FREED,
-    Kind.SENT,
-    Kind.RECEIVED,
-    Kind.SENT_BACK,
-    Kind.DELIVERED,
+_GROUPED_KINDS = (
+    EventKind.GIVEN,
+    EventKind.SET_ASIDE,
+    EventKind.FREED,
+    EventKind.SENT,
+    EventKind.RECEIVED,
+    EventKind.SENT_BACK,
+    EventKind.DELIVERED,
 )
 _SAME_DETAILS = ("batch", "version", "reason", "delivery", "set")
 """Where one of these differs, it was not one go."""
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """Something that happened to somebody: when, at which station, and what. `taken_back`: it no longer
+class HistoryLine:
+    """Something that happened to somebody: when, at which station, and what. `is_undone`: it no longer
     counts, and the text says so."""
 
     at: datetime
     station: str
     text: str
-    taken_back: bool = False
+    is_undone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +48,14 @@ class _Event:
     id: int
     at: datetime
     station: str
-    kind: Kind
+    kind: EventKind
     person: int | None
     frame: int | None
     card: int | None
     details: dict[str, Any]
 
 
-def history(shoot: Shoot, person_id: int) -> list[Told]:
+def history(shoot: Shoot, person_id: int) -> list[HistoryLine]:
     """Everything that concerns this person, in the order in which it happened: the list, the door, their
     deck cards as far as the next holder, slates shown, what hands decided about their frames, and what became
     of their pictures after the shoot.
@@ -63,12 +63,12 @@ def history(shoot: Shoot, person_id: int) -> list[Told]:
     Times are aware. Raises Problem when there is no such person.
     """
     with shoot.reading() as session:
-        person_of(session, person_id, removed_too=True)
-        undone = taken_back(session)
+        read_person(session, person_id, removed_too=True)
+        undone = undone_event_ids(session)
         events = _events(session, person_id, undone)
-        words = _Words(session, person_id, events)
+        words = _EventTexts(session, person_id, events)
         return [
-            Told(first.at, first.station, f"{text} (taken back)" if is_undone else text, is_undone)
+            HistoryLine(first.at, first.station, f"{text} (taken back)" if is_undone else text, is_undone)
             for group in _together(events, undone)
             for first, is_undone in [(group[0], group[0].id in undone)]
             for text in [words.of(group)]
@@ -78,26 +78,28 @@ def history(shoot: Shoot, person_id: int) -> list[Told]:
 
 def _events(session: Session, person_id: int, undone: frozenset[int]) -> list[_Event]:
     """Theirs, those of cards that they held, and those of frames that were or are theirs."""
-    own = _read(session, Event.person_id == person_id)
-    cards = {event.card for event in own if event.kind is Kind.CARD_TIED and event.card is not None}
+    own = _read(session, EventRow.person_id == person_id)
+    cards = {event.card for event in own if event.kind is EventKind.CARD_TIED and event.card is not None}
     frames = {event.frame for event in own if event.frame is not None}
-    frames |= set(session.exec(select(Verdict.frame_id).where(Verdict.person_id == person_id)))
+    frames |= set(session.exec(select(VerdictRow.frame_id).where(VerdictRow.person_id == person_id)))
     found = {event.id: event for event in own}
     if cards:
-        ties = _read(session, (col(Event.kind) == Kind.CARD_TIED.value) & col(Event.card_id).in_(cards))
+        ties = _read(
+            session, (col(EventRow.kind) == EventKind.CARD_TIED.value) & col(EventRow.card_id).in_(cards)
+        )
         found |= {event.id: event for event in _handed_on(ties, person_id, undone)}
     listed = sorted(frames)
     for start in range(0, len(listed), 500):
-        on_frames = col(Event.frame_id).in_(listed[start : start + 500])
+        on_frames = col(EventRow.frame_id).in_(listed[start : start + 500])
         found |= {event.id: event for event in _read(session, on_frames)}
     return sorted(found.values(), key=lambda event: (event.at, event.id))
 
 
-def _handed_on(ties: Iterable[_Event], person_id: int, undone: frozenset[int]) -> list[_Event]:
+def _handed_on(assignments: Iterable[_Event], person_id: int, undone: frozenset[int]) -> list[_Event]:
     """Of the ties of their cards to others, those that took a card from them."""
     holder: dict[int | None, int | None] = {}
     taken: list[_Event] = []
-    for tie in ties:
+    for tie in assignments:
         if tie.id in undone:
             continue
         if tie.person != person_id and holder.get(tie.card) == person_id:
@@ -109,20 +111,20 @@ def _handed_on(ties: Iterable[_Event], person_id: int, undone: frozenset[int]) -
 def _read(session: Session, which: Any) -> list[_Event]:
     wanted: Any = (
         select(
-            Event.id,
-            Event.at,
-            Event.station,
-            Event.kind,
-            Event.person_id,
-            Event.frame_id,
-            Event.card_id,
-            Event.details,
+            EventRow.id,
+            EventRow.at,
+            EventRow.station,
+            EventRow.kind,
+            EventRow.person_id,
+            EventRow.frame_id,
+            EventRow.card_id,
+            EventRow.details,
         )  # type: ignore[call-overload]
         .where(which)
-        .order_by(col(Event.at), col(Event.id))
+        .order_by(col(EventRow.at), col(EventRow.id))
     )
     rows = cast(Any, session.exec(wanted))
-    return [_Event(row[0], row[1], row[2], Kind(row[3]), *row[4:]) for row in rows]
+    return [_Event(row[0], row[1], row[2], EventKind(row[3]), *row[4:]) for row in rows]
 
 
 def _together(events: Iterable[_Event], undone: frozenset[int]) -> list[list[_Event]]:
@@ -132,7 +134,7 @@ def _together(events: Iterable[_Event], undone: frozenset[int]) -> list[list[_Ev
         last = groups[-1][-1] if groups else None
         if (
             last is not None
-            and event.kind in _TOLD_AS_ONE
+            and event.kind in _GROUPED_KINDS
             and (event.kind, event.station, event.person) == (last.kind, last.station, last.person)
             and all(event.details.get(name) == last.details.get(name) for name in _SAME_DETAILS)
             and (event.id in undone) == (last.id in undone)
@@ -144,7 +146,7 @@ def _together(events: Iterable[_Event], undone: frozenset[int]) -> list[list[_Ev
     return groups
 
 
-class _Words:
+class _EventTexts:
     """What happened, in words, with the names of cards, frames and other people looked up once."""
 
     def __init__(self, session: Session, person_id: int, events: list[_Event]) -> None:
@@ -152,7 +154,9 @@ class _Words:
         self._kinds = {event.id: event for event in events}
         self._was_listed = False
         cards = {event.card for event in events if event.card is not None}
-        self._cards = dict(session.exec(select(Card.id, Card.number).where(col(Card.id).in_(cards))).all())
+        self._cards = dict(
+            session.exec(select(DeckCard.id, DeckCard.number).where(col(DeckCard.id).in_(cards))).all()
+        )
         others = {event.person for event in events if event.person not in (None, person_id)}
         self._names = dict(
             session.exec(select(Person.id, Person.name).where(col(Person.id).in_(others))).all()
@@ -163,9 +167,9 @@ class _Words:
     def of(self, group: list[_Event]) -> str:
         event = group[0]
         if event.kind in AFTERWARDS:
-            theirs = event.person == self._person
+            is_own = event.person == self._person
             frames = self._frames_of(group) if event.frame is not None else ""
-            return told_after(event.kind, event.details, frames, "" if theirs else self._name(event))
+            return picture_event_text(event.kind, event.details, frames, "" if is_own else self._name(event))
         return str(getattr(self, f"_{event.kind.name.lower()}")(event, group))
 
     def _listed(self, _event: _Event, _group: list[_Event]) -> str:
@@ -177,7 +181,7 @@ class _Words:
 
     def _changed(self, event: _Event, _group: list[_Event]) -> str:
         details = event.details
-        if details.get(BY_HAND) == "hand":
+        if details.get(CORRECTED_BY) == "hand":
             return f"corrected by hand: {_differences(details)}"
         if isinstance(details.get(LISTED), dict):
             return f"new on the client's list, the correction by hand stays: {_differences(details[LISTED])}"
@@ -238,19 +242,19 @@ class _Words:
         return f"{len(names)} frames, {names[0]} to {names[-1]},"
 
 
-_UNDONE: Mapping[Kind, str] = {
-    Kind.ARRIVED: "the arrival",
-    Kind.CARD_TIED: "the deck card",
-    Kind.GIVEN: "frames given",
-    Kind.SET_ASIDE: "frames set aside",
-    Kind.PROOFED: "the proofs",
-    Kind.PICKED: "the picks",
-    Kind.SENT: "frames sent to retouch",
-    Kind.RECEIVED: "retouched files accepted",
-    Kind.SENT_BACK: "frames sent back",
-    Kind.DELIVERED: "the delivery",
-    Kind.REMINDED: "the reminder",
-    Kind.INVITED: "the mail about proofs",
+_UNDONE: Mapping[EventKind, str] = {
+    EventKind.ARRIVED: "the arrival",
+    EventKind.CARD_TIED: "the deck card",
+    EventKind.GIVEN: "frames given",
+    EventKind.SET_ASIDE: "frames set aside",
+    EventKind.PROOFED: "the proofs",
+    EventKind.PICKED: "the picks",
+    EventKind.SENT: "frames sent to retouch",
+    EventKind.RECEIVED: "retouched files accepted",
+    EventKind.SENT_BACK: "frames sent back",
+    EventKind.DELIVERED: "the delivery",
+    EventKind.REMINDED: "the reminder",
+    EventKind.INVITED: "the mail about proofs",
 }
 
 

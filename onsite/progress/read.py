@@ -9,34 +9,34 @@ from typing import Any, cast
 
 from sqlmodel import Session, col, func, select
 
-from onsite.checkin.taken_back import taken_back
+from onsite.checkin.taken_back import undone_event_ids
 from onsite.matching.evidence import FrameKind
-from onsite.progress.after import NOTHING_YET, read_after
-from onsite.progress.stage import Standing, stage_of
-from onsite.roster.people import people
-from onsite.store.record import Kind
+from onsite.progress.after import NO_PICTURES, read_picture_statuses
+from onsite.progress.stage import PersonStatus, stage_of
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Event, Frame, Person, Verdict
+from onsite.store.tables import DeckCard, EventRow, Frame, Person, VerdictRow
 from onsite.wrap.gather import camera_zone
-from onsite.wrap.timing import corrected, wrong_clocks
+from onsite.wrap.timing import corrected_times, wrong_clocks
 
-TOLD = (Kind.ARRIVED, Kind.CARD_TIED, Kind.SLATE_SHOWN, Kind.CONFIRMED)
+DOOR_KINDS = (EventKind.ARRIVED, EventKind.CARD_TIED, EventKind.SLATE_SHOWN, EventKind.CONFIRMED)
 """What happened on the day that a standing is made from."""
 
 
 @dataclass(frozen=True, slots=True)
-class Shot:
+class PhotographedFrames:
     """How many frames are under somebody's name, and the shoot time of the first."""
 
     frames: int = 0
     first: datetime | None = None
 
 
-NOT_SHOT = Shot()
+NOT_PHOTOGRAPHED = PhotographedFrames()
 
 
 @dataclass(slots=True)
-class _Told:
+class _DoorFacts:
     """What the record says of one person."""
 
     arrived: datetime | None = None
@@ -48,36 +48,38 @@ class _Told:
     """Ids of the cards that were ever theirs, the last tied last."""
 
 
-def read_everybody(session: Session, shoot: Shoot) -> dict[int, Standing]:
+def read_everybody(session: Session, shoot: Shoot) -> dict[int, PersonStatus]:
     """Everybody by id, in the order of the roster, with frames as last matched."""
-    undone = taken_back(session)
+    undone = undone_event_ids(session)
     numbers = card_numbers(session)
-    return read_standings(session, undone, numbers, holders(session, undone), shots(session, shoot))
+    return read_statuses_of(
+        session, undone, numbers, holders(session, undone), photographed_frames(session, shoot)
+    )
 
 
-def read_standings(
+def read_statuses_of(
     session: Session,
     undone: Collection[int],
     numbers: Mapping[int, int],
     holder: Mapping[int, int],
-    shot: Mapping[int, Shot],
+    shot: Mapping[int, PhotographedFrames],
     ids: Collection[int] | None = None,
-) -> dict[int, Standing]:
+) -> dict[int, PersonStatus]:
     """How everybody stands, or those of `ids`, which are few. `numbers` are those of the cards by id,
     `holder` is who holds a card, by its id."""
-    told = _told(session, undone, ids)
+    door_facts = _door_facts(session, undone, ids)
     more = _more(session, ids)
-    after = read_after(session, ids, undone)
-    standings: dict[int, Standing] = {}
-    for person in people(session, ids):
-        theirs = told.get(person.id, _NOTHING)
-        has = shot.get(person.id, NOT_SHOT)
-        became = after.get(person.id, NOTHING_YET)
+    after = read_picture_statuses(session, ids, undone)
+    statuses: dict[int, PersonStatus] = {}
+    for person in read_people(session, ids):
+        facts = door_facts.get(person.id, _NOTHING)
+        has = shot.get(person.id, NOT_PHOTOGRAPHED)
+        became = after.get(person.id, NO_PICTURES)
         role, slot, consent, note, spoken, language, walk_in = more[person.id]
-        standings[person.id] = Standing(
+        statuses[person.id] = PersonStatus(
             person,
-            stage_of(theirs.arrived is not None, has.frames, became),
-            theirs.arrived,
+            stage_of(facts.arrived is not None, has.frames, became),
+            facts.arrived,
             has.frames,
             role=role,
             slot=slot,
@@ -86,58 +88,62 @@ def read_standings(
             spoken=spoken,
             language=language,
             walk_in=walk_in,
-            confirmed=theirs.confirmed == person.name,
-            station=theirs.station,
-            arrival=theirs.arrival,
-            cards=tuple(numbers[card] for card in theirs.cards if holder.get(card) == person.id),
-            shown=theirs.shown,
+            confirmed=facts.confirmed == person.name,
+            station=facts.station,
+            arrival=facts.arrival,
+            cards=tuple(numbers[card] for card in facts.cards if holder.get(card) == person.id),
+            shown=facts.shown,
             first_frame=has.first,
-            after=became,
+            pictures=became,
         )
-    return standings
+    return statuses
 
 
-_NOTHING = _Told()
+_NOTHING = _DoorFacts()
 
 
-def _told(session: Session, undone: Collection[int], ids: Collection[int] | None) -> dict[int, _Told]:
+def _door_facts(
+    session: Session, undone: Collection[int], ids: Collection[int] | None
+) -> dict[int, _DoorFacts]:
     wanted: Any = (
-        select(Event.id, Event.at, Event.kind, Event.station, Event.person_id, Event.card_id)  # type: ignore[call-overload]
-        .where(col(Event.kind).in_([kind.value for kind in TOLD]))
-        .order_by(col(Event.at), col(Event.id))
+        select(
+            EventRow.id, EventRow.at, EventRow.kind, EventRow.station, EventRow.person_id, EventRow.card_id
+        )  # type: ignore[call-overload]
+        .where(col(EventRow.kind).in_([kind.value for kind in DOOR_KINDS]))
+        .order_by(col(EventRow.at), col(EventRow.id))
     )
     if ids is not None:
-        wanted = wanted.where(col(Event.person_id).in_(ids))
-    told: dict[int, _Told] = {}
-    confirmed: dict[int, _Told] = {}
+        wanted = wanted.where(col(EventRow.person_id).in_(ids))
+    facts_by_person: dict[int, _DoorFacts] = {}
+    confirmed: dict[int, _DoorFacts] = {}
     for event_id, at, kind, station, person_id, card_id in cast(Any, session.exec(wanted)):
         if event_id in undone or person_id is None:
             continue
-        theirs = told.setdefault(person_id, _Told())
-        if kind == Kind.ARRIVED:
-            if theirs.arrived is None:
-                theirs.arrived, theirs.station, theirs.arrival = at, station, event_id
-        elif kind == Kind.CARD_TIED:
-            theirs.cards.pop(card_id, None)
-            theirs.cards[card_id] = None
-        elif kind == Kind.SLATE_SHOWN:
-            theirs.shown = at
+        facts = facts_by_person.setdefault(person_id, _DoorFacts())
+        if kind == EventKind.ARRIVED:
+            if facts.arrived is None:
+                facts.arrived, facts.station, facts.arrival = at, station, event_id
+        elif kind == EventKind.CARD_TIED:
+            facts.cards.pop(card_id, None)
+            facts.cards[card_id] = None
+        elif kind == EventKind.SLATE_SHOWN:
+            facts.shown = at
         else:
-            confirmed[event_id] = theirs
+            confirmed[event_id] = facts
     _add_confirmed(session, confirmed, ids)
-    return told
+    return facts_by_person
 
 
-def _add_confirmed(session: Session, confirmed: dict[int, _Told], ids: Collection[int] | None) -> None:
+def _add_confirmed(session: Session, confirmed: dict[int, _DoorFacts], ids: Collection[int] | None) -> None:
     """The names that were confirmed: the only details read, since reading them takes as long as all else."""
     if not confirmed:
         return
-    wanted = select(Event.id, Event.details).where(Event.kind == Kind.CONFIRMED.value)
+    wanted = select(EventRow.id, EventRow.details).where(EventRow.kind == EventKind.CONFIRMED.value)
     if ids is not None:
-        wanted = wanted.where(col(Event.person_id).in_(ids))
+        wanted = wanted.where(col(EventRow.person_id).in_(ids))
     names = {event_id: details.get("name") for event_id, details in session.exec(wanted)}
-    for event_id, theirs in confirmed.items():
-        theirs.confirmed = names[event_id]
+    for event_id, facts in confirmed.items():
+        facts.confirmed = names[event_id]
 
 
 def _more(session: Session, ids: Collection[int] | None) -> dict[int, tuple[Any, ...]]:
@@ -159,7 +165,11 @@ def _more(session: Session, ids: Collection[int] | None) -> dict[int, tuple[Any,
 
 def card_numbers(session: Session) -> dict[int, int]:
     """Card id -> number."""
-    return {card: number for card, number in session.exec(select(Card.id, Card.number)) if card is not None}
+    return {
+        card: number
+        for card, number in session.exec(select(DeckCard.id, DeckCard.number))
+        if card is not None
+    }
 
 
 def holders(
@@ -167,12 +177,12 @@ def holders(
 ) -> dict[int, int]:
     """Card id -> the id of the person who holds it now; of `cards`, few, only those."""
     wanted = (
-        select(Event.id, Event.card_id, Event.person_id)
-        .where(Event.kind == Kind.CARD_TIED.value)
-        .order_by(col(Event.at), col(Event.id))
+        select(EventRow.id, EventRow.card_id, EventRow.person_id)
+        .where(EventRow.kind == EventKind.CARD_TIED.value)
+        .order_by(col(EventRow.at), col(EventRow.id))
     )
     if cards is not None:
-        wanted = wanted.where(col(Event.card_id).in_(cards))
+        wanted = wanted.where(col(EventRow.card_id).in_(cards))
     return {
         card: person
         for event_id, card, person in session.exec(wanted)
@@ -180,42 +190,42 @@ def holders(
     }
 
 
-def shots(session: Session, shoot: Shoot) -> dict[int, Shot]:
+def photographed_frames(session: Session, shoot: Shoot) -> dict[int, PhotographedFrames]:
     """The frames under each person's name, as last matched."""
     zone, wrong = camera_zone(shoot), wrong_clocks(session)
-    found: dict[int, Shot] = {}
-    for person, count, first in _counted(session, zone, wrong) + _put_right(session, zone, wrong):
-        before = found.get(person, NOT_SHOT)
+    found: dict[int, PhotographedFrames] = {}
+    for person, count, first in _counted(session, zone, wrong) + _corrected_times(session, zone, wrong):
+        before = found.get(person, NOT_PHOTOGRAPHED)
         times = [time for time in (before.first, first) if time is not None]
-        found[person] = Shot(before.frames + count, min(times, default=None))
+        found[person] = PhotographedFrames(before.frames + count, min(times, default=None))
     return found
 
 
-_Some = list[tuple[int, int, datetime | None]]
+_FrameTimes = list[tuple[int, int, datetime | None]]
 """A person with the number of some frames and the shoot time of the first."""
 
 
-def _counted(session: Session, zone: timezone, wrong: Collection[int]) -> _Some:
+def _counted(session: Session, zone: timezone, wrong: Collection[int]) -> _FrameTimes:
     """The frames of cameras whose clocks are right."""
     wanted: Any = (
-        select(Verdict.person_id, Frame.utc_offset, func.count(), func.min(Frame.taken))
-        .join(Frame, col(Frame.id) == col(Verdict.frame_id))
-        .where(Verdict.kind == FrameKind.NAMED.value, col(Frame.camera_id).not_in(wrong))
-        .group_by(col(Verdict.person_id), col(Frame.utc_offset))
+        select(VerdictRow.person_id, Frame.utc_offset, func.count(), func.min(Frame.taken))
+        .join(Frame, col(Frame.id) == col(VerdictRow.frame_id))
+        .where(VerdictRow.kind == FrameKind.NAMED.value, col(Frame.camera_id).not_in(wrong))
+        .group_by(col(VerdictRow.person_id), col(Frame.utc_offset))
     )
     rows = cast(Any, session.exec(wanted))
     return [(person, count, _moment(first, offset, zone)) for person, offset, count, first in rows]
 
 
-def _put_right(session: Session, zone: timezone, wrong: Collection[int]) -> _Some:
+def _corrected_times(session: Session, zone: timezone, wrong: Collection[int]) -> _FrameTimes:
     """The frames of the other cameras, one by one."""
     if not wrong:
         return []
-    times = corrected(session, zone, wrong)
+    times = corrected_times(session, zone, wrong)
     wanted: Any = (
-        select(Verdict.person_id, Frame.id, Frame.utc_offset, Frame.taken)
-        .join(Frame, col(Frame.id) == col(Verdict.frame_id))
-        .where(Verdict.kind == FrameKind.NAMED.value, col(Frame.camera_id).in_(wrong))
+        select(VerdictRow.person_id, Frame.id, Frame.utc_offset, Frame.taken)
+        .join(Frame, col(Frame.id) == col(VerdictRow.frame_id))
+        .where(VerdictRow.kind == FrameKind.NAMED.value, col(Frame.camera_id).in_(wrong))
     )
     rows = cast(Any, session.exec(wanted))
     return [
@@ -229,11 +239,11 @@ def _moment(taken: datetime | None, offset: int | None, zone: timezone) -> datet
     return taken.replace(tzinfo=zone if offset is None else timezone(timedelta(minutes=offset)))
 
 
-def standings(shoot: Shoot) -> list[Standing]:
+def read_person_statuses(shoot: Shoot) -> list[PersonStatus]:
     """Everybody, in the order of the roster, as things stand now."""
     from onsite.progress.collector import collector_paused
-    from onsite.wrap.current import bring_up_to_date
+    from onsite.wrap.current import update_match
 
-    bring_up_to_date(shoot)
+    update_match(shoot)
     with shoot.reading() as session, collector_paused():
         return list(read_everybody(session, shoot).values())

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from onsite.progress.after import NOTHING_YET, After, Picked
-from onsite.roster.find import Someone
-from onsite.roster.groups import place_of
-from onsite.roster.publication import Publication, Reason, count_reasons
+from onsite.progress.after import NO_PICTURES, Pick, PictureStatus
+from onsite.roster.find import RosterPerson
+from onsite.roster.groups import group_sort_key
+from onsite.roster.publication import Publication, WithholdingReason, count_reasons
 
 
 class Stage(StrEnum):
@@ -32,7 +32,7 @@ ON_THE_DAY = (Stage.EXPECTED, Stage.ARRIVED, Stage.PHOTOGRAPHED)
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class PersonStatus:
     """A person with everything that the screens show of them.
 
     `arrived` and `station` are when and where they arrived, `arrival` the id of that event; `shown` is when
@@ -40,7 +40,7 @@ class Standing:
     last. `first_frame` is the shoot time of their first frame.
     """
 
-    person: Someone
+    person: RosterPerson
     stage: Stage
     arrived: datetime | None
     frames: int
@@ -60,7 +60,7 @@ class Standing:
     cards: tuple[int, ...] = ()
     shown: datetime | None = None
     first_frame: datetime | None = None
-    after: After = NOTHING_YET
+    pictures: PictureStatus = NO_PICTURES
     """What became of their pictures after the shoot."""
 
     @property
@@ -79,7 +79,7 @@ class Standing:
         return not self.person.withdrawn or self.stage is not Stage.EXPECTED
 
 
-def stage_of(arrived: bool, frames: int, after: After = NOTHING_YET) -> Stage:
+def stage_of(arrived: bool, frames: int, after: PictureStatus = NO_PICTURES) -> Stage:
     """The furthest that somebody has come. Frames under a name count even where nobody checked the person in.
 
     With several picks, the one that is least far counts: the person still waits for it. Somebody who was
@@ -99,7 +99,7 @@ def stage_of(arrived: bool, frames: int, after: After = NOTHING_YET) -> Stage:
 _PLACE = {stage: place for place, stage in enumerate(Stage)}
 
 
-def stage_of_pick(pick: Picked) -> Stage:
+def stage_of_pick(pick: Pick) -> Stage:
     """How far one picture of somebody's choice is. What happened last counts: a delivered picture that is
     retouched once more is at retouch again until it is back, and then waits to be delivered again."""
     out = max((moment for moment in (pick.sent, pick.sent_back) if moment), default=None)
@@ -111,40 +111,42 @@ def stage_of_pick(pick: Picked) -> Stage:
     return Stage.AT_RETOUCH if pick.at_retouch else Stage.PICKED
 
 
-def count_stages(everybody: Iterable[Standing]) -> dict[Stage, int]:
-    """How many are at each stage now; `come_so_far` is what is shown of it. Withdrawn people count only once
-    something happened to them."""
+def count_stages(everybody: Iterable[PersonStatus]) -> dict[Stage, int]:
+    """How many are at each stage now; `cumulative_counts` is what is shown of it. Withdrawn people count only
+    once something happened to them."""
     counts = Counter(s.stage for s in everybody if s.counts)
     return {stage: counts[stage] for stage in Stage}
 
 
-def count_groups(everybody: Iterable[Standing]) -> dict[str, dict[Stage, int]]:
+def count_groups(everybody: Iterable[PersonStatus]) -> dict[str, dict[Stage, int]]:
     """The same for each group, by its name; those without a group come last, under the empty text."""
-    groups: dict[str, list[Standing]] = defaultdict(list)
+    groups: dict[str, list[PersonStatus]] = defaultdict(list)
     for s in everybody:
         if s.counts:
             groups[s.person.group].append(s)
-    in_order = sorted(groups, key=place_of)
+    in_order = sorted(groups, key=group_sort_key)
     return {group: count_stages(groups[group]) for group in in_order}
 
 
-def count_withheld(everybody: Iterable[Standing]) -> dict[Reason, int]:
+def count_withheld(everybody: Iterable[PersonStatus]) -> dict[WithholdingReason, int]:
     """How many of those who count are not published, by reason: everywhere the same number."""
     return count_reasons(s.publication for s in everybody if s.counts)
 
 
-def reached(stages: Mapping[Stage, int], stage: Stage) -> int:
+def count_reached(stages: Mapping[Stage, int], stage: Stage) -> int:
     """How many of these counts have come to a stage, or further."""
     return sum(count for other, count in stages.items() if _PLACE[other] >= _PLACE[stage])
 
 
-def come_so_far(stages: Mapping[Stage, int]) -> dict[Stage, int]:
+def cumulative_counts(stages: Mapping[Stage, int]) -> dict[Stage, int]:
     """The counts that are shown and reported, out of how many are at each stage: for every stage but the
     first how many have come to it, or further; for `EXPECTED` how many have not come yet."""
-    return {stage: stages[stage] if stage is Stage.EXPECTED else reached(stages, stage) for stage in Stage}
+    return {
+        stage: stages[stage] if stage is Stage.EXPECTED else count_reached(stages, stage) for stage in Stage
+    }
 
 
-def told_stages(stages: Mapping[Stage, int]) -> list[Stage]:
+def stages_to_show(stages: Mapping[Stage, int]) -> list[Stage]:
     """The stages worth telling of these counts: those of the day, and of the later ones those that somebody
     is at."""
     return [stage for stage in Stage if stage in ON_THE_DAY or stages.get(stage)]

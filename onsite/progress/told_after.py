@@ -5,36 +5,36 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from onsite.store.record import Kind
+from onsite.store.record import EventKind
 from onsite.words import escaped
 
 _LONGEST = 60
 
 
-def told_after(kind: Kind, details: Mapping[str, Any], frames: str, other: str = "") -> str:
+def picture_event_text(kind: EventKind, details: Mapping[str, Any], frames: str, other: str = "") -> str:
     """One event in words. `frames` names those that it is about, such as "frame A:1043"; `other` is whose
     event it is where it is somebody else's: the frame was theirs then.
 
     >>> told_after(Kind.SENT, {"batch": "B1", "version": 2}, "frame A:1043")
     'frame A:1043 sent to retouch in batch B1, version 2'
     """
-    if kind is Kind.PROOFED:
+    if kind is EventKind.PROOFED:
         text = f"proofs made of {_counted(details.get('frames', ()))}"
         text += "" if details.get("page") else ", no page"
-    elif kind is Kind.PICKED:
+    elif kind is EventKind.PICKED:
         text = _picked(details)
-    elif kind is Kind.BATCH:
+    elif kind is EventKind.BATCH:
         text = f"batch {_text(details, 'batch')} sent to retouch"
-    elif kind is Kind.SENT:
+    elif kind is EventKind.SENT:
         text = f"{frames} sent to retouch in batch {_text(details, 'batch')}{_version(details)}"
-    elif kind is Kind.RECEIVED:
+    elif kind is EventKind.RECEIVED:
         text = f"{frames} back from retouch in batch {_text(details, 'batch')}{_version(details)}"
-    elif kind is Kind.SENT_BACK:
+    elif kind is EventKind.SENT_BACK:
         reason = _text(details, "reason")
         text = f"{frames} to be retouched again{': ' + reason if reason else ''}"
-    elif kind is Kind.DELIVERED:
+    elif kind is EventKind.DELIVERED:
         text = f"{frames} delivered{_delivery(details)}"
-    elif kind is Kind.INVITED:
+    elif kind is EventKind.INVITED:
         text = "mail written that the proofs are ready"
     else:
         of = _text(details, "of")

@@ -5,32 +5,32 @@ from __future__ import annotations
 from pathlib import Path
 
 from onsite.problems import Problem
-from onsite.progress.after import NOTHING_YET, read_after
-from onsite.proofs.loaded import Loaded
-from onsite.proofs.picks import Picks, keep_picks, went_before
-from onsite.proofs.quoting import marked
-from onsite.proofs.reading import Reading
+from onsite.progress.after import NO_PICTURES, read_picture_statuses
+from onsite.proofs.loaded import LoadedPicks
+from onsite.proofs.picks import PersonPicks, picks_sent_without_note, record_picks
+from onsite.proofs.quoting import mark_quoted_lines
+from onsite.proofs.reading import PickReader
 from onsite.proofs.rows import Step, rows_in
-from onsite.proofs.theirs import owners
-from onsite.roster.people import people
+from onsite.proofs.theirs import frame_owners
+from onsite.roster.people import read_people
 from onsite.store.shoot import Shoot
 from onsite.words import escaped
-from onsite.wrap.current import stands
+from onsite.wrap.current import current_verdicts
 
 _NO_ANSWER = 50
 """Lines of which none is understood, from which a file is taken for a wrong one."""
 
 
-def load_picks(shoot: Shoot, path: Path, station: str = "", step: Step | None = None) -> Loaded:
+def load_picks(shoot: Shoot, path: Path, station: str = "", step: Step | None = None) -> LoadedPicks:
     """Takes picks from any file. What it says of a person takes the place of what they picked before.
 
     `step` is told how far the file is read. Raises Problem where the file cannot be read or names no pick at
     all.
     """
-    owner = owners(stands(shoot))
+    owner = frame_owners(current_verdicts(shoot))
     with shoot.reading() as session:
-        reading = Reading.opened(session, shoot, owner)
-    for row in marked(rows_in(path, step)):
+        reading = PickReader.opened(session, shoot, owner)
+    for row in mark_quoted_lines(rows_in(path, step)):
         reading.take(row)
     loaded = reading.loaded
     chosen = reading.chosen()
@@ -41,22 +41,22 @@ def load_picks(shoot: Shoot, path: Path, station: str = "", step: Step | None = 
             "A row needs a pick code, a file's name, a label such as A:1043, or a frame's id.",
         )
     with shoot.writing() as session:
-        after = read_after(session)
-        for someone in people(session):
-            if someone.id in chosen:
-                frames = chosen[someone.id]
-                before = after.get(someone.id, NOTHING_YET)
-                changed = keep_picks(
-                    session, shoot, someone.id, frames, before,
+        after = read_picture_statuses(session)
+        for person in read_people(session):
+            if person.id in chosen:
+                frames = chosen[person.id]
+                before = after.get(person.id, NO_PICTURES)
+                changed = record_picks(
+                    session, shoot, person.id, frames, before,
                     notes=reading.notes, source=path.name, station=station,
-                    note=reading.said.get(someone.id),
+                    note=reading.said.get(person.id),
                 )  # fmt: skip
                 had = {pick.frame: pick.note for pick in before.picks}
                 picks = tuple((reading.labels[f], reading.notes.get(f) or had.get(f, "")) for f in frames)
-                said = reading.said.get(someone.id)
+                said = reading.said.get(person.id)
                 note = before.note if said is None else said
-                without_it = went_before(before, said, frames, reading.labels)
-                loaded.people.append(Picks(someone, picks, changed, note=note, without_it=without_it))
+                without_it = picks_sent_without_note(before, said, frames, reading.labels)
+                loaded.people.append(PersonPicks(person, picks, changed, note=note, without_it=without_it))
     loaded.refused.first.sort()
     loaded.unsure.first.sort()
     return loaded

@@ -13,19 +13,19 @@ from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from onsite.files.saving import sweep_drafts, whole_file
+from onsite.files.saving import atomic_file, sweep_drafts
 from onsite.files.tables import write_csv
 from onsite.messages.catalogue import catalogue
 from onsite.problems import Problem
-from onsite.proofs.jobs import Job, jobs_for
+from onsite.proofs.jobs import ProofJob, proof_jobs
 from onsite.proofs.made import FILE as LEDGER
-from onsite.proofs.made import Ledger, Made
+from onsite.proofs.made import MadeProof, ProofLedger
 from onsite.proofs.page import page_html
-from onsite.proofs.picture import NoPicture, ProofPicture, proof_picture
-from onsite.proofs.plan import Heading, answer_lines
-from onsite.proofs.record import Proofed, read_proofed, record_proofs
+from onsite.proofs.picture import NoProofPicture, ProofPicture, proof_picture
+from onsite.proofs.plan import SheetHeading, answer_lines
+from onsite.proofs.record import ProofRecord, read_proof_records, record_proofs
 from onsite.proofs.sheet import jpeg_sheets, pdf_sheets, side_for
-from onsite.proofs.theirs import Sitter, sitters
+from onsite.proofs.theirs import PersonWithFrames, people_with_frames
 from onsite.roster.consent import Consent
 from onsite.roster.groups import in_group
 from onsite.store.shoot import Shoot
@@ -47,7 +47,7 @@ Step = Callable[[int, int], None]
 
 
 @dataclass(slots=True)
-class Built:
+class BuildResult:
     """What there is now. `people` have proofs, `made` of them were made by this run, `pages` have a page;
     `pictures` counts all of them. `no_page` is (key, name, why); `without_frames` counts people, `unasked`
     those with a page of whose consent nothing is written; `on_request` is (key, name) of those of them who
@@ -71,11 +71,11 @@ class Built:
 
 
 @dataclass(frozen=True, slots=True)
-class _Done:
+class _FinishedJob:
     """One person's proofs, made. `made` is None where none of their frames could be looked at."""
 
-    job: Job
-    made: Made | None
+    job: ProofJob
+    made: MadeProof | None
     small: int
     troubled: tuple[tuple[str, str, str], ...]
 
@@ -87,24 +87,24 @@ def build_proofs(
     station: str = "",
     blank_is_yes: bool = False,
     step: Step | None = None,
-) -> Built:
+) -> BuildResult:
     """Makes the proofs of everybody with frames, or of one group, in `folder`. `step` is told how many
     pictures are done and how many there are to do. Raises Problem where nobody is in that group, nobody has
     frames, or the folder cannot be written to."""
-    everybody = sitters(shoot)
+    everybody = people_with_frames(shoot)
     chosen = in_group(everybody, group, lambda sitter: sitter.person.group)
     if not any(sitter.frames for sitter in chosen) and not (folder / PRIVATE / LEDGER).is_file():
         raise Problem(
             "Nobody here has frames under their name yet.", "Read frames in first: onsite ingest PATH"
         )
     with shoot.reading() as session:
-        proofed = read_proofed(session)
-    jobs = jobs_for(chosen, proofed, shoot.settings, shoot.mark, blank_is_yes)
-    built = Built(people=len(jobs), without_frames=len(chosen) - len(jobs))
+        proofed = read_proof_records(session)
+    jobs = proof_jobs(chosen, proofed, shoot.settings, shoot.mark, blank_is_yes)
+    built = BuildResult(people=len(jobs), without_frames=len(chosen) - len(jobs))
     built.texts = [text for job in jobs for text in (job.sitter.person.name, job.sitter.person.group)]
     built.texts.append(shoot.settings.name)
     with _writing_to(folder):
-        ledger = Ledger.opened(folder, folder / PRIVATE)
+        ledger = ProofLedger.opened(folder, folder / PRIVATE)
         _remove_stale(ledger, chosen, jobs, proofed, built)
         for code in ledger.made.keys() - {sitter.person.code for sitter in everybody}:
             built.removed += ledger.clear(code)  # somebody who is no longer in the shoot at all
@@ -112,8 +112,8 @@ def build_proofs(
             _make(shoot, ledger, jobs, station, built, step)
         finally:
             with contextlib.suppress(Problem):  # of two troubles, the first is told
-                ledger.keep()
-        ledger.keep()
+                ledger.save()
+        ledger.save()
         _list_pages(ledger, everybody, jobs)
     for job in jobs:
         made = ledger.made.get(job.sitter.person.code)
@@ -128,13 +128,15 @@ def build_proofs(
     return built
 
 
-def sheets_in(folder: Path) -> dict[str, Path]:
+def find_contact_sheets(folder: Path) -> dict[str, Path]:
     """Person's code -> their contact sheet as PDF, of all proofs made in a folder. Raises Problem where none
     were."""
     if not (folder / PRIVATE / LEDGER).is_file():
         raise Problem(f"No proofs were made in {folder}.", "Make them first: onsite proofs build DIR")
-    made = Ledger.opened(folder, folder / PRIVATE).made
-    return {code: folder / name for code, one in made.items() for name in one.files if name.endswith(".pdf")}
+    made = ProofLedger.opened(folder, folder / PRIVATE).made
+    return {
+        code: folder / name for code, proof in made.items() for name in proof.files if name.endswith(".pdf")
+    }
 
 
 @contextlib.contextmanager
@@ -143,7 +145,7 @@ def _writing_to(folder: Path) -> Iterator[None]:
         for place in (PUBLIC, SHEETS):
             (folder / place).mkdir(parents=True, exist_ok=True)
             sweep_drafts(folder / place)
-        with whole_file(folder / PUBLIC / "index.html") as stream:
+        with atomic_file(folder / PUBLIC / "index.html") as stream:
             stream.write(_NOTHING_HERE)
         yield
     except OSError as error:
@@ -154,7 +156,11 @@ def _writing_to(folder: Path) -> Iterator[None]:
 
 
 def _remove_stale(
-    ledger: Ledger, chosen: Sequence[Sitter], jobs: Sequence[Job], proofed: dict[int, Proofed], built: Built
+    ledger: ProofLedger,
+    chosen: Sequence[PersonWithFrames],
+    jobs: Sequence[ProofJob],
+    proofed: dict[int, ProofRecord],
+    built: BuildResult,
 ) -> None:
     """Takes away what shows frames that are no longer theirs, and pages that there must not be any more.
 
@@ -175,26 +181,31 @@ def _remove_stale(
 
 
 def _make(
-    shoot: Shoot, ledger: Ledger, jobs: Sequence[Job], station: str, built: Built, step: Step | None
+    shoot: Shoot,
+    ledger: ProofLedger,
+    jobs: Sequence[ProofJob],
+    station: str,
+    built: BuildResult,
+    step: Step | None,
 ) -> None:
     wanted = [job for job in jobs if not job.is_done(ledger.made.get(job.sitter.person.code), ledger.folder)]
     total, pictures = sum(len(job.sitter.frames) for job in wanted), 0
     with ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="proofs") as pool:
         try:
-            waiting = [pool.submit(_make_one, shoot, ledger.folder, job, station) for job in wanted]
+            waiting = [pool.submit(_make_job, shoot, ledger.folder, job, station) for job in wanted]
             for count, future in enumerate(as_completed(waiting), start=1):
                 _note(ledger, built, done := future.result())
                 pictures += len(done.job.sitter.frames)
                 if step:
                     step(pictures, total)
                 if count % _KEPT_EVERY == 0:
-                    ledger.keep()
+                    ledger.save()
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise
 
 
-def _note(ledger: Ledger, built: Built, done: _Done) -> None:
+def _note(ledger: ProofLedger, built: BuildResult, done: _FinishedJob) -> None:
     code = done.job.sitter.person.code
     if done.made is not None:
         ledger.made[code] = done.made
@@ -203,15 +214,15 @@ def _note(ledger: Ledger, built: Built, done: _Done) -> None:
     built.troubled += done.troubled
 
 
-def _make_one(shoot: Shoot, folder: Path, job: Job, station: str) -> _Done:
+def _make_job(shoot: Shoot, folder: Path, job: ProofJob, station: str) -> _FinishedJob:
     """One person's proofs. The record knows of them before their page is there: see `record`."""
     words = catalogue(job.language)
     pictures, troubled = _pictures(shoot, job, words.text("proof-mark"))
     if not pictures:
-        return _Done(job, None, 0, troubled)
+        return _FinishedJob(job, None, 0, troubled)
     person, settings = job.sitter.person, shoot.settings
     about = (person.group, settings.name, words.day(settings.date))
-    heading = Heading(
+    heading = SheetHeading(
         person.name,
         " · ".join(filter(None, about)),
         words.text("proof-mark"),
@@ -231,23 +242,25 @@ def _make_one(shoot: Shoot, folder: Path, job: Job, station: str) -> _Done:
         _write(folder, [(f"{PUBLIC}/{noted.page}", page)])
     small = sum(picture.from_preview for picture in pictures)
     sizes = {name: len(content) for name, content in files.items()}
-    return _Done(job, Made(job.of, sizes, len(pictures), bool(small or troubled)), small, troubled)
+    return _FinishedJob(
+        job, MadeProof(job.of, sizes, len(pictures), bool(small or troubled)), small, troubled
+    )
 
 
 def _pictures(
-    shoot: Shoot, job: Job, mark: str
+    shoot: Shoot, job: ProofJob, mark: str
 ) -> tuple[list[ProofPicture], tuple[tuple[str, str, str], ...]]:
     side = side_for(len(job.sitter.frames))
     pictures, troubled = [], []
     for frame in job.sitter.frames:
         try:
             pictures.append(proof_picture(frame, shoot.folder, side, mark))
-        except NoPicture as error:
+        except NoProofPicture as error:
             troubled.append((job.sitter.person.name, frame.label, str(error)))
     return pictures, tuple(troubled)
 
 
-def _page(shoot: Shoot, job: Job, noted: Proofed, pictures: Sequence[ProofPicture]) -> bytes:
+def _page(shoot: Shoot, job: ProofJob, noted: ProofRecord, pictures: Sequence[ProofPicture]) -> bytes:
     return page_html(
         page=noted.page,
         settings=shoot.settings,
@@ -261,11 +274,11 @@ def _page(shoot: Shoot, job: Job, noted: Proofed, pictures: Sequence[ProofPictur
 
 def _write(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
     for name, content in files:
-        with whole_file(folder / name) as stream:
+        with atomic_file(folder / name) as stream:
             stream.write(content)
 
 
-def _list_pages(ledger: Ledger, everybody: Sequence[Sitter], jobs: Sequence[Job]) -> None:
+def _list_pages(ledger: ProofLedger, everybody: Sequence[PersonWithFrames], jobs: Sequence[ProofJob]) -> None:
     """The private list of everybody who has proofs in this folder."""
     why = {job.sitter.person.code: job.why_no_page for job in jobs}
     rows = []

@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 
 from sqlmodel import Session, select
 
-from onsite.frames.found import kind_of_name
-from onsite.roster.find import Someone
-from onsite.roster.names import fold
-from onsite.slate.code import CODE_LENGTH, parse
+from onsite.frames.found import file_kind_of_name
+from onsite.roster.find import RosterPerson
+from onsite.roster.names import fold_name
+from onsite.slate.code import CODE_LENGTH, parse_slate_code
 from onsite.store.tables import Camera, File, Frame, Person
 
 _ID = re.compile(r"f(\d{1,12})", re.IGNORECASE)
@@ -29,7 +29,7 @@ _NONE: frozenset[int] = frozenset()
 
 
 @dataclass(slots=True)
-class FrameNames:
+class FrameIndex:
     """Every name that a frame goes by -> the frames that it fits."""
 
     ids: set[int] = field(default_factory=set)
@@ -38,7 +38,7 @@ class FrameNames:
     by_counter: dict[tuple[str, int], set[int]] = field(default_factory=lambda: defaultdict(set))
     by_number: dict[int, set[int]] = field(default_factory=lambda: defaultdict(set))
 
-    def meant(self, text: str) -> list[frozenset[int]]:
+    def resolve(self, text: str) -> list[frozenset[int]]:
         """For each frame that a text names, those that it may be: more than one where a name fits several.
         Empty where it is no frame's name. A number alone is none: see `numbered`."""
         text = _bare(text)
@@ -64,12 +64,12 @@ class FrameNames:
         """Whether a text is written as an id, such as f2: in running text it may be anything."""
         return _ID.fullmatch(text.strip(_AROUND)) is not None
 
-    def looks_like_one(self, text: str) -> bool:
+    def looks_like_frame(self, text: str) -> bool:
         """Whether a text that is no frame's name is written as if it were."""
         text = _bare(text)
         if ":" in text and (counter := _COUNTER.fullmatch(text)):
             return counter[1].strip().casefold() in self.cameras
-        return "." in text and kind_of_name(text) is not None
+        return "." in text and file_kind_of_name(text) is not None
 
     def numbered(self, text: str) -> frozenset[int]:
         """The frames, of any camera, whose counter a text of digits alone is."""
@@ -77,9 +77,9 @@ class FrameNames:
         return frozenset(self.by_number.get(int(text), ())) if _BARE.fullmatch(text) else _NONE
 
 
-def read_frame_names(session: Session, labels: Mapping[int, str]) -> FrameNames:
+def read_frame_index(session: Session, labels: Mapping[int, str]) -> FrameIndex:
     """The names of all frames: ids, labels, files with and without their ending, counters."""
-    names = FrameNames()
+    names = FrameIndex()
     for frame, camera, counter, name in session.exec(
         select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
     ):
@@ -97,7 +97,7 @@ def read_frame_names(session: Session, labels: Mapping[int, str]) -> FrameNames:
     return names
 
 
-def _put(names: FrameNames, text: str, frame: int) -> None:
+def _put(names: FrameIndex, text: str, frame: int) -> None:
     names.by_name[text.casefold()].add(frame)
     stem = _stem(text.casefold())
     if any(map(str.isdigit, stem)):  # else it is a word, such as somebody's name
@@ -106,7 +106,7 @@ def _put(names: FrameNames, text: str, frame: int) -> None:
 
 def _stem(name: str) -> str:
     """Without the ending of a picture: "IMG.1043" keeps its dot."""
-    return name.rpartition(".")[0] if "." in name and kind_of_name(name) is not None else name
+    return name.rpartition(".")[0] if "." in name and file_kind_of_name(name) is not None else name
 
 
 def _bare(text: str) -> str:
@@ -114,32 +114,32 @@ def _bare(text: str) -> str:
     return text.strip().strip(_AROUND)
 
 
-class PeopleNames:
+class PeopleIndex:
     """Every exact way to name somebody -> the people whom it fits. Likeness is never enough."""
 
-    def __init__(self, people: Iterable[Someone]) -> None:
+    def __init__(self, people: Iterable[RosterPerson]) -> None:
         self._of: dict[str, set[int]] = defaultdict(set)
         self._longest: dict[str, int] = defaultdict(int)
         """First word -> how many words the longest name has that begins so."""
-        for someone in people:
-            for text in (someone.key, someone.code, *_ways(someone)):
-                if words := fold(text).split():
-                    self._of[" ".join(words)].add(someone.id)
+        for person in people:
+            for text in (person.key, person.code, *_ways(person)):
+                if words := fold_name(text).split():
+                    self._of[" ".join(words)].add(person.id)
                     self._longest[words[0]] = max(self._longest[words[0]], len(words))
 
-    def meant(self, text: str) -> frozenset[int]:
+    def resolve(self, text: str) -> frozenset[int]:
         """The people whose key, code or full name this is."""
         if len(text) > 200 or not text.strip():
             return _NONE
-        found = self._of.get(fold(text))
-        if found is None and len(text) >= CODE_LENGTH and (code := parse(text)) is not None:
-            found = self._of.get(fold(code.text))
+        found = self._of.get(fold_name(text))
+        if found is None and len(text) >= CODE_LENGTH and (code := parse_slate_code(text)) is not None:
+            found = self._of.get(fold_name(code.text))
         return frozenset(found) if found else _NONE
 
     def in_words(self, words: Sequence[str]) -> tuple[frozenset[int], list[str]]:
         """The people who are named in running text, and the words that name nobody. No number in it is a
         key."""
-        plain = [fold(word).strip(_AROUND + ":") for word in words]
+        plain = [fold_name(word).strip(_AROUND + ":") for word in words]
         found: set[int] = set()
         naming: set[int] = set()
         for start, word in enumerate(plain):
@@ -151,10 +151,10 @@ class PeopleNames:
         return frozenset(found), [word for place, word in enumerate(words) if place not in naming]
 
 
-def _ways(someone: Someone) -> list[str]:
-    given, family = someone.given, someone.family
+def _ways(person: RosterPerson) -> list[str]:
+    given, family = person.given, person.family
     both = [f"{given} {family}", f"{family} {given}", f"{family}, {given}"] if given and family else []
-    return [someone.name, *both]
+    return [person.name, *both]
 
 
 def read_addresses(session: Session) -> dict[str, int]:
@@ -164,4 +164,4 @@ def read_addresses(session: Session) -> dict[str, int]:
         for address in re.split(r"[,;\s]+", email or ""):
             if person is not None and "@" in address:
                 people_of.setdefault(address.casefold().strip("<>"), set()).add(person)
-    return {address: next(iter(those)) for address, those in people_of.items() if len(those) == 1}
+    return {address: next(iter(ids)) for address, ids in people_of.items() if len(ids) == 1}

@@ -27,8 +27,8 @@ from onsite.slate.code import (
     HOLDER_LENGTH,
     PROJECT_MARK,
     SHOOT_LENGTH,
-    neighbour_swaps,
-    passes_check,
+    adjacent_swaps,
+    has_valid_check,
 )
 
 PREFIX = "PK"
@@ -41,7 +41,7 @@ SHORTEST = len(PREFIX) + 1 + SHOOT_LENGTH
 """Characters; no shorter text is looked at for a pick code, whole or not."""
 
 _GAP = "[ \u00a0\u202f\t.‐‑‒–—_-]{0,3}"
-_LOOKS_LIKE_ONE = re.compile(
+_PICK_CODE_SHAPE = re.compile(
     rf"(?<![0-9A-Za-z])P{_GAP}K(?:{_GAP}[0-9A-Za-z]){{{SHORTEST - 2},80}}(?![0-9A-Za-z])", re.IGNORECASE
 )
 _MARKS = re.compile(r"[^0-9A-Za-z]+")
@@ -69,18 +69,18 @@ def pick_code(shoot: str, holder: str, pictures: Sequence[int]) -> str:
     body = (
         shoot + holder + "".join(ALPHABET[n // len(ALPHABET)] + ALPHABET[n % len(ALPHABET)] for n in pictures)
     )
-    possible = [text for text in map(_with_check, (PREFIX + any_ + body for any_ in ALPHABET)) if text]
-    whole = next((text for text in possible if not _hides_a_swap(text)), possible[0])
+    possible = [text for text in map(_with_pick_check, (PREFIX + any_ + body for any_ in ALPHABET)) if text]
+    whole = next((text for text in possible if not _hides_a_pick_swap(text)), possible[0])
     return " ".join(whole[start : start + 4] for start in range(0, len(whole), 4))
 
 
-def parse_pick(typed: str) -> PickCode | None:
+def parse_pick_code(typed: str) -> PickCode | None:
     """The code that somebody typed; None where it is none, or has a wrong character in it."""
     text = _MARKS.sub("", typed).upper()
     numbers = text[_FIXED - 1 : -1]
     if not text.startswith(PREFIX) or len(text) <= _FIXED or len(numbers) % 2:
         return None
-    if not set(text) <= set(ALPHABET) or not passes_check(text):
+    if not set(text) <= set(ALPHABET) or not has_valid_check(text):
         return None
     places = [ALPHABET.index(char) for char in numbers]
     pictures = [high * len(ALPHABET) + low for high, low in zip(places[::2], places[1::2], strict=True)]
@@ -92,14 +92,14 @@ def parse_pick(typed: str) -> PickCode | None:
     )
 
 
-def codes_in(text: str, mark: str = "") -> Iterator[tuple[str, PickCode | None]]:
+def find_pick_codes(text: str, mark: str = "") -> Iterator[tuple[str, PickCode | None]]:
     """Everything in a line that looks like a pick code, as written, with what it says; None where it is not
     whole, has a wrong character, or could end in more than one place. What is too short for any code counts
     where the shoot's `mark` stands in it."""
-    for found in _LOOKS_LIKE_ONE.finditer(text):
+    for found in _PICK_CODE_SHAPE.finditer(text):
         written = found.group()
         ends = [match.end() for match in re.finditer(r"[0-9A-Za-z]+", written)]
-        parsed = {end: code for end in ends if (code := parse_pick(written[:end])) is not None}
+        parsed = {end: code for end in ends if (code := parse_pick_code(written[:end])) is not None}
         if len(parsed) == 1:
             end, code = next(iter(parsed.items()))
             yield written[:end], code
@@ -107,7 +107,7 @@ def codes_in(text: str, mark: str = "") -> Iterator[tuple[str, PickCode | None]]
             yield written, None
 
 
-def what_is_wrong(written: str) -> str:
+def code_problem(written: str) -> str:
     """Why something that looks like a pick code is none: what is missing, where that can be told."""
     groups = re.findall("[0-9A-Za-z]+", written)
     while len(groups) > 1 and _is_word(groups[-1], groups[0]):
@@ -134,7 +134,7 @@ def _is_word(group: str, first: str) -> bool:
     return group.isalpha() and (not known or (group.islower() and first.isupper()))
 
 
-def _with_check(body: str) -> str:
+def _with_pick_check(body: str) -> str:
     """The code with its check character, or nothing where that is not in the alphabet."""
     from stdnum.iso7064 import mod_37_36
 
@@ -142,5 +142,5 @@ def _with_check(body: str) -> str:
     return body + check if check in ALPHABET else ""
 
 
-def _hides_a_swap(text: str) -> bool:
-    return any(passes_check(swapped) for swapped in neighbour_swaps(text))
+def _hides_a_pick_swap(text: str) -> bool:
+    return any(has_valid_check(swapped) for swapped in adjacent_swaps(text))

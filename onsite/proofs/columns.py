@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from onsite.proofs.rows import Row
+from onsite.proofs.rows import PickRow
 from onsite.roster.headings import recognise
-from onsite.roster.names import fold
+from onsite.roster.names import fold_name
 
 _FRAMES = """
     frame; frames; file; files; file name; filename; file names; filenames; picture; pictures; image;
@@ -49,7 +49,7 @@ class Columns:
 NO_HEADINGS = Columns()
 
 
-def columns_of(row: Row) -> Columns:
+def columns_of(row: PickRow) -> Columns:
     """What a row says as headings; `NO_HEADINGS` where it is none."""
     if max(map(len, row.cells)) > _LONGEST:
         return NO_HEADINGS
@@ -75,9 +75,9 @@ def columns_of(row: Row) -> Columns:
 
 @lru_cache(maxsize=256)
 def _kind(heading: str) -> str | None:
-    return "frames" if fold(heading.replace("_", " ")) in _frame_headings() else recognise(heading)
+    return "frames" if fold_name(heading.replace("_", " ")) in _frame_headings() else recognise(heading)
 
 
 @cache
 def _frame_headings() -> frozenset[str]:
-    return frozenset(fold(heading) for heading in _FRAMES.split(";"))
+    return frozenset(fold_name(heading) for heading in _FRAMES.split(";"))

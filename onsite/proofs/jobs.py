@@ -11,12 +11,12 @@ from pathlib import Path
 from onsite.messages.catalogue import version
 from onsite.messages.languages import Languages
 from onsite.proofs.code import MOST_PICTURES
-from onsite.proofs.made import Made
+from onsite.proofs.made import MadeProof
 from onsite.proofs.page import page_version
-from onsite.proofs.record import NOT_YET, Proofed
-from onsite.proofs.theirs import Sitter
-from onsite.roster.publication import Reason
-from onsite.slate.card import Card
+from onsite.proofs.record import NO_PROOFS, ProofRecord
+from onsite.proofs.theirs import PersonWithFrames
+from onsite.roster.publication import WithholdingReason
+from onsite.slate.card import Ticket
 from onsite.slate.png import file_names
 from onsite.store.settings import Settings
 
@@ -25,21 +25,21 @@ LAYOUT = "3"
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class ProofJob:
     """One person's proofs. `why_no_page` is empty for a page; `on_request` is a page without an answer about
     consent, made because that was asked for; `stem` begins the names of their sheets;
     `of` changes whenever their proofs would come out differently; `proofed` is what the record says so far;
     `language` is the tag of the language they are in."""
 
-    sitter: Sitter
+    sitter: PersonWithFrames
     why_no_page: str
     on_request: bool
     stem: str
     of: str
-    proofed: Proofed
+    proofed: ProofRecord
     language: str
 
-    def is_done(self, made: Made | None, folder: Path) -> bool:
+    def is_done(self, made: MadeProof | None, folder: Path) -> bool:
         """Whether what was made is what would be made now, whole, and in the record."""
         if made is None or made.of != self.of or made.poor or not made.is_whole(folder):
             return False
@@ -47,41 +47,41 @@ class Job:
         return self.proofed.last == (frames, "" if self.why_no_page else self.proofed.page)
 
 
-def jobs_for(
-    chosen: Sequence[Sitter],
-    proofed: Mapping[int, Proofed],
+def proof_jobs(
+    chosen: Sequence[PersonWithFrames],
+    proofed: Mapping[int, ProofRecord],
     settings: Settings,
     mark: str,
     blank_is_yes: bool,
-) -> list[Job]:
+) -> list[ProofJob]:
     """A job for each of the chosen who has frames. A page is seen by whoever has its address, so it counts as
     publication. `blank_is_yes`: somebody takes it upon themselves to make pages of people on the list about
     whose consent nothing is written. Sheets are made of everybody: they lie in the private folder."""
     languages = Languages.of_shoot(settings)
     return [
-        _job(sitter, proofed.get(sitter.person.id, NOT_YET), settings, mark, blank_is_yes, languages)
+        _job(sitter, proofed.get(sitter.person.id, NO_PROOFS), settings, mark, blank_is_yes, languages)
         for sitter in chosen
         if sitter.frames
     ]
 
 
 def _job(
-    sitter: Sitter,
-    proofed: Proofed,
+    sitter: PersonWithFrames,
+    proofed: ProofRecord,
     settings: Settings,
     mark: str,
     blank_is_yes: bool,
     languages: Languages,
-) -> Job:
+) -> ProofJob:
     reason = sitter.person.publication.reason
-    on_request = blank_is_yes and reason is Reason.NO_ANSWER
+    on_request = blank_is_yes and reason is WithholdingReason.NO_ANSWER
     why = "" if reason is None or on_request else reason.value
     numbered = tuple(dict.fromkeys([*proofed.numbered, *(frame.id for frame in sitter.frames)]))
     if not why and len(numbered) > MOST_PICTURES:
         why = f"a page holds no more than {MOST_PICTURES} pictures"
-    language = languages.of(sitter.language, sitter.person.group)
+    language = languages.language_for(sitter.language, sitter.person.group)
     agreed = settings.agreed
-    stem = file_names([Card(sitter.person.code, sitter.person.name)])[0].removesuffix(".png")
+    stem = file_names([Ticket(sitter.person.code, sitter.person.name)])[0].removesuffix(".png")
     parts = [
         LAYOUT,
         page_version(),
@@ -95,4 +95,4 @@ def _job(
         ],
     ]
     of = hashlib.sha256(json.dumps(parts).encode()).hexdigest()
-    return Job(sitter, why, on_request and not why, stem, of, proofed, language)
+    return ProofJob(sitter, why, on_request and not why, stem, of, proofed, language)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass, field
 
-from onsite.proofs.picks import Picks
-from onsite.proofs.rows import Mail
+from onsite.proofs.picks import PersonPicks
+from onsite.proofs.rows import PickMail
 from onsite.words import escaped
 
 MOST_LISTED = 1_000
@@ -15,7 +15,7 @@ picks must not fill the memory or the screen."""
 
 
 @dataclass(slots=True)
-class Listed:
+class ReportedRows:
     """(row, what was written, why), the first of them, and how many there are."""
 
     first: list[tuple[int, str, str]] = field(default_factory=list)
@@ -28,18 +28,18 @@ class Listed:
 
 
 @dataclass(slots=True)
-class Loaded:
+class LoadedPicks:
     """What became of a file: `people` whose picks stand in it, news or not; `refused`; `repeated`, what it
     says more than once, which was taken once; `unsure`, what may or may not have meant frames, and what is
     not understood, of which there are `not_understood`; the `mails` that it holds."""
 
     rows: int = 0
-    people: list[Picks] = field(default_factory=list)
-    refused: Listed = field(default_factory=Listed)
-    repeated: Listed = field(default_factory=Listed)
-    unsure: Listed = field(default_factory=Listed)
+    people: list[PersonPicks] = field(default_factory=list)
+    refused: ReportedRows = field(default_factory=ReportedRows)
+    repeated: ReportedRows = field(default_factory=ReportedRows)
+    unsure: ReportedRows = field(default_factory=ReportedRows)
     not_understood: int = 0
-    mails: list[Mail] = field(default_factory=list)
+    mails: list[PickMail] = field(default_factory=list)
 
     def where(self, row: int) -> str:
         """Where a row stands, as somebody finds it: in the text of a mail the line of that text."""

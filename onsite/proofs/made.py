@@ -7,13 +7,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from onsite.files.saving import whole_file
+from onsite.files.saving import atomic_file
 
 FILE = "made.json"
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class MadeProof:
     """What was made for one person: `of` tells everything that went into it; `files` are paths in the folder
     with their sizes in bytes; `pictures` are on it, and it is `poor` where a frame could not be looked at or
     only its preview was left."""
@@ -36,20 +36,20 @@ def _size(path: Path) -> int | None:
 
 
 @dataclass(slots=True)
-class Ledger:
+class ProofLedger:
     """By person's code, what was made for them in `folder`; kept in its private part."""
 
     folder: Path
     private: Path
-    made: dict[str, Made] = field(default_factory=dict)
+    made: dict[str, MadeProof] = field(default_factory=dict)
 
     @classmethod
-    def opened(cls, folder: Path, private: Path) -> Ledger:
+    def opened(cls, folder: Path, private: Path) -> ProofLedger:
         """A ledger that is missing or damaged is an empty one: then everything is made again."""
         try:
             rows = json.loads((private / FILE).read_text(encoding="utf-8"))
             made = {
-                str(code): Made(
+                str(code): MadeProof(
                     str(row["of"]),
                     {str(name): int(size) for name, size in row["files"].items()},
                     int(row["pictures"]),
@@ -61,19 +61,19 @@ class Ledger:
             made = {}
         return cls(folder, private, made)
 
-    def keep(self) -> None:
+    def save(self) -> None:
         """Raises Problem."""
-        rows = {code: asdict(one) for code, one in sorted(self.made.items())}
-        with whole_file(self.private / FILE) as stream:
+        rows = {code: asdict(proof) for code, proof in sorted(self.made.items())}
+        with atomic_file(self.private / FILE) as stream:
             stream.write(json.dumps(rows, ensure_ascii=False, indent=1).encode())
 
     def clear(self, code: str, keep: Iterable[str] = ()) -> list[str]:
         """Removes what was made for a person, but for the files to keep; returns what was removed. Raises
         OSError."""
-        one = self.made.pop(code, None)
+        removed = self.made.pop(code, None)
         inside = self.folder.resolve()
         gone = []
-        for name in one.files if one else ():
+        for name in removed.files if removed else ():
             path = self.folder / name
             if name not in set(keep) and path.resolve().is_relative_to(inside) and path.is_file():
                 path.unlink()

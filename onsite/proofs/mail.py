@@ -42,7 +42,7 @@ _HIDDEN = re.compile(r"display\s*:\s*none", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
-class Message:
+class MailMessage:
     """A mail: `sender` the address that it is from, empty where it has none or several; `lines` its text;
     `attached` the names of files that came with it; `unread` why there is no text, or empty."""
 
@@ -53,7 +53,7 @@ class Message:
     unread: str = ""
 
 
-def kind_of_mail(head: bytes, name: str) -> str:
+def mail_kind(head: bytes, name: str) -> str:
     """How a file that begins so holds mail: "mbox", "eml", "html", or "" where it holds none."""
     head = head.removeprefix(b"\xef\xbb\xbf")
     if _HTML.match(head):
@@ -72,14 +72,14 @@ def kind_of_mail(head: bytes, name: str) -> str:
     return "eml" if fields and (by_program or name.lower().endswith(".eml")) else ""
 
 
-def messages(path: Path, stream: BinaryIO, kind: str) -> Iterator[Message]:
+def read_mails(path: Path, stream: BinaryIO, kind: str) -> Iterator[MailMessage]:
     """The mails of a file of that kind, in its order. `stream` stands at its beginning."""
     if kind == "html":
-        yield _Text.of_html(stream.read()).message("", "", ())
+        yield _MailText.of_html(stream.read()).message("", "", ())
     elif kind == "eml":
         yield _read(BytesParser(policy=default).parse(stream))
     else:
-        box = mailbox.mbox(path, factory=cast(Any, _out_of_box), create=False)
+        box = mailbox.mbox(path, factory=cast(Any, _next_of_mbox), create=False)
         try:
             for key in box.iterkeys():
                 yield _read(cast(EmailMessage, box[key]))
@@ -87,19 +87,19 @@ def messages(path: Path, stream: BinaryIO, kind: str) -> Iterator[Message]:
             box.close()
 
 
-def _out_of_box(stream: BinaryIO) -> EmailMessage:
+def _next_of_mbox(stream: BinaryIO) -> EmailMessage:
     """A mail of an mbox, where `>` stands before a line that begins with "From " (common practice)."""
     content = stream.read().replace(b"\n>From ", b"\nFrom ")
     return BytesParser(policy=default).parsebytes(content)
 
 
-def _read(mail: EmailMessage) -> Message:
-    text = _Text()
+def _read(mail: EmailMessage) -> MailMessage:
+    text = _MailText()
     text.take(mail)
     return text.message(_sender(mail), _header(mail, "subject"), tuple(text.attached))
 
 
-class _Text:
+class _MailText:
     """The text of a mail, gathered from its parts."""
 
     def __init__(self) -> None:
@@ -108,15 +108,15 @@ class _Text:
         self.unread = ""
 
     @classmethod
-    def of_html(cls, content: bytes) -> _Text:
+    def of_html(cls, content: bytes) -> _MailText:
         text = cls()
         text._take_html(_decoded(content, _declared(content)) or "")
         return text
 
-    def message(self, sender: str, subject: str, attached: tuple[str, ...]) -> Message:
+    def message(self, sender: str, subject: str, attached: tuple[str, ...]) -> MailMessage:
         has_text = any(map(str.strip, self.lines))
         unread = "" if has_text else self.unread or "it has no text"
-        return Message(sender, subject, tuple(self.lines), attached, unread or self.unread)
+        return MailMessage(sender, subject, tuple(self.lines), attached, unread or self.unread)
 
     def take(self, part: EmailMessage) -> None:
         kind = part.get_content_type()
@@ -134,9 +134,9 @@ class _Text:
 
     def _take_best(self, parts: list[EmailMessage]) -> None:
         """The plain one of several texts that say the same, else the first that says anything."""
-        found: list[tuple[bool, int, _Text]] = []
+        found: list[tuple[bool, int, _MailText]] = []
         for part in parts:
-            text = _Text()
+            text = _MailText()
             text.take(part)
             if any(map(str.strip, text.lines)):
                 found.append((part.get_content_type() != "text/plain", len(found), text))

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from onsite.files.page import part, templates
+from onsite.files.page import template_environment, template_text
 from onsite.messages.catalogue import Catalogue
 from onsite.proofs.code import MOST_PICTURES, PREFIX
 from onsite.proofs.picture import ProofPicture
@@ -38,7 +38,7 @@ stays below the 2,083 of old Windows programs (Microsoft Support, article 208427
 _ANY = "\ue000"
 """Stands in the page's words for what its script fills in."""
 
-_IN_SCRIPT = {
+_SCRIPT_TEXTS = {
     "picture": ("page-picture", ("label",)),
     "addNote": ("page-add-note", ()),
     "nothing": ("page-nothing-chosen", ()),
@@ -74,14 +74,14 @@ def page_html(
     css, script = _part("page.css"), _part("page.js")
     agreed, shoot = settings.agreed, shown(settings.name)
     most = min(agreed.picks, len(pictures))
-    told = _in_script(words, most) | {"subject": words.text("page-answer-subject", shoot=shoot)}
+    script_texts = _script_texts(words, most) | {"subject": words.text("page-answer-subject", shoot=shoot)}
     return (
         _template()
         .render(
             page=page,
             lang=words.tag,
             t=words.text,
-            told=json.dumps(told, ensure_ascii=False),
+            told=json.dumps(script_texts, ensure_ascii=False),
             shoot=shoot,
             day=words.day(settings.date),
             studio=shown(agreed.studio),
@@ -115,15 +115,15 @@ def page_html(
     )
 
 
-def _in_script(words: Catalogue, most: int) -> dict[str, str | list[str]]:
+def _script_texts(words: Catalogue, most: int) -> dict[str, str | list[str]]:
     """What the script says. A text that counts is there once for each number that it may come to."""
-    told: dict[str, str | list[str]] = {
+    texts: dict[str, str | list[str]] = {
         key: words.text(message, **{name: f"{_ANY}{place}" for place, name in enumerate(variables)})
-        for key, (message, variables) in _IN_SCRIPT.items()
+        for key, (message, variables) in _SCRIPT_TEXTS.items()
     }
-    told["chosenOf"] = [words.text("page-chosen-of", count=count, most=most) for count in range(most + 1)]
-    told["allChosen"] = words.text("page-all-chosen", most=most)
-    return told
+    texts["chosenOf"] = [words.text("page-chosen-of", count=count, most=most) for count in range(most + 1)]
+    texts["allChosen"] = words.text("page-all-chosen", most=most)
+    return texts
 
 
 def page_version() -> str:
@@ -134,12 +134,12 @@ def page_version() -> str:
 
 @lru_cache(maxsize=1)
 def _template() -> Template:
-    return templates("onsite.proofs").get_template("page.html")
+    return template_environment("onsite.proofs").get_template("page.html")
 
 
 @lru_cache(maxsize=4)
 def _part(name: str) -> str:
-    return part("onsite.proofs", name)
+    return template_text("onsite.proofs", name)
 
 
 def _hash(text: str) -> str:

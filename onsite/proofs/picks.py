@@ -11,39 +11,39 @@ from sqlmodel import Session
 
 from onsite.frames.called import frame_labels
 from onsite.problems import Problem
-from onsite.progress.after import NOTHING_YET, After, read_after
-from onsite.proofs.called import read_frame_names
-from onsite.proofs.theirs import not_theirs, owners
+from onsite.progress.after import NO_PICTURES, PictureStatus, read_picture_statuses
+from onsite.proofs.called import read_frame_index
+from onsite.proofs.theirs import frame_owners, not_owned_reason
 from onsite.proofs.words import note_of
-from onsite.roster.find import Someone
-from onsite.roster.lookup import Lookup
-from onsite.roster.people import people
-from onsite.store.record import Kind, add
+from onsite.roster.find import RosterPerson
+from onsite.roster.lookup import PersonLookup
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import stands
+from onsite.wrap.current import current_verdicts
 
 
 @dataclass(frozen=True, slots=True)
-class Picks:
+class PersonPicks:
     """What one person has picked now: (label, note) of each, and their `note` to all of them. `changed` where
-    that is news; `gone` are (label, what it is now) of picks that are theirs no longer, `without_it` (label,
-    batch) of those that went out to be retouched before this note."""
+    that is news; `removed` are (label, what it is now) of picks that are theirs no longer, `without_it`
+    (label, batch) of those that went out to be retouched before this note."""
 
-    person: Someone
+    person: RosterPerson
     picks: tuple[tuple[str, str], ...]
     changed: bool = False
     at: datetime | None = None
     note: str = ""
-    gone: tuple[tuple[str, str], ...] = ()
+    removed: tuple[tuple[str, str], ...] = ()
     without_it: tuple[tuple[str, str], ...] = ()
 
 
-def keep_picks(
+def record_picks(
     session: Session,
     shoot: Shoot,
     person_id: int,
     frames: Sequence[int],
-    before: After,
+    before: PictureStatus,
     *,
     notes: Mapping[int, str],
     source: str,
@@ -69,7 +69,7 @@ def keep_picks(
         "note": note,
         "from": source,
     }
-    add(session, Kind.PICKED, shoot.now(), station=station, person_id=person_id, **details)
+    add_event(session, EventKind.PICKED, shoot.now(), station=station, person_id=person_id, **details)
     return True
 
 
@@ -85,29 +85,35 @@ def too_many(count: int, agreed: int, remedy: str, name: str = "") -> Problem:
 
 
 def choose_picks(
-    shoot: Shoot, person_id: int, frames: Sequence[int], before: After, *, source: str, station: str = ""
+    shoot: Shoot,
+    person_id: int,
+    frames: Sequence[int],
+    before: PictureStatus,
+    *,
+    source: str,
+    station: str = "",
 ) -> bool:
     """From now on these frames are the person's picks, chosen over `before`; True where that is news.
 
     Raises Problem, and changes nothing, where a frame is not theirs, where more are chosen than agreed, or
     where their picks came from elsewhere meanwhile: the newer word is not lost under the older one.
     """
-    owner = owners(stands(shoot))
+    owner = frame_owners(current_verdicts(shoot))
     agreed = shoot.settings.agreed.picks
     had = {pick.frame for pick in before.picks}
     with shoot.writing() as session:
-        person = next(someone for someone in people(session) if someone.id == person_id)
+        person = next(chooser for chooser in read_people(session) if chooser.id == person_id)
         labels = frame_labels(session)
         for frame in frames:
-            _one_of_theirs(labels.get(frame, f"f{frame}"), frozenset([frame]), owner, person)
+            _owned_frame(labels.get(frame, f"f{frame}"), frozenset([frame]), owner, person)
         if len(frames) > agreed and not had.issuperset(frames):  # taking some out is always right
             raise too_many(len(frames), agreed, "Take one out first.", person.name)
-        now = read_after(session, [person_id]).get(person_id, NOTHING_YET)
+        now = read_picture_statuses(session, [person_id]).get(person_id, NO_PICTURES)
         if (now.picked, now.note, _noted(now)) != (before.picked, before.note, _noted(before)):
             raise Problem(
                 f"{person.name}: their picks have just come from elsewhere, nothing was kept.", "Look again."
             )
-        return keep_picks(
+        return record_picks(
             session,
             shoot,
             person_id,
@@ -121,7 +127,7 @@ def choose_picks(
         )
 
 
-def _noted(after: After) -> list[tuple[int, str]]:
+def _noted(after: PictureStatus) -> list[tuple[int, str]]:
     return [(pick.frame, pick.note) for pick in after.picks]
 
 
@@ -132,36 +138,36 @@ def add_picks(
     station: str = "",
     note: str | None = None,
     instead: bool = False,
-) -> Picks:
+) -> PersonPicks:
     """Adds to somebody's picks; `instead` puts them in the place of what was picked before.
 
     Raises Problem, and changes nothing, where a text is not one frame of theirs, or more than agreed would be
     picked.
     """
-    owner = owners(stands(shoot))
+    owner = frame_owners(current_verdicts(shoot))
     agreed = shoot.settings.agreed.picks
     with shoot.writing() as session:
-        person = Lookup(people(session)).who(who)
+        person = PersonLookup(read_people(session)).resolve(who)
         labels = frame_labels(session)
-        names = read_frame_names(session, labels)
+        names = read_frame_index(session, labels)
         wanted: dict[int, None] = {}
         for text in texts:
-            fits = names.meant(text) or [frames for frames in [names.numbered(text)] if frames]
+            fits = names.resolve(text) or [frames for frames in [names.numbered(text)] if frames]
             if not fits:
                 raise Problem(
                     f"No frame is called {text!r}.",
                     "Use a label such as A:1043, a file name, or an id (f12).",
                 )
             for fit in fits:
-                wanted[_one_of_theirs(text, fit, owner, person)] = None
-        before = read_after(session, [person.id]).get(person.id, NOTHING_YET)
+                wanted[_owned_frame(text, fit, owner, person)] = None
+        before = read_picture_statuses(session, [person.id]).get(person.id, NO_PICTURES)
         had = [] if instead else [pick.frame for pick in before.picks]
         frames = list(dict.fromkeys([*had, *wanted]))
         if len(frames) > agreed:
             remedy = "With --instead they take the place of those before." if had else "Name fewer."
             raise too_many(len(frames), agreed, remedy, person.name)
         note = None if note is None else note_of([note])[0]
-        changed = keep_picks(
+        changed = record_picks(
             session,
             shoot,
             person.id,
@@ -174,17 +180,17 @@ def add_picks(
             in_order=True,
         )
         notes = {pick.frame: pick.note for pick in before.picks}
-        return Picks(
+        return PersonPicks(
             person,
             tuple((labels[frame], notes.get(frame, "")) for frame in frames),
             changed,
             note=before.note if note is None else note,
-            without_it=went_before(before, note, frames, labels),
+            without_it=picks_sent_without_note(before, note, frames, labels),
         )
 
 
-def went_before(
-    before: After, note: str | None, frames: Collection[int], labels: Mapping[int, str]
+def picks_sent_without_note(
+    before: PictureStatus, note: str | None, frames: Collection[int], labels: Mapping[int, str]
 ) -> tuple[tuple[str, str], ...]:
     """(label, batch) of the picks among `frames` that went out already, where a note to all is news."""
     if not note or note == before.note:
@@ -196,40 +202,41 @@ def went_before(
     )
 
 
-def _one_of_theirs(text: str, fit: frozenset[int], owner: Mapping[int, int], person: Someone) -> int:
-    theirs = [frame for frame in fit if owner.get(frame) == person.id]
-    if len(theirs) == 1:
-        return theirs[0]
-    if theirs:
+def _owned_frame(text: str, fit: frozenset[int], owner: Mapping[int, int], person: RosterPerson) -> int:
+    owned = [frame for frame in fit if owner.get(frame) == person.id]
+    if len(owned) == 1:
+        return owned[0]
+    if owned:
         raise Problem(
-            f"{text!r} is the name of {len(theirs)} frames of {person.name}.", "Name it by its id (f12)."
+            f"{text!r} is the name of {len(owned)} frames of {person.name}.", "Name it by its id (f12)."
         )
     raise Problem(f"{text!r} is not a frame of {person.name}.", "See whose it is: onsite frames why FRAME")
 
 
-def list_picks(shoot: Shoot) -> list[Picks]:
+def list_picks(shoot: Shoot) -> list[PersonPicks]:
     """Everybody who has had proofs or has picked, with what they picked."""
-    decided = stands(shoot)
+    decided = current_verdicts(shoot)
     with shoot.reading() as session:
         labels = frame_labels(session)
-        after = read_after(session)
-        everybody = people(session)
-        names = {someone.id: someone.name for someone in everybody}
+        after = read_picture_statuses(session)
+        everybody = read_people(session)
+        names = {person.id: person.name for person in everybody}
         return [
-            Picks(
-                someone,
-                tuple((labels.get(pick.frame, ""), pick.note) for pick in theirs.picks),
-                at=theirs.picked,
-                note=theirs.note,
-                gone=tuple(
+            PersonPicks(
+                person,
+                tuple((labels.get(pick.frame, ""), pick.note) for pick in picture_status.picks),
+                at=picture_status.picked,
+                note=picture_status.note,
+                removed=tuple(
                     (
                         labels.get(pick.frame, ""),
                         now + (f", and out with {pick.batch}" if pick.at_retouch else ""),
                     )
-                    for pick in theirs.picks
-                    if (now := not_theirs(decided.get(pick.frame), someone.id, names))
+                    for pick in picture_status.picks
+                    if (now := not_owned_reason(decided.get(pick.frame), person.id, names))
                 ),
             )
-            for someone in everybody
-            if (theirs := after.get(someone.id)) is not None and (theirs.proofed or theirs.picks)
+            for person in everybody
+            if (picture_status := after.get(person.id)) is not None
+            and (picture_status.proofed or picture_status.picks)
         ]

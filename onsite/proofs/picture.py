@@ -11,14 +11,14 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.frames.deep import in_8_bits
+from onsite.frames.deep import to_8_bits
 from onsite.frames.examine import fingerprint
-from onsite.frames.picture import CannotLook, NotAFrame, damaged, opened
-from onsite.frames.previews import place_of
-from onsite.frames.profiles import in_srgb, profile_of, srgb_profile
-from onsite.frames.upright import upright
-from onsite.proofs.theirs import ProofFrame, Source
-from onsite.slate.faces import bundled
+from onsite.frames.picture import NotAPicture, UnreadablePicture, damaged_picture, open_picture
+from onsite.frames.previews import preview_place
+from onsite.frames.profiles import colour_profile, srgb_profile, to_srgb
+from onsite.frames.upright import turn_upright
+from onsite.proofs.theirs import ProofFrame, ProofSource
+from onsite.slate.faces import bundled_typeface
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -50,7 +50,7 @@ class ProofPicture:
     from_preview: bool = False
 
 
-class NoPicture(Exception):  # noqa: N818
+class NoProofPicture(Exception):  # noqa: N818
     """Nothing of the frame is left that could be looked at."""
 
 
@@ -66,30 +66,30 @@ def proof_picture(
             if _is_same(source):
                 return _made(frame, _decoded(source), side, mark)
             reason = f"{source.path} is another file now"
-        except (NotAFrame, CannotLook) as error:
+        except (NotAPicture, UnreadablePicture) as error:
             reason = str(error)
         except OSError:
             continue
     for source in frame.sources:
         try:
             return _made(
-                frame, _preview(place_of(shoot_folder, source.sha256)), side, mark, from_preview=True
+                frame, _preview(preview_place(shoot_folder, source.sha256)), side, mark, from_preview=True
             )
-        except (OSError, CannotLook):
+        except (OSError, UnreadablePicture):
             continue
-    raise NoPicture(reason)
+    raise NoProofPicture(reason)
 
 
-def _is_same(source: Source) -> bool:
+def _is_same(source: ProofSource) -> bool:
     """A card that was used again has other pictures under the same names. Raises OSError."""
     now = fingerprint(source.path)
     return (now.size, now.head) == (source.size, source.head)
 
 
-def _decoded(source: Source) -> Image.Image:
-    with opened(source.path, source.kind) as (picture, facts):
+def _decoded(source: ProofSource) -> Image.Image:
+    with open_picture(source.path, source.kind) as (picture, facts):
         if picture is None:
-            raise CannotLook("the raw file gives no preview")
+            raise UnreadablePicture("the raw file gives no preview")
         return _in_size(picture, facts.orientation)
 
 
@@ -102,14 +102,14 @@ def _preview(path: Path) -> Image.Image:
     except OSError:
         raise
     except Exception as error:
-        raise damaged(error) from error
+        raise damaged_picture(error) from error
 
 
 def _for_screens(picture: Image.Image, profile: bytes) -> Image.Image:
     """In sRGB. A proof is better with colours that are not quite right than not there."""
     try:
-        return in_srgb(picture, profile)
-    except CannotLook:
+        return to_srgb(picture, profile)
+    except UnreadablePicture:
         return picture if picture.mode == "RGB" else picture.convert("RGB")
 
 
@@ -117,17 +117,17 @@ def _in_size(picture: Image.Image, orientation: int) -> Image.Image:
     """Reduced while it is decoded, the rest of the way by area, then turned, then its colours converted."""
     from PIL.Image import Resampling
 
-    profile = profile_of(picture)
+    profile = colour_profile(picture)
     try:
         picture.draft(None, (LONG_SIDE, LONG_SIDE))
         picture.load()
         if picture.mode not in ("RGB", "L", "CMYK"):
-            picture = in_8_bits(picture).convert("RGB")
+            picture = to_8_bits(picture).convert("RGB")
         small = picture.copy()
         small.thumbnail((LONG_SIDE, LONG_SIDE), Resampling.HAMMING)
-        return _for_screens(upright(small, orientation), profile)
+        return _for_screens(turn_upright(small, orientation), profile)
     except Exception as error:
-        raise damaged(error) from error
+        raise damaged_picture(error) from error
 
 
 def _made(
@@ -152,7 +152,7 @@ def _mark(size: tuple[int, int], word: str) -> tuple[Image.Image, tuple[int, int
     from PIL import Image, ImageDraw, ImageFont
 
     width, height = size
-    face = bundled(bold=True)
+    face = bundled_typeface(bold=True)
     font = ImageFont.truetype(str(face.path), max(_MARK_WIDTH * min(size) / face.width(word), 6))
     mark = Image.new("RGBA", size, (0, 0, 0, 0))
     draw = ImageDraw.Draw(mark)

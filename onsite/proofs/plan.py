@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from onsite.messages.catalogue import Catalogue
 from onsite.slate.card import Box
-from onsite.slate.lettering import letter
-from onsite.slate.setting import IN_LATIN, Line, fit, pieces
-from onsite.store.agreed import Agreed
+from onsite.slate.lettering import letter_text
+from onsite.slate.setting import IN_LATIN, TextLine, fit_text, pieces
+from onsite.store.agreed import Agreement
 
 PAPER = (210.0, 297.0)
 """mm: ISO 216, A4."""
@@ -23,7 +23,7 @@ _GRIDS = ((1, 1), (2, 2), (2, 3), (3, 3), (4, 4))
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class SheetHeading:
     """What stands over the pictures: whose they are, what they are of, that they are proofs, and how to
     answer; `title` is that of the file."""
 
@@ -34,7 +34,7 @@ class Heading:
     title: str = "Proofs"
 
 
-def answer_lines(agreed: Agreed, words: Catalogue) -> list[str]:
+def answer_lines(agreed: Agreement, words: Catalogue) -> list[str]:
     """Who photographed, where answers go, and by when: as far as it was agreed."""
     lines = [words.text("page-photographer", studio=agreed.studio)] if agreed.studio else []
     if agreed.reply_to:
@@ -45,7 +45,7 @@ def answer_lines(agreed: Agreed, words: Catalogue) -> list[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedPicture:
     """A picture, by its number from 0, and where it goes."""
 
     number: int
@@ -56,8 +56,8 @@ class Placed:
 class SheetPlan:
     """One sheet: its pictures, and its lines of type in the order read."""
 
-    pictures: tuple[Placed, ...]
-    lines: tuple[Line, ...]
+    pictures: tuple[PlacedPicture, ...]
+    lines: tuple[TextLine, ...]
 
 
 def columns_for(count: int) -> int:
@@ -66,7 +66,7 @@ def columns_for(count: int) -> int:
 
 
 def plan_sheets(
-    heading: Heading, labels: Sequence[str], sizes: Sequence[tuple[int, int]], shaping: bool = True
+    heading: SheetHeading, labels: Sequence[str], sizes: Sequence[tuple[int, int]], shaping: bool = True
 ) -> list[SheetPlan]:
     """The sheets for pictures of these pixel sizes, with their labels under them. Without `shaping`, scripts
     that need it are set in Latin letters."""
@@ -76,7 +76,7 @@ def plan_sheets(
     for start in range(0, len(labels), each):
         page = f"{start // each + 1} / {-(-len(labels) // each)}" if len(labels) > each else ""
         lines = list(_head(heading, page, shaping))
-        pictures: list[Placed] = []
+        pictures: list[PlacedPicture] = []
         top = MARGIN + _HEAD
         for first in range(start, min(start + each, len(labels)), columns):
             row = list(
@@ -96,7 +96,7 @@ def _grid(count: int) -> tuple[int, int]:
 
 def _row(
     numbers: Sequence[int], top: float, sizes: Sequence[tuple[int, int]], columns: int, rows: int
-) -> Iterator[tuple[Placed, Box]]:
+) -> Iterator[tuple[PlacedPicture, Box]]:
     """Pictures side by side below `top`, as large as the grid allows and no farther from the next row than
     that takes, each with the box of its label."""
     width = (PAPER[0] - 2 * MARGIN - (columns - 1) * _GAP) / columns
@@ -105,7 +105,7 @@ def _row(
     for column, number in enumerate(numbers):
         cell = Box(MARGIN + column * (width + _GAP), top, width, height)
         below = Box(cell.x, cell.bottom + 0.8, width, _LABEL - 0.8)
-        yield Placed(number, _inside(cell, sizes[number])), below
+        yield PlacedPicture(number, _inside(cell, sizes[number])), below
 
 
 def _inside(cell: Box, size: tuple[int, int]) -> Box:
@@ -115,10 +115,10 @@ def _inside(cell: Box, size: tuple[int, int]) -> Box:
     return Box(cell.x + (cell.width - width) / 2, cell.y + (cell.height - height) / 2, width, height)
 
 
-def _head(heading: Heading, page: str, shaping: bool) -> Iterator[Line]:
+def _head(heading: SheetHeading, page: str, shaping: bool) -> Iterator[TextLine]:
     wide = PAPER[0] - 2 * MARGIN
     below = heading.below
-    if letter(heading.name, True, shaping).missing:
+    if letter_text(heading.name, True, shaping).missing:
         below = " · ".join(filter(None, (IN_LATIN, below)))
     yield from _line(heading.name, Box(MARGIN, MARGIN, wide - 42, 10), bold=True, shaping=shaping, two=True)
     yield from _line(heading.mark, Box(MARGIN + wide - 38, MARGIN, 38, 10), bold=True, place=1.0)
@@ -129,16 +129,16 @@ def _head(heading: Heading, page: str, shaping: bool) -> Iterator[Line]:
 
 def _line(
     text: str, box: Box, *, bold: bool = False, shaping: bool = True, place: float = 0.0, two: bool = False
-) -> Iterator[Line]:
+) -> Iterator[TextLine]:
     """A text on one line of `box`, or on `two`, shrunk and only then cut to fit, at its left (`place` 0),
     middle (0.5) or right (1)."""
-    lettered = letter(text, bold, shaping)
+    lettered = letter_text(text, bold, shaping)
     if not lettered.text:
         return
     face = lettered.face
     largest = box.height / face.line_height
     least = (0.3 if two else 0.55) * largest
-    fitted = fit(lettered.text, face, box, largest=largest, floor=0.55 * largest, least=least)
+    fitted = fit_text(lettered.text, face, box, largest=largest, floor=0.55 * largest, least=least)
     size = fitted.size
     for number, line in enumerate(fitted.lines):
         x = box.x + place * (box.width - size * face.width(line))

@@ -16,7 +16,7 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from onsite.proofs.rows import Mail, Row
+from onsite.proofs.rows import PickMail, PickRow
 
 _LOOKED_AHEAD = 8
 _WRAPPED = 4
@@ -64,7 +64,7 @@ _KIND = {name.strip(): kind for kind, names in _FIELDS.items() for name in names
 _FIELD = re.compile(r"[*_\s]*([^\W\d_][\w ]{0,14}?)[*_\s]*[:：][*_]*\s*(\S.*)?")
 
 
-def is_field(text: str) -> bool:
+def is_mail_field(text: str) -> bool:
     """Whether a line is written as a field of a mail's head."""
     return _kind(text) != ""
 
@@ -74,15 +74,15 @@ def _kind(text: str) -> str:
     return _KIND.get(" ".join(match[1].casefold().split()), "") if match else ""
 
 
-def marked(rows: Iterator[Row]) -> Iterator[Row]:
+def mark_quoted_lines(rows: Iterator[PickRow]) -> Iterator[PickRow]:
     """The same rows; those of running text that quote are marked as such."""
-    ahead: deque[Row] = deque()
-    reader = _Reader(None)
+    ahead: deque[PickRow] = deque()
+    reader = _QuoteFinder(None)
 
-    def judged() -> Row:
+    def judged() -> PickRow:
         nonlocal reader
         if ahead[0].mail is not reader.mail:
-            reader = _Reader(ahead[0].mail)
+            reader = _QuoteFinder(ahead[0].mail)
         return reader.judged(ahead)
 
     for row in rows:
@@ -93,10 +93,10 @@ def marked(rows: Iterator[Row]) -> Iterator[Row]:
         yield judged()
 
 
-class _Reader:
+class _QuoteFinder:
     """Judges the rows of one mail, or of a text that may hold several."""
 
-    def __init__(self, mail: Mail | None) -> None:
+    def __init__(self, mail: PickMail | None) -> None:
         self.mail = mail
         self.rest = False
         """Whether all that follows is quoted."""
@@ -105,14 +105,14 @@ class _Reader:
         self.begun = False
         """Whether anything but the text's own head has been read."""
 
-    def judged(self, ahead: deque[Row]) -> Row:
+    def judged(self, ahead: deque[PickRow]) -> PickRow:
         """Takes the first of the rows and returns it, marked where it quotes."""
         quoted = ahead[0].is_text and self._quotes([row for row in ahead if row.mail is ahead[0].mail])
         row = ahead.popleft()
-        self.begun = self.begun or not is_field(row.cells[0])
+        self.begun = self.begun or not is_mail_field(row.cells[0])
         return replace(row, quoted=True) if quoted else row
 
-    def _quotes(self, rows: Sequence[Row]) -> bool:
+    def _quotes(self, rows: Sequence[PickRow]) -> bool:
         text = rows[0].cells[0]
         if self.held:
             self.held -= 1
@@ -133,7 +133,7 @@ class _Reader:
             return True
         return False
 
-    def _head(self, rows: Sequence[Row]) -> bool:
+    def _head(self, rows: Sequence[PickRow]) -> bool:
         """Whether the head of another mail begins here: three fields of it or more. Where a text begins
         it is the mail's own head; a mail that a program saved has its own head taken off."""
         if not self.begun and not self.mail:
@@ -141,13 +141,13 @@ class _Reader:
         kinds = _kinds(rows)
         return len(kinds) >= 3 and "from" in kinds
 
-    def _another_mail(self, rows: Sequence[Row]) -> bool:
+    def _another_mail(self, rows: Sequence[PickRow]) -> bool:
         """Whether, in a text of several mails, the next one begins: two fields, sender and subject, which no
         program writes over a quotation."""
         return not self.mail and _kinds(rows) == {"from", "subject"}
 
 
-def _kinds(rows: Sequence[Row]) -> set[str]:
+def _kinds(rows: Sequence[PickRow]) -> set[str]:
     """The kinds of the fields that stand under each other from here."""
     kinds: set[str] = set()
     last = rows[0].number if rows else 0
@@ -160,7 +160,7 @@ def _kinds(rows: Sequence[Row]) -> set[str]:
     return kinds
 
 
-def _attribution(rows: Sequence[Row]) -> int:
+def _attribution(rows: Sequence[PickRow]) -> int:
     """How many lines from here say who wrote what is quoted under them; 0 where these do not."""
     for length in range(1, min(_WRAPPED, len(rows)) + 1):
         if rows[length - 1].number != rows[0].number + length - 1:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
-from onsite.store.record import Happening, Kind, add, happened
+from onsite.store.record import EventKind, Happening, add_event, read_events
 from onsite.store.shoot import Shoot
 
 _RANDOM_BYTES = 16
@@ -20,7 +20,7 @@ _RANDOM_BYTES = 16
 
 
 @dataclass(frozen=True, slots=True)
-class Proofed:
+class ProofRecord:
     """What the record says of one person's proofs.
 
     The place of a frame in `numbered` is its number on the person's proofs, from 0: given once and kept,
@@ -33,43 +33,43 @@ class Proofed:
     last: tuple[tuple[int, ...], str] | None = None
 
 
-NOT_YET = Proofed()
+NO_PROOFS = ProofRecord()
 
 
-def proofed_of(events: Iterable[Happening]) -> dict[int, Proofed]:
+def proof_records(events: Iterable[Happening]) -> dict[int, ProofRecord]:
     """By person, from all events of that kind. Undone ones count too: their page may be out already."""
     numbered: dict[int, dict[int, None]] = defaultdict(dict)
     pages: dict[int, str] = {}
     last: dict[int, tuple[tuple[int, ...], str]] = {}
     for event in sorted(events, key=lambda event: event.id):
-        if event.kind is Kind.PROOFED and event.person_id is not None:
+        if event.kind is EventKind.PROOFED and event.person_id is not None:
             frames, page = tuple(event.details.get("frames", ())), event.details.get("page", "")
             numbered[event.person_id].update(dict.fromkeys(frames))
             pages[event.person_id] = page or pages.get(event.person_id, "")
             last[event.person_id] = (frames, page)
     return {
-        person: Proofed(tuple(frames), pages[person], last[person]) for person, frames in numbered.items()
+        person: ProofRecord(tuple(frames), pages[person], last[person]) for person, frames in numbered.items()
     }
 
 
-def read_proofed(session: Session, person_id: int | None = None) -> dict[int, Proofed]:
+def read_proof_records(session: Session, person_id: int | None = None) -> dict[int, ProofRecord]:
     """The same, out of the store; of one person where one is given."""
-    return proofed_of(happened(session, [Kind.PROOFED], person_id=person_id, undone_too=True))
+    return proof_records(read_events(session, [EventKind.PROOFED], person_id=person_id, undone_too=True))
 
 
 def record_proofs(
     shoot: Shoot, person_id: int, frames: Sequence[int], with_page: bool, station: str
-) -> Proofed:
+) -> ProofRecord:
     """Notes that these frames are on the person's proofs, unless that is noted already, and returns what the
     record then says. A page's name is drawn at random the first time."""
     with shoot.writing() as session:
-        before = read_proofed(session, person_id).get(person_id, NOT_YET)
+        before = read_proof_records(session, person_id).get(person_id, NO_PROOFS)
         name = before.page or f"{secrets.token_hex(_RANDOM_BYTES)}.html"
         now = (tuple(frames), name if with_page else "")
         if now != before.last:
-            add(
+            add_event(
                 session,
-                Kind.PROOFED,
+                EventKind.PROOFED,
                 shoot.now(),
                 station=station,
                 person_id=person_id,
@@ -77,4 +77,4 @@ def record_proofs(
                 page=now[1],
             )
         numbered = tuple(dict.fromkeys([*before.numbered, *frames]))
-        return Proofed(numbered, name if with_page else before.page, now)
+        return ProofRecord(numbered, name if with_page else before.page, now)

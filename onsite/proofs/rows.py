@@ -17,7 +17,7 @@ from typing import BinaryIO
 
 from onsite.files.tables import unescape_formula
 from onsite.problems import Problem
-from onsite.proofs.mail import kind_of_mail, messages
+from onsite.proofs.mail import mail_kind, read_mails
 from onsite.roster.encoding import decode
 from onsite.roster.table import read_table
 from onsite.roster.workbook import is_workbook
@@ -33,7 +33,7 @@ _LONGEST = 1 << 17
 _AGREE = 0.8
 """Share of the lines that must have as many cells as most have, for a text to be a table. Own choice."""
 
-_TOLD_EVERY = 20_000  # rows
+_PROGRESS_EVERY = 20_000  # rows
 
 IN_SUBJECT = "it stands in the subject, and picks nothing"
 
@@ -52,7 +52,7 @@ Step = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Mail:
+class PickMail:
     """A mail in a file: its number there, from 1; `above` the number of the row before its first line;
     `sender` the address that it is from, or empty."""
 
@@ -63,7 +63,7 @@ class Mail:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PickRow:
     """A row with text in it: `number` as a spreadsheet or an editor shows it, from 1. `is_text` where it is a
     line of running text: then it is one cell.
 
@@ -74,12 +74,12 @@ class Row:
     number: int
     cells: tuple[str, ...]
     is_text: bool = False
-    mail: Mail | None = None
+    mail: PickMail | None = None
     quoted: bool = False
     unread: str = ""
 
 
-def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
+def rows_in(path: Path, step: Step | None = None) -> Iterator[PickRow]:
     """The rows of a file. `step` is told how much of it is read and how much there is. Raises Problem where
     the file cannot be read, is empty, or neither text, nor mail, nor a workbook."""
     file = escaped(path.name)
@@ -92,10 +92,10 @@ def rows_in(path: Path, step: Step | None = None) -> Iterator[Row]:
             if is_workbook(head):
                 rows = read_table(path).rows
                 for count, row in enumerate(rows, start=1):
-                    if step and count % _TOLD_EVERY == 0:
+                    if step and count % _PROGRESS_EVERY == 0:
                         step(count, len(rows))
-                    yield Row(row.number, row.cells)
-            elif kind := kind_of_mail(head, path.name):
+                    yield PickRow(row.number, row.cells)
+            elif kind := mail_kind(head, path.name):
                 stream.seek(0)
                 yield from _mail_rows(path, stream, kind)
             else:
@@ -121,23 +121,25 @@ def _refuse(head: bytes, file: str) -> None:
         raise Problem(f"{file} is empty", "Is it the right file?")
 
 
-def _mail_rows(path: Path, stream: BinaryIO, kind: str) -> Iterator[Row]:
+def _mail_rows(path: Path, stream: BinaryIO, kind: str) -> Iterator[PickRow]:
     above = 0
-    for number, message in enumerate(messages(path, stream, kind), start=1):
-        mail = Mail(number, above, message.sender, message.subject)
+    for number, message in enumerate(read_mails(path, stream, kind), start=1):
+        mail = PickMail(number, above, message.sender, message.subject)
         if message.unread:
-            yield Row(above, (message.subject or "mail",), mail=mail, unread=message.unread)
+            yield PickRow(above, (message.subject or "mail",), mail=mail, unread=message.unread)
         if message.subject:
-            yield Row(above, (message.subject,), mail=mail, unread=IN_SUBJECT)
+            yield PickRow(above, (message.subject,), mail=mail, unread=IN_SUBJECT)
         for name in message.attached:
-            yield Row(above, (name,), mail=mail, unread="it is attached and not read: save it, and load it")
+            yield PickRow(
+                above, (name,), mail=mail, unread="it is attached and not read: save it, and load it"
+            )
         for line, text in enumerate(message.lines, start=1):
             if cell := text.replace("\0", "").strip()[:_LONGEST]:
-                yield Row(above + line, (cell,), True, mail)
+                yield PickRow(above + line, (cell,), True, mail)
         above += len(message.lines) + 1
 
 
-def _text_rows(stream: BinaryIO, head: bytes, size: int, file: str, step: Step | None) -> Iterator[Row]:
+def _text_rows(stream: BinaryIO, head: bytes, size: int, file: str, step: Step | None) -> Iterator[PickRow]:
     whole_lines = head if len(head) == size else head[: head.rfind(b"\n") + 1] or head
     decoded = decode(whole_lines) or decode(whole_lines[: len(whole_lines) & ~3])
     if decoded is None:
@@ -146,7 +148,7 @@ def _text_rows(stream: BinaryIO, head: bytes, size: int, file: str, step: Step |
     text = io.TextIOWrapper(stream, encoding=codec, errors="replace", newline=None)
     try:
         delimiter = _delimiter(decoded.text.lstrip("\ufeff"))
-        lines = _told(_lines(text, file), stream, size, step)
+        lines = _with_progress(_lines(text, file), stream, size, step)
         rows = csv.reader(lines, delimiter=delimiter) if delimiter else ([line] for line in lines)
         yield from _numbered(rows, not delimiter, file)
     finally:
@@ -162,20 +164,20 @@ def _lines(text: io.TextIOWrapper, file: str) -> Iterator[str]:
         yield line.replace("\0", "").lstrip("\ufeff")
 
 
-def _told(lines: Iterator[str], stream: BinaryIO, size: int, step: Step | None) -> Iterator[str]:
+def _with_progress(lines: Iterator[str], stream: BinaryIO, size: int, step: Step | None) -> Iterator[str]:
     for count, line in enumerate(lines, start=1):
-        if step and count % _TOLD_EVERY == 0:
+        if step and count % _PROGRESS_EVERY == 0:
             step(min(stream.tell(), size), size)
         yield line
 
 
-def _numbered(rows: Iterator[list[str]], is_text: bool, file: str) -> Iterator[Row]:
+def _numbered(rows: Iterator[list[str]], is_text: bool, file: str) -> Iterator[PickRow]:
     number = 0
     try:
         for number, cells in enumerate(rows, start=1):
             stripped = tuple(unescape_formula(cell.strip()) for cell in cells)
             if any(stripped):
-                yield Row(number, stripped, is_text)
+                yield PickRow(number, stripped, is_text)
     except csv.Error:
         raise Problem(
             f'{file}, row {number + 1}: a quote (") opens a cell and is never closed',

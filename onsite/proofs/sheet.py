@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from onsite.frames.profiles import srgb_profile
 from onsite.proofs.picture import ProofPicture
-from onsite.proofs.plan import MARGIN, PAPER, Heading, SheetPlan, columns_for, plan_sheets
-from onsite.slate.faces import Face
+from onsite.proofs.plan import MARGIN, PAPER, SheetHeading, SheetPlan, columns_for, plan_sheets
+from onsite.slate.faces import Typeface
 from onsite.slate.png import can_shape
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def side_for(count: int) -> int:
     return round((PAPER[0] - 2 * MARGIN) / columns_for(count) * _PIXELS * 1.3)
 
 
-def jpeg_sheets(heading: Heading, pictures: Sequence[ProofPicture]) -> list[bytes]:
+def jpeg_sheets(heading: SheetHeading, pictures: Sequence[ProofPicture]) -> list[bytes]:
     """A JPEG for each sheet, in sRGB."""
     plans = plan_sheets(heading, _labels(pictures), _sizes(pictures), shaping=can_shape())
     return [_painted(plan, pictures) for plan in plans]
@@ -55,13 +55,13 @@ def _painted(plan: SheetPlan, pictures: Sequence[ProofPicture]) -> bytes:
 
 
 @lru_cache(maxsize=64)
-def _font(face: Face, size: float) -> FreeTypeFont:
+def _font(face: Typeface, size: float) -> FreeTypeFont:
     from PIL import ImageFont
 
     return ImageFont.truetype(str(face.path), size, index=face.number)
 
 
-def pdf_sheets(heading: Heading, pictures: Sequence[ProofPicture]) -> bytes:
+def pdf_sheets(heading: SheetHeading, pictures: Sequence[ProofPicture]) -> bytes:
     """The same sheets as one PDF. The pictures are put in as they are, not coded again."""
     from fpdf import FPDF
 
@@ -70,7 +70,7 @@ def pdf_sheets(heading: Heading, pictures: Sequence[ProofPicture]) -> bytes:
     document.set_auto_page_break(False)
     document.set_text_shaping(True)
     document.c_margin = 0
-    families: dict[Face, str] = {}
+    families: dict[Typeface, str] = {}
     for plan in plan_sheets(heading, _labels(pictures), _sizes(pictures)):
         document.add_page()
         for placed in plan.pictures:

@@ -13,12 +13,12 @@ from onsite.frames.called import frame_labels
 from onsite.frames.found import FileKind
 from onsite.matching.evidence import FrameKind
 from onsite.proofs.code import holder_of
-from onsite.roster.find import Someone
-from onsite.roster.people import people
+from onsite.roster.find import RosterPerson
+from onsite.roster.people import read_people
 from onsite.store.shoot import Shoot
-from onsite.store.tables import File, Frame, Person, Place, Verdict
+from onsite.store.tables import File, FilePlace, Frame, Person, VerdictRow
 from onsite.words import shown
-from onsite.wrap.current import Stand, stands
+from onsite.wrap.current import CurrentVerdict, current_verdicts
 
 _BEST_FIRST = (FileKind.JPEG, FileKind.HEIF, FileKind.TIFF, FileKind.RAW)
 """Of a raw and the JPEG of one exposure, the JPEG is what the photographer saw."""
@@ -27,7 +27,7 @@ _AS_TAKEN = (col(Frame.taken), col(Frame.camera_id), col(Frame.counter), col(Fra
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class ProofSource:
     """A place where a file of a frame was; `size` and `head` tell whether it still is that file."""
 
     path: Path
@@ -43,14 +43,14 @@ class ProofFrame:
 
     id: int
     label: str
-    sources: tuple[Source, ...]
+    sources: tuple[ProofSource, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Sitter:
+class PersonWithFrames:
     """A person with the frames under their name, in the order taken; `language` as the list has it."""
 
-    person: Someone
+    person: RosterPerson
     email: str
     language: str
     frames: tuple[ProofFrame, ...]
@@ -60,89 +60,103 @@ class Sitter:
         return holder_of(self.person.code)
 
 
-def sitters(shoot: Shoot) -> list[Sitter]:
+def people_with_frames(shoot: Shoot) -> list[PersonWithFrames]:
     """Everybody, those without frames among them, in the order of the roster."""
-    decided = stands(shoot)
+    decided = current_verdicts(shoot)
     with shoot.reading() as session:
-        theirs = _theirs(session, decided)
+        by_owner = _frames_by_owner(session, decided)
         labels = frame_labels(session)
-        named = [frame for frames in theirs.values() for frame in frames]
+        named = [frame for frames in by_owner.values() for frame in frames]
         sources = _sources(session, named)
         rows = session.exec(select(Person.id, Person.email, Person.language))
         written = {row[0]: row[1:] for row in rows}
         return [
-            Sitter(
-                someone,
-                *written[someone.id],
+            PersonWithFrames(
+                person,
+                *written[person.id],
                 tuple(
-                    ProofFrame(frame, labels[frame], sources.get(frame, ())) for frame in theirs[someone.id]
+                    ProofFrame(frame, labels[frame], sources.get(frame, ())) for frame in by_owner[person.id]
                 ),
             )
-            for someone in people(session)
+            for person in read_people(session)
         ]
 
 
-def owners(decided: Mapping[int, Stand]) -> dict[int, int]:
+def frame_owners(decided: Mapping[int, CurrentVerdict]) -> dict[int, int]:
     """Frame -> the person whose it is now."""
     return {
-        frame: stand.person
-        for frame, stand in decided.items()
-        if stand.kind is FrameKind.NAMED and stand.person is not None
+        frame: verdict.person
+        for frame, verdict in decided.items()
+        if verdict.kind is FrameKind.NAMED and verdict.person is not None
     }
 
 
-def not_theirs(stand: Stand | None, person: int, names: Mapping[int, str]) -> str:
+def not_owned_reason(verdict: CurrentVerdict | None, person: int, names: Mapping[int, str]) -> str:
     """What a frame is that is not, or no longer, that person's; empty where it is theirs."""
-    if stand is None:
+    if verdict is None:
         return "is not here any more"
-    if stand.kind is FrameKind.NAMED:
-        return "" if stand.person == person else f"is {shown(names.get(stand.person or 0, 'somebody'))}'s now"
-    return {FrameKind.ASIDE: "is set aside", FrameKind.LOOSE: "is loose now"}.get(stand.kind, "is a slate")
+    if verdict.kind is FrameKind.NAMED:
+        return (
+            ""
+            if verdict.person == person
+            else f"is {shown(names.get(verdict.person or 0, 'somebody'))}'s now"
+        )
+    return {FrameKind.SET_ASIDE: "is set aside", FrameKind.LOOSE: "is loose now"}.get(
+        verdict.kind, "is a slate"
+    )
 
 
-def _theirs(session: Session, decided: Mapping[int, Stand]) -> dict[int, list[int]]:
+def _frames_by_owner(session: Session, decided: Mapping[int, CurrentVerdict]) -> dict[int, list[int]]:
     """Person -> their frames in the order taken."""
-    owner = owners(decided)
+    owner = frame_owners(decided)
     order = select(Frame.id).order_by(*_AS_TAKEN)
-    theirs: dict[int, list[int]] = defaultdict(list)
+    by_owner: dict[int, list[int]] = defaultdict(list)
     for frame in session.exec(order):
         if frame in owner:
-            theirs[owner[frame]].append(frame)
-    return theirs
+            by_owner[owner[frame]].append(frame)
+    return by_owner
 
 
 @dataclass(frozen=True, slots=True)
-class Theirs:
+class OwnedFrame:
     """A frame under somebody's name, and how it is called."""
 
     frame: int
     name: str
 
 
-def frames_of_person(session: Session, person_id: int) -> list[Theirs]:
+def frames_of_person(session: Session, person_id: int) -> list[OwnedFrame]:
     """The frames under this person's name, as last matched, in the order taken."""
     labels = frame_labels(session)
     rows = session.exec(
         select(Frame.id)
-        .join(Verdict, col(Verdict.frame_id) == col(Frame.id))
-        .where(Verdict.person_id == person_id, Verdict.kind == FrameKind.NAMED.value)
+        .join(VerdictRow, col(VerdictRow.frame_id) == col(Frame.id))
+        .where(VerdictRow.person_id == person_id, VerdictRow.kind == FrameKind.NAMED.value)
         .order_by(*_AS_TAKEN)
     )
-    return [Theirs(frame, shown(labels[frame])) for frame in rows if frame is not None]
+    return [OwnedFrame(frame, shown(labels[frame])) for frame in rows if frame is not None]
 
 
-def _sources(session: Session, frames: Iterable[int]) -> dict[int, tuple[Source, ...]]:
+def _sources(session: Session, frames: Iterable[int]) -> dict[int, tuple[ProofSource, ...]]:
     wanted = set(frames)
-    found: dict[int, list[tuple[tuple[int, bool], Source]]] = defaultdict(list)
+    found: dict[int, list[tuple[tuple[int, bool], ProofSource]]] = defaultdict(list)
     rows = session.exec(
-        select(File.frame_id, File.kind, File.sha256, Place.path, Place.size, Place.head, Place.is_copy)  # type: ignore[call-overload]
-        .where(Place.file_id == File.id)
-        .order_by(col(Place.id))
+        select(
+            File.frame_id,
+            File.kind,
+            File.sha256,
+            FilePlace.path,
+            FilePlace.size,
+            FilePlace.head,
+            FilePlace.is_copy,
+        )  # type: ignore[call-overload]
+        .where(FilePlace.file_id == File.id)
+        .order_by(col(FilePlace.id))
     )
     for frame, kind_text, sha256, path, size, head, is_copy in rows:
         if frame in wanted:
             kind = FileKind(kind_text)
-            source = Source(Path(path), kind, sha256, size, head)
+            source = ProofSource(Path(path), kind, sha256, size, head)
             found[frame].append(((_BEST_FIRST.index(kind), is_copy), source))
     return {
         frame: tuple(source for _, source in sorted(places, key=lambda place: place[0]))

@@ -15,7 +15,7 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from onsite.proofs.quoting import is_field
+from onsite.proofs.quoting import is_mail_field
 
 LONGEST = 1_000
 """Characters of a person's note; what is more is told."""
@@ -52,7 +52,7 @@ _MARKUP = re.compile(r"</?[a-z!][^>]*>.*", re.IGNORECASE)
 _SIGNED = "--"
 _HAS_WORDS = re.compile(r"[^\W_]")
 
-Told = Callable[[int, str, str], None]
+ReportLine = Callable[[int, str, str], None]
 """Is told (row, what was written, why it is nobody's note)."""
 
 Dropped = Callable[[int, str], None]
@@ -61,21 +61,21 @@ Dropped = Callable[[int, str], None]
 
 @dataclass(slots=True)
 class _Paragraph:
-    """Lines without an empty one between them. `theirs` where it is surely by whom the code above is of."""
+    """Lines without an empty one between them. `is_own` where it is surely by whom the code above is of."""
 
-    theirs: bool
+    is_own: bool
     lines: list[tuple[int, str]] = field(default_factory=list)
     last: int = 0
 
 
 @dataclass(slots=True)
-class Words:
-    """Takes a text line by line. `of` holds what is known so far: person -> their words. `person` is whose
-    code was the last, 0 where it was not taken, None in a mail that has had none yet."""
+class MailNotes:
+    """Takes a text line by line. `lines_by_person` holds what is known so far: person -> their words.
+    `person` is whose code was the last, 0 where it was not taken, None in a mail that has had none yet."""
 
-    told: Told
+    report: ReportLine
     dropped: Dropped
-    of: dict[int, list[tuple[int, str]]] = field(default_factory=dict)
+    lines_by_person: dict[int, list[tuple[int, str]]] = field(default_factory=dict)
     person: int | None = None
     in_mail: bool = False
     """Whether the lines are those of one mail, so that what follows a line `--` is its signature."""
@@ -89,7 +89,7 @@ class Words:
     def code(self, row: int, person: int, after: str = "") -> None:
         """A pick code in a row, with what stands after it there; person 0 where the code was not taken."""
         above = self._paragraphs[-1] if self._paragraphs else None
-        if above and above.last == row - 1 and not (above.theirs and self.person is not None):
+        if above and above.last == row - 1 and not (above.is_own and self.person is not None):
             self._paragraphs.pop()
         else:
             above = None
@@ -99,10 +99,10 @@ class Words:
             self._keep(person, above)
         self._paragraphs.append(_Paragraph(True, [(row, after)] if _is_note(after) else [], row))
 
-    def line(self, row: int, text: str, theirs: bool = False, known: bool = False) -> None:
-        """A line that is no code. `theirs` where it is surely of the person whose code is above it, and not
+    def line(self, row: int, text: str, is_own: bool = False, known: bool = False) -> None:
+        """A line that is no code. `is_own` where it is surely of the person whose code is above it, and not
         words: their name, or frames. `known` where something is told of the line anyway."""
-        if _HEADING.fullmatch(text) or (is_field(text) and not self.in_mail):
+        if _HEADING.fullmatch(text) or (is_mail_field(text) and not self.in_mail):
             self.end()
             return
         if text == _SIGNED:
@@ -117,14 +117,14 @@ class Words:
             if len(self._paragraphs) < _MOST_LINES:
                 self._paragraphs.append(last)
         last.last = row
-        last.theirs = last.theirs or theirs
-        if theirs or self.signed or not _is_note(text):
+        last.is_own = last.is_own or is_own
+        if is_own or self.signed or not _is_note(text):
             return
         if self._held < _MOST_LINES and last is self._paragraphs[-1]:
             last.lines.append((row, text))
             self._held += 1
         elif self.person is not None:
-            self.told(row, text, "the text around a pick code is too long for a note")
+            self.report(row, text, "the text around a pick code is too long for a note")
         else:
             self.dropped(row, text)
 
@@ -145,9 +145,9 @@ class Words:
             self._drop()
             return
         for paragraph in self._paragraphs:
-            if another_follows and not paragraph.theirs:
+            if another_follows and not paragraph.is_own:
                 for row, text in paragraph.lines:
-                    self.told(row, text, "it lies between two pick codes; a note to whose?")
+                    self.report(row, text, "it lies between two pick codes; a note to whose?")
             else:
                 self._keep(self.person, paragraph)
 
@@ -162,14 +162,14 @@ class Words:
     def _keep(self, person: int, paragraph: _Paragraph) -> None:
         for row, text in paragraph.lines:
             if person:
-                self.of.setdefault(person, []).append((row, text))
+                self.lines_by_person.setdefault(person, []).append((row, text))
             else:
-                self.told(row, text, "it is with a pick code that was not taken")
+                self.report(row, text, "it is with a pick code that was not taken")
 
 
 def note_of(words: list[str]) -> tuple[str, str]:
     """(the note that lines make, each once; what is too long for it)."""
-    text = plain(" ".join(dict.fromkeys(words)))
+    text = plain_text(" ".join(dict.fromkeys(words)))
     if len(text) <= LONGEST:
         return text, ""
     cut = text.rfind(" ", 0, LONGEST + 1)
@@ -177,7 +177,7 @@ def note_of(words: list[str]) -> tuple[str, str]:
     return text[:cut], text[cut:].strip()
 
 
-def plain(text: str) -> str:
+def plain_text(text: str) -> str:
     """A text on one line, without characters that control anything."""
     return " ".join("".join(" " if unicodedata.category(c)[0] == "C" else c for c in text).split())
 

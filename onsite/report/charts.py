@@ -18,7 +18,7 @@ _LABEL_EVERY = 44
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ChartRow:
     """Values of one kind, as many as there are columns; filled solid, or hatched."""
 
     name: str
@@ -26,9 +26,11 @@ class Row:
     hatched: bool = False
 
 
-def columns(key: str, title: str, told: str, labels: Sequence[str], rows: Sequence[Row]) -> Markup:
+def column_chart(
+    key: str, title: str, description: str, labels: Sequence[str], rows: Sequence[ChartRow]
+) -> Markup:
     """Columns over labels, those of several rows side by side. `key` tells the chart from others on the page,
-    `told` says in words what it shows. Nothing is drawn where there is no column."""
+    `description` says in words what it shows. Nothing is drawn where there is no column."""
     if not labels:
         return Markup("")
     most = _round_up(max((value for row in rows for value in row.values), default=0))
@@ -52,10 +54,10 @@ def columns(key: str, title: str, told: str, labels: Sequence[str], rows: Sequen
                 )
         if number % max(1, round(_LABEL_EVERY / each + 0.49)) == 0:
             parts.append(_text(left + each / 2, HEIGHT - 6, label, "middle"))
-    return _drawing(key, title, told, parts, HEIGHT)
+    return _drawing(key, title, description, parts, HEIGHT)
 
 
-def bar(key: str, told: str, solid: int, hatched: int, total: int) -> Markup:
+def bar_chart(key: str, description: str, solid: int, hatched: int, total: int) -> Markup:
     """One bar: the solid part, the hatched one, and what is left of the total empty."""
     wide, high = 200, 14
     parts = [
@@ -72,14 +74,14 @@ def bar(key: str, told: str, solid: int, hatched: int, total: int) -> Markup:
         parts.append(_box(first, 0, second, high, key))
     return Markup(
         '<svg class="bar" role="img" viewBox="0 0 {} {}" preserveAspectRatio="none" aria-label="{}">{}</svg>'
-    ).format(wide, high, told, Markup("").join(parts))
+    ).format(wide, high, description, Markup("").join(parts))
 
 
-def _drawing(key: str, title: str, told: str, parts: Sequence[Markup], height: int) -> Markup:
+def _drawing(key: str, title: str, description: str, parts: Sequence[Markup], height: int) -> Markup:
     return Markup(
         '<svg class="chart" role="img" viewBox="0 0 {w} {h}" aria-labelledby="{k}-title {k}-told">'
         '<title id="{k}-title">{title}</title><desc id="{k}-told">{told}</desc>{parts}</svg>'
-    ).format(w=WIDTH, h=height, k=key, title=title, told=told, parts=Markup("").join(parts))
+    ).format(w=WIDTH, h=height, k=key, title=title, told=description, parts=Markup("").join(parts))
 
 
 def _hatching(key: str) -> Markup:

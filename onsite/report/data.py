@@ -7,11 +7,11 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from onsite.report.numbers import Facts, Numbers
+from onsite.report.numbers import ReportFacts, ReportNumbers
 from onsite.report.rows import person_rows
 
 
-def report_data(facts: Facts, n: Numbers, books: bool = False) -> dict[str, Any]:
+def report_data(facts: ReportFacts, n: ReportNumbers, books: bool = False) -> dict[str, Any]:
     """For the client, or with batches and costs as books.
 
     Times are ISO 8601 in the shoot's zone, amounts decimal numbers as text, null what is not
@@ -61,17 +61,17 @@ def report_data(facts: Facts, n: Numbers, books: bool = False) -> dict[str, Any]
         "pictures": {stage.value: number for stage, number in n.pictures.items()},
         "deliveries": [_plain(asdict(delivery), facts) for delivery in n.deliveries],
         "everybody": [_plain(asdict(row), facts) for row in person_rows(facts)],
-        **(_books(facts, n) if books else {}),
+        **(_book_data(facts, n) if books else {}),
     }
 
 
-def _books(facts: Facts, n: Numbers) -> dict[str, Any]:
+def _book_data(facts: ReportFacts, n: ReportNumbers) -> dict[str, Any]:
     """What only the photographer is told: who retouches, and what it costs."""
     return {
         "batches": [
             {
                 "name": batch.name,
-                "hand": batch.hand,
+                "hand": batch.retoucher,
                 "sent": _plain(batch.sent, facts),
                 "due": _plain(batch.due, facts),
                 "price": _plain(batch.price, facts),
@@ -79,7 +79,7 @@ def _books(facts: Facts, n: Numbers) -> dict[str, Any]:
                 "files": batch.files,
                 "out": batch.out,
                 "back": batch.back,
-                "again": batch.again,
+                "again": batch.sent_back,
                 "overdue": batch.overdue(facts.made.date()),
             }
             for batch in n.batches
@@ -92,11 +92,11 @@ def _rounded(minutes: float | None) -> float | None:
     return None if minutes is None else round(minutes, 1)
 
 
-def _plain(value: Any, facts: Facts) -> Any:
+def _plain(value: Any, facts: ReportFacts) -> Any:
     if isinstance(value, dict):
-        return {name: _plain(one, facts) for name, one in value.items()}
+        return {name: _plain(item, facts) for name, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_plain(one, facts) for one in value]
+        return [_plain(item, facts) for item in value]
     if isinstance(value, datetime):
         return value.astimezone(facts.made.tzinfo).isoformat(timespec="seconds")
     if isinstance(value, date):

@@ -13,20 +13,20 @@ from statistics import median
 from onsite.progress.absent import is_absent
 from onsite.progress.batches import Batch
 from onsite.progress.stage import (
+    PersonStatus,
     Stage,
-    Standing,
-    come_so_far,
     count_groups,
+    count_reached,
     count_stages,
     count_withheld,
-    reached,
+    cumulative_counts,
     stage_of_pick,
 )
-from onsite.progress.waits import Wait, who_waits
-from onsite.roster.groups import place_of
-from onsite.roster.publication import Reason
-from onsite.store.agreed import Agreed
-from onsite.words import amount
+from onsite.progress.waits import WaitingFor, open_work
+from onsite.roster.groups import group_sort_key
+from onsite.roster.publication import WithholdingReason
+from onsite.store.agreed import Agreement
+from onsite.words import parse_amount
 
 SLOT = timedelta(minutes=15)
 """Of the pace over the day."""
@@ -39,7 +39,7 @@ _SANE = timedelta(hours=16)
 
 
 @dataclass(frozen=True, slots=True)
-class Delivery:
+class DeliveryLine:
     """What was handed over under one number: when last, which sets, how many files, for how many people."""
 
     number: int
@@ -50,7 +50,7 @@ class Delivery:
 
 
 @dataclass(frozen=True, slots=True)
-class Frames:
+class FrameCounts:
     """`total` frames in = `named` + `slates` + `loose` + `aside` + `unmatched`. `loose` ones lie in
     `loose_runs`; of the others `by_hand` were settled by hand."""
 
@@ -65,7 +65,7 @@ class Frames:
 
 
 @dataclass(frozen=True, slots=True)
-class Facts:
+class ReportFacts:
     """What a report is made from, out of the store. `firsts` are the times of people's first frames as far as
     they are known; `delivered` how many pictures were handed over. Times are in the shoot's zone."""
 
@@ -74,12 +74,12 @@ class Facts:
     day: date | None
     made: datetime
     over: bool
-    agreed: Agreed
-    people: Sequence[Standing]
+    agreed: Agreement
+    people: Sequence[PersonStatus]
     firsts: Mapping[int, datetime]
-    frames: Frames
+    frames: FrameCounts
     batches: Sequence[Batch] = ()
-    deliveries: Sequence[Delivery] = ()
+    deliveries: Sequence[DeliveryLine] = ()
     delivered: int = 0
     language: str = "en"
     """The tag of the language in which the client reads it."""
@@ -87,7 +87,8 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class GroupLine:
-    """A group: how many count, how many of them came and are photographed, and `stages` as `come_so_far`."""
+    """A group: how many count, how many of them came and are photographed, and `stages` as
+    `cumulative_counts`."""
 
     name: str
     people: int
@@ -120,13 +121,13 @@ class Waited:
 class WaitLine:
     """How many wait for something after the shoot, and since when the first of them."""
 
-    what: Wait
+    what: WaitingFor
     people: int
     since: datetime | None
 
 
 @dataclass(frozen=True, slots=True)
-class Picks:
+class PickTotals:
     """`people` have picked `pictures`, with `notes` on them for the retoucher."""
 
     people: int = 0
@@ -150,30 +151,30 @@ class Costs:
 
 
 @dataclass(frozen=True, slots=True)
-class Numbers:
+class ReportNumbers:
     """All that a report tells."""
 
     people: int
     photographed: int
     absent: int
-    withheld: Mapping[Reason, int]
+    withheld: Mapping[WithholdingReason, int]
     """How many may not be published, by reason."""
     stages: Mapping[Stage, int]
-    """As `come_so_far`."""
+    """As `cumulative_counts`."""
     groups: tuple[GroupLine, ...]
     pace: tuple[Slot, ...]
     waited: Waited
-    frames: Frames
+    frames: FrameCounts
     frames_each: tuple[tuple[int, int], ...]
     """(frames, people with so many), of those who have any."""
-    never_came: tuple[Standing, ...]
+    never_came: tuple[PersonStatus, ...]
     waits: tuple[WaitLine, ...]
-    picks: Picks
+    picks: PickTotals
     pictures: Mapping[Stage, int]
     """How far the picked pictures are."""
     batches: tuple[Batch, ...]
     costs: Costs
-    deliveries: tuple[Delivery, ...]
+    deliveries: tuple[DeliveryLine, ...]
 
     @property
     def to_publish(self) -> int:
@@ -181,12 +182,12 @@ class Numbers:
         return self.people - sum(self.withheld.values())
 
 
-def count(facts: Facts) -> Numbers:
+def count_report(facts: ReportFacts) -> ReportNumbers:
     people = [s for s in facts.people if s.counts]
-    stages = come_so_far(count_stages(people))
+    stages = cumulative_counts(count_stages(people))
     never = tuple(s for s in people if s.stage is Stage.EXPECTED)
-    picked = [pick for s in people for pick in s.after.picks]
-    return Numbers(
+    picked = [pick for s in people for pick in s.pictures.picks]
+    return ReportNumbers(
         people=len(people),
         photographed=stages[Stage.PHOTOGRAPHED],
         absent=sum(is_absent(s, facts.over) for s in people),
@@ -197,13 +198,13 @@ def count(facts: Facts) -> Numbers:
         waited=_waited(people, facts.firsts),
         frames=facts.frames,
         frames_each=tuple(sorted(Counter(s.frames for s in people if s.frames).items())),
-        never_came=tuple(sorted(never, key=lambda s: (place_of(s.person.group), s.person.id))),
+        never_came=tuple(sorted(never, key=lambda s: (group_sort_key(s.person.group), s.person.id))),
         waits=_waits(people, facts.made),
-        picks=Picks(
-            sum(bool(s.after.picks) for s in people),
+        picks=PickTotals(
+            sum(bool(s.pictures.picks) for s in people),
             len(picked),
-            sum(bool(pick.note) for pick in picked) + sum(bool(s.after.note) for s in people),
-            sum(len(s.after.picks) > facts.agreed.picks for s in people),
+            sum(bool(pick.note) for pick in picked) + sum(bool(s.pictures.note) for s in people),
+            sum(len(s.pictures.picks) > facts.agreed.picks for s in people),
         ),
         pictures=Counter(stage_of_pick(pick) for pick in picked),
         batches=tuple(facts.batches),
@@ -212,20 +213,20 @@ def count(facts: Facts) -> Numbers:
     )
 
 
-def _groups(people: Iterable[Standing]) -> tuple[GroupLine, ...]:
+def _groups(people: Iterable[PersonStatus]) -> tuple[GroupLine, ...]:
     return tuple(
         GroupLine(
             name,
             sum(stages.values()),
-            reached(stages, Stage.ARRIVED),
-            reached(stages, Stage.PHOTOGRAPHED),
-            come_so_far(stages),
+            count_reached(stages, Stage.ARRIVED),
+            count_reached(stages, Stage.PHOTOGRAPHED),
+            cumulative_counts(stages),
         )
         for name, stages in count_groups(people).items()
     )
 
 
-def _pace(people: Iterable[Standing], firsts: Mapping[int, datetime], made: datetime) -> tuple[Slot, ...]:
+def _pace(people: Iterable[PersonStatus], firsts: Mapping[int, datetime], made: datetime) -> tuple[Slot, ...]:
     """Only the quarters of an hour in which something happened, and those between them on the same day."""
     arrived = Counter(_slot(s.arrived.astimezone(made.tzinfo)) for s in people if s.arrived is not None)
     shot = Counter(_slot(firsts[s.person.id]) for s in people if s.person.id in firsts)
@@ -245,7 +246,7 @@ def _slot(moment: datetime) -> datetime:
     return moment.replace(minute=moment.minute // 15 * 15, second=0, microsecond=0)
 
 
-def _waited(people: Iterable[Standing], firsts: Mapping[int, datetime]) -> Waited:
+def _waited(people: Iterable[PersonStatus], firsts: Mapping[int, datetime]) -> Waited:
     waits = [
         firsts[s.person.id] - s.arrived for s in people if s.arrived is not None and s.person.id in firsts
     ]
@@ -261,19 +262,20 @@ def _waited(people: Iterable[Standing], firsts: Mapping[int, datetime]) -> Waite
     return Waited(len(minutes), median(minutes), max(minutes), bins)
 
 
-def _waits(people: Iterable[Standing], now: datetime) -> tuple[WaitLine, ...]:
-    groups = who_waits(people, now)
+def _waits(people: Iterable[PersonStatus], now: datetime) -> tuple[WaitLine, ...]:
+    groups = open_work(people, now)
     return tuple(
-        WaitLine(what, len(those), those[0].since if those else None) for what, those in groups.items()
+        WaitLine(what, len(people_waiting), people_waiting[0].since if people_waiting else None)
+        for what, people_waiting in groups.items()
     )
 
 
-def _costs(facts: Facts) -> Costs:
+def _costs(facts: ReportFacts) -> Costs:
     spent: dict[str, Decimal] = defaultdict(Decimal)
     for batch in facts.batches:
         if batch.price is not None:
             spent[batch.currency] += batch.price
-    price = amount(facts.agreed.price)
+    price = parse_amount(facts.agreed.price)
     return Costs(
         tuple(sorted(spent.items())),
         sum(batch.price is None for batch in facts.batches),

@@ -11,15 +11,15 @@ from typing import Any
 
 from markupsafe import Markup
 
-from onsite.files.page import part, templates
+from onsite.files.page import template_environment, template_text
 from onsite.messages.catalogue import Catalogue, catalogue
 from onsite.messages.languages import CATALOGUES
-from onsite.progress.absent import word_of
+from onsite.progress.absent import stage_word
 from onsite.progress.stage import Stage
-from onsite.report.charts import Row, bar, columns
-from onsite.report.numbers import SLOT, Facts, GroupLine, Numbers, Slot
-from onsite.roster.groups import place_of
-from onsite.words import counted, money, shown
+from onsite.report.charts import ChartRow, bar_chart, column_chart
+from onsite.report.numbers import SLOT, GroupLine, ReportFacts, ReportNumbers, Slot
+from onsite.roster.groups import group_sort_key
+from onsite.words import format_money, plural, shown
 
 _MOST_COLUMNS = 30
 """Of people with so many frames; more frames are told together in the last column."""
@@ -45,32 +45,32 @@ class _Day:
     chart: Markup
 
 
-def page(facts: Facts, numbers: Numbers, books: bool = False) -> str:
+def report_html(facts: ReportFacts, numbers: ReportNumbers, books: bool = False) -> str:
     """The whole page for the client, without costs, retouchers and what the frames are counted as; or the
     books, with all of it."""
     package = "onsite.report"
     zone = facts.made.tzinfo
     words = catalogue(CATALOGUES[0] if books else facts.language)
-    pages = templates(
+    pages = template_environment(
         package,
         shown=shown,
         day=words.day,
         local_day=lambda moment: words.day(moment.astimezone(zone)),
         clock=words.clock,
         number=words.number,
-        counted=counted,
+        counted=plural,
         minutes=lambda minutes: words.text("report-minutes", count=int(minutes >= 1) and round(minutes)),
-        money=money,
+        money=format_money,
     )
     title = words.text("report-books-title" if books else "report-client-title", name=shown(facts.name))
-    css = Markup(part(package, "report.css"))
+    css = Markup(template_text(package, "report.css"))
     whole = pages.get_template("report.html")
     drawn = _drawn(facts, numbers, words)
     about = {"books": books, "title": title, "lang": words.tag, "t": words.text}
     return whole.render(facts=facts, n=numbers, css=css, **about, **drawn)
 
 
-def _drawn(facts: Facts, n: Numbers, words: Catalogue) -> dict[str, Any]:
+def _drawn(facts: ReportFacts, n: ReportNumbers, words: Catalogue) -> dict[str, Any]:
     known = sum(slot.photographed for slot in n.pace)
     days = groupby(n.pace, lambda slot: slot.start.date())
     return {
@@ -84,16 +84,16 @@ def _drawn(facts: Facts, n: Numbers, words: Catalogue) -> dict[str, Any]:
         "pictures": _pictures(n.pictures, words),
         "withheld": sorted(
             (s for s in facts.people if s.counts and not s.publication.allowed),
-            key=lambda s: (place_of(s.person.group), s.person.id),
+            key=lambda s: (group_sort_key(s.person.group), s.person.id),
         ),
         "listed": _listed(facts, words),
     }
 
 
-def _stage_line(stage: Stage, n: Numbers, words: Catalogue) -> _StageLine:
+def _stage_line(stage: Stage, n: ReportNumbers, words: Catalogue) -> _StageLine:
     people = n.stages[stage]
-    told = words.text("report-of", part=people, whole=n.people)
-    drawn = bar(f"s-{stage.name.lower()}", told, people, 0, n.people)
+    description = words.text("report-of", part=people, whole=n.people)
+    drawn = bar_chart(f"s-{stage.name.lower()}", description, people, 0, n.people)
     return _StageLine(_stage_word(stage.value, words), people, drawn)
 
 
@@ -103,19 +103,19 @@ def _stage_word(word: str, words: Catalogue) -> str:
 
 def _group(number: int, group: GroupLine, words: Catalogue) -> _DrawnGroup:
     came = group.came - group.photographed
-    told = words.text(
+    description = words.text(
         "report-group-bar",
         photographed=group.photographed,
         people=group.people,
         came=came,
         missing=group.people - group.came,
     )
-    return _DrawnGroup(group, bar(f"g{number}", told, group.photographed, came, group.people))
+    return _DrawnGroup(group, bar_chart(f"g{number}", description, group.photographed, came, group.people))
 
 
 def _day(day: date, slots: Sequence[Slot], words: Catalogue) -> _Day:
     most = max(slots, key=lambda slot: slot.arrived)
-    told = words.text(
+    description = words.text(
         "report-pace-told",
         arrived=sum(slot.arrived for slot in slots),
         shot=sum(slot.photographed for slot in slots),
@@ -125,25 +125,27 @@ def _day(day: date, slots: Sequence[Slot], words: Catalogue) -> _Day:
         most=most.arrived,
     )
     rows = [
-        Row(words.text("report-arrived"), [slot.arrived for slot in slots]),
-        Row(words.text("report-first-frame"), [slot.photographed for slot in slots], hatched=True),
+        ChartRow(words.text("report-arrived"), [slot.arrived for slot in slots]),
+        ChartRow(words.text("report-first-frame"), [slot.photographed for slot in slots], hatched=True),
     ]
     labels = [words.clock(slot.start) for slot in slots]
     title = words.text("report-pace-chart", day=words.day(day))
-    return _Day(day, slots, columns(f"pace-{day}", title, told, labels, rows))
+    return _Day(day, slots, column_chart(f"pace-{day}", title, description, labels, rows))
 
 
-def _waited_chart(n: Numbers, words: Catalogue) -> Markup:
+def _waited_chart(n: ReportNumbers, words: Catalogue) -> Markup:
     if not n.waited.known:
         return Markup("")
     labels = [f"{low}–{high}" if high else f"{low}+" for low, high, _ in n.waited.bins]
     people = [people for _, _, people in n.waited.bins]
-    told = "; ".join(f"{word}: {count}" for word, count in zip(_wait_words(n, words), people, strict=True))
-    row = Row(words.text("report-people-column"), people)
-    return columns("waited", words.text("report-waited-chart"), f"{told}.", labels, [row])
+    description = "; ".join(
+        f"{word}: {count}" for word, count in zip(_wait_words(n, words), people, strict=True)
+    )
+    row = ChartRow(words.text("report-people-column"), people)
+    return column_chart("waited", words.text("report-waited-chart"), f"{description}.", labels, [row])
 
 
-def _wait_words(n: Numbers, words: Catalogue) -> list[str]:
+def _wait_words(n: ReportNumbers, words: Catalogue) -> list[str]:
     return [
         words.text("report-minutes-between", low=low, high=high)
         if high
@@ -163,11 +165,13 @@ def _each_chart(frames_each: Sequence[tuple[int, int]]) -> Markup:
     labels = [str(number) for number in range(1, last + 1)]
     labels[-1] += "+" if most > last else ""
     common = max(people, key=lambda number: people[number])
-    told = (
+    description = (
         f"From {min(people)} to {most} frames; {common} are the most common, "
-        f"of {counted(people[common], 'person', 'people')}."
+        f"of {plural(people[common], 'person', 'people')}."
     )
-    return columns("each", "People by how many frames are theirs", told, labels, [Row("people", values)])
+    return column_chart(
+        "each", "People by how many frames are theirs", description, labels, [ChartRow("people", values)]
+    )
 
 
 def _pictures(pictures: Mapping[Stage, int], words: Catalogue) -> list[tuple[str, int]]:
@@ -180,10 +184,10 @@ def _pictures(pictures: Mapping[Stage, int], words: Catalogue) -> list[tuple[str
     return [(words.text(message), pictures.get(stage, 0)) for stage, message in messages.items()]
 
 
-def _listed(facts: Facts, words: Catalogue) -> list[tuple[str, list[tuple[str, str]]]]:
+def _listed(facts: ReportFacts, words: Catalogue) -> list[tuple[str, list[tuple[str, str]]]]:
     groups: dict[str, list[tuple[str, str]]] = defaultdict(list)
     for s in facts.people:
         if s.counts:
-            groups[s.person.group].append((s.person.name, _stage_word(word_of(s, facts.over), words)))
-    in_order = sorted(groups, key=place_of)
+            groups[s.person.group].append((s.person.name, _stage_word(stage_word(s, facts.over), words)))
+    in_order = sorted(groups, key=group_sort_key)
     return [(group, groups[group]) for group in in_order]

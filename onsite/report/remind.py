@@ -16,15 +16,15 @@ from onsite.files.tables import write_csv
 from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import Languages
 from onsite.problems import Problem
-from onsite.progress.stage import Standing
-from onsite.proofs.build import sheets_in
-from onsite.report.reminders import Due, Letter, Mail, mail_for, page_at
-from onsite.roster.publication import Reason
+from onsite.progress.stage import PersonStatus
+from onsite.proofs.build import find_contact_sheets
+from onsite.report.reminders import DueReminders, Letter, ProofMail, page_at, proof_mail
+from onsite.roster.publication import WithholdingReason
 from onsite.store.agreed import is_mail_address
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
-from onsite.times import not_past
+from onsite.times import require_not_past
 
 FOLDER = "reminders"
 COLUMNS = (
@@ -38,18 +38,18 @@ OF_PICKS, OF_PROOFS = "picks", "proofs"
 _WEB = re.compile(r"https?://[^\s<>\"'/]+(/[^\s<>\"']*)?", re.IGNORECASE)
 """Where pages can lie (RFC 3986, 3, without what would break out of a line of a mail)."""
 
-_FOR_ONE_QUERY = 500
+_IDS_PER_QUERY = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Reminded:
+class ReminderResult:
     """What was written: the folder, None where nobody was due; for whom; of these, who has no address that a
     mail could be made for; and who was left alone, since they were written to already."""
 
     folder: Path | None
-    people: tuple[Standing, ...]
-    without_address: tuple[Standing, ...]
-    rested: tuple[Standing, ...]
+    people: tuple[PersonStatus, ...]
+    without_address: tuple[PersonStatus, ...]
+    rested: tuple[PersonStatus, ...]
     with_sheet: int = 0
     """Mails that a contact sheet goes with."""
 
@@ -59,7 +59,9 @@ class Reminded:
         return len(self.people) - len(self.without_address)
 
 
-def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None, at: str = "") -> Reminded:
+def write_reminders(
+    shoot: Shoot, due: DueReminders, station: str, by: date | None = None, at: str = ""
+) -> ReminderResult:
     """Writes a mail for each person and a table for a mail merge, whole or not at all, and records it.
 
     In `reminders/` of the shoot's folder: `merge.csv` and `mails/`, one RFC 5322 message a file. `at` is the
@@ -70,8 +72,8 @@ def write_reminders(shoot: Shoot, due: Due, station: str, by: date | None = None
 
 
 def write_ready_mails(
-    shoot: Shoot, due: Due, station: str, proofs: Path, by: date | None = None, at: str = ""
-) -> Reminded:
+    shoot: Shoot, due: DueReminders, station: str, proofs: Path, by: date | None = None, at: str = ""
+) -> ReminderResult:
     """The same for mails that say that the proofs are ready. They name the page where its address is known;
     else the contact sheet out of the folder `proofs` goes with them. Raises Problem also where it is not
     there.
@@ -79,17 +81,19 @@ def write_ready_mails(
     return _written(shoot, due, station, by, at, proofs)
 
 
-def _written(shoot: Shoot, due: Due, station: str, by: date | None, at: str, proofs: Path | None) -> Reminded:
+def _written(
+    shoot: Shoot, due: DueReminders, station: str, by: date | None, at: str, proofs: Path | None
+) -> ReminderResult:
     now, agreed = shoot.now(), shoot.settings.agreed
     if by is not None:
-        not_past(by, now.date(), "An answer")
+        require_not_past(by, now.date(), "An answer")
     elif agreed.picks_due and date.fromisoformat(agreed.picks_due) >= now.date():
         by = date.fromisoformat(agreed.picks_due)
     at = _address_of_pages(at or agreed.pages)
     languages = Languages.of_shoot(shoot.settings)
-    sheets = sheets_in(proofs) if proofs is not None else {}
+    sheets = find_contact_sheets(proofs) if proofs is not None else {}
     if not due.now:
-        return Reminded(None, (), (), due.rested)
+        return ReminderResult(None, (), (), due.rested)
     due = replace(due, now=tuple(map(_without_page, due.now)))
     letter = Letter(
         shoot.settings.name,
@@ -103,52 +107,54 @@ def _written(shoot: Shoot, due: Due, station: str, by: date | None, at: str, pro
     )
     with shoot.writing() as session:
         addresses = _addresses(session, [s.person.id for s in due.now])
-        letters = [_letter(s, addresses[s.person.id], letter, languages, sheets) for s in due.now]
-        for standing in due.now:
+        letters = [_addressed_mail(s, addresses[s.person.id], letter, languages, sheets) for s in due.now]
+        for status in due.now:
             if letter.ready:
-                add(session, Kind.INVITED, now, station=station, person_id=standing.person.id)
+                add_event(session, EventKind.INVITED, now, station=station, person_id=status.person.id)
             else:
-                add(session, Kind.REMINDED, now, station=station, person_id=standing.person.id, of=OF_PICKS)
+                add_event(
+                    session, EventKind.REMINDED, now, station=station, person_id=status.person.id, of=OF_PICKS
+                )
         session.flush()
         name = f"{now:%Y-%m-%d} {OF_PROOFS if letter.ready else OF_PICKS}"
         with _new_folder(shoot.folder / FOLDER, name) as (draft, folder):
             _write(draft, letters, letter)
-    missing = tuple(one.standing for one in letters if not one.to)
-    with_sheet = sum(one.sheet is not None for one in letters)
-    return Reminded(folder, due.now, missing, due.rested, with_sheet)
+    missing = tuple(addressed.status for addressed in letters if not addressed.to)
+    with_sheet = sum(addressed.sheet is not None for addressed in letters)
+    return ReminderResult(folder, due.now, missing, due.rested, with_sheet)
 
 
 @dataclass(frozen=True, slots=True)
-class _Addressed:
+class _AddressedMail:
     """A mail with the plain addresses it goes to, `listed` as the client's list has them."""
 
-    standing: Standing
-    mail: Mail
+    status: PersonStatus
+    mail: ProofMail
     language: str
     listed: str
     to: Sequence[str]
     sheet: Path | None
 
 
-def _letter(
-    standing: Standing, listed: str, letter: Letter, languages: Languages, sheets: Mapping[str, Path]
-) -> _Addressed:
-    language = languages.of(standing.language, standing.person.group)
-    mail = mail_for(standing, letter, catalogue(language))
-    sheet = sheets.get(standing.person.code) if mail.with_sheet else None
+def _addressed_mail(
+    status: PersonStatus, listed: str, letter: Letter, languages: Languages, sheets: Mapping[str, Path]
+) -> _AddressedMail:
+    language = languages.language_for(status.language, status.person.group)
+    mail = proof_mail(status, letter, catalogue(language))
+    sheet = sheets.get(status.person.code) if mail.with_sheet else None
     if mail.with_sheet and (sheet is None or not sheet.is_file()):
         raise Problem(
-            f"The proof sheet of {standing.person.name} is not in that folder.",
+            f"The proof sheet of {status.person.name} is not in that folder.",
             "Name the folder that they were made in, or make them again: onsite proofs build DIR",
         )
-    return _Addressed(standing, mail, language, listed, _plain_addresses(listed), sheet)
+    return _AddressedMail(status, mail, language, listed, _plain_addresses(listed), sheet)
 
 
-def _without_page(standing: Standing) -> Standing:
+def _without_page(status: PersonStatus) -> PersonStatus:
     """Their page is taken away by the next `proofs build` where they refuse now: no mail leads there."""
-    if standing.publication.reason not in (Reason.REFUSED, Reason.UNCLEAR):
-        return standing
-    return replace(standing, after=replace(standing.after, page=""))
+    if status.publication.reason not in (WithholdingReason.REFUSED, WithholdingReason.UNCLEAR):
+        return status
+    return replace(status, pictures=replace(status.pictures, page=""))
 
 
 def _address_of_pages(at: str) -> str:
@@ -176,25 +182,34 @@ def _new_folder(parent: Path, name: str) -> Iterator[tuple[Path, Path]]:
         ) from error
 
 
-def _write(folder: Path, letters: Sequence[_Addressed], letter: Letter) -> None:
+def _write(folder: Path, letters: Sequence[_AddressedMail], letter: Letter) -> None:
     mails = folder / "mails"
     mails.mkdir()
-    for number, one in enumerate(letters, start=1):
-        if one.to:
-            name = re.sub(r"[^A-Za-z0-9-]+", "-", one.standing.person.key)[:40]
-            (mails / f"{number:04} {name}.eml").write_bytes(_message(one, letter))
-    rows = [_row(one, letter) for one in letters]
+    for number, addressed in enumerate(letters, start=1):
+        if addressed.to:
+            name = re.sub(r"[^A-Za-z0-9-]+", "-", addressed.status.person.key)[:40]
+            (mails / f"{number:04} {name}.eml").write_bytes(_message(addressed, letter))
+    rows = [_row(addressed, letter) for addressed in letters]
     # Without the mark at its beginning some spreadsheets guess the encoding (from memory).
     write_csv(folder / "merge.csv", COLUMNS, rows, lines=("text",), encoding="utf-8-sig")
 
 
-def _row(one: _Addressed, letter: Letter) -> tuple[str, ...]:
-    person, after = one.standing.person, one.standing.after
+def _row(addressed: _AddressedMail, letter: Letter) -> tuple[str, ...]:
+    person, after = addressed.status.person, addressed.status.pictures
     proofed = after.proofed.date().isoformat() if after.proofed else ""
     who = (person.key, person.name, person.given, person.family, person.group)
     page = page_at(after.page, letter) or after.page
-    sheet = str(one.sheet.resolve()) if one.sheet else ""
-    return (*who, one.listed, page, proofed, one.mail.subject, one.mail.text, one.language, sheet)
+    sheet = str(addressed.sheet.resolve()) if addressed.sheet else ""
+    return (
+        *who,
+        addressed.listed,
+        page,
+        proofed,
+        addressed.mail.subject,
+        addressed.mail.text,
+        addressed.language,
+        sheet,
+    )
 
 
 def _plain_addresses(text: str) -> list[str]:
@@ -203,29 +218,31 @@ def _plain_addresses(text: str) -> list[str]:
     return found if all(map(is_mail_address, found)) else []
 
 
-def _message(one: _Addressed, letter: Letter) -> bytes:
+def _message(addressed: _AddressedMail, letter: Letter) -> bytes:
     from email.message import EmailMessage
     from email.policy import SMTP
 
     message = EmailMessage(SMTP)
-    message["To"] = ", ".join(one.to)
+    message["To"] = ", ".join(addressed.to)
     if letter.reply_to:
         message["Reply-To"] = letter.reply_to
-    message["Subject"] = re.sub(r"[\r\n]+", " ", one.mail.subject)  # a line break would begin another heading
+    message["Subject"] = re.sub(
+        r"[\r\n]+", " ", addressed.mail.subject
+    )  # a line break would begin another heading
     message["X-Unsent"] = "1"  # some mail programs then open it as a draft (from memory)
-    message.set_content(one.mail.text)
-    message["Content-Language"] = one.language  # RFC 3282
-    if one.sheet is not None:
+    message.set_content(addressed.mail.text)
+    message["Content-Language"] = addressed.language  # RFC 3282
+    if addressed.sheet is not None:
         message.add_attachment(
-            one.sheet.read_bytes(), maintype="application", subtype="pdf", filename="proofs.pdf"
+            addressed.sheet.read_bytes(), maintype="application", subtype="pdf", filename="proofs.pdf"
         )
     return message.as_bytes()
 
 
 def _addresses(session: Session, ids: Collection[int]) -> dict[int, str]:
     listed, found = sorted(ids), dict[int, str]()
-    for start in range(0, len(listed), _FOR_ONE_QUERY):
-        some = col(Person.id).in_(listed[start : start + _FOR_ONE_QUERY])
-        rows = session.exec(select(Person.id, Person.email).where(some))
+    for start in range(0, len(listed), _IDS_PER_QUERY):
+        chunk = col(Person.id).in_(listed[start : start + _IDS_PER_QUERY])
+        rows = session.exec(select(Person.id, Person.email).where(chunk))
         found |= {person: email.strip() for person, email in rows if person is not None}
     return found

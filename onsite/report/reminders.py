@@ -7,19 +7,19 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from onsite.messages.catalogue import Catalogue
-from onsite.progress.stage import Standing
-from onsite.progress.waits import Wait, wait_of
+from onsite.progress.stage import PersonStatus
+from onsite.progress.waits import WaitingFor, open_work_of
 
 RESTS = timedelta(days=1)
 """For so long after one mail nobody is reminded, unless that is asked for. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)
-class Due:
+class DueReminders:
     """Who is to be written to, and who was written to already, or so lately that they are left alone."""
 
-    now: tuple[Standing, ...]
-    rested: tuple[Standing, ...]
+    now: tuple[PersonStatus, ...]
+    rested: tuple[PersonStatus, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class Letter:
 
 
 @dataclass(frozen=True, slots=True)
-class Mail:
+class ProofMail:
     """`with_sheet` where the contact sheet belongs with it."""
 
     subject: str
@@ -47,36 +47,38 @@ class Mail:
     with_sheet: bool = False
 
 
-def due_for_picks(everybody: Iterable[Standing], now: datetime, again: bool = False) -> Due:
+def due_for_picks(everybody: Iterable[PersonStatus], now: datetime, again: bool = False) -> DueReminders:
     """Whose proofs are out without an answer, of everybody given; nobody who is withdrawn. `again` takes
     those in who were written to a moment ago. `now` is aware."""
 
-    def lately(standing: Standing) -> bool:
-        last = max(filter(None, (standing.after.reminded, standing.after.invited)), default=None)
+    def lately(status: PersonStatus) -> bool:
+        last = max(filter(None, (status.pictures.reminded, status.pictures.invited)), default=None)
         return last is not None and now - last < RESTS
 
     return _due(everybody, lately, again)
 
 
-def due_for_proofs(everybody: Iterable[Standing], again: bool = False) -> Due:
+def due_for_proofs(everybody: Iterable[PersonStatus], again: bool = False) -> DueReminders:
     """The same people, but those who were written to since their proofs were last made; with `again`
     everybody."""
 
-    def written(standing: Standing) -> bool:
-        after = standing.after
+    def written(status: PersonStatus) -> bool:
+        after = status.pictures
         return after.invited is not None and (after.proofed is None or after.invited >= after.proofed)
 
     return _due(everybody, written, again)
 
 
-def _due(everybody: Iterable[Standing], rests: Callable[[Standing], bool], again: bool) -> Due:
-    wanted: list[Standing] = []
-    rested: list[Standing] = []
-    for standing in everybody:
-        waits = wait_of(standing)
-        if waits is not None and waits.what is Wait.PICKS and not standing.person.withdrawn:
-            (rested if rests(standing) and not again else wanted).append(standing)
-    return Due(tuple(wanted), tuple(rested))
+def _due(
+    everybody: Iterable[PersonStatus], rests: Callable[[PersonStatus], bool], again: bool
+) -> DueReminders:
+    wanted: list[PersonStatus] = []
+    rested: list[PersonStatus] = []
+    for person in everybody:
+        waits = open_work_of(person)
+        if waits is not None and waits.what is WaitingFor.PICKS and not person.person.withdrawn:
+            (rested if rests(person) and not again else wanted).append(person)
+    return DueReminders(tuple(wanted), tuple(rested))
 
 
 def page_at(page: str, letter: Letter) -> str:
@@ -84,9 +86,9 @@ def page_at(page: str, letter: Letter) -> str:
     return f"{letter.at}/{page}" if page and letter.at else ""
 
 
-def mail_for(standing: Standing, letter: Letter, words: Catalogue) -> Mail:
+def proof_mail(status: PersonStatus, letter: Letter, words: Catalogue) -> ProofMail:
     """The letter to one person, in plain text, in the language of `words`."""
-    after, with_sheet = standing.after, False
+    after, with_sheet = status.pictures, False
     about = {"shoot": letter.shoot, "day": words.day(letter.day) or "none"}
     if letter.ready or after.proofed is None:
         opening = words.text("mail-ready", **about)
@@ -100,7 +102,7 @@ def mail_for(standing: Standing, letter: Letter, words: Catalogue) -> Mail:
         with_sheet = letter.ready
         sheet = words.text("mail-sheet-attached" if with_sheet else "mail-sheet")
         how = [sheet, words.text("mail-sheet-choose", picks=letter.picks)]
-    parts = [words.text("mail-greeting", name=standing.person.name), opening, *how]
+    parts = [words.text("mail-greeting", name=status.person.name), opening, *how]
     if letter.by:
         parts.append(words.text("mail-by", day=words.day(letter.by)))
     if not letter.ready:
@@ -109,5 +111,7 @@ def mail_for(standing: Standing, letter: Letter, words: Catalogue) -> Mail:
         signed = (words.text("mail-regards"), letter.studio, letter.reply_to)
         parts.append("\n".join(filter(None, signed)))
     subject = "mail-ready-subject" if letter.ready else "mail-remind-subject"
-    told = words.text(subject, shoot=letter.shoot, **({} if letter.ready else {"picks": letter.picks}))
-    return Mail(told, "\n\n".join(parts) + "\n", with_sheet)
+    subject_text = words.text(
+        subject, shoot=letter.shoot, **({} if letter.ready else {"picks": letter.picks})
+    )
+    return ProofMail(subject_text, "\n\n".join(parts) + "\n", with_sheet)

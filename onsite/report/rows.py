@@ -8,8 +8,8 @@ from datetime import datetime, timedelta, tzinfo
 
 from onsite.progress.absent import is_absent
 from onsite.progress.batches import Batch
-from onsite.progress.stage import Stage, Standing, stage_of_pick
-from onsite.report.numbers import Facts
+from onsite.progress.stage import PersonStatus, Stage, stage_of_pick
+from onsite.report.numbers import ReportFacts
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,13 +48,13 @@ OF_BOOKS = ("batches", "retouchers")
 """Columns that only the books have: in which batches somebody's picks went out last, and to whom."""
 
 
-def person_rows(facts: Facts) -> list[PersonRow]:
+def person_rows(facts: ReportFacts) -> list[PersonRow]:
     """Everybody, in the order of the roster."""
     return [_row(s, facts) for s in facts.people]
 
 
-def _row(s: Standing, facts: Facts) -> PersonRow:
-    zone, after = facts.made.tzinfo, s.after
+def _row(s: PersonStatus, facts: ReportFacts) -> PersonRow:
+    zone, after = facts.made.tzinfo, s.pictures
     first = facts.firsts.get(s.person.id)
     waited = (first - s.arrived) / timedelta(minutes=1) if first and s.arrived else None
     return PersonRow(
@@ -86,15 +86,15 @@ def _local(moment: datetime | None, zone: tzinfo | None) -> datetime | None:
     return None if moment is None else moment.astimezone(zone)
 
 
-def cells(row: PersonRow) -> list[str]:
+def row_cells(row: PersonRow) -> list[str]:
     """The row as texts: yes or nothing, ISO 8601 in whole seconds."""
     return [_cell(getattr(row, column)) for column in COLUMNS]
 
 
-def cells_of_books(standing: Standing, batches: Mapping[str, Batch]) -> list[str]:
+def book_cells(status: PersonStatus, batches: Mapping[str, Batch]) -> list[str]:
     """The cells under `OF_BOOKS`."""
-    names = list(dict.fromkeys(pick.batch for pick in standing.after.picks if pick.batch))
-    hands = list(dict.fromkeys(batches[name].hand for name in names if name in batches))
+    names = list(dict.fromkeys(pick.batch for pick in status.pictures.picks if pick.batch))
+    hands = list(dict.fromkeys(batches[name].retoucher for name in names if name in batches))
     return [_cell("; ".join(names)), _cell("; ".join(hands))]
 
 

@@ -5,63 +5,63 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.files.saving import sha256_of, whole_file, write_whole
+from onsite.files.saving import atomic_file, sha256_of, write_atomic
 from onsite.files.tables import write_csv, write_workbook
-from onsite.frames.copies import CopyFailed, copy_as
-from onsite.frames.found import kind_of
-from onsite.frames.picture import CannotLook, NotAFrame
+from onsite.frames.copies import CopyFailed, copy_verified_as
+from onsite.frames.found import file_kind
+from onsite.frames.picture import NotAPicture, UnreadablePicture
 from onsite.problems import Problem
 from onsite.retouch.notes import notes_text
-from onsite.retouch.pictured import pictured
-from onsite.retouch.sources import NoSource, Source, stripped_content
+from onsite.retouch.pictured import picture_facts
+from onsite.retouch.sources import NoSource, SourceFile, stripped_content
 from onsite.store.shoot import Shoot
 
 if TYPE_CHECKING:
-    from onsite.retouch.due_out import Order, Sent
+    from onsite.retouch.due_out import BatchOrder, SentBatch
 
 MANIFEST = "manifest-sha256.txt"
 OWN_FILES = frozenset({"list.csv", "list.xlsx", "notes.txt", MANIFEST})
 """What lies in a batch beside pictures."""
 
 
-def write_folder(draft: Path, shoot: Shoot, sent: Sent, order: Order) -> None:
+def write_batch_folder(draft: Path, shoot: Shoot, sent: SentBatch, order: BatchOrder) -> None:
     """Writes a batch into a draft of its folder; every picture is read back. Raises Problem or OSError."""
     try:
         for item in sent.items:
             if item.source.stripped:
                 _write_stripped(item.source, draft / item.file)
             else:
-                copy_as(item.source.path, draft / item.file, item.source.sha256)
+                copy_verified_as(item.source.path, draft / item.file, item.source.sha256)
     except CopyFailed as error:
         reason = str(error).replace(str(draft), str(sent.folder))
         raise Problem(f"The batch cannot be written: {reason}.", "Free the disk or name another.") from error
-    headings, rows = _listed(sent, order)
+    headings, rows = _list_rows(sent, order)
     write_csv(draft / "list.csv", headings, rows)
     write_workbook(draft / "list.xlsx", "batch", headings, rows)
-    with whole_file(draft / "notes.txt") as stream:
+    with atomic_file(draft / "notes.txt") as stream:
         stream.write(notes_text(shoot.settings.name, sent, order).encode())
     _write_manifest(draft, sent)
 
 
-def _write_stripped(source: Source, place: Path) -> None:
+def _write_stripped(source: SourceFile, place: Path) -> None:
     """Writes a file without its metadata and looks at it: its picture must be the same. Raises CopyFailed."""
     try:
         content = stripped_content(source.path)
     except NoSource as error:
         raise CopyFailed(str(error)) from error
-    write_whole(place, content)
+    write_atomic(place, content)
     if sha256_of(place) != source.sha256:
         raise CopyFailed(f"{source.path} has changed, or does not read back as it was written")
-    kind = kind_of(place)
+    kind = file_kind(place)
     try:
-        same = source.seen is None or (kind and pictured(place, kind).pixels == source.seen.pixels)
-    except (CannotLook, NotAFrame):
+        same = source.seen is None or (kind and picture_facts(place, kind).pixels == source.seen.pixels)
+    except (UnreadablePicture, NotAPicture):
         same = False
     if not same:
         raise CopyFailed(f"{source.path.name} would not show the same picture without its metadata")
 
 
-def _listed(sent: Sent, order: Order) -> tuple[list[str], list[list[str]]]:
+def _list_rows(sent: SentBatch, order: BatchOrder) -> tuple[list[str], list[list[str]]]:
     """(headings, rows) of the list; people's names are in it where files carry them, and the originals' names
     where these or metadata go along."""
     headings = [
@@ -83,9 +83,9 @@ def _listed(sent: Sent, order: Order) -> tuple[list[str], list[list[str]]]:
     return [*headings, *(["name", "group"] if order.named else [])], rows
 
 
-def _write_manifest(draft: Path, sent: Sent) -> None:
+def _write_manifest(draft: Path, sent: SentBatch) -> None:
     """In the form that `sha256sum -c` reads (GNU coreutils). Names are ASCII, so none needs escaping."""
     sums = {item.file: item.source.sha256 for item in sent.items}
     sums |= {name: sha256_of(draft / name) for name in sorted(OWN_FILES - {MANIFEST})}
-    with whole_file(draft / MANIFEST) as stream:
+    with atomic_file(draft / MANIFEST) as stream:
         stream.write("".join(f"{sha256}  {name}\n" for name, sha256 in sums.items()).encode())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from onsite.retouch.placing import Place
+from onsite.retouch.placing import Similarity
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,8 +26,8 @@ _PLAIN = 2.5
 _TRUSTED = 0.5
 
 
-def laid_over(
-    other: Image.Image, place: Place, size: tuple[int, int]
+def warp_onto(
+    other: Image.Image, place: Similarity, size: tuple[int, int]
 ) -> tuple[Image.Image, NDArray[np.bool_], float]:
     """(the other picture drawn in the pick's pixels, which of them can be compared, the share it covers)."""
     import numpy as np
@@ -47,7 +47,7 @@ def laid_over(
 
 
 @dataclass(frozen=True, slots=True)
-class Blocks:
+class BlockMatches:
     """Square blocks of the pick's structure. Every array is blocks down × blocks across: `weight` 0 to 1 is
     how much there is to see; `still` how alike the two are where they lie (-1 to 1); `best` how alike at the
     best shift; `right` and `down` that shift, in pixels; `sure_right` and `sure_down` how sure it is, 0 to 1:
@@ -71,7 +71,7 @@ def fine_structure(picture: Image.Image) -> Grey:
     return fine - np.asarray(picture.filter(ImageFilter.GaussianBlur(3.0)), np.float32)
 
 
-def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: int) -> Blocks:
+def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: int) -> BlockMatches:
     """How the blocks of one structure are found in another one, up to `reach` pixels away."""
     import numpy as np
 
@@ -87,7 +87,7 @@ def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: i
         for x in range(steps):
             there = slice(y, y + pick.shape[0]), slice(x, x + pick.shape[1])
             alike[y, x] = _block_sums(pick * padded[there]) / np.sqrt(own * _block_sums(squares[there]) + 1.0)
-    return Blocks(weight, alike[reach, reach], *_best(alike, reach))
+    return BlockMatches(weight, alike[reach, reach], *_best(alike, reach))
 
 
 def _block_sums(values: Grey) -> Any:
@@ -121,7 +121,7 @@ def _top(before: Any, at: Any, after: Any) -> tuple[Any, Any]:
     return np.clip((after - before) / (2 * bend), -0.5, 0.5), np.minimum(bend, 1.0)
 
 
-def refined(place: Place, blocks: Blocks) -> Place:
+def refine_similarity(place: Similarity, blocks: BlockMatches) -> Similarity:
     """The place corrected by where the blocks were found: a scale, a turn and a shift fitted to them so that
     those far from the others hardly count."""
     import numpy as np

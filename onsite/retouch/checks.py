@@ -7,9 +7,9 @@ from enum import StrEnum
 from math import sqrt
 from typing import TYPE_CHECKING
 
-from onsite.retouch.memory import Went
-from onsite.retouch.pictured import Pictured
-from onsite.retouch.resaved import only_saved_again
+from onsite.retouch.memory import SentFile
+from onsite.retouch.pictured import PictureFacts
+from onsite.retouch.resaved import is_only_resaved
 from onsite.retouch.same import Likeness
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ _WHOLE = 0.99
 _STRAIGHT = 0.15  # degrees
 
 
-class Trouble(StrEnum):
+class FaultKind(StrEnum):
     """Why a returned file is not accepted by itself."""
 
     UNREADABLE = "unreadable"
@@ -49,45 +49,45 @@ class Trouble(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Wrong:
+class Fault:
     """One thing that keeps a file from being accepted, in words."""
 
-    trouble: Trouble
+    trouble: FaultKind
     text: str
 
 
 def faults(
-    seen: Pictured, sent: Went, like: Likeness, long_side: int, colours: Image.Image | None = None
-) -> list[Wrong]:
+    seen: PictureFacts, sent: SentFile, like: Likeness, long_side: int, colours: Image.Image | None = None
+) -> list[Fault]:
     """What is wrong with a file that shows the right picture. `long_side` is the size asked for, in pixels;
     0 is as large as it went out. `colours` is what was sent, small and in colour, where that is known."""
     wrong = framing(like)
     if seen.pixels == sent.pixels:
-        wrong.append(Wrong(Trouble.UNCHANGED, "it is just as it was sent"))
-    elif colours is not None and only_saved_again(colours, seen.colours):
-        wrong.append(Wrong(Trouble.SAVED_AGAIN, "it was saved again without a visible change"))
+        wrong.append(Fault(FaultKind.UNCHANGED, "it is just as it was sent"))
+    elif colours is not None and is_only_resaved(colours, seen.colours):
+        wrong.append(Fault(FaultKind.SAVED_AGAIN, "it was saved again without a visible change"))
     wanted = size_wanted(seen, sent, like, long_side)
     if seen.long_side < wanted * _NEARLY:
         text = f"its long side has {seen.long_side} pixels, {wanted} are asked for"
-        wrong.append(Wrong(Trouble.SMALL, text))
+        wrong.append(Fault(FaultKind.SMALL, text))
     if seen.mode == "CMYK":
-        wrong.append(Wrong(Trouble.CMYK, "it is in CMYK: ask for RGB"))
+        wrong.append(Fault(FaultKind.CMYK, "it is in CMYK: ask for RGB"))
     return wrong
 
 
-def framing(like: Likeness) -> list[Wrong]:
+def framing(like: Likeness) -> list[Fault]:
     """What is wrong with the framing: neither that of the pick nor a crop of it. Frames beside the pick often
     differ in this alone."""
     wrong = []
     if like.beyond > 1 - _WHOLE:
         text = f"{like.beyond:.0%} of it lies outside of the picture that was sent"
-        wrong.append(Wrong(Trouble.FRAMING, text))
+        wrong.append(Fault(FaultKind.FRAMING, text))
     if abs(like.turn) > _STRAIGHT:
-        wrong.append(Wrong(Trouble.FRAMING, f"it is turned by {abs(like.turn):.1f}°"))
+        wrong.append(Fault(FaultKind.FRAMING, f"it is turned by {abs(like.turn):.1f}°"))
     return wrong
 
 
-def size_wanted(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> int:
+def size_wanted(seen: PictureFacts, sent: SentFile, like: Likeness, long_side: int) -> int:
     """Pixels on the long side that are asked for: never more than what was sent had of what is shown."""
     shown = max(sent.width * sent.height * like.shown, 1)
     enlarged = sqrt(seen.width * seen.height / shown)  # pixels of it to one of what was sent
@@ -95,17 +95,17 @@ def size_wanted(seen: Pictured, sent: Went, like: Likeness, long_side: int) -> i
     return min(long_side, most) if long_side else most
 
 
-def remarks(seen: Pictured, like: Likeness) -> list[str]:
+def remarks(seen: PictureFacts, like: Likeness) -> list[str]:
     """What is to be told of a file and does not stand in its way."""
-    told = []
+    found = []
     if seen.bits > 8:
-        told.append(f"{seen.bits} bits a colour, of which finished files keep 8")
+        found.append(f"{seen.bits} bits a colour, of which finished files keep 8")
     if not seen.profile:
-        told.append("no colour profile: taken as sRGB")
+        found.append("no colour profile: taken as sRGB")
     elif not seen.profile.casefold().startswith("srgb"):
-        told.append(f"colours in {seen.profile}")
+        found.append(f"colours in {seen.profile}")
     if seen.turned:
-        told.append("turned by its tag")
+        found.append("turned by its tag")
     if like.shown < _WHOLE:
-        told.append(f"a crop: {like.shown:.0%} of the picture")
-    return told
+        found.append(f"a crop: {like.shown:.0%} of the picture")
+    return found

@@ -22,7 +22,7 @@ _FITS_WORSE = 0.75
 frame beside another fits nearly as well as that one, other people less than half as well."""
 
 
-def clearly(like: Likeness, other: Comparable, rivals: Iterable[int], sight: Sight) -> int | None:
+def clear_match(like: Likeness, other: Comparable, rivals: Iterable[int], sight: Sight) -> int | None:
     """None where the picture is its pick's beyond doubt; else the frame that it could be as well."""
     if like.moved <= SURE:
         return None
@@ -30,13 +30,13 @@ def clearly(like: Likeness, other: Comparable, rivals: Iterable[int], sight: Sig
         seen = sight(frame)
         if seen is None:
             continue
-        its = other.likeness(seen)
-        if its.same and its.moved < like.moved + _MARGIN:
+        rival_likeness = other.likeness(seen)
+        if rival_likeness.same and rival_likeness.moved < like.moved + _MARGIN:
             return frame
     return None
 
 
-def shown_in(other: Comparable, frames: Sequence[int], sight: Sight) -> int | None:
+def identify_frame(other: Comparable, frames: Sequence[int], sight: Sight) -> int | None:
     """The one frame that a picture shows; None where it is none of them, or fits two as well.
 
     Those that fit best roughly are compared first. Where one has not moved at all, only those are compared
@@ -44,7 +44,7 @@ def shown_in(other: Comparable, frames: Sequence[int], sight: Sight) -> int | No
     """
     fits = sorted(
         ((other.rough_fit(seen), frame) for frame in frames if (seen := sight(frame)) is not None),
-        key=lambda one: one[0],
+        key=lambda candidate: candidate[0],
         reverse=True,
     )
     found: list[tuple[float, int]] = []

@@ -13,7 +13,7 @@ _AMOUNT = re.compile(r"\d{1,9}([.,]\d{1,6})?", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
-class Pack:
+class CreditPack:
     """Credits that are bought together: `credits` of them for `price`."""
 
     credits: int
@@ -21,7 +21,7 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True)
-class Terms:
+class RetouchTerms:
     """What a hand asks. Money is in one currency; shares are 0 to 1; times are seconds.
 
     `per_image` is paid for each image and `pack` bought as needed, each image using `credits_per_image`; at
@@ -32,7 +32,7 @@ class Terms:
 
     per_image: Decimal = Decimal(0)
     minimum: Decimal = Decimal(0)
-    pack: Pack | None = None
+    pack: CreditPack | None = None
     credits_per_image: int = 1
     seconds_per_image: Decimal = Decimal(0)
     spot_share: Decimal = Decimal(0)
@@ -43,7 +43,7 @@ class Terms:
 
 
 @dataclass(frozen=True, slots=True)
-class Cost:
+class RetouchCost:
     """What a number of images costs. `money` is what is to be paid now, packs bought whole; `worth` what the
     images use up of it, by which hands compare; `credits_left` carries over to the next batch."""
 
@@ -59,7 +59,7 @@ class Cost:
     person_seconds: Decimal
 
 
-def cost_of(images: int, terms: Terms, credits_left: int = 0) -> Cost:
+def retouch_cost(images: int, terms: RetouchTerms, credits_left: int = 0) -> RetouchCost:
     """The cost of that many images with `credits_left` over from before. Raises Problem for negative numbers
     and for shares above 1. Part images are rounded up: somebody has to look at a whole one."""
     _check(images, terms, credits_left)
@@ -73,7 +73,7 @@ def cost_of(images: int, terms: Terms, credits_left: int = 0) -> Cost:
     least = terms.minimum if images else Decimal(0)
     money = max(images * terms.per_image + packs * price + hand_money, least)
     worth = max(images * terms.per_image + used * price / size + hand_money, least)
-    return Cost(
+    return RetouchCost(
         images,
         _cents(money),
         _cents(worth),
@@ -87,7 +87,7 @@ def cost_of(images: int, terms: Terms, credits_left: int = 0) -> Cost:
     )
 
 
-def _packs(terms: Terms, used: int, credits_left: int) -> int:
+def _packs(terms: RetouchTerms, used: int, credits_left: int) -> int:
     """How many packs must be bought."""
     return -(-max(used - credits_left, 0) // terms.pack.credits) if terms.pack else 0
 
@@ -100,7 +100,7 @@ def _cents(money: Decimal) -> Decimal:
     return money.quantize(CENT, ROUND_HALF_UP)
 
 
-def _check(images: int, terms: Terms, credits_left: int) -> None:
+def _check(images: int, terms: RetouchTerms, credits_left: int) -> None:
     amounts = (
         terms.per_image,
         terms.minimum,
@@ -119,7 +119,7 @@ def _check(images: int, terms: Terms, credits_left: int) -> None:
         raise Problem("A share is not between 0 and 100 %.", "Give it in percent: 10 is one in ten.")
 
 
-def money_of(text: str) -> Decimal:
+def parse_money(text: str) -> Decimal:
     """An amount as typed: `12.50` or `12,50`. Raises Problem."""
     if not _AMOUNT.fullmatch(text.strip()):
         raise Problem(f"{text!r} is not an amount.", "Write it like 12.50")

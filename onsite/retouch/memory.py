@@ -18,8 +18,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from onsite.files.alone import one_at_a_time
-from onsite.files.saving import whole_file
+from onsite.files.alone import exclusive_lock
+from onsite.files.saving import atomic_file
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
 
@@ -30,7 +30,7 @@ FOLDER = "retouch"
 
 
 @dataclass(frozen=True, slots=True)
-class Went:
+class SentFile:
     """A file as it went out: width and height in pixels as displayed, 0 where nobody could look at it."""
 
     frame: int
@@ -42,7 +42,7 @@ class Went:
 
 
 @dataclass(frozen=True, slots=True)
-class Waiting:
+class HeldFile:
     """A returned file that was not accepted, and why. `frame` is the pick that it may be; `sent_back` where
     somebody decided against it."""
 
@@ -56,29 +56,31 @@ class Waiting:
     sent_back: bool = False
 
 
-def alone(shoot: Shoot) -> AbstractContextManager[None]:
+def retouch_lock(shoot: Shoot) -> AbstractContextManager[None]:
     """Holds off any other sending and receiving in this shoot's folder. Raises Problem where one is on."""
-    return one_at_a_time(shoot.folder / FOLDER, "Another batch of this shoot is being sent or received.")
+    return exclusive_lock(shoot.folder / FOLDER, "Another batch of this shoot is being sent or received.")
 
 
-def remember_batch(shoot: Shoot, batch: str, went: Sequence[Went], sights: dict[int, Image.Image]) -> None:
+def remember_batch(
+    shoot: Shoot, batch: str, went: Sequence[SentFile], sights: dict[int, Image.Image]
+) -> None:
     """Keeps how a batch looked, in place of what a broken send of that name left. Raises OSError, Problem."""
     folder = shoot.folder / FOLDER / batch
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
     for frame, sight in sights.items():
         sight.save(folder / f"f{frame}.png")
-    _write(folder / "list.json", [asdict(one) for one in went])
+    _write(folder / "list.json", [asdict(sent_file) for sent_file in went])
 
 
 def forget_batch(shoot: Shoot, batch: str) -> None:
     shutil.rmtree(shoot.folder / FOLDER / batch, ignore_errors=True)
 
 
-def went_out(shoot: Shoot, batch: str) -> dict[int, Went]:
+def sent_files(shoot: Shoot, batch: str) -> dict[int, SentFile]:
     """What went out with a batch, by frame. Raises Problem where that is not known any more."""
     path = shoot.folder / FOLDER / batch / "list.json"
-    return {one["frame"]: Went(**one) for one in _read(path)}
+    return {row["frame"]: SentFile(**row) for row in _read(path)}
 
 
 def sight_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
@@ -88,7 +90,7 @@ def sight_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
     return None if seen is None else seen.convert("L")
 
 
-def colours_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
+def picture_colours(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
     """The same in colour; None too for what went out with an earlier version."""
     return _picture(shoot.folder / FOLDER / batch / f"f{frame}.png")
 
@@ -106,23 +108,23 @@ def _picture(path: Path) -> Image.Image | None:
         return None
 
 
-def waiting(shoot: Shoot) -> tuple[Waiting, ...]:
+def held_files(shoot: Shoot) -> tuple[HeldFile, ...]:
     path = shoot.folder / FOLDER / "returned.json"
-    return tuple(Waiting(**one) for one in _read(path)) if path.is_file() else ()
+    return tuple(HeldFile(**row) for row in _read(path)) if path.is_file() else ()
 
 
-def held(shoot: Shoot) -> tuple[Waiting, ...]:
+def read_held_files(shoot: Shoot) -> tuple[HeldFile, ...]:
     """The returned files on which somebody is to decide: not accepted, and not sent back. Raises Problem."""
-    return tuple(one for one in waiting(shoot) if not one.sent_back)
+    return tuple(held_file for held_file in held_files(shoot) if not held_file.sent_back)
 
 
-def keep_waiting(shoot: Shoot, files: Sequence[Waiting]) -> None:
+def save_held_files(shoot: Shoot, files: Sequence[HeldFile]) -> None:
     """Writes all files that wait. Raises Problem."""
-    _write(shoot.folder / FOLDER / "returned.json", [asdict(one) for one in files])
+    _write(shoot.folder / FOLDER / "returned.json", [asdict(file) for file in files])
 
 
 def _write(path: Path, content: Any) -> None:
-    with whole_file(path) as stream:
+    with atomic_file(path) as stream:
         stream.write(json.dumps(content, ensure_ascii=False, indent=1).encode())
 
 

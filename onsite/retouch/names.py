@@ -12,18 +12,18 @@ from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from onsite.roster.find import Someone
+    from onsite.roster.find import RosterPerson
 
 _LONGEST = 80
 _TOKEN = re.compile(r"[a-z]+|[0-9]+")
 
 
-def name_out(person: Someone, frame: int, called: str = "") -> str:
+def file_name_out(person: RosterPerson, frame: int, pattern_name: str = "") -> str:
     """The name without ending under which a frame goes out, beginning with what it is to be called; without
     that it holds nobody's name."""
-    if not called:
+    if not pattern_name:
         return f"{person.sequence or 0:04}_f{frame}"
-    text = re.sub(r"[^A-Za-z0-9._-]+", "-", called)[:_LONGEST].strip("._-")
+    text = re.sub(r"[^A-Za-z0-9._-]+", "-", pattern_name)[:_LONGEST].strip("._-")
     return f"{text}_f{frame}" if text else f"f{frame}"
 
 
@@ -33,7 +33,7 @@ def _latin(text: str) -> str:
     return str(anyascii(text))
 
 
-def meant_by(stem: str, sent: Iterable[str]) -> tuple[str, ...]:
+def names_matching(stem: str, sent: Iterable[str]) -> tuple[str, ...]:
     """Which of the names that went out (without ending) a returned name (without ending) can mean: none, one,
     or several that it cannot tell apart.
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from onsite.frames.deep import in_8_bits
+from onsite.frames.deep import to_8_bits
 from onsite.frames.found import FileKind
-from onsite.frames.picture import CannotLook, NotAFrame, check_content, damaged, opened
-from onsite.frames.profiles import in_srgb, profile_of
-from onsite.frames.upright import upright
-from onsite.retouch.resaved import small
-from onsite.retouch.same import working
+from onsite.frames.picture import NotAPicture, UnreadablePicture, check_content, damaged_picture, open_picture
+from onsite.frames.profiles import colour_profile, to_srgb
+from onsite.frames.upright import turn_upright
+from onsite.retouch.resaved import small_copy
+from onsite.retouch.same import working_size
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -26,7 +26,7 @@ _ADOBE_RGB = "R03"  # CIPA DC-008, InteroperabilityIndex: the optional colour sp
 
 
 @dataclass(frozen=True, slots=True)
-class Pictured:
+class PictureFacts:
     """A picture as displayed: `width` × `height` pixels; `mode` is Pillow's, `bits` those of a component;
     `profile` names its colour space, empty where nothing tells it; `turned` where a tag turns it; `pixels` is
     the SHA-256 of its decoded pixels; `sight` is the picture as it is compared (`same.working`), `colours`
@@ -47,23 +47,23 @@ class Pictured:
         return max(self.width, self.height)
 
 
-def pictured(path: Path, kind: FileKind) -> Pictured:
+def picture_facts(path: Path, kind: FileKind) -> PictureFacts:
     """Decodes a file. Raises CannotLook or NotAFrame with the reason, or OSError."""
     with path.open("rb") as file:
         check_content(path, kind, file.read(16))
-    with opened(path, kind) as (picture, facts):
+    with open_picture(path, kind) as (picture, facts):
         if picture is None:
-            raise CannotLook("looking into raw files needs an extra: pip install 'onsite[raw]'")
+            raise UnreadablePicture("looking into raw files needs an extra: pip install 'onsite[raw]'")
         bits = _bits(picture)
-        profile, colours = _profile(picture), profile_of(picture)
+        profile, colours = _profile(picture), colour_profile(picture)
         mode = picture.mode
         try:
             picture.load()
         except Exception as error:
-            raise damaged(error) from error
-        plain = upright(_comparable(picture), facts.orientation)
+            raise damaged_picture(error) from error
+        plain = turn_upright(_comparable(picture), facts.orientation)
     pixels = hashlib.sha256(f"{plain.mode} {plain.size}".encode() + plain.tobytes()).hexdigest()
-    return Pictured(
+    return PictureFacts(
         plain.width,
         plain.height,
         mode,
@@ -71,16 +71,16 @@ def pictured(path: Path, kind: FileKind) -> Pictured:
         profile,
         facts.orientation != 1,
         pixels,
-        working(plain),
-        _in_srgb(small(plain), colours),
+        working_size(plain),
+        _in_srgb(small_copy(plain), colours),
     )
 
 
 def _in_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
     """As the colours are meant; where nobody can tell, as they are."""
     try:
-        return in_srgb(picture, profile)
-    except CannotLook:
+        return to_srgb(picture, profile)
+    except UnreadablePicture:
         return picture.convert("RGB")
 
 
@@ -92,7 +92,7 @@ def _bits(picture: Any) -> int:
 
 def _comparable(picture: Image.Image) -> Image.Image:
     """The picture with at most 8 bits a component, in which pictures are compared."""
-    picture = in_8_bits(picture)
+    picture = to_8_bits(picture)
     return picture if picture.mode in ("L", "CMYK") else picture.convert("RGB")
 
 
@@ -119,4 +119,4 @@ def _described(icc: bytes) -> str:
         return "a damaged profile"
 
 
-__all__ = ["CannotLook", "NotAFrame", "Pictured", "pictured"]
+__all__ = ["UnreadablePicture", "NotAPicture", "PictureFacts", "picture_facts"]

@@ -35,7 +35,7 @@ _PLAIN = 4.0
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Similarity:
     """Where a pixel (x, y) of the pick is in the other picture: at (a x - b y + c, b x + a y + d), counted
     from the upper left corner of each, both in pixels."""
 
@@ -44,13 +44,13 @@ class Place:
     c: float
     d: float
 
-    def scaled(self, times: float) -> Place:
+    def scaled(self, times: float) -> Similarity:
         """The same place with both pictures enlarged so many times."""
-        return Place(self.a, self.b, self.c * times, self.d * times)
+        return Similarity(self.a, self.b, self.c * times, self.d * times)
 
-    def corrected(self, a: float, b: float, c: float, d: float) -> Place:
+    def corrected(self, a: float, b: float, c: float, d: float) -> Similarity:
         """The place of what lies at (a x - b y + c, b x + a y + d) in the pick."""
-        return Place(
+        return Similarity(
             self.a * a - self.b * b,
             self.a * b + self.b * a,
             self.a * c - self.b * d + self.c,
@@ -62,7 +62,7 @@ class Place:
         return hypot(self.a, self.b)
 
 
-def directions(grey: Grey) -> NDArray[np.complex64]:
+def gradient_directions(grey: Grey) -> NDArray[np.complex64]:
     """The direction of the edge at each pixel as a complex number of twice its angle, so that light on dark
     and dark on light are alike; near 1 in size at strong edges, near 0 where it is plain."""
     import numpy as np
@@ -75,7 +75,7 @@ def directions(grey: Grey) -> NDArray[np.complex64]:
     return turned
 
 
-class Pattern:
+class RegistrationTemplate:
     """A pick's edges, ready to be looked for in other pictures."""
 
     def __init__(self, pick: Image.Image) -> None:
@@ -86,7 +86,7 @@ class Pattern:
         self.unit = COARSE / max(pick.size)
         size = _at_least_one(pick.width * self.unit, pick.height * self.unit)
         small = np.asarray(pick.resize(size, Resampling.BOX), np.float32)
-        edges = directions(small)
+        edges = gradient_directions(small)
         self.diagonal = hypot(*size)
         self._shape = edges.shape
         self._edges = np.fft.fft2(edges, (_SIDES, _SIDES))
@@ -94,12 +94,12 @@ class Pattern:
         self._all = float(power.sum())
         self._sums = np.pad(np.pad(power, _SIDES // 2).cumsum(0).cumsum(1), ((1, 0), (1, 0)))
 
-    def best_shift(self, its: _Edges) -> tuple[float, int, int]:
+    def best_shift(self, edges: _Edges) -> tuple[float, int, int]:
         """(how well the other picture fits, 0 to 1; how far right and down in the pick its corner lies)."""
         import numpy as np
 
-        (height, width), (rows, columns) = its.shape, self._shape
-        found = np.fft.ifft2(self._edges * its.spectrum).real
+        (height, width), (rows, columns) = edges.shape, self._shape
+        found = np.fft.ifft2(self._edges * edges.spectrum).real
         before = _SIDES // 2 - 1  # so far up and left of the pick the corner may lie
         found = np.concatenate((found[-before:], found[:rows]), 0)
         found = np.concatenate((found[:, -before:], found[:, :columns]), 1)
@@ -108,7 +108,7 @@ class Pattern:
             sums[height:, width:] - sums[:-height, width:] - sums[height:, :-width] + sums[:-height, :-width]
         )
         under = np.maximum(under, 0.1 * self._all)  # a corner that fits well is no place
-        fit = found / np.sqrt(under * its.power + 1e-6)
+        fit = found / np.sqrt(under * edges.power + 1e-6)
         down, right = divmod(int(fit.argmax()), fit.shape[1])
         return float(fit[down, right]), right - before, down - before
 
@@ -122,24 +122,24 @@ class _Edges:
     power: float
 
 
-class Searched:
+class RegistrationTarget:
     """A picture in which several patterns are looked for, or one: what is computed of it is kept."""
 
     def __init__(self, picture: Image.Image) -> None:
         self._picture = picture
         self._edges: dict[tuple[int, int], _Edges] = {}
 
-    def rough_fit(self, pattern: Pattern) -> float:
+    def rough_fit(self, pattern: RegistrationTemplate) -> float:
         """How well a pattern of about the same framing fits, 0 to 1: to put many in an order, quickly."""
         return self._best(pattern, _SCALES[:1])[1]
 
-    def place(self, pattern: Pattern) -> tuple[Place, float]:
+    def place(self, pattern: RegistrationTemplate) -> tuple[Similarity, float]:
         """(where the pattern lies, roughly; how well it fits, 0 to 1)."""
         return self._best(pattern, _SCALES)
 
-    def _best(self, pattern: Pattern, scales: Sequence[float]) -> tuple[Place, float]:
+    def _best(self, pattern: RegistrationTemplate, scales: Sequence[float]) -> tuple[Similarity, float]:
         picture, unit = self._picture, pattern.unit
-        best, best_fit, best_scale = Place(picture.width / pattern.width, 0.0, 0.0, 0.0), 0.0, 1.0
+        best, best_fit, best_scale = Similarity(picture.width / pattern.width, 0.0, 0.0, 0.0), 0.0, 1.0
         for scale in scales:
             if best_fit > _SURE and abs(log(scale)) > abs(log(best_scale)) + 0.1:
                 break
@@ -150,7 +150,7 @@ class Searched:
             fit, right, down = pattern.best_shift(self._in_size(wide, high))
             if fit > best_fit:
                 zoom = picture.width / wide * unit
-                best = Place(zoom, 0.0, -right / unit * zoom, -down / unit * zoom)
+                best = Similarity(zoom, 0.0, -right / unit * zoom, -down / unit * zoom)
                 best_fit, best_scale = fit, scale
         return best, best_fit
 
@@ -161,9 +161,9 @@ class Searched:
         known = self._edges.get((wide, high))
         if known is None:
             small = np.asarray(self._picture.resize((wide, high), Resampling.BOX), np.float32)
-            its = directions(small)
-            spectrum = np.conj(np.fft.fft2(its, (_SIDES, _SIDES)))
-            known = _Edges((high, wide), spectrum, float((np.abs(its) ** 2).sum()))
+            edges = gradient_directions(small)
+            spectrum = np.conj(np.fft.fft2(edges, (_SIDES, _SIDES)))
+            known = _Edges((high, wide), spectrum, float((np.abs(edges) ** 2).sum()))
             self._edges[wide, high] = known
         return known
 

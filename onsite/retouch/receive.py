@@ -16,18 +16,27 @@ from typing import TYPE_CHECKING, Any
 from sqlmodel import Session
 
 from onsite.frames.called import frame_labels
-from onsite.frames.copies import CopyFailed, copy_as
-from onsite.frames.previews import preview
+from onsite.frames.copies import CopyFailed, copy_verified_as
+from onsite.frames.previews import read_or_make_preview
 from onsite.problems import Problem
-from onsite.progress.batches import Batch, Out, outs_of, read_batches
+from onsite.progress.batches import Batch, BatchFrame, frames_at_retouch, read_batches
 from onsite.retouch.batch_folder import OWN_FILES
-from onsite.retouch.checks import Trouble, Wrong
-from onsite.retouch.memory import Waiting, Went, alone, colours_of, keep_waiting, sight_of, waiting, went_out
-from onsite.retouch.returned import Expected, Returned, check
-from onsite.retouch.same import Compared, working
-from onsite.store.record import Kind, add
+from onsite.retouch.checks import Fault, FaultKind
+from onsite.retouch.memory import (
+    HeldFile,
+    SentFile,
+    held_files,
+    picture_colours,
+    retouch_lock,
+    save_held_files,
+    sent_files,
+    sight_of,
+)
+from onsite.retouch.returned import ExpectedFiles, ReturnedFile, check_file
+from onsite.retouch.same import Compared, working_size
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import stands
+from onsite.wrap.current import current_verdicts
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -47,19 +56,19 @@ _COMPARED = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Received:
+class ReceiveResult:
     """What became of a folder of returned files. `accepted` is each with its path in the shoot's folder;
     `held` are not accepted; `known` were accepted before; `repeated` have the content of another one for the
     same pick; `missing` are awaited in these batches and not there at all."""
 
-    accepted: tuple[tuple[Returned, str], ...]
-    held: tuple[Returned, ...]
-    known: tuple[Returned, ...]
+    accepted: tuple[tuple[ReturnedFile, str], ...]
+    held: tuple[ReturnedFile, ...]
+    known: tuple[ReturnedFile, ...]
     repeated: tuple[Path, ...]
-    missing: tuple[Out, ...]
+    missing: tuple[BatchFrame, ...]
 
 
-def receive(
+def receive_batch(
     shoot: Shoot,
     folder: Path,
     batch: str = "",
@@ -67,33 +76,35 @@ def receive(
     station: str = "",
     dry_run: bool = False,
     progress: Progress | None = None,
-) -> Received:
+) -> ReceiveResult:
     """Takes in what came back in `folder`. Files there are only read; accepted ones are copied, verified.
 
     `spot` of a hundred that are right wait for somebody to look at them (`accept`). It can be run again on
     the same folder. Raises Problem where the folder cannot be listed or there is no such batch.
     """
     paths = _files(folder)
-    with alone(shoot):
-        batches = _meant(shoot, batch)
+    with retouch_lock(shoot):
+        batches = _batches_named(shoot, batch)
         expected = _expected(shoot, batches)
         checked = _checked(paths, expected, progress)
         checked, repeated = _doubled(checked)
         checked = _spot_checks(checked, spot)
-        right = [one for one in checked if not one.wrong and not one.known]
-        accepted, unkept = ([(one, "") for one in right], []) if dry_run else _accept(shoot, right, station)
-        held = [one for one in checked if one.wrong] + unkept
+        right = [returned for returned in checked if not returned.wrong and not returned.known]
+        accepted, unkept = (
+            ([(returned, "") for returned in right], []) if dry_run else _accept(shoot, right, station)
+        )
+        held = [returned for returned in checked if returned.wrong] + unkept
         if not dry_run:
-            _keep_waiting(shoot, held, [one for one, _ in accepted])
-    known = tuple(one for one in checked if one.known)
-    there = {one.out.frame for one in checked if one.out}
-    touched = {one.out.batch for one in checked if one.out} if not batch else {batch}
+            _keep_waiting(shoot, held, [returned for returned, _ in accepted])
+    known = tuple(returned for returned in checked if returned.known)
+    there = {returned.out.frame for returned in checked if returned.out}
+    touched = {returned.out.batch for returned in checked if returned.out} if not batch else {batch}
     missing = [
         out
         for frame, out in expected.outs.items()
         if out.received is None and frame not in there and (out.batch in touched or not touched)
     ]
-    return Received(tuple(accepted), tuple(held), known, tuple(repeated), tuple(missing))
+    return ReceiveResult(tuple(accepted), tuple(held), known, tuple(repeated), tuple(missing))
 
 
 def _files(folder: Path) -> list[Path]:
@@ -111,27 +122,29 @@ def _files(folder: Path) -> list[Path]:
     return found
 
 
-def _meant(shoot: Shoot, name: str) -> list[Batch]:
+def _batches_named(shoot: Shoot, name: str) -> list[Batch]:
     with shoot.reading() as session:
         batches = read_batches(session)
     if not batches:
         raise Problem("No batch was sent from this shoot.", "Send one: onsite retouch send DIR")
     if not name:
         return batches
-    meant = [batch for batch in batches if batch.name == name]
-    if not meant:
+    named = [batch for batch in batches if batch.name == name]
+    if not named:
         names = ", ".join(batch.name for batch in batches)
         raise Problem(f"There is no batch {name!r}.", f"Batches here: {names}.")
-    return meant
+    return named
 
 
-def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
-    outs = outs_of(batches)
+def _expected(shoot: Shoot, batches: Iterable[Batch]) -> ExpectedFiles:
+    outs = frames_at_retouch(batches)
     with shoot.reading() as session:
-        called = frame_labels(session)
-    went: dict[int, Went] = {}
+        labels = frame_labels(session)
+    went: dict[int, SentFile] = {}
     for name in {out.batch for out in outs.values()}:
-        went |= {frame: one for frame, one in went_out(shoot, name).items() if outs[frame].batch == name}
+        went |= {
+            frame: entry for frame, entry in sent_files(shoot, name).items() if outs[frame].batch == name
+        }
 
     @lru_cache(_SIGHTS)
     def sent(frame: int) -> Image.Image | None:
@@ -141,22 +154,22 @@ def _expected(shoot: Shoot, batches: Iterable[Batch]) -> Expected:
     def taken(frame: int) -> Image.Image | None:
         from PIL import Image
 
-        path = preview(shoot, frame)
+        path = read_or_make_preview(shoot, frame)
         if path is None:
             return None
         with Image.open(path) as picture:
-            return working(picture)
+            return working_size(picture)
 
-    return Expected(
+    return ExpectedFiles(
         outs,
         went,
-        {frame: stand.person for frame, stand in stands(shoot).items()},
-        frozenset(one.sha256 for one in waiting(shoot) if one.sent_back),
+        {frame: verdict.person for frame, verdict in current_verdicts(shoot).items()},
+        frozenset(entry.sha256 for entry in held_files(shoot) if entry.sent_back),
         shoot.settings.agreed.long_side,
         _compared(sent),
         _compared(taken),
-        lambda frame: colours_of(shoot, outs[frame].batch, frame),
-        called,
+        lambda frame: picture_colours(shoot, outs[frame].batch, frame),
+        labels,
     )
 
 
@@ -169,12 +182,12 @@ def _compared(look: Callable[[int], Image.Image | None]) -> Sight:
     return sight
 
 
-def _checked(paths: Sequence[Path], expected: Expected, progress: Progress | None) -> list[Returned]:
+def _checked(paths: Sequence[Path], expected: ExpectedFiles, progress: Progress | None) -> list[ReturnedFile]:
     checked = []
     with ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="check") as pool:
         try:
-            for one in pool.map(lambda path: check(path, expected), paths):
-                checked.append(one)
+            for returned in pool.map(lambda path: check_file(path, expected), paths):
+                checked.append(returned)
                 if progress:
                     progress(len(checked), len(paths))
         finally:
@@ -182,113 +195,128 @@ def _checked(paths: Sequence[Path], expected: Expected, progress: Progress | Non
     return checked
 
 
-def _doubled(checked: Sequence[Returned]) -> tuple[list[Returned], list[Path]]:
+def _doubled(checked: Sequence[ReturnedFile]) -> tuple[list[ReturnedFile], list[Path]]:
     """(files, paths of those left out): of several with one content the first, of several with different
     contents for one pick none is accepted."""
     repeated, seen = [], set()
     single = []
-    for one in checked:
-        frame = one.out.frame if one.out else None
-        if frame is not None and (frame, one.sha256) in seen:
-            repeated.append(one.path)
+    for returned in checked:
+        frame = returned.out.frame if returned.out else None
+        if frame is not None and (frame, returned.sha256) in seen:
+            repeated.append(returned.path)
         else:
-            seen.add((frame, one.sha256))
-            single.append(one)
-    by_frame: dict[int, list[Returned]] = defaultdict(list)
-    for one in single:
-        if one.out and not one.known and _may_be(one):
-            by_frame[one.out.frame].append(one)
-    doubled = {id(one): others for others in by_frame.values() if len(others) > 1 for one in others}
-    return [_told_double(one, doubled[id(one)]) if id(one) in doubled else one for one in single], repeated
+            seen.add((frame, returned.sha256))
+            single.append(returned)
+    by_frame: dict[int, list[ReturnedFile]] = defaultdict(list)
+    for returned in single:
+        if returned.out and not returned.known and _may_be(returned):
+            by_frame[returned.out.frame].append(returned)
+    doubled = {id(returned): others for others in by_frame.values() if len(others) > 1 for returned in others}
+    return [
+        _as_double(returned, doubled[id(returned)]) if id(returned) in doubled else returned
+        for returned in single
+    ], repeated
 
 
-def _may_be(one: Returned) -> bool:
+def _may_be(returned: ReturnedFile) -> bool:
     """Whether a file may be the version that is awaited of its pick."""
-    never = {Trouble.REFUSED_BEFORE, Trouble.UNREADABLE, Trouble.BACK_ALREADY, Trouble.RENAMED}
-    return never.isdisjoint(wrong.trouble for wrong in one.wrong)
+    never = {FaultKind.REFUSED_BEFORE, FaultKind.UNREADABLE, FaultKind.BACK_ALREADY, FaultKind.RENAMED}
+    return never.isdisjoint(wrong.trouble for wrong in returned.wrong)
 
 
-def _told_double(one: Returned, others: Sequence[Returned]) -> Returned:
-    names = ", ".join(other.path.name for other in others if other is not one)
-    return replace(one, wrong=(*one.wrong, Wrong(Trouble.DOUBLED, f"there is another one for it: {names}")))
+def _as_double(returned: ReturnedFile, others: Sequence[ReturnedFile]) -> ReturnedFile:
+    names = ", ".join(other.path.name for other in others if other is not returned)
+    return replace(
+        returned, wrong=(*returned.wrong, Fault(FaultKind.DOUBLED, f"there is another one for it: {names}"))
+    )
 
 
-def _spot_checks(checked: Sequence[Returned], spot: int) -> list[Returned]:
+def _spot_checks(checked: Sequence[ReturnedFile], spot: int) -> list[ReturnedFile]:
     """The same, with `spot` of a hundred of those that are right held for somebody to look at: always the
     same ones for the same files."""
-    right = sorted(one.sha256 for one in checked if not one.wrong and not one.known)
+    right = sorted(returned.sha256 for returned in checked if not returned.wrong and not returned.known)
     chosen = set(right[: ceil(len(right) * spot / 100)])
-    wrong = (Wrong(Trouble.SPOT, "somebody should look at it, and accept it"),)
+    wrong = (Fault(FaultKind.SPOT, "somebody should look at it, and accept it"),)
     return [
-        replace(one, wrong=wrong) if one.sha256 in chosen and not one.wrong and not one.known else one
-        for one in checked
+        replace(returned, wrong=wrong)
+        if returned.sha256 in chosen and not returned.wrong and not returned.known
+        else returned
+        for returned in checked
     ]
 
 
 def _accept(
-    shoot: Shoot, right: Sequence[Returned], station: str
-) -> tuple[list[tuple[Returned, str]], list[Returned]]:
+    shoot: Shoot, right: Sequence[ReturnedFile], station: str
+) -> tuple[list[tuple[ReturnedFile, str]], list[ReturnedFile]]:
     accepted, unkept = [], []
-    for one in right:
-        assert one.out is not None
+    for returned in right:
+        assert returned.out is not None
         try:
-            accepted.append((one, keep_retouched(shoot, one.path, one.sha256, one.out)))
+            accepted.append((returned, keep_retouched(shoot, returned.path, returned.sha256, returned.out)))
         except CopyFailed as error:
-            unkept.append(replace(one, wrong=(Wrong(Trouble.NOT_KEPT, str(error)),)))
+            unkept.append(replace(returned, wrong=(Fault(FaultKind.NOT_KEPT, str(error)),)))
     if accepted:
-        record_received(shoot, [(one.out, file, one.sha256) for one, file in accepted if one.out], station)
+        record_received(
+            shoot,
+            [(returned.out, file, returned.sha256) for returned, file in accepted if returned.out],
+            station,
+        )
     return accepted, unkept
 
 
-def keep_retouched(shoot: Shoot, path: Path, sha256: str, out: Out) -> str:
+def keep_retouched(shoot: Shoot, path: Path, sha256: str, out: BatchFrame) -> str:
     """Copies an accepted file into the shoot's folder and returns its path in it. Raises CopyFailed."""
     version = f"-v{out.version}" if out.version > 1 else ""
     name = f"{Path(out.file).stem}{version}{path.suffix.lower()}"
-    place = copy_as(path, shoot.folder / RETOUCHED / name, sha256)
+    place = copy_verified_as(path, shoot.folder / RETOUCHED / name, sha256)
     return place.relative_to(shoot.folder).as_posix()
 
 
 def record_received(
-    shoot: Shoot, files: Sequence[tuple[Out, str, str]], station: str, reason: str = ""
+    shoot: Shoot, files: Sequence[tuple[BatchFrame, str, str]], station: str, reason: str = ""
 ) -> None:
     """Records (pick, path in the shoot's folder, SHA-256) as accepted, all or none. Raises Problem where
     another station decided on one of them meanwhile."""
     now = shoot.now()
     why: dict[str, Any] = {"reason": reason} if reason else {}
     with shoot.writing() as session:
-        outs = outs_of(read_batches(session))
+        outs = frames_at_retouch(read_batches(session))
         for out, file, sha256 in files:
             if out.received is not None or outs.get(out.frame) != out:
                 name = frame_labels(session)[out.frame]
                 raise Problem(
                     f"Another station decided on {name} meanwhile: nothing was accepted.", "Do it again."
                 )
-            record_of(session, Kind.RECEIVED, out, now, station, file=file, sha256=sha256, **why)
+            add_retouch_event(session, EventKind.RECEIVED, out, now, station, file=file, sha256=sha256, **why)
 
 
-def record_of(session: Session, kind: Kind, out: Out, at: datetime, station: str, **details: Any) -> None:
+def add_retouch_event(
+    session: Session, kind: EventKind, out: BatchFrame, at: datetime, station: str, **details: Any
+) -> None:
     """Adds what happened to a version of a pick in its batch."""
     whose = {"person_id": out.person, "frame_id": out.frame}
-    add(session, kind, at, station=station, **whose, batch=out.batch, version=out.version, **details)
+    add_event(session, kind, at, station=station, **whose, batch=out.batch, version=out.version, **details)
 
 
-def _keep_waiting(shoot: Shoot, held: Sequence[Returned], accepted: Sequence[Returned]) -> None:
+def _keep_waiting(shoot: Shoot, held: Sequence[ReturnedFile], accepted: Sequence[ReturnedFile]) -> None:
     """Remembers which files wait: those of now in place of what was said of the same files before."""
-    done = {one.out.frame for one in accepted if one.out}
-    now = {str(one.path.resolve()) for one in (*held, *accepted)}
-    before = [w for w in waiting(shoot) if w.sent_back or (w.path not in now and w.frame not in done)]
+    done = {returned.out.frame for returned in accepted if returned.out}
+    now = {str(returned.path.resolve()) for returned in (*held, *accepted)}
+    before = [w for w in held_files(shoot) if w.sent_back or (w.path not in now and w.frame not in done)]
     decided = {(w.path, w.sha256) for w in before if w.sent_back}
     added = [
-        Waiting(
-            one.out.frame,
-            one.out.person,
-            one.out.batch,
-            one.out.version,
-            str(one.path.resolve()),
-            one.sha256,
-            "; ".join(wrong.text for wrong in one.wrong),
+        HeldFile(
+            returned.out.frame,
+            returned.out.person,
+            returned.out.batch,
+            returned.out.version,
+            str(returned.path.resolve()),
+            returned.sha256,
+            "; ".join(wrong.text for wrong in returned.wrong),
         )
-        for one in held
-        if one.out and _may_be(one) and (str(one.path.resolve()), one.sha256) not in decided
+        for returned in held
+        if returned.out
+        and _may_be(returned)
+        and (str(returned.path.resolve()), returned.sha256) not in decided
     ]
-    keep_waiting(shoot, [*before, *added])
+    save_held_files(shoot, [*before, *added])

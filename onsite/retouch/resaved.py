@@ -23,7 +23,7 @@ _BRIGHTNESS, _COLOUR = 3, 3
 """Levels of 255 that an area may differ by."""
 
 
-def small(picture: Image.Image) -> Image.Image:
+def small_copy(picture: Image.Image) -> Image.Image:
     """A picture as it is compared: `WORKING` pixels on its long side."""
     from PIL.Image import Resampling
 
@@ -32,21 +32,21 @@ def small(picture: Image.Image) -> Image.Image:
     return picture.resize(size, Resampling.LANCZOS)
 
 
-def only_saved_again(sent: Image.Image, back: Image.Image) -> bool:
+def is_only_resaved(sent: Image.Image, back: Image.Image) -> bool:
     """Whether two small pictures in sRGB show no visible difference. A crop is one."""
-    if any(abs(one - other) > 1 for one, other in zip(sent.size, back.size, strict=True)):
+    if any(abs(sent_side - other) > 1 for sent_side, other in zip(sent.size, back.size, strict=True)):
         return False
     if sent.size != back.size:
         back = back.resize(sent.size)
     bright, *colours = zip(sent.convert("YCbCr").split(), back.convert("YCbCr").split(), strict=True)
-    return _differ(*bright, _AREA) <= _BRIGHTNESS and all(
-        _differ(*pair, _COLOUR_AREA) <= _COLOUR for pair in colours
+    return _largest_difference(*bright, _AREA) <= _BRIGHTNESS and all(
+        _largest_difference(*pair, _COLOUR_AREA) <= _COLOUR for pair in colours
     )
 
 
-def _differ(one: Image.Image, other: Image.Image, area: int) -> int:
+def _largest_difference(first: Image.Image, other: Image.Image, area: int) -> int:
     """The greatest difference between the means of two areas in one place."""
     from PIL import ImageChops
 
-    histogram = ImageChops.difference(one.reduce(area), other.reduce(area)).histogram()
+    histogram = ImageChops.difference(first.reduce(area), other.reduce(area)).histogram()
     return max(level for level, count in enumerate(histogram) if count)

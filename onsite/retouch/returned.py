@@ -9,14 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.files.saving import sha256_of
-from onsite.frames.found import kind_of
-from onsite.frames.picture import CannotLook, NotAFrame
-from onsite.progress.batches import Out
-from onsite.retouch.checks import Trouble, Wrong, faults, remarks
-from onsite.retouch.compare import clearly, shown_in
-from onsite.retouch.memory import Went
-from onsite.retouch.names import meant_by
-from onsite.retouch.pictured import Pictured, pictured
+from onsite.frames.found import file_kind
+from onsite.frames.picture import NotAPicture, UnreadablePicture
+from onsite.progress.batches import BatchFrame
+from onsite.retouch.checks import Fault, FaultKind, faults, remarks
+from onsite.retouch.compare import clear_match, identify_frame
+from onsite.retouch.memory import SentFile
+from onsite.retouch.names import names_matching
+from onsite.retouch.pictured import PictureFacts, picture_facts
 from onsite.retouch.same import Comparable
 
 if TYPE_CHECKING:
@@ -26,35 +26,35 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Returned:
+class ReturnedFile:
     """A file that came back. `out` is the pick that its name means, or that alone its content shows; `wrong`
-    is what keeps it from being accepted; `told` is to be known with it; `known` where it was accepted
+    is what keeps it from being accepted; `remarks` is to be known with it; `known` where it was accepted
     before."""
 
     path: Path
     sha256: str = ""
-    out: Out | None = None
-    wrong: tuple[Wrong, ...] = ()
-    told: tuple[str, ...] = ()
+    out: BatchFrame | None = None
+    wrong: tuple[Fault, ...] = ()
+    remarks: tuple[str, ...] = ()
     known: bool = False
 
 
 @dataclass(frozen=True)
-class Expected:
+class ExpectedFiles:
     """What may come back, and how to look at it. `outs` and `went` are by frame; `owners` says whose each
     frame is now; `refused` are contents that somebody decided against; `sent_sight` is how a pick looked
     when it went out, `frame_sight` how any frame of the shoot looks; `sent_colours` is the pick in colour;
-    `called` is what frames are called to people."""
+    `labels` is what frames are called to people."""
 
-    outs: Mapping[int, Out]
-    went: Mapping[int, Went]
+    outs: Mapping[int, BatchFrame]
+    went: Mapping[int, SentFile]
     owners: Mapping[int, int | None]
     refused: frozenset[str]
     long_side: int
     sent_sight: Sight
     frame_sight: Sight
     sent_colours: Callable[[int], Image.Image | None]
-    called: Mapping[int, str]
+    labels: Mapping[int, str]
     stems: dict[str, int] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -65,28 +65,28 @@ class Expected:
     def awaited(self) -> tuple[int, ...]:
         return tuple(frame for frame, out in self.outs.items() if out.received is None)
 
-    def others_of(self, out: Out) -> list[int]:
+    def others_of(self, out: BatchFrame) -> list[int]:
         """The person's other frames, those taken nearest first."""
-        theirs = [f for f, owner in self.owners.items() if owner == out.person and f != out.frame]
-        return sorted(theirs, key=lambda frame: abs(frame - out.frame))
+        owned = [f for f, owner in self.owners.items() if owner == out.person and f != out.frame]
+        return sorted(owned, key=lambda frame: abs(frame - out.frame))
 
 
-def check(path: Path, expected: Expected) -> Returned:
+def check_file(path: Path, expected: ExpectedFiles) -> ReturnedFile:
     """What a file that came back is. It is only read."""
     try:
         sha256 = sha256_of(path)
     except OSError as error:
         return _unreadable(path, "", error.strerror or str(error))
-    kind = kind_of(path)
-    stems = meant_by(path.stem, expected.stems)
+    kind = file_kind(path)
+    stems = names_matching(path.stem, expected.stems)
     out = expected.outs[expected.stems[stems[0]]] if len(stems) == 1 else None
     if out is not None and (before := _settled_before(path, sha256, out, expected)):
         return before
     if kind is None:
         return _unreadable(path, sha256, "this is not a JPEG, TIFF or HEIC", out)
     try:
-        seen = pictured(path, kind)
-    except (CannotLook, NotAFrame) as error:
+        seen = picture_facts(path, kind)
+    except (UnreadablePicture, NotAPicture) as error:
         return _unreadable(path, sha256, str(error), out)
     except OSError as error:
         return _unreadable(path, sha256, error.strerror or str(error), out)
@@ -95,82 +95,90 @@ def check(path: Path, expected: Expected) -> Returned:
     return _compared(path, sha256, out, seen, expected)
 
 
-def _unreadable(path: Path, sha256: str, why: str, out: Out | None = None) -> Returned:
-    return Returned(path, sha256, out, (Wrong(Trouble.UNREADABLE, why),))
+def _unreadable(path: Path, sha256: str, why: str, out: BatchFrame | None = None) -> ReturnedFile:
+    return ReturnedFile(path, sha256, out, (Fault(FaultKind.UNREADABLE, why),))
 
 
-def _settled_before(path: Path, sha256: str, out: Out, expected: Expected) -> Returned | None:
+def _settled_before(path: Path, sha256: str, out: BatchFrame, expected: ExpectedFiles) -> ReturnedFile | None:
     """The outcome for a file on whose pick or content somebody has decided."""
     if out.received is not None:
         if sha256 == out.sha256:
-            return Returned(path, sha256, out, known=True)
+            return ReturnedFile(path, sha256, out, known=True)
         text = (
-            f"{expected.called[out.frame]} is back already, with another content;"
+            f"{expected.labels[out.frame]} is back already, with another content;"
             " to have it done again: onsite retouch again"
         )
-        return Returned(path, sha256, out, (Wrong(Trouble.BACK_ALREADY, text),))
+        return ReturnedFile(path, sha256, out, (Fault(FaultKind.BACK_ALREADY, text),))
     if sha256 in expected.refused or sha256 in out.refused:
         text = "it is the version that was sent back"
-        return Returned(path, sha256, out, (Wrong(Trouble.REFUSED_BEFORE, text),))
+        return ReturnedFile(path, sha256, out, (Fault(FaultKind.REFUSED_BEFORE, text),))
     if expected.owners.get(out.frame) != out.person:
-        text = f"{expected.called[out.frame]} is not under the name of the person who picked it any more"
-        return Returned(path, sha256, out, (Wrong(Trouble.RENAMED, text),))
+        text = f"{expected.labels[out.frame]} is not under the name of the person who picked it any more"
+        return ReturnedFile(path, sha256, out, (Fault(FaultKind.RENAMED, text),))
     return None
 
 
-def _unnamed(path: Path, sha256: str, stems: tuple[str, ...], seen: Pictured, expected: Expected) -> Returned:
+def _unnamed(
+    path: Path, sha256: str, stems: tuple[str, ...], seen: PictureFacts, expected: ExpectedFiles
+) -> ReturnedFile:
     """A file whose name means no pick, or several. Its content alone settles nothing, but it is a hint."""
     if stems:
         frames = [expected.stems[stem] for stem in stems]
-        trouble, text = Trouble.UNCLEAR, f"its name fits {', '.join(stems)}"
+        trouble, text = FaultKind.UNCLEAR, f"its name fits {', '.join(stems)}"
     else:
         frames = list(expected.awaited)
-        trouble, text = Trouble.STRANGER, "its name is none that went out"
-    frame = shown_in(Comparable(seen.sight), frames, expected.sent_sight)
+        trouble, text = FaultKind.STRANGER, "its name is none that went out"
+    frame = identify_frame(Comparable(seen.sight), frames, expected.sent_sight)
     if frame is None:
-        return Returned(path, sha256, None, (Wrong(trouble, text),))
-    wrong = Wrong(trouble, f"{text}; it shows {expected.called[frame]}, {expected.outs[frame].file}")
-    return Returned(path, sha256, expected.outs[frame], (wrong,))
+        return ReturnedFile(path, sha256, None, (Fault(trouble, text),))
+    wrong = Fault(trouble, f"{text}; it shows {expected.labels[frame]}, {expected.outs[frame].file}")
+    return ReturnedFile(path, sha256, expected.outs[frame], (wrong,))
 
 
-def _compared(path: Path, sha256: str, out: Out, seen: Pictured, expected: Expected) -> Returned:
+def _compared(
+    path: Path, sha256: str, out: BatchFrame, seen: PictureFacts, expected: ExpectedFiles
+) -> ReturnedFile:
     went, pick = expected.went[out.frame], expected.sent_sight(out.frame)
     if pick is None:
         text = "nobody could look at what went out, so this cannot be compared with it"
-        return Returned(path, sha256, out, (Wrong(Trouble.UNCHECKED, text),))
+        return ReturnedFile(path, sha256, out, (Fault(FaultKind.UNCHECKED, text),))
     picture = Comparable(seen.sight)
     like = picture.likeness(pick)
     if not like.same:
         return _another(path, sha256, out, picture, expected)
     wrong = faults(seen, went, like, expected.long_side, expected.sent_colours(out.frame))
-    rival = clearly(like, picture, expected.others_of(out), expected.frame_sight)
+    rival = clear_match(like, picture, expected.others_of(out), expected.frame_sight)
     if rival is not None:
         wrong.insert(
-            0, Wrong(Trouble.NEIGHBOUR, f"it could be {expected.called[rival]} of the same person as well")
+            0, Fault(FaultKind.NEIGHBOUR, f"it could be {expected.labels[rival]} of the same person as well")
         )
-    return Returned(path, sha256, out, tuple(wrong), tuple(remarks(seen, like)))
+    return ReturnedFile(path, sha256, out, tuple(wrong), tuple(remarks(seen, like)))
 
 
-def _another(path: Path, sha256: str, out: Out, picture: Comparable, expected: Expected) -> Returned:
+def _another(
+    path: Path, sha256: str, out: BatchFrame, picture: Comparable, expected: ExpectedFiles
+) -> ReturnedFile:
     """What a picture is that does not show the pick that its name means."""
     if _is_turned(out.frame, picture, expected):
-        wrong = Wrong(Trouble.SIDEWAYS, "it lies on its side or head, and no tag turns it")
-        return Returned(path, sha256, out, (wrong,))
-    theirs = shown_in(picture, expected.others_of(out), expected.frame_sight)
-    others = [frame for frame in expected.outs if frame != out.frame and frame != theirs]
-    swapped = theirs if theirs in expected.outs else shown_in(picture, others, expected.sent_sight)
-    named = f"it is named as {expected.called[out.frame]} and shows"
+        wrong = Fault(FaultKind.SIDEWAYS, "it lies on its side or head, and no tag turns it")
+        return ReturnedFile(path, sha256, out, (wrong,))
+    shown_frame = identify_frame(picture, expected.others_of(out), expected.frame_sight)
+    others = [frame for frame in expected.outs if frame != out.frame and frame != shown_frame]
+    swapped = (
+        shown_frame if shown_frame in expected.outs else identify_frame(picture, others, expected.sent_sight)
+    )
+    named = f"it is named as {expected.labels[out.frame]} and shows"
     if swapped is not None:
-        text = f"{named} {expected.called[swapped]}, {expected.outs[swapped].file}"
-        return Returned(path, sha256, expected.outs[swapped], (Wrong(Trouble.SWAPPED, text),))
-    if theirs is not None:
-        text = f"{named} {expected.called[theirs]} of the same person"
-        return Returned(path, sha256, None, (Wrong(Trouble.NEIGHBOUR, text),))
-    wrong = Wrong(Trouble.OTHER, f"it does not show the picture {expected.called[out.frame]} that was sent")
-    return Returned(path, sha256, out, (wrong,))
+        text = f"{named} {expected.labels[swapped]}, {expected.outs[swapped].file}"
+        return ReturnedFile(path, sha256, expected.outs[swapped], (Fault(FaultKind.SWAPPED, text),))
+    if shown_frame is not None:
+        text = f"{named} {expected.labels[shown_frame]} of the same person"
+        return ReturnedFile(path, sha256, None, (Fault(FaultKind.NEIGHBOUR, text),))
+    wrong = Fault(FaultKind.OTHER, f"it does not show the picture {expected.labels[out.frame]} that was sent")
+    return ReturnedFile(path, sha256, out, (wrong,))
 
 
-def _is_turned(frame: int, picture: Comparable, expected: Expected) -> bool:
+def _is_turned(frame: int, picture: Comparable, expected: ExpectedFiles) -> bool:
     from PIL.Image import Transpose
 
     pick = expected.sent_sight(frame)

@@ -21,8 +21,8 @@ from functools import cached_property
 from math import atan2, degrees
 from typing import TYPE_CHECKING, Any
 
-from onsite.retouch.blocks import Blocks, compare_blocks, fine_structure, laid_over, refined
-from onsite.retouch.placing import Pattern, Place, Searched
+from onsite.retouch.blocks import BlockMatches, compare_blocks, fine_structure, refine_similarity, warp_onto
+from onsite.retouch.placing import RegistrationTarget, RegistrationTemplate, Similarity
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -68,7 +68,7 @@ class Likeness:
         return self.kept >= KEPT and self.moved <= MOVED
 
 
-def working(picture: Image.Image) -> Image.Image:
+def working_size(picture: Image.Image) -> Image.Image:
     """A picture as it is compared: grey, upright already, `WORKING` pixels on its long side."""
     from PIL.Image import Resampling
 
@@ -88,7 +88,7 @@ class Compared:
 
     def __init__(self, pick: Image.Image) -> None:
         self.sight = pick
-        self.pattern = Pattern(pick)
+        self.pattern = RegistrationTemplate(pick)
 
     @cached_property
     def half(self) -> Image.Image:
@@ -108,7 +108,7 @@ class Comparable:
 
     def __init__(self, picture: Image.Image) -> None:
         self.sight = picture
-        self._searched = Searched(picture)
+        self._searched = RegistrationTarget(picture)
 
     def rough_fit(self, pick: Compared) -> float:
         """How well a pick of about the same framing fits, 0 to 1: to put many in an order, quickly."""
@@ -134,15 +134,15 @@ class Comparable:
 
 
 def _step(
-    pick: Image.Image, structure: Any, other: Image.Image, place: Place, reach: int
-) -> tuple[Place, Blocks, float]:
+    pick: Image.Image, structure: Any, other: Image.Image, place: Similarity, reach: int
+) -> tuple[Similarity, BlockMatches, float]:
     """(a better place, what was compared at the one given, the share of the pick that is shown)."""
-    drawn, covered, shown = laid_over(other, place, pick.size)
+    drawn, covered, shown = warp_onto(other, place, pick.size)
     blocks = compare_blocks(structure, fine_structure(drawn), covered, reach)
-    return refined(place, blocks), blocks, shown
+    return refine_similarity(place, blocks), blocks, shown
 
 
-def _judged(blocks: Blocks) -> tuple[float, float]:
+def _judged(blocks: BlockMatches) -> tuple[float, float]:
     found = blocks.weight * (blocks.best > _FOUND)
     total = float(blocks.weight.sum())
     gain = _neighbourhoods(blocks.weight * (blocks.best > _CLEAR) * (blocks.best - blocks.still))

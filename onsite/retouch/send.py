@@ -10,65 +10,70 @@ from pathlib import Path
 
 from sqlmodel import Session
 
-from onsite.files.called import Name, called, told_empty
+from onsite.files.called import FileName, empty_field_notices, file_stem
 from onsite.files.names import draft_of
-from onsite.files.pattern import pattern_of
-from onsite.files.saving import cannot_write, draft_folder
+from onsite.files.pattern import parse_pattern
+from onsite.files.saving import draft_folder, write_problem
 from onsite.frames.called import frame_labels
 from onsite.problems import Problem
-from onsite.progress.after import read_after
-from onsite.progress.batches import Out, next_name, outs_of, read_batches
-from onsite.retouch.batch_folder import MANIFEST, write_folder
-from onsite.retouch.due_out import DueOut, Item, NotOut, Order, Sent, due_out
-from onsite.retouch.memory import Went, alone, forget_batch, remember_batch
-from onsite.retouch.names import name_out
+from onsite.progress.after import read_picture_statuses
+from onsite.progress.batches import BatchFrame, frames_at_retouch, next_name, read_batches
+from onsite.retouch.batch_folder import MANIFEST, write_batch_folder
+from onsite.retouch.due_out import BatchItem, BatchOrder, DuePick, PickNotSent, SentBatch, due_picks
+from onsite.retouch.memory import SentFile, forget_batch, remember_batch, retouch_lock
+from onsite.retouch.names import file_name_out
 from onsite.retouch.sources import (
-    Developed,
+    DevelopedFiles,
     NoSource,
-    Original,
-    Source,
+    OriginalFile,
+    SourceFile,
     originals,
     source_of,
     without_metadata,
 )
 from onsite.roster.groups import in_group
-from onsite.roster.people import people
-from onsite.store.record import Kind, add
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.wrap.choose import choose
-from onsite.wrap.current import stands
+from onsite.wrap.choose import find_frames
+from onsite.wrap.current import current_verdicts
 
 Progress = Callable[[int, int], None]
 
 
-def send(
+def send_batch(
     shoot: Shoot,
     folder: Path,
-    order: Order,
+    order: BatchOrder,
     station: str = "",
     dry_run: bool = False,
     progress: Progress | None = None,
-    announce: Callable[[Sent], None] | None = None,
-) -> Sent:
+    announce: Callable[[SentBatch], None] | None = None,
+) -> SentBatch:
     """Sends what is due into `folder`, which must be new or empty.
 
     Originals are only read; every copy is read back. What is about to go out is announced first. Raises
     Problem, with nothing sent, where nothing is due, where the folder cannot be written whole, or where
     another station sent one of the picks meanwhile.
     """
-    with alone(shoot):
+    with retouch_lock(shoot):
         _refuse_used(shoot, folder)
         batch, due, not_out, files = _plan(shoot, order)
         named = _named(shoot, order, due, files)
         names = {
-            one.frame: name_out(one.person, one.frame, named[one.frame].text if named else "") for one in due
+            due_pick.frame: file_name_out(
+                due_pick.person, due_pick.frame, named[due_pick.frame].text if named else ""
+            )
+            for due_pick in due
         }
         items, without = _with_sources(shoot, order, due, files, names, progress)
         if not items:
             raise Problem(*_nothing(shoot, order, [*not_out, *without]))
         price = None if order.price is None else order.price * len(items)
-        notices = told_empty((one.due.person, named[one.due.frame]) for one in items if named)
-        sent = Sent(batch, folder, tuple(items), (*not_out, *without), price, tuple(notices))
+        notices = empty_field_notices(
+            (due_pick.due.person, named[due_pick.due.frame]) for due_pick in items if named
+        )
+        sent = SentBatch(batch, folder, tuple(items), (*not_out, *without), price, tuple(notices))
         if announce:
             announce(sent)
         if not dry_run:
@@ -77,23 +82,23 @@ def send(
 
 
 def _named(
-    shoot: Shoot, order: Order, due: Sequence[DueOut], files: dict[int, list[Original]]
-) -> dict[int, Name]:
+    shoot: Shoot, order: BatchOrder, due: Sequence[DuePick], files: dict[int, list[OriginalFile]]
+) -> dict[int, FileName]:
     """What the file of each frame is called by the shoot's pattern; nothing where no names are to go out."""
     if not order.named:
         return {}
-    pattern = pattern_of(shoot.settings.agreed.names)
+    pattern = parse_pattern(shoot.settings.agreed.names)
     return {
-        one.frame: called(
+        pick.frame: file_stem(
             pattern,
-            one.person,
+            pick.person,
             shoot.settings,
-            frame=one.frame,
-            pick=one.pick,
-            original=Path(files[one.frame][0].name).stem if one.frame in files else "",
+            frame=pick.frame,
+            pick=pick.pick,
+            original=Path(files[pick.frame][0].name).stem if pick.frame in files else "",
             ascii_only=True,
         )
-        for one in due
+        for pick in due
     }
 
 
@@ -110,50 +115,59 @@ def _refuse_used(shoot: Shoot, folder: Path) -> None:
     raise Problem(f"{folder} is not an empty folder.", "Name a new folder for the batch.")
 
 
-def _plan(shoot: Shoot, order: Order) -> tuple[str, list[DueOut], list[NotOut], dict[int, list[Original]]]:
-    owners = {frame: stand.person for frame, stand in stands(shoot).items()}
+def _plan(
+    shoot: Shoot, order: BatchOrder
+) -> tuple[str, list[DuePick], list[PickNotSent], dict[int, list[OriginalFile]]]:
+    owners = {frame: verdict.person for frame, verdict in current_verdicts(shoot).items()}
     with shoot.reading() as session:
-        frames = choose(session, order.frames) if order.frames else None
+        frames = find_frames(session, order.frames) if order.frames else None
         batches = read_batches(session)
-        awaited = {frame: out.version for frame, out in outs_of(batches).items()}
-        everybody = {one.id: one for one in in_group(people(session), order.group, lambda one: one.group)}
-        after = {person: theirs for person, theirs in read_after(session).items() if person in everybody}
-        due, not_out = due_out(after, everybody, owners, awaited, frames)
-        files = originals(session, {one.frame for one in due})
+        awaited = {frame: out.version for frame, out in frames_at_retouch(batches).items()}
+        everybody = {
+            entry.id: entry
+            for entry in in_group(read_people(session), order.group, lambda entry: entry.group)
+        }
+        after = {
+            person: picture_status
+            for person, picture_status in read_picture_statuses(session).items()
+            if person in everybody
+        }
+        due, not_out = due_picks(after, everybody, owners, awaited, frames)
+        files = originals(session, {entry.frame for entry in due})
     return next_name(batches), due, not_out, files
 
 
 def _with_sources(
     shoot: Shoot,
-    order: Order,
-    due: Sequence[DueOut],
-    files: dict[int, list[Original]],
+    order: BatchOrder,
+    due: Sequence[DuePick],
+    files: dict[int, list[OriginalFile]],
     names: dict[int, str],
     progress: Progress | None,
-) -> tuple[list[Item], list[NotOut]]:
-    developed = Developed(order.developed) if order.developed is not None else None
+) -> tuple[list[BatchItem], list[PickNotSent]]:
+    developed = DevelopedFiles(order.developed) if order.developed is not None else None
     items, without = [], []
 
-    def look(one: DueOut) -> Source | NotOut:
+    def look(due_pick: DuePick) -> SourceFile | PickNotSent:
         try:
-            found = source_of(shoot, one.frame, files.get(one.frame, []), developed)
+            found = source_of(shoot, due_pick.frame, files.get(due_pick.frame, []), developed)
             return found if order.metadata else without_metadata(found)
         except NoSource as error:
-            return NotOut(one.frame, str(error))
+            return PickNotSent(due_pick.frame, str(error))
 
     with ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="look") as pool:
-        for one, found in zip(due, pool.map(look, due), strict=True):
-            if isinstance(found, NotOut):
+        for due_pick, found in zip(due, pool.map(look, due), strict=True):
+            if isinstance(found, PickNotSent):
                 without.append(found)
             else:
-                file = names[one.frame] + found.path.suffix.lower()
-                items.append(Item(one, file, found, files[one.frame][0].name))
+                file = names[due_pick.frame] + found.path.suffix.lower()
+                items.append(BatchItem(due_pick, file, found, files[due_pick.frame][0].name))
             if progress:
                 progress(len(items) + len(without), len(due))
     return items, without
 
 
-def _nothing(shoot: Shoot, order: Order, not_out: Sequence[NotOut]) -> tuple[str, str]:
+def _nothing(shoot: Shoot, order: BatchOrder, not_out: Sequence[PickNotSent]) -> tuple[str, str]:
     if not_out:
         first, more = not_out[0], len(not_out) - 1
         others = f" ({more} more do not go out either)" if more else ""
@@ -164,18 +178,20 @@ def _nothing(shoot: Shoot, order: Order, not_out: Sequence[NotOut]) -> tuple[str
     return f"No pick{where} waits to be retouched.", "See what is out with: onsite retouch list"
 
 
-def _send(shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
+def _send(shoot: Shoot, sent: SentBatch, order: BatchOrder, station: str) -> None:
     """Only one send of a shoot is on at a time (`alone`), and the draft's name holds its mark."""
     draft = draft_of(sent.folder.resolve(), f".{shoot.mark}")
     try:
         with draft_folder(draft):
-            write_folder(draft, shoot, sent, order)
+            write_batch_folder(draft, shoot, sent, order)
             _give_place_and_record(draft, shoot, sent, order, station)
     except OSError as error:
-        raise cannot_write(sent.folder, error) from error
+        raise write_problem(sent.folder, error) from error
 
 
-def _give_place_and_record(draft: Path, shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
+def _give_place_and_record(
+    draft: Path, shoot: Shoot, sent: SentBatch, order: BatchOrder, station: str
+) -> None:
     went = [_went(item) for item in sent.items]
     sights = {item.due.frame: item.source.seen.colours for item in sent.items if item.source.seen}
     try:
@@ -192,9 +208,9 @@ def _give_place_and_record(draft: Path, shoot: Shoot, sent: Sent, order: Order, 
         raise
 
 
-def _went(item: Item) -> Went:
+def _went(item: BatchItem) -> SentFile:
     seen = item.source.seen
-    return Went(
+    return SentFile(
         item.due.frame,
         item.file,
         item.source.sha256,
@@ -204,9 +220,9 @@ def _went(item: Item) -> Went:
     )
 
 
-def _refuse_sent_meanwhile(session: Session, sent: Sent) -> None:
+def _refuse_sent_meanwhile(session: Session, sent: SentBatch) -> None:
     batches = read_batches(session)
-    outs = outs_of(batches)
+    outs = frames_at_retouch(batches)
     taken = any(batch.name == sent.batch for batch in batches)
     if taken or not all(_is_due(item.due, outs.get(item.due.frame)) for item in sent.items):
         raise Problem(
@@ -215,29 +231,29 @@ def _refuse_sent_meanwhile(session: Session, sent: Sent) -> None:
         )
 
 
-def _is_due(due: DueOut, out: Out | None) -> bool:
+def _is_due(due: DuePick, out: BatchFrame | None) -> bool:
     """Whether a pick may still go out: it is not out for this person, or it was sent back and waits."""
     return out is None or out.person != due.person.id or (out.again and out.version == due.version)
 
 
-def _record(session: Session, shoot: Shoot, sent: Sent, order: Order, station: str) -> None:
+def _record(session: Session, shoot: Shoot, sent: SentBatch, order: BatchOrder, station: str) -> None:
     now = shoot.now()
-    add(
+    add_event(
         session,
-        Kind.BATCH,
+        EventKind.BATCH,
         now,
         station=station,
         batch=sent.batch,
-        hand=order.hand,
+        hand=order.retoucher,
         folder=str(sent.folder.resolve()),
         due=order.due,
         price="" if sent.price is None else str(sent.price),
         currency=order.currency,
     )
     for item in sent.items:
-        add(
+        add_event(
             session,
-            Kind.SENT,
+            EventKind.SENT,
             now,
             station=station,
             person_id=item.due.person.id,

@@ -11,15 +11,15 @@ from pathlib import Path
 from sqlmodel import Session, col, select
 
 from onsite.files.saving import sha256_of
-from onsite.frames.found import FileKind, find_files, kind_of
-from onsite.frames.picture import CannotLook, NotAFrame
-from onsite.frames.previews import preview
-from onsite.metadata.stripped_jpeg import CannotStrip, stripped_jpeg
-from onsite.metadata.stripped_tiff import stripped_tiff
-from onsite.retouch.pictured import Pictured, pictured
-from onsite.retouch.same import likeness, working
+from onsite.frames.found import FileKind, file_kind, find_files
+from onsite.frames.picture import NotAPicture, UnreadablePicture
+from onsite.frames.previews import read_or_make_preview
+from onsite.metadata.stripped_jpeg import CannotStrip, strip_jpeg
+from onsite.metadata.stripped_tiff import strip_tiff
+from onsite.retouch.pictured import PictureFacts, picture_facts
+from onsite.retouch.same import likeness, working_size
 from onsite.store.shoot import Shoot
-from onsite.store.tables import File, Place
+from onsite.store.tables import File, FilePlace
 
 
 class NoSource(Exception):  # noqa: N818
@@ -27,7 +27,7 @@ class NoSource(Exception):  # noqa: N818
 
 
 @dataclass(frozen=True, slots=True)
-class Original:
+class OriginalFile:
     """An original of a frame as the store knows it, and where it may lie."""
 
     name: str
@@ -37,37 +37,37 @@ class Original:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class SourceFile:
     """A file to send. `seen` is None where nobody can look at it; `remark` is to be told with it. A
     `stripped` one goes out without its metadata (`stripped_content`), and `sha256` is of what goes out."""
 
     path: Path
     sha256: str
-    seen: Pictured | None
+    seen: PictureFacts | None
     remark: str = ""
     stripped: bool = False
 
 
-def originals(session: Session, frames: Collection[int]) -> dict[int, list[Original]]:
+def originals(session: Session, frames: Collection[int]) -> dict[int, list[OriginalFile]]:
     """The files of these frames, pictures before raws."""
     rows = session.exec(
-        select(File.frame_id, File.name, File.kind, File.sha256, Place.path)  # type: ignore[call-overload]
-        .where(Place.file_id == File.id)
-        .order_by(col(File.id), col(Place.is_copy), col(Place.id))
+        select(File.frame_id, File.name, File.kind, File.sha256, FilePlace.path)  # type: ignore[call-overload]
+        .where(FilePlace.file_id == File.id)
+        .order_by(col(File.id), col(FilePlace.is_copy), col(FilePlace.id))
     )
     places: dict[tuple[int, str, str, str], list[Path]] = defaultdict(list)
     for frame, name, kind, sha256, path in rows:
         if frame in frames:
             places[frame, name, kind, sha256].append(Path(path))
-    found: dict[int, list[Original]] = defaultdict(list)
+    found: dict[int, list[OriginalFile]] = defaultdict(list)
     for (frame, name, kind, sha256), paths in places.items():
-        found[frame].append(Original(name, FileKind(kind), sha256, tuple(paths)))
+        found[frame].append(OriginalFile(name, FileKind(kind), sha256, tuple(paths)))
     for files in found.values():
-        files.sort(key=lambda one: one.kind is FileKind.RAW)
+        files.sort(key=lambda file: file.kind is FileKind.RAW)
     return found
 
 
-class Developed:
+class DevelopedFiles:
     """The developed files in a folder, by the stem of their names."""
 
     def __init__(self, folder: Path) -> None:
@@ -83,83 +83,85 @@ class Developed:
         return [path for stem in sorted(stems) for path in self._files.get(stem, ())]
 
 
-def source_of(shoot: Shoot, frame: int, files: list[Original], developed: Developed | None) -> Source:
+def source_of(
+    shoot: Shoot, frame: int, files: list[OriginalFile], developed: DevelopedFiles | None
+) -> SourceFile:
     """The file to send for a frame. Raises NoSource."""
     if developed is not None:
-        paths = developed.of(one.name for one in files)
+        paths = developed.of(file.name for file in files)
         if paths:
             return _developed(shoot, frame, paths)
         return _original(files, "there is no developed file of it; the original goes out")
     return _original(files, "")
 
 
-def _developed(shoot: Shoot, frame: int, paths: list[Path]) -> Source:
+def _developed(shoot: Shoot, frame: int, paths: list[Path]) -> SourceFile:
     """The one developed file that shows the frame; frames of two cameras may have one name."""
-    before = preview(shoot, frame)
+    before = read_or_make_preview(shoot, frame)
     if before is None:
         raise NoSource(f"{paths[0].name} cannot be compared with the frame: there is no picture of it")
     from PIL import Image
 
     with Image.open(before) as picture:
-        pick = working(picture)
+        pick = working_size(picture)
     fitting, others = [], []
     for path in paths:
         seen = _look(path)
         if likeness(pick, seen.sight).same:
-            fitting.append(Source(path, sha256_of(path), seen))
+            fitting.append(SourceFile(path, sha256_of(path), seen))
         else:
             others.append(path)
     if len(fitting) > 1:
-        names = ", ".join(str(one.path) for one in fitting)
+        names = ", ".join(str(source.path) for source in fitting)
         raise NoSource(f"there are {len(fitting)} developed files of it: {names}")
     if not fitting:
         raise NoSource(f"the developed file {others[0]} does not show the same picture")
     return fitting[0]
 
 
-def _look(path: Path) -> Pictured:
-    kind = kind_of(path)
+def _look(path: Path) -> PictureFacts:
+    kind = file_kind(path)
     assert kind is not None
     try:
-        return pictured(path, kind)
-    except (CannotLook, NotAFrame) as error:
+        return picture_facts(path, kind)
+    except (UnreadablePicture, NotAPicture) as error:
         raise NoSource(f"{path}: {error}") from error
     except OSError as error:
         raise NoSource(f"{path} cannot be read: {error.strerror or error}") from error
 
 
-def _original(files: list[Original], remark: str) -> Source:
+def _original(files: list[OriginalFile], remark: str) -> SourceFile:
     """The first original that lies where it was and is what it was."""
     trouble = "no file of it is known"
-    for one in files:
-        for path in one.places:
+    for file in files:
+        for path in file.places:
             try:
-                if sha256_of(path) != one.sha256:
+                if sha256_of(path) != file.sha256:
                     trouble = f"{path} is not what it was when it was read"
                     continue
             except OSError as error:
                 trouble = f"{path} cannot be read: {error.strerror or error}"
                 continue
-            return _as_source(path, one, remark)
+            return _as_source(path, file, remark)
     raise NoSource(trouble)
 
 
-def _as_source(path: Path, one: Original, remark: str) -> Source:
+def _as_source(path: Path, original: OriginalFile, remark: str) -> SourceFile:
     remarks = [remark] if remark else []
-    if one.kind is FileKind.RAW:
+    if original.kind is FileKind.RAW:
         remarks.append("there is only a raw of it")
     try:
-        seen = pictured(path, one.kind)
-    except (CannotLook, NotAFrame, OSError) as error:
+        seen = picture_facts(path, original.kind)
+    except (UnreadablePicture, NotAPicture, OSError) as error:
         remarks.append(f"nobody can look at it, so what comes back cannot be checked ({error})")
         seen = None
-    return Source(path, one.sha256, seen, "; ".join(remarks))
+    return SourceFile(path, original.sha256, seen, "; ".join(remarks))
 
 
-_STRIP = {FileKind.JPEG: stripped_jpeg, FileKind.TIFF: stripped_tiff}
+_STRIP = {FileKind.JPEG: strip_jpeg, FileKind.TIFF: strip_tiff}
 
 
-def without_metadata(source: Source) -> Source:
+def without_metadata(source: SourceFile) -> SourceFile:
     """The same file, to go out with its picture, colour profile and orientation alone. Raises NoSource for a
     kind of file whose metadata cannot be taken out, and for a damaged one."""
     return replace(source, sha256=hashlib.sha256(stripped_content(source.path)).hexdigest(), stripped=True)
@@ -167,7 +169,7 @@ def without_metadata(source: Source) -> Source:
 
 def stripped_content(path: Path) -> bytes:
     """The content of a picture file without its metadata. Raises NoSource."""
-    kind = kind_of(path)
+    kind = file_kind(path)
     if kind not in _STRIP:
         what = "a raw file" if kind is FileKind.RAW else f"a {kind.upper()}" if kind else path.suffix
         raise NoSource(

@@ -14,9 +14,9 @@ from typing import Any
 
 from sqlmodel import Session
 
-from onsite.store.record import Kind, happened
+from onsite.store.record import EventKind, read_events
 
-BY_HAND = "by"
+CORRECTED_BY = "by"
 """In a change's details: who made it, as a text. What changed has lists of two, so that a column of the
 client's that is called "by" is not mistaken for it."""
 
@@ -27,7 +27,7 @@ NAMES = ("name", "given", "family")
 
 
 @dataclass(slots=True)
-class Corrected:
+class Corrections:
     """Of one person: the fields that stay as a hand has put them, and what the client's list has there,
     where that is something else."""
 
@@ -35,19 +35,19 @@ class Corrected:
     listed: dict[str, str] = field(default_factory=dict)
 
 
-def corrected(session: Session) -> dict[int, Corrected]:
+def read_corrections(session: Session) -> dict[int, Corrections]:
     """By person, for those whom a hand corrected or whose name was confirmed.
 
     The parts of a name stay together: where one was put right, or the name confirmed, all three stay.
     """
-    found: dict[int, Corrected] = defaultdict(Corrected)
-    events = happened(session, (Kind.CHANGED, Kind.CONFIRMED))
+    found: dict[int, Corrections] = defaultdict(Corrections)
+    events = read_events(session, (EventKind.CHANGED, EventKind.CONFIRMED))
     for event in sorted(events, key=lambda event: event.id):
         if event.person_id is None:
             continue
-        if event.kind is Kind.CONFIRMED:
+        if event.kind is EventKind.CONFIRMED:
             found[event.person_id].fields.update(NAMES)
-        elif event.details.get(BY_HAND) == "hand":
+        elif event.details.get(CORRECTED_BY) == "hand":
             _correct(found[event.person_id], event.details)
         elif isinstance(event.details.get(LISTED), dict):
             for name, (_, new) in event.details[LISTED].items():
@@ -58,10 +58,10 @@ def corrected(session: Session) -> dict[int, Corrected]:
     return dict(found)
 
 
-def _correct(one: Corrected, details: dict[str, Any]) -> None:
+def _correct(corrections: Corrections, details: dict[str, Any]) -> None:
     for name, values in details.items():
         if isinstance(values, list):
-            one.listed.setdefault(name, values[0])
-            one.fields.add(name)
-    if not one.fields.isdisjoint(NAMES):
-        one.fields.update(NAMES)
+            corrections.listed.setdefault(name, values[0])
+            corrections.fields.add(name)
+    if not corrections.fields.isdisjoint(NAMES):
+        corrections.fields.update(NAMES)

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from onsite.roster.entry import Entry, Notice
-from onsite.roster.names import LOWER_ONLY, PARTICLES, fold, full_name
+from onsite.roster.entry import ListNotice, RosterEntry
+from onsite.roster.names import LOWER_ONLY, PARTICLES, fold_name, full_name
 from onsite.words import escaped
 
 _DUTCH = frozenset(("van de", "van den", "van der", "van het", "van 't"))
@@ -36,7 +36,7 @@ class Capitals(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class InCapitals:
+class CapitalisedNames:
     """The names of a list that are in capitals: `changes` are (row, name in the list, name as set), `left`
     are (row, name) of those that cannot be known. `choice` is empty where nobody said what to do."""
 
@@ -45,7 +45,7 @@ class InCapitals:
     choice: str = ""
 
     @property
-    def notices(self) -> list[Notice]:
+    def notices(self) -> list[ListNotice]:
         """What was done or is offered, with examples."""
         if (not self.changes and not self.left) or self.choice == Capitals.KEEP:
             return []
@@ -53,36 +53,38 @@ class InCapitals:
         left = ", ".join(f"{escaped(name)} (row {row})" for row, name in self.left[:10])
         left += " …" if len(self.left) > 10 else ""
         if self.choice == Capitals.SET:
-            told = [f"names in capitals are set as names are written: {len(self.changes)} ({examples})"]
-            told += [f"left in capitals, correct them by hand: {len(self.left)} ({left})"] if left else []
-            return [Notice(0, text) for text in (told if self.changes else told[1:])]
+            lines = [f"names in capitals are set as names are written: {len(self.changes)} ({examples})"]
+            lines += [f"left in capitals, correct them by hand: {len(self.left)} ({left})"] if left else []
+            return [ListNotice(0, text) for text in (lines if self.changes else lines[1:])]
         total = len(self.changes) + len(self.left)
         text = f"names in capitals: {total}; they are kept. To set them as names are written: --capitals set"
         text += f" ({examples})" if examples else ""
         text += f"; these it would leave: {left}" if left else ""
-        return [Notice(0, f"{text}. To keep them and not be asked again: --capitals keep")]
+        return [ListNotice(0, f"{text}. To keep them and not be asked again: --capitals keep")]
 
     def _examples(self) -> Sequence[tuple[int, str, str]]:
         """A few of different kinds: those with more than one word or a mark in them first."""
-        return sorted(self.changes, key=lambda one: -len(re.findall(r"[^\w]|[a-z][A-Z]", one[1])))[:_EXAMPLES]
+        return sorted(self.changes, key=lambda change: -len(re.findall(r"[^\w]|[a-z][A-Z]", change[1])))[
+            :_EXAMPLES
+        ]
 
 
-def with_capitals(entries: Sequence[Entry], choice: str) -> tuple[list[Entry], InCapitals]:
+def apply_capitals(entries: Sequence[RosterEntry], choice: str) -> tuple[list[RosterEntry], CapitalisedNames]:
     """The entries, their names set as they are written where that was chosen; and what is in capitals."""
     changes: list[tuple[int, str, str]] = []
     left: list[tuple[int, str]] = []
-    result: list[Entry] = []
+    result: list[RosterEntry] = []
     for entry in entries:
-        written = as_written(entry)
+        written = in_mixed_case(entry)
         if written is None:
             left.append((entry.row, entry.name))
         elif written != entry:
             changes.append((entry.row, entry.name, written.name))
         result.append(written if choice == Capitals.SET and written is not None else entry)
-    return result, InCapitals(tuple(changes), tuple(left), choice)
+    return result, CapitalisedNames(tuple(changes), tuple(left), choice)
 
 
-def as_written(entry: Entry) -> Entry | None:
+def in_mixed_case(entry: RosterEntry) -> RosterEntry | None:
     """An entry with its names as they are written; the same where none is in capitals, None where the
     capitals leave it open how."""
     family_or_only = entry.family or entry.given
@@ -97,7 +99,10 @@ def as_written(entry: Entry) -> Entry | None:
     given = _part(entry.given, is_turkish) if _is_in_capitals(entry.given) else entry.given
     if family is None or given is None or _may_be_initials(entry.given):
         return None
-    if fold(entry.name) in {fold(f"{entry.given} {entry.family}"), fold(f"{entry.family} {entry.given}")}:
+    if fold_name(entry.name) in {
+        fold_name(f"{entry.given} {entry.family}"),
+        fold_name(f"{entry.family} {entry.given}"),
+    }:
         name = full_name(given, family)
     else:
         name = entry.name.replace(entry.family or entry.given, family or given)
@@ -132,13 +137,13 @@ def _part(part: str, is_turkish: bool) -> str | None:
     return None if None in written else " ".join(filter(None, written))
 
 
-def _word(word: str, is_alone: bool, is_turkish: bool) -> str | None:
+def _word(word: str, is_only_word: bool, is_turkish: bool) -> str | None:
     if word in _SUFFIXES:
         return _SUFFIXES[word]
     if not _has_capitals(word) or (word.endswith(".") and len(word) <= 3):
         return word
     plain = word.casefold()
-    if word.isupper() and plain in PARTICLES and not (is_alone and plain in LOWER_ONLY):
+    if word.isupper() and plain in PARTICLES and not (is_only_word and plain in LOWER_ONLY):
         return None
     pieces = _PARTS.split(word)
     result: list[str] = []

@@ -6,19 +6,19 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from onsite.problems import Problem
-from onsite.roster.consent_columns import ConsentColumn, Sense
-from onsite.roster.consent_found import AskedColumn, find_consents
-from onsite.roster.entry import FIELDS, Notice
-from onsite.roster.header_rows import Header, find_header
+from onsite.roster.consent_columns import ConsentColumn, ConsentSense
+from onsite.roster.consent_found import AskedColumn, find_consent_columns
+from onsite.roster.entry import FIELDS, ListNotice
+from onsite.roster.header_rows import HeaderRows, find_header_rows
 from onsite.roster.headings import recognise
-from onsite.roster.maps import Map, choose_columns, map_option
-from onsite.roster.names import fold
-from onsite.roster.table import Row, Table, cell, letter
+from onsite.roster.maps import ColumnMap, choose_columns, map_option
+from onsite.roster.names import fold_name
+from onsite.roster.table import RosterTable, TableRow, cell_text, column_letter
 from onsite.words import escaped
 
 
 @dataclass(frozen=True, slots=True)
-class Mapping:
+class ColumnMapping:
     """How a list's columns are read.
 
     `columns` are (field, column from 0); `headings` has a text for every column, "column D" where there is
@@ -34,7 +34,7 @@ class Mapping:
     family_first: bool = False
     consents: tuple[ConsentColumn, ...] = ()
     asked: tuple[AskedColumn, ...] = ()
-    maps: tuple[Map, ...] = ()
+    maps: tuple[ColumnMap, ...] = ()
     first_row: int = 0
 
     @property
@@ -42,30 +42,35 @@ class Mapping:
         return frozenset(field for field, _ in self.columns)
 
     @property
-    def others(self) -> tuple[int, ...]:
+    def unmapped(self) -> tuple[int, ...]:
         """The columns that are kept as they are: no field is read from them, or what they say of consent is
         kept in other words."""
         used = {column for _, column in self.columns}
-        if len(self.consents) > 1 or any(one.sense is not Sense.AGREES for one in self.consents):
-            used -= {one.column for one in self.consents}
+        if len(self.consents) > 1 or any(
+            consent_column.sense is not ConsentSense.AGREES for consent_column in self.consents
+        ):
+            used -= {consent_column.column for consent_column in self.consents}
         return tuple(column for column in range(len(self.headings)) if column not in used)
 
-    def value(self, row: Row, field: str) -> str:
+    def value(self, row: TableRow, field: str) -> str:
         """The cell of a field in a row, empty when there is none."""
         column = dict(self.columns).get(field)
-        return cell(row, column) if column is not None else ""
+        return cell_text(row, column) if column is not None else ""
 
 
 def find_columns(
-    table: Table, by_hand: Iterable[Map] = (), file: str = "The list", remembered: Iterable[Map] = ()
-) -> tuple[Mapping, tuple[Notice, ...]]:
+    table: RosterTable,
+    by_hand: Iterable[ColumnMap] = (),
+    file: str = "The list",
+    remembered: Iterable[ColumnMap] = (),
+) -> tuple[ColumnMapping, tuple[ListNotice, ...]]:
     """Finds the headings and says which column each field is read from.
 
     `by_hand` maps fields to columns; so does what is `remembered` of an earlier list, where it still fits
     (`choose_columns`). Raises Problem when there is no column of names, or for a map that cannot be.
     """
     by_hand, remembered = tuple(by_hand), tuple(remembered)
-    header, about_header = find_header(table, [text for _, text in (*by_hand, *remembered)])
+    header, about_header = find_header_rows(table, [text for _, text in (*by_hand, *remembered)])
     headings = _headings(table, header)
     below = tuple(row for row in table.rows if row.number > header.last)
     chosen, about_maps = choose_columns(by_hand, headings, below, remembered)
@@ -78,7 +83,7 @@ def find_columns(
         raise Problem(
             f"{file} has no column of names; headings: {listed}", "Say which column it is: --map name=COLUMN"
         )
-    consents, asked, about_consent = find_consents(
+    consents, asked, about_consent = find_consent_columns(
         header.texts, headings, below, chosen, set(columns.values())
     )
     if consents:
@@ -87,11 +92,11 @@ def find_columns(
     notices += [replace(notice, row=header.last) for notice in about_consent]
     ordered = tuple((field, columns[field]) for field in FIELDS if field in columns)
     maps = tuple((name, headings[column]) for name, column in chosen.maps)
-    mapping = Mapping(ordered, headings, header.last, family_first, consents, asked, maps, header.first)
+    mapping = ColumnMapping(ordered, headings, header.last, family_first, consents, asked, maps, header.first)
     return mapping, tuple(notices)
 
 
-def _headings(table: Table, header: Header) -> tuple[str, ...]:
+def _headings(table: RosterTable, header: HeaderRows) -> tuple[str, ...]:
     """A text for each column; a workbook's columns may have values and no heading."""
     widest = header.width
     if table.sheet:
@@ -99,27 +104,27 @@ def _headings(table: Table, header: Header) -> tuple[str, ...]:
     elif header.width > len(header.texts):
         used = (len(row.cells) for row in table.rows if row.number > header.last)
         widest = max(len(header.texts), min(header.width, max(used, default=0)))
-    return tuple(header.text(column) or f"column {letter(column)}" for column in range(widest))
+    return tuple(header.text(column) or f"column {column_letter(column)}" for column in range(widest))
 
 
 def _guess(
-    header: Header, headings: Sequence[str], taken: dict[str, int], mapped: Collection[int]
-) -> tuple[dict[str, int], list[Notice]]:
+    header: HeaderRows, headings: Sequence[str], taken: dict[str, int], mapped: Collection[int]
+) -> tuple[dict[str, int], list[ListNotice]]:
     """The first column of each sort of heading; a second one is reported and stays with the others."""
     guessed: dict[str, int] = {}
-    notices: list[Notice] = []
+    notices: list[ListNotice] = []
     for column, heading in enumerate(headings):
         sort = recognise(header.text(column))
         if sort is None or column in mapped or sort in taken or sort == "consent":
-            continue  # all columns about consent count: `find_consents`
+            continue  # all columns about consent count: `find_consent_columns`
         if sort in guessed:
             first = headings[guessed[sort]]
             field = "name" if sort in {"bare", "family first"} else "key" if sort == "number" else sort
             notices.append(
-                Notice(
+                ListNotice(
                     header.last,
-                    f"two columns for {field}: {escaped(first)} (column {letter(guessed[sort])}) is used, "
-                    f"{escaped(heading)} (column {letter(column)}) is kept beside it",
+                    f"two columns for {field}: {escaped(first)} (column {column_letter(guessed[sort])}) is used, "
+                    f"{escaped(heading)} (column {column_letter(column)}) is kept beside it",
                 )
             )
         else:
@@ -128,8 +133,8 @@ def _guess(
 
 
 def _settle(
-    guessed: dict[str, int], taken: dict[str, int], rows: Sequence[Row], headings: Sequence[str]
-) -> tuple[dict[str, int], bool, list[Notice]]:
+    guessed: dict[str, int], taken: dict[str, int], rows: Sequence[TableRow], headings: Sequence[str]
+) -> tuple[dict[str, int], bool, list[ListNotice]]:
     """The columns of the fields, whether the family name comes first, and what to tell."""
     columns = {field: column for field, column in guessed.items() if field in FIELDS} | taken
     family_first = False
@@ -137,17 +142,17 @@ def _settle(
         columns["name"] = guessed["family first"]
         family_first = True
     if "bare" in guessed:
-        meant = _meaning_of_bare(columns, guessed["bare"], rows)
-        if meant:
-            columns[meant] = guessed["bare"]
+        field_name = _field_of_bare_name(columns, guessed["bare"], rows)
+        if field_name:
+            columns[field_name] = guessed["bare"]
     if "name" in taken:
         family_first = recognise(headings[taken["name"]]) == "family first"
-    notices: list[Notice] = []
+    notices: list[ListNotice] = []
     if "key" not in columns and "number" in guessed:
         if _counts_rows(rows, guessed["number"]):
             number = guessed["number"]
             notices.append(
-                Notice(
+                ListNotice(
                     0,
                     f"{escaped(headings[number])} only counts the rows and is not taken as a key; "
                     f"if it is one: {map_option('key', number, headings)}",
@@ -158,7 +163,7 @@ def _settle(
     return columns, family_first, notices
 
 
-def _meaning_of_bare(columns: dict[str, int], bare: int, rows: Sequence[Row]) -> str | None:
+def _field_of_bare_name(columns: dict[str, int], bare: int, rows: Sequence[TableRow]) -> str | None:
     """What "Name", "Nom" or "Nombre" means: the part that no other column has, else the full name."""
     missing = [part for part in ("given", "family") if part not in columns]
     if len(missing) == 1:
@@ -168,15 +173,18 @@ def _meaning_of_bare(columns: dict[str, int], bare: int, rows: Sequence[Row]) ->
     return "name" if "name" not in columns else None
 
 
-def _holds(rows: Sequence[Row], whole: int, part: int) -> bool:
+def _holds(rows: Sequence[TableRow], whole: int, part: int) -> bool:
     """Whether the texts of one column mostly contain, as words, those of another and more."""
-    pairs = [(fold(cell(row, whole)).split(), fold(cell(row, part)).split()) for row in rows[:300]]
+    pairs = [
+        (fold_name(cell_text(row, whole)).split(), fold_name(cell_text(row, part)).split())
+        for row in rows[:300]
+    ]
     pairs = [(long, short) for long, short in pairs if long and short]
     holding = sum(set(short) < {word.strip(",") for word in long} for long, short in pairs)
     return 2 * holding > len(pairs)
 
 
-def _counts_rows(rows: Sequence[Row], column: int) -> bool:
+def _counts_rows(rows: Sequence[TableRow], column: int) -> bool:
     """Whether a column is 1, 2, 3 … down the list: sorted anew, its numbers would belong to other people."""
-    numbers = [text.rstrip(".") for row in rows if (text := cell(row, column))]
+    numbers = [text.rstrip(".") for row in rows if (text := cell_text(row, column))]
     return len(numbers) > 1 and numbers == [str(number) for number in range(1, len(numbers) + 1)]

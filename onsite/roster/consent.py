@@ -10,7 +10,7 @@ from __future__ import annotations
 from enum import StrEnum
 from functools import lru_cache
 
-from onsite.roster.names import fold
+from onsite.roster.names import fold_name
 
 
 class Consent(StrEnum):
@@ -58,14 +58,14 @@ def _words(listed: str) -> frozenset[str]:
 
 
 def _plain(text: str) -> str:
-    return " ".join(fold(text).strip(_MARKS + " ").split())
+    return " ".join(fold_name(text).strip(_MARKS + " ").split())
 
 
 _KNOWN = {**dict.fromkeys(_words(_YES), Consent.YES), **dict.fromkeys(_words(_NO), Consent.NO)}
 
 
 @lru_cache(maxsize=4096)
-def consent_of(text: str) -> Consent:
+def parse_consent(text: str) -> Consent:
     """Whether a text says yes or no to publishing, in the languages whose headings are known."""
     if not text.strip():
         return Consent.UNKNOWN

@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from onsite.roster.consent import Consent, consent_of
-from onsite.roster.consent_columns import ConsentColumn, Sense, answer_under, is_answer, is_mark
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.consent_columns import ConsentColumn, ConsentSense, consent_answer, is_answer, is_mark
 from onsite.roster.consent_headings import (
     Leaning,
+    heading_leaning,
     is_only_about_permission,
     is_permission,
     is_picture,
-    leaning_of,
 )
-from onsite.roster.entry import Notice
+from onsite.roster.entry import ListNotice
 from onsite.roster.headings import heading_words
-from onsite.roster.maps import CONSENT, NO_CONSENT, OTHER, Chosen, map_option
-from onsite.roster.table import Row, cell, letter
+from onsite.roster.maps import CONSENT, NO_CONSENT, OTHER, ChosenColumns, map_option
+from onsite.roster.table import TableRow, cell_text, column_letter
 from onsite.words import escaped
 
-_KNOWN = {Leaning.AGREES: Sense.AGREES, Leaning.FORBIDS: Sense.FORBIDS}
+_KNOWN = {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +41,13 @@ class AskedColumn:
         return CONSENT, NO_CONSENT, OTHER
 
 
-def find_consents(
-    texts: Sequence[str], headings: Sequence[str], rows: Sequence[Row], chosen: Chosen, used: Collection[int]
-) -> tuple[tuple[ConsentColumn, ...], tuple[AskedColumn, ...], list[Notice]]:
+def find_consent_columns(
+    texts: Sequence[str],
+    headings: Sequence[str],
+    rows: Sequence[TableRow],
+    chosen: ChosenColumns,
+    used: Collection[int],
+) -> tuple[tuple[ConsentColumn, ...], tuple[AskedColumn, ...], list[ListNotice]]:
     """Every column that says something about consent, those mapped by hand first; the columns to ask about;
     and what to tell. `texts` are the headings as the list has them, "" where there is none; `used` the
     columns of other fields.
@@ -51,84 +55,90 @@ def find_consents(
     consents: list[ConsentColumn] = []
     open_: list[AskedColumn] = []
     for column, heading in enumerate(headings):
-        leaning = leaning_of(texts[column] if column < len(texts) else "")
+        leaning = heading_leaning(texts[column] if column < len(texts) else "")
         if column in used or column in chosen.others:
             continue
         sense = chosen.senses.get(column) or (_KNOWN.get(leaning) if leaning else None)
         if sense is not None:
-            expected = any(answer_under(sense, cell(row, column)) is Consent.YES for row in rows)
+            expected = any(consent_answer(sense, cell_text(row, column)) is Consent.YES for row in rows)
             consents.append(ConsentColumn(column, heading, sense, expected))
         elif leaning is not None:
             open_.append(AskedColumn(column, heading, leaning))
     asked = tuple(
-        one for one in open_ if _is_asked(one, [cell(row, one.column) for row in rows], bool(consents))
+        consent_column
+        for consent_column in open_
+        if _is_asked(consent_column, [cell_text(row, consent_column.column) for row in rows], bool(consents))
     )
-    consents.sort(key=lambda one: one.column not in chosen.senses)
-    notices = _how_read(consents, rows, chosen)
+    consents.sort(key=lambda consent_column: consent_column.column not in chosen.senses)
+    notices = _sense_notices(consents, rows, chosen)
     if not consents:
-        notices += _kept_beside(open_, asked, headings)
+        notices += _unread_notices(open_, asked, headings)
     return tuple(consents), asked, notices
 
 
-def _is_asked(one: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:
+def _is_asked(asked_column: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:
     """Whether nothing may be loaded before somebody said what a yes in the column means. `is_answered`: the
     list has a column about consent beside it."""
     texts = [text for text in cells if text.strip()]
     is_answers = any(map(is_answer, texts))
-    if one.leaning is Leaning.VAGUE:
-        plain = all(consent_of(text) in (Consent.YES, Consent.NO) for text in texts)
+    if asked_column.leaning is Leaning.VAGUE:
+        plain = all(parse_consent(text) in (Consent.YES, Consent.NO) for text in texts)
         return not is_answered and is_answers and plain
     is_answers = is_answers or (bool(texts) and all(map(is_mark, texts)))
-    words = heading_words(one.heading)
-    if one.leaning is Leaning.LIKELY_AGREES:
+    words = heading_words(asked_column.heading)
+    if asked_column.leaning is Leaning.LIKELY_AGREES:
         if not is_answered:
             return is_answers or (bool(texts) and is_permission(words))
-        settled = all(consent_of(text) is Consent.YES for text in cells)  # nobody would be published less
-        return is_answers and not settled and not is_only_about_permission(one.heading)
+        settled = all(parse_consent(text) is Consent.YES for text in cells)  # nobody would be published less
+        return is_answers and not settled and not is_only_about_permission(asked_column.heading)
     is_text = any(character.isalpha() for text in texts for character in text)
     return is_answers or (is_text and (is_permission(words) or is_picture(words)))
 
 
-def _how_read(consents: Sequence[ConsentColumn], rows: Sequence[Row], chosen: Chosen) -> list[Notice]:
-    told = [
-        Notice(0, f"{escaped(one.heading)} (column {letter(one.column)}): {one.sense}")
-        for one in consents
-        if one.sense is not Sense.AGREES
+def _sense_notices(
+    consents: Sequence[ConsentColumn], rows: Sequence[TableRow], chosen: ChosenColumns
+) -> list[ListNotice]:
+    notices = [
+        ListNotice(0, f"{escaped(consent.heading)} (column {column_letter(consent.column)}): {consent.sense}")
+        for consent in consents
+        if consent.sense is not ConsentSense.AGREES
     ]
     if len(consents) > 1:
-        listed = ", ".join(f"{escaped(one.heading)} (column {letter(one.column)})" for one in consents)
-        told.append(Notice(0, f"{len(consents)} columns about consent, the stricter counts: {listed}"))
-    for one in consents:
-        texts = [text for row in rows if (text := cell(row, one.column))]
-        clear = any(answer_under(one.sense, text) in (Consent.YES, Consent.NO) for text in texts)
-        if one.column in chosen.senses and not clear:
+        listed = ", ".join(
+            f"{escaped(consent.heading)} (column {column_letter(consent.column)})" for consent in consents
+        )
+        notices.append(ListNotice(0, f"{len(consents)} columns about consent, the stricter counts: {listed}"))
+    for consent in consents:
+        texts = [text for row in rows if (text := cell_text(row, consent.column))]
+        clear = any(consent_answer(consent.sense, text) in (Consent.YES, Consent.NO) for text in texts)
+        if consent.column in chosen.senses and not clear:
             listed = ", ".join(map(escaped, list(dict.fromkeys(texts))[:4])) or "it is empty"
-            told.append(
-                Notice(
+            notices.append(
+                ListNotice(
                     0,
-                    f"{escaped(one.heading)} (column {letter(one.column)}) is mapped to consent and has "
+                    f"{escaped(consent.heading)} (column {column_letter(consent.column)}) is mapped to consent and has "
                     f"no yes or no that is understood: {listed}",
                 )
             )
-    return told
+    return notices
 
 
-def _kept_beside(
+def _unread_notices(
     open_: Sequence[AskedColumn], asked: Collection[AskedColumn], headings: Sequence[str]
-) -> list[Notice]:
+) -> list[ListNotice]:
     """Who must not be published must not hide in a column that nobody reads."""
     return [
-        Notice(
+        ListNotice(
             0,
-            f"{escaped(one.heading)} may be about consent and is kept beside; if it is: "
+            f"{escaped(asked_column.heading)} may be about consent and is kept beside; if it is: "
             + " or ".join(
-                f"{map_option(name, one.column, headings)} ({_MEANS[name]})"
-                for name in one.fields
+                f"{map_option(name, asked_column.column, headings)} ({_MEANS[name]})"
+                for name in asked_column.fields
                 if name != OTHER
             ),
         )
-        for one in open_
-        if one not in asked and one.leaning is not Leaning.VAGUE
+        for asked_column in open_
+        if asked_column not in asked and asked_column.leaning is not Leaning.VAGUE
     ]
 
 

@@ -74,7 +74,7 @@ _REFUSING = _words(
 )
 """Beginnings of words that refuse, folded; German puts them within a word."""
 
-_CLEAR_ALONE = _words("ban banned lock locked hide hidden nein stop")
+_CLEAR_BY_ITSELF = _words("ban banned lock locked hide hidden nein stop")
 """Denying words that may be a whole heading; "No" is a number, and "Missing" may be anything."""
 
 _WITHIN_A_WORD = 5
@@ -130,13 +130,13 @@ _FILLING = _words(
 
 
 @lru_cache(maxsize=4096)
-def leaning_of(heading: str) -> Leaning | None:
+def heading_leaning(heading: str) -> Leaning | None:
     """Which sense a yes under this heading has; None where it is about something else."""
     heading = heading[:600]
     whole = _without_answers(heading_words(re.sub(r"[()\[\]]", " ", heading)))
-    known = _known(whole)
+    known = _known_leaning(whole)
     if known is None and _brackets_add_nothing(heading):
-        known = _known(_without_answers(heading_words(without_brackets(heading))))
+        known = _known_leaning(_without_answers(heading_words(without_brackets(heading))))
     if known is not None:
         return known
     words = _without_number(whole, heading)
@@ -146,7 +146,7 @@ def leaning_of(heading: str) -> Leaning | None:
             return Leaning.EITHER
         return Leaning.LIKELY_FORBIDS if denials else Leaning.LIKELY_AGREES
     rest = [word for word in words if not _is_filling(word)]
-    if any(_refuses(word) or word in _CLEAR_ALONE for word in rest) and all(map(_denies, rest)):
+    if any(_refuses(word) or word in _CLEAR_BY_ITSELF for word in rest) and all(map(_denies, rest)):
         return Leaning.LIKELY_FORBIDS if denials == 1 else Leaning.EITHER
     is_vague = all(word in _VAGUE for word in rest) if rest else not words
     return Leaning.VAGUE if is_vague and recognise(heading) is None else None
@@ -154,7 +154,7 @@ def leaning_of(heading: str) -> Leaning | None:
 
 def forbids(text: str) -> bool:
     """Whether a text is known or likely to say that somebody must not be published: "no photos please"."""
-    return len(text) <= 200 and leaning_of(text) in (Leaning.FORBIDS, Leaning.LIKELY_FORBIDS)
+    return len(text) <= 200 and heading_leaning(text) in (Leaning.FORBIDS, Leaning.LIKELY_FORBIDS)
 
 
 def is_permission(words: Sequence[str]) -> bool:
@@ -178,7 +178,7 @@ def _is_permission_word(word: str) -> bool:
     return any(word.startswith(stem) for stem in _PERMISSION)
 
 
-def _known(words: tuple[str, ...]) -> Leaning | None:
+def _known_leaning(words: tuple[str, ...]) -> Leaning | None:
     if "".join(words) in _forbidding():
         return Leaning.FORBIDS
     return Leaning.AGREES if recognise(" ".join(words)) == "consent" else None

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 from onsite.problems import Problem
 from onsite.roster.consent import Consent
-from onsite.roster.consent_columns import answer_under
+from onsite.roster.consent_columns import consent_answer
 from onsite.roster.consent_found import AskedColumn
 from onsite.roster.consent_headings import Leaning
 from onsite.roster.maps import OTHER, SENSES, map_option
-from onsite.roster.table import letter
+from onsite.roster.table import column_letter
 from onsite.words import escaped
 
 CONSENT_WORDS = {
@@ -39,12 +39,12 @@ class ConsentAnswer:
     def __str__(self) -> str:
         if self.field == OTHER:
             return "it is not about consent, and is kept as it is"
-        told = ", ".join(
+        counts_text = ", ".join(
             f"{self.counts[said]} {CONSENT_WORDS[said]}" + self._example(said)
             for said in Consent
             if self.counts.get(said)
         )
-        return f"{SENSES[self.field]}: {told}"
+        return f"{SENSES[self.field]}: {counts_text}"
 
     def _example(self, said: Consent) -> str:
         return f" ({self.examples[said]})" if said in self.examples else ""
@@ -70,12 +70,12 @@ class ConsentQuestion:
         return f"{where} may say who may be published, and its heading does not say what a yes means"
 
 
-def question_about(
+def consent_question(
     asked: AskedColumn, headings: Sequence[str], cells: Sequence[tuple[str, str]]
 ) -> ConsentQuestion:
     """The question about a column; `cells` are (name, text) of each person."""
     answers = tuple(_answer(name, map_option(name, asked.column, headings), cells) for name in asked.fields)
-    return ConsentQuestion(letter(asked.column), asked.heading, asked.leaning, answers)
+    return ConsentQuestion(column_letter(asked.column), asked.heading, asked.leaning, answers)
 
 
 def _answer(name: str, option: str, cells: Sequence[tuple[str, str]]) -> ConsentAnswer:
@@ -84,24 +84,24 @@ def _answer(name: str, option: str, cells: Sequence[tuple[str, str]]) -> Consent
     counts: Counter[Consent] = Counter()
     examples: dict[Consent, str] = {}
     for person, text in cells:
-        said = answer_under(SENSES[name], text)
+        said = consent_answer(SENSES[name], text)
         counts[said] += 1
         if said is not Consent.UNKNOWN:
             examples.setdefault(said, f"{escaped(person)}: {escaped(text, 40)}")
     return ConsentAnswer(name, option, counts, examples)
 
 
-def refuse_open(questions: Sequence[ConsentQuestion], file: str) -> Problem:
+def open_questions_problem(questions: Sequence[ConsentQuestion], file: str) -> Problem:
     """The refusal of a list whose columns about consent nobody has explained yet."""
     first = questions[0]
     more = len(questions) - 1
     others = f", and {more} more column{'s' if more > 1 else ''} to answer for" if more else ""
-    ways = " or ".join(f"{answer.option} ({_short(answer)})" for answer in first.answers)
+    ways = " or ".join(f"{answer.option} ({_option_text(answer)})" for answer in first.answers)
     return Problem(
         f"{file}: {first.text}{others}. Nothing was loaded.",
         f"Add {ways}; --dry-run shows what each would mean.",
     )
 
 
-def _short(answer: ConsentAnswer) -> str:
+def _option_text(answer: ConsentAnswer) -> str:
     return "not about consent" if answer.field == OTHER else str(SENSES[answer.field])

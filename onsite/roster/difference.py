@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Collection
 from dataclasses import replace
 
-from onsite.roster.consent import Consent, consent_of
-from onsite.roster.entry import Entry
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.entry import RosterEntry
 
 Difference = tuple[tuple[str, str, str], ...]
 """(field or heading, old value, new value) of what changed."""
@@ -15,7 +15,9 @@ Difference = tuple[tuple[str, str, str], ...]
 _PLAIN = ("group", "role", "email", "phone", "slot", "consent", "note", "spoken", "language")
 
 
-def difference(old: Entry, new: Entry, fields: Collection[str]) -> tuple[Entry, Difference]:
+def compare_entries(
+    old: RosterEntry, new: RosterEntry, fields: Collection[str]
+) -> tuple[RosterEntry, Difference]:
     """The old entry brought up to date, and what changed in it.
 
     `fields` have a column in the newer list; the others keep their old value. An empty cell is a change like
@@ -24,7 +26,7 @@ def difference(old: Entry, new: Entry, fields: Collection[str]) -> tuple[Entry, 
     """
     values = {"key": new.key} if new.key else {}
     values |= _names(old, new, fields)
-    stays = kept(old, new, fields)
+    stays = kept_contacts(old, new, fields)
     values |= {name: getattr(new, name) for name in _PLAIN if name in fields and name not in stays}
     changed = tuple(
         (name, getattr(old, name), value) for name, value in values.items() if value != getattr(old, name)
@@ -33,16 +35,16 @@ def difference(old: Entry, new: Entry, fields: Collection[str]) -> tuple[Entry, 
     return replace(old, **values, extra=extra, row=new.row), changed + changed_extra
 
 
-def kept(old: Entry, new: Entry, fields: Collection[str]) -> tuple[str, ...]:
+def kept_contacts(old: RosterEntry, new: RosterEntry, fields: Collection[str]) -> tuple[str, ...]:
     """What is known and stays although the newer list has an empty cell there: an address, which a list made
     from another one may have lost, and whatever is said of consent that is not a yes."""
     lost = [name for name in ("email", "phone") if getattr(old, name)]
-    if consent_of(old.consent) in (Consent.NO, Consent.UNCLEAR):
+    if parse_consent(old.consent) in (Consent.NO, Consent.UNCLEAR):
         lost.append("consent")
     return tuple(name for name in lost if name in fields and not getattr(new, name))
 
 
-def _names(old: Entry, new: Entry, fields: Collection[str]) -> dict[str, str]:
+def _names(old: RosterEntry, new: RosterEntry, fields: Collection[str]) -> dict[str, str]:
     """The parts follow their own columns, or the full name when only that has one; and vice versa."""
     parts = {name: getattr(new, name) for name in ("given", "family") if name in fields}
     if "name" in fields:

@@ -30,7 +30,7 @@ _QUOTES = frozenset("“”„«»‘‚")
 
 
 @dataclass(frozen=True, slots=True)
-class Decoded:
+class DecodedText:
     """`certain` is False when the encoding was chosen by what makes the likelier words."""
 
     text: str
@@ -38,7 +38,7 @@ class Decoded:
     certain: bool
 
 
-def decode(data: bytes) -> Decoded | None:
+def decode(data: bytes) -> DecodedText | None:
     """The text of a list, or None when the bytes are no text.
 
     A byte order mark decides; then whatever is valid UTF-8; then zero bytes that betray UTF-16. Old
@@ -54,12 +54,12 @@ def decode(data: bytes) -> Decoded | None:
     return _decoded(data, "utf-8", "UTF-8", certain=True) or _likeliest(data)
 
 
-def _decoded(data: bytes, codec: str, encoding: str, *, certain: bool) -> Decoded | None:
+def _decoded(data: bytes, codec: str, encoding: str, *, certain: bool) -> DecodedText | None:
     try:
         text = data.decode(codec)
     except UnicodeDecodeError:
         return None
-    return Decoded(text, encoding, certain) if _is_text(text) else None
+    return DecodedText(text, encoding, certain) if _is_text(text) else None
 
 
 def _is_text(text: str) -> bool:
@@ -68,7 +68,7 @@ def _is_text(text: str) -> bool:
     return "\0" not in text and controls * 200 <= len(text)
 
 
-def _utf16_without_mark(data: bytes) -> Decoded | None:
+def _utf16_without_mark(data: bytes) -> DecodedText | None:
     """UTF-16 has its zero bytes, of ASCII characters, all on one side."""
     even, odd = data[0::2].count(0), data[1::2].count(0)
     if even and odd:
@@ -77,9 +77,9 @@ def _utf16_without_mark(data: bytes) -> Decoded | None:
     return _decoded(data, codec, encoding, certain=True)
 
 
-def _likeliest(data: bytes) -> Decoded | None:
+def _likeliest(data: bytes) -> DecodedText | None:
     high = sum(byte >= 0x80 for byte in data[:_LOOKED_AT])
-    best: tuple[float, Decoded] | None = None
+    best: tuple[float, DecodedText] | None = None
     for codec, encoding, start in _SINGLE_BYTE:
         decoded = _decoded(data, codec, encoding, certain=False)
         if decoded:
@@ -91,7 +91,7 @@ def _likeliest(data: bytes) -> Decoded | None:
     return best[1]
 
 
-def _by_statistics(data: bytes) -> Decoded | None:
+def _by_statistics(data: bytes) -> DecodedText | None:
     """What remains, multi-byte encodings of East Asia above all, is left to charset-normalizer."""
     from charset_normalizer import from_bytes
 

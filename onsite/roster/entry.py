@@ -23,7 +23,7 @@ FIELDS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class RosterEntry:
     """A row of the list; every text is as written, empty when absent.
 
     `name` is the name as displayed, `spoken` how it is said. `extra` holds the other columns as (heading,
@@ -49,7 +49,7 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Notice:
+class ListNotice:
     """Something to tell about a list: `row` is 0 when about the whole; `refused`: the row was left out."""
 
     row: int

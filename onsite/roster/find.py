@@ -10,25 +10,34 @@ from dataclasses import dataclass
 from threading import Lock
 
 from onsite.problems import Problem
-from onsite.roster.names import fold, latin
-from onsite.roster.plainly import Plainly
+from onsite.roster.names import fold_name, to_latin
+from onsite.roster.plainly import PlainNameIndex
 from onsite.roster.spellings import (
     GROUP,
     LATIN_NAME,
     NAME,
     PLAIN_NAME,
-    Someone,
-    initials_of,
-    joined,
-    letters,
+    RosterPerson,
+    exact_keys,
+    letters_only,
+    name_initials,
+    name_words,
     query_words,
-    wholes_of,
-    words_of,
+    without_spaces,
 )
-from onsite.slate.code import parse
+from onsite.slate.code import parse_slate_code
 from onsite.words import escaped
 
-__all__ = ["LONGEST", "Ambiguous", "Finder", "Hit", "Someone", "fitting_exactly", "one_of", "who"]
+__all__ = [
+    "LONGEST",
+    "AmbiguousPerson",
+    "PersonFinder",
+    "SearchHit",
+    "RosterPerson",
+    "exact_matches",
+    "only_candidate",
+    "resolve_person",
+]
 
 LONGEST = 100
 """Characters of a query that are looked at; more is a paste gone wrong, in which no slips are looked for."""
@@ -45,10 +54,10 @@ _LEAST = 38.0
 
 
 @dataclass(frozen=True, slots=True)
-class Hit:
+class SearchHit:
     """Somebody found: `score` from 0 to 100, and in short `why`."""
 
-    someone: Someone
+    person: RosterPerson
     score: float
     why: str
 
@@ -89,7 +98,7 @@ class _Index:
                 insort(texts, text)
             self._of[text] = [*self.of(text), (index, kind)]
         for text, kind in old - new:
-            left = [one for one in self.of(text) if one != (index, kind)]
+            left = [entry for entry in self.of(text) if entry != (index, kind)]
             if left:
                 self._of[text] = left
             else:
@@ -98,54 +107,54 @@ class _Index:
         self.texts = texts
 
 
-class Finder:
+class PersonFinder:
     """An index over people, built once, asked at every key press, and kept up to date person by person.
 
     `find` may be asked in any thread, also while somebody is put in by another.
     """
 
-    def __init__(self, people: Iterable[Someone]) -> None:
+    def __init__(self, people: Iterable[RosterPerson]) -> None:
         self.people = tuple(people)
         self._putting = Lock()
         numbered = list(enumerate(self.people))
-        self._index = {someone.id: index for index, someone in numbered}
+        self._index = {person.id: index for index, person in numbered}
         self._words, self._wholes, self._initials = _Index(), _Index(), _Index()
-        self._words.fill((index, words_of(someone)) for index, someone in numbered)
-        self._wholes.fill((index, wholes_of(someone)) for index, someone in numbered)
-        self._initials.fill((index, _initials(someone)) for index, someone in numbered)
-        self._length = [_length(someone) for someone in self.people]
-        self._order = sorted(_rank(index, someone) for index, someone in numbered)
+        self._words.fill((index, name_words(person)) for index, person in numbered)
+        self._wholes.fill((index, exact_keys(person)) for index, person in numbered)
+        self._initials.fill((index, _initials(person)) for index, person in numbered)
+        self._length = [_length(person) for person in self.people]
+        self._order = sorted(_rank(index, person) for index, person in numbered)
         self._place = {rank[2]: float(place) for place, rank in enumerate(self._order)}
 
-    def put(self, someone: Someone) -> None:
+    def add_or_replace(self, person: RosterPerson) -> None:
         """Adds a person, or replaces what was known of the one with that id."""
         with self._putting:
-            self._put(someone)
+            self._index_person(person)
 
-    def _put(self, someone: Someone) -> None:
-        index = self._index.get(someone.id, len(self.people))
+    def _index_person(self, person: RosterPerson) -> None:
+        index = self._index.get(person.id, len(self.people))
         if index == len(self.people):
             before = None
-            self.people = (*self.people, someone)
-            self._length.append(_length(someone))
+            self.people = (*self.people, person)
+            self._length.append(_length(person))
         else:
             before = self.people[index]
-            if before == someone:
+            if before == person:
                 return
-            self.people = (*self.people[:index], someone, *self.people[index + 1 :])
-            self._length[index] = _length(someone)
-        self._take_place(index, before, someone)
+            self.people = (*self.people[:index], person, *self.people[index + 1 :])
+            self._length[index] = _length(person)
+        self._replace(index, before, person)
         for kept, texts_of in (
-            (self._words, words_of),
-            (self._wholes, wholes_of),
+            (self._words, name_words),
+            (self._wholes, exact_keys),
             (self._initials, _initials),
         ):
-            kept.change(index, set(texts_of(before)) if before else set(), set(texts_of(someone)))
-        self._index[someone.id] = index
+            kept.change(index, set(texts_of(before)) if before else set(), set(texts_of(person)))
+        self._index[person.id] = index
 
-    def _take_place(self, index: int, before: Someone | None, someone: Someone) -> None:
+    def _replace(self, index: int, before: RosterPerson | None, person: RosterPerson) -> None:
         """A place among the others, by name, that moves nobody else where there is room for it."""
-        rank = _rank(index, someone)
+        rank = _rank(index, person)
         if before is not None:
             if _rank(index, before) == rank:
                 return
@@ -159,7 +168,7 @@ class Finder:
         else:
             self._place = {rank[2]: float(place) for place, rank in enumerate(self._order)}
 
-    def find(self, text: str, limit: int = 20) -> list[Hit]:
+    def find(self, text: str, limit: int = 20) -> list[SearchHit]:
         """The people that a text may mean, best first, people on the list before withdrawn ones.
 
         The text is any part of a name in any spelling or order, initials, a group beside it, a key, a code
@@ -177,10 +186,10 @@ class Finder:
                     scores[index] = (score, why)
         return self._ranked(scores, limit)
 
-    def _ranked(self, scores: _Scores, limit: int) -> list[Hit]:
+    def _ranked(self, scores: _Scores, limit: int) -> list[SearchHit]:
         place, many = self._place, len(self.people) + 2
         best = heapq.nsmallest(limit, scores, key=lambda i: place[i] - round(scores[i][0]) * many)
-        return [Hit(self.people[i], round(scores[i][0], 1), scores[i][1]) for i in best]
+        return [SearchHit(self.people[i], round(scores[i][0], 1), scores[i][1]) for i in best]
 
     def _by_words(self, words: list[str], slips: bool) -> _Scores:
         """The mean over the words typed; a person whose name has more words comes a little later."""
@@ -204,7 +213,7 @@ class Finder:
             score = total / len(words) - 0.5 * min(4, max(0, self._length[index] - counts[index]))
             if score >= _LEAST:
                 reasons = {found[index][1] for found in matches if index in found}
-                scores[index] = (score, "initials" if initials else _together(reasons))
+                scores[index] = (score, "initials" if initials else _combined_reason(reasons))
         return scores
 
     def _matches(self, word: str, slips: bool) -> _Scores:
@@ -218,15 +227,15 @@ class Finder:
                 if index not in found or hit[0] > found[index][0]:
                     found[index] = hit
 
-        for spelling in dict.fromkeys((word, fold(word), latin(word))):
+        for spelling in dict.fromkeys((word, fold_name(word), to_latin(word))):
             loss = 1.0 if spelling == word else 0.98
             for key in _starting_with(self._words.texts, spelling):
                 offer(key, loss if key == spelling else loss * (0.75 + 0.2 * len(spelling) / len(key)))
-        for key, likeness in self._slips(fold(word)) if slips else ():
+        for key, likeness in self._near_words(fold_name(word)) if slips else ():
             offer(key, 0.85 * likeness, is_typo=True)
         return found
 
-    def _slips(self, word: str) -> list[tuple[str, float]]:
+    def _near_words(self, word: str) -> list[tuple[str, float]]:
         if len(word) < 3:
             return []
         from rapidfuzz import process
@@ -238,7 +247,7 @@ class Finder:
         return [(str(key), float(likeness)) for key, likeness, _ in likely if key != word]
 
     def _by_initials(self, words: list[str]) -> _Scores:
-        first = "".join(fold(word) for word in words).replace(".", "")
+        first = "".join(fold_name(word) for word in words).replace(".", "")
         if not 2 <= len(first) <= 4 or (len(words) > 1 and len(first) != len(words)):
             return {}
         return {index: (70.0, kind) for index, kind in self._initials.of(first)}
@@ -251,8 +260,8 @@ class Finder:
             if score > found.get(index, (0.0, ""))[0]:
                 found[index] = (score, why)
 
-        code = parse(text)
-        whole = joined(code.text if code else text)
+        code = parse_slate_code(text)
+        whole = without_spaces(code.text if code else text)
         for key in _starting_with(self._wholes.texts, whole):
             for index, kind in self._wholes.of(key):
                 if kind == NAME:
@@ -266,25 +275,25 @@ class Finder:
 
     def _spelling(self, index: int, text: str) -> str:
         """Whether a name is typed as it is written or with its accents aside."""
-        someone = self.people[index]
-        written = letters(f"{someone.name} {someone.family} {someone.given}".casefold())
-        return NAME if letters(text.casefold()) in written else PLAIN_NAME
+        person = self.people[index]
+        written = letters_only(f"{person.name} {person.family} {person.given}".casefold())
+        return NAME if letters_only(text.casefold()) in written else PLAIN_NAME
 
 
-def _rank(index: int, someone: Someone) -> tuple[bool, str, int]:
+def _rank(index: int, person: RosterPerson) -> tuple[bool, str, int]:
     """The order of those who fit equally well."""
-    return someone.withdrawn, someone.name, index
+    return person.withdrawn, person.name, index
 
 
-def _length(someone: Someone) -> int:
-    return len(fold(someone.name).split())
+def _length(person: RosterPerson) -> int:
+    return len(fold_name(person.name).split())
 
 
-def _initials(someone: Someone) -> Iterator[tuple[str, str]]:
-    return ((way, "initials") for way in initials_of(someone))
+def _initials(person: RosterPerson) -> Iterator[tuple[str, str]]:
+    return ((way, "initials") for way in name_initials(person))
 
 
-def _together(reasons: set[str]) -> str:
+def _combined_reason(reasons: set[str]) -> str:
     """One reason out of one for each word: the weakest of those about the name."""
     for reason in ("typo", LATIN_NAME, PLAIN_NAME, NAME):
         if reason in reasons:
@@ -302,12 +311,12 @@ def _starting_with(words: list[str], beginning: str) -> Iterator[str]:
         yield words[position]
 
 
-class Ambiguous(Problem):
+class AmbiguousPerson(Problem):
     """A text that fits more than one person: `candidates` are they all."""
 
-    def __init__(self, text: str, candidates: Sequence[Someone]) -> None:
+    def __init__(self, text: str, candidates: Sequence[RosterPerson]) -> None:
         self.candidates = tuple(candidates)
-        listed = "; ".join(_described(someone) for someone in self.candidates[:_LISTED])
+        listed = "; ".join(_described(candidate) for candidate in self.candidates[:_LISTED])
         more = f"; and {len(candidates) - _LISTED} more" if len(candidates) > _LISTED else ""
         super().__init__(
             f"{escaped(text)} fits {len(candidates)} people: {listed}{more}",
@@ -315,13 +324,13 @@ class Ambiguous(Problem):
         )
 
 
-def who(text: str, people: Iterable[Someone]) -> Someone:
+def resolve_person(text: str, people: Iterable[RosterPerson]) -> RosterPerson:
     """The one person that a key, a code, a sequence number or a name means.
 
     A name is the full one in either order, the given or the family name alone; case and accents do not
-    matter. Where that is nobody's, whole words of one name will do (`Plainly`). Likeness is never enough.
-    Raises Ambiguous when more than one person fits, in whatever way each
-    of them does, and Problem with the nearest names when nobody does.
+    matter. Where that is nobody's, whole words of one name will do (`PlainNameIndex`). Likeness is never
+    enough. Raises Ambiguous when more than one person fits, in whatever way each of them does, and Problem
+    with the nearest names when nobody does.
     """
     people = tuple(people)
     text = text.strip()
@@ -329,16 +338,20 @@ def who(text: str, people: Iterable[Someone]) -> Someone:
         raise Problem("Nobody is named", "Give a key, a code, a sequence number or a name.")
     fitting = []
     if len(text) <= 10 * LONGEST:
-        fitting = fitting_exactly(text, people) or Plainly(people).fitting(text)
-    return one_of(text, fitting, lambda: [hit.someone for hit in Finder(people).find(text, limit=3)])
+        fitting = exact_matches(text, people) or PlainNameIndex(people).matching_people(text)
+    return only_candidate(
+        text, fitting, lambda: [hit.person for hit in PersonFinder(people).find(text, limit=3)]
+    )
 
 
-def one_of(text: str, fitting: Sequence[Someone], nearest: Callable[[], Sequence[Someone]]) -> Someone:
+def only_candidate(
+    text: str, fitting: Sequence[RosterPerson], nearest: Callable[[], Sequence[RosterPerson]]
+) -> RosterPerson:
     """The one whom a text fits, or the refusal of it: Ambiguous, or Problem with the nearest."""
     if len(fitting) == 1:
         return fitting[0]
     if fitting:
-        raise Ambiguous(text, fitting)
+        raise AmbiguousPerson(text, fitting)
     listed = "; ".join(map(_described, nearest()))
     raise Problem(
         f"{escaped(text)} is nobody's key, code, sequence number or name",
@@ -346,37 +359,35 @@ def one_of(text: str, fitting: Sequence[Someone], nearest: Callable[[], Sequence
     )
 
 
-def fitting_exactly(text: str, people: Sequence[Someone]) -> list[Someone]:
+def exact_matches(text: str, people: Sequence[RosterPerson]) -> list[RosterPerson]:
     """Everybody whom the text fits in any way. Keys count in another case only when none fits as written."""
-    code = parse(text)
+    code = parse_slate_code(text)
     number = int(text) if text.isdecimal() and len(text) < 10 else None
-    name = fold(text)
-    by_key = {someone.id for someone in people if someone.key == text}
+    name = fold_name(text)
+    by_key = {person.id for person in people if person.key == text}
     if not by_key:
-        by_key = {
-            someone.id for someone in people if someone.key and someone.key.casefold() == text.casefold()
-        }
+        by_key = {person.id for person in people if person.key and person.key.casefold() == text.casefold()}
     return [
-        someone
-        for someone in people
-        if someone.id in by_key
-        or (code is not None and someone.code == code.text)
-        or (number is not None and someone.sequence == number)
-        or (name and name in _names(someone))
+        person
+        for person in people
+        if person.id in by_key
+        or (code is not None and person.code == code.text)
+        or (number is not None and person.sequence == number)
+        or (name and name in _names(person))
     ]
 
 
-def _names(someone: Someone) -> set[str]:
-    name, given, family = fold(someone.name), fold(someone.given), fold(someone.family)
+def _names(person: RosterPerson) -> set[str]:
+    name, given, family = fold_name(person.name), fold_name(person.given), fold_name(person.family)
     ways = {name, given, family}
     if given and family:
         ways |= {f"{given} {family}", f"{family} {given}", f"{family}, {given}"}
     return ways - {""}
 
 
-def _described(someone: Someone) -> str:
-    marks = [escaped(someone.group)] if someone.group else []
-    marks.append(f"key {escaped(someone.key)}" if someone.key else f"code {someone.code}")
-    if someone.withdrawn:
+def _described(person: RosterPerson) -> str:
+    marks = [escaped(person.group)] if person.group else []
+    marks.append(f"key {escaped(person.key)}" if person.key else f"code {person.code}")
+    if person.withdrawn:
         marks.append("withdrawn")
-    return f"{escaped(someone.name)} ({', '.join(marks)})"
+    return f"{escaped(person.name)} ({', '.join(marks)})"

@@ -12,9 +12,9 @@ from onsite.words import escaped
 T = TypeVar("T")
 
 
-def same_group(one: str, other: str) -> bool:
+def is_same_group(first: str, other: str) -> bool:
     """Whether two texts name one group; capitals, spaces around and how accents are coded do not count."""
-    return _plain(one) == _plain(other)
+    return _plain(first) == _plain(other)
 
 
 def in_group(everybody: Iterable[T], group: str | None, group_of: Callable[[T], str]) -> list[T]:
@@ -22,38 +22,40 @@ def in_group(everybody: Iterable[T], group: str | None, group_of: Callable[[T], 
     people = list(everybody)
     if group is None:
         return people
-    chosen = [one for one in people if same_group(group_of(one), group)]
+    chosen = [person for person in people if is_same_group(group_of(person), group)]
     if not chosen:
-        groups = ", ".join(sorted({name for one in people if (name := group_of(one))}, key=place_of))
+        groups = ", ".join(
+            sorted({name for person in people if (name := group_of(person))}, key=group_sort_key)
+        )
         raise Problem(f"Nobody is in a group {group!r}.", f"Groups here: {groups or 'none'}.")
     return chosen
 
 
-class NoSuchGroup(Problem):
+class UnknownGroup(Problem):
     """Somebody is to be put in a group that nobody is in: a new one, or a slip of the pen."""
 
     def __init__(self, group: str, groups: Iterable[str]) -> None:
         from rapidfuzz import process
 
         self.group = group
-        known = sorted(set(groups), key=place_of)
+        known = sorted(set(groups), key=group_sort_key)
         like = process.extractOne(group, known, processor=str.casefold, score_cutoff=60)
-        meant = f"Do you mean {escaped(like[0])}? " if like else ""
+        suggestion = f"Do you mean {escaped(like[0])}? " if like else ""
         listed = ", ".join(map(escaped, known[:12])) + (" …" if len(known) > 12 else "")
-        super().__init__(f"There is no group {escaped(group)}.", f"{meant}Groups here: {listed}.")
+        super().__init__(f"There is no group {escaped(group)}.", f"{suggestion}Groups here: {listed}.")
 
 
-def group_for(group: str, groups: Iterable[str], new: bool = False) -> str:
+def resolve_group(group: str, groups: Iterable[str], new: bool = False) -> str:
     """The group that somebody is put in, as it is written already. Raises NoSuchGroup where there are groups
     and none of them has that name, unless it is to be a `new` one."""
     known = {name for name in groups if name}
-    found = next((name for name in sorted(known) if same_group(name, group)), None)
+    found = next((name for name in sorted(known) if is_same_group(name, group)), None)
     if found is None and known and group.strip() and not new:
-        raise NoSuchGroup(group, known)
+        raise UnknownGroup(group, known)
     return group if group in known or found is None else found
 
 
-def place_of(group: str) -> tuple[bool, str, str]:
+def group_sort_key(group: str) -> tuple[bool, str, str]:
     """By what groups are sorted: by name, those without one last."""
     return not group, group.casefold(), group
 

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from onsite.roster.consent import Consent, consent_of
-from onsite.roster.consent_headings import Leaning, leaning_of
-from onsite.roster.entry import Notice
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.consent_headings import Leaning, heading_leaning
+from onsite.roster.entry import ListNotice
 from onsite.roster.headings import is_name_heading, recognise
-from onsite.roster.names import fold
-from onsite.roster.table import Row, Table
+from onsite.roster.names import fold_name
+from onsite.roster.table import RosterTable, TableRow
 from onsite.words import escaped
 
 _LOOKED_AT = 20
@@ -23,7 +23,7 @@ _LOOKED_AT = 20
 
 
 @dataclass(frozen=True, slots=True)
-class Header:
+class HeaderRows:
     """`texts` has the heading of each column, "" where there is none. `first` and `last` are the rows that
     they were read from. `is_certain`: there are usual headings among them."""
 
@@ -38,60 +38,64 @@ class Header:
         return self.texts[column] if column < len(self.texts) else ""
 
 
-def find_header(table: Table, asked: Collection[str] = ()) -> tuple[Header, list[Notice]]:
+def find_header_rows(table: RosterTable, asked: Collection[str] = ()) -> tuple[HeaderRows, list[ListNotice]]:
     """The headings of a list, `asked` being headings that somebody named by hand, and what to tell."""
     rows = table.rows
-    main, is_certain = _heading_row(rows, {fold(text) for text in asked})
+    main, is_certain = _heading_row(rows, {fold_name(text) for text in asked})
     place = rows.index(main)
-    header = Header(main.cells, main.number, main.number, main.width, is_certain)
+    header = HeaderRows(main.cells, main.number, main.number, main.width, is_certain)
     below = rows[place + 1] if place + 1 < len(rows) else None
-    if below is not None and _goes_on(main, below):
-        texts = _together(_spread(main, table), below)
-        header = Header(texts, main.number, below.number, max(main.width, below.width), is_certain)
+    if below is not None and _continues_below(main, below):
+        texts = _joined_texts(_spread(main, table), below)
+        header = HeaderRows(texts, main.number, below.number, max(main.width, below.width), is_certain)
     elif place and rows[place - 1].number == main.number - 1 and _is_over_groups(rows[place - 1], table):
         above = rows[place - 1]
-        texts = _together(_spread(above, table), main)
+        texts = _joined_texts(_spread(above, table), main)
         if texts != main.cells:
-            header = Header(texts, above.number, main.number, max(main.width, len(texts)), is_certain)
+            header = HeaderRows(texts, above.number, main.number, max(main.width, len(texts)), is_certain)
     return header, _notices(header, rows)
 
 
-def _notices(header: Header, rows: Sequence[Row]) -> list[Notice]:
-    notices: list[Notice] = []
+def _notices(header: HeaderRows, rows: Sequence[TableRow]) -> list[ListNotice]:
+    notices: list[ListNotice] = []
     if not header.is_certain:
         listed = ", ".join(escaped(text) for text in header.texts[:10])
         text = f"taken as the headings: {listed}; add headings if this is a person"
-        notices.append(Notice(header.last, text))
+        notices.append(ListNotice(header.last, text))
     if header.first != header.last:
         notices.append(
-            Notice(header.first, f"rows {header.first} and {header.last} are read together as the headings")
+            ListNotice(
+                header.first, f"rows {header.first} and {header.last} are read together as the headings"
+            )
         )
     notices += [
-        Notice(row.number, f"above the headings, not read: {escaped(' · '.join(filter(None, row.cells)))}")
+        ListNotice(
+            row.number, f"above the headings, not read: {escaped(' · '.join(filter(None, row.cells)))}"
+        )
         for row in rows
         if row.number < header.first
     ]
     return notices
 
 
-def _heading_row(rows: Sequence[Row], asked: Collection[str]) -> tuple[Row, bool]:
+def _heading_row(rows: Sequence[TableRow], asked: Collection[str]) -> tuple[TableRow, bool]:
     """The row with most usual headings, and whether it has any: without one it is the first row."""
 
-    def score(row: Row) -> tuple[bool, int]:
+    def score(row: TableRow) -> tuple[bool, int]:
         sorts = {recognise(text) for text in row.cells} - {None}
-        named = sum(fold(text) in asked for text in row.cells)
+        named = sum(fold_name(text) in asked for text in row.cells)
         return any(is_name_heading(text) for text in row.cells), len(sorts) + 2 * named
 
     best = max(rows[:_LOOKED_AT], key=score)
     return (best, True) if score(best) > (False, 0) else (rows[0], False)
 
 
-def _goes_on(main: Row, below: Row) -> bool:
+def _continues_below(main: TableRow, below: TableRow) -> bool:
     """Whether the row below the headings goes on with them, and is not a person: it has headings and no name,
     or a second heading of names with others beside it."""
     names = [column for column, text in enumerate(main.cells) if is_name_heading(text)]
     texts = [text for text in below.cells if text]
-    headings = [text for text in texts if recognise(text) or (leaning_of(text) and not _is_cell(text))]
+    headings = [text for text in texts if recognise(text) or (heading_leaning(text) and not _is_cell(text))]
     if not headings or any(_is_cell(text) for text in texts):
         return False
     under = [below.cells[column] for column in names if column < len(below.cells) and below.cells[column]]
@@ -100,12 +104,12 @@ def _goes_on(main: Row, below: Row) -> bool:
 
 def _is_cell(text: str) -> bool:
     """Whether a text is what stands under a heading, not one: an answer, an address, a number."""
-    is_heading = recognise(text) is not None or leaning_of(text) is Leaning.FORBIDS
-    is_answer = consent_of(text) in (Consent.YES, Consent.NO) and not is_heading
+    is_heading = recognise(text) is not None or heading_leaning(text) is Leaning.FORBIDS
+    is_answer = parse_consent(text) in (Consent.YES, Consent.NO) and not is_heading
     return is_answer or "@" in text or any(character.isdigit() for character in text)
 
 
-def _is_over_groups(row: Row, table: Table) -> bool:
+def _is_over_groups(row: TableRow, table: RosterTable) -> bool:
     """Whether a row above the headings has titles of groups of columns, and is not a title of the list."""
     filled = [column for column, text in enumerate(row.cells) if text]
     widths = [right - left for top, left, right in table.merged if top == row.number]
@@ -113,7 +117,7 @@ def _is_over_groups(row: Row, table: Table) -> bool:
     return bool(filled) and not is_title
 
 
-def _spread(row: Row, table: Table) -> list[str]:
+def _spread(row: TableRow, table: RosterTable) -> list[str]:
     """The texts of a row, each over the columns that its cell spans: as merged in a workbook, else up to the
     next text, except for the usual heading of a single column."""
     widest = max(len(other.cells) for other in table.rows)
@@ -132,7 +136,7 @@ def _spread(row: Row, table: Table) -> list[str]:
     return texts
 
 
-def _together(upper: Sequence[str], lower: Row) -> tuple[str, ...]:
+def _joined_texts(upper: Sequence[str], lower: TableRow) -> tuple[str, ...]:
     widest = max(len(upper), len(lower.cells))
     texts = [
         _combined(
@@ -148,16 +152,16 @@ def _together(upper: Sequence[str], lower: Row) -> tuple[str, ...]:
 
 def _combined(upper: str, lower: str) -> str:
     """One heading out of two: both where together they are about consent, else the usual one of them."""
-    if not upper or not lower or fold(upper) == fold(lower):
+    if not upper or not lower or fold_name(upper) == fold_name(lower):
         return lower or upper
     sort = recognise(lower)
     if sort is not None and sort != "consent":
         return lower
-    known = leaning_of(lower)
-    if known in (Leaning.AGREES, Leaning.FORBIDS) and leaning_of(f"{lower} ({upper})") is known:
+    known = heading_leaning(lower)
+    if known in (Leaning.AGREES, Leaning.FORBIDS) and heading_leaning(f"{lower} ({upper})") is known:
         return lower
     both = f"{upper} {lower}"
-    says = leaning_of(both)
+    says = heading_leaning(both)
     if says is None:
         return upper if recognise(upper) else lower
-    return lower if says is known and leaning_of(upper) in (None, Leaning.VAGUE) else both
+    return lower if says is known and heading_leaning(upper) in (None, Leaning.VAGUE) else both

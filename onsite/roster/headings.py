@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import cache, lru_cache
 
-from onsite.roster.names import fold
+from onsite.roster.names import fold_name
 
 WORDS = {
     "key": """key; id; id number; uid; reference; ref; roster key; person id; student id; student
@@ -197,4 +197,4 @@ def without_brackets(heading: str) -> str:
 
 def heading_words(text: str) -> tuple[str, ...]:
     """The words of a heading, folded."""
-    return tuple(word for word in _BETWEEN_WORDS.split(fold(text)) if word)
+    return tuple(word for word in _BETWEEN_WORDS.split(fold_name(text)) if word)

@@ -12,67 +12,67 @@ from typing import Any, cast
 from sqlmodel import Session, col, func, select
 
 from onsite.problems import Problem
-from onsite.roster.by_hand import LISTED, Corrected, corrected
-from onsite.roster.capitals import InCapitals
-from onsite.roster.consent import Consent, consent_of
-from onsite.roster.consent_columns import Sense
-from onsite.roster.consent_questions import ConsentQuestion, refuse_open
+from onsite.roster.by_hand import LISTED, Corrections, read_corrections
+from onsite.roster.capitals import CapitalisedNames
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.consent_columns import ConsentSense
+from onsite.roster.consent_questions import ConsentQuestion, open_questions_problem
 from onsite.roster.difference import Difference
-from onsite.roster.entry import FIELDS, Entry, Notice
-from onsite.roster.find import Someone
-from onsite.roster.maps import Map
-from onsite.roster.merge import Change, Known, MergePlan, Question, plan_merge
-from onsite.roster.people import codes_taken, note_asked, people, removed_ids, withdrawn_ids
-from onsite.roster.read import Reading, columns_used, read_roster
-from onsite.roster.remembered import Decisions, remember_decisions, remembered_decisions
-from onsite.roster.table import letter
-from onsite.roster.withdrawing import doubt_about, refuse
+from onsite.roster.entry import FIELDS, ListNotice, RosterEntry
+from onsite.roster.find import RosterPerson
+from onsite.roster.maps import ColumnMap
+from onsite.roster.merge import EntryChange, KnownPerson, MergePlan, MergeQuestion, plan_merge
+from onsite.roster.people import codes_taken, read_people, record_consent_asked, removed_ids, withdrawn_ids
+from onsite.roster.read import ListReading, columns_used, read_roster
+from onsite.roster.remembered import ListDecisions, read_list_decisions, save_list_decisions
+from onsite.roster.table import column_letter
+from onsite.roster.withdrawing import withdrawal_doubt, withdrawal_problem
 from onsite.slate.code import new_code
-from onsite.store.record import Kind, add, happened
+from onsite.store.record import EventKind, add_event, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 from onsite.words import escaped
 
 
 @dataclass(frozen=True, slots=True)
-class Loaded:
+class LoadedList:
     """What loading a list did, or would do.
 
     `changed` and `restored` hold (field, old, new); `unchanged` counts. `refused` are the rows left out,
     which are among the `notices` too. `columns` are (letter, heading, field or empty).
     """
 
-    added: tuple[Entry, ...]
-    changed: tuple[Change, ...]
-    restored: tuple[Change, ...]
-    withdrawn: tuple[Someone, ...]
+    added: tuple[RosterEntry, ...]
+    changed: tuple[EntryChange, ...]
+    restored: tuple[EntryChange, ...]
+    withdrawn: tuple[RosterPerson, ...]
     unchanged: int
-    questions: tuple[Question, ...]
-    notices: tuple[Notice, ...]
-    refused: tuple[Notice, ...]
+    questions: tuple[MergeQuestion, ...]
+    notices: tuple[ListNotice, ...]
+    refused: tuple[ListNotice, ...]
     columns: tuple[tuple[str, str, str], ...]
     consents: tuple[tuple[Consent, int], ...] = ()
     """How many people of the list have given which answer; none where it has no column about consent."""
-    senses: tuple[tuple[str, Sense], ...] = ()
+    senses: tuple[tuple[str, ConsentSense], ...] = ()
     """(letter, sense) of the columns about consent."""
     consent_questions: tuple[ConsentQuestion, ...] = ()
     """What has to be answered about columns before the list can be loaded."""
-    capitals: InCapitals = field(default_factory=InCapitals)
+    capitals: CapitalisedNames = field(default_factory=CapitalisedNames)
     doubt: str = ""
     """What speaks against withdrawing so many, or these people."""
 
 
-def load(
+def load_list(
     shoot: Shoot,
     path: Path,
     sheet: str | None = None,
-    maps: Iterable[Map] = (),
+    maps: Iterable[ColumnMap] = (),
     dry_run: bool = False,
     station: str = "",
     answers: Mapping[int, int | None] | None = None,
     withdraw: bool = True,
     capitals: str = "",
-) -> Loaded:
+) -> LoadedList:
     """Brings the roster up to a list, all of it or nothing. Nobody is deleted: who is missing is withdrawn.
 
     Whatever the list does not settle is a question, and nobody in it changes; `answers` settles them
@@ -82,38 +82,40 @@ def load(
     withdraw many people, or any who have arrived.
     """
     with shoot.reading() as session:
-        before = remembered_decisions(session)
+        before = read_list_decisions(session)
     capitals = capitals or before.capitals
     reading = read_roster(path, sheet, maps, before.maps, capitals)
     if reading.questions and not dry_run:
-        raise refuse_open(reading.questions, escaped(Path(path).name))
+        raise open_questions_problem(reading.questions, escaped(Path(path).name))
     with shoot.reading() if dry_run else shoot.writing() as session:
         plan = plan_merge(
-            known_people(session), [_apart(entry) for entry in reading.entries], reading.fields, answers
+            known_people(session), [_separated(entry) for entry in reading.entries], reading.fields, answers
         )
         gone = set(plan.withdrawn)
-        everybody = people(session)
-        withdrawn = tuple(one for one in everybody if one.id in gone)
-        doubt = doubt_about(withdrawn, _arrived(session) if withdrawn else (), everybody)
+        everybody = read_people(session)
+        withdrawn = tuple(person for person in everybody if person.id in gone)
+        doubt = withdrawal_doubt(withdrawn, _arrived(session) if withdrawn else (), everybody)
         if doubt and not withdraw and not dry_run:
-            raise refuse(doubt)
+            raise withdrawal_problem(doubt)
         loaded = replace(_loaded(reading, plan, withdrawn), doubt=doubt)
         if not dry_run:
             _apply(session, shoot, plan, station)
-            remember_decisions(session, Decisions(reading.mapping.maps, capitals))
+            save_list_decisions(session, ListDecisions(reading.mapping.maps, capitals))
             if any(count for answer, count in loaded.consents if answer is not Consent.UNKNOWN):
-                note_asked(session)
+                record_consent_asked(session)
         return loaded
 
 
 def _arrived(session: Session) -> set[int]:
-    return {event.person_id for event in happened(session, (Kind.ARRIVED,)) if event.person_id is not None}
+    return {
+        event.person_id for event in read_events(session, (EventKind.ARRIVED,)) if event.person_id is not None
+    }
 
 
-def known_people(session: Session) -> list[Known]:
+def known_people(session: Session) -> list[KnownPerson]:
     """Everybody as the merge compares them. A key made here is none: the client's list cannot have it."""
     gone, removed = withdrawn_ids(session), removed_ids(session)
-    by_hand = corrected(session)
+    by_hand = read_corrections(session)
     plain = [name for name in FIELDS if name != "key"]
     wanted: Any = select(
         Person.id,
@@ -127,48 +129,50 @@ def known_people(session: Session) -> list[Known]:
     for person_id, own_key, walk_in, key, extra, *values in session.exec(wanted):
         if person_id in removed:
             continue
-        entry = Entry(
+        entry = RosterEntry(
             key="" if own_key else key,
             extra=tuple(extra.items()),
             **dict(zip(plain, values, strict=True)),
         )
         hand = by_hand.get(person_id, _UNTOUCHED)
         listed = replace(entry, **cast(Any, hand.listed)) if hand.listed else None
-        known.append(Known(person_id, entry, person_id in gone, walk_in, frozenset(hand.fields), listed))
+        known.append(
+            KnownPerson(person_id, entry, person_id in gone, walk_in, frozenset(hand.fields), listed)
+        )
     return known
 
 
-_UNTOUCHED = Corrected()
+_UNTOUCHED = Corrections()
 
 
-def _kept_by_hand(plan: MergePlan) -> tuple[Notice, ...]:
+def _kept_by_hand(plan: MergePlan) -> tuple[ListNotice, ...]:
     """What the list says otherwise than a hand: told, and left to a person."""
     return tuple(
-        Notice(
+        ListNotice(
             again.row,
             f"{name} of {escaped(again.name)}: the list now says {escaped(listed) or 'nothing'};"
             f" {escaped(hand) or 'nothing'} was said at the door and stays",
         )
         for again in plan.relisted
-        for name, listed, hand in again.told
-        if name not in ("given", "family") or not any(other == "name" for other, _, _ in again.told)
+        for name, listed, hand in again.reported
+        if name not in ("given", "family") or not any(other == "name" for other, _, _ in again.reported)
     )
 
 
-def _kept_known(plan: MergePlan) -> tuple[Notice, ...]:
+def _kept_known(plan: MergePlan) -> tuple[ListNotice, ...]:
     """What an empty cell does not take away, in a line for each field."""
-    told = []
+    notices = []
     for name in dict.fromkeys(lost for lost, _ in plan.kept):
         whose = [person for lost, person in plan.kept if lost == name]
         listed = ", ".join(map(escaped, whose[:5])) + (" …" if len(whose) > 5 else "")
-        told.append(
-            Notice(0, f"{name} is empty in this list and what is known stays: {len(whose)} ({listed})")
+        notices.append(
+            ListNotice(0, f"{name} is empty in this list and what is known stays: {len(whose)} ({listed})")
         )
-    return tuple(told)
+    return tuple(notices)
 
 
-def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -> Loaded:
-    return Loaded(
+def _loaded(reading: ListReading, plan: MergePlan, withdrawn: tuple[RosterPerson, ...]) -> LoadedList:
+    return LoadedList(
         added=plan.added,
         changed=plan.changed,
         restored=plan.restored,
@@ -185,18 +189,21 @@ def _loaded(reading: Reading, plan: MergePlan, withdrawn: tuple[Someone, ...]) -
         consents=_consents(reading),
         consent_questions=reading.questions,
         capitals=reading.capitals,
-        senses=tuple((letter(one.column), one.sense) for one in reading.mapping.consents),
+        senses=tuple(
+            (column_letter(consent_column.column), consent_column.sense)
+            for consent_column in reading.mapping.consents
+        ),
     )
 
 
-def _consents(reading: Reading) -> tuple[tuple[Consent, int], ...]:
+def _consents(reading: ListReading) -> tuple[tuple[Consent, int], ...]:
     if not reading.mapping.consents:
         return ()
-    counted = Counter(consent_of(entry.consent) for entry in reading.entries)
+    counted = Counter(parse_consent(entry.consent) for entry in reading.entries)
     return tuple((answer, counted[answer]) for answer in Consent)
 
 
-def _apart(entry: Entry) -> Entry:
+def _separated(entry: RosterEntry) -> RosterEntry:
     """The entry with a heading of its own for each other column: "Remark", "Remark (2)"."""
     seen: Counter[str] = Counter()
     there = {heading for heading, _ in entry.extra}
@@ -232,17 +239,17 @@ def _apply(session: Session, shoot: Shoot, plan: MergePlan, station: str) -> Non
             _changed(session, now, station, rows[change.id], change.fields)
     for again in plan.relisted:
         said = {LISTED: {name: [old, new] for name, old, new in again.fields}}
-        add(session, Kind.CHANGED, now, station=station, person_id=again.id).details = said
+        add_event(session, EventKind.CHANGED, now, station=station, person_id=again.id).details = said
     for change in plan.restored:
-        add(session, Kind.LISTED, now, station=station, person_id=change.id)
+        add_event(session, EventKind.LISTED, now, station=station, person_id=change.id)
     for person_id in plan.withdrawn:
-        add(session, Kind.WITHDRAWN, now, station=station, person_id=person_id)
+        add_event(session, EventKind.WITHDRAWN, now, station=station, person_id=person_id)
     codes = codes_taken(session)
     added = [_person(entry, keys, _new_code(codes, shoot.mark)) for entry in plan.added]
     session.add_all(added)
     session.flush()
     for person in added:
-        add(session, Kind.LISTED, now, station=station, person_id=person.id)
+        add_event(session, EventKind.LISTED, now, station=station, person_id=person.id)
 
 
 def _new_code(taken: set[str], mark: str) -> str:
@@ -292,13 +299,13 @@ def _refuse_double_keys(plan: MergePlan, rows: Iterable[Person]) -> None:
         )
 
 
-def _person(entry: Entry, keys: _Keys, code: str) -> Person:
+def _person(entry: RosterEntry, keys: _Keys, code: str) -> Person:
     person = Person(key=entry.key or keys.made(), own_key=not entry.key, name=entry.name, code=code)
     _update(person, entry)
     return person
 
 
-def _update(person: Person, entry: Entry) -> None:
+def _update(person: Person, entry: RosterEntry) -> None:
     if entry.key:
         person.key, person.own_key = entry.key, False
     for name in FIELDS:
@@ -312,4 +319,4 @@ def _changed(session: Session, now: datetime, station: str, person: Person, fiel
     details: dict[str, list[str]] = {}
     for name, old, new in fields:
         details[name if name not in details else f"{name} (column)"] = [old, new]
-    add(session, Kind.CHANGED, now, station=station, person_id=person.id).details = details
+    add_event(session, EventKind.CHANGED, now, station=station, person_id=person.id).details = details

@@ -6,21 +6,23 @@ from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from typing import Any
 
-from onsite.roster.consent import consent_of
-from onsite.roster.consent_columns import Sense
+from onsite.roster.consent import parse_consent
+from onsite.roster.consent_columns import ConsentSense
 from onsite.roster.consent_questions import CONSENT_WORDS, ConsentQuestion
-from onsite.roster.entry import Entry
-from onsite.roster.load import Loaded
+from onsite.roster.entry import RosterEntry
+from onsite.roster.load import LoadedList
 
 
-def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
+def load_data(loaded: LoadedList, dry_run: bool = False) -> dict[str, Any]:
     """One JSON object; `changed` with old and new values."""
     return {
         "dry_run": dry_run,
         "added": [{"key": entry.key, "name": entry.name, "group": entry.group} for entry in loaded.added],
         "changed": [_change(change) for change in loaded.changed],
         "restored": [_change(change) for change in loaded.restored],
-        "withdrawn": [{"key": one.key, "name": one.name, "group": one.group} for one in loaded.withdrawn],
+        "withdrawn": [
+            {"key": person.key, "name": person.name, "group": person.group} for person in loaded.withdrawn
+        ],
         "unchanged": loaded.unchanged,
         "questions": [asdict(question) for question in loaded.questions],
         "notices": [asdict(notice) for notice in loaded.notices],
@@ -28,7 +30,7 @@ def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
         "columns": [{"column": c, "heading": h, "field": f} for c, h, f in loaded.columns],
         "doubt": loaded.doubt,
         "consents": {answer.value: count for answer, count in loaded.consents},
-        "consent_questions": [_question(question) for question in loaded.consent_questions],
+        "consent_questions": [_question_data(question) for question in loaded.consent_questions],
         "capitals": {
             "choice": str(loaded.capitals.choice),
             "names": [
@@ -39,16 +41,16 @@ def loaded_data(loaded: Loaded, dry_run: bool = False) -> dict[str, Any]:
     }
 
 
-def _question(question: ConsentQuestion) -> dict[str, Any]:
+def _question_data(question: ConsentQuestion) -> dict[str, Any]:
     """`answers` are the possible ones, the likelier first."""
     answers = [
         {
-            "field": one.field,
-            "option": one.option,
-            "counts": {said.value: count for said, count in one.counts.items()},
-            "examples": {said.value: example for said, example in one.examples.items()},
+            "field": answer.field,
+            "option": answer.option,
+            "counts": {said.value: count for said, count in answer.counts.items()},
+            "examples": {said.value: example for said, example in answer.examples.items()},
         }
-        for one in question.answers
+        for answer in question.answers
     ]
     return {
         "column": question.column,
@@ -63,12 +65,12 @@ def _change(change: Any) -> dict[str, Any]:
     return {"key": change.entry.key, "name": change.entry.name, "fields": fields}
 
 
-def print_loaded(
-    loaded: Loaded, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False
+def print_load(
+    loaded: LoadedList, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False
 ) -> None:
     """The columns as they were understood, then what changed."""
     senses = dict(loaded.senses)
-    rows = [(c, h, _taken_as(f, senses.get(c))) for c, h, f in loaded.columns]
+    rows = [(c, h, _mapping_text(f, senses.get(c))) for c, h, f in loaded.columns]
     table(("column", "heading", "taken as"), rows)
     if dry_run:
         say("")
@@ -79,12 +81,12 @@ def print_loaded(
         say(f"… and {len(loaded.added) - 12} more" if len(loaded.added) > 12 else "")
     for title, changes in (("changed", loaded.changed), ("back on the list", loaded.restored)):
         for change in changes:
-            told = "; ".join(
+            listed = "; ".join(
                 f"{name}: {old or 'nothing'} → {new or 'nothing'}" for name, old, new in change.fields
             )
-            say(f"  {title}: {change.entry.name}  {told}")
-    for one in loaded.withdrawn:
-        say(f"  withdrawn: {one.name} ({one.key})")
+            say(f"  {title}: {change.entry.name}  {listed}")
+    for person in loaded.withdrawn:
+        say(f"  withdrawn: {person.name} ({person.key})")
     refused = {id(notice) for notice in loaded.refused}
     for notice in loaded.notices:
         say(f"  {'refused: ' if id(notice) in refused else ''}{_where(notice.row)}{notice.text}")
@@ -92,8 +94,8 @@ def print_loaded(
     if loaded.consent_questions:
         say("Consent: not settled. Answer the question above with one of its options, then load the list.")
     elif loaded.consents:
-        told = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
-        say(f"Consent: {told}.")
+        listed = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
+        say(f"Consent: {listed}.")
     elif dry_run:
         say(
             "Consent: the list has no column about it. If it has: --map consent=COLUMN where a yes means that"
@@ -119,14 +121,14 @@ def _print_questions(questions: Iterable[ConsentQuestion], say: Callable[..., No
             say(f"      {answer}")
 
 
-def _taken_as(field: str, sense: Sense | None) -> str:
+def _mapping_text(field: str, sense: ConsentSense | None) -> str:
     if sense is None:
         return field or "kept as it is"
-    return "consent" if sense is Sense.AGREES else f"consent: {sense}"
+    return "consent" if sense is ConsentSense.AGREES else f"consent: {sense}"
 
 
-def _consent(entry: Entry) -> str:
-    return CONSENT_WORDS[consent_of(entry.consent)]
+def _consent(entry: RosterEntry) -> str:
+    return CONSENT_WORDS[parse_consent(entry.consent)]
 
 
 def _where(row: int | None) -> str:

@@ -6,40 +6,47 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 
-from onsite.roster.find import LONGEST, Finder, Someone, fitting_exactly, one_of, who
-from onsite.roster.names import fold
-from onsite.roster.plainly import Plainly
-from onsite.slate.code import parse
+from onsite.roster.find import (
+    LONGEST,
+    PersonFinder,
+    RosterPerson,
+    exact_matches,
+    only_candidate,
+    resolve_person,
+)
+from onsite.roster.names import fold_name
+from onsite.roster.plainly import PlainNameIndex
+from onsite.slate.code import parse_slate_code
 
 
-class Lookup:
+class PersonLookup:
     """An index that narrows the people down; `find.who` then decides among those left."""
 
-    def __init__(self, people: Iterable[Someone]) -> None:
+    def __init__(self, people: Iterable[RosterPerson]) -> None:
         self.people = tuple(people)
-        self._wholes: dict[str, list[Someone]] = defaultdict(list)
-        self._words: dict[str, list[Someone]] = defaultdict(list)
-        for someone in self.people:
-            for whole in {someone.key.casefold(), someone.code, str(someone.sequence)}:
-                self._wholes[whole].append(someone)
-            for word in {*_words(someone.name), *_words(someone.given), *_words(someone.family)}:
-                self._words[word].append(someone)
+        self._wholes: dict[str, list[RosterPerson]] = defaultdict(list)
+        self._words: dict[str, list[RosterPerson]] = defaultdict(list)
+        for person in self.people:
+            for whole in {person.key.casefold(), person.code, str(person.sequence)}:
+                self._wholes[whole].append(person)
+            for word in {*_words(person.name), *_words(person.given), *_words(person.family)}:
+                self._words[word].append(person)
 
-    def who(self, text: str) -> Someone:
+    def resolve(self, text: str) -> RosterPerson:
         """The one person meant; the same answer or Problem as `find.who` gives."""
         text = text.strip()
         if not text or len(text) > 10 * LONGEST:
-            return who(text, self.people)
-        near = {someone.id: someone for someone in self._near(text)}
-        fitting = fitting_exactly(text, self._in_order(near.values())) or self._plainly.fitting(text)
-        return one_of(text, fitting, lambda: [hit.someone for hit in self._finder.find(text, limit=3)])
+            return resolve_person(text, self.people)
+        near = {person.id: person for person in self._near(text)}
+        fitting = exact_matches(text, self._in_order(near.values())) or self._plainly.matching_people(text)
+        return only_candidate(text, fitting, lambda: [hit.person for hit in self._finder.find(text, limit=3)])
 
-    def _in_order(self, some: Iterable[Someone]) -> list[Someone]:
-        return sorted(some, key=lambda someone: self._place[someone.id])
+    def _in_order(self, people: Iterable[RosterPerson]) -> list[RosterPerson]:
+        return sorted(people, key=lambda person: self._place[person.id])
 
-    def _near(self, text: str) -> Iterator[Someone]:
+    def _near(self, text: str) -> Iterator[RosterPerson]:
         """At least everybody whom the text fits."""
-        code = parse(text)
+        code = parse_slate_code(text)
         wholes = {text.casefold()}
         if code is not None:
             wholes.add(code.text)
@@ -51,18 +58,18 @@ class Lookup:
         yield from min(words, key=len, default=[])
 
     @cached_property
-    def _plainly(self) -> Plainly:
-        return Plainly(self.people)
+    def _plainly(self) -> PlainNameIndex:
+        return PlainNameIndex(self.people)
 
     @cached_property
-    def _finder(self) -> Finder:
-        return Finder(self.people)
+    def _finder(self) -> PersonFinder:
+        return PersonFinder(self.people)
 
     @cached_property
     def _place(self) -> dict[int, int]:
-        return {someone.id: place for place, someone in enumerate(self.people)}
+        return {person.id: place for place, person in enumerate(self.people)}
 
 
 def _words(text: str) -> list[str]:
     """The folded words, without the commas that "Family, Given" brings."""
-    return [word.strip(",") for word in fold(text).split()]
+    return [word.strip(",") for word in fold_name(text).split()]

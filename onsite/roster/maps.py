@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 
 from onsite.problems import Problem
 from onsite.roster.consent import Consent
-from onsite.roster.consent_columns import Sense, answer_under
-from onsite.roster.consent_headings import Leaning, leaning_of
-from onsite.roster.entry import FIELDS, Notice
-from onsite.roster.names import fold
-from onsite.roster.table import Row, cell, letter
+from onsite.roster.consent_columns import ConsentSense, consent_answer
+from onsite.roster.consent_headings import Leaning, heading_leaning
+from onsite.roster.entry import FIELDS, ListNotice
+from onsite.roster.names import fold_name
+from onsite.roster.table import TableRow, cell_text, column_letter
 from onsite.words import escaped
 
 CONSENT, NO_CONSENT, OTHER = "consent", "no-consent", "other"
@@ -21,21 +21,21 @@ CONSENT, NO_CONSENT, OTHER = "consent", "no-consent", "other"
 MAPPED_FIELDS = (*FIELDS, NO_CONSENT, OTHER)
 """What a column can be mapped to."""
 
-SENSES = {CONSENT: Sense.AGREES, NO_CONSENT: Sense.FORBIDS}
+SENSES = {CONSENT: ConsentSense.AGREES, NO_CONSENT: ConsentSense.FORBIDS}
 _SEVERAL = (CONSENT, NO_CONSENT, OTHER)
 """Fields that several columns may be mapped to: all that say something of consent count."""
 
-Map = tuple[str, str]
+ColumnMap = tuple[str, str]
 """(field, column): a column is a heading, a letter or a number from 1, in this order of trial."""
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class ChosenColumns:
     """The columns, from 0, that are mapped by hand: `fields` one for each field, `senses` those about
     consent, `others` those that are kept as they are."""
 
     fields: Mapping[str, int] = field(default_factory=dict)
-    senses: Mapping[int, Sense] = field(default_factory=dict)
+    senses: Mapping[int, ConsentSense] = field(default_factory=dict)
     others: frozenset[int] = frozenset()
 
     @property
@@ -49,8 +49,11 @@ class Chosen:
 
 
 def choose_columns(
-    maps: Iterable[Map], headings: Sequence[str], rows: Sequence[Row] = (), remembered: Iterable[Map] = ()
-) -> tuple[Chosen, list[Notice]]:
+    maps: Iterable[ColumnMap],
+    headings: Sequence[str],
+    rows: Sequence[TableRow] = (),
+    remembered: Iterable[ColumnMap] = (),
+) -> tuple[ChosenColumns, list[ListNotice]]:
     """The columns that `maps` name, and those of `remembered` that are still there and named by none of them.
 
     Raises Problem for a field or column that is not there, for two fields of one column, for a sense that
@@ -67,40 +70,40 @@ def choose_columns(
         if wrong := _contradiction(name, column, headings, rows):
             raise wrong
         found.append((name, column))
-    notices: list[Notice] = []
+    notices: list[ListNotice] = []
     for name, text in remembered:
         same = [column for column, heading in enumerate(headings) if heading == text] or [
-            column for column, heading in enumerate(headings) if fold(heading) == fold(text)
+            column for column, heading in enumerate(headings) if fold_name(heading) == fold_name(text)
         ]
         if any(column in same or (other == name and name not in _SEVERAL) for other, column in found):
             continue
         said = f"--map {name}={shlex.quote(text)}"
         if len(same) != 1:
-            notices.append(Notice(0, f"remembered, but not a column of this list: {said}"))
+            notices.append(ListNotice(0, f"remembered, but not a column of this list: {said}"))
         elif wrong := _contradiction(name, same[0], headings, rows):
-            notices.append(Notice(0, f"no longer used, {said}: {wrong.what}"))
+            notices.append(ListNotice(0, f"no longer used, {said}: {wrong.what}"))
         else:
-            notices.append(Notice(0, f"as for an earlier list: {said}"))
+            notices.append(ListNotice(0, f"as for an earlier list: {said}"))
             found.append((name, same[0]))
-    return _chosen(found), notices
+    return _as_chosen_columns(found), notices
 
 
 def map_option(name: str, column: int, headings: Sequence[str]) -> str:
     """The option that maps a column to a field, as a shell takes it; by its letter where the heading is long,
     does not print, or is not the only one."""
     heading = " ".join(headings[column].split())
-    folded = fold(heading)
+    folded = fold_name(heading)
     is_plain = (
         len(heading) <= 60 and heading.isprintable() and escaped(heading) == heading and heading.strip()
     )
-    if is_plain and sum(fold(other) == folded for other in headings) == 1:
+    if is_plain and sum(fold_name(other) == folded for other in headings) == 1:
         return f"--map {name}={shlex.quote(heading)}"
-    return f"--map {name}={letter(column)}"
+    return f"--map {name}={column_letter(column)}"
 
 
-def _chosen(found: Iterable[tuple[str, int]]) -> Chosen:
+def _as_chosen_columns(found: Iterable[tuple[str, int]]) -> ChosenColumns:
     found = list(found)
-    return Chosen(
+    return ChosenColumns(
         {name: column for name, column in found if name not in _SEVERAL},
         {column: SENSES[name] for name, column in found if name in SENSES},
         frozenset(column for name, column in found if name == OTHER),
@@ -110,10 +113,10 @@ def _chosen(found: Iterable[tuple[str, int]]) -> Chosen:
 def _column(text: str, headings: Sequence[str], name: str) -> int:
     """The column that somebody named by heading, letter or number."""
     text = text.strip()
-    for same in (lambda heading: heading == text, lambda heading: fold(heading) == fold(text)):
+    for same in (lambda heading: heading == text, lambda heading: fold_name(heading) == fold_name(text)):
         found = [column for column, heading in enumerate(headings) if same(heading)]
         if len(found) > 1:
-            letters = " and ".join(letter(column) for column in found)
+            letters = " and ".join(column_letter(column) for column in found)
             raise Problem(
                 f"{len(found)} columns are called {escaped(text)}",
                 f"Say which by its letter: {name}={letters}.",
@@ -121,7 +124,7 @@ def _column(text: str, headings: Sequence[str], name: str) -> int:
         if found:
             return found[0]
     for column in range(len(headings)):
-        if text.upper() == letter(column) or text == str(column + 1):
+        if text.upper() == column_letter(column) or text == str(column + 1):
             return column
     listed = ", ".join(escaped(heading) for heading in headings[:30])
     raise Problem(f"There is no column {escaped(text)} for {name}", f"Columns: {listed}.")
@@ -139,15 +142,21 @@ def _refuse_double(found: Sequence[tuple[str, int]], name: str, column: int, hea
             )
 
 
-def _contradiction(name: str, column: int, headings: Sequence[str], rows: Sequence[Row]) -> Problem | None:
+def _contradiction(
+    name: str, column: int, headings: Sequence[str], rows: Sequence[TableRow]
+) -> Problem | None:
     """Why a column cannot be mapped to this field by what its heading says of consent; None where it can."""
-    heading, leaning = escaped(headings[column]), leaning_of(headings[column])
-    known = {Leaning.AGREES: Sense.AGREES, Leaning.FORBIDS: Sense.FORBIDS}.get(leaning) if leaning else None
+    heading, leaning = escaped(headings[column]), heading_leaning(headings[column])
+    known = (
+        {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}.get(leaning)
+        if leaning
+        else None
+    )
     if known is not None and name not in SENSES:
-        answers = {answer_under(known, cell(row, column)) for row in rows}
+        answers = {consent_answer(known, cell_text(row, column)) for row in rows}
         if answers & {Consent.YES, Consent.NO}:
             return Problem(
-                f"{heading} (column {letter(column)}) has answers about consent and cannot be {name}",
+                f"{heading} (column {column_letter(column)}) has answers about consent and cannot be {name}",
                 "Leave its --map out; if it is about something else, give the column another heading.",
             )
     if name == CONSENT and leaning is Leaning.FORBIDS:

@@ -58,7 +58,7 @@ def split_name(full: str, *, family_first: bool = False) -> tuple[str, str]:
     return " ".join(words[:start] + words[end:]), family
 
 
-def displayed(full: str) -> str:
+def natural_order(full: str) -> str:
     """A full name as it is shown: as written, except that "Family, Given" becomes "Given Family"."""
     full = full.strip()
     before, after = _around_comma(full)
@@ -125,7 +125,7 @@ def _family_words(words: list[str], family_first: bool) -> tuple[int, int]:
 def _leading_capitals(words: list[str]) -> int:
     """How many words lead in capitals when the others are not: "LEFÈVRE Élodie" gives 1, else 0."""
     count = 0
-    while count < len(words) and _is_raised(words[count]):
+    while count < len(words) and _is_superscript(words[count]):
         count += 1
     long_enough = sum(character.isalpha() for character in "".join(words[:count])) >= 3
     rest_is_plain = count < len(words) and not any(word.isupper() and len(word) > 2 for word in words[count:])
@@ -133,7 +133,7 @@ def _leading_capitals(words: list[str]) -> int:
     return count if count and long_enough and rest_is_plain and not is_initials else 0
 
 
-def _is_raised(word: str) -> bool:
+def _is_superscript(word: str) -> bool:
     """Whether a word is in capitals, if only from its second part on: HORVAT, McDONALD, d'ANGELO."""
     return word.isupper() or (len(word) > 3 and word[-3:].isalpha() and word[-3:].isupper())
 
@@ -144,7 +144,7 @@ def _is_particle(word: str) -> bool:
 
 
 @lru_cache(maxsize=65536)
-def fold(text: str) -> str:
+def fold_name(text: str) -> str:
     """`text` for comparing, never for showing.
 
     Case, accents, the kind of apostrophe or hyphen, width, repeated white space and invisible marks are
@@ -163,9 +163,9 @@ def fold(text: str) -> str:
 
 
 @lru_cache(maxsize=65536)
-def latin(text: str) -> str:
+def to_latin(text: str) -> str:
     """`fold` in Latin letters, for finding a name of another script by its sound."""
-    folded = fold(text)
+    folded = fold_name(text)
     if folded.isascii():
         return folded
     from anyascii import anyascii
@@ -200,7 +200,7 @@ def _plain_latin(character: str) -> str:
     return str(anyascii(character)).casefold()
 
 
-def renamed(
+def rename_parts(
     before: tuple[str, str, str],
     name: str | None = None,
     given: str | None = None,
@@ -213,7 +213,7 @@ def renamed(
     """
     old_name, old_given, old_family = before
     if name is not None:
-        name = displayed(name)
+        name = natural_order(name)
         if given is not None and family is not None:
             return name, given, family
         if given is not None:

@@ -8,17 +8,19 @@ from typing import Any, cast
 from sqlmodel import Session, col, select
 
 from onsite.problems import Problem
-from onsite.roster.find import Someone
-from onsite.roster.publication import publication_of
-from onsite.store.record import REMOVED, Kind, happened
-from onsite.store.tables import Card, Event, Meta, Person, SequenceNumber
+from onsite.roster.find import RosterPerson
+from onsite.roster.publication import decide_publication
+from onsite.store.record import REMOVED, EventKind, read_events
+from onsite.store.tables import DeckCard, EventRow, Meta, Person, SequenceNumber
 
 
-def people(session: Session, ids: Collection[int] | None = None, removed_too: bool = False) -> list[Someone]:
+def read_people(
+    session: Session, ids: Collection[int] | None = None, removed_too: bool = False
+) -> list[RosterPerson]:
     """Everybody in the order in which they came to the shoot, withdrawn people and walk-ins among them; of
     `ids`, few enough for one query, only those. Walk-ins who were taken back are left out, but for
     `removed_too`, where names of what once happened are looked up."""
-    gone, asked = withdrawn_ids(session, ids), is_asked(session)
+    gone, asked = withdrawn_ids(session, ids), asks_consent(session)
     left_out = set() if removed_too else removed_ids(session)
     wanted: Any = (
         select(
@@ -38,33 +40,33 @@ def people(session: Session, ids: Collection[int] | None = None, removed_too: bo
     )
     if ids is not None:
         wanted = wanted.where(col(Person.id).in_(ids))
-    everybody: list[Someone] = []
+    everybody: list[RosterPerson] = []
     for consent, walk_in, *row in cast(Any, session.exec(wanted)):
         if row[0] not in left_out:
             withdrawn = row[0] in gone
-            may = publication_of(consent, asked=asked, walk_in=walk_in, withdrawn=withdrawn)
-            everybody.append(Someone(*row, withdrawn, may))  # type: ignore[call-arg]
+            may = decide_publication(consent, asked=asked, walk_in=walk_in, withdrawn=withdrawn)
+            everybody.append(RosterPerson(*row, withdrawn, may))  # type: ignore[call-arg]
     return everybody
 
 
 _ASKED = "consent_asked"
 
 
-def is_asked(session: Session) -> bool:
+def asks_consent(session: Session) -> bool:
     """Whether the client's list has, or ever had, answers about consent: see `publication`."""
     return session.get(Meta, _ASKED) is not None
 
 
-def note_asked(session: Session) -> None:
+def record_consent_asked(session: Session) -> None:
     """Notes that it has. Nothing takes that back."""
-    if not is_asked(session):
+    if not asks_consent(session):
         session.add(Meta(key=_ASKED, value="yes"))
 
 
-def person_of(session: Session, person_id: int, removed_too: bool = False) -> Someone:
+def read_person(session: Session, person_id: int, removed_too: bool = False) -> RosterPerson:
     """The person of that id in the store, without reading the others."""
-    for someone in people(session, (person_id,), removed_too):
-        return someone
+    for person in read_people(session, (person_id,), removed_too):
+        return person
     raise Problem("That person is not in this shoot.", "Find them again.")
 
 
@@ -72,32 +74,32 @@ def withdrawn_ids(session: Session, ids: Collection[int] | None = None) -> set[i
     """The people, of all or of `ids`, who are no longer on the client's list: of listed and withdrawn, the
     last counts."""
     wanted: Any = (
-        select(Event.person_id, Event.kind)
-        .where(col(Event.kind).in_([Kind.LISTED.value, Kind.WITHDRAWN.value]))
-        .order_by(col(Event.at), col(Event.id))
+        select(EventRow.person_id, EventRow.kind)
+        .where(col(EventRow.kind).in_([EventKind.LISTED.value, EventKind.WITHDRAWN.value]))
+        .order_by(col(EventRow.at), col(EventRow.id))
     )
     if ids is None:
-        ever = select(Event.person_id).where(col(Event.kind) == Kind.WITHDRAWN.value)
-        wanted = wanted.where(col(Event.person_id).in_(ever))
+        ever = select(EventRow.person_id).where(col(EventRow.kind) == EventKind.WITHDRAWN.value)
+        wanted = wanted.where(col(EventRow.person_id).in_(ever))
     else:
-        wanted = wanted.where(col(Event.person_id).in_(ids))
+        wanted = wanted.where(col(EventRow.person_id).in_(ids))
     last = {person_id: kind for person_id, kind in session.exec(wanted) if person_id is not None}
-    return {person_id for person_id, kind in last.items() if kind == Kind.WITHDRAWN}
+    return {person_id for person_id, kind in last.items() if kind == EventKind.WITHDRAWN}
 
 
 def removed_ids(session: Session) -> set[int]:
     """The walk-ins who were taken back: they stay in the tables, since the record speaks of them, and are
     nobody's any more, as are their numbers and codes."""
-    undone = happened(session, (Kind.UNDONE,))
-    return {one.person_id for one in undone if one.person_id is not None and REMOVED in one.details}
+    undone = read_events(session, (EventKind.UNDONE,))
+    return {undo.person_id for undo in undone if undo.person_id is not None and REMOVED in undo.details}
 
 
 def codes_taken(session: Session) -> set[str]:
     """Every code of a person or a card of this shoot."""
-    return {*session.exec(select(Person.code)), *session.exec(select(Card.code))}
+    return {*session.exec(select(Person.code)), *session.exec(select(DeckCard.code))}
 
 
-class Codes:
+class TakenCodes:
     """The same, asked one by one, where a single code is to be new."""
 
     def __init__(self, session: Session) -> None:
@@ -107,5 +109,5 @@ class Codes:
         person = self._session.exec(select(Person.id).where(Person.code == code)).first()
         return (
             person is not None
-            or self._session.exec(select(Card.id).where(Card.code == code)).first() is not None
+            or self._session.exec(select(DeckCard.id).where(DeckCard.code == code)).first() is not None
         )

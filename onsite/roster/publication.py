@@ -16,11 +16,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from onsite.roster.consent import Consent, consent_of
-from onsite.words import counted
+from onsite.roster.consent import Consent, parse_consent
+from onsite.words import plural
 
 
-class Reason(StrEnum):
+class WithholdingReason(StrEnum):
     """Why somebody is not published."""
 
     REFUSED = "must not be published"
@@ -40,7 +40,7 @@ class Publication:
     """Whether pictures of a person may be published: `reason` is why not, None where they may."""
 
     consent: Consent
-    reason: Reason | None
+    reason: WithholdingReason | None
 
     @property
     def allowed(self) -> bool:
@@ -51,58 +51,60 @@ class Publication:
         return {"may_be_published": self.allowed, "not_published_because": self.reason or ""}
 
 
-UNKNOWN = Publication(Consent.UNKNOWN, Reason.NO_ANSWER)
+UNKNOWN = Publication(Consent.UNKNOWN, WithholdingReason.NO_ANSWER)
 """Of somebody about whom nothing was read."""
 
 
 @lru_cache(maxsize=4096)
-def publication_of(
+def decide_publication(
     written: str, *, asked: bool, walk_in: bool = False, withdrawn: bool = False
 ) -> Publication:
     """Whether somebody may be published. `written` is what is known of their consent, as written; `asked`
     whether the client's list has answers about consent at all."""
-    consent = consent_of(written)
+    consent = parse_consent(written)
     reason = _REASONS.get(consent)
     if reason is None and withdrawn:
-        reason = Reason.WITHDRAWN
+        reason = WithholdingReason.WITHDRAWN
     if reason is None and consent is Consent.UNKNOWN and (walk_in or asked):
-        reason = Reason.WALK_IN if walk_in else Reason.NO_ANSWER
+        reason = WithholdingReason.WALK_IN if walk_in else WithholdingReason.NO_ANSWER
     return Publication(consent, reason)
 
 
-_REASONS = {Consent.NO: Reason.REFUSED, Consent.UNCLEAR: Reason.UNCLEAR}
+_REASONS = {Consent.NO: WithholdingReason.REFUSED, Consent.UNCLEAR: WithholdingReason.UNCLEAR}
 
 
-def begins_asking(written: str, walk_in: bool) -> bool:
+def is_first_yes(written: str, walk_in: bool) -> bool:
     """Whether an answer given at the door makes it so that the list has answers: a yes of somebody on it.
     An objection says nothing about the others."""
-    return not walk_in and consent_of(written) is Consent.YES
+    return not walk_in and parse_consent(written) is Consent.YES
 
 
 def stays_refused(before: str, now: str) -> bool:
     """Whether an answer is a refusal, or not clear, and something empty would take its place: it stays until
     there is another answer."""
-    withheld = consent_of(before) in (Consent.NO, Consent.UNCLEAR)
-    return withheld and consent_of(now) is Consent.UNKNOWN
+    withheld = parse_consent(before) in (Consent.NO, Consent.UNCLEAR)
+    return withheld and parse_consent(now) is Consent.UNKNOWN
 
 
-def count_reasons(publications: Iterable[Publication]) -> dict[Reason, int]:
+def count_reasons(publications: Iterable[Publication]) -> dict[WithholdingReason, int]:
     """How many are not published, by reason; reasons that nobody has are left out."""
-    counted = Counter(one.reason for one in publications if one.reason is not None)
-    return {reason: counted[reason] for reason in Reason if counted[reason]}
+    counted = Counter(publication.reason for publication in publications if publication.reason is not None)
+    return {reason: counted[reason] for reason in WithholdingReason if counted[reason]}
 
 
-def spoken_publication(may: Publication) -> str:
+def publication_text(may: Publication) -> str:
     """The same in words: "may be published", "not published: a walk-in …"."""
     return "may be published" if may.reason is None else f"not published: {may.reason}"
 
 
-BEGINS = "It is the first yes of somebody on the list: from now on nobody on it is published without one."
-"""What an answer at the door says beside itself where it `begins_asking`."""
+FIRST_YES_NOTE = (
+    "It is the first yes of somebody on the list: from now on nobody on it is published without one."
+)
+"""What an answer at the door says beside itself where it `is_first_yes`."""
 
 
-def spoken_withheld(people: int, withheld: Mapping[Reason, int]) -> str:
+def withheld_text(people: int, withheld: Mapping[WithholdingReason, int]) -> str:
     """How many of so many people may be published, and why the others are not, in one line."""
     may = people - sum(withheld.values())
     why = "".join(f"; {count}: {reason}" for reason, count in withheld.items())
-    return f"To publish: {may} of {counted(people, 'person', 'people')}{why}."
+    return f"To publish: {may} of {plural(people, 'person', 'people')}{why}."

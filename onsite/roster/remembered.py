@@ -8,37 +8,41 @@ from typing import Any
 
 from sqlmodel import Session
 
-from onsite.roster.maps import Map
-from onsite.roster.names import fold
+from onsite.roster.maps import ColumnMap
+from onsite.roster.names import fold_name
 from onsite.store.tables import Meta
 
 _KEY = "list decisions"
 
 
 @dataclass(frozen=True, slots=True)
-class Decisions:
+class ListDecisions:
     """`maps` are the columns mapped by hand, (field, heading); `capitals` what is done with names in capitals
     (`onsite.roster.capitals`), empty where nobody said."""
 
-    maps: tuple[Map, ...] = ()
+    maps: tuple[ColumnMap, ...] = ()
     capitals: str = ""
 
 
-def remembered_decisions(session: Session) -> Decisions:
+def read_list_decisions(session: Session) -> ListDecisions:
     """What was decided when lists were loaded into this shoot."""
     meta = session.get(Meta, _KEY)
     if meta is None:
-        return Decisions()
+        return ListDecisions()
     values: dict[str, Any] = json.loads(meta.value)
-    return Decisions(tuple((name, heading) for name, heading in values["maps"]), values["capitals"])
+    return ListDecisions(tuple((name, heading) for name, heading in values["maps"]), values["capitals"])
 
 
-def remember_decisions(session: Session, decisions: Decisions) -> None:
+def save_list_decisions(session: Session, decisions: ListDecisions) -> None:
     """Keeps them; maps of columns that this list does not have are kept beside."""
-    before = remembered_decisions(session)
-    headings = {fold(heading) for _, heading in decisions.maps}
+    before = read_list_decisions(session)
+    headings = {fold_name(heading) for _, heading in decisions.maps}
     single = {name for name, _ in decisions.maps if name not in ("consent", "no-consent", "other")}
-    beside = [one for one in before.maps if fold(one[1]) not in headings and one[0] not in single]
-    kept = Decisions((*decisions.maps, *beside), decisions.capitals)
+    beside = [
+        column_map
+        for column_map in before.maps
+        if fold_name(column_map[1]) not in headings and column_map[0] not in single
+    ]
+    kept = ListDecisions((*decisions.maps, *beside), decisions.capitals)
     if kept != before:
         session.merge(Meta(key=_KEY, value=json.dumps(asdict(kept), ensure_ascii=False)))

@@ -2,7 +2,7 @@
 
 A damaged XLS can end the whole process that reads it, beyond the reach of any exception; a shoot must not end
 with it. `python -m onsite.roster.sheets WIDEST [SHEET]` takes a workbook on standard input and answers with
-one JSON object on standard output: see `Answer`. It imports nothing that it does not need.
+one JSON object on standard output: see `WorkbookAnswer`. It imports nothing that it does not need.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _MOST_MEMORY = 2 * 2**30
 """Bytes that a list may take while it is unpacked, where the system can set a limit."""
 
 
-class Answer(TypedDict, total=False):
+class WorkbookAnswer(TypedDict, total=False):
     """`rows` of text from row 1 of `sheet`, and all `sheets`; or why not. `merged` are the cells that were
     merged into one: first row, first column, last row, last column, from 0; absent where the format does not
     tell."""
@@ -32,7 +32,7 @@ class Answer(TypedDict, total=False):
     columns: int
 
 
-def read_sheets(data: bytes, sheet: str | None, widest: int) -> Answer:
+def read_sheets(data: bytes, sheet: str | None, widest: int) -> WorkbookAnswer:
     """The rows of a sheet, or of the first that has cells. Without `rows`: locked, damaged, wider than
     `widest` (then with the number of `columns`), no such sheet (then with `sheets` alone) or empty."""
     from python_calamine import CalamineError, CalamineWorkbook, PasswordError
@@ -41,7 +41,7 @@ def read_sheets(data: bytes, sheet: str | None, widest: int) -> Answer:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         names = [meta.name for meta in book.sheets_metadata if str(meta.typ).endswith("WorkSheet")]
         names = names or list(book.sheet_names)
-        answer: Answer = {"sheets": names}
+        answer: WorkbookAnswer = {"sheets": names}
         for name in names if sheet is None else [name for name in names if name == sheet]:
             answer = {"sheets": names, "sheet": name, **_sheet(book.get_sheet_by_name(name), widest)}
             if answer.get("rows") or answer.get("columns"):
@@ -53,7 +53,7 @@ def read_sheets(data: bytes, sheet: str | None, widest: int) -> Answer:
         return {"damaged": str(error) or type(error).__name__}
 
 
-def _sheet(sheet: Any, widest: int) -> Answer:
+def _sheet(sheet: Any, widest: int) -> WorkbookAnswer:
     if sheet.start is None:
         return {}
     (top, left), (_, last) = sheet.start, sheet.end
@@ -62,7 +62,7 @@ def _sheet(sheet: Any, widest: int) -> Answer:
     rows = [[""] * left + [cell_text(cell) for cell in row] for row in sheet.to_python()]
     if not any(any(row) for row in rows):
         return {}
-    answer: Answer = {"rows": [[] for _ in range(top)] + rows}
+    answer: WorkbookAnswer = {"rows": [[] for _ in range(top)] + rows}
     ranges = sheet.merged_cell_ranges  # None for a format that is not asked for them
     if ranges is not None:
         answer["merged"] = [[*first, *last] for first, last in ranges]

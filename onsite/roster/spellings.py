@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from onsite.roster.names import fold, latin
+from onsite.roster.names import fold_name, to_latin
 from onsite.roster.publication import UNKNOWN, Publication
 
 NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
@@ -17,7 +17,7 @@ _SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "�
 
 
 @dataclass(frozen=True, slots=True)
-class Someone:
+class RosterPerson:
     """A person as far as finding goes. `sequence` is the number given at check-in, None before;
     `publication` is whether their pictures may be published."""
 
@@ -33,57 +33,57 @@ class Someone:
     publication: Publication = UNKNOWN
 
 
-def words_of(someone: Someone) -> Iterator[tuple[str, str]]:
+def name_words(person: RosterPerson) -> Iterator[tuple[str, str]]:
     """Every word that somebody may be looked for by, with its kind; the better kind of a word only."""
-    written = " ".join((someone.name, someone.given, someone.family))
+    written = " ".join((person.name, person.given, person.family))
     texts: dict[str, str] = {}
     for text, kind in (
         (" ".join(written.casefold().split()), NAME),
-        (fold(written), PLAIN_NAME),
-        (fold(written.casefold().translate(_SPELLED_OUT)), PLAIN_NAME),
-        (latin(written), LATIN_NAME),
+        (fold_name(written), PLAIN_NAME),
+        (fold_name(written.casefold().translate(_SPELLED_OUT)), PLAIN_NAME),
+        (to_latin(written), LATIN_NAME),
     ):
         texts.setdefault(text, kind)
     kinds: dict[str, str] = {}
     for text, kind in texts.items():
         for word in query_words(text, most=40):
             kinds.setdefault(word, kind)
-    for word in _group_words(someone.group):
+    for word in _group_words(person.group):
         kinds.setdefault(word, GROUP)
     yield from kinds.items()
 
 
 @lru_cache(maxsize=4096)
 def _group_words(group: str) -> tuple[str, ...]:
-    texts = dict.fromkeys((fold(group), latin(group)))
+    texts = dict.fromkeys((fold_name(group), to_latin(group)))
     return tuple(word for text in texts for word in query_words(text, most=40))
 
 
-def wholes_of(someone: Someone) -> Iterator[tuple[str, str]]:
+def exact_keys(person: RosterPerson) -> Iterator[tuple[str, str]]:
     """The texts without gaps that mean somebody as a whole, each with its kind."""
     kinds: dict[str, str] = {}
-    if someone.sequence is not None:
-        kinds[str(someone.sequence)] = "sequence number"
+    if person.sequence is not None:
+        kinds[str(person.sequence)] = "sequence number"
     for text, kind in (
-        (someone.key, "key"),
-        (someone.code, "code"),
-        (someone.name, NAME),
-        (f"{someone.family} {someone.given}", NAME),
+        (person.key, "key"),
+        (person.code, "code"),
+        (person.name, NAME),
+        (f"{person.family} {person.given}", NAME),
     ):
-        kinds.setdefault(joined(text), kind)
+        kinds.setdefault(without_spaces(text), kind)
     kinds.pop("", None)
     yield from kinds.items()
 
 
-def initials_of(someone: Someone) -> set[str]:
+def name_initials(person: RosterPerson) -> set[str]:
     """First letters of given and family names, both ways round, with and without the middle ones; and of
     either part alone where it has more words than one: "jl" for Jean-Luc."""
-    words = query_words(latin(someone.name), most=8)
+    words = query_words(to_latin(person.name), most=8)
     if len(words) < 2:
         return set()
     first = [word[0] for word in words]
     ways = {"".join(first), first[0] + first[-1], first[-1] + first[0]}
-    given, family = (query_words(latin(part), most=4) for part in (someone.given, someone.family))
+    given, family = (query_words(to_latin(part), most=4) for part in (person.given, person.family))
     if given and family:
         ways |= {given[0][0] + family[0][0], family[0][0] + given[0][0]}
     ways |= {"".join(word[0] for word in part) for part in (given, family) if len(part) > 1}
@@ -96,11 +96,11 @@ def query_words(text: str, most: int = _MOST_WORDS) -> list[str]:
     return list(dict.fromkeys(word for part in plain.split() if (word := part.strip(".()\"'·"))))[:most]
 
 
-def joined(text: str) -> str:
+def without_spaces(text: str) -> str:
     """A text folded, without its gaps and marks."""
-    return letters(fold(text))
+    return letters_only(fold_name(text))
 
 
-def letters(text: str) -> str:
+def letters_only(text: str) -> str:
     """The letters and digits of a text."""
     return "".join(filter(str.isalnum, text))

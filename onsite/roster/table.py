@@ -31,7 +31,7 @@ _KINDS_READ = "Lists are read from CSV, TSV, XLSX, XLS and ODS: save it as one o
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TableRow:
     """`number` as a spreadsheet shows it, from 1; `cells` without outer white space and trailing blanks.
 
     `width` counts the cells of the row as the file has them, trailing blanks included.
@@ -43,7 +43,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class RosterTable:
     """The rows with text in them, and how they were read.
 
     `blank` counts the rows without text between them. `sheet` and `sheets` are empty for a text list,
@@ -52,7 +52,7 @@ class Table:
     workbook that were merged into one: (row from 1, first column, last column, both from 0).
     """
 
-    rows: tuple[Row, ...]
+    rows: tuple[TableRow, ...]
     blank: int = 0
     sheet: str = ""
     sheets: tuple[str, ...] = ()
@@ -62,12 +62,12 @@ class Table:
     merged: tuple[tuple[int, int, int], ...] = ()
 
 
-def cell(row: Row, column: int) -> str:
+def cell_text(row: TableRow, column: int) -> str:
     """The cell of a row in a column from 0, empty beyond its end."""
     return row.cells[column] if column < len(row.cells) else ""
 
 
-def letter(column: int) -> str:
+def column_letter(column: int) -> str:
     """The letter of a column from 0, as a spreadsheet shows it: 0 is A, 26 is AA."""
     text = ""
     column += 1
@@ -77,7 +77,7 @@ def letter(column: int) -> str:
     return text
 
 
-def read_table(path: Path, sheet: str | None = None) -> Table:
+def read_table(path: Path, sheet: str | None = None) -> RosterTable:
     """Reads a list; its content, not its ending, says what kind of file it is.
 
     Raises Problem when the file is missing, a folder, unreadable, empty, no list, damaged, locked, too wide
@@ -90,7 +90,7 @@ def read_table(path: Path, sheet: str | None = None) -> Table:
         book = read_workbook(data, file, sheet, WIDEST)
         table = _table(book["rows"], file)
         merged = tuple((top + 1, left, right) for top, left, _, right in book.get("merged", ()))
-        return Table(table.rows, table.blank, book["sheet"], tuple(book["sheets"]), merged=merged)
+        return RosterTable(table.rows, table.blank, book["sheet"], tuple(book["sheets"]), merged=merged)
     _refuse_other_kinds(data, file)
     decoded = decode(data)
     if decoded is None:
@@ -99,7 +99,7 @@ def read_table(path: Path, sheet: str | None = None) -> Table:
         raise Problem(f"{file} is a text list and has no sheets", "Leave out the sheet.")
     cells, delimiter = read_delimited(decoded.text, file)
     table = _table(cells, file)
-    return Table(
+    return RosterTable(
         table.rows, table.blank, encoding=decoded.encoding, delimiter=delimiter, certain=decoded.certain
     )
 
@@ -130,8 +130,8 @@ def _refuse_other_kinds(data: bytes, file: str) -> None:
             raise Problem(f"{file} is {kind}, not a list", _KINDS_READ)
 
 
-def _table(records: list[list[str]], file: str) -> Table:
-    rows: list[Row] = []
+def _table(records: list[list[str]], file: str) -> RosterTable:
+    rows: list[TableRow] = []
     blank_before: list[int] = []
     for number, record in enumerate(records, start=1):
         cells = [unescape_formula(cell.strip()) for cell in record]
@@ -141,7 +141,7 @@ def _table(records: list[list[str]], file: str) -> Table:
             raise too_wide(file, len(cells), WIDEST)
         if cells:
             blank_before.append(number - 1 - len(rows))
-            rows.append(Row(number, tuple(cells), len(record)))
+            rows.append(TableRow(number, tuple(cells), len(record)))
     if not rows:
         raise Problem(f"{file} is empty", "Is it the right file?")
-    return Table(tuple(rows), blank=blank_before[-1] - blank_before[0])
+    return RosterTable(tuple(rows), blank=blank_before[-1] - blank_before[0])

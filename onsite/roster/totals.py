@@ -24,7 +24,7 @@ _TOTAL = _words(
     celkem soucet pocet συνολο αθροισμα итого всего toplam yhteensa sum sammenlagt i alt ialt
     合計 总计 합계"""
 )
-_COUNTED = _words(
+_COUNTED_NOUNS = _words(
     """
     people persons person pax participants participant students pupils members singers players children
     entries names rows of in the all listed personen person leute teilnehmer teilnehmende schuler kinder
@@ -36,7 +36,7 @@ _COUNTED = _words(
 )
 
 
-_CLEAR = _words(
+_CLEAR_TOTALS = _words(
     """
     total totals subtotal gesamt gesamtzahl insgesamt summe zwischensumme anzahl totaux totale totali
     totaal aantal totalt ogolem razem celkem soucet pocet συνολο итого всего toplam yhteensa people
@@ -64,8 +64,8 @@ def row_kind(cells: Sequence[str], people: Collection[int], at_end: bool, is_nam
     words = [word for text in cells for word in heading_words(text.translate(_BRACKETS))]
     numbers = [int(word) for word in words if word.isdecimal() and len(word) < 7]
     named = [word for word in words if not word.isdecimal()]
-    begins_clear = bool(named) and named[0] in _CLEAR
-    if not words or not all(word in _TOTAL or word in _COUNTED for word in named):
+    begins_clear = bool(named) and named[0] in _CLEAR_TOTALS
+    if not words or not all(word in _TOTAL or word in _COUNTED_NOUNS for word in named):
         return RowKind.DOUBTFUL if begins_clear and numbers else RowKind.PERSON
     if not at_end:
         return RowKind.DOUBTFUL if named else RowKind.PERSON

@@ -11,7 +11,7 @@ import zipfile
 from typing import cast
 
 from onsite.problems import Problem
-from onsite.roster.sheets import Answer
+from onsite.roster.sheets import WorkbookAnswer
 from onsite.words import escaped
 
 _ZIP = b"PK\x03\x04"
@@ -26,12 +26,12 @@ def is_workbook(data: bytes) -> bool:
     return data.startswith((_ZIP, _COMPOUND))
 
 
-def read_workbook(data: bytes, file: str, sheet: str | None, widest: int) -> Answer:
+def read_workbook(data: bytes, file: str, sheet: str | None, widest: int) -> WorkbookAnswer:
     """The rows from row 1, the sheet read and all sheets; without `sheet` the first that has cells.
 
     Raises Problem for a damaged or locked workbook, an unknown sheet, or one with more than `widest` columns.
     """
-    answer: Answer = {"locked": True} if _is_locked(data) else _ask(data, sheet, widest)
+    answer: WorkbookAnswer = {"locked": True} if _is_locked(data) else _ask(data, sheet, widest)
     if answer.get("locked"):
         raise Problem(f"{file} is locked with a password", "Save a copy without the password and load that.")
     if "damaged" in answer:
@@ -68,7 +68,7 @@ def _is_locked(data: bytes) -> bool:
         return False
 
 
-def _ask(data: bytes, sheet: str | None, widest: int) -> Answer:
+def _ask(data: bytes, sheet: str | None, widest: int) -> WorkbookAnswer:
     """What the reader's own process says; "damaged" when the file ended it."""
     command = [sys.executable, "-m", "onsite.roster.sheets", str(widest)]
     command += [sheet.replace("\0", "")] if sheet is not None else []
@@ -81,4 +81,4 @@ def _ask(data: bytes, sheet: str | None, widest: int) -> Answer:
         return {"damaged": f"it could not be read in {_PATIENCE} seconds"}
     except subprocess.CalledProcessError:
         return {"damaged": ""}
-    return cast(Answer, json.loads(done.stdout))
+    return cast(WorkbookAnswer, json.loads(done.stdout))

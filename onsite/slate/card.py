@@ -35,7 +35,7 @@ _ACROSS = COPIES * COPY_STEP + QUIET_ZONE
 
 
 @dataclass(frozen=True, slots=True)
-class Card:
+class Ticket:
     """What one card says. `number` is a deck card's number; `group`, `number` and `shoot` may be empty.
 
     Texts are kept as they came; whatever draws them makes them safe to draw.
@@ -67,7 +67,7 @@ class Box:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class TicketLayout:
     """Where everything on a face stands.
 
     Each of `symbols` is a square of `SYMBOL_SIDE` modules: the quiet zone lies inside it, and nothing else
@@ -82,7 +82,7 @@ class Layout:
     patch: Box
 
 
-def layout(width: float, height: float) -> Layout:
+def ticket_layout(width: float, height: float) -> TicketLayout:
     """The layout of a landscape face of this size. Raises ValueError for one that is not wider than high."""
     if not 0 < height < width:
         raise ValueError(f"a face of {width} by {height} is not landscape")
@@ -101,7 +101,7 @@ def layout(width: float, height: float) -> Layout:
         across = right - x
         return Box(x + start * across, bottom - (1 - top) * strip, (end - start) * across, share * strip)
 
-    return Layout(
+    return TicketLayout(
         symbols=symbols,
         name=under(0.0, 0.60, 0.0, 0.62),
         group=under(0.0, 0.60, 0.68, 0.32),

@@ -48,16 +48,16 @@ class SlateCode:
     @property
     def spaced(self) -> str:
         """The code as printed under a symbol: three groups of four."""
-        return spaced(self.text)
+        return spaced_code(self.text)
 
 
-def spaced(text: str) -> str:
+def spaced_code(text: str) -> str:
     """`NX34ACDEFHJK` as `NX34 ACDE FHJK`."""
     return " ".join(text[start : start + 4] for start in range(0, len(text), 4))
 
 
 @lru_cache(maxsize=1 << 15)  # matching asks for the same codes again and again
-def parse(typed: str) -> SlateCode | None:
+def parse_slate_code(typed: str) -> SlateCode | None:
     """The code that somebody typed or a symbol holds, or None when it is not one of this project's.
 
     Lower case, spaces and dashes are accepted. A wrong or swapped character gives None.
@@ -65,10 +65,10 @@ def parse(typed: str) -> SlateCode | None:
     text = typed.translate(_TAKEN_OUT).upper()
     if len(text) != CODE_LENGTH or not text.startswith(PROJECT_MARK) or not set(text) <= set(ALPHABET):
         return None
-    return SlateCode(text) if passes_check(text) else None
+    return SlateCode(text) if has_valid_check(text) else None
 
 
-def passes_check(text: str) -> bool:
+def has_valid_check(text: str) -> bool:
     """Whether the last character is the right one by ISO/IEC 7064 MOD 37,36."""
     from stdnum.iso7064 import mod_37_36
 
@@ -78,22 +78,22 @@ def passes_check(text: str) -> bool:
 def new_shoot_mark(rng: random.Random | None = None) -> str:
     """A mark for a new shoot, at random: one that does not itself hide a swap from the check."""
     while True:
-        mark = _draw(SHOOT_LENGTH, rng)
+        mark = _random_characters(SHOOT_LENGTH, rng)
         head = PROJECT_MARK + mark
         text = _with_check(head + ALPHABET[0] * HOLDER_LENGTH)
-        if not any(passes_check(swapped + text[len(head) :]) for swapped in neighbour_swaps(head)):
+        if not any(has_valid_check(swapped + text[len(head) :]) for swapped in adjacent_swaps(head)):
             return mark
 
 
 def new_code(shoot_mark: str, taken: Container[str], rng: random.Random | None = None) -> str:
     """A code for one more person or deck card, not in `taken`. Pass `rng` to repeat a draw exactly."""
     while True:
-        text = _with_check(PROJECT_MARK + shoot_mark + _draw(HOLDER_LENGTH, rng))
-        if text[-1] in ALPHABET and text not in taken and not _hides_a_swap(text):
+        text = _with_check(PROJECT_MARK + shoot_mark + _random_characters(HOLDER_LENGTH, rng))
+        if text[-1] in ALPHABET and text not in taken and not _allows_a_swap(text):
             return text
 
 
-def _draw(length: int, rng: random.Random | None) -> str:
+def _random_characters(length: int, rng: random.Random | None) -> str:
     source = rng or secrets.SystemRandom()
     return "".join(source.choice(ALPHABET) for _ in range(length))
 
@@ -104,11 +104,11 @@ def _with_check(body: str) -> str:
     return body + str(mod_37_36.calc_check_digit(body))
 
 
-def _hides_a_swap(text: str) -> bool:
-    return any(passes_check(swapped) for swapped in neighbour_swaps(text))
+def _allows_a_swap(text: str) -> bool:
+    return any(has_valid_check(swapped) for swapped in adjacent_swaps(text))
 
 
-def neighbour_swaps(text: str) -> list[str]:
+def adjacent_swaps(text: str) -> list[str]:
     """Every text made from `text` by swapping two unlike neighbours."""
     return [
         text[:i] + text[i + 1] + text[i] + text[i + 2 :]
@@ -129,14 +129,14 @@ class SlateKind(StrEnum):
     NOTHING = "nothing"
 
 
-def kind_of(text: str | None, shoot: str) -> SlateKind:
+def slate_kind(text: str | None, shoot: str) -> SlateKind:
     """What a symbol is, of which `text` was read, to the shoot with that mark.
 
     A text of this project's form whose check fails is a slate that does not read, whatever happened to it.
     """
     if text is None:
         return SlateKind.UNREAD
-    code = parse(text)
+    code = parse_slate_code(text)
     if code is not None:
         return SlateKind.READ if code.shoot == shoot else SlateKind.OTHER_SHOOT
     is_damaged = len(text) == CODE_LENGTH and text.upper().startswith(PROJECT_MARK)

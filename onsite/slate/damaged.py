@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.slate.card import COPIES
-from onsite.slate.finders import Finder
+from onsite.slate.finders import FinderPattern
 from onsite.slate.glance import at_a_glance
 from onsite.slate.grid import (
     CORNERS,
@@ -27,7 +27,7 @@ from onsite.slate.grid import (
     values,
 )
 from onsite.slate.guesses import by_one, copies_from, guesses
-from onsite.slate.known import KnownSlates, Match
+from onsite.slate.known import ClosedSetMatch, KnownSlates
 from onsite.slate.light import Levelled, levelled
 from onsite.slate.seen import ReadBy
 from onsite.slate.symbol import MODULES
@@ -76,7 +76,7 @@ _ENLARGED = 4.0  # at most: beyond it nothing more is to be seen
 
 
 @dataclass(frozen=True, eq=False)
-class Placed:
+class FittedGrid:
     """A symbol's grid in the picture, what is seen of its modules, and how well the known ones agree."""
 
     grid: Grid
@@ -85,20 +85,20 @@ class Placed:
 
 
 @dataclass(frozen=True, eq=False)
-class Told:
+class ClosedSetReading:
     """A symbol of the project's own: where, and what it was found to say, if anything."""
 
     grid: Grid
-    match: Match | None = None
+    match: ClosedSetMatch | None = None
     by: ReadBy | None = None
 
 
-def tell(
+def read_closed_set(
     picture: Image.Image,
-    finders: Sequence[Finder],
+    finders: Sequence[FinderPattern],
     suspected: Sequence[NDArray[np.float64]],
     known: KnownSlates,
-) -> list[Told]:
+) -> list[ClosedSetReading]:
     """The slates in a grey picture: those whose code can be told, then all symbols plainly seen, also
     those that were told.
 
@@ -110,17 +110,20 @@ def tell(
     if not grids:
         return []
     seen = np.stack([sum(each.seen for each in grid) for grid in grids])
-    told: dict[str, Told] = {}
+    readings: dict[str, ClosedSetReading] = {}
     for match in sorted(known.matches(seen.astype(np.float32)), key=lambda match: -match.score):
-        if match.accepted and match.code not in told:
+        if match.accepted and match.code not in readings:
             symbols = grids[match.grid]
             best = max(symbols, key=lambda each: each.agreement)
             by = ReadBy.KNOWN if len(symbols) == 1 else ReadBy.COPIES
-            told[str(match.code)] = Told(best.grid, match, by)
-    return [*told.values(), *(Told(each.grid) for each in placed if _is_plain(each, suspected, known))]
+            readings[str(match.code)] = ClosedSetReading(best.grid, match, by)
+    return [
+        *readings.values(),
+        *(ClosedSetReading(each.grid) for each in placed if _is_plain(each, suspected, known)),
+    ]
 
 
-def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
+def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
     """Whether a symbol agrees so well, also between its finder patterns, that a slate is seen; or as a whole,
     where the decoder saw one too and no more than a card has: what lies between may be hidden."""
     between = known.template.copy()
@@ -136,16 +139,16 @@ def _is_plain(symbol: Placed, suspected: Sequence[NDArray[np.float64]], known: K
 
 def _placed(
     picture: Image.Image,
-    finders: Sequence[Finder],
+    finders: Sequence[FinderPattern],
     suspected: Sequence[NDArray[np.float64]],
     known: KnownSlates,
-) -> list[Placed]:
+) -> list[FittedGrid]:
     """Every symbol that may be in the picture, the clearest first, and the other copies on its card.
 
     Nothing here looks at a code: only at what all slates of the shoot have in common.
     """
     windows: list[_Window] = []
-    placed: list[Placed] = []
+    placed: list[FittedGrid] = []
     starts = [grid_through(CORNERS, corners) for corners in suspected[:_MOST_SUSPECTED]]
     starts += [guess.grid for guess in guesses(finders, _MOST_GUESSES)]
     rough = _roughly_placed(placed, picture, _likeliest(picture, starts, known), known, windows)
@@ -176,7 +179,7 @@ def _likeliest(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates)
 
 
 def _roughly_placed(
-    placed: list[Placed],
+    placed: list[FittedGrid],
     picture: Image.Image,
     starts: Sequence[Grid],
     known: KnownSlates,
@@ -195,7 +198,7 @@ def _roughly_placed(
     return rough
 
 
-def _about(picture: Image.Image, finder: Finder, windows: list[_Window]) -> list[Grid]:
+def _about(picture: Image.Image, finder: FinderPattern, windows: list[_Window]) -> list[Grid]:
     """Where a symbol may lie about one finder pattern, by how that is turned and tilted itself."""
     fitted = []
     for angle in _TURNS:
@@ -209,7 +212,7 @@ def _about(picture: Image.Image, finder: Finder, windows: list[_Window]) -> list
     return [guess.grid for guess in by_one(max(fitted, key=lambda each: each[1])[0])]
 
 
-def _taken(grid: Grid, placed: Sequence[Placed]) -> bool:
+def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:
     """Whether a symbol is plainly seen where this grid has its middle."""
     middle = grid.corners.mean(axis=0)
     return any(
@@ -220,7 +223,7 @@ def _taken(grid: Grid, placed: Sequence[Placed]) -> bool:
 
 
 def _add(
-    placed: list[Placed], picture: Image.Image, grid: Grid, known: KnownSlates, windows: list[_Window]
+    placed: list[FittedGrid], picture: Image.Image, grid: Grid, known: KnownSlates, windows: list[_Window]
 ) -> None:
     window = _window(picture, grid, windows)
     if window is not None:
@@ -229,21 +232,21 @@ def _add(
             placed.append(fitted)
 
 
-def _cards(placed: Sequence[Placed]) -> Iterator[list[Placed]]:
+def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
     """Symbols that lie as the copies on one card do, together."""
-    for number, one in enumerate(placed):
-        together = [one]
-        for start in copies_from(one.grid):
+    for number, index in enumerate(placed):
+        together = [index]
+        for start in copies_from(index.grid):
             near = [each for each in placed[number + 1 :] if _same(start, each.grid, 4.0)]
             together += [each for each in near if each.agreement >= _ALIKE][:1]
         if len(together) > 1:
             yield together
 
 
-def _same(one: Grid, other: Grid, modules: float = 2.0) -> bool:
+def _same(first: Grid, other: Grid, modules: float = 2.0) -> bool:
     """Whether two grids lie on the same symbol the same way up."""
-    apart = np.abs(one.corners - other.corners).max()
-    return bool(apart < modules * max(one.module, other.module))
+    apart = np.abs(first.corners - other.corners).max()
+    return bool(apart < modules * max(first.module, other.module))
 
 
 @dataclass(frozen=True, eq=False)
@@ -278,12 +281,12 @@ class _Window:
         grid, agrees = about_finder(self.lights[None], local)
         return self._back(grid), agrees
 
-    def closely(self, start: Grid, known: KnownSlates) -> Placed:
+    def closely(self, start: Grid, known: KnownSlates) -> FittedGrid:
         """The grid near `start`, bent as the card is, with what is seen on it."""
         local = start.moved(self.origin, self.scale)
         grid = closely(self._light(local, known), local, known.template)
         seen = values(self._light(grid, known), grid)
-        return Placed(self._back(grid), seen, agreement(seen, known.template))
+        return FittedGrid(self._back(grid), seen, agreement(seen, known.template))
 
     def _light(self, grid: Grid, known: KnownSlates) -> Levelled:
         """The window levelled, without the glare that lies on this grid."""

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from onsite.slate.seen import Point, ReadBy, SymbolSeen, area, overlap, seen_at, sides
+from onsite.slate.seen import Point, ReadBy, SymbolSeen, area, overlap, sides, symbol_seen_at
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -19,7 +19,7 @@ SLIMMEST = 2.5
 """Longest over shortest side above which an unread symbol is not believed: a card turned 66 degrees."""
 
 
-def decoded(
+def decode_symbols(
     grey: Image.Image,
     orientation: int,
     corner: tuple[float, float] = (0, 0),
@@ -43,11 +43,11 @@ def decoded(
     read: dict[str, SymbolSeen] = {}
     doubtful: list[SymbolSeen] = []
     for barcode in found:
-        corners = [(corner[0] + x * scale, corner[1] + y * scale) for x, y in _corners(barcode)]
+        corners = [(corner[0] + x * scale, corner[1] + y * scale) for x, y in _barcode_corners(barcode)]
         if barcode.valid and barcode.error is None:
-            read[barcode.text] = seen_at(corners, size, orientation, barcode.text, ReadBy.DECODER)
+            read[barcode.text] = symbol_seen_at(corners, size, orientation, barcode.text, ReadBy.DECODER)
         elif _is_a_card(corners):
-            doubtful.append(seen_at(corners, size, orientation))
+            doubtful.append(symbol_seen_at(corners, size, orientation))
     unread: list[SymbolSeen] = []
     for symbol in sorted(doubtful, key=lambda symbol: symbol.share, reverse=True):
         if symbol.share >= SMALLEST and not any(
@@ -57,7 +57,7 @@ def decoded(
     return (*read.values(), *unread)
 
 
-def _corners(barcode: Any) -> list[Point]:
+def _barcode_corners(barcode: Any) -> list[Point]:
     at = barcode.position
     return [(corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)]
 

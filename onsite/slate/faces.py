@@ -41,7 +41,7 @@ _UNWANTED = (
 
 
 @dataclass(frozen=True, slots=True)
-class Face:
+class Typeface:
     """One font: a file, and its number in a collection."""
 
     path: Path
@@ -63,7 +63,7 @@ class Face:
         uharfbuzz.shape(font, buffer)
         return float(sum(glyph.x_advance for glyph in buffer.glyph_positions or ()) / font.face.upem)
 
-    def parts(self, text: str) -> list[tuple[str, Face]]:
+    def parts(self, text: str) -> list[tuple[str, Typeface]]:
         """`text` in pieces of one font each: here it is one."""
         return [(text, self)]
 
@@ -80,10 +80,10 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
-class Mixed:
+class MixedTypeface:
     """Several fonts for a text that no single one draws: each word is set in the first that draws it."""
 
-    faces: tuple[Face, ...]
+    faces: tuple[Typeface, ...]
 
     def draws(self, text: str) -> bool:
         """Whether there is a font for every word of `text`."""
@@ -93,9 +93,9 @@ class Mixed:
         """How wide the text runs, in em."""
         return sum(face.width(part) for part, face in self.parts(text))
 
-    def parts(self, text: str) -> list[tuple[str, Face]]:
+    def parts(self, text: str) -> list[tuple[str, Typeface]]:
         """`text` in pieces of one font each; a space goes with the word before it."""
-        pieces: list[tuple[str, Face]] = []
+        pieces: list[tuple[str, Typeface]] = []
         words = text.split(" ")
         for place, word in enumerate(words):
             face = next((face for face in self.faces if face.draws(word)), self.faces[0])
@@ -117,19 +117,19 @@ class Mixed:
         return self.ascent + max(face.line_height - face.ascent for face in self.faces)
 
 
-def bundled(bold: bool = False) -> Face:
+def bundled_typeface(bold: bool = False) -> Typeface:
     """The font that comes along: Latin, Greek, Cyrillic, Arabic, Hebrew, Armenian, Georgian."""
-    return Face(_BUNDLED / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"))
+    return Typeface(_BUNDLED / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"))
 
 
 @lru_cache(maxsize=4096)
-def face_for(text: str, bold: bool = False) -> Face | None:
+def typeface_for(text: str, bold: bool = False) -> Typeface | None:
     """The first font that draws all of `text`: the one that comes along, else an installed one, else None."""
-    own = bundled(bold)
+    own = bundled_typeface(bold)
     if own.draws(text):
         return own
     wanted = "".join(set(text))
-    for path in _by_preference(installed(), bold):
+    for path in _by_preference(installed_fonts(), bold):
         for face in _usable(path):
             if face.draws(wanted):
                 return face
@@ -137,7 +137,7 @@ def face_for(text: str, bold: bool = False) -> Face | None:
 
 
 @lru_cache(maxsize=1)
-def installed() -> tuple[Path, ...]:
+def installed_fonts() -> tuple[Path, ...]:
     """The font files in the usual folders of this system, in a settled order."""
     found: set[Path] = set()
     for folder in font_folders(sys.platform, os.environ, Path.home()):
@@ -174,7 +174,7 @@ def _by_preference(paths: tuple[Path, ...], bold: bool) -> list[Path]:
 
 
 @cache
-def _usable(path: Path) -> tuple[Face, ...]:
+def _usable(path: Path) -> tuple[Typeface, ...]:
     """The fonts of a file that may be embedded and draw letters; none when the file cannot be read."""
     import uharfbuzz
 
@@ -182,10 +182,10 @@ def _usable(path: Path) -> tuple[Face, ...]:
         count = uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(path)), 0).count
     except (OSError, uharfbuzz.HarfBuzzError):
         return ()
-    return tuple(face for face in (Face(path, number) for number in range(count)) if _draws_letters(face))
+    return tuple(face for face in (Typeface(path, number) for number in range(count)) if _draws_letters(face))
 
 
-def _draws_letters(face: Face) -> bool:
+def _draws_letters(face: Typeface) -> bool:
     """False for a damaged font, one that may not be embedded, pictures, and one box for every letter."""
     font = _font(face)
     tables = set(font.face.table_tags)
@@ -197,7 +197,7 @@ def _draws_letters(face: Face) -> bool:
 
 
 @cache
-def _font(face: Face) -> uharfbuzz.Font:
+def _font(face: Typeface) -> uharfbuzz.Font:
     import uharfbuzz
 
     return uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(face.path)), face.number))

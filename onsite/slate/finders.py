@@ -32,7 +32,7 @@ Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
-class Finder:
+class FinderPattern:
     """A finder pattern: its middle and its module's size in pixels, and how many rows crossed it."""
 
     x: float
@@ -40,11 +40,11 @@ class Finder:
     module: float
     lines: int
 
-    def scaled(self, factor: float) -> Finder:
-        return Finder(self.x * factor, self.y * factor, self.module * factor, self.lines)
+    def scaled(self, factor: float) -> FinderPattern:
+        return FinderPattern(self.x * factor, self.y * factor, self.module * factor, self.lines)
 
 
-def find(grey: Image.Image, damaged: bool = False) -> list[Finder]:
+def find_finder_patterns(grey: Image.Image, damaged: bool = False) -> list[FinderPattern]:
     """The finder patterns in a grey picture, those crossed by most rows first. In a `damaged` one, what is
     blown out does not count as the light that dark is told from, and one side of a pattern may be hidden from
     all lines but the row."""
@@ -61,9 +61,9 @@ def find(grey: Image.Image, damaged: bool = False) -> list[Finder]:
     return _together(np.stack([x, y + 0.5, module], axis=1))
 
 
-def merged(several: Iterable[Finder]) -> list[Finder]:
+def merged(several: Iterable[FinderPattern]) -> list[FinderPattern]:
     """Finder patterns from pictures of several sizes, each once: as seen by most rows."""
-    found: list[Finder] = []
+    found: list[FinderPattern] = []
     for finder in sorted(several, key=lambda finder: (-finder.lines, finder.y, finder.x)):
         if not any(
             abs(finder.x - other.x) + abs(finder.y - other.y) < 2 * max(other.module, finder.module)
@@ -146,9 +146,9 @@ def _followed(
     """As `_lengthwise`; lines through small patterns are not followed far."""
     size, offset = np.zeros(len(x)), np.zeros(len(x))
     small = module <= 2
-    for some, steps in ((small, _STEPS[0]), (~small, _STEPS[1])):
-        if some.any():
-            size[some], offset[some] = _lengthwise(picture, x[some], y[some], way, steps, damaged)
+    for chosen, steps in ((small, _STEPS[0]), (~small, _STEPS[1])):
+        if chosen.any():
+            size[chosen], offset[chosen] = _lengthwise(picture, x[chosen], y[chosen], way, steps, damaged)
     return size, offset
 
 
@@ -181,7 +181,7 @@ def _lengthwise(
     return np.where(fits, size, 0), (down[0] - up[0]) / 2
 
 
-def _together(hits: Floats) -> list[Finder]:
+def _together(hits: Floats) -> list[FinderPattern]:
     """Crossings of one pattern as one: at least two, with their middles within a module and a half."""
     found = []
     while len(hits) > 1:
@@ -189,6 +189,6 @@ def _together(hits: Floats) -> list[Finder]:
         lines = int(np.count_nonzero(near))
         if lines > 1:
             x, y, module = np.median(hits[near], axis=0).tolist()
-            found.append(Finder(x, y, module, lines))
+            found.append(FinderPattern(x, y, module, lines))
         hits = hits[~near]
     return sorted(found, key=lambda finder: (-finder.lines, finder.y, finder.x))

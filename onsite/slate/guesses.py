@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.slate.card import COPY_STEP
-from onsite.slate.finders import Finder
+from onsite.slate.finders import FinderPattern
 from onsite.slate.grid import POWERS, TILTED, Grid, grid_through
 from onsite.slate.symbol import MODULES
 
@@ -30,13 +30,13 @@ class Guess:
     oddness: float
 
 
-def guesses(finders: Sequence[Finder], most: int) -> list[Guess]:
+def guesses(finders: Sequence[FinderPattern], most: int) -> list[Guess]:
     """The likeliest grids through these finder patterns, likeliest first, at most `most`."""
     found = [*_by_three(finders), *_by_two(finders)]
     return sorted(found, key=lambda guess: guess.oddness)[:most]
 
 
-def _by_three(finders: Sequence[Finder]) -> Iterator[Guess]:
+def _by_three(finders: Sequence[FinderPattern]) -> Iterator[Guess]:
     for trio in combinations(finders, 3):
         sizes = [finder.module for finder in trio]
         if max(sizes) > 2.2 * min(sizes):
@@ -56,22 +56,22 @@ def _by_three(finders: Sequence[Finder]) -> Iterator[Guess]:
             yield Guess(_through(np.array([corner.x, corner.y]), along, deep), float(odd))
 
 
-def _by_two(finders: Sequence[Finder]) -> Iterator[Guess]:
+def _by_two(finders: Sequence[FinderPattern]) -> Iterator[Guess]:
     for pair in combinations(finders, 2):
         module = float(np.sqrt(pair[0].module * pair[1].module))
         unlike = abs(np.log(pair[0].module / pair[1].module))
         if unlike > 0.7:
             continue
         apart = np.hypot(*_vector(*pair)) / module
-        for one, other in (pair, pair[::-1]):
-            step = _vector(one, other)
+        for first, other in (pair, pair[::-1]):
+            step = _vector(first, other)
             side = np.array([-step[1], step[0]])  # a quarter turn clockwise, as y points down
-            start = np.array([one.x, one.y])
+            start = np.array([first.x, first.y])
             if 0.45 * _SIDE < apart < 1.5 * _SIDE:
                 odd = 1.0 + unlike + abs(np.log(apart / _SIDE))
                 yield Guess(_through(start, step, side), odd)  # along the top
                 yield Guess(_through(start, -side, step), odd)  # down the left
-            if 0.6 * _SIDE * 2**0.5 < apart < 1.3 * _SIDE * 2**0.5 and one is pair[0]:
+            if 0.6 * _SIDE * 2**0.5 < apart < 1.3 * _SIDE * 2**0.5 and first is pair[0]:
                 odd = 1.2 + unlike + abs(np.log(apart / (_SIDE * 2**0.5)))
                 for way in (1, -1):
                     corner = start + step / 2 + way * side / 2
@@ -98,13 +98,13 @@ def _through(corner: Step, right: Step, down: Step) -> Grid:
     return Grid(shape)
 
 
-def _vector(one: Finder, other: Finder) -> Step:
-    return np.array([other.x - one.x, other.y - one.y])
+def _vector(first: FinderPattern, other: FinderPattern) -> Step:
+    return np.array([other.x - first.x, other.y - first.y])
 
 
-def _clockwise(one: Step, other: Step) -> tuple[Step, Step]:
+def _clockwise(first: Step, other: Step) -> tuple[Step, Step]:
     """Two steps from a corner in the order in which they run right and down."""
-    return (one, other) if one[0] * other[1] - one[1] * other[0] > 0 else (other, one)
+    return (first, other) if first[0] * other[1] - first[1] * other[0] > 0 else (other, first)
 
 
 def copies_from(grid: Grid) -> list[Grid]:

@@ -44,7 +44,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.slate.code import PROJECT_MARK, SHOOT_LENGTH
-from onsite.slate.symbol import MODULES, PAIR_BITS, TEXT_LENGTH, affine_parts, symbols
+from onsite.slate.symbol import MODULES, PAIR_BITS, TEXT_LENGTH, affine_parts, qr_modules_of
 
 GRIDS = 16
 """Most grids that a reader may compare for one frame: the bound on chance counts on it. Each halving lets a
@@ -60,7 +60,7 @@ _TILTS = np.geomspace(0.1, 2.3, 24, dtype=np.float32)
 
 
 @dataclass(frozen=True, slots=True)
-class Match:
+class ClosedSetMatch:
     """The code that fits a grid best, None where no codes are known.
 
     `score` is its agreement over the root of the sum of squared values: around 0, spread 1, for a code that
@@ -81,7 +81,7 @@ class Match:
         return self.score - self.runner_up
 
 
-_NOTHING = Match(None, 0.0, 0.0, math.inf, False)
+_NOTHING = ClosedSetMatch(None, 0.0, 0.0, math.inf, False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +99,7 @@ class KnownSlates:
     free: NDArray[np.bool_]
     modules: NDArray[np.float32]
 
-    def match(self, values: NDArray[np.float32]) -> Match:
+    def match(self, values: NDArray[np.float32]) -> ClosedSetMatch:
         """The best match of one grid, (21, 21), or of any number of grids of one frame, (k, 21, 21).
 
         A value is what was seen of a module: above 0 for dark, below for light, the further from 0 the surer.
@@ -108,7 +108,7 @@ class KnownSlates:
         """
         return max(self.matches(values), key=lambda match: (match.accepted, match.score), default=_NOTHING)
 
-    def matches(self, values: NDArray[np.float32]) -> tuple[Match, ...]:
+    def matches(self, values: NDArray[np.float32]) -> tuple[ClosedSetMatch, ...]:
         """The best match of each of the grids that are compared: as `match`."""
         grids = np.asarray(values, np.float32).reshape(-1, MODULES, MODULES)
         chosen = np.sort(np.argsort(-self.fit(grids), kind="stable")[:GRIDS])
@@ -124,7 +124,7 @@ class KnownSlates:
         agreements: NDArray[np.float32] = seen @ self.template[~self.free].astype(np.float32)
         return np.asarray(agreements / np.where(sizes > 0, sizes, 1), np.float32)
 
-    def _best(self, seen: NDArray[np.float32], agreements: NDArray[np.float32], grid: int) -> Match:
+    def _best(self, seen: NDArray[np.float32], agreements: NDArray[np.float32], grid: int) -> ClosedSetMatch:
         size = float(np.sqrt(seen @ seen))
         if not self.codes or size == 0:
             return replace(_NOTHING, grid=grid)
@@ -133,7 +133,9 @@ class KnownSlates:
         next_best = float(np.partition(agreements, -2)[-2]) if len(agreements) > 1 else 0.0
         needed = least_agreement(seen, math.log(len(self.codes) * GRIDS / CHANCE))
         accepted = agreement >= needed and _advantage(seen, agreement, next_best) >= math.log(1 / CHANCE)
-        return Match(self.codes[best], agreement / size, next_best / size, needed / size, accepted, grid)
+        return ClosedSetMatch(
+            self.codes[best], agreement / size, next_best / size, needed / size, accepted, grid
+        )
 
     def signs(self, code: str) -> NDArray[np.int8]:
         """The slate of a known code: (21, 21), +1 dark, -1 light. Raises ValueError for any other."""
@@ -150,9 +152,9 @@ def known_slates(shoot_mark: str, codes: Collection[str]) -> KnownSlates:
     in_order = tuple(sorted(set(codes)))
     _, changes = affine_parts()
     free: NDArray[np.bool_] = np.any(changes[len(head) // 2 * PAIR_BITS :], axis=0)
-    common = symbols([head.ljust(TEXT_LENGTH, "0")])[0]
+    common = qr_modules_of([head.ljust(TEXT_LENGTH, "0")])[0]
     template = np.where(free, 0, np.where(common, 1, -1)).astype(np.int8)
-    modules = np.where(symbols(in_order)[:, free], 1, -1).astype(np.float32, order="F")
+    modules = np.where(qr_modules_of(in_order)[:, free], 1, -1).astype(np.float32, order="F")
     return KnownSlates(in_order, template, free, modules)
 
 

@@ -12,12 +12,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from onsite.slate.faces import Face, Mixed, bundled, face_for
+from onsite.slate.faces import MixedTypeface, Typeface, bundled_typeface, typeface_for
 from onsite.words import SUBSTITUTE, shown
 
 
 @dataclass(frozen=True, slots=True)
-class Lettered:
+class LetteredText:
     """A text ready to be drawn: `text` in `face`.
 
     `missing` holds the characters of `original` that no font here could draw; the words with such a
@@ -26,7 +26,7 @@ class Lettered:
 
     original: str
     text: str
-    face: Face | Mixed
+    face: Typeface | MixedTypeface
     missing: str = ""
 
 
@@ -45,25 +45,25 @@ def reads_from_right(text: str) -> bool:
 
 
 @lru_cache(maxsize=16384)
-def letter(text: str, bold: bool = False, shaping: bool = True) -> Lettered:
+def letter_text(text: str, bold: bool = False, shaping: bool = True) -> LetteredText:
     """`text` in the first font that has every glyph of it, else each word in the first that has every glyph
     of the word, and in Latin letters where there is none.
 
     Without `shaping`, words that need it count as such that cannot be drawn.
     """
     safe = shown(text)
-    face = face_for(safe, bold) if shaping or not needs_shaping(safe) else None
+    face = typeface_for(safe, bold) if shaping or not needs_shaping(safe) else None
     if face is not None:
-        return Lettered(text, safe, face)
-    own = bundled(bold)
+        return LetteredText(text, safe, face)
+    own = bundled_typeface(bold)
 
     # Words of one font each stand in the order written, which is not that of a text with both directions.
     one_way = not any(unicodedata.bidirectional(char) in ("R", "AL") for char in safe)
 
-    def face_of(part: str) -> Face | None:
+    def face_of(part: str) -> Typeface | None:
         if needs_shaping(part) and not shaping:
             return None
-        return face_for(part, bold) if one_way else (own if own.draws(part) else None)
+        return typeface_for(part, bold) if one_way else (own if own.draws(part) else None)
 
     words, faces, missing = [], [], set[str]()
     for word in safe.split(" "):
@@ -73,7 +73,9 @@ def letter(text: str, bold: bool = False, shaping: bool = True) -> Lettered:
         if not face:
             missing |= {char for char in word if face_of(char) is None} or set(word)
     used = tuple(dict.fromkeys([own, *faces]))
-    return Lettered(text, " ".join(words), Mixed(used) if len(used) > 1 else own, "".join(sorted(missing)))
+    return LetteredText(
+        text, " ".join(words), MixedTypeface(used) if len(used) > 1 else own, "".join(sorted(missing))
+    )
 
 
 def _in_latin(word: str) -> str:
@@ -99,10 +101,10 @@ def script_names(chars: str) -> list[str]:
     return sorted(found) or ["some marks"]
 
 
-def in_latin(names: Iterable[str], shaping: bool = True) -> list[Lettered]:
+def letter_in_latin(names: Iterable[str], shaping: bool = True) -> list[LetteredText]:
     """Those of `names` that are printed in Latin letters for want of a font, each once, in their order.
 
     For pictures pass `shaping=png.can_shape()`; tickets as PDF can always shape.
     """
-    lettered = (letter(name, bold=True, shaping=shaping) for name in dict.fromkeys(names))
-    return [one for one in lettered if one.missing]
+    lettered = (letter_text(name, bold=True, shaping=shaping) for name in dict.fromkeys(names))
+    return [text for text in lettered if text.missing]

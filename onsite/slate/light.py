@@ -67,8 +67,8 @@ def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled
     high, low = (np.asarray(blurred(each, module), np.float32) for each in (white, black))
     half, middle = (high - low) / 2, (high + low) / 2
     contrast = half / np.maximum(middle, 1)
-    usual = max(float(np.percentile(contrast[::3, ::3], 85)), 1e-3)
-    trust = np.minimum(contrast * (255 / (_EVEN * usual)), 255).astype(np.uint8)
+    typical = max(float(np.percentile(contrast[::3, ::3], 85)), 1e-3)
+    trust = np.minimum(contrast * (255 / (_EVEN * typical)), 255).astype(np.uint8)
     if glare is not None:
         trust[blurred(glare.astype(np.uint8) * np.uint8(255), module * 0.5) > 25] = 0
     darkness = np.clip((middle - plain) * (_HALF / np.maximum(half, 1)) + _HALF + 0.5, 0, 255)

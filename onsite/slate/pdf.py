@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.files.saving import must_end_in, whole_file
+from onsite.files.saving import atomic_file, require_ending
 from onsite.problems import Problem
-from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, Card, layout
-from onsite.slate.faces import Face
-from onsite.slate.setting import Line, compose
-from onsite.slate.symbol import symbol, with_quiet_zone
+from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, Ticket, ticket_layout
+from onsite.slate.faces import Typeface
+from onsite.slate.setting import TextLine, compose_ticket
+from onsite.slate.symbol import qr_modules, with_quiet_zone
 
 if TYPE_CHECKING:
     import numpy as np
@@ -33,7 +33,7 @@ _POINTS = 72 / 25.4
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class TicketSheet:
     """A sheet of paper of `width` by `height` mm and the faces on it, row by row."""
 
     width: float
@@ -41,7 +41,7 @@ class Sheet:
     faces: tuple[Box, ...]
 
 
-def sheet(paper: str, up: int) -> Sheet:
+def sheet(paper: str, up: int) -> TicketSheet:
     """The sheet for `up` tickets on `paper`. Raises Problem for a paper or number that is not offered."""
     if paper.lower() not in PAPERS:
         raise Problem(f"{paper!r} is not a paper size", f"Choose one of: {', '.join(PAPERS)}.")
@@ -56,11 +56,11 @@ def sheet(paper: str, up: int) -> Sheet:
     across, down = (width - 2 * MARGIN) / columns, (height - 2 * MARGIN) / rows
     places = ((row, column) for row in range(rows) for column in range(columns))
     faces = tuple(Box(MARGIN + column * across, MARGIN + row * down, across, down) for row, column in places)
-    return Sheet(width, height, faces)
+    return TicketSheet(width, height, faces)
 
 
 def write_tickets(
-    cards: Sequence[Card],
+    cards: Sequence[Ticket],
     path: Path,
     paper: str = "a4",
     up: int = 1,
@@ -74,9 +74,9 @@ def write_tickets(
     if not cards:
         raise Problem("There is nobody to make a ticket for", "Load a roster first, or name another group.")
     page = sheet(paper, up)
-    must_end_in(path, ".pdf")
-    with whole_file(path) as stream:
-        press = _Press(page)
+    require_ending(path, ".pdf")
+    with atomic_file(path) as stream:
+        press = _TicketPrinter(page)
         for done, card in enumerate(cards, start=1):
             press.print_card(card)
             if progress:
@@ -85,13 +85,13 @@ def write_tickets(
 
 
 @dataclass(slots=True)
-class _Press:
+class _TicketPrinter:
     """A document that is being filled sheet by sheet."""
 
-    page: Sheet
+    page: TicketSheet
     document: FPDF = field(init=False)
     _printed: int = 0
-    _families: dict[Face, str] = field(default_factory=dict)
+    _families: dict[Typeface, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         from fpdf import FPDF
@@ -102,21 +102,21 @@ class _Press:
         self.document.set_text_shaping(True)
         self.document.c_margin = 0
 
-    def print_card(self, card: Card) -> None:
+    def print_card(self, card: Ticket) -> None:
         """Draws a card on the next free face, on a new sheet when the last is full."""
         if self._printed % len(self.page.faces) == 0:
             self.document.add_page()
             self._draw_cut_marks()
         face = self.page.faces[self._printed % len(self.page.faces)]
         self._printed += 1
-        places = layout(face.width, face.height)
+        places = ticket_layout(face.width, face.height)
         with self.document.local_context():
             for box in places.symbols:
                 self._draw_symbol(card.code, face, box)
             patch = places.patch
             self.document.set_fill_color(*NEUTRAL_GREY)
             self.document.rect(face.x + patch.x, face.y + patch.y, patch.width, patch.height, style="F")
-        for line in compose(card, places):
+        for line in compose_ticket(card, places):
             self._draw_line(line, face)
 
     def _draw_cut_marks(self) -> None:
@@ -131,7 +131,7 @@ class _Press:
                 self.document.line(start + way * _MARK_GAP, y, start + way * (_MARK_GAP + _MARK_LENGTH), y)
 
     def _draw_symbol(self, code: str, face: Box, box: Box) -> None:
-        modules = with_quiet_zone(symbol(code))
+        modules = with_quiet_zone(qr_modules(code))
         module = box.width / SYMBOL_SIDE
         left, top = face.x + box.x, face.y + box.y
         self.document.set_fill_color(0)
@@ -140,13 +140,13 @@ class _Press:
                 left + x * module, top + y * module, width * module, height * module, style="F"
             )
 
-    def _draw_line(self, line: Line, face: Box) -> None:
+    def _draw_line(self, line: TextLine, face: Box) -> None:
         self.document.set_font(self._family(line.face), size=line.size * _POINTS)
         # A cell sets its baseline 0.8 of the type's size below its top when it is one size high.
         self.document.set_xy(face.x + line.x, face.y + line.baseline - 0.8 * line.size)
         self.document.cell(h=line.size, text=line.text)
 
-    def _family(self, face: Face) -> str:
+    def _family(self, face: Typeface) -> str:
         """The document's name for a font, which is embedded on first use."""
         if face not in self._families:
             self._families[face] = f"face{len(self._families)}"

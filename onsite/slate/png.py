@@ -8,12 +8,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.files.saving import whole_file
+from onsite.files.saving import atomic_file
 from onsite.problems import Problem
-from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, Card, layout
-from onsite.slate.faces import Face
-from onsite.slate.setting import compose
-from onsite.slate.symbol import symbol, with_quiet_zone
+from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, Ticket, ticket_layout
+from onsite.slate.faces import Typeface
+from onsite.slate.setting import compose_ticket
+from onsite.slate.symbol import qr_modules, with_quiet_zone
 from onsite.words import shown
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ WIDTH = 1800
 _LONGEST_NAME = 40
 
 
-def card_image(card: Card, width_px: int = WIDTH) -> Image:
+def ticket_image(card: Ticket, width_px: int = WIDTH) -> Image:
     """A card as an 8-bit sRGB picture of 3:2. Every module of the symbol is the same whole number of pixels.
 
     Raises ValueError for a width at which a module would be less than a pixel.
@@ -35,7 +35,7 @@ def card_image(card: Card, width_px: int = WIDTH) -> Image:
     from PIL import ImageDraw
 
     height_px = round(width_px * 2 / 3)
-    places = layout(width_px, height_px)
+    places = ticket_layout(width_px, height_px)
     picture = PIL.Image.new("RGB", (width_px, height_px), "white")
     for box in places.symbols:
         _paste_symbol(picture, card.code, box)
@@ -44,7 +44,7 @@ def card_image(card: Card, width_px: int = WIDTH) -> Image:
     draw.rectangle(
         (round(patch.x), round(patch.y), round(patch.right) - 1, round(patch.bottom) - 1), fill=NEUTRAL_GREY
     )
-    for line in compose(card, places, shaping=can_shape()):
+    for line in compose_ticket(card, places, shaping=can_shape()):
         font = _font(line.face, line.size)
         draw.text((line.x, line.baseline), line.text, fill="black", font=font, anchor="ls")
     return picture
@@ -57,7 +57,7 @@ def _paste_symbol(picture: Image, code: str, box: Box) -> None:
     if module < 1:
         raise ValueError("too small a picture for a symbol")
     side = module * SYMBOL_SIDE
-    modules = PIL.Image.fromarray(~with_quiet_zone(symbol(code))).resize(
+    modules = PIL.Image.fromarray(~with_quiet_zone(qr_modules(code))).resize(
         (side, side), PIL.Image.Resampling.NEAREST
     )
     slack = (box.width - side) / 2
@@ -73,15 +73,15 @@ def can_shape() -> bool:
 
 
 @lru_cache(maxsize=256)
-def _font(face: Face, size: float) -> FreeTypeFont:
+def _font(face: Typeface, size: float) -> FreeTypeFont:
     from PIL import ImageFont
 
     return ImageFont.truetype(str(face.path), size, index=face.number)
 
 
 def write_images(
-    cards: Sequence[Card], folder: Path, progress: Callable[[int, int], None] | None = None
-) -> list[tuple[Card, str]]:
+    cards: Sequence[Ticket], folder: Path, progress: Callable[[int, int], None] | None = None
+) -> list[tuple[Ticket, str]]:
     """A PNG per card in `folder`, which is made if need be; returns each card with its file's name.
 
     `progress` is told how many are done and how many there are. Each file is written whole or not at all.
@@ -95,8 +95,8 @@ def write_images(
         ) from error
     written = list(zip(cards, file_names(cards), strict=True))
     for done, (card, name) in enumerate(written, start=1):
-        with whole_file(folder / name) as stream:
-            card_image(card).save(stream, format="PNG", pnginfo=_srgb())
+        with atomic_file(folder / name) as stream:
+            ticket_image(card).save(stream, format="PNG", pnginfo=_srgb())
         if progress:
             progress(done, len(written))
     return written
@@ -111,7 +111,7 @@ def _srgb() -> object:
     return chunks
 
 
-def file_names(cards: Sequence[Card]) -> list[str]:
+def file_names(cards: Sequence[Ticket]) -> list[str]:
     """A file name for each card: its name in plain letters, and its code, which keeps them apart.
 
     Letters, digits and dashes only, so that every file system takes it and no name can climb out of the

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slate.decoder import decoded
-from onsite.slate.finders import Finder, find, merged
-from onsite.slate.seen import SymbolSeen, overlap, same_card, seen_at
+from onsite.slate.decoder import decode_symbols
+from onsite.slate.finders import FinderPattern, find_finder_patterns, merged
+from onsite.slate.seen import SymbolSeen, overlap, same_card, symbol_seen_at
 from onsite.slate.whole import find_whole
 
 if TYPE_CHECKING:
@@ -57,11 +57,11 @@ def read_symbols(
 
 def _one_a_card(symbols: Sequence[SymbolSeen]) -> tuple[SymbolSeen, ...]:
     """Without the unread symbols on cards that gave an answer: their code, or that they were seen."""
-    told: list[SymbolSeen] = []
+    kept: list[SymbolSeen] = []
     for symbol in sorted(symbols, key=lambda symbol: symbol.text is None):
-        if symbol.text is not None or not any(same_card(each, symbol) for each in told):
-            told.append(symbol)
-    return tuple(told)
+        if symbol.text is not None or not any(same_card(each, symbol) for each in kept):
+            kept.append(symbol)
+    return tuple(kept)
 
 
 def _read(
@@ -70,10 +70,10 @@ def _read(
     orientation: int,
     known: KnownSlates | None,
 ) -> Sequence[SymbolSeen]:
-    seen = decoded(small, orientation)
+    seen = decode_symbols(small, orientation)
     if any(symbol.text is not None for symbol in seen):
         return seen
-    finders = merged([*find(small, damaged=True), *find_whole(small)])
+    finders = merged([*find_finder_patterns(small, damaged=True), *find_whole(small)])
     if not seen and len(finders) < _FEWEST and not any(finder.lines >= _PLAIN for finder in finders):
         return ()
     return _closer(full() if full else small, small.size, seen, finders, orientation, known)
@@ -83,7 +83,7 @@ def _closer(
     picture: Image.Image,
     size: tuple[int, int],
     seen: Sequence[SymbolSeen],
-    finders: Sequence[Finder],
+    finders: Sequence[FinderPattern],
     orientation: int,
     known: KnownSlates | None,
 ) -> tuple[SymbolSeen, ...]:
@@ -93,7 +93,7 @@ def _closer(
     box = _around(picture.size, seen, finders)
     part = picture.crop(box)
     for reduced in (1, 2):
-        again = decoded(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
+        again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
         if any(symbol.text is not None for symbol in again):
             return again
     if known is None:
@@ -103,7 +103,7 @@ def _closer(
         _in_whole(finder.scaled(sharp * reduced), box)
         for reduced in (1, 2, 4)
         for damaged in (False, True)
-        for finder in find(part.reduce(sharp * reduced), damaged=damaged)
+        for finder in find_finder_patterns(part.reduce(sharp * reduced), damaged=damaged)
     ]
     suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
     return _by_known(picture, merged([*finders, *more])[:_MOST], suspected, orientation, known)
@@ -111,15 +111,15 @@ def _closer(
 
 def _by_known(
     picture: Image.Image,
-    finders: Sequence[Finder],
+    finders: Sequence[FinderPattern],
     seen: Sequence[SymbolSeen],
     orientation: int,
     known: KnownSlates,
 ) -> tuple[SymbolSeen, ...]:
-    from onsite.slate.damaged import tell
+    from onsite.slate.damaged import read_closed_set
 
     return tuple(
-        seen_at(
+        symbol_seen_at(
             each.grid.corners.tolist(),
             picture.size,
             orientation,
@@ -127,7 +127,9 @@ def _by_known(
             each.by,
             round(each.match.margin, 1) if each.match else None,
         )
-        for each in tell(picture, finders, [_corners(symbol, picture.size) for symbol in seen], known)
+        for each in read_closed_set(
+            picture, finders, [_corners(symbol, picture.size) for symbol in seen], known
+        )
     )
 
 
@@ -135,7 +137,7 @@ def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
     return np.array(symbol.corners) * size
 
 
-def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence[Finder]) -> Box:
+def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence[FinderPattern]) -> Box:
     """The part of a picture with all that was seen in it, and as much around it as a card takes."""
     boxes = []
     for symbol in seen:
@@ -150,5 +152,5 @@ def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence
     return int(low[0]), int(low[1]), int(high[0]), int(high[1])
 
 
-def _in_whole(finder: Finder, box: Box) -> Finder:
-    return Finder(finder.x + box[0], finder.y + box[1], finder.module, finder.lines)
+def _in_whole(finder: FinderPattern, box: Box) -> FinderPattern:
+    return FinderPattern(finder.x + box[0], finder.y + box[1], finder.module, finder.lines)

@@ -59,7 +59,7 @@ class SymbolSeen:
     margin: float | None = None
 
 
-def seen_at(
+def symbol_seen_at(
     corners: Sequence[Point],
     size: tuple[int, int],
     orientation: int,
@@ -84,22 +84,22 @@ def sides(corners: Sequence[Point]) -> list[tuple[Point, Point]]:
     return list(zip(corners, [*corners[1:], corners[0]], strict=True))
 
 
-def overlap(one: SymbolSeen, other: SymbolSeen) -> bool:
+def overlap(first: SymbolSeen, other: SymbolSeen) -> bool:
     """Whether the middle of one lies in the box around the other."""
-    x, y = _middle(one)
+    x, y = _middle(first)
     xs, ys = zip(*other.corners, strict=True)
     return min(xs) <= x <= max(xs) and min(ys) <= y <= max(ys)
 
 
-def same_card(one: SymbolSeen, other: SymbolSeen) -> bool:
+def same_card(first: SymbolSeen, other: SymbolSeen) -> bool:
     """Whether two symbols overlap so far that they cannot both be there, or the other lies where the copy on
     the same card does: counted along the sides of the first, so that a tilted card counts as well."""
-    (x0, y0), (x1, y1), _, (x3, y3) = one.corners
+    (x0, y0), (x1, y1), _, (x3, y3) = first.corners
     (ax, ay), (bx, by) = (x1 - x0, y1 - y0), (x3 - x0, y3 - y0)
     turned = ax * by - ay * bx
     if turned == 0:
         return False
-    x, y = (here - there for here, there in zip(_middle(other), _middle(one), strict=True))
+    x, y = (here - there for here, there in zip(_middle(other), _middle(first), strict=True))
     along, down = abs(x * by - y * bx) / abs(turned), abs(ax * y - ay * x) / abs(turned)
     return max(along, down) < 1 - _OFF or (abs(along - _COPY) < _OFF and down < 0.5)
 

@@ -6,10 +6,10 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from onsite.slate.card import Box, Card, Layout
-from onsite.slate.code import spaced
-from onsite.slate.faces import Face, Mixed
-from onsite.slate.lettering import letter, reads_from_right
+from onsite.slate.card import Box, Ticket, TicketLayout
+from onsite.slate.code import spaced_code
+from onsite.slate.faces import MixedTypeface, Typeface
+from onsite.slate.lettering import letter_text, reads_from_right
 from onsite.words import JOINERS
 
 IN_LATIN = "in Latin letters here"
@@ -23,25 +23,27 @@ _LONGEST = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TextLine:
     """One line of type: where its left end stands on the baseline, and its size in the unit of the face."""
 
     text: str
-    face: Face
+    face: Typeface
     size: float
     x: float
     baseline: float
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
+class FittedText:
     """A text broken into one or two lines, and the size at which they fit."""
 
     lines: tuple[str, ...]
     size: float
 
 
-def fit(text: str, face: Face | Mixed, box: Box, *, largest: float, floor: float, least: float) -> Fitted:
+def fit_text(
+    text: str, face: Typeface | MixedTypeface, box: Box, *, largest: float, floor: float, least: float
+) -> FittedText:
     """`text` for `box`, as large as it goes but no larger than `largest`.
 
     It stays on one line down to the size `floor`, goes on two lines where that makes it larger, and is cut
@@ -58,10 +60,10 @@ def fit(text: str, face: Face | Mixed, box: Box, *, largest: float, floor: float
     return best if best.size >= least else _cut(text, face, box, least)
 
 
-def _largest(lines: tuple[str, ...], face: Face | Mixed, box: Box, largest: float) -> Fitted:
+def _largest(lines: tuple[str, ...], face: Typeface | MixedTypeface, box: Box, largest: float) -> FittedText:
     widest = max(face.width(line) for line in lines)
     by_height = box.height / (len(lines) * face.line_height)
-    return Fitted(lines, min(largest, by_height, box.width / widest if widest else largest))
+    return FittedText(lines, min(largest, by_height, box.width / widest if widest else largest))
 
 
 def _breaks(text: str) -> Iterator[tuple[str, str]]:
@@ -78,19 +80,19 @@ def _is_wide(char: str) -> bool:
     return unicodedata.east_asian_width(char) == "W" and char.isalpha()
 
 
-def _cut(text: str, face: Face | Mixed, box: Box, size: float) -> Fitted:
+def _cut(text: str, face: Typeface | MixedTypeface, box: Box, size: float) -> FittedText:
     """As much of `text` as one or two lines of this size hold, ending with an ellipsis."""
     room = box.width / size
     if 2 * size * face.line_height > box.height:
-        return Fitted((_clipped(text, face, room),), size)
+        return FittedText((_clipped(text, face, room),), size)
     fitting = [pair for pair in _breaks(text) if face.width(pair[0]) <= room]
     if not fitting:
-        return Fitted((_clipped(text, face, room),), size)
+        return FittedText((_clipped(text, face, room),), size)
     first, rest = fitting[-1]
-    return Fitted((first, _clipped(rest, face, room)), size)
+    return FittedText((first, _clipped(rest, face, room)), size)
 
 
-def _clipped(text: str, face: Face | Mixed, room: float) -> str:
+def _clipped(text: str, face: Typeface | MixedTypeface, room: float) -> str:
     """`text`, or its longest beginning that leaves room for an ellipsis within `room` em."""
     if face.width(text) <= room:
         return text
@@ -104,10 +106,10 @@ def _clipped(text: str, face: Face | Mixed, room: float) -> str:
     return ellipsis
 
 
-def compose(card: Card, layout: Layout, shaping: bool = True) -> list[Line]:
+def compose_ticket(card: Ticket, layout: TicketLayout, shaping: bool = True) -> list[TextLine]:
     """Every line of type on a card. Without `shaping`, scripts that need it are set in Latin letters."""
     name, below = (card.number, card.group or card.name) if card.number else (card.name, card.group)
-    if letter(name, True, shaping).missing:
+    if letter_text(name, True, shaping).missing:
         below = " · ".join(filter(None, (below, IN_LATIN)))
     lines = _set(name, layout.name, bold=True, shaping=shaping, share=1.0, place=1.0)
     lines += _set(below, layout.group, bold=False, shaping=shaping, share=0.8, place=0.0)
@@ -115,39 +117,41 @@ def compose(card: Card, layout: Layout, shaping: bool = True) -> list[Line]:
     return lines + _set_code(card.code, layout.code)
 
 
-def _set(text: str, box: Box, *, bold: bool, shaping: bool, share: float, place: float) -> list[Line]:
+def _set(text: str, box: Box, *, bold: bool, shaping: bool, share: float, place: float) -> list[TextLine]:
     """Lines in `box`, at its top (`place` 0) or its bottom (1), none taking more than `share` of its height.
 
     A right-to-left text ends at the right of the box.
     """
-    lettered = letter(text, bold, shaping)
+    lettered = letter_text(text, bold, shaping)
     if not lettered.text:
         return []
     face = lettered.face
     largest = share * box.height / face.line_height
-    fitted = fit(lettered.text, face, box, largest=largest, floor=0.75 * largest, least=_LEAST * largest)
+    fitted = fit_text(lettered.text, face, box, largest=largest, floor=0.75 * largest, least=_LEAST * largest)
     step = fitted.size * face.line_height
     top = box.y + place * (box.height - step * len(fitted.lines))
     from_right = reads_from_right(lettered.text)
-    lines: list[Line] = []
+    lines: list[TextLine] = []
     for number, line in enumerate(fitted.lines):
         x = box.right - fitted.size * face.width(line) if from_right else box.x
         lines += pieces(line, face, fitted.size, x, top + number * step + fitted.size * face.ascent)
     return lines
 
 
-def pieces(text: str, face: Face | Mixed, size: float, x: float, baseline: float) -> list[Line]:
+def pieces(
+    text: str, face: Typeface | MixedTypeface, size: float, x: float, baseline: float
+) -> list[TextLine]:
     """A line of type in pieces of one font each, one beside the other."""
     lines = []
     for part, own in face.parts(text):
-        lines.append(Line(part, own, size, x, baseline))
+        lines.append(TextLine(part, own, size, x, baseline))
         x += size * own.width(part)
     return lines
 
 
-def _set_code(code: str, box: Box) -> list[Line]:
+def _set_code(code: str, box: Box) -> list[TextLine]:
     """The code in type, in the middle of its box, in groups of four."""
-    lettered = letter(spaced(code))
+    lettered = letter_text(spaced_code(code))
     fitted = _largest((lettered.text,), lettered.face, box, box.height)
     size = fitted.size
     x = box.x + (box.width - size * lettered.face.width(lettered.text)) / 2

@@ -40,7 +40,7 @@ PAIR_BITS = 11
 """Bits of a pair of characters (ISO/IEC 18004, 7.4.4)."""
 
 
-def symbol(code: str) -> NDArray[np.bool_]:
+def qr_modules(code: str) -> NDArray[np.bool_]:
     """The version 1-Q symbol of a slate code without its quiet zone: (21, 21), True is dark.
 
     Raises ValueError for a text that does not fit version 1 at error correction Q.
@@ -64,7 +64,7 @@ def with_quiet_zone(modules: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.pad(modules, QUIET_ZONE)
 
 
-def symbols(codes: Sequence[str]) -> NDArray[np.bool_]:
+def qr_modules_of(codes: Sequence[str]) -> NDArray[np.bool_]:
     """The symbols of many texts of 12 characters: (n, 21, 21), True is dark; each the same as `symbol` draws.
 
     Raises ValueError for a text of another length or with a character that alphanumeric mode does not have.
@@ -93,9 +93,9 @@ def text_bits(codes: Sequence[str]) -> NDArray[np.bool_]:
 @cache
 def affine_parts() -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """The symbol of the text of zeros, (21, 21), and the modules that each bit turns over, (66, 21, 21)."""
-    zeros = symbol("0" * TEXT_LENGTH)
+    zeros = qr_modules("0" * TEXT_LENGTH)
     changes = [
-        symbol(head + _pair(1 << place) + "0" * (TEXT_LENGTH - 2 - len(head))) ^ zeros
+        qr_modules(head + _pair(1 << place) + "0" * (TEXT_LENGTH - 2 - len(head))) ^ zeros
         for head in ("0" * length for length in range(0, TEXT_LENGTH, 2))
         for place in reversed(range(PAIR_BITS))
     ]

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from onsite.problems import Problem
-from onsite.slate.code import spaced
-from onsite.slate.symbol import symbol, with_quiet_zone
+from onsite.slate.code import spaced_code
+from onsite.slate.symbol import qr_modules, with_quiet_zone
 from onsite.words import shown
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ _RESET = "\x1b[0m"
 def slate_lines(code: str, scale: int = 1) -> list[str]:
     """The symbol with its quiet zone, `scale` cells to a module and two modules, one above the other, to a
     cell; to be shown dark on light. The lines are equally long."""
-    modules = np.kron(with_quiet_zone(symbol(code)), np.ones((scale, scale), dtype=bool))
+    modules = np.kron(with_quiet_zone(qr_modules(code)), np.ones((scale, scale), dtype=bool))
     upper, lower = modules[0::2], modules[1::2]
     lower = np.pad(lower, ((0, len(upper) - len(lower)), (0, 0)))  # an odd last row has light below it
     return ["".join(_INK[cell] for cell in row) for row in upper + 2 * lower]
@@ -35,7 +35,7 @@ def slate_lines(code: str, scale: int = 1) -> list[str]:
 def slate_block(code: str, name: str = "", columns: int = 80, rows: int = 24) -> list[str]:
     """The slate and, under it, name and code in type: equally long lines of plain text, as large as fits
     into `columns` by `rows` cells. Raises Problem where it does not fit at all."""
-    side, words = len(slate_lines(code)[0]), [text for text in (shown(name), spaced(code)) if text]
+    side, words = len(slate_lines(code)[0]), [text for text in (shown(name), spaced_code(code)) if text]
     under = len(words) + 1  # an empty line ends the block
     scale = min(columns // side, 2 * (rows - under) // (side + 1))
     if scale < 1:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol
 
-from onsite.slate.code import SlateKind, kind_of, parse, spaced
+from onsite.slate.code import SlateKind, parse_slate_code, slate_kind, spaced_code
 from onsite.slate.seen import ReadBy
 
 _BY = {
@@ -16,7 +16,7 @@ _BY = {
 }
 
 
-class Seen(Protocol):
+class ReadSymbol(Protocol):
     """A symbol as it was seen, or as it is stored."""
 
     @property
@@ -38,7 +38,7 @@ class SlateVerdict:
     margin: float | None = None
 
     @property
-    def told(self) -> str:
+    def text(self) -> str:
         """In words, for the middle of a sentence."""
         if self.kind is not SlateKind.READ:
             return str(self.kind)
@@ -46,29 +46,29 @@ class SlateVerdict:
             f", {self.margin:.1f} standard deviations ahead of the next" if self.margin is not None else ""
         )
         by = f" {how_read(self.by)}" if self.by else ""
-        return f"{self.kind}{by}: {spaced(self.code)}{ahead}"
+        return f"{self.kind}{by}: {spaced_code(self.code)}{ahead}"
 
     def data(self) -> dict[str, object]:
         """As one JSON object."""
         return {"verdict": self.kind, "code": self.code, "by": self.by or "", "margin": self.margin}
 
 
-def verdict(symbols: Iterable[Seen], shoot: str) -> SlateVerdict:
+def slate_verdict(symbols: Iterable[ReadSymbol], shoot: str) -> SlateVerdict:
     """The verdict on a frame with these symbols: what comes first in `SlateKind` counts. Of several slates of
     this shoot, the one that was read most surely."""
     order = list(SlateKind)
     ways = [None, *ReadBy]
-    by_kind = [(kind_of(symbol.text, shoot), symbol) for symbol in symbols]
+    by_kind = [(slate_kind(symbol.text, shoot), symbol) for symbol in symbols]
     if not by_kind:
         return SlateVerdict(SlateKind.NOTHING)
-    kind, symbol = min(by_kind, key=lambda one: (order.index(one[0]), ways.index(_way(one[1]))))
-    code = parse(symbol.text or "")
+    kind, symbol = min(by_kind, key=lambda pair: (order.index(pair[0]), ways.index(_way(pair[1]))))
+    code = parse_slate_code(symbol.text or "")
     if kind is not SlateKind.READ or code is None:
         return SlateVerdict(kind)
     return SlateVerdict(kind, code.text, _way(symbol), symbol.margin)
 
 
-def _way(symbol: Seen) -> ReadBy | None:
+def _way(symbol: ReadSymbol) -> ReadBy | None:
     return ReadBy(symbol.by) if symbol.by is not None else None
 
 
@@ -78,23 +78,23 @@ def how_read(by: ReadBy) -> str:
 
 
 @dataclass(slots=True)
-class SlateCount:
+class SlateCounts:
     """Frames counted by what was said of their slates."""
 
     kinds: dict[SlateKind, int]
     ways: dict[ReadBy, int]
 
     @classmethod
-    def none(cls) -> SlateCount:
+    def none(cls) -> SlateCounts:
         return cls(dict.fromkeys(SlateKind, 0), dict.fromkeys(ReadBy, 0))
 
-    def add(self, one: SlateVerdict) -> None:
-        self.kinds[one.kind] += 1
-        if one.by is not None:
-            self.ways[one.by] += 1
+    def add(self, slate: SlateVerdict) -> None:
+        self.kinds[slate.kind] += 1
+        if slate.by is not None:
+            self.ways[slate.by] += 1
 
     @property
-    def told(self) -> str:
+    def text(self) -> str:
         """`212 read, 5 of them by comparing with this shoot's codes; 3 seen but not read`; empty for none."""
         said = []
         for kind, count in self.kinds.items():

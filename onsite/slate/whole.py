@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from onsite.slate.finders import Finder
+from onsite.slate.finders import FinderPattern
 
 _LOOKS = ((3, True, 3), (2, False, 3), (1, False, 2))
 """How many times the picture is reduced, whether it is smoothed before middles are looked for, and how much
@@ -38,7 +38,7 @@ Floats = NDArray[np.float32]
 Places = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 
-def find_whole(grey: Image.Image) -> list[Finder]:
+def find_whole(grey: Image.Image) -> list[FinderPattern]:
     """Finder patterns with modules of about 0.8 to 4 pixels in a grey picture, from the sharpest look last. A
     sharp one may be missed, where the pixels fall badly on its modules: `finders.find` has those."""
     found = []
@@ -79,7 +79,7 @@ def _darker(grey: Pixels, contrast: int) -> NDArray[np.bool_]:
     return np.asarray(grey[2:-2, 2:-2] < ring)
 
 
-def _alike(grey: Pixels, middles: Places, reduced: int) -> list[Finder]:
+def _alike(grey: Pixels, middles: Places, reduced: int) -> list[FinderPattern]:
     """Those of the places that are like a finder pattern, the most alike first, each pattern once."""
     rows, columns = middles
     inside = (np.minimum(rows, columns) >= _REACH) & (rows < grey.shape[0] - _REACH)
@@ -89,14 +89,14 @@ def _alike(grey: Pixels, middles: Places, reduced: int) -> list[Finder]:
     seen = grey[rows[:, None, None] + around[:, None], columns[:, None, None] + around]
     likeness = _correlation(seen.reshape(len(rows), len(around) ** 2).astype(np.float32))
     best = likeness.max(axis=1, initial=0.0)
-    found: list[Finder] = []
+    found: list[FinderPattern] = []
     for at in np.argsort(-best, kind="stable"):
         if best[at] < _ALIKE or len(found) == _KEPT:
             break
         module = _SIZES[int(likeness[at].argmax()) % len(_SIZES)]
         x, y = float(columns[at]) + 0.5, float(rows[at]) + 0.5
         if all(abs(x - each.x) + abs(y - each.y) > 3 * module for each in found):
-            found.append(Finder(x, y, module, round(3 * module * reduced)))
+            found.append(FinderPattern(x, y, module, round(3 * module * reduced)))
     return found
 
 

@@ -12,7 +12,7 @@ from onsite.times import parse_date
 
 
 @dataclass(frozen=True, slots=True)
-class Agreed:
+class Agreement:
     """The terms of a shoot's pictures, for people to read and edit. Their defaults are our own choice.
 
     `picks` is how many pictures each person may choose; `names` the pattern of finished files' names;
@@ -41,11 +41,11 @@ class Agreed:
     language: str = ""
 
 
-def agreed_from(values: Mapping[str, Any], where: str) -> Agreed:
+def agreement_from(values: Mapping[str, Any], where: str) -> Agreement:
     """The terms out of a table of `shoot.toml`; what is not given has its default. Raises Problem."""
-    known = {name: values[name] for name in Agreed.__dataclass_fields__ if name in values}
+    known = {name: values[name] for name in Agreement.__dataclass_fields__ if name in values}
     for name, value in known.items():
-        wanted = type(getattr(Agreed(), name))
+        wanted = type(getattr(Agreement(), name))
         if type(value) is not wanted or (wanted is int and value < 0):
             kind = "a whole number" if wanted is int else "a text in quotes"
             raise Problem(f"{where}: {name} under [agreed] must be {kind}.", "Mend that line in the file.")
@@ -56,7 +56,7 @@ def agreed_from(values: Mapping[str, Any], where: str) -> Agreed:
             known["reply_to"] = mail_address(known["reply_to"])
     except Problem as error:
         raise Problem(f"{where}: under [agreed]: {error.what}", error.remedy) from error
-    return Agreed(**known)
+    return Agreement(**known)
 
 
 _PLAIN_ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)+")

@@ -43,20 +43,20 @@ def engine_for(folder: Path, url: str) -> Engine:
 
 
 @contextmanager
-def reading(engine: Engine) -> Iterator[Session]:
+def read_session(engine: Engine) -> Iterator[Session]:
     """A session that sees one state of the shoot and writes nothing."""
-    with _told_plainly(engine), Session(engine) as session:
+    with _errors_as_problems(engine), Session(engine) as session:
         yield session
 
 
 @contextmanager
-def writing(engine: Engine) -> Iterator[Session]:
+def write_session(engine: Engine) -> Iterator[Session]:
     """A session that holds the shoot's one write lock: all of it happens, or nothing.
 
     What is read inside cannot change before it is written, so numbers can be counted up without a race.
     """
     bound = engine.execution_options(onsite_writes=True)
-    with _told_plainly(engine), Session(bound, expire_on_commit=False) as session, session.begin():
+    with _errors_as_problems(engine), Session(bound, expire_on_commit=False) as session, session.begin():
         if engine.dialect.name == "postgresql":
             session.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITER_LOCK})
         yield session
@@ -78,7 +78,7 @@ def _begin_sqlite(connection: Any) -> None:
 
 
 @contextmanager
-def _told_plainly(engine: Engine) -> Iterator[None]:
+def _errors_as_problems(engine: Engine) -> Iterator[None]:
     try:
         yield
     except DatabaseError as error:

@@ -16,7 +16,7 @@ from sqlmodel import SQLModel
 
 from onsite.problems import Problem
 from onsite.store import tables
-from onsite.store.engine import first_line, reading, writing
+from onsite.store.engine import first_line, read_session, write_session
 
 VERSION = 5
 
@@ -61,13 +61,13 @@ STEPS: Steps = {
 
 def create_schema(engine: Engine, shoot_mark: str) -> None:
     """Makes the tables of the newest version in an empty database."""
-    with writing(engine) as session:
+    with write_session(engine) as session:
         SQLModel.metadata.create_all(session.connection())
         session.add(tables.Meta(key="schema_version", value=str(VERSION)))
         session.add(tables.Meta(key="shoot_mark", value=shoot_mark))
 
 
-def bring_up_to_date(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None:
+def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None:
     """Takes an older database to the newest version, after a copy of it is put beside it.
 
     Raises Problem for a database that is not a shoot's, is damaged, or was made by a newer version.
@@ -80,8 +80,8 @@ def bring_up_to_date(engine: Engine, steps: Steps = STEPS, newest: int = VERSION
         )
     if found == newest:
         return
-    _keep_a_copy(engine, found)
-    with writing(engine) as session:
+    _back_up_before(engine, found)
+    with write_session(engine) as session:
         meta = session.get_one(tables.Meta, "schema_version")  # again: another station may have been quicker
         for version in range(int(meta.value) + 1, newest + 1):
             for statement in steps[version]:
@@ -91,7 +91,7 @@ def bring_up_to_date(engine: Engine, steps: Steps = STEPS, newest: int = VERSION
 
 def schema_version(engine: Engine) -> int:
     try:
-        with reading(engine) as session:
+        with read_session(engine) as session:
             if not inspect(session.connection()).has_table("meta"):
                 raise Problem(
                     "The shoot's database is empty or not onsite's.", "Put back a copy of the folder."
@@ -106,7 +106,7 @@ def schema_version(engine: Engine) -> int:
     return int(meta.value)
 
 
-def _keep_a_copy(engine: Engine, version: int) -> None:
+def _back_up_before(engine: Engine, version: int) -> None:
     if engine.dialect.name != "sqlite" or not engine.url.database:
         return
     copy = f"{engine.url.database}.version-{version}"

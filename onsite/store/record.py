@@ -11,10 +11,10 @@ from typing import Any
 from sqlalchemy import event as orm_event
 from sqlmodel import Session, col, func, select
 
-from onsite.store.tables import Event
+from onsite.store.tables import EventRow
 
 
-class Kind(StrEnum):
+class EventKind(StrEnum):
     """What can happen."""
 
     LISTED = "listed"
@@ -75,15 +75,15 @@ REMOVED = "removed"
 
 AFTERWARDS = frozenset(
     (
-        Kind.PROOFED,
-        Kind.PICKED,
-        Kind.BATCH,
-        Kind.SENT,
-        Kind.RECEIVED,
-        Kind.SENT_BACK,
-        Kind.DELIVERED,
-        Kind.REMINDED,
-        Kind.INVITED,
+        EventKind.PROOFED,
+        EventKind.PICKED,
+        EventKind.BATCH,
+        EventKind.SENT,
+        EventKind.RECEIVED,
+        EventKind.SENT_BACK,
+        EventKind.DELIVERED,
+        EventKind.REMINDED,
+        EventKind.INVITED,
     )
 )
 """What happens after the shoot. None of it names a frame."""
@@ -95,7 +95,7 @@ class Happening:
 
     id: int
     at: datetime
-    kind: Kind
+    kind: EventKind
     station: str = ""
     person_id: int | None = None
     frame_id: int | None = None
@@ -103,9 +103,9 @@ class Happening:
     details: dict[str, Any] = field(default_factory=dict)
 
 
-def add(
+def add_event(
     session: Session,
-    kind: Kind,
+    kind: EventKind,
     at: datetime,
     *,
     station: str = "",
@@ -113,9 +113,9 @@ def add(
     frame_id: int | None = None,
     card_id: int | None = None,
     **details: Any,
-) -> Event:
+) -> EventRow:
     """Adds one event to the record. It is there once the session's transaction is."""
-    row = Event(
+    row = EventRow(
         at=at,
         recorded=datetime.now(UTC),
         station=station,
@@ -129,35 +129,48 @@ def add(
     return row
 
 
-def happened(
-    session: Session, kinds: Iterable[Kind] = (), *, person_id: int | None = None, undone_too: bool = False
+def read_events(
+    session: Session,
+    kinds: Iterable[EventKind] = (),
+    *,
+    person_id: int | None = None,
+    undone_too: bool = False,
 ) -> list[Happening]:
     """Events in the order in which they happened, or were recorded, without the undone ones."""
     kinds = set(kinds)
     wanted = select(
-        Event.id,
-        Event.at,
-        Event.kind,
-        Event.station,
-        Event.person_id,
-        Event.frame_id,
-        Event.card_id,
-        Event.details,
-    ).order_by(col(Event.at), col(Event.id))  # type: ignore[call-overload]
+        EventRow.id,
+        EventRow.at,
+        EventRow.kind,
+        EventRow.station,
+        EventRow.person_id,
+        EventRow.frame_id,
+        EventRow.card_id,
+        EventRow.details,
+    ).order_by(col(EventRow.at), col(EventRow.id))  # type: ignore[call-overload]
     if kinds:
-        wanted = wanted.where(col(Event.kind).in_([kind.value for kind in kinds | {Kind.UNDONE}]))
+        wanted = wanted.where(col(EventRow.kind).in_([kind.value for kind in kinds | {EventKind.UNDONE}]))
     if person_id is not None:
-        theirs = col(Event.person_id) == person_id
-        wanted = wanted.where(theirs | (col(Event.kind) == Kind.UNDONE.value))
+        own = col(EventRow.person_id) == person_id
+        wanted = wanted.where(own | (col(EventRow.kind) == EventKind.UNDONE.value))
     rows = [
         Happening(
-            row.id, row.at, Kind(row.kind), row.station, row.person_id, row.frame_id, row.card_id, row.details
+            row.id,
+            row.at,
+            EventKind(row.kind),
+            row.station,
+            row.person_id,
+            row.frame_id,
+            row.card_id,
+            row.details,
         )
         for row in session.exec(wanted)
     ]
     undone: set[int] = set()
     for row in sorted(rows, key=lambda row: row.id, reverse=True):
-        if row.kind is Kind.UNDONE and row.id not in undone:  # an undo that was itself undone does not count
+        if (
+            row.kind is EventKind.UNDONE and row.id not in undone
+        ):  # an undo that was itself undone does not count
             undone.update(row.details["undoes"])
     return [
         row
@@ -168,20 +181,20 @@ def happened(
     ]
 
 
-def newest_event(session: Session) -> int:
+def newest_event_id(session: Session) -> int:
     """The id of the last event, 0 when nothing has happened. It rises with every change to a shoot."""
-    return session.exec(select(func.max(Event.id))).one() or 0
+    return session.exec(select(func.max(EventRow.id))).one() or 0
 
 
-def _refuse_change(_mapper: object, _connection: object, target: Event) -> None:
+def _forbid_update(_mapper: object, _connection: object, target: EventRow) -> None:
     raise RuntimeError(f"the record only grows; event {target.id} stays as it is")
 
 
-orm_event.listen(Event, "before_update", _refuse_change)
-orm_event.listen(Event, "before_delete", _refuse_change)
+orm_event.listen(EventRow, "before_update", _forbid_update)
+orm_event.listen(EventRow, "before_delete", _forbid_update)
 
 
-def by_person(events: Iterable[Happening]) -> Iterator[tuple[int, list[Happening]]]:
+def events_by_person(events: Iterable[Happening]) -> Iterator[tuple[int, list[Happening]]]:
     """The events of each person, in the order given."""
     people: dict[int, list[Happening]] = {}
     for happening in events:

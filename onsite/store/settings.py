@@ -9,7 +9,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from onsite.problems import Problem
-from onsite.store.agreed import Agreed, agreed_from
+from onsite.store.agreed import Agreement, agreement_from
 from onsite.times import parse_date
 
 SETTINGS_FILE = "shoot.toml"
@@ -29,15 +29,15 @@ class Settings:
     timezone: str = "UTC"
     store: str = ""
     ends: str = ""
-    agreed: Agreed = field(default_factory=Agreed)
+    agreed: Agreement = field(default_factory=Agreement)
     languages: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def zone(self) -> ZoneInfo:
-        return zone(self.timezone)
+        return zone_from_name(self.timezone)
 
 
-def zone(name: str) -> ZoneInfo:
+def zone_from_name(name: str) -> ZoneInfo:
     """The time zone of that IANA name, or a Problem."""
     try:
         return ZoneInfo(name)
@@ -87,7 +87,7 @@ def read_settings(folder: Path) -> Settings:
             f"{path}: languages must be a table, [languages], of groups and their languages in quotes.",
             "Mend that line in the file.",
         )
-    return Settings(**known, agreed=agreed_from(terms, str(path)), languages=languages)
+    return Settings(**known, agreed=agreement_from(terms, str(path)), languages=languages)
 
 
 def write_settings(folder: Path, settings: Settings) -> None:

@@ -15,7 +15,7 @@ from sqlmodel import Session
 
 from onsite.problems import Problem
 from onsite.store import engine as engines
-from onsite.store.migrations import bring_up_to_date, create_schema
+from onsite.store.migrations import create_schema, migrate
 from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE, Settings, read_settings, write_settings
 from onsite.store.tables import Meta
 
@@ -34,10 +34,10 @@ class Shoot:
         return self.settings.zone
 
     def reading(self) -> AbstractContextManager[Session]:
-        return engines.reading(self.engine)
+        return engines.read_session(self.engine)
 
     def writing(self) -> AbstractContextManager[Session]:
-        return engines.writing(self.engine)
+        return engines.write_session(self.engine)
 
     @property
     def day(self) -> date:
@@ -60,7 +60,7 @@ def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with (
-            _gone_on_failure(folder),
+            _removed_on_failure(folder),
             _closed_on_failure(engines.engine_for(folder, settings.store)) as engine,
         ):
             create_schema(engine, mark)
@@ -85,8 +85,8 @@ def open_shoot(folder: Path) -> Shoot:
             f"{folder} has no {SQLITE_FILE}: the shoot's database is gone.", "Put back a copy of the folder."
         )
     with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
-        bring_up_to_date(engine)
-        with engines.reading(engine) as session:
+        migrate(engine)
+        with engines.read_session(engine) as session:
             mark = session.get_one(Meta, "shoot_mark").value
         return Shoot(folder, settings, mark, engine)
 
@@ -105,7 +105,7 @@ def find_shoot(named: str | None, start: Path) -> Path:
 
 
 @contextmanager
-def _gone_on_failure(folder: Path) -> Iterator[None]:
+def _removed_on_failure(folder: Path) -> Iterator[None]:
     """Half a shoot would stand in the way of the next try."""
     try:
         yield

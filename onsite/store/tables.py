@@ -37,11 +37,11 @@ class UtcTime(TypeDecorator[datetime]):
         return None if value is None else value.replace(tzinfo=UTC)
 
 
-def _moment() -> Any:
+def _utc_column() -> Any:
     return Field(sa_column=Column(UtcTime(), nullable=False))
 
 
-def _json(default: type) -> Any:
+def _json_column(default: type) -> Any:
     return Field(default_factory=default, sa_column=Column(JSON, nullable=False))
 
 
@@ -76,11 +76,11 @@ class Person(SQLModel, table=True):
     """How the name is said, in plain letters, for whoever calls them."""
     language: str = Field(default="", sa_column_kwargs={"server_default": ""})
     """What they are written to in, as the client's list has it; see `onsite.messages.languages`."""
-    extra: dict[str, str] = _json(dict)
+    extra: dict[str, str] = _json_column(dict)
     code: str = Field(unique=True)
 
 
-class Card(SQLModel, table=True):
+class DeckCard(SQLModel, table=True):
     """A deck card. Who holds it when is in the events."""
 
     __tablename__: ClassVar[str] = "card"
@@ -129,7 +129,7 @@ class Frame(SQLModel, table=True):
     not at all."""
 
 
-class Measure(SQLModel, table=True):
+class MeasureRow(SQLModel, table=True):
     """What was measured in a frame's picture (units: `frames/measure.py`); None where it could not be."""
 
     __tablename__: ClassVar[str] = "measure"
@@ -154,7 +154,7 @@ class File(SQLModel, table=True):
     sha256: str = Field(unique=True)
 
 
-class Place(SQLModel, table=True):
+class FilePlace(SQLModel, table=True):
     """Where a file's content was found or copied to. `head` is the SHA-256 of its first 64 KiB: with size
     and time it tells, without reading it all, that the file there is still the same."""
 
@@ -170,7 +170,7 @@ class Place(SQLModel, table=True):
     is_copy: bool = False
 
 
-class Reading(SQLModel, table=True):
+class SymbolReading(SQLModel, table=True):
     """A QR symbol seen in a frame: its text, or None where it was seen and could not be read."""
 
     __tablename__: ClassVar[str] = "reading"
@@ -187,22 +187,22 @@ class Reading(SQLModel, table=True):
     """How far it was ahead of the next best code, in standard deviations, where codes were compared."""
 
 
-class Event(SQLModel, table=True):
+class EventRow(SQLModel, table=True):
     """Something that happened. Rows are added, never changed."""
 
     __tablename__: ClassVar[str] = "event"
     id: int | None = Field(default=None, primary_key=True)
-    at: datetime = _moment()
-    recorded: datetime = _moment()
+    at: datetime = _utc_column()
+    recorded: datetime = _utc_column()
     station: str = ""
     kind: str = Field(index=True)
     person_id: int | None = Field(default=None, foreign_key="person.id", index=True)
     frame_id: int | None = Field(default=None, foreign_key="frame.id", index=True)
     card_id: int | None = Field(default=None, foreign_key="card.id")
-    details: dict[str, Any] = _json(dict)
+    details: dict[str, Any] = _json_column(dict)
 
 
-class Verdict(SQLModel, table=True):
+class VerdictRow(SQLModel, table=True):
     """What the last match said of a frame. Derived; see the module."""
 
     __tablename__: ClassVar[str] = "verdict"
@@ -214,10 +214,10 @@ class Verdict(SQLModel, table=True):
     how: str = ""
     doubt: str = ""
     run: int | None = None
-    suggestions: list[dict[str, Any]] = _json(list)
+    suggestions: list[dict[str, Any]] = _json_column(list)
 
 
-class Timing(SQLModel, table=True):
+class ClockCorrectionRow(SQLModel, table=True):
     """How far a camera's clock was off from a frame on, in shooting order, as the last match found it. One
     that is right has none. Derived; see the module, and `matching.clocks.Clock` for drift and its `at`."""
 

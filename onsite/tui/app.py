@@ -13,22 +13,22 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from onsite.problems import Problem
-from onsite.progress.everybody import Everybody
+from onsite.progress.everybody import StatusCache
 from onsite.store.shoot import Shoot
 from onsite.tui import themes
 from onsite.tui.around.help import HelpScreen
 from onsite.tui.board.screen import BoardScreen
 from onsite.tui.desk.screen import DeskScreen
 from onsite.tui.door.screen import DoorScreen
-from onsite.tui.live import Live
-from onsite.tui.mode import Happened, ModeScreen
-from onsite.tui.retries import problem_of
+from onsite.tui.live import BackgroundUpdates
+from onsite.tui.mode import ModeScreen, StatusChanged
+from onsite.tui.retries import worker_problem
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.set.screen import SetScreen
-from onsite.tui.set.watching import WatchChanged, Watching
-from onsite.tui.widgets.told import Told
-from onsite.tui.wrap.screen import WrapScreen
-from onsite.tui.writes import Writes
+from onsite.tui.set.watching import FolderWatching, WatchChanged
+from onsite.tui.widgets.told import StatusLine
+from onsite.tui.wrap.screen import ReconcileScreen
+from onsite.tui.writes import WriteQueue
 
 T = TypeVar("T")
 
@@ -54,7 +54,7 @@ class OnsiteApp(App[None]):
     MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
         "door": DoorScreen,
         "set": SetScreen,
-        "wrap": WrapScreen,
+        "wrap": ReconcileScreen,
         "board": BoardScreen,
         "desk": DeskScreen,
     }
@@ -63,18 +63,18 @@ class OnsiteApp(App[None]):
         super().__init__()
         self.shoot = shoot
         self.station = station or platform.node()
-        self.everybody = Everybody()
+        self.status_cache = StatusCache()
         self.ready = False
         self.failed: Exception | None = None
-        self.looks, self._theme_problems = themes.all_themes()
-        self._writes = Writes()
+        self.screen_themes, self._theme_problems = themes.all_themes()
+        self._writes = WriteQueue()
         self._first_mode = mode
-        self._live = Live(shoot, self.everybody, self._heard, self.tell_from_anywhere)
-        self.watching = Watching(shoot, self.station, self._watched, self.tell_from_anywhere)
-        for look in self.looks.values():
+        self._live = BackgroundUpdates(shoot, self.status_cache, self._heard, self.show_message_from_anywhere)
+        self.watching = FolderWatching(shoot, self.station, self._watched, self.show_message_from_anywhere)
+        for look in self.screen_themes.values():
             self.register_theme(look.theme())
         chosen = themes.chosen_theme()
-        self.theme = chosen if chosen in self.looks else themes.DEFAULT
+        self.theme = chosen if chosen in self.screen_themes else themes.DEFAULT
 
     def on_mount(self) -> None:
         self.theme_changed_signal.subscribe(self, lambda theme: themes.choose_theme(theme.name))
@@ -83,7 +83,7 @@ class OnsiteApp(App[None]):
         self._live.start()
         self.write(self.watching.resume)
         for problem in self._theme_problems:
-            self.call_after_refresh(self.tell, problem)
+            self.call_after_refresh(self.show_message, problem)
 
     def on_unmount(self) -> None:
         self._writes.finish()
@@ -91,9 +91,9 @@ class OnsiteApp(App[None]):
         self._live.stop()
 
     @property
-    def look(self) -> themes.Look:
+    def screen_theme(self) -> themes.ScreenTheme:
         """The theme in use."""
-        return self.looks.get(self.theme) or self.looks[themes.DEFAULT]
+        return self.screen_themes.get(self.theme) or self.screen_themes[themes.DEFAULT]
 
     def write(self, work: Callable[[], T], then: Callable[[T], None] | None = None) -> None:
         """Carries out a write after those before it; `then` gets its outcome, and a Problem is told."""
@@ -115,25 +115,25 @@ class OnsiteApp(App[None]):
         try:
             outcome = written.result()
         except Problem as problem:
-            self.tell(problem)
+            self.show_message(problem)
         except Exception as error:  # a write is whole or not at all
-            self.tell(problem_of("Saving this", error, "Nothing was saved. Do it again."))
+            self.show_message(worker_problem("Saving this", error, "Nothing was saved. Do it again."))
         else:
             if then is not None:
                 then(outcome)
         self._live.look()
 
-    def tell_from_anywhere(self, said: str | Problem) -> None:
-        """`tell`, also from other threads and after the screens are closed."""
-        self.call_later_from_anywhere(self.tell, said)
+    def show_message_from_anywhere(self, said: str | Problem) -> None:
+        """`show_message`, also from other threads and after the screens are closed."""
+        self.call_later_from_anywhere(self.show_message, said)
 
-    def tell(self, said: str | Problem) -> None:
+    def show_message(self, said: str | Problem) -> None:
         """Answers on the screen in front, which may lie over the one with the line for it."""
-        if isinstance(said, Problem) and not self.screen.query(Told):
+        if isinstance(said, Problem) and not self.screen.query(StatusLine):
             self.notify(f"{said.what}\n{said.remedy}".strip(), severity="error", markup=False)
         for screen in reversed(self.screen_stack):
-            for told in screen.query(Told):
-                told.problem(said) if isinstance(said, Problem) else told.say(said)
+            for line in screen.query(StatusLine):
+                line.show_problem(said) if isinstance(said, Problem) else line.show_message(said)
                 return
 
     def _handle_exception(self, error: Exception) -> None:
@@ -163,7 +163,7 @@ class OnsiteApp(App[None]):
             if first and isinstance(screen, ModeScreen):
                 screen.renew(None, True)
             else:
-                screen.post_message(Happened(people, matched))
+                screen.post_message(StatusChanged(people, matched))
 
     def _mode_changed(self, mode: str) -> None:
         self._live.at_wrap = mode == "wrap"
@@ -184,12 +184,14 @@ class OnsiteApp(App[None]):
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
             yield SystemCommand(mode.capitalize(), say, lambda mode=mode: self.switch_mode(mode))
-        for name in self.looks:
-            yield SystemCommand(f"Theme: {name}", "change the colours", lambda name=name: self.wear(name))
+        for name in self.screen_themes:
+            yield SystemCommand(
+                f"Theme: {name}", "change the colours", lambda name=name: self.use_theme(name)
+            )
         yield SystemCommand("Help", "the keys of this screen", self.action_explain)
         yield SystemCommand("Quit", "close the screens; everything is saved", self.action_quit)
 
-    def wear(self, theme: str) -> None:
+    def use_theme(self, theme: str) -> None:
         """Changes the theme, and keeps it for the next time."""
         self.theme = theme
 

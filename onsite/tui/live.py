@@ -9,35 +9,44 @@ from collections.abc import Callable
 from sqlmodel import col, select
 
 from onsite.problems import Problem
-from onsite.progress.everybody import Everybody
-from onsite.store.record import AFTERWARDS, Kind, newest_event
+from onsite.progress.everybody import StatusCache
+from onsite.store.record import AFTERWARDS, EventKind, newest_event_id
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Event
-from onsite.tui.retries import Attempts
-from onsite.wrap.apart import bring_up_to_date_apart
+from onsite.store.tables import EventRow
+from onsite.tui.retries import RetryState
+from onsite.wrap.apart import update_match_in_process
 from onsite.wrap.current import matched_until
-from onsite.wrap.no_longer import computed_names, lost_since
-from onsite.wrap.report import taken_told
+from onsite.wrap.no_longer import computed_names, names_lost_since
+from onsite.wrap.report import lost_names_text
 
 LOOK_EVERY = 0.4
 """Seconds between two looks: other stations' changes are seen within a second."""
 
 _MATCH_IDLE = 60.0
-_CHANGES_NAMES = frozenset({Kind.INGESTED, Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED})
-_CHANGES_NAMES |= {Kind.UNDONE, Kind.CARD_TIED}
+_CHANGES_NAMES = frozenset(
+    {
+        EventKind.INGESTED,
+        EventKind.GIVEN,
+        EventKind.SET_ASIDE,
+        EventKind.FREED,
+        EventKind.SPLIT,
+        EventKind.JOINED,
+    }
+)
+_CHANGES_NAMES |= {EventKind.UNDONE, EventKind.CARD_TIED}
 
 Changed = Callable[[frozenset[int], bool], None]
 """Called with the ids of people who stand differently, and whether frames have been matched anew."""
 
 
-class Live:
+class BackgroundUpdates:
     """Two threads: one looks for what has happened, one has frames matched when that may change names.
 
     Whatever goes wrong in one of them is told, and it goes on (`workers`).
     """
 
     def __init__(
-        self, shoot: Shoot, everybody: Everybody, changed: Changed, tell: Callable[[str | Problem], None]
+        self, shoot: Shoot, everybody: StatusCache, changed: Changed, tell: Callable[[str | Problem], None]
     ) -> None:
         self._shoot = shoot
         self._everybody = everybody
@@ -71,14 +80,14 @@ class Live:
             thread.join()
 
     def _look_on(self) -> None:
-        attempts, matched = Attempts("Looking for what has happened in the shoot", self._tell), -2
+        attempts, matched = RetryState("Looking for what has happened in the shoot", self._tell), -2
         names: dict[int, int] = {}
         while not self._stop.is_set():
             self._looking.clear()
             pause = LOOK_EVERY
             try:
                 with self._shoot.reading() as session:
-                    newest, now_matched = newest_event(session), matched_until(session)
+                    newest, now_matched = newest_event_id(session), matched_until(session)
                 if newest != self._everybody.newest or now_matched != matched:
                     changed = self._everybody.catch_up(self._shoot)
                     self._changed(changed, now_matched != matched)
@@ -95,15 +104,15 @@ class Live:
     def _compare(self, names: dict[int, int]) -> dict[int, int]:
         """Tells whose names a new match has taken away. Returns the names as they are now."""
         with self._shoot.reading() as session:
-            lost = lost_since(session, names)
+            lost = names_lost_since(session, names)
             now = computed_names(session)
         if lost:
-            whose = taken_told(self._shoot, lost)
+            whose = lost_names_text(self._shoot, lost)
             self._tell(Problem(f"Named until now, and not any more: {whose}.", "F3: see why, and settle it."))
         return now
 
     def _match_on(self) -> None:
-        attempts, took, last = Attempts("Matching the frames", self._tell), 0.0, -_MATCH_IDLE
+        attempts, took, last = RetryState("Matching the frames", self._tell), 0.0, -_MATCH_IDLE
         while not self._stop.is_set():
             self._matching.wait()
             self._matching.clear()
@@ -112,7 +121,7 @@ class Live:
             try:
                 if self._stop.is_set() or not self._matters(idle=now - last > _MATCH_IDLE):
                     continue
-                bring_up_to_date_apart(self._shoot, self._stop.is_set)
+                update_match_in_process(self._shoot, self._stop.is_set)
                 attempts.worked()
             except Exception as error:
                 pause = attempts.failed(error)
@@ -129,7 +138,7 @@ class Live:
         """Whether what has happened since the last match may change names, or somebody waits for it, or
         there is time for what hardly will. What happens after the shoot never changes a name."""
         with self._shoot.reading() as session:
-            since = select(Event.kind).where(col(Event.id) > matched_until(session)).distinct()
+            since = select(EventRow.kind).where(col(EventRow.id) > matched_until(session)).distinct()
             kinds = set(session.exec(since)) - AFTERWARDS
         if self.at_wrap:
             return bool(kinds)

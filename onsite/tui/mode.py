@@ -7,14 +7,14 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer
 
-from onsite.progress.everybody import Everybody
+from onsite.progress.everybody import StatusCache
 from onsite.store.shoot import Shoot
 from onsite.tui.screen_host import ScreenHost, host_of
 from onsite.tui.widgets.bar import Bar
-from onsite.tui.widgets.told import Told
+from onsite.tui.widgets.told import StatusLine
 
 
-class Happened(Message, bubble=False):
+class StatusChanged(Message, bubble=False):
     """Something happened in the shoot, here or at another station: `people` stand differently; `matched`
     tells that frames were matched anew."""
 
@@ -36,7 +36,7 @@ class ModeScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         yield Bar()
         yield from self.body()
-        yield Told()
+        yield StatusLine()
         yield Footer(show_command_palette=False)
 
     def body(self) -> ComposeResult:
@@ -51,7 +51,7 @@ class ModeScreen(Screen[None]):
         if self.onsite.ready:
             self.renew(None, True)
 
-    def on_happened(self, message: Happened) -> None:
+    def on_status_changed(self, message: StatusChanged) -> None:
         self.renew(message.people, message.matched)
 
     @property
@@ -63,10 +63,10 @@ class ModeScreen(Screen[None]):
         return self.onsite.shoot
 
     @property
-    def everybody(self) -> Everybody:
-        return self.onsite.everybody
+    def status_cache(self) -> StatusCache:
+        return self.onsite.status_cache
 
     @property
-    def told(self) -> Told:
+    def status_line(self) -> StatusLine:
         """The line that answers what was pressed."""
-        return self.query_one(Told)
+        return self.query_one(StatusLine)

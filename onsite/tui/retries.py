@@ -10,10 +10,10 @@ FIRST_PAUSE, LONGEST_PAUSE = 1.0, 30.0
 """Seconds before a worker is tried again: the first time, and at most; each time twice as long."""
 
 
-Tell = Callable[[str | Problem], None]
+ShowMessage = Callable[[str | Problem], None]
 
 
-def problem_of(doing: str, error: Exception, next_step: str) -> Problem:
+def worker_problem(doing: str, error: Exception, next_step: str) -> Problem:
     """An error as it is told: a Problem in its own words, any other by what was being done, and what happens
     next."""
     if isinstance(error, Problem):
@@ -22,32 +22,34 @@ def problem_of(doing: str, error: Exception, next_step: str) -> Problem:
     return Problem(f"{doing} has failed: {type(error).__name__} {reason}".rstrip() + ".", next_step)
 
 
-class Attempts:
+class RetryState:
     """How the attempts of one worker went. It tells of an error once, however often it is met again."""
 
-    def __init__(self, doing: str, tell: Tell) -> None:
+    def __init__(self, doing: str, tell: ShowMessage) -> None:
         """`doing` is what the worker does, as the beginning of a sentence; `tell` is called in its thread."""
         self._doing = doing
         self._tell = tell
-        self._told = ""
+        self._reported = ""
         self._pause = FIRST_PAUSE
 
     @property
     def failing(self) -> bool:
         """Whether the last attempt failed."""
-        return bool(self._told)
+        return bool(self._reported)
 
     def failed(self, error: Exception) -> float:
         """Takes note of an error. Returns the seconds to wait before the next attempt."""
-        problem = problem_of(self._doing, error, "It is tried again by itself; Ctrl+Q closes the screens.")
-        if str(problem) != self._told:
+        problem = worker_problem(
+            self._doing, error, "It is tried again by itself; Ctrl+Q closes the screens."
+        )
+        if str(problem) != self._reported:
             self._tell(problem)
-        self._told = str(problem)
+        self._reported = str(problem)
         pause, self._pause = self._pause, min(2 * self._pause, LONGEST_PAUSE)
         return pause
 
     def worked(self) -> None:
         """Takes note of an attempt that worked."""
-        if self._told:
+        if self._reported:
             self._tell(f"{self._doing} works again.")
-        self._told, self._pause = "", FIRST_PAUSE
+        self._reported, self._pause = "", FIRST_PAUSE

@@ -8,10 +8,10 @@ from typing import Any, Protocol, TypeVar, cast
 from textual.dom import DOMNode
 
 from onsite.problems import Problem
-from onsite.progress.everybody import Everybody
+from onsite.progress.everybody import StatusCache
 from onsite.store.shoot import Shoot
-from onsite.tui.set.watching import Watching
-from onsite.tui.themes import Look
+from onsite.tui.set.watching import FolderWatching
+from onsite.tui.themes import ScreenTheme
 
 T = TypeVar("T")
 
@@ -22,20 +22,20 @@ class ScreenHost(Protocol):
     shoot: Shoot
     station: str
     ready: bool
-    everybody: Everybody
-    watching: Watching
+    status_cache: StatusCache
+    watching: FolderWatching
 
     @property
-    def look(self) -> Look: ...
+    def screen_theme(self) -> ScreenTheme: ...
 
     @property
     def cannot_match(self) -> bool: ...
 
     def write(self, work: Callable[[], T], then: Callable[[T], None] | None = None) -> None: ...
 
-    def tell(self, said: str | Problem) -> None: ...
+    def show_message(self, said: str | Problem) -> None: ...
 
-    def tell_from_anywhere(self, said: str | Problem) -> None: ...
+    def show_message_from_anywhere(self, said: str | Problem) -> None: ...
 
     def call_later_from_anywhere(self, function: Callable[..., None], *arguments: Any) -> None: ...
 

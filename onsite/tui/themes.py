@@ -15,7 +15,7 @@ from textual.color import Color, ColorParseError
 from textual.theme import Theme
 
 from onsite.problems import Problem
-from onsite.shipped import shipped
+from onsite.shipped import shipped_folder
 
 DEFAULT = "graycard"
 
@@ -25,7 +25,7 @@ text, the ground and the text of the chosen row, the ground and the text of a wa
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class ScreenTheme:
     """A theme read from a file. `tint` tells that pictures are shown in shades of the ink alone."""
 
     name: str
@@ -78,7 +78,7 @@ def _variables(colours: dict[str, str]) -> dict[str, str]:
     return taken | {name.replace("_", "-"): colour for name, colour in colours.items()}
 
 
-def read_theme(path: Path) -> Look:
+def read_theme(path: Path) -> ScreenTheme:
     """Raises Problem where the file cannot be read or names too little."""
     try:
         values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
@@ -94,8 +94,8 @@ def read_theme(path: Path) -> Look:
             raise Problem(
                 f"The theme {path} gives no colour for {name}.", 'Write it like ground = "#000000".'
             ) from error
-    told = {name: str(colours[name]) for name in COLOURS}
-    return Look(path.stem, bool(values.get("dark", True)), bool(values.get("tint", False)), told)
+    given = {name: str(colours[name]) for name in COLOURS}
+    return ScreenTheme(path.stem, bool(values.get("dark", True)), bool(values.get("tint", False)), given)
 
 
 def user_folder() -> Path:
@@ -105,9 +105,9 @@ def user_folder() -> Path:
     return platformdirs.user_config_path("onsite") / "themes"
 
 
-def all_themes() -> tuple[dict[str, Look], list[Problem]]:
+def all_themes() -> tuple[dict[str, ScreenTheme], list[Problem]]:
     """Every theme by name, the user's own over shipped ones, and what was wrong with some."""
-    looks: dict[str, Look] = {}
+    looks: dict[str, ScreenTheme] = {}
     problems: list[Problem] = []
     for path in _files():
         try:
@@ -120,7 +120,7 @@ def all_themes() -> tuple[dict[str, Look], list[Problem]]:
 
 
 def _files() -> Iterator[Path]:
-    for folder in (shipped("themes"), user_folder()):
+    for folder in (shipped_folder("themes"), user_folder()):
         if folder.is_dir():
             yield from sorted(folder.glob("*.toml"))
 

@@ -15,14 +15,14 @@ from textual import work
 from textual.widget import Widget
 from textual.worker import get_current_worker
 
-from onsite.tui.retries import Attempts
+from onsite.tui.retries import RetryState
 from onsite.tui.screen_host import host_of
 
 W = TypeVar("W", bound=Widget)
 P = ParamSpec("P")
 
 
-def worker(
+def background_worker(
     doing: str, *, exclusive: bool = False, group: str = "default"
 ) -> Callable[[Callable[Concatenate[W, P], None]], Callable[Concatenate[W, P], object]]:
     """A widget's method that runs in a thread of its own, as Textual's `work` has it. Where it fails, that is
@@ -32,7 +32,7 @@ def worker(
     def decorate(method: Callable[Concatenate[W, P], None]) -> Callable[Concatenate[W, P], object]:
         name = f"_attempts_{method.__name__}"
 
-        def run(widget: W, called: int, *args: P.args, **kwargs: P.kwargs) -> None:
+        def run(widget: W, call: int, *args: P.args, **kwargs: P.kwargs) -> None:
             onsite = host_of(widget)
             attempts, _ = getattr(widget, name)
             try:
@@ -41,14 +41,14 @@ def worker(
                 if get_current_worker().is_cancelled:
                     return
                 pause = attempts.failed(error)
-                onsite.call_later_from_anywhere(later, widget, pause, called, args, kwargs)
+                onsite.call_later_from_anywhere(later, widget, pause, call, args, kwargs)
             else:
                 attempts.worked()
 
-        def later(widget: W, pause: float, called: int, args: Any, kwargs: Any) -> None:
+        def later(widget: W, pause: float, call: int, args: Any, kwargs: Any) -> None:
             def again() -> None:
-                if getattr(widget, name)[1] == called and widget.is_attached:
-                    started(widget, called, *args, **kwargs)
+                if getattr(widget, name)[1] == call and widget.is_attached:
+                    started(widget, call, *args, **kwargs)
 
             if widget.is_attached:
                 widget.set_timer(pause, again)
@@ -59,7 +59,10 @@ def worker(
 
         def start(widget: W, /, *args: P.args, **kwargs: P.kwargs) -> object:
             onsite = host_of(widget)
-            attempts, calls = getattr(widget, name, None) or (Attempts(doing, onsite.tell_from_anywhere), 0)
+            attempts, calls = getattr(widget, name, None) or (
+                RetryState(doing, onsite.show_message_from_anywhere),
+                0,
+            )
             setattr(widget, name, (attempts, calls + 1))
             return started(widget, calls + 1, *args, **kwargs)
 

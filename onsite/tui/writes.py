@@ -9,7 +9,7 @@ from typing import TypeVar
 T = TypeVar("T")
 
 
-class Writes:
+class WriteQueue:
     """One thread that carries out one write after another. Keys may be pressed faster than the disk answers:
     what was pressed waits here, and nothing of it is dropped when the screens are closed."""
 

@@ -21,7 +21,7 @@ from sqlmodel import col, func, select
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.store.tables import Frame
-from onsite.wrap.current import bring_up_to_date, is_fresh
+from onsite.wrap.current import is_match_current, update_match
 
 FEW = 5_000
 """Frames that are matched in the calling thread: well under a second."""
@@ -30,23 +30,25 @@ _LOOKED_AT_EVERY = 0.1  # seconds
 _REFUSED = 2
 
 
-def bring_up_to_date_apart(shoot: Shoot, stopped: Callable[[], bool] = lambda: False, few: int = FEW) -> None:
+def update_match_in_process(
+    shoot: Shoot, stopped: Callable[[], bool] = lambda: False, few: int = FEW
+) -> None:
     """Matches again if anything has happened since the last match; above `few` frames in its own process.
 
     Give `stopped` to end that process early: nothing is lost, it is matched again next time. Raises Problem
     where the match could not be made.
     """
-    if is_fresh(shoot):
+    if is_match_current(shoot):
         return
     with shoot.reading() as session:
         frames = session.exec(select(func.count(col(Frame.id)))).one()
     if frames <= few:
-        bring_up_to_date(shoot)
+        update_match(shoot)
     else:
-        _run_apart(shoot.folder, stopped)
+        _run_in_process(shoot.folder, stopped)
 
 
-def _run_apart(folder: Path, stopped: Callable[[], bool]) -> None:
+def _run_in_process(folder: Path, stopped: Callable[[], bool]) -> None:
     command = [sys.executable, "-m", "onsite.wrap.apart", str(folder.absolute())]
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     with tempfile.TemporaryFile("w+", encoding="utf-8") as said:
@@ -92,7 +94,7 @@ def main(arguments: list[str]) -> int:
     try:
         shoot = open_shoot(Path(arguments[0]))
         try:
-            bring_up_to_date(shoot)
+            update_match(shoot)
         finally:
             shoot.engine.dispose()
     except Problem as problem:

@@ -11,7 +11,7 @@ from sqlmodel import Session, col, select
 from onsite.frames.called import frame_labels
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Place
+from onsite.store.tables import Camera, File, FilePlace, Frame
 
 _ID = re.compile(r"f(\d+)", re.IGNORECASE)
 _COUNTERS = re.compile(r"([^:]+):(\d+)(?:-(\d+))?")
@@ -21,33 +21,33 @@ _COUNTERS_ROUND = 10_000  # from 9999 on to 0001
 _WIDEST = 1_000
 
 
-def frame_name(frame_id: int) -> str:
+def frame_id_text(frame_id: int) -> str:
     """A frame's id as data and lists have it: `f12`. People read `frame_labels`."""
     return f"f{frame_id}"
 
 
-def choose(session: Session, texts: Sequence[str]) -> list[int]:
+def find_frames(session: Session, texts: Sequence[str]) -> list[int]:
     """Frame ids for what was typed, in order, each once. Raises Problem where a text fits no frame, or where
     a file name or a counter fits several."""
     chosen: dict[int, None] = {}
     for text in texts:
-        for frame in _choose_text(session, text.strip()):
+        for frame in _find_text(session, text.strip()):
             chosen[frame] = None
     if not chosen:
         raise Problem("No frame was named.", _HOW)
     return list(chosen)
 
 
-def choose_one(shoot: Shoot, text: str) -> int:
+def find_frame(shoot: Shoot, text: str) -> int:
     """The id of the one frame that was typed. Raises Problem where it is none, or several."""
     with shoot.reading() as session:
-        chosen = choose(session, [text])
+        chosen = find_frames(session, [text])
     if len(chosen) != 1:
         raise Problem(f"{text} is {len(chosen)} frames.", "Name one of them.")
     return chosen[0]
 
 
-def _choose_text(session: Session, text: str) -> list[int]:
+def _find_text(session: Session, text: str) -> list[int]:
     if match := _ID.fullmatch(text):
         frame = session.get(Frame, int(match[1]))
         if frame is not None and frame.id is not None:
@@ -72,8 +72,8 @@ def _by_path(session: Session, text: str) -> list[int]:
     ends = "/" + text.strip("/")
     rows = session.exec(
         select(File.frame_id)
-        .where(Place.file_id == File.id, col(Place.is_copy).is_(False))
-        .where(col(Place.path).endswith(str(Path(ends)), autoescape=True))
+        .where(FilePlace.file_id == File.id, col(FilePlace.is_copy).is_(False))
+        .where(col(FilePlace.path).endswith(str(Path(ends)), autoescape=True))
         .distinct()
     ).all()
     if len(rows) > 1:

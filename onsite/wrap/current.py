@@ -8,32 +8,32 @@ from typing import Any
 from sqlmodel import Session, col, func, select
 
 from onsite.matching.evidence import FrameKind
-from onsite.matching.match import Match, match
-from onsite.store.record import newest_event
+from onsite.matching.match import MatchResult, match
+from onsite.store.record import newest_event_id
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Frame, Verdict
-from onsite.wrap.gather import gather
-from onsite.wrap.keep import is_settled, keep, matched_until
-from onsite.wrap.no_longer import NoLonger, names_kept, no_longer
-from onsite.wrap.summary import Wrap, summarise
+from onsite.store.tables import Frame, VerdictRow
+from onsite.wrap.gather import gather_evidence
+from onsite.wrap.keep import is_match_newest, matched_until, save_match
+from onsite.wrap.no_longer import LostName, find_lost_names, stored_names
+from onsite.wrap.summary import MatchSummary, summarise_match
 
 __all__ = [
-    "Stand",
-    "bring_up_to_date",
-    "frames_of",
-    "is_fresh",
+    "CurrentVerdict",
+    "update_match",
+    "frames_per_person",
+    "is_match_current",
     "match_now",
     "matched_until",
-    "names_taken",
-    "stands",
-    "wrap_now",
+    "names_lost",
+    "current_verdicts",
+    "summary_now",
 ]
 
 _TRIES = 5
 
 
 @dataclass(frozen=True, slots=True)
-class Stand:
+class CurrentVerdict:
     """What the last match said of a frame, as stored."""
 
     frame: int
@@ -45,80 +45,80 @@ class Stand:
     suggestions: list[dict[str, Any]]
 
 
-def match_now(shoot: Shoot) -> Match:
+def match_now(shoot: Shoot) -> MatchResult:
     """Matches everything, keeps the outcome, and returns it."""
     return _matched(shoot)[0]
 
 
-def wrap_now(shoot: Shoot) -> Wrap:
+def summary_now(shoot: Shoot) -> MatchSummary:
     """Matches everything, keeps the outcome, and returns the day's wrap, with what it takes back.
 
     Raises Problem if the verdicts do not add up to the frames in the shoot.
     """
     with shoot.reading() as session:
-        names = names_kept(session)
+        names = stored_names(session)
     outcome, wrap = _matched(shoot)
-    return replace(wrap, no_longer=no_longer(names, outcome))
+    return replace(wrap, lost_names=find_lost_names(names, outcome))
 
 
-def names_taken(shoot: Shoot) -> tuple[NoLonger, ...]:
+def names_lost(shoot: Shoot) -> tuple[LostName, ...]:
     """Matches again, where something has happened since that may change a name, and returns the names that
     this takes away. None where the shoot was never matched: there were no names to lose."""
     with shoot.reading() as session:
-        names = {} if is_settled(session) else names_kept(session)
-    return no_longer(names, match_now(shoot)) if names else ()
+        names = {} if is_match_newest(session) else stored_names(session)
+    return find_lost_names(names, match_now(shoot)) if names else ()
 
 
-def _matched(shoot: Shoot) -> tuple[Match, Wrap]:
+def _matched(shoot: Shoot) -> tuple[MatchResult, MatchSummary]:
     with shoot.reading() as session:
-        until = newest_event(session)
+        until = newest_event_id(session)
         frames_in = session.exec(select(func.count(col(Frame.id)))).one()
-        outcome = match(gather(session, shoot))
-    wrap = summarise(outcome, frames_in)
-    keep(shoot, outcome, until)
+        outcome = match(gather_evidence(session, shoot))
+    wrap = summarise_match(outcome, frames_in)
+    save_match(shoot, outcome, until)
     return outcome, wrap
 
 
-def stands(shoot: Shoot) -> dict[int, Stand]:
+def current_verdicts(shoot: Shoot) -> dict[int, CurrentVerdict]:
     """What is decided of every frame, by frame, up to date."""
     for _ in range(_TRIES):
-        bring_up_to_date(shoot)
+        update_match(shoot)
         with shoot.reading() as session:
             whole = matched_until(session) >= 0
             rows = session.exec(
                 select(  # type: ignore[call-overload]
-                    Verdict.frame_id,
-                    Verdict.kind,
-                    Verdict.person_id,
-                    Verdict.how,
-                    Verdict.doubt,
-                    Verdict.run,
-                    Verdict.suggestions,
+                    VerdictRow.frame_id,
+                    VerdictRow.kind,
+                    VerdictRow.person_id,
+                    VerdictRow.how,
+                    VerdictRow.doubt,
+                    VerdictRow.run,
+                    VerdictRow.suggestions,
                 )
             ).all()
         if whole:  # else another station has begun to keep a later match
             break
-    return {row[0]: Stand(row[0], FrameKind(row[1]), *row[2:]) for row in rows}
+    return {row[0]: CurrentVerdict(row[0], FrameKind(row[1]), *row[2:]) for row in rows}
 
 
-def is_fresh(shoot: Shoot) -> bool:
+def is_match_current(shoot: Shoot) -> bool:
     """Whether nothing has happened since the last match that may change a name."""
     with shoot.reading() as session:
-        return is_settled(session)
+        return is_match_newest(session)
 
 
-def bring_up_to_date(shoot: Shoot) -> None:
+def update_match(shoot: Shoot) -> None:
     """Matches again if anything has happened since the last match that may change a name."""
-    if not is_fresh(shoot):
+    if not is_match_current(shoot):
         match_now(shoot)
 
 
-def frames_of(session: Session) -> dict[int, int]:
+def frames_per_person(session: Session) -> dict[int, int]:
     """How many frames are named for each person, as last matched."""
-    person = col(Verdict.person_id)
+    person = col(VerdictRow.person_id)
     counted = (
         select(person, func.count())
-        .where(col(Verdict.kind) == FrameKind.NAMED.value, person.is_not(None))
+        .where(col(VerdictRow.kind) == FrameKind.NAMED.value, person.is_not(None))
         .group_by(person)
     )
     return {who: count for who, count in session.exec(counted) if who is not None}

@@ -9,17 +9,17 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.files.saving import must_end_in
+from onsite.files.saving import require_ending
 from onsite.files.tables import write_csv
 from onsite.problems import Problem
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Place
-from onsite.wrap.choose import frame_name
-from onsite.wrap.current import Stand, stands
+from onsite.store.tables import Camera, File, FilePlace, Frame
+from onsite.wrap.choose import frame_id_text
+from onsite.wrap.current import CurrentVerdict, current_verdicts
 from onsite.wrap.gather import camera_zone
-from onsite.wrap.timing import corrected
+from onsite.wrap.timing import corrected_times
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,13 +48,15 @@ COLUMNS = tuple(field.name for field in fields(FrameLine))
 
 def frame_lines(shoot: Shoot) -> list[FrameLine]:
     """Every frame with its verdict: by camera, in the order taken."""
-    decided = stands(shoot)
+    decided = current_verdicts(shoot)
     with shoot.reading() as session:
-        return _lines(session, decided, corrected(session, camera_zone(shoot)))
+        return _lines(session, decided, corrected_times(session, camera_zone(shoot)))
 
 
-def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, datetime]) -> list[FrameLine]:
-    everybody = {person.id: person for person in people(session, removed_too=True)}
+def _lines(
+    session: Session, decided: Mapping[int, CurrentVerdict], times: Mapping[int, datetime]
+) -> list[FrameLine]:
+    everybody = {person.id: person for person in read_people(session, removed_too=True)}
     files = _files(session)
     rows = session.exec(
         select(Frame.id, Camera.label, Frame.counter, Frame.taken)
@@ -64,22 +66,22 @@ def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, d
     lines = []
     for frame, label, counter, taken in rows:
         assert frame is not None
-        stand = decided[frame]
-        person = everybody.get(stand.person or 0)
+        verdict = decided[frame]
+        person = everybody.get(verdict.person or 0)
         lines.append(
             FrameLine(
-                frame=frame_name(frame),
+                frame=frame_id_text(frame),
                 files=";".join(sorted(files.get(frame, ()))),
                 camera=label,
                 counter="" if counter is None else str(counter),
                 taken_at="" if taken is None else times.get(frame, taken).replace(tzinfo=None).isoformat(),
-                kind=stand.kind.value,
+                kind=verdict.kind.value,
                 key=person.key if person else "",
                 sequence=str(person.sequence or "") if person else "",
                 name=person.name if person else "",
-                how=stand.how,
-                doubt=stand.doubt,
-                suggestions=" ".join(everybody[s["person"]].key for s in stand.suggestions),
+                how=verdict.how,
+                doubt=verdict.doubt,
+                suggestions=" ".join(everybody[s["person"]].key for s in verdict.suggestions),
                 camera_time="" if taken is None else taken.isoformat(),
             )
         )
@@ -89,14 +91,14 @@ def _lines(session: Session, decided: Mapping[int, Stand], times: Mapping[int, d
 def _files(session: Session) -> dict[int, list[str]]:
     """Frame id -> where each of its files was found first, below the folder that was read in then."""
     roots: dict[Path, None] = {}
-    for event in happened(session, [Kind.INGESTED]):
+    for event in read_events(session, [EventKind.INGESTED]):
         details = event.details
         roots |= dict.fromkeys(Path(root) for root in details.get("roots", details.get("folders", ())))
     first: dict[int, tuple[int, Path]] = {}
     for frame, file, place in session.exec(
-        select(File.frame_id, File.id, Place.path)
-        .where(Place.file_id == File.id, col(Place.is_copy).is_(False))
-        .order_by(col(Place.id))
+        select(File.frame_id, File.id, FilePlace.path)
+        .where(FilePlace.file_id == File.id, col(FilePlace.is_copy).is_(False))
+        .order_by(col(FilePlace.id))
     ):
         first.setdefault(file or 0, (frame, Path(place)))
     files: dict[int, list[str]] = {}
@@ -108,7 +110,7 @@ def _files(session: Session) -> dict[int, list[str]]:
 
 def export_frames(shoot: Shoot, path: Path) -> int:
     """Writes the list as CSV (RFC 4180, UTF-8), whole or not at all, and returns how many frames it has."""
-    must_end_in(path, ".csv")
+    require_ending(path, ".csv")
     _refuse_other_list(path)
     lines = frame_lines(shoot)
     write_csv(path, COLUMNS, ([getattr(line, column) for column in COLUMNS] for line in lines))
@@ -120,6 +122,6 @@ def _refuse_other_list(path: Path) -> None:
     if not path.is_file():
         return
     with path.open("rb") as file:
-        ours = file.readline().strip() == ",".join(COLUMNS).encode()
-    if not ours:
+        is_own = file.readline().strip() == ",".join(COLUMNS).encode()
+    if not is_own:
         raise Problem(f"{path} is there and is not a list of frames", "Name another file, or move it away.")

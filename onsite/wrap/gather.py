@@ -7,93 +7,108 @@ from datetime import UTC, datetime, time, timedelta, timezone
 
 from sqlmodel import Session, col, select
 
-from onsite.checkin.cards import ties
-from onsite.matching.evidence import ByHand, Evidence, FrameEvidence, Join, Shown, Split, Symbol, Tie
+from onsite.checkin.cards import read_card_assignments
+from onsite.matching.evidence import (
+    CardAssignment,
+    Evidence,
+    FrameEvidence,
+    Join,
+    Override,
+    SlateShown,
+    Split,
+    Symbol,
+)
 from onsite.roster.people import removed_ids
-from onsite.store.record import Happening, Kind, happened
+from onsite.store.record import EventKind, Happening, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Card, Frame, Measure, Person, Reading
+from onsite.store.tables import Camera, DeckCard, Frame, MeasureRow, Person, SymbolReading
 
-BY_HAND = (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED)
+OVERRIDE_KINDS = (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKind.SPLIT, EventKind.JOINED)
 """Decisions by hand."""
 
 
-def gather(session: Session, shoot: Shoot) -> Evidence:
+def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
     """All that is known, as matching takes it."""
-    events = happened(session, (Kind.ARRIVED, Kind.SLATE_SHOWN, *BY_HAND))
+    events = read_events(session, (EventKind.ARRIVED, EventKind.SLATE_SHOWN, *OVERRIDE_KINDS))
     removed = removed_ids(session)
     people = [row for row in session.exec(select(Person.id, Person.code)) if row[0] not in removed]
     return Evidence(
         shoot=shoot.mark,
-        frames=frames_of_evidence(session, camera_zone(shoot)),
+        frames=frame_evidence(session, camera_zone(shoot)),
         people=sorted(person for person, _ in people if person is not None),
         codes={code: person for person, code in people if person is not None},
-        arrived=arrivals(events),
+        arrived=arrival_seconds(events),
         cards=_cards(session),
-        shown=[
-            Shown(event.at.timestamp(), event.person_id, event.station)
+        slates_shown=[
+            SlateShown(event.at.timestamp(), event.person_id, event.station)
             for event in events
-            if event.kind is Kind.SLATE_SHOWN
+            if event.kind is EventKind.SLATE_SHOWN
             and event.person_id is not None
             and event.person_id not in removed
         ],
-        by_hand=decisions(events, removed),
-        regrouped=regrouped(events),
+        overrides=overrides_of(events, removed),
+        regroupings=regroupings_of(events),
     )
 
 
-def decisions(events: Iterable[Happening], removed: Collection[int] = ()) -> dict[int, ByHand]:
+def overrides_of(events: Iterable[Happening], removed: Collection[int] = ()) -> dict[int, Override]:
     """What hands decided, by frame: the last decision counts. Nothing is given to people `removed`."""
-    by_hand: dict[int, ByHand] = {}
+    by_hand: dict[int, Override] = {}
     for event in sorted(events, key=lambda event: event.id):
         if event.frame_id is None:
             continue
-        if event.kind is Kind.FREED or event.person_id in removed:
+        if event.kind is EventKind.FREED or event.person_id in removed:
             by_hand.pop(event.frame_id, None)
-        elif event.kind in (Kind.GIVEN, Kind.SET_ASIDE):
-            by_hand[event.frame_id] = ByHand(event.person_id)
+        elif event.kind in (EventKind.GIVEN, EventKind.SET_ASIDE):
+            by_hand[event.frame_id] = Override(event.person_id)
     return by_hand
 
 
-def regrouped(events: Iterable[Happening]) -> tuple[Split | Join, ...]:
+def regroupings_of(events: Iterable[Happening]) -> tuple[Split | Join, ...]:
     """Runs split and joined by hand, in the order of the decisions. Freeing a frame takes its own back."""
     made: list[Split | Join] = []
     for event in sorted(events, key=lambda event: event.id):
         frame = event.frame_id
         if frame is None:
             continue
-        if event.kind is Kind.SPLIT:
+        if event.kind is EventKind.SPLIT:
             made.append(Split(frame))
-        elif event.kind is Kind.JOINED:
+        elif event.kind is EventKind.JOINED:
             made.append(Join(frame, event.details["to"]))
-        elif event.kind is Kind.FREED:
-            made = [one for one in made if one.frame != frame and getattr(one, "to", None) != frame]
+        elif event.kind is EventKind.FREED:
+            made = [
+                regrouping
+                for regrouping in made
+                if regrouping.frame != frame and getattr(regrouping, "to", None) != frame
+            ]
     return tuple(made)
 
 
-def arrivals(events: Iterable[Happening]) -> dict[int, float]:
+def arrival_seconds(events: Iterable[Happening]) -> dict[int, float]:
     """When each person arrived: the first time counts."""
     arrived: dict[int, float] = {}
     for event in events:
-        if event.kind is Kind.ARRIVED and event.person_id is not None:
+        if event.kind is EventKind.ARRIVED and event.person_id is not None:
             arrived.setdefault(event.person_id, event.at.timestamp())
     return arrived
 
 
-def _cards(session: Session) -> dict[str, list[Tie]]:
-    tied = ties(session)
+def _cards(session: Session) -> dict[str, list[CardAssignment]]:
+    tied = read_card_assignments(session)
     return {
-        code: [Tie(at.timestamp(), person) for at, person in tied.get(code, ())]
-        for code in session.exec(select(Card.code))
+        code: [CardAssignment(at.timestamp(), person) for at, person in tied.get(code, ())]
+        for code in session.exec(select(DeckCard.code))
     }
 
 
-def frames_of_evidence(
+def frame_evidence(
     session: Session, zone: timezone, only: Sequence[int] | None = None
 ) -> list[FrameEvidence]:
     """The frames of a shoot, or `only` these, by id. `zone` is that of cameras that write no offset."""
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
-    read = select(Reading.frame_id, Reading.text, Reading.turned).order_by(col(Reading.id))
+    read = select(SymbolReading.frame_id, SymbolReading.text, SymbolReading.turned).order_by(
+        col(SymbolReading.id)
+    )
     wanted = (
         select(  # type: ignore[call-overload, misc]
             Frame.id,
@@ -105,13 +120,13 @@ def frames_of_evidence(
             Frame.source,
             Frame.trouble,
             Frame.look,
-            Measure.backdrop_l,
+            MeasureRow.backdrop_l,
         )
-        .join(Measure, col(Measure.frame_id) == col(Frame.id), isouter=True)
+        .join(MeasureRow, col(MeasureRow.frame_id) == col(Frame.id), isouter=True)
         .order_by(Frame.id)
     )
     if only is not None:
-        read = read.where(col(Reading.frame_id).in_(only))
+        read = read.where(col(SymbolReading.frame_id).in_(only))
         wanted = wanted.where(col(Frame.id).in_(only))
     symbols: dict[int, list[Symbol]] = {}
     for frame, text, turned in session.exec(read):

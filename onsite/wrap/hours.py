@@ -8,30 +8,30 @@ from sqlmodel import col, func, select
 
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame
-from onsite.times import clock_time
-from onsite.words import day_told
+from onsite.times import format_clock_time
+from onsite.words import format_day
 from onsite.wrap.gather import camera_zone, seconds_of
-from onsite.wrap.timing import Timing, read_timings
+from onsite.wrap.timing import ClockCorrection, read_clock_corrections
 
 _LONG = timedelta(hours=2)
 """Before the first frame, or after the last: our own choice."""
 
 
-def outside_hours(shoot: Shoot, at: datetime) -> str:
+def outside_hours_notice(shoot: Shoot, at: datetime) -> str:
     """What to say of a slate shown long before or after all frames; empty where it was not, or where there
     are no frames yet."""
-    hours = _hours(shoot)
+    hours = _shooting_hours(shoot)
     if hours is None or hours[0] - _LONG <= at <= hours[1] + _LONG:
         return ""
     first, last = hours
-    when = f"{day_told(first)}, {clock_time(first, shoot.zone)} to {clock_time(last, shoot.zone)}"
+    when = f"{format_day(first)}, {format_clock_time(first, shoot.zone)} to {format_clock_time(last, shoot.zone)}"
     if first.date() != last.date():
-        when = f"{day_told(first)} to {day_told(last)}"
+        when = f"{format_day(first)} to {format_day(last)}"
     before = "before the first" if at < first else "after the last"
     return f"Shown long {before} of the frames here ({when}): it says nothing about them."
 
 
-def _hours(shoot: Shoot) -> tuple[datetime, datetime] | None:
+def _shooting_hours(shoot: Shoot) -> tuple[datetime, datetime] | None:
     """From the first frame to the last, in shoot time."""
     zone = camera_zone(shoot)
     times: list[float] = []
@@ -42,7 +42,7 @@ def _hours(shoot: Shoot) -> tuple[datetime, datetime] | None:
         for camera, offset, first, last in session.exec(
             wanted.group_by(col(Frame.camera_id), col(Frame.utc_offset))
         ).all():
-            timings = list(read_timings(session, camera).values()) or [Timing(0)]
+            timings = list(read_clock_corrections(session, camera).values()) or [ClockCorrection(0)]
             taken = [seconds_of(moment, offset, zone) or 0.0 for moment in (first, last)]
             times += [timing.shoot_time(moment) for timing in timings for moment in taken]
     if not times:

@@ -18,11 +18,11 @@ from sqlalchemy import delete, insert
 from sqlmodel import Session, col, select
 
 from onsite.matching.evidence import FrameVerdict
-from onsite.matching.match import Match
+from onsite.matching.match import MatchResult
 from onsite.store.record import AFTERWARDS
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Event, Meta, Verdict
-from onsite.wrap.timing import Timing, keep_timings, timings_of
+from onsite.store.tables import EventRow, Meta, VerdictRow
+from onsite.wrap.timing import ClockCorrection, clock_corrections, save_clock_corrections
 
 _MATCHED = "matched_event"
 _AT_ONCE = 1_500
@@ -38,20 +38,20 @@ def matched_until(session: Session) -> int:
     return int(meta.value) if meta else -1
 
 
-def is_settled(session: Session) -> bool:
+def is_match_newest(session: Session) -> bool:
     """Whether nothing has happened since the kept match that may change a name. What happens after the shoot,
     such as a picture delivered, does not: a match of 100,000 frames is not made anew for it."""
     until = matched_until(session)
-    since = select(Event.id).where(
-        col(Event.id) > until, col(Event.kind).not_in([kind.value for kind in AFTERWARDS])
+    since = select(EventRow.id).where(
+        col(EventRow.id) > until, col(EventRow.kind).not_in([kind.value for kind in AFTERWARDS])
     )
     return until >= 0 and session.exec(since.limit(1)).first() is None
 
 
-def keep(shoot: Shoot, outcome: Match, until: int) -> None:
+def save_match(shoot: Shoot, outcome: MatchResult, until: int) -> None:
     """Keeps a match of everything up to the event `until`, unless a later one is kept already."""
     rows = {verdict.frame: _row(verdict) for verdict in outcome.verdicts}
-    timings = timings_of(outcome)
+    timings = clock_corrections(outcome)
     with shoot.reading() as session:
         mark = matched_until(session)
         changed, gone = _differences(session, rows)
@@ -59,10 +59,12 @@ def keep(shoot: Shoot, outcome: Match, until: int) -> None:
         return
     few = mark >= 0 and len(changed) + len(gone) <= _AT_ONCE
     if not (few and _write(shoot, mark, until, changed, gone, timings)):
-        _keep_in_parts(shoot, rows, timings, until)
+        _save_in_parts(shoot, rows, timings, until)
 
 
-def _keep_in_parts(shoot: Shoot, rows: dict[int, Row], timings: Sequence[Timing], until: int) -> None:
+def _save_in_parts(
+    shoot: Shoot, rows: dict[int, Row], timings: Sequence[ClockCorrection], until: int
+) -> None:
     mine = -2 - secrets.randbits(48)
     with shoot.writing() as session:
         if matched_until(session) > until:
@@ -85,7 +87,7 @@ def _write(
     until: int,
     changed: Sequence[Row],
     gone: Sequence[int],
-    timings: Sequence[Timing] | None = None,
+    timings: Sequence[ClockCorrection] | None = None,
 ) -> bool:
     """Writes under the lock, with `timings` the last part. False where another station's match has come in
     between.
@@ -100,12 +102,12 @@ def _write(
             return False
         old = [*gone, *(row[0] for row in changed)]
         if old:
-            session.execute(delete(Verdict).where(col(Verdict.frame_id).in_(old)))
+            session.execute(delete(VerdictRow).where(col(VerdictRow.frame_id).in_(old)))
         if changed:
             rows = [dict(zip(_COLUMNS, row, strict=True)) for row in changed]
-            session.execute(insert(Verdict), rows)
+            session.execute(insert(VerdictRow), rows)
         if timings is not None:
-            keep_timings(session, timings)
+            save_clock_corrections(session, timings)
             _set_mark(session, until)
     return True
 
@@ -116,7 +118,7 @@ def _set_mark(session: Session, mark: int) -> None:
 
 def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], list[int]]:
     """The rows that are not yet as they should be, and the frames that have a verdict no more."""
-    kept = session.execute(select(*(col(getattr(Verdict, name)) for name in _COLUMNS)))
+    kept = session.execute(select(*(col(getattr(VerdictRow, name)) for name in _COLUMNS)))
     left = dict(rows)
     gone = []
     for row in kept:

@@ -13,17 +13,17 @@ from functools import cached_property
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.called import labels_of
+from onsite.frames.called import format_frame_labels
 from onsite.matching import order
 from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Frame, Verdict
+from onsite.store.tables import Camera, Frame, VerdictRow
 from onsite.wrap.gather import camera_zone, seconds_of
-from onsite.wrap.keep import is_settled, matched_until
-from onsite.wrap.runs import Decided, LaneRun, Note, NoteKind, RunKind, runs_of
-from onsite.wrap.timing import Timings, read_timings, shoot_times, with_forward
+from onsite.wrap.keep import is_match_newest, matched_until
+from onsite.wrap.runs import FrameDecision, LaneNote, LaneNoteKind, LaneRun, RunKind, runs_of
+from onsite.wrap.timing import Timings, read_clock_corrections, shoot_times, with_forward
 
-__all__ = ["DayLane", "LaneRun", "Lanes", "Note", "NoteKind", "RunKind", "lanes_now"]
+__all__ = ["DayLane", "LaneRun", "DayLanes", "LaneNote", "LaneNoteKind", "RunKind", "read_day_lanes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +38,12 @@ class DayLane:
 
 
 @dataclass(frozen=True)
-class Lanes:
+class DayLanes:
     """The day. `fresh` is False where something has happened since the match it is read from, `matched_until`
     the last event which that match knew. `unmatched` frames have no verdict yet and stand in no lane.
     `labels` is what each frame is called.
 
-    The equation: `frames` = `named` + `slates` + `loose` + `aside` + `unmatched`.
+    The equation: `frames` = `named` + `slates` + `loose` + `set_aside` + `unmatched`.
     """
 
     lanes: tuple[DayLane, ...]
@@ -67,15 +67,15 @@ class Lanes:
         return self.counts.get(FrameKind.LOOSE, 0)
 
     @property
-    def aside(self) -> int:
-        return self.counts.get(FrameKind.ASIDE, 0)
+    def set_aside(self) -> int:
+        return self.counts.get(FrameKind.SET_ASIDE, 0)
 
     @property
-    def equation(self) -> str:
+    def frame_counts_text(self) -> str:
         waiting = f" + {self.unmatched} not matched yet" if self.unmatched else ""
         return (
             f"{self.frames} frames in = {self.named} named + {self.slates} slates"
-            f" + {self.loose} loose + {self.aside} set aside{waiting}"
+            f" + {self.loose} loose + {self.set_aside} set aside{waiting}"
         )
 
     @cached_property
@@ -106,19 +106,19 @@ class Lanes:
         return [run for lane in self.lanes for run in lane.runs if run.kind is RunKind.LOOSE]
 
 
-def lanes_now(shoot: Shoot) -> Lanes:
+def read_day_lanes(shoot: Shoot) -> DayLanes:
     """The day as last matched. Whoever wants it up to date matches first (`apart`)."""
     with shoot.reading() as session:
         until = matched_until(session)
-        fresh = is_settled(session)
+        fresh = is_match_newest(session)
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
         sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
         suggested = _suggested(session)
-        timings = read_timings(session)
+        timings = read_clock_corrections(session)
         frames: list[FrameEvidence] = []
-        verdicts: dict[int, Decided] = {}
+        verdicts: dict[int, FrameDecision] = {}
         zone = camera_zone(shoot)
-        last = Decided("", None, "", "", None)  # the frames of a run share one: they often lie in a row
+        last = FrameDecision("", None, "", "", None)  # the frames of a run share one: they often lie in a row
         rows = session.connection().execute(_FRAMES)
         for frame, camera, name, taken, offset, counter, source, kind, person, how, doubt, run in rows:
             seconds = seconds_of(taken, offset, zone)
@@ -126,17 +126,17 @@ def lanes_now(shoot: Shoot) -> Lanes:
             if kind is None:
                 continue
             if run != last.run or person != last.person or kind != last.kind or how != last.how:
-                last = Decided(kind, person, how, doubt, run)
+                last = FrameDecision(kind, person, how, doubt, run)
             verdicts[frame] = last
     kinds = Counter(decided.kind for decided in verdicts.values())
-    return Lanes(
+    return DayLanes(
         lanes=tuple(_lanes(frames, verdicts, suggested, timings, labels, zone)),
         frames=len(frames),
         counts={FrameKind(kind): count for kind, count in kinds.items()},
         unmatched=len(frames) - len(verdicts),
         matched_until=until,
         fresh=fresh,
-        labels=labels_of((f.id, labels[f.camera], f.counter, f.name) for f in frames),
+        labels=format_frame_labels((f.id, labels[f.camera], f.counter, f.name) for f in frames),
     )
 
 
@@ -148,37 +148,40 @@ _FRAMES = select(  # type: ignore[call-overload, misc]
     Frame.utc_offset,
     Frame.counter,
     Frame.source,
-    Verdict.kind,
-    Verdict.person_id,
-    Verdict.how,
-    Verdict.doubt,
-    Verdict.run,
-).outerjoin(Verdict, col(Verdict.frame_id) == col(Frame.id))
+    VerdictRow.kind,
+    VerdictRow.person_id,
+    VerdictRow.how,
+    VerdictRow.doubt,
+    VerdictRow.run,
+).outerjoin(VerdictRow, col(VerdictRow.frame_id) == col(Frame.id))
 
 
 def _suggested(session: Session) -> dict[int, tuple[Suggestion, ...]]:
     """The suggestions for each loose run, by the run's first frame."""
     rows = session.exec(
-        select(Verdict.run, Verdict.suggestions).where(
-            col(Verdict.kind) == FrameKind.LOOSE.value, col(Verdict.run) == col(Verdict.frame_id)
+        select(VerdictRow.run, VerdictRow.suggestions).where(
+            col(VerdictRow.kind) == FrameKind.LOOSE.value, col(VerdictRow.run) == col(VerdictRow.frame_id)
         )
     )
     return {
-        run: tuple(Suggestion(one["person"], one["score"], tuple(one["reasons"])) for one in some)
-        for run, some in rows
+        run: tuple(
+            Suggestion(suggestion["person"], suggestion["score"], tuple(suggestion["reasons"]))
+            for suggestion in suggestions
+        )
+        for run, suggestions in rows
         if run is not None
     }
 
 
 def _lanes(
     frames: Sequence[FrameEvidence],
-    verdicts: Mapping[int, Decided],
+    verdicts: Mapping[int, FrameDecision],
     suggested: Mapping[int, tuple[Suggestion, ...]],
     timings: Timings,
     labels: Mapping[int, str],
     zone: timezone,
 ) -> list[DayLane]:
-    placed, unplaced = order.lanes(frames)
+    placed, unplaced = order.shooting_lanes(frames)
     day = [
         DayLane(
             lane.camera,
@@ -192,8 +195,8 @@ def _lanes(
     apart: dict[int, list[FrameEvidence]] = {}
     for frame in sorted(unplaced, key=lambda frame: (frame.name, frame.id)):
         apart.setdefault(frame.camera, []).append(frame)
-    for camera, some in apart.items():
-        left = order.Lane(camera, tuple(some))
+    for camera, frames_apart in apart.items():
+        left = order.ShootingLane(camera, tuple(frames_apart))
         runs = runs_of(left, verdicts, suggested, shoot_times(left, {}), zone)
         day.append(DayLane(camera, labels[camera], tuple(runs), False))
     return sorted(day, key=lambda lane: (lane.label, not lane.placed))

@@ -8,21 +8,21 @@ from datetime import datetime
 
 from sqlmodel import Session
 
-from onsite.roster.find import Someone
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened
+from onsite.roster.find import RosterPerson
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
-from onsite.times import clock_time
-from onsite.wrap.current import frames_of
-from onsite.wrap.lanes import Lanes
-from onsite.wrap.runs import LaneRun, NoteKind, RunKind
+from onsite.times import format_clock_time
+from onsite.wrap.current import frames_per_person
+from onsite.wrap.lanes import DayLanes
+from onsite.wrap.runs import LaneNoteKind, LaneRun, RunKind
 
 
 @dataclass(frozen=True, slots=True)
 class PersonLine:
     """Somebody on a list, when they arrived, how many frames are theirs, and why they are on it."""
 
-    person: Someone
+    person: RosterPerson
     arrived: datetime | None
     frames: int
     reason: str
@@ -45,13 +45,13 @@ class SlateLine:
     that is known."""
 
     frame: int
-    called: str
-    person: Someone | None
+    label: str
+    person: RosterPerson | None
     reason: str
 
 
 @dataclass(frozen=True, slots=True)
-class Lists:
+class EndOfDayLists:
     """`never_came` is the make-up day's list: on the client's list, neither arrived nor photographed."""
 
     arrived_not_shot: tuple[PersonLine, ...]
@@ -61,15 +61,15 @@ class Lists:
     slates_without_frames: tuple[SlateLine, ...]
 
 
-def lists_now(shoot: Shoot, lanes: Lanes) -> Lists:
+def read_end_of_day_lists(shoot: Shoot, lanes: DayLanes) -> EndOfDayLists:
     """The lists for a day as it was last matched."""
     with shoot.reading() as session:
-        everybody = people(session)
+        everybody = read_people(session)
         arrived = _arrivals(session)
-        frames = frames_of(session)
+        frames = frames_per_person(session)
     lines = [_line(shoot, person, arrived.get(person.id), frames.get(person.id, 0)) for person in everybody]
     known = {person.id: person for person in everybody}
-    return Lists(
+    return EndOfDayLists(
         tuple(sorted(_pick(lines, here=True, shot=False), key=lambda line: str(line.arrived))),
         tuple(_pick(lines, here=False, shot=True)),
         tuple(line for line in _pick(lines, here=False, shot=False) if not line.person.withdrawn),
@@ -80,15 +80,15 @@ def lists_now(shoot: Shoot, lanes: Lanes) -> Lists:
 
 def _arrivals(session: Session) -> dict[int, datetime]:
     arrived: dict[int, datetime] = {}
-    for event in happened(session, (Kind.ARRIVED,)):
+    for event in read_events(session, (EventKind.ARRIVED,)):
         if event.person_id is not None:
             arrived.setdefault(event.person_id, event.at)
     return arrived
 
 
-def _line(shoot: Shoot, person: Someone, arrived: datetime | None, frames: int) -> PersonLine:
+def _line(shoot: Shoot, person: RosterPerson, arrived: datetime | None, frames: int) -> PersonLine:
     if arrived is not None:
-        reason = f"arrived {clock_time(arrived, shoot.zone)}, and no frame is theirs"
+        reason = f"arrived {format_clock_time(arrived, shoot.zone)}, and no frame is theirs"
     elif frames:
         reason = f"{frames} frame{'s are' if frames > 1 else ' is'} theirs, and nobody checked them in"
     else:
@@ -100,15 +100,17 @@ def _pick(lines: Iterable[PersonLine], here: bool, shot: bool) -> list[PersonLin
     return [line for line in lines if (line.arrived is not None, line.frames > 0) == (here, shot)]
 
 
-def _gaps(lanes: Lanes) -> Iterable[GapLine]:
+def _gaps(lanes: DayLanes) -> Iterable[GapLine]:
     for lane in lanes.lanes:
         for run in lane.runs:
             for note in run.notes:
-                if note.kind is NoteKind.GAP and note.first is not None and note.last is not None:
+                if note.kind is LaneNoteKind.GAP and note.first is not None and note.last is not None:
                     yield GapLine(lane.label, note.first, note.last, note.frame, note.text)
 
 
-def _slates(lanes: Lanes, known: Mapping[int, Someone], frames: Mapping[int, int]) -> Iterable[SlateLine]:
+def _slates(
+    lanes: DayLanes, known: Mapping[int, RosterPerson], frames: Mapping[int, int]
+) -> Iterable[SlateLine]:
     """Slates that no frames follow; not those of people who have frames elsewhere: theirs was shot twice."""
     for lane in lanes.lanes:
         for run in lane.runs:

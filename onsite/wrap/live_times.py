@@ -8,17 +8,17 @@ from datetime import datetime, timezone
 from sqlmodel import Session
 
 from onsite.matching.evidence import FrameEvidence
-from onsite.matching.match import Match
-from onsite.matching.order import lanes
-from onsite.wrap.gather import frames_of_evidence
-from onsite.wrap.timing import Timing, read_timings, timing_along
+from onsite.matching.match import MatchResult
+from onsite.matching.order import shooting_lanes
+from onsite.wrap.gather import frame_evidence
+from onsite.wrap.timing import ClockCorrection, read_clock_corrections, timing_along
 
 
 def live_times(
     session: Session,
     frames: Sequence[FrameEvidence],
     matched: Container[int],
-    found: Match,
+    found: MatchResult,
     zone: timezone,
 ) -> dict[int, datetime]:
     """The shoot time, in `zone`, of each of one camera's frames that has a time. The whole match knew those
@@ -31,7 +31,7 @@ def live_times(
     times = {frame.id: frame.taken for frame in frames}  # the camera's own, for a frame that has no place
     for lane, clocks in zip(found.lanes, found.clocks, strict=True):
         for piece, clock in zip(lane.pieces, clocks, strict=True):
-            timing = Timing.of(clock, lane.frames[piece.start].id)
+            timing = ClockCorrection.of(clock, lane.frames[piece.start].id)
             for frame in lane.frames[piece.start : piece.stop]:
                 timing = kept.get(frame.id, timing)
                 times[frame.id] = None if frame.taken is None else timing.shoot_time(frame.taken)
@@ -40,18 +40,18 @@ def live_times(
 
 def _as_kept(
     session: Session, frames: Sequence[FrameEvidence], matched: Container[int], zone: timezone
-) -> dict[int, Timing]:
+) -> dict[int, ClockCorrection]:
     """How each frame that the whole match knew is timed by it.
 
     A stretch with one clock may have begun long before them: where it did is put in line with them.
     """
-    timings = read_timings(session, frames[0].camera)
+    timings = read_clock_corrections(session, frames[0].camera)
     if not timings:
-        return {frame.id: Timing(0) for frame in frames if frame.id in matched}
-    began = frames_of_evidence(session, zone, sorted(timings.keys() - {frame.id for frame in frames}))
+        return {frame.id: ClockCorrection(0) for frame in frames if frame.id in matched}
+    began = frame_evidence(session, zone, sorted(timings.keys() - {frame.id for frame in frames}))
     return {
         frame.id: timing
-        for lane in lanes([*frames, *began])[0]
+        for lane in shooting_lanes([*frames, *began])[0]
         for frame, timing in zip(lane.frames, timing_along(lane, timings), strict=True)
         if frame.id in matched
     }

@@ -8,14 +8,14 @@ from itertools import groupby
 
 from sqlmodel import Session, col, select
 
-from onsite.matching.evidence import FrameKind, FrameVerdict, How
-from onsite.matching.match import Match
-from onsite.store.tables import Verdict
+from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy
+from onsite.matching.match import MatchResult
+from onsite.store.tables import VerdictRow
 from onsite.wrap.keep import matched_until
 
 
 @dataclass(frozen=True, slots=True)
-class NoLonger:
+class LostName:
     """Frames in a row that were a person's, and whose they are `now`; None where they are nobody's."""
 
     person: int
@@ -23,24 +23,24 @@ class NoLonger:
     now: int | None
 
 
-def names_kept(session: Session) -> dict[int, int]:
+def stored_names(session: Session) -> dict[int, int]:
     """Who is on each frame by the last match; nobody where it is not whole."""
     if matched_until(session) < 0:
         return {}
     return {frame: person for frame, person, _ in _named(session)}
 
 
-def no_longer(names: Mapping[int, int], outcome: Match) -> tuple[NoLonger, ...]:
+def find_lost_names(names: Mapping[int, int], outcome: MatchResult) -> tuple[LostName, ...]:
     """What a match says otherwise than the names before it, but for what hands decided."""
 
     def change(verdict: FrameVerdict) -> tuple[int, int | None] | None:
         before = names.get(verdict.frame)
         now = verdict.person if verdict.kind is FrameKind.NAMED else None
-        return None if before is None or before == now or verdict.how is How.HAND else (before, now)
+        return None if before is None or before == now or verdict.how is NamedBy.OVERRIDE else (before, now)
 
     return tuple(
-        NoLonger(changed[0], tuple(verdict.frame for verdict in some), changed[1])
-        for changed, some in groupby(outcome.verdicts, change)
+        LostName(changed[0], tuple(verdict.frame for verdict in group), changed[1])
+        for changed, group in groupby(outcome.verdicts, change)
         if changed is not None
     )
 
@@ -49,29 +49,31 @@ def computed_names(session: Session) -> dict[int, int]:
     """Who is on each frame by the last match, but for what hands decided; nobody where it is not whole."""
     if matched_until(session) < 0:
         return {}
-    return {frame: person for frame, person, how in _named(session) if how != How.HAND}
+    return {frame: person for frame, person, how in _named(session) if how != NamedBy.OVERRIDE}
 
 
-def lost_since(session: Session, names: Mapping[int, int]) -> tuple[NoLonger, ...]:
+def names_lost_since(session: Session, names: Mapping[int, int]) -> tuple[LostName, ...]:
     """What the last match says otherwise than the computed names before it, but for what hands decided since.
     Nothing where it is not whole."""
     if matched_until(session) < 0:
         return ()
     now = {frame: person for frame, person, _ in _named(session)}
-    by_hand = set(session.exec(select(Verdict.frame_id).where(col(Verdict.how) == How.HAND.value)))
+    by_hand = set(
+        session.exec(select(VerdictRow.frame_id).where(col(VerdictRow.how) == NamedBy.OVERRIDE.value))
+    )
 
     def change(frame: int) -> tuple[int, int | None] | None:
         person = now.get(frame)
         return None if frame in by_hand or person == names[frame] else (names[frame], person)
 
     return tuple(
-        NoLonger(changed[0], tuple(some), changed[1])
-        for changed, some in groupby(sorted(names), change)
+        LostName(changed[0], tuple(change_names), changed[1])
+        for changed, change_names in groupby(sorted(names), change)
         if changed is not None
     )
 
 
 def _named(session: Session) -> Iterator[tuple[int, int, str]]:
-    wanted = select(Verdict.frame_id, Verdict.person_id, Verdict.how)
-    rows = session.exec(wanted.where(col(Verdict.kind) == FrameKind.NAMED.value))
+    wanted = select(VerdictRow.frame_id, VerdictRow.person_id, VerdictRow.how)
+    rows = session.exec(wanted.where(col(VerdictRow.kind) == FrameKind.NAMED.value))
     yield from ((frame, person, how) for frame, person, how in rows if person is not None)

@@ -12,24 +12,24 @@ from typing import TYPE_CHECKING
 from sqlmodel import Session, col, func, select
 
 from onsite.frames.alarms import (
-    Alarm,
-    AlarmKind,
     LaneFrame,
-    SlateIs,
-    SlateSeen,
-    Usual,
-    alarms,
+    QualityWarning,
+    SlateOnSet,
+    SlateOwner,
+    TypicalMeasures,
+    WarningKind,
+    check_quality,
     lone_slate,
-    usual,
+    typical_measures,
 )
-from onsite.frames.measure import Measures
+from onsite.frames.measure import PictureMeasures
 from onsite.frames.writing import NOT_LOOKED_AT, measures_of
-from onsite.matching.evidence import FrameKind, How
-from onsite.matching.marks import Meaning
-from onsite.slate.code import parse
+from onsite.matching.evidence import FrameKind, NamedBy
+from onsite.matching.marks import SlateStatus
+from onsite.slate.code import parse_slate_code
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Frame, Reading, Verdict
-from onsite.wrap.live import LiveFrame, live
+from onsite.store.tables import Camera, Frame, SymbolReading, VerdictRow
+from onsite.wrap.live import LiveFrame, live_frames
 
 if TYPE_CHECKING:
     from onsite.checkin.queue import InQueue
@@ -39,15 +39,15 @@ LAST = 240
 
 ASIDE = "set aside"
 
-_USUAL_AMONG = 1000  # frames of a camera, in which ...
-_USUAL_FROM = 200  # ... so many tell what is usual
+_TYPICAL_AMONG = 1000  # frames of a camera, in which ...
+_TYPICAL_FROM = 200  # ... so many tell what is usual
 _LONGEST_RUN = 100  # frames before one that it is compared with, where no slate comes between
 
 _WHOSE = {
-    Meaning.UNREAD: SlateIs.UNREAD,
-    Meaning.OTHER_SHOOT: SlateIs.OTHER_SHOOTS,
-    Meaning.NOBODY: SlateIs.NOBODYS,
-    Meaning.NO_HOLDER: SlateIs.NOBODYS,
+    SlateStatus.UNREAD: SlateOwner.UNREAD,
+    SlateStatus.OTHER_SHOOT: SlateOwner.OTHER_SHOOTS,
+    SlateStatus.NOBODY: SlateOwner.UNASSIGNED,
+    SlateStatus.NO_HOLDER: SlateOwner.UNASSIGNED,
 }
 """Where it is somebody's, or one of several people's, only the frames after it can be doubtful."""
 
@@ -69,9 +69,9 @@ class SetFrame:
     """A frame on set. `trouble` says why its picture could not be looked at."""
 
     live: LiveFrame
-    measures: Measures = Measures()  # noqa: RUF009  frozen
+    measures: PictureMeasures = PictureMeasures()  # noqa: RUF009  frozen
     trouble: str = ""
-    alarms: tuple[Alarm, ...] = ()
+    warnings: tuple[QualityWarning, ...] = ()
 
     @property
     def id(self) -> int:
@@ -98,7 +98,7 @@ class SetRun:
 
 
 @dataclass(frozen=True, slots=True)
-class OnSet:
+class CameraNow:
     """A camera now. `runs` are in shooting order."""
 
     camera: int
@@ -121,7 +121,7 @@ class OnSet:
         here = {run.person for run in self.runs if run.portraits} | {self.person}
         return frozenset(person for person in here if person is not None)
 
-    def lone_slate(self, seconds: float) -> Alarm | None:
+    def lone_slate(self, seconds: float) -> QualityWarning | None:
         """The warning that no frames follow the last slate, `seconds` after the newest frame came in."""
         return lone_slate(self._tail, seconds) if any(map(_is_somebodys, self._tail)) else None
 
@@ -140,18 +140,20 @@ def cameras_now(shoot: Shoot) -> list[SetCamera]:
     return sorted(found, key=lambda camera: (len(camera.label), camera.label))
 
 
-def on_set(shoot: Shoot, camera: int, standings: Mapping[int, InQueue], last: int = LAST) -> OnSet:
-    """A camera as it stands now, from its last frames. `standings` are everybody's, by id."""
-    seen = live(shoot, camera, last)
+def read_camera_now(
+    shoot: Shoot, camera: int, statuses: Mapping[int, InQueue], last: int = LAST
+) -> CameraNow:
+    """A camera as it stands now, from its last frames. `statuses` are everybody's, by id."""
+    seen = live_frames(shoot, camera, last)
     with shoot.reading() as session:
-        lane = _lane(session, seen, standings)
-        day = _usual_of(session, camera)
-    warnings = _all_alarms(lane, day)
+        lane = _lane(session, seen, statuses)
+        day = _typical_measures_of(session, camera)
+    warnings = _all_warnings(lane, day)
     frames = [
         SetFrame(frame, facts.measures, facts.trouble, tuple(found))
         for frame, facts, found in zip(seen, lane, warnings, strict=True)
     ]
-    return OnSet(camera, tuple(_runs(frames)), tuple(lane[-1:]))
+    return CameraNow(camera, tuple(_runs(frames)), tuple(lane[-1:]))
 
 
 def _runs(frames: Sequence[SetFrame]) -> Iterator[SetRun]:
@@ -167,11 +169,11 @@ def _runs(frames: Sequence[SetFrame]) -> Iterator[SetRun]:
 
 
 def _belongs(frame: LiveFrame, before: LiveFrame) -> bool:
-    if (FrameKind.ASIDE in (frame.kind, before.kind)) and frame.kind is not before.kind:
+    if (FrameKind.SET_ASIDE in (frame.kind, before.kind)) and frame.kind is not before.kind:
         return False
     if frame.is_slate:
-        again = before.is_slate and (frame.meaning, frame.person) == (before.meaning, before.person)
-        closes = frame.how is How.TAIL_SLATE and frame.person == before.person is not None
+        again = before.is_slate and (frame.slate_status, frame.person) == (before.slate_status, before.person)
+        closes = frame.how is NamedBy.TAIL_SLATE and frame.person == before.person is not None
         return again or closes
     return frame.person == before.person and (
         before.is_slate or frame.person is not None or _alike(frame, before)
@@ -180,30 +182,30 @@ def _belongs(frame: LiveFrame, before: LiveFrame) -> bool:
 
 def _alike(frame: LiveFrame, before: LiveFrame) -> bool:
     """Whether two frames without a name have none for one reason."""
-    return frame.kind is FrameKind.ASIDE or frame.run == before.run
+    return frame.kind is FrameKind.SET_ASIDE or frame.run == before.run
 
 
 def _run(frames: Sequence[SetFrame]) -> SetRun:
     last = next((f.live for f in reversed(frames) if not f.live.is_slate), frames[-1].live)
-    doubt = ASIDE if last.kind is FrameKind.ASIDE else last.doubt
+    doubt = ASIDE if last.kind is FrameKind.SET_ASIDE else last.doubt
     return SetRun(tuple(frames), frames[0].live.person, doubt if frames[0].live.person is None else "")
 
 
 # The facts that warnings are made from
 
 
-def _lane(session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, InQueue]) -> list[LaneFrame]:
+def _lane(session: Session, seen: Sequence[LiveFrame], statuses: Mapping[int, InQueue]) -> list[LaneFrame]:
     ids = [frame.frame for frame in seen]
     wanted = select(Frame.id, Frame.trouble).where(col(Frame.id).in_(ids), Frame.trouble != "")
     trouble = dict(session.exec(wanted).all())
     measures = measures_of(session, ids)
-    slates = _slates(session, seen, standings)
+    slates = _slates(session, seen, statuses)
     return [
         LaneFrame(
             id=frame.frame,
             counter=frame.counter,
             slate=slates.get(frame.frame),
-            measures=measures.get(frame.frame, Measures()),
+            measures=measures.get(frame.frame, PictureMeasures()),
             trouble=trouble.get(frame.frame, ""),
             doubt=frame.doubt if frame.kind is FrameKind.LOOSE and frame.frame not in trouble else "",
         )
@@ -212,8 +214,8 @@ def _lane(session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, I
 
 
 def _slates(
-    session: Session, seen: Sequence[LiveFrame], standings: Mapping[int, InQueue]
-) -> dict[int, SlateSeen]:
+    session: Session, seen: Sequence[LiveFrame], statuses: Mapping[int, InQueue]
+) -> dict[int, SlateOnSet]:
     """What is known of each slate's person, by frame."""
     slates = [frame for frame in seen if frame.is_slate]
     codes = _codes(session, [frame.frame for frame in slates])
@@ -221,7 +223,7 @@ def _slates(
         session, {frame.person for frame in slates} - {None}, {frame.frame for frame in seen}
     )
     here: dict[int, list[int]] = {}
-    found: dict[int, SlateSeen] = {}
+    found: dict[int, SlateOnSet] = {}
     since = 0  # where the run of the last slate began
     for place, frame in enumerate(seen):
         person = frame.person
@@ -229,25 +231,27 @@ def _slates(
             if person is not None and frame.kind is FrameKind.NAMED:
                 here.setdefault(person, []).append(place)
             continue
-        is_tail = frame.how is How.TAIL_SLATE and place > 0 and seen[place - 1].person == person is not None
+        is_tail = (
+            frame.how is NamedBy.TAIL_SLATE and place > 0 and seen[place - 1].person == person is not None
+        )
         before = 0
         if person is not None:
             before = sum(other < frame.frame for other in earlier.get(person, ()))
             before += sum(at < since or not is_tail for at in here.get(person, ()))
-        found[frame.frame] = _slate(frame, codes.get(frame.frame, ""), standings, before, is_tail)
+        found[frame.frame] = _slate(frame, codes.get(frame.frame, ""), statuses, before, is_tail)
         since = place
     return found
 
 
 def _slate(
-    frame: LiveFrame, code: str, standings: Mapping[int, InQueue], before: int, is_tail: bool
-) -> SlateSeen:
-    standing = standings.get(frame.person or 0)
-    return SlateSeen(
-        _WHOSE.get(frame.meaning or Meaning.SLATE, SlateIs.SOMEBODYS),
+    frame: LiveFrame, code: str, statuses: Mapping[int, InQueue], before: int, is_tail: bool
+) -> SlateOnSet:
+    status = statuses.get(frame.person or 0)
+    return SlateOnSet(
+        _WHOSE.get(frame.slate_status or SlateStatus.SLATE, SlateOwner.ASSIGNED),
         code,
-        standing.person.name if standing else "",
-        standing is None or standing.arrived is not None,
+        status.person.name if status else "",
+        status is None or status.arrived is not None,
         before,
         is_tail,
     )
@@ -256,19 +260,19 @@ def _slate(
 def _codes(session: Session, frames: Collection[int]) -> dict[int, str]:
     """The code on each slate."""
     texts = session.exec(
-        select(Reading.frame_id, Reading.text).where(
-            col(Reading.frame_id).in_(frames), col(Reading.text).is_not(None)
+        select(SymbolReading.frame_id, SymbolReading.text).where(
+            col(SymbolReading.frame_id).in_(frames), col(SymbolReading.text).is_not(None)
         )
     )
-    return {frame: code.text for frame, text in texts if text and (code := parse(text))}
+    return {frame: code.text for frame, text in texts if text and (code := parse_slate_code(text))}
 
 
 def _frames_of(
     session: Session, people: Collection[int | None], but: Collection[int]
 ) -> dict[int, list[int]]:
     """The frames under these people's names by the last match, without those looked at now."""
-    named = select(Verdict.person_id, Verdict.frame_id).where(
-        col(Verdict.person_id).in_(people), Verdict.kind == FrameKind.NAMED.value
+    named = select(VerdictRow.person_id, VerdictRow.frame_id).where(
+        col(VerdictRow.person_id).in_(people), VerdictRow.kind == FrameKind.NAMED.value
     )
     found: dict[int, list[int]] = {}
     for person, frame in session.exec(named):
@@ -277,30 +281,36 @@ def _frames_of(
     return found
 
 
-def _usual_of(session: Session, camera: int) -> Usual:
+def _typical_measures_of(session: Session, camera: int) -> TypicalMeasures:
     """What is usual of a camera, from a share of its frames of the last hours."""
-    theirs = select(Frame.id).where(Frame.camera_id == camera).order_by(col(Frame.id).desc())
-    ids = [frame for frame in session.exec(theirs.limit(_USUAL_AMONG)) if frame is not None]
-    ids = ids[:: max(len(ids) // _USUAL_FROM, 1)]
-    slates = set(session.exec(select(Reading.frame_id).where(col(Reading.frame_id).in_(ids))))
+    newest = select(Frame.id).where(Frame.camera_id == camera).order_by(col(Frame.id).desc())
+    ids = [frame for frame in session.exec(newest.limit(_TYPICAL_AMONG)) if frame is not None]
+    ids = ids[:: max(len(ids) // _TYPICAL_FROM, 1)]
+    slates = set(session.exec(select(SymbolReading.frame_id).where(col(SymbolReading.frame_id).in_(ids))))
     measured = measures_of(session, set(ids) - slates)
-    return usual(LaneFrame(frame, measures=measures) for frame, measures in measured.items())
+    return typical_measures(LaneFrame(frame, measures=measures) for frame, measures in measured.items())
 
 
 # Warnings
 
 
-def _all_alarms(lane: Sequence[LaneFrame], day: Usual) -> list[list[Alarm]]:
+def _all_warnings(lane: Sequence[LaneFrame], day: TypicalMeasures) -> list[list[QualityWarning]]:
     """The warnings of every frame, each seen after those before it. That no frames follow a slate is told of
     the slate itself, however it came to be known."""
-    found: list[list[Alarm]] = []
+    found: list[list[QualityWarning]] = []
     since = 0
     for place, landed in enumerate(lane):
         before = lane[max(since, place - _LONGEST_RUN) : place]
-        told = [] if landed.trouble == NOT_LOOKED_AT else alarms(landed, before, day)
-        found.append([_said(alarm, landed) for alarm in told if alarm.kind is not AlarmKind.NO_FRAMES])
+        warnings_found = [] if landed.trouble == NOT_LOOKED_AT else check_quality(landed, before, day)
+        found.append(
+            [
+                _short_warning(alarm, landed)
+                for alarm in warnings_found
+                if alarm.kind is not WarningKind.NO_FRAMES
+            ]
+        )
         if place and _is_somebodys(lane[place - 1]):
-            found[place - 1] += [alarm for alarm in told if alarm.kind is AlarmKind.NO_FRAMES]
+            found[place - 1] += [alarm for alarm in warnings_found if alarm.kind is WarningKind.NO_FRAMES]
         if landed.slate:
             since = place
     return found
@@ -308,18 +318,18 @@ def _all_alarms(lane: Sequence[LaneFrame], day: Usual) -> list[list[Alarm]]:
 
 def _is_somebodys(frame: LaneFrame) -> bool:
     """Whether frames are missed after a slate: one that does not read was rightly shot again at once."""
-    return frame.slate is not None and frame.slate.whose is SlateIs.SOMEBODYS
+    return frame.slate is not None and frame.slate.owner is SlateOwner.ASSIGNED
 
 
-def _said(alarm: Alarm, landed: LaneFrame) -> Alarm:
+def _short_warning(warning: QualityWarning, landed: LaneFrame) -> QualityWarning:
     """Where a slate reads and somebody may have stepped in after it, it is not that none reads."""
-    if alarm.kind is not AlarmKind.NO_SLATE:
-        return alarm
+    if warning.kind is not WarningKind.NO_SLATE:
+        return warning
     if landed.doubt.startswith(_WITHOUT_SLATE):
-        return Alarm(alarm.kind, f"No slate reads before this frame: {said_shortly(landed.doubt)}.")
-    return Alarm(alarm.kind, f"No name from here on: {landed.doubt}. Shoot their slate.")
+        return QualityWarning(warning.kind, f"No slate reads before this frame: {short_doubt(landed.doubt)}.")
+    return QualityWarning(warning.kind, f"No name from here on: {landed.doubt}. Shoot their slate.")
 
 
-def said_shortly(doubt: str) -> str:
+def short_doubt(doubt: str) -> str:
     """A doubt where it is plain that it is about what is before a frame."""
     return doubt.removeprefix("before it: ")

@@ -8,9 +8,9 @@ from datetime import datetime, timezone
 from enum import StrEnum
 
 from onsite.matching.doubts import NOBODY_SEEN
-from onsite.matching.evidence import FrameKind, How, Suggestion
-from onsite.matching.order import Lane
-from onsite.times import duration
+from onsite.matching.evidence import FrameKind, NamedBy, Suggestion
+from onsite.matching.order import ShootingLane
+from onsite.times import format_duration
 
 LONG_PAUSE = 480.0
 """Seconds without a frame from which on it is a break."""
@@ -19,21 +19,21 @@ LONG_PAUSE = 480.0
 class RunKind(StrEnum):
     NAMED = "named"
     LOOSE = "loose"
-    ASIDE = "aside"
+    SET_ASIDE = "aside"
     SLATE = "slate without frames"
 
 
-class NoteKind(StrEnum):
+class LaneNoteKind(StrEnum):
     GAP = "gap"
     JUMP = "jump"
 
 
 @dataclass(frozen=True, slots=True)
-class Note:
+class LaneNote:
     """Something between two frames: counters `first` to `last` missing, or a clock set forward by `seconds`,
     back where that is below zero. `frame` is the one after it."""
 
-    kind: NoteKind
+    kind: LaneNoteKind
     frame: int
     text: str
     first: int | None = None
@@ -42,7 +42,7 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
-class Decided:
+class FrameDecision:
     """What the last match said of a frame, without its suggestions."""
 
     kind: str
@@ -57,10 +57,10 @@ class LaneRun:
     """Frames in a row that are of one run, one person and one kind.
 
     `first` names the run: the id of its first frame, or slate where it has no frames. `slates` open it,
-    `tail_slates` close it. `begins` and `ends` are shoot time, `off` by how many seconds the camera's clock
-    is slow where they were put right; `pause` is how many seconds the frame before it lies back. `run` is the
-    run as matching counts it: what a frame given by hand has parted has the same. `by_hand` is set where a
-    hand decided on any of it.
+    `tail_slates` close it. `begins` and `ends` are shoot time, `clock_error` by how many seconds the camera's
+    clock is slow where they were put right; `pause` is how many seconds the frame before it lies back. `run`
+    is the run as matching counts it: what a frame given by hand has parted has the same. `is_override` is set
+    where a hand decided on any of it.
     """
 
     first: int
@@ -70,16 +70,16 @@ class LaneRun:
     slates: tuple[int, ...] = ()
     tail_slates: tuple[int, ...] = ()
     person: int | None = None
-    how: How = How.NOTHING
+    how: NamedBy = NamedBy.NOTHING
     doubt: str = ""
     run: int | None = None
     suggestions: tuple[Suggestion, ...] = ()
     begins: datetime | None = None
     ends: datetime | None = None
-    off: float = 0.0
+    clock_error: float = 0.0
     pause: float | None = None
-    notes: tuple[Note, ...] = ()
-    by_hand: bool = False
+    notes: tuple[LaneNote, ...] = ()
+    is_override: bool = False
 
     @property
     def after_break(self) -> bool:
@@ -98,10 +98,10 @@ class LaneRun:
 
 
 @dataclass(slots=True)
-class _Row:
+class _RunRows:
     """Frames in a row while they are gathered: their places in the lane. Slates are a row of their own."""
 
-    decided: Decided
+    decided: FrameDecision
     by_hand: bool
     places: list[int] = field(default_factory=list)
     slates: list[int] = field(default_factory=list)
@@ -111,20 +111,20 @@ class _Row:
     def is_slate(self) -> bool:
         return self.decided.kind == FrameKind.SLATE
 
-    def takes(self, frame: int, decided: Decided) -> bool:
+    def takes(self, frame: int, decided: FrameDecision) -> bool:
         mine = self.decided
         if (mine.kind, mine.person) != (decided.kind, decided.person):
             return False
         if self.is_slate:
             return (mine.doubt, mine.how) == (decided.doubt, decided.how)
-        if mine.kind == FrameKind.ASIDE or mine.run == decided.run:
+        if mine.kind == FrameKind.SET_ASIDE or mine.run == decided.run:
             return True
-        return mine.how == decided.how == How.HAND and decided.run == frame
+        return mine.how == decided.how == NamedBy.OVERRIDE and decided.run == frame
 
 
 def runs_of(
-    lane: Lane,
-    verdicts: Mapping[int, Decided],
+    lane: ShootingLane,
+    verdicts: Mapping[int, FrameDecision],
     suggested: Mapping[int, tuple[Suggestion, ...]],
     times: Sequence[float | None],
     zone: timezone,
@@ -136,24 +136,26 @@ def runs_of(
     return [_run(lane, row, suggested, times, notes, zone) for row in rows]
 
 
-def _rows(lane: Lane, verdicts: Mapping[int, Decided], places: Sequence[int]) -> Iterator[_Row]:
-    row: _Row | None = None
+def _rows(
+    lane: ShootingLane, verdicts: Mapping[int, FrameDecision], places: Sequence[int]
+) -> Iterator[_RunRows]:
+    row: _RunRows | None = None
     for place in places:
         frame = lane.frames[place].id
         decided = verdicts[frame]
         if row is None or not row.takes(frame, decided):
             if row is not None:
                 yield row
-            row = _Row(decided, False)
+            row = _RunRows(decided, False)
         row.places.append(place)
-        row.by_hand |= decided.how == How.HAND
+        row.by_hand |= decided.how == NamedBy.OVERRIDE
     if row is not None:
         yield row
 
 
-def _with_slates(rows: Iterator[_Row]) -> list[_Row]:
+def _with_slates(rows: Iterator[_RunRows]) -> list[_RunRows]:
     """Puts each slate to the frames that it opens, or as a tail slate closes."""
-    done: list[_Row] = []
+    done: list[_RunRows] = []
     for row in rows:
         before = done[-1] if done else None
         if before is None:
@@ -168,20 +170,20 @@ def _with_slates(rows: Iterator[_Row]) -> list[_Row]:
     return done
 
 
-def _closes(slate: Decided, before: _Row) -> bool:
+def _closes(slate: FrameDecision, before: _RunRows) -> bool:
     return (
-        slate.how == How.TAIL_SLATE
+        slate.how == NamedBy.TAIL_SLATE
         and not before.is_slate
         and slate.person == before.decided.person is not None
     )
 
 
 def _run(
-    lane: Lane,
-    row: _Row,
+    lane: ShootingLane,
+    row: _RunRows,
     suggested: Mapping[int, tuple[Suggestion, ...]],
     times: Sequence[float | None],
-    notes: Mapping[int, Sequence[Note]],
+    notes: Mapping[int, Sequence[LaneNote]],
     zone: timezone,
 ) -> LaneRun:
     frames = lane.frames
@@ -201,31 +203,31 @@ def _run(
         slates=tuple(frames[place].id for place in slates),
         tail_slates=tuple(frames[place].id for place in row.tail),
         person=decided.person,
-        how=How(decided.how),
+        how=NamedBy(decided.how),
         doubt=decided.doubt,
         run=decided.run,
         suggestions=suggested.get(decided.run or 0, ()) if decided.kind == FrameKind.LOOSE else (),
         begins=None if begins is None else datetime.fromtimestamp(begins, zone),
         ends=None if ends is None else datetime.fromtimestamp(ends, zone),
-        off=timed[0][0] - (timed[0][1] or 0.0) if timed else 0.0,
+        clock_error=timed[0][0] - (timed[0][1] or 0.0) if timed else 0.0,
         pause=None if begin is None or earlier is None else begin - earlier,
         notes=tuple(note for place in everything for note in notes.get(frames[place].id, ())),
-        by_hand=row.by_hand,
+        is_override=row.by_hand,
     )
 
 
-def jump_told(seconds: float) -> str:
+def jump_text(seconds: float) -> str:
     """A jump of a clock in words."""
     if seconds > 0:
-        return f"the clock was set forward by {duration(seconds)}"
-    return f"the clock went back by {duration(-seconds)}"
+        return f"the clock was set forward by {format_duration(seconds)}"
+    return f"the clock went back by {format_duration(-seconds)}"
 
 
-def notes_of(lane: Lane) -> dict[int, list[Note]]:
+def notes_of(lane: ShootingLane) -> dict[int, list[LaneNote]]:
     """Gaps in the counter and jumps of the clock, by the frame after them."""
-    notes: dict[int, list[Note]] = {}
+    notes: dict[int, list[LaneNote]] = {}
     for jump in lane.jumps:
-        note = Note(NoteKind.JUMP, jump.after, jump_told(jump.seconds), seconds=jump.seconds)
+        note = LaneNote(LaneNoteKind.JUMP, jump.after, jump_text(jump.seconds), seconds=jump.seconds)
         notes.setdefault(jump.after, []).append(note)
     if lane.gaps:
         place = {frame.id: number for number, frame in enumerate(lane.frames)}
@@ -234,5 +236,5 @@ def notes_of(lane: Lane) -> dict[int, list[Note]]:
             text = f"counters {gap.first:04} to {gap.last:04} are missing: deleted, or still on a card?"
             if gap.first == gap.last:
                 text = f"counter {gap.first:04} is missing: deleted, or still on a card?"
-            notes.setdefault(after, []).append(Note(NoteKind.GAP, after, text, gap.first, gap.last))
+            notes.setdefault(after, []).append(LaneNote(LaneNoteKind.GAP, after, text, gap.first, gap.last))
     return notes

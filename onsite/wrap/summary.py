@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from onsite.matching.clocks import Clock, TiedBy, apart
+from onsite.matching.clocks import ClockOffset, OffsetSource, clock_disagreement
 from onsite.matching.evidence import FrameKind, FrameVerdict
-from onsite.matching.match import Match
+from onsite.matching.match import MatchResult
 from onsite.problems import Problem
-from onsite.times import duration
-from onsite.wrap.no_longer import NoLonger
-from onsite.wrap.runs import jump_told
+from onsite.times import format_duration
+from onsite.wrap.no_longer import LostName
+from onsite.wrap.runs import jump_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,32 +41,32 @@ class CameraLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Wrap:
-    """`frames` in = `named` + `slates` + `loose` + `aside`."""
+class MatchSummary:
+    """`frames` in = `named` + `slates` + `loose` + `set_aside`."""
 
     frames: int
     named: int
     slates: int
     loose: int
-    aside: int
+    set_aside: int
     loose_runs: tuple[LooseRun, ...]
     unread_slates: tuple[tuple[int, str], ...]
     slates_without_frames: tuple[int, ...]
     cameras: tuple[CameraLine, ...]
     disagreeing: tuple[tuple[int, int, float], ...] = ()
     """Two cameras whose clocks cannot both be right, and by how many seconds the second is ahead."""
-    no_longer: tuple[NoLonger, ...] = ()
+    lost_names: tuple[LostName, ...] = ()
     """Names that frames had until this match."""
 
     @property
-    def equation(self) -> str:
+    def frame_counts_text(self) -> str:
         return (
             f"{self.frames} frames in = {self.named} named + {self.slates} slates"
-            f" + {self.loose} loose + {self.aside} set aside"
+            f" + {self.loose} loose + {self.set_aside} set aside"
         )
 
 
-def summarise(outcome: Match, frames_in: int) -> Wrap:
+def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:
     """The wrap of a match. Raises Problem if the frames in the shoot and the verdicts do not add up."""
     counts = outcome.count()
     if sum(counts.values()) != frames_in:
@@ -76,12 +76,12 @@ def summarise(outcome: Match, frames_in: int) -> Wrap:
         )
     with_frames = {v.person for v in outcome.verdicts if v.kind is FrameKind.NAMED}
     slates = [v for v in outcome.verdicts if v.kind is FrameKind.SLATE]
-    return Wrap(
+    return MatchSummary(
         frames_in,
         counts[FrameKind.NAMED],
         counts[FrameKind.SLATE],
         counts[FrameKind.LOOSE],
-        counts[FrameKind.ASIDE],
+        counts[FrameKind.SET_ASIDE],
         loose_runs(outcome.verdicts),
         tuple((v.frame, v.doubt) for v in slates if v.person is None),
         tuple(sorted({v.person for v in slates if v.person is not None and v.person not in with_frames})),
@@ -105,39 +105,37 @@ def loose_runs(verdicts: Sequence[FrameVerdict]) -> tuple[LooseRun, ...]:
     )
 
 
-def _camera_lines(outcome: Match) -> list[CameraLine]:
+def _camera_lines(outcome: MatchResult) -> list[CameraLine]:
     lines = []
     for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
-        told = tuple(_clock_told(clock) for clock in clocks)
-        jumps = tuple(f"{jump_told(jump.seconds)} after f{jump.before}" for jump in lane.jumps)
+        clock_texts = tuple(_clock_text(clock) for clock in clocks)
+        jumps = tuple(f"{jump_text(jump.seconds)} after f{jump.before}" for jump in lane.jumps)
         gaps = tuple((gap.first, gap.last) for gap in lane.gaps)
         correction, drift = (clocks[-1].correction, clocks[-1].drift) if clocks else (0.0, 0.0)
-        lines.append(CameraLine(lane.camera, len(lane.frames), told, jumps, gaps, correction, drift))
+        lines.append(CameraLine(lane.camera, len(lane.frames), clock_texts, jumps, gaps, correction, drift))
     return lines
 
 
-def _disagreeing(outcome: Match) -> Iterator[tuple[int, int, float]]:
+def _disagreeing(outcome: MatchResult) -> Iterator[tuple[int, int, float]]:
     last = [(lane.camera, clocks[-1]) for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True)]
     for (camera, clock), (other, others) in combinations(last, 2):
-        ahead = apart(clock, others)
+        ahead = clock_disagreement(clock, others)
         if ahead is not None:
             yield camera, other, ahead
 
 
-def _clock_told(clock: Clock) -> str:
+def _clock_text(clock: ClockOffset) -> str:
     """A clock in words; where only arrivals tie it, the range they leave."""
-    if clock.tied_by is TiedBy.NOTHING:
+    if clock.source is OffsetSource.NOTHING:
         return "not known: no read slate ties it to the door or the set"
-    if clock.tied_by is TiedBy.SHOWN:
+    if clock.source is OffsetSource.SHOWN:
         drifting = f", drifting {abs(clock.drift):.1f} s a day" if clock.drift else ""
-        return f"{_off(clock.correction)}{drifting} (from {clock.slates} slates, by {clock.tied_by})"
-    return (
-        f"between {_off(clock.low)} and {_off(clock.high)} (from {clock.slates} slates, by {clock.tied_by})"
-    )
+        return f"{_offset_text(clock.correction)}{drifting} (from {clock.slates} slates, by {clock.source})"
+    return f"between {_offset_text(clock.low)} and {_offset_text(clock.high)} (from {clock.slates} slates, by {clock.source})"
 
 
-def _off(offset: float) -> str:
+def _offset_text(offset: float) -> str:
     """The clock's error: a camera is slow when its times must be put forward."""
     if abs(offset) < 1:
         return "right"
-    return f"{duration(abs(offset))} {'slow' if offset > 0 else 'fast'}"
+    return f"{format_duration(abs(offset))} {'slow' if offset > 0 else 'fast'}"

@@ -13,18 +13,18 @@ from datetime import datetime, timezone
 from sqlalchemy import delete, insert
 from sqlmodel import Session, col, select
 
-from onsite.matching.clocks import Clock
+from onsite.matching.clocks import ClockOffset
 from onsite.matching.drift import DAY
 from onsite.matching.evidence import FrameEvidence
-from onsite.matching.match import Match
-from onsite.matching.order import Jump, Lane, lanes
+from onsite.matching.match import MatchResult
+from onsite.matching.order import ClockJump, ShootingLane, shooting_lanes
 from onsite.store import tables
 from onsite.store.tables import Camera, Frame
 from onsite.wrap.gather import seconds_of
 
 
 @dataclass(frozen=True, slots=True)
-class Timing:
+class ClockCorrection:
     """From `first_frame` on in its lane; `tables.Timing` says what the rest is."""
 
     first_frame: int
@@ -34,7 +34,7 @@ class Timing:
     set_forward: float = 0.0
 
     @classmethod
-    def of(cls, clock: Clock, first_frame: int, set_forward: float = 0.0) -> Timing:
+    def of(cls, clock: ClockOffset, first_frame: int, set_forward: float = 0.0) -> ClockCorrection:
         """What a match found of a clock."""
         return cls(first_frame, clock.correction, clock.drift, clock.at, set_forward)
 
@@ -43,11 +43,11 @@ class Timing:
         return taken + self.correction + self.drift * (taken - self.at) / DAY
 
 
-Timings = Mapping[int, Timing]
+Timings = Mapping[int, ClockCorrection]
 """By their first frame."""
 
 
-def timings_of(outcome: Match) -> list[Timing]:
+def clock_corrections(outcome: MatchResult) -> list[ClockCorrection]:
     """What a match found, by first frame. Stretches after a wrong one are there too, right or not."""
     found = []
     for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
@@ -55,41 +55,41 @@ def timings_of(outcome: Match) -> list[Timing]:
         wrong = False
         for piece, clock in zip(lane.pieces, clocks, strict=True):
             first = lane.frames[piece.start].id
-            timing = Timing.of(clock, first, forward.get(first, 0.0))
-            wrong = wrong or timing != Timing(first)
+            timing = ClockCorrection.of(clock, first, forward.get(first, 0.0))
+            wrong = wrong or timing != ClockCorrection(first)
             if wrong:
                 found.append(timing)
     return sorted(found, key=lambda timing: timing.first_frame)
 
 
-def read_timings(session: Session, camera: int | None = None) -> dict[int, Timing]:
+def read_clock_corrections(session: Session, camera: int | None = None) -> dict[int, ClockCorrection]:
     """What the last match found, of all cameras or of one."""
-    wanted = select(tables.Timing).order_by(col(tables.Timing.first_frame))
+    wanted = select(tables.ClockCorrectionRow).order_by(col(tables.ClockCorrectionRow.first_frame))
     if camera is not None:
-        wanted = wanted.join(Frame, col(Frame.id) == col(tables.Timing.first_frame))
+        wanted = wanted.join(Frame, col(Frame.id) == col(tables.ClockCorrectionRow.first_frame))
         wanted = wanted.where(Frame.camera_id == camera)
     rows = session.exec(wanted).all()
-    return {row.first_frame: Timing(**row.model_dump()) for row in rows}
+    return {row.first_frame: ClockCorrection(**row.model_dump()) for row in rows}
 
 
-def keep_timings(session: Session, timings: Sequence[Timing]) -> None:
+def save_clock_corrections(session: Session, timings: Sequence[ClockCorrection]) -> None:
     """Puts them in the place of what was there, where they differ."""
-    if list(read_timings(session).values()) == list(timings):
+    if list(read_clock_corrections(session).values()) == list(timings):
         return
-    session.execute(delete(tables.Timing))
+    session.execute(delete(tables.ClockCorrectionRow))
     if timings:
-        session.execute(insert(tables.Timing), [asdict(timing) for timing in timings])
+        session.execute(insert(tables.ClockCorrectionRow), [asdict(timing) for timing in timings])
 
 
-def timing_along(lane: Lane, timings: Timings) -> Iterator[Timing]:
+def timing_along(lane: ShootingLane, timings: Timings) -> Iterator[ClockCorrection]:
     """How each frame of a lane is timed."""
-    timing = Timing(0)
+    timing = ClockCorrection(0)
     for frame in lane.frames:
         timing = timings.get(frame.id, timing)
         yield timing
 
 
-def shoot_times(lane: Lane, timings: Timings) -> list[float | None]:
+def shoot_times(lane: ShootingLane, timings: Timings) -> list[float | None]:
     """The shoot time of each frame of a lane, in seconds since 1970 UTC; None where it has no time."""
     return [
         None if frame.taken is None else timing.shoot_time(frame.taken)
@@ -97,12 +97,12 @@ def shoot_times(lane: Lane, timings: Timings) -> list[float | None]:
     ]
 
 
-def with_forward(lane: Lane, timings: Timings) -> Lane:
+def with_forward(lane: ShootingLane, timings: Timings) -> ShootingLane:
     """The lane with the jumps forward that the last match found in it."""
     if not any(timing.set_forward for timing in timings.values()):
         return lane
     forward = [
-        Jump(before.id, after.id, timing.set_forward)
+        ClockJump(before.id, after.id, timing.set_forward)
         for before, after in zip(lane.frames, lane.frames[1:], strict=False)
         if (timing := timings.get(after.id)) is not None and timing.set_forward
     ]
@@ -111,16 +111,18 @@ def with_forward(lane: Lane, timings: Timings) -> Lane:
 
 def wrong_clocks(session: Session) -> set[int]:
     """The cameras whose clock the last match found wrong, all day or for a part of it."""
-    wanted = select(Frame.camera_id).join(tables.Timing, col(tables.Timing.first_frame) == col(Frame.id))
+    wanted = select(Frame.camera_id).join(
+        tables.ClockCorrectionRow, col(tables.ClockCorrectionRow.first_frame) == col(Frame.id)
+    )
     return set(session.exec(wanted))
 
 
-def corrected(
+def corrected_times(
     session: Session, zone: timezone, cameras: Collection[int] | None = None
 ) -> dict[int, datetime]:
     """The shoot time, in `zone`, of each frame that has a time and whose camera's own is not it: written in
     another zone, or by a clock that is wrong. Of all cameras, or of these."""
-    timings = read_timings(session)
+    timings = read_clock_corrections(session)
     wanted = select(  # type: ignore[call-overload]
         Frame.id, Frame.camera_id, Frame.name, Frame.taken, Frame.utc_offset, Frame.counter, Frame.source
     )
@@ -135,7 +137,7 @@ def corrected(
     ]
     times = {frame.id: frame.taken for frame in frames}
     if timings:
-        for lane in lanes(frames)[0]:
+        for lane in shooting_lanes(frames)[0]:
             times.update(zip((f.id for f in lane.frames), shoot_times(lane, timings), strict=True))
     shown = {i: datetime.fromtimestamp(t, zone) for i, t in times.items() if t is not None}
     return {i: time for i, time in shown.items() if time.replace(tzinfo=None) != own[i]}

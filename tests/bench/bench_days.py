@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
-from onsite.matching.match import Match, match
+from onsite.matching.match import MatchResult, match
 from tests.matching.simulated.day import Simulated, simulate
 from tests.matching.simulated.looks import distance
 from tests.matching.simulated.rates import ALONE, TOGETHER
@@ -77,7 +77,7 @@ def play(job: tuple[Row, int, int, int, int]) -> Outcome:
     return Outcome(score(day, found), seconds, tuple(told))
 
 
-def tell(what: str, day: Simulated, found: Match, wanted: Sequence[int], most: int) -> Iterator[str]:
+def tell(what: str, day: Simulated, found: MatchResult, wanted: Sequence[int], most: int) -> Iterator[str]:
     """The first of the `wanted` frames, one of each turn, with what is around them."""
     verdicts = {verdict.frame: verdict for verdict in found.verdicts}
     frames = {frame.id: frame for frame in day.evidence.frames}

@@ -23,11 +23,11 @@ from pathlib import Path
 from PIL import Image
 
 from onsite.delivery.crop import crop_box, size_of
-from onsite.delivery.deliver import deliver
-from onsite.delivery.order import Order
+from onsite.delivery.deliver import deliver_pictures
+from onsite.delivery.order import DeliveryOrder
 from onsite.demo.draw import LARGE, picture, save
-from onsite.demo.exposure import Exposure
-from onsite.store.record import Kind, add
+from onsite.demo.exposure import SimulatedExposure
+from onsite.store.record import EventKind, add_event
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.store.tables import Camera, Frame, Person
@@ -83,11 +83,13 @@ def accepted(shoot: Shoot, files: int) -> list[Path]:
             path = folder / f"{number:04}.jpg"
             path.hardlink_to(source)
             sources.append(path)
-            add(session, Kind.GIVEN, shoot.now(), person_id=number, frame_id=number)
-            add(session, Kind.PICKED, shoot.now(), person_id=number, frames=[number], notes={}, note="")
-            add(
+            add_event(session, EventKind.GIVEN, shoot.now(), person_id=number, frame_id=number)
+            add_event(
+                session, EventKind.PICKED, shoot.now(), person_id=number, frames=[number], notes={}, note=""
+            )
+            add_event(
                 session,
-                Kind.RECEIVED,
+                EventKind.RECEIVED,
                 shoot.now(),
                 person_id=number,
                 frame_id=number,
@@ -99,7 +101,7 @@ def accepted(shoot: Shoot, files: int) -> list[Path]:
     return sources
 
 
-def draw(exposure: Exposure, path: Path) -> None:
+def draw(exposure: SimulatedExposure, path: Path) -> None:
     save(exposure, picture(exposure, seed=1, size=LARGE), path)
 
 
@@ -117,11 +119,11 @@ def bare(sources: list[Path], folder: Path) -> None:
 
 
 def delivered(shoot: Shoot, folder: Path, files: int) -> None:
-    assert deliver(shoot, folder, Order()).files == files
+    assert deliver_pictures(shoot, folder, DeliveryOrder()).files == files
 
 
 def again(shoot: Shoot, folder: Path, files: int) -> None:
-    assert deliver(shoot, folder, Order(again=True)).files == files
+    assert deliver_pictures(shoot, folder, DeliveryOrder(again=True)).files == files
 
 
 def timed(

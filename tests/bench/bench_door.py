@@ -21,17 +21,17 @@ from typing import Any
 from sqlalchemy import Table, insert
 
 from onsite.checkin.cards import make_deck
-from onsite.checkin.door import check_in_person, tie_card, undo_person
-from onsite.checkin.queue import waiting
-from onsite.demo.people import invent
-from onsite.progress.everybody import Everybody
+from onsite.checkin.door import assign_deck_card, check_in_person, undo_arrival_of
+from onsite.checkin.queue import waiting_people
+from onsite.demo.people import invent_people
+from onsite.progress.everybody import StatusCache
 from onsite.progress.history import history
 from onsite.progress.stage import count_groups, count_stages
-from onsite.roster.find import Finder
+from onsite.roster.find import PersonFinder
 from onsite.slate.code import new_code
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, Event, Frame, Meta, Person, SequenceNumber, Verdict
+from onsite.store.tables import Camera, EventRow, Frame, Meta, Person, SequenceNumber, VerdictRow
 
 PEOPLE, FRAMES, CARDS = 10_000, 100_000, 60
 SEEN = 14
@@ -68,10 +68,10 @@ def make(folder: Path, people: int, frames: int) -> Shoot:
         for table, rows in (
             (Person, _people(people, rng)),
             (SequenceNumber, [{"number": n, "person_id": p} for n, p in enumerate(here, start=1)]),
-            (Event, events),
+            (EventRow, events),
             (Camera, [{"id": 1, "label": "A", "identity": "A", "serial": "1", "model": ""}]),
             (Frame, [_frame(number, now) for number in range(frames)]),
-            (Verdict, [_verdict(number, order[number // SEEN % people]) for number in range(frames)]),
+            (VerdictRow, [_verdict(number, order[number // SEEN % people]) for number in range(frames)]),
         ):
             into: Table = table.__table__  # type: ignore[attr-defined]
             session.execute(insert(into), rows)
@@ -82,7 +82,7 @@ def make(folder: Path, people: int, frames: int) -> Shoot:
 def _people(count: int, rng: random.Random) -> list[dict[str, Any]]:
     codes: set[str] = set()
     rows = []
-    for number, guest in enumerate(invent(count, 1), start=1):
+    for number, guest in enumerate(invent_people(count, 1), start=1):
         code = new_code("AAAA", codes, rng)
         codes.add(code)
         rows.append(
@@ -130,30 +130,30 @@ def main() -> None:
     rng = random.Random(1)
     with tempfile.TemporaryDirectory() as folder:
         shoot = make(Path(folder) / "shoot", people, frames)
-        everybody = Everybody()
+        everybody = StatusCache()
         print(f"{people} people, {frames} frames: median, 95 of 100, longest")
         told("everybody read at first", [lambda: everybody.catch_up(shoot)])
-        someone = [s.person for s in everybody.standings.values()]
-        told("a finder built", [lambda: Finder(someone)] * 3)
+        someone = [s.person for s in everybody.statuses.values()]
+        told("a finder built", [lambda: PersonFinder(someone)] * 3)
         names = [one.name[: rng.randint(1, len(one.name))] for one in rng.sample(someone, 300)]
         told("find", [lambda name=name: everybody.finder.find(name) for name in names])
         told("find a paste of 100,000 characters", [lambda: everybody.finder.find("Anna de " * 12_500)] * 9)
         put = [replace(one, name=f"{one.name}a", family=f"{one.family}a") for one in rng.sample(someone, 100)]
-        spare = Finder(someone)
-        told("put a new spelling", [lambda one=one: spare.put(one) for one in put])
-        free = [i for i, s in everybody.standings.items() if s.arrived is None][:50]
+        spare = PersonFinder(someone)
+        told("put a new spelling", [lambda one=one: spare.add_or_replace(one) for one in put])
+        free = [i for i, s in everybody.statuses.items() if s.arrived is None][:50]
         for what, act in (
             ("check in", lambda i: check_in_person(shoot, i, "door-1")),
-            ("tie a card", lambda i: tie_card(shoot, i, i % CARDS + 1, "door-1")),
-            ("take back", lambda i: undo_person(shoot, i, "door-1")),
+            ("tie a card", lambda i: assign_deck_card(shoot, i, i % CARDS + 1, "door-1")),
+            ("take back", lambda i: undo_arrival_of(shoot, i, "door-1")),
         ):
             told(what, [lambda i=i, act=act: act(i) for i in free[1:]])
             everybody.catch_up(shoot)
             act(free[0])
             told(f"  catch up after it ({what})", [lambda: everybody.catch_up(shoot)])
         told("look whether there is anything new", [lambda: everybody.catch_up(shoot)] * 50)
-        listed = everybody.standings.values()
-        told("the queue", [lambda: waiting(listed, shoot.now())] * 20)
+        listed = everybody.statuses.values()
+        told("the queue", [lambda: waiting_people(listed, shoot.now())] * 20)
         told("counts by stage and group", [lambda: (count_stages(listed), count_groups(listed))] * 20)
         told("a history", [lambda i=i: history(shoot, i) for i in free[:20]])
         shoot.engine.dispose()

@@ -21,9 +21,9 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slate.code import ALPHABET, PROJECT_MARK, new_code, passes_check
+from onsite.slate.code import ALPHABET, PROJECT_MARK, has_valid_check, new_code
 from onsite.slate.known import CHANCE, GRIDS, KnownSlates, known_slates, least_agreement
-from onsite.slate.symbol import CHARACTERS, MODULES, symbols
+from onsite.slate.symbol import CHARACTERS, MODULES, qr_modules_of
 
 Grid = NDArray[np.float32]
 
@@ -86,7 +86,7 @@ def all_slates(shoot: str) -> Iterator[KnownSlates]:
     whole = np.column_stack([holders, checks])[np.isin(checks, values)]
     letters = np.array(list(CHARACTERS))[whole]
     texts = [head + "".join(row) for row in letters.tolist()]
-    assert all(passes_check(text) for text in texts[::50_000])
+    assert all(has_valid_check(text) for text in texts[::50_000])
     for start in range(0, len(texts), CHUNK):
         yield known_slates(shoot, texts[start : start + CHUNK])
 
@@ -96,7 +96,7 @@ def drawn_code(chance: np.random.Generator, shoot: str) -> str:
 
 
 def signs(code: str) -> Grid:
-    return np.where(symbols([code])[0], 1, -1).astype(np.float32)
+    return np.where(qr_modules_of([code])[0], 1, -1).astype(np.float32)
 
 
 def damaged(chance: np.random.Generator, shown: Grid, unseen: float, wrong: float, soft: bool) -> Grid:

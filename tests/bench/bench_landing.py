@@ -22,14 +22,14 @@ from threading import Event, Thread
 from PIL import Image
 
 from onsite.files.saving import sha256_of
-from onsite.frames.examine import examine
-from onsite.frames.found import Candidate, FileKind
+from onsite.frames.examine import examine_file
+from onsite.frames.found import CandidateFile, FileKind
 from onsite.frames.settling import BETWEEN_LOOKS
-from onsite.frames.watch import watch
-from onsite.frames.watched import Landed, Ready, Watched
+from onsite.frames.watch import watch_folder
+from onsite.frames.watched import FramesLanded, WatchEvent, WatchReady
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, File, Frame, Place
+from onsite.store.tables import Camera, File, FilePlace, Frame
 from tests.bench.bench_ingest import draw
 
 PIECES = 8
@@ -55,25 +55,25 @@ def main(landings: int, there: int) -> None:
 
 def land(shoot: Shoot, tether: Path, sources: list[Path], by_events: bool) -> list[float]:
     """Seconds from the last byte until it was told, for each file."""
-    told: SimpleQueue[Watched] = SimpleQueue()
+    told: SimpleQueue[WatchEvent] = SimpleQueue()
     stop = Event()
     how = {"stop": stop, "tell": told.put, "by_events": by_events}
-    thread = Thread(target=watch, args=(shoot, tether), kwargs=how)
+    thread = Thread(target=watch_folder, args=(shoot, tether), kwargs=how)
     thread.start()
-    wait_for(told, Ready)
+    wait_for(told, WatchReady)
     times = []
     for number, source in enumerate(sources):
         time.sleep(0.3 + 0.137 * (number % 7))  # at any point of the watch's round
         write_in_pieces(tether / source.name, source.read_bytes())
         written = time.perf_counter()
-        wait_for(told, Landed)
+        wait_for(told, FramesLanded)
         times.append(time.perf_counter() - written)
     stop.set()
     thread.join()
     return times
 
 
-def wait_for(told: SimpleQueue[Watched], kind: type[Watched]) -> None:
+def wait_for(told: SimpleQueue[WatchEvent], kind: type[WatchEvent]) -> None:
     while not isinstance(told.get(timeout=60), kind):
         continue
 
@@ -107,7 +107,7 @@ def fill(shoot: Shoot, frames: int) -> None:
             session.add(File(frame_id=number, name="", kind="jpeg", size=1, sha256=f"{number:064x}"))
         session.flush()
         for number in range(1, frames + 1):
-            session.add(Place(file_id=number, path=f"made up/{number}", size=1, mtime_ns=1, head=""))
+            session.add(FilePlace(file_id=number, path=f"made up/{number}", size=1, mtime_ns=1, head=""))
 
 
 def report(how: str, sources: list[Path], times: list[float]) -> None:
@@ -118,11 +118,11 @@ def report(how: str, sources: list[Path], times: list[float]) -> None:
 
 
 def where_it_goes(file: Path) -> None:
-    candidate = Candidate(file, file.parent, FileKind.JPEG)
+    candidate = CandidateFile(file, file.parent, FileKind.JPEG)
     parts: list[tuple[str, Callable[[], object]]] = [
         ("hash", lambda: sha256_of(file)),
         ("decode at half size", lambda: decode(file)),
-        ("all that is read of a file", lambda: examine(candidate)),
+        ("all that is read of a file", lambda: examine_file(candidate)),
     ]
     print(f"  {'until it lies still':28} {1000 * BETWEEN_LOOKS:6.1f} ms")
     for what, work in parts:

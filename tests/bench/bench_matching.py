@@ -23,12 +23,12 @@ from onsite.matching.evidence import Evidence
 from onsite.matching.match import match
 from onsite.store.shoot import Shoot
 from onsite.wrap import decide, keep
-from onsite.wrap.apart import bring_up_to_date_apart
-from onsite.wrap.current import frames_of, match_now
-from onsite.wrap.lanes import lanes_now
-from onsite.wrap.lists import lists_now
-from onsite.wrap.live import live
-from onsite.wrap.undo import undo_last
+from onsite.wrap.apart import update_match_in_process
+from onsite.wrap.current import frames_per_person, match_now
+from onsite.wrap.lanes import read_day_lanes
+from onsite.wrap.lists import read_end_of_day_lists
+from onsite.wrap.live import live_frames
+from onsite.wrap.undo import undo_last_override
 from tests.bench.big import evidence as shoot
 from tests.bench.big import fill, peak_mib
 
@@ -89,24 +89,24 @@ def in_the_store(evidence: Evidence) -> None:
         outcome = match_now(made)
         print(f"first match kept: {locks.told()}")
         until = keep.matched_until(made.reading().__enter__())
-        timed("the same kept again", lambda: keep.keep(made, outcome, until))
+        timed("the same kept again", lambda: keep.save_match(made, outcome, until))
         print(f"  {locks.told()}")
         frames = iter(range(100, 100_000, 97))
         timed("a frame given by hand", lambda: decide.give_frames(made, [next(frames)], 7, "set-A"), 20)
-        timed("a run split", lambda: decide.split(made, next(frames), "set-A"), 20)
-        timed("undone", lambda: undo_last(made, "set-A"), 20)
+        timed("a run split", lambda: decide.split_run(made, next(frames), "set-A"), 20)
+        timed("undone", lambda: undo_last_override(made, "set-A"), 20)
         locks.told()
-        timed("matched again in its own process", lambda: bring_up_to_date_apart(made))
+        timed("matched again in its own process", lambda: update_match_in_process(made))
         decide.give_frames(made, [500], 7, "set-A")
         locks.told()
         timed("matched again after a decision", lambda: match_now(made))
         print(f"  {locks.told()}")
-        timed("the last 300 frames of a camera", lambda: live(made, 1), 20)
-        timed("the lanes of the day", lambda: lanes_now(made), 3)
-        day = lanes_now(made)
-        timed("the lists of the wrap", lambda: lists_now(made, day), 3)
+        timed("the last 300 frames of a camera", lambda: live_frames(made, 1), 20)
+        timed("the lanes of the day", lambda: read_day_lanes(made), 3)
+        day = read_day_lanes(made)
+        timed("the lists of the wrap", lambda: read_end_of_day_lists(made, day), 3)
         with made.reading() as session:
-            timed("frames of everybody", lambda: frames_of(session), 5)
+            timed("frames of everybody", lambda: frames_per_person(session), 5)
         made.engine.dispose()
 
 

@@ -33,7 +33,7 @@ from onsite.frames.ingest import ingest
 from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
 from onsite.proofs.picture import LONG_SIDE
-from onsite.roster.load import load
+from onsite.roster.load import load_list
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.wrap.decide import give
@@ -60,7 +60,7 @@ def given(shoot: Shoot, folder: Path, files: list[Path]) -> list[list[Path]]:
     people = [files[start : start + EACH] for start in range(0, len(files), EACH)]
     lines = [f"S-{number},Singer,Number{number}" for number in range(len(people))]
     (folder / "list.csv").write_text("key,given,family\n" + "\n".join(lines), encoding="utf-8")
-    load(shoot, folder / "list.csv")
+    load_list(shoot, folder / "list.csv")
     ingest(shoot, [folder / "card"])
     for number, theirs in enumerate(people):
         give(shoot, [file.name for file in theirs], f"S-{number}")

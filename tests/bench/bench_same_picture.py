@@ -29,11 +29,11 @@ from PIL import Image, ImageChops, ImageDraw, ImageEnhance, ImageFilter
 from scipy.ndimage import map_coordinates
 
 from onsite.demo.draw import SIZE, draw
-from onsite.demo.look import look_of
-from onsite.frames.found import kind_of
-from onsite.frames.upright import upright
+from onsite.demo.look import appearance_of
+from onsite.frames.found import file_kind
+from onsite.frames.upright import turn_upright
 from onsite.retouch.checks import framing
-from onsite.retouch.pictured import pictured
+from onsite.retouch.pictured import picture_facts
 from onsite.retouch.same import KEPT, MOVED, likeness
 from tests.demo.invented import invented
 
@@ -73,7 +73,7 @@ def saved(path: Path, picture: Picture, way: str = ""):  # type: ignore[no-untyp
         tifffile.imwrite(path, deep, photometric="rgb")
     else:
         picture.save(path, quality=60 if way == "JPEG 60" else 92)
-    seen = pictured(path, kind_of(path))  # type: ignore[arg-type]
+    seen = picture_facts(path, file_kind(path))  # type: ignore[arg-type]
     return seen.sight, hashed(seen.sight)
 
 
@@ -104,11 +104,11 @@ def drawn(picks: int) -> Iterator[tuple[str, Picture, Picture, list[tuple[str, P
 def figure(exposure) -> tuple[Picture, Picture]:  # type: ignore[no-untyped-def]
     """(a frame of the day upright, where the person is in it)."""
     seed = f"{exposure.camera.label}/{exposure.number}"
-    with_them = draw(exposure, look_of(exposure.person, exposure.outfit, 1), SIZE, random.Random(seed))
+    with_them = draw(exposure, appearance_of(exposure.person, exposure.outfit, 1), SIZE, random.Random(seed))
     without = draw(exposure, None, SIZE, random.Random(seed))
     apart = ImageChops.difference(with_them, without).convert("L").filter(ImageFilter.GaussianBlur(3))
     mask = apart.point(lambda value: 255 if value > 14 else 0).filter(ImageFilter.GaussianBlur(1.5))
-    return upright(with_them, exposure.orientation), upright(mask, exposure.orientation)
+    return turn_upright(with_them, exposure.orientation), turn_upright(mask, exposure.orientation)
 
 
 PHOTOGRAPHS = ("astronaut", "camera", "cat", "coffee", "rocket")

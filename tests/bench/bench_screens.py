@@ -92,11 +92,11 @@ def report(big: Times, small: Times) -> None:
 
 def make(folder: Path, people: int, arrived: int, photographed: int) -> None:
     """A matched shoot whose last frames were taken a minute ago."""
-    from onsite.wrap.current import bring_up_to_date
+    from onsite.wrap.current import update_match
 
     ends = time.time() - 60
     shoot = fill(folder, evidence(people, each=13, arrived=arrived, photographed=photographed, ends=ends))
-    bring_up_to_date(shoot)
+    update_match(shoot)
     shoot.engine.dispose()
 
 
@@ -126,7 +126,7 @@ class Day:
         """Keeps in mind whether a match runs apart."""
         from onsite.tui import live
 
-        plain = live.bring_up_to_date_apart
+        plain = live.update_match_in_process
 
         def noted(*arguments: Any) -> None:
             self.matching = True
@@ -135,7 +135,7 @@ class Day:
             finally:
                 self.matching = False
 
-        live.bring_up_to_date_apart = noted
+        live.update_match_in_process = noted
 
     @asynccontextmanager
     async def driven(self, first: str) -> AsyncIterator[None]:
@@ -159,7 +159,7 @@ class Day:
 
     @property
     def people(self) -> list[Any]:
-        return [standing.person for standing in self.app.everybody.standings.values()]
+        return [standing.person for standing in self.app.status_cache.statuses.values()]
 
     async def opens(self, first: str) -> Times:
         """Every mode for the first time, and then again and again."""
@@ -220,17 +220,17 @@ class Day:
 
     @property
     def _field(self) -> Any:
-        from onsite.tui.widgets.field import Field
+        from onsite.tui.widgets.field import EntryField
 
-        return self.app.screen.query_one(Field)
+        return self.app.screen.query_one(EntryField)
 
     def _list_of(self, text: str) -> Any:
         """Whether the field holds that text, and the list whoever it finds."""
         roll = self.app.screen.query_one("#found")
         if text.strip():
-            names = [hit.someone.name for hit in self.app.everybody.finder.find(text)]
+            names = [hit.person.name for hit in self.app.status_cache.finder.find(text)]
         else:
-            names = [standing.person.name for standing in self.app.everybody.latest(20)]
+            names = [standing.person.name for standing in self.app.status_cache.latest(20)]
         field, region = self._field.content_region, roll.content_region
         shown = [name[:12] for name in names[: region.height]]
 
@@ -247,7 +247,7 @@ class Day:
         """Somebody's key is in the field; the time begins with Enter."""
         await self.pilot.press("f1")
         await self._rest()
-        expected = [s.person for s in self.app.everybody.standings.values() if s.arrived is None]
+        expected = [s.person for s in self.app.status_cache.statuses.values() if s.arrived is None]
         for someone in self.rng.sample(expected, min(40, len(expected) * 3 // 4)):
             self._field.value = someone.key
             await self.pilot.pause(0.1)
@@ -260,9 +260,9 @@ class Day:
             self.times["check-in, both"].append(max(stored, seen))
 
     def _numbered(self, terminal: Any, someone: Any) -> bool:
-        from onsite.tui.widgets.number import Number
+        from onsite.tui.widgets.number import LargeNumber
 
-        number = self.app.screen.query_one(Number)
+        number = self.app.screen.query_one(LargeNumber)
         drawn = "".join(terminal.rows(number.content_region)).strip()
         return bool(number.value and drawn) and f": {someone.name} arrived" in terminal.text
 
@@ -292,7 +292,7 @@ class Day:
         from onsite.wrap.decide import give_frames
 
         what, until = "key to list, while matching", time.monotonic() + 90
-        frame, last = 0, sum(standing.frames for standing in self.app.everybody.standings.values())
+        frame, last = 0, sum(standing.frames for standing in self.app.status_cache.statuses.values())
         while len(self.times[what]) < 200 and time.monotonic() < until and frame + 50 <= last:
             frame += 50
             give_frames(self.shoot, [frame], 1, "set-A")
@@ -371,23 +371,25 @@ def named(key: str) -> str:
 
 def draw(folder: Path, card: Path) -> list[tuple[Path, str]]:
     """24-megapixel JPEGs of people who wait, each holding up the slate; with their names."""
-    from onsite.checkin.queue import waiting
+    from onsite.checkin.queue import waiting_people
     from onsite.demo.draw import LARGE, picture, save
-    from onsite.demo.exposure import CAMERAS, Exposure, Kind, Slate
-    from onsite.progress.read import standings
+    from onsite.demo.exposure import CAMERAS, ExposureKind, SimulatedExposure, SimulatedSlate
+    from onsite.progress.read import read_person_statuses
     from onsite.store.shoot import open_shoot
 
     shoot = open_shoot(folder)
-    people = [one.standing.person for one in waiting(standings(shoot), shoot.now())[:LANDINGS]]
+    people = [
+        one.status.person for one in waiting_people(read_person_statuses(shoot), shoot.now())[:LANDINGS]
+    ]
     shoot.engine.dispose()
     card.mkdir()
     drawn = []
     for number, someone in enumerate(people, start=1):
         at = datetime.now(UTC) + timedelta(seconds=number)
-        exposure = Exposure(
+        exposure = SimulatedExposure(
             number, CAMERAS[0], ".", f"{CAMERAS[0].prefix}{number:04}.JPG", number, at,
-            at.replace(tzinfo=None), "+00:00", 8, Kind.SLATE, someone.name,
-            slate=Slate(someone.code, someone.name),
+            at.replace(tzinfo=None), "+00:00", 8, ExposureKind.SLATE, someone.name,
+            slate=SimulatedSlate(someone.code, someone.name),
         )  # fmt: skip
         path = card / exposure.name
         save(exposure, picture(exposure, seed=1, size=LARGE), path)

@@ -36,13 +36,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process to a core: thr
 import numpy as np
 from PIL import Image
 
-from onsite.slate.card import COPY_STEP, Card
+from onsite.slate.card import COPY_STEP, Ticket
 from onsite.slate.code import new_code
 from onsite.slate.known import KnownSlates, known_slates
-from onsite.slate.png import card_image
+from onsite.slate.png import ticket_image
 from onsite.slate.reader import read_symbols
 from onsite.slate.seen import SymbolSeen
-from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol
+from onsite.slate.symbol import MODULES, QUIET_ZONE, qr_modules
 from tests.bench.trouble.frame import frame
 from tests.bench.trouble.kinds import KINDS, STRENGTHS, trouble
 
@@ -98,7 +98,7 @@ def copies(code: str, across: int, down: int, room: int) -> Image.Image:
     drawn = np.full([count * COPY_STEP + QUIET_ZONE for count in (down, across)], 255, np.uint8)
     for row, column in product(range(down), range(across)):
         y, x = QUIET_ZONE + row * COPY_STEP, QUIET_ZONE + column * COPY_STEP
-        drawn[y : y + MODULES, x : x + MODULES][symbol(code)] = 0
+        drawn[y : y + MODULES, x : x + MODULES][qr_modules(code)] = 0
     module = min(FACE[0] // drawn.shape[1], room // drawn.shape[0])
     inked = Image.fromarray(drawn).resize((module * drawn.shape[1], module * drawn.shape[0]), 0)
     face = Image.new("L", FACE, 255)
@@ -109,9 +109,9 @@ def copies(code: str, across: int, down: int, room: int) -> Image.Image:
 def slate(code: str) -> Image.Image:
     """The face of this project's slate."""
     name, group = random.Random(code).choice(PEOPLE)
-    return card_image(Card(code, name, group, str(int.from_bytes(code.encode()) % 900), "Seebad")).convert(
-        "L"
-    )
+    return ticket_image(
+        Ticket(code, name, group, str(int.from_bytes(code.encode()) % 900), "Seebad")
+    ).convert("L")
 
 
 def by_zxing(picture: Image.Image) -> list[str]:

@@ -34,9 +34,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from onsite.slate.card import layout
+from onsite.slate.card import ticket_layout
 from onsite.slate.code import new_code
-from onsite.slate.known import KnownSlates, Match
+from onsite.slate.known import ClosedSetMatch, KnownSlates
 from tests.bench.bench_slates import CLOSED_SET, FACES, SHOOT, as_ingest, closed_set, slate, told_of
 from tests.bench.trouble.frame import frame, sitter
 from tests.bench.trouble.kinds import KINDS, trouble
@@ -70,7 +70,7 @@ class Listening(KnownSlates):
 
     asked: list[NDArray[np.float32]] = field(default_factory=list)
 
-    def matches(self, values: NDArray[np.float32]) -> tuple[Match, ...]:
+    def matches(self, values: NDArray[np.float32]) -> tuple[ClosedSetMatch, ...]:
         self.asked.append(values)
         return super().matches(values)
 
@@ -118,7 +118,7 @@ def drawn(kind: str, strength: int, face: str, what: str, code: str, seed: int) 
 def lettering(code: str) -> Image.Image:
     """The face of this project's slate without its symbols."""
     face = slate(code)
-    for box in layout(*face.size).symbols:
+    for box in ticket_layout(*face.size).symbols:
         ImageDraw.Draw(face).rectangle((box.x, box.y, box.right, box.bottom), fill=255)
     return face
 

@@ -12,13 +12,13 @@ from typing import Any
 from sqlalchemy import insert
 from sqlmodel import SQLModel
 
-from onsite.demo.people import invent
-from onsite.matching.evidence import Evidence, FrameEvidence, Shown, Symbol
+from onsite.demo.people import invent_people
+from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown, Symbol
 from onsite.slate.code import new_code, new_shoot_mark
-from onsite.store.record import Kind
+from onsite.store.record import EventKind
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, Event, Frame, Person, Reading, SequenceNumber
+from onsite.store.tables import Camera, EventRow, Frame, Person, SequenceNumber, SymbolReading
 
 CAMERAS = 4
 BINS = 192
@@ -49,7 +49,7 @@ def evidence(
     starts = 1_750_000_000.0 if ends is None else ends - turn * -(-photographed // CAMERAS)
     codes: dict[str, int] = {}
     came: dict[int, float] = {}
-    shown: list[Shown] = []
+    shown: list[SlateShown] = []
     frames: list[FrameEvidence] = []
     clocks = [starts] * CAMERAS
     counters = [1] * CAMERAS
@@ -62,7 +62,7 @@ def evidence(
         if person >= photographed:
             clocks[camera] += 1
             continue
-        shown.append(Shown(clocks[camera] + 30, person, f"set-{camera}"))
+        shown.append(SlateShown(clocks[camera] + 30, person, f"set-{camera}"))
         clocks[camera] += BETWEEN_PEOPLE
         forgotten = rng.random() < FORGOTTEN
         own = [rng.randrange(BINS) for _ in range(8)]
@@ -86,7 +86,7 @@ def evidence(
             )
             counters[camera] = counters[camera] % 9999 + 1
     rng.shuffle(frames)
-    return Evidence(mark, frames, range(people), codes, came, shown=shown)
+    return Evidence(mark, frames, range(people), codes, came, slates_shown=shown)
 
 
 def fill(folder: Path, evidence: Evidence) -> Shoot:
@@ -110,7 +110,7 @@ def fill(folder: Path, evidence: Evidence) -> Shoot:
             "code": codes[p],
             "extra": {},
         }
-        for p, guest in zip(evidence.people, invent(len(codes), 1), strict=True)
+        for p, guest in zip(evidence.people, invent_people(len(codes), 1), strict=True)
     ]
     cameras = [
         {"id": c + 1, "label": "ABCD"[c], "identity": f"c{c}", "serial": f"{c}"} for c in range(CAMERAS)
@@ -132,16 +132,16 @@ def fill(folder: Path, evidence: Evidence) -> Shoot:
         for frame in evidence.frames
         for symbol in frame.symbols
     ]
-    happened: list[tuple[Kind, datetime, int, str, dict[str, Any]]] = [
-        (Kind.LISTED, first, person, "", {}) for person in evidence.people
+    happened: list[tuple[EventKind, datetime, int, str, dict[str, Any]]] = [
+        (EventKind.LISTED, first, person, "", {}) for person in evidence.people
     ]
     happened += [
-        (Kind.ARRIVED, datetime.fromtimestamp(at, UTC), person, "door-1", {"sequence": numbers[person]})
+        (EventKind.ARRIVED, datetime.fromtimestamp(at, UTC), person, "door-1", {"sequence": numbers[person]})
         for person, at in evidence.arrived.items()
     ]
     happened += [
-        (Kind.SLATE_SHOWN, datetime.fromtimestamp(shown.at, UTC), shown.person, shown.station, {})
-        for shown in evidence.shown
+        (EventKind.SLATE_SHOWN, datetime.fromtimestamp(shown.at, UTC), shown.person, shown.station, {})
+        for shown in evidence.slates_shown
     ]
     events = [
         {
@@ -159,8 +159,8 @@ def fill(folder: Path, evidence: Evidence) -> Shoot:
         (SequenceNumber, [{"number": number, "person_id": person + 1} for person, number in numbers.items()]),
         (Camera, cameras),
         (Frame, frames),
-        (Reading, readings),
-        (Event, events),
+        (SymbolReading, readings),
+        (EventRow, events),
     ]
     with made.writing() as session:
         for table, rows in tables:

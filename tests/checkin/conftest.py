@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.roster.load import load
+from onsite.roster.load import load_list
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 
@@ -24,6 +24,6 @@ def shoot(tmp_path: Path) -> Iterator[Shoot]:
     opened = create_shoot(tmp_path / "festival", settings, "AAAA")
     roster = tmp_path / "roster.csv"
     roster.write_text(ROSTER, encoding="utf-8")
-    load(opened, roster)
+    load_list(opened, roster)
     yield opened
     opened.engine.dispose()

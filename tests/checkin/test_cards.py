@@ -2,8 +2,8 @@
 
 import pytest
 
-from onsite.checkin.cards import make_deck, ties
-from onsite.checkin.door import check_in, undo
+from onsite.checkin.cards import make_deck, read_card_assignments
+from onsite.checkin.door import check_in, undo_arrival
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
 from onsite.times import parse_time
@@ -32,9 +32,12 @@ def test_ties_are_in_the_order_of_time_whenever_they_were_typed(shoot: Shoot) ->
     last = check_in(shoot, "S-3", at=eleven, card=1)
     assert (earlier.card_before, last.card_before) == (None, "Mira Okafor")
     with shoot.reading() as session:
-        assert ties(session) == {
+        assert read_card_assignments(session) == {
             code: [(nine, earlier.person.id), (ten, later.person.id), (eleven, last.person.id)]
         }
-    undo(shoot, "S-1")
+    undo_arrival(shoot, "S-1")
     with shoot.reading() as session:
-        assert [person for _, person in ties(session)[code]] == [earlier.person.id, last.person.id]
+        assert [person for _, person in read_card_assignments(session)[code]] == [
+            earlier.person.id,
+            last.person.id,
+        ]

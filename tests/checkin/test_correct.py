@@ -6,28 +6,28 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from onsite.checkin.correct import confirm, correct
+from onsite.checkin.correct import confirm_person, correct_person
 from onsite.problems import Problem
-from onsite.roster.load import Loaded, load
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened, newest_event
+from onsite.roster.load import LoadedList, load_list
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, newest_event_id, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 
 LIST = "key,given,family,group\nS-1,Mira,Okafor,Soprano\nJ-2,Jon,Smyth,Bass\n"
 KEYLESS = "name,group\nMira Okafor,Soprano\nJon Smyth,Bass\n"
 
-Put = Callable[[str], Loaded]
+Put = Callable[[str], LoadedList]
 
 
 @pytest.fixture
 def put(shoot: Shoot, tmp_path: Path) -> Put:
     """Loads a list given as text."""
 
-    def put(text: str) -> Loaded:
+    def put(text: str) -> LoadedList:
         path = tmp_path / "list.csv"
         path.write_text(text, encoding="utf-8")
-        return load(shoot, path)
+        return load_list(shoot, path)
 
     return put
 
@@ -47,14 +47,16 @@ def number(shoot: Shoot, name: str) -> int:
 
 def newest(shoot: Shoot) -> int:
     with shoot.reading() as session:
-        return newest_event(session)
+        return newest_event_id(session)
 
 
 def names(shoot: Shoot) -> dict[str, bool]:
     """Name -> whether withdrawn, of the two who matter here."""
     with shoot.reading() as session:
         return {
-            one.name: one.withdrawn for one in people(session) if one.family in ("Smyth", "Smith", "Smythe")
+            one.name: one.withdrawn
+            for one in read_people(session)
+            if one.family in ("Smyth", "Smith", "Smythe")
         }
 
 
@@ -74,7 +76,7 @@ def test_a_name_and_its_parts_agree(
     shoot: Shoot, put: Put, changes: dict[str, str], now: tuple[str, str, str]
 ) -> None:
     put(LIST)
-    someone = correct(shoot, number(shoot, "Jon Smyth"), changes, "door-1")
+    someone = correct_person(shoot, number(shoot, "Jon Smyth"), changes, "door-1")
     assert (someone.name, someone.given, someone.family) == now
     row = person(shoot, someone.name)
     assert (row.name, row.given, row.family) == now
@@ -83,9 +85,9 @@ def test_a_name_and_its_parts_agree(
 def test_the_record_has_old_and_new_and_whose_word_it_is(shoot: Shoot, put: Put) -> None:
     put(LIST)
     someone = number(shoot, "Jon Smyth")
-    correct(shoot, someone, {"spoken": "Smaith", "note": "tall", "group": "Bass"}, "door-1")
+    correct_person(shoot, someone, {"spoken": "Smaith", "note": "tall", "group": "Bass"}, "door-1")
     with shoot.reading() as session:
-        (event,) = happened(session, (Kind.CHANGED,), person_id=someone)
+        (event,) = read_events(session, (EventKind.CHANGED,), person_id=someone)
     assert event.details == {"spoken": ["", "Smaith"], "note": ["", "tall"], "by": "hand"}
     assert event.station == "door-1"
 
@@ -94,7 +96,7 @@ def test_what_is_as_before_changes_nothing(shoot: Shoot, put: Put) -> None:
     put(LIST)
     before = newest(shoot)
     assert (
-        correct(shoot, number(shoot, "Jon Smyth"), {"name": " Jon Smyth ", "group": "Bass"}).name
+        correct_person(shoot, number(shoot, "Jon Smyth"), {"name": " Jon Smyth ", "group": "Bass"}).name
         == "Jon Smyth"
     )
     assert newest(shoot) == before
@@ -113,12 +115,12 @@ def test_what_cannot_be_right_is_refused(shoot: Shoot, put: Put, changes: dict[s
     put(LIST)
     before = newest(shoot)
     with pytest.raises(Problem, match=told):
-        correct(shoot, number(shoot, "Jon Smyth"), changes)
+        correct_person(shoot, number(shoot, "Jon Smyth"), changes)
     assert newest(shoot) == before
 
 
 def test_nobody_cannot_be_corrected_or_confirmed(shoot: Shoot) -> None:
-    for ask in (lambda: correct(shoot, 999, {"note": "x"}), lambda: confirm(shoot, 999)):
+    for ask in (lambda: correct_person(shoot, 999, {"note": "x"}), lambda: confirm_person(shoot, 999)):
         with pytest.raises(Problem, match="not in this shoot"):
             ask()
 
@@ -126,13 +128,13 @@ def test_nobody_cannot_be_corrected_or_confirmed(shoot: Shoot) -> None:
 @pytest.mark.parametrize("name", ["[bold]Bo\x1b[31m", "Leo\nHaas", "'); DROP TABLE person; --"])
 def test_hostile_texts_are_kept_as_written(shoot: Shoot, put: Put, name: str) -> None:
     put(LIST)
-    assert correct(shoot, number(shoot, "Jon Smyth"), {"name": name}).name == name
+    assert correct_person(shoot, number(shoot, "Jon Smyth"), {"name": name}).name == name
 
 
 @pytest.mark.parametrize("text", [LIST, KEYLESS])
 def test_the_same_list_again_changes_nothing(shoot: Shoot, put: Put, text: str) -> None:
     put(text)
-    correct(shoot, number(shoot, "Jon Smyth"), {"name": "Johanna Smith", "consent": "no"})
+    correct_person(shoot, number(shoot, "Jon Smyth"), {"name": "Johanna Smith", "consent": "no"})
     before = newest(shoot)
     again = put(text)
     assert (again.added, again.changed, again.withdrawn, again.questions) == ((), (), (), ())
@@ -144,7 +146,7 @@ def test_the_same_list_again_changes_nothing(shoot: Shoot, put: Put, text: str) 
 def test_a_list_that_has_taken_the_correction_over_changes_nothing(shoot: Shoot, put: Put, text: str) -> None:
     put(text)
     someone = number(shoot, "Jon Smyth")
-    correct(shoot, someone, {"name": "Johanna Smith"})
+    correct_person(shoot, someone, {"name": "Johanna Smith"})
     right = text.replace("Jon,Smyth", "Johanna,Smith").replace("Jon Smyth", "Johanna Smith")
     taken = put(right)
     assert (taken.added, taken.changed, taken.withdrawn, taken.questions) == ((), (), (), ())
@@ -157,7 +159,7 @@ def test_a_list_that_has_taken_the_correction_over_changes_nothing(shoot: Shoot,
 
 def test_a_third_spelling_is_told_once_and_the_hands_stays(shoot: Shoot, put: Put) -> None:
     put(LIST)
-    correct(shoot, number(shoot, "Jon Smyth"), {"name": "John Smith"})
+    correct_person(shoot, number(shoot, "Jon Smyth"), {"name": "John Smith"})
     third = put(LIST.replace("Jon,Smyth", "Jonathan,Smythe"))
     assert (third.changed, third.withdrawn, third.questions) == ((), (), ())
     (told,) = [notice for notice in third.notices if "stays" in notice.text]
@@ -173,7 +175,7 @@ def test_a_third_spelling_is_told_once_and_the_hands_stays(shoot: Shoot, put: Pu
 
 def test_what_no_hand_touched_follows_the_list(shoot: Shoot, put: Put) -> None:
     put(LIST)
-    correct(shoot, number(shoot, "Jon Smyth"), {"name": "John Smith"})
+    correct_person(shoot, number(shoot, "Jon Smyth"), {"name": "John Smith"})
     assert [change.fields for change in put(LIST.replace("Bass", "Tenor")).changed] == [
         (("group", "Bass", "Tenor"),)
     ]
@@ -183,7 +185,7 @@ def test_what_no_hand_touched_follows_the_list(shoot: Shoot, put: Put) -> None:
 
 def test_a_confirmed_name_is_not_written_over(shoot: Shoot, put: Put) -> None:
     put(LIST)
-    assert confirm(shoot, number(shoot, "Jon Smyth"), "door-1").name == "Jon Smyth"
+    assert confirm_person(shoot, number(shoot, "Jon Smyth"), "door-1").name == "Jon Smyth"
     loaded = put(LIST.replace("Jon,Smyth", "John,Smith"))
     assert [notice.row for notice in loaded.notices if "Jon Smyth was said at the door" in notice.text] == [3]
     assert names(shoot) == {"Jon Smyth": False}
@@ -192,7 +194,7 @@ def test_a_confirmed_name_is_not_written_over(shoot: Shoot, put: Put) -> None:
 def test_a_group_put_right_is_met_without_keys(shoot: Shoot, put: Put) -> None:
     put(KEYLESS)
     someone = number(shoot, "Jon Smyth")
-    correct(shoot, someone, {"group": "Tenor", "name": "John Smith"})
+    correct_person(shoot, someone, {"group": "Tenor", "name": "John Smith"})
     for text in (
         KEYLESS,
         KEYLESS.replace("Bass", "Tenor"),
@@ -207,7 +209,7 @@ def test_a_group_put_right_is_met_without_keys(shoot: Shoot, put: Put) -> None:
 def test_somebody_withdrawn_comes_back_as_corrected(shoot: Shoot, put: Put) -> None:
     put(LIST)
     someone = number(shoot, "Jon Smyth")
-    correct(shoot, someone, {"name": "John Smith"})
+    correct_person(shoot, someone, {"name": "John Smith"})
     put("key,given,family,group\nS-1,Mira,Okafor,Soprano\n")
     assert names(shoot) == {"John Smith": True}
     assert [change.id for change in put(LIST).restored] == [someone]

@@ -4,16 +4,16 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.cards import make_deck, ties
+from onsite.checkin.cards import make_deck, read_card_assignments
 from onsite.checkin.door import check_in
-from onsite.checkin.paper import PaperList, check_in_list
+from onsite.checkin.paper import PaperListResult, check_in_list
 from onsite.problems import Problem
-from onsite.store.record import newest_event
+from onsite.store.record import newest_event_id
 from onsite.store.shoot import Shoot
-from onsite.times import clock_time
+from onsite.times import format_clock_time
 
 
-def typed(shoot: Shoot, tmp_path: Path, text: str) -> PaperList:
+def typed(shoot: Shoot, tmp_path: Path, text: str) -> PaperListResult:
     path = tmp_path / "paper.csv"
     path.write_text(text, encoding="utf-8")
     return check_in_list(shoot, path, "door-1")
@@ -30,7 +30,7 @@ def test_people_are_numbered_by_their_time_and_those_without_come_last(shoot: Sh
         ("S-2", 2, "door-2"),
         ("S-1", 3, "door-1"),
     ]
-    assert clock_time(paper.done[0].at, shoot.zone) == "09:10"
+    assert format_clock_time(paper.done[0].at, shoot.zone) == "09:10"
     assert (paper.already, paper.refused, paper.ignored) == ([], [], ())
 
 
@@ -73,7 +73,9 @@ def test_cards_go_round_in_the_order_of_time(shoot: Shoot, tmp_path: Path) -> No
     )
     assert [one.card_before for one in paper.done] == [None, "Mira Okafor", "Tomas Brandl"]
     with shoot.reading() as session:
-        assert [person for _, person in ties(session)[code]] == [one.person.id for one in paper.done]
+        assert [person for _, person in read_card_assignments(session)[code]] == [
+            one.person.id for one in paper.done
+        ]
 
 
 def test_a_list_typed_in_twice_does_nothing_the_second_time(shoot: Shoot, tmp_path: Path) -> None:
@@ -81,11 +83,11 @@ def test_a_list_typed_in_twice_does_nothing_the_second_time(shoot: Shoot, tmp_pa
     text = "who,at,card\nS-1,2026-06-13T09:00,1\nS-2,2026-06-13T09:05,\n"
     typed(shoot, tmp_path, text)
     with shoot.reading() as session:
-        before = newest_event(session)
+        before = newest_event_id(session)
     again = typed(shoot, tmp_path, text)
     assert (again.done, [one.sequence for one in again.already]) == ([], [1, 2])
     with shoot.reading() as session:
-        assert newest_event(session) == before
+        assert newest_event_id(session) == before
 
 
 def test_who_was_checked_in_at_the_door_keeps_the_number(shoot: Shoot, tmp_path: Path) -> None:

@@ -5,22 +5,22 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.checkin.queue import longest, median_wait, recent_arrivals, waiting
-from onsite.progress.stage import Standing, stage_of
-from onsite.roster.find import Someone
+from onsite.checkin.queue import longest_waiting, median_wait, recent_arrivals, waiting_people
+from onsite.progress.stage import PersonStatus, stage_of
+from onsite.roster.find import RosterPerson
 
 NINE = datetime(2026, 6, 13, 9, tzinfo=UTC)
 
 
-def standing(number: int, minute: float | None, frames: int = 0, event: int | None = None) -> Standing:
+def standing(number: int, minute: float | None, frames: int = 0, event: int | None = None) -> PersonStatus:
     arrived = None if minute is None else NINE + timedelta(minutes=minute)
-    someone = Someone(
+    someone = RosterPerson(
         number, f"S-{number}", "", None if minute is None else number, "Ann Lee", "Ann", "Lee", ""
     )
-    return Standing(someone, stage_of(arrived is not None, frames), arrived, frames, arrival=event)
+    return PersonStatus(someone, stage_of(arrived is not None, frames), arrived, frames, arrival=event)
 
 
-def ids(people: list[Standing]) -> list[int]:
+def ids(people: list[PersonStatus]) -> list[int]:
     return [s.person.id for s in people]
 
 
@@ -28,25 +28,25 @@ EVERYBODY = [standing(1, 10), standing(2, None), standing(3, 5), standing(4, 2, 
 
 
 def test_in_order_of_arrival_then_of_number_without_who_was_photographed() -> None:
-    queue = waiting(EVERYBODY, NINE + timedelta(minutes=15))
-    assert [(one.standing.person.id, one.seconds) for one in queue] == [(3, 600.0), (5, 600.0), (1, 300.0)]
+    queue = waiting_people(EVERYBODY, NINE + timedelta(minutes=15))
+    assert [(one.status.person.id, one.seconds) for one in queue] == [(3, 600.0), (5, 600.0), (1, 300.0)]
 
 
 def test_who_is_on_set_is_not_in_the_queue() -> None:
-    assert ids([one.standing for one in waiting(EVERYBODY, NINE, without={3})]) == [5, 1]
+    assert ids([one.status for one in waiting_people(EVERYBODY, NINE, without={3})]) == [5, 1]
 
 
 def test_longest_and_median() -> None:
-    queue = waiting(EVERYBODY, NINE + timedelta(minutes=15))
-    first = longest(queue)
+    queue = waiting_people(EVERYBODY, NINE + timedelta(minutes=15))
+    first = longest_waiting(queue)
     assert first is not None
-    assert first.standing.person.id == 3
+    assert first.status.person.id == 3
     assert median_wait(queue) == 600.0
-    assert (longest([]), median_wait([])) == (None, None)
+    assert (longest_waiting([]), median_wait([])) == (None, None)
 
 
 def test_an_arrival_that_is_still_to_come_has_waited_for_nothing() -> None:
-    assert [one.seconds for one in waiting([standing(1, 10)], NINE)] == [0.0]
+    assert [one.seconds for one in waiting_people([standing(1, 10)], NINE)] == [0.0]
 
 
 def test_the_latest_is_who_was_checked_in_last_whatever_the_time_given() -> None:
@@ -58,6 +58,6 @@ def test_the_latest_is_who_was_checked_in_last_whatever_the_time_given() -> None
 @given(st.lists(st.tuples(st.one_of(st.none(), st.integers(0, 500)), st.integers(0, 2)), max_size=30))
 def test_whoever_came_before_waits_at_least_as_long(rows: list[tuple[int | None, int]]) -> None:
     people = [standing(number, minute, frames) for number, (minute, frames) in enumerate(rows, start=1)]
-    queue = waiting(people, NINE + timedelta(minutes=501))
+    queue = waiting_people(people, NINE + timedelta(minutes=501))
     assert [one.seconds for one in queue] == sorted((one.seconds for one in queue), reverse=True)
     assert len(queue) == sum(minute is not None and not frames for minute, frames in rows)

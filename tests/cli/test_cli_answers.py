@@ -15,8 +15,8 @@ import pytest
 
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
-from onsite.roster.people import people
-from onsite.store.agreed import Agreed
+from onsite.roster.people import read_people
+from onsite.store.agreed import Agreement
 from onsite.store.settings import Settings
 from onsite.store.shoot import create_shoot
 from tests.cli.command_line import Onsite, Outcome
@@ -39,12 +39,12 @@ CODES: dict[str, str] = {}
 def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A shoot whose proofs are out, two pictures agreed for each; and the codes of everybody in `CODES`."""
     folder = tmp_path_factory.mktemp("template")
-    terms = replace(Settings(name="Day", timezone="Europe/Vienna"), agreed=Agreed(picks=2))
+    terms = replace(Settings(name="Day", timezone="Europe/Vienna"), agreed=Agreement(picks=2))
     shoot = create_shoot(folder / "day", terms, "ACDE")
     photographed(shoot, folder, FRAMES, ROSTER)
     build_proofs(shoot, folder / "out")
     with shoot.reading() as session:
-        for person in people(session):
+        for person in read_people(session):
             CODES[person.key] = pick_code(shoot.mark, holder_of(person.code), [0])
             CODES[f"{person.key} two"] = pick_code(shoot.mark, holder_of(person.code), [0, 1])
             CODES[f"{person.key} ticket"] = person.code

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.correct import correct
-from onsite.roster.capitals import as_written
-from onsite.roster.entry import Entry
+from onsite.checkin.correct import correct_person
+from onsite.roster.capitals import in_mixed_case
+from onsite.roster.entry import RosterEntry
 from onsite.roster.names import split_name
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
@@ -53,7 +53,7 @@ def names(day: Onsite) -> list[str]:
 def test_a_name_in_capitals_as_it_is_written(listed: str, written: str) -> None:
     """Common practice of the languages, no source; van der is small after a given name by the Dutch rule."""
     given, family = split_name(listed)
-    entry = as_written(Entry(name=listed, given=given, family=family))
+    entry = in_mixed_case(RosterEntry(name=listed, given=given, family=family))
     assert entry is not None
     assert entry.name == written == f"{entry.given} {entry.family}".strip()
 
@@ -66,7 +66,7 @@ def test_a_name_in_capitals_as_it_is_written(listed: str, written: str) -> None:
 )  # fmt: skip
 def test_what_capitals_do_not_tell_is_left(listed: str) -> None:
     given, family = split_name(listed)
-    assert as_written(Entry(name=listed, given=given, family=family)) is None
+    assert in_mixed_case(RosterEntry(name=listed, given=given, family=family)) is None
 
 
 @pytest.mark.parametrize(
@@ -74,8 +74,8 @@ def test_what_capitals_do_not_tell_is_left(listed: str) -> None:
 )
 def test_names_that_are_not_in_capitals_stay(listed: str) -> None:
     given, family = split_name(listed)
-    entry = Entry(name=listed, given=given, family=family)
-    assert as_written(entry) == entry
+    entry = RosterEntry(name=listed, given=given, family=family)
+    assert in_mixed_case(entry) == entry
 
 
 def test_the_dry_run_offers_and_nothing_is_set_silently(day: Onsite, tmp_path: Path) -> None:
@@ -127,7 +127,7 @@ def test_a_correction_at_the_door_wins(day: Onsite, tmp_path: Path) -> None:
     day("roster", "load", file, "--capitals", "set")
     who = day("roster", "find", "MACE Pia", "--json").data["found"][0]["id"]
     shoot = open_shoot(tmp_path)
-    correct(shoot, who, {"name": "Pia Macé"}, "door-1")
+    correct_person(shoot, who, {"name": "Pia Macé"}, "door-1")
     shoot.engine.dispose()
     told = day("roster", "load", file, "--json").data
     assert (told["unchanged"], told["added"]) == (8, [])

@@ -9,7 +9,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent import Consent, parse_consent
 from tests.cli.command_line import Onsite, Outcome, refused
 
 PEOPLE = (("1a", "Ana Horvat"), ("2a", "Bo Lind"), ("3a", "Cy Ro"))
@@ -35,7 +35,7 @@ def a_list(path: Path, headings: tuple[str, ...], *answers: tuple[str, ...]) -> 
 
 def consents(day: Onsite) -> list[str]:
     people = day("roster", "list", "--json").data["people"]
-    return [consent_of(one["consent"]).value for one in people]
+    return [parse_consent(one["consent"]).value for one in people]
 
 
 def told(outcome: Outcome) -> str:
@@ -152,12 +152,12 @@ def test_mappings_are_remembered_for_newer_lists(day: Onsite, tmp_path: Path) ->
 
 
 def test_a_remembered_mapping_that_turns_an_answer_round_is_asked_anew(day: Onsite, tmp_path: Path) -> None:
-    from onsite.roster.remembered import Decisions, remember_decisions
+    from onsite.roster.remembered import ListDecisions, save_list_decisions
     from onsite.store.shoot import open_shoot
 
     shoot = open_shoot(tmp_path)
     with shoot.writing() as session:
-        remember_decisions(session, Decisions((("consent", "Blocked"), ("other", "Do not publish"))))
+        save_list_decisions(session, ListDecisions((("consent", "Blocked"), ("other", "Do not publish"))))
     shoot.engine.dispose()
     file = a_list(tmp_path, ("Blocked",), ("yes",), ("no",), ("",))
     dry = day("roster", "load", file, "--dry-run")

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from onsite.roster.people import people
-from onsite.store.record import Kind, add
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
 from tests.frames.pictures import jpeg
@@ -23,11 +23,11 @@ def picked(festival: Onsite) -> Onsite:
     content = jpeg(Path("retouched/A0001.jpg"), 2, (160, 120)).read_bytes()
     shoot = open_shoot(Path())
     with shoot.writing() as session:
-        person = next(person.id for person in people(session) if person.key == "C-1")
-        add(session, Kind.PICKED, shoot.now(), person_id=person, frames=[1], notes={}, note="")
-        add(
+        person = next(person.id for person in read_people(session) if person.key == "C-1")
+        add_event(session, EventKind.PICKED, shoot.now(), person_id=person, frames=[1], notes={}, note="")
+        add_event(
             session,
-            Kind.RECEIVED,
+            EventKind.RECEIVED,
             shoot.now(),
             person_id=person,
             frame_id=1,
@@ -106,7 +106,7 @@ def test_empty_fields_of_a_name_are_said_before_anything_is_written(
         said.append(line)
         assert not Path("../out").exists() or not line.startswith("{")
 
-    monkeypatch.setattr(delivery, "say", say)
+    monkeypatch.setattr(delivery, "print_text", say)
     assert picked("deliver", "../out").status == 0
     assert said[:3] == [
         "{client} in the names of files is empty for the only person here:"

@@ -15,9 +15,9 @@ from PIL import Image
 
 from onsite.cli import run
 from onsite.demo.draw import picture, save
-from onsite.demo.exposure import Exposure
-from onsite.demo.people import invent
-from onsite.demo.story import Day, tell
+from onsite.demo.exposure import SimulatedExposure
+from onsite.demo.people import invent_people
+from onsite.demo.story import SimulatedDay, simulate_day
 from tests.cli.command_line import Onsite, refused
 from tests.frames.pictures import jpeg, raw
 
@@ -32,8 +32,8 @@ class Played:
     """A day played by commands up to the ingest, and the truth about its frames by camera and counter."""
 
     folder: Path
-    day: Day
-    truth: dict[tuple[str, str], Exposure]
+    day: SimulatedDay
+    truth: dict[tuple[str, str], SimulatedExposure]
     keys: dict[str, str]
     """The roster's keys of walk-ins, by those of the story."""
 
@@ -47,7 +47,7 @@ def listed(path: Path) -> list[dict[str, str]]:
 def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
     """A small day: the list loaded, slates made, everybody checked in from a paper list, frames read in."""
     folder = tmp_path_factory.mktemp("played") / "shoot"
-    guests = invent(10, SEED)
+    guests = invent_people(10, SEED)
     there = ("--shoot", str(folder))
     roster, paper = folder.with_name("roster.csv"), folder.with_name("paper.csv")
     _write(roster, ("key", "given", "family", "group"), [(g.key, g.given, g.family, g.group) for g in guests])
@@ -59,7 +59,7 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
     assert run([*there, *deck]) == 0
     codes = {row["key"]: row["code"] for row in listed(folder / "slates" / "slates.csv")}
     cards = {row["card"]: row["code"] for row in listed(folder / "deck" / "deck.csv")}
-    day = tell(guests, codes, cards, SEED, OPENS)
+    day = simulate_day(guests, codes, cards, SEED, OPENS)
     keys: dict[str, str] = {}
     on_paper = []
     for arrival in day.check_ins:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
 
@@ -21,10 +21,15 @@ def proofed(festival: Onsite) -> Onsite:
     shoot = open_shoot(Path())
     with shoot.writing() as session:
         for person in (1, 2, 3):
-            add(
-                session, Kind.PROOFED, datetime.now(UTC), person_id=person, frames=[1], page=f"p{person}.html"
+            add_event(
+                session,
+                EventKind.PROOFED,
+                datetime.now(UTC),
+                person_id=person,
+                frames=[1],
+                page=f"p{person}.html",
             )
-        add(session, Kind.PICKED, datetime.now(UTC), person_id=3, frames=[1], notes={}, note="")
+        add_event(session, EventKind.PICKED, datetime.now(UTC), person_id=3, frames=[1], notes={}, note="")
     shoot.engine.dispose()
     return festival
 
@@ -58,7 +63,9 @@ def test_batches_are_told_overdue_first(proofed: Onsite) -> None:
     with shoot.writing() as session:
         now = datetime.now(UTC)
         for name, due in (("B1", "2036-06-20"), ("B2", "2026-06-15")):
-            add(session, Kind.BATCH, now, batch=name, hand="in house", due=due, price="", currency="EUR")
+            add_event(
+                session, EventKind.BATCH, now, batch=name, hand="in house", due=due, price="", currency="EUR"
+            )
     shoot.engine.dispose()
     told = proofed("status", "--json").data["batches"]
     assert [(batch["batch"], batch["due"], batch["out"]) for batch in told] == [

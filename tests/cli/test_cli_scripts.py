@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from onsite.slate import faces, lettering
-from onsite.slate.faces import face_for
+from onsite.slate.faces import typeface_for
 from tests.cli.command_line import Onsite
 
 SCRIPTS = {
@@ -25,11 +25,11 @@ SCRIPTS = {
 @pytest.fixture
 def no_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A machine on which no font is installed."""
-    for forget in (faces.face_for.cache_clear, lettering.letter.cache_clear):
+    for forget in (faces.typeface_for.cache_clear, lettering.letter_text.cache_clear):
         forget()
-    monkeypatch.setattr(faces, "installed", lambda: ())
+    monkeypatch.setattr(faces, "installed_fonts", lambda: ())
     yield
-    for forget in (faces.face_for.cache_clear, lettering.letter.cache_clear):
+    for forget in (faces.typeface_for.cache_clear, lettering.letter_text.cache_clear):
         forget()
 
 
@@ -53,7 +53,7 @@ def printed(path: Path) -> str:
 
 def test_names_are_set_in_their_script_by_fonts_of_the_system(choir: Onsite) -> None:
     for script, name in SCRIPTS.items():
-        if face_for(name) is None:
+        if typeface_for(name) is None:
             pytest.skip(f"no font for {script} is installed here")
     done = choir("slates", "sheet", "tickets.pdf", "--up", 8)
     assert done.status == 0
@@ -91,21 +91,21 @@ def test_proofs_say_it_as_well(choir: Onsite, tmp_path: Path) -> None:
 
 
 def test_a_long_name_goes_on_two_lines_before_it_is_cut() -> None:
-    from onsite.proofs.plan import Heading, plan_sheets
+    from onsite.proofs.plan import SheetHeading, plan_sheets
 
     name = "Maximiliana Theodora von und zu Hohenfels-Wallersee auf Kirchberg am Walde"
-    (plan,) = plan_sheets(Heading(name, "Alto", "proofs"), ["A:0001"], [(300, 400)])
+    (plan,) = plan_sheets(SheetHeading(name, "Alto", "proofs"), ["A:0001"], [(300, 400)])
     first, second = plan.lines[:2]
     assert f"{first.text} {second.text}" == name
     assert second.baseline > first.baseline
 
 
 def test_a_long_name_without_spaces_is_broken_between_its_letters() -> None:
-    from onsite.slate.card import Card, layout
-    from onsite.slate.setting import compose
+    from onsite.slate.card import Ticket, ticket_layout
+    from onsite.slate.setting import compose_ticket
 
     name = "李小龍陳大文" * 5
-    if face_for(name) is None:
+    if typeface_for(name) is None:
         pytest.skip("no font for Chinese is installed here")
-    lines = compose(Card("NX34ACDEFHJK", name), layout(150, 100))
+    lines = compose_ticket(Ticket("NX34ACDEFHJK", name), ticket_layout(150, 100))
     assert lines[0].text + lines[1].text == name

@@ -90,7 +90,7 @@ def test_the_unexpected_is_no_traceback(
     def breaks() -> None:
         raise RuntimeError("the floor gave way")
 
-    monkeypatch.setattr(onsite.cli.shoot, "the_shoot", breaks)
+    monkeypatch.setattr(onsite.cli.shoot, "open_chosen_shoot", breaks)
     monkeypatch.setattr("platformdirs.user_log_dir", lambda *_args, **_options: str(tmp_path / "log"))
     told = festival("status")
     assert told.status == 1

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from onsite.problems import Problem
-from onsite.roster.columns import Mapping, find_columns
+from onsite.roster.columns import ColumnMapping, find_columns
 from onsite.roster.consent import Consent
-from onsite.roster.consent_columns import Sense, answer_under
-from onsite.roster.table import Row, Table
+from onsite.roster.consent_columns import ConsentSense, consent_answer
+from onsite.roster.table import RosterTable, TableRow
 from tests.cli.command_line import Onsite, refused
 from tests.cli.consent_table import (
     AGREES,
@@ -37,9 +37,9 @@ COMMAND_SAMPLE = [
 ]
 
 
-def mapping(heading: str, *by_hand: tuple[str, str]) -> Mapping:
+def mapping(heading: str, *by_hand: tuple[str, str]) -> ColumnMapping:
     rows = (("Name", heading), ("Ana Horvat", "yes"), ("Bo Lind", "no"), ("Cy Ro", ""))
-    table = Table(tuple(Row(number, cells, 2) for number, cells in enumerate(rows, 1)))
+    table = RosterTable(tuple(TableRow(number, cells, 2) for number, cells in enumerate(rows, 1)))
     return find_columns(table, by_hand)[0]
 
 
@@ -56,7 +56,7 @@ def test_what_a_heading_means_and_what_is_asked(heading: str, means: str) -> Non
     if means in PROPOSED:
         assert (senses, proposed) == ([], [PROPOSED[means]])
     else:
-        known = {AGREES: [Sense.AGREES], FORBIDS: [Sense.FORBIDS], ORDINARY: []}
+        known = {AGREES: [ConsentSense.AGREES], FORBIDS: [ConsentSense.FORBIDS], ORDINARY: []}
         assert (senses, proposed) == (known[means], [])
 
 
@@ -67,7 +67,7 @@ def test_no_heading_that_denies_can_be_mapped_to_a_yes(heading: str, means: str)
             mapping(heading, ("consent", heading))
         if means == ASK_NO:
             assert [one.sense for one in mapping(heading, ("no-consent", heading)).consents] == [
-                Sense.FORBIDS
+                ConsentSense.FORBIDS
             ]
     elif means == AGREES:
         with pytest.raises(Problem):
@@ -75,22 +75,22 @@ def test_no_heading_that_denies_can_be_mapped_to_a_yes(heading: str, means: str)
         with pytest.raises(Problem):
             mapping(heading, ("other", heading))
     else:
-        assert [one.sense for one in mapping(heading, ("consent", heading)).consents] == [Sense.AGREES]
+        assert [one.sense for one in mapping(heading, ("consent", heading)).consents] == [ConsentSense.AGREES]
 
 
 @pytest.mark.parametrize(("text", "agreeing", "forbidding"), ANSWERS)
 def test_what_an_answer_means(text: str, agreeing: str, forbidding: str) -> None:
-    assert answer_under(Sense.AGREES, text).value == agreeing
-    assert answer_under(Sense.FORBIDS, text).value == forbidding
+    assert consent_answer(ConsentSense.AGREES, text).value == agreeing
+    assert consent_answer(ConsentSense.FORBIDS, text).value == forbidding
 
 
 @pytest.mark.parametrize(
     "text", [text for text, agreeing, _ in ANSWERS if agreeing == UNCLEAR and text != "."]
 )
-@pytest.mark.parametrize("sense", Sense)
-def test_what_is_not_a_plain_answer_is_never_a_yes(text: str, sense: Sense) -> None:
+@pytest.mark.parametrize("sense", ConsentSense)
+def test_what_is_not_a_plain_answer_is_never_a_yes(text: str, sense: ConsentSense) -> None:
     for more in (text, text.upper(), f" {text} ", f"{text}!", f"yes {text}", f"no {text}"):
-        assert answer_under(sense, more) is not Consent.YES, more
+        assert consent_answer(sense, more) is not Consent.YES, more
 
 
 @pytest.fixture
@@ -145,10 +145,10 @@ def test_a_heading_through_the_command(day: Onsite, tmp_path: Path, heading: str
 
 def published(day: Onsite) -> list[str]:
     """Who may be published by what the list says."""
-    from onsite.roster.consent import consent_of
+    from onsite.roster.consent import parse_consent
 
     people = day("roster", "list", "--json").data["people"]
-    return [one["name"] for one in people if consent_of(one["consent"]) is Consent.YES]
+    return [one["name"] for one in people if parse_consent(one["consent"]) is Consent.YES]
 
 
 def test_answers_through_the_command(day: Onsite, tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 from PIL import Image
 
-from onsite.roster.names import fold
+from onsite.roster.names import fold_name
 from tests.cli.command_line import Onsite, Outcome
 
 HOSTILE = (
@@ -174,6 +174,6 @@ def test_a_name_out_of_our_own_tables_is_the_same_person_when_it_is_read_back(
         3,
     )
     read = {person["key"]: person["name"] for person in hostile("roster", "list", "--json").data["people"]}
-    assert {key: fold(name) for key, name in read.items()} == {
-        key: fold(name) for key, name in everybody.items()
+    assert {key: fold_name(name) for key, name in read.items()} == {
+        key: fold_name(name) for key, name in everybody.items()
     }

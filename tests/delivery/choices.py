@@ -11,12 +11,12 @@ from pathlib import Path
 from PIL import Image
 
 from onsite.checkin.door import check_in
-from onsite.checkin.walkin import walk_in
+from onsite.checkin.walkin import add_walk_in
 from onsite.frames.ingest import ingest
-from onsite.roster.load import load
-from onsite.roster.people import people
-from onsite.store.agreed import Agreed
-from onsite.store.record import Kind, add
+from onsite.roster.load import load_list
+from onsite.roster.people import read_people
+from onsite.store.agreed import Agreement
+from onsite.store.record import EventKind, add_event
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.wrap.decide import give
@@ -44,20 +44,20 @@ class Choir:
 
     def person(self, key: str) -> int:
         with self.shoot.reading() as session:
-            return next(person.id for person in people(session) if person.key == key)
+            return next(person.id for person in read_people(session) if person.key == key)
 
     def walked_in(self, given: str, family: str, group: str, frame: int, consent: str = "yes") -> str:
         """Somebody who is on no list, with a frame under their name. Returns their key."""
-        key = walk_in(self.shoot, given, family, group, consent=consent, new_group=True).person.key
+        key = add_walk_in(self.shoot, given, family, group, consent=consent, new_group=True).person.key
         give(self.shoot, [f"_A{frame:04}.JPG"], key)
         return key
 
     def pick(self, key: str, *frames: int) -> None:
         with self.shoot.writing() as session:
             person = self.person(key)
-            add(
+            add_event(
                 session,
-                Kind.PICKED,
+                EventKind.PICKED,
                 self.shoot.now(),
                 person_id=person,
                 frames=list(frames),
@@ -75,9 +75,9 @@ class Choir:
         sha256 = hashlib.sha256(content).hexdigest()
         with self.shoot.writing() as session:
             person = self.person(key)
-            add(
+            add_event(
                 session,
-                Kind.RECEIVED,
+                EventKind.RECEIVED,
                 self.shoot.now(),
                 person_id=person,
                 frame_id=frame,
@@ -98,11 +98,11 @@ def made_choir(folder: Path) -> Choir:
         "Choir office",
         "2026-06-13",
         "Europe/Vienna",
-        agreed=Agreed(long_side=100, quality=90),
+        agreed=Agreement(long_side=100, quality=90),
     )
     shoot = create_shoot(folder, settings, "AAAA")
     (folder / "list.csv").write_text(ROSTER, encoding="utf-8")
-    load(shoot, folder / "list.csv")
+    load_list(shoot, folder / "list.csv")
     card = folder / "cards" / "100CHOIR"
     card.mkdir(parents=True)
     for frame in range(1, 11):

@@ -18,16 +18,16 @@ import bagit
 import pytest
 from PIL import Image
 
-from onsite.checkin.correct import correct
-from onsite.delivery.deliver import Delivery, deliver
-from onsite.delivery.order import Order
-from onsite.delivery.package import As
-from onsite.delivery.sets import Per
+from onsite.checkin.correct import correct_person
+from onsite.delivery.deliver import DeliveryResult, deliver_pictures
+from onsite.delivery.order import DeliveryOrder
+from onsite.delivery.package import Packaging
+from onsite.delivery.sets import SetPer
 from onsite.files.saving import sha256_of
 from onsite.problems import Problem
-from onsite.progress.after import read_after
-from onsite.roster.load import load
-from onsite.store.record import Happening, Kind, happened
+from onsite.progress.after import read_picture_statuses
+from onsite.roster.load import load_list
+from onsite.store.record import EventKind, Happening, read_events
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.wrap.decide import give
 from tests.delivery.choices import PRIVATE, Choir, drawn, listing, sha256sum
@@ -42,11 +42,11 @@ CLIENT = "Choir office"
 
 def delivered(shoot: Shoot) -> list[Happening]:
     with shoot.reading() as session:
-        return happened(session, [Kind.DELIVERED])
+        return read_events(session, [EventKind.DELIVERED])
 
 
-def to(choir: Choir, folder: Path, **order: object) -> Delivery:
-    return deliver(choir.shoot, folder, Order(**order))  # type: ignore[arg-type]
+def to(choir: Choir, folder: Path, **order: object) -> DeliveryResult:
+    return deliver_pictures(choir.shoot, folder, DeliveryOrder(**order))  # type: ignore[arg-type]
 
 
 def test_accepted_pictures_go_to_the_client_under_their_names(choir: Choir, tmp_path: Path) -> None:
@@ -66,7 +66,7 @@ def test_accepted_pictures_go_to_the_client_under_their_names(choir: Choir, tmp_
     for event in events:
         assert sha256_of(tmp_path / "out" / CLIENT / event.details["file"]) == event.details["sha256"]
     with choir.shoot.reading() as session:
-        assert read_after(session)[choir.person("S-1")].picks[0].delivered is not None
+        assert read_picture_statuses(session)[choir.person("S-1")].picks[0].delivered is not None
 
 
 def test_two_at_once_do_not_get_in_each_others_way(choir: Choir, tmp_path: Path) -> None:
@@ -78,14 +78,14 @@ def test_two_at_once_do_not_get_in_each_others_way(choir: Choir, tmp_path: Path)
             to(choir, tmp_path / "out")
         refused.append(problem)
 
-    done = deliver(choir.shoot, tmp_path / "out", Order(), step=meanwhile)
+    done = deliver_pictures(choir.shoot, tmp_path / "out", DeliveryOrder(), step=meanwhile)
     assert refused
     assert done.files == 3
     sha256sum(tmp_path / "out" / CLIENT)
     assert len(delivered(choir.shoot)) == 3
 
 
-def left_out(done: Delivery) -> list[tuple[str, str]]:
+def left_out(done: DeliveryResult) -> list[tuple[str, str]]:
     return [(one.person.key, one.reason) for one in done.left_out if not one.own]
 
 
@@ -97,7 +97,7 @@ NOT_TO_BE_PUBLISHED = [
 
 def test_who_must_not_be_published_gets_only_their_own(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
-    for per in (Per.CLIENT, Per.GROUP, Per.YEARBOOK):
+    for per in (SetPer.CLIENT, SetPer.GROUP, SetPer.YEARBOOK):
         done = to(choir, tmp_path / per, per=per)
         assert left_out(done) == NOT_TO_BE_PUBLISHED
         assert not [name for name in listing(tmp_path / per) if "Lind" in name or "Marín" in name]
@@ -105,7 +105,7 @@ def test_who_must_not_be_published_gets_only_their_own(choir: Choir, tmp_path: P
         receipt = done.receipt.read_text(encoding="utf-8")
         assert "Left out: 2 people" in receipt
         assert "<tr><td>Bo Lind</td><td>Tenors</td><td>must not be published</td></tr>" in receipt
-    done = to(choir, tmp_path / "own", per=Per.PERSON)
+    done = to(choir, tmp_path / "own", per=SetPer.PERSON)
     assert left_out(done) == []
     assert [one.set for one in done.left_out] == ["person: S-3", "person: S-4"]
     assert "Lind_Bo_0003/Lind_Bo_Tenors_0003.jpg" in listing(tmp_path / "own")
@@ -118,14 +118,14 @@ def test_a_blank_where_others_have_answers_and_a_walk_in_without_one_are_left_ou
 ) -> None:
     listed = (choir.shoot.folder / "list.csv").read_text(encoding="utf-8").replace("ναι", "")
     (choir.shoot.folder / "list.csv").write_text(listed, encoding="utf-8")
-    load(choir.shoot, choir.shoot.folder / "list.csv")
+    load_list(choir.shoot, choir.shoot.folder / "list.csv")
     walk_in = choir.walked_in("Eva", "Nagy", "Altos", 2, consent="")
     agreed = choir.walked_in("Leo", "Haas", "Altos", 4, consent="yes")
     choir.all_accepted()
     for key, frame in ((walk_in, 2), (agreed, 4)):
         choir.pick(key, frame)
         choir.accept(key, frame)
-    for per in (Per.CLIENT, Per.GROUP, Per.YEARBOOK):
+    for per in (SetPer.CLIENT, SetPer.GROUP, SetPer.YEARBOOK):
         done = to(choir, tmp_path / per, per=per)
         assert sorted(left_out(done)) == sorted(
             [
@@ -143,8 +143,8 @@ def test_a_blank_where_others_have_answers_and_a_walk_in_without_one_are_left_ou
 def test_who_was_delivered_before_and_refuses_now_is_told(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
     to(choir, tmp_path / "out")
-    to(choir, tmp_path / "own", per=Per.PERSON)
-    correct(choir.shoot, choir.person("S-2"), {"consent": "no"})
+    to(choir, tmp_path / "own", per=SetPer.PERSON)
+    correct_person(choir.shoot, choir.person("S-2"), {"consent": "no"})
     done = to(choir, tmp_path / "again")
     assert ("S-2", "must not be published") in left_out(done)
     assert done.went_out == {choir.person("S-2"): (1,)}
@@ -152,10 +152,10 @@ def test_who_was_delivered_before_and_refuses_now_is_told(choir: Choir, tmp_path
 
 def test_sets_by_group_and_by_person(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
-    to(choir, tmp_path / "groups", per=Per.GROUP)
+    to(choir, tmp_path / "groups", per=SetPer.GROUP)
     assert {ANA, ELENI} < set(listing(tmp_path / "groups" / "Altos"))
     assert OTHER_ANA in listing(tmp_path / "groups" / "Tenors")
-    to(choir, tmp_path / "people", per=Per.PERSON)
+    to(choir, tmp_path / "people", per=SetPer.PERSON)
     assert listing(tmp_path / "people" / "Horvat_Ana_0005") == [OTHER_ANA, "manifest-sha256.txt"]
 
 
@@ -165,7 +165,7 @@ def test_a_yearbook_has_first_picks_by_group_and_an_index(choir: Choir, tmp_path
         choir.accept("S-1", frame)
     choir.pick("S-2", 3)
     choir.accept("S-2", 3)
-    to(choir, tmp_path, per=Per.YEARBOOK)
+    to(choir, tmp_path, per=SetPer.YEARBOOK)
     rows = list(
         csv.reader(
             io.StringIO((tmp_path / "yearbook" / "index.tsv").read_text(encoding="utf-8")), delimiter="\t"
@@ -180,7 +180,7 @@ def test_a_yearbook_has_first_picks_by_group_and_an_index(choir: Choir, tmp_path
     sha256sum(tmp_path / "yearbook")
     choir.pick("S-5", 9)
     choir.accept("S-5", 9)
-    to(choir, tmp_path, per=Per.YEARBOOK)
+    to(choir, tmp_path, per=SetPer.YEARBOOK)
     assert len((tmp_path / "yearbook" / "index.tsv").read_text(encoding="utf-8").splitlines()) == 4
     sha256sum(tmp_path / "yearbook")
 
@@ -189,7 +189,7 @@ def test_names_that_a_spreadsheet_would_reckon_are_text_in_the_index(choir: Choi
     key = choir.walked_in("=1+1", "@SUM(A1)", "-Altos", 1)
     choir.pick(key, 1)
     choir.accept(key, 1)
-    to(choir, tmp_path / "out", per=Per.YEARBOOK)
+    to(choir, tmp_path / "out", per=SetPer.YEARBOOK)
     rows = list(
         csv.reader(
             io.StringIO((tmp_path / "out" / "yearbook" / "index.tsv").read_text(encoding="utf-8")),
@@ -242,7 +242,7 @@ def test_a_name_corrected_since_is_told(choir: Choir, tmp_path: Path) -> None:
     choir.accept("S-1", 1)
     to(choir, tmp_path)
     assert to(choir, tmp_path, ascii_only=True).notices == ()
-    correct(choir.shoot, choir.person("S-1"), {"family": "Horvath"})
+    correct_person(choir.shoot, choir.person("S-1"), {"family": "Horvath"})
     corrected = ANA.replace("Horvat", "Horvath")
     (notice,) = to(choir, tmp_path).notices
     assert f"{ANA}, now {corrected}" in notice
@@ -328,8 +328,8 @@ def test_a_file_that_changed_since_it_was_accepted_stays(choir: Choir, tmp_path:
 
 def test_nothing_private_goes_out(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
-    for kind in (As.FOLDER, As.BAG):
-        to(choir, tmp_path / kind, per=Per.GROUP, kind=kind)
+    for kind in (Packaging.FOLDER, Packaging.BAG):
+        to(choir, tmp_path / kind, per=SetPer.GROUP, kind=kind)
         for name in listing(tmp_path / kind):
             content = (tmp_path / kind / name).read_bytes()
             assert not [text for text in PRIVATE if text.encode() in content]
@@ -340,7 +340,7 @@ def test_nothing_private_goes_out(choir: Choir, tmp_path: Path) -> None:
 
 def test_a_bag_is_valid(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
-    to(choir, tmp_path, per=Per.GROUP, kind=As.BAG)
+    to(choir, tmp_path, per=SetPer.GROUP, kind=Packaging.BAG)
     for group in ("Altos", "Tenors"):
         bag = bagit.Bag(str(tmp_path / group))
         bag.validate()
@@ -356,7 +356,7 @@ def test_a_bag_is_valid(choir: Choir, tmp_path: Path) -> None:
 @pytest.mark.skipif(shutil.which("unzip") is None, reason="unzip is not installed")
 def test_a_zip_opens_everywhere(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
-    done = to(choir, tmp_path, kind=As.ZIP)
+    done = to(choir, tmp_path, kind=Packaging.ZIP)
     package = tmp_path / f"{CLIENT}.zip"
     assert done.sets[0].sha256 == sha256_of(package)
     assert subprocess.run(["unzip", "-tq", package], capture_output=True, check=False).returncode == 0
@@ -367,8 +367,8 @@ def test_a_zip_opens_everywhere(choir: Choir, tmp_path: Path) -> None:
     sha256sum(tmp_path / "there")
 
 
-@pytest.mark.parametrize("kind", [As.ZIP, As.BAG])
-def test_a_sealed_package_is_not_changed_by_the_next(choir: Choir, tmp_path: Path, kind: As) -> None:
+@pytest.mark.parametrize("kind", [Packaging.ZIP, Packaging.BAG])
+def test_a_sealed_package_is_not_changed_by_the_next(choir: Choir, tmp_path: Path, kind: Packaging) -> None:
     out = tmp_path / "out"
     choir.pick("S-1", 1)
     choir.accept("S-1", 1)
@@ -426,9 +426,9 @@ def test_exiv2_reads_every_field_back(choir: Choir, tmp_path: Path) -> None:
 def test_a_yearbook_waits_for_the_first_pick(choir: Choir, tmp_path: Path) -> None:
     choir.pick("S-1", 1, 2)
     choir.accept("S-1", 2)
-    assert to(choir, tmp_path, per=Per.YEARBOOK).files == 0
+    assert to(choir, tmp_path, per=SetPer.YEARBOOK).files == 0
     choir.accept("S-1", 1)
-    assert to(choir, tmp_path, per=Per.YEARBOOK).files == 1
+    assert to(choir, tmp_path, per=SetPer.YEARBOOK).files == 1
 
 
 def test_a_receipt_lists_every_file_and_obeys_no_name(choir: Choir, tmp_path: Path) -> None:
@@ -473,7 +473,7 @@ def test_finished_files_do_not_go_among_a_shoots_own(choir: Choir, tmp_path: Pat
 def test_a_bag_does_not_become_a_folder(choir: Choir, tmp_path: Path) -> None:
     choir.pick("S-1", 1)
     choir.accept("S-1", 1)
-    to(choir, tmp_path, kind=As.BAG)
+    to(choir, tmp_path, kind=Packaging.BAG)
     choir.pick("S-2", 3)
     choir.accept("S-2", 3)
     with pytest.raises(Problem, match="is a bag"):
@@ -504,9 +504,9 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
     subprocess.run(["umount", "-l", str(where)], check=True)
 
 
-@pytest.mark.parametrize("kind", list(As))
+@pytest.mark.parametrize("kind", list(Packaging))
 def test_a_full_disk_is_told_in_a_line_and_it_goes_on_with_more_room(
-    choir: Choir, small_disk: Path, kind: As
+    choir: Choir, small_disk: Path, kind: Packaging
 ) -> None:
     choir.all_accepted()
     (small_disk / "other").write_bytes(b"\0" * 50_000)
@@ -515,7 +515,7 @@ def test_a_full_disk_is_told_in_a_line_and_it_goes_on_with_more_room(
     assert "No space left" in full.value.what
     assert "\n" not in full.value.what
     assert not delivered(choir.shoot)
-    assert kind is As.FOLDER or not [name for name in listing(small_disk) if name.startswith(CLIENT)]
+    assert kind is Packaging.FOLDER or not [name for name in listing(small_disk) if name.startswith(CLIENT)]
     subprocess.run(["mount", "-o", "remount,size=1m", str(small_disk)], check=True)
     assert to(choir, small_disk, kind=kind).files == 3
     assert not [name for name in listing(small_disk) if ".part" in name]
@@ -529,7 +529,7 @@ def test_a_disk_that_cannot_be_written_is_told_in_a_line(choir: Choir, small_dis
     assert not delivered(choir.shoot)
 
 
-def killed_at(folder: Path, out: Path, order: Order, rename: int) -> None:
+def killed_at(folder: Path, out: Path, order: DeliveryOrder, rename: int) -> None:
     """Delivers, and is gone the moment before a file gets its name for that many times."""
     left = rename
 
@@ -541,15 +541,17 @@ def killed_at(folder: Path, out: Path, order: Order, rename: int) -> None:
                 os._exit(9)
 
     sys.addaudithook(hook)
-    deliver(open_shoot(folder), out, order)
+    deliver_pictures(open_shoot(folder), out, order)
     os._exit(0)
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="processes are not forked there")
-@pytest.mark.parametrize("kind", list(As))
-def test_killed_at_any_moment_it_goes_on_and_doubles_nothing(choir: Choir, tmp_path: Path, kind: As) -> None:
+@pytest.mark.parametrize("kind", list(Packaging))
+def test_killed_at_any_moment_it_goes_on_and_doubles_nothing(
+    choir: Choir, tmp_path: Path, kind: Packaging
+) -> None:
     choir.all_accepted()
-    order = Order(kind=kind)
+    order = DeliveryOrder(kind=kind)
     forked = multiprocessing.get_context("fork")
     for rename in range(1, 100):
         out = tmp_path / f"out {rename}"
@@ -561,14 +563,14 @@ def test_killed_at_any_moment_it_goes_on_and_doubles_nothing(choir: Choir, tmp_p
         child.join()
         shoot = open_shoot(folder)
         assert not delivered(shoot) or child.exitcode == 0
-        done = deliver(shoot, out, order)
+        done = deliver_pictures(shoot, out, order)
         assert len(delivered(shoot)) == 3
         names = [name for name in listing(out) if name.endswith((".jpg", ".zip"))]
-        assert len(names) == (1 if kind is As.ZIP else 3), names
+        assert len(names) == (1 if kind is Packaging.ZIP else 3), names
         assert not [name for name in listing(out) if ".part" in name]
-        if kind is As.BAG:
+        if kind is Packaging.BAG:
             bagit.Bag(str(out / CLIENT)).validate()
-        elif kind is As.FOLDER:
+        elif kind is Packaging.FOLDER:
             sha256sum(out / CLIENT)
         shoot.engine.dispose()
         if child.exitcode == 0:
@@ -585,20 +587,20 @@ def test_what_nobody_wants_any_more_is_not_left_from_a_broken_off_delivery(
     forked = multiprocessing.get_context("fork")
     choir.shoot.engine.dispose()
     child = forked.Process(
-        target=killed_at, args=(choir.shoot.folder, tmp_path / "out", Order(kind=As.BAG), 4)
+        target=killed_at, args=(choir.shoot.folder, tmp_path / "out", DeliveryOrder(kind=Packaging.BAG), 4)
     )
     child.start()
     child.join()
     assert child.exitcode == 9
     choir.pick("S-1")
-    to(choir, tmp_path / "out", kind=As.BAG)
+    to(choir, tmp_path / "out", kind=Packaging.BAG)
     assert listing(tmp_path / "out" / CLIENT / "data") == sorted([OTHER_ANA, ELENI])
     bagit.Bag(str(tmp_path / "out" / CLIENT)).validate()
 
 
 def test_an_index_of_any_text_has_as_many_cells_as_headings(tmp_path: Path) -> None:
-    from onsite.files.tables import tab_separated
+    from onsite.files.tables import tab_separated_text
 
-    text = tab_separated([("a\tb", "c\nd", "\r\n=e", "  +f", "g-h")])
+    text = tab_separated_text([("a\tb", "c\nd", "\r\n=e", "  +f", "g-h")])
     assert list(csv.reader(io.StringIO(text), delimiter="\t")) == [["a b", "c d", "' =e", "'  +f", "g-h"]]
     assert not list(tmp_path.iterdir())

@@ -17,21 +17,21 @@ import pytest
 import tifffile
 from PIL import Image, ImageCms
 
-from onsite.delivery.finish import LEAST_QUALITY, Finished, Terms, finish
-from onsite.frames.picture import CannotLook, NotAFrame
+from onsite.delivery.finish import LEAST_QUALITY, FinishedPicture, FinishTerms, finish_picture
+from onsite.frames.picture import NotAPicture, UnreadablePicture
 from onsite.frames.profiles import adobe_rgb_profile, srgb_profile
-from onsite.metadata.fields import Fields
+from onsite.metadata.fields import MetadataFields
 from onsite.metadata.packet import packet_of
 from tests.delivery.choices import drawn
 from tests.delivery.inks import cmyk_profile, colour_of
 
-PLAIN = Terms(ratio=None, long_side=0, quality=95, most_bytes=0)
-ANA = Fields(title="Ana")
+PLAIN = FinishTerms(ratio=None, long_side=0, quality=95, most_bytes=0)
+ANA = MetadataFields(title="Ana")
 
 
-def finished(path: Path, content: bytes, terms: Terms = PLAIN) -> tuple[Finished, Image.Image]:
+def finished(path: Path, content: bytes, terms: FinishTerms = PLAIN) -> tuple[FinishedPicture, Image.Image]:
     path.write_bytes(content)
-    done = finish(path, terms, ANA)
+    done = finish_picture(path, terms, ANA)
     return done, Image.open(io.BytesIO(done.content))
 
 
@@ -138,8 +138,8 @@ def test_what_would_come_out_wrong_is_refused(
     tmp_path: Path, values: np.ndarray, how: dict[str, str], why: str
 ) -> None:
     tifffile.imwrite(tmp_path / "a.tif", values, **how)
-    with pytest.raises((NotAFrame, CannotLook), match=why):
-        finish(tmp_path / "a.tif", PLAIN, ANA)
+    with pytest.raises((NotAPicture, UnreadablePicture), match=why):
+        finish_picture(tmp_path / "a.tif", PLAIN, ANA)
 
 
 @pytest.mark.parametrize(("mode", "colour"), [("L", 120), ("RGBA", (120, 120, 120, 255)), ("LA", (120, 255))])
@@ -165,12 +165,12 @@ def test_cmyk_by_its_profile(tmp_path: Path, inks: tuple[int, int, int, int], fo
 
 
 def test_cmyk_without_a_profile_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(CannotLook, match="CMYK without a profile"):
+    with pytest.raises(UnreadablePicture, match="CMYK without a profile"):
         finished(tmp_path / "a.jpg", flat((0, 0, 0, 0), "CMYK"))
 
 
 def test_a_profile_that_does_not_fit_is_told(tmp_path: Path) -> None:
-    with pytest.raises(CannotLook, match="colour profile"):
+    with pytest.raises(UnreadablePicture, match="colour profile"):
         finished(tmp_path / "a.jpg", flat((1, 2, 3), icc_profile=b"no profile" * 20))
 
 
@@ -220,12 +220,12 @@ def test_the_best_quality_that_keeps_to_the_bytes(tmp_path: Path) -> None:
     done, _ = finished(tmp_path / "a.tif", noise(), replace(PLAIN, most_bytes=most))
     assert len(done.content) <= most
     assert LEAST_QUALITY <= done.quality < 95
-    better = finish(tmp_path / "a.tif", replace(PLAIN, quality=done.quality + 1), ANA)
+    better = finish_picture(tmp_path / "a.tif", replace(PLAIN, quality=done.quality + 1), ANA)
     assert len(better.content) > most
 
 
 def test_what_cannot_fit_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(CannotLook, match="do not fit into 10 kB"):
+    with pytest.raises(UnreadablePicture, match="do not fit into 10 kB"):
         finished(tmp_path / "a.tif", noise(), replace(PLAIN, most_bytes=10_000))
 
 
@@ -257,7 +257,7 @@ def test_sharpening_makes_edges_steeper(tmp_path: Path) -> None:
     ids=["text", "empty", "JPEG as TIFF", "truncated", "no picture", "raw"],
 )
 def test_what_is_no_whole_picture_is_refused(tmp_path: Path, name: str, content: bytes) -> None:
-    with pytest.raises((NotAFrame, CannotLook)):
+    with pytest.raises((NotAPicture, UnreadablePicture)):
         finished(tmp_path / name, content)
 
 
@@ -273,7 +273,7 @@ def test_no_place_and_no_serial_number_go_out(tmp_path: Path) -> None:
     exif[0x010F] = "Maker"
     exif.get_ifd(0x8769)[0xA431] = "SERIAL-1"
     exif.get_ifd(0x8825)[2] = (48.0, 12.0, 30.0)
-    content = drawn(1, exif=exif, comment=b"a comment", xmp=packet_of(Fields(title="somebody else")))
+    content = drawn(1, exif=exif, comment=b"a comment", xmp=packet_of(MetadataFields(title="somebody else")))
     (tmp_path / "before.jpg").write_bytes(content)
     done, _ = finished(tmp_path / "a.jpg", content)
     (tmp_path / "after.jpg").write_bytes(done.content)

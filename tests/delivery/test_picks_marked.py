@@ -12,8 +12,8 @@ import pytest
 from onsite.delivery.marks import list_picks, mark_picks
 from onsite.frames.ingest import ingest
 from onsite.metadata.fields import KEYWORDS, PEOPLE, RATING
-from onsite.metadata.packet import parse
-from onsite.metadata.properties import items, value
+from onsite.metadata.packet import parse_xmp
+from onsite.metadata.properties import read_items, read_value
 from onsite.problems import Problem
 from onsite.wrap.decide import give
 from tests.delivery.choices import Choir, drawn, listing
@@ -28,8 +28,8 @@ def card(choir: Choir) -> Path:
 
 
 def said(sidecar: Path) -> tuple[str | None, list[str], list[str]]:
-    rdf = parse(sidecar.read_bytes()).rdf
-    return value(rdf, RATING), items(rdf, KEYWORDS), items(rdf, PEOPLE)
+    rdf = parse_xmp(sidecar.read_bytes()).rdf
+    return read_value(rdf, RATING), read_items(rdf, KEYWORDS), read_items(rdf, PEOPLE)
 
 
 def test_picks_are_marked_and_originals_left_alone(choir: Choir) -> None:

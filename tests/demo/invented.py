@@ -9,8 +9,8 @@ from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from onsite.demo.door import CARDS
-from onsite.demo.people import Guest, invent
-from onsite.demo.story import Day, tell
+from onsite.demo.people import InventedPerson, invent_people
+from onsite.demo.story import SimulatedDay, simulate_day
 from onsite.slate.code import new_code
 
 OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))
@@ -18,15 +18,15 @@ OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))
 
 @dataclass(frozen=True)
 class Invented:
-    guests: list[Guest]
+    guests: list[InventedPerson]
     codes: dict[str, str]
     cards: dict[str, str]
-    day: Day
+    day: SimulatedDay
 
 
 @lru_cache(maxsize=16)
 def invented(people: int = 40, seed: int = 1) -> Invented:
-    guests = invent(people, seed)
+    guests = invent_people(people, seed)
     rng = random.Random(seed)
     taken: set[str] = set()
     holders = [guest.key for guest in guests] + [str(number + 1) for number in range(CARDS)]
@@ -36,4 +36,4 @@ def invented(people: int = 40, seed: int = 1) -> Invented:
         taken.add(issued[holder])
     codes = {guest.key: issued[guest.key] for guest in guests}
     cards = {card: code for card, code in issued.items() if card not in codes}
-    return Invented(guests, codes, cards, tell(guests, codes, cards, seed, OPENS))
+    return Invented(guests, codes, cards, simulate_day(guests, codes, cards, seed, OPENS))

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from onsite.demo.after import After, play_after
-from onsite.progress.read import standings
+from onsite.demo.after import PlayedDelivery, play_delivery
+from onsite.progress.read import read_person_statuses
 from onsite.progress.stage import Stage
-from onsite.progress.waits import Wait, who_waits
+from onsite.progress.waits import WaitingFor, open_work
 from onsite.slate.code import new_code
-from onsite.store.record import AFTERWARDS, Kind, happened
+from onsite.store.record import AFTERWARDS, EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 from tests.retouch.prints import shoot_day
@@ -33,31 +33,31 @@ def shot(shoot: Shoot, tmp_path: Path) -> Shoot:
 
 
 def test_somebody_is_at_every_stage_and_somebody_waits_for_everything(shot: Shoot) -> None:
-    played = play_after(shot, 1)
-    everybody = standings(shot)
+    played = play_delivery(shot, 1)
+    everybody = read_person_statuses(shot)
     stages = Counter(one.stage for one in everybody)
     assert stages[Stage.PHOTOGRAPHED] == 8  # the other group has no proofs yet
     assert played.asked == 8
     for stage in (Stage.PROOFED, Stage.PICKED, Stage.AT_RETOUCH, Stage.RETOUCHED, Stage.DELIVERED):
         assert stages[stage], stage
-    waits = who_waits(everybody, shot.now())
-    assert all(waits[what] for what in Wait)
+    waits = open_work(everybody, shot.now())
+    assert all(waits[what] for what in WaitingFor)
     assert played.sent > played.accepted > played.delivered > 0
     assert played.held == 1  # one file came back as it went out
     assert len(list((shot.folder / "delivery").rglob("*.jpg"))) == played.delivered
 
 
 def test_it_happens_on_the_days_after_the_shoot(shot: Shoot) -> None:
-    play_after(shot, 1)
+    play_delivery(shot, 1)
     with shot.reading() as session:
-        events = happened(session, AFTERWARDS)
+        events = read_events(session, AFTERWARDS)
     assert sorted({(event.at.date() - shot.day).days for event in events}) == [1, 4, 5, 7, 8, 9]
     assert AFTERWARDS - {event.kind for event in events} == {
-        Kind.REMINDED,
-        Kind.SENT_BACK,
-        Kind.INVITED,
+        EventKind.REMINDED,
+        EventKind.SENT_BACK,
+        EventKind.INVITED,
     }
 
 
 def test_a_day_without_frames_has_no_days_after(shoot: Shoot) -> None:
-    assert play_after(shoot, 1) == After()
+    assert play_delivery(shoot, 1) == PlayedDelivery()

@@ -15,20 +15,20 @@ import zxingcpp
 from PIL import Image, ImageOps
 
 from onsite.demo.draw import SIZE, draw, picture, save
-from onsite.demo.exposure import Exposure, Kind, Slate, Spoilt
-from onsite.demo.look import look_of
+from onsite.demo.exposure import ExposureKind, SimulatedExposure, SimulatedSlate, SlateDamage
+from onsite.demo.look import appearance_of
 from tests.demo.invented import invented
 
 EXPOSURES = invented().day.exposures
-SLATES = [e for e in EXPOSURES if e.kind is Kind.SLATE]
-PORTRAITS = [e for e in EXPOSURES if e.kind is Kind.PORTRAIT]
+SLATES = [e for e in EXPOSURES if e.kind is ExposureKind.SLATE]
+PORTRAITS = [e for e in EXPOSURES if e.kind is ExposureKind.PORTRAIT]
 
 
 def read(image: Image.Image, errors: bool = False) -> list[Any]:
     return list(zxingcpp.read_barcodes(image, formats=zxingcpp.BarcodeFormat.QRCode, return_errors=errors))
 
 
-def spoil(exposure: Exposure, how: Spoilt) -> Exposure:
+def spoil(exposure: SimulatedExposure, how: SlateDamage) -> SimulatedExposure:
     assert exposure.slate is not None
     return replace(exposure, slate=replace(exposure.slate, spoilt=how))
 
@@ -40,7 +40,7 @@ def mean_colours(image: Image.Image) -> np.ndarray[Any, Any]:
 @pytest.mark.parametrize(
     "exposure", [e for e in SLATES if e.slate and not e.slate.spoilt][::3], ids=lambda e: e.name
 )
-def test_a_drawn_slate_reads(exposure: Exposure):
+def test_a_drawn_slate_reads(exposure: SimulatedExposure):
     assert exposure.slate is not None
     assert [found.text for found in read(picture(exposure, 1))] == [exposure.slate.code]
 
@@ -58,21 +58,23 @@ def test_the_symbol_is_an_eighth_to_a_sixth_of_the_height_of_the_upright_frame()
 
 
 def test_an_upside_down_slate_reads_and_shows_that_it_is():
-    exposure = replace(SLATES[0], orientation=1, slate=Slate("NXACDE7PR9C3", "Tail", upside_down=True))
+    exposure = replace(
+        SLATES[0], orientation=1, slate=SimulatedSlate("NXACDE7PR9C3", "Tail", upside_down=True)
+    )
     at = read(picture(exposure, 1))[0].position
     assert at.top_left.y > at.bottom_left.y
 
 
-@pytest.mark.parametrize("how", list(Spoilt))
-def test_a_spoilt_slate_never_reads_at_any_scale(how: Spoilt):
+@pytest.mark.parametrize("how", list(SlateDamage))
+def test_a_spoilt_slate_never_reads_at_any_scale(how: SlateDamage):
     for exposure in SLATES[::4]:
         image = picture(spoil(exposure, how), 1)
         for part in (1, 2, 4):
             assert read(image.reduce(part)) == []
 
 
-@pytest.mark.parametrize("how", [Spoilt.GLARE, Spoilt.COVERED])
-def test_a_reader_that_returns_errors_finds_a_slate_that_is_covered_or_glared(how: Spoilt):
+@pytest.mark.parametrize("how", [SlateDamage.GLARE, SlateDamage.COVERED])
+def test_a_reader_that_returns_errors_finds_a_slate_that_is_covered_or_glared(how: SlateDamage):
     for exposure in SLATES[::4]:
         image = picture(spoil(exposure, how), 1)
         found = [symbol for part in (1, 2, 4) for symbol in read(image.reduce(part), errors=True)]
@@ -83,7 +85,7 @@ def test_a_reader_that_returns_errors_finds_a_slate_that_is_covered_or_glared(ho
 def test_a_badge_reads_as_what_it_says_and_portraits_else_hold_nothing():
     wearer = next(e for e in PORTRAITS if e.badge)
     assert [found.text for found in read(picture(wearer, 1))] == [wearer.badge]
-    bare: Sequence[Exposure] = [e for e in PORTRAITS if not e.badge][::40]
+    bare: Sequence[SimulatedExposure] = [e for e in PORTRAITS if not e.badge][::40]
     assert [read(picture(e, 1)) for e in bare] == [[] for _ in bare]
 
 
@@ -93,7 +95,7 @@ def test_the_same_seed_draws_the_same_picture():
 
 
 def test_another_outfit_changes_the_clothes_and_not_the_person():
-    first, again = look_of("CH-001", 0, 1), look_of("CH-001", 1, 1)
+    first, again = appearance_of("CH-001", 0, 1), appearance_of("CH-001", 1, 1)
     assert first.cloth != again.cloth
     assert (first.skin, first.worn, first.build) == (again.skin, again.worn, again.build)
 
@@ -125,7 +127,7 @@ def test_a_frame_has_the_size_asked_for_and_is_stored_turned_like_a_camera_does(
 def test_a_frame_of_24_megapixels():
     exposure = SLATES[0]
     assert exposure.slate is not None
-    large = draw(exposure, look_of("CH-001", 0, 1), (6000, 4000), random.Random(1))
+    large = draw(exposure, appearance_of("CH-001", 0, 1), (6000, 4000), random.Random(1))
     assert large.size == (6000, 4000)
     assert [found.text for found in read(large.reduce(2))] == [exposure.slate.code]
 

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from onsite.demo.accidents import Kind as Accident
-from onsite.demo.exposure import CAMERAS, Exposure, Kind
-from onsite.demo.story import OTHER_SHOOT_MARK, Day, tell
-from onsite.slate.code import parse
+from onsite.demo.accidents import AccidentKind as Accident
+from onsite.demo.exposure import CAMERAS, ExposureKind, SimulatedExposure
+from onsite.demo.story import OTHER_SHOOT_MARK, SimulatedDay, simulate_day
+from onsite.slate.code import parse_slate_code
 from tests.demo.invented import OPENS, Invented, invented
 
 DAYS = [(people, seed) for people in (40, 90) for seed in (1, 2, 3)]
@@ -21,19 +21,19 @@ def told(request: pytest.FixtureRequest) -> Invented:
     return invented(*request.param)
 
 
-def frames_of(day: Day, person: str | None, outfit: int = 0) -> list[Exposure]:
+def frames_of(day: SimulatedDay, person: str | None, outfit: int = 0) -> list[SimulatedExposure]:
     return [e for e in day.exposures if e.person == person and e.outfit == outfit]
 
 
-def struck(day: Day, kind: Accident) -> list[str]:
+def struck(day: SimulatedDay, kind: Accident) -> list[str]:
     return [accident.person for accident in day.accidents if accident.kind is kind and accident.person]
 
 
 def test_the_same_seed_tells_the_same_day_and_another_seed_another():
     one = invented(40, 7)
-    again = tell(one.guests, one.codes, one.cards, 7, OPENS)
+    again = simulate_day(one.guests, one.codes, one.cards, 7, OPENS)
     assert again == one.day
-    assert tell(one.guests, one.codes, one.cards, 8, OPENS).exposures != one.day.exposures
+    assert simulate_day(one.guests, one.codes, one.cards, 8, OPENS).exposures != one.day.exposures
 
 
 @given(people=st.integers(0, 120), seed=st.integers(0, 30))
@@ -43,9 +43,9 @@ def test_every_frame_has_one_truth_and_every_person_one_fate(people: int, seed: 
     day = told.day
     assert len({(e.camera.label, e.path) for e in day.exposures}) == len(day.exposures)
     for e in day.exposures:
-        assert (e.person is None) == (e.kind is Kind.TEST)
-        assert (e.slate is not None) == (e.kind is Kind.SLATE)
-    photographed = {e.person for e in day.exposures if e.kind is Kind.PORTRAIT}
+        assert (e.person is None) == (e.kind is ExposureKind.TEST)
+        assert (e.slate is not None) == (e.kind is ExposureKind.SLATE)
+    photographed = {e.person for e in day.exposures if e.kind is ExposureKind.PORTRAIT}
     walk_ins = {guest.key for guest in day.walk_ins}
     fates = [photographed - walk_ins, set(day.never_came), set(day.never_shot)]
     assert sum(map(len, fates)) == people
@@ -67,13 +67,13 @@ def test_a_slate_comes_first_but_for_the_accidents(told: Invented):
     day = told.day
     for person in {e.person for e in day.exposures if e.person}:
         kinds = [e.kind for e in frames_of(day, person)]
-        portraits = kinds.count(Kind.PORTRAIT)
+        portraits = kinds.count(ExposureKind.PORTRAIT)
         assert 4 <= portraits <= 8
-        expected = [Kind.SLATE] + [Kind.PORTRAIT] * portraits
+        expected = [ExposureKind.SLATE] + [ExposureKind.PORTRAIT] * portraits
         if person in struck(day, Accident.FORGOTTEN):
             expected = expected[1:]
         if person in struck(day, Accident.TWICE):
-            expected = [Kind.SLATE, *expected]
+            expected = [ExposureKind.SLATE, *expected]
         if person in struck(day, Accident.TAIL):
             expected = expected[::-1]
         assert kinds == expected
@@ -86,7 +86,7 @@ def test_slates_say_the_code_of_who_holds_them(told: Invented):
         if e.slate is None or e.person is None:
             continue
         if e.person in struck(day, Accident.OTHER_SHOOT):
-            code = parse(e.slate.code)
+            code = parse_slate_code(e.slate.code)
             assert code is not None
             assert code.shoot == OTHER_SHOOT_MARK
         elif e.person in card_of:
@@ -100,21 +100,21 @@ def test_slates_say_the_code_of_who_holds_them(told: Invented):
 def test_who_comes_back_wears_something_else_and_shows_the_slate_again(told: Invented):
     for person in struck(told.day, Accident.COMES_BACK):
         again = frames_of(told.day, person, outfit=1)
-        assert again[0].kind is Kind.SLATE
+        assert again[0].kind is ExposureKind.SLATE
         assert again[0].at > frames_of(told.day, person)[-1].at + timedelta(minutes=1)
 
 
 def test_a_badge_hangs_in_the_portraits_of_its_wearer(told: Invented):
     wearers = {e.person for e in told.day.exposures if e.badge}
     assert wearers == set(struck(told.day, Accident.BADGE))
-    assert all(parse(e.badge) is None for e in told.day.exposures if e.badge)
+    assert all(parse_slate_code(e.badge) is None for e in told.day.exposures if e.badge)
 
 
 def test_test_shots_open_the_day_and_come_again_in_its_middle(told: Invented):
     for camera in CAMERAS:
         kinds = [e.kind for e in told.day.exposures if e.camera == camera]
-        assert kinds[:3] == [Kind.TEST] * 3
-        assert Kind.TEST in kinds[len(kinds) // 4 : -len(kinds) // 4]
+        assert kinds[:3] == [ExposureKind.TEST] * 3
+        assert ExposureKind.TEST in kinds[len(kinds) // 4 : -len(kinds) // 4]
 
 
 def test_people_arrive_three_to_twenty_five_minutes_before_their_first_frame(told: Invented):
@@ -185,4 +185,4 @@ def test_a_large_shoot_spans_days_and_sleeps_at_night():
 def test_a_deck_that_is_too_small_is_said_to_be():
     told = invented()
     with pytest.raises(ValueError, match="deck"):
-        tell(told.guests, told.codes, {}, 1, OPENS)
+        simulate_day(told.guests, told.codes, {}, 1, OPENS)

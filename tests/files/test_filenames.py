@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pathvalidate import is_valid_filename
 
-from onsite.files.names import Taken, folder_name, named, safe, same_on_any
-from onsite.files.pattern import FIELDS, pattern_of
+from onsite.files.names import UsedNames, comparable_name, folder_name, name_within_limit, safe_name
+from onsite.files.pattern import FIELDS, parse_pattern
 
-PATTERN = pattern_of("{family}_{given}_{group}_{sequence:04}")
+PATTERN = parse_pattern("{family}_{given}_{group}_{sequence:04}")
 ANY = st.text(max_size=300)
 
 
@@ -20,8 +20,10 @@ def name_of(
     family: str, given: str = "", group: str = "", sequence: int | None = 7, ascii_only: bool = False
 ) -> str:
     texts = dict.fromkeys(FIELDS, "") | {"family": family, "given": given, "group": group}
-    values: dict[str, str | int | None] = {field: safe(text, ascii_only) for field, text in texts.items()}
-    return named(values | {"sequence": sequence, "pick": 1, "frame": 1}, PATTERN.filled)
+    values: dict[str, str | int | None] = {
+        field: safe_name(text, ascii_only) for field, text in texts.items()
+    }
+    return name_within_limit(values | {"sequence": sequence, "pick": 1, "frame": 1}, PATTERN.fill)
 
 
 @pytest.mark.parametrize(
@@ -65,7 +67,7 @@ def test_names_of_devices_are_not_used(reserved: str) -> None:
     ],
 )
 def test_ascii_on_request(text: str, plain: str) -> None:
-    assert safe(text, ascii_only=True) == safe(plain)
+    assert safe_name(text, ascii_only=True) == safe_name(plain)
 
 
 @given(ANY, ANY, ANY, st.integers(1, 99999), st.booleans())
@@ -101,14 +103,14 @@ def test_long_names_keep_their_number() -> None:
     [("Ana", "ANA"), ("é", "e\u0301"), ("Å", "\u212b"), ("straße", "STRASSE"), ("Ω", "\u2126")],
 )
 def test_names_that_are_one_file_elsewhere_clash(one: str, other: str) -> None:
-    assert same_on_any(one) == same_on_any(other)
-    taken = Taken([f"{one}.jpg"])
-    assert taken.free(other, ".jpg") == f"{other}_2.jpg"
-    assert taken.free(other, ".jpg") == f"{other}_3.jpg"
+    assert comparable_name(one) == comparable_name(other)
+    taken = UsedNames([f"{one}.jpg"])
+    assert taken.unused_name(other, ".jpg") == f"{other}_2.jpg"
+    assert taken.unused_name(other, ".jpg") == f"{other}_3.jpg"
 
 
 @given(st.lists(st.sampled_from(["a", "A", "a_2", "A_2", "b"]), max_size=12))
 def test_no_name_is_given_twice(wishes: list[str]) -> None:
-    taken = Taken()
-    given_names = [same_on_any(taken.free(wish, ".jpg")) for wish in wishes]
+    taken = UsedNames()
+    given_names = [comparable_name(taken.unused_name(wish, ".jpg")) for wish in wishes]
     assert len(set(given_names)) == len(given_names)

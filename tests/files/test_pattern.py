@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from onsite.files.pattern import FIELDS, pattern_of
+from onsite.files.pattern import FIELDS, parse_pattern
 from onsite.problems import Problem
 
 ANA: dict[str, str | int | None] = dict.fromkeys(FIELDS, "") | {
@@ -29,7 +29,7 @@ ANA: dict[str, str | int | None] = dict.fromkeys(FIELDS, "") | {
     ],
 )
 def test_a_pattern_is_filled_and_empty_fields_leave_no_gap(pattern: str, name: str) -> None:
-    assert pattern_of(pattern).filled(ANA) == name
+    assert parse_pattern(pattern).fill(ANA) == name
 
 
 @pytest.mark.parametrize(
@@ -54,7 +54,7 @@ def test_a_pattern_is_filled_and_empty_fields_leave_no_gap(pattern: str, name: s
 )
 def test_a_pattern_that_is_not_understood_is_refused_with_what_is_known(pattern: str, said: str) -> None:
     with pytest.raises(Problem) as refused:
-        pattern_of(pattern)
+        parse_pattern(pattern)
     assert said in refused.value.what
     assert refused.value.remedy
 
@@ -62,4 +62,4 @@ def test_a_pattern_that_is_not_understood_is_refused_with_what_is_known(pattern:
 @pytest.mark.parametrize("private", ["email", "phone", "note", "consent", "extra", "slot", "code"])
 def test_private_columns_are_no_fields(private: str) -> None:
     with pytest.raises(Problem, match="not known"):
-        pattern_of(f"{{{private}}}")
+        parse_pattern(f"{{{private}}}")

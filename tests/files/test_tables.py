@@ -15,14 +15,14 @@ from hypothesis import strategies as st
 
 import onsite
 from onsite.files.tables import (
-    cell,
     csv_text,
     escape_formula,
-    tab_separated,
+    tab_separated_text,
+    table_cell,
     unescape_formula,
     write_workbook,
 )
-from onsite.roster.names import fold
+from onsite.roster.names import fold_name
 
 SOURCES = Path(onsite.__file__).parent
 WRITERS = {"writer", "DictWriter", "Workbook", "writerow", "writerows"}
@@ -48,18 +48,18 @@ def test_what_is_escaped_is_read_back_as_it_was(text: str) -> None:
 
 @given(st.text())
 def test_a_cell_is_one_line_without_controls_and_names_the_same_person(text: str) -> None:
-    written = cell(text)
+    written = table_cell(text)
     assert not written.lstrip().startswith(("=", "+", "-", "@"))
     assert not [char for char in written if unicodedata.category(char) in ("Cc", "Cs", "Zl", "Zp")]
     surrogates = {ord(char): None for char in text if unicodedata.category(char) == "Cs"}
-    assert fold(unescape_formula(written)) == fold(text.translate(surrogates))
+    assert fold_name(unescape_formula(written)) == fold_name(text.translate(surrogates))
 
 
 @given(st.lists(st.tuples(st.text(), st.text()), max_size=5))
 def test_each_row_is_one_record_for_any_reader(rows: list[tuple[str, str]]) -> None:
     read = list(csv.reader(io.StringIO(csv_text(("a", "b"), rows), newline=""), strict=True))
-    assert read[1:] == [[cell(value) for value in row] for row in rows]
-    assert tab_separated(rows).count("\r\n") == len(rows)
+    assert read[1:] == [[table_cell(value) for value in row] for row in rows]
+    assert tab_separated_text(rows).count("\r\n") == len(rows)
 
 
 def test_line_breaks_stay_only_where_they_are_asked_for() -> None:

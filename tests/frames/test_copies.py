@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from onsite.files.saving import sha256_of
-from onsite.frames.copies import check_destination, copy_as
+from onsite.frames.copies import check_destination, copy_verified_as
 
 
 @pytest.mark.parametrize(
@@ -33,6 +33,6 @@ def test_a_copy_has_the_time_of_its_original_and_leaves_no_draft(tmp_path: Path)
     original = tmp_path / "IMG_0001.JPG"
     original.write_bytes(b"a picture")
     os.utime(original, (1_000_000_000, 1_000_000_000))
-    place = copy_as(original, tmp_path / "backup" / "IMG_0001.JPG", sha256_of(original))
+    place = copy_verified_as(original, tmp_path / "backup" / "IMG_0001.JPG", sha256_of(original))
     assert place.stat().st_mtime == 1_000_000_000
     assert [path.name for path in place.parent.iterdir()] == ["IMG_0001.JPG"]

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.frames.counter import counter_of
+from onsite.frames.counter import counter_from_name
 
 
 @pytest.mark.parametrize(
@@ -27,9 +27,9 @@ from onsite.frames.counter import counter_of
     ],
 )
 def test_counters(stem: str, counter: int | None) -> None:
-    assert counter_of(stem) == counter
+    assert counter_from_name(stem) == counter
 
 
 @given(st.integers(1, 9999), st.sampled_from(["IMG_", "DSC_", "_MG_", "Chor ", "2026-06-13 "]))
 def test_four_digits_at_the_end_are_the_counter(number: int, head: str) -> None:
-    assert counter_of(f"{head}{number:04}") == number
+    assert counter_from_name(f"{head}{number:04}") == number

@@ -9,7 +9,7 @@ import pytest
 import tifffile
 
 from onsite.frames.found import FileKind
-from onsite.frames.picture import CannotLook, full_grey, opened, reduced
+from onsite.frames.picture import UnreadablePicture, full_grey, open_picture, reduced
 
 RAMP = np.linspace(0, 65535, 300 * 200).astype(np.uint16).reshape(200, 300)
 
@@ -24,7 +24,7 @@ def planes_of(channels: int) -> np.ndarray:
 def test_grey_is_not_cut_off(tmp_path: Path, byteorder: str, compression: str | None) -> None:
     path = tmp_path / "a.tif"
     tifffile.imwrite(path, RAMP, byteorder=byteorder, compression=compression)
-    with opened(path, FileKind.TIFF) as (picture, _):
+    with open_picture(path, FileKind.TIFF) as (picture, _):
         assert picture is not None
         seen = np.asarray(reduced(picture, 1))
     assert np.abs(seen - RAMP[..., None] / 257).max() < 1.1
@@ -41,7 +41,7 @@ def test_planes_one_after_another(
     planes = planes_of(channels)
     how = {"planarconfig": "separate", "byteorder": byteorder, "compression": compression}
     tifffile.imwrite(path, planes, photometric="rgb", **how)
-    with opened(path, FileKind.TIFF) as (picture, _):
+    with open_picture(path, FileKind.TIFF) as (picture, _):
         seen = np.asarray(picture)
     assert np.array_equal(seen[..., :3], np.moveaxis(planes, 0, -1)[..., :3] >> 8)
 
@@ -49,5 +49,5 @@ def test_planes_one_after_another(
 def test_planes_of_cmyk_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "a.tif"
     tifffile.imwrite(path, planes_of(4), photometric="separated", planarconfig="separate")
-    with pytest.raises(CannotLook, match="save it as RGB"), opened(path, FileKind.TIFF):
+    with pytest.raises(UnreadablePicture, match="save it as RGB"), open_picture(path, FileKind.TIFF):
         pass

@@ -12,11 +12,11 @@ import pytest
 from PIL import Image
 
 from onsite.frames.embedded import embedded_preview
-from onsite.frames.examine import Examined, examine
-from onsite.frames.found import Candidate, FileKind
-from onsite.frames.measure import Measures
-from onsite.slate.card import Card
-from onsite.slate.png import card_image
+from onsite.frames.examine import ExaminedFile, examine_file
+from onsite.frames.found import CandidateFile, FileKind
+from onsite.frames.measure import PictureMeasures
+from onsite.slate.card import Ticket
+from onsite.slate.png import ticket_image
 from tests.frames.pictures import OTHER_PICTURE, PREVIEW, multi_picture
 
 CODE = "NXAJTP47KDKP"
@@ -28,7 +28,7 @@ def slate(size: tuple[int, int] = (1800, 1200)) -> Image.Image:
         "RGB", (size[0] // 4, size[1] // 4), random.Random(1).randbytes(size[0] * size[1] * 3 // 16)
     )
     picture = noise.resize(size)
-    card = card_image(Card(CODE, "Ana Horvat"), width_px=600).convert("RGB")
+    card = ticket_image(Ticket(CODE, "Ana Horvat"), width_px=600).convert("RGB")
     picture.paste(card, ((size[0] - card.width) // 2, (size[1] - card.height) // 2))
     return picture
 
@@ -45,9 +45,9 @@ def spoil(path: Path) -> None:
     path.write_bytes(content)
 
 
-def examined(path: Path) -> Examined:
-    outcome = examine(Candidate(path, path.parent, FileKind.JPEG))
-    assert isinstance(outcome, Examined)
+def examined(path: Path) -> ExaminedFile:
+    outcome = examine_file(CandidateFile(path, path.parent, FileKind.JPEG))
+    assert isinstance(outcome, ExaminedFile)
     return outcome
 
 
@@ -66,7 +66,7 @@ def test_a_damaged_main_picture_is_told_and_its_slate_read_from_the_preview(tmp_
     assert not outcome.looked
     assert [symbol.text for symbol in outcome.symbols] == [CODE]
     assert outcome.look is not None
-    assert outcome.measures == Measures()
+    assert outcome.measures == PictureMeasures()
     with Image.open(io.BytesIO(outcome.preview)) as preview:
         assert preview.size == (500, 333)
 

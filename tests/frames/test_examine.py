@@ -16,9 +16,9 @@ import pytest
 from PIL import Image
 
 from onsite.files.saving import sha256_of
-from onsite.frames.examine import Examined, Refused, examine, fingerprint
-from onsite.frames.exif import Facts
-from onsite.frames.found import Candidate, FileKind
+from onsite.frames.examine import ExaminedFile, RefusedFile, examine_file, fingerprint
+from onsite.frames.exif import ExifFacts
+from onsite.frames.found import CandidateFile, FileKind
 from onsite.frames.measure import sharpness
 from onsite.frames.picture import scale_for
 from onsite.slate import reader
@@ -62,20 +62,20 @@ def test_a_fingerprint_changes_with_size_time_and_head(tmp_path: Path) -> None:
     assert fingerprint(path) != first
 
 
-def looked_into(path: Path, kind: FileKind = FileKind.JPEG) -> Examined | Refused:
-    return examine(Candidate(path, path.parent, kind))
+def looked_into(path: Path, kind: FileKind = FileKind.JPEG) -> ExaminedFile | RefusedFile:
+    return examine_file(CandidateFile(path, path.parent, kind))
 
 
 def refused(path: Path, kind: FileKind = FileKind.JPEG) -> str:
     outcome = looked_into(path, kind)
-    assert isinstance(outcome, Refused)
+    assert isinstance(outcome, RefusedFile)
     assert "\n" not in outcome.reason
     return outcome.reason
 
 
-def kept(path: Path, kind: FileKind = FileKind.JPEG) -> Examined:
+def kept(path: Path, kind: FileKind = FileKind.JPEG) -> ExaminedFile:
     outcome = looked_into(path, kind)
-    assert isinstance(outcome, Examined)
+    assert isinstance(outcome, ExaminedFile)
     return outcome
 
 
@@ -133,7 +133,7 @@ def test_a_frame_of_a_few_bytes_is_told_and_not_stumbled_over(tmp_path: Path, le
     path = jpeg(tmp_path / "a.jpg")
     path.write_bytes(path.read_bytes()[:length])
     outcome = looked_into(path)
-    assert isinstance(outcome, Refused) or outcome.trouble
+    assert isinstance(outcome, RefusedFile) or outcome.trouble
 
 
 @pytest.mark.parametrize(
@@ -185,7 +185,7 @@ def test_a_raw_is_seen_through_its_preview(tmp_path: Path) -> None:
     path = raw(tmp_path / "DSC_0001.DNG", Image.new("RGB", (300, 200), "navy"), "2026:06:13 09:41:07", "42")
     outcome = kept(path, FileKind.RAW)
     assert (outcome.width, outcome.height, outcome.looked, outcome.trouble) == (300, 200, True, "")
-    assert outcome.facts == Facts(datetime(2026, 6, 13, 9, 41, 7), serial="42", model="Model One")
+    assert outcome.facts == ExifFacts(datetime(2026, 6, 13, 9, 41, 7), serial="42", model="Model One")
 
 
 @pytest.mark.parametrize("part", [0.1, 0.5, 0.99])
@@ -221,6 +221,8 @@ def test_without_the_reader_for_raws_they_are_kept_and_told(
     outcome = kept(path, FileKind.RAW)
     assert "onsite[raw]" in outcome.trouble
     assert outcome.facts.serial == "42"
-    beside_its_jpeg = examine(Candidate(path, tmp_path, FileKind.RAW, has_partner=True), look=False)
-    assert isinstance(beside_its_jpeg, Examined)
+    beside_its_jpeg = examine_file(
+        CandidateFile(path, tmp_path, FileKind.RAW, has_raw_partner=True), look=False
+    )
+    assert isinstance(beside_its_jpeg, ExaminedFile)
     assert beside_its_jpeg.trouble == ""

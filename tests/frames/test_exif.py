@@ -13,16 +13,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.frames.exif import Facts, parse_exif_offset, parse_exif_time
-from onsite.frames.found import kind_of
-from onsite.frames.picture import opened
+from onsite.frames.exif import ExifFacts, parse_exif_offset, parse_exif_time
+from onsite.frames.found import file_kind
+from onsite.frames.picture import open_picture
 from tests.frames.pictures import jpeg
 
 
-def facts_of(path: Path) -> Facts:
-    kind = kind_of(path)
+def facts_of(path: Path) -> ExifFacts:
+    kind = file_kind(path)
     assert kind is not None
-    with opened(path, kind) as (_, facts):
+    with open_picture(path, kind) as (_, facts):
         return facts
 
 
@@ -43,14 +43,14 @@ def exiftool(*paths: Path) -> list[dict[str, Any]]:
     return read
 
 
-def as_exiftool_says(said: dict[str, Any]) -> Facts:
+def as_exiftool_says(said: dict[str, Any]) -> ExifFacts:
     taken = parse_time(said.get("DateTimeOriginal"))
     digits = str(said.get("SubSecTimeOriginal", "0")).strip()
     if taken:
         taken += timedelta(seconds=int(digits) / 10 ** len(digits))
     offset = said.get("OffsetTimeOriginal")
     minutes = int(offset[1:3]) * 60 + int(offset[4:6]) if offset else 0
-    return Facts(
+    return ExifFacts(
         taken,
         (-minutes if offset[0] == "-" else minutes) if offset else None,
         serial=str(said.get("SerialNumber", "")).strip(),

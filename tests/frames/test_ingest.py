@@ -15,11 +15,11 @@ from PIL import Image
 from sqlmodel import select
 
 from onsite.frames import ingest as ingesting
-from onsite.frames.ingest import Ingested, ingest
+from onsite.frames.ingest import IngestResult, ingest
 from onsite.problems import Problem
-from onsite.store.record import Kind, happened
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Place
+from onsite.store.tables import Camera, File, FilePlace, Frame
 from tests.frames.pictures import huge_header, jpeg, raw
 
 NINE = "2026:06:13 09:00:00"
@@ -48,7 +48,7 @@ def labels(shoot: Shoot) -> list[tuple[str, str]]:
         return sorted((camera.label, camera.serial) for camera in session.exec(select(Camera)))
 
 
-def counts(done: Ingested) -> tuple[int, int, int, int]:
+def counts(done: IngestResult) -> tuple[int, int, int, int]:
     return done.frames, done.files, done.known, done.repeated
 
 
@@ -102,7 +102,7 @@ def test_the_same_content_twice_is_one_frame(shoot: Shoot, card: Path) -> None:
     shutil.copy2(first, card / "b" / "OTHER.JPG")
     assert counts(ingest(shoot, [card])) == (1, 1, 0, 1)
     with shoot.reading() as session:
-        assert len(session.exec(select(Place)).all()) == 2
+        assert len(session.exec(select(FilePlace)).all()) == 2
 
 
 def test_one_name_and_two_contents_are_two_frames(shoot: Shoot, card: Path) -> None:
@@ -117,7 +117,7 @@ def test_running_again_adds_nothing(shoot: Shoot, card: Path) -> None:
     assert counts(ingest(shoot, [card])) == (5, 5, 0, 0)
     assert counts(ingest(shoot, [card, card])) == (0, 0, 5, 0)
     with shoot.reading() as session:
-        assert len(happened(session, [Kind.INGESTED])) == 1
+        assert len(read_events(session, [EventKind.INGESTED])) == 1
 
 
 def test_a_file_that_was_replaced_is_read_again(shoot: Shoot, card: Path) -> None:
@@ -226,7 +226,7 @@ def test_copies_are_the_same_and_keep_their_tree_and_time(shoot: Shoot, card: Pa
         assert int(copy.stat().st_mtime) == 1_781_336_467
     assert sorted(p.name for p in (tmp_path / "one").rglob("*")) == ["DCIM", "IMG_0001.JPG"]
     with shoot.reading() as session:
-        assert len([place for place in session.exec(select(Place)) if place.is_copy]) == 2
+        assert len([place for place in session.exec(select(FilePlace)) if place.is_copy]) == 2
 
 
 def test_other_content_at_the_copys_place_is_not_written_over(

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from onsite.frames.look import BINS, look_of
+from onsite.frames.look import BINS, colour_signature
 from onsite.slate.seen import SymbolSeen
 
 HAIR_AND_CLOTHES = {"anna": ("saddlebrown", "crimson"), "bo": ("black", "navy"), "zoë": ("gold", "darkgreen")}
@@ -33,20 +33,22 @@ def distance(one: bytes, other: bytes) -> float:
 
 
 def test_a_look_is_a_few_hundred_bytes_of_shares() -> None:
-    look = look_of(portrait("anna"))
+    look = colour_signature(portrait("anna"))
     assert len(look) == BINS
     assert sum((byte / 255) ** 2 for byte in look) == pytest.approx(1, abs=0.03)
 
 
 def test_the_same_picture_has_the_same_look() -> None:
-    assert look_of(portrait("anna")) == look_of(portrait("anna"))
+    assert colour_signature(portrait("anna")) == colour_signature(portrait("anna"))
 
 
 @pytest.mark.parametrize("who", HAIR_AND_CLOTHES)
 def test_one_singer_a_step_aside_looks_the_same_and_another_does_not(who: str) -> None:
-    look = look_of(portrait(who))
-    same = max(distance(look, look_of(portrait(who, shift, seed=shift + 50))) for shift in (-30, 10, 30))
-    others = [distance(look, look_of(portrait(other))) for other in HAIR_AND_CLOTHES if other != who]
+    look = colour_signature(portrait(who))
+    same = max(
+        distance(look, colour_signature(portrait(who, shift, seed=shift + 50))) for shift in (-30, 10, 30)
+    )
+    others = [distance(look, colour_signature(portrait(other))) for other in HAIR_AND_CLOTHES if other != who]
     assert same < 0.25
     assert min(others) > 2 * same
 
@@ -64,8 +66,10 @@ def test_one_singer_a_step_aside_looks_the_same_and_another_does_not(who: str) -
 def test_the_look_does_not_depend_on_how_the_camera_was_held(
     orientation: int, stored: Image.Transpose
 ) -> None:
-    upright = look_of(portrait("anna"))
-    assert distance(upright, look_of(portrait("anna").transpose(stored), orientation=orientation)) < 0.1
+    upright = colour_signature(portrait("anna"))
+    assert (
+        distance(upright, colour_signature(portrait("anna").transpose(stored), orientation=orientation)) < 0.1
+    )
 
 
 def test_the_card_in_their_hands_is_left_out() -> None:
@@ -74,9 +78,9 @@ def test_the_card_in_their_hands_is_left_out() -> None:
     ImageDraw.Draw(held).rectangle((110, 250, 190, 330), fill="white")
     corners = ((130 / 300, 270 / 450), (170 / 300, 270 / 450), (170 / 300, 310 / 450), (130 / 300, 310 / 450))
     slate = SymbolSeen(None, 0, 40 / 300, corners)
-    with_card, card_left_out = look_of(held), look_of(held, [slate])
-    assert distance(look_of(plain), card_left_out) < distance(look_of(plain), with_card)
+    with_card, card_left_out = colour_signature(held), colour_signature(held, [slate])
+    assert distance(colour_signature(plain), card_left_out) < distance(colour_signature(plain), with_card)
 
 
 def test_an_empty_backdrop_has_no_look() -> None:
-    assert not any(look_of(Image.new("RGB", (300, 200), "grey")))
+    assert not any(colour_signature(Image.new("RGB", (300, 200), "grey")))

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageEnhance, ImageFilter
 
-from onsite.frames.measure import Measures, linear, measure, sharpness
+from onsite.frames.measure import PictureMeasures, linear, measure_picture, sharpness
 
 GREY = (118, 118, 118)  # sRGB of about 18 % of the light
 
 
-def measured(picture: Image.Image, orientation: int = 1) -> Measures:
-    return measure(picture.convert("L"), picture.reduce(2), orientation)
+def measured(picture: Image.Image, orientation: int = 1) -> PictureMeasures:
+    return measure_picture(picture.convert("L"), picture.reduce(2), orientation)
 
 
 def portrait(
@@ -113,5 +113,5 @@ def test_a_hall_full_of_things_is_no_backdrop() -> None:
 @pytest.mark.parametrize("size", [(1, 1), (3, 2), (1, 900), (900, 1)])
 def test_tiny_and_thin_pictures_can_be_measured(size: tuple[int, int]) -> None:
     picture = Image.new("RGB", size, "white")
-    seen = measure(picture.convert("L"), picture)
+    seen = measure_picture(picture.convert("L"), picture)
     assert seen.brightness == pytest.approx(1.0)

@@ -9,10 +9,10 @@ from PIL import Image
 from sqlmodel import select
 
 from onsite.frames.ingest import ingest
-from onsite.slate.card import Card
-from onsite.slate.png import card_image
+from onsite.slate.card import Ticket
+from onsite.slate.png import ticket_image
 from onsite.store.shoot import Shoot
-from onsite.store.tables import File, Frame, Reading
+from onsite.store.tables import File, Frame, SymbolReading
 
 CODE = "NXAJTP47KDKP"
 
@@ -20,7 +20,7 @@ CODE = "NXAJTP47KDKP"
 def slate_frame(path: Path, taken: str = "2026:06:13 09:41:07") -> None:
     if path.suffix == ".heic":
         pytest.importorskip("pillow_heif").register_heif_opener()
-    picture = card_image(Card(CODE, "Ana Horvat"), width_px=900)
+    picture = ticket_image(Ticket(CODE, "Ana Horvat"), width_px=900)
     exif = Image.Exif()
     exif.get_ifd(0x8769)[0x9003] = taken
     picture.save(path, exif=exif.tobytes())
@@ -33,7 +33,7 @@ def test_a_slate_reads_whatever_the_file_is(shoot: Shoot, tmp_path: Path, ending
     slate_frame(card / f"IMG_0001{ending}")
     assert ingest(shoot, [card]).frames == 1
     with shoot.reading() as session:
-        assert session.exec(select(Reading.text)).all() == [CODE]
+        assert session.exec(select(SymbolReading.text)).all() == [CODE]
         taken = session.exec(select(Frame.taken)).one()
     assert taken is not None
     assert taken.isoformat() == "2026-06-13T09:41:07"

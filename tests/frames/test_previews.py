@@ -11,10 +11,16 @@ from PIL import Image
 from sqlmodel import select
 
 from onsite.frames.ingest import ingest
-from onsite.frames.previews import FOLDER, keep_preview, place_of, preview, preview_path
+from onsite.frames.previews import (
+    FOLDER,
+    existing_previews,
+    preview_place,
+    read_or_make_preview,
+    save_preview,
+)
 from onsite.frames.writing import measures_of
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Measure
+from onsite.store.tables import MeasureRow
 from tests.frames.pictures import jpeg, raw
 
 CORNER = (250, 20, 20)
@@ -28,7 +34,7 @@ def card(tmp_path: Path) -> Path:
 
 def paths(shoot: Shoot, *frame_ids: int) -> dict[int, Path]:
     with shoot.reading() as session:
-        return preview_path(shoot, session, frame_ids)
+        return existing_previews(shoot, session, frame_ids)
 
 
 def test_every_frame_has_a_preview_under_the_hash_of_its_file(shoot: Shoot, card: Path) -> None:
@@ -97,10 +103,10 @@ def test_a_missing_or_damaged_preview_is_made_anew(shoot: Shoot, card: Path) -> 
     place = paths(shoot, 1)[1]
     before = place.read_bytes()
     place.write_bytes(before[:100])
-    assert preview(shoot, 1) == place
+    assert read_or_make_preview(shoot, 1) == place
     assert place.read_bytes() == before
     place.unlink()
-    assert preview(shoot, 1) == place
+    assert read_or_make_preview(shoot, 1) == place
     assert place.read_bytes() == before
 
 
@@ -109,10 +115,10 @@ def test_no_preview_without_the_original_or_with_another_one(shoot: Shoot, card:
     ingest(shoot, [card])
     shutil.rmtree(shoot.folder / FOLDER)
     jpeg(card / "IMG_0001.JPG", 2)
-    assert preview(shoot, 1) is None
+    assert read_or_make_preview(shoot, 1) is None
     (card / "IMG_0001.JPG").unlink()
-    assert preview(shoot, 1) is None
-    assert preview(shoot, 77) is None
+    assert read_or_make_preview(shoot, 1) is None
+    assert read_or_make_preview(shoot, 77) is None
 
 
 def test_where_no_preview_can_be_written_the_frame_is_kept(shoot: Shoot, card: Path) -> None:
@@ -120,7 +126,7 @@ def test_where_no_preview_can_be_written_the_frame_is_kept(shoot: Shoot, card: P
     jpeg(card / "IMG_0001.JPG", 1)
     assert ingest(shoot, [card]).frames == 1
     assert paths(shoot, 1) == {}
-    assert preview(shoot, 1) is None
+    assert read_or_make_preview(shoot, 1) is None
 
 
 def test_a_preview_that_cannot_be_finished_leaves_nothing(
@@ -130,8 +136,8 @@ def test_a_preview_that_cannot_be_finished_leaves_nothing(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(Path, "replace", break_off)
-    assert keep_preview(tmp_path, "ab" * 32, b"picture") is None
-    assert list(place_of(tmp_path, "ab" * 32).parent.iterdir()) == []
+    assert save_preview(tmp_path, "ab" * 32, b"picture") is None
+    assert list(preview_place(tmp_path, "ab" * 32).parent.iterdir()) == []
 
 
 def test_previews_are_not_read_in_as_frames(shoot: Shoot, card: Path) -> None:
@@ -148,7 +154,7 @@ def test_frames_are_measured_and_damaged_ones_are_not(shoot: Shoot, card: Path) 
     ingest(shoot, [card])
     with shoot.reading() as session:
         measures = measures_of(session, [1, 2, 3])
-        assert len(session.exec(select(Measure)).all()) == 2
+        assert len(session.exec(select(MeasureRow)).all()) == 2
     assert measures[1].brightness == pytest.approx(0.0164, abs=0.002)  # 0.0722 of the light of blue 128
     assert measures[1].backdrop is not None
     assert measures[2].brightness is None

@@ -9,17 +9,17 @@ import pytest
 from sqlmodel import select
 
 from onsite.frames import unread
-from onsite.frames.codes import Codes
-from onsite.frames.examine import Refused
+from onsite.frames.codes import ShootCodes
+from onsite.frames.examine import RefusedFile
 from onsite.frames.ingest import ingest
 from onsite.slate import reader
 from onsite.slate.code import SlateKind, new_code
 from onsite.slate.known import KnownSlates
 from onsite.slate.seen import ReadBy, SymbolSeen
-from onsite.store.record import Kind, add, happened
+from onsite.store.record import EventKind, add_event, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Card, Frame, Person, Reading
-from onsite.wrap.current import stands
+from onsite.store.tables import DeckCard, Frame, Person, SymbolReading
+from onsite.wrap.current import current_verdicts
 from tests.frames.pictures import jpeg
 
 AT = ((0.1, 0.1), (0.3, 0.1), (0.3, 0.3), (0.1, 0.3))
@@ -53,7 +53,7 @@ def listed(shoot: Shoot, *codes: str) -> None:
 
 def readings(shoot: Shoot) -> list[tuple[str | None, str | None, float | None]]:
     with shoot.reading() as session:
-        return list(session.exec(select(Reading.text, Reading.by, Reading.margin)).all())
+        return list(session.exec(select(SymbolReading.text, SymbolReading.by, SymbolReading.margin)).all())
 
 
 def test_a_list_loaded_after_the_frames_still_helps(
@@ -84,13 +84,15 @@ def test_a_match_sees_it_and_a_decision_by_hand_stands(shoot: Shoot, tmp_path: P
     listed(shoot, CODES[1])
     ingest(shoot, [tmp_path / "card"])
     with shoot.writing() as session:
-        add(session, Kind.GIVEN, shoot.now(), person_id=1, frame_id=2)
-    assert {frame: stand.person for frame, stand in stands(shoot).items()} == {1: None, 2: 1}
+        add_event(session, EventKind.GIVEN, shoot.now(), person_id=1, frame_id=2)
+    assert {frame: stand.person for frame, stand in current_verdicts(shoot).items()} == {1: None, 2: 1}
     listed(shoot, CODES[0])
     assert ingest(shoot, [tmp_path / "card"]).reread == 2
-    assert {frame: stand.person for frame, stand in stands(shoot).items()} == {1: 2, 2: 1}
+    assert {frame: stand.person for frame, stand in current_verdicts(shoot).items()} == {1: 2, 2: 1}
     with shoot.reading() as session:
-        assert [event.kind for event in happened(session, [Kind.GIVEN, Kind.FREED])] == [Kind.GIVEN]
+        assert [event.kind for event in read_events(session, [EventKind.GIVEN, EventKind.FREED])] == [
+            EventKind.GIVEN
+        ]
 
 
 def test_only_the_symbols_of_an_unread_frame_are_replaced(shoot: Shoot, tmp_path: Path) -> None:
@@ -124,7 +126,7 @@ def test_a_slate_that_was_read_is_never_given_up(shoot: Shoot, tmp_path: Path) -
     jpeg(tmp_path / "card" / "IMG_0001.JPG", 1)
     ingest(shoot, [tmp_path / "card"])
     with shoot.writing() as session:
-        session.add(Reading(frame_id=1, text=CODES[2], turned=0, share=0.2, by=ReadBy.DECODER))
+        session.add(SymbolReading(frame_id=1, text=CODES[2], turned=0, share=0.2, by=ReadBy.DECODER))
     listed(shoot, CODES[0])
     assert ingest(shoot, [tmp_path / "card"]).reread == 0  # it would show CODES[0] alone
     assert sorted(readings(shoot), key=str) == sorted(
@@ -133,12 +135,12 @@ def test_a_slate_that_was_read_is_never_given_up(shoot: Shoot, tmp_path: Path) -
 
 
 def test_codes_are_those_of_all_people_and_cards_of_this_shoot(shoot: Shoot) -> None:
-    codes = Codes(shoot)
+    codes = ShootCodes(shoot)
     assert (codes.now().slates, codes.now().count) == (None, 0)
     listed(shoot, *CODES[:2])
     with shoot.writing() as session:
         session.add(Person(key="old", name="Ana Horvat", code="one", walk_in=True))
-        session.add(Card(number=1, code=CODES[2]))
+        session.add(DeckCard(number=1, code=CODES[2]))
     now = codes.now()
     assert now.slates is not None
     assert now.slates.codes == tuple(sorted(CODES[:3]))
@@ -154,6 +156,8 @@ def test_a_file_that_cannot_be_read_now_is_left_for_another_time(
     ingest(shoot, [tmp_path / "card"])
     listed(shoot, CODES[0])
     with monkeypatch.context() as patch:
-        patch.setattr(unread, "examine", lambda candidate, **_: Refused(candidate.path, "the card is out"))
+        patch.setattr(
+            unread, "examine_file", lambda candidate, **_: RefusedFile(candidate.path, "the card is out")
+        )
         assert ingest(shoot, [tmp_path / "card"]).reread == 0
     assert ingest(shoot, [tmp_path / "card"]).reread == 1

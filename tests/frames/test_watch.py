@@ -17,8 +17,17 @@ from sqlmodel import select
 from onsite.frames import settling
 from onsite.frames import watch as watching
 from onsite.frames.ingest import ingest
-from onsite.frames.watch import watch
-from onsite.frames.watched import Back, Gone, Landed, Ready, Refused, Troubled, Waiting, Watched
+from onsite.frames.watch import watch_folder
+from onsite.frames.watched import (
+    FileIncomplete,
+    FileRefused,
+    FolderBack,
+    FolderGone,
+    FramesLanded,
+    FrameTroubled,
+    WatchEvent,
+    WatchReady,
+)
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame
@@ -32,14 +41,14 @@ class Watching:
     """A watch in its thread, and what it tells."""
 
     def __init__(self, shoot: Shoot, folder: Path, **how: object) -> None:
-        self.told: list[Watched] = []
-        self._queue: SimpleQueue[Watched] = SimpleQueue()
+        self.told: list[WatchEvent] = []
+        self._queue: SimpleQueue[WatchEvent] = SimpleQueue()
         self._stop = Event()
         how = {"stop": self._stop, "tell": self._queue.put, **how}
-        self._thread = Thread(target=watch, args=(shoot, folder), kwargs=how)
+        self._thread = Thread(target=watch_folder, args=(shoot, folder), kwargs=how)
         self._thread.start()
 
-    def until(self, wanted: Callable[[Watched], bool]) -> Watched:
+    def until(self, wanted: Callable[[WatchEvent], bool]) -> WatchEvent:
         """The next thing told that is wanted."""
         give_up = time.monotonic() + PATIENCE
         while True:
@@ -51,19 +60,19 @@ class Watching:
             if wanted(what):
                 return what
 
-    def until_a(self, kind: type[Watched]) -> Watched:
+    def until_a(self, kind: type[WatchEvent]) -> WatchEvent:
         return self.until(lambda what: isinstance(what, kind))
 
     def until_frames(self, count: int) -> None:
         """Until so many frames have landed since the last call."""
         landed = 0
         while landed < count:
-            what = self.until_a(Landed)
-            assert isinstance(what, Landed)
+            what = self.until_a(FramesLanded)
+            assert isinstance(what, FramesLanded)
             landed += len(what.frame_ids)
         assert landed == count
 
-    def end(self) -> list[Watched]:
+    def end(self) -> list[WatchEvent]:
         """All that was told."""
         self._stop.set()
         self._thread.join(PATIENCE)
@@ -81,7 +90,7 @@ def _in_a_hurry(monkeypatch: pytest.MonkeyPatch) -> None:
     """What takes seconds on a real day takes less in these tests."""
     for name, seconds in (("_GONE_SECONDS", 0.2), ("_AGAIN_SECONDS", 0.3), ("_LIST_SECONDS", 0.5)):
         monkeypatch.setattr(watching, name, seconds)
-    monkeypatch.setitem(settling.SECONDS, settling.Ending.UNKNOWN, 0.6)
+    monkeypatch.setitem(settling.SECONDS, settling.FileEnding.UNKNOWN, 0.6)
 
 
 @pytest.fixture
@@ -99,7 +108,7 @@ def start(request: pytest.FixtureRequest, shoot: Shoot, tether: Path) -> Iterato
     def begin(ready: bool = True, **how: object) -> Watching:
         begun.append(Watching(shoot, tether, **{"by_events": request.param, **how}))
         if ready:
-            begun[-1].until_a(Ready)
+            begun[-1].until_a(WatchReady)
         return begun[-1]
 
     yield begin
@@ -146,7 +155,7 @@ def test_a_folder_watched_again_tells_nothing_twice(shoot: Shoot, tether: Path, 
     jpeg(tether / "IMG_0007.JPG", 7)
     first.until_frames(1)
     first.end()
-    assert start().end() == [Ready()]
+    assert start().end() == [WatchReady()]
     assert len(files(shoot)) == 4
 
 
@@ -169,8 +178,8 @@ def test_a_file_that_grows_slowly_is_never_read_half(shoot: Shoot, tether: Path,
             time.sleep(0.15)
     one.until_frames(1)
     told = one.end()
-    assert [what for what in told if not isinstance(what, Ready | Landed)] == [
-        Waiting(tether / "IMG_0001.JPG")
+    assert [what for what in told if not isinstance(what, WatchReady | FramesLanded)] == [
+        FileIncomplete(tether / "IMG_0001.JPG")
     ]
     with shoot.reading() as session:
         (frame,) = session.exec(select(Frame)).all()
@@ -181,7 +190,7 @@ def test_a_file_that_grows_slowly_is_never_read_half(shoot: Shoot, tether: Path,
 def test_a_file_that_is_empty_for_long_is_waited_for(shoot: Shoot, tether: Path, start: Start) -> None:
     (tether / "IMG_0001.JPG").touch()
     one = start(ready=False)
-    one.until_a(Waiting)
+    one.until_a(FileIncomplete)
     assert frames(shoot) == []
     jpeg(tether / "IMG_0001.JPG")
     one.until_frames(1)
@@ -190,11 +199,11 @@ def test_a_file_that_is_empty_for_long_is_waited_for(shoot: Shoot, tether: Path,
 def test_a_file_that_breaks_off_is_kept_and_told_in_the_end(
     tether: Path, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setitem(settling.SECONDS, settling.Ending.CUT, 0.5)
+    monkeypatch.setitem(settling.SECONDS, settling.FileEnding.CUT, 0.5)
     (tether / "IMG_0001.JPG").write_bytes(content(1)[:30_000])
     one = start(ready=False)
-    trouble = one.until_a(Troubled)
-    assert isinstance(trouble, Troubled)
+    trouble = one.until_a(FrameTroubled)
+    assert isinstance(trouble, FrameTroubled)
     assert "damaged" in trouble.reason
     one.until_frames(1)
 
@@ -231,13 +240,13 @@ def test_what_is_passed_over_and_what_is_refused(shoot: Shoot, tether: Path, sta
     (tether / "IMG_0001.JPG.part").write_bytes(content(1))
     (tether / "letter.jpg").write_text("Dear choir")
     one = start(ready=False)
-    refused = one.until_a(Refused)
-    assert isinstance(refused, Refused)
+    refused = one.until_a(FileRefused)
+    assert isinstance(refused, FileRefused)
     assert refused.path.name == "letter.jpg"
     (tether / "IMG_0001.JPG.part").rename(tether / "IMG_0001.JPG")
     one.until_frames(1)
     assert frames(shoot) == ["IMG_0001"]
-    assert sum(isinstance(what, Refused) for what in one.end()) == 1
+    assert sum(isinstance(what, FileRefused) for what in one.end()) == 1
 
 
 def test_hostile_names(shoot: Shoot, tether: Path, start: Start) -> None:
@@ -253,23 +262,23 @@ def test_a_folder_that_disappears_and_returns(tether: Path, start: Start) -> Non
     jpeg(tether / "IMG_0001.JPG", 1)
     one = start()
     shutil.rmtree(tether)
-    assert one.until_a(Gone) == Gone(tether)
+    assert one.until_a(FolderGone) == FolderGone(tether)
     tether.mkdir()
     jpeg(tether / "IMG_0002.JPG", 2)
-    assert one.until_a(Back) == Back(tether)
+    assert one.until_a(FolderBack) == FolderBack(tether)
     one.until_frames(1)
-    one.until_a(Ready)
+    one.until_a(WatchReady)
     jpeg(tether / "IMG_0003.JPG", 3)
     one.until_frames(1)
-    assert sum(isinstance(what, Gone) for what in one.end()) == 1
+    assert sum(isinstance(what, FolderGone) for what in one.end()) == 1
 
 
 def test_a_folder_that_is_not_there_yet(tether: Path, start: Start) -> None:
     tether.rmdir()
     one = start(ready=False)
-    one.until_a(Gone)
+    one.until_a(FolderGone)
     tether.mkdir()
-    one.until_a(Back)
+    one.until_a(FolderBack)
     jpeg(tether / "IMG_0001.JPG", 1)
     one.until_frames(1)
 
@@ -289,8 +298,8 @@ def test_a_file_that_cannot_be_read_for_a_while(
     monkeypatch.setattr(watching, "ending_of", refuse)
     jpeg(tether / "IMG_0001.JPG", 1)
     one = start(ready=False)
-    refused = one.until_a(Refused)
-    assert isinstance(refused, Refused)
+    refused = one.until_a(FileRefused)
+    assert isinstance(refused, FileRefused)
     assert "Permission denied" in refused.reason
     locked.clear()
     one.until_frames(1)
@@ -299,7 +308,7 @@ def test_a_file_that_cannot_be_read_for_a_while(
 def test_a_database_that_cannot_be_written_for_a_while(
     tether: Path, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    save = watching.take_in
+    save = watching.ingest_files
     full = Event()
     full.set()
 
@@ -308,15 +317,15 @@ def test_a_database_that_cannot_be_written_for_a_while(
             raise Problem("The disk is full: nothing of this was saved.")
         save(*all_, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(watching, "take_in", fail)
+    monkeypatch.setattr(watching, "ingest_files", fail)
     one = start()
     jpeg(tether / "IMG_0001.JPG", 1)
-    trouble = one.until_a(Troubled)
-    assert isinstance(trouble, Troubled)
+    trouble = one.until_a(FrameTroubled)
+    assert isinstance(trouble, FrameTroubled)
     assert "full" in trouble.reason
     full.clear()
     one.until_frames(1)
-    assert sum(isinstance(what, Troubled) for what in one.end()) == 1
+    assert sum(isinstance(what, FrameTroubled) for what in one.end()) == 1
 
 
 def test_copies_are_made_and_made_again_when_they_failed(
@@ -329,8 +338,8 @@ def test_copies_are_made_and_made_again_when_they_failed(
     shutil.rmtree(tmp_path / "copies")
     (tmp_path / "copies").touch()
     jpeg(tether / "IMG_0002.JPG", 2)
-    trouble = one.until_a(Troubled)
-    assert isinstance(trouble, Troubled)
+    trouble = one.until_a(FrameTroubled)
+    assert isinstance(trouble, FrameTroubled)
     assert "no copy" in trouble.reason
     (tmp_path / "copies").unlink()
     give_up = time.monotonic() + PATIENCE
@@ -345,7 +354,7 @@ def test_copies_that_are_missing_at_the_start_are_made(
 ) -> None:
     jpeg(tether / "IMG_0001.JPG", 1)
     ingest(shoot, [tether])
-    assert start(copy_to=[tmp_path / "copies"]).end() == [Ready()]
+    assert start(copy_to=[tmp_path / "copies"]).end() == [WatchReady()]
     assert (tmp_path / "copies" / "IMG_0001.JPG").read_bytes() == (tether / "IMG_0001.JPG").read_bytes()
 
 
@@ -372,7 +381,7 @@ def test_the_previews_of_the_shoot_are_no_frames(shoot: Shoot) -> None:
     jpeg(shoot.folder / "tether" / "IMG_0001.JPG", 1)
     one = Watching(shoot, shoot.folder)
     one.until_frames(1)
-    one.until_a(Ready)
+    one.until_a(WatchReady)
     jpeg(shoot.folder / "tether" / "IMG_0002.JPG", 2)
     one.until_frames(1)
     time.sleep(1)

@@ -16,14 +16,14 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from onsite.matching.evidence import (
-    ByHand,
+    CardAssignment,
     Evidence,
     FrameEvidence,
     FrameKind,
     FrameVerdict,
-    Shown,
+    Override,
+    SlateShown,
     Symbol,
-    Tie,
 )
 from onsite.matching.match import match
 from onsite.slate.code import new_code, new_shoot_mark
@@ -80,9 +80,9 @@ class Day:
     truth: dict[int, int | None] = field(default_factory=dict)
     slates: set[int] = field(default_factory=set)
     arrived: dict[int, float] = field(default_factory=dict)
-    cards: dict[str, list[Tie]] = field(default_factory=dict)
-    shown: list[Shown] = field(default_factory=list)
-    by_hand: dict[int, ByHand] = field(default_factory=dict)
+    cards: dict[str, list[CardAssignment]] = field(default_factory=dict)
+    shown: list[SlateShown] = field(default_factory=list)
+    by_hand: dict[int, Override] = field(default_factory=dict)
     log_shown: bool = False
     last_counter: int = 9999
     after_last: int = 1
@@ -118,7 +118,7 @@ class Day:
     def slate(self, person: int | None, text: str | None, turned: int = 0, after: float = 4.0) -> int:
         """A frame of somebody holding a slate with that text; None does not read."""
         if self.log_shown and person is not None:
-            self.shown.append(Shown(self.now + after - 8.0, person, self.station))
+            self.shown.append(SlateShown(self.now + after - 8.0, person, self.station))
         ident = self.frame(person, [Symbol(text, turned)], after)
         self.slates.add(ident)
         return ident
@@ -160,7 +160,7 @@ class Day:
 
     def tie(self, number: int, person: int) -> Day:
         """A deck card handed over at the door."""
-        self.cards.setdefault(card(number), []).append(Tie(self.now, person))
+        self.cards.setdefault(card(number), []).append(CardAssignment(self.now, person))
         return self
 
     def evidence(self, *others: Day) -> Evidence:

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from onsite.matching.by_hand import NOT_OF_ONE, SPLIT_OFF, TWO_PEOPLE
-from onsite.matching.evidence import ByHand, Evidence, FrameKind, FrameVerdict, How, Join, Split
+from onsite.matching.by_hand import GIVEN_BEFORE, SPLIT_OFF, TWO_PEOPLE
+from onsite.matching.evidence import Evidence, FrameKind, FrameVerdict, Join, NamedBy, Override, Split
 from onsite.matching.match import match
 from tests.matching.days import Day, code, names, verdicts
 from tests.matching.test_match import ACCIDENTS, story
@@ -18,7 +18,7 @@ BEGIN = range(1, 8)
 
 
 def regrouped(day: Day, *decisions: Split | Join) -> dict[int, FrameVerdict]:
-    return verdicts(replace(day.evidence(), regrouped=decisions))
+    return verdicts(replace(day.evidence(), regroupings=decisions))
 
 
 def hinted(verdict: FrameVerdict) -> set[int]:
@@ -61,8 +61,8 @@ def test_joined_to_a_named_run_loose_frames_are_of_that_person() -> None:
     day = Day().people(BEGIN).person(8, "unread")
     found = regrouped(day, Join(day.ids(8)[2], day.ids(7)[0]))
     assert names(found, day.ids(8)) == [7] * 5
-    assert {found[frame].how for frame in day.ids(8)} == {How.HAND}
-    assert {found[frame].how for frame in day.ids(7)} == {How.SLATE}
+    assert {found[frame].how for frame in day.ids(8)} == {NamedBy.OVERRIDE}
+    assert {found[frame].how for frame in day.ids(7)} == {NamedBy.SLATE}
     assert {found[frame].run for frame in (*day.ids(7), *day.ids(8))} == {day.ids(7)[0]}
 
 
@@ -86,7 +86,7 @@ def test_split_and_joined_again_is_as_before_but_by_hand() -> None:
     mine = day.ids(4)
     found = regrouped(day, Split(mine[2]), Join(mine[1], mine[2]))
     assert names(found, mine) == [4] * 5
-    assert [found[frame].how for frame in mine] == [How.SLATE] * 2 + [How.HAND] * 3
+    assert [found[frame].how for frame in mine] == [NamedBy.SLATE] * 2 + [NamedBy.OVERRIDE] * 3
 
 
 @pytest.mark.parametrize("place", [0, 2])
@@ -101,7 +101,7 @@ def test_what_was_joined_can_be_split_off_again(place: int) -> None:
 def test_what_is_joined_to_a_frame_given_by_hand_is_of_that_person() -> None:
     day = Day().people(BEGIN).person(8, "unread")
     mine = day.ids(8)
-    day.by_hand[mine[0]] = ByHand(3)
+    day.by_hand[mine[0]] = Override(3)
     found = regrouped(day, Join(mine[1], mine[0]))
     assert names(found, mine) == [3] * 5
     assert names(regrouped(day, Join(mine[1], mine[0]), Split(mine[3])), mine) == [3, 3, 3, "loose", "loose"]
@@ -117,31 +117,31 @@ def test_what_is_joined_to_a_slate_is_of_that_slates_person() -> None:
 
 def test_a_slate_set_aside_lends_its_person_to_nobody() -> None:
     evidence, join = joined_to_a_slate_set_aside()
-    assert verdicts(replace(evidence, regrouped=(*evidence.regrouped, join))) == verdicts(evidence)
+    assert verdicts(replace(evidence, regroupings=(*evidence.regroupings, join))) == verdicts(evidence)
 
 
 def test_a_join_across_cameras_or_with_frames_set_aside_changes_nothing() -> None:
     one, other = Day().people(BEGIN), Day(camera=2).people(range(11, 18))
-    one.by_hand[one.ids(3)[0]] = ByHand(None)
+    one.by_hand[one.ids(3)[0]] = Override(None)
     evidence = one.evidence(other)
     decisions = (Join(one.ids(4)[0], other.ids(11)[0]), Join(one.ids(4)[0], one.ids(3)[0]))
-    assert verdicts(replace(evidence, regrouped=decisions)) == verdicts(evidence)
+    assert verdicts(replace(evidence, regroupings=decisions)) == verdicts(evidence)
 
 
 def test_after_a_frame_given_to_somebody_else_a_run_is_loose() -> None:
     day = Day().people(BEGIN)
     mine = day.ids(4)
-    day.by_hand[mine[2]] = ByHand(5)
+    day.by_hand[mine[2]] = Override(5)
     found = verdicts(day.evidence())
     assert names(found, mine) == [4, 4, 5, "loose", "loose"]
-    assert found[mine[3]].doubt == NOT_OF_ONE
+    assert found[mine[3]].doubt == GIVEN_BEFORE
     assert {4, 5} <= hinted(found[mine[3]])
 
 
 def test_before_a_frame_given_to_somebody_else_a_run_with_a_tail_slate_is_loose() -> None:
     day = Day().people(BEGIN).person(8, "tail").people(range(9, 12))
     mine = day.ids(8)
-    day.by_hand[mine[2]] = ByHand(5)
+    day.by_hand[mine[2]] = Override(5)
     assert names(verdicts(day.evidence()), mine) == ["loose", "loose", 5, 8, 8]
 
 
@@ -149,14 +149,14 @@ def test_before_a_frame_given_to_somebody_else_a_run_with_a_tail_slate_is_loose(
 def test_a_frame_given_to_the_same_person_or_set_aside_loosens_nothing(to: int | None) -> None:
     day = Day().people(BEGIN)
     mine = day.ids(4)
-    day.by_hand[mine[2]] = ByHand(to)
+    day.by_hand[mine[2]] = Override(to)
     assert names(verdicts(day.evidence()), [*mine[:2], *mine[3:]]) == [4] * 4
 
 
 def test_the_last_frame_given_to_somebody_else_loosens_nothing() -> None:
     day = Day().people(BEGIN)
     mine = day.ids(4)
-    day.by_hand[mine[4]] = ByHand(5)
+    day.by_hand[mine[4]] = Override(5)
     assert names(verdicts(day.evidence()), mine) == [4, 4, 4, 4, 5]
 
 
@@ -166,9 +166,9 @@ def regrouped_days(draw: st.DrawFn) -> Evidence:
     slates = draw(st.lists(st.sampled_from(ACCIDENTS), min_size=4, max_size=10))
     day = story(slates, draw(st.integers(0, 2**16)))
     frame = st.sampled_from(sorted(day.truth))
-    day.by_hand = draw(st.dictionaries(frame, st.builds(ByHand, st.sampled_from([None, 1, 2])), max_size=3))
+    day.by_hand = draw(st.dictionaries(frame, st.builds(Override, st.sampled_from([None, 1, 2])), max_size=3))
     decisions = st.lists(st.builds(Split, frame) | st.builds(Join, frame, frame), min_size=1, max_size=6)
-    return replace(day.evidence(), regrouped=tuple(draw(decisions)))
+    return replace(day.evidence(), regroupings=tuple(draw(decisions)))
 
 
 def people(evidence: Evidence) -> dict[int, int | None]:
@@ -181,8 +181,8 @@ def test_no_frame_is_lost_or_doubled_and_a_decision_on_a_frame_stands(evidence: 
     result = match(evidence)
     assert sorted(v.frame for v in result.verdicts) == sorted(f.id for f in evidence.frames)
     found = {verdict.frame: verdict for verdict in result.verdicts}
-    for frame, decision in evidence.by_hand.items():
-        assert found[frame].how is How.HAND
+    for frame, decision in evidence.overrides.items():
+        assert found[frame].how is NamedBy.OVERRIDE
         assert found[frame].person == decision.person
     for verdict in result.verdicts:
         assert bool(verdict.doubt) or verdict.kind is not FrameKind.LOOSE
@@ -195,7 +195,7 @@ def test_no_frame_is_lost_or_doubled_and_a_decision_on_a_frame_stands(evidence: 
 def test_a_split_never_gives_a_name(evidence: Evidence, data: st.DataObject) -> None:
     before = people(evidence)
     split = Split(data.draw(st.sampled_from(sorted(before))))
-    after = people(replace(evidence, regrouped=(*evidence.regrouped, split)))
+    after = people(replace(evidence, regroupings=(*evidence.regroupings, split)))
     assert all(after[frame] in (None, person) for frame, person in before.items())
 
 
@@ -211,8 +211,8 @@ def joined_to_a_slate_set_aside() -> tuple[Evidence, Join]:
     """A slate is set aside, its run split, and what was split off joined to that slate."""
     day = Day().people(range(1, 5))
     slate, first = min(day.slates), day.ids(1)[0]
-    day.by_hand[slate] = ByHand(None)
-    return replace(day.evidence(), regrouped=(Split(first + 1),)), Join(slate, first + 1)
+    day.by_hand[slate] = Override(None)
+    return replace(day.evidence(), regroupings=(Split(first + 1),)), Join(slate, first + 1)
 
 
 @given(joined_days())
@@ -223,7 +223,7 @@ def test_a_join_names_nobody_who_was_on_neither_run(day: tuple[Evidence, Join]) 
     evidence, join = day
     found = {verdict.frame: verdict for verdict in match(evidence).verdicts}
     one, other = join.frame, join.to
-    joined = match(replace(evidence, regrouped=(*evidence.regrouped, join))).verdicts
+    joined = match(replace(evidence, regroupings=(*evidence.regroupings, join))).verdicts
     for verdict in joined:
         before = found[verdict.frame]
         if (verdict.kind, verdict.person) != (before.kind, before.person):
@@ -234,5 +234,5 @@ def test_a_join_names_nobody_who_was_on_neither_run(day: tuple[Evidence, Join]) 
 @given(regrouped_days())
 @settings(max_examples=30, deadline=None)
 def test_splits_and_joins_on_unknown_frames_change_nothing(evidence: Evidence) -> None:
-    unknown = (Split(-1), Join(-1, -2), *evidence.regrouped, Join(evidence.frames[0].id, -1))
-    assert match(replace(evidence, regrouped=unknown)) == match(evidence)
+    unknown = (Split(-1), Join(-1, -2), *evidence.regroupings, Join(evidence.frames[0].id, -1))
+    assert match(replace(evidence, regroupings=unknown)) == match(evidence)

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from onsite.matching.clocks import Clock, Sighting, TiedBy, apart, find_clock
+from onsite.matching.clocks import ClockOffset, OffsetSource, Sighting, clock_disagreement, find_clock_offset
 from onsite.matching.drift import DAY, drift_of
-from onsite.matching.evidence import Evidence, Shown, Tie
+from onsite.matching.evidence import CardAssignment, Evidence, SlateShown
 from onsite.matching.match import match
 from tests.matching.days import NINE, Day, assert_all_named, card, names, verdicts, wrong
 from tests.matching.simulated.day import simulate
@@ -24,7 +24,7 @@ OFF = -63 * 60.0  # seconds that the camera is behind
 def test_slates_shown_at_the_station_give_the_offset(off: float) -> None:
     day = Day(clock_off=off, log_shown=True).people(range(1, 21))
     ((clock,),) = match(day.evidence()).clocks
-    assert clock.tied_by is TiedBy.SHOWN
+    assert clock.source is OffsetSource.SHOWN
     assert clock.offset == pytest.approx(-off, abs=10)
     assert clock.low <= -off <= clock.high
 
@@ -36,18 +36,20 @@ def test_arrivals_bound_the_offset() -> None:
         day.arrived[person] = day.now - person
         day.person(person)
     ((clock,),) = match(day.evidence()).clocks
-    assert clock.tied_by is TiedBy.ARRIVALS
+    assert clock.source is OffsetSource.ARRIVALS
     assert clock.low <= -OFF <= clock.high
 
 
 def test_no_slates_no_clock() -> None:
-    clock = find_clock([], {}, {}, {}, [])
-    assert (clock.tied_by, clock.slates) == (TiedBy.NOTHING, 0)
+    clock = find_clock_offset([], {}, {}, {}, [])
+    assert (clock.source, clock.slates) == (OffsetSource.NOTHING, 0)
 
 
 def test_a_slate_shown_twice_leaves_the_offset_open() -> None:
     """One slate, shown at nine and at ten: either may be the one that was photographed."""
-    clock = find_clock([Sighting(5000.0, "A")], {"A": 1}, {}, {}, [Shown(NINE, 1), Shown(NINE + 3600, 1)])
+    clock = find_clock_offset(
+        [Sighting(5000.0, "A")], {"A": 1}, {}, {}, [SlateShown(NINE, 1), SlateShown(NINE + 3600, 1)]
+    )
     assert clock.low <= NINE - 5000
     assert clock.high >= NINE + 3600 - 5000
 
@@ -55,11 +57,11 @@ def test_a_slate_shown_twice_leaves_the_offset_open() -> None:
 def test_no_slate_counts_as_two_peoples() -> None:
     """Bo got Ana's card soon after her turn: that does not speak for a time at which it is his already."""
     ana, bo, cy, di = range(4)
-    shown = [Shown(NINE, cy), Shown(NINE + 400, ana), Shown(NINE + 800, di)]
+    shown = [SlateShown(NINE, cy), SlateShown(NINE + 400, ana), SlateShown(NINE + 800, di)]
     read = [Sighting(one.at + 15.0, code) for one, code in zip(shown, ("C", "K", "D"), strict=True)]
-    cards = {"K": [Tie(NINE - 300, ana), Tie(NINE + 400 + 140, bo)]}
+    cards = {"K": [CardAssignment(NINE - 300, ana), CardAssignment(NINE + 400 + 140, bo)]}
     arrived = {cy: NINE - 900, ana: NINE - 310, di: NINE - 600}
-    clock = find_clock(read, {"C": cy, "D": di}, cards, arrived, shown)
+    clock = find_clock_offset(read, {"C": cy, "D": di}, cards, arrived, shown)
     assert clock.low <= 0 <= clock.high
 
 
@@ -136,8 +138,10 @@ def test_a_card_that_one_person_held_needs_no_clock() -> None:
 
 
 def test_an_offset_explains_the_slates_it_is_found_from() -> None:
-    ties = {"K": [Tie(1000.0, 1), Tie(2000.0, 2)], "L": [Tie(1500.0, 3)]}
-    clock = find_clock([Sighting(100.0, "K"), Sighting(700.0, "L"), Sighting(1300.0, "K")], {}, ties, {}, [])
+    ties = {"K": [CardAssignment(1000.0, 1), CardAssignment(2000.0, 2)], "L": [CardAssignment(1500.0, 3)]}
+    clock = find_clock_offset(
+        [Sighting(100.0, "K"), Sighting(700.0, "L"), Sighting(1300.0, "K")], {}, ties, {}, []
+    )
     assert 900 <= clock.low <= clock.high <= 1900
 
 
@@ -203,16 +207,16 @@ def test_one_day_tells_no_drift() -> None:
 
 
 def test_two_cameras_disagree_where_no_one_time_fits_both() -> None:
-    right, slow = Clock(0, -60, 60), Clock(3600, 3540, 3660)
-    assert apart(slow, right) == 3600
-    assert apart(right, slow) == -3600
-    assert apart(right, Clock(80, 20, 140)) is None
-    assert apart(right, Clock()) is None
+    right, slow = ClockOffset(0, -60, 60), ClockOffset(3600, 3540, 3660)
+    assert clock_disagreement(slow, right) == 3600
+    assert clock_disagreement(right, slow) == -3600
+    assert clock_disagreement(right, ClockOffset(80, 20, 140)) is None
+    assert clock_disagreement(right, ClockOffset()) is None
 
 
 def test_times_are_shown_as_the_camera_wrote_them_unless_that_is_wrong() -> None:
-    assert Clock(20, -40, 80).shoot_time(NINE) == NINE
-    assert Clock(3600.4, 3540, 3660).shoot_time(NINE) == NINE + 3600
+    assert ClockOffset(20, -40, 80).shoot_time(NINE) == NINE
+    assert ClockOffset(3600.4, 3540, 3660).shoot_time(NINE) == NINE + 3600
 
 
 def shown_again(day: Day, moments: Iterable[float]) -> Iterator[Evidence]:
@@ -220,7 +224,7 @@ def shown_again(day: Day, moments: Iterable[float]) -> Iterator[Evidence]:
     one of the moments."""
     evidence = day.evidence()
     for station, person, at in product(("set-A", "door-1"), day.arrived, moments):
-        yield replace(evidence, shown=[*evidence.shown, Shown(at, person, station)])
+        yield replace(evidence, slates_shown=[*evidence.slates_shown, SlateShown(at, person, station)])
 
 
 @pytest.mark.parametrize("shown", [0, 1, 3, 20])
@@ -238,7 +242,7 @@ def test_one_slate_shown_again_takes_no_name_away(shown: int) -> None:
 
 def test_several_slates_shown_again_do_not_split_a_clock() -> None:
     day = cards_day(OFF, people=20, deck=7, shown=True, wait=90.0)
-    day.shown += [Shown(NINE + 7000.0 * number, number, "door-1") for number in range(1, 15)]
+    day.shown += [SlateShown(NINE + 7000.0 * number, number, "door-1") for number in range(1, 15)]
     assert_all_named(day, verdicts(day.evidence()))
     ((clock,),) = match(day.evidence()).clocks
     assert clock.low <= -OFF <= clock.high < math.inf
@@ -250,10 +254,11 @@ def test_slates_shown_again_take_no_names_on_simulated_days(seed: int) -> None:
     evidence, rng = simulated.evidence, random.Random(seed)
     begins, ends = (pick(frame.taken or 0.0 for frame in evidence.frames) for pick in (min, max))
     again = [
-        Shown(rng.uniform(begins, ends), person, rng.choice(("door-1", "set-1")))
+        SlateShown(rng.uniform(begins, ends), person, rng.choice(("door-1", "set-1")))
         for person in evidence.people
     ]
     before = {v.frame: v.person for v in match(evidence).verdicts}
     assert {
-        v.frame: v.person for v in match(replace(evidence, shown=[*evidence.shown, *again])).verdicts
+        v.frame: v.person
+        for v in match(replace(evidence, slates_shown=[*evidence.slates_shown, *again])).verdicts
     } == before

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from onsite.matching.evidence import ByHand, Shown, Symbol
+from onsite.matching.evidence import Override, SlateShown, Symbol
 from tests.matching.days import Day, assert_all_named, clothes, code, look, names, verdicts, wrong
 
 BEGIN, REST = range(1, 10), range(11, 15)
@@ -46,7 +46,7 @@ def test_a_long_pause_with_the_same_look_keeps_the_name(pause: float) -> None:
 def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
     """Nobody stopped for long: only the station tells that somebody else was called."""
     day = Day(looks="alike", log_shown=True).people(BEGIN).arrive(10)
-    day.shown.append(Shown(day.now + 1.0, 10, "set-A"))
+    day.shown.append(SlateShown(day.now + 1.0, 10, "set-A"))
     day.portraits(10)
     day.people(REST)
     found = verdicts(day.evidence())
@@ -57,7 +57,7 @@ def test_another_slate_shown_meanwhile_leaves_the_rest_loose() -> None:
 
 def test_a_slate_shown_at_another_set_is_no_doubt() -> None:
     day = Day(log_shown=True).people(BEGIN)
-    day.shown.append(Shown(day.now - 6.0, 77, "set-B"))
+    day.shown.append(SlateShown(day.now - 6.0, 77, "set-B"))
     day.people(REST)
     assert_all_named(day, verdicts(day.evidence()))
 
@@ -107,7 +107,7 @@ def test_frames_set_aside_between_two_people_take_no_name_from_the_first() -> No
     day = Day().people(BEGIN)
     last = day.frame(9, after=13.0)  # a longish pause, and then one more
     day.person(90, "forgotten").person(10, "forgotten").people(REST)
-    evidence = replace(day.evidence(), by_hand=dict.fromkeys(day.ids(90), ByHand(None)))
+    evidence = replace(day.evidence(), overrides=dict.fromkeys(day.ids(90), Override(None)))
     found = verdicts(evidence)
     assert names(found, [*day.ids(9)[:5], last]) == [9] * 6
     assert names(found, day.ids(10)) == ["loose"] * 5

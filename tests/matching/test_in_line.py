@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from onsite.matching.clocks import Clock
-from onsite.matching.evidence import Evidence, Tie
-from onsite.matching.in_line import settle_by_queue
-from onsite.matching.marks import Mark, Meaning, marks_of
-from onsite.matching.order import Lane, lanes
+from onsite.matching.clocks import ClockOffset
+from onsite.matching.evidence import CardAssignment, Evidence
+from onsite.matching.in_line import settle_by_arrival_order
+from onsite.matching.marks import SlateObservation, SlateStatus, slate_observations
+from onsite.matching.order import ShootingLane, shooting_lanes
 from tests.matching.days import Day, card
 
 ANA, BO = 20, 21
@@ -35,14 +35,17 @@ def held_up(
         day.portraits(BO)
     day.people(range(7, 13))
     day.arrived |= {ANA: begun - ana_came, BO: begun - bo_came}
-    day.cards[card(1)] = [Tie(begun - ana_came + 20, ANA), Tie(begun - bo_came + 20, BO)]
+    day.cards[card(1)] = [
+        CardAssignment(begun - ana_came + 20, ANA),
+        CardAssignment(begun - bo_came + 20, BO),
+    ]
     return day, frame
 
 
-def settled(evidence: Evidence, frame: int) -> Mark:
-    placed: list[Lane] = lanes(evidence.frames)[0]
-    read = [marks_of(lane, [Clock()] * len(lane.pieces), evidence) for lane in placed]
-    found = settle_by_queue(placed, read, evidence)
+def settled(evidence: Evidence, frame: int) -> SlateObservation:
+    placed: list[ShootingLane] = shooting_lanes(evidence.frames)[0]
+    read = [slate_observations(lane, [ClockOffset()] * len(lane.pieces), evidence) for lane in placed]
+    found = settle_by_arrival_order(placed, read, evidence)
     return next(
         marks[place]
         for lane, marks in zip(placed, found, strict=True)
@@ -53,18 +56,18 @@ def settled(evidence: Evidence, frame: int) -> Mark:
 
 def test_whoever_came_when_those_around_came_held_it() -> None:
     day, frame = held_up(ana_came=300, bo_came=-1000)
-    assert settled(day.evidence(), frame) == Mark(Meaning.SLATE, ANA)
-    assert settled(day.evidence(), day.ids(BO)[0] - 1) == Mark(Meaning.SLATE, BO)
+    assert settled(day.evidence(), frame) == SlateObservation(SlateStatus.SLATE, ANA)
+    assert settled(day.evidence(), day.ids(BO)[0] - 1) == SlateObservation(SlateStatus.SLATE, BO)
 
 
 def test_where_the_other_never_showed_theirs_they_may_have_been_let_through() -> None:
     day, frame = held_up(ana_came=300, bo_came=-1000, bo_shot=False)
-    assert settled(day.evidence(), frame) == Mark(Meaning.UNSETTLED, possible=(ANA, BO))
+    assert settled(day.evidence(), frame) == SlateObservation(SlateStatus.UNSETTLED, possible=(ANA, BO))
 
 
 def test_who_came_with_nobody_around_is_not_taken_for_the_holder() -> None:
     day, frame = held_up(ana_came=4000, bo_came=-1000)
-    assert settled(day.evidence(), frame) == Mark(Meaning.UNSETTLED, possible=(ANA, BO))
+    assert settled(day.evidence(), frame) == SlateObservation(SlateStatus.UNSETTLED, possible=(ANA, BO))
 
 
 def test_who_has_another_slate_is_not_taken_for_granted() -> None:
@@ -73,9 +76,9 @@ def test_who_has_another_slate_is_not_taken_for_granted() -> None:
     evidence = day.evidence(elsewhere)
     codes = {**evidence.codes, elsewhere.frames[0].symbols[0].text or "": ANA}
     both = Evidence(evidence.shoot, evidence.frames, evidence.people, codes, evidence.arrived, evidence.cards)
-    assert settled(both, frame).meaning is Meaning.UNSETTLED
+    assert settled(both, frame).status is SlateStatus.UNSETTLED
 
 
 def test_a_card_that_would_be_theirs_twice_is_not_settled() -> None:
     day, frame = held_up(ana_came=300, bo_came=-1000, ana_twice=True)
-    assert settled(day.evidence(), frame) == Mark(Meaning.UNSETTLED, possible=(ANA, BO))
+    assert settled(day.evidence(), frame) == SlateObservation(SlateStatus.UNSETTLED, possible=(ANA, BO))

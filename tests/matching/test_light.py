@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from onsite.matching.evidence import Evidence, FrameKind
-from onsite.matching.light import BLACK, DARKER, MOST, misfires
+from onsite.matching.light import BLACK, DARKER, MOST, flash_misfires
 from onsite.matching.match import match
-from onsite.matching.runs import stretches
+from onsite.matching.runs import cut_runs
 from tests.matching.days import BINS, NINE, Day, assert_all_named, clothes, look, names, verdicts, wrong
 from tests.matching.test_match import ACCIDENTS, story
 
@@ -145,7 +145,7 @@ def test_a_misfire_that_has_just_landed() -> None:
 def test_a_frame_whose_backdrop_is_not_known_is_no_misfire() -> None:
     day = Day().people([1])
     day.frames = [replace(f, backdrop=None if f.id % 2 else GREY) for f in day.frames]
-    assert misfires(day.frames, stretches(len(day.frames), {})) == frozenset()
+    assert flash_misfires(day.frames, cut_runs(len(day.frames), {})) == frozenset()
 
 
 @st.composite

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from onsite.matching.evidence import FrameKind, Symbol
-from onsite.matching.marks import Meaning
+from onsite.matching.marks import SlateStatus
 from tests.matching.days import OTHER_SHOOT, Day, assert_all_named, card, code, names, verdicts
 
 LINK = "https://example.org/programme"
@@ -25,16 +25,16 @@ def before_and_after(
 @pytest.mark.parametrize(
     ("symbols", "meaning"),
     [
-        ([Symbol(None)], Meaning.UNREAD),
-        ([Symbol(OTHER_SHOOT)], Meaning.OTHER_SHOOT),
-        ([Symbol(code(400))], Meaning.NOBODY),
-        ([Symbol(card(9))], Meaning.NO_HOLDER),
-        ([Symbol(code(1)), Symbol(code(2))], Meaning.SEVERAL),
-        ([Symbol(None), Symbol(LINK)], Meaning.UNREAD),
+        ([Symbol(None)], SlateStatus.UNREAD),
+        ([Symbol(OTHER_SHOOT)], SlateStatus.OTHER_SHOOT),
+        ([Symbol(code(400))], SlateStatus.NOBODY),
+        ([Symbol(card(9))], SlateStatus.NO_HOLDER),
+        ([Symbol(code(1)), Symbol(code(2))], SlateStatus.SEVERAL),
+        ([Symbol(None), Symbol(LINK)], SlateStatus.UNREAD),
     ],
-    ids=lambda value: value.name if isinstance(value, Meaning) else "",
+    ids=lambda value: value.name if isinstance(value, SlateStatus) else "",
 )
-def test_a_slate_that_names_nobody_ends_the_run(symbols: list[Symbol], meaning: Meaning) -> None:
+def test_a_slate_that_names_nobody_ends_the_run(symbols: list[Symbol], meaning: SlateStatus) -> None:
     day, middle, frames = before_and_after(symbols)
     found = verdicts(day.evidence())
     assert (found[middle].kind, found[middle].doubt) == (FrameKind.SLATE, meaning.value)
@@ -78,7 +78,7 @@ def test_a_code_whose_check_fails_ends_the_run() -> None:
     wrong = code(6)[:-2] + code(6)[-1] + code(6)[-2]
     day, middle, frames = before_and_after([Symbol(wrong)])
     found = verdicts(day.evidence())
-    assert found[middle].doubt == Meaning.UNREAD.value
+    assert found[middle].doubt == SlateStatus.UNREAD.value
     assert names(found, frames) == [6] * 5 + ["loose"] * 2
 
 

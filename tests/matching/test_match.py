@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from onsite.matching.evidence import ByHand, Evidence, FrameKind, How
+from onsite.matching.evidence import Evidence, FrameKind, NamedBy, Override
 from onsite.matching.match import match
 from tests.matching.days import Day, assert_all_named, loose, names, only, verdicts, wrong
 
@@ -111,15 +111,17 @@ def test_a_decision_by_hand_always_stands_and_can_be_taken_back(
     before = match(day.evidence())
     day.by_hand = data.draw(
         st.dictionaries(
-            st.sampled_from(sorted(day.truth)), st.builds(ByHand, st.sampled_from([None, 1, 99])), max_size=4
+            st.sampled_from(sorted(day.truth)),
+            st.builds(Override, st.sampled_from([None, 1, 99])),
+            max_size=4,
         )
     )
     found = verdicts(day.evidence())
     for frame, decision in day.by_hand.items():
         aside = decision.person is None
-        assert found[frame].kind is (FrameKind.ASIDE if aside else FrameKind.NAMED)
+        assert found[frame].kind is (FrameKind.SET_ASIDE if aside else FrameKind.NAMED)
         assert found[frame].person == decision.person
-        assert found[frame].how is How.HAND
+        assert found[frame].how is NamedBy.OVERRIDE
     day.by_hand = {}
     assert match(day.evidence()) == before
 
@@ -147,7 +149,7 @@ def test_a_slate_given_to_somebody_by_hand_names_their_run() -> None:
     day = Day().people(range(1, 7)).person(7, slate="unread").person(8)
     assert names(verdicts(day.evidence()), day.ids(7)) == ["loose"] * 5
     unread = day.ids(7)[0] - 1
-    day.by_hand[unread] = ByHand(7)
+    day.by_hand[unread] = Override(7)
     assert names(verdicts(day.evidence()), day.ids(7)) == [7] * 5
 
 

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from onsite.matching.evidence import FrameKind, How, Tie
+from onsite.matching.evidence import CardAssignment, FrameKind, NamedBy
 from tests.matching.days import Day, assert_all_named, card, code, names, verdicts, wrong
 
 BEGIN = range(1, 8)
@@ -15,7 +15,7 @@ def test_a_tail_slate_names_the_frames_before_it() -> None:
     day.person(9)
     found = verdicts(day.evidence())
     assert_all_named(day, found)
-    assert {found[frame].how for frame in day.ids(8)} == {How.TAIL_SLATE}
+    assert {found[frame].how for frame in day.ids(8)} == {NamedBy.TAIL_SLATE}
 
 
 def test_a_day_of_tail_slates_where_looks_tell() -> None:
@@ -113,7 +113,7 @@ def test_a_head_slate_and_a_tail_slate_that_cannot_be_of_one_person_name_nobody(
     tail = day.slate(ana, card(1), 180)
     day.people(range(100, 120)).people(range(8, 15))
     day.arrived |= {ana: begun - 300, bo: begun + 1000}
-    day.cards[card(1)] = [Tie(begun - 280, ana), Tie(begun + 1020, bo)]
+    day.cards[card(1)] = [CardAssignment(begun - 280, ana), CardAssignment(begun + 1020, bo)]
     found = verdicts(day.evidence())
     assert found[tail].kind is FrameKind.SLATE
     assert found[tail].person is None

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from onsite.matching.evidence import FrameEvidence
-from onsite.matching.order import Gap, lanes, order
+from onsite.matching.order import CounterGap, order_frames, shooting_lanes
 from tests.matching.days import NINE, Day, assert_all_named, loose, names, verdicts, wrong
 
 
@@ -16,7 +16,7 @@ def frame(
 
 
 def ids(frames: list[FrameEvidence]) -> list[int]:
-    return [f.id for f in order(frames)[0].frames]
+    return [f.id for f in order_frames(frames)[0].frames]
 
 
 @pytest.mark.parametrize("after_last", [0, 1])
@@ -25,7 +25,7 @@ def test_the_counter_rolls_over(after_last: int) -> None:
     day = Day(counter=9980, after_last=after_last).people(range(1, 9))
     found = verdicts(day.evidence())
     assert_all_named(day, found)
-    lane, _ = order(day.frames)
+    lane, _ = order_frames(day.frames)
     assert lane.gaps == ()
     assert lane.jumps == ()
     assert [f.id for f in lane.frames] == [f.id for f in day.frames]
@@ -50,7 +50,7 @@ def test_a_clock_that_jumps_back_between_two_people(seconds: float, looks: str) 
     day = jump(Day(looks=looks).people(range(1, 21)), 60, seconds)
     found = verdicts(day.evidence())
     assert_all_named(day, found)
-    lane, _ = order(day.frames)
+    lane, _ = order_frames(day.frames)
     assert [round(j.seconds) for j in lane.jumps] == [round(seconds + 40)]
     assert [(p.start, p.stop) for p in lane.pieces] == [(0, 60), (60, 120)]
 
@@ -82,24 +82,24 @@ def test_a_counter_that_was_reset_at_noon(first: int) -> None:
     day.people(range(11, 40))
     found = verdicts(day.evidence())
     assert_all_named(day, found)
-    assert [f.id for f in order(day.frames)[0].frames] == [f.id for f in day.frames]
+    assert [f.id for f in order_frames(day.frames)[0].frames] == [f.id for f in day.frames]
 
 
 def test_a_counter_that_goes_all_the_way_round() -> None:
     frames = [frame(i, NINE + i * 3, i % 9999 + 1) for i in range(12_000)]
-    lane, rest = order(frames[::-1])
+    lane, rest = order_frames(frames[::-1])
     assert [f.id for f in lane.frames] == list(range(12_000))
     assert (lane.jumps, lane.gaps, rest) == ((), (), [])
 
 
 def test_a_gap_is_reported() -> None:
-    lane, _ = order([frame(1, NINE, 100), frame(2, NINE + 9, 104), frame(3, NINE + 12, 105)])
-    assert lane.gaps == (Gap(1, 101, 103),)
+    lane, _ = order_frames([frame(1, NINE, 100), frame(2, NINE + 9, 104), frame(3, NINE + 12, 105)])
+    assert lane.gaps == (CounterGap(1, 101, 103),)
 
 
 def test_a_gap_across_the_roll_over_is_reported() -> None:
-    lane, _ = order([frame(1, NINE, 9998), frame(2, NINE + 9, 3)])
-    assert lane.gaps == (Gap(1, 9999, 2),)
+    lane, _ = order_frames([frame(1, NINE, 9998), frame(2, NINE + 9, 3)])
+    assert lane.gaps == (CounterGap(1, 9999, 2),)
 
 
 def test_frames_without_a_time_stand_where_their_counter_says() -> None:
@@ -109,7 +109,7 @@ def test_frames_without_a_time_stand_where_their_counter_says() -> None:
 
 
 def test_a_frame_without_a_time_whose_counter_another_has_is_not_placed() -> None:
-    lane, rest = order([frame(1, NINE, 7), frame(2, NINE + 4, 8), frame(3, None, 8)])
+    lane, rest = order_frames([frame(1, NINE, 7), frame(2, NINE + 4, 8), frame(3, None, 8)])
     assert [f.id for f in lane.frames] == [1, 2]
     assert [f.id for f in rest] == [3]
 
@@ -127,8 +127,8 @@ def test_folders_of_an_unsure_body_are_one_lane_unless_their_times_overlap() -> 
     one = [frame(i, NINE + i, i, "a", False) for i in range(1, 5)]
     later = [frame(i + 10, NINE + 100 + i, i + 4, "b", False) for i in range(1, 5)]
     meanwhile = [frame(i + 20, NINE + i + 0.5, i + 70, "c", False) for i in range(1, 5)]
-    together, _ = lanes([*one, *later])
+    together, _ = shooting_lanes([*one, *later])
     assert [len(lane.frames) for lane in together] == [8]
     assert len(together[0].pieces) == 2  # a clock of its own for each, should they be two bodies after all
-    apart, _ = lanes([*one, *meanwhile])
+    apart, _ = shooting_lanes([*one, *meanwhile])
     assert [{f.source for f in lane.frames} for lane in apart] == [{"a"}, {"c"}]

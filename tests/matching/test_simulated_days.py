@@ -7,8 +7,8 @@ from itertools import pairwise
 import pytest
 
 from onsite.matching.evidence import FrameKind, FrameVerdict
-from onsite.matching.match import Match, match
-from onsite.slate.code import parse
+from onsite.matching.match import MatchResult, match
+from onsite.slate.code import parse_slate_code
 from tests.matching.simulated.day import Simulated, simulate
 from tests.matching.simulated.rates import ALONE, EVERY, TOGETHER
 from tests.matching.simulated.score import is_wrong, score
@@ -23,14 +23,14 @@ def day(name: str = "", seed: int = 1, people: int = 40, uniform: bool = False) 
     return simulate(seed, people, rates, uniform, cameras=2)
 
 
-def told_as_is(simulated: Simulated) -> Match:
+def told_as_is(simulated: Simulated) -> MatchResult:
     """A match that knows the truth."""
     kinds = {What.SLATE: FrameKind.SLATE, What.PORTRAIT: FrameKind.NAMED}
     verdicts = [
         FrameVerdict(ident, kinds.get(fact.what, FrameKind.LOOSE), next(iter(fact.on), None))
         for ident, fact in simulated.truth.frames.items()
     ]
-    return Match(tuple(verdicts), (), ())
+    return MatchResult(tuple(verdicts), (), ())
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
@@ -105,7 +105,7 @@ def test_a_slate_that_reads_says_whose_turn_it_is() -> None:
         fact = clean.truth.frames[frame.id]
         assert bool(frame.symbols) == (fact.what is What.SLATE)
         for symbol in frame.symbols:
-            code = parse(symbol.text or "")
+            code = parse_slate_code(symbol.text or "")
             assert code is not None
             ties = clean.evidence.cards.get(code.text, ())
             holder = ties[-1].person if ties else clean.evidence.codes[code.text]
@@ -147,8 +147,8 @@ def test_swapped_cards_are_counted_apart() -> None:
 def test_frames_without_a_verdict_or_with_two_are_lost() -> None:
     clean = day()
     found = match(clean.evidence)
-    assert score(clean, Match(found.verdicts[1:], (), ())).lost == 1
-    assert score(clean, Match((*found.verdicts, found.verdicts[0]), (), ())).lost == 1
+    assert score(clean, MatchResult(found.verdicts[1:], (), ())).lost == 1
+    assert score(clean, MatchResult((*found.verdicts, found.verdicts[0]), (), ())).lost == 1
 
 
 def test_an_unknown_accident_is_refused() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameEvidence
-from onsite.matching.order import order
+from onsite.matching.order import order_frames
 from tests.matching.days import NINE, Day, assert_all_named, verdicts
 
 
@@ -24,7 +24,7 @@ def test_the_counter_begins_anew_and_the_clock_is_set_back(back: float, anew: in
         if person == 30:
             day.clock_off = -back
         day.people([person])
-    lane, rest = order(day.frames[::-1])
+    lane, rest = order_frames(day.frames[::-1])
     assert rest == []
     assert [f.id for f in lane.frames] == [f.id for f in day.frames]
     assert_all_named(day, verdicts(day.evidence()))
@@ -47,7 +47,7 @@ def test_times_go_back_only_where_the_clock_was_set(
         now += rng.uniform(1.5, 40.0)
         counter = first if number == anew else counter + 1
         frames.append(FrameEvidence(number, 1, f"{number}", now - by * (number >= set_back), counter))
-    lane, rest = order(rng.sample(frames, len(frames)))
+    lane, rest = order_frames(rng.sample(frames, len(frames)))
     assert sorted(f.id for f in [*lane.frames, *rest]) == list(range(200))
     assert len(lane.jumps) <= 2
 
@@ -55,7 +55,7 @@ def test_times_go_back_only_where_the_clock_was_set(
 def test_copies_of_frames_stay_beside_them() -> None:
     frames = [FrameEvidence(n, 1, f"a{n}", NINE + 5 * n - 300 * (n >= 60), n % 50 + 1) for n in range(100)]
     copies = [FrameEvidence(f.id + 100, 1, f"b{f.id}", f.taken, f.counter, "copies") for f in frames]
-    lane, _ = order([*copies, *frames])
+    lane, _ = order_frames([*copies, *frames])
     assert [f.id % 100 for f in lane.frames] == [n for n in range(100) for _ in range(2)]
 
 
@@ -68,5 +68,5 @@ def test_a_slate_a_moment_before_the_last_frame_on_a_clock_set_back() -> None:
     day.now += 60
     day.clock_off = last - 0.2 - (day.now + 4.0)
     day.slate(7, "")
-    lane, _ = order(day.frames)
+    lane, _ = order_frames(day.frames)
     assert [f.id for f in lane.frames] == [f.id for f in day.frames]

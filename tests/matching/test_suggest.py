@@ -3,14 +3,14 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.matching.evidence import FrameKind, Shown
-from onsite.matching.suggest import Arrivals, suggest
+from onsite.matching.evidence import FrameKind, SlateShown
+from onsite.matching.suggest import Arrivals, suggest_people
 from tests.matching.days import NINE, Day, verdicts
 
 
 def test_the_one_who_arrived_among_the_neighbours_comes_first() -> None:
     arrivals = Arrivals({1: 100.0, 2: 200.0, 3: 300.0, 4: 50.0, 5: 400.0}, with_frames={1, 3})
-    first, *_ = suggest(arrivals, arrivals.expected([1], [3]), 400.0, (), ())
+    first, *_ = suggest_people(arrivals, arrivals.expected([1], [3]), 400.0, (), ())
     assert first.person == 2
     assert any("arrived with" in reason for reason in first.reasons)
 
@@ -23,18 +23,18 @@ def test_one_odd_neighbour_does_not_move_the_place() -> None:
 
 def test_somebody_who_arrived_much_later_is_not_suggested() -> None:
     arrivals = Arrivals({1: 100.0, 2: 9000.0}, with_frames={1})
-    assert suggest(arrivals, arrivals.expected([1], []), 400.0, (), ()) == ()
+    assert suggest_people(arrivals, arrivals.expected([1], []), 400.0, (), ()) == ()
 
 
 def test_a_slate_shown_just_then_outweighs_waiting() -> None:
     arrivals = Arrivals({2: 100.0, 3: 200.0}, with_frames=())
-    ranked = suggest(arrivals, None, 400.0, (), [Shown(350.0, 2)])
+    ranked = suggest_people(arrivals, None, 400.0, (), [SlateShown(350.0, 2)])
     assert [suggestion.person for suggestion in ranked] == [2, 3]
 
 
 def test_a_slate_that_was_photographed_points_to_nobody_else() -> None:
     arrivals = Arrivals({2: 100.0, 3: 200.0}, with_frames={2})
-    ranked = suggest(arrivals, None, 400.0, (), [Shown(350.0, 2), Shown(350.0, 3)])
+    ranked = suggest_people(arrivals, None, 400.0, (), [SlateShown(350.0, 2), SlateShown(350.0, 3)])
     assert [suggestion.person for suggestion in ranked] == [3, 2]
 
 

@@ -7,9 +7,9 @@ from statistics import median
 
 import pytest
 
-from onsite.matching.clocks import Clock, TiedBy
+from onsite.matching.clocks import ClockOffset, OffsetSource
 from onsite.matching.match import match
-from onsite.matching.order import Lane, lanes
+from onsite.matching.order import ShootingLane, shooting_lanes
 from onsite.matching.set_meanwhile import with_clocks
 from onsite.matching.together import fitted_together
 from tests.matching.simulated.day import Simulated, simulate
@@ -24,10 +24,10 @@ def day(seed: int, **accidents: float) -> Simulated:
     return simulate(seed, 160, {"cards_again": 1.0, **accidents}, cameras=2)
 
 
-Clocks = list[tuple[Lane, range, Clock]]
+Clocks = list[tuple[ShootingLane, range, ClockOffset]]
 
 
-def pieces(placed: list[Lane], found: list[list[Clock]]) -> Clocks:
+def pieces(placed: list[ShootingLane], found: list[list[ClockOffset]]) -> Clocks:
     return [
         (lane, piece, clock)
         for lane, some in zip(placed, found, strict=True)
@@ -35,8 +35,8 @@ def pieces(placed: list[Lane], found: list[list[Clock]]) -> Clocks:
     ]
 
 
-def by_themselves(simulated: Simulated) -> tuple[list[Lane], list[list[Clock]]]:
-    found = [with_clocks(lane, simulated.evidence) for lane in lanes(simulated.evidence.frames)[0]]
+def by_themselves(simulated: Simulated) -> tuple[list[ShootingLane], list[list[ClockOffset]]]:
+    found = [with_clocks(lane, simulated.evidence) for lane in shooting_lanes(simulated.evidence.frames)[0]]
     return [lane for lane, _ in found], [some for _, some in found]
 
 
@@ -58,7 +58,7 @@ def width(found: Clocks) -> float:
     return median(sum(high - low for low, high in clock.ranges) for _, _, clock in found)
 
 
-def offsets(simulated: Simulated, lane: Lane, piece: range) -> list[float]:
+def offsets(simulated: Simulated, lane: ShootingLane, piece: range) -> list[float]:
     """The true time of each frame, less what the camera's clock said."""
     frames = [lane.frames[place] for place in piece]
     return [simulated.truth.frames[f.id].at - f.taken for f in frames if f.taken is not None]
@@ -71,7 +71,7 @@ def offsets(simulated: Simulated, lane: Lane, piece: range) -> list[float]:
 def test_the_true_clock_is_never_ruled_out(seed: int, fault: str) -> None:
     simulated = day(seed, **({fault: 1.0 if fault.startswith("clock") else 0.05} if fault else {}))
     for lane, piece, clock in together(simulated):
-        assert clock.tied_by is TiedBy.ARRIVALS
+        assert clock.source is OffsetSource.ARRIVALS
         for off in offsets(simulated, lane, piece)[::50]:
             assert any(low <= off <= high for low, high in clock.ranges), (off, clock)
 

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable
 
 import pytest
 
-from onsite.matching.order import lanes
-from onsite.matching.waiting import Change, longer_after_breaks, where_it_changes
+from onsite.matching.order import shooting_lanes
+from onsite.matching.waiting import ClockChange, longer_after_breaks, where_it_changes
 from tests.matching.days import Day
 
 HOUR = 3600.0
@@ -31,13 +31,13 @@ def before_and_after(
     return a_turn_each(day, [after] * 9)
 
 
-def change_of(day: Day) -> Change | None:
-    (lane,), _ = lanes(day.evidence().frames)
+def change_of(day: Day) -> ClockChange | None:
+    (lane,), _ = shooting_lanes(day.evidence().frames)
     return where_it_changes(lane, range(len(lane.frames)), day.evidence())
 
 
 def longer(day: Day) -> list[float]:
-    (lane,), _ = lanes(day.evidence().frames)
+    (lane,), _ = shooting_lanes(day.evidence().frames)
     return list(longer_after_breaks(lane, range(len(lane.frames)), day.evidence()))
 
 

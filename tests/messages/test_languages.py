@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from onsite.messages.languages import Languages, language_of
 from onsite.problems import Problem
-from onsite.store.agreed import Agreed
+from onsite.store.agreed import Agreement
 from onsite.store.settings import Settings
 
 WRITTEN = {
@@ -49,16 +49,16 @@ def test_brackets_and_the_first_of_several() -> None:
 
 
 def settings(**agreed: str) -> Settings:
-    return Settings("Festival", agreed=Agreed(**agreed), languages={"Altos": "Deutsch", "Basses": "it"})
+    return Settings("Festival", agreed=Agreement(**agreed), languages={"Altos": "Deutsch", "Basses": "it"})
 
 
 def test_their_own_then_their_groups_then_the_shoots_then_english() -> None:
     languages = Languages.of_shoot(settings(language="fr-CH"))
-    assert languages.of("es", "Altos") == "es"
-    assert languages.of("", "altos ") == "de"
-    assert languages.of("pl", "Altos") == "de"
-    assert languages.of("mumbled", "Tenors") == "fr-CH"
-    assert Languages.of_shoot(Settings("Festival")).of("", "") == "en"
+    assert languages.language_for("es", "Altos") == "es"
+    assert languages.language_for("", "altos ") == "de"
+    assert languages.language_for("pl", "Altos") == "de"
+    assert languages.language_for("mumbled", "Tenors") == "fr-CH"
+    assert Languages.of_shoot(Settings("Festival")).language_for("", "") == "en"
 
 
 @pytest.mark.parametrize("text", ["Klingonisch?", "pl"])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.metadata.fields import Fields
+from onsite.metadata.fields import MetadataFields
 from onsite.metadata.iim import iim_segment
 
 LIMITS = {(1, 90): 3, (2, 0): 2, (2, 5): 64, (2, 25): 64, (2, 55): 8, (2, 80): 32, (2, 120): 2000}
@@ -30,7 +30,7 @@ def datasets(segment: bytes) -> list[tuple[int, int, bytes]]:
 def test_every_field_keeps_to_its_bytes(
     title: str, description: str, keywords: list[str], creator: str
 ) -> None:
-    fields = Fields(title, description, tuple(keywords), (), creator, "2026-06-13")
+    fields = MetadataFields(title, description, tuple(keywords), (), creator, "2026-06-13")
     found = datasets(iim_segment(fields))
     assert [one[:2] for one in found] == sorted(one[:2] for one in found)
     for record, number, content in found:
@@ -39,7 +39,7 @@ def test_every_field_keeps_to_its_bytes(
 
 
 def test_what_fits_is_whole() -> None:
-    found = datasets(iim_segment(Fields("Ελένη", "", ("Altos", "Χορωδία"), (), "Ж", "2026-06-13")))
+    found = datasets(iim_segment(MetadataFields("Ελένη", "", ("Altos", "Χορωδία"), (), "Ж", "2026-06-13")))
     assert [
         content.decode() for record, number, content in found if (record, number) not in ((1, 90), (2, 0))
     ] == [
@@ -52,5 +52,5 @@ def test_what_fits_is_whole() -> None:
 
 
 def test_a_name_is_cut_between_letters() -> None:
-    found = datasets(iim_segment(Fields("Ж" * 40)))
+    found = datasets(iim_segment(MetadataFields("Ж" * 40)))
     assert found[-1] == (2, 5, ("Ж" * 32).encode())

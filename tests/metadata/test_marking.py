@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from rdflib.compare import isomorphic
 
-from onsite.metadata.fields import KEYWORDS, PEOPLE, RATING, TITLE, Mark
+from onsite.metadata.fields import KEYWORDS, PEOPLE, RATING, TITLE, RawMark
 from onsite.metadata.marking import put_mark
-from onsite.metadata.packet import NotXmp, parse
+from onsite.metadata.packet import NotXmp, parse_xmp
 from tests.metadata.foreign import (
     ALL,
     DESCRIBED,
@@ -23,14 +23,14 @@ from tests.metadata.foreign import (
     without,
 )
 
-MARK = Mark(5, "Ελένη Παπασταύρου", ("pick", "Χορωδία"), ("Ελένη Παπασταύρου",))
+MARK = RawMark(5, "Ελένη Παπασταύρου", ("pick", "Χορωδία"), ("Ελένη Παπασταύρου",))
 
 
-def marked(text: str, *marks: Mark | None) -> bytes:
+def marked(text: str, *marks: RawMark | None) -> bytes:
     """A packet's content after these marks, one after the other, each written and read anew."""
     content = text.encode()
     for mark in marks:
-        found = parse(content)
+        found = parse_xmp(content)
         put_mark(found, mark)
         content = found.content()
     return content
@@ -60,13 +60,13 @@ def test_anything_in_a_packet_outlives_marks(text: str) -> None:
     assert MARK.title in items(after, PEOPLE)
     assert isomorphic(without(graph(text.encode())), without(after))
     assert isomorphic(graph(marked(text, MARK, None)), before)
-    assert isomorphic(graph(marked(text, MARK, Mark(3, "B", ("x",)), None)), before)
+    assert isomorphic(graph(marked(text, MARK, RawMark(3, "B", ("x",)), None)), before)
 
 
 @settings(deadline=None)
 @given(packets())
 def test_marking_twice_changes_nothing(text: str) -> None:
-    once = parse(marked(text, MARK))
+    once = parse_xmp(marked(text, MARK))
     assert not put_mark(once, MARK)
     assert isomorphic(graph(once.content()), graph(marked(text, MARK)))
 
@@ -100,20 +100,20 @@ def test_what_somebody_changed_since_is_not_taken_back() -> None:
 
 def test_a_rating_given_by_hand_stays_when_a_name_is_corrected() -> None:
     content = marked(DEVELOPED, MARK).decode().replace('xmp:Rating="5"', 'xmp:Rating="4"')
-    after = graph(marked(content, Mark(5, "Eleni", ("pick",), ("Eleni",))))
+    after = graph(marked(content, RawMark(5, "Eleni", ("pick",), ("Eleni",))))
     assert simple(after, RATING) == "4"
     assert items(after, PEOPLE) == ["Eleni"]
-    assert simple(graph(marked(content, Mark(5, "Eleni"), None)), RATING) == "4"
+    assert simple(graph(marked(content, RawMark(5, "Eleni"), None)), RATING) == "4"
 
 
 def test_a_keyword_that_was_there_already_is_not_taken_out() -> None:
-    after = graph(marked(DEVELOPED, Mark(5, "", ("concert",)), None))
+    after = graph(marked(DEVELOPED, RawMark(5, "", ("concert",)), None))
     assert items(after, KEYWORDS) == ["concert", "stage"]
 
 
 def test_no_mark_changes_nothing() -> None:
-    assert not put_mark(parse(DEVELOPED.encode()), None)
-    assert not put_mark(parse(NOTHING.encode()), None)
+    assert not put_mark(parse_xmp(DEVELOPED.encode()), None)
+    assert not put_mark(parse_xmp(NOTHING.encode()), None)
 
 
 def test_a_property_written_twice_is_refused() -> None:

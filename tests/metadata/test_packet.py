@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rdflib.compare import isomorphic
 
-from onsite.metadata.fields import KEYWORDS, PEOPLE, TITLE, Fields
-from onsite.metadata.packet import NotXmp, packet_of, parse
+from onsite.metadata.fields import KEYWORDS, PEOPLE, TITLE, MetadataFields
+from onsite.metadata.packet import NotXmp, packet_of, parse_xmp
 from tests.metadata.foreign import BARE, DEVELOPED, WRAPPED, graph, items, packet
 
 NAMES = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12)
@@ -32,14 +32,14 @@ NAMES = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12)
 def test_a_packet_comes_out_in_the_encoding_it_came_in(
     encoded: bytes, begins: bytes | tuple[bytes, ...]
 ) -> None:
-    content = parse(encoded).content()
+    content = parse_xmp(encoded).content()
     assert content.startswith(begins)
     assert isomorphic(graph(content), graph(encoded))
-    assert parse(content).encoding == parse(encoded).encoding
+    assert parse_xmp(content).encoding == parse_xmp(encoded).encoding
 
 
 def test_the_wrapper_stays_around_a_packet() -> None:
-    content = parse(WRAPPED.encode()).content().decode()
+    content = parse_xmp(WRAPPED.encode()).content().decode()
     assert content.startswith('<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>')
     assert content.endswith('<?xpacket end="w"?>')
 
@@ -60,19 +60,19 @@ def test_the_wrapper_stays_around_a_packet() -> None:
 )
 def test_what_is_no_packet_is_refused(content: bytes, reason: str) -> None:
     with pytest.raises(NotXmp, match=reason):
-        parse(content)
+        parse_xmp(content)
 
 
 def test_entities_that_grow_without_end_are_refused_at_once() -> None:
     levels = "".join(f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">' for n in range(1, 12))
     with pytest.raises(NotXmp):
-        parse(f'<!DOCTYPE x [<!ENTITY a0 "ha">{levels}]>{packet("|<other:a>&a11;</other:a>")}'.encode())
+        parse_xmp(f'<!DOCTYPE x [<!ENTITY a0 "ha">{levels}]>{packet("|<other:a>&a11;</other:a>")}'.encode())
 
 
 @settings(deadline=None)
 @given(NAMES, NAMES, NAMES)
 def test_any_text_can_be_written(title: str, keyword: str, person: str) -> None:
-    said = graph(packet_of(Fields(title=title, keywords=(keyword,), people=(person,))))
+    said = graph(packet_of(MetadataFields(title=title, keywords=(keyword,), people=(person,))))
     for name, text in ((TITLE, title), (KEYWORDS, keyword), (PEOPLE, person)):
         for found in items(said, name):
             assert all(char.isprintable() or char in "\u200c\u200d" for char in found)

@@ -11,29 +11,29 @@ from pathlib import Path
 import pytest
 from rdflib.compare import isomorphic
 
-from onsite.metadata.fields import RATING, Mark
-from onsite.metadata.sidecar import Backups, mark_sidecar, sidecars_there
+from onsite.metadata.fields import RATING, RawMark
+from onsite.metadata.sidecar import SidecarBackups, existing_sidecars, mark_sidecar
 from onsite.problems import Problem
 from tests.metadata.foreign import DEVELOPED, graph, simple, without
 
 NOON = datetime(2026, 6, 13, 12, 0)
-MARK = Mark(5, "أمينة الخياط", ("pick", "合唱団 & Ж"), ("أمينة الخياط", "O'Brien <b>"))
+MARK = RawMark(5, "أمينة الخياط", ("pick", "合唱団 & Ж"), ("أمينة الخياط", "O'Brien <b>"))
 
 
 @pytest.fixture
-def backups(tmp_path: Path) -> Backups:
-    return Backups(tmp_path / "before", NOON)
+def backups(tmp_path: Path) -> SidecarBackups:
+    return SidecarBackups(tmp_path / "before", NOON)
 
 
 def test_sidecars_of_both_names_are_found(tmp_path: Path) -> None:
     picture = tmp_path / "_A001.CR3"
-    assert sidecars_there(picture) == []
+    assert existing_sidecars(picture) == []
     for name in ("_A001.CR3.xmp", "_A001.XMP", "_A0011.xmp"):
         (tmp_path / name).write_text(DEVELOPED)
-    assert [path.name for path in sidecars_there(picture)] == ["_A001.XMP", "_A001.CR3.xmp"]
+    assert [path.name for path in existing_sidecars(picture)] == ["_A001.XMP", "_A001.CR3.xmp"]
 
 
-def test_a_sidecar_is_kept_as_it_was_before_it_is_changed(tmp_path: Path, backups: Backups) -> None:
+def test_a_sidecar_is_kept_as_it_was_before_it_is_changed(tmp_path: Path, backups: SidecarBackups) -> None:
     sidecar = tmp_path / "_A001.xmp"
     sidecar.write_text(DEVELOPED)
     sidecar.chmod(0o640)
@@ -46,7 +46,7 @@ def test_a_sidecar_is_kept_as_it_was_before_it_is_changed(tmp_path: Path, backup
     assert sorted(path.name for path in tmp_path.iterdir()) == ["_A001.xmp", "before"]
 
 
-def test_a_sidecar_that_is_as_it_should_be_is_not_touched(tmp_path: Path, backups: Backups) -> None:
+def test_a_sidecar_that_is_as_it_should_be_is_not_touched(tmp_path: Path, backups: SidecarBackups) -> None:
     sidecar = tmp_path / "_A001.xmp"
     mark_sidecar(sidecar, MARK, backups)
     before = sidecar.stat()
@@ -55,7 +55,7 @@ def test_a_sidecar_that_is_as_it_should_be_is_not_touched(tmp_path: Path, backup
     assert not backups.folder.exists()
 
 
-def test_a_damaged_sidecar_is_left_alone(tmp_path: Path, backups: Backups) -> None:
+def test_a_damaged_sidecar_is_left_alone(tmp_path: Path, backups: SidecarBackups) -> None:
     sidecar = tmp_path / "_A001.xmp"
     for content in (DEVELOPED.encode()[:200], b"", b"not one", b"\xff" * 100):
         sidecar.write_bytes(content)
@@ -66,7 +66,7 @@ def test_a_damaged_sidecar_is_left_alone(tmp_path: Path, backups: Backups) -> No
         assert sidecar.read_bytes() == content
 
 
-def test_a_new_sidecar_begins_with_the_settings_of_another(tmp_path: Path, backups: Backups) -> None:
+def test_a_new_sidecar_begins_with_the_settings_of_another(tmp_path: Path, backups: SidecarBackups) -> None:
     base, new = tmp_path / "_A001.xmp", tmp_path / "marks.xmp"
     base.write_text(DEVELOPED)
     assert mark_sidecar(new, MARK, backups, base)
@@ -74,12 +74,12 @@ def test_a_new_sidecar_begins_with_the_settings_of_another(tmp_path: Path, backu
     assert isomorphic(without(graph(new.read_bytes())), without(graph(DEVELOPED.encode())))
 
 
-def test_no_mark_makes_no_sidecar(tmp_path: Path, backups: Backups) -> None:
+def test_no_mark_makes_no_sidecar(tmp_path: Path, backups: SidecarBackups) -> None:
     assert not mark_sidecar(tmp_path / "_A001.xmp", None, backups)
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_link_to_a_sidecar_stays_a_link(tmp_path: Path, backups: Backups) -> None:
+def test_a_link_to_a_sidecar_stays_a_link(tmp_path: Path, backups: SidecarBackups) -> None:
     (tmp_path / "there.xmp").write_text(DEVELOPED)
     (tmp_path / "_A001.xmp").symlink_to(tmp_path / "there.xmp")
     mark_sidecar(tmp_path / "_A001.xmp", MARK, backups)
@@ -89,7 +89,7 @@ def test_a_link_to_a_sidecar_stays_a_link(tmp_path: Path, backups: Backups) -> N
 
 @pytest.mark.skipif(shutil.which("exiftool") is None, reason="exiftool is not installed")
 @pytest.mark.parametrize("before", ["", DEVELOPED], ids=["new", "merged"])
-def test_exiftool_reads_every_field_back(tmp_path: Path, backups: Backups, before: str) -> None:
+def test_exiftool_reads_every_field_back(tmp_path: Path, backups: SidecarBackups, before: str) -> None:
     sidecar = tmp_path / "_A001.xmp"
     if before:
         sidecar.write_text(before)
@@ -106,7 +106,7 @@ def test_exiftool_reads_every_field_back(tmp_path: Path, backups: Backups, befor
 
 @pytest.mark.skipif(shutil.which("exiftool") is None, reason="exiftool is not installed")
 def test_a_sidecar_that_exiftool_wrote_reads_the_same_after_a_mark_and_without_it(
-    tmp_path: Path, backups: Backups
+    tmp_path: Path, backups: SidecarBackups
 ) -> None:
     sidecar = tmp_path / "_A001.xmp"
     fields = (
@@ -148,7 +148,7 @@ def test_a_sidecar_that_exiftool_wrote_reads_the_same_after_a_mark_and_without_i
 
 @pytest.mark.skipif(shutil.which("exiv2") is None, reason="exiv2 is not installed")
 @pytest.mark.parametrize("before", ["", DEVELOPED], ids=["new", "merged"])
-def test_exiv2_reads_every_field_back(tmp_path: Path, backups: Backups, before: str) -> None:
+def test_exiv2_reads_every_field_back(tmp_path: Path, backups: SidecarBackups, before: str) -> None:
     sidecar = tmp_path / "_A001.xmp"
     if before:
         sidecar.write_text(before)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from onsite.roster.load import load
+from onsite.roster.load import load_list
 from onsite.store.shoot import Shoot
 
 ROSTER = """key,given,family,group,slot,consent,note,pronunciation,role
@@ -20,4 +20,4 @@ def listed(shoot: Shoot, text: str) -> None:
     """Loads a list given as text."""
     path = shoot.folder / "list.csv"
     path.write_text(text, encoding="utf-8")
-    load(shoot, path)
+    load_list(shoot, path)

@@ -8,10 +8,10 @@ import pytest
 from sqlmodel import Session, delete
 
 from onsite.matching.evidence import FrameKind
-from onsite.store.record import Kind, add, newest_event
+from onsite.store.record import EventKind, add_event, newest_event_id
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, Frame, Meta, Verdict
+from onsite.store.tables import Camera, Frame, Meta, VerdictRow
 from tests.progress.choirs import ROSTER, Shot, listed
 
 
@@ -31,15 +31,15 @@ def shot(choirs: Shoot) -> Shot:
     def shot(frames: dict[int, int]) -> None:
         with choirs.writing() as session:
             _keep(session, frames)
-            add(session, Kind.INGESTED, choirs.now(), frames=sum(frames.values()))
+            add_event(session, EventKind.INGESTED, choirs.now(), frames=sum(frames.values()))
             session.flush()
-            session.merge(Meta(key="matched_event", value=str(newest_event(session))))
+            session.merge(Meta(key="matched_event", value=str(newest_event_id(session))))
 
     return shot
 
 
 def _keep(session: Session, frames: dict[int, int]) -> None:
-    for table in (Verdict, Frame, Camera):
+    for table in (VerdictRow, Frame, Camera):
         session.execute(delete(table))
     session.add(Camera(id=1, label="A", identity="A"))
     session.flush()
@@ -50,4 +50,4 @@ def _keep(session: Session, frames: dict[int, int]) -> None:
         at = taken + timedelta(minutes=number - 1)
         session.add(Frame(id=number, camera_id=1, counter=number, name=name, taken=at, source="card"))
         session.flush()
-        session.add(Verdict(frame_id=number, kind=FrameKind.NAMED.value, person_id=person))
+        session.add(VerdictRow(frame_id=number, kind=FrameKind.NAMED.value, person_id=person))

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from onsite.checkin.door import check_in_person
-from onsite.progress.absent import is_absent, is_over, shoot_is_over, word_of
-from onsite.progress.read import standings
+from onsite.progress.absent import is_absent, is_over, shoot_is_over, stage_word
+from onsite.progress.read import read_person_statuses
 from onsite.store.shoot import Shoot
 
 VIENNA = ZoneInfo("Europe/Vienna")
@@ -37,14 +37,14 @@ def test_a_shoot_is_over_when_its_last_day_is(
 def test_who_never_came_is_absent_and_still_expected(choirs: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
     check_in_person(choirs, 1, at=datetime(2026, 6, 13, 9, tzinfo=VIENNA))
     monkeypatch.setattr(Shoot, "now", lambda _: NIGHT)
-    everybody = standings(choirs)
-    assert [word_of(s, is_over(choirs, everybody)) for s in everybody] == ["arrived", *["expected"] * 3]
+    everybody = read_person_statuses(choirs)
+    assert [stage_word(s, is_over(choirs, everybody)) for s in everybody] == ["arrived", *["expected"] * 3]
     monkeypatch.setattr(Shoot, "now", lambda _: NIGHT + timedelta(days=1))
-    assert [word_of(s, is_over(choirs, everybody)) for s in everybody] == ["arrived", *["absent"] * 3]
+    assert [stage_word(s, is_over(choirs, everybody)) for s in everybody] == ["arrived", *["absent"] * 3]
 
 
 def test_the_withdrawn_are_not_absent(choirs: Shoot) -> None:
-    somebody = standings(choirs)[0]
+    somebody = read_person_statuses(choirs)[0]
     gone = replace(somebody, person=replace(somebody.person, withdrawn=True))
     assert not is_absent(gone, True)
-    assert word_of(gone, True) == "withdrawn"
+    assert stage_word(gone, True) == "withdrawn"

@@ -8,13 +8,13 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.progress.after import after_of
-from onsite.store.record import Happening, Kind
+from onsite.progress.after import picture_statuses
+from onsite.store.record import EventKind, Happening
 
 NOON = datetime(2026, 6, 6, 12, tzinfo=UTC)
 
 
-def events(*what: tuple[Kind, int | None, dict[str, Any]], person: int = 1) -> list[Happening]:
+def events(*what: tuple[EventKind, int | None, dict[str, Any]], person: int = 1) -> list[Happening]:
     return [
         Happening(
             number, NOON + timedelta(hours=number), kind, person_id=person, frame_id=frame, details=details
@@ -23,55 +23,59 @@ def events(*what: tuple[Kind, int | None, dict[str, Any]], person: int = 1) -> l
     ]
 
 
-PICKED = (Kind.PICKED, None, {"frames": [7, 9], "notes": {"9": "stray hair"}, "note": "soft light"})
-SENT = (Kind.SENT, 7, {"batch": "B1", "file": "a.jpg", "version": 1})
-RECEIVED = (Kind.RECEIVED, 7, {"batch": "B1", "version": 1, "file": "retouched/a.jpg", "sha256": "00"})
+PICKED = (EventKind.PICKED, None, {"frames": [7, 9], "notes": {"9": "stray hair"}, "note": "soft light"})
+SENT = (EventKind.SENT, 7, {"batch": "B1", "file": "a.jpg", "version": 1})
+RECEIVED = (EventKind.RECEIVED, 7, {"batch": "B1", "version": 1, "file": "retouched/a.jpg", "sha256": "00"})
 
 
 def test_picks_hold_their_notes_in_the_order_chosen() -> None:
-    after = after_of(events(PICKED))[1]
+    after = picture_statuses(events(PICKED))[1]
     assert [(pick.frame, pick.note) for pick in after.picks] == [(7, ""), (9, "stray hair")]
     assert after.note == "soft light"
     assert not any(pick.at_retouch for pick in after.picks)
 
 
 def test_the_last_word_on_picks_counts() -> None:
-    after = after_of(events(PICKED, (Kind.PICKED, None, {"frames": [9], "notes": {}, "note": ""})))[1]
+    after = picture_statuses(
+        events(PICKED, (EventKind.PICKED, None, {"frames": [9], "notes": {}, "note": ""}))
+    )[1]
     assert [pick.frame for pick in after.picks] == [9]
 
 
 def test_picks_taken_back_are_none() -> None:
-    after = after_of(events(PICKED, (Kind.PICKED, None, {"frames": [], "notes": {}, "note": ""})))[1]
+    after = picture_statuses(
+        events(PICKED, (EventKind.PICKED, None, {"frames": [], "notes": {}, "note": ""}))
+    )[1]
     assert after.picked is None
     assert after.picks == ()
 
 
 def test_a_frame_is_at_retouch_from_sending_to_acceptance() -> None:
-    out, back = after_of(events(PICKED, SENT))[1], after_of(events(PICKED, SENT, RECEIVED))[1]
+    out, back = picture_statuses(events(PICKED, SENT))[1], picture_statuses(events(PICKED, SENT, RECEIVED))[1]
     assert [pick.at_retouch for pick in out.picks] == [True, False]
     assert [pick.at_retouch for pick in back.picks] == [False, False]
     assert back.picks[0].file == "retouched/a.jpg"
 
 
 def test_what_was_sent_back_is_at_retouch_again() -> None:
-    sent_back = (Kind.SENT_BACK, 7, {"batch": "B1", "version": 1, "reason": "too smooth"})
-    first = after_of(events(PICKED, SENT, RECEIVED, sent_back))[1].picks[0]
+    sent_back = (EventKind.SENT_BACK, 7, {"batch": "B1", "version": 1, "reason": "too smooth"})
+    first = picture_statuses(events(PICKED, SENT, RECEIVED, sent_back))[1].picks[0]
     assert first.at_retouch
     assert (first.reason, first.file) == ("too smooth", "")
 
 
 def test_a_changed_mind_keeps_what_is_known_of_a_frame_chosen_again() -> None:
-    without = (Kind.PICKED, None, {"frames": [9], "notes": {}, "note": ""})
-    assert after_of(events(PICKED, SENT, without, PICKED))[1].picks[0].at_retouch
+    without = (EventKind.PICKED, None, {"frames": [9], "notes": {}, "note": ""})
+    assert picture_statuses(events(PICKED, SENT, without, PICKED))[1].picks[0].at_retouch
 
 
 @given(st.lists(st.sampled_from([PICKED, SENT, RECEIVED]), max_size=8), st.integers(2, 9))
 def test_people_do_not_touch_each_other(what: list[Any], other: int) -> None:
-    alone = after_of(events(*what))
-    both = after_of([*events(*what), *events(PICKED, SENT, person=other)])
+    alone = picture_statuses(events(*what))
+    both = picture_statuses([*events(*what), *events(PICKED, SENT, person=other)])
     assert both.get(1) == alone.get(1)
 
 
 def test_a_delivery_is_known_also_of_a_frame_that_was_not_picked() -> None:
-    delivered = (Kind.DELIVERED, 12, {"delivery": 1})
-    assert after_of(events(delivered))[1].delivered == NOON
+    delivered = (EventKind.DELIVERED, 12, {"delivery": 1})
+    assert picture_statuses(events(delivered))[1].delivered == NOON

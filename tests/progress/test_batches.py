@@ -9,12 +9,12 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.progress.batches import Batch, Out, batches_of, most_urgent_first
-from onsite.store.record import Happening, Kind
+from onsite.progress.batches import Batch, BatchFrame, batches_from_events, most_urgent_first
+from onsite.store.record import EventKind, Happening
 
 NOON = datetime(2026, 6, 14, 12, tzinfo=UTC)
 
-Step = tuple[Kind, str, int | None]
+Step = tuple[EventKind, str, int | None]
 
 
 def told(*steps: Step, **about: Any) -> list[Batch]:
@@ -23,26 +23,26 @@ def told(*steps: Step, **about: Any) -> list[Batch]:
             number,
             NOON + timedelta(hours=number),
             kind,
-            person_id=None if kind is Kind.BATCH else 1,
+            person_id=None if kind is EventKind.BATCH else 1,
             frame_id=frame,
-            details={"batch": batch, **(about if kind is Kind.BATCH else {})},
+            details={"batch": batch, **(about if kind is EventKind.BATCH else {})},
         )
         for number, (kind, batch, frame) in enumerate(steps)
     ]
-    return batches_of(events)
+    return batches_from_events(events)
 
 
 def numbers(batch: Batch) -> tuple[int, int, int, int]:
-    return batch.files, batch.out, batch.back, batch.again
+    return batch.files, batch.out, batch.back, batch.sent_back
 
 
-B1 = (Kind.BATCH, "B1", None)
-OUT = [(Kind.SENT, "B1", frame) for frame in (7, 8, 9)]
+B1 = (EventKind.BATCH, "B1", None)
+OUT = [(EventKind.SENT, "B1", frame) for frame in (7, 8, 9)]
 
 
 def test_what_is_known_of_a_batch() -> None:
     (batch,) = told(B1, *OUT, hand="in house", due="2026-06-20", price="12.50", currency="EUR")
-    assert (batch.name, batch.hand, batch.sent, batch.due) == ("B1", "in house", NOON, date(2026, 6, 20))
+    assert (batch.name, batch.retoucher, batch.sent, batch.due) == ("B1", "in house", NOON, date(2026, 6, 20))
     assert (batch.price, batch.currency, numbers(batch)) == (Decimal("12.50"), "EUR", (3, 3, 0, 0))
 
 
@@ -54,25 +54,30 @@ def test_neither_a_due_date_nor_a_price_need_be_known() -> None:
 
 
 def test_files_come_back_and_go_out_again() -> None:
-    back = [(Kind.RECEIVED, "B1", 7), (Kind.RECEIVED, "B1", 8)]
+    back = [(EventKind.RECEIVED, "B1", 7), (EventKind.RECEIVED, "B1", 8)]
     assert numbers(told(B1, *OUT, *back)[0]) == (3, 1, 2, 0)
-    assert numbers(told(B1, *OUT, *back, (Kind.SENT_BACK, "B1", 8))[0]) == (3, 2, 1, 1)
-    assert numbers(told(B1, *OUT, *back, (Kind.SENT_BACK, "B1", 8), (Kind.SENT, "B1", 8))[0]) == (3, 2, 1, 0)
+    assert numbers(told(B1, *OUT, *back, (EventKind.SENT_BACK, "B1", 8))[0]) == (3, 2, 1, 1)
+    assert numbers(told(B1, *OUT, *back, (EventKind.SENT_BACK, "B1", 8), (EventKind.SENT, "B1", 8))[0]) == (
+        3,
+        2,
+        1,
+        0,
+    )
 
 
 def test_what_goes_out_with_a_later_batch_is_out_there() -> None:
-    again = [(Kind.SENT_BACK, "B1", 7), (Kind.BATCH, "B2", None), (Kind.SENT, "B2", 7)]
+    again = [(EventKind.SENT_BACK, "B1", 7), (EventKind.BATCH, "B2", None), (EventKind.SENT, "B2", 7)]
     first, second = told(B1, *OUT, *again)
     assert (numbers(first), numbers(second)) == ((3, 2, 0, 0), (1, 1, 0, 0))
 
 
 def test_overdue_comes_first_and_all_back_last() -> None:
     today = date(2026, 6, 20)
-    out = (Out(7, 1, "B1"),)
+    out = (BatchFrame(7, 1, "B1"),)
     late = Batch("late", due=date(2026, 6, 19), frames=out)
     due_today = Batch("today", due=today, frames=out)
     open_end = Batch("no date", frames=out)
-    back = Batch("back", due=date(2026, 6, 1), frames=(Out(7, 1, "B1", received=NOON),))
+    back = Batch("back", due=date(2026, 6, 1), frames=(BatchFrame(7, 1, "B1", received=NOON),))
     assert most_urgent_first([back, open_end, due_today, late], today) == [late, due_today, open_end, back]
     assert [batch.overdue(today) for batch in (late, due_today, open_end, back)] == [
         True,
@@ -83,7 +88,7 @@ def test_overdue_comes_first_and_all_back_last() -> None:
 
 
 STEPS = st.tuples(
-    st.sampled_from([Kind.SENT, Kind.RECEIVED, Kind.SENT_BACK]),
+    st.sampled_from([EventKind.SENT, EventKind.RECEIVED, EventKind.SENT_BACK]),
     st.sampled_from(["B1", "B2"]),
     st.integers(1, 4),
 )
@@ -94,10 +99,10 @@ def test_a_frame_is_out_in_one_batch_or_none_and_never_out_and_back(steps: list[
     sent: set[tuple[str, int | None]] = set()
     sensible = []
     for kind, batch, frame in steps:  # only what went out comes back
-        if kind is Kind.SENT:
+        if kind is EventKind.SENT:
             sent.add((batch, frame))
         if (batch, frame) in sent:
             sensible.append((kind, batch, frame))
     for batch in told(*sensible):
         assert batch.out + batch.back <= batch.files
-        assert batch.again <= batch.out
+        assert batch.sent_back <= batch.out

@@ -5,13 +5,13 @@ from datetime import datetime, timedelta
 import pytest
 
 from onsite.checkin.cards import make_deck
-from onsite.checkin.correct import confirm, correct
-from onsite.checkin.door import check_in_person, tie_card, undo_person
-from onsite.checkin.showing import note_showing
-from onsite.checkin.walkin import walk_in
+from onsite.checkin.correct import confirm_person, correct_person
+from onsite.checkin.door import assign_deck_card, check_in_person, undo_arrival_of
+from onsite.checkin.showing import record_slate_shown
+from onsite.checkin.walkin import add_walk_in
 from onsite.problems import Problem
 from onsite.progress.history import history
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
 from tests.progress.choirs import ROSTER, Shot, listed
 
@@ -26,8 +26,10 @@ def told(shoot: Shoot, person: int) -> list[str]:
 def test_from_the_list_to_the_set(choirs: Shoot) -> None:
     make_deck(choirs, 5)
     check_in_person(choirs, 1, "door-1", card=5, at=NINE)
-    note_showing(choirs, 1, "set-A", NINE + timedelta(minutes=4))
-    tie_card(choirs, check_in_person(choirs, 2, at=NINE).person.id, 5, "door-1", NINE + timedelta(minutes=9))
+    record_slate_shown(choirs, 1, "set-A", NINE + timedelta(minutes=4))
+    assign_deck_card(
+        choirs, check_in_person(choirs, 2, at=NINE).person.id, 5, "door-1", NINE + timedelta(minutes=9)
+    )
     lines = {one.text: one for one in history(choirs, 1)}
     assert set(lines) == {
         "on the client's list",
@@ -44,17 +46,17 @@ def test_from_the_list_to_the_set(choirs: Shoot) -> None:
 
 def test_what_was_taken_back_stays_and_is_marked(choirs: Shoot) -> None:
     check_in_person(choirs, 1)
-    undo_person(choirs, 1)
+    undo_arrival_of(choirs, 1)
     lines = history(choirs, 1)[1:]
-    assert [(one.text, one.taken_back) for one in lines] == [
+    assert [(one.text, one.is_undone) for one in lines] == [
         ("arrived, number 1 (taken back)", True),
         ("taken back: the arrival", False),
     ]
 
 
 def test_changes_by_the_list_and_by_hand(choirs: Shoot) -> None:
-    correct(choirs, 1, {"family": "Okafur", "note": "tall"}, "door-1")
-    confirm(choirs, 1)
+    correct_person(choirs, 1, {"family": "Okafur", "note": "tall"}, "door-1")
+    confirm_person(choirs, 1)
     listed(choirs, ROSTER.replace("Okafor", "Okafir").replace("soloist", "lead"))
     listed(choirs, ROSTER.replace("S-1,Mira,Okafor,Soprano,10:30,yes,,MEE-ra,soloist\n", ""))
     listed(choirs, ROSTER)
@@ -76,10 +78,10 @@ def test_frames_that_hands_decided_about(choirs: Shoot, shot: Shot) -> None:
     now = choirs.now()
     with choirs.writing() as session:
         for frame in (1, 2, 3):
-            add(session, Kind.GIVEN, now, frame_id=frame, person_id=1)
-        add(session, Kind.SET_ASIDE, now + timedelta(seconds=5), frame_id=2)
-        add(session, Kind.GIVEN, now + timedelta(seconds=9), frame_id=3, person_id=2)
-        add(session, Kind.SPLIT, now + timedelta(seconds=20), frame_id=1)
+            add_event(session, EventKind.GIVEN, now, frame_id=frame, person_id=1)
+        add_event(session, EventKind.SET_ASIDE, now + timedelta(seconds=5), frame_id=2)
+        add_event(session, EventKind.GIVEN, now + timedelta(seconds=9), frame_id=3, person_id=2)
+        add_event(session, EventKind.SPLIT, now + timedelta(seconds=20), frame_id=1)
     assert told(choirs, 1)[1:] == [
         "3 frames, A:0001 to A:0003, given to them by hand",
         "frame A:0002 set aside by hand",
@@ -90,11 +92,11 @@ def test_frames_that_hands_decided_about(choirs: Shoot, shot: Shot) -> None:
 
 
 def test_a_walk_in(choirs: Shoot) -> None:
-    assert told(choirs, walk_in(choirs, "Leo", "Haas").person.id) == ["arrived as a walk-in, number 1"]
+    assert told(choirs, add_walk_in(choirs, "Leo", "Haas").person.id) == ["arrived as a walk-in, number 1"]
 
 
 def test_hostile_names_stay_on_one_line(choirs: Shoot) -> None:
-    correct(choirs, 1, {"name": "[bold]Bo\nLee\x1b[31m"})
+    correct_person(choirs, 1, {"name": "[bold]Bo\nLee\x1b[31m"})
     assert all(line.isprintable() for line in told(choirs, 1))
     assert "[bold]Bo\\nLee\\x1b[31m" in told(choirs, 1)[1]
 
@@ -108,21 +110,27 @@ def test_what_became_of_the_pictures_after_the_shoot(choirs: Shoot, shot: Shot) 
     shot({1: 3, 2: 1})
     at = iter(choirs.now() + timedelta(minutes=minute) for minute in range(20))
 
-    def now(kind: Kind, *frames: int, **details: object) -> None:
+    def now(kind: EventKind, *frames: int, **details: object) -> None:
         moment = next(at)
         with choirs.writing() as session:
             for frame in frames or (None,):
-                add(session, kind, moment, person_id=1, frame_id=frame, **details)
+                add_event(session, kind, moment, person_id=1, frame_id=frame, **details)
 
-    now(Kind.PROOFED, frames=[1, 2, 3], page="k3.html")
-    now(Kind.REMINDED, of="picks")
-    now(Kind.PICKED, frames=[1, 3], notes={"3": "stray hair"}, note="soft\nlight", **{"from": "pick code"})
-    now(Kind.SENT, 1, 3, batch="B1", version=1)
-    now(Kind.RECEIVED, 1, batch="B1", version=1)
-    now(Kind.SENT_BACK, 3, batch="B1", version=1, reason="too smooth")
-    now(Kind.SENT, 3, batch="B2", version=2)
-    now(Kind.DELIVERED, 1, delivery=1, set="client")
-    now(Kind.PICKED, frames=[])
+    now(EventKind.PROOFED, frames=[1, 2, 3], page="k3.html")
+    now(EventKind.REMINDED, of="picks")
+    now(
+        EventKind.PICKED,
+        frames=[1, 3],
+        notes={"3": "stray hair"},
+        note="soft\nlight",
+        **{"from": "pick code"},
+    )
+    now(EventKind.SENT, 1, 3, batch="B1", version=1)
+    now(EventKind.RECEIVED, 1, batch="B1", version=1)
+    now(EventKind.SENT_BACK, 3, batch="B1", version=1, reason="too smooth")
+    now(EventKind.SENT, 3, batch="B2", version=2)
+    now(EventKind.DELIVERED, 1, delivery=1, set="client")
+    now(EventKind.PICKED, frames=[])
     assert told(choirs, 1)[1:] == [
         "proofs made of 3 frames",
         "reminder written of picks",
@@ -139,9 +147,9 @@ def test_what_became_of_the_pictures_after_the_shoot(choirs: Shoot, shot: Shot) 
 def test_every_kind_of_event_can_be_told(choirs: Shoot, shot: Shot) -> None:
     shot({1: 1})
     before = len(told(choirs, 1))
-    kinds = [kind for kind in Kind if kind is not Kind.INGESTED]  # of no person
+    kinds = [kind for kind in EventKind if kind is not EventKind.INGESTED]  # of no person
     with choirs.writing() as session:
         for kind in kinds:
-            details = {"undoes": []} if kind is Kind.UNDONE else {}
-            add(session, kind, choirs.now(), person_id=1, frame_id=1, **details)
+            details = {"undoes": []} if kind is EventKind.UNDONE else {}
+            add_event(session, kind, choirs.now(), person_id=1, frame_id=1, **details)
     assert len(told(choirs, 1)) == before + len(kinds)

@@ -5,18 +5,18 @@ from __future__ import annotations
 from sqlmodel import select
 
 from onsite.checkin.door import check_in_person
-from onsite.store.record import AFTERWARDS, Kind, add
+from onsite.store.record import AFTERWARDS, EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Verdict
-from onsite.wrap.current import bring_up_to_date
+from onsite.store.tables import VerdictRow
+from onsite.wrap.current import update_match
 from tests.progress.choirs import Shot
 
 
 def named(shoot: Shoot) -> int:
     """Frames under a name; these have no slate, so that a match leaves none."""
-    bring_up_to_date(shoot)
+    update_match(shoot)
     with shoot.reading() as session:
-        return len(session.exec(select(Verdict).where(Verdict.kind == "named")).all())
+        return len(session.exec(select(VerdictRow).where(VerdictRow.kind == "named")).all())
 
 
 def test_what_happens_after_the_shoot_changes_no_name(choirs: Shoot, shot: Shot) -> None:
@@ -24,7 +24,7 @@ def test_what_happens_after_the_shoot_changes_no_name(choirs: Shoot, shot: Shot)
     assert named(choirs) == 4
     with choirs.writing() as session:
         for kind in AFTERWARDS:
-            add(session, kind, choirs.now(), person_id=1, frame_id=1, frames=[1])
+            add_event(session, kind, choirs.now(), person_id=1, frame_id=1, frames=[1])
     assert named(choirs) == 4
 
 
@@ -36,5 +36,5 @@ def test_anything_else_may(choirs: Shoot, shot: Shot) -> None:
 
 def test_frames_that_were_never_matched_are(choirs: Shoot) -> None:
     with choirs.writing() as session:
-        add(session, Kind.PROOFED, choirs.now(), person_id=1, frames=[])
+        add_event(session, EventKind.PROOFED, choirs.now(), person_id=1, frames=[])
     assert named(choirs) == 0

@@ -10,7 +10,7 @@ from coloraide import Color
 from PIL import Image
 
 from onsite.frames.ingest import ingest
-from onsite.roster.load import load
+from onsite.roster.load import load_list
 from onsite.store.shoot import Shoot
 from onsite.wrap.decide import give
 
@@ -57,7 +57,7 @@ def frame(
 def photographed(shoot: Shoot, folder: Path, frames: dict[str, list[str]], roster: str = ROSTER) -> None:
     """Loads the list, and takes frames of these names for each key."""
     (folder / "list.csv").write_text(roster, encoding="utf-8")
-    load(shoot, folder / "list.csv")
+    load_list(shoot, folder / "list.csv")
     for number, (key, names) in enumerate(frames.items()):
         for place, name in enumerate(names):
             frame(folder / "card" / name, (60 + 20 * number, 90 + 15 * place, 120))

@@ -16,13 +16,13 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.correct import correct
-from onsite.checkin.walkin import walk_in
+from onsite.checkin.correct import correct_person
+from onsite.checkin.walkin import add_walk_in
 from onsite.problems import Problem
 from onsite.proofs.build import build_proofs
-from onsite.roster.load import load
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened
+from onsite.roster.load import load_list
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.wrap.decide import give, set_aside
 from tests.proofs.studio import NAMES, agreed, photographed
@@ -43,7 +43,7 @@ def everything(folder: Path) -> dict[str, tuple[bytes, int]]:
 
 def proofed(shoot: Shoot) -> int:
     with shoot.reading() as session:
-        return len(happened(session, [Kind.PROOFED]))
+        return len(read_events(session, [EventKind.PROOFED]))
 
 
 def test_everybody_with_frames_gets_sheets_and_those_who_consented_a_page(
@@ -104,12 +104,12 @@ def test_pages_where_nothing_is_written_can_be_asked_for(studio: Shoot, tmp_path
 
 
 def test_a_walk_in_has_a_page_only_after_a_yes(studio: Shoot, tmp_path: Path) -> None:
-    key = walk_in(studio, "Eva", "Nagy", "Alto").person.key
+    key = add_walk_in(studio, "Eva", "Nagy", "Alto").person.key
     give(studio, ["IMG_0004.JPG"], key)
     built = build_proofs(studio, tmp_path / "out", blank_is_yes=True)
     assert (key, "Eva Nagy", "a walk-in without an answer about consent") in built.no_page
     with studio.reading() as session:
-        correct(studio, people(session)[-1].id, {"consent": "yes"})
+        correct_person(studio, read_people(session)[-1].id, {"consent": "yes"})
     built = build_proofs(studio, tmp_path / "out")
     assert key not in {key for key, _, _ in built.no_page}
 
@@ -169,7 +169,7 @@ def test_a_page_goes_when_consent_does(studio: Shoot, tmp_path: Path) -> None:
         .replace("mira@example.org,yes", "mira@example.org,no")
     )
     (tmp_path / "list.csv").write_text(text, encoding="utf-8")
-    load(studio, tmp_path / "list.csv")
+    load_list(studio, tmp_path / "list.csv")
     (out / "private" / "made.json").unlink()  # even where nobody remembers having made it
     built = build_proofs(studio, out)
     assert not page.exists()
@@ -305,7 +305,9 @@ def test_killed_in_the_middle_it_is_made_whole_by_the_next_run(studio: Shoot, tm
     once = everything(out)
     with studio.reading() as session:
         names = [
-            event.details["page"] for event in happened(session, [Kind.PROOFED]) if event.details["page"]
+            event.details["page"]
+            for event in read_events(session, [EventKind.PROOFED])
+            if event.details["page"]
         ]
     assert len(set(names)) == 2
     assert {f"pages/{name}" for name in names} <= set(once)

@@ -5,43 +5,43 @@ from __future__ import annotations
 import pytest
 
 from onsite.problems import Problem
-from onsite.progress.after import NOTHING_YET, After, read_after
+from onsite.progress.after import NO_PICTURES, PictureStatus, read_picture_statuses
 from onsite.proofs.picks import add_picks, choose_picks
 from onsite.proofs.theirs import frames_of_person
-from onsite.roster.lookup import Lookup
-from onsite.roster.people import people
+from onsite.roster.lookup import PersonLookup
+from onsite.roster.people import read_people
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import bring_up_to_date
+from onsite.wrap.current import update_match
 from tests.proofs.studio import agreed
 
 
 @pytest.fixture(autouse=True)
 def matched(studio: Shoot) -> None:
     """Names are as last matched; what chooses picks is open on a shoot that is kept matched."""
-    bring_up_to_date(studio)
+    update_match(studio)
 
 
 def mira(shoot: Shoot) -> int:
     with shoot.reading() as session:
-        return Lookup(people(session)).who("S-1").id
+        return PersonLookup(read_people(session)).resolve("S-1").id
 
 
 def frames(shoot: Shoot, key: str = "S-1") -> list[int]:
     with shoot.reading() as session:
-        person = Lookup(people(session)).who(key).id
+        person = PersonLookup(read_people(session)).resolve(key).id
         return [theirs.frame for theirs in frames_of_person(session, person)]
 
 
-def now(shoot: Shoot) -> After:
+def now(shoot: Shoot) -> PictureStatus:
     with shoot.reading() as session:
-        return read_after(session).get(mira(shoot), NOTHING_YET)
+        return read_picture_statuses(session).get(mira(shoot), NO_PICTURES)
 
 
 def chosen(shoot: Shoot) -> list[int]:
     return [pick.frame for pick in now(shoot).picks]
 
 
-def choose(shoot: Shoot, *wanted: int, before: After | None = None) -> bool:
+def choose(shoot: Shoot, *wanted: int, before: PictureStatus | None = None) -> bool:
     return choose_picks(shoot, mira(shoot), wanted, before or now(shoot), source="the desk")
 
 
@@ -63,7 +63,7 @@ def test_more_than_agreed_is_refused_and_fewer_never(studio: Shoot) -> None:
     three = frames(studio)[:3]
     with pytest.raises(Problem, match="Mira Okafor: 3 picks, and 2 are agreed"):
         choose(studio, *three)
-    choose_picks(agreed(studio, 3), mira(studio), three, NOTHING_YET, source="the desk")
+    choose_picks(agreed(studio, 3), mira(studio), three, NO_PICTURES, source="the desk")
     assert choose(agreed(studio, 1), *three[1:])
     assert chosen(studio) == three[1:]
 

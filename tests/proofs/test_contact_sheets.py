@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from onsite.proofs.picture import ProofPicture, proof_picture
-from onsite.proofs.plan import MARGIN, PAPER, Heading, plan_sheets
+from onsite.proofs.plan import MARGIN, PAPER, SheetHeading, plan_sheets
 from onsite.proofs.sheet import DPI, jpeg_sheets, pdf_sheets
-from onsite.proofs.theirs import ProofFrame, Source
+from onsite.proofs.theirs import ProofFrame, ProofSource
 from onsite.slate.card import Box
 from tests.proofs.studio import frame
 
-HEADING = Heading("Mira Okafor", "Soprano · Festival · 2026-06-13", "PROOF")
+HEADING = SheetHeading("Mira Okafor", "Soprano · Festival · 2026-06-13", "PROOF")
 
 
 @pytest.fixture
@@ -32,7 +32,7 @@ def pictures(tmp_path: Path) -> list[ProofPicture]:
     for number, colour in enumerate([(200, 40, 40), (40, 160, 40), (40, 40, 200)]):
         path = frame(tmp_path / f"IMG_{number}.JPG", colour, (1200, 1800))
         now = fingerprint(path)
-        source = Source(path, FileKind.JPEG, "", now.size, now.head)
+        source = ProofSource(path, FileKind.JPEG, "", now.size, now.head)
         made.append(proof_picture(ProofFrame(number, f"A:104{number}", (source,)), tmp_path))
     return made
 
@@ -85,7 +85,7 @@ def test_the_jpeg_shows_the_same_pictures_in_srgb(pictures: list[ProofPicture]) 
 def test_names_of_any_script_stand_on_the_sheet(
     pictures: list[ProofPicture], tmp_path: Path, name: str
 ) -> None:
-    (tmp_path / "sheet.pdf").write_bytes(pdf_sheets(Heading(name, "Festival", "PROOF"), pictures))
+    (tmp_path / "sheet.pdf").write_bytes(pdf_sheets(SheetHeading(name, "Festival", "PROOF"), pictures))
     text = subprocess.check_output(["pdftotext", str(tmp_path / "sheet.pdf"), "-"], text=True)
     plain = text.replace("\u202b", "").replace("\u202c", "")
     assert any(word in plain for word in (name, name.split()[0]))
@@ -96,7 +96,7 @@ def test_names_of_any_script_stand_on_the_sheet(
     st.text(max_size=80),
 )
 def test_nothing_overlaps_and_nothing_leaves_the_paper(sizes: list[tuple[int, int]], name: str) -> None:
-    sheets = plan_sheets(Heading(name, name, "PROOF"), [name or "A"] * len(sizes), sizes)
+    sheets = plan_sheets(SheetHeading(name, name, "PROOF"), [name or "A"] * len(sizes), sizes)
     assert [placed.number for sheet in sheets for placed in sheet.pictures] == list(range(len(sizes)))
     for sheet in sheets:
         boxes = [placed.box for placed in sheet.pictures]

@@ -20,9 +20,9 @@ from onsite.proofs.build import build_proofs
 from onsite.proofs.code import pick_code
 from onsite.proofs.page import LONGEST_MAILTO
 from onsite.proofs.picks import list_picks
-from onsite.proofs.record import read_proofed
-from onsite.proofs.theirs import sitters
-from onsite.store.agreed import Agreed
+from onsite.proofs.record import read_proof_records
+from onsite.proofs.theirs import people_with_frames
+from onsite.store.agreed import Agreement
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from tests.proofs.studio import HOSTILE, NAMES, agreed, photographed
@@ -61,8 +61,8 @@ def proofs(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shoot, Pa
 
 def page_of(shoot: Shoot, out: Path, key: str) -> Path:
     with shoot.reading() as session:
-        pages = read_proofed(session)
-    person = next(sitter.person for sitter in sitters(shoot) if sitter.person.key == key)
+        pages = read_proof_records(session)
+    person = next(sitter.person for sitter in people_with_frames(shoot) if sitter.person.key == key)
     return out / "pages" / pages[person.id].page
 
 
@@ -101,7 +101,7 @@ def write_note(page: Page, text: str) -> None:
 
 def expected(proofs: tuple[Shoot, Path], pictures: list[int]) -> str:
     shoot, _ = proofs
-    mira = next(sitter for sitter in sitters(shoot) if sitter.person.key == "S-1")
+    mira = next(sitter for sitter in people_with_frames(shoot) if sitter.person.key == "S-1")
     return pick_code(shoot.mark, mira.holder, pictures)
 
 
@@ -296,7 +296,7 @@ def test_where_nothing_can_be_copied_the_whole_answer_is_marked(
 def studios(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shoot, Path]]:
     """Proofs with everything said: who photographs, where to answer, by when; a person for each language."""
     folder = tmp_path_factory.mktemp("studios")
-    terms = Agreed(picks=2, studio="Studio Møll", reply_to="pics+a@example.org", picks_due="2126-07-01")
+    terms = Agreement(picks=2, studio="Studio Møll", reply_to="pics+a@example.org", picks_due="2126-07-01")
     settings = Settings(name="Festival", timezone="UTC", date="2126-06-13", agreed=terms)
     shoot = create_shoot(folder / "shoot", settings, "AAAA")
     listed = [f"S-{n},Mira,Okafor{n},{tag},yes" for n, tag in enumerate(CATALOGUES, start=1)]

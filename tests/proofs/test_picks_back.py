@@ -9,20 +9,20 @@ import pytest
 
 from onsite.frames.ingest import ingest
 from onsite.problems import Problem
-from onsite.progress.after import read_after
+from onsite.progress.after import read_picture_statuses
 from onsite.proofs.back import load_picks
 from onsite.proofs.build import build_proofs
 from onsite.proofs.code import holder_of, pick_code
-from onsite.proofs.loaded import Loaded
+from onsite.proofs.loaded import LoadedPicks
 from onsite.proofs.picks import add_picks, list_picks
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.wrap.decide import give, set_aside
 from tests.proofs.studio import agreed, frame
 
 
-def loaded(shoot: Shoot, folder: Path, text: str, name: str = "picks.txt") -> Loaded:
+def loaded(shoot: Shoot, folder: Path, text: str, name: str = "picks.txt") -> LoadedPicks:
     (folder / name).write_text(text, encoding="utf-8")
     return load_picks(shoot, folder / name)
 
@@ -34,11 +34,11 @@ def picked(shoot: Shoot) -> dict[str, list[str]]:
 
 def code_of(shoot: Shoot, key: str, pictures: list[int]) -> str:
     with shoot.reading() as session:
-        person = next(person for person in people(session) if person.key == key)
+        person = next(person for person in read_people(session) if person.key == key)
     return pick_code(shoot.mark, holder_of(person.code), pictures)
 
 
-def reasons(done: Loaded) -> list[tuple[int, str]]:
+def reasons(done: LoadedPicks) -> list[tuple[int, str]]:
     return [(row, why) for row, _, why in done.refused.first]
 
 
@@ -216,7 +216,7 @@ def test_a_change_of_mind_is_kept_as_history_and_the_same_again_is_none(
     for text in ("A:0001", "A:0001", "A:0002\nA:0003", "A:0003\nA:0002"):
         loaded(studio, tmp_path, text)
     with studio.reading() as session:
-        history = [event.details["frames"] for event in happened(session, [Kind.PICKED])]
+        history = [event.details["frames"] for event in read_events(session, [EventKind.PICKED])]
     assert history == [[1], [2, 3]]
 
 
@@ -224,7 +224,7 @@ def test_a_note_stays_with_its_picture(studio: Shoot, tmp_path: Path) -> None:
     loaded(studio, tmp_path, "key,frame,note\nS-1,A:0001,lint\nS-2,A:0011,\n")
     loaded(studio, tmp_path, "key,frame\nS-1,A:0001\nS-1,A:0002\n")
     with studio.reading() as session:
-        after = read_after(session)[1]
+        after = read_picture_statuses(session)[1]
     assert [(pick.frame, pick.note) for pick in after.picks] == [(1, "lint"), (2, "")]
 
 
@@ -370,7 +370,7 @@ def test_one_agreed_is_told_as_one(studio: Shoot, tmp_path: Path) -> None:
 def test_how_far_a_workbook_is_read_is_told(
     studio: Shoot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("onsite.proofs.rows._TOLD_EVERY", 2)
+    monkeypatch.setattr("onsite.proofs.rows._PROGRESS_EVERY", 2)
     book = openpyxl.Workbook()
     assert book.active is not None
     for row in (["file"], ["f1"], ["f1"], ["f1"]):

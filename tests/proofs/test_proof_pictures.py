@@ -15,10 +15,10 @@ from PIL import Image
 from onsite.files.saving import sha256_of
 from onsite.frames.examine import fingerprint
 from onsite.frames.found import FileKind
-from onsite.frames.previews import keep_preview
+from onsite.frames.previews import save_preview
 from onsite.frames.profiles import srgb_profile
-from onsite.proofs.picture import LONG_SIDE, NoPicture, ProofPicture, proof_picture
-from onsite.proofs.theirs import ProofFrame, Source
+from onsite.proofs.picture import LONG_SIDE, NoProofPicture, ProofPicture, proof_picture
+from onsite.proofs.theirs import ProofFrame, ProofSource
 from tests.proofs.studio import ADOBE_RGB, DISPLAY_P3, frame
 
 
@@ -26,9 +26,9 @@ def proof(path: Path, shoot_folder: Path | None = None) -> ProofPicture:
     return proof_picture(ProofFrame(1, "A:0001", (source(path),)), shoot_folder or path.parent)
 
 
-def source(path: Path) -> Source:
+def source(path: Path) -> ProofSource:
     now = fingerprint(path)
-    return Source(path, FileKind.JPEG, sha256_of(path), now.size, now.head)
+    return ProofSource(path, FileKind.JPEG, sha256_of(path), now.size, now.head)
 
 
 def opened(made: ProofPicture) -> Image.Image:
@@ -108,14 +108,14 @@ def test_another_picture_under_the_same_name_is_never_taken(tmp_path: Path) -> N
     taken = frame(tmp_path / "IMG_0001.JPG")
     known = ProofFrame(1, "A:0001", (source(taken),))
     frame(taken, (10, 200, 10))  # the card was used again
-    with pytest.raises(NoPicture, match="another file now"):
+    with pytest.raises(NoProofPicture, match="another file now"):
         proof_picture(known, tmp_path)
 
 
 def test_a_preview_serves_where_the_original_is_gone(tmp_path: Path) -> None:
     taken = frame(tmp_path / "IMG_0001.JPG", (10, 200, 10))
     known = ProofFrame(1, "A:0001", (source(taken),))
-    keep_preview(tmp_path, known.sources[0].sha256, taken.read_bytes())
+    save_preview(tmp_path, known.sources[0].sha256, taken.read_bytes())
     taken.unlink()
     made = proof_picture(known, tmp_path)
     assert made.from_preview
@@ -125,5 +125,5 @@ def test_a_preview_serves_where_the_original_is_gone(tmp_path: Path) -> None:
 def test_a_damaged_frame_without_a_preview_says_so(tmp_path: Path) -> None:
     taken = frame(tmp_path / "IMG_0001.JPG", size=(2400, 1600))
     taken.write_bytes(taken.read_bytes()[:6000])
-    with pytest.raises(NoPicture, match="damaged"):
+    with pytest.raises(NoProofPicture, match="damaged"):
         proof(taken)

@@ -11,11 +11,11 @@ from sqlmodel import Session
 
 from onsite.checkin.door import check_in_person
 from onsite.matching.evidence import FrameKind
-from onsite.roster.load import load
-from onsite.store.record import Kind, add, newest_event
+from onsite.roster.load import load_list
+from onsite.store.record import EventKind, add_event, newest_event_id
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, Frame, Meta, Verdict
+from onsite.store.tables import Camera, Frame, Meta, VerdictRow
 from tests.report.week_later import FRAMES, MORNING, NOW, ROSTER
 
 
@@ -28,14 +28,14 @@ def after(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shoot]:
     )
     shoot = create_shoot(tmp_path / "festival", settings, "AAAA")
     (shoot.folder / "list.csv").write_text(ROSTER, encoding="utf-8")
-    load(shoot, shoot.folder / "list.csv")
+    load_list(shoot, shoot.folder / "list.csv")
     for person in FRAMES:
         check_in_person(shoot, person, "door-1", at=MORNING + timedelta(minutes=10 * person))
     with shoot.writing() as session:
         _shoot(session)
         _work(session)
         session.flush()
-        session.merge(Meta(key="matched_event", value=str(newest_event(session))))
+        session.merge(Meta(key="matched_event", value=str(newest_event_id(session))))
     yield shoot
     shoot.engine.dispose()
 
@@ -44,7 +44,7 @@ def _shoot(session: Session) -> None:
     session.add(Camera(id=1, label="A", identity="A"))
     session.flush()
     whose = {frame: person for person, frames in FRAMES.items() for frame in frames}
-    kinds = {11: FrameKind.LOOSE, 12: FrameKind.SLATE, 13: FrameKind.ASIDE}
+    kinds = {11: FrameKind.LOOSE, 12: FrameKind.SLATE, 13: FrameKind.SET_ASIDE}
     for frame in range(1, 14):
         taken = datetime(2026, 6, 13, 10) + timedelta(minutes=frame)
         session.add(
@@ -52,23 +52,29 @@ def _shoot(session: Session) -> None:
         )
         session.flush()
         kind = kinds.get(frame, FrameKind.NAMED)
-        session.add(Verdict(frame_id=frame, kind=kind.value, person_id=whose.get(frame)))
+        session.add(VerdictRow(frame_id=frame, kind=kind.value, person_id=whose.get(frame)))
 
 
 def _work(session: Session) -> None:
     def happens(
-        days: int, kind: Kind, person: int | None, frame: int | None = None, **details: object
+        days: int, kind: EventKind, person: int | None, frame: int | None = None, **details: object
     ) -> None:
-        add(session, kind, MORNING + timedelta(days=days), person_id=person, frame_id=frame, **details)
+        add_event(session, kind, MORNING + timedelta(days=days), person_id=person, frame_id=frame, **details)
 
     for person, frames in FRAMES.items():
         happens(
-            1, Kind.PROOFED, person, frames=list(frames), page="" if person == 5 else f"page-{person}.html"
+            1,
+            EventKind.PROOFED,
+            person,
+            frames=list(frames),
+            page="" if person == 5 else f"page-{person}.html",
         )
-    happens(2, Kind.PICKED, 1, frames=[2], notes={}, note="")
-    happens(2, Kind.PICKED, 2, frames=[4], notes={}, note="")
-    happens(3, Kind.BATCH, None, batch="B1", hand="in house", due="2026-06-18", price="7.00", currency="EUR")
-    happens(3, Kind.SENT, 1, 2, batch="B1", file="a.jpg", version=1)
-    happens(3, Kind.SENT, 2, 4, batch="B1", file="b.jpg", version=1)
-    happens(4, Kind.RECEIVED, 1, 2, batch="B1", file="retouched/a.jpg", version=1, sha256="00")
-    happens(5, Kind.DELIVERED, 1, 2, delivery=1, set="client", file="a.jpg", sha256="00", source="00")
+    happens(2, EventKind.PICKED, 1, frames=[2], notes={}, note="")
+    happens(2, EventKind.PICKED, 2, frames=[4], notes={}, note="")
+    happens(
+        3, EventKind.BATCH, None, batch="B1", hand="in house", due="2026-06-18", price="7.00", currency="EUR"
+    )
+    happens(3, EventKind.SENT, 1, 2, batch="B1", file="a.jpg", version=1)
+    happens(3, EventKind.SENT, 2, 4, batch="B1", file="b.jpg", version=1)
+    happens(4, EventKind.RECEIVED, 1, 2, batch="B1", file="retouched/a.jpg", version=1, sha256="00")
+    happens(5, EventKind.DELIVERED, 1, 2, delivery=1, set="client", file="a.jpg", sha256="00", source="00")

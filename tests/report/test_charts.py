@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.report.charts import HEIGHT, WIDTH, Row, bar, columns
+from onsite.report.charts import HEIGHT, WIDTH, ChartRow, bar_chart, column_chart
 
 COUNTS = st.lists(st.tuples(st.integers(0, 5000), st.integers(0, 5000)), min_size=1, max_size=96)
 
@@ -21,7 +21,9 @@ def boxes(drawn: str) -> list[dict[str, str]]:
 @given(COUNTS)
 def test_columns_are_as_high_as_their_numbers_and_stay_inside(counts: list[tuple[int, int]]) -> None:
     first, second = [a for a, _ in counts], [b for _, b in counts]
-    drawn = columns("k", "t", "d", ["x"] * len(counts), [Row("a", first), Row("b", second, hatched=True)])
+    drawn = column_chart(
+        "k", "t", "d", ["x"] * len(counts), [ChartRow("a", first), ChartRow("b", second, hatched=True)]
+    )
     found = boxes(drawn)
     heights = [float(box["height"]) for box in found]
     wanted = [value for pair in counts for value in pair if value]
@@ -36,7 +38,7 @@ def test_columns_are_as_high_as_their_numbers_and_stay_inside(counts: list[tuple
 
 
 def test_labels_do_not_stand_on_each_other() -> None:
-    drawn = columns("k", "t", "d", [f"{n:02}:00" for n in range(96)], [Row("a", [1] * 96)])
+    drawn = column_chart("k", "t", "d", [f"{n:02}:00" for n in range(96)], [ChartRow("a", [1] * 96)])
     places = [
         float(element.attrib["x"])
         for element in ElementTree.fromstring(drawn).iter("text")
@@ -47,19 +49,19 @@ def test_labels_do_not_stand_on_each_other() -> None:
 
 
 def test_no_columns_no_chart() -> None:
-    assert columns("k", "t", "d", [], []) == ""
+    assert column_chart("k", "t", "d", [], []) == ""
 
 
 @pytest.mark.parametrize(
     ("solid", "hatched", "total"), [(0, 0, 0), (0, 0, 5), (2, 1, 5), (5, 0, 5), (0, 5, 5)]
 )
 def test_a_bar_shows_its_parts(solid: int, hatched: int, total: int) -> None:
-    parts = boxes(bar("k", "told", solid, hatched, total))[1:]
+    parts = boxes(bar_chart("k", "told", solid, hatched, total))[1:]
     widths = [float(box["width"]) for box in parts]
     assert widths == [200 * part / total for part in (solid, hatched) if part]
 
 
 def test_words_are_escaped() -> None:
-    drawn = columns("k", "<b>", '"&', ["<i>"], [Row("a", [1])])
+    drawn = column_chart("k", "<b>", '"&', ["<i>"], [ChartRow("a", [1])])
     texts = [element.text for element in ElementTree.fromstring(drawn).iter()]
     assert {"<b>", '"&', "<i>"} <= set(texts)

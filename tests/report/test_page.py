@@ -12,7 +12,7 @@ import pytest
 from sqlmodel import select
 
 from onsite.report.write import write_report
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 
@@ -83,7 +83,9 @@ def test_it_says_what_is_not_there_yet(shoot: Shoot) -> None:
 def test_a_name_that_is_a_script_stays_text(after: Shoot) -> None:
     hostile = "<img src=x onerror=alert(2)>\"'&\x00\x1b[31m\u202e"
     with after.writing() as session:
-        add(session, Kind.BATCH, after.now(), batch=hostile, hand=hostile, due="", price="", currency="")
+        add_event(
+            session, EventKind.BATCH, after.now(), batch=hostile, hand=hostile, due="", price="", currency=""
+        )
     path = written(after, books=True)
     document = parsed(path)
     assert not list(document.iter("script"))

@@ -12,36 +12,36 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from onsite.checkin.correct import correct
+from onsite.checkin.correct import correct_person
 from onsite.problems import Problem
-from onsite.progress.everybody import Everybody
-from onsite.progress.stage import Standing
-from onsite.report.remind import Reminded, write_reminders
+from onsite.progress.everybody import StatusCache
+from onsite.progress.stage import PersonStatus
+from onsite.report.remind import ReminderResult, write_reminders
 from onsite.report.reminders import due_for_picks
 from onsite.roster.groups import in_group
-from onsite.store.record import Kind, happened
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 
 
-def everybody(shoot: Shoot) -> list[Standing]:
-    known = Everybody()
+def everybody(shoot: Shoot) -> list[PersonStatus]:
+    known = StatusCache()
     known.catch_up(shoot)
-    return list(known.standings.values())
+    return list(known.statuses.values())
 
 
 def remind(
     shoot: Shoot, group: str | None = None, again: bool = False, by: date | None = None, at: str = ""
-) -> Reminded:
+) -> ReminderResult:
     chosen = in_group(everybody(shoot), group, lambda s: s.person.group)
     return write_reminders(shoot, due_for_picks(chosen, shoot.now(), again), "desk", by, at)
 
 
-def keys(people: tuple[Standing, ...]) -> list[str]:
+def keys(people: tuple[PersonStatus, ...]) -> list[str]:
     return [s.person.key for s in people]
 
 
-def merged(done: Reminded) -> list[dict[str, str]]:
+def merged(done: ReminderResult) -> list[dict[str, str]]:
     assert done.folder is not None
     with (done.folder / "merge.csv").open(encoding="utf-8-sig", newline="") as file:
         return list(csv.DictReader(file))
@@ -49,7 +49,9 @@ def merged(done: Reminded) -> list[dict[str, str]]:
 
 def reminded(shoot: Shoot) -> list[tuple[int | None, str]]:
     with shoot.reading() as session:
-        return [(event.person_id, event.details["of"]) for event in happened(session, (Kind.REMINDED,))]
+        return [
+            (event.person_id, event.details["of"]) for event in read_events(session, (EventKind.REMINDED,))
+        ]
 
 
 def test_whose_proofs_are_out_without_picks_are_reminded(after: Shoot) -> None:
@@ -112,7 +114,7 @@ def test_no_mail_leads_to_a_page_of_somebody_who_refuses_now(after: Shoot) -> No
     with after.reading() as session:
         person = session.exec(select(Person).where(Person.key == row["key"])).one().id
     assert person is not None
-    correct(after, person, {"consent": "no"})
+    correct_person(after, person, {"consent": "no"})
     again = remind(after, again=True, at="https://proofs.example.org")
     (now,) = [one for one in merged(again) if one["key"] == row["key"]]
     assert now["page"] == ""

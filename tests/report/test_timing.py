@@ -7,9 +7,9 @@ from datetime import timedelta
 from sqlmodel import col, select
 
 from onsite.report.timing import first_frames
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Frame, Person, Reading
+from onsite.store.tables import Frame, Person, SymbolReading
 from tests.report.week_later import FRAMES, MORNING
 
 
@@ -18,9 +18,9 @@ def show_slates(shoot: Shoot, minutes_fast: float) -> None:
     with shoot.writing() as session:
         for person, frames in FRAMES.items():
             at = MORNING + timedelta(minutes=10 * person + 7)
-            add(session, Kind.SLATE_SHOWN, at, station="set-A", person_id=person)
+            add_event(session, EventKind.SLATE_SHOWN, at, station="set-A", person_id=person)
             code = session.exec(select(Person.code).where(Person.id == person)).one()
-            session.add(Reading(frame_id=frames[0], text=code, turned=0, share=0.3))
+            session.add(SymbolReading(frame_id=frames[0], text=code, turned=0, share=0.3))
             for place, frame in enumerate(frames):
                 row = session.exec(select(Frame).where(col(Frame.id) == frame)).one()
                 taken = at + timedelta(minutes=minutes_fast, seconds=20 + place)

@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from onsite.messages.languages import CATALOGUES
-from onsite.progress.read import standings
-from onsite.progress.stage import Stage, come_so_far, count_stages
+from onsite.progress.read import read_person_statuses
+from onsite.progress.stage import Stage, count_stages, cumulative_counts
 from onsite.report.write import write_report
-from onsite.store.agreed import Agreed
-from onsite.store.record import Kind, add
+from onsite.store.agreed import Agreement
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 
@@ -28,16 +28,16 @@ def told(after: Shoot) -> Shoot:
     """The festival with a batch that says whose and how dear, notes, and a station of its own."""
     with after.writing() as session:
         now = after.now()
-        add(
-            session, Kind.BATCH, now, station=STATION, batch="Secret batch", hand=RETOUCHER, due="2026-06-30",
+        add_event(
+            session, EventKind.BATCH, now, station=STATION, batch="Secret batch", hand=RETOUCHER, due="2026-06-30",
             price="43.21", currency="EUR",
         )  # fmt: skip
-        add(session, Kind.PICKED, now, station=STATION, person_id=3, frames=[6], notes={"6": TO_RETOUCHER},
+        add_event(session, EventKind.PICKED, now, station=STATION, person_id=3, frames=[6], notes={"6": TO_RETOUCHER},
             note=TO_RETOUCHER)  # fmt: skip
-        add(session, Kind.SENT, now, station=STATION, person_id=3, frame_id=6, batch="Secret batch", file="c",
+        add_event(session, EventKind.SENT, now, station=STATION, person_id=3, frame_id=6, batch="Secret batch", file="c",
             version=1)  # fmt: skip
         session.get_one(Person, 3).note = NOTE
-    terms = Agreed(price="12.34", studio="Studio Møll", reply_to="pics@example.net")
+    terms = Agreement(price="12.34", studio="Studio Møll", reply_to="pics@example.net")
     return replace(after, settings=replace(after.settings, agreed=terms))
 
 
@@ -74,7 +74,7 @@ def test_each_says_in_its_title_which_it_is(told: Shoot) -> None:
 
 
 def test_the_same_word_has_the_same_number_everywhere(told: Shoot) -> None:
-    counts = come_so_far(count_stages(standings(told)))
+    counts = cumulative_counts(count_stages(read_person_statuses(told)))
     assert counts[Stage.PHOTOGRAPHED] == 5
     for books in (False, True):
         data = json.loads(made(told, ".json", books))

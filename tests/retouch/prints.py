@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw, ImageEnhance, ImageFilter
 from sqlmodel import select
 
 from onsite.frames.ingest import ingest
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, Person, SequenceNumber
 from onsite.wrap.decide import give_frames
@@ -100,4 +100,6 @@ def pick(shoot: Shoot, person: int, frames: Sequence[int], notes: dict[int, str]
     """These frames are the person's choice."""
     said = {str(frame): text for frame, text in (notes or {}).items()}
     with shoot.writing() as session:
-        add(session, Kind.PICKED, shoot.now(), person_id=person, frames=list(frames), notes=said, note="")
+        add_event(
+            session, EventKind.PICKED, shoot.now(), person_id=person, frames=list(frames), notes=said, note=""
+        )

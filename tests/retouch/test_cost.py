@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.problems import Problem
-from onsite.retouch.cost import Pack, Terms, cost_of, money_of
+from onsite.retouch.cost import CreditPack, RetouchTerms, parse_money, retouch_cost
 
-FESTIVAL = Terms(
-    pack=Pack(250, Decimal(40)),
+FESTIVAL = RetouchTerms(
+    pack=CreditPack(250, Decimal(40)),
     credits_per_image=2,
     seconds_per_image=Decimal(8),
     spot_share=Decimal("0.05"),
@@ -25,11 +25,11 @@ FESTIVAL = Terms(
 
 def test_an_image_is_paid_for_by_its_price() -> None:
     # 90 x 5 = 450
-    assert cost_of(90, Terms(per_image=Decimal(5))).money == Decimal(450)
+    assert retouch_cost(90, RetouchTerms(per_image=Decimal(5))).money == Decimal(450)
 
 
 def test_packs_are_bought_whole_and_used_up_in_parts() -> None:
-    told = cost_of(90, FESTIVAL)
+    told = retouch_cost(90, FESTIVAL)
     # 90 x 2 = 180 credits of 250: one pack, 70 left; a fifth by hand: 18 x 1.50 = 27; 40 + 27 = 67
     assert (told.packs, told.credits_used, told.credits_left, told.by_hand) == (1, 180, 70, 18)
     assert told.money == Decimal("67.00")
@@ -38,17 +38,17 @@ def test_packs_are_bought_whole_and_used_up_in_parts() -> None:
 
 
 def test_the_rest_of_a_pack_carries_over() -> None:
-    first = cost_of(90, FESTIVAL)
-    second = cost_of(35, FESTIVAL, first.credits_left)
+    first = retouch_cost(90, FESTIVAL)
+    second = retouch_cost(35, FESTIVAL, first.credits_left)
     # 35 x 2 = 70, all that is left; by hand 7 x 1.50 = 10.50
     assert (second.packs, second.money, second.credits_left) == (0, Decimal("10.50"), 0)
-    third = cost_of(36, FESTIVAL, first.credits_left)
+    third = retouch_cost(36, FESTIVAL, first.credits_left)
     # 36 x 2 = 72: two credits more than there are, so a pack; 70 + 250 - 72 = 248
     assert (third.packs, third.credits_left) == (1, 248)
 
 
 def test_time_is_that_of_the_machine_and_that_of_people() -> None:
-    told = cost_of(90, FESTIVAL)
+    told = retouch_cost(90, FESTIVAL)
     # 90 x 8 = 720; looked at 5 in 100 of 90 = 4.5, so 5 x 12 = 60; by hand 18 x 300 = 5,400
     assert told.machine_seconds == 720
     assert told.spot_checks == 5
@@ -57,40 +57,40 @@ def test_time_is_that_of_the_machine_and_that_of_people() -> None:
 
 def test_a_part_of_an_image_is_a_whole_one_for_whoever_looks_at_it() -> None:
     # a fifth of 1, of 5 and of 6 images
-    assert [cost_of(images, FESTIVAL).by_hand for images in (1, 5, 6)] == [1, 1, 2]
+    assert [retouch_cost(images, FESTIVAL).by_hand for images in (1, 5, 6)] == [1, 1, 2]
 
 
 def test_a_minimum_is_charged_for_a_small_batch_and_for_none_nothing() -> None:
-    terms = Terms(per_image=Decimal(5), minimum=Decimal(60))
+    terms = RetouchTerms(per_image=Decimal(5), minimum=Decimal(60))
     # 3 x 5 = 15, less than 60; 20 x 5 = 100
-    assert [cost_of(images, terms).money for images in (0, 3, 20)] == [0, 60, 100]
+    assert [retouch_cost(images, terms).money for images in (0, 3, 20)] == [0, 60, 100]
 
 
 @pytest.mark.parametrize(
     "terms",
     [
-        Terms(per_image=Decimal(-1)),
-        Terms(per_image=Decimal("NaN")),
-        Terms(spot_share=Decimal("1.1")),
-        Terms(pack=Pack(0, Decimal(40))),
+        RetouchTerms(per_image=Decimal(-1)),
+        RetouchTerms(per_image=Decimal("NaN")),
+        RetouchTerms(spot_share=Decimal("1.1")),
+        RetouchTerms(pack=CreditPack(0, Decimal(40))),
     ],
 )
-def test_terms_that_cannot_be_are_refused(terms: Terms) -> None:
+def test_terms_that_cannot_be_are_refused(terms: RetouchTerms) -> None:
     with pytest.raises(Problem):
-        cost_of(10, terms)
+        retouch_cost(10, terms)
 
 
 @pytest.mark.parametrize("text", ["", "three", "-1", "1e999999999", "inf", "nan", "1.000,50"])
 def test_what_is_no_amount_is_refused(text: str) -> None:
     with pytest.raises(Problem):
-        money_of(text)
+        parse_money(text)
 
 
 amounts = st.decimals(0, 10_000, places=2)
 shares = st.decimals(0, 1, places=3)
-packs = st.none() | st.builds(Pack, st.integers(1, 5000), amounts)
+packs = st.none() | st.builds(CreditPack, st.integers(1, 5000), amounts)
 terms = st.builds(
-    Terms,
+    RetouchTerms,
     per_image=amounts,
     minimum=amounts,
     pack=packs,
@@ -102,17 +102,17 @@ terms = st.builds(
 
 
 @given(st.integers(0, 10_000), st.integers(0, 500), terms, st.integers(0, 3000))
-def test_more_images_never_cost_less(images: int, more: int, asked: Terms, left: int) -> None:
-    few, many = cost_of(images, asked, left), cost_of(images + more, asked, left)
+def test_more_images_never_cost_less(images: int, more: int, asked: RetouchTerms, left: int) -> None:
+    few, many = retouch_cost(images, asked, left), retouch_cost(images + more, asked, left)
     assert few.money <= many.money
     assert few.worth <= many.worth
 
 
 @given(st.lists(st.integers(0, 2000), max_size=6), terms)
-def test_credits_are_neither_lost_nor_made(batches: list[int], asked: Terms) -> None:
+def test_credits_are_neither_lost_nor_made(batches: list[int], asked: RetouchTerms) -> None:
     left = bought = used = 0
     for images in batches:
-        told = cost_of(images, asked, left)
+        told = retouch_cost(images, asked, left)
         bought += told.packs * (asked.pack.credits if asked.pack else 0)
         used += told.credits_used
         left = told.credits_left

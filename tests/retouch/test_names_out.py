@@ -8,23 +8,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.files.called import called
-from onsite.files.pattern import pattern_of
-from onsite.retouch.names import meant_by, name_out
-from onsite.roster.find import Someone
+from onsite.files.called import file_stem
+from onsite.files.pattern import parse_pattern
+from onsite.retouch.names import file_name_out, names_matching
+from onsite.roster.find import RosterPerson
 from onsite.store.settings import Settings
 
 PATTERN = "{family}_{given}_{group}_{sequence:04}"
 
 
-def someone(family: str = "Lindqvarn", given: str = "Åsa", group: str = "Harbour Choir") -> Someone:
-    return Someone(1, "C-1", "AAAA", 12, f"{given} {family}", given, family, group)
+def someone(family: str = "Lindqvarn", given: str = "Åsa", group: str = "Harbour Choir") -> RosterPerson:
+    return RosterPerson(1, "C-1", "AAAA", 12, f"{given} {family}", given, family, group)
 
 
-def out(person: Someone, frame: int, pattern: str = PATTERN) -> str:
+def out(person: RosterPerson, frame: int, pattern: str = PATTERN) -> str:
     settings = Settings("Concert")
-    agreed = called(pattern_of(pattern), person, settings, frame=frame, pick=1, original="", ascii_only=True)
-    return name_out(person, frame, agreed.text)
+    agreed = file_stem(
+        parse_pattern(pattern), person, settings, frame=frame, pick=1, original="", ascii_only=True
+    )
+    return file_name_out(person, frame, agreed.text)
 
 
 def test_in_house_a_name_is_as_the_pattern_has_it() -> None:
@@ -32,7 +34,7 @@ def test_in_house_a_name_is_as_the_pattern_has_it() -> None:
 
 
 def test_for_other_hands_it_says_nothing_about_anybody() -> None:
-    assert name_out(someone(), 45) == "0012_f45"
+    assert file_name_out(someone(), 45) == "0012_f45"
 
 
 @given(st.text(), st.text(), st.text(), st.integers(1, 10**6))
@@ -48,7 +50,7 @@ def test_hostile_names(family: str) -> None:
     name = out(someone(family, "", ""), 7, "{family}")
     assert re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", name)
     assert ".." not in name
-    assert meant_by(name, [name]) == (name,)
+    assert names_matching(name, [name]) == (name,)
 
 
 SENT = ["Lindqvarn_Asa_0012_f45", "Lindqvarn_Asa_0012_f4", "Keller_Maria_0013_f450", "0014_f46"]
@@ -69,16 +71,16 @@ SENT = ["Lindqvarn_Asa_0012_f45", "Lindqvarn_Asa_0012_f4", "Keller_Maria_0013_f4
     ],
 )
 def test_a_returned_name_is_found_with_additions(back: str) -> None:
-    assert meant_by(back, SENT) == ("Lindqvarn_Asa_0012_f45",)
+    assert names_matching(back, SENT) == ("Lindqvarn_Asa_0012_f45",)
 
 
 @pytest.mark.parametrize("back", ["holiday", "f4500", "0012", "Lindqvarn_Asa", "IMG_0045", ""])
 def test_a_name_that_did_not_go_out_is_none(back: str) -> None:
-    assert meant_by(back, SENT) == ()
+    assert names_matching(back, SENT) == ()
 
 
 def test_a_name_that_holds_two_is_both() -> None:
-    assert set(meant_by("f45 and f46", SENT)) == {"Lindqvarn_Asa_0012_f45", "0014_f46"}
+    assert set(names_matching("f45 and f46", SENT)) == {"Lindqvarn_Asa_0012_f45", "0014_f46"}
 
 
 frames = st.lists(st.integers(1, 99_999), min_size=1, max_size=20, unique=True)
@@ -89,7 +91,7 @@ additions = st.sampled_from(["", "-retouched", "_v2", " (1)", " copy", "-final-2
 def test_no_name_is_taken_for_another(
     frames: list[int], data: st.DataObject, more: str, case: object
 ) -> None:
-    way = st.sampled_from([name_out, out])
+    way = st.sampled_from([file_name_out, out])
     sent = [data.draw(way)(someone(), frame) for frame in frames]
     name = data.draw(st.sampled_from(sent))
-    assert meant_by(case(name + more), sent) == (name,)
+    assert names_matching(case(name + more), sent) == (name,)

@@ -13,13 +13,13 @@ import tifffile
 from PIL import Image, ImageCms
 
 from onsite.problems import Problem
-from onsite.progress.after import read_after
-from onsite.retouch.checks import Trouble
+from onsite.progress.after import read_picture_statuses
+from onsite.retouch.checks import FaultKind
 from onsite.retouch.decide import accept, again
-from onsite.retouch.due_out import Order
-from onsite.retouch.receive import Received, receive
-from onsite.retouch.send import send
-from onsite.store.record import Kind, happened
+from onsite.retouch.due_out import BatchOrder
+from onsite.retouch.receive import ReceiveResult, receive_batch
+from onsite.retouch.send import send_batch
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.wrap.decide import give_frames
 from tests.retouch.prints import pick, portrait, retouched
@@ -30,7 +30,7 @@ NAMES = ("0001_f1", "0002_f3", "0003_f5")
 @pytest.fixture
 def sent(picked: Shoot, tmp_path: Path) -> Shoot:
     """The same shoot with its three picks out, and an empty folder `back`."""
-    send(picked, tmp_path / "batch", Order(hand="A service", named=False))
+    send_batch(picked, tmp_path / "batch", BatchOrder(retoucher="A service", named=False))
     (tmp_path / "back").mkdir()
     return picked
 
@@ -45,20 +45,20 @@ def work(
     return file
 
 
-def troubles(received: Received) -> dict[str, list[Trouble]]:
+def troubles(received: ReceiveResult) -> dict[str, list[FaultKind]]:
     return {one.path.name: [wrong.trouble for wrong in one.wrong] for one in received.held}
 
 
 def test_what_is_right_is_accepted_and_copied_into_the_shoot(sent: Shoot, tmp_path: Path) -> None:
     for number in (1, 2, 3):
         work(tmp_path, number)
-    received = receive(sent, tmp_path / "back", station="desk")
+    received = receive_batch(sent, tmp_path / "back", station="desk")
     assert [kept for _, kept in received.accepted] == [f"retouched/{name}.jpg" for name in NAMES]
     assert not received.held
     assert not received.missing
     with sent.reading() as session:
-        events = happened(session, [Kind.RECEIVED])
-        picks = [person.picks[0] for person in read_after(session).values()]
+        events = read_events(session, [EventKind.RECEIVED])
+        picks = [person.picks[0] for person in read_picture_statuses(session).values()]
     for event, name in zip(events, NAMES, strict=True):
         sha256 = hashlib.sha256((tmp_path / "back" / f"{name}.jpg").read_bytes()).hexdigest()
         kept = sent.folder / "retouched" / f"{name}.jpg"
@@ -85,59 +85,59 @@ def test_what_is_right_is_accepted_and_copied_into_the_shoot(sent: Shoot, tmp_pa
 )
 def test_names_with_additions(sent: Shoot, tmp_path: Path, name: str) -> None:
     work(tmp_path, 1, name)
-    received = receive(sent, tmp_path / "back")
+    received = receive_batch(sent, tmp_path / "back")
     assert [one.out.frame for one, _ in received.accepted if one.out] == [1]
     assert [out.frame for out in received.missing] == [3, 5]
 
 
 def test_a_dry_run_accepts_nothing(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1)
-    assert len(receive(sent, tmp_path / "back", dry_run=True).accepted) == 1
+    assert len(receive_batch(sent, tmp_path / "back", dry_run=True).accepted) == 1
     assert not (sent.folder / "retouched").exists()
     with sent.reading() as session:
-        assert not happened(session, [Kind.RECEIVED])
+        assert not read_events(session, [EventKind.RECEIVED])
 
 
 def test_it_can_be_run_again(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1)
-    receive(sent, tmp_path / "back")
+    receive_batch(sent, tmp_path / "back")
     work(tmp_path, 2)
-    received = receive(sent, tmp_path / "back")
+    received = receive_batch(sent, tmp_path / "back")
     assert [one.out.frame for one, _ in received.accepted if one.out] == [3]
     assert len(received.known) == 1
     with sent.reading() as session:
-        assert len(happened(session, [Kind.RECEIVED])) == 2
+        assert len(read_events(session, [EventKind.RECEIVED])) == 2
 
 
 def test_two_pictures_under_each_others_names(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, "0002_f3.jpg")
     work(tmp_path, 2, "0001_f1.jpg")
-    received = receive(sent, tmp_path / "back")
+    received = receive_batch(sent, tmp_path / "back")
     assert not received.accepted
-    assert troubles(received) == {"0001_f1.jpg": [Trouble.SWAPPED], "0002_f3.jpg": [Trouble.SWAPPED]}
+    assert troubles(received) == {"0001_f1.jpg": [FaultKind.SWAPPED], "0002_f3.jpg": [FaultKind.SWAPPED]}
     assert "named as A:0010 and shows A:0020, 0002_f3.jpg" in received.held[0].wrong[0].text
 
 
 def test_the_frame_beside_the_pick(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1, 1)))
-    received = receive(sent, tmp_path / "back")
-    assert troubles(received) == {"0001_f1.jpg": [Trouble.NEIGHBOUR]}
+    received = receive_batch(sent, tmp_path / "back")
+    assert troubles(received) == {"0001_f1.jpg": [FaultKind.NEIGHBOUR]}
     assert "shows A:0011 of the same person" in received.held[0].wrong[0].text
 
 
 def test_a_picture_of_nobody_here(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=portrait(9))
     work(tmp_path, 1, "holiday.jpg", portrait(8))
-    assert troubles(receive(sent, tmp_path / "back")) == {
-        "0001_f1.jpg": [Trouble.OTHER],
-        "holiday.jpg": [Trouble.STRANGER],
+    assert troubles(receive_batch(sent, tmp_path / "back")) == {
+        "0001_f1.jpg": [FaultKind.OTHER],
+        "holiday.jpg": [FaultKind.STRANGER],
     }
 
 
 def test_a_strange_name_with_a_known_picture_is_a_hint_and_no_name(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 2, "final.jpg")
-    received = receive(sent, tmp_path / "back")
-    assert troubles(received) == {"final.jpg": [Trouble.STRANGER]}
+    received = receive_batch(sent, tmp_path / "back")
+    assert troubles(received) == {"final.jpg": [FaultKind.STRANGER]}
     assert "it shows A:0020" in received.held[0].wrong[0].text
     accept(sent, ["f3"])
     assert (sent.folder / "retouched" / "0002_f3.jpg").is_file()
@@ -146,9 +146,9 @@ def test_a_strange_name_with_a_known_picture_is_a_hint_and_no_name(sent: Shoot, 
 def test_unchanged_under_another_format(sent: Shoot, tmp_path: Path) -> None:
     (tmp_path / "back" / "0001_f1.jpg").write_bytes((tmp_path / "batch" / "0001_f1.jpg").read_bytes())
     work(tmp_path, 2, "0002_f3.tif", Image.open(tmp_path / "batch" / "0002_f3.jpg"))
-    assert troubles(receive(sent, tmp_path / "back")) == {
-        "0001_f1.jpg": [Trouble.UNCHANGED],
-        "0002_f3.tif": [Trouble.UNCHANGED],
+    assert troubles(receive_batch(sent, tmp_path / "back")) == {
+        "0001_f1.jpg": [FaultKind.UNCHANGED],
+        "0002_f3.tif": [FaultKind.UNCHANGED],
     }
 
 
@@ -157,9 +157,9 @@ def test_two_files_for_one_pick(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, "0001_f1 (1).jpg", quality=80)
     first = work(tmp_path, 2)
     (tmp_path / "back" / "0002_f3 copy.jpg").write_bytes(first.read_bytes())
-    received = receive(sent, tmp_path / "back")
+    received = receive_batch(sent, tmp_path / "back")
     assert [one.out.frame for one, _ in received.accepted if one.out] == [3]
-    assert troubles(received) == {"0001_f1 (1).jpg": [Trouble.DOUBLED], "0001_f1.jpg": [Trouble.DOUBLED]}
+    assert troubles(received) == {"0001_f1 (1).jpg": [FaultKind.DOUBLED], "0001_f1.jpg": [FaultKind.DOUBLED]}
     assert len(received.repeated) == 1
     with pytest.raises(Problem, match="2 files wait"):
         accept(sent, ["f1"])
@@ -176,21 +176,21 @@ def test_files_that_are_no_pictures(sent: Shoot, tmp_path: Path) -> None:
     tifffile.imwrite(back / "0003_f5-grey.tif", np.zeros((8, 8), np.float32))
     (back / "readme.txt").write_text("hello", encoding="utf-8")
     (back / "broken.jpg").symlink_to(back / "nowhere")
-    received = receive(sent, back)
+    received = receive_batch(sent, back)
     assert not received.accepted
     assert set(troubles(received)) == {path.name for path in back.iterdir()}
-    assert {tuple(found) for found in troubles(received).values()} == {(Trouble.UNREADABLE,)}
+    assert {tuple(found) for found in troubles(received).values()} == {(FaultKind.UNREADABLE,)}
 
 
 def test_too_small(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).reduce(2))
-    assert troubles(receive(sent, tmp_path / "back")) == {"0001_f1.jpg": [Trouble.SMALL]}
+    assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.SMALL]}
 
 
 def test_a_crop_is_not_too_small(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).crop((0, 60, 640, 860)))
-    ((one, _),) = receive(sent, tmp_path / "back").accepted
-    assert [told for told in one.told if told.startswith("a crop: 83%")]
+    ((one, _),) = receive_batch(sent, tmp_path / "back").accepted
+    assert [told for told in one.remarks if told.startswith("a crop: 83%")]
 
 
 def in_cmyk(file: Path, picture: Image.Image) -> None:
@@ -241,37 +241,37 @@ def test_what_is_out_of_the_ordinary_is_told(
     sent: Shoot, tmp_path: Path, save: Callable[[Path, Image.Image], None], told: str
 ) -> None:
     save(tmp_path / "back" / "0001_f1.jpg", retouched(portrait(1)))
-    ((one, _),) = receive(sent, tmp_path / "back").accepted
-    assert told in one.told
+    ((one, _),) = receive_batch(sent, tmp_path / "back").accepted
+    assert told in one.remarks
 
 
 def test_srgb_is_not_told(sent: Shoot, tmp_path: Path) -> None:
     with_profile(tmp_path / "back" / "0001_f1.jpg", retouched(portrait(1)))
-    ((one, _),) = receive(sent, tmp_path / "back").accepted
-    assert one.told == ()
+    ((one, _),) = receive_batch(sent, tmp_path / "back").accepted
+    assert one.remarks == ()
 
 
 def test_cmyk_waits_for_a_decision(sent: Shoot, tmp_path: Path) -> None:
     in_cmyk(tmp_path / "back" / "0001_f1.jpg", retouched(portrait(1)))
-    assert troubles(receive(sent, tmp_path / "back")) == {"0001_f1.jpg": [Trouble.CMYK]}
+    assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.CMYK]}
 
 
 def test_a_picture_on_its_side(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).transpose(Image.Transpose.ROTATE_90))
-    assert troubles(receive(sent, tmp_path / "back")) == {"0001_f1.jpg": [Trouble.SIDEWAYS]}
+    assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.SIDEWAYS]}
 
 
 def test_done_again_it_is_a_second_version(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1)
-    receive(sent, tmp_path / "back")
+    receive_batch(sent, tmp_path / "back")
     again(sent, ["f1"], "too smooth", "desk")
-    received = receive(sent, tmp_path / "back")
-    assert troubles(received) == {"0001_f1.jpg": [Trouble.REFUSED_BEFORE]}
+    received = receive_batch(sent, tmp_path / "back")
+    assert troubles(received) == {"0001_f1.jpg": [FaultKind.REFUSED_BEFORE]}
     work(tmp_path, 1, quality=90)
-    ((one, kept),) = receive(sent, tmp_path / "back").accepted
+    ((one, kept),) = receive_batch(sent, tmp_path / "back").accepted
     assert (one.out and one.out.version, kept) == (2, "retouched/0001_f1-v2.jpg")
     with sent.reading() as session:
-        back = happened(session, [Kind.SENT_BACK, Kind.RECEIVED])
+        back = read_events(session, [EventKind.SENT_BACK, EventKind.RECEIVED])
     assert [(event.kind.value, event.details["version"]) for event in back] == [
         ("received", 1),
         ("sent back", 1),
@@ -281,26 +281,26 @@ def test_done_again_it_is_a_second_version(sent: Shoot, tmp_path: Path) -> None:
 
 def test_what_was_refused_before_it_was_accepted_does_not_come_in_again(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).reduce(2))
-    receive(sent, tmp_path / "back")
+    receive_batch(sent, tmp_path / "back")
     again(sent, ["f1"], "in full size, please")
-    assert troubles(receive(sent, tmp_path / "back")) == {"0001_f1.jpg": [Trouble.REFUSED_BEFORE]}
+    assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.REFUSED_BEFORE]}
     with pytest.raises(Problem, match="No returned file waits"):
         accept(sent, ["f1"])
 
 
 def test_accepted_by_hand_after_all(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).reduce(2))
-    receive(sent, tmp_path / "back")
+    receive_batch(sent, tmp_path / "back")
     (decided,) = accept(sent, ["f1"], "large enough for a badge")
     assert decided.file == "retouched/0001_f1.jpg"
     with sent.reading() as session:
-        (event,) = happened(session, [Kind.RECEIVED])
+        (event,) = read_events(session, [EventKind.RECEIVED])
     assert event.details["reason"] == "large enough for a badge"
 
 
 def test_a_file_that_changed_meanwhile_is_not_accepted_by_hand(sent: Shoot, tmp_path: Path) -> None:
     file = work(tmp_path, 1, picture=retouched(portrait(1)).reduce(2))
-    receive(sent, tmp_path / "back")
+    receive_batch(sent, tmp_path / "back")
     file.write_bytes(b"something else")
     with pytest.raises(Problem, match="changed since"):
         accept(sent, ["f1"])
@@ -309,7 +309,7 @@ def test_a_file_that_changed_meanwhile_is_not_accepted_by_hand(sent: Shoot, tmp_
 @pytest.mark.parametrize("reason", ["", "  "])
 def test_doing_it_again_needs_a_reason(sent: Shoot, tmp_path: Path, reason: str) -> None:
     work(tmp_path, 1)
-    receive(sent, tmp_path / "back")
+    receive_batch(sent, tmp_path / "back")
     with pytest.raises(Problem, match="Why"):
         again(sent, ["f1"], reason)
 
@@ -326,29 +326,29 @@ def test_nothing_to_decide(sent: Shoot) -> None:
 def test_some_of_those_that_are_right_wait_for_a_look(sent: Shoot, tmp_path: Path) -> None:
     for number in (1, 2, 3):
         work(tmp_path, number)
-    received = receive(sent, tmp_path / "back", spot=40)
+    received = receive_batch(sent, tmp_path / "back", spot=40)
     assert len(received.accepted) == 1
-    assert set(map(tuple, troubles(received).values())) == {(Trouble.SPOT,)}
+    assert set(map(tuple, troubles(received).values())) == {(FaultKind.SPOT,)}
     accept(sent, [f"f{one.out.frame}" for one in received.held if one.out])
     with sent.reading() as session:
-        assert len(happened(session, [Kind.RECEIVED])) == 3
+        assert len(read_events(session, [EventKind.RECEIVED])) == 3
 
 
 def test_a_frame_that_is_somebody_elses_by_now(sent: Shoot, tmp_path: Path) -> None:
     give_frames(sent, [1], 2)
     work(tmp_path, 1)
-    assert troubles(receive(sent, tmp_path / "back")) == {"0001_f1.jpg": [Trouble.RENAMED]}
+    assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.RENAMED]}
 
 
 def test_only_the_batch_that_is_named(sent: Shoot, tmp_path: Path) -> None:
     pick(sent, 1, [1, 2])
-    send(sent, tmp_path / "second", Order(hand="Pass", named=False))
+    send_batch(sent, tmp_path / "second", BatchOrder(retoucher="Pass", named=False))
     work(tmp_path, 1)
-    received = receive(sent, tmp_path / "back", "batch-2")
+    received = receive_batch(sent, tmp_path / "back", "batch-2")
     assert not received.accepted
     assert [out.frame for out in received.missing] == [2]
     with pytest.raises(Problem, match="no batch 'batch-9'"):
-        receive(sent, tmp_path / "back", "batch-9")
+        receive_batch(sent, tmp_path / "back", "batch-9")
 
 
 def test_a_batch_retouched_in_its_own_folder(sent: Shoot, tmp_path: Path) -> None:
@@ -356,25 +356,25 @@ def test_a_batch_retouched_in_its_own_folder(sent: Shoot, tmp_path: Path) -> Non
     data = io.BytesIO()
     retouched(Image.open(file)).save(data, "JPEG", quality=95)
     file.write_bytes(data.getvalue())
-    received = receive(sent, tmp_path / "batch")
+    received = receive_batch(sent, tmp_path / "batch")
     assert len(received.accepted) == 1
-    assert set(map(tuple, troubles(received).values())) == {(Trouble.UNCHANGED,)}
+    assert set(map(tuple, troubles(received).values())) == {(FaultKind.UNCHANGED,)}
 
 
 def test_no_folder_and_no_batch(shoot: Shoot, tmp_path: Path) -> None:
     with pytest.raises(Problem, match="not a folder"):
-        receive(shoot, tmp_path / "nowhere")
+        receive_batch(shoot, tmp_path / "nowhere")
     with pytest.raises(Problem, match="No batch was sent"):
-        receive(shoot, tmp_path)
+        receive_batch(shoot, tmp_path)
 
 
 def test_another_file_for_what_is_back_already(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1)
-    receive(sent, tmp_path / "back")
+    receive_batch(sent, tmp_path / "back")
     work(tmp_path, 1, quality=80)
-    assert troubles(receive(sent, tmp_path / "back")) == {"0001_f1.jpg": [Trouble.BACK_ALREADY]}
+    assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.BACK_ALREADY]}
     again(sent, ["f1"], "the newer one is better")
-    ((one, _),) = receive(sent, tmp_path / "back").accepted
+    ((one, _),) = receive_batch(sent, tmp_path / "back").accepted
     assert one.out is not None
     assert one.out.version == 2
 

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image, ImageChops, ImageDraw, ImageEnhance, ImageFilter
 
 from onsite.retouch.checks import framing
-from onsite.retouch.same import likeness, working
+from onsite.retouch.same import likeness, working_size
 from tests.retouch.prints import portrait, retouched
 
 PICK = portrait(1)
@@ -49,24 +49,24 @@ WAYS: dict[str, Callable[[Image.Image], Image.Image]] = {
 
 @pytest.mark.parametrize("way", WAYS)
 def test_a_retouched_version_is_the_same_picture(way: str) -> None:
-    like = likeness(working(PICK), working(WAYS[way](PICK)))
+    like = likeness(working_size(PICK), working_size(WAYS[way](PICK)))
     assert like.same, like
     assert framing(like) == []
 
 
 @pytest.mark.parametrize("pose", range(1, 6))
 def test_the_frame_beside_it_is_not(pose: int) -> None:
-    assert not likeness(working(PICK), working(portrait(1, pose))).same
-    assert not likeness(working(PICK), working(retouched(portrait(1, pose)))).same
+    assert not likeness(working_size(PICK), working_size(portrait(1, pose))).same
+    assert not likeness(working_size(PICK), working_size(retouched(portrait(1, pose)))).same
 
 
 @pytest.mark.parametrize("person", range(2, 6))
 def test_another_person_is_not(person: int) -> None:
-    assert not likeness(working(PICK), working(portrait(person))).same
+    assert not likeness(working_size(PICK), working_size(portrait(person))).same
 
 
 def test_a_crop_says_how_much_is_shown() -> None:
-    like = likeness(working(PICK), working(PICK.crop((0, 0, 640, 720))))
+    like = likeness(working_size(PICK), working_size(PICK.crop((0, 0, 640, 720))))
     assert like.shown == pytest.approx(0.75, abs=0.01)
 
 
@@ -74,10 +74,14 @@ def test_a_turned_or_wider_picture_has_another_framing() -> None:
     turned = PICK.rotate(1.5, Image.Resampling.BICUBIC).crop((40, 40, 600, 920))
     wider = Image.new("RGB", (800, 1200), (96, 102, 104))
     wider.paste(PICK, (80, 120))
-    assert [wrong.trouble.value for wrong in framing(likeness(working(PICK), working(turned)))] == ["framing"]
-    assert [wrong.trouble.value for wrong in framing(likeness(working(PICK), working(wider)))] == ["framing"]
+    assert [wrong.trouble.value for wrong in framing(likeness(working_size(PICK), working_size(turned)))] == [
+        "framing"
+    ]
+    assert [wrong.trouble.value for wrong in framing(likeness(working_size(PICK), working_size(wider)))] == [
+        "framing"
+    ]
 
 
 @pytest.mark.parametrize("size", [(1, 1), (3, 900), (900, 3), (40, 40)])
 def test_a_picture_of_nothing_is_not_the_same(size: tuple[int, int]) -> None:
-    assert not likeness(working(PICK), working(Image.new("RGB", size, "grey"))).same
+    assert not likeness(working_size(PICK), working_size(Image.new("RGB", size, "grey"))).same

@@ -3,14 +3,16 @@
 import pytest
 
 from onsite.problems import Problem
-from onsite.roster.columns import Mapping, find_columns, letter
-from onsite.roster.entry import Notice
-from onsite.roster.table import Row, Table
+from onsite.roster.columns import ColumnMapping, column_letter, find_columns
+from onsite.roster.entry import ListNotice
+from onsite.roster.table import RosterTable, TableRow
 
 
-def table(*rows: str, sheet: str = "") -> Table:
+def table(*rows: str, sheet: str = "") -> RosterTable:
     split = [row.split("|") for row in rows]
-    return Table(tuple(Row(n, tuple(cells), len(cells)) for n, cells in enumerate(split, 1)), sheet=sheet)
+    return RosterTable(
+        tuple(TableRow(n, tuple(cells), len(cells)) for n, cells in enumerate(split, 1)), sheet=sheet
+    )
 
 
 def found(*rows: str, **by_hand: str) -> dict[str, str]:
@@ -19,7 +21,7 @@ def found(*rows: str, **by_hand: str) -> dict[str, str]:
     return {field: mapping.headings[column] for field, column in mapping.columns}
 
 
-def notices(*rows: str, **by_hand: str) -> tuple[Notice, ...]:
+def notices(*rows: str, **by_hand: str) -> tuple[ListNotice, ...]:
     return find_columns(table(*rows), by_hand.items())[1]
 
 
@@ -115,17 +117,17 @@ def test_a_wrong_map_is_refused(by_hand: dict[str, str], says: str) -> None:
 def test_a_workbooks_column_without_a_heading_has_its_letter() -> None:
     mapping, _ = find_columns(table("Name|Choir", "Ann|Altos|x", sheet="S"))
     assert mapping.headings == ("Name", "Choir", "column C")
-    assert mapping.others == (2,)
+    assert mapping.unmapped == (2,)
 
 
 def test_letters_of_columns() -> None:
-    assert [letter(column) for column in (0, 25, 26, 701, 702)] == ["A", "Z", "AA", "ZZ", "AAA"]
+    assert [column_letter(column) for column in (0, 25, 26, 701, 702)] == ["A", "Z", "AA", "ZZ", "AAA"]
 
 
 def test_a_value_beyond_the_end_of_a_row_is_empty() -> None:
-    mapping = Mapping((("name", 0), ("group", 1)), ("Name", "Choir"), 1)
-    assert mapping.value(Row(2, ("Ann",), 1), "group") == ""
-    assert mapping.value(Row(2, ("Ann",), 1), "email") == ""
+    mapping = ColumnMapping((("name", 0), ("group", 1)), ("Name", "Choir"), 1)
+    assert mapping.value(TableRow(2, ("Ann",), 1), "group") == ""
+    assert mapping.value(TableRow(2, ("Ann",), 1), "email") == ""
 
 
 def test_a_column_that_may_be_about_consent_is_asked_about_and_not_taken() -> None:
@@ -157,7 +159,7 @@ def test_all_columns_about_consent_count_and_are_kept_as_they_are() -> None:
     rows = ("Name|Consent|Publish", "Ann Lee|yes|no")
     mapping, told = find_columns(table(*rows))
     assert [one.heading for one in mapping.consents] == ["Consent", "Publish"]
-    assert mapping.others == (1, 2)
+    assert mapping.unmapped == (1, 2)
     assert "2 columns about consent, the stricter counts" in told[0].text
 
 

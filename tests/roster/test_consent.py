@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent import Consent, parse_consent
 
 
 @pytest.mark.parametrize(
@@ -29,7 +29,7 @@ from onsite.roster.consent import Consent, consent_of
     ],
 )
 def test_a_clear_yes(text: str) -> None:
-    assert consent_of(text) is Consent.YES
+    assert parse_consent(text) is Consent.YES
 
 
 @pytest.mark.parametrize(
@@ -38,7 +38,7 @@ def test_a_clear_yes(text: str) -> None:
      "do not publish", "Refused", "verweigert", "keine Veröffentlichung", "✗"],
 )  # fmt: skip
 def test_a_clear_no(text: str) -> None:
-    assert consent_of(text) is Consent.NO
+    assert parse_consent(text) is Consent.NO
 
 
 @pytest.mark.parametrize(
@@ -47,15 +47,15 @@ def test_a_clear_no(text: str) -> None:
      "no objection", "2", "form sent", "[bold]yes", "yes\x1b[31m", "ja nein", "yes" * 100],
 )  # fmt: skip
 def test_a_condition_or_a_note_is_for_a_person_to_read(text: str) -> None:
-    assert consent_of(text) is Consent.UNCLEAR
+    assert parse_consent(text) is Consent.UNCLEAR
 
 
 @pytest.mark.parametrize("text", ["", "  ", "\t\n"])
 def test_nothing_written_is_not_known(text: str) -> None:
-    assert consent_of(text) is Consent.UNKNOWN
+    assert parse_consent(text) is Consent.UNKNOWN
 
 
 @given(st.sampled_from(["yes", "ja", "oui", "sí"]), st.from_regex(r" [a-z]{2,9}", fullmatch=True))
 def test_a_yes_with_anything_behind_it_is_no_clear_yes(word: str, more: str) -> None:
     if more != " please":
-        assert consent_of(word + more) is not Consent.YES
+        assert parse_consent(word + more) is not Consent.YES

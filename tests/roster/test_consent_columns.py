@@ -4,14 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.consent import Consent, consent_of
+from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_columns import (
     MAY,
     MUST_NOT,
     ConsentColumn,
-    Sense,
-    answer_under,
-    said_together,
+    ConsentSense,
+    combine_consents,
+    consent_answer,
 )
 
 YES, NO, UNCLEAR, UNKNOWN = Consent.YES, Consent.NO, Consent.UNCLEAR, Consent.UNKNOWN
@@ -24,12 +24,12 @@ YES, NO, UNCLEAR, UNKNOWN = Consent.YES, Consent.NO, Consent.UNCLEAR, Consent.UN
      ("only the yearbook", UNCLEAR), ("", UNKNOWN)],
 )  # fmt: skip
 def test_what_an_answer_under_do_not_publish_says(text: str, says: Consent) -> None:
-    assert answer_under(Sense.FORBIDS, text) is says
+    assert consent_answer(ConsentSense.FORBIDS, text) is says
 
 
-CONSENT = ConsentColumn(1, "Consent", Sense.AGREES, expected=True)
-PUBLISH = ConsentColumn(2, "Publish", Sense.AGREES, expected=True)
-FORBID = ConsentColumn(3, "Do not publish", Sense.FORBIDS)
+CONSENT = ConsentColumn(1, "Consent", ConsentSense.AGREES, expected=True)
+PUBLISH = ConsentColumn(2, "Publish", ConsentSense.AGREES, expected=True)
+FORBID = ConsentColumn(3, "Do not publish", ConsentSense.FORBIDS)
 
 
 @pytest.mark.parametrize(
@@ -52,7 +52,7 @@ FORBID = ConsentColumn(3, "Do not publish", Sense.FORBIDS)
 def test_the_stricter_counts(
     columns: list[ConsentColumn], texts: list[str], kept: str, disagree: bool
 ) -> None:
-    said = said_together(columns, texts)
+    said = combine_consents(columns, texts)
     assert (said.text, said.disagree) == (kept, disagree)
 
 
@@ -61,18 +61,18 @@ _ANSWERS = st.sampled_from(
 )
 
 
-@given(st.lists(st.tuples(st.sampled_from(Sense), st.booleans(), _ANSWERS), min_size=1, max_size=4))
-def test_what_is_kept_reads_as_the_strictest_answer(said: list[tuple[Sense, bool, str]]) -> None:
+@given(st.lists(st.tuples(st.sampled_from(ConsentSense), st.booleans(), _ANSWERS), min_size=1, max_size=4))
+def test_what_is_kept_reads_as_the_strictest_answer(said: list[tuple[ConsentSense, bool, str]]) -> None:
     columns = [
         ConsentColumn(n, f"Column {n}", sense, expected) for n, (sense, expected, _) in enumerate(said)
     ]
-    kept = consent_of(said_together(columns, [text for _, _, text in said]).text)
-    answers = {answer_under(sense, text) for sense, _, text in said}
+    kept = parse_consent(combine_consents(columns, [text for _, _, text in said]).text)
+    answers = {consent_answer(sense, text) for sense, _, text in said}
     if NO in answers:
         assert kept is NO
     elif UNCLEAR in answers:
         assert kept is UNCLEAR
     elif YES in answers:
-        assert kept is YES or any(sense is Sense.AGREES and not text for sense, _, text in said)
+        assert kept is YES or any(sense is ConsentSense.AGREES and not text for sense, _, text in said)
     else:
         assert kept is UNKNOWN

@@ -10,24 +10,24 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlmodel import select
 
-from onsite.checkin.correct import correct
+from onsite.checkin.correct import correct_person
 from onsite.problems import Problem
-from onsite.roster.consent import Consent, consent_of
-from onsite.roster.consent_columns import Sense, answer_under
-from onsite.roster.load import load
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.consent_columns import ConsentSense, consent_answer
+from onsite.roster.load import load_list
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.store.tables import Person
 
 PEOPLE = ("K-1", "K-2", "K-3")
 COLUMNS = {
-    "Consent": Sense.AGREES,
-    "Publish (yes/no)": Sense.AGREES,
-    "Do not publish": Sense.FORBIDS,
-    "Keine Fotos": Sense.FORBIDS,
-    "Consent refused": Sense.FORBIDS,
-    "Sin fotos": Sense.FORBIDS,
-    "Blocked": Sense.FORBIDS,
+    "Consent": ConsentSense.AGREES,
+    "Publish (yes/no)": ConsentSense.AGREES,
+    "Do not publish": ConsentSense.FORBIDS,
+    "Keine Fotos": ConsentSense.FORBIDS,
+    "Consent refused": ConsentSense.FORBIDS,
+    "Sin fotos": ConsentSense.FORBIDS,
+    "Blocked": ConsentSense.FORBIDS,
 }
 """What a yes under each heading means; a speaker of the language knows, the program may not."""
 
@@ -82,11 +82,11 @@ def _play(shoot: Shoot, path: Path, steps: list[tuple[object, object]]) -> None:
             with shoot.reading() as session:
                 ids = {one.key: one.id for one in session.exec(select(Person))}
             if key in ids:
-                correct(shoot, ids[key] or 0, {"consent": text}, "door-1")
-                said[key] = consent_of(text)
+                correct_person(shoot, ids[key] or 0, {"consent": text}, "door-1")
+                said[key] = parse_consent(text)
                 corrected.add(key)
         for key, text in _stored(shoot).items():
-            if consent_of(text) is Consent.YES:
+            if parse_consent(text) is Consent.YES:
                 assert said.get(key) is Consent.YES, (key, text)
 
 
@@ -94,7 +94,7 @@ def _said(person: str, columns: dict[str, tuple[str, ...]], others: set[str]) ->
     """The strictest clear answer of a person in a list."""
     place = PEOPLE.index(person)
     answers = {
-        answer_under(COLUMNS[heading], texts[place])
+        consent_answer(COLUMNS[heading], texts[place])
         for heading, texts in columns.items()
         if heading not in others
     }
@@ -107,7 +107,7 @@ def _load(shoot: Shoot, path: Path, columns: dict[str, tuple[str, ...]], maps: l
         writer.writerow(["key", "name", *columns])
         for place, key in enumerate(PEOPLE):
             writer.writerow([key, f"Person {'ABC'[place]}", *(texts[place] for texts in columns.values())])
-    load(shoot, path, maps=maps)
+    load_list(shoot, path, maps=maps)
 
 
 def _stored(shoot: Shoot) -> dict[str, str]:

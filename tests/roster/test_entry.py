@@ -1,6 +1,6 @@
 """What a message shows of hostile text."""
 
-from onsite.roster.entry import Entry
+from onsite.roster.entry import RosterEntry
 from onsite.words import escaped
 
 
@@ -16,5 +16,5 @@ def test_a_long_text_is_cut() -> None:
 
 
 def test_an_entry_is_empty_where_nothing_is_said() -> None:
-    entry = Entry(name="Ann")
+    entry = RosterEntry(name="Ann")
     assert (entry.key, entry.group, entry.extra, entry.row) == ("", "", (), 0)

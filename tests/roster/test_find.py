@@ -9,18 +9,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.problems import Problem
-from onsite.roster.find import Ambiguous, Finder, Someone, who
-from onsite.roster.names import fold
-from onsite.roster.spellings import joined, query_words
-from onsite.slate.code import new_code, spaced
+from onsite.roster.find import AmbiguousPerson, PersonFinder, RosterPerson, resolve_person
+from onsite.roster.names import fold_name
+from onsite.roster.spellings import query_words, without_spaces
+from onsite.slate.code import new_code, spaced_code
 
 RNG = random.Random(7)
 CODES = [new_code("34AC", (), RNG) for _ in range(12)]
 
 
-def someone(number: int, name: str, group: str, key: str = "", sequence: int | None = None) -> Someone:
+def someone(number: int, name: str, group: str, key: str = "", sequence: int | None = None) -> RosterPerson:
     given_name, _, family = name.partition(" ")
-    return Someone(number, key, CODES[number], sequence, name, given_name, family, group)
+    return RosterPerson(number, key, CODES[number], sequence, name, given_name, family, group)
 
 
 JORG = someone(1, "Jörg Müller", "Basses", "k-101", 12)
@@ -34,7 +34,7 @@ MARIE = someone(8, "Anne-Marie Dupont", "Strings")
 LI = someone(9, "王芳", "Strings")
 BOLD = someone(10, "[bold]Bo\nLee", "Brass", "k-110")
 PEOPLE = (JORG, ZOE, ANN, ANNA, ANN_B, IVAN, NIAMH, MARIE, LI, BOLD)
-FINDER = Finder(PEOPLE)
+FINDER = PersonFinder(PEOPLE)
 
 
 @pytest.mark.parametrize(
@@ -67,39 +67,39 @@ FINDER = Finder(PEOPLE)
         ("lee altos", ANN, "name, group"),
     ],
 )
-def test_what_somebody_types(typed: str, first: Someone, why: str) -> None:
+def test_what_somebody_types(typed: str, first: RosterPerson, why: str) -> None:
     hit = FINDER.find(typed)[0]
-    assert (hit.someone, hit.why) == (first, why)
+    assert (hit.person, hit.why) == (first, why)
 
 
 @pytest.mark.parametrize(
-    "write", [str, str.lower, spaced, lambda code: "-".join(code[i : i + 4] for i in (0, 4, 8))]
+    "write", [str, str.lower, spaced_code, lambda code: "-".join(code[i : i + 4] for i in (0, 4, 8))]
 )
 def test_a_code_in_any_spelling(write: Callable[[str], str]) -> None:
     hit = FINDER.find(write(ZOE.code))[0]
-    assert (hit.someone, hit.why, hit.score) == (ZOE, "code", 100.0)
+    assert (hit.person, hit.why, hit.score) == (ZOE, "code", 100.0)
 
 
 def test_the_full_name_comes_before_a_longer_one() -> None:
-    assert [hit.someone for hit in FINDER.find("ann lee")[:3]] == [ANN, ANN_B, ANNA]
+    assert [hit.person for hit in FINDER.find("ann lee")[:3]] == [ANN, ANN_B, ANNA]
 
 
 def test_people_on_the_list_come_before_withdrawn_ones() -> None:
-    gone = Someone(1, "", CODES[1], None, "Ann Lee", "Ann", "Lee", "", withdrawn=True)
-    here = Someone(2, "", CODES[2], None, "Ann Lee", "Ann", "Lee", "")
-    assert [hit.someone for hit in Finder([gone, here]).find("ann")] == [here, gone]
+    gone = RosterPerson(1, "", CODES[1], None, "Ann Lee", "Ann", "Lee", "", withdrawn=True)
+    here = RosterPerson(2, "", CODES[2], None, "Ann Lee", "Ann", "Lee", "")
+    assert [hit.person for hit in PersonFinder([gone, here]).find("ann")] == [here, gone]
 
 
 def test_no_more_than_asked_for_and_nothing_for_nothing() -> None:
     assert len(FINDER.find("a", limit=2)) == 2
     assert FINDER.find("") == FINDER.find(" \n.") == []
     assert FINDER.find("qqqqqq") == []
-    assert Finder([]).find("ann") == []
+    assert PersonFinder([]).find("ann") == []
 
 
 def test_a_huge_paste_is_cut_not_searched() -> None:
     assert FINDER.find("x" * 100_000) == []
-    assert FINDER.find("ann lee " * 12_500)[0].someone == ANN
+    assert FINDER.find("ann lee " * 12_500)[0].person == ANN
 
 
 @given(st.text(max_size=40))
@@ -108,12 +108,12 @@ def test_any_text_gives_a_ranking(text: str) -> None:
     scores = [round(hit.score) for hit in hits]
     assert scores == sorted(scores, reverse=True)
     assert all(0 <= hit.score <= 100 for hit in hits)
-    assert len({hit.someone.id for hit in hits}) == len(hits)
+    assert len({hit.person.id for hit in hits}) == len(hits)
 
 
 @given(st.sampled_from(PEOPLE))
-def test_everybody_is_found_first_by_their_own_name(person: Someone) -> None:
-    assert FINDER.find(person.name)[0].someone.name == person.name
+def test_everybody_is_found_first_by_their_own_name(person: RosterPerson) -> None:
+    assert FINDER.find(person.name)[0].person.name == person.name
 
 
 @pytest.mark.parametrize(
@@ -121,7 +121,7 @@ def test_everybody_is_found_first_by_their_own_name(person: Someone) -> None:
     [
         ("k-101", JORG),
         ("K-101", JORG),
-        (f" {spaced(ZOE.code).lower()} ", ZOE),
+        (f" {spaced_code(ZOE.code).lower()} ", ZOE),
         ("7", ZOE),
         ("007", ZOE),
         ("jorg MULLER", JORG),
@@ -139,13 +139,13 @@ def test_everybody_is_found_first_by_their_own_name(person: Someone) -> None:
         ("Mueller", JORG),
     ],
 )
-def test_one_person_for_a_command(text: str, person: Someone) -> None:
-    assert who(text, PEOPLE) == person
+def test_one_person_for_a_command(text: str, person: RosterPerson) -> None:
+    assert resolve_person(text, PEOPLE) == person
 
 
 def test_an_ambiguous_name_lists_the_candidates() -> None:
-    with pytest.raises(Ambiguous) as refused:
-        who("ann lee", PEOPLE)
+    with pytest.raises(AmbiguousPerson) as refused:
+        resolve_person("ann lee", PEOPLE)
     assert refused.value.candidates == (ANN, ANN_B)
     assert refused.value.what == (
         "ann lee fits 2 people: Ann Lee (Altos, key k-103); Ann Lee (Tenors, key 12)"
@@ -154,72 +154,74 @@ def test_an_ambiguous_name_lists_the_candidates() -> None:
 
 
 def test_the_key_of_one_and_the_sequence_number_of_another_are_ambiguous() -> None:
-    with pytest.raises(Ambiguous) as refused:
-        who("12", PEOPLE)
+    with pytest.raises(AmbiguousPerson) as refused:
+        resolve_person("12", PEOPLE)
     assert set(refused.value.candidates) == {JORG, ANN_B}
 
 
 def test_likeness_is_never_enough() -> None:
     with pytest.raises(Problem) as refused:
-        who("Jorg Mullr", PEOPLE)
-    assert not isinstance(refused.value, Ambiguous)
+        resolve_person("Jorg Mullr", PEOPLE)
+    assert not isinstance(refused.value, AmbiguousPerson)
     assert refused.value.remedy.startswith("Nearest: Jörg Müller (Basses, key k-101)")
 
 
 def test_hostile_names_stay_on_one_line() -> None:
     with pytest.raises(Problem) as refused:
-        who("bold bo", PEOPLE)
+        resolve_person("bold bo", PEOPLE)
     assert "[bold]Bo\\nLee (Brass, key k-110)" in refused.value.remedy
 
 
 @pytest.mark.parametrize("text", ["", "  ", "Ann Le", "z" * 100_000, "-", "9" * 500, "1043"])
 def test_nobody(text: str) -> None:
     with pytest.raises(Problem) as refused:
-        who(text, PEOPLE)
-    assert not isinstance(refused.value, Ambiguous)
+        resolve_person(text, PEOPLE)
+    assert not isinstance(refused.value, AmbiguousPerson)
 
 
 def test_a_code_with_a_slip_is_nobodys() -> None:
     code = ZOE.code[:-1] + ("3" if ZOE.code[-1] != "3" else "4")
     with pytest.raises(Problem):
-        who(code, PEOPLE)
+        resolve_person(code, PEOPLE)
 
 
 @given(st.sampled_from(PEOPLE), st.integers(0, 20), st.characters())
 def test_a_slip_gives_nobody_unless_it_makes_what_somebody_has(
-    person: Someone, place: int, slip: str
+    person: RosterPerson, place: int, slip: str
 ) -> None:
     text = person.name[:place] + slip + person.name[place + 1 :]
     try:
-        found = who(text, PEOPLE)
+        found = resolve_person(text, PEOPLE)
     except Problem:
         return
     theirs = (found.name, found.given, found.family, found.key, str(found.sequence))
-    words = {word for one in theirs for word in query_words(fold(one))}
-    assert set(query_words(fold(text))) <= words or joined(text) in {joined(one) for one in theirs}
+    words = {word for one in theirs for word in query_words(fold_name(one))}
+    assert set(query_words(fold_name(text))) <= words or without_spaces(text) in {
+        without_spaces(one) for one in theirs
+    }
 
 
-JEAN = Someone(80, "a", CODES[0], None, "Jean-Luc van den Berg", "Jean-Luc", "van den Berg", "Altos")
-LUC = Someone(81, "b", CODES[1], None, "Luc Vandenberghe", "Luc", "Vandenberghe", "Tenors")
+JEAN = RosterPerson(80, "a", CODES[0], None, "Jean-Luc van den Berg", "Jean-Luc", "van den Berg", "Altos")
+LUC = RosterPerson(81, "b", CODES[1], None, "Luc Vandenberghe", "Luc", "Vandenberghe", "Tenors")
 
 
 @pytest.mark.parametrize("text", ["berg", "vandenberg", "jeanluc", "Jean Berg", "jean-luc VANDENBERG"])
 def test_whole_words_of_one_name_are_enough_for_a_command(text: str) -> None:
-    assert who(text, [JEAN, LUC]) == JEAN
+    assert resolve_person(text, [JEAN, LUC]) == JEAN
 
 
 @pytest.mark.parametrize("text", ["bergh", "vandenber", "jean tenors", "altos", "j", "jl", "j l"])
 def test_a_part_of_a_word_a_group_or_initials_are_not(text: str) -> None:
     with pytest.raises(Problem) as refused:
-        who(text, [JEAN, LUC])
-    assert not isinstance(refused.value, Ambiguous)
+        resolve_person(text, [JEAN, LUC])
+    assert not isinstance(refused.value, AmbiguousPerson)
 
 
 def test_words_that_two_people_have_are_ambiguous() -> None:
     other = replace(JEAN, id=82, key="c", given="Ida", name="Ida van den Berg")
-    with pytest.raises(Ambiguous):
-        who("berg", [JEAN, other])
+    with pytest.raises(AmbiguousPerson):
+        resolve_person("berg", [JEAN, other])
 
 
 def test_initials_of_a_given_name_with_a_hyphen() -> None:
-    assert [hit.someone for hit in Finder([JEAN, LUC]).find("jl")] == [JEAN]
+    assert [hit.person for hit in PersonFinder([JEAN, LUC]).find("jl")] == [JEAN]

@@ -5,7 +5,7 @@ import random
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.find import LONGEST, Finder, Someone
+from onsite.roster.find import LONGEST, PersonFinder, RosterPerson
 from onsite.slate.code import new_code
 
 RNG = random.Random(11)
@@ -28,9 +28,9 @@ WORDS = [
 
 def someone(
     number: int, given_name: str, family: str, group: str, sequence: int | None, gone: bool
-) -> Someone:
+) -> RosterPerson:
     name = f"{given_name} {family}".strip()
-    return Someone(number, f"k-{number}", CODES[number], sequence, name, given_name, family, group, gone)
+    return RosterPerson(number, f"k-{number}", CODES[number], sequence, name, given_name, family, group, gone)
 
 
 people = st.builds(
@@ -52,34 +52,36 @@ queries = st.one_of(
 
 @given(st.lists(people, max_size=8, unique_by=lambda one: one.id), st.lists(people, max_size=12), queries)
 def test_after_any_puts_it_finds_what_a_fresh_finder_finds(
-    first: list[Someone], puts: list[Someone], text: str
+    first: list[RosterPerson], puts: list[RosterPerson], text: str
 ) -> None:
-    kept = Finder(first)
+    kept = PersonFinder(first)
     known = {one.id: one for one in first}
     for one in puts:
-        kept.put(one)
+        kept.add_or_replace(one)
         known[one.id] = one
-    fresh = Finder(known.values())
+    fresh = PersonFinder(known.values())
     assert kept.find(text) == fresh.find(text)
     assert kept.people == fresh.people
 
 
 def test_a_new_spelling_takes_the_place_of_the_old_one() -> None:
-    finder = Finder([someone(1, "Jon", "Smyth", "Altos", None, False)])
-    finder.put(someone(1, "Johanna", "Smith", "Altos", 4, False))
+    finder = PersonFinder([someone(1, "Jon", "Smyth", "Altos", None, False)])
+    finder.add_or_replace(someone(1, "Johanna", "Smith", "Altos", 4, False))
     assert [hit.why for hit in finder.find("johanna")] == ["name"]
     assert finder.find("4")[0].why == "sequence number"
     assert [hit.why for hit in finder.find("jon")] != ["name"]
 
 
 def test_many_newcomers_of_one_name_each_have_a_place() -> None:
-    finder = Finder([])
+    finder = PersonFinder([])
     for number in range(30):
-        finder.put(Someone(number, f"k{number}", CODES[number], None, "Ann Lee", "Ann", "Lee", ""))
-    assert [hit.someone.id for hit in finder.find("ann lee", limit=30)] == list(range(30))
+        finder.add_or_replace(
+            RosterPerson(number, f"k{number}", CODES[number], None, "Ann Lee", "Ann", "Lee", "")
+        )
+    assert [hit.person.id for hit in finder.find("ann lee", limit=30)] == list(range(30))
 
 
 def test_in_a_paste_no_slips_are_looked_for() -> None:
-    finder = Finder([someone(1, "Johanna", "Smith", "", None, False)])
+    finder = PersonFinder([someone(1, "Johanna", "Smith", "", None, False)])
     assert finder.find("johana smiht")
     assert finder.find("johana smiht" + " " * LONGEST) == []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from onsite.problems import Problem
-from onsite.roster.groups import in_group, place_of, same_group
+from onsite.roster.groups import group_sort_key, in_group, is_same_group
 
 PEOPLE = ["Altos", "ALTOS", "Chœur d'été", "", "Straße"]
 
@@ -21,7 +21,7 @@ def test_capitals_and_spaces_do_not_count(group: str) -> None:
 
 def test_how_accents_are_coded_does_not_count() -> None:
     assert chosen("Chœur d'e\u0301te\u0301") == ["Chœur d'été"]
-    assert same_group("STRASSE", "Straße")
+    assert is_same_group("STRASSE", "Straße")
 
 
 def test_no_group_named_is_everybody_and_the_empty_one_those_without() -> None:
@@ -39,4 +39,4 @@ def test_who_nobody_is_in_is_told_with_what_there_is() -> None:
 
 
 def test_those_without_a_group_come_last() -> None:
-    assert sorted(["", "b", "A", "C"], key=place_of) == ["A", "b", "C", ""]
+    assert sorted(["", "b", "A", "C"], key=group_sort_key) == ["A", "b", "C", ""]

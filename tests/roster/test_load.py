@@ -9,15 +9,15 @@ from sqlmodel import select
 
 from onsite.checkin.cards import make_deck
 from onsite.checkin.door import check_in
-from onsite.checkin.walkin import walk_in
+from onsite.checkin.walkin import add_walk_in
 from onsite.problems import Problem
-from onsite.roster.load import Loaded, load
-from onsite.roster.people import people
-from onsite.slate.code import parse
-from onsite.store.record import Kind, happened, newest_event
+from onsite.roster.load import LoadedList, load_list
+from onsite.roster.people import read_people
+from onsite.slate.code import parse_slate_code
+from onsite.store.record import EventKind, newest_event_id, read_events
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Card, Person
+from onsite.store.tables import DeckCard, Person
 
 FIRST = """key,given,family,group,email
 S-1,Mira,Okafor,Soprano,mira@choir.example
@@ -34,18 +34,18 @@ def shoot(tmp_path: Path) -> Iterator[Shoot]:
 
 
 @pytest.fixture
-def put(shoot: Shoot, tmp_path: Path) -> Callable[..., Loaded]:
+def put(shoot: Shoot, tmp_path: Path) -> Callable[..., LoadedList]:
     """Loads a list given as text."""
 
-    def put(text: str, **options: Any) -> Loaded:
+    def put(text: str, **options: Any) -> LoadedList:
         path = tmp_path / "list.csv"
         path.write_text(text, encoding="utf-8")
-        return load(shoot, path, **options)
+        return load_list(shoot, path, **options)
 
     return put
 
 
-Put = Callable[..., Loaded]
+Put = Callable[..., LoadedList]
 
 
 def stored(shoot: Shoot) -> dict[str, Person]:
@@ -55,9 +55,9 @@ def stored(shoot: Shoot) -> dict[str, Person]:
         return rows
 
 
-def recorded(shoot: Shoot, kind: Kind) -> list[tuple[int | None, dict[str, Any]]]:
+def recorded(shoot: Shoot, kind: EventKind) -> list[tuple[int | None, dict[str, Any]]]:
     with shoot.reading() as session:
-        return [(event.person_id, event.details) for event in happened(session, (kind,))]
+        return [(event.person_id, event.details) for event in read_events(session, (kind,))]
 
 
 def test_a_first_list_adds_everybody_with_a_code_of_this_shoot(shoot: Shoot, put: Put) -> None:
@@ -65,20 +65,20 @@ def test_a_first_list_adds_everybody_with_a_code_of_this_shoot(shoot: Shoot, put
     assert [entry.key for entry in loaded.added] == ["S-1", "S-2", "S-3"]
     rows = stored(shoot)
     assert rows["Mira Okafor"].email == "mira@choir.example"
-    codes = [code for person in rows.values() if (code := parse(person.code))]
+    codes = [code for person in rows.values() if (code := parse_slate_code(person.code))]
     assert len({code.text for code in codes}) == 3
     assert {code.shoot for code in codes} == {"AAAA"}
-    assert len(recorded(shoot, Kind.LISTED)) == 3
+    assert len(recorded(shoot, EventKind.LISTED)) == 3
 
 
 def test_the_same_list_again_changes_nothing(shoot: Shoot, put: Put) -> None:
     put(FIRST)
     with shoot.reading() as session:
-        before = newest_event(session)
+        before = newest_event_id(session)
     again = put(FIRST)
     assert (again.added, again.changed, again.withdrawn, again.unchanged) == ((), (), (), 3)
     with shoot.reading() as session:
-        assert newest_event(session) == before
+        assert newest_event_id(session) == before
 
 
 def test_a_second_version_adds_changes_withdraws_and_restores(shoot: Shoot, put: Put) -> None:
@@ -91,9 +91,9 @@ def test_a_second_version_adds_changes_withdraws_and_restores(shoot: Shoot, put:
     assert [change.fields for change in second.changed] == [(("group", "Soprano", "Alto"),)]
     assert {one.key for one in second.withdrawn} == {"S-2", "S-3"}
     rows = stored(shoot)
-    assert recorded(shoot, Kind.CHANGED) == [(rows["Mira Okafor"].id, {"group": ["Soprano", "Alto"]})]
+    assert recorded(shoot, EventKind.CHANGED) == [(rows["Mira Okafor"].id, {"group": ["Soprano", "Alto"]})]
     with shoot.reading() as session:
-        assert {one.key for one in people(session) if one.withdrawn} == {"S-2", "S-3"}
+        assert {one.key for one in read_people(session) if one.withdrawn} == {"S-2", "S-3"}
 
     third = put(FIRST.replace("S-2,Tomas,Brandl,Bass", "S-2,Tomas,Brandl,Tenor"))
     assert {(change.entry.key, change.fields) for change in third.restored} == {
@@ -104,17 +104,17 @@ def test_a_second_version_adds_changes_withdraws_and_restores(shoot: Shoot, put:
     assert rows["Tomas Brandl"].group == "Tenor"
     assert {name: rows[name].code for name in codes} == codes
     with shoot.reading() as session:
-        assert {one.key for one in people(session) if one.withdrawn} == {"S-4"}
+        assert {one.key for one in read_people(session) if one.withdrawn} == {"S-4"}
 
 
 def test_a_dry_run_tells_the_same_and_writes_nothing(shoot: Shoot, put: Put) -> None:
     put(FIRST)
     with shoot.reading() as session:
-        before = newest_event(session)
+        before = newest_event_id(session)
     second = "key,given,family,group\nS-1,Mira,Okafor,Alto\nS-4,Leo,Haas,Bass\n"
     told = put(second, dry_run=True)
     with shoot.reading() as session:
-        assert newest_event(session) == before
+        assert newest_event_id(session) == before
     assert stored(shoot)["Mira Okafor"].group == "Soprano"
     assert put(second) == told
 
@@ -147,7 +147,7 @@ def test_a_clients_key_goes_before_one_made_here(shoot: Shoot, put: Put) -> None
 
 def test_a_walk_in_who_is_on_a_later_list_is_one_person(shoot: Shoot, put: Put) -> None:
     put(FIRST)
-    arrived = walk_in(shoot, "Leo", "Haas")
+    arrived = add_walk_in(shoot, "Leo", "Haas")
     put(FIRST)
     assert not stored(shoot)["Leo Haas"].key.startswith("S-")
     loaded = put(FIRST + "S-9,Leo,Haas,Bass,\n")
@@ -193,7 +193,7 @@ def test_other_columns_are_kept_whatever_they_are_called(shoot: Shoot, put: Put)
     assert mira.extra == {
         "station": "A", "at": "B", "person_id": "C", "details": "D", "Robe": "red", "Robe (2)": "short",
     }  # fmt: skip
-    assert recorded(shoot, Kind.CHANGED)[0][1] == {
+    assert recorded(shoot, EventKind.CHANGED)[0][1] == {
         "station": ["a", "A"], "at": ["b", "B"], "person_id": ["c", "C"], "details": ["d", "D"],
         "Robe (2)": ["long", "short"],
     }  # fmt: skip
@@ -224,7 +224,7 @@ def test_codes_of_people_and_cards_never_meet(shoot: Shoot, put: Put) -> None:
     put("name\n" + "".join(f"Singer {number}\n" for number in range(100)))
     assert len({person.code for person in stored(shoot).values()} | cards) == 130
     with shoot.reading() as session:
-        assert len(session.exec(select(Card)).all()) == 30
+        assert len(session.exec(select(DeckCard)).all()) == 30
 
 
 def test_of_two_columns_about_consent_the_stricter_counts_and_one_line_tells(shoot: Shoot, put: Put) -> None:
@@ -269,7 +269,7 @@ def test_a_list_that_withdraws_many_is_refused_unless_that_is_meant(shoot: Shoot
     assert refused.value.what == doubt
     assert "--withdraw" in refused.value.remedy
     with shoot.reading() as session:
-        assert not any(one.withdrawn for one in people(session))
+        assert not any(one.withdrawn for one in read_people(session))
     assert len(put(half, withdraw=True).withdrawn) == 6
 
 

@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.problems import Problem
-from onsite.roster.find import Someone, who
-from onsite.roster.lookup import Lookup
+from onsite.roster.find import RosterPerson, resolve_person
+from onsite.roster.lookup import PersonLookup
 
 CODES = ("NX34ACDEFHJK", "NXAAAAPEMRN7")
 NAMES = [
@@ -30,12 +30,12 @@ names = st.sampled_from(NAMES)
 
 
 @st.composite
-def crowds(draw: st.DrawFn) -> list[Someone]:
+def crowds(draw: st.DrawFn) -> list[RosterPerson]:
     rows = draw(
         st.lists(st.tuples(st.sampled_from(["S-1", "s-1", "7", "07", "Anna"]), names, names), max_size=8)
     )
     return [
-        Someone(i, key, CODES[i % 2], i + 5 if i % 2 else None, f"{one} {two}".strip(), one, two, "")
+        RosterPerson(i, key, CODES[i % 2], i + 5 if i % 2 else None, f"{one} {two}".strip(), one, two, "")
         for i, (key, one, two) in enumerate(rows, start=1)
     ]
 
@@ -66,11 +66,11 @@ texts = st.one_of(
 
 
 @given(crowds(), texts)
-def test_the_answer_is_the_same(people: list[Someone], text: str) -> None:
-    assert _told(Lookup(people).who, text) == _told(lambda one: who(one, people), text)
+def test_the_answer_is_the_same(people: list[RosterPerson], text: str) -> None:
+    assert _told(PersonLookup(people).resolve, text) == _told(lambda one: resolve_person(one, people), text)
 
 
-def _told(ask: Callable[[str], Someone], text: str) -> object:
+def _told(ask: Callable[[str], RosterPerson], text: str) -> object:
     """The answer, or the kind and the words of the refusal."""
     try:
         return ask(text)

@@ -8,20 +8,20 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.entry import FIELDS, Entry
-from onsite.roster.merge import Known, MergePlan, plan_merge
+from onsite.roster.entry import FIELDS, RosterEntry
+from onsite.roster.merge import KnownPerson, MergePlan, plan_merge
 
 
-def entry(name: str, group: str = "", key: str = "", email: str = "", row: int = 0) -> Entry:
+def entry(name: str, group: str = "", key: str = "", email: str = "", row: int = 0) -> RosterEntry:
     given_name, _, family = name.partition(" ")
-    return Entry(key, name, given_name, family, group, email=email, row=row)
+    return RosterEntry(key, name, given_name, family, group, email=email, row=row)
 
 
-def known(*entries: Entry) -> list[Known]:
-    return [Known(number, one) for number, one in enumerate(entries, start=1)]
+def known(*entries: RosterEntry) -> list[KnownPerson]:
+    return [KnownPerson(number, one) for number, one in enumerate(entries, start=1)]
 
 
-def after(people: Sequence[Known], plan: MergePlan) -> list[Known]:
+def after(people: Sequence[KnownPerson], plan: MergePlan) -> list[KnownPerson]:
     """The people once a plan was carried out."""
     changes = {change.id: change.entry for change in plan.changed + plan.restored}
     back = {change.id for change in plan.restored}
@@ -34,7 +34,7 @@ def after(people: Sequence[Known], plan: MergePlan) -> list[Known]:
         for one in people
     ]
     first = max((one.id for one in people), default=0) + 1
-    return kept + [Known(number, one) for number, one in enumerate(plan.added, start=first)]
+    return kept + [KnownPerson(number, one) for number, one in enumerate(plan.added, start=first)]
 
 
 def test_added_changed_withdrawn_and_unchanged_by_key() -> None:
@@ -160,14 +160,17 @@ def test_a_column_that_is_missing_leaves_the_old_values() -> None:
 
 
 def test_walk_ins_are_never_withdrawn_and_are_met_by_name() -> None:
-    people = [Known(1, entry("Ann Lee", "A"), walk_in=True), Known(2, entry("Bo Li", "B"), walk_in=True)]
+    people = [
+        KnownPerson(1, entry("Ann Lee", "A"), walk_in=True),
+        KnownPerson(2, entry("Bo Li", "B"), walk_in=True),
+    ]
     plan = plan_merge(people, [entry("Bo Li", "B", "k2")])
     assert (plan.untouched, plan.withdrawn) == ((1,), ())
     assert plan.changed[0].fields == (("key", "", "k2"),)
 
 
 def test_somebody_withdrawn_comes_back() -> None:
-    people = [Known(1, entry("Ann Lee", "A", "k1"), withdrawn=True)]
+    people = [KnownPerson(1, entry("Ann Lee", "A", "k1"), withdrawn=True)]
     plan = plan_merge(people, [entry("Ann Lee", "B", "k1")])
     assert (plan.restored[0].id, plan.restored[0].fields) == (1, (("group", "A", "B"),))
 
@@ -192,14 +195,14 @@ LISTS = st.lists(ENTRIES, max_size=7).map(
     lambda entries: [replace(one, row=row) for row, one in enumerate(entries, start=2)]
 )
 PEOPLE = st.lists(st.tuples(ENTRIES, st.booleans(), st.booleans()), max_size=7).map(
-    lambda people: [Known(number, *one) for number, one in enumerate(people, start=1)]
+    lambda people: [KnownPerson(number, *one) for number, one in enumerate(people, start=1)]
 )
 COLUMNS = st.sampled_from([FIELDS, ("name", "group"), ("key", "given", "family"), ("name", "email", "key")])
 
 
 @given(PEOPLE, LISTS, COLUMNS)
 def test_everybody_ends_in_exactly_one_place(
-    people: list[Known], newer: list[Entry], fields: Collection[str]
+    people: list[KnownPerson], newer: list[RosterEntry], fields: Collection[str]
 ) -> None:
     plan = plan_merge(people, newer, fields)
     ids = [change.id for change in plan.changed + plan.restored]
@@ -214,7 +217,7 @@ def test_everybody_ends_in_exactly_one_place(
 
 @given(PEOPLE, LISTS, COLUMNS)
 def test_the_same_list_twice_changes_nothing(
-    people: list[Known], newer: list[Entry], fields: Collection[str]
+    people: list[KnownPerson], newer: list[RosterEntry], fields: Collection[str]
 ) -> None:
     once = plan_merge(people, newer, fields)
     again = plan_merge(after(people, once), newer, fields)
@@ -223,7 +226,7 @@ def test_the_same_list_twice_changes_nothing(
 
 @given(PEOPLE, LISTS, COLUMNS)
 def test_a_walk_in_or_somebody_in_a_question_is_never_withdrawn(
-    people: list[Known], newer: list[Entry], fields: Collection[str]
+    people: list[KnownPerson], newer: list[RosterEntry], fields: Collection[str]
 ) -> None:
     plan = plan_merge(people, newer, fields)
     safe = {one.id for one in people if one.walk_in} | {i for asked in plan.questions for i in asked.ids}
@@ -232,7 +235,7 @@ def test_a_walk_in_or_somebody_in_a_question_is_never_withdrawn(
 
 @given(LISTS, LISTS, st.randoms())
 def test_the_order_of_rows_does_not_matter_with_keys(
-    older: list[Entry], newer: list[Entry], rng: random.Random
+    older: list[RosterEntry], newer: list[RosterEntry], rng: random.Random
 ) -> None:
     older, newer = (list({one.key: one for one in entries if one.key}.values()) for entries in (older, newer))
     shuffled = newer.copy()
@@ -246,7 +249,9 @@ def test_the_order_of_rows_does_not_matter_with_keys(
 
 
 @given(PEOPLE, LISTS)
-def test_no_keyed_person_becomes_another_keyed_person(people: list[Known], newer: list[Entry]) -> None:
+def test_no_keyed_person_becomes_another_keyed_person(
+    people: list[KnownPerson], newer: list[RosterEntry]
+) -> None:
     before = {one.id: one.entry.key for one in people}
     for change in plan_merge(people, newer).changed:
         assert before[change.id] in ("", change.entry.key)

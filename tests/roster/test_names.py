@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.names import displayed, fold, full_name, latin, other_part, split_name
+from onsite.roster.names import fold_name, full_name, natural_order, other_part, split_name, to_latin
 
 
 @pytest.mark.parametrize(
@@ -54,10 +54,10 @@ def test_splitting_loses_no_letter(full: str) -> None:
 
 
 def test_a_name_is_shown_as_written_but_for_its_comma() -> None:
-    assert displayed(" Ann  van Lee ") == "Ann  van Lee"
-    assert displayed("Müller, Jörg") == "Jörg Müller"
-    assert displayed("Ann Lee, Jr.") == "Ann Lee, Jr."
-    assert displayed("[bold]Ann\n\x1b[31mLee") == "[bold]Ann\n\x1b[31mLee"
+    assert natural_order(" Ann  van Lee ") == "Ann  van Lee"
+    assert natural_order("Müller, Jörg") == "Jörg Müller"
+    assert natural_order("Ann Lee, Jr.") == "Ann Lee, Jr."
+    assert natural_order("[bold]Ann\n\x1b[31mLee") == "[bold]Ann\n\x1b[31mLee"
 
 
 def test_two_parts_make_a_name_in_the_order_of_their_script() -> None:
@@ -88,19 +88,19 @@ def test_the_other_part_of_a_name() -> None:
     ],
 )
 def test_the_same_name_written_in_two_ways(one: str, other: str) -> None:
-    assert fold(one) == fold(other)
+    assert fold_name(one) == fold_name(other)
 
 
 @pytest.mark.parametrize(("one", "other"), [("王芳", "王方"), ("かき", "がき"), ("กา", "กี"), ("Ann", "Anna")])
 def test_names_that_only_sound_or_look_alike_differ(one: str, other: str) -> None:
-    assert fold(one) != fold(other)
+    assert fold_name(one) != fold_name(other)
 
 
 @given(st.text())
 def test_folding_twice_changes_nothing_more(text: str) -> None:
-    assert fold(fold(text)) == fold(text)
+    assert fold_name(fold_name(text)) == fold_name(text)
 
 
 def test_other_scripts_in_latin_letters_for_finding() -> None:
-    assert latin("Иван") == "ivan"
-    assert latin("Zoë") == "zoe"
+    assert to_latin("Иван") == "ivan"
+    assert to_latin("Zoë") == "zoe"

@@ -10,20 +10,20 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from onsite.checkin.correct import correct
-from onsite.checkin.door import undo
-from onsite.checkin.walkin import walk_in
-from onsite.delivery.sets import Per, divide
-from onsite.delivery.wanted import Wanted
+from onsite.checkin.correct import correct_person
+from onsite.checkin.door import undo_arrival
+from onsite.checkin.walkin import add_walk_in
+from onsite.delivery.sets import SetPer, divide_into_sets
+from onsite.delivery.wanted import Deliverable
 from onsite.problems import Problem
-from onsite.progress.read import standings
+from onsite.progress.read import read_person_statuses
 from onsite.progress.stage import count_withheld
-from onsite.proofs.jobs import jobs_for
-from onsite.proofs.theirs import ProofFrame, Sitter
-from onsite.roster.consent import Consent, consent_of
-from onsite.roster.load import load
-from onsite.roster.people import is_asked, people
-from onsite.roster.publication import Reason, publication_of
+from onsite.proofs.jobs import proof_jobs
+from onsite.proofs.theirs import PersonWithFrames, ProofFrame
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.load import load_list
+from onsite.roster.people import asks_consent, read_people
+from onsite.roster.publication import WithholdingReason, decide_publication
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 
@@ -33,20 +33,22 @@ from onsite.store.shoot import Shoot, create_shoot
     [
         ("yes", True, False, False, None),
         ("yes", False, True, False, None),
-        ("yes", True, False, True, Reason.WITHDRAWN),
+        ("yes", True, False, True, WithholdingReason.WITHDRAWN),
         ("", False, False, False, None),
-        ("", False, False, True, Reason.WITHDRAWN),
-        ("  ", True, False, False, Reason.NO_ANSWER),
-        ("", True, True, False, Reason.WALK_IN),
-        ("", False, True, False, Reason.WALK_IN),
-        ("no", False, False, False, Reason.REFUSED),
-        ("no", True, True, True, Reason.REFUSED),
-        ("yes, not online", False, False, False, Reason.UNCLEAR),
-        ("yes*", True, False, True, Reason.UNCLEAR),
+        ("", False, False, True, WithholdingReason.WITHDRAWN),
+        ("  ", True, False, False, WithholdingReason.NO_ANSWER),
+        ("", True, True, False, WithholdingReason.WALK_IN),
+        ("", False, True, False, WithholdingReason.WALK_IN),
+        ("no", False, False, False, WithholdingReason.REFUSED),
+        ("no", True, True, True, WithholdingReason.REFUSED),
+        ("yes, not online", False, False, False, WithholdingReason.UNCLEAR),
+        ("yes*", True, False, True, WithholdingReason.UNCLEAR),
     ],
 )
-def test_the_rule(written: str, asked: bool, walk_in: bool, withdrawn: bool, reason: Reason | None) -> None:
-    may = publication_of(written, asked=asked, walk_in=walk_in, withdrawn=withdrawn)
+def test_the_rule(
+    written: str, asked: bool, walk_in: bool, withdrawn: bool, reason: WithholdingReason | None
+) -> None:
+    may = decide_publication(written, asked=asked, walk_in=walk_in, withdrawn=withdrawn)
     assert (may.reason, may.allowed) == (reason, reason is None)
 
 
@@ -80,7 +82,7 @@ class Told:
     others_did: bool = False
 
     def hears(self, name: str, text: str) -> None:
-        if (answer := consent_of(text)) in (Consent.YES, Consent.NO):
+        if (answer := parse_consent(text)) in (Consent.YES, Consent.NO):
             self.last[name] = answer
 
     def reads(self, rows: list[tuple[str, str]], has_column: bool) -> None:
@@ -95,7 +97,7 @@ def play(shoot: Shoot, step: Step, told: Told) -> None:
     """Does one thing as the door or the command line does it; what is refused changes nothing."""
     ids = {}
     with shoot.reading() as session:
-        ids = {someone.name: someone.id for someone in people(session)}
+        ids = {someone.name: someone.id for someone in read_people(session)}
     if step[0] == "list":
         _, heading, rows = step
         assert isinstance(heading, str)
@@ -104,22 +106,22 @@ def play(shoot: Shoot, step: Step, told: Told) -> None:
         path = shoot.folder / "list.csv"
         lines = [f'"{name}",Altos,"{text}"' if column else f'"{name}",Altos' for name, text in rows]
         path.write_text("\n".join([f"Name,Group{f',{column}' if column else ''}", *lines]), encoding="utf-8")
-        load(shoot, path, maps=[("consent", "Column 7")] if heading == "mapped" else [])
+        load_list(shoot, path, maps=[("consent", "Column 7")] if heading == "mapped" else [])
         told.reads(rows, bool(column))
         return
     name = str(step[1])
     try:
         if step[0] == "correct" and name in ids:
-            correct(shoot, ids[name], {"consent": str(step[2])})
+            correct_person(shoot, ids[name], {"consent": str(step[2])})
             told.hears(name, str(step[2]))
-            told.others_did |= consent_of(str(step[2])) is Consent.YES and name not in told.walked_in
+            told.others_did |= parse_consent(str(step[2])) is Consent.YES and name not in told.walked_in
         elif step[0] == "walk in" and name not in ids:
-            walk_in(shoot, "Dora", "Vrba", "Altos", consent=str(step[2]), new_group=True)
+            add_walk_in(shoot, "Dora", "Vrba", "Altos", consent=str(step[2]), new_group=True)
             told.walked_in.add(name)
             told.last.pop(name, None)
             told.hears(name, str(step[2]))
         elif step[0] == "undo" and name in ids:
-            undo(shoot, name)
+            undo_arrival(shoot, name)
     except Problem:
         pass
 
@@ -127,20 +129,20 @@ def play(shoot: Shoot, step: Step, told: Told) -> None:
 def published(shoot: Shoot, blank_is_yes: bool) -> tuple[set[str], set[str]]:
     """Who gets a page, and who is in the sets for the client, for groups and in the yearbook."""
     with shoot.reading() as session:
-        everybody = people(session)
-    sitters = [Sitter(someone, "", "", (ProofFrame(1, "A:1", ()),)) for someone in everybody]
-    jobs = jobs_for(sitters, {}, shoot.settings, shoot.mark, blank_is_yes)
-    wanted = [Wanted(one, one.id, 1, Path("a.jpg"), "", "a", None, "A:1") for one in everybody]
+        everybody = read_people(session)
+    sitters = [PersonWithFrames(someone, "", "", (ProofFrame(1, "A:1", ()),)) for someone in everybody]
+    jobs = proof_jobs(sitters, {}, shoot.settings, shoot.mark, blank_is_yes)
+    wanted = [Deliverable(one, one.id, 1, Path("a.jpg"), "", "a", None, "A:1") for one in everybody]
     sets = [
         {
             one.person.name
-            for part in divide(wanted, everybody, per, "Client", False).sets
-            for one in part.wanted
+            for part in divide_into_sets(wanted, everybody, per, "Client", False).sets
+            for one in part.deliverables
         }
-        for per in (Per.CLIENT, Per.GROUP, Per.YEARBOOK)
+        for per in (SetPer.CLIENT, SetPer.GROUP, SetPer.YEARBOOK)
     ]
     assert sets[0] == sets[1] == sets[2]
-    withheld = count_withheld(one for one in standings(shoot) if not one.person.withdrawn)
+    withheld = count_withheld(one for one in read_person_statuses(shoot) if not one.person.withdrawn)
     present = [one for one in everybody if not one.withdrawn]
     assert sum(withheld.values()) == len({one.name for one in present} - sets[0])
     return {job.sitter.person.name for job in jobs if not job.why_no_page}, sets[0]
@@ -185,12 +187,12 @@ def test_nobody_is_published_against_their_will(first: Step, then: list[Step]) -
 def load_text(shoot: Shoot, text: str) -> None:
     path = shoot.folder / "list.csv"
     path.write_text(text, encoding="utf-8")
-    load(shoot, path)
+    load_list(shoot, path)
 
 
 def who_may(shoot: Shoot) -> set[str]:
     with shoot.reading() as session:
-        return {someone.key for someone in people(session) if someone.publication.allowed}
+        return {someone.key for someone in read_people(session) if someone.publication.allowed}
 
 
 @pytest.mark.parametrize(
@@ -220,31 +222,31 @@ def test_an_answer_in_a_row_that_is_left_out_is_an_answer(shoot: Shoot) -> None:
 
 def test_at_the_door_a_yes_makes_the_list_one_with_answers_and_an_objection_does_not(shoot: Shoot) -> None:
     load_text(shoot, "key,name\nK-1,Ana\nK-2,Bo\nK-3,Cleo\n")
-    correct(shoot, 1, {"consent": "no"})
+    correct_person(shoot, 1, {"consent": "no"})
     assert who_may(shoot) == {"K-2", "K-3"}
-    correct(shoot, 2, {"consent": "yes"})
+    correct_person(shoot, 2, {"consent": "yes"})
     assert who_may(shoot) == {"K-2"}
-    correct(shoot, 2, {"consent": ""})
+    correct_person(shoot, 2, {"consent": ""})
     assert who_may(shoot) == set()
     with shoot.reading() as session:
-        assert is_asked(session)
+        assert asks_consent(session)
 
 
 @pytest.mark.parametrize("refusal", ["no", "yes, not online"])
 def test_nothing_takes_a_refusal_away_but_a_yes(shoot: Shoot, refusal: str) -> None:
     load_text(shoot, f'key,name,consent\nK-1,Ana,"{refusal}"\nK-2,Bo,yes\n')
     with pytest.raises(Problem, match="Ana is not to be published"):
-        correct(shoot, 1, {"consent": "", "note": "left early"})
+        correct_person(shoot, 1, {"consent": "", "note": "left early"})
     load_text(shoot, "key,name,consent\nK-1,Ana,\nK-2,Bo,yes\n")
     assert who_may(shoot) == {"K-2"}
-    correct(shoot, 1, {"consent": "yes"})
+    correct_person(shoot, 1, {"consent": "yes"})
     assert who_may(shoot) == {"K-1", "K-2"}
 
 
 def test_a_refusal_that_is_new_on_the_list_goes_before_a_yes_at_the_door(shoot: Shoot) -> None:
     listed = "key,name,consent\nK-1,Ana,{}\nK-2,Bo,yes\n"
     load_text(shoot, listed.format("no"))
-    correct(shoot, 1, {"consent": "yes"})
+    correct_person(shoot, 1, {"consent": "yes"})
     load_text(shoot, listed.format("no"))  # the list as it was: nothing new
     assert who_may(shoot) == {"K-1", "K-2"}
     load_text(shoot, listed.format("yes"))
@@ -252,6 +254,6 @@ def test_a_refusal_that_is_new_on_the_list_goes_before_a_yes_at_the_door(shoot: 
     assert who_may(shoot) == {"K-2"}
     load_text(shoot, listed.format("yes"))  # and the list's own word counts from then on
     assert who_may(shoot) == {"K-1", "K-2"}
-    correct(shoot, 1, {"consent": "no"})
+    correct_person(shoot, 1, {"consent": "no"})
     load_text(shoot, listed.format("ja"))
     assert who_may(shoot) == {"K-2"}

@@ -5,24 +5,26 @@ from pathlib import Path
 import pytest
 
 from onsite.problems import Problem
-from onsite.roster.entry import Entry
-from onsite.roster.read import Reading, columns_used, read_roster
+from onsite.roster.entry import RosterEntry
+from onsite.roster.read import ListReading, columns_used, read_roster
 
 
-def reading(folder: Path, text: str, **mapping: str) -> Reading:
+def reading(folder: Path, text: str, **mapping: str) -> ListReading:
     path = folder / "list.csv"
     path.write_bytes(text.encode())
     return read_roster(path, maps=mapping.items())
 
 
-def told(found: Reading) -> str:
+def told(found: ListReading) -> str:
     return "\n".join(f"{notice.row}: {notice.text}" for notice in found.notices)
 
 
 def test_every_column_is_kept(tmp_path: Path) -> None:
     found = reading(tmp_path, "Key,Given,Family,Choir,Shirt\nk1,Zoë,van den Hoorn,Altos,M\n")
     assert found.entries == (
-        Entry("k1", "Zoë van den Hoorn", "Zoë", "van den Hoorn", "Altos", extra=(("Shirt", "M"),), row=2),
+        RosterEntry(
+            "k1", "Zoë van den Hoorn", "Zoë", "van den Hoorn", "Altos", extra=(("Shirt", "M"),), row=2
+        ),
     )
     assert found.fields == {"key", "given", "family", "group"}
     assert columns_used(found)[3:] == [("D", "Choir", "group"), ("E", "Shirt", "")]

@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 from onsite.slate import faces, lettering
-from onsite.slate.card import Card
+from onsite.slate.card import Ticket
 from tests.slate.sample_cards import NAMES, cards_for
 
 
 @pytest.fixture
-def cards() -> list[Card]:
+def cards() -> list[Ticket]:
     return cards_for(NAMES)
 
 
@@ -49,10 +49,10 @@ def only_bundled_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A machine on which no font is installed."""
 
     def forget() -> None:
-        faces.face_for.cache_clear()
-        lettering.letter.cache_clear()
+        faces.typeface_for.cache_clear()
+        lettering.letter_text.cache_clear()
 
     forget()
-    monkeypatch.setattr(faces, "installed", lambda: ())
+    monkeypatch.setattr(faces, "installed_fonts", lambda: ())
     yield
     forget()

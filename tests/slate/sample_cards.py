@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from onsite.slate.card import Card
+from onsite.slate.card import Ticket
 from onsite.slate.code import new_code
 
 NAMES = [
@@ -21,6 +21,6 @@ NAMES = [
 ]
 
 
-def cards_for(names: list[str]) -> list[Card]:
+def cards_for(names: list[str]) -> list[Ticket]:
     rng = random.Random(18004)
-    return [Card(new_code("3479", (), rng), name, "Alto 2", shoot="A festival of choirs") for name in names]
+    return [Ticket(new_code("3479", (), rng), name, "Alto 2", shoot="A festival of choirs") for name in names]

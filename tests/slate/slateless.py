@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
-from onsite.slate.faces import bundled
+from onsite.slate.faces import bundled_typeface
 
 SIZE = (480, 320)
 
@@ -222,7 +222,7 @@ def pixels(rng: random.Random) -> Image.Image:
 
 @lru_cache(maxsize=32)
 def _font(size: int, bold: bool) -> ImageFont.FreeTypeFont:
-    return ImageFont.truetype(str(bundled(bold).path), size)
+    return ImageFont.truetype(str(bundled_typeface(bold).path), size)
 
 
 def _line(rng: random.Random, words: int) -> str:
@@ -391,12 +391,14 @@ def meander(rng: random.Random) -> Image.Image:
 @lru_cache(maxsize=16)
 def _portrait(which: int) -> Image.Image:
     from onsite.demo.draw import picture
-    from onsite.demo.exposure import Kind
+    from onsite.demo.exposure import ExposureKind
     from tests.demo.invented import invented
 
     day = invented().day
     portraits = [
-        exposure for exposure in day.exposures if exposure.kind is Kind.PORTRAIT and not exposure.badge
+        exposure
+        for exposure in day.exposures
+        if exposure.kind is ExposureKind.PORTRAIT and not exposure.badge
     ]
     return picture(portraits[which * 7 % len(portraits)], day.seed + which, (900, 600)).convert("L")
 

@@ -10,13 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from onsite.slate.card import Card
+from onsite.slate.card import Ticket
 from onsite.slate.code import new_code
 from onsite.slate.known import KnownSlates, known_slates
-from onsite.slate.png import card_image
+from onsite.slate.png import ticket_image
 from onsite.slate.reader import read_symbols
 from onsite.slate.seen import SymbolSeen
-from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol, with_quiet_zone
+from onsite.slate.symbol import MODULES, QUIET_ZONE, qr_modules, with_quiet_zone
 from tests.bench.trouble.frame import frame
 from tests.bench.trouble.kinds import trouble
 from tests.bench.trouble.paper import Held, see
@@ -40,7 +40,7 @@ def without(*codes: str) -> KnownSlates:
 @lru_cache(maxsize=8)
 def taken(kind: str, strength: int, seed: int) -> Image.Image:
     """A frame of 6 megapixels of somebody who holds the card of `CODE`."""
-    face = card_image(Card(CODE, "Bo Li", "Alto 2"), 1500).convert("L")
+    face = ticket_image(Ticket(CODE, "Bo Li", "Alto 2"), 1500).convert("L")
     return frame(face, trouble(kind, strength, seed), seed)
 
 
@@ -57,7 +57,7 @@ def texts(symbols: Collection[SymbolSeen]) -> list[str | None]:
 
 def card(code: str = CODE, module: int = 8) -> Image.Image:
     """The bare symbol of a code with its quiet zone."""
-    dark = with_quiet_zone(symbol(code)).repeat(module, 0).repeat(module, 1)
+    dark = with_quiet_zone(qr_modules(code)).repeat(module, 0).repeat(module, 1)
     return Image.fromarray(np.where(dark, 20, 235).astype(np.uint8))
 
 
@@ -113,7 +113,7 @@ def bent(code: str, held: Held, across: float = 60.0) -> tuple[Image.Image, Floa
 
 def _looked_up(code: str, along: Floats, down: Floats) -> Floats:
     """Ink, 0 or 1, at places counted in modules from the corner of the quiet zone."""
-    modules = with_quiet_zone(symbol(code))
+    modules = with_quiet_zone(qr_modules(code))
     last = len(modules) - 1
     column, row = (np.clip(np.floor(place), 0, last).astype(int) for place in (along, down))
     return modules[row, column].astype(np.float64)

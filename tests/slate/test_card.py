@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, layout
+from onsite.slate.card import NEUTRAL_GREY, SYMBOL_SIDE, Box, ticket_layout
 from onsite.slate.symbol import QUIET_ZONE
 
 landscape = st.tuples(st.floats(40, 3000), st.floats(1.25, 2.0)).map(
@@ -24,7 +24,7 @@ def overlap(one: Box, other: Box) -> bool:
 @given(landscape)
 def test_nothing_leaves_the_face_or_reaches_into_a_quiet_zone(face: tuple[float, float]) -> None:
     width, height = face
-    places = layout(width, height)
+    places = ticket_layout(width, height)
     type_ = [places.code, places.shoot, places.name, places.group, places.patch]
     for box in (*places.symbols, *type_):
         assert -1e-9 <= box.x < box.right <= width + 1e-9
@@ -36,7 +36,7 @@ def test_nothing_leaves_the_face_or_reaches_into_a_quiet_zone(face: tuple[float,
 @given(landscape)
 def test_two_copies_share_the_quiet_zone_between_them_and_fill_the_face(face: tuple[float, float]) -> None:
     width, height = face
-    left, right = layout(width, height).symbols
+    left, right = ticket_layout(width, height).symbols
     module = left.width / SYMBOL_SIDE
     assert left.width == pytest.approx(left.height) == pytest.approx(right.width)
     assert right.x - left.right == pytest.approx(-QUIET_ZONE * module)
@@ -45,14 +45,14 @@ def test_two_copies_share_the_quiet_zone_between_them_and_fill_the_face(face: tu
 
 
 def test_what_people_read_stands_under_the_symbols() -> None:
-    places = layout(150, 100)
+    places = ticket_layout(150, 100)
     for box in (places.name, places.group, places.code, places.shoot, places.patch):
         assert box.y >= max(symbol.bottom for symbol in places.symbols) - 1e-9
 
 
 def test_a_face_that_is_not_landscape_is_refused() -> None:
     with pytest.raises(ValueError):
-        layout(100, 150)
+        ticket_layout(100, 150)
 
 
 def test_the_grey_is_neutral_and_reflects_what_a_grey_card_does() -> None:

@@ -16,12 +16,12 @@ from onsite.slate.code import (
     PROJECT_MARK,
     SHOOT_LENGTH,
     SlateCode,
-    neighbour_swaps,
+    adjacent_swaps,
+    has_valid_check,
     new_code,
     new_shoot_mark,
-    parse,
-    passes_check,
-    spaced,
+    parse_slate_code,
+    spaced_code,
 )
 
 ANY_CHARACTER = digits + ascii_uppercase
@@ -45,8 +45,8 @@ def wrong_by_one(code: str) -> list[str]:
 def test_the_check_is_that_of_iso_7064_mod_37_36() -> None:
     # The worked example of the Global Release Identifier standard (IFPI, GRid Standard 2.1), which uses
     # ISO/IEC 7064 MOD 37,36: A1-2425G-ABC1234002-M.
-    assert passes_check("A12425GABC1234002M")
-    assert not any(passes_check(wrong) for wrong in wrong_by_one("A12425GABC1234002M"))
+    assert has_valid_check("A12425GABC1234002M")
+    assert not any(has_valid_check(wrong) for wrong in wrong_by_one("A12425GABC1234002M"))
 
 
 def mod_37_36(text: str) -> int:
@@ -66,9 +66,9 @@ def test_issued_codes_pass_the_recursion_of_the_standard(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(5))
 def test_every_single_error_and_every_swap_is_caught(seed: int) -> None:
     code = issued(seed)
-    caught = wrong_by_one(code) + neighbour_swaps(code)
+    caught = wrong_by_one(code) + adjacent_swaps(code)
     assert len(caught) > CODE_LENGTH * 35
-    assert [text for text in caught if parse(text) is not None] == []
+    assert [text for text in caught if parse_slate_code(text) is not None] == []
 
 
 @given(seeds, st.data())
@@ -76,21 +76,21 @@ def test_a_wrong_character_is_caught(seed: int, data: st.DataObject) -> None:
     code = issued(seed)
     place = data.draw(st.integers(0, CODE_LENGTH - 1))
     other = data.draw(st.sampled_from([mark for mark in ALPHABET if mark != code[place]]))
-    assert parse(code[:place] + other + code[place + 1 :]) is None
+    assert parse_slate_code(code[:place] + other + code[place + 1 :]) is None
 
 
 @given(seeds, st.integers(0, CODE_LENGTH - 2))
 def test_two_swapped_neighbours_are_caught(seed: int, place: int) -> None:
     code = issued(seed)
     swapped = code[:place] + code[place + 1] + code[place] + code[place + 2 :]
-    assert parse(swapped) == (SlateCode(code) if swapped == code else None)
+    assert parse_slate_code(swapped) == (SlateCode(code) if swapped == code else None)
 
 
 @given(seeds, st.integers(0, CODE_LENGTH - 1))
 def test_a_character_left_out_or_typed_twice_is_caught(seed: int, place: int) -> None:
     code = issued(seed)
-    assert parse(code[:place] + code[place + 1 :]) is None
-    assert parse(code[:place] + code[place] + code[place:]) is None
+    assert parse_slate_code(code[:place] + code[place + 1 :]) is None
+    assert parse_slate_code(code[:place] + code[place] + code[place:]) is None
 
 
 @given(seeds)
@@ -104,7 +104,7 @@ def test_a_code_is_made_of_its_parts_and_fits_the_smallest_symbol(seed: int) -> 
 
 
 def test_the_shoots_mark_is_read_back() -> None:
-    code = parse(new_code("AAAA", ()))
+    code = parse_slate_code(new_code("AAAA", ()))
     assert code is not None
     assert code.shoot == "AAAA"
 
@@ -116,12 +116,12 @@ def test_no_two_characters_look_alike(pair: str) -> None:
 
 @pytest.mark.parametrize(
     "written",
-    [str.lower, spaced, lambda code: "-".join(code), lambda code: f"\t{code[:6]}\u00a0–_{code[6:]} "],
+    [str.lower, spaced_code, lambda code: "-".join(code), lambda code: f"\t{code[:6]}\u00a0–_{code[6:]} "],
 )
 def test_codes_are_read_as_people_type_them(written: object) -> None:
     code = issued(7)
     assert callable(written)
-    assert parse(written(code)) == SlateCode(code)
+    assert parse_slate_code(written(code)) == SlateCode(code)
 
 
 def test_the_printed_form_is_three_groups_of_four() -> None:
@@ -132,13 +132,13 @@ def test_the_printed_form_is_three_groups_of_four() -> None:
     "text", ["", " ", "https://example.org", "NX", "\x1b[31m", "ＮＸ34ACDEFHJK", "NX" + "A" * 5000]
 )
 def test_other_texts_are_no_codes(text: str) -> None:
-    assert parse(text) is None
+    assert parse_slate_code(text) is None
 
 
 @given(st.text())
 def test_whatever_is_read_is_no_code_or_a_whole_one(text: str) -> None:
-    code = parse(text)
-    assert code is None or (len(code.text) == CODE_LENGTH and passes_check(code.text))
+    code = parse_slate_code(text)
+    assert code is None or (len(code.text) == CODE_LENGTH and has_valid_check(code.text))
 
 
 def test_codes_are_unique_and_a_draw_can_be_repeated() -> None:

@@ -5,22 +5,22 @@ from pathlib import Path
 import pytest
 
 from onsite.slate import faces
-from onsite.slate.faces import Face, bundled, face_for, font_folders
+from onsite.slate.faces import Typeface, bundled_typeface, font_folders, typeface_for
 
 
 @pytest.mark.parametrize("bold", [False, True])
 @pytest.mark.parametrize("text", ["Łódź Ångström", "Ωμέγα ΐ", "Щёлково Ґ", "فاطمة", "שרה", "Հայ", "… � –"])
 def test_the_font_that_comes_along_draws_these_scripts(text: str, bold: bool) -> None:
-    assert bundled(bold).draws(text)
+    assert bundled_typeface(bold).draws(text)
 
 
 @pytest.mark.parametrize("text", ["李", "अ", "a漢"])
 def test_a_font_does_not_claim_letters_that_it_lacks(text: str) -> None:
-    assert not bundled().draws(text)
+    assert not bundled_typeface().draws(text)
 
 
 def test_width_grows_with_the_text_and_knows_kerning() -> None:
-    face = bundled()
+    face = bundled_typeface()
     assert face.width("") == 0
     assert face.width("AV") < face.width("A") + face.width("V")
     # DejaVu Sans: the digits are 1303 of 2048 units wide (its hmtx table).
@@ -32,10 +32,10 @@ def test_the_font_of_a_name_is_looked_for_among_those_installed(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     collection = make_collection(tmp_path / "two.ttc", "A漢", "A字")
-    monkeypatch.setattr(faces, "installed", lambda: (collection,))
-    assert face_for("字") == Face(collection, 1)
-    assert face_for("漢") == Face(collection, 0)
-    assert face_for("अ") is None
+    monkeypatch.setattr(faces, "installed_fonts", lambda: (collection,))
+    assert typeface_for("字") == Typeface(collection, 1)
+    assert typeface_for("漢") == Typeface(collection, 0)
+    assert typeface_for("अ") is None
 
 
 @pytest.mark.usefixtures("only_bundled_fonts")
@@ -45,8 +45,8 @@ def test_a_damaged_file_among_the_fonts_is_passed_over(
     damaged, gone = tmp_path / "damaged.ttf", tmp_path / "gone.ttf"
     damaged.write_bytes(b"\x00\x01\x00\x00 no font")
     whole = make_collection(tmp_path / "whole.ttc", "漢")
-    monkeypatch.setattr(faces, "installed", lambda: (damaged, gone, whole))
-    assert face_for("漢") == Face(whole, 0)
+    monkeypatch.setattr(faces, "installed_fonts", lambda: (damaged, gone, whole))
+    assert typeface_for("漢") == Typeface(whole, 0)
 
 
 @pytest.mark.usefixtures("only_bundled_fonts")
@@ -55,8 +55,8 @@ def test_a_font_whose_licence_forbids_embedding_is_passed_over(
 ) -> None:
     # OpenType specification, OS/2 table, fsType: 0x0002 is "restricted licence embedding".
     restricted = make_collection(tmp_path / "restricted.ttc", "漢", permissions=0x0002)
-    monkeypatch.setattr(faces, "installed", lambda: (restricted,))
-    assert face_for("漢") is None
+    monkeypatch.setattr(faces, "installed_fonts", lambda: (restricted,))
+    assert typeface_for("漢") is None
 
 
 @pytest.mark.usefixtures("only_bundled_fonts")
@@ -64,8 +64,8 @@ def test_a_font_that_shows_one_box_for_every_letter_is_passed_over(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     boxes = make_collection(tmp_path / "boxes.ttc", "AB漢", one_glyph=True)
-    monkeypatch.setattr(faces, "installed", lambda: (boxes,))
-    assert face_for("漢") is None
+    monkeypatch.setattr(faces, "installed_fonts", lambda: (boxes,))
+    assert typeface_for("漢") is None
 
 
 def test_font_folders_of_each_platform() -> None:

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
-from onsite.slate.finders import Finder, find, merged
+from onsite.slate.finders import FinderPattern, find_finder_patterns, merged
 from onsite.slate.symbol import MODULES
 from tests.slate.taken import CODE, FINDER, scene, turned
 
@@ -16,7 +16,9 @@ CORNERS = ((FINDER, FINDER), (MODULES - FINDER, FINDER), (FINDER, MODULES - FIND
 Y, X = np.mgrid[0:400, 0:600]
 
 
-def missed(found: list[Finder], to_pixels: np.ndarray, module: float, within: float = 1.0) -> list[int]:
+def missed(
+    found: list[FinderPattern], to_pixels: np.ndarray, module: float, within: float = 1.0
+) -> list[int]:
     """Which of a symbol's three finder patterns are not among those found, within a module."""
     return [
         number
@@ -33,14 +35,14 @@ def missed(found: list[Finder], to_pixels: np.ndarray, module: float, within: fl
 def test_all_three_are_found_at_every_turn_and_size(angle: float, module: float) -> None:
     # Askew, a row crosses modules of up to 12 pixels.
     picture, to_pixels = turned(CODE, module, angle)
-    assert missed(find(picture), to_pixels, module) == []
+    assert missed(find_finder_patterns(picture), to_pixels, module) == []
 
 
 @settings(max_examples=50, derandomize=True, deadline=None)
 @given(angle=st.floats(0, 360), module=st.floats(3, 8.4))
 def test_all_three_are_found_where_some_could_be_damaged(angle: float, module: float) -> None:
     picture, to_pixels = turned(CODE, module, angle)
-    assert missed(find(picture, damaged=True), to_pixels, module) == []
+    assert missed(find_finder_patterns(picture, damaged=True), to_pixels, module) == []
 
 
 @pytest.mark.parametrize("angle", [0, 20, 45, 90, 200])
@@ -50,7 +52,7 @@ def test_their_size_is_that_of_a_module(module: float, angle: float) -> None:
     true = [to_pixels @ (1, *corner) for corner in CORNERS]
     sizes = [
         finder.module
-        for finder in find(picture)
+        for finder in find_finder_patterns(picture)
         if any(np.abs(point - (finder.x, finder.y)).max() < module for point in true)
     ]
     # Along a row that crosses it askew a module is longer by the root of 2 at most, so is the mean of both.
@@ -59,15 +61,15 @@ def test_their_size_is_that_of_a_module(module: float, angle: float) -> None:
 
 
 def test_those_that_most_rows_cross_come_first() -> None:
-    lines = [finder.lines for finder in find(turned(CODE, 6, 12)[0])]
+    lines = [finder.lines for finder in find_finder_patterns(turned(CODE, 6, 12)[0])]
     assert lines == sorted(lines, reverse=True)
     assert lines[0] >= 10
 
 
 def test_larger_ones_are_found_in_a_smaller_picture_only() -> None:
     picture, to_pixels = turned(CODE, 15, 10, side=400)
-    assert len(missed(find(picture), to_pixels, 15)) == 3
-    smaller = [finder.scaled(3) for finder in find(picture.reduce(3))]
+    assert len(missed(find_finder_patterns(picture), to_pixels, 15)) == 3
+    smaller = [finder.scaled(3) for finder in find_finder_patterns(picture.reduce(3))]
     assert missed(smaller, to_pixels, 15) == []
 
 
@@ -75,8 +77,8 @@ def test_one_under_glare_is_found_as_damaged() -> None:
     picture, to_pixels = turned(CODE, 6, 8)
     _, y = to_pixels @ (1, FINDER, FINDER)
     ImageDraw.Draw(picture).rectangle((0, 0, 270, y - 2 * 6), fill=255)  # its upper ring is gone
-    assert 0 in missed(find(picture), to_pixels, 6)
-    assert missed(find(picture, damaged=True), to_pixels, 6)[:1] != [0]
+    assert 0 in missed(find_finder_patterns(picture), to_pixels, 6)
+    assert missed(find_finder_patterns(picture, damaged=True), to_pixels, 6)[:1] != [0]
 
 
 STRIPED = {
@@ -93,26 +95,26 @@ STRIPED = {
 @pytest.mark.parametrize("name", STRIPED)
 @pytest.mark.parametrize("damaged", [False, True])
 def test_none_are_found_in_cloth_and_walls(name: str, damaged: bool) -> None:
-    assert find(Image.fromarray(STRIPED[name].astype(np.uint8)), damaged=damaged) == []
+    assert find_finder_patterns(Image.fromarray(STRIPED[name].astype(np.uint8)), damaged=damaged) == []
 
 
 @pytest.mark.parametrize("seed", range(5))
 def test_hardly_any_are_found_in_noise(seed: int) -> None:
     noise = np.random.default_rng(seed).integers(0, 256, (40, 60)).repeat(10, 0).repeat(10, 1)
-    assert len(find(Image.fromarray(noise.astype(np.uint8)))) <= 1
+    assert len(find_finder_patterns(Image.fromarray(noise.astype(np.uint8)))) <= 1
 
 
 def test_an_empty_wall_has_none() -> None:
-    assert find(scene()) == []
+    assert find_finder_patterns(scene()) == []
 
 
 finders = st.builds(
-    Finder, x=st.floats(0, 500), y=st.floats(0, 500), module=st.floats(1, 12), lines=st.integers(2, 40)
+    FinderPattern, x=st.floats(0, 500), y=st.floats(0, 500), module=st.floats(1, 12), lines=st.integers(2, 40)
 )
 
 
 @given(st.lists(finders, max_size=12))
-def test_merged_ones_are_some_of_those_given_and_lie_apart(several: list[Finder]) -> None:
+def test_merged_ones_are_some_of_those_given_and_lie_apart(several: list[FinderPattern]) -> None:
     kept = merged(several)
     assert set(kept) <= set(several)
     assert bool(kept) == bool(several)
@@ -128,7 +130,12 @@ def test_merged_ones_are_some_of_those_given_and_lie_apart(several: list[Finder]
 
 def test_one_pattern_seen_at_two_sizes_is_one() -> None:
     picture, to_pixels = turned(CODE, 6, 15)
-    both = merged([*find(picture), *(finder.scaled(2) for finder in find(picture.reduce(2)))])
+    both = merged(
+        [
+            *find_finder_patterns(picture),
+            *(finder.scaled(2) for finder in find_finder_patterns(picture.reduce(2))),
+        ]
+    )
     near = [
         sum(np.hypot(*(to_pixels @ (1, *corner) - (finder.x, finder.y))) < 12 for finder in both)
         for corner in CORNERS

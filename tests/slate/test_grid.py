@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 
 from onsite.slate.grid import Grid, agreement, closely, grid_through, roughly, values
 from onsite.slate.light import levelled
-from onsite.slate.symbol import MODULES, symbol
+from onsite.slate.symbol import MODULES, qr_modules
 from tests.bench.trouble.paper import Bend, Held
 from tests.slate.taken import CODE, KNOWN, bent
 
 Floats = NDArray[np.float64]
 
 PLACES = np.stack(np.meshgrid(np.arange(MODULES) + 0.5, np.arange(MODULES) + 0.5), -1).reshape(-1, 2)
-SIGNS = np.where(symbol(CODE), 1, -1)
+SIGNS = np.where(qr_modules(CODE), 1, -1)
 
 
 def curl(degrees: float, about: float = 0.0) -> Bend:

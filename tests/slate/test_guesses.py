@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from onsite.slate.card import COPY_STEP
-from onsite.slate.finders import Finder
+from onsite.slate.finders import FinderPattern
 from onsite.slate.grid import Grid, grid_through
 from onsite.slate.guesses import by_one, copies_from, guesses
 from onsite.slate.symbol import MODULES
@@ -40,11 +40,11 @@ def at(linear: Floats, places: Floats) -> Floats:
     return np.asarray((places - MODULES / 2) @ linear.T + 500)
 
 
-def patterns(linear: Floats, module: float) -> list[Finder]:
-    return [Finder(x, y, module, 20) for x, y in at(linear, MIDDLES).tolist()]
+def patterns(linear: Floats, module: float) -> list[FinderPattern]:
+    return [FinderPattern(x, y, module, 20) for x, y in at(linear, MIDDLES).tolist()]
 
 
-def nearest(found: list[Finder], linear: Floats, module: float, most: int = MOST) -> float:
+def nearest(found: list[FinderPattern], linear: Floats, module: float, most: int = MOST) -> float:
     """How far, in modules, the best guess has its worst corner from the truth."""
     true = at(linear, CORNERS)
     return min(np.abs(guess.grid.corners - true).max() / module for guess in guesses(found, most))
@@ -94,14 +94,14 @@ def test_strays_do_not_crowd_the_true_place_out(
 ) -> None:
     # Strays of another size of module, as texture gives them.
     linear = held(module, turn)
-    found = [*patterns(linear, module), *(Finder(x, y, module * 3, 3) for x, y in strays)]
+    found = [*patterns(linear, module), *(FinderPattern(x, y, module * 3, 3) for x, y in strays)]
     assert nearest(found, linear, module) < 0.01
 
 
 @given(
     st.lists(
         st.builds(
-            Finder,
+            FinderPattern,
             x=st.floats(0, 500),
             y=st.floats(0, 500),
             module=st.floats(1, 12),
@@ -111,7 +111,7 @@ def test_strays_do_not_crowd_the_true_place_out(
     ),
     st.integers(1, 20),
 )
-def test_the_likeliest_come_first_and_no_more_than_asked_for(found: list[Finder], most: int) -> None:
+def test_the_likeliest_come_first_and_no_more_than_asked_for(found: list[FinderPattern], most: int) -> None:
     told = guesses(found, most)
     assert len(told) <= most
     assert [guess.oddness for guess in told] == sorted(guess.oddness for guess in told)
@@ -120,7 +120,7 @@ def test_the_likeliest_come_first_and_no_more_than_asked_for(found: list[Finder]
 
 @pytest.mark.parametrize("count", [0, 1])
 def test_one_finder_pattern_without_its_turn_says_nothing(count: int) -> None:
-    assert guesses([Finder(100, 100, 5, 9)][:count], MOST) == []
+    assert guesses([FinderPattern(100, 100, 5, 9)][:count], MOST) == []
 
 
 @pytest.mark.parametrize("corner", range(3))

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from stdnum.iso7064 import mod_37_36
 
 from onsite.slate.code import ALPHABET, PROJECT_MARK, new_code
-from onsite.slate.known import CHANCE, GRIDS, KnownSlates, Match, known_slates, least_agreement
-from onsite.slate.symbol import is_pattern, symbol
+from onsite.slate.known import CHANCE, GRIDS, ClosedSetMatch, KnownSlates, known_slates, least_agreement
+from onsite.slate.symbol import is_pattern, qr_modules
 
 Grid = NDArray[np.float32]
 
@@ -40,7 +40,7 @@ UNKNOWN = [code for code in codes(200, seed=2) if code not in CODES]
 
 
 def signs(code: str) -> Grid:
-    return np.where(symbol(code), 1, -1).astype(np.float32)
+    return np.where(qr_modules(code), 1, -1).astype(np.float32)
 
 
 def damaged(chance: np.random.Generator, shown: Grid, unseen: float, spread: float) -> Grid:
@@ -273,7 +273,7 @@ def test_where_nothing_tells_two_codes_apart_neither_is_taken() -> None:
 
 def test_no_codes_give_nothing() -> None:
     match = known_slates(SHOOT, []).match(signs(CODES[0]))
-    assert match == Match(None, 0.0, 0.0, math.inf, False)
+    assert match == ClosedSetMatch(None, 0.0, 0.0, math.inf, False)
 
 
 @pytest.mark.parametrize("grids", [np.zeros((21, 21)), np.zeros((3, 21, 21)), np.zeros((0, 21, 21))])

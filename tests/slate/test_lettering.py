@@ -7,13 +7,13 @@ import uharfbuzz
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.slate.faces import Face
-from onsite.slate.lettering import in_latin, letter, needs_shaping, reads_from_right
+from onsite.slate.faces import Typeface
+from onsite.slate.lettering import letter_in_latin, letter_text, needs_shaping, reads_from_right
 from onsite.words import JOINERS, SUBSTITUTE, shown
 from tests.slate.sample_cards import NAMES
 
 
-def glyphs(text: str, face: Face) -> list[int]:
+def glyphs(text: str, face: Typeface) -> list[int]:
     """The glyphs that HarfBuzz draws for a text; 0 is .notdef (OpenType specification, "glyf")."""
     buffer = uharfbuzz.Buffer()
     buffer.add_str(text)
@@ -25,7 +25,7 @@ def glyphs(text: str, face: Face) -> list[int]:
 @pytest.mark.parametrize("bold", [False, True])
 @pytest.mark.parametrize("name", [*NAMES, "李小龍", "अमृता शर्मा", "Ana 🎻"])
 def test_no_name_is_drawn_with_a_missing_glyph(name: str, bold: bool) -> None:
-    lettered = letter(name, bold)
+    lettered = letter_text(name, bold)
     assert lettered.text
     assert 0 not in glyphs(lettered.text, lettered.face)
 
@@ -33,7 +33,7 @@ def test_no_name_is_drawn_with_a_missing_glyph(name: str, bold: bool) -> None:
 @pytest.mark.usefixtures("only_bundled_fonts")
 @pytest.mark.parametrize("name", NAMES[:9])
 def test_names_in_the_scripts_that_come_along_are_drawn_as_written(name: str) -> None:
-    lettered = letter(name)
+    lettered = letter_text(name)
     assert (lettered.text, lettered.missing) == (name, "")
 
 
@@ -49,18 +49,18 @@ def test_names_in_the_scripts_that_come_along_are_drawn_as_written(name: str) ->
 def test_without_a_font_only_the_words_that_need_it_are_put_in_latin_letters(
     name: str, latin: str, missing: str
 ) -> None:
-    lettered = letter(name)
+    lettered = letter_text(name)
     assert (lettered.original, lettered.text, lettered.missing) == (name, latin, missing)
 
 
 @pytest.mark.usefixtures("only_bundled_fonts")
 def test_the_caller_can_ask_which_names_are_in_latin_letters() -> None:
-    found = in_latin(["Bo Li", "李小龍", "Евгения", "李小龍"])
+    found = letter_in_latin(["Bo Li", "李小龍", "Евгения", "李小龍"])
     assert [(one.original, one.text) for one in found] == [("李小龍", "LiXiaoLong")]
 
 
 def test_without_shaping_a_right_to_left_name_is_put_in_latin_letters_and_not_drawn_backwards() -> None:
-    lettered = letter("Sara שרה", shaping=False)
+    lettered = letter_text("Sara שרה", shaping=False)
     assert lettered.text.isascii()
     assert lettered.missing == "".join(sorted("שרה"))
 
@@ -83,7 +83,7 @@ def test_no_text_whatever_keeps_a_control_character_or_lacks_a_glyph(text: str) 
         unicodedata.category(char) in ("Cc", "Cf", "Cs", "Zl", "Zp") for char in safe if char not in JOINERS
     )
     assert shown(safe) == safe
-    lettered = letter(text)
+    lettered = letter_text(text)
     assert lettered.face.draws(lettered.text)
 
 

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from onsite.slate.grid import glare_over, grid_through, values
 from onsite.slate.light import BLOWN, blurred, levelled
-from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol
+from onsite.slate.symbol import MODULES, QUIET_ZONE, qr_modules
 from tests.slate.taken import CODE, KNOWN, card
 
 MODULE = 6
-SIGNS = np.where(symbol(CODE), 1, -1)
+SIGNS = np.where(qr_modules(CODE), 1, -1)
 PAPER, INK = 200.0, 40.0
 
 Greys = NDArray[np.uint8]

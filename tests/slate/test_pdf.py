@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from onsite.problems import Problem
-from onsite.slate.card import SYMBOL_SIDE, Box, Card, layout
+from onsite.slate.card import SYMBOL_SIDE, Box, Ticket, ticket_layout
 from onsite.slate.pdf import GRIDS, PAPERS, bars, sheet, write_tickets
-from onsite.slate.png import card_image
-from onsite.slate.symbol import MODULES, QUIET_ZONE, symbol
+from onsite.slate.png import ticket_image
+from onsite.slate.symbol import MODULES, QUIET_ZONE, qr_modules
 from tests.slate.sample_cards import cards_for
 
 Tool = Callable[[str], Callable[..., str]]
@@ -84,7 +84,7 @@ def test_the_symbol_has_21_modules_and_its_quiet_zone(
     (page,) = pages(tmp_path / "ticket.pdf", 300, pdf_tool)
     dark = pixels(page)[:, :, 0] < 64
     face = sheet(paper, up).faces[0]
-    for place in layout(face.width, face.height).symbols:
+    for place in ticket_layout(face.width, face.height).symbols:
         left, top, right, bottom = (
             round(side * 300 / 25.4)
             for side in (face.x + place.x, face.y + place.y, face.x + place.right, face.y + place.bottom)
@@ -93,13 +93,13 @@ def test_the_symbol_has_21_modules_and_its_quiet_zone(
         check_symbol(dark[top:bottom, left + 2 : right - 2], card)
 
 
-def check_symbol(area: NDArray[np.bool_], card: Card) -> None:
+def check_symbol(area: NDArray[np.bool_], card: Ticket) -> None:
     rows, columns = np.flatnonzero(area.any(axis=1)), np.flatnonzero(area.any(axis=0))
     module = (columns[-1] + 1 - columns[0]) / MODULES
     assert (rows[-1] + 1 - rows[0]) / MODULES == pytest.approx(module, abs=0.2)
     centres = (np.arange(MODULES) + 0.5) * module
     sampled = area[np.ix_((rows[0] + centres).astype(int), (columns[0] + centres).astype(int))]
-    assert (sampled == symbol(card.code)).all()
+    assert (sampled == qr_modules(card.code)).all()
     # ISO/IEC 18004, 5.3.8: four light modules on every side, to within a pixel of this rendering.
     height, width = area.shape
     for blank in (columns[0] + 2, rows[0], width + 1 - columns[-1], height - 1 - rows[-1]):
@@ -112,7 +112,7 @@ def test_no_hairline_of_paper_shows_inside_the_dark_parts(tmp_path: Path, pdf_to
     # Cairo smooths the edge of every rectangle; at this resolution modules do not fall on whole pixels.
     pdf_tool("pdftocairo")("-r", 97, "-png", "-singlefile", tmp_path / "ticket.pdf", tmp_path / "page")
     face = sheet("a4", 8).faces[0]
-    place = layout(face.width, face.height).symbols[0]
+    place = ticket_layout(face.width, face.height).symbols[0]
     module = place.width / SYMBOL_SIDE * 97 / 25.4
     left, top = (
         (origin * 97 / 25.4) + QUIET_ZONE * module for origin in (face.x + place.x, face.y + place.y)
@@ -137,7 +137,7 @@ def test_the_patch_is_neutral_grey(tmp_path: Path, pdf_tool: Tool) -> None:
     write_tickets(cards_for(["Ida Berg"]), tmp_path / "ticket.pdf", "letter", 4)
     (page,) = pages(tmp_path / "ticket.pdf", 150, pdf_tool)
     face = sheet("letter", 4).faces[0]
-    patch = layout(face.width, face.height).patch
+    patch = ticket_layout(face.width, face.height).patch
     left, top, right, bottom = (
         round(side * 150 / 25.4)
         for side in (face.x + patch.x, face.y + patch.y, face.x + patch.right, face.y + patch.bottom)
@@ -177,8 +177,8 @@ def test_a_ticket_shows_a_name_as_the_picture_does(name: str, tmp_path: Path, pd
         ticket = whole.convert("L").crop(
             tuple(round(side * 240 / 25.4) for side in (face.x, face.y, face.right, face.bottom))
         )
-    printed = name_ink(ticket, layout(face.width, face.height).name, face.width)
-    shown = name_ink(card_image(card).convert("L"), layout(1800, 1200).name, 1800)
+    printed = name_ink(ticket, ticket_layout(face.width, face.height).name, face.width)
+    shown = name_ink(ticket_image(card).convert("L"), ticket_layout(1800, 1200).name, 1800)
     assert np.corrcoef(printed, shown)[0, 1] > 0.9
     assert np.corrcoef(printed, shown[::-1])[0, 1] < 0.7
 
@@ -193,7 +193,7 @@ def name_ink(face: Image.Image, box: Box, width: float) -> NDArray[np.float64]:
     return np.interp(np.linspace(0, len(profile) - 1, 100), np.arange(len(profile)), profile)
 
 
-def test_fonts_are_embedded_as_subsets(cards: list[Card], tmp_path: Path, pdf_tool: Tool) -> None:
+def test_fonts_are_embedded_as_subsets(cards: list[Ticket], tmp_path: Path, pdf_tool: Tool) -> None:
     write_tickets(cards, tmp_path / "tickets.pdf")
     table = pdf_tool("pdffonts")(tmp_path / "tickets.pdf").splitlines()
     columns = table[0].index("emb")
@@ -203,7 +203,7 @@ def test_fonts_are_embedded_as_subsets(cards: list[Card], tmp_path: Path, pdf_to
         assert font[columns:].split()[:2] == ["yes", "yes"]
 
 
-def test_the_document_says_nothing_about_people(cards: list[Card], tmp_path: Path, pdf_tool: Tool) -> None:
+def test_the_document_says_nothing_about_people(cards: list[Ticket], tmp_path: Path, pdf_tool: Tool) -> None:
     write_tickets(cards, tmp_path / "tickets.pdf")
     about = pdf_tool("pdfinfo")(tmp_path / "tickets.pdf")
     assert [line.split()[-1] for line in about.splitlines() if line.startswith("Title")] == ["Tickets"]
@@ -211,7 +211,7 @@ def test_the_document_says_nothing_about_people(cards: list[Card], tmp_path: Pat
     assert not any(card.name.split()[0] in about for card in cards)
 
 
-def test_progress_is_told_for_every_ticket(cards: list[Card], tmp_path: Path) -> None:
+def test_progress_is_told_for_every_ticket(cards: list[Ticket], tmp_path: Path) -> None:
     told: list[tuple[int, int]] = []
     write_tickets(
         cards, tmp_path / "tickets.pdf", up=8, progress=lambda done, total: told.append((done, total))
@@ -238,7 +238,7 @@ def test_a_sheet_that_cannot_be_made_is_a_problem_and_leaves_no_file(
     assert not list(tmp_path.iterdir())
 
 
-def test_a_sheet_that_fails_halfway_leaves_the_one_before_it(cards: list[Card], tmp_path: Path) -> None:
+def test_a_sheet_that_fails_halfway_leaves_the_one_before_it(cards: list[Ticket], tmp_path: Path) -> None:
     path = tmp_path / "tickets.pdf"
     path.write_bytes(b"before")
 

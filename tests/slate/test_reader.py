@@ -10,10 +10,10 @@ import qrcode
 from PIL import Image, ImageDraw
 
 from onsite.slate.code import new_code
-from onsite.slate.decoder import decoded
+from onsite.slate.decoder import decode_symbols
 from onsite.slate.reader import read_symbols
 from onsite.slate.seen import SymbolSeen
-from onsite.slate.symbol import symbol, with_quiet_zone
+from onsite.slate.symbol import qr_modules, with_quiet_zone
 
 CODE = new_code("AAAA", (), random.Random(18004))
 T = Image.Transpose
@@ -33,7 +33,7 @@ STORED = {
 
 
 def card(text: str = CODE, module: int = 8) -> Image.Image:
-    dark = with_quiet_zone(symbol(text)).repeat(module, 0).repeat(module, 1)
+    dark = with_quiet_zone(qr_modules(text)).repeat(module, 0).repeat(module, 1)
     return Image.fromarray(np.where(dark, 20, 235).astype(np.uint8))
 
 
@@ -133,7 +133,7 @@ def test_the_full_picture_is_tried_where_finder_patterns_are_in_sight() -> None:
     askew = card(module=5).rotate(30, Image.Resampling.BICUBIC, expand=True, fillcolor=150)
     whole = scene((askew, (1300, 900)), size=(3000, 2000))
     small = whole.reduce(4)
-    assert decoded(small, 1) == ()
+    assert decode_symbols(small, 1) == ()
     assert [seen.text for seen in read_symbols(small, lambda: whole)] == [CODE]
 
 

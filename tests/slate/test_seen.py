@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageOps
 
-from onsite.slate.seen import SymbolSeen, area, overlap, same_card, seen_at, sides
+from onsite.slate.seen import SymbolSeen, area, overlap, same_card, sides, symbol_seen_at
 
 SIZE = (600, 400)
 COPY = 25 / 21  # sides from one copy on a card to the other
@@ -34,18 +34,18 @@ def square(angle: float, side: float = 120, middle: Point = (300, 200)) -> list[
 
 @given(angles, middles)
 def test_its_angle_is_how_far_it_is_turned_clockwise(angle: int, middle: Point) -> None:
-    assert (seen_at(square(angle, middle=middle), SIZE, 1).turned - angle) % 360 in (359, 0, 1)
+    assert (symbol_seen_at(square(angle, middle=middle), SIZE, 1).turned - angle) % 360 in (359, 0, 1)
 
 
 @given(angles, st.floats(5, 300))
 def test_its_share_is_its_side_over_the_short_side(angle: int, side: float) -> None:
-    assert seen_at(square(angle, side), SIZE, 1).share == pytest.approx(side / 400)
+    assert symbol_seen_at(square(angle, side), SIZE, 1).share == pytest.approx(side / 400)
 
 
 @given(angles, middles)
 def test_its_corners_are_shares_of_width_and_height(angle: int, middle: Point) -> None:
     corners = square(angle, middle=middle)
-    seen = seen_at(corners, SIZE, 1)
+    seen = symbol_seen_at(corners, SIZE, 1)
     assert np.array(seen.corners) * SIZE == pytest.approx(np.array(corners))
 
 
@@ -65,7 +65,7 @@ def test_its_angle_is_that_of_the_frame_as_displayed(angle: int, orientation: in
     (x1, y1), (x2, y2), (x3, y3) = corners[:3]
     if (x2 - x1) * (y3 - y1) - (y2 - y1) * (x3 - x1) < 0:  # stored mirrored: clockwise is the other way round
         corners = [corners[0], *corners[:0:-1]]
-    turned = seen_at(corners, SIZE, orientation).turned
+    turned = symbol_seen_at(corners, SIZE, orientation).turned
     assert (turned - angle + 180) % 360 - 180 == pytest.approx(0, abs=2)
 
 
@@ -86,11 +86,11 @@ def test_sides_go_all_the_way_round() -> None:
 def test_two_symbols_overlap_where_the_middle_of_one_lies_in_the_other(
     angle: int, off: float, way: int
 ) -> None:
-    one = seen_at(square(angle), SIZE, 1)
+    one = symbol_seen_at(square(angle), SIZE, 1)
     near = (300 + off * math.cos(math.radians(way)), 200 + off * math.sin(math.radians(way)))
     assert overlap(one, one)
-    assert overlap(seen_at(square(0, 30, near), SIZE, 1), one)
-    assert not overlap(seen_at(square(0, 30, (near[0] + 150, near[1])), SIZE, 1), one)
+    assert overlap(symbol_seen_at(square(0, 30, near), SIZE, 1), one)
+    assert not overlap(symbol_seen_at(square(0, 30, (near[0] + 150, near[1])), SIZE, 1), one)
 
 
 @given(angles, st.floats(20, 120), st.sampled_from([0, COPY, -COPY]), angles, st.floats(0, 0.15))
@@ -114,4 +114,4 @@ def pair(angle: int, side: float, step: float, way: int, off: float) -> tuple[Sy
     """Two symbols, the other so many sides along, and `off` off."""
     x, y = (step * turn(math.radians(angle)) + off * turn(math.radians(way)) for turn in (math.cos, math.sin))
     beside = (300 + side * x, 200 + side * y)
-    return seen_at(square(angle, side), SIZE, 1), seen_at(square(angle, side, beside), SIZE, 1)
+    return symbol_seen_at(square(angle, side), SIZE, 1), symbol_seen_at(square(angle, side, beside), SIZE, 1)

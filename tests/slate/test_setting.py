@@ -4,18 +4,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from onsite.slate.card import Box, Card, layout
-from onsite.slate.faces import bundled
-from onsite.slate.lettering import letter
-from onsite.slate.setting import compose, fit
+from onsite.slate.card import Box, Ticket, ticket_layout
+from onsite.slate.faces import bundled_typeface
+from onsite.slate.lettering import letter_text
+from onsite.slate.setting import compose_ticket, fit_text
 from tests.slate.sample_cards import NAMES
 
-FACE = bundled(bold=True)
+FACE = bundled_typeface(bold=True)
 BOX = Box(0, 0, 50, 20)
 
 
 def fitted(text: str) -> tuple[tuple[str, ...], float]:
-    result = fit(text, FACE, BOX, largest=8.5, floor=6, least=2.5)
+    result = fit_text(text, FACE, BOX, largest=8.5, floor=6, least=2.5)
     return result.lines, result.size
 
 
@@ -55,9 +55,9 @@ def test_a_mark_is_never_cut_from_its_letter() -> None:
 
 @given(st.text(max_size=300), st.floats(20, 80), st.floats(8, 40))
 def test_no_text_leaves_its_box(text: str, width: float, height: float) -> None:
-    lettered = letter(text)
+    lettered = letter_text(text)
     box = Box(0, 0, width, height)
-    result = fit(
+    result = fit_text(
         lettered.text, lettered.face, box, largest=height / 2.4, floor=height / 3.2, least=height / 10
     )
     assert len(result.lines) * result.size * lettered.face.line_height <= height * 1.001
@@ -67,25 +67,27 @@ def test_no_text_leaves_its_box(text: str, width: float, height: float) -> None:
 @settings(max_examples=30)
 @given(st.sampled_from(NAMES), st.sampled_from(NAMES))
 def test_every_line_of_a_card_stays_on_its_face(name: str, group: str) -> None:
-    for line in compose(Card("NX34ACDEFHJK", name, group, shoot=name), layout(150, 100)):
+    for line in compose_ticket(Ticket("NX34ACDEFHJK", name, group, shoot=name), ticket_layout(150, 100)):
         assert line.x >= 0
         assert line.x + line.size * line.face.width(line.text) <= 150
         assert line.size <= line.baseline <= 100
 
 
 def test_the_name_is_the_largest_type_and_the_code_stands_in_groups_of_four() -> None:
-    lines = compose(Card("NX34ACDEFHJK", "Ida Berg", "Alto 2", shoot="A festival"), layout(150, 100))
+    lines = compose_ticket(
+        Ticket("NX34ACDEFHJK", "Ida Berg", "Alto 2", shoot="A festival"), ticket_layout(150, 100)
+    )
     assert [line.text for line in lines] == ["Ida Berg", "Alto 2", "A festival", "NX34 ACDE FHJK"]
     assert max(lines, key=lambda line: line.size).text == "Ida Berg"
 
 
 def test_a_deck_card_shows_its_number_and_its_name() -> None:
-    lines = compose(Card("NX34ACDEFHJK", "Card 17", number="17"), layout(150, 100))
+    lines = compose_ticket(Ticket("NX34ACDEFHJK", "Card 17", number="17"), ticket_layout(150, 100))
     assert [line.text for line in lines] == ["17", "Card 17", "NX34 ACDE FHJK"]
     assert lines[0].size > 1.5 * lines[1].size
 
 
 def test_a_right_to_left_name_ends_at_the_right_of_its_box() -> None:
-    places = layout(150, 100)
-    line = compose(Card("NX34ACDEFHJK", "שרה"), places)[0]
+    places = ticket_layout(150, 100)
+    line = compose_ticket(Ticket("NX34ACDEFHJK", "שרה"), places)[0]
     assert line.x + line.size * line.face.width(line.text) == pytest.approx(places.name.right)

@@ -16,8 +16,8 @@ from onsite.slate.symbol import (
     QUIET_ZONE,
     affine_parts,
     is_pattern,
-    symbol,
-    symbols,
+    qr_modules,
+    qr_modules_of,
     with_quiet_zone,
 )
 
@@ -60,13 +60,13 @@ def test_the_worked_example_of_the_standard_reads_as_it_says() -> None:
 
 
 def test_a_version_1_symbol_has_21_modules_on_a_side() -> None:
-    assert symbol(CODE).shape == (21, 21) == (MODULES, MODULES)  # ISO/IEC 18004, 5.3.1
+    assert qr_modules(CODE).shape == (21, 21) == (MODULES, MODULES)  # ISO/IEC 18004, 5.3.1
 
 
 def test_finder_and_timing_patterns_are_where_they_belong() -> None:
     # ISO/IEC 18004, 5.3.2 to 5.3.4 and 7.9.1 (the module that is always dark).
     finder = np.pad(np.pad(np.ones((3, 3), bool), 1), 1, constant_values=True)
-    modules = symbol(CODE)
+    modules = qr_modules(CODE)
     for corner in (modules[:7, :7], modules[:7, -7:], modules[-7:, :7]):
         assert (corner == finder).all()
     assert modules[6, 8:13].tolist() == modules[8:13, 6].tolist() == [True, False, True, False, True]
@@ -75,13 +75,13 @@ def test_finder_and_timing_patterns_are_where_they_belong() -> None:
 
 @pytest.mark.parametrize("seed", range(10))
 def test_both_copies_of_the_format_information_say_level_q_and_the_mask(seed: int) -> None:
-    first, second = format_copies(symbol(new_code("3479", (), random.Random(seed))))
+    first, second = format_copies(qr_modules(new_code("3479", (), random.Random(seed))))
     assert first == second
     assert read_format(first) == ("Q", MASK)
 
 
 def test_the_quiet_zone_is_four_light_modules() -> None:
-    modules = with_quiet_zone(symbol(CODE))  # ISO/IEC 18004, 5.3.8
+    modules = with_quiet_zone(qr_modules(CODE))  # ISO/IEC 18004, 5.3.8
     assert modules.shape == (21 + 2 * 4, 21 + 2 * 4)
     assert QUIET_ZONE == 4
     inner = modules[4:-4, 4:-4]
@@ -93,16 +93,16 @@ def test_the_quiet_zone_is_four_light_modules() -> None:
 def test_a_decoder_reports_version_level_and_text() -> None:
     import zxingcpp
 
-    picture = np.kron(~with_quiet_zone(symbol(CODE)), np.ones((6, 6), bool)).astype(np.uint8) * 255
+    picture = np.kron(~with_quiet_zone(qr_modules(CODE)), np.ones((6, 6), bool)).astype(np.uint8) * 255
     (found,) = zxingcpp.read_barcodes(picture)
     assert (found.text, found.ec_level, found.extra["Version"]) == (CODE, "Q", "1")
 
 
 def test_a_text_that_needs_a_larger_symbol_is_refused() -> None:
     # ISO/IEC 18004, table 7: version 1-Q holds 16 alphanumeric characters.
-    assert symbol("N" * 16).shape == (21, 21)
+    assert qr_modules("N" * 16).shape == (21, 21)
     with pytest.raises(ValueError):
-        symbol("N" * 17)
+        qr_modules("N" * 17)
 
 
 def codes_of_some_shoots(count: int) -> list[str]:
@@ -115,11 +115,11 @@ def test_many_symbols_at_once_are_those_drawn_one_by_one() -> None:
     rng = random.Random(4)
     texts = codes_of_some_shoots(200) + ["".join(rng.choices(CHARACTERS, k=12)) for _ in range(100)]
     assert set("".join(texts)) == set(CHARACTERS)
-    assert (symbols(texts) == [symbol(text) for text in texts]).all()
+    assert (qr_modules_of(texts) == [qr_modules(text) for text in texts]).all()
 
 
 def test_the_symbols_of_no_codes_are_none() -> None:
-    assert symbols([]).shape == (0, 21, 21)
+    assert qr_modules_of([]).shape == (0, 21, 21)
 
 
 @pytest.mark.parametrize(
@@ -127,7 +127,7 @@ def test_the_symbols_of_no_codes_are_none() -> None:
 )
 def test_texts_that_are_no_12_alphanumeric_characters_are_refused(text: str) -> None:
     with pytest.raises(ValueError):
-        symbols([CODE, text])
+        qr_modules_of([CODE, text])
 
 
 def test_the_characters_are_those_of_the_standard() -> None:
@@ -140,7 +140,7 @@ def test_the_worked_example_of_the_standard_is_encoded_as_it_says() -> None:
     # ISO/IEC 18004, 7.4.4: AC-42 is the pairs 462 and 1849, 00111001110 and 11100111001 (from memory).
     zeros, changes = affine_parts()
     bits = [bit == "1" for bit in "00111001110" + "11100111001"]
-    assert (symbol("AC-400000000") == zeros ^ np.logical_xor.reduce(changes[:22][bits])).all()
+    assert (qr_modules("AC-400000000") == zeros ^ np.logical_xor.reduce(changes[:22][bits])).all()
 
 
 def test_all_symbols_have_the_same_pattern_and_no_codeword_in_it() -> None:
@@ -148,7 +148,7 @@ def test_all_symbols_have_the_same_pattern_and_no_codeword_in_it() -> None:
     pattern = is_pattern()
     assert (~pattern).sum() == 208
     long = ["".join(random.Random(seed).choices(CHARACTERS, k=16)) for seed in range(100)]
-    drawn = np.array([symbol(text) for text in long])
+    drawn = np.array([qr_modules(text) for text in long])
     varies = (drawn != drawn[0]).any(axis=0)
     assert not (varies & pattern).any()
     # All but the mode, the count of characters and what is left over of 13 codewords: 4 + 9 + 3 bits.
@@ -174,6 +174,6 @@ def test_the_mask_is_the_one_with_the_least_penalty() -> None:
 def test_decoders_read_the_mask_whatever_the_code(code: str) -> None:
     import zxingcpp
 
-    picture = np.kron(~with_quiet_zone(symbol(code)), np.ones((4, 4), bool)).astype(np.uint8) * 255
+    picture = np.kron(~with_quiet_zone(qr_modules(code)), np.ones((4, 4), bool)).astype(np.uint8) * 255
     (found,) = zxingcpp.read_barcodes(picture)
     assert (found.text, found.extra["DataMask"]) == (code, MASK)

@@ -11,7 +11,7 @@ from PIL import Image
 from rich.cells import cell_len
 
 from onsite.problems import Problem
-from onsite.slate.symbol import symbol
+from onsite.slate.symbol import qr_modules
 from onsite.slate.terminal import slate_ansi, slate_block, slate_lines, slate_text
 
 CODE = "NX34ACDEFHJK"
@@ -40,9 +40,11 @@ def test_the_slate_on_screen_decodes(scale: int, tmp_path: Path, zbar: Callable[
 
 def test_the_symbol_has_its_quiet_zone_on_screen() -> None:
     dark = pixels(slate_lines(CODE))
-    assert (dark[4:25, 4:25] == symbol(CODE)).all()  # ISO/IEC 18004, 5.3.8: four light modules on every side
+    assert (
+        dark[4:25, 4:25] == qr_modules(CODE)
+    ).all()  # ISO/IEC 18004, 5.3.8: four light modules on every side
     assert dark.shape == (30, 29)  # an odd number of modules: one more light row at the bottom
-    assert dark.sum() == symbol(CODE).sum()
+    assert dark.sum() == qr_modules(CODE).sum()
 
 
 def test_colours_are_black_on_white_on_every_line_and_end_with_it(monkeypatch: pytest.MonkeyPatch) -> None:

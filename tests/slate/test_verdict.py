@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.slate.code import SlateKind, kind_of
+from onsite.slate.code import SlateKind, slate_kind
 from onsite.slate.seen import ReadBy
-from onsite.slate.verdict import SlateCount, SlateVerdict, verdict
+from onsite.slate.verdict import SlateCounts, SlateVerdict, slate_verdict
 
 OURS = "NXAJTP47KDKP"
 SHOOT = "AJTP"
@@ -35,16 +35,16 @@ class Symbol:
     ],
 )
 def test_each_symbol_is_one_thing(text: str | None, kind: SlateKind) -> None:
-    assert kind_of(text, SHOOT) is kind
+    assert slate_kind(text, SHOOT) is kind
 
 
 def test_a_slate_is_another_shoots_where_the_mark_differs() -> None:
-    assert kind_of(OURS, "AAAA") is SlateKind.OTHER_SHOOT
-    assert verdict([Symbol(OURS, ReadBy.DECODER)], "AAAA") == SlateVerdict(SlateKind.OTHER_SHOOT)
+    assert slate_kind(OURS, "AAAA") is SlateKind.OTHER_SHOOT
+    assert slate_verdict([Symbol(OURS, ReadBy.DECODER)], "AAAA") == SlateVerdict(SlateKind.OTHER_SHOOT)
 
 
 def test_no_symbols_are_nothing() -> None:
-    assert verdict([], SHOOT) == SlateVerdict(SlateKind.NOTHING)
+    assert slate_verdict([], SHOOT) == SlateVerdict(SlateKind.NOTHING)
 
 
 symbols = st.lists(
@@ -61,33 +61,35 @@ symbols = st.lists(
 def test_the_order_of_symbols_does_not_matter(seen: list[Symbol], shuffled) -> None:  # type: ignore[no-untyped-def]
     other = list(seen)
     shuffled.shuffle(other)
-    assert verdict(seen, SHOOT) == verdict(other, SHOOT)
+    assert slate_verdict(seen, SHOOT) == slate_verdict(other, SHOOT)
 
 
 @given(symbols)
 def test_a_slate_of_this_shoot_outweighs_all_else(seen: list[Symbol]) -> None:
-    assert verdict([*seen, Symbol(OURS, ReadBy.DECODER)], SHOOT).kind is SlateKind.READ
+    assert slate_verdict([*seen, Symbol(OURS, ReadBy.DECODER)], SHOOT).kind is SlateKind.READ
     if OURS not in [symbol.text for symbol in seen]:
-        assert verdict(seen, SHOOT).kind is not SlateKind.READ
+        assert slate_verdict(seen, SHOOT).kind is not SlateKind.READ
 
 
 def test_the_words_say_how_it_was_read_and_how_surely() -> None:
-    read = verdict([Symbol("https://example.org"), Symbol(OURS, ReadBy.KNOWN, 9.54)], SHOOT)
-    assert read.told == (
+    read = slate_verdict([Symbol("https://example.org"), Symbol(OURS, ReadBy.KNOWN, 9.54)], SHOOT)
+    assert read.text == (
         "read by comparing with this shoot's codes: NXAJ TP47 KDKP, 9.5 standard deviations ahead of the next"
     )
-    assert verdict([Symbol(OURS)], SHOOT).told == "read: NXAJ TP47 KDKP"  # as earlier versions stored it
-    assert verdict([Symbol(None)], SHOOT).told == "seen but not read"
+    assert (
+        slate_verdict([Symbol(OURS)], SHOOT).text == "read: NXAJ TP47 KDKP"
+    )  # as earlier versions stored it
+    assert slate_verdict([Symbol(None)], SHOOT).text == "seen but not read"
 
 
 def test_counts_are_told_in_one_line() -> None:
-    count = SlateCount.none()
+    count = SlateCounts.none()
     for symbol in (*[Symbol(OURS, ReadBy.DECODER)] * 207, *[Symbol(OURS, ReadBy.KNOWN, 8.0)] * 5):
-        count.add(verdict([symbol], SHOOT))
+        count.add(slate_verdict([symbol], SHOOT))
     for symbol in (Symbol(None), Symbol(None), Symbol("a"), Symbol("b")):
-        count.add(verdict([symbol], SHOOT))
-    count.add(verdict([], SHOOT))
-    assert count.told == (
+        count.add(slate_verdict([symbol], SHOOT))
+    count.add(slate_verdict([], SHOOT))
+    assert count.text == (
         "212 read, 5 of them by comparing with this shoot's codes; 2 seen but not read; 2 foreign codes"
     )
     assert count.data() == {
@@ -98,4 +100,4 @@ def test_counts_are_told_in_one_line() -> None:
         "foreign": 2,
         "nothing": 1,
     }
-    assert SlateCount.none().told == ""
+    assert SlateCounts.none().text == ""

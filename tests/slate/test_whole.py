@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageFilter
 
-from onsite.slate.finders import Finder
+from onsite.slate.finders import FinderPattern
 from onsite.slate.symbol import MODULES
 from onsite.slate.whole import find_whole
 from tests.slate.taken import CODE, FINDER, turned
@@ -15,7 +15,7 @@ CORNERS = ((FINDER, FINDER), (MODULES - FINDER, FINDER), (FINDER, MODULES - FIND
 Y, X = np.mgrid[0:400, 0:600]
 
 
-def missed(found: list[Finder], to_pixels: np.ndarray, module: float) -> list[int]:
+def missed(found: list[FinderPattern], to_pixels: np.ndarray, module: float) -> list[int]:
     """Which of a symbol's three finder patterns are not among those found, within a module."""
     return [
         number

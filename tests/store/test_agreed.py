@@ -7,19 +7,19 @@ from pathlib import Path
 import pytest
 
 from onsite.problems import Problem
-from onsite.store.agreed import Agreed
+from onsite.store.agreed import Agreement
 from onsite.store.settings import SETTINGS_FILE, Settings, read_settings, write_settings
 
 
 def test_terms_come_back_as_written(tmp_path: Path) -> None:
-    terms = Agreed(picks=3, names="{sequence:04}", ratio="2:3", due="2026-07-01", price="12.50")
+    terms = Agreement(picks=3, names="{sequence:04}", ratio="2:3", due="2026-07-01", price="12.50")
     write_settings(tmp_path, Settings("Festival", agreed=terms))
     assert read_settings(tmp_path).agreed == terms
 
 
 def test_a_shoot_of_before_has_the_usual_terms(tmp_path: Path) -> None:
     (tmp_path / SETTINGS_FILE).write_text('name = "Festival"\n')
-    assert read_settings(tmp_path).agreed == Agreed()
+    assert read_settings(tmp_path).agreed == Agreement()
 
 
 @pytest.mark.parametrize(

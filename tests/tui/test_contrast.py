@@ -17,7 +17,7 @@ from textual.widget import Widget
 
 from onsite.checkin.door import check_in
 from onsite.store.shoot import Shoot
-from onsite.tui.widgets.picture import Picture
+from onsite.tui.widgets.picture import FramePicture
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
 THEMES = ("safelight", "daylight", "graycard")
@@ -33,7 +33,7 @@ def contrast(text: str, ground: str) -> float:
 def drawn(pilot: Driven) -> Iterator[tuple[str, str, str]]:
     """(letter, its colour, its ground) of each cell that is not empty, pictures aside."""
     screen = pilot.app.screen
-    pictures: list[Widget] = [one for one in screen.query(Picture) if one.display]
+    pictures: list[Widget] = [one for one in screen.query(FramePicture) if one.display]
     for y, strip in enumerate(screen._compositor.render_strips()):
         x = 0
         for text, style, _ in strip:

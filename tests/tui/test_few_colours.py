@@ -9,7 +9,7 @@ from rich.style import Style
 from onsite.checkin.door import check_in
 from onsite.store.shoot import Shoot
 from onsite.tui.around.slate import SlateScreen
-from onsite.tui.widgets.roll import Roll
+from onsite.tui.widgets.roll import VirtualList
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
 THEMES = ("safelight", "daylight", "graycard")
@@ -44,8 +44,8 @@ async def test_text_and_ground_differ_in_16_colours(choirs: Shoot, theme: str, m
 async def test_the_chosen_row_stands_out_in_16_colours(choirs: Shoot, theme: str) -> None:
     async with opened(choirs, "board") as pilot:
         pilot.app.theme = theme
-        await until(pilot, lambda: len(pilot.app.screen.query_one("#people", Roll).items) == 6)
-        roll = pilot.app.screen.query_one("#people", Roll)
+        await until(pilot, lambda: len(pilot.app.screen.query_one("#people", VirtualList).items) == 6)
+        roll = pilot.app.screen.query_one("#people", VirtualList)
         await pilot.pause(0.2)
         chosen, other = (next(style for _, style, _ in roll.render_line(y)) for y in (0, 1))
     assert chosen is not None

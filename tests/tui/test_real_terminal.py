@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from onsite.roster.people import people
-from onsite.store.record import Kind, happened
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame
 from onsite.wrap.export import frame_lines
@@ -96,15 +96,15 @@ def number_of_frames(shoot: Shoot) -> int:
 
 def arrived(shoot: Shoot) -> list[str]:
     with shoot.reading() as session:
-        names = {person.id: person.name for person in people(session)}
-        return [names[event.person_id or 0] for event in happened(session, (Kind.ARRIVED,))]
+        names = {person.id: person.name for person in read_people(session)}
+        return [names[event.person_id or 0] for event in read_events(session, (EventKind.ARRIVED,))]
 
 
 def test_a_day_from_the_door_to_the_wrap_and_all_is_still_there(
     choirs: Shoot, terminal: Terminal, tmp_path: Path
 ) -> None:
     with choirs.reading() as session:
-        codes = {person.key: person.code for person in people(session)}
+        codes = {person.key: person.code for person in read_people(session)}
     terminal.open(choirs)
     terminal.shows("who is it?")
 

@@ -17,9 +17,9 @@ from PIL import Image, ImageDraw
 from sqlmodel import col, select
 from textual.widgets import Input
 
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot, open_shoot
-from onsite.store.tables import Verdict
+from onsite.store.tables import VerdictRow
 from onsite.tui.app import OnsiteApp
 from tests.made_once import made_once
 from tests.tui.conftest import NOW
@@ -75,29 +75,29 @@ def later(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> Shoot:
     monkeypatch.setattr(Shoot, "now", lambda shoot: (NOW + timedelta(days=8)).astimezone(shoot.zone))
     theirs: dict[int, list[int]] = {}
     with day.writing() as session:
-        named = select(Verdict.person_id, Verdict.frame_id).where(Verdict.kind == "named")
-        for person, frame in session.exec(named.order_by(col(Verdict.frame_id))):
+        named = select(VerdictRow.person_id, VerdictRow.frame_id).where(VerdictRow.kind == "named")
+        for person, frame in session.exec(named.order_by(col(VerdictRow.frame_id))):
             theirs.setdefault(person or 0, []).append(frame)
 
         def happens(
-            days: int, kind: Kind, person: int | None, frame: int | None = None, **details: Any
+            days: int, kind: EventKind, person: int | None, frame: int | None = None, **details: Any
         ) -> None:
-            add(session, kind, NOW + timedelta(days=days), person_id=person, frame_id=frame, **details)
+            add_event(session, kind, NOW + timedelta(days=days), person_id=person, frame_id=frame, **details)
 
         for name, hand, due in (("B1", "in house", "2026-06-18"), ("B2", "Evening Retouchers", "2026-06-25")):
-            happens(3, Kind.BATCH, None, batch=name, hand=hand, due=due, price="", currency="EUR")
+            happens(3, EventKind.BATCH, None, batch=name, hand=hand, due=due, price="", currency="EUR")
         for number, (person, frames) in enumerate(list(theirs.items())[1:]):
-            happens(1, Kind.PROOFED, person, frames=frames, page="" if number == 1 else f"{person}.html")
+            happens(1, EventKind.PROOFED, person, frames=frames, page="" if number == 1 else f"{person}.html")
             if number < 3:
                 continue
-            happens(2, Kind.PICKED, person, frames=frames[:1], notes={}, note="a stray hair on the left")
+            happens(2, EventKind.PICKED, person, frames=frames[:1], notes={}, note="a stray hair on the left")
             batch = {"batch": f"B{1 + number % 2}", "version": 1}
             if number >= 5:
-                happens(3, Kind.SENT, person, frames[0], **batch, file="x.jpg")
+                happens(3, EventKind.SENT, person, frames[0], **batch, file="x.jpg")
             if number >= 7:
-                happens(5, Kind.RECEIVED, person, frames[0], **batch, file="x.jpg", sha256="")
+                happens(5, EventKind.RECEIVED, person, frames[0], **batch, file="x.jpg", sha256="")
             if number >= 9:
-                happens(6, Kind.DELIVERED, person, frames[0], delivery=1, set="client")
+                happens(6, EventKind.DELIVERED, person, frames[0], delivery=1, set="client")
     return day
 
 

@@ -10,10 +10,10 @@ import pytest
 from coloraide import Color
 
 from onsite.problems import Problem
-from onsite.shipped import shipped
+from onsite.shipped import shipped_folder
 from onsite.tui import themes
 
-SHIPPED = sorted(shipped("themes").glob("*.toml"))
+SHIPPED = sorted(shipped_folder("themes").glob("*.toml"))
 TEXT_ON_GROUND = [
     ("ink", "ground"),
     ("ink", "raised"),
@@ -55,19 +55,19 @@ def test_the_chosen_row_stands_out(path: Path) -> None:
 
 
 def test_daylight_has_the_highest_contrast_there_is() -> None:
-    colours = themes.read_theme(shipped("themes") / "daylight.toml").colours
+    colours = themes.read_theme(shipped_folder("themes") / "daylight.toml").colours
     assert contrast(colours["ink"], colours["ground"]) == pytest.approx(21)
 
 
 def test_nothing_in_graycard_has_a_hue() -> None:
-    for colour in themes.read_theme(shipped("themes") / "graycard.toml").colours.values():
+    for colour in themes.read_theme(shipped_folder("themes") / "graycard.toml").colours.values():
         red, green, blue = Color(colour).coords()
         assert red == green == blue
 
 
 def test_safelight_is_red_on_black() -> None:
     """Next to no light but red leaves the screen: what little green and blue there is makes text legible."""
-    look = themes.read_theme(shipped("themes") / "safelight.toml")
+    look = themes.read_theme(shipped_folder("themes") / "safelight.toml")
     assert look.tint
     for colour in look.colours.values():
         red, green, blue = (channel for channel in Color(colour).convert("srgb-linear").coords())
@@ -84,7 +84,7 @@ def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_a_theme_of_ones_own_is_loaded_beside_the_shipped_ones(own: Path) -> None:
-    mine = (shipped("themes") / "daylight.toml").read_text().replace("#8c0000", "#00008c")
+    mine = (shipped_folder("themes") / "daylight.toml").read_text().replace("#8c0000", "#00008c")
     (own / "mine.toml").write_text(mine)
     looks, problems = themes.all_themes()
     assert sorted(looks) == ["daylight", "graycard", "mine", "safelight"]

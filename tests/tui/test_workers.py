@@ -15,15 +15,15 @@ from PIL import Image
 from onsite.frames import watch as watch_module
 from onsite.frames.ingest import ingest
 from onsite.problems import Problem
-from onsite.progress.everybody import Everybody
-from onsite.store.record import newest_event
+from onsite.progress.everybody import StatusCache
+from onsite.store.record import newest_event_id
 from onsite.store.shoot import Shoot
 from onsite.tui import app as app_module
 from onsite.tui import live, workers
 from onsite.tui.board import history as history_module
 from onsite.tui.desk import screen as desk_screen
 from onsite.tui.door import screen as door_screen
-from onsite.tui.retries import Attempts, problem_of
+from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.reading import SetReader
 from onsite.tui.widgets import picture
 from onsite.tui.wrap import beside, lists
@@ -49,13 +49,13 @@ class Telling(list[str]):
 @pytest.fixture
 def heard(monkeypatch: pytest.MonkeyPatch) -> Telling:
     """All that stood in the line of answers, one after the other."""
-    telling, tell = Telling(), app_module.OnsiteApp.tell
+    telling, tell = Telling(), app_module.OnsiteApp.show_message
 
     def listening(self: app_module.OnsiteApp, said: str | Problem) -> None:
         telling.append(str(said))
         tell(self, said)
 
-    monkeypatch.setattr(app_module.OnsiteApp, "tell", listening)
+    monkeypatch.setattr(app_module.OnsiteApp, "show_message", listening)
     return telling
 
 
@@ -88,7 +88,7 @@ class Case:
 
 
 CASES = (
-    Case("Looking for what has happened in the shoot", "door", Everybody, "catch_up"),
+    Case("Looking for what has happened in the shoot", "door", StatusCache, "catch_up"),
     Case("Matching the frames", "wrap", live, "bring_up_to_date_apart", ("x",)),
     Case("Counting who waits", "door", door_screen, "waiting", ("f2", "f1")),
     Case("Reading the day", "wrap", wrap_screen, "lanes_now", ("x",)),
@@ -123,7 +123,7 @@ async def test_a_worker_that_fails_says_so_once_and_works_on_when_the_cause_is_g
         if case.mode == "wrap":
             await until(pilot, lambda: wrap_screen.READING not in screen_text(pilot))
         monkeypatch.setattr(case.owner, case.name, broken)
-        if case.owner is Everybody:
+        if case.owner is StatusCache:
             _confirm(small.folder / "onsite.db")
         await pilot.press(*case.keys)
         failed = f"{case.doing} has failed: KeyError 'lost'."
@@ -173,7 +173,7 @@ async def test_a_damaged_page_is_told_and_the_screens_go_on_once_it_is_whole(
         await until(pilot, heard.has("Looking for what has happened in the shoot works again."))
         _confirm(database)
         with choirs.reading() as session:
-            newest = newest_event(session)
+            newest = newest_event_id(session)
         await until(pilot, lambda: pilot.app.everybody.newest == newest)
 
 
@@ -182,8 +182,8 @@ async def test_watching_a_folder_goes_on_after_an_error(
 ) -> None:
     folder = tmp_path / "tether"
     folder.mkdir()
-    broken = Broken(watch_module.watch)
-    monkeypatch.setattr(watch_module, "watch", broken)
+    broken = Broken(watch_module.watch_folder)
+    monkeypatch.setattr(watch_module, "watch_folder", broken)
     async with opened(choirs, "set") as pilot:
         pilot.app.watching.start(folder)
         await until(pilot, heard.has(f"Watching {folder} has failed: KeyError 'lost'."))
@@ -213,7 +213,7 @@ async def test_a_write_that_fails_is_told_and_the_screens_stay(
 
 def test_an_error_is_told_once_and_the_pause_grows_up_to_a_bound() -> None:
     said: list[str] = []
-    attempts = Attempts("Reading", lambda what: said.append(str(what)))
+    attempts = RetryState("Reading", lambda what: said.append(str(what)))
     pauses = [attempts.failed(KeyError("lost")) for _ in range(12)]
     assert pauses == sorted(pauses)
     assert pauses[1] == 2 * pauses[0]
@@ -230,7 +230,9 @@ def test_an_error_is_told_once_and_the_pause_grows_up_to_a_bound() -> None:
 
 
 def test_a_problem_keeps_its_own_words() -> None:
-    told_as = problem_of("Reading", Problem("The disk is full.", "Free some space."), "It is tried again.")
+    told_as = worker_problem(
+        "Reading", Problem("The disk is full.", "Free some space."), "It is tried again."
+    )
     assert (told_as.what, told_as.remedy) == ("The disk is full.", "Free some space. It is tried again.")
 
 

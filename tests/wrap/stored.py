@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 
 from onsite.matching.evidence import FrameEvidence
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Card, Frame, Person, Reading
+from onsite.store.tables import Camera, DeckCard, Frame, Person, SymbolReading
 from tests.matching.days import Day, code
 
 
@@ -54,33 +54,33 @@ def store_frames(shoot: Shoot, day: Day, frames: Sequence[FrameEvidence]) -> Non
         session.flush()
         for frame in frames:
             for symbol in frame.symbols:
-                reading = Reading(frame_id=frame.id, text=symbol.text, turned=symbol.turned, share=0.3)
+                reading = SymbolReading(frame_id=frame.id, text=symbol.text, turned=symbol.turned, share=0.3)
                 session.add(reading)
-        add(session, Kind.INGESTED, datetime.now(UTC), frames=len(frames))
+        add_event(session, EventKind.INGESTED, datetime.now(UTC), frames=len(frames))
 
 
 def store_arrivals(shoot: Shoot, day: Day, people: Iterable[int]) -> None:
     with shoot.writing() as session:
         for person in people:
             at = datetime.fromtimestamp(day.arrived[person], UTC)
-            add(session, Kind.ARRIVED, at, person_id=person)
+            add_event(session, EventKind.ARRIVED, at, person_id=person)
 
 
 def store_cards(shoot: Shoot, day: Day) -> None:
     with shoot.writing() as session:
         for number, (text, ties) in enumerate(day.cards.items(), 1):
-            session.add(Card(id=number, number=number, code=text))
+            session.add(DeckCard(id=number, number=number, code=text))
             session.flush()
             for tie in ties:
                 at = datetime.fromtimestamp(tie.at, UTC)
-                add(session, Kind.CARD_TIED, at, person_id=tie.person, card_id=number)
+                add_event(session, EventKind.CARD_TIED, at, person_id=tie.person, card_id=number)
 
 
 def store_showings(shoot: Shoot, day: Day) -> None:
     with shoot.writing() as session:
         for shown in day.shown:
             at = datetime.fromtimestamp(shown.at, UTC)
-            add(session, Kind.SLATE_SHOWN, at, station=shown.station, person_id=shown.person)
+            add_event(session, EventKind.SLATE_SHOWN, at, station=shown.station, person_id=shown.person)
 
 
 def near(one: timedelta, other: timedelta) -> bool:

@@ -7,8 +7,8 @@ import pytest
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
 from onsite.wrap import apart
-from onsite.wrap.apart import bring_up_to_date_apart
-from onsite.wrap.current import is_fresh, stands
+from onsite.wrap.apart import update_match_in_process
+from onsite.wrap.current import current_verdicts, is_match_current
 from tests.matching.days import Day
 from tests.wrap.stored import store_day
 
@@ -23,26 +23,26 @@ def day(shoot: Shoot) -> Day:
 @pytest.mark.parametrize("few", [0, 5_000])
 def test_the_match_is_brought_up_to_date(shoot: Shoot, day: Day, few: int) -> None:
     """In a process of its own, and in this one."""
-    bring_up_to_date_apart(shoot, few=few)
-    assert is_fresh(shoot)
-    assert sorted(stands(shoot)) == sorted(day.truth)
+    update_match_in_process(shoot, few=few)
+    assert is_match_current(shoot)
+    assert sorted(current_verdicts(shoot)) == sorted(day.truth)
 
 
 @pytest.mark.usefixtures("day")
 def test_nothing_is_started_where_the_match_is_up_to_date(
     shoot: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    bring_up_to_date_apart(shoot)
+    update_match_in_process(shoot)
     monkeypatch.setattr(apart.subprocess, "Popen", None)
-    bring_up_to_date_apart(shoot, few=0)
+    update_match_in_process(shoot, few=0)
 
 
 @pytest.mark.usefixtures("day")
 def test_a_match_that_is_stopped_is_made_next_time(shoot: Shoot) -> None:
-    bring_up_to_date_apart(shoot, stopped=lambda: True, few=0)
-    assert not is_fresh(shoot)
-    bring_up_to_date_apart(shoot, few=0)
-    assert is_fresh(shoot)
+    update_match_in_process(shoot, stopped=lambda: True, few=0)
+    assert not is_match_current(shoot)
+    update_match_in_process(shoot, few=0)
+    assert is_match_current(shoot)
 
 
 @pytest.mark.usefixtures("day")
@@ -50,7 +50,7 @@ def test_a_shoot_that_is_gone_is_told(shoot: Shoot) -> None:
     away = shoot.folder.with_name("away")
     shutil.move(shoot.folder, away)
     with pytest.raises(Problem, match=r"has no|is not a shoot"):
-        apart._run_apart(shoot.folder, lambda: False)
+        apart._run_in_process(shoot.folder, lambda: False)
 
 
 def test_the_process_tells_what_is_wrong_with_its_folder(

@@ -4,18 +4,18 @@ import pytest
 
 from onsite.matching.evidence import FrameKind
 from onsite.problems import Problem
-from onsite.store.record import Kind, happened
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import stands
+from onsite.wrap.current import current_verdicts
 from onsite.wrap.decide import (
-    free_frames,
+    clear_overrides,
     give,
     give_frames,
-    join,
+    join_runs,
     set_frames_aside,
-    split,
+    split_run,
 )
-from onsite.wrap.undo import undo_last
+from onsite.wrap.undo import undo_last_override
 from tests.matching.days import Day
 from tests.wrap.stored import store_day
 
@@ -29,7 +29,7 @@ def day(shoot: Shoot) -> Day:
 
 
 def told(shoot: Shoot, frames: list[int]) -> list[int | str | None]:
-    found = stands(shoot)
+    found = current_verdicts(shoot)
     return [found[f].person if found[f].kind is FrameKind.NAMED else found[f].kind.value for f in frames]
 
 
@@ -39,58 +39,58 @@ def test_decisions_by_ids(shoot: Shoot, day: Day) -> None:
     give_frames(shoot, mine[:3], 8, "set-A")
     set_frames_aside(shoot, mine[3:], "set-A")
     assert told(shoot, mine) == [8, 8, 8, "aside", "aside"]
-    free_frames(shoot, mine[1:], "set-A")
+    clear_overrides(shoot, mine[1:], "set-A")
     assert told(shoot, mine) == [8, "loose", "loose", "loose", "loose"]
 
 
 def test_all_events_of_a_decision_share_one_moment(shoot: Shoot, day: Day) -> None:
     give_frames(shoot, day.ids(8), 8)
     with shoot.reading() as session:
-        events = happened(session, (Kind.GIVEN,))
+        events = read_events(session, (EventKind.GIVEN,))
     assert len(events) == 5
     assert len({event.at for event in events}) == 1
 
 
 def test_a_run_split_and_joined_again(shoot: Shoot, day: Day) -> None:
     mine = day.ids(4)
-    split(shoot, mine[2])
+    split_run(shoot, mine[2])
     assert told(shoot, mine) == [4, 4, "loose", "loose", "loose"]
-    join(shoot, mine[4], mine[0])
+    join_runs(shoot, mine[4], mine[0])
     assert told(shoot, mine) == [4] * 5
 
 
 def test_freeing_a_frame_takes_a_split_and_a_join_there_back(shoot: Shoot, day: Day) -> None:
-    before = stands(shoot)
-    split(shoot, day.ids(4)[2])
-    join(shoot, day.ids(8)[0], day.ids(7)[0])
-    assert stands(shoot) != before
-    free_frames(shoot, [day.ids(4)[2], day.ids(7)[0]])
-    assert stands(shoot) == before
+    before = current_verdicts(shoot)
+    split_run(shoot, day.ids(4)[2])
+    join_runs(shoot, day.ids(8)[0], day.ids(7)[0])
+    assert current_verdicts(shoot) != before
+    clear_overrides(shoot, [day.ids(4)[2], day.ids(7)[0]])
+    assert current_verdicts(shoot) == before
 
 
 def test_where_nothing_was_decided_there_is_nothing_to_take_back(shoot: Shoot, day: Day) -> None:
     mine = day.ids(8)
     with pytest.raises(Problem, match="Nothing was decided by hand"):
-        free_frames(shoot, mine)
+        clear_overrides(shoot, mine)
     give_frames(shoot, mine[:1], 8)
-    free_frames(shoot, mine)
+    clear_overrides(shoot, mine)
     with pytest.raises(Problem, match="Nothing was decided by hand"):
-        free_frames(shoot, mine)
+        clear_overrides(shoot, mine)
     with shoot.reading() as session:
-        assert len(happened(session, (Kind.FREED,))) == 5
+        assert len(read_events(session, (EventKind.FREED,))) == 5
 
 
 def test_what_cannot_be_decided_changes_nothing(shoot: Shoot, day: Day) -> None:
-    before = stands(shoot)
+    before = current_verdicts(shoot)
     slate = day.ids(4)[0] - 1
     with pytest.raises(Problem, match="begins at"):
-        split(shoot, day.ids(4)[0])
+        split_run(shoot, day.ids(4)[0])
     with pytest.raises(Problem, match="begins at"):
-        split(shoot, slate)
+        split_run(shoot, slate)
     with pytest.raises(Problem, match="one run already"):
-        join(shoot, day.ids(4)[0], day.ids(4)[1])
+        join_runs(shoot, day.ids(4)[0], day.ids(4)[1])
     with pytest.raises(Problem, match="nobody knows whose"):
-        join(shoot, day.ids(7)[0], day.ids(8)[0] - 1)
+        join_runs(shoot, day.ids(7)[0], day.ids(8)[0] - 1)
     with pytest.raises(Problem, match="no frame f99"):
         give_frames(shoot, [day.ids(4)[0], 99], 3)
     with pytest.raises(Problem, match="no person 77"):
@@ -98,21 +98,21 @@ def test_what_cannot_be_decided_changes_nothing(shoot: Shoot, day: Day) -> None:
     with pytest.raises(Problem, match="No frame was named"):
         set_frames_aside(shoot, [])
     with pytest.raises(Problem, match="no frame f99"):
-        join(shoot, day.ids(4)[0], 99)
-    assert stands(shoot) == before
+        join_runs(shoot, day.ids(4)[0], 99)
+    assert current_verdicts(shoot) == before
 
 
 def test_frames_set_aside_are_not_joined(shoot: Shoot, day: Day) -> None:
     set_frames_aside(shoot, day.ids(4)[:1])
-    stands(shoot)
+    current_verdicts(shoot)
     with pytest.raises(Problem, match="set aside"):
-        join(shoot, day.ids(8)[0], day.ids(4)[0])
+        join_runs(shoot, day.ids(8)[0], day.ids(4)[0])
 
 
 def test_a_run_is_split_off_the_slate_it_was_joined_to(shoot: Shoot, day: Day) -> None:
-    join(shoot, day.ids(8)[0], day.ids(7)[0] - 1)
+    join_runs(shoot, day.ids(8)[0], day.ids(7)[0] - 1)
     assert told(shoot, day.ids(8)) == [7] * 5
-    split(shoot, day.ids(8)[0])
+    split_run(shoot, day.ids(8)[0])
     assert told(shoot, day.ids(8)) == ["loose"] * 5
 
 
@@ -120,43 +120,43 @@ def test_runs_of_two_cameras_are_not_joined(shoot: Shoot) -> None:
     one, other = Day().people(range(1, 7)), Day(camera=2).people(range(11, 17))
     store_day(shoot, one, other)
     with pytest.raises(Problem, match="different cameras"):
-        join(shoot, one.ids(1)[0], other.ids(11)[0])
+        join_runs(shoot, one.ids(1)[0], other.ids(11)[0])
 
 
 def test_undo_goes_back_decision_by_decision(shoot: Shoot, day: Day) -> None:
-    states = [stands(shoot)]
+    states = [current_verdicts(shoot)]
     mine = day.ids(8)
     give_frames(shoot, mine, 8, "set-A")
-    states.append(stands(shoot))
-    split(shoot, day.ids(4)[2], "set-A")
-    states.append(stands(shoot))
-    free_frames(shoot, mine[:2], "set-A")
-    states.append(stands(shoot))
-    join(shoot, mine[0], day.ids(7)[0], "set-A")
+    states.append(current_verdicts(shoot))
+    split_run(shoot, day.ids(4)[2], "set-A")
+    states.append(current_verdicts(shoot))
+    clear_overrides(shoot, mine[:2], "set-A")
+    states.append(current_verdicts(shoot))
+    join_runs(shoot, mine[0], day.ids(7)[0], "set-A")
 
     undone = []
-    while (one := undo_last(shoot, "set-A")) is not None:
-        assert stands(shoot) == states.pop()
+    while (one := undo_last_override(shoot, "set-A")) is not None:
+        assert current_verdicts(shoot) == states.pop()
         undone.append((one.kind, len(one.frames)))
-    assert undone == [(Kind.JOINED, 1), (Kind.FREED, 2), (Kind.SPLIT, 1), (Kind.GIVEN, 5)]
+    assert undone == [(EventKind.JOINED, 1), (EventKind.FREED, 2), (EventKind.SPLIT, 1), (EventKind.GIVEN, 5)]
     assert states == []
 
 
 def test_undo_tells_what_it_took_back(shoot: Shoot, day: Day) -> None:
     give_frames(shoot, day.ids(8), 3, "set-A")
-    undone = undo_last(shoot, "set-A")
+    undone = undo_last_override(shoot, "set-A")
     assert undone is not None
-    assert undone.told == "given to Singer 3: 5 frames"
+    assert undone.text == "given to Singer 3: 5 frames"
     assert undone.frames == tuple(day.ids(8))
 
 
 def test_a_station_undoes_its_own_decisions_only(shoot: Shoot, day: Day) -> None:
     give_frames(shoot, day.ids(8)[:1], 3, "set-A")
     set_frames_aside(shoot, day.ids(8)[1:2], "door-1")
-    undone = undo_last(shoot, "set-A")
+    undone = undo_last_override(shoot, "set-A")
     assert undone is not None
-    assert undone.kind is Kind.GIVEN
-    assert undo_last(shoot, "set-A") is None
+    assert undone.kind is EventKind.GIVEN
+    assert undo_last_override(shoot, "set-A") is None
     assert told(shoot, day.ids(8)[:2]) == ["loose", "aside"]
 
 
@@ -164,11 +164,11 @@ def test_a_decision_after_an_undo_is_undone_first(shoot: Shoot, day: Day) -> Non
     frame = day.ids(8)[0]
     give_frames(shoot, [frame], 1)
     give_frames(shoot, [frame], 2)
-    undo_last(shoot)
+    undo_last_override(shoot)
     give_frames(shoot, [frame], 3)
-    undo_last(shoot)
+    undo_last_override(shoot)
     assert told(shoot, [frame]) == [1]
-    undo_last(shoot)
+    undo_last_override(shoot)
     assert told(shoot, [frame]) == ["loose"]
 
 

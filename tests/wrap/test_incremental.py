@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.wrap import keep as keeping
-from onsite.wrap.current import Stand, match_now, stands
+from onsite.wrap.current import CurrentVerdict, current_verdicts, match_now
 from onsite.wrap.decide import give_frames
-from onsite.wrap.live import live
+from onsite.wrap.live import live_frames
 from tests.matching.days import SHOOT, Day
 from tests.wrap.stored import store_arrivals, store_day, store_frames, store_people, store_showings
 
@@ -53,7 +53,7 @@ def test_a_card_at_a_time_and_late_check_ins_end_as_everything_at_once(
     with new_shoot() as at_once:
         store_day(at_once, day)
         give_frames(at_once, [given_by_hand], 1)
-        wanted = told(stands(at_once))
+        wanted = told(current_verdicts(at_once))
     with new_shoot() as by_and_by:
         store_people(by_and_by, day)
         cards = [day.frames[place::3] for place in range(3)]  # frames of one run on three cards
@@ -68,12 +68,12 @@ def test_a_card_at_a_time_and_late_check_ins_end_as_everything_at_once(
         store_arrivals(by_and_by, day, late)
         match_now(by_and_by)
         store_showings(by_and_by, day)
-        assert told(stands(by_and_by)) == wanted
+        assert told(current_verdicts(by_and_by)) == wanted
         match_now(by_and_by)
-        assert told(stands(by_and_by)) == wanted
+        assert told(current_verdicts(by_and_by)) == wanted
 
 
-def told(found: dict[int, Stand]) -> dict[int, tuple[object, ...]]:
+def told(found: dict[int, CurrentVerdict]) -> dict[int, tuple[object, ...]]:
     return {i: (s.kind, s.person, s.how, s.doubt, s.run, s.suggestions) for i, s in found.items()}
 
 
@@ -81,12 +81,12 @@ def test_a_decision_by_hand_writes_that_run_and_no_more(shoot: Shoot) -> None:
     day = Day().people(range(1, 30))
     store_day(shoot, day)
     match_now(shoot)
-    before = told(stands(shoot))
+    before = told(current_verdicts(shoot))
     give_frames(shoot, day.ids(7)[-1:], 9)
     outcome = match_now(shoot)
     with shoot.reading() as session:
         assert keeping._differences(session, {v.frame: keeping._row(v) for v in outcome.verdicts}) == ([], [])
-    changed = {frame for frame, stand in told(stands(shoot)).items() if before[frame] != stand}
+    changed = {frame for frame, stand in told(current_verdicts(shoot)).items() if before[frame] != stand}
     assert changed == {day.ids(7)[-1]}
 
 
@@ -94,7 +94,7 @@ def test_what_is_told_as_frames_land_is_what_the_whole_match_says(shoot: Shoot) 
     """A small day, so that the last frames are all of it: the two must not differ in one name."""
     day = day_of(["head"] * 6 + ["forgotten", "head", "tail", "unread", "head"], 4)
     store_day(shoot, day)
-    whole = stands(shoot)
-    for frame in live(shoot, day.camera):
+    whole = current_verdicts(shoot)
+    for frame in live_frames(shoot, day.camera):
         stand = whole[frame.frame]
         assert (frame.kind, frame.person, frame.how) == (stand.kind, stand.person, stand.how)

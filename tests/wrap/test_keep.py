@@ -7,13 +7,13 @@ import pytest
 from sqlmodel import select
 
 from onsite.matching.evidence import FrameVerdict
-from onsite.store.record import newest_event
+from onsite.store.record import newest_event_id
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Verdict
+from onsite.store.tables import VerdictRow
 from onsite.wrap import keep as keeping
-from onsite.wrap.current import bring_up_to_date, frames_of, is_fresh, match_now, stands
+from onsite.wrap.current import current_verdicts, frames_per_person, is_match_current, match_now, update_match
 from onsite.wrap.decide import give_frames, set_frames_aside
-from onsite.wrap.keep import keep, matched_until
+from onsite.wrap.keep import matched_until, save_match
 from tests.matching.days import Day
 from tests.wrap.stored import store_day
 
@@ -27,7 +27,7 @@ def day(shoot: Shoot) -> Day:
 
 def kept(shoot: Shoot) -> dict[int, tuple[str, int | None, str, int | None]]:
     with shoot.reading() as session:
-        return {v.frame_id: (v.kind, v.person_id, v.doubt, v.run) for v in session.exec(select(Verdict))}
+        return {v.frame_id: (v.kind, v.person_id, v.doubt, v.run) for v in session.exec(select(VerdictRow))}
 
 
 def wanted(verdicts: tuple[FrameVerdict, ...]) -> dict[int, tuple[str, int | None, str, int | None]]:
@@ -36,7 +36,7 @@ def wanted(verdicts: tuple[FrameVerdict, ...]) -> dict[int, tuple[str, int | Non
 
 def until(shoot: Shoot) -> tuple[int, int]:
     with shoot.reading() as session:
-        return matched_until(session), newest_event(session)
+        return matched_until(session), newest_event_id(session)
 
 
 @pytest.mark.parametrize("at_once", [3, 10_000])
@@ -45,21 +45,21 @@ def test_what_is_kept_is_the_match(
 ) -> None:
     """Whether it is written in one go or in parts."""
     monkeypatch.setattr(keeping, "_AT_ONCE", at_once)
-    assert not is_fresh(shoot)
+    assert not is_match_current(shoot)
     outcome = match_now(shoot)
     assert kept(shoot) == wanted(outcome.verdicts)
     give_frames(shoot, day.ids(8), 8)
-    assert not is_fresh(shoot)
+    assert not is_match_current(shoot)
     outcome = match_now(shoot)
     assert kept(shoot) == wanted(outcome.verdicts)
-    assert is_fresh(shoot)
+    assert is_match_current(shoot)
 
 
 @pytest.mark.usefixtures("day")
 def test_verdicts_that_should_not_be_there_go(shoot: Shoot) -> None:
     outcome = match_now(shoot)
     some = replace(outcome, verdicts=outcome.verdicts[:5])
-    keep(shoot, some, until(shoot)[1])
+    save_match(shoot, some, until(shoot)[1])
     assert kept(shoot) == wanted(some.verdicts)
 
 
@@ -67,9 +67,9 @@ def test_an_earlier_match_never_replaces_a_later_one(shoot: Shoot, day: Day) -> 
     early, at = match_now(shoot), until(shoot)[1]
     set_frames_aside(shoot, day.ids(8))
     late = match_now(shoot)
-    keep(shoot, early, at)
+    save_match(shoot, early, at)
     assert kept(shoot) == wanted(late.verdicts)
-    assert is_fresh(shoot)
+    assert is_match_current(shoot)
 
 
 def test_a_match_that_was_kept_in_part_counts_as_none(
@@ -90,9 +90,9 @@ def test_a_match_that_was_kept_in_part_counts_as_none(
     assert 0 < len(kept(shoot)) < len(day.frames)
     assert until(shoot)[0] < 0
     monkeypatch.setattr(keeping, "_write", plain)
-    bring_up_to_date(shoot)
+    update_match(shoot)
     assert sorted(kept(shoot)) == sorted(day.truth)
-    assert is_fresh(shoot)
+    assert is_match_current(shoot)
 
 
 @pytest.mark.usefixtures("day")
@@ -104,7 +104,7 @@ def test_two_stations_that_keep_a_match_at_once_leave_one_whole(
     others = replace(outcome, verdicts=tuple(replace(v, doubt="another") for v in outcome.verdicts))
     last = until(shoot)[1]
     threads = [
-        threading.Thread(target=keep, args=(shoot, match, last + 1 + later))
+        threading.Thread(target=save_match, args=(shoot, match, last + 1 + later))
         for later, match in enumerate((outcome, others))
     ]
     for thread in threads:
@@ -119,12 +119,12 @@ def test_two_stations_that_keep_a_match_at_once_leave_one_whole(
 def test_frames_are_counted_by_person(shoot: Shoot) -> None:
     match_now(shoot)
     with shoot.reading() as session:
-        assert frames_of(session) == dict.fromkeys(range(1, 8), 5)
+        assert frames_per_person(session) == dict.fromkeys(range(1, 8), 5)
 
 
 @pytest.mark.usefixtures("day")
 def test_a_match_again_writes_nothing_where_nothing_changed(shoot: Shoot) -> None:
-    before = stands(shoot)
+    before = current_verdicts(shoot)
     with shoot.writing():  # a write would wait for this
         match_now(shoot)
-    assert stands(shoot) == before
+    assert current_verdicts(shoot) == before

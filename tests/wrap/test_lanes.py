@@ -2,18 +2,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from onsite.matching.evidence import How
+from onsite.matching.evidence import NamedBy
 from onsite.store.shoot import Shoot
 from onsite.wrap.current import match_now
-from onsite.wrap.decide import give_frames, join, set_frames_aside, split
-from onsite.wrap.lanes import Lanes, NoteKind, RunKind, lanes_now
+from onsite.wrap.decide import give_frames, join_runs, set_frames_aside, split_run
+from onsite.wrap.lanes import DayLanes, LaneNoteKind, RunKind, read_day_lanes
 from tests.matching.days import NINE, Day, code
 from tests.wrap.stored import store_day
 
 
-def lanes(shoot: Shoot) -> Lanes:
+def lanes(shoot: Shoot) -> DayLanes:
     match_now(shoot)
-    return lanes_now(shoot)
+    return read_day_lanes(shoot)
 
 
 def test_the_runs_of_a_lane_in_shooting_order(shoot: Shoot) -> None:
@@ -38,17 +38,17 @@ def test_the_equation(shoot: Shoot) -> None:
     store_day(shoot, day)
     set_frames_aside(shoot, day.ids(7)[:2])
     told = lanes(shoot)
-    assert told.equation == "48 frames in = 33 named + 8 slates + 5 loose + 2 set aside"
-    assert told.frames == told.named + told.slates + told.loose + told.aside
+    assert told.frame_counts_text == "48 frames in = 33 named + 8 slates + 5 loose + 2 set aside"
+    assert told.frames == told.named + told.slates + told.loose + told.set_aside
     everything = [frame for lane in told.lanes for run in lane.runs for frame in run.everything]
     assert sorted(everything) == sorted(day.truth)
 
 
 def test_before_the_first_match_frames_are_not_matched_yet(shoot: Shoot) -> None:
     store_day(shoot, Day().people(range(1, 3)))
-    told = lanes_now(shoot)
+    told = read_day_lanes(shoot)
     assert (told.fresh, told.unmatched, told.lanes[0].runs) == (False, 12, ())
-    assert told.equation.endswith("+ 12 not matched yet")
+    assert told.frame_counts_text.endswith("+ 12 not matched yet")
     assert lanes(shoot).fresh
 
 
@@ -58,7 +58,7 @@ def test_frames_given_by_hand_show_as_they_are(shoot: Shoot) -> None:
     mine = day.ids(4)
     give_frames(shoot, mine[1:3], 5)
     runs = [run for run in lanes(shoot).lanes[0].runs if set(run.frames) & set(mine)]
-    assert [(list(run.frames), run.person, run.by_hand) for run in runs] == [
+    assert [(list(run.frames), run.person, run.is_override) for run in runs] == [
         (mine[:1], 4, False),
         (mine[1:3], 5, True),
         (mine[3:], None, False),
@@ -68,8 +68,8 @@ def test_frames_given_by_hand_show_as_they_are(shoot: Shoot) -> None:
 def test_a_split_and_a_join_in_the_lanes(shoot: Shoot) -> None:
     day = Day().people(range(1, 8)).person(8, "unread").person(9, "unread")
     store_day(shoot, day)
-    split(shoot, day.ids(4)[2])
-    join(shoot, day.ids(8)[0], day.ids(9)[0])
+    split_run(shoot, day.ids(4)[2])
+    join_runs(shoot, day.ids(8)[0], day.ids(9)[0])
     told = lanes(shoot)
     assert [len(told.by_frame[frame].frames) for frame in (day.ids(4)[0], day.ids(4)[2])] == [2, 3]
     one, other = told.by_frame[day.ids(8)[0]], told.by_frame[day.ids(9)[0]]
@@ -90,7 +90,7 @@ def test_a_tail_slate_closes_its_run(shoot: Shoot) -> None:
     day = Day().people(range(1, 8)).person(8, "tail").person(9)
     store_day(shoot, day)
     run = lanes(shoot).by_frame[day.ids(8)[0]]
-    assert run.how is How.TAIL_SLATE
+    assert run.how is NamedBy.TAIL_SLATE
     assert run.tail_slates == (day.ids(8)[-1] + 1,)
     assert run.everything[-1] == run.tail_slates[0]
 
@@ -104,8 +104,8 @@ def test_a_gap_and_a_jump_of_the_clock_are_noted_where_they_are(shoot: Shoot) ->
     store_day(shoot, day)
     told = lanes(shoot)
     gap, jump = (told.by_frame[day.ids(person)[0]].notes[0] for person in (4, 6))
-    assert (gap.kind, gap.first, gap.last) == (NoteKind.GAP, 1018, 1020)
-    assert jump.kind is NoteKind.JUMP
+    assert (gap.kind, gap.first, gap.last) == (LaneNoteKind.GAP, 1018, 1020)
+    assert jump.kind is LaneNoteKind.JUMP
     assert jump.seconds == -3560
     assert sum(len(run.notes) for run in told.lanes[0].runs) == 2
 

@@ -2,13 +2,13 @@ from __future__ import annotations
 
 import pytest
 
-from onsite.checkin.door import undo
+from onsite.checkin.door import undo_arrival
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Person
 from onsite.wrap.current import match_now
 from onsite.wrap.decide import give_frames
-from onsite.wrap.lanes import lanes_now
-from onsite.wrap.lists import Lists, PersonLine, lists_now
+from onsite.wrap.lanes import read_day_lanes
+from onsite.wrap.lists import EndOfDayLists, PersonLine, read_end_of_day_lists
 from tests.matching.days import Day, code
 from tests.wrap.stored import store_day
 
@@ -28,9 +28,9 @@ def day(shoot: Shoot) -> Day:
     return day
 
 
-def lists(shoot: Shoot) -> Lists:
+def lists(shoot: Shoot) -> EndOfDayLists:
     match_now(shoot)
-    return lists_now(shoot, lanes_now(shoot))
+    return read_end_of_day_lists(shoot, read_day_lanes(shoot))
 
 
 def ids(lines: tuple[PersonLine, ...]) -> list[int]:
@@ -47,7 +47,7 @@ def test_who_was_not_photographed_and_who_never_came(shoot: Shoot) -> None:
 
 
 def test_who_was_photographed_and_never_checked_in(shoot: Shoot, day: Day) -> None:
-    undo(shoot, "C-2")
+    undo_arrival(shoot, "C-2")
     give_frames(shoot, day.ids(3), 20)
     told = lists(shoot)
     assert ids(told.shot_not_arrived) == [2, 20]

@@ -11,7 +11,7 @@ from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame
 from onsite.wrap.current import match_now
 from onsite.wrap.export import frame_lines
-from onsite.wrap.live import LiveFrame, live, live_of
+from onsite.wrap.live import LiveFrame, live_frames, live_frames_of
 from tests.matching.days import Day
 from tests.wrap.stored import near, store_arrivals, store_day, store_frames, store_people, store_showings
 
@@ -43,7 +43,7 @@ def match_first(shoot: Shoot, day: Day, count: int) -> None:
 
 def held_against_the_list(shoot: Shoot, last: int) -> None:
     listed = {line.frame: line for line in frame_lines(shoot)}
-    for frame in live(shoot, 1, last):
+    for frame in live_frames(shoot, 1, last):
         line = listed[f"f{frame.frame}"]
         assert frame.shoot_time == datetime.fromisoformat(line.taken_at)
         assert frame.taken == datetime.fromisoformat(line.camera_time)
@@ -51,13 +51,13 @@ def held_against_the_list(shoot: Shoot, last: int) -> None:
 
 def test_a_right_clock_is_shown_as_it_is(shoot: Shoot) -> None:
     store_day(shoot, Day(log_shown=True).people(range(1, 13)))
-    assert {ahead(frame) for frame in live(shoot, 1)} == {timedelta(0)}
-    assert {frame.camera_time for frame in live(shoot, 1)} == {None}
+    assert {ahead(frame) for frame in live_frames(shoot, 1)} == {timedelta(0)}
+    assert {frame.camera_time for frame in live_frames(shoot, 1)} == {None}
 
 
 def test_a_clock_an_hour_ahead_is_put_right_before_anything_is_matched(shoot: Shoot) -> None:
     store_day(shoot, Day(clock_off=3600.0, log_shown=True).people(range(1, 13)))
-    for frame in live(shoot, 1):
+    for frame in live_frames(shoot, 1):
         assert near(ahead(frame), HOUR)
         assert frame.camera_time == frame.taken
 
@@ -69,7 +69,7 @@ def test_what_the_whole_match_found_stands_where_the_last_frames_tell_too_little
     match_now(shoot)
     held_against_the_list(shoot, 5)
     held_against_the_list(shoot, 400)
-    assert near(ahead(live(shoot, 1, 5)[-1]), HOUR)
+    assert near(ahead(live_frames(shoot, 1, 5)[-1]), HOUR)
 
 
 def test_a_clock_set_forward_long_before_the_last_frames(shoot: Shoot) -> None:
@@ -80,7 +80,7 @@ def test_a_clock_set_forward_long_before_the_last_frames(shoot: Shoot) -> None:
     match_now(shoot)
     held_against_the_list(shoot, 5)
     held_against_the_list(shoot, 400)
-    assert near(ahead(live(shoot, 1, 5)[-1]), 2 * HOUR)
+    assert near(ahead(live_frames(shoot, 1, 5)[-1]), 2 * HOUR)
 
 
 def test_a_clock_set_right_again_in_the_afternoon(shoot: Shoot) -> None:
@@ -90,14 +90,14 @@ def test_a_clock_set_right_again_in_the_afternoon(shoot: Shoot) -> None:
     match_now(shoot)
     held_against_the_list(shoot, 5)
     held_against_the_list(shoot, 400)
-    assert ahead(live(shoot, 1, 5)[-1]) == timedelta(0)
+    assert ahead(live_frames(shoot, 1, 5)[-1]) == timedelta(0)
 
 
 def test_frames_that_land_after_the_match_go_on_by_its_clock(shoot: Shoot) -> None:
     day = Day(clock_off=3600.0, log_shown=True).people(range(1, 15))
     count = len(day.frames) - 9
     match_first(shoot, day, count)
-    shown = live(shoot, 1)
+    shown = live_frames(shoot, 1)
     (shift,) = {ahead(frame) for frame in shown[:count]}
     assert near(shift, HOUR)
     assert {ahead(frame) for frame in shown[count:]} == {shift}
@@ -108,7 +108,7 @@ def test_a_clock_set_right_after_the_match_is_believed_again(shoot: Shoot) -> No
     count = len(day.frames)
     day.clock_off = 0.0
     match_first(shoot, day.people(range(13, 25)), count)
-    shown = live(shoot, 1)
+    shown = live_frames(shoot, 1)
     assert all(near(ahead(frame), HOUR) for frame in shown[:count])
     assert {ahead(frame) for frame in shown[count:]} == {timedelta(0)}
 
@@ -120,7 +120,7 @@ def test_a_frame_that_tells_no_time_has_none(shoot: Shoot) -> None:
         blank = session.exec(select(Frame).where(Frame.id == day.ids(3)[1])).one()
         blank.taken = None
         session.add(blank)
-    (frame,) = (frame for frame in live(shoot, 1) if frame.frame == day.ids(3)[1])
+    (frame,) = (frame for frame in live_frames(shoot, 1) if frame.frame == day.ids(3)[1])
     assert (frame.taken, frame.shoot_time, frame.camera_time) == (None, None, None)
 
 
@@ -129,8 +129,8 @@ def test_frames_that_came_in_together_from_two_cameras(shoot: Shoot) -> None:
     right = Day(camera=2, log_shown=True, station="set-B").people(range(13, 25))
     store_day(shoot, left, right)
     new = [left.frames[-1].id, right.frames[-1].id]
-    found = live_of(shoot, new)
+    found = live_frames_of(shoot, new)
     assert sorted(found) == sorted(new)
     assert near(ahead(found[new[0]]), HOUR)
     assert ahead(found[new[1]]) == timedelta(0)
-    assert live_of(shoot, []) == {}
+    assert live_frames_of(shoot, []) == {}

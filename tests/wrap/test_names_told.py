@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 
 from onsite.cli import run
-from onsite.store.record import newest_event
+from onsite.store.record import newest_event_id
 from onsite.store.shoot import Shoot
 from onsite.tui import themes
 from onsite.tui.around.slate import SlateScreen
-from onsite.wrap.current import match_now, stands
+from onsite.wrap.current import current_verdicts, match_now
 from onsite.wrap.decide import set_frames_aside
 from tests.matching.days import NINE, Day, card
 from tests.tui.driving import opened, told, typed, until
@@ -32,7 +32,7 @@ def day(shoot: Shoot) -> Day:
     made.people([4, 5, 6, 7, 8])
     store_day(shoot, made)
     match_now(shoot)
-    assert {stands(shoot)[frame].person for frame in made.ids(3)} == {3}
+    assert {current_verdicts(shoot)[frame].person for frame in made.ids(3)} == {3}
     return made
 
 
@@ -58,7 +58,7 @@ def onsite(shoot: Shoot, capsys: pytest.CaptureFixture[str]) -> Told:
 
 
 def names(shoot: Shoot) -> dict[int, int | None]:
-    return {frame: stand.person for frame, stand in stands(shoot).items()}
+    return {frame: stand.person for frame, stand in current_verdicts(shoot).items()}
 
 
 @pytest.mark.usefixtures("day")
@@ -136,7 +136,7 @@ async def test_what_another_station_does_is_told_here_too_but_no_decision_by_han
     async with opened(shoot, "set", (120, 30)) as pilot:
         set_frames_aside(shoot, day.ids(8), "wrap-2")
         with shoot.reading() as session:
-            decided = newest_event(session)
+            decided = newest_event_id(session)
         await until(pilot, lambda: pilot.app.everybody.matched == decided)
         assert "not any more" not in told(pilot)
         onsite.text("checkin", "undo", "C-3")

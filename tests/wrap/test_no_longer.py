@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import wrap_now
+from onsite.wrap.current import summary_now
 from onsite.wrap.decide import give_frames
-from onsite.wrap.no_longer import NoLonger
-from onsite.wrap.report import print_wrap, wrap_data
+from onsite.wrap.no_longer import LostName
+from onsite.wrap.report import match_summary_data, print_match_summary
 from tests.matching.days import OTHER_SHOOT, Day, code
 from tests.wrap.stored import store_day, store_frames
 
@@ -21,7 +21,7 @@ def with_a_late_slate(shoot: Shoot, text: str) -> tuple[Day, tuple[int, ...]]:
     late = next(frame for frame in day.frames if frame.id == slate)
     day.frames.remove(late)
     store_day(shoot, day)
-    assert wrap_now(shoot).no_longer == ()  # a first match takes nothing back
+    assert summary_now(shoot).lost_names == ()  # a first match takes nothing back
     store_frames(shoot, day, [late])
     return day, tuple(frame for frame in day.ids(3) if frame > slate)
 
@@ -29,18 +29,18 @@ def with_a_late_slate(shoot: Shoot, text: str) -> tuple[Day, tuple[int, ...]]:
 @pytest.mark.parametrize(("text", "now"), [(code(9), 9), (OTHER_SHOOT, None)])
 def test_names_that_a_late_slate_takes_back_are_told_once(shoot: Shoot, text: str, now: int | None) -> None:
     _, behind = with_a_late_slate(shoot, text)
-    wrap = wrap_now(shoot)
-    assert wrap.no_longer == (NoLonger(3, behind, now),)
+    wrap = summary_now(shoot)
+    assert wrap.lost_names == (LostName(3, behind, now),)
     said: list[str] = []
-    print_wrap(shoot, wrap, lambda line, *_: said.append(line))
+    print_match_summary(shoot, wrap, lambda line, *_: said.append(line))
     whose = "nobody's now" if now is None else "now Singer 9 (C-9)"
     assert f"  Singer 3 (C-3): A:1019 to A:1022 (4 frames), {whose}" in said
-    (data,) = wrap_data(shoot, wrap)["no_longer_named"]
+    (data,) = match_summary_data(shoot, wrap)["no_longer_named"]
     assert (data["key"], data["now"]) == ("C-3", "C-9" if now else None)
-    assert wrap_now(shoot).no_longer == ()
+    assert summary_now(shoot).lost_names == ()
 
 
 def test_what_hands_decided_is_not_told(shoot: Shoot) -> None:
     _, behind = with_a_late_slate(shoot, OTHER_SHOOT)
     give_frames(shoot, behind, 4)
-    assert wrap_now(shoot).no_longer == ()
+    assert summary_now(shoot).lost_names == ()

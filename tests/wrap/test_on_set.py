@@ -8,17 +8,17 @@ from pathlib import Path
 import pytest
 
 from onsite.checkin.door import check_in
-from onsite.frames.alarms import AlarmKind
+from onsite.frames.alarms import WarningKind
 from onsite.frames.writing import NOT_LOOKED_AT
-from onsite.progress.everybody import Everybody
-from onsite.roster.load import load
-from onsite.roster.people import people
+from onsite.progress.everybody import StatusCache
+from onsite.roster.load import load_list
+from onsite.roster.people import read_people
 from onsite.slate.code import new_code
-from onsite.store.record import Kind, add
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Frame, Measure, Reading
+from onsite.store.tables import Camera, Frame, MeasureRow, SymbolReading
 from onsite.wrap.current import match_now
-from onsite.wrap.on_set import OnSet, cameras_now, on_set
+from onsite.wrap.on_set import CameraNow, cameras_now, read_camera_now
 
 
 class Roll:
@@ -63,7 +63,7 @@ class Roll:
             session.flush()
             assert frame.id is not None
             session.add(
-                Measure(
+                MeasureRow(
                     frame_id=frame.id,
                     brightness=brightness,
                     sharpness=sharpness,
@@ -73,8 +73,8 @@ class Roll:
                 )
             )
             if slate or unread:
-                session.add(Reading(frame_id=frame.id, text=slate, turned=turned, share=0.2))
-            add(session, Kind.INGESTED, self.shoot.now(), frames=1, files=1, folders=["tether"])
+                session.add(SymbolReading(frame_id=frame.id, text=slate, turned=turned, share=0.2))
+            add_event(session, EventKind.INGESTED, self.shoot.now(), frames=1, files=1, folders=["tether"])
             return frame.id
 
     def run(self, slate: str, portraits: int = 4) -> list[int]:
@@ -83,10 +83,10 @@ class Roll:
     def pause(self, seconds: float) -> None:
         self.at += timedelta(seconds=seconds)
 
-    def now(self) -> OnSet:
-        everybody = Everybody()
+    def now(self) -> CameraNow:
+        everybody = StatusCache()
         everybody.catch_up(self.shoot)
-        return on_set(self.shoot, self.camera, everybody.standings)
+        return read_camera_now(self.shoot, self.camera, everybody.statuses)
 
 
 @pytest.fixture
@@ -94,11 +94,11 @@ def codes(shoot: Shoot, tmp_path: Path) -> dict[str, str]:
     """Three people who have arrived and one who has not; their codes by name."""
     listed = tmp_path / "list.csv"
     listed.write_text("key,name\n1,Ana Horvat\n2,Bo Lind\n3,Zoë Kern\n4,Imogen Pym\n", encoding="utf-8")
-    load(shoot, listed)
+    load_list(shoot, listed)
     for key in "123":
         check_in(shoot, key)
     with shoot.reading() as session:
-        return {person.name: person.code for person in people(session)}
+        return {person.name: person.code for person in read_people(session)}
 
 
 @pytest.fixture
@@ -106,14 +106,14 @@ def roll(shoot: Shoot) -> Roll:
     return Roll(shoot)
 
 
-def told(now: OnSet) -> dict[int, list[AlarmKind]]:
+def told(now: CameraNow) -> dict[int, list[WarningKind]]:
     """The kinds of warnings by frame, of those that have any."""
     frames = (frame for run in now.runs for frame in run.frames)
-    return {frame.id: [alarm.kind for alarm in frame.alarms] for frame in frames if frame.alarms}
+    return {frame.id: [alarm.kind for alarm in frame.warnings] for frame in frames if frame.warnings}
 
 
-def texts(now: OnSet) -> list[str]:
-    return [alarm.text for run in now.runs for frame in run.frames for alarm in frame.alarms]
+def texts(now: CameraNow) -> list[str]:
+    return [alarm.text for run in now.runs for frame in run.frames for alarm in frame.warnings]
 
 
 def test_whoever_holds_the_last_slate_is_on_and_the_frames_are_theirs(
@@ -154,7 +154,7 @@ def test_the_same_slate_twice_in_a_row_is_one_run(roll: Roll, codes: dict[str, s
 def test_frames_without_a_slate_before_them_are_told_once(roll: Roll, codes: dict[str, str]) -> None:
     first, _, slate = roll.frame(), roll.frame(), roll.run(codes["Ana Horvat"])
     now = roll.now()
-    assert told(now) == {first: [AlarmKind.NO_SLATE]}
+    assert told(now) == {first: [WarningKind.NO_SLATE]}
     assert now.runs[0].person is None
     assert now.runs[0].doubt == "no slate before it"
     assert now.runs[1].first == slate[0]
@@ -167,7 +167,7 @@ def test_a_slate_that_does_not_read_is_told_and_so_are_the_frames_after_it(
     roll.pause(30)
     unread, portrait = roll.frame(unread=True), roll.frame()
     now = roll.now()
-    assert told(now) == {unread: [AlarmKind.UNREAD], portrait: [AlarmKind.NO_SLATE]}
+    assert told(now) == {unread: [WarningKind.UNREAD], portrait: [WarningKind.NO_SLATE]}
     assert now.person is None
 
 
@@ -175,13 +175,13 @@ def test_another_shoots_slate_and_one_that_is_nobodys(roll: Roll) -> None:
     theirs, nobodys = new_code("KWRT", ()), new_code(roll.shoot.mark, ())
     one, _, other = roll.frame(theirs), roll.frame(), roll.frame(nobodys)
     found = told(roll.now())
-    assert found[one] == [AlarmKind.OTHER_SHOOT]
-    assert found[other] == [AlarmKind.NOBODY]
+    assert found[one] == [WarningKind.OTHER_SHOOT]
+    assert found[other] == [WarningKind.NOBODY]
 
 
 def test_a_slate_of_somebody_who_was_not_checked_in(roll: Roll, codes: dict[str, str]) -> None:
     slate = roll.run(codes["Imogen Pym"])[0]
-    assert told(roll.now()) == {slate: [AlarmKind.NOT_ARRIVED]}
+    assert told(roll.now()) == {slate: [WarningKind.NOT_ARRIVED]}
     check_in(roll.shoot, "4")
     assert told(roll.now()) == {}
 
@@ -191,7 +191,7 @@ def test_a_slate_of_somebody_shot_before_on_this_camera(roll: Roll, codes: dict[
     roll.run(codes["Bo Lind"])
     again = roll.run(codes["Ana Horvat"])[0]
     now = roll.now()
-    assert told(now) == {again: [AlarmKind.SHOT_BEFORE]}
+    assert told(now) == {again: [WarningKind.SHOT_BEFORE]}
     assert texts(now) == ["Ana Horvat has been shot already: 4 frames."]
 
 
@@ -220,7 +220,7 @@ def test_no_frames_after_a_slate_is_told_when_the_next_one_comes(roll: Roll, cod
     alone = roll.frame(codes["Ana Horvat"])
     roll.run(codes["Bo Lind"])
     now = roll.now()
-    assert told(now) == {alone: [AlarmKind.NO_FRAMES]}
+    assert told(now) == {alone: [WarningKind.NO_FRAMES]}
     assert "Ana Horvat" in texts(now)[0]
 
 
@@ -228,7 +228,7 @@ def test_a_slate_that_did_not_read_is_rightly_shot_again_at_once(roll: Roll, cod
     unread = roll.frame(unread=True)
     assert roll.now().lone_slate(600.0) is None
     roll.run(codes["Ana Horvat"])
-    assert told(roll.now()) == {unread: [AlarmKind.UNREAD]}
+    assert told(roll.now()) == {unread: [WarningKind.UNREAD]}
 
 
 def test_no_frames_after_a_slate_is_told_after_a_while(roll: Roll, codes: dict[str, str]) -> None:
@@ -237,7 +237,7 @@ def test_no_frames_after_a_slate_is_told_after_a_while(roll: Roll, codes: dict[s
     assert now.lone_slate(5.0) is None
     late = now.lone_slate(600.0)
     assert late is not None
-    assert late.kind is AlarmKind.NO_FRAMES
+    assert late.kind is WarningKind.NO_FRAMES
     roll.frame()
     assert roll.now().lone_slate(600.0) is None
 
@@ -248,9 +248,9 @@ def test_a_dark_frame_a_soft_one_and_a_drifted_backdrop(roll: Roll, codes: dict[
     soft = roll.frame(sharpness=0.02)
     drifted = roll.frame(green=20.0)
     assert told(roll.now()) == {
-        dark: [AlarmKind.DARK],
-        soft: [AlarmKind.SOFT],
-        drifted: [AlarmKind.BACKDROP],
+        dark: [WarningKind.DARK],
+        soft: [WarningKind.SOFT],
+        drifted: [WarningKind.BACKDROP],
     }
 
 
@@ -259,8 +259,8 @@ def test_missing_counters_and_a_damaged_frame(roll: Roll, codes: dict[str, str])
     jumped = roll.frame(skip=2)
     damaged = roll.frame(trouble="the picture is damaged")
     found = told(roll.now())
-    assert found[jumped] == [AlarmKind.COUNTER]
-    assert found[damaged] == [AlarmKind.DAMAGED]
+    assert found[jumped] == [WarningKind.COUNTER]
+    assert found[damaged] == [WarningKind.DAMAGED]
 
 
 def test_a_raw_that_waits_for_its_jpeg_is_not_damaged(roll: Roll, codes: dict[str, str]) -> None:
@@ -276,7 +276,7 @@ def test_from_where_somebody_else_may_have_stepped_in_is_told(roll: Roll, codes:
     roll.pause(300)
     stepped_in = roll.frame()
     now = roll.now()
-    assert told(now) == {stepped_in: [AlarmKind.NO_SLATE]}
+    assert told(now) == {stepped_in: [WarningKind.NO_SLATE]}
     assert texts(now)[0].startswith("No name from here on: a pause of 302 s")
     assert now.person is None
 
@@ -286,7 +286,7 @@ def test_frames_set_aside_are_a_run_of_their_own(roll: Roll, codes: dict[str, st
     test = roll.frame()
     roll.frame()
     with roll.shoot.writing() as session:
-        add(session, Kind.SET_ASIDE, roll.shoot.now(), frame_id=test)
+        add_event(session, EventKind.SET_ASIDE, roll.shoot.now(), frame_id=test)
     now = roll.now()
     assert [(run.person is None, run.portraits) for run in now.runs] == [(False, 4), (True, 1), (False, 1)]
     assert now.runs[1].doubt == "set aside"

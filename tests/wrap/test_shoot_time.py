@@ -6,15 +6,15 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from onsite.progress.read import standings
+from onsite.progress.read import read_person_statuses
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import match_now, wrap_now
+from onsite.wrap.current import match_now, summary_now
 from onsite.wrap.decide import give_frames
 from onsite.wrap.export import frame_lines
-from onsite.wrap.lanes import lanes_now
-from onsite.wrap.report import wrap_data
-from onsite.wrap.timing import read_timings
-from onsite.wrap.why import print_why, why
+from onsite.wrap.lanes import read_day_lanes
+from onsite.wrap.report import match_summary_data
+from onsite.wrap.timing import read_clock_corrections
+from onsite.wrap.why import explain_frame, print_explanation
 from tests.matching.days import NINE, Day
 from tests.wrap.stored import near, store_day
 
@@ -42,7 +42,7 @@ def test_a_right_clock_is_left_as_it_is(shoot: Shoot) -> None:
     store_day(shoot, Day(log_shown=True).people(range(1, 13)))
     assert {own - taken for taken, own in times(shoot)} == {timedelta(0)}
     with shoot.reading() as session:
-        assert read_timings(session) == {}
+        assert read_clock_corrections(session) == {}
 
 
 def test_a_clock_set_forward_at_noon_is_put_right_from_there_on_and_told(shoot: Shoot) -> None:
@@ -53,7 +53,7 @@ def test_a_clock_set_forward_at_noon_is_put_right_from_there_on_and_told(shoot: 
     shifts = [own - taken for taken, own in times(shoot)]
     assert shifts[: len(shifts) // 2] == [timedelta(0)] * (len(shifts) // 2)
     assert near(shifts[-1], 2 * HOUR)
-    notes = [note.text for lane in lanes_now(shoot).lanes for run in lane.runs for note in run.notes]
+    notes = [note.text for lane in read_day_lanes(shoot).lanes for run in lane.runs for note in run.notes]
     assert len(notes) == 1
     assert notes[0].startswith("the clock was set forward by ")
 
@@ -62,12 +62,12 @@ def test_runs_and_why_tell_shoot_time_and_what_the_clock_said(shoot: Shoot) -> N
     day = Day(clock_off=-5400.0, log_shown=True).people(range(1, 13))
     store_day(shoot, day)
     said: list[str] = []
-    told = why(shoot, f"f{day.ids(3)[0]}")
-    print_why(told, lambda text, _style="": said.append(text))
+    told = explain_frame(shoot, f"f{day.ids(3)[0]}")
+    print_explanation(told, lambda text, _style="": said.append(text))
     assert "by its camera's clock" in said[0]
     shift = datetime.fromisoformat(told.shoot_time) - datetime.fromisoformat(told.taken_at)
     assert near(shift, 1.5 * HOUR)
-    run = lanes_now(shoot).by_frame[day.ids(3)[0]]
+    run = read_day_lanes(shoot).by_frame[day.ids(3)[0]]
     assert run.begins is not None
     truly = NINE + (day.frames[[f.id for f in day.frames].index(run.everything[0])].taken or 0) - NINE + 5400
     assert run.begins.timestamp() == pytest.approx(truly, abs=45)
@@ -77,7 +77,7 @@ def test_how_people_stand_goes_by_shoot_time(shoot: Shoot) -> None:
     right = Day(log_shown=True).people(range(1, 13))
     wrong = Day(camera=2, clock_off=-7200.0, log_shown=True, station="set-B").people(range(11, 25))
     store_day(shoot, right, wrong)
-    standing = {one.person.id: one for one in standings(shoot)}
+    standing = {one.person.id: one for one in read_person_statuses(shoot)}
     truly = {**first_portraits(right), **first_portraits(wrong)}  # 11 and 12 were before both, here first
     for person, moment in truly.items():
         first = standing[person].first_frame
@@ -99,7 +99,7 @@ def test_cameras_that_disagree_are_warned_of(shoot: Shoot) -> None:
     first = Day(log_shown=True).people(range(1, 13))
     second = Day(camera=2, clock_off=-600.0, log_shown=True, station="set-B").people(range(13, 25))
     store_day(shoot, first, second)
-    (warning,) = wrap_data(shoot, wrap_now(shoot))["warnings"]
+    (warning,) = match_summary_data(shoot, summary_now(shoot))["warnings"]
     assert "disagree" in warning
     assert "behind" in warning
 
@@ -109,8 +109,8 @@ def test_matching_again_leaves_the_timing_as_it_was(shoot: Shoot) -> None:
     store_day(shoot, day)
     match_now(shoot)
     with shoot.reading() as session:
-        before = read_timings(session)
+        before = read_clock_corrections(session)
     give_frames(shoot, day.ids(3), 3)
     match_now(shoot)
     with shoot.reading() as session:
-        assert read_timings(session) == before != {}
+        assert read_clock_corrections(session) == before != {}

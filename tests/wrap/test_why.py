@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame
-from onsite.wrap.why import why
+from onsite.wrap.why import explain_frame
 from tests.matching.days import Day, card
 from tests.wrap.stored import store_day
 
@@ -25,7 +25,7 @@ def test_whose_a_deck_card_was_and_from_when_on_is_told(shoot: Shoot) -> None:
     day = with_a_card(with_a_card(Day().people(range(1, 13)), 13).people(range(14, 40)), 40)
     store_day(shoot, day)
     for person in (13, 40):
-        told = why(shoot, f"f{day.ids(person)[0]}")
+        told = explain_frame(shoot, f"f{day.ids(person)[0]}")
         assert told.person is not None
         assert told.person.name == f"Singer {person}"
         (held,) = [line for line in told.evidence if line.startswith("deck card")]
@@ -36,7 +36,7 @@ def test_whose_a_deck_card_was_and_from_when_on_is_told(shoot: Shoot) -> None:
 def test_a_ticket_is_its_persons_and_nothing_is_said_of_cards(shoot: Shoot) -> None:
     day = Day().people(range(1, 13))
     store_day(shoot, day)
-    assert not [line for line in why(shoot, f"f{day.ids(4)[0]}").evidence if "card" in line]
+    assert not [line for line in explain_frame(shoot, f"f{day.ids(4)[0]}").evidence if "card" in line]
 
 
 def test_a_frame_is_told_the_time_of_its_own_clock_and_what_is_wrong_with_its_picture(shoot: Shoot) -> None:
@@ -48,7 +48,7 @@ def test_a_frame_is_told_the_time_of_its_own_clock_and_what_is_wrong_with_its_pi
     store_day(shoot, day)
     with shoot.writing() as session:
         session.get_one(Frame, before).trouble = "the file ends early"
-    first, second = (why(shoot, f"f{frame}") for frame in (before, before + 1))
+    first, second = (explain_frame(shoot, f"f{frame}") for frame in (before, before + 1))
     apart = datetime.fromisoformat(second.shoot_time) - datetime.fromisoformat(first.shoot_time)
     assert abs(apart) < timedelta(minutes=1)
     assert datetime.fromisoformat(second.taken_at) < datetime.fromisoformat(first.taken_at)

@@ -10,12 +10,12 @@ import pytest
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.wrap import keep
-from onsite.wrap.current import is_fresh, match_now, stands
-from onsite.wrap.decide import give_frames, join, split
-from onsite.wrap.lanes import lanes_now
-from onsite.wrap.lists import lists_now
-from onsite.wrap.live import live
-from onsite.wrap.undo import undo_last
+from onsite.wrap.current import current_verdicts, is_match_current, match_now
+from onsite.wrap.decide import give_frames, join_runs, split_run
+from onsite.wrap.lanes import read_day_lanes
+from onsite.wrap.lists import read_end_of_day_lists
+from onsite.wrap.live import live_frames
+from onsite.wrap.undo import undo_last_override
 from tests.matching.days import SHOOT, Day
 from tests.wrap.stored import store_day
 
@@ -40,13 +40,16 @@ def test_the_wrap_is_the_same(shoot: Shoot, shared: Shoot, monkeypatch: pytest.M
         store_day(one, day)
         match_now(one)
         give_frames(one, day.ids(8)[:2], 8, "set-A")
-        split(one, day.ids(4)[2], "set-A")
-        join(one, day.ids(6)[0], day.ids(6)[0] - 1 - len(day.ids(5)), "set-A")
-        undone = undo_last(one, "set-A")
+        split_run(one, day.ids(4)[2], "set-A")
+        join_runs(one, day.ids(6)[0], day.ids(6)[0] - 1 - len(day.ids(5)), "set-A")
+        undone = undo_last_override(one, "set-A")
         assert undone is not None
         match_now(one)
-        assert is_fresh(one)
-    assert stands(shared) == stands(shoot)
-    assert lanes_now(shared) == lanes_now(shoot)
-    assert live(shared, 1) == live(shoot, 1)
-    assert lists_now(shared, lanes_now(shared)).gaps == lists_now(shoot, lanes_now(shoot)).gaps
+        assert is_match_current(one)
+    assert current_verdicts(shared) == current_verdicts(shoot)
+    assert read_day_lanes(shared) == read_day_lanes(shoot)
+    assert live_frames(shared, 1) == live_frames(shoot, 1)
+    assert (
+        read_end_of_day_lists(shared, read_day_lanes(shared)).gaps
+        == read_end_of_day_lists(shoot, read_day_lanes(shoot)).gaps
+    )

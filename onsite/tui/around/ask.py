@@ -13,7 +13,7 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from onsite.tui.widgets.field import Field
+from onsite.tui.widgets.field import EntryField
 from onsite.words import shown
 
 
@@ -36,19 +36,19 @@ class AskScreen(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(Text(shown(self._question)), markup=False)
-            yield Field(self._entered, self._answer, self._hint)
+            yield EntryField(self._entered, self._answer, self._hint)
 
     def _entered(self, text: str) -> bool:
         self.dismiss(text.strip() or None)
         return False
 
 
-class SureScreen(ModalScreen[bool]):
+class ConfirmScreen(ModalScreen[bool]):
     """Enter does it, Escape does not."""
 
     CSS = """
-    SureScreen { align: center middle; background: $ground; }
-    SureScreen Static { width: 72; max-width: 100%; height: auto; padding: 1 2; background: $raised; }
+    ConfirmScreen { align: center middle; background: $ground; }
+    ConfirmScreen Static { width: 72; max-width: 100%; height: auto; padding: 1 2; background: $raised; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "dismiss(True)", "Yes"),
@@ -63,13 +63,13 @@ class SureScreen(ModalScreen[bool]):
         yield Static(Text(f"{shown(self._question)}\n\nEnter: yes    Esc: no"), markup=False)
 
 
-class ChooseScreen(ModalScreen[str | None]):
+class ChoiceScreen(ModalScreen[str | None]):
     """A letter for each thing that may be done, Escape for none. Enter does nothing: it may have been pressed
     twice for what was there before."""
 
     CSS = """
-    ChooseScreen { align: center middle; background: $ground; }
-    ChooseScreen Static { width: 76; max-width: 100%; height: auto; padding: 1 2; background: $raised; }
+    ChoiceScreen { align: center middle; background: $ground; }
+    ChoiceScreen Static { width: 76; max-width: 100%; height: auto; padding: 1 2; background: $raised; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Back")]
 

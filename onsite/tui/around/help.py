@@ -47,7 +47,7 @@ class HelpScreen(ModalScreen[None]):
         actives = self._explained.active_bindings.values()
         for active in sorted(actives, key=lambda active: not active.binding.show):
             binding = active.binding
-            if not binding.description or not active.enabled or not _is_ours(active):
+            if not binding.description or not active.enabled or not _is_own_key(active):
                 continue
             said = f"{binding.description} {binding.tooltip}".rstrip()
             keys = bindings.setdefault((binding.action, said), [])
@@ -58,7 +58,7 @@ class HelpScreen(ModalScreen[None]):
             yield Text.assemble((f"{' '.join(keys):>10}", "bold"), f"  {said}")
 
 
-def _is_ours(active: ActiveBinding) -> bool:
+def _is_own_key(active: ActiveBinding) -> bool:
     """Whether a key does something of this program: not the editing of a line, nor the keys in the bar."""
     name = active.binding.action.partition("(")[0]
     if name.startswith("app."):

@@ -11,25 +11,25 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from onsite.progress.stage import Standing
+from onsite.progress.stage import PersonStatus
 from onsite.tui.screen_host import host_of
-from onsite.tui.search import Search, is_it
-from onsite.tui.widgets.field import Field
+from onsite.tui.search import PersonSearch, is_it_question
+from onsite.tui.widgets.field import EntryField
 from onsite.tui.widgets.people import person_line
-from onsite.tui.widgets.roll import Roll
+from onsite.tui.widgets.roll import VirtualList
 from onsite.words import shown
 
 
-class PickScreen(ModalScreen[int | None]):
+class ChoosePersonScreen(ModalScreen[int | None]):
     """Somebody by name, key, code or number. Enter takes who is marked, once that is clear."""
 
     CSS = """
-    PickScreen { align: center middle; background: $ground; }
-    PickScreen Vertical {
+    ChoosePersonScreen { align: center middle; background: $ground; }
+    ChoosePersonScreen Vertical {
         width: 76; max-width: 100%; height: 20; max-height: 100%; padding: 1 2; background: $raised;
     }
-    PickScreen Input { background: $ground; margin: 1 0; }
-    PickScreen #asked { height: auto; }
+    ChoosePersonScreen Input { background: $ground; margin: 1 0; }
+    ChoosePersonScreen #asked { height: auto; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "step(-1)", "Up", show=False, priority=True),
@@ -40,18 +40,18 @@ class PickScreen(ModalScreen[int | None]):
     def __init__(self, question: str) -> None:
         super().__init__()
         self._question = question
-        self._search = Search()
+        self._search = PersonSearch()
 
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(Text(shown(self._question)), markup=False)
-            yield Field(self._entered, hint="name, key, code or number")
-            yield Roll[Standing](person_line, lambda s: s.person.id, empty="nobody yet")
+            yield EntryField(self._entered, hint="name, key, code or number")
+            yield VirtualList[PersonStatus](person_line, lambda s: s.person.id, empty="nobody yet")
             yield Static("", id="asked", markup=False)
 
     @property
-    def _found(self) -> Roll[Standing]:
-        return self.query_one(Roll)
+    def _found(self) -> VirtualList[PersonStatus]:
+        return self.query_one(VirtualList)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         if event.value != self._search.text:
@@ -60,20 +60,20 @@ class PickScreen(ModalScreen[int | None]):
     def _find(self, text: str) -> None:
         if text != self._search.text:
             self.query_one("#asked", Static).update("")  # it was asked about another text
-        found = self._search.look(text, host_of(self).everybody)
+        found = self._search.look(text, host_of(self).status_cache)
         self._found.show(found, at=0, empty="nobody of that name" if text.strip() else "nobody yet")
 
     def _entered(self, text: str) -> bool:
         if text != self._search.text:
             self._find(text)
-        standing = self._found.item
-        if standing is not None and self._search.means(standing.person):
-            self.dismiss(standing.person.id)
-        elif standing is not None:
-            self.query_one("#asked", Static).update(Text(shown(is_it(standing.person))))
+        status = self._found.item
+        if status is not None and self._search.is_meant_by_enter(status.person):
+            self.dismiss(status.person.id)
+        elif status is not None:
+            self.query_one("#asked", Static).update(Text(shown(is_it_question(status.person))))
         return False
 
-    def on_roll_chosen(self, event: Roll.Chosen[Standing]) -> None:
+    def on_virtual_list_chosen(self, event: VirtualList.Chosen[PersonStatus]) -> None:
         self.dismiss(event.item.person.id)
 
     def action_step(self, by: int) -> None:

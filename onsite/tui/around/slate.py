@@ -13,22 +13,22 @@ from textual.containers import Center, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from onsite.checkin.showing import note_showing
+from onsite.checkin.showing import record_slate_shown
 from onsite.problems import Problem
-from onsite.roster.find import Someone
+from onsite.roster.find import RosterPerson
 from onsite.slate.terminal import slate_text
 from onsite.store.shoot import Shoot
-from onsite.times import clock_time
+from onsite.times import format_clock_time
 from onsite.words import shown
-from onsite.wrap.hours import outside_hours
+from onsite.wrap.hours import outside_hours_notice
 
 
-class _Symbol(Static):
+class _SymbolView(Static):
     """Somebody's code as a symbol, as large as there is room: dark on white, whatever the theme."""
 
-    def __init__(self, someone: Someone) -> None:
+    def __init__(self, person: RosterPerson) -> None:
         super().__init__("", markup=False)
-        self._someone = someone
+        self._someone = person
 
     def draw(self, columns: int, rows: int) -> bool:
         """False where there is no room for a symbol that reads: that is told instead."""
@@ -54,14 +54,14 @@ class SlateScreen(ModalScreen[None]):
         Binding("escape,enter,space", "dismiss", "Close"),
     ]
 
-    def __init__(self, someone: Someone, shown: Callable[[Someone], None]) -> None:
+    def __init__(self, person: RosterPerson, shown: Callable[[RosterPerson], None]) -> None:
         """`shown` is called once the slate stands on the screen."""
         super().__init__()
-        self._someone = someone
+        self._someone = person
         self._shown = shown
 
     def compose(self) -> ComposeResult:
-        yield _Symbol(self._someone)
+        yield _SymbolView(self._someone)
 
     def on_mount(self) -> None:
         if self._draw():
@@ -71,7 +71,7 @@ class SlateScreen(ModalScreen[None]):
         self._draw()
 
     def _draw(self) -> bool:
-        return self.query_one(_Symbol).draw(*self.app.size)
+        return self.query_one(_SymbolView).draw(*self.app.size)
 
 
 class CodeScreen(ModalScreen[None]):
@@ -86,8 +86,8 @@ class CodeScreen(ModalScreen[None]):
     CodeScreen .title { text-style: bold; color: $on-mark; background: $mark; }
     CodeScreen.-low Vertical { border: none; }
     CodeScreen.-low .foot { display: none; }
-    CodeScreen _Symbol { width: auto; text-align: left; }
-    CodeScreen _Symbol.-told { width: 100%; }
+    CodeScreen _SymbolView { width: auto; text-align: left; }
+    CodeScreen _SymbolView.-told { width: 100%; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter,space", "dismiss", "Close"),
@@ -99,16 +99,16 @@ class CodeScreen(ModalScreen[None]):
     )  # columns and rows of border and texts; low screens have room for the title only
     _LOW: ClassVar = 22
 
-    def __init__(self, someone: Someone) -> None:
+    def __init__(self, person: RosterPerson) -> None:
         super().__init__()
-        self._someone = someone
+        self._someone = person
 
     def compose(self) -> ComposeResult:
         with Vertical():
             title = f"Ticket code of {self._someone.name}: a phone may take a picture of it"
             yield Static(Text(shown(title)), classes="title", markup=False)
             with Center():
-                yield _Symbol(self._someone)
+                yield _SymbolView(self._someone)
             yield Static(
                 "Not the slate, and not recorded: F6 shows the slate.   Esc: close",
                 classes="foot",
@@ -125,11 +125,11 @@ class CodeScreen(ModalScreen[None]):
         size, low = self.app.size, self.app.size.height < self._LOW
         columns, rows = (0, 1) if low else self._AROUND
         self.set_class(low, "-low")
-        self.query_one(_Symbol).draw(size.width - columns, size.height - rows)
+        self.query_one(_SymbolView).draw(size.width - columns, size.height - rows)
 
 
-def note_slate(shoot: Shoot, someone: Someone, station: str) -> str:
+def record_slate(shoot: Shoot, person: RosterPerson, station: str) -> str:
     """Notes that a slate stands on a screen now, and returns what to say of it. It takes the store's time."""
-    outside = outside_hours(shoot, shoot.now())
-    at = note_showing(shoot, someone.id, station)
-    return f"{someone.name}: slate shown {clock_time(at, shoot.zone)}. {outside}".rstrip()
+    outside = outside_hours_notice(shoot, shoot.now())
+    at = record_slate_shown(shoot, person.id, station)
+    return f"{person.name}: slate shown {format_clock_time(at, shoot.zone)}. {outside}".rstrip()

@@ -10,13 +10,13 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 
-from onsite.progress.history import Told, history
-from onsite.progress.stage import Standing
+from onsite.progress.history import HistoryLine, history
+from onsite.progress.stage import PersonStatus
 from onsite.tui.screen_host import ScreenHost, host_of
-from onsite.tui.widgets.card import PersonCard
-from onsite.tui.widgets.cells import Cell, Ink, line
-from onsite.tui.widgets.roll import Roll
-from onsite.tui.workers import worker
+from onsite.tui.widgets.card import PersonPanel
+from onsite.tui.widgets.cells import Cell, Ink, cells_line
+from onsite.tui.widgets.roll import VirtualList
+from onsite.tui.workers import background_worker
 
 
 class HistoryScreen(ModalScreen[None]):
@@ -25,38 +25,38 @@ class HistoryScreen(ModalScreen[None]):
     CSS = """
     HistoryScreen { align: center middle; background: $ground; }
     HistoryScreen > Vertical { width: 100%; height: 100%; padding: 1 2; background: $ground; }
-    HistoryScreen PersonCard { height: 12; border-left: none; }
-    HistoryScreen Roll { border-top: heavy $line; }
+    HistoryScreen PersonPanel { height: 12; border-left: none; }
+    HistoryScreen VirtualList { border-top: heavy $line; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Back")]
 
-    def __init__(self, standing: Standing) -> None:
+    def __init__(self, status: PersonStatus) -> None:
         super().__init__()
-        self._standing = standing
+        self._standing = status
 
     def compose(self) -> ComposeResult:
         with Vertical():
-            yield PersonCard(self.onsite.shoot.zone)
-            yield Roll[Told](self._line, id, empty="…")
+            yield PersonPanel(self.onsite.shoot.zone)
+            yield VirtualList[HistoryLine](self._line, id, empty="…")
 
     def on_mount(self) -> None:
-        self.query_one(PersonCard).show(self._standing)
+        self.query_one(PersonPanel).show(self._standing)
         self._read()
 
-    @worker("Reading the history")
+    @background_worker("Reading the history")
     def _read(self) -> None:
-        told = history(self.onsite.shoot, self._standing.person.id)
-        self.onsite.call_later_from_anywhere(self._have, told)
+        lines = history(self.onsite.shoot, self._standing.person.id)
+        self.onsite.call_later_from_anywhere(self._show_lines, lines)
 
-    def _have(self, told: list[Told]) -> None:
+    def _show_lines(self, lines: list[HistoryLine]) -> None:
         if self.is_mounted:
-            self.query_one(Roll).show(told, empty="nothing yet")
+            self.query_one(VirtualList).show(lines, empty="nothing yet")
 
-    def _line(self, told: Told, width: int, ink: Ink) -> Text:
-        at = told.at.astimezone(self.onsite.shoot.zone)
+    def _line(self, event: HistoryLine, width: int, ink: Ink) -> Text:
+        at = event.at.astimezone(self.onsite.shoot.zone)
         when = f"{at.day} {at:%b} {at:%H:%M}"
-        return line(
-            width, [Cell(when, 12, ink.quiet), Cell(told.text), Cell(told.station, 12, ink.quiet)], ink
+        return cells_line(
+            width, [Cell(when, 12, ink.quiet), Cell(event.text), Cell(event.station, 12, ink.quiet)], ink
         )
 
     @property

@@ -11,14 +11,21 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Input, Static
 
 from onsite.progress.absent import is_over
-from onsite.progress.stage import Stage, Standing, come_so_far, count_groups, count_stages, told_stages
+from onsite.progress.stage import (
+    PersonStatus,
+    Stage,
+    count_groups,
+    count_stages,
+    cumulative_counts,
+    stages_to_show,
+)
 from onsite.tui.board.history import HistoryScreen
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.bars import GroupCount, group_line
 from onsite.tui.widgets.cells import Ink
 from onsite.tui.widgets.flow import Flow
 from onsite.tui.widgets.people import person_line
-from onsite.tui.widgets.roll import Roll
+from onsite.tui.widgets.roll import VirtualList
 from onsite.tui.widgets.stages import SHAPES
 from onsite.words import shown
 
@@ -52,51 +59,55 @@ class BoardScreen(ModeScreen):
         with Horizontal(id="board"):
             with Vertical(id="groups-side"):
                 yield Static("photographed, by group", classes="heading", markup=False)
-                yield Roll[GroupCount](group_line, lambda g: g.name or "", id="groups", empty="no list yet")
+                yield VirtualList[GroupCount](
+                    group_line, lambda g: g.name or "", id="groups", empty="no list yet"
+                )
             with Vertical(id="people-side"):
                 yield Static("", classes="heading", id="filter", markup=False)
                 yield Input(placeholder="part of a name, a key, a number", id="text", max_length=100_000)
-                yield Roll[Standing](self._line, lambda s: s.person.id, id="people", empty="nobody")
+                yield VirtualList[PersonStatus](
+                    self._line, lambda s: s.person.id, id="people", empty="nobody"
+                )
 
     def on_mount(self) -> None:
-        self.query_one("#groups", Roll).can_focus = False
+        self.query_one("#groups", VirtualList).can_focus = False
         self.query_one("#text").display = False
         self.query_one("#people").focus()
 
     def renew(self, people: frozenset[int] | None, matched: bool) -> None:  # noqa: ARG002
         if people is not None and not people:
             return
-        everybody = self.everybody.standings.values()
+        everybody = self.status_cache.statuses.values()
         groups = count_groups(everybody)
         stages = count_stages(everybody)
         self._groups = [
             GroupCount(None, stages),
             *(GroupCount(name, groups[name]) for name in sorted(groups)),
         ]
-        counts = come_so_far(stages)
-        self._told = told_stages(stages)
+        counts = cumulative_counts(stages)
+        self._told = stages_to_show(stages)
         self._over = is_over(self.shoot, everybody)
         self.query_one(Flow).show(
-            [f"{SHAPES[stage]} {counts[stage]:,} {stage.value}" for stage in told_stages(counts)]
+            [f"{SHAPES[stage]} {counts[stage]:,} {stage.value}" for stage in stages_to_show(counts)]
         )
         self._filter()
 
-    def _line(self, standing: Standing, width: int, ink: Ink) -> Text:
-        return person_line(standing, width, ink, self._over)
+    def _line(self, status: PersonStatus, width: int, ink: Ink) -> Text:
+        return person_line(status, width, ink, self._over)
 
     def _filter(self) -> None:
         text = self.query_one("#text", Input).value.strip()
-        standings = self.everybody.standings
-        some = (
-            [standings[hit.someone.id] for hit in self.everybody.finder.find(text, limit=_MOST)]
+        statuses = self.status_cache.statuses
+        found = (
+            [statuses[hit.person.id] for hit in self.status_cache.finder.find(text, limit=_MOST)]
             if text
-            else list(standings.values())
+            else list(statuses.values())
         )
-        rows = [s for s in some if self._group in (None, s.person.group) and self._stage in (None, s.stage)]
-        self.query_one("#people", Roll).show(rows)
+        rows = [s for s in found if self._group in (None, s.person.group) and self._stage in (None, s.stage)]
+        self.query_one("#people", VirtualList).show(rows)
         names = [group.name for group in self._groups]
         at = names.index(self._group) if self._group in names else 0
-        self.query_one("#groups", Roll).show(self._groups, at=at)
+        self.query_one("#groups", VirtualList).show(self._groups, at=at)
         parts = [
             f"now at {self._stage.value}" if self._stage else "",
             self._group or "",
@@ -111,19 +122,19 @@ class BoardScreen(ModeScreen):
     def on_input_submitted(self) -> None:
         self.query_one("#people").focus()
 
-    def on_roll_chosen(self, event: Roll.Chosen[Standing]) -> None:
+    def on_virtual_list_chosen(self, event: VirtualList.Chosen[PersonStatus]) -> None:
         if event.roll.id == "people":
             self.app.push_screen(HistoryScreen(event.item))
         elif event.roll.id == "groups":
             self.action_group(0)
 
-    def on_roll_moved(self, event: Roll.Moved[GroupCount]) -> None:
+    def on_virtual_list_moved(self, event: VirtualList.Moved[GroupCount]) -> None:
         if event.roll.id == "groups" and event.item is not None and event.item.name != self._group:
             self._group = event.item.name
             self._filter()
 
     def action_history(self) -> None:
-        self.query_one("#people", Roll).action_choose()
+        self.query_one("#people", VirtualList).action_choose()
 
     def action_search(self) -> None:
         field = self.query_one("#text", Input)
@@ -137,7 +148,7 @@ class BoardScreen(ModeScreen):
         self._filter()
 
     def action_group(self, by: int) -> None:
-        self.query_one("#groups", Roll).action_step(by)
+        self.query_one("#groups", VirtualList).action_step(by)
 
     def action_clear(self) -> None:
         self._stage = self._group = None

@@ -10,7 +10,7 @@ FROM = "the desk"
 """Where such picks come from, in the record."""
 
 
-def turned(chosen: Sequence[int], frame: int, most: int) -> tuple[int, ...]:
+def toggled(chosen: Sequence[int], frame: int, most: int) -> tuple[int, ...]:
     """The choice with this frame put in at the end, or taken out. Raises Problem where it would be more than
     `most`, which was agreed."""
     if frame in chosen:

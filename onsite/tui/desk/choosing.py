@@ -15,16 +15,16 @@ from textual.widgets import Footer, Static
 
 from onsite.frames.called import frame_labels
 from onsite.problems import Problem
-from onsite.progress.stage import Standing
+from onsite.progress.stage import PersonStatus
 from onsite.proofs.picks import choose_picks
-from onsite.proofs.theirs import Theirs, frames_of_person
-from onsite.tui.desk.choose import FROM, turned
+from onsite.proofs.theirs import OwnedFrame, frames_of_person
+from onsite.tui.desk.choose import FROM, toggled
 from onsite.tui.screen_host import ScreenHost, host_of
-from onsite.tui.widgets.picture import Picture
-from onsite.tui.widgets.told import Told
-from onsite.tui.workers import worker
-from onsite.tui.wrap.beside import where
-from onsite.words import counted, shown
+from onsite.tui.widgets.picture import FramePicture
+from onsite.tui.widgets.told import StatusLine
+from onsite.tui.workers import background_worker
+from onsite.tui.wrap.beside import preview_place_of
+from onsite.words import plural, shown
 
 _WIDE, _HIGH = 34, 15
 """Cells that a picture should have at least: below, two faces are hard to tell apart. Own choice."""
@@ -34,15 +34,15 @@ _AROUND = 5
 """Lines of the screen that are no pictures."""
 
 
-class ChooseScreen(ModalScreen[None]):
+class ChoosePicturesScreen(ModalScreen[None]):
     """Picks, chosen with the pictures side by side"""
 
     CSS = """
-    ChooseScreen { background: $ground; color: $ink; layout: vertical; }
-    ChooseScreen #whose { height: auto; max-height: 2; padding: 0 1; text-style: bold; }
-    ChooseScreen #frames { height: 1fr; layout: grid; grid-gutter: 0; }
-    ChooseScreen Picture { width: 100%; height: 100%; padding: 0 1; border-top: heavy $ground; }
-    ChooseScreen Picture.-here { border-top: heavy $mark; }
+    ChoiceScreen { background: $ground; color: $ink; layout: vertical; }
+    ChoiceScreen #whose { height: auto; max-height: 2; padding: 0 1; text-style: bold; }
+    ChoiceScreen #frames { height: 1fr; layout: grid; grid-gutter: 0; }
+    ChoiceScreen FramePicture { width: 100%; height: 100%; padding: 0 1; border-top: heavy $ground; }
+    ChoiceScreen FramePicture.-here { border-top: heavy $mark; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "step(-1)", "Frame before", show=False),
@@ -54,11 +54,11 @@ class ChooseScreen(ModalScreen[None]):
         Binding("escape", "dismiss", "Forget it", key_display="Esc"),
     ]
 
-    def __init__(self, standing: Standing) -> None:
+    def __init__(self, status: PersonStatus) -> None:
         super().__init__()
-        self._standing = standing
-        self._frames: list[Theirs] = []
-        self._chosen = tuple(pick.frame for pick in standing.after.picks)
+        self._standing = status
+        self._frames: list[OwnedFrame] = []
+        self._chosen = tuple(pick.frame for pick in status.pictures.picks)
         self._paths: dict[int, Path | None] = {}
         self._drawn: dict[int, tuple[int | None, Path | None, str, str]] = {}
         self._nothing = "…"
@@ -68,8 +68,8 @@ class ChooseScreen(ModalScreen[None]):
         yield Static("", id="whose", markup=False)
         with Container(id="frames"):
             for _ in range(_MOST):
-                yield Picture()
-        yield Told()
+                yield FramePicture()
+        yield StatusLine()
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
@@ -84,26 +84,32 @@ class ChooseScreen(ModalScreen[None]):
     def _agreed(self) -> int:
         return self.onsite.shoot.settings.agreed.picks
 
-    @worker("Reading the frames")
+    @background_worker("Reading the frames")
     def _read(self) -> None:
         shoot = self.onsite.shoot
         with shoot.reading() as session:
             frames = frames_of_person(session, self._standing.person.id)
             labels = frame_labels(session) if self._chosen else {}
         self.onsite.call_later_from_anywhere(self._have, frames, labels)
-        for theirs in frames:
-            self.onsite.call_later_from_anywhere(self._found, theirs.frame, where(shoot, theirs.frame))
+        for owned_frame in frames:
+            self.onsite.call_later_from_anywhere(
+                self._found, owned_frame.frame, preview_place_of(shoot, owned_frame.frame)
+            )
 
-    def _have(self, frames: list[Theirs], labels: dict[int, str]) -> None:
+    def _have(self, frames: list[OwnedFrame], labels: dict[int, str]) -> None:
         self._frames, self._nothing = frames, "no frame is theirs"
-        theirs = {one.frame for one in frames}
-        gone = [labels[frame] for frame in self._chosen if frame not in theirs]
-        self._chosen = tuple(frame for frame in self._chosen if frame in theirs)
-        self._at = next((place for place, one in enumerate(frames) if one.frame in self._chosen), 0)
+        owned = {owned_frame.frame for owned_frame in frames}
+        gone = [labels[frame] for frame in self._chosen if frame not in owned]
+        self._chosen = tuple(frame for frame in self._chosen if frame in owned)
+        self._at = next(
+            (place for place, owned_frame in enumerate(frames) if owned_frame.frame in self._chosen), 0
+        )
         if self.is_mounted:
             self._draw()
             if gone:
-                self.query_one(Told).say(f"picked before, and no longer theirs: {', '.join(gone)}")
+                self.query_one(StatusLine).show_message(
+                    f"picked before, and no longer theirs: {', '.join(gone)}"
+                )
 
     def _found(self, frame: int, path: Path | None) -> None:
         self._paths[frame] = path
@@ -137,18 +143,18 @@ class ChooseScreen(ModalScreen[None]):
             self._first = max(row if self._at < self._first else row - rows + 1, 0) * columns
         if rows == 1:  # one row goes on frame by frame, and is full at the end
             self._first = max(min(self._first, len(self._frames) - columns), 0)
-        for place, picture in enumerate(self.query(Picture)):
+        for place, picture in enumerate(self.query(FramePicture)):
             number = self._first + place
             picture.display = place < room
             picture.set_class(number == self._at and number < len(self._frames), "-here")
             if place < room:
-                self._draw_one(picture, place, number)
+                self._draw_picture(picture, place, number)
         self._tell()
 
     def _frame_at(self, number: int) -> int | None:
         return self._frames[number].frame if number < len(self._frames) else None
 
-    def _draw_one(self, picture: Picture, place: int, number: int) -> None:
+    def _draw_picture(self, picture: FramePicture, place: int, number: int) -> None:
         frame = self._frame_at(number)
         if frame is None:
             missing = self._nothing if number == 0 else ""
@@ -163,14 +169,14 @@ class ChooseScreen(ModalScreen[None]):
             picture.relabel(under)
 
     def _under(self, number: int) -> str:
-        theirs = self._frames[number]
-        mark = "[x] chosen:" if theirs.frame in self._chosen else "[ ]"
-        return f"{mark} {theirs.name}, {number + 1} of {len(self._frames)}"
+        owned_frame = self._frames[number]
+        mark = "[x] chosen:" if owned_frame.frame in self._chosen else "[ ]"
+        return f"{mark} {owned_frame.name}, {number + 1} of {len(self._frames)}"
 
     def _tell(self) -> None:
         person = self._standing.person
-        agreed = counted(self._agreed, "picture")
-        note = self._standing.after.note
+        agreed = plural(self._agreed, "picture")
+        note = self._standing.pictures.note
         text = f"{len(self._chosen)} chosen, {agreed} agreed: {shown(person.name)}"
         text += f"   note: {shown(note)}" if note else ""
         self.query_one("#whose", Static).update(Text(text))
@@ -189,21 +195,26 @@ class ChooseScreen(ModalScreen[None]):
         if frame is None:
             return
         try:
-            self._chosen = turned(self._chosen, frame, self._agreed)
+            self._chosen = toggled(self._chosen, frame, self._agreed)
         except Problem as problem:
-            self.query_one(Told).problem(problem)
+            self.query_one(StatusLine).show_problem(problem)
         else:
-            self.query_one(Told).say("")
+            self.query_one(StatusLine).show_message("")
             self._draw()
 
     def action_keep(self) -> None:
-        onsite, after, person, chosen = self.onsite, self._standing.after, self._standing.person, self._chosen
+        onsite, after, person, chosen = (
+            self.onsite,
+            self._standing.pictures,
+            self._standing.person,
+            self._chosen,
+        )
         self.dismiss()
         if chosen == tuple(pick.frame for pick in after.picks):
-            onsite.tell(f"{person.name}: nothing was changed.")
+            onsite.show_message(f"{person.name}: nothing was changed.")
             return
-        what = counted(len(chosen), "pick") if chosen else "picks taken back"
+        what = plural(len(chosen), "pick") if chosen else "picks taken back"
         onsite.write(
             lambda: choose_picks(onsite.shoot, person.id, chosen, after, source=FROM, station=onsite.station),
-            lambda _: onsite.tell(f"{person.name}: {what}."),
+            lambda _: onsite.show_message(f"{person.name}: {what}."),
         )

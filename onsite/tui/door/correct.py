@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from onsite.problems import Problem
-from onsite.progress.stage import Standing
-from onsite.tui.widgets.form import CONSENT_HINT, Entry, FormScreen, group_entry
+from onsite.progress.stage import PersonStatus
+from onsite.tui.widgets.form import CONSENT_HINT, FormEntry, FormScreen, group_entry
 
 
 class CorrectScreen(FormScreen):
@@ -14,30 +14,30 @@ class CorrectScreen(FormScreen):
 
     def __init__(
         self,
-        standing: Standing,
+        status: PersonStatus,
         groups: Iterable[str],
         values: Mapping[str, str] | None = None,
         problem: Problem | None = None,
     ) -> None:
         """`values` are what was typed already, and `problem` is why it could not be written."""
-        person = standing.person
+        person = status.person
         known = {
             "given": person.given,
             "family": person.family,
-            "spoken": standing.spoken,
+            "spoken": status.spoken,
             "group": person.group,
-            "consent": standing.consent,
-            "note": standing.note,
+            "consent": status.consent,
+            "note": status.note,
         } | dict(values or {})
         super().__init__(
             f"{person.name}: what is right?",
             (
-                Entry("given", "given name", known["given"]),
-                Entry("family", "family name", known["family"]),
-                Entry("spoken", "how to say it", known["spoken"]),
+                FormEntry("given", "given name", known["given"]),
+                FormEntry("family", "family name", known["family"]),
+                FormEntry("spoken", "how to say it", known["spoken"]),
                 group_entry(known["group"], groups),
-                Entry("consent", "may publish", known["consent"], hint=CONSENT_HINT),
-                Entry("note", "note", known["note"]),
+                FormEntry("consent", "may publish", known["consent"], hint=CONSENT_HINT),
+                FormEntry("note", "note", known["note"]),
             ),
             problem,
         )

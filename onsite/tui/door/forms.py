@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from onsite.checkin.correct import correct
+from onsite.checkin.correct import correct_person
 from onsite.checkin.desk import Arrival
-from onsite.checkin.walkin import walk_in
+from onsite.checkin.walkin import add_walk_in
 from onsite.problems import Problem
-from onsite.progress.stage import Standing
-from onsite.roster.find import Someone
-from onsite.roster.groups import NoSuchGroup
-from onsite.roster.names import fold, full_name
-from onsite.tui.around.ask import ChooseScreen
-from onsite.tui.door.answers import corrected, known_already
+from onsite.progress.stage import PersonStatus
+from onsite.roster.find import RosterPerson
+from onsite.roster.groups import UnknownGroup
+from onsite.roster.names import fold_name, full_name
+from onsite.tui.around.ask import ChoiceScreen
+from onsite.tui.door.answers import corrected_message, known_person_message
 from onsite.tui.door.correct import CorrectScreen
 from onsite.tui.door.walkin import WalkInScreen
 from onsite.tui.mode import ModeScreen
@@ -26,7 +26,7 @@ class DoorForms:
         self,
         screen: ModeScreen,
         arrived: Callable[[Arrival], None],
-        check_in: Callable[[Someone, str | None], None],
+        check_in: Callable[[RosterPerson, str | None], None],
         taken_up: Callable[[], None],
     ) -> None:
         """`arrived` shows a walk-in, `check_in` lets in somebody on the list instead, with a deck card;
@@ -37,41 +37,41 @@ class DoorForms:
         self._taken_up = taken_up
 
     def correct(
-        self, standing: Standing, filled: dict[str, str] | None = None, problem: Problem | None = None
+        self, status: PersonStatus, filled: dict[str, str] | None = None, problem: Problem | None = None
     ) -> None:
         """The form of what is known of somebody, and once more with what was typed where it could not be
         written."""
 
         def answered(values: dict[str, str] | None) -> None:
             if values is not None:
-                self._correct(standing, values)
+                self._correct(status, values)
 
         self._screen.app.push_screen(
-            CorrectScreen(standing, self._screen.everybody.groups, filled, problem), answered
+            CorrectScreen(status, self._screen.status_cache.groups, filled, problem), answered
         )
 
-    def _correct(self, standing: Standing, values: dict[str, str], new_group: bool = False) -> None:
-        asked = self._screen.everybody.asked
+    def _correct(self, status: PersonStatus, values: dict[str, str], new_group: bool = False) -> None:
+        asked = self._screen.status_cache.asks_consent
 
-        def write() -> Someone | Problem:
+        def write() -> RosterPerson | Problem:
             try:
-                return correct(
-                    self._screen.shoot, standing.person.id, values, self._screen.onsite.station, new_group
+                return correct_person(
+                    self._screen.shoot, status.person.id, values, self._screen.onsite.station, new_group
                 )
             except Problem as problem:
                 return problem
 
-        def told(outcome: Someone | Problem) -> None:
-            if isinstance(outcome, Someone):
-                self._screen.told.say(corrected(outcome, standing, values, asked))
-            elif isinstance(outcome, NoSuchGroup):
+        def told(outcome: RosterPerson | Problem) -> None:
+            if isinstance(outcome, RosterPerson):
+                self._screen.status_line.show_message(corrected_message(outcome, status, values, asked))
+            elif isinstance(outcome, UnknownGroup):
                 self._ask_for_group(
                     outcome,
-                    lambda: self._correct(standing, values, new_group=True),
-                    lambda: self.correct(standing, values),
+                    lambda: self._correct(status, values, new_group=True),
+                    lambda: self.correct(status, values),
                 )
             else:
-                self.correct(standing, values, outcome)
+                self.correct(status, values, outcome)
 
         self._screen.onsite.write(write, told)
 
@@ -89,13 +89,15 @@ class DoorForms:
             else:
                 self._let_in(values)
 
-        self._screen.app.push_screen(WalkInScreen(self._screen.everybody.groups, filled, problem), answered)
+        self._screen.app.push_screen(
+            WalkInScreen(self._screen.status_cache.groups, filled, problem), answered
+        )
 
-    def _of_that_name(self, name: str) -> list[Standing]:
-        standings = self._screen.everybody.standings.values()
-        return [s for s in standings if fold(s.person.name) == fold(name) and not s.person.withdrawn]
+    def _of_that_name(self, name: str) -> list[PersonStatus]:
+        statuses = self._screen.status_cache.statuses.values()
+        return [s for s in statuses if fold_name(s.person.name) == fold_name(name) and not s.person.withdrawn]
 
-    def _ask_for_another(self, values: dict[str, str], known: list[Standing]) -> None:
+    def _ask_for_another(self, values: dict[str, str], known: list[PersonStatus]) -> None:
         """Somebody of that name is there already: the same person, or another?"""
         first = known[0]
 
@@ -107,21 +109,21 @@ class DoorForms:
             else:
                 self.walk_in(values)
 
-        self._screen.app.push_screen(ChooseScreen(*known_already(known)), answered)
+        self._screen.app.push_screen(ChoiceScreen(*known_person_message(known)), answered)
 
     def _ask_for_group(
-        self, problem: NoSuchGroup, make: Callable[[], None], again: Callable[[], None]
+        self, problem: UnknownGroup, make: Callable[[], None], again: Callable[[], None]
     ) -> None:
         choices = {"n": f"make the new group {problem.group}"}
         question = f"{problem.what} {problem.remedy}"
         self._screen.app.push_screen(
-            ChooseScreen(question, choices), lambda letter: make() if letter == "n" else again()
+            ChoiceScreen(question, choices), lambda letter: make() if letter == "n" else again()
         )
 
     def _let_in(self, values: dict[str, str], new_group: bool = False) -> None:
         def write() -> Arrival | Problem:
             try:
-                return walk_in(
+                return add_walk_in(
                     self._screen.shoot,
                     values["given"],
                     values["family"],
@@ -138,7 +140,7 @@ class DoorForms:
         def told(outcome: Arrival | Problem) -> None:
             if isinstance(outcome, Arrival):
                 self._arrived(outcome)
-            elif isinstance(outcome, NoSuchGroup):
+            elif isinstance(outcome, UnknownGroup):
                 self._ask_for_group(
                     outcome,
                     lambda: self._let_in(values, new_group=True),

@@ -10,28 +10,28 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from onsite.checkin.correct import confirm
+from onsite.checkin.correct import confirm_person
 from onsite.checkin.desk import Arrival
-from onsite.checkin.door import check_in_person, spoken_taken_back, tie_card, undo_person
-from onsite.checkin.queue import Waiting, waiting
-from onsite.checkin.scan import ScanKind, scanned
+from onsite.checkin.door import assign_deck_card, check_in_person, undo_arrival_of, undone_arrival_text
+from onsite.checkin.queue import WaitingPerson, waiting_people
+from onsite.checkin.scan import ScanKind, interpret_scan
 from onsite.problems import Problem
-from onsite.progress.forecast import day_forecast, spoken_forecast
-from onsite.progress.stage import Standing
-from onsite.roster.find import Someone
-from onsite.roster.names import fold
-from onsite.tui.around.ask import AskScreen, SureScreen
-from onsite.tui.around.slate import CodeScreen, SlateScreen, note_slate
-from onsite.tui.door.answers import arrived, card_tied
+from onsite.progress.forecast import day_forecast, forecast_text
+from onsite.progress.stage import PersonStatus
+from onsite.roster.find import RosterPerson
+from onsite.roster.names import fold_name
+from onsite.tui.around.ask import AskScreen, ConfirmScreen
+from onsite.tui.around.slate import CodeScreen, SlateScreen, record_slate
+from onsite.tui.door.answers import arrival_message, card_assigned_message
 from onsite.tui.door.forms import DoorForms
 from onsite.tui.door.walkin import typed_name
 from onsite.tui.mode import ModeScreen
-from onsite.tui.search import Search, is_it
-from onsite.tui.widgets.card import PersonCard
-from onsite.tui.widgets.field import Field
-from onsite.tui.widgets.people import found_line, waited, waiting_line
-from onsite.tui.widgets.roll import Roll
-from onsite.tui.workers import worker
+from onsite.tui.search import PersonSearch, is_it_question
+from onsite.tui.widgets.card import PersonPanel
+from onsite.tui.widgets.field import EntryField
+from onsite.tui.widgets.people import found_line, waiting_line, waiting_text
+from onsite.tui.widgets.roll import VirtualList
+from onsite.tui.workers import background_worker
 
 _HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
 _READING = "reading the list …"
@@ -62,22 +62,22 @@ class DoorScreen(ModeScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._search = Search(expected_first=True)
+        self._search = PersonSearch(expected_first=True)
         self._early: list[str] = []
         self._person: int | None = None
         self._kept: int | None = None
         self._forms = DoorForms(self, self._has_arrived, self._check_in, self._taken_up)
 
     def body(self) -> ComposeResult:
-        yield Field(self._entered, hint="who is it?", longest=100_000, id="who")
+        yield EntryField(self._entered, hint="who is it?", longest=100_000, id="who")
         with Horizontal(id="people"):
-            yield Roll[Standing](found_line, lambda s: s.person.id, id="found", empty=_READING)
-            yield PersonCard(self.shoot.zone, id="card")
+            yield VirtualList[PersonStatus](found_line, lambda s: s.person.id, id="found", empty=_READING)
+            yield PersonPanel(self.shoot.zone, id="card")
             with Vertical(id="line"):
                 yield Static("", classes="heading", id="line-heading", markup=False)
-                yield Roll[Waiting[Standing]](
+                yield VirtualList[WaitingPerson[PersonStatus]](
                     waiting_line,
-                    lambda w: w.standing.person.id,
+                    lambda w: w.status.person.id,
                     empty="nobody waits",
                     marked=False,
                     id="queue",
@@ -85,9 +85,9 @@ class DoorScreen(ModeScreen):
         yield Static("", id="pace", markup=False)
 
     def on_mount(self) -> None:
-        for roll in self.query(Roll):
+        for roll in self.query(VirtualList):
             roll.can_focus = False
-        field = self.query_one(Field)
+        field = self.query_one(EntryField)
         field.focus()
         self.watch(field, "value", self._typed_on, init=False)  # at once: a message would miss the next frame
         self.set_interval(10, self._show_line)
@@ -101,74 +101,74 @@ class DoorScreen(ModeScreen):
         early, self._early = self._early, []
         for text in early:
             if not self._entered(text):
-                self.query_one(Field).value = text
+                self.query_one(EntryField).value = text
 
     def _find(self, text: str) -> None:
         """Whom the text may mean; the latest arrivals while nothing is typed."""
-        found, typed = self._search.look(text, self.everybody), bool(text.strip())
-        rows = found if typed else self.everybody.latest(_LATEST)
+        found, typed = self._search.look(text, self.status_cache), bool(text.strip())
+        rows = found if typed else self.status_cache.latest(_LATEST)
         nobody = "nobody of that name. F8: a walk-in" if typed else "nobody has come yet"
         self._found.show(
             rows, at=None if self._search.moved else 0, empty=nobody if self.onsite.ready else _READING
         )
-        self._show_card(self._found.item if typed else self.everybody.standings.get(self._kept or 0))
+        self._show_person(self._found.item if typed else self.status_cache.statuses.get(self._kept or 0))
 
-    def _show_card(self, standing: Standing | None) -> None:
-        self._person = standing.person.id if standing is not None else None
-        self.query_one(PersonCard).show(standing, "" if self._typed else _HINT)
+    def _show_person(self, status: PersonStatus | None) -> None:
+        self._person = status.person.id if status is not None else None
+        self.query_one(PersonPanel).show(status, "" if self._typed else _HINT)
 
-    @worker("Counting who waits", exclusive=True)
+    @background_worker("Counting who waits", exclusive=True)
     def _show_line(self) -> None:
         """Who waits and the pace: of 10,000 people that is too long for the thread that draws."""
         now = self.shoot.now()
-        standings = self.everybody.standings.values()
-        line = waiting(standings, now)
-        pace = spoken_forecast(day_forecast(standings, self.shoot.settings.ends, now))
+        statuses = self.status_cache.statuses.values()
+        line = waiting_people(statuses, now)
+        pace = forecast_text(day_forecast(statuses, self.shoot.settings.ends, now))
         self.onsite.call_later_from_anywhere(self._put_line, line, pace)
 
-    def _put_line(self, line: list[Waiting[Standing]], pace: str) -> None:
-        first = f", the first {waited(line[0])}" if line else ""
-        self.query_one("#queue", Roll).show(line)
+    def _put_line(self, line: list[WaitingPerson[PersonStatus]], pace: str) -> None:
+        first = f", the first {waiting_text(line[0])}" if line else ""
+        self.query_one("#queue", VirtualList).show(line)
         self.query_one("#line-heading", Static).update(f"{len(line)} waiting{first}")
         self.query_one("#pace", Static).update(Text(pace))
 
     @property
-    def _found(self) -> Roll[Standing]:
-        return self.query_one("#found", Roll)
+    def _found(self) -> VirtualList[PersonStatus]:
+        return self.query_one("#found", VirtualList)
 
     @property
     def _typed(self) -> str:
-        return self.query_one(Field).value
+        return self.query_one(EntryField).value
 
     @property
-    def _shown(self) -> Standing | None:
+    def _shown(self) -> PersonStatus | None:
         """Whose card is shown."""
-        return self.everybody.standings.get(self._person or 0)
+        return self.status_cache.statuses.get(self._person or 0)
 
     # What is pressed
 
     def _typed_on(self, text: str) -> None:
         if text != self._search.text:
-            self.told.drop_question()
+            self.status_line.drop_question()
             self._find(text)
 
-    def on_roll_moved(self, event: Roll.Moved[Standing]) -> None:
+    def on_virtual_list_moved(self, event: VirtualList.Moved[PersonStatus]) -> None:
         if event.roll is self._found and (self._typed or self._search.moved):
-            self._show_card(event.item)
+            self._show_person(event.item)
 
     def action_step(self, by: int) -> None:
         self._search.moved = True
         self._found.action_step(by)
-        self._show_card(self._found.item)
+        self._show_person(self._found.item)
         self._kept = self._person
 
     def action_queue(self, by: int) -> None:
-        self.query_one("#queue", Roll).action_page(by)
+        self.query_one("#queue", VirtualList).action_page(by)
 
     def action_clear(self) -> None:
-        self.told.drop_question()
+        self.status_line.drop_question()
         self._kept = None
-        self.query_one(Field).value = ""
+        self.query_one(EntryField).value = ""
         self._search.moved = False
         self._find("")
 
@@ -181,128 +181,132 @@ class DoorScreen(ModeScreen):
             return True
         if text != self._search.text:
             self._find(text)  # what is marked belongs to what is typed, however quick the hand
-        standing = self._found.item
-        if not text.strip() or standing is None:
+        status = self._found.item
+        if not text.strip() or status is None:
             return False
-        if not self._search.means(standing.person):
-            self.told.ask(is_it(standing.person))
+        if not self._search.is_meant_by_enter(status.person):
+            self.status_line.ask(is_it_question(status.person))
             return False
-        self._check_in(standing.person)
+        self._check_in(status.person)
         return True
 
     def _scanned(self, text: str) -> bool:
         """Does what a scanned code asks for; False where the text is none."""
-        scan = scanned(text, self.shoot.mark, self.everybody)
+        scan = interpret_scan(text, self.shoot.mark, self.status_cache)
         if scan.kind is ScanKind.PERSON and scan.person is not None:
             self._check_in(scan.person)
         elif scan.kind is ScanKind.CARD and scan.card is not None:
             self._offer_card(scan.card)
         elif scan.problem is not None:
-            self.told.problem(scan.problem)
+            self.status_line.show_problem(scan.problem)
         else:
             return False
         return True
 
-    def _check_in(self, someone: Someone, card: str | None = None) -> None:
-        self._kept = someone.id
-        self.told.say(f"{someone.name} …")
+    def _check_in(self, person: RosterPerson, card: str | None = None) -> None:
+        self._kept = person.id
+        self.status_line.show_message(f"{person.name} …")
         self.onsite.write(
-            lambda: check_in_person(self.shoot, someone.id, self.onsite.station, card), self._has_arrived
+            lambda: check_in_person(self.shoot, person.id, self.onsite.station, card), self._has_arrived
         )
 
     def _has_arrived(self, arrival: Arrival) -> None:
-        self.everybody.arrived(arrival)
-        namesakes = self._expected_of_that_name(arrival.person) if arrival.already else []
-        self.told.say(arrived(arrival, self.shoot.zone, namesakes))
+        self.status_cache.arrived(arrival)
+        namesakes = self._expected_of_that_name(arrival.person) if arrival.is_repeated else []
+        self.status_line.show_message(arrival_message(arrival, self.shoot.zone, namesakes))
         self._kept = arrival.person.id
         self.renew(frozenset({arrival.person.id}), False)
 
-    def _expected_of_that_name(self, someone: Someone) -> list[Someone]:
-        standings, name = self.everybody.standings, fold(someone.name)
-        found = [hit.someone for hit in self.everybody.finder.find(someone.name)]
+    def _expected_of_that_name(self, person: RosterPerson) -> list[RosterPerson]:
+        statuses, name = self.status_cache.statuses, fold_name(person.name)
+        found = [hit.person for hit in self.status_cache.finder.find(person.name)]
         return [
             other
             for other in found
-            if other.id != someone.id
-            and fold(other.name) == name
+            if other.id != person.id
+            and fold_name(other.name) == name
             and not other.withdrawn
-            and (standing := standings.get(other.id)) is not None
-            and standing.arrived is None
+            and (status := statuses.get(other.id)) is not None
+            and status.arrived is None
         ]
 
     def _offer_card(self, card: int) -> None:
-        standing = self.everybody.standings.get(self._kept or 0)
-        if standing is None or standing.arrived is None:
-            self.told.problem(Problem(f"Card {card}: for whom?", "Check its person in first, then scan it."))
+        status = self.status_cache.statuses.get(self._kept or 0)
+        if status is None or status.arrived is None:
+            self.status_line.show_problem(
+                Problem(f"Card {card}: for whom?", "Check its person in first, then scan it.")
+            )
             return
 
         def answered(yes: bool | None) -> None:
             if yes:
-                self._tie(standing.person.id, card)
+                self._assign_card(status.person.id, card)
 
-        number = f", number {standing.person.sequence}" if standing.person.sequence else ""
-        self.app.push_screen(SureScreen(f"Card {card} for {standing.person.name}{number}?"), answered)
+        number = f", number {status.person.sequence}" if status.person.sequence else ""
+        self.app.push_screen(ConfirmScreen(f"Card {card} for {status.person.name}{number}?"), answered)
 
-    def _tie(self, person: int, card: int | str) -> None:
+    def _assign_card(self, person: int, card: int | str) -> None:
         self.onsite.write(
-            lambda: tie_card(self.shoot, person, card, self.onsite.station),
-            lambda tied: self.told.say(card_tied(tied)),
+            lambda: assign_deck_card(self.shoot, person, card, self.onsite.station),
+            lambda tied: self.status_line.show_message(card_assigned_message(tied)),
         )
 
     # Keys for whose card is shown
 
     def action_slate(self) -> None:
-        if (standing := self._meant()) is not None:
-            self.app.push_screen(SlateScreen(standing.person, self._slate_shown))
+        if (status := self._selected()) is not None:
+            self.app.push_screen(SlateScreen(status.person, self._slate_shown))
 
-    def _slate_shown(self, someone: Someone) -> None:
-        self.onsite.write(lambda: note_slate(self.shoot, someone, self.onsite.station), self.told.say)
+    def _slate_shown(self, person: RosterPerson) -> None:
+        self.onsite.write(
+            lambda: record_slate(self.shoot, person, self.onsite.station), self.status_line.show_message
+        )
 
     def action_code(self) -> None:
-        if (standing := self._meant()) is not None:
-            self.app.push_screen(CodeScreen(standing.person))
+        if (status := self._selected()) is not None:
+            self.app.push_screen(CodeScreen(status.person))
 
     def action_take_back(self) -> None:
-        if (standing := self._meant()) is not None:
+        if (status := self._selected()) is not None:
             self.onsite.write(
-                lambda: undo_person(self.shoot, standing.person.id, self.onsite.station),
-                lambda back: self.told.say(spoken_taken_back(back)),
+                lambda: undo_arrival_of(self.shoot, status.person.id, self.onsite.station),
+                lambda back: self.status_line.show_message(undone_arrival_text(back)),
             )
 
     def action_card(self) -> None:
-        if (standing := self._meant()) is None:
+        if (status := self._selected()) is None:
             return
 
         def answered(card: str | None) -> None:
-            if card and standing.arrived is not None:
-                self._tie(standing.person.id, card)
+            if card and status.arrived is not None:
+                self._assign_card(status.person.id, card)
             elif card:
-                self._check_in(standing.person, card)
+                self._check_in(status.person, card)
 
         self.app.push_screen(
-            AskScreen(f"Which deck card for {standing.person.name}?", hint="its number"), answered
+            AskScreen(f"Which deck card for {status.person.name}?", hint="its number"), answered
         )
 
     def action_confirm(self) -> None:
-        if (standing := self._meant()) is not None:
+        if (status := self._selected()) is not None:
             self.onsite.write(
-                lambda: confirm(self.shoot, standing.person.id, self.onsite.station),
-                lambda _: self.told.say(f"{standing.person.name}: spelling confirmed"),
+                lambda: confirm_person(self.shoot, status.person.id, self.onsite.station),
+                lambda _: self.status_line.show_message(f"{status.person.name}: spelling confirmed"),
             )
 
     def action_correct(self) -> None:
-        if (standing := self._meant()) is not None:
-            self._forms.correct(standing)
+        if (status := self._selected()) is not None:
+            self._forms.correct(status)
 
     def action_walk_in(self) -> None:
         self._forms.walk_in(typed_name(self._typed))
 
     def _taken_up(self) -> None:
         """What was typed has become a walk-in."""
-        self.query_one(Field).value = ""
+        self.query_one(EntryField).value = ""
 
-    def _meant(self) -> Standing | None:
-        standing = self._shown
-        if standing is None:
-            self.told.problem(Problem("Nobody's card is shown.", "Find somebody first."))
-        return standing
+    def _selected(self) -> PersonStatus | None:
+        status = self._shown
+        if status is None:
+            self.status_line.show_problem(Problem("Nobody's card is shown.", "Find somebody first."))
+        return status

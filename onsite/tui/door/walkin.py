@@ -7,10 +7,10 @@ from collections.abc import Iterable, Mapping
 from textual.widgets import Input
 
 from onsite.problems import Problem
-from onsite.roster.consent import Consent, consent_of
-from onsite.roster.groups import NoSuchGroup
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.groups import UnknownGroup
 from onsite.tui.screen_host import host_of
-from onsite.tui.widgets.form import CONSENT_HINT, Entry, FormScreen, group_entry
+from onsite.tui.widgets.form import CONSENT_HINT, FormEntry, FormScreen, group_entry
 
 _LOOKS_ALIKE = 80.0  # of 100: from here somebody on the list may be the one who stands there
 
@@ -31,12 +31,12 @@ class WalkInScreen(FormScreen):
         super().__init__(
             "A walk-in: somebody who is not on the list",
             (
-                Entry("given", "given name", values.get("given", "")),
-                Entry("family", "family name", values.get("family", "")),
+                FormEntry("given", "given name", values.get("given", "")),
+                FormEntry("family", "family name", values.get("family", "")),
                 group_entry(values.get("group", ""), groups),
-                Entry("consent", "may publish", values.get("consent", ""), hint=CONSENT_HINT),
-                Entry("email", "e-mail", values.get("email", "")),
-                Entry("card", "deck card", values.get("card", "")),
+                FormEntry("consent", "may publish", values.get("consent", ""), hint=CONSENT_HINT),
+                FormEntry("email", "e-mail", values.get("email", "")),
+                FormEntry("card", "deck card", values.get("card", "")),
             ),
             problem,
             at=_trouble_at(problem, values),
@@ -45,9 +45,9 @@ class WalkInScreen(FormScreen):
     def on_input_changed(self, _: Input.Changed) -> None:
         values = self.values
         name = f"{values['given']} {values['family']}".strip()
-        finder = host_of(self).everybody.finder
-        alike = [hit.someone for hit in finder.find(name, limit=3) if hit.score >= _LOOKS_ALIKE]
-        listed = ", ".join(f"{someone.name} ({someone.group or someone.key})" for someone in alike)
+        finder = host_of(self).status_cache.finder
+        alike = [hit.person for hit in finder.find(name, limit=3) if hit.score >= _LOOKS_ALIKE]
+        listed = ", ".join(f"{person.name} ({person.group or person.key})" for person in alike)
         self.beside(f"On the list: {listed}" if listed else "")
 
 
@@ -55,8 +55,8 @@ def _trouble_at(problem: Problem | None, values: Mapping[str, str]) -> str:
     """The field that a problem is about."""
     if problem is None:
         return ""
-    if isinstance(problem, NoSuchGroup):
+    if isinstance(problem, UnknownGroup):
         return "group"
-    if consent_of(values.get("consent", "")) is Consent.UNCLEAR:
+    if parse_consent(values.get("consent", "")) is Consent.UNCLEAR:
         return "consent"
     return "card" if values.get("card") else ""

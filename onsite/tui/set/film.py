@@ -8,25 +8,25 @@ from dataclasses import dataclass
 from rich.cells import cell_len
 from rich.text import Text
 
-from onsite.matching.evidence import FrameKind, How
-from onsite.progress.stage import Standing
-from onsite.tui.widgets.cells import Cell, Ink, line
-from onsite.tui.widgets.roll import Roll
-from onsite.wrap.on_set import ASIDE, OnSet, SetFrame, SetRun, said_shortly
+from onsite.matching.evidence import FrameKind, NamedBy
+from onsite.progress.stage import PersonStatus
+from onsite.tui.widgets.cells import Cell, Ink, cells_line
+from onsite.tui.widgets.roll import VirtualList
+from onsite.wrap.on_set import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
 
-SHAPES = {FrameKind.SLATE: "▚", FrameKind.NAMED: "■", FrameKind.LOOSE: "□", FrameKind.ASIDE: "–"}
+SHAPES = {FrameKind.SLATE: "▚", FrameKind.NAMED: "■", FrameKind.LOOSE: "□", FrameKind.SET_ASIDE: "–"}
 _WORDS = {
     FrameKind.SLATE: "slate",
     FrameKind.NAMED: "portrait",
     FrameKind.LOOSE: "loose",
-    FrameKind.ASIDE: "set aside",
+    FrameKind.SET_ASIDE: "set aside",
 }
 _ROOMY = 40  # cells from which the time has room
 _NARROW = 26  # cells below which the shape stands without its word
 
 
 @dataclass(frozen=True, slots=True)
-class FilmLine:
+class FrameListLine:
     """A frame, or without one the heading of a run."""
 
     run: SetRun
@@ -43,28 +43,28 @@ class FilmLine:
         return self.frame or self.run.frames[-1]
 
 
-def film_lines(now: OnSet, standings: Mapping[int, Standing]) -> list[FilmLine]:
+def frame_list_lines(now: CameraNow, statuses: Mapping[int, PersonStatus]) -> list[FrameListLine]:
     """All runs and frames, the newest first."""
-    return list(_lines(now, standings))
+    return list(_lines(now, statuses))
 
 
-def _lines(now: OnSet, standings: Mapping[int, Standing]) -> Iterator[FilmLine]:
+def _lines(now: CameraNow, statuses: Mapping[int, PersonStatus]) -> Iterator[FrameListLine]:
     for run in reversed(now.runs):
-        heading = heading_of(run, standings)
-        yield FilmLine(run, heading)
+        heading = run_heading(run, statuses)
+        yield FrameListLine(run, heading)
         for frame in reversed(run.frames):
-            yield FilmLine(run, heading, frame)
+            yield FrameListLine(run, heading, frame)
 
 
-def heading_of(run: SetRun, standings: Mapping[int, Standing]) -> str:
+def run_heading(run: SetRun, statuses: Mapping[int, PersonStatus]) -> str:
     """Whose a run is, or why it is nobody's."""
     if run.person is None:
-        return f"no name: {said_shortly(run.doubt)}" if run.doubt != ASIDE else ASIDE
-    standing = standings.get(run.person)
-    return standing.person.name if standing is not None else "somebody just added"
+        return f"no name: {short_doubt(run.doubt)}" if run.doubt != ASIDE else ASIDE
+    status = statuses.get(run.person)
+    return status.person.name if status is not None else "somebody just added"
 
 
-def counted(run: SetRun) -> str:
+def portrait_count(run: SetRun) -> str:
     """How many frames a run has, without its slates."""
     if not run.portraits:
         return "no frames yet"
@@ -76,15 +76,15 @@ def frame_name(frame: SetFrame) -> str:
     return f"{frame.live.counter:04}" if frame.live.counter is not None else frame.live.name
 
 
-def film_line(item: FilmLine, width: int, ink: Ink) -> Text:
+def frame_list_line(item: FrameListLine, width: int, ink: Ink) -> Text:
     """One line: a run's heading, or counter, time, kind and warnings of a frame."""
     frame = item.frame
     if frame is None:
-        count = counted(item.run)
+        count = portrait_count(item.run)
         cells = [Cell(item.heading, 0, ink.strong), Cell(count, len(count), ink.quiet)]
-        return line(width, cells, ink)
+        return cells_line(width, cells, ink)
     kind = frame.live.kind
-    word = "by hand" if frame.live.how is How.HAND and kind is FrameKind.NAMED else _WORDS[kind]
+    word = "by hand" if frame.live.how is NamedBy.OVERRIDE and kind is FrameKind.NAMED else _WORDS[kind]
     cells = [Cell(frame_name(frame), 6, ink.plain, right=True)]
     if width >= _ROOMY:
         time = frame.live.shoot_time
@@ -92,25 +92,25 @@ def film_line(item: FilmLine, width: int, ink: Ink) -> Text:
     said = Cell(f"{SHAPES[kind]} {word}", 11) if width >= _NARROW else Cell(SHAPES[kind], 1)
     cells.append(said)
     room = width - sum(cell.width + 1 for cell in cells)
-    cells.append(Cell(_told(frame, room), 0, ink.alert))
-    return line(width, cells, ink)
+    cells.append(Cell(_frame_text(frame, room), 0, ink.alert))
+    return cells_line(width, cells, ink)
 
 
-def _told(frame: SetFrame, room: int) -> str:
+def _frame_text(frame: SetFrame, room: int) -> str:
     """A frame's warnings in full where they fit, else what they are about."""
-    if not frame.alarms:
+    if not frame.warnings:
         return ""
-    full = f"! {' '.join(alarm.text for alarm in frame.alarms)}"
-    return full if cell_len(full) <= room else f"! {', '.join(alarm.kind for alarm in frame.alarms)}"
+    full = f"! {' '.join(alarm.text for alarm in frame.warnings)}"
+    return full if cell_len(full) <= room else f"! {', '.join(alarm.kind for alarm in frame.warnings)}"
 
 
-class FilmRoll(Roll[FilmLine]):
+class FrameList(VirtualList[FrameListLine]):
     """It stays with the newest frame until somebody goes to another one in it."""
 
     def __init__(self, id: str | None = None) -> None:
-        super().__init__(film_line, lambda item: item.key, empty="no frames yet", marked=False, id=id)
+        super().__init__(frame_list_line, lambda item: item.key, empty="no frames yet", marked=False, id=id)
 
-    def take(self, lines: list[FilmLine]) -> None:
+    def take(self, lines: list[FrameListLine]) -> None:
         """Other lines. The cursor stays on its frame only where somebody put it there."""
         follows = not self.has_focus or self.cursor <= 1
         self.show(lines, at=min(1, len(lines) - 1) if follows else None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from onsite.tui.widgets.form import Entry, FormScreen
+from onsite.tui.widgets.form import FormEntry, FormScreen
 
 
 class FolderScreen(FormScreen):
@@ -11,7 +11,7 @@ class FolderScreen(FormScreen):
     def __init__(self, folder: str, label: str, watching: bool) -> None:
         super().__init__(
             "Watch another folder, or none" if watching else "Watch a folder",
-            (Entry("folder", "folder", folder), Entry("label", "camera label", label)),
+            (FormEntry("folder", "folder", folder), FormEntry("label", "camera label", label)),
         )
         self._watching = watching
 

@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 
-from onsite.tui.widgets.picture import Picture
+from onsite.tui.widgets.picture import FramePicture
 
 
 class LargePicture(ModalScreen[None]):
@@ -17,7 +17,7 @@ class LargePicture(ModalScreen[None]):
 
     CSS = """
     LargePicture { background: $ground; }
-    LargePicture Picture { width: 100%; height: 100%; }
+    LargePicture FramePicture { width: 100%; height: 100%; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,space,f", "dismiss", "Close")]
 
@@ -27,7 +27,7 @@ class LargePicture(ModalScreen[None]):
         self._under = under
 
     def compose(self) -> ComposeResult:
-        yield Picture()
+        yield FramePicture()
 
     def on_mount(self) -> None:
-        self.query_one(Picture).show(self._path, self._under)
+        self.query_one(FramePicture).show(self._path, self._under)

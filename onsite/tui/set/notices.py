@@ -8,41 +8,41 @@ from dataclasses import dataclass
 from rich.text import Text
 from textual.widgets import Static
 
-from onsite.frames.alarms import Alarm, AlarmKind
+from onsite.frames.alarms import QualityWarning, WarningKind
 from onsite.tui.set.film import frame_name
 from onsite.words import shown
-from onsite.wrap.on_set import OnSet, SetFrame
+from onsite.wrap.on_set import CameraNow, SetFrame
 
 _LINES = 3  # warnings told at once
 
 
 @dataclass(frozen=True, slots=True)
-class Notice:
+class ShownWarning:
     """A warning about a frame."""
 
     frame: SetFrame
-    alarm: Alarm
+    warning: QualityWarning
 
     @property
-    def key(self) -> tuple[int, AlarmKind]:
-        return self.frame.id, self.alarm.kind
+    def key(self) -> tuple[int, WarningKind]:
+        return self.frame.id, self.warning.kind
 
     @property
     def text(self) -> str:
-        return f"{frame_name(self.frame)}: {self.alarm.text}"
+        return f"{frame_name(self.frame)}: {self.warning.text}"
 
 
-class Notices:
+class OpenWarnings:
     """The warnings of one camera. What was there before the run that is on now needs nobody's eye."""
 
     def __init__(self) -> None:
-        self._seen: set[tuple[int, AlarmKind]] = set()
-        self._told: set[tuple[int, AlarmKind]] = set()
+        self._seen: set[tuple[int, WarningKind]] = set()
+        self._told: set[tuple[int, WarningKind]] = set()
         self._begun = False
-        self.unseen: tuple[Notice, ...] = ()
+        self.unseen: tuple[ShownWarning, ...] = ()
         """The newest first."""
 
-    def take(self, now: OnSet, lone: Alarm | None) -> bool:
+    def take(self, now: CameraNow, lone: QualityWarning | None) -> bool:
         """Looks through a camera's frames. True when there is a warning that was not there before."""
         found = list(_notices(now, lone))
         if not self._begun:
@@ -63,27 +63,27 @@ class Notices:
         return count
 
 
-def _notices(now: OnSet, lone: Alarm | None) -> Iterator[Notice]:
+def _notices(now: CameraNow, lone: QualityWarning | None) -> Iterator[ShownWarning]:
     """All of them in the order of the frames. A backdrop that has drifted stays so: it is told once."""
     drifted = False
     frame = None
     for run in now.runs:
         for frame in run.frames:
-            kinds = {alarm.kind for alarm in frame.alarms}
-            for alarm in frame.alarms:
-                if not (drifted and alarm.kind is AlarmKind.BACKDROP):
-                    yield Notice(frame, alarm)
+            kinds = {alarm.kind for alarm in frame.warnings}
+            for alarm in frame.warnings:
+                if not (drifted and alarm.kind is WarningKind.BACKDROP):
+                    yield ShownWarning(frame, alarm)
             if not frame.live.is_slate and frame.measures.backdrop is not None:
-                drifted = AlarmKind.BACKDROP in kinds
+                drifted = WarningKind.BACKDROP in kinds
     if lone is not None and frame is not None:
-        yield Notice(frame, lone)
+        yield ShownWarning(frame, lone)
 
 
-class NoticeLines(Static):
+class WarningLines(Static):
     """What has to be seen at once, loud."""
 
     DEFAULT_CSS = """
-    NoticeLines {
+    WarningLines {
         height: auto; padding: 0 1; display: none;
         background: $alert; color: $on-alert; text-style: bold;
         &.-loud { display: block; }
@@ -93,13 +93,13 @@ class NoticeLines(Static):
     def __init__(self, id: str | None = None) -> None:
         super().__init__("", id=id, markup=False)
 
-    def show(self, notices: tuple[Notice, ...], above: str = "") -> None:
+    def show(self, notices: tuple[ShownWarning, ...], above: str = "") -> None:
         """Those warnings, and `above` them what is wrong with more than a frame."""
         lines = [f"! {shown(above)}"] if above else []
-        told = notices if len(notices) <= _LINES else notices[: _LINES - 1]
-        lines += [f"! {shown(notice.text)}" for notice in told]
-        if len(notices) > len(told):
-            lines.append(f"! and {len(notices) - len(told)} more, in the roll of film")
+        visible = notices if len(notices) <= _LINES else notices[: _LINES - 1]
+        lines += [f"! {shown(notice.text)}" for notice in visible]
+        if len(notices) > len(visible):
+            lines.append(f"! and {len(notices) - len(visible)} more, in the roll of film")
         self.set_class(bool(lines), "-loud")
         self.update(Text("\n".join(lines)))
 

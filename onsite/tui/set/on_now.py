@@ -7,16 +7,16 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Digits, Static
 
-from onsite.progress.stage import Standing
-from onsite.tui.widgets.card import warning
+from onsite.progress.stage import PersonStatus
+from onsite.tui.widgets.card import publication_warning
 from onsite.words import shown
 
 
-class OnNow(Vertical):
+class CurrentPerson(Vertical):
     """Number and name, how it is said, whether the picture may be published, group, note, and the count."""
 
     DEFAULT_CSS = """
-    OnNow {
+    CurrentPerson {
         height: auto;
         & > Digits { width: 100%; text-style: bold; display: none; }
         & > Static { width: 100%; height: auto; display: none; }
@@ -31,13 +31,13 @@ class OnNow(Vertical):
         for part in ("numbered", "name", "spoken", "consent", "group", "note", "count"):
             yield Static("", classes=f"on--{part}", markup=False)
 
-    def show(self, standing: Standing | None, instead: str, count: str = "", loud: bool = False) -> None:
+    def show(self, status: PersonStatus | None, instead: str, count: str = "", loud: bool = False) -> None:
         """Somebody with the count of their frames, or a text `instead`, `loud` where a name is missing."""
-        number = str(standing.person.sequence or "") if standing is not None else ""
+        number = str(status.person.sequence or "") if status is not None else ""
         self.query_one(Digits).update(number)
         self.set_class(bool(number), "-numbered")
         self.set_class(loud, "-unnamed")
-        said = _said(standing) if standing is not None else {"name": f"! {instead}" if loud else instead}
+        said = _cautions(status) if status is not None else {"name": f"! {instead}" if loud else instead}
         for field in self.query(Static):
             part = next(name for name in field.classes if name.startswith("on--"))
             text = count if part == "on--count" else said.get(part.removeprefix("on--"), "")
@@ -45,15 +45,15 @@ class OnNow(Vertical):
             field.update(Text(shown(text)))
 
 
-def _said(standing: Standing) -> dict[str, str]:
+def _cautions(status: PersonStatus) -> dict[str, str]:
     """What is said of somebody, part by part. The name is there twice, with the number beside it and without:
     one of them is shown."""
-    person = standing.person
+    person = status.person
     return {
         "numbered": f"{person.sequence}  {person.name}" if person.sequence else person.name,
         "name": person.name,
-        "spoken": f"say: {standing.spoken}" if standing.spoken else "",
-        "consent": warning(standing),
-        "group": " · ".join(part for part in (person.group, standing.role) if part),
-        "note": f"note: {standing.note}" if standing.note else "",
+        "spoken": f"say: {status.spoken}" if status.spoken else "",
+        "consent": publication_warning(status),
+        "group": " · ".join(part for part in (person.group, status.role) if part),
+        "note": f"note: {status.note}" if status.note else "",
     }

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from onsite.checkin.queue import Waiting, waiting
-from onsite.progress.stage import Standing
+from onsite.checkin.queue import WaitingPerson, waiting_people
+from onsite.progress.stage import PersonStatus
 from onsite.store.shoot import Shoot
-from onsite.wrap.on_set import OnSet, SetCamera, cameras_now, on_set
+from onsite.wrap.on_set import CameraNow, SetCamera, cameras_now, read_camera_now
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,11 +18,11 @@ class SetNow:
 
     cameras: tuple[SetCamera, ...] = ()
     camera: int | None = None
-    on: Mapping[int, OnSet] = field(default_factory=dict)
-    waiting: tuple[Waiting[Standing], ...] = ()
+    on: Mapping[int, CameraNow] = field(default_factory=dict)
+    waiting: tuple[WaitingPerson[PersonStatus], ...] = ()
 
     @property
-    def shown(self) -> OnSet | None:
+    def shown(self) -> CameraNow | None:
         return self.on.get(self.camera or 0)
 
 
@@ -31,10 +31,10 @@ class SetReader:
 
     def __init__(self, shoot: Shoot) -> None:
         self._shoot = shoot
-        self._kept: dict[int, tuple[int, OnSet]] = {}
+        self._kept: dict[int, tuple[int, CameraNow]] = {}
 
     def read(
-        self, wanted: int | None, landed: int | None, standings: Mapping[int, Standing], fresh: bool
+        self, wanted: int | None, landed: int | None, statuses: Mapping[int, PersonStatus], fresh: bool
     ) -> Iterator[SetNow]:
         """How the set stands: at first with the camera shown alone up to date, then with the others.
 
@@ -46,22 +46,22 @@ class SetReader:
         stale = [camera for camera in cameras if self._kept.get(camera.id, (0,))[0] != camera.newest]
         for camera in cameras:
             if camera.id == shown and (fresh or camera in stale):
-                self._read(camera, standings)
-        yield self._now(cameras, shown, standings)
+                self._read(camera, statuses)
+        yield self._now(cameras, shown, statuses)
         others = [camera for camera in stale if camera.id != shown]
         for camera in others:
-            self._read(camera, standings)
+            self._read(camera, statuses)
         if others:
-            yield self._now(cameras, shown, standings)
+            yield self._now(cameras, shown, statuses)
 
-    def _read(self, camera: SetCamera, standings: Mapping[int, Standing]) -> None:
-        self._kept[camera.id] = camera.newest, on_set(self._shoot, camera.id, standings)
+    def _read(self, camera: SetCamera, statuses: Mapping[int, PersonStatus]) -> None:
+        self._kept[camera.id] = camera.newest, read_camera_now(self._shoot, camera.id, statuses)
 
     def _now(
-        self, cameras: Sequence[SetCamera], shown: int | None, standings: Mapping[int, Standing]
+        self, cameras: Sequence[SetCamera], shown: int | None, statuses: Mapping[int, PersonStatus]
     ) -> SetNow:
         on = {camera.id: self._kept[camera.id][1] for camera in cameras if camera.id in self._kept}
-        return SetNow(tuple(cameras), shown, on, _queue(on, standings, self._shoot.now()))
+        return SetNow(tuple(cameras), shown, on, _queue(on, statuses, self._shoot.now()))
 
 
 def _choose(cameras: list[SetCamera], wanted: int | None, landed: int | None) -> int | None:
@@ -75,10 +75,10 @@ def _choose(cameras: list[SetCamera], wanted: int | None, landed: int | None) ->
 
 
 def _queue(
-    on: Mapping[int, OnSet], standings: Mapping[int, Standing], now: datetime
-) -> tuple[Waiting[Standing], ...]:
+    on: Mapping[int, CameraNow], statuses: Mapping[int, PersonStatus], now: datetime
+) -> tuple[WaitingPerson[PersonStatus], ...]:
     """Who waits. Frames that just came in count before they are matched; whoever is on waits no more."""
     here: set[int] = set()
     for camera in on.values():
         here |= camera.people
-    return tuple(waiting(standings.values(), now, here))
+    return tuple(waiting_people(statuses.values(), now, here))

@@ -13,29 +13,36 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from onsite.checkin.queue import Waiting
-from onsite.frames.alarms import Alarm
-from onsite.frames.previews import preview
+from onsite.checkin.queue import WaitingPerson
+from onsite.frames.alarms import QualityWarning
+from onsite.frames.previews import read_or_make_preview
 from onsite.frames.remembered import WatchedFolder
 from onsite.problems import Problem
-from onsite.progress.stage import Standing
-from onsite.roster.find import Someone
-from onsite.tui.around.pick import PickScreen
-from onsite.tui.around.slate import SlateScreen, note_slate
+from onsite.progress.stage import PersonStatus
+from onsite.roster.find import RosterPerson
+from onsite.tui.around.pick import ChoosePersonScreen
+from onsite.tui.around.slate import SlateScreen, record_slate
 from onsite.tui.mode import ModeScreen
 from onsite.tui.set.call import CallList
-from onsite.tui.set.film import FilmLine, FilmRoll, counted, film_lines, frame_name, heading_of
+from onsite.tui.set.film import (
+    FrameList,
+    FrameListLine,
+    frame_list_lines,
+    frame_name,
+    portrait_count,
+    run_heading,
+)
 from onsite.tui.set.folder import FolderScreen
 from onsite.tui.set.large import LargePicture
-from onsite.tui.set.notices import NoticeLines, Notices
-from onsite.tui.set.on_now import OnNow
+from onsite.tui.set.notices import OpenWarnings, WarningLines
+from onsite.tui.set.on_now import CurrentPerson
 from onsite.tui.set.reading import SetNow, SetReader
-from onsite.tui.set.watching import Watching, WatchState
-from onsite.tui.widgets.picture import Picture
-from onsite.tui.widgets.roll import Roll
-from onsite.tui.workers import worker
+from onsite.tui.set.watching import FolderWatching, WatchState
+from onsite.tui.widgets.picture import FramePicture
+from onsite.tui.widgets.roll import VirtualList
+from onsite.tui.workers import background_worker
 from onsite.words import shown
-from onsite.wrap.on_set import ASIDE, OnSet, SetFrame, SetRun
+from onsite.wrap.on_set import ASIDE, CameraNow, SetFrame, SetRun
 
 _TICK = 5.0  # seconds between looks at what only time changes: waiting times, a slate without frames
 
@@ -62,7 +69,7 @@ class SetScreen(ModeScreen):
         self._now = SetNow()
         self._camera: int | None = None
         """The camera that somebody chose."""
-        self._notices: dict[int, Notices] = {}
+        self._notices: dict[int, OpenWarnings] = {}
         self._landed: dict[int, tuple[int, float]] = {}
         """By camera: its newest frame, and when it came in here."""
         self._picture: tuple[int | None, str] = (None, "")
@@ -70,19 +77,19 @@ class SetScreen(ModeScreen):
         self._reading = self._again = self._fresh = False
 
     def body(self) -> ComposeResult:
-        yield NoticeLines(id="notices")
+        yield WarningLines(id="notices")
         with Horizontal(id="set"):
             with Vertical(id="people"):
                 yield Static("", id="on-heading", classes="heading", markup=False)
-                yield OnNow(id="on")
+                yield CurrentPerson(id="on")
                 with Vertical(id="call-side"):
                     yield Static("", id="call-heading", classes="heading", markup=False)
                     yield CallList(id="call")
             with Vertical(id="film-side"):
                 yield Static("", id="cameras", markup=False)
                 yield Static("", id="watched", classes="heading", markup=False)
-                yield FilmRoll(id="film")
-            yield Picture(id="picture")
+                yield FrameList(id="film")
+            yield FramePicture(id="picture")
 
     def on_mount(self) -> None:
         self._reader = SetReader(self.shoot)
@@ -91,7 +98,7 @@ class SetScreen(ModeScreen):
         self.set_interval(_TICK, self._read)
 
     @property
-    def watching(self) -> Watching:
+    def watching(self) -> FolderWatching:
         return self.onsite.watching
 
     @property
@@ -99,8 +106,8 @@ class SetScreen(ModeScreen):
         return self.query_one(CallList)
 
     @property
-    def _film(self) -> FilmRoll:
-        return self.query_one(FilmRoll)
+    def _frame_list(self) -> FrameList:
+        return self.query_one(FrameList)
 
     # Reading
 
@@ -119,11 +126,11 @@ class SetScreen(ModeScreen):
             self._reading, fresh, self._fresh = True, self._fresh, False
             self._read_now(fresh)
 
-    @worker("Reading the set", group="read")
+    @background_worker("Reading the set", group="read")
     def _read_now(self, fresh: bool) -> None:
         self.watching.look_over()
-        standings = self.everybody.standings
-        for now in self._reader.read(self._camera, self.watching.state.frame, standings, fresh):
+        statuses = self.status_cache.statuses
+        for now in self._reader.read(self._camera, self.watching.state.frame, statuses, fresh):
             self.onsite.call_later_from_anywhere(self._show, now)
         self.onsite.call_later_from_anywhere(self._has_read)
 
@@ -139,12 +146,12 @@ class SetScreen(ModeScreen):
         if not self.is_attached:  # the screens are being closed
             return
         self._now = now
-        on = now.shown or OnSet(0)
+        on = now.shown or CameraNow(0)
         self._show_on(on)
         self._call.show(now.waiting)
         waiting = f"next: {len(now.waiting):,} waiting" if now.waiting else "next"
         self.query_one("#call-heading", Static).update(waiting)
-        self._film.take(film_lines(on, self.everybody.standings))
+        self._frame_list.take(frame_list_lines(on, self.status_cache.statuses))
         heard = {camera for camera, on in now.on.items() if self._notice(on)}
         if now.camera in heard:
             self.app.bell()
@@ -153,23 +160,23 @@ class SetScreen(ModeScreen):
         self._show_watched()
         self._show_picture()
 
-    def _show_on(self, on: OnSet) -> None:
+    def _show_on(self, on: CameraNow) -> None:
         label = next((c.label for c in self._now.cameras if c.id == on.camera), "")
         heading = f"on now, camera {shown(label)}" if len(self._now.cameras) > 1 else "on now"
         self.query_one("#on-heading", Static).update(heading)
-        standing = self.everybody.standings.get(on.person or 0)
+        status = self.status_cache.statuses.get(on.person or 0)
         if not on.runs:
-            self.query_one(OnNow).show(None, "nobody yet")
+            self.query_one(CurrentPerson).show(None, "nobody yet")
         else:
             last = on.runs[-1]
             loud = last.person is None and last.doubt != ASIDE
-            self.query_one(OnNow).show(standing, heading_of(last, {}), counted(last), loud)
+            self.query_one(CurrentPerson).show(status, run_heading(last, {}), portrait_count(last), loud)
 
-    def _notice(self, on: OnSet) -> bool:
+    def _notice(self, on: CameraNow) -> bool:
         """Looks through a camera's warnings; True when there is a new one."""
-        return self._notices.setdefault(on.camera, Notices()).take(on, self._lone(on))
+        return self._notices.setdefault(on.camera, OpenWarnings()).take(on, self._lone(on))
 
-    def _lone(self, on: OnSet) -> Alarm | None:
+    def _lone(self, on: CameraNow) -> QualityWarning | None:
         newest = on.newest
         if newest is None:
             return None
@@ -183,7 +190,7 @@ class SetScreen(ModeScreen):
         state = self.watching.state
         gone = f"folder gone: {state.folder}, waiting for it" if state.gone else ""
         notices = self._notices.get(self._now.camera or 0)
-        self.query_one(NoticeLines).show(notices.unseen if notices is not None else (), gone)
+        self.query_one(WarningLines).show(notices.unseen if notices is not None else (), gone)
 
     def _show_cameras(self) -> None:
         """The cameras, where there are several; with how many warnings each has."""
@@ -191,7 +198,7 @@ class SetScreen(ModeScreen):
         field.display = len(self._now.cameras) > 1
         parts: list[tuple[str, str]] = []
         for camera in self._now.cameras:
-            unseen = len(self._notices.setdefault(camera.id, Notices()).unseen)
+            unseen = len(self._notices.setdefault(camera.id, OpenWarnings()).unseen)
             style = "bold $on-mark on $mark" if camera.id == self._now.camera else "$ink"
             parts.append((f" {shown(camera.label)}{f' ! {unseen}' if unseen else ''} ", style))
         field.update(Content.assemble(("cameras ", "$quiet"), *parts))
@@ -204,52 +211,54 @@ class SetScreen(ModeScreen):
         self._show_watched()
         self._show_notices()
 
-    def on_roll_moved(self, event: Roll.Moved[FilmLine]) -> None:
-        if event.roll is self._film:
+    def on_virtual_list_moved(self, event: VirtualList.Moved[FrameListLine]) -> None:
+        if event.roll is self._frame_list:
             self._show_picture()
 
-    def _meant(self) -> SetFrame | None:
+    def _selected_frame(self) -> SetFrame | None:
         """The frame whose picture is shown: under the cursor, else the newest."""
-        if self._film.has_focus and self._film.item is not None:
-            return self._film.item.shown
+        if self._frame_list.has_focus and self._frame_list.item is not None:
+            return self._frame_list.item.shown
         on = self._now.shown
         return on.newest if on is not None else None
 
     def _show_picture(self) -> None:
-        frame = self._meant()
+        frame = self._selected_frame()
         self.set_class(frame is None, "-bare")
         wanted = (frame.id, self._under(frame)) if frame is not None else (None, "")
         if wanted != self._picture:
             self._picture = wanted
             self._load(*wanted)
 
-    @worker("Finding the picture", exclusive=True, group="picture")
+    @background_worker("Finding the picture", exclusive=True, group="picture")
     def _load(self, frame: int | None, under: str) -> None:
         path = self._path(frame)
         self.onsite.call_later_from_anywhere(self._loaded, path, (frame, under))
 
     def _loaded(self, path: Path | None, wanted: tuple[int | None, str]) -> None:
         if wanted == self._picture and self.is_attached:  # else another was asked for meanwhile
-            self.query_one(Picture).show(path, wanted[1])
+            self.query_one(FramePicture).show(path, wanted[1])
 
     def _path(self, frame: int | None) -> Path | None:
         """Where a frame's preview lies; for a worker thread."""
         try:
-            return preview(self.shoot, frame) if frame is not None else None
+            return read_or_make_preview(self.shoot, frame) if frame is not None else None
         except (Problem, OSError):
             return None
 
     def _under(self, frame: SetFrame) -> str:
-        on = self._now.shown or OnSet(0)
+        on = self._now.shown or CameraNow(0)
         run = next((run for run in on.runs if frame in run.frames), SetRun((frame,)))
-        whose = heading_of(run, self.everybody.standings) if run.person is not None else "no name"
+        whose = run_heading(run, self.status_cache.statuses) if run.person is not None else "no name"
         own = frame.live.camera_time
         clock = f" · {own:%H:%M:%S} by its clock" if own is not None else ""
         return f"{frame_name(frame)} {whose if run.doubt != ASIDE else ASIDE}{clock}"
 
     # What is pressed
 
-    def on_roll_chosen(self, event: Roll.Chosen[Waiting[Standing]] | Roll.Chosen[FilmLine]) -> None:
+    def on_virtual_list_chosen(
+        self, event: VirtualList.Chosen[WaitingPerson[PersonStatus]] | VirtualList.Chosen[FrameListLine]
+    ) -> None:
         if event.roll is self._call:
             self.action_slate()
         else:
@@ -258,24 +267,26 @@ class SetScreen(ModeScreen):
     def action_slate(self) -> None:
         """The slate of whoever is marked in the call list; after it, the next one is."""
         if self._call.item is None:
-            self.told.problem(Problem("Nobody waits.", "P: somebody else's slate."))
+            self.status_line.show_problem(Problem("Nobody waits.", "P: somebody else's slate."))
         else:
-            someone = self._call.item.standing.person
-            self._show_slate(someone, lambda: self._call.after(someone.id))
+            person = self._call.item.status.person
+            self._show_slate(person, lambda: self._call.after(person.id))
 
     def action_pick(self) -> None:
         def picked(person: int | None) -> None:
-            standing = self.everybody.standings.get(person or 0)
-            if standing is not None:
-                self._show_slate(standing.person)
+            status = self.status_cache.statuses.get(person or 0)
+            if status is not None:
+                self._show_slate(status.person)
 
-        self.app.push_screen(PickScreen("Whose slate?"), picked)
+        self.app.push_screen(ChoosePersonScreen("Whose slate?"), picked)
 
-    def _show_slate(self, someone: Someone, then: Callable[[], None] = lambda: None) -> None:
-        self.app.push_screen(SlateScreen(someone, self._slate_stands), lambda _: then())
+    def _show_slate(self, person: RosterPerson, then: Callable[[], None] = lambda: None) -> None:
+        self.app.push_screen(SlateScreen(person, self._slate_is_shown), lambda _: then())
 
-    def _slate_stands(self, someone: Someone) -> None:
-        self.onsite.write(lambda: note_slate(self.shoot, someone, self.onsite.station), self.told.say)
+    def _slate_is_shown(self, person: RosterPerson) -> None:
+        self.onsite.write(
+            lambda: record_slate(self.shoot, person, self.onsite.station), self.status_line.show_message
+        )
 
     def action_camera(self, by: int) -> None:
         cameras = [camera.id for camera in self._now.cameras]
@@ -289,14 +300,16 @@ class SetScreen(ModeScreen):
         count = notices.mark_seen() if notices is not None else 0
         self._show_notices()
         self._show_cameras()
-        self.told.say(f"{count} warning{'s' if count > 1 else ''} seen" if count else "no warnings")
+        self.status_line.show_message(
+            f"{count} warning{'s' if count > 1 else ''} seen" if count else "no warnings"
+        )
 
     def action_large(self) -> None:
-        frame = self._meant()
+        frame = self._selected_frame()
         if frame is not None:
             self._load_large(frame.id, self._under(frame))
 
-    @worker("Finding the picture", exclusive=True, group="large")
+    @background_worker("Finding the picture", exclusive=True, group="large")
     def _load_large(self, frame: int, under: str) -> None:
         path = self._path(frame)
         self.onsite.call_later_from_anywhere(self._open_large, path, under)
@@ -316,12 +329,15 @@ class SetScreen(ModeScreen):
                 return
             if values["folder"]:
                 folder, label = Path(values["folder"]), values["label"]
-                self.told.say(f"{folder} …")
+                self.status_line.show_message(f"{folder} …")
                 self.onsite.write(
-                    lambda: self.watching.start(folder, label), lambda _: self.told.say(f"watching {folder}")
+                    lambda: self.watching.start(folder, label),
+                    lambda _: self.status_line.show_message(f"watching {folder}"),
                 )
             elif watching:
-                self.onsite.write(self.watching.stop, lambda _: self.told.say("no folder is watched now"))
+                self.onsite.write(
+                    self.watching.stop, lambda _: self.status_line.show_message("no folder is watched now")
+                )
 
         folder, label = (last.folder, last.label) if last is not None else ("", "")
         self.app.push_screen(FolderScreen(folder, label, watching), answered)

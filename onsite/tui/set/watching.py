@@ -10,11 +10,20 @@ from pathlib import Path
 
 from textual.message import Message
 
-from onsite.frames.remembered import WatchedFolder, remember, remembered
-from onsite.frames.watched import Back, Gone, Landed, Ready, Refused, Troubled, Waiting, Watched
+from onsite.frames.remembered import WatchedFolder, read_watched_folder, save_watched_folder
+from onsite.frames.watched import (
+    FileIncomplete,
+    FileRefused,
+    FolderBack,
+    FolderGone,
+    FramesLanded,
+    FrameTroubled,
+    WatchEvent,
+    WatchReady,
+)
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
-from onsite.tui.retries import Attempts
+from onsite.tui.retries import RetryState
 
 _PATIENCE = 10.0  # seconds that ending may take: a frame that is being read is finished
 
@@ -36,7 +45,7 @@ class WatchChanged(Message, bubble=False):
     """The folder that is watched stands differently."""
 
 
-class Watching:
+class FolderWatching:
     """Starts and stops watching, and knows how it stands.
 
     `start`, `stop`, `resume` and `close` wait for the disk and for each other: not for the thread that draws.
@@ -65,7 +74,7 @@ class Watching:
 
     def remembered(self) -> WatchedFolder | None:
         """The folder watched last at this station."""
-        return remembered(self._shoot, self._station)
+        return read_watched_folder(self._shoot, self._station)
 
     def resume(self) -> None:
         """Goes on where this station was when the screens were closed."""
@@ -80,7 +89,7 @@ class Watching:
         folder = folder.expanduser().absolute()
         if not folder.is_dir():
             raise Problem(f"There is no folder {folder}.", "Check the path, or whether the disk is there.")
-        remember(self._shoot, self._station, WatchedFolder(str(folder), label))
+        save_watched_folder(self._shoot, self._station, WatchedFolder(str(folder), label))
         self._end()
         self._begin(folder, label)
 
@@ -89,7 +98,9 @@ class Watching:
         state = self._state
         self._end()
         if state.folder is not None:
-            remember(self._shoot, self._station, WatchedFolder(str(state.folder), state.label, on=False))
+            save_watched_folder(
+                self._shoot, self._station, WatchedFolder(str(state.folder), state.label, on=False)
+            )
         self._changed(False)
 
     def close(self) -> None:
@@ -117,19 +128,19 @@ class Watching:
         self._state = WatchState()
 
     def _watch(self, folder: Path, label: str, stop: threading.Event) -> None:
-        from onsite.frames.watch import watch
+        from onsite.frames.watch import watch_folder
 
-        attempts = Attempts(f"Watching {folder}", self._trouble)
+        attempts = RetryState(f"Watching {folder}", self._trouble)
 
-        def tell(what: Watched) -> None:
+        def tell(what: WatchEvent) -> None:
             if not stop.is_set():
                 self._heard(what)
-                if isinstance(what, Ready):
+                if isinstance(what, WatchReady):
                     attempts.worked()
 
         while not stop.is_set():  # what is in the shoot already is not taken in twice
             try:
-                return watch(self._shoot, folder, label, stop=stop, tell=tell)
+                return watch_folder(self._shoot, folder, label, stop=stop, tell=tell)
             except Exception as error:
                 if not stop.is_set():
                     self._update(ready=False)
@@ -137,26 +148,26 @@ class Watching:
                     self._changed(False)
                     stop.wait(pause)
 
-    def _heard(self, what: Watched) -> None:
+    def _heard(self, what: WatchEvent) -> None:
         match what:
-            case Landed(frame_ids):
+            case FramesLanded(frame_ids):
                 self._update(frame=frame_ids[-1], coming=self._still_coming())
-            case Waiting(path):
+            case FileIncomplete(path):
                 self._update(coming=(*self._state.coming, path))
-            case Gone():
+            case FolderGone():
                 self._update(gone=True, coming=())
-            case Back():
+            case FolderBack():
                 self._update(gone=False)
-            case Ready():
+            case WatchReady():
                 self._update(ready=True)
-            case Refused(path, reason):
+            case FileRefused(path, reason):
                 self._update(coming=tuple(other for other in self._state.coming if other != path))
                 self._trouble(Problem(f"{path.name} is not taken in: {reason}."))
-            case Troubled(path, reason) if path == self._state.folder:
+            case FrameTroubled(path, reason) if path == self._state.folder:
                 self._trouble(Problem(f"Frames are not taken in: {reason}", "They are tried again."))
-            case Troubled(path, reason) if path.is_dir():  # of a frame, a warning tells
+            case FrameTroubled(path, reason) if path.is_dir():  # of a frame, a warning tells
                 self._trouble(Problem(f"The folder {path} does not open: {reason}."))
-        self._changed(isinstance(what, Landed))
+        self._changed(isinstance(what, FramesLanded))
 
     def _update(self, **changes: object) -> None:
         with self._changing:

@@ -8,9 +8,9 @@ from rich.cells import cell_len
 from rich.text import Text
 from textual.widget import Widget
 
-from onsite.times import clock_time
+from onsite.times import format_clock_time
 from onsite.tui.screen_host import host_of
-from onsite.tui.widgets.cells import fit
+from onsite.tui.widgets.cells import fit_cells
 from onsite.words import shown
 
 MODES = {
@@ -42,7 +42,7 @@ class Bar(Widget):
         for mode, (key, name) in MODES.items():
             tabs.append(f" {key} {name} ", here if mode == self.app.current_mode else plain)
         tabs.append(" F5 Help ", plain)
-        right = f" {shown(app.station)}  {clock_time(app.shoot.now(), app.shoot.zone)} "
+        right = f" {shown(app.station)}  {format_clock_time(app.shoot.now(), app.shoot.zone)} "
         room = self.size.width - tabs.cell_len - cell_len(right)
-        name = fit(f" {app.shoot.settings.name}", max(room, 0))
+        name = fit_cells(f" {app.shoot.settings.name}", max(room, 0))
         return Text.assemble(tabs, (name, plain), (right, plain), no_wrap=True, overflow="crop")

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from rich.text import Text
 
-from onsite.progress.stage import Stage, reached
-from onsite.tui.widgets.cells import Cell, Ink, line
+from onsite.progress.stage import Stage, count_reached
+from onsite.tui.widgets.cells import Cell, Ink, cells_line
 from onsite.tui.widgets.stages import SHAPES
 
 
@@ -42,18 +42,18 @@ def shares(counts: Mapping[Stage, int], width: int) -> list[tuple[Stage, int]]:
     return list(cells.items())
 
 
-def bar(counts: Mapping[Stage, int], width: int) -> str:
+def stage_bar(counts: Mapping[Stage, int], width: int) -> str:
     """One bar: every stage's part in its shape."""
     return "".join(SHAPES[stage] * cells for stage, cells in shares(counts, width))
 
 
 def group_line(group: GroupCount, width: int, ink: Ink) -> Text:
     """A group in one line: its name, its bar, and how many of how many are photographed or further."""
-    done = reached(group.stages, Stage.PHOTOGRAPHED)
+    done = count_reached(group.stages, Stage.PHOTOGRAPHED)
     name = "everybody" if group.name is None else group.name or "no group"
     name_width = max(min(width // 2, 24), 6)
-    drawn = bar(group.stages, max(width - name_width - 12, 0))
-    return line(
+    drawn = stage_bar(group.stages, max(width - name_width - 12, 0))
+    return cells_line(
         width,
         [
             Cell(name, name_width, ink.strong if group.name is None else ink.plain),

@@ -32,7 +32,7 @@ class Cell:
     right: bool = False
 
 
-def fit(text: str, width: int, right: bool = False) -> str:
+def fit_cells(text: str, width: int, right: bool = False) -> str:
     """`text` in exactly `width` cells: cut with an ellipsis, or padded."""
     text = shown(text)
     if width <= 0:
@@ -43,7 +43,7 @@ def fit(text: str, width: int, right: bool = False) -> str:
     return padding + text if right else text + padding
 
 
-def line(width: int, cells: Sequence[Cell], ink: Ink) -> Text:
+def cells_line(width: int, cells: Sequence[Cell], ink: Ink) -> Text:
     """Columns beside each other, a space between them, in `width` cells altogether."""
     fixed = sum(cell.width for cell in cells) + len(cells) - 1
     rest = max(width - fixed, 0)
@@ -51,5 +51,5 @@ def line(width: int, cells: Sequence[Cell], ink: Ink) -> Text:
     for number, cell in enumerate(cells):
         if number:
             text.append(" ", ink.plain)
-        text.append(fit(cell.text, cell.width or rest, cell.right), cell.style or ink.plain)
+        text.append(fit_cells(cell.text, cell.width or rest, cell.right), cell.style or ink.plain)
     return text

@@ -9,7 +9,7 @@ from textual.suggester import SuggestFromList
 from textual.widgets import Input
 
 
-class Field(Input):
+class EntryField(Input):
     """One line of text. Bindings are acted on only after the keys that came in meanwhile: too late for a
     scanner, or a quick hand, that types on at once. Enter is taken here, with the text as it is then."""
 

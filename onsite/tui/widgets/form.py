@@ -14,13 +14,13 @@ from textual.screen import ModalScreen
 from textual.widgets import Footer, Label, Static
 
 from onsite.problems import Problem
-from onsite.roster.groups import place_of
-from onsite.tui.widgets.field import Field
+from onsite.roster.groups import group_sort_key
+from onsite.tui.widgets.field import EntryField
 from onsite.words import shown
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class FormEntry:
     """A field of a form; `known` are values to be completed from, with the right arrow key; `hint` stands in
     the empty field."""
 
@@ -31,10 +31,10 @@ class Entry:
     hint: str = ""
 
 
-def group_entry(value: str, groups: Iterable[str]) -> Entry:
+def group_entry(value: str, groups: Iterable[str]) -> FormEntry:
     """The field for a group, with those there are."""
-    known = tuple(sorted(set(groups), key=place_of))
-    return Entry("group", "group", value, known, ", ".join(known))
+    known = tuple(sorted(set(groups), key=group_sort_key))
+    return FormEntry("group", "group", value, known, ", ".join(known))
 
 
 CONSENT_HINT = "yes or no; empty: not asked"
@@ -67,7 +67,7 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
     ]
 
     def __init__(
-        self, title: str, fields: Sequence[Entry], problem: Problem | None = None, at: str = ""
+        self, title: str, fields: Sequence[FormEntry], problem: Problem | None = None, at: str = ""
     ) -> None:
         """`problem` is why the form is there once more, `at` the field to begin in, if not the first."""
         super().__init__()
@@ -83,7 +83,7 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
             for field in self._fields:
                 with Horizontal():
                     yield Label(field.label, markup=False)
-                    yield Field(
+                    yield EntryField(
                         self._entered,
                         field.value,
                         shown(field.hint),
@@ -97,16 +97,17 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
 
     def on_mount(self) -> None:
         if self._problem is not None:
-            told = f"! {shown(self._problem.what)}  {shown(self._problem.remedy)}".rstrip()
-            self.query_one("#trouble", Static).update(Text(told))
+            text = f"! {shown(self._problem.what)}  {shown(self._problem.remedy)}".rstrip()
+            self.query_one("#trouble", Static).update(Text(text))
             self.query_one("#trouble").add_class("-problem")
         if self._at:
-            self.query_one(f"#field-{self._at}", Field).focus()
+            self.query_one(f"#field-{self._at}", EntryField).focus()
 
     @property
     def values(self) -> dict[str, str]:
         return {
-            field.name: self.query_one(f"#field-{field.name}", Field).value.strip() for field in self._fields
+            field.name: self.query_one(f"#field-{field.name}", EntryField).value.strip()
+            for field in self._fields
         }
 
     def beside(self, text: str) -> None:
@@ -118,14 +119,14 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         if self.focused is not None and self.focused.id == f"field-{self._fields[-1].name}":
             self.action_done()
         else:
-            self.focus_next(Field)
+            self.focus_next(EntryField)
         return False
 
     def action_next(self) -> None:
-        self.focus_next(Field)
+        self.focus_next(EntryField)
 
     def action_previous(self) -> None:
-        self.focus_previous(Field)
+        self.focus_previous(EntryField)
 
     def action_done(self) -> None:
         self.dismiss(self.values)

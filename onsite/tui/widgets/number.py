@@ -39,11 +39,11 @@ def dots(number: str, scale: int) -> list[str]:
     ]
 
 
-class Number(Widget):
+class LargeNumber(Widget):
     """A whole number, as large as its room and a quarter of the screen's height allow."""
 
     DEFAULT_CSS = """
-    Number { width: 100%; height: auto; color: $ink; }
+    LargeNumber { width: 100%; height: auto; color: $ink; }
     """
 
     value: reactive[str] = reactive("", layout=True)

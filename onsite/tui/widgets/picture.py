@@ -15,7 +15,7 @@ from textual_image.widget import Image as BestImage
 from textual_image.widget._base import Image as AnyImage
 
 from onsite.tui.screen_host import host_of
-from onsite.tui.workers import worker
+from onsite.tui.workers import background_worker
 from onsite.words import shown
 
 if TYPE_CHECKING:
@@ -33,11 +33,11 @@ def _image() -> AnyImage:
     return BestImage()
 
 
-class Picture(Vertical):
+class FramePicture(Vertical):
     """A picture with a line under it. It keeps the picture's shape and fills the room it is given."""
 
     DEFAULT_CSS = """
-    Picture {
+    FramePicture {
         align: center top;
         & > .picture--under { height: auto; max-height: 2; width: 100%; text-align: center; color: $ink; }
         & > .picture--none { height: 1; width: 100%; text-align: center; color: $quiet; }
@@ -60,14 +60,14 @@ class Picture(Vertical):
         self._asked += 1
         self._put(None, "" if path is not None else missing)  # none ever stands over another's name
         if path is not None:
-            tint = self._ink if host_of(self).look.tint else None
+            tint = self._ink if host_of(self).screen_theme.tint else None
             self._load(path, missing, tint, self._asked)
 
     def relabel(self, under: str) -> None:
         """Another line under the same picture."""
         self.query_one(".picture--under", Static).update(Text(shown(under)))
 
-    @worker("Reading the picture")
+    @background_worker("Reading the picture")
     def _load(self, path: Path, missing: str, tint: str | None, asked: int) -> None:
         picture = _read(path, tint)
         host_of(self).call_later_from_anywhere(self._loaded, picture, missing, asked)
@@ -103,7 +103,7 @@ class Picture(Vertical):
 
     @property
     def _ink(self) -> str:
-        return host_of(self).look.colours["ink"]
+        return host_of(self).screen_theme.colours["ink"]
 
 
 def _read(path: Path, tint: str | None) -> Image.Image | None:

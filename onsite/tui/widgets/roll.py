@@ -25,7 +25,7 @@ Line = Callable[[T, int, Ink], Text]
 """Draws an item in so many cells with these styles."""
 
 
-class Roll(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
+class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
     """Items one below another, one line each."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -45,7 +45,7 @@ class Roll(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
         "roll--chosen",
     }
     DEFAULT_CSS = """
-    Roll {
+    VirtualList {
         height: 1fr;
         background: $ground;
         color: $ink;
@@ -64,25 +64,25 @@ class Roll(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
     class Moved(Message, Generic[S]):
         """The cursor is on another item, or the item under it is another one."""
 
-        def __init__(self, roll: Roll[S], item: S | None) -> None:
+        def __init__(self, roll: VirtualList[S], item: S | None) -> None:
             super().__init__()
             self.roll = roll
             self.item = item
 
         @property
-        def control(self) -> Roll[S]:
+        def control(self) -> VirtualList[S]:
             return self.roll
 
     class Chosen(Message, Generic[S]):
         """Somebody pressed Enter on an item, or clicked it."""
 
-        def __init__(self, roll: Roll[S], item: S) -> None:
+        def __init__(self, roll: VirtualList[S], item: S) -> None:
             super().__init__()
             self.roll = roll
             self.item = item
 
         @property
-        def control(self) -> Roll[S]:
+        def control(self) -> VirtualList[S]:
             return self.roll
 
     def __init__(

@@ -9,11 +9,11 @@ from onsite.problems import Problem
 from onsite.words import shown
 
 
-class Told(Static):
+class StatusLine(Static):
     """What was done last, or what could not be done and what to do about it, until the next answer."""
 
     DEFAULT_CSS = """
-    Told {
+    StatusLine {
         height: auto;
         max-height: 3;
         padding: 0 1;
@@ -29,20 +29,20 @@ class Told(Static):
 
     def ask(self, text: str) -> None:
         """A question, which stands until it is answered or `drop_question` takes it away."""
-        self.say(text)
+        self.show_message(text)
         self._asks = True
 
     def drop_question(self) -> None:
         """Takes a question away that belongs to something else by now; anything else stays."""
         if self._asks:
-            self.say("")
+            self.show_message("")
 
-    def say(self, text: str) -> None:
+    def show_message(self, text: str) -> None:
         self._asks = False
         self.remove_class("-problem")
         self.update(Text(shown(text)))
 
-    def problem(self, problem: Problem) -> None:
+    def show_problem(self, problem: Problem) -> None:
         self._asks = False
         self.add_class("-problem")
         self.update(Text(f"! {shown(problem.what)}  {shown(problem.remedy)}".rstrip()))

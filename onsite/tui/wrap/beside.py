@@ -9,12 +9,12 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.worker import get_current_worker
 
-from onsite.frames.previews import preview
+from onsite.frames.previews import read_or_make_preview
 from onsite.problems import Problem
 from onsite.store.shoot import Shoot
 from onsite.tui.screen_host import host_of
-from onsite.tui.widgets.picture import Picture
-from onsite.tui.workers import worker
+from onsite.tui.widgets.picture import FramePicture
+from onsite.tui.workers import background_worker
 
 Side = tuple[int | None, str]
 """A frame, or None, and what stands under its picture."""
@@ -25,20 +25,20 @@ _SETTLES = 0.06
 _NONE = ("nothing before", "no frame", "nothing after")
 
 
-def where(shoot: Shoot, frame: int) -> Path | None:
+def preview_place_of(shoot: Shoot, frame: int) -> Path | None:
     """Where a frame's picture lies; None where none is to be had now."""
     try:
-        return preview(shoot, frame)
+        return read_or_make_preview(shoot, frame)
     except (Problem, OSError):
         return None
 
 
-class Beside(Horizontal):
+class NeighbourPictures(Horizontal):
     """The last frame of the run before, the frame under the cursor, the first frame of the run after."""
 
     DEFAULT_CSS = """
-    Beside { height: 1fr; }
-    Beside > Picture { width: 1fr; height: 100%; padding: 0 1 0 0; }
+    NeighbourPictures { height: 1fr; }
+    NeighbourPictures > FramePicture { width: 1fr; height: 100%; padding: 0 1 0 0; }
     """
 
     def __init__(self, id: str | None = None) -> None:
@@ -48,7 +48,7 @@ class Beside(Horizontal):
 
     def compose(self) -> ComposeResult:
         for name in ("before", "here", "after"):
-            yield Picture(classes=name)
+            yield FramePicture(classes=name)
 
     def on_mount(self) -> None:
         self.app.theme_changed_signal.subscribe(self, lambda _: self._draw(range(len(self._sides))))
@@ -62,7 +62,7 @@ class Beside(Horizontal):
             self.set_timer(_SETTLES, self._fetch)
 
     def _draw(self, numbers: Iterable[int]) -> None:
-        pictures = list(self.query(Picture))
+        pictures = list(self.query(FramePicture))
         for number in numbers:
             frame, under = self._sides[number]
             if frame is None:
@@ -81,13 +81,13 @@ class Beside(Horizontal):
         if self._missing:
             self._look(self._missing)
 
-    @worker("Finding pictures", exclusive=True)
+    @background_worker("Finding pictures", exclusive=True)
     def _look(self, frames: list[int]) -> None:
         onsite = host_of(self)
         for frame in frames:
             if get_current_worker().is_cancelled:
                 return
-            onsite.call_later_from_anywhere(self._found, frame, where(onsite.shoot, frame))
+            onsite.call_later_from_anywhere(self._found, frame, preview_place_of(onsite.shoot, frame))
 
     def _found(self, frame: int, path: Path | None) -> None:
         self._paths[frame] = path

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from onsite.matching.evidence import Suggestion
-from onsite.tui.wrap.day import Runs, choices
+from onsite.tui.wrap.day import Runs, suggestion_choices
 from onsite.wrap.runs import LaneRun
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class SelectedRun:
     """The run under the cursor: the place of its frame under the cursor, who may be on it, and the runs
     beside it."""
 
@@ -31,20 +31,20 @@ class Chosen:
         return self.run.frames or self.run.everything
 
     @property
-    def meant(self) -> tuple[object, ...]:
+    def identity(self) -> tuple[object, ...]:
         """What a key that gives a name would act on."""
         run = self.run
         return run.kind, run.person, run.frames, tuple(choice.person for choice in self.choices)
 
 
-def chosen_of(runs: Runs, place: int, frame: int | None) -> Chosen:
+def selected_run(runs: Runs, place: int, frame: int | None) -> SelectedRun:
     """The run at a place of a lane, the cursor on that frame of it, else on its first."""
     run = runs[place]
     frames = run.frames or run.everything
-    return Chosen(
+    return SelectedRun(
         run,
         frames.index(frame) if frame in frames else 0,
-        choices(runs, place),
+        suggestion_choices(runs, place),
         runs[place - 1] if place else None,
         runs[place + 1] if place + 1 < len(runs) else None,
     )

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from onsite.matching.evidence import FrameKind, Suggestion
-from onsite.tui.wrap.pending import TAKEN_BACK, Decision, decided, touched
-from onsite.wrap.lanes import DayLane, Lanes
+from onsite.tui.wrap.pending import CLEARED, PendingOverride, is_touched, with_override
+from onsite.wrap.lanes import DayLane, DayLanes
 from onsite.wrap.runs import LaneRun, RunKind
 
 MOST_CHOICES = 5
@@ -16,32 +16,34 @@ MOST_CHOICES = 5
 Runs = tuple[LaneRun, ...]
 
 
-class Day:
+class DayWithOverrides:
     """Lanes of runs. A decision shows at once; a newer match takes over what it knows of them."""
 
     def __init__(self) -> None:
-        self.matched: Lanes | None = None
-        self.pending: list[Decision] = []
+        self.matched: DayLanes | None = None
+        self.pending: list[PendingOverride] = []
         self.lanes: list[DayLane] = []
         self._counts: Counter[FrameKind] = Counter()
 
-    def show(self, matched: Lanes) -> None:
+    def show(self, matched: DayLanes) -> None:
         """Takes over a newer match."""
         self.matched = matched
-        self.pending = [one for one in self.pending if not one.known(matched.matched_until)]
+        self.pending = [decision for decision in self.pending if not decision.known(matched.matched_until)]
         self._again()
 
     def settle(self) -> None:
         """Leaves the decisions to the match that it has in the meantime been found to know."""
-        if self.matched is not None and any(one.known(self.matched.matched_until) for one in self.pending):
+        if self.matched is not None and any(
+            decision.known(self.matched.matched_until) for decision in self.pending
+        ):
             self.show(self.matched)
 
-    def decide(self, decision: Decision) -> None:
+    def decide(self, decision: PendingOverride) -> None:
         """Shows a decision from now on."""
         self.pending.append(decision)
         self._lay_over(decision)
 
-    def forget(self, decision: Decision) -> bool:
+    def forget(self, decision: PendingOverride) -> bool:
         """Shows a decision no longer; False where the match has it already."""
         if decision not in self.pending:
             return False
@@ -56,25 +58,25 @@ class Day:
             for decision in self.pending:
                 self._lay_over(decision)
 
-    def _lay_over(self, decision: Decision) -> None:
+    def _lay_over(self, decision: PendingOverride) -> None:
         for number, lane in enumerate(self.lanes):
-            if touched(lane.runs, decision):
-                runs = tuple(decided(lane.runs, decision))
+            if is_touched(lane.runs, decision):
+                runs = tuple(with_override(lane.runs, decision))
                 old, new = _differing(lane.runs, runs)
                 self._counts.subtract(_count(old))
                 self._counts.update(_count(new))
                 self.lanes[number] = replace(lane, runs=runs)
 
     @property
-    def equation(self) -> list[tuple[str, int]]:
+    def frame_counts(self) -> list[tuple[str, int]]:
         """What the frames in are made of, in words, and how many of each."""
-        told = (
+        kinds = (
             ("named", FrameKind.NAMED),
             ("slates", FrameKind.SLATE),
             ("loose", FrameKind.LOOSE),
-            ("set aside", FrameKind.ASIDE),
+            ("set aside", FrameKind.SET_ASIDE),
         )
-        parts = [(word, self._counts[kind]) for word, kind in told]
+        parts = [(word, self._counts[kind]) for word, kind in kinds]
         unmatched = self.matched.unmatched if self.matched is not None else 0
         return [*parts, ("not matched", unmatched)] if unmatched else parts
 
@@ -93,10 +95,14 @@ class Day:
     def next_loose(self, lane: int, place: int, step: int, here: bool = False) -> tuple[int, int] | None:
         """The next loose run after (`step` 1) or before (-1) a place: in its lane, then in the others, round
         the day; `here` in no other lane. The place itself comes last; None where nothing is loose."""
-        every = [(number, at) for number, one in enumerate(self.lanes) for at in range(len(one.runs))]
+        every = [
+            (number, at)
+            for number, lane_number in enumerate(self.lanes)
+            for at in range(len(lane_number.runs))
+        ]
         if not every:
             return None
-        start = sum(len(one.runs) for one in self.lanes[:lane]) + place
+        start = sum(len(lane_number.runs) for lane_number in self.lanes[:lane]) + place
         for away in range(1, len(every) + 1):
             number, at = every[(start + step * away) % len(every)]
             if (number == lane or not here) and self.lanes[number].runs[at].kind is RunKind.LOOSE:
@@ -104,20 +110,20 @@ class Day:
         return None
 
 
-def choices(runs: Runs, place: int) -> tuple[Suggestion, ...]:
+def suggestion_choices(runs: Runs, place: int) -> tuple[Suggestion, ...]:
     """Whom to offer for a loose run: those suggested, best first, then the people of the nearest runs.
 
     Nobody for other runs, for one whose match is not known yet, and for an empty backdrop.
     """
     run = runs[place]
-    if run.kind is not RunKind.LOOSE or run.doubt == TAKEN_BACK or run.shows_nobody:
+    if run.kind is not RunKind.LOOSE or run.doubt == CLEARED or run.shows_nobody:
         return ()
     found = {suggestion.person: suggestion for suggestion in run.suggestions}
     for beside, reason in (
         (reversed(runs[:place]), "the run before is theirs"),
         (iter(runs[place + 1 :]), "the run after is theirs"),
     ):
-        person = next((one.person for one in beside if one.person is not None), None)
+        person = next((neighbour.person for neighbour in beside if neighbour.person is not None), None)
         if person is not None:
             found.setdefault(person, Suggestion(person, 0, (reason,)))
     return tuple(found.values())[:MOST_CHOICES]
@@ -133,7 +139,7 @@ def _differing(old: Runs, new: Runs) -> tuple[Runs, Runs]:
 def _alike(old: Runs, new: Runs) -> int:
     """How many are the same objects at the beginning."""
     pairs = enumerate(zip(old, new, strict=False))
-    return next((number for number, (one, other) in pairs if one is not other), min(len(old), len(new)))
+    return next((number for number, (first, other) in pairs if first is not other), min(len(old), len(new)))
 
 
 def _count(runs: Iterable[LaneRun]) -> Counter[FrameKind]:

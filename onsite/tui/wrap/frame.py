@@ -12,9 +12,9 @@ from textual.screen import ModalScreen
 from textual.widgets import Footer
 
 from onsite.tui.screen_host import host_of
-from onsite.tui.widgets.picture import Picture
-from onsite.tui.workers import worker
-from onsite.tui.wrap.beside import where
+from onsite.tui.widgets.picture import FramePicture
+from onsite.tui.workers import background_worker
+from onsite.tui.wrap.beside import preview_place_of
 
 
 class FrameScreen(ModalScreen[int]):
@@ -22,7 +22,7 @@ class FrameScreen(ModalScreen[int]):
 
     CSS = """
     FrameScreen { background: $ground; }
-    FrameScreen Picture { width: 100%; height: 1fr; }
+    FrameScreen FramePicture { width: 100%; height: 1fr; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "step(-1)", "Frame before"),
@@ -39,14 +39,14 @@ class FrameScreen(ModalScreen[int]):
         self._label = label
 
     def compose(self) -> ComposeResult:
-        yield Picture()
+        yield FramePicture()
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         self._show()
 
     def _show(self) -> None:
-        self.query_one(Picture).show(None, self._under, missing="…")
+        self.query_one(FramePicture).show(None, self._under, missing="…")
         self._look(self._frames[self._place])
 
     @property
@@ -54,14 +54,14 @@ class FrameScreen(ModalScreen[int]):
         frame = self._frames[self._place]
         return f"{self._whose}: frame {self._place + 1} of {len(self._frames)}, {self._label(frame)}"
 
-    @worker("Finding the picture")
+    @background_worker("Finding the picture")
     def _look(self, frame: int) -> None:
         onsite = host_of(self)
-        onsite.call_later_from_anywhere(self._found, frame, where(onsite.shoot, frame))
+        onsite.call_later_from_anywhere(self._found, frame, preview_place_of(onsite.shoot, frame))
 
     def _found(self, frame: int, path: Path | None) -> None:
         if self.is_mounted and frame == self._frames[self._place]:
-            self.query_one(Picture).show(path, self._under, missing="picture missing")
+            self.query_one(FramePicture).show(path, self._under, missing="picture missing")
 
     def action_step(self, by: int) -> None:
         place = max(0, min(self._place + by, len(self._frames) - 1))

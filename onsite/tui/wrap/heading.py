@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from rich.cells import cell_len
 
-from onsite.tui.wrap.day import Day
-from onsite.tui.wrap.shapes import EQUATION
+from onsite.tui.wrap.day import DayWithOverrides
+from onsite.tui.wrap.shapes import COUNT_SHAPES
 from onsite.tui.wrap.strip import MOST, lane_name
 from onsite.words import shown
 from onsite.wrap.lanes import DayLane
@@ -16,12 +16,12 @@ from onsite.wrap.runs import RunKind
 READING = "reading the day …"
 
 
-def equation(day: Day, width: int) -> str:
+def frame_counts_line(day: DayWithOverrides, width: int) -> str:
     """What the frames in are made of; each part with its shape on the strips where there is room."""
     if day.matched is None:
         return READING
-    plain = [f"{count} {word}" for word, count in day.equation]
-    shaped = [f"{EQUATION.get(word, '')} {count} {word}".strip() for word, count in day.equation]
+    plain = [f"{count} {word}" for word, count in day.frame_counts]
+    shaped = [f"{COUNT_SHAPES.get(word, '')} {count} {word}".strip() for word, count in day.frame_counts]
     longer, shorter = (f"{day.frames} frames in = {' + '.join(parts)}" for parts in (shaped, plain))
     return longer if cell_len(longer) <= width else shorter
 
@@ -42,7 +42,7 @@ def _matching(cannot: bool) -> str:
     return "not matched yet" if cannot else "matching …"
 
 
-def nothing(day: Day, cannot_match: bool = False) -> str:
+def nothing_text(day: DayWithOverrides, cannot_match: bool = False) -> str:
     """Why there are no runs."""
     if day.matched is None:
         return READING

@@ -15,51 +15,51 @@ from textual.widget import Widget
 from textual.widgets import Footer, Static
 
 from onsite.tui.screen_host import ScreenHost, host_of
-from onsite.tui.widgets.cells import Cell, Ink, line
-from onsite.tui.widgets.roll import Roll
-from onsite.tui.workers import worker
-from onsite.wrap.lanes import Lanes
-from onsite.wrap.lists import GapLine, Lists, PersonLine, SlateLine, lists_now
+from onsite.tui.widgets.cells import Cell, Ink, cells_line
+from onsite.tui.widgets.roll import VirtualList
+from onsite.tui.workers import background_worker
+from onsite.wrap.lanes import DayLanes
+from onsite.wrap.lists import EndOfDayLists, GapLine, PersonLine, SlateLine, read_end_of_day_lists
 
 Entry = PersonLine | SlateLine | GapLine
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class ListKind:
     """A list: its heading, what it is for, what is said where it is empty, and how its entries are found."""
 
     heading: str
     about: str
     none: str
-    entries: Callable[[Lists], Sequence[Entry]]
+    entries: Callable[[EndOfDayLists], Sequence[Entry]]
 
 
 LISTS = (
-    Kept(
+    ListKind(
         "Never shot",
         "Arrived, and no frame is theirs.",
         "everybody who arrived has frames",
         lambda lists: lists.arrived_not_shot,
     ),
-    Kept(
+    ListKind(
         "Not checked in",
         "They have frames, and nobody checked them in: is it really them?",
         "everybody with frames was checked in",
         lambda lists: lists.shot_not_arrived,
     ),
-    Kept(
+    ListKind(
         "Make-up day",
         "Neither arrived nor photographed.",
         "everybody on the list came",
         lambda lists: lists.never_came,
     ),
-    Kept(
+    ListKind(
         "Slates alone",
         "A slate with no frame after it.",
         "every slate has frames",
         lambda lists: lists.slates_without_frames,
     ),
-    Kept(
+    ListKind(
         "Gaps",
         "Counters that are missing: deleted, or still on a card?",
         "no counter is missing",
@@ -68,13 +68,13 @@ LISTS = (
 )
 
 
-class Headings(Widget):
+class ListHeadings(Widget):
     """The lists with their counts; the one that is shown stands out and is in brackets."""
 
     DEFAULT_CSS = """
-    Headings { height: auto; color: $quiet; background: $ground; }
-    Headings > .headings--here { color: $on-mark; background: $mark; text-style: bold; }
-    Headings > .headings--plain { color: $ink; background: $ground; }
+    ListHeadings { height: auto; color: $quiet; background: $ground; }
+    ListHeadings > .headings--here { color: $on-mark; background: $mark; text-style: bold; }
+    ListHeadings > .headings--plain { color: $ink; background: $ground; }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"headings--here", "headings--plain"}
 
@@ -97,14 +97,14 @@ class Headings(Widget):
         return Text("\n").join(lines)
 
 
-class ListsScreen(ModalScreen[None]):
+class EndOfDayScreen(ModalScreen[None]):
     """Who and what somebody must look after"""
 
     CSS = """
-    ListsScreen { background: $ground; color: $ink; layout: vertical; }
-    ListsScreen Static { height: 1; padding: 0 1; color: $quiet; }
-    ListsScreen Headings { padding: 0; }
-    ListsScreen Roll { padding: 0 1; border-top: heavy $line; }
+    EndOfDayScreen { background: $ground; color: $ink; layout: vertical; }
+    EndOfDayScreen Static { height: 1; padding: 0 1; color: $quiet; }
+    EndOfDayScreen ListHeadings { padding: 0; }
+    EndOfDayScreen VirtualList { padding: 0 1; border-top: heavy $line; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "turn(-1)", "List before", priority=True),
@@ -112,16 +112,16 @@ class ListsScreen(ModalScreen[None]):
         Binding("escape,l", "dismiss", "Back", key_display="Esc"),
     ]
 
-    def __init__(self, lanes: Lanes | None) -> None:
+    def __init__(self, lanes: DayLanes | None) -> None:
         """`lanes` is the day as last matched."""
         super().__init__()
         self._lanes = lanes
-        self._lists: Lists | None = None
+        self._lists: EndOfDayLists | None = None
 
     def compose(self) -> ComposeResult:
-        yield Headings()
+        yield ListHeadings()
         yield Static("", markup=False, id="about")
-        yield Roll[Entry](self._line, id, empty="reading the lists …")
+        yield VirtualList[Entry](self._line, id, empty="reading the lists …")
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
@@ -129,34 +129,34 @@ class ListsScreen(ModalScreen[None]):
         if self._lanes is not None:
             self._read(self._lanes)
 
-    @worker("Reading the lists")
-    def _read(self, lanes: Lanes) -> None:
-        self.onsite.call_later_from_anywhere(self._have, lists_now(self.onsite.shoot, lanes))
+    @background_worker("Reading the lists")
+    def _read(self, lanes: DayLanes) -> None:
+        self.onsite.call_later_from_anywhere(self._have, read_end_of_day_lists(self.onsite.shoot, lanes))
 
-    def _have(self, lists: Lists) -> None:
+    def _have(self, lists: EndOfDayLists) -> None:
         self._lists = lists
         if self.is_mounted:
             self._show()
 
     def _show(self) -> None:
-        headings = self.query_one(Headings)
+        headings = self.query_one(ListHeadings)
         kept = LISTS[headings.chosen]
         self.query_one("#about", Static).update(kept.about)
         if self._lists is not None:
-            headings.counts = [len(one.entries(self._lists)) for one in LISTS]
-            self.query_one(Roll).show(kept.entries(self._lists), at=0, empty=kept.none)
+            headings.counts = [len(list_kind.entries(self._lists)) for list_kind in LISTS]
+            self.query_one(VirtualList).show(kept.entries(self._lists), at=0, empty=kept.none)
         headings.refresh(layout=True)
 
     def _line(self, entry: Entry, width: int, ink: Ink) -> Text:
         if isinstance(entry, GapLine):
-            return line(width, [Cell(entry.camera, 6, ink.strong), Cell(entry.reason)], ink)
+            return cells_line(width, [Cell(entry.camera, 6, ink.strong), Cell(entry.reason)], ink)
         if isinstance(entry, SlateLine):
             number = entry.person.sequence if entry.person is not None else None
             whose = entry.person.name if entry.person is not None else "a slate"
-            about = f"{entry.called}: {entry.reason}"
+            about = f"{entry.label}: {entry.reason}"
         else:
             number, whose, about = entry.person.sequence, entry.person.name, entry.reason
-        return line(
+        return cells_line(
             width,
             [
                 Cell(str(number or ""), 5, ink.quiet, right=True),
@@ -167,7 +167,7 @@ class ListsScreen(ModalScreen[None]):
         )
 
     def action_turn(self, by: int) -> None:
-        headings = self.query_one(Headings)
+        headings = self.query_one(ListHeadings)
         headings.chosen = (headings.chosen + by) % len(LISTS)
         self._show()
 

@@ -10,21 +10,21 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from onsite.matching.by_hand import SPLIT_OFF, TWO_PEOPLE
-from onsite.matching.evidence import How
+from onsite.matching.evidence import NamedBy
 from onsite.problems import Problem
-from onsite.store.record import Kind
+from onsite.store.record import EventKind
 from onsite.wrap.runs import LaneRun, RunKind
 
-TAKEN_BACK = "taken back; being matched again"
+CLEARED = "taken back; being matched again"
 
 
 @dataclass(eq=False, slots=True)
-class Decision:
+class PendingOverride:
     """A decision on frames, by their ids. `person` is whom they were given to, or whose the runs are that
     were joined; `to` is a frame of the run that theirs was joined with. `event` is the last event once it is
     written, None until then."""
 
-    kind: Kind
+    kind: EventKind
     frames: tuple[int, ...]
     person: int | None = None
     to: int | None = None
@@ -35,22 +35,22 @@ class Decision:
         return self.event is not None and self.event <= matched_until
 
 
-def touched(runs: Sequence[LaneRun], decision: Decision) -> bool:
+def is_touched(runs: Sequence[LaneRun], decision: PendingOverride) -> bool:
     """Whether any run of a lane has frames, or slates, that a decision is about."""
     wanted = {*decision.frames, decision.to}
     return not all(wanted.isdisjoint(run.frames) and wanted.isdisjoint(run.slates) for run in runs)
 
 
-def decided(runs: Sequence[LaneRun], decision: Decision) -> list[LaneRun]:
+def with_override(runs: Sequence[LaneRun], decision: PendingOverride) -> list[LaneRun]:
     """The runs of a lane after a decision; those that it does not touch are the same objects."""
     match decision.kind:
-        case Kind.GIVEN:
+        case EventKind.GIVEN:
             return _altered(runs, decision.frames, lambda run: _given(run, decision.person))
-        case Kind.SET_ASIDE:
+        case EventKind.SET_ASIDE:
             return _altered(runs, decision.frames, _aside)
-        case Kind.SPLIT:
+        case EventKind.SPLIT:
             return [part for run in runs for part in _split(run, decision.frames[0])]
-        case Kind.JOINED:
+        case EventKind.JOINED:
             return _joined(runs, decision.frames[0], decision.to)
     return _altered(runs, decision.frames, _open)
 
@@ -94,18 +94,38 @@ def _part(run: LaneRun, frames: tuple[int, ...], opens: bool, closes: bool) -> L
 
 def _given(run: LaneRun, person: int | None) -> LaneRun:
     return replace(
-        run, kind=RunKind.NAMED, person=person, how=How.HAND, doubt="", suggestions=(), by_hand=True
+        run,
+        kind=RunKind.NAMED,
+        person=person,
+        how=NamedBy.OVERRIDE,
+        doubt="",
+        suggestions=(),
+        is_override=True,
     )
 
 
 def _aside(run: LaneRun) -> LaneRun:
-    return replace(run, kind=RunKind.ASIDE, person=None, how=How.HAND, doubt="", suggestions=(), by_hand=True)
+    return replace(
+        run,
+        kind=RunKind.SET_ASIDE,
+        person=None,
+        how=NamedBy.OVERRIDE,
+        doubt="",
+        suggestions=(),
+        is_override=True,
+    )
 
 
-def _open(run: LaneRun, doubt: str = TAKEN_BACK) -> LaneRun:
+def _open(run: LaneRun, doubt: str = CLEARED) -> LaneRun:
     """Without a name until the next match, and without anybody to offer."""
     return replace(
-        run, kind=RunKind.LOOSE, person=None, how=How.NOTHING, doubt=doubt, suggestions=(), by_hand=False
+        run,
+        kind=RunKind.LOOSE,
+        person=None,
+        how=NamedBy.NOTHING,
+        doubt=doubt,
+        suggestions=(),
+        is_override=False,
     )
 
 
@@ -117,9 +137,9 @@ def _split(run: LaneRun, frame: int) -> Iterator[LaneRun]:
     place = run.frames.index(frame)
     first = _part(run, run.frames[:place], opens=True, closes=False)
     second = _part(run, run.frames[place:], opens=False, closes=True)
-    if run.kind is RunKind.NAMED and run.how is How.SLATE:
+    if run.kind is RunKind.NAMED and run.how is NamedBy.SLATE:
         second = _open(second, SPLIT_OFF)
-    elif run.kind is RunKind.NAMED and run.how is How.TAIL_SLATE:
+    elif run.kind is RunKind.NAMED and run.how is NamedBy.TAIL_SLATE:
         first = _open(first, SPLIT_OFF)
     yield first
     yield second
@@ -130,16 +150,16 @@ def _joined(runs: Sequence[LaneRun], frame: int, to: int | None) -> list[LaneRun
     ends = [number for number, run in enumerate(runs) if {frame, to} & {*run.everything}]
     if len(ends) != 2:
         return list(runs)
-    one, other = (runs[number] for number in ends)
-    people = {run.person for run in (one, other)} - {None}
+    first, other = (runs[number] for number in ends)
+    people = {run.person for run in (first, other)} - {None}
     both = replace(
-        one,
-        first=(*one.frames, *other.frames, one.first)[0],
-        frames=(*one.frames, *other.frames),
-        slates=(*one.slates, *other.slates) if not one.frames else one.slates,
+        first,
+        first=(*first.frames, *other.frames, first.first)[0],
+        frames=(*first.frames, *other.frames),
+        slates=(*first.slates, *other.slates) if not first.frames else first.slates,
         tail_slates=other.tail_slates,
-        ends=other.ends or one.ends,
-        notes=(*one.notes, *other.notes),
+        ends=other.ends or first.ends,
+        notes=(*first.notes, *other.notes),
     )
     if len(people) > 1:
         both = _open(both, TWO_PEOPLE)
@@ -152,9 +172,9 @@ def cannot_join(run: LaneRun, other: LaneRun | None, by: int) -> Problem | None:
     """Why a run cannot be joined with the one before (`by` -1) or after it (1)."""
     if other is None:
         return Problem(f"There is no run {'before' if by < 0 else 'after'} this one.", "Join the other way.")
-    for one in (run, other):
-        if one.kind is RunKind.ASIDE:
+    for side in (run, other):
+        if side.kind is RunKind.SET_ASIDE:
             return Problem("What is set aside cannot be joined.", "f on it: free it first.")
-        if one.kind is RunKind.SLATE and one.person is None:
+        if side.kind is RunKind.SLATE and side.person is None:
             return Problem("Nobody knows whose that slate is.", "p on it: say whose.")
     return None

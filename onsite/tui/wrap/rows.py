@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 from rich.text import Text
 
-from onsite.matching.evidence import How
-from onsite.times import duration
-from onsite.tui.widgets.cells import Cell, Ink, fit, line
-from onsite.tui.widgets.roll import Roll
+from onsite.matching.evidence import NamedBy
+from onsite.times import format_duration
+from onsite.tui.widgets.cells import Cell, Ink, cells_line, fit_cells
+from onsite.tui.widgets.roll import VirtualList
 from onsite.tui.wrap.shapes import SHAPES
 from onsite.wrap.runs import LaneRun, RunKind
 
@@ -21,12 +21,17 @@ Known = Callable[[int], tuple[int | None, str]]
 Who = Callable[[int], str]
 """Number and name of a person, by id."""
 
-HOW = {How.SLATE: "slate", How.TAIL_SLATE: "tail slate", How.HAND: "by hand", How.NOTHING: ""}
-_BRIEF = {How.SLATE: "slate", How.TAIL_SLATE: "tail", How.HAND: "hand", How.NOTHING: ""}
+HOW = {
+    NamedBy.SLATE: "slate",
+    NamedBy.TAIL_SLATE: "tail slate",
+    NamedBy.OVERRIDE: "by hand",
+    NamedBy.NOTHING: "",
+}
+_BRIEF = {NamedBy.SLATE: "slate", NamedBy.TAIL_SLATE: "tail", NamedBy.OVERRIDE: "hand", NamedBy.NOTHING: ""}
 _ROOMY = 56  # cells from which the end of a run has room beside its beginning
 
 
-class Row(NamedTuple):
+class RunRow(NamedTuple):
     """A run at its `place` in the lane, or a note on what is between two frames."""
 
     run: LaneRun | None
@@ -34,23 +39,23 @@ class Row(NamedTuple):
     note: str = ""
 
 
-def rows_of(runs: Iterable[LaneRun]) -> list[Row]:
+def rows_of(runs: Iterable[LaneRun]) -> list[RunRow]:
     """The runs in order. What lies before a run stands above it, what lies within it below."""
-    rows: list[Row] = []
+    rows: list[RunRow] = []
     for place, run in enumerate(runs):
         if run.pause is not None and run.after_break:
-            rows.append(Row(None, note=f"a break of {duration(run.pause)}"))
+            rows.append(RunRow(None, note=f"a break of {format_duration(run.pause)}"))
         if not run.notes:
-            rows.append(Row(run, place))
+            rows.append(RunRow(run, place))
             continue
         before = (*run.everything, run.first)[0]
-        rows += [Row(None, note=note.text) for note in run.notes if note.frame == before]
-        rows.append(Row(run, place))
-        rows += [Row(None, note=f"in it, {note.text}") for note in run.notes if note.frame != before]
+        rows += [RunRow(None, note=note.text) for note in run.notes if note.frame == before]
+        rows.append(RunRow(run, place))
+        rows += [RunRow(None, note=f"in it, {note.text}") for note in run.notes if note.frame != before]
     return rows
 
 
-def row_of(rows: Iterable[Row], place: int) -> int:
+def row_of(rows: Iterable[RunRow], place: int) -> int:
     """The row of the run at a place in the lane."""
     return next((number for number, row in enumerate(rows) if row.place == place), 0)
 
@@ -63,11 +68,11 @@ def numbered(number: int | None, name: str) -> str:
     return f"{number} {name}" if number else name
 
 
-def run_line(row: Row, known: Known, width: int, ink: Ink) -> Text:
+def run_line(row: RunRow, known: Known, width: int, ink: Ink) -> Text:
     """When, the shape, who or why not, what named it, and how many frames."""
     run = row.run
     if run is None:
-        return Text(" " * 6 + fit(f"─ {row.note}", width - 6), ink.quiet, no_wrap=True, end="")
+        return Text(" " * 6 + fit_cells(f"─ {row.note}", width - 6), ink.quiet, no_wrap=True, end="")
     roomy = width >= _ROOMY
     loud = ink.strong if run.kind is RunKind.LOOSE else ink.plain
     cells = [
@@ -80,40 +85,40 @@ def run_line(row: Row, known: Known, width: int, ink: Ink) -> Text:
         cells.append(Cell(str(number or ""), 4, ink.quiet, right=True))
         cells += [Cell(name), Cell(how, 10 if roomy else 5, ink.quiet)]
     else:
-        cells.append(Cell(said(run, lambda person: numbered(*known(person))), 0, loud))
+        cells.append(Cell(run_text(run, lambda person: numbered(*known(person))), 0, loud))
     cells.append(Cell(str(len(run.frames) or ""), 4, loud, right=True))
-    return line(width, cells, ink)
+    return cells_line(width, cells, ink)
 
 
-def said(run: LaneRun, who: Who) -> str:
+def run_text(run: LaneRun, who: Who) -> str:
     """Whose a run is, or why it is nobody's."""
     match run.kind:
         case RunKind.NAMED if run.person is not None:
             return who(run.person)
         case RunKind.LOOSE:
             return f"LOOSE  {run.doubt}".rstrip()
-        case RunKind.ASIDE:
+        case RunKind.SET_ASIDE:
             return "set aside"
     whose = f", {who(run.person)}" if run.person is not None else f": {run.doubt}" if run.doubt else ""
     return f"slate without frames{whose}"
 
 
-def brief(run: LaneRun, who: Who) -> str:
+def run_text_short(run: LaneRun, who: Who) -> str:
     """Whose a run is, without why it is nobody's."""
-    return "loose" if run.kind is RunKind.LOOSE else said(run, who)
+    return "loose" if run.kind is RunKind.LOOSE else run_text(run, who)
 
 
 def _times(run: LaneRun, roomy: bool) -> str:
-    begins, ends = clock(run.begins), clock(run.ends)
+    begins, ends = clock_text(run.begins), clock_text(run.ends)
     return f"{begins or '  …  '} – {ends}" if roomy and ends and ends != begins else begins
 
 
-def clock(time: datetime | None) -> str:
+def clock_text(time: datetime | None) -> str:
     """Shoot time: the camera's own, put right where its clock is wrong."""
     return f"{time:%H:%M}" if time is not None else ""
 
 
-class RunRoll(Roll[Row]):
+class RunList(VirtualList[RunRow]):
     """The runs. The cursor goes over the lines between them; Enter belongs to the screen."""
 
     def go_to(self, place: int) -> None:

@@ -12,27 +12,27 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from onsite.problems import Problem
-from onsite.store.record import Kind
-from onsite.tui.around.pick import PickScreen
+from onsite.store.record import EventKind
+from onsite.tui.around.pick import ChoosePersonScreen
 from onsite.tui.mode import ModeScreen
 from onsite.tui.widgets.cells import Ink
-from onsite.tui.workers import worker
+from onsite.tui.workers import background_worker
 from onsite.tui.wrap import answers
-from onsite.tui.wrap.beside import Beside, Side
-from onsite.tui.wrap.chosen import Chosen, chosen_of
-from onsite.tui.wrap.day import Day
+from onsite.tui.wrap.beside import NeighbourPictures, Side
+from onsite.tui.wrap.chosen import SelectedRun, selected_run
+from onsite.tui.wrap.day import DayWithOverrides
 from onsite.tui.wrap.frame import FrameScreen
-from onsite.tui.wrap.hand import Hand
-from onsite.tui.wrap.heading import READING, equation, lane_heading, nothing
+from onsite.tui.wrap.hand import OverrideQueue
+from onsite.tui.wrap.heading import READING, frame_counts_line, lane_heading, nothing_text
 from onsite.tui.wrap.keys import KEYS
-from onsite.tui.wrap.lists import ListsScreen
-from onsite.tui.wrap.pending import Decision, cannot_join
-from onsite.tui.wrap.rows import Row, RunRoll, brief, numbered, row_of, rows_of, run_line
+from onsite.tui.wrap.lists import EndOfDayScreen
+from onsite.tui.wrap.pending import PendingOverride, cannot_join
+from onsite.tui.wrap.rows import RunList, RunRow, numbered, row_of, rows_of, run_line, run_text_short
 from onsite.tui.wrap.strip import LaneStrips, lane_name
-from onsite.tui.wrap.told_run import ToldRun, frames_told
-from onsite.wrap.lanes import Lanes, lanes_now
+from onsite.tui.wrap.told_run import RunDescription, frames_text
+from onsite.wrap.lanes import DayLanes, read_day_lanes
 from onsite.wrap.runs import LaneRun, RunKind
-from onsite.wrap.undo import Undone
+from onsite.wrap.undo import UndoneOverride
 
 LOOK_AGAIN = 0.4
 """Seconds in which nothing is accepted after a match has changed the run under the cursor: a key that was
@@ -42,7 +42,7 @@ HELD_DOWN = 0.25
 """Seconds after one accepted suggestion in which no other is: a key that is held down names nobody."""
 
 
-class WrapScreen(ModeScreen):
+class ReconcileScreen(ModeScreen):
     """The wrap: every frame under a name, or set aside"""
 
     CSS_PATH = "screen.tcss"
@@ -60,10 +60,10 @@ class WrapScreen(ModeScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self._day = Day()
+        self._day = DayWithOverrides()
         self._lane = 0
         self._frame: int | None = None
-        self._rows: dict[int, tuple[tuple[LaneRun, ...], list[Row]]] = {}
+        self._rows: dict[int, tuple[tuple[LaneRun, ...], list[RunRow]]] = {}
         self._reading = False
         self._read_again = False
         self._changed_at = 0.0
@@ -76,24 +76,24 @@ class WrapScreen(ModeScreen):
         with Horizontal(id="day"):
             with Vertical(id="runs-side"):
                 yield Static("", classes="heading", id="lane", markup=False)
-                yield RunRoll(self._line, lambda row: (row.place, row.note), id="runs", empty=READING)
+                yield RunList(self._line, lambda row: (row.place, row.note), id="runs", empty=READING)
             with Vertical(id="run-side"):
-                yield ToldRun(self._who, self._label, id="told-run")
-                yield Beside(id="beside")
+                yield RunDescription(self._who, self._label, id="told-run")
+                yield NeighbourPictures(id="beside")
 
     def on_mount(self) -> None:
-        self._hand = Hand(self.onsite, self._day, self._redraw)
-        self.query_one(RunRoll).focus()
+        self._hand = OverrideQueue(self.onsite, self._day, self._redraw)
+        self.query_one(RunList).focus()
         self.add_class("-empty")
 
     # Reading the day
 
     def renew(self, people: frozenset[int] | None, matched: bool) -> None:
         known = self._day.matched
-        if known is None or (matched and known.matched_until != self.everybody.matched):
+        if known is None or (matched and known.matched_until != self.status_cache.matched):
             self._read()
         elif people is None or people:
-            self.query_one(RunRoll).refresh()
+            self.query_one(RunList).refresh()
             self._draw()
         else:
             self._draw_state()
@@ -106,11 +106,11 @@ class WrapScreen(ModeScreen):
             self._reading = True
             self._read_lanes()
 
-    @worker("Reading the day")
+    @background_worker("Reading the day")
     def _read_lanes(self) -> None:
-        self.onsite.call_later_from_anywhere(self._have_read, lanes_now(self.shoot))
+        self.onsite.call_later_from_anywhere(self._have_read, read_day_lanes(self.shoot))
 
-    def _have_read(self, lanes: Lanes) -> None:
+    def _have_read(self, lanes: DayLanes) -> None:
         self._reading = False
         # below zero a match is being kept and the verdicts are not whole: what was shown is shown on
         if lanes.matched_until >= 0 or self._day.matched is None:
@@ -122,9 +122,9 @@ class WrapScreen(ModeScreen):
             self._read_again = False
             self._read()
 
-    def _note_change(self, before: Chosen | None) -> None:
+    def _note_change(self, before: SelectedRun | None) -> None:
         now = self._chosen()
-        if before is not None and now is not None and before.meant != now.meant:
+        if before is not None and now is not None and before.identity != now.identity:
             self._changed_at = monotonic()
 
     def _label(self, frame: int) -> str:
@@ -133,13 +133,13 @@ class WrapScreen(ModeScreen):
 
     # Where the cursor is
 
-    def _chosen(self) -> Chosen | None:
+    def _chosen(self) -> SelectedRun | None:
         """The run under the cursor."""
-        row = self.query_one(RunRoll).item
+        row = self.query_one(RunList).item
         runs = self._day.lanes[self._lane].runs if self._lane < len(self._day.lanes) else ()
         if row is None or row.run is None or not 0 <= row.place < len(runs):
             return None
-        return chosen_of(runs, row.place, self._frame)
+        return selected_run(runs, row.place, self._frame)
 
     def _go_to(self, lane: int, place: int, frame: int | None = None) -> None:
         """Puts the cursor on a run, and in it on a frame: on its first where none is named."""
@@ -149,7 +149,7 @@ class WrapScreen(ModeScreen):
         frames = (run.frames or run.everything) if run is not None else ()
         self._frame = frame if frame in frames else next(iter(frames), None)
         rows = self._rows_of(lane)
-        self.query_one(RunRoll).show(rows, at=row_of(rows, place))
+        self.query_one(RunList).show(rows, at=row_of(rows, place))
 
     def _find_cursor(self) -> None:
         """Leaves the cursor on its frame, wherever that stands now."""
@@ -162,9 +162,9 @@ class WrapScreen(ModeScreen):
             first = self._day.next_loose(lane, -1, 1, here=self._frame is not None)
             self._go_to(*(first or (lane, 0)))
         else:
-            self.query_one(RunRoll).show([])
+            self.query_one(RunList).show([])
 
-    def _rows_of(self, lane: int) -> list[Row]:
+    def _rows_of(self, lane: int) -> list[RunRow]:
         runs = self._day.lanes[lane].runs
         made = self._rows.get(lane)
         if made is None or made[0] is not runs:
@@ -178,34 +178,34 @@ class WrapScreen(ModeScreen):
         self._draw_state()
         lanes = self._day.lanes
         self.set_class(not lanes, "-empty")
-        roll = self.query_one(RunRoll)
+        roll = self.query_one(RunList)
         chosen = self._chosen()
-        told = self.query_one(ToldRun)
-        told.beside = not self.query_one("#beside").display
-        told.show(chosen)
+        description = self.query_one(RunDescription)
+        description.beside = not self.query_one("#beside").display
+        description.show(chosen)
         self._drawn = (chosen.run.first, chosen.frame) if chosen is not None else None
         place = roll.item.place if roll.item is not None else 0
         self.query_one(LaneStrips).show(lanes, self._lane, place, chosen.frame if chosen else None)
-        if chosen is not None and not told.beside:
-            here = f"{chosen.inside + 1} of {len(chosen.frames)}, {brief(chosen.run, self._who)}"
-            self.query_one(Beside).show(
+        if chosen is not None and not description.beside:
+            here = f"{chosen.inside + 1} of {len(chosen.frames)}, {run_text_short(chosen.run, self._who)}"
+            self.query_one(NeighbourPictures).show(
                 self._beside(chosen.before, -1), (chosen.frame, here), self._beside(chosen.after, 0)
             )
 
     def _beside(self, run: LaneRun | None, which: int) -> Side:
         if run is None:
             return None, ""
-        return (run.frames or run.everything)[which], brief(run, self._who)
+        return (run.frames or run.everything)[which], run_text_short(run, self._who)
 
     def _draw_state(self) -> None:
         """The equation, and what the lane holds."""
-        self._say("#equation", equation(self._day, self.size.width - 2))
+        self._say("#equation", frame_counts_line(self._day, self.size.width - 2))
         lanes = self._day.lanes
         if lanes:
             self._say("#lane", lane_heading(lanes, self._lane, self._outstanding, self.onsite.cannot_match))
         else:
             self._say("#lane", "")
-            self.query_one(RunRoll).show([], empty=nothing(self._day, self.onsite.cannot_match))
+            self.query_one(RunList).show([], empty=nothing_text(self._day, self.onsite.cannot_match))
 
     def _say(self, where: str, text: str) -> None:
         """Sets a line of text; one that stands already is left, as it would be laid out anew."""
@@ -216,16 +216,16 @@ class WrapScreen(ModeScreen):
     @property
     def _outstanding(self) -> bool:
         """Whether something has happened that the match shown does not know."""
-        return bool(self._day.pending) or self._reading or not self.everybody.settled
+        return bool(self._day.pending) or self._reading or not self.status_cache.is_settled
 
-    def _line(self, row: Row, width: int, ink: Ink) -> Text:
+    def _line(self, row: RunRow, width: int, ink: Ink) -> Text:
         return run_line(row, self._known, width, ink)
 
     def _known(self, person: int) -> tuple[int | None, str]:
-        standing = self.everybody.standings.get(person)
-        if standing is None:
+        status = self.status_cache.statuses.get(person)
+        if status is None:
             return None, f"person {person}"
-        return standing.person.sequence, standing.person.name
+        return status.person.sequence, status.person.name
 
     def _who(self, person: int) -> str:
         return numbered(*self._known(person))
@@ -233,7 +233,7 @@ class WrapScreen(ModeScreen):
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
 
-    def on_roll_moved(self) -> None:
+    def on_virtual_list_moved(self) -> None:
         chosen = self._chosen()
         if chosen is not None and (chosen.run.first, self._frame) != self._drawn:
             self._frame = chosen.frame
@@ -260,14 +260,14 @@ class WrapScreen(ModeScreen):
     def action_loose(self, by: int) -> None:
         lane = self._lane
         if not self._on_next_loose(by):
-            self.told.say(answers.left([]))
+            self.status_line.show_message(answers.frames_left_message([]))
         elif self._lane != lane:
-            self.told.say(f"camera {lane_name(self._day.lanes[self._lane])}")
+            self.status_line.show_message(f"camera {lane_name(self._day.lanes[self._lane])}")
         self._draw()
 
     def _on_next_loose(self, by: int, here: bool = False) -> bool:
         """Goes to the next loose run, `here` of this camera only. False where there is none."""
-        row = self.query_one(RunRoll).item
+        row = self.query_one(RunList).item
         found = self._day.next_loose(self._lane, row.place if row is not None else -1, by, here)
         if found is not None:
             self._go_to(*found)
@@ -278,17 +278,17 @@ class WrapScreen(ModeScreen):
         if chosen is None or not chosen.run.shows_nobody:
             self.action_accept(1)
         elif self._may_accept():
-            self._decide(Decision(Kind.SET_ASIDE, chosen.run.frames), goes_on=True)
+            self._decide(PendingOverride(EventKind.SET_ASIDE, chosen.run.frames), goes_on=True)
 
     def action_accept(self, number: int) -> None:
         chosen = self._chosen()
         if chosen is None:
             return
         if chosen.run.kind is not RunKind.LOOSE:
-            self.told.say(answers.not_loose(chosen.run, self._who))
+            self.status_line.show_message(answers.not_loose_message(chosen.run, self._who))
         elif number > len(chosen.choices):
             none = "Nobody is suggested here." if number == 1 else f"There is no suggestion {number}."
-            self.told.problem(Problem(none, "p: choose a person."))
+            self.status_line.show_problem(Problem(none, "p: choose a person."))
         elif self._may_accept():
             self._give(chosen.run.frames, chosen.choices[number - 1].person)
 
@@ -297,7 +297,7 @@ class WrapScreen(ModeScreen):
         if monotonic() - self._accepted_at < HELD_DOWN:
             return False  # the key is held down, or was pressed once too often
         if monotonic() - self._changed_at < LOOK_AGAIN:
-            self.told.problem(
+            self.status_line.show_problem(
                 Problem("What stands here has just changed.", "Look again: nothing was decided.")
             )
             return False
@@ -305,13 +305,13 @@ class WrapScreen(ModeScreen):
         return True
 
     def _give(self, frames: tuple[int, ...], person: int) -> None:
-        self._decide(Decision(Kind.GIVEN, frames, person), goes_on=True)
+        self._decide(PendingOverride(EventKind.GIVEN, frames, person), goes_on=True)
 
     def action_pick(self) -> None:
         if (chosen := self._chosen()) is None:
             return
         frames = chosen.frames
-        count = frames_told(len(frames)) if chosen.run.frames else "the slate"
+        count = frames_text(len(frames)) if chosen.run.frames else "the slate"
         first, last = self._label(frames[0]), self._label(frames[-1])
         which = first if len(frames) == 1 else f"{first} to {last}"
 
@@ -320,35 +320,35 @@ class WrapScreen(ModeScreen):
                 self._give(frames, person)
 
         self.app.push_screen(
-            PickScreen(f"Who is on {count} {which}, {brief(chosen.run, self._who)}?"), picked
+            ChoosePersonScreen(f"Who is on {count} {which}, {run_text_short(chosen.run, self._who)}?"), picked
         )
 
     def action_aside(self) -> None:
         if (chosen := self._chosen()) is None:
             return
-        if chosen.run.kind is RunKind.ASIDE:
-            self.told.say("set aside already. f: free")
+        if chosen.run.kind is RunKind.SET_ASIDE:
+            self.status_line.show_message("set aside already. f: free")
         else:
             frames = chosen.frames
-            self._decide(Decision(Kind.SET_ASIDE, frames), goes_on=True)
+            self._decide(PendingOverride(EventKind.SET_ASIDE, frames), goes_on=True)
 
     def action_free(self) -> None:
         if (chosen := self._chosen()) is None:
             return
-        if not chosen.run.by_hand and chosen.run.kind is not RunKind.LOOSE:
-            self.told.say("nothing was decided by hand here")
+        if not chosen.run.is_override and chosen.run.kind is not RunKind.LOOSE:
+            self.status_line.show_message("nothing was decided by hand here")
         else:
-            self._decide(Decision(Kind.FREED, chosen.frames))
+            self._decide(PendingOverride(EventKind.FREED, chosen.frames))
 
     def action_split(self) -> None:
         if (chosen := self._chosen()) is None:
             return
         if chosen.inside == 0:
-            self.told.problem(
+            self.status_line.show_problem(
                 Problem("A run begins with this frame already.", "Go right to where somebody else begins.")
             )
         else:
-            self._decide(Decision(Kind.SPLIT, (chosen.frame,)))
+            self._decide(PendingOverride(EventKind.SPLIT, (chosen.frame,)))
 
     def action_join(self, by: int) -> None:
         if (chosen := self._chosen()) is None:
@@ -356,29 +356,31 @@ class WrapScreen(ModeScreen):
         other = chosen.before if by < 0 else chosen.after
         problem = cannot_join(chosen.run, other, by)
         if problem is not None or other is None:
-            self.told.problem(problem or Problem("", ""))
+            self.status_line.show_problem(problem or Problem("", ""))
             return
-        mine, theirs = (run.frames or run.everything for run in (chosen.run, other))
-        frame, to = (mine[0], theirs[-1]) if by < 0 else (mine[-1], theirs[0])
+        mine, run_frames = (run.frames or run.everything for run in (chosen.run, other))
+        frame, to = (mine[0], run_frames[-1]) if by < 0 else (mine[-1], run_frames[0])
         people = {run.person for run in (chosen.run, other) if run.person is not None}
-        self._decide(Decision(Kind.JOINED, (frame,), next(iter(people)) if len(people) == 1 else None, to))
+        self._decide(
+            PendingOverride(EventKind.JOINED, (frame,), next(iter(people)) if len(people) == 1 else None, to)
+        )
 
-    def _decide(self, decision: Decision, goes_on: bool = False) -> None:
+    def _decide(self, decision: PendingOverride, goes_on: bool = False) -> None:
         """Shows a decision and writes it; where it `goes_on` the cursor goes to the next loose run of this
         camera, and stays where there is none."""
         self._hand.decide(decision)
-        done = answers.done(decision, self._who)
+        done = answers.decision_message(decision, self._who)
         self._find_cursor()
         if goes_on and not self._on_next_loose(1, here=True):
-            done += f"   {answers.left(self._day.lanes, self._lane)}"
+            done += f"   {answers.frames_left_message(self._day.lanes, self._lane)}"
         self._draw()
-        self.told.say(done)
+        self.status_line.show_message(done)
 
     def action_undo(self) -> None:
         at = self._frame
 
-        def undone(what: Undone | None) -> None:
-            self.told.say(answers.undone(what))
+        def undone(what: UndoneOverride | None) -> None:
+            self.status_line.show_message(answers.undone_message(what))
             if last is None and what is not None and self._frame == at:
                 self._to_frame(what.frames[0])
 
@@ -401,8 +403,8 @@ class WrapScreen(ModeScreen):
                 self._to_frame(frame)
 
         frames = chosen.frames
-        whose = brief(chosen.run, self._who)
+        whose = run_text_short(chosen.run, self._who)
         self.app.push_screen(FrameScreen(frames, chosen.frame, whose, self._label), seen)
 
     def action_lists(self) -> None:
-        self.app.push_screen(ListsScreen(self._day.matched))
+        self.app.push_screen(EndOfDayScreen(self._day.matched))

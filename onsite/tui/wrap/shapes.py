@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from onsite.wrap.runs import RunKind
 
-SHAPES = {RunKind.NAMED: "━", RunKind.SLATE: "┿", RunKind.LOOSE: "▒", RunKind.ASIDE: "·"}
+SHAPES = {RunKind.NAMED: "━", RunKind.SLATE: "┿", RunKind.LOOSE: "▒", RunKind.SET_ASIDE: "·"}
 
-EQUATION = {
+COUNT_SHAPES = {
     "named": SHAPES[RunKind.NAMED],
     "slates": SHAPES[RunKind.SLATE],
     "loose": SHAPES[RunKind.LOOSE],
-    "set aside": SHAPES[RunKind.ASIDE],
+    "set aside": SHAPES[RunKind.SET_ASIDE],
 }
 """The same beside the words of the equation, which so is the key to the strips."""

@@ -16,8 +16,8 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from onsite.tui.widgets.cells import fit
-from onsite.tui.wrap.rows import clock
+from onsite.tui.widgets.cells import fit_cells
+from onsite.tui.wrap.rows import clock_text
 from onsite.tui.wrap.shapes import SHAPES
 from onsite.wrap.lanes import DayLane
 from onsite.wrap.runs import LaneRun, RunKind
@@ -27,11 +27,11 @@ MOST = 4
 
 _TICKED = 4  # frames in a cell up to which each slate has room for a tick of its own
 _LABEL = 10
-_TOLD = 11
+_COUNT_WIDTH = 11
 
 
 @dataclass(frozen=True, slots=True)
-class Film:
+class LaneCells:
     """A strip laid out: `cells`, and where each run begins, counted in frames. `gaps` are the cells, counted
     without gaps, that a gap stands before."""
 
@@ -46,7 +46,7 @@ class Film:
         return min(cell + bisect_right(self.gaps, cell), max(len(self.cells) - 1, 0))
 
 
-def film(runs: Sequence[LaneRun], width: int) -> Film:
+def lane_cells(runs: Sequence[LaneRun], width: int) -> LaneCells:
     """Lays a lane's frames out in `width` cells. Where several frames share one, a loose frame is shown
     before all others: none is ever hidden by its neighbours."""
     starts, pauses, frames = [], [], 0
@@ -61,7 +61,7 @@ def film(runs: Sequence[LaneRun], width: int) -> Film:
     cells = _cells(runs, starts, frames, room)
     for number, cell in enumerate(gaps):
         cells.insert(cell + number, " ")
-    return Film("".join(cells), tuple(starts), gaps, frames)
+    return LaneCells("".join(cells), tuple(starts), gaps, frames)
 
 
 def _cells(runs: Sequence[LaneRun], starts: Sequence[int], frames: int, width: int) -> list[str]:
@@ -83,7 +83,7 @@ def _cells(runs: Sequence[LaneRun], starts: Sequence[int], frames: int, width: i
 
 
 def _settled(kind: RunKind) -> RunKind:
-    return RunKind.ASIDE if kind is RunKind.ASIDE else RunKind.NAMED
+    return RunKind.SET_ASIDE if kind is RunKind.SET_ASIDE else RunKind.NAMED
 
 
 def _span(first: int, end: int, frames: int, width: int) -> range:
@@ -112,7 +112,7 @@ class LaneStrips(Widget):
     def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
         self._lanes: Sequence[DayLane] = ()
-        self._laid: dict[int, tuple[tuple[LaneRun, ...], int, Film]] = {}
+        self._laid: dict[int, tuple[tuple[LaneRun, ...], int, LaneCells]] = {}
         self._chosen = 0
         self._run = 0
         self._frame: int | None = None
@@ -137,19 +137,19 @@ class LaneStrips(Widget):
             segments = self._strip(number, width) if number < len(self._lanes) else []
         return Strip(segments).adjust_cell_length(width, plain)
 
-    def _film(self, number: int, width: int) -> Film:
+    def _lane_cells(self, number: int, width: int) -> LaneCells:
         """Laid out anew only where the runs or the width are other ones."""
         runs = self._lanes[number].runs
         laid = self._laid.get(number)
         if laid is None or laid[0] is not runs or laid[1] != width:
-            laid = runs, width, film(runs, width)
+            laid = runs, width, lane_cells(runs, width)
             self._laid[number] = laid
         return laid[2]
 
     def _room(self, width: int) -> tuple[int, int]:
         """Cells for the label and for the strip."""
         label = min(max((cell_len(lane_name(lane)) for lane in self._lanes), default=0) + 2, _LABEL)
-        return label, max(width - label - _TOLD, 0)
+        return label, max(width - label - _COUNT_WIDTH, 0)
 
     def _strip(self, number: int, width: int) -> list[Segment]:
         lane = self._lanes[number]
@@ -159,27 +159,27 @@ class LaneStrips(Widget):
         )
         chosen = number == self._chosen
         loose = sum(len(run.frames) for run in lane.runs if run.kind is RunKind.LOOSE)
-        name = Segment(f" {fit(lane_name(lane), label - 2)}", here if chosen else plain)
-        told = f" {loose} loose" if loose else ""
+        name = Segment(f" {fit_cells(lane_name(lane), label - 2)}", here if chosen else plain)
+        count = f" {loose} loose" if loose else ""
         return [
             name,
             Segment(" ", plain),
-            *_drawn(self._film(number, room).cells, plain if chosen else quiet, loud),
-            Segment(fit(told, _TOLD, right=True), loud),
+            *_drawn(self._lane_cells(number, room).cells, plain if chosen else quiet, loud),
+            Segment(fit_cells(count, _COUNT_WIDTH, right=True), loud),
         ]
 
     def _marker(self, width: int) -> list[Segment]:
         """Under the cell of the frame under the cursor, with the time of its run."""
         plain = self.get_component_rich_style("strip--plain")
         label, room = self._room(width)
-        laid = self._film(self._chosen, room)
+        laid = self._lane_cells(self._chosen, room)
         runs = self._lanes[self._chosen].runs
         if not 0 <= self._run < len(runs):
             return []
         run = runs[self._run]
         inside = run.everything.index(self._frame) if self._frame in run.everything else 0
         cell = laid.cell_of(laid.starts[self._run] + inside)
-        time = clock(run.begins)
+        time = clock_text(run.begins)
         text = f"▲ {time}" if cell + len(time) + 2 <= room else f"{time} ▲"
         at = cell if text.startswith("▲") else max(cell - len(time) - 1, 0)
         return [Segment(" " * (label + at) + text, plain)]

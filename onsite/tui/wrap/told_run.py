@@ -12,10 +12,10 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from onsite.matching.evidence import How, Suggestion
-from onsite.tui.widgets.cells import fit
-from onsite.tui.wrap.chosen import Chosen
-from onsite.tui.wrap.rows import HOW, Who, clock, said
+from onsite.matching.evidence import NamedBy, Suggestion
+from onsite.tui.widgets.cells import fit_cells
+from onsite.tui.wrap.chosen import SelectedRun
+from onsite.tui.wrap.rows import HOW, Who, clock_text, run_text
 from onsite.tui.wrap.shapes import SHAPES
 from onsite.words import shown
 from onsite.wrap.runs import LaneRun, RunKind
@@ -26,11 +26,11 @@ KEYS = ("← →: frame · v: full screen", "Tab: camera · b: loose before")
 """Keys that the foot of the screen has no room for."""
 
 
-class ToldRun(Widget):
+class RunDescription(Widget):
     """Everything about the chosen run that is words."""
 
     DEFAULT_CSS = """
-    ToldRun {
+    RunDescription {
         color: $ink;
         background: $ground;
         & > .run--plain { color: $ink; background: $ground; }
@@ -45,12 +45,12 @@ class ToldRun(Widget):
         super().__init__(id=id)
         self._who = who
         self._label = label
-        self._chosen: Chosen | None = None
+        self._chosen: SelectedRun | None = None
         self._lines: list[Line] = []
         self.beside = False
         """Whether the runs beside it are told in words, because no pictures of them are shown."""
 
-    def show(self, chosen: Chosen | None) -> None:
+    def show(self, chosen: SelectedRun | None) -> None:
         self._chosen = chosen
         self._lay_out()
 
@@ -62,7 +62,7 @@ class ToldRun(Widget):
         self._lay_out()
 
     def _lay_out(self) -> None:
-        self._lines = self._told(*self.content_size) if self._chosen is not None else []
+        self._lines = self._description(*self.content_size) if self._chosen is not None else []
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
@@ -70,7 +70,7 @@ class ToldRun(Widget):
         segments = self._lines[y] if y < len(self._lines) else []
         return Strip(segments).adjust_cell_length(self.content_size.width, plain)
 
-    def _told(self, width: int, height: int) -> list[Line]:
+    def _description(self, width: int, height: int) -> list[Line]:
         """The lines. Reasons are cut to a line each where all of them would not fit; the keys are told at
         the foot where there is room."""
         chosen = self._chosen
@@ -84,53 +84,58 @@ class ToldRun(Widget):
         lines = [[Segment(text, strong)] for text in title]
         lines += [[Segment(text, quiet)] for text in self._about(chosen, width)]
         for brief in (False, True):
-            offered = list(self._offered(chosen, width, brief, plain, quiet, key))
+            offered = list(self._suggestion(chosen, width, brief, plain, quiet, key))
             if len(lines) + len(offered) <= height:
                 break
         lines += offered
         spare = height - len(lines) - len(KEYS)
         if spare > 0:
-            lines += [[]] * spare + [[Segment(fit(text, width), quiet)] for text in KEYS]
+            lines += [[]] * spare + [[Segment(fit_cells(text, width), quiet)] for text in KEYS]
         return lines[:height]
 
-    def _about(self, chosen: Chosen, width: int) -> Iterator[str]:
+    def _about(self, chosen: SelectedRun, width: int) -> Iterator[str]:
         run = chosen.run
-        yield from wrapped(which(chosen, self._label(chosen.frame)), width, "  ")
+        yield from wrapped(which_frames(chosen, self._label(chosen.frame)), width, "  ")
         if run.doubt:
             yield from wrapped(f"why: {run.doubt}", width, "  ")
         if self.beside:
             for word, beside in (("before", chosen.before), ("after", chosen.after)):
                 if beside is not None:
-                    yield "  " + fit(f"{word}: {said(beside, self._who)}", width - 2)
+                    yield "  " + fit_cells(f"{word}: {run_text(beside, self._who)}", width - 2)
 
-    def _offered(
-        self, chosen: Chosen, width: int, brief: bool, plain: Style, quiet: Style, key: Style
+    def _suggestion(
+        self, chosen: SelectedRun, width: int, brief: bool, plain: Style, quiet: Style, key: Style
     ) -> Iterator[Line]:
         """The people suggested, each with the reasons; for an empty backdrop that it is set aside."""
         if chosen.run.shows_nobody:
-            yield [Segment(" ⏎ ", key), Segment(fit(" set aside: kept, never delivered", width - 3), plain)]
-            yield [Segment(fit("    p: choose a person all the same", width), quiet)]
+            yield [
+                Segment(" ⏎ ", key),
+                Segment(fit_cells(" set aside: kept, never delivered", width - 3), plain),
+            ]
+            yield [Segment(fit_cells("    p: choose a person all the same", width), quiet)]
         choices: Sequence[Suggestion] = chosen.choices
         for number, suggestion in enumerate(choices, 1):
-            name = fit(self._who(suggestion.person), width - 4)
+            name = fit_cells(self._who(suggestion.person), width - 4)
             yield [Segment(f" {number} ", key), Segment(f" {name}", plain)]
             reasons = "; ".join(suggestion.reasons)
-            for part in ["    " + fit(reasons, width - 4)] if brief else wrapped(reasons, width, "    "):
+            for part in (
+                ["    " + fit_cells(reasons, width - 4)] if brief else wrapped(reasons, width, "    ")
+            ):
                 yield [Segment(part, quiet)]
 
 
 def headline(run: LaneRun, who: Who) -> str:
     """Whose the run is, how many frames it has, and what named it."""
     if run.kind is RunKind.SLATE:
-        return said(run, who)
-    count = frames_told(len(run.frames))
+        return run_text(run, who)
+    count = frames_text(len(run.frames))
     if run.kind is RunKind.NAMED and run.person is not None:
-        how = f", by {HOW[run.how]}" if run.how in (How.SLATE, How.TAIL_SLATE) else ", by hand"
+        how = f", by {HOW[run.how]}" if run.how in (NamedBy.SLATE, NamedBy.TAIL_SLATE) else ", by hand"
         return f"{who(run.person)}: {count}{how}"
     return f"{'loose' if run.kind is RunKind.LOOSE else 'set aside'}: {count}"
 
 
-def frames_told(count: int) -> str:
+def frames_text(count: int) -> str:
     """
     >>> frames_told(1), frames_told(4)
     ('1 frame', '4 frames')
@@ -138,13 +143,13 @@ def frames_told(count: int) -> str:
     return f"{count} frame{'' if count == 1 else 's'}"
 
 
-def which(chosen: Chosen, label: str) -> str:
+def which_frames(chosen: SelectedRun, label: str) -> str:
     """Which frame of how many is under the cursor, and when the run was shot."""
     run = chosen.run
-    begins, ends = clock(run.begins), clock(run.ends)
+    begins, ends = clock_text(run.begins), clock_text(run.ends)
     when = f", {begins}" + (f" to {ends}" if ends != begins else "") if begins and ends else ""
-    if abs(run.off) >= 1 and run.begins is not None:
-        when += f" ({clock(run.begins - timedelta(seconds=run.off))} by its clock)"
+    if abs(run.clock_error) >= 1 and run.begins is not None:
+        when += f" ({clock_text(run.begins - timedelta(seconds=run.clock_error))} by its clock)"
     if not run.frames:
         return f"slate {label}{when}"
     return f"frame {chosen.inside + 1} of {len(run.frames)}, {label}{when}"
@@ -160,4 +165,4 @@ def wrapped(text: str, width: int, indent: str) -> list[str]:
             longer = word
         line = longer
     room = width - cell_len(indent)
-    return [indent + fit(part, room) for part in (*lines, line)]
+    return [indent + fit_cells(part, room) for part in (*lines, line)]

@@ -81,7 +81,7 @@ def simulate(
         codes={code: person for person, code in desk.codes.items()},
         arrived=desk.arrived,
         cards=desk.cards,
-        shown=showings(staged, random.Random(f"shown/{seed}")),
+        slates_shown=showings(staged, random.Random(f"shown/{seed}")),
     )
     return Simulated(seed, evidence, DayTruth(truth, order))
 

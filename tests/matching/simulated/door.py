@@ -8,7 +8,7 @@ import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from onsite.matching.evidence import Shown, Tie
+from onsite.matching.evidence import CardAssignment, SlateShown
 from onsite.slate.code import new_code
 from tests.matching.simulated.people import Draft
 from tests.matching.simulated.staging import Staged
@@ -40,7 +40,7 @@ class Door:
 
     codes: dict[int, str]
     arrived: dict[int, float] = field(default_factory=dict)
-    cards: dict[str, list[Tie]] = field(default_factory=dict)
+    cards: dict[str, list[CardAssignment]] = field(default_factory=dict)
     held: dict[int, str] = field(default_factory=dict)
 
     def slate_of(self, person: int) -> str:
@@ -80,7 +80,8 @@ def door(
         if person in late[TIED_LATE] and person in found.held:
             ties = found.cards[found.held[person]]
             ties[:] = sorted(
-                (Tie(after, person) if tie.person == person else tie for tie in ties), key=lambda tie: tie.at
+                (CardAssignment(after, person) if tie.person == person else tie for tie in ties),
+                key=lambda tie: tie.at,
             )
     return found
 
@@ -138,20 +139,20 @@ def _hand_out(
         else:
             continue
         found.held[person] = text
-        found.cards.setdefault(text, []).append(Tie(at + rng.uniform(5, 40), person))
+        found.cards.setdefault(text, []).append(CardAssignment(at + rng.uniform(5, 40), person))
         if again:
             heapq.heappush(free, (last.get(person, at + 3600.0) + rng.uniform(30, 240), text))
 
 
-def showings(staged: Sequence[Sequence[Staged]], rng: random.Random) -> list[Shown]:
+def showings(staged: Sequence[Sequence[Staged]], rng: random.Random) -> list[SlateShown]:
     """The log of slates shown at the set, on days that keep one."""
     if rng.random() > LOG_DAYS:
         return []
-    shown: list[Shown] = []
+    shown: list[SlateShown] = []
     for camera, lane in enumerate(staged, 1):
         for one in {one.number: one for one in reversed(lane)}.values():  # the first shot of each turn
             held = [slip.of for shot in one.turn.slates for slip in shot.slips if slip.of is not None]
             if rng.random() < (SHOWN_SHARE if held else SHOWN_AND_FORGOTTEN):
                 person = held[0] if held else one.turn.person
-                shown.append(Shown(one.at - rng.uniform(3, 25), person, f"set-{camera}"))
+                shown.append(SlateShown(one.at - rng.uniform(3, 25), person, f"set-{camera}"))
     return sorted(shown, key=lambda showing: (showing.at, showing.person))

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
 
 from onsite.matching.evidence import FrameKind, FrameVerdict
-from onsite.matching.match import Match
+from onsite.matching.match import MatchResult
 from tests.matching.simulated.day import Simulated
 from tests.matching.simulated.truth import Truth
 
@@ -41,7 +41,7 @@ class Score:
         return Score(*(getattr(self, f.name) + getattr(other, f.name) for f in fields(Score)))
 
 
-def score(day: Simulated, found: Match) -> Score:
+def score(day: Simulated, found: MatchResult) -> Score:
     verdicts = {verdict.frame: verdict for verdict in found.verdicts}
     known = Counter(verdict.frame for verdict in found.verdicts)
     tally = Counter({"lost": sum(known[frame.id] != 1 for frame in day.evidence.frames)})
@@ -65,13 +65,13 @@ def is_wrong(verdict: FrameVerdict, fact: Truth) -> bool:
     return verdict.kind is FrameKind.NAMED and verdict.person not in fact.on and fact.swapped_with is None
 
 
-def wrong_frames(day: Simulated, found: Match) -> list[int]:
+def wrong_frames(day: Simulated, found: MatchResult) -> list[int]:
     """Wrong names, by frame, in the order in which they were taken."""
     verdicts = {verdict.frame: verdict for verdict in found.verdicts}
     return [i for lane in day.truth.order for i in lane if is_wrong(verdicts[i], day.truth.frames[i])]
 
 
-def needlessly_loose(day: Simulated, found: Match) -> list[int]:
+def needlessly_loose(day: Simulated, found: MatchResult) -> list[int]:
     """Frames that are loose though their run has a slate, in the same order."""
     loose = {verdict.frame for verdict in found.verdicts if verdict.kind is FrameKind.LOOSE}
     return [i for lane in day.truth.order for i in lane if i in loose and not day.truth.frames[i].slateless]

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from onsite.checkin.door import check_in, undo
-from onsite.progress.stage import Standing
-from onsite.store.record import Kind, add
+from onsite.checkin.door import check_in, undo_arrival
+from onsite.progress.stage import PersonStatus
+from onsite.store.record import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.tui.board.history import HistoryScreen
-from onsite.tui.widgets.roll import Roll
+from onsite.tui.widgets.roll import VirtualList
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
 
 def listed(pilot: Driven) -> list[str]:
     """The names on the list, from the first."""
-    roll: Roll[Standing] = pilot.app.screen.query_one("#people", Roll)
+    roll: VirtualList[PersonStatus] = pilot.app.screen.query_one("#people", VirtualList)
     return [standing.person.name for standing in roll.items]
 
 
@@ -43,8 +43,8 @@ async def test_s_goes_through_the_stages(choirs: Shoot) -> None:
 
 async def test_later_stages_are_there_once_somebody_is(choirs: Shoot) -> None:
     with choirs.writing() as session:
-        add(session, Kind.PROOFED, datetime.now(UTC), person_id=2, frames=[1], page="")
-        add(session, Kind.PICKED, datetime.now(UTC), person_id=4, frames=[1], notes={}, note="")
+        add_event(session, EventKind.PROOFED, datetime.now(UTC), person_id=2, frames=[1], page="")
+        add_event(session, EventKind.PICKED, datetime.now(UTC), person_id=4, frames=[1], notes={}, note="")
     async with opened(choirs, "board", size=(80, 24)) as pilot:
         await until(pilot, lambda: "2 proofed" in screen_text(pilot))  # or further
         text = screen_text(pilot)
@@ -82,7 +82,7 @@ async def test_a_text_filters_as_it_is_typed_and_escape_shows_everybody(choirs: 
 
 async def test_enter_shows_a_persons_whole_history(choirs: Shoot) -> None:
     check_in(choirs, "1", station="door-1")
-    undo(choirs, "1", station="door-2")
+    undo_arrival(choirs, "1", station="door-2")
     check_in(choirs, "1", station="door-2")
     async with opened(choirs, "board", size=(100, 40)) as pilot:
         await until(pilot, lambda: len(listed(pilot)) == 6)

@@ -8,14 +8,14 @@ import pytest
 from rich.style import Style
 
 from onsite.problems import Problem
-from onsite.progress.batches import Batch, Out
-from onsite.tui.desk.choose import turned
+from onsite.progress.batches import Batch, BatchFrame
+from onsite.tui.desk.choose import toggled
 from onsite.tui.desk.rows import age, batch_line
 from onsite.tui.widgets.cells import Ink
 
 NOON = datetime(2026, 6, 20, 12, tzinfo=UTC)
-OUT = (Out(4, 1, "B1", again=True), Out(5, 1, "B1"))
-BACK = tuple(Out(frame, 1, "B1", received=NOON) for frame in range(6, 11))
+OUT = (BatchFrame(4, 1, "B1", again=True), BatchFrame(5, 1, "B1"))
+BACK = tuple(BatchFrame(frame, 1, "B1", received=NOON) for frame in range(6, 11))
 INK = Ink(Style(), Style(italic=True), Style(bold=True), Style(reverse=True))
 
 
@@ -44,8 +44,8 @@ def test_a_batch_is_told_by_words(width: int) -> None:
 
 
 def test_no_more_than_was_agreed_and_one_fewer_at_any_time() -> None:
-    assert turned((), 7, 1) == (7,)
-    assert turned((7,), 7, 1) == ()
+    assert toggled((), 7, 1) == (7,)
+    assert toggled((7,), 7, 1) == ()
     with pytest.raises(Problem, match="2 picks, and 1 is agreed"):
-        turned((7,), 8, 1)
-    assert turned((7, 8, 9), 8, 1) == (7, 9)  # also where more were chosen before
+        toggled((7,), 8, 1)
+    assert toggled((7, 8, 9), 8, 1) == (7, 9)  # also where more were chosen before

@@ -14,17 +14,17 @@ from sqlmodel import Session, select
 from textual.widgets import Static
 
 from onsite.checkin.door import check_in_person
-from onsite.frames.previews import keep_preview
-from onsite.progress.waits import Waits
-from onsite.retouch.memory import Waiting, keep_waiting
-from onsite.store.record import Happening, Kind, add, happened, newest_event
+from onsite.frames.previews import save_preview
+from onsite.progress.waits import OpenWork
+from onsite.retouch.memory import HeldFile, save_held_files
+from onsite.store.record import EventKind, Happening, add_event, newest_event_id, read_events
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Meta, Person, Verdict
+from onsite.store.tables import Camera, File, Frame, Meta, Person, VerdictRow
 from onsite.tui.board.history import HistoryScreen
-from onsite.tui.desk.choosing import ChooseScreen
-from onsite.tui.widgets.picture import Picture
-from onsite.tui.widgets.roll import Roll
-from onsite.tui.widgets.told import Told
+from onsite.tui.desk.choosing import ChoosePicturesScreen
+from onsite.tui.widgets.picture import FramePicture
+from onsite.tui.widgets.roll import VirtualList
+from onsite.tui.widgets.told import StatusLine
 from tests.tui.driving import Driven, opened, screen_text, told, until
 
 VIENNA = ZoneInfo("Europe/Vienna")
@@ -42,12 +42,31 @@ def later(choirs: Shoot, monkeypatch: pytest.MonkeyPatch) -> Shoot:
         _shoot(choirs, session)
         at = MORNING + timedelta(days=1)
         for person in (1, 2, 3):
-            add(session, Kind.PROOFED, at, person_id=person, frames=[], page=f"p{person}.html")
-        add(session, Kind.PICKED, at, person_id=3, frames=[7], notes={"7": "stray hair"}, note="soft light")
-        add(session, Kind.BATCH, at, batch="B1", hand="in house", due="2026-06-18", price="", currency="EUR")
-        add(session, Kind.SENT, at + timedelta(days=1), person_id=3, frame_id=7, batch="B1", version=1)
+            add_event(session, EventKind.PROOFED, at, person_id=person, frames=[], page=f"p{person}.html")
+        add_event(
+            session,
+            EventKind.PICKED,
+            at,
+            person_id=3,
+            frames=[7],
+            notes={"7": "stray hair"},
+            note="soft light",
+        )
+        add_event(
+            session,
+            EventKind.BATCH,
+            at,
+            batch="B1",
+            hand="in house",
+            due="2026-06-18",
+            price="",
+            currency="EUR",
+        )
+        add_event(
+            session, EventKind.SENT, at + timedelta(days=1), person_id=3, frame_id=7, batch="B1", version=1
+        )
         session.flush()
-        session.merge(Meta(key="matched_event", value=str(newest_event(session))))
+        session.merge(Meta(key="matched_event", value=str(newest_event_id(session))))
     agreed = replace(choirs.settings.agreed, picks=2)
     return replace(choirs, settings=replace(choirs.settings, agreed=agreed))
 
@@ -63,8 +82,8 @@ def _shoot(shoot: Shoot, session: Session) -> None:
         session.add(Frame(id=number, camera_id=1, counter=number, name=name, taken=taken, source="card"))
         session.flush()
         session.add(File(frame_id=number, name=name, kind="jpeg", size=1, sha256=sha256))
-        session.add(Verdict(frame_id=number, kind="named", person_id=person))
-        keep_preview(shoot.folder, sha256, _jpeg(shoot.folder / "one.jpg", number))
+        session.add(VerdictRow(frame_id=number, kind="named", person_id=person))
+        save_preview(shoot.folder, sha256, _jpeg(shoot.folder / "one.jpg", number))
 
 
 def _jpeg(path: Path, shade: int) -> bytes:
@@ -73,13 +92,13 @@ def _jpeg(path: Path, shade: int) -> bytes:
 
 
 def waiting(pilot: Driven) -> list[str]:
-    roll: Roll[Waits] = pilot.app.screen.query_one("#people", Roll)
-    return [waits.standing.person.name for waits in roll.items]
+    roll: VirtualList[OpenWork] = pilot.app.screen.query_one("#people", VirtualList)
+    return [waits.status.person.name for waits in roll.items]
 
 
-def recorded(shoot: Shoot, kind: Kind) -> list[Happening]:
+def recorded(shoot: Shoot, kind: EventKind) -> list[Happening]:
     with shoot.reading() as session:
-        return happened(session, (kind,))
+        return read_events(session, (kind,))
 
 
 async def test_who_waits_for_what_and_what_is_out(later: Shoot) -> None:
@@ -102,7 +121,7 @@ async def test_what_happens_elsewhere_is_seen(later: Shoot) -> None:
     async with opened(later, "desk") as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
         with later.writing() as session:
-            add(session, Kind.RECEIVED, NOW, person_id=3, frame_id=7, batch="B1", version=1)
+            add_event(session, EventKind.RECEIVED, NOW, person_id=3, frame_id=7, batch="B1", version=1)
         await until(pilot, lambda: "all back" in screen_text(pilot))
         assert "0 batches out" in screen_text(pilot)
 
@@ -114,16 +133,16 @@ async def test_one_key_writes_the_reminders_and_sends_nothing(later: Shoot) -> N
         await until(pilot, lambda: "Write 2 reminders?" in screen_text(pilot))
         await pilot.press("escape", "r")
         await until(pilot, lambda: "Write 2 reminders?" in screen_text(pilot))
-        assert not recorded(later, Kind.REMINDED)
+        assert not recorded(later, EventKind.REMINDED)
         await pilot.press("enter")
         await until(pilot, lambda: "written to" in told(pilot))
         assert "Nothing was sent." in told(pilot)
         await until(pilot, lambda: "reminded now" in screen_text(pilot))
-        assert [event.person_id for event in recorded(later, Kind.REMINDED)] == [1, 2]
+        assert [event.person_id for event in recorded(later, EventKind.REMINDED)] == [1, 2]
         assert (later.folder / "reminders" / "2026-06-20 picks 1" / "merge.csv").is_file()
         await pilot.press("r")
         await until(pilot, lambda: "Nobody is to be reminded. 2 were reminded within a day." in told(pilot))
-    assert len(recorded(later, Kind.REMINDED)) == 2
+    assert len(recorded(later, EventKind.REMINDED)) == 2
 
 
 async def test_reminding_from_another_list_shows_first_who_it_is_for(later: Shoot) -> None:
@@ -133,7 +152,7 @@ async def test_reminding_from_another_list_shows_first_who_it_is_for(later: Shoo
         await pilot.press("r")
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
         assert "r once more" in told(pilot)
-    assert not recorded(later, Kind.REMINDED)
+    assert not recorded(later, EventKind.REMINDED)
 
 
 async def test_what_cannot_be_written_is_told(later: Shoot) -> None:
@@ -142,7 +161,7 @@ async def test_what_cannot_be_written_is_told(later: Shoot) -> None:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
         await pilot.press("r", "enter")
         await until(pilot, lambda: "cannot be written" in told(pilot))
-    assert not recorded(later, Kind.REMINDED)
+    assert not recorded(later, EventKind.REMINDED)
 
 
 async def test_what_happens_at_the_desk_has_no_frame_matched_anew(later: Shoot) -> None:
@@ -158,7 +177,7 @@ async def test_what_happens_at_the_desk_has_no_frame_matched_anew(later: Shoot) 
 
 async def choosing(pilot: Driven) -> None:
     await pilot.press("p")
-    await until(pilot, lambda: isinstance(pilot.app.screen, ChooseScreen))
+    await until(pilot, lambda: isinstance(pilot.app.screen, ChoosePicturesScreen))
     await until(pilot, lambda: "of 3" in screen_text(pilot))
 
 
@@ -168,15 +187,15 @@ async def test_picks_are_chosen_with_the_pictures_side_by_side(later: Shoot) -> 
         await pilot.press("down")
         await choosing(pilot)
         assert "0 chosen, 2 pictures agreed: Bo Lind" in screen_text(pilot)
-        assert sum(picture.display for picture in pilot.app.screen.query(Picture)) == 3
+        assert sum(picture.display for picture in pilot.app.screen.query(FramePicture)) == 3
         await pilot.press("right", "space", "left", "space")
         assert "[x] chosen: A:0004, 1 of 3" in screen_text(pilot)
         await pilot.press("right", "right", "space")
-        assert "3 picks, and 2 are agreed." in pilot.app.screen.query_one(Told).text
+        assert "3 picks, and 2 are agreed." in pilot.app.screen.query_one(StatusLine).text
         await pilot.press("enter")
         await until(pilot, lambda: told(pilot) == "Bo Lind: 2 picks.")
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat"])
-    (event,) = recorded(later, Kind.PICKED)[1:]
+    (event,) = recorded(later, EventKind.PICKED)[1:]
     assert (event.person_id, event.station) == (2, "door-1")
     assert event.details == {"frames": [5, 4], "notes": {}, "note": "", "from": "the desk"}
 
@@ -189,7 +208,7 @@ async def test_a_changed_mind_keeps_the_notes_of_what_stays(later: Shoot) -> Non
         assert "note: soft light" in screen_text(pilot)
         await pilot.press("right", "space", "enter")
         await until(pilot, lambda: told(pilot).endswith(": 2 picks."))
-    details = recorded(later, Kind.PICKED)[-1].details
+    details = recorded(later, EventKind.PICKED)[-1].details
     assert (details["frames"], details["notes"], details["note"]) == (
         [7, 8],
         {"7": "stray hair"},
@@ -212,11 +231,11 @@ async def test_forgetting_it_records_nothing(later: Shoot) -> None:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
         await choosing(pilot)
         await pilot.press("space", "escape")
-        await until(pilot, lambda: not isinstance(pilot.app.screen, ChooseScreen))
+        await until(pilot, lambda: not isinstance(pilot.app.screen, ChoosePicturesScreen))
         await choosing(pilot)
         await pilot.press("enter")
         await until(pilot, lambda: told(pilot) == "Ana Horvat: nothing was changed.")
-    assert len(recorded(later, Kind.PICKED)) == 1
+    assert len(recorded(later, EventKind.PICKED)) == 1
 
 
 async def test_a_frame_that_is_somebody_elses_by_then_is_refused(later: Shoot) -> None:
@@ -225,10 +244,10 @@ async def test_a_frame_that_is_somebody_elses_by_then_is_refused(later: Shoot) -
         await choosing(pilot)
         await pilot.press("space")
         with later.writing() as session:
-            session.exec(select(Verdict).where(Verdict.frame_id == 1)).one().person_id = 2
+            session.exec(select(VerdictRow).where(VerdictRow.frame_id == 1)).one().person_id = 2
         await pilot.press("enter")
         await until(pilot, lambda: told(pilot).startswith("! 'A:0001' is not a frame of Ana Horvat"))
-    assert len(recorded(later, Kind.PICKED)) == 1
+    assert len(recorded(later, EventKind.PICKED)) == 1
 
 
 async def test_picks_that_come_in_meanwhile_are_not_lost(later: Shoot) -> None:
@@ -237,12 +256,12 @@ async def test_picks_that_come_in_meanwhile_are_not_lost(later: Shoot) -> None:
         await choosing(pilot)
         await pilot.press("space")
         with later.writing() as session:
-            add(session, Kind.PICKED, NOW, person_id=1, frames=[3], notes={"3": "lint"}, note="")
+            add_event(session, EventKind.PICKED, NOW, person_id=1, frames=[3], notes={"3": "lint"}, note="")
         await pilot.press("enter")
         await until(
             pilot, lambda: told(pilot).startswith("! Ana Horvat: their picks have just come from elsewhere")
         )
-    assert recorded(later, Kind.PICKED)[-1].details["frames"] == [3]
+    assert recorded(later, EventKind.PICKED)[-1].details["frames"] == [3]
 
 
 async def test_a_narrow_screen_shows_two_and_goes_on_frame_by_frame(later: Shoot) -> None:
@@ -278,10 +297,10 @@ async def test_returned_files_that_are_held_stand_on_the_desk_with_what_to_do(la
         await until(pilot, lambda: "batches at retouch" in screen_text(pilot))
         assert "held for you" not in screen_text(pilot)
         (later.folder / "retouch").mkdir(exist_ok=True)
-        file = Waiting(7, 3, "B1", 1, "/back/x.jpg", "0" * 64, "it was saved again without a visible change")
-        keep_waiting(later, [file])
+        file = HeldFile(7, 3, "B1", 1, "/back/x.jpg", "0" * 64, "it was saved again without a visible change")
+        save_held_files(later, [file])
         await until(pilot, lambda: "held for you" in screen_text(pilot))
         words = " ".join(pilot.app.screen.query_one("#held", Static).render().plain.split())  # type: ignore[union-attr]
         assert words == "1 returned file is held for you: A:0007. Why, and what to do: onsite retouch list"
-        keep_waiting(later, [replace(file, sent_back=True)])
+        save_held_files(later, [replace(file, sent_back=True)])
         await until(pilot, lambda: not pilot.app.screen.query_one("#held").display)

@@ -9,30 +9,30 @@ from sqlmodel import select
 from textual.widgets import Input
 
 from onsite.checkin.door import check_in, check_in_person
-from onsite.checkin.walkin import walk_in
+from onsite.checkin.walkin import add_walk_in
 from onsite.progress.stage import Stage
-from onsite.store.record import Kind, happened
+from onsite.store.record import EventKind, read_events
 from onsite.store.shoot import Shoot, open_shoot
-from onsite.store.tables import Card, Event, Person
-from onsite.tui.around.ask import ChooseScreen
+from onsite.store.tables import DeckCard, EventRow, Person
+from onsite.tui.around.ask import ChoiceScreen
 from onsite.tui.around.slate import CodeScreen, SlateScreen
 from onsite.tui.door.walkin import WalkInScreen
-from onsite.tui.widgets.card import PersonCard
-from onsite.tui.widgets.number import Number
+from onsite.tui.widgets.card import PersonPanel
+from onsite.tui.widgets.number import LargeNumber
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 
-def events(shoot: Shoot, kind: Kind) -> list[tuple[str, str]]:
+def events(shoot: Shoot, kind: EventKind) -> list[tuple[str, str]]:
     """(name, station) of what happened."""
     with shoot.reading() as session:
         names = dict(session.exec(select(Person.id, Person.name)).all())
-        return [(names[event.person_id], event.station) for event in happened(session, (kind,))]
+        return [(names[event.person_id], event.station) for event in read_events(session, (kind,))]
 
 
 def number(pilot: Driven) -> str:
     """The large number on the card."""
-    card = pilot.app.screen.query_one(PersonCard)
-    return card.query_one(Number).value if card.has_class("-numbered") else ""
+    card = pilot.app.screen.query_one(PersonPanel)
+    return card.query_one(LargeNumber).value if card.has_class("-numbered") else ""
 
 
 async def test_a_name_and_enter_checks_in_and_shows_the_number_large(choirs: Shoot) -> None:
@@ -42,7 +42,7 @@ async def test_a_name_and_enter_checks_in_and_shows_the_number_large(choirs: Sho
         await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
         assert number(pilot) == "1"
         assert pilot.app.screen.query_one(Input).value == ""
-    assert events(choirs, Kind.ARRIVED) == [("Bo Lind", "door-1")]
+    assert events(choirs, EventKind.ARRIVED) == [("Bo Lind", "door-1")]
 
 
 async def test_any_spelling_finds(choirs: Shoot) -> None:
@@ -58,10 +58,10 @@ async def test_two_who_fit_as_well_are_asked_about_before_anybody_is_checked_in(
         await typed(pilot, "ana hor")
         await pilot.press("enter")
         await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat"))
-        assert events(choirs, Kind.ARRIVED) == []
+        assert events(choirs, EventKind.ARRIVED) == []
         await pilot.press("down", "enter")
         await until(pilot, lambda: "Ana Horvath arrived" in told(pilot))
-    assert events(choirs, Kind.ARRIVED) == [("Ana Horvath", "door-1")]
+    assert events(choirs, EventKind.ARRIVED) == [("Ana Horvath", "door-1")]
 
 
 async def test_a_guessed_slip_of_the_hand_needs_a_second_enter(choirs: Shoot) -> None:
@@ -88,7 +88,7 @@ async def test_a_code_of_another_shoot_is_told_and_checks_nobody_in(choirs: Shoo
     async with opened(choirs) as pilot:
         await pilot.press(*new_code("CCCC", set()), "enter")
         await until(pilot, lambda: "another shoot" in told(pilot))
-    assert events(choirs, Kind.ARRIVED) == []
+    assert events(choirs, EventKind.ARRIVED) == []
 
 
 async def test_the_slate_fills_the_screen_dark_on_white_and_its_showing_is_recorded(choirs: Shoot) -> None:
@@ -96,7 +96,7 @@ async def test_the_slate_fills_the_screen_dark_on_white_and_its_showing_is_recor
         await typed(pilot, "bo lind")
         await pilot.press("f6")
         await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
-        await until(pilot, lambda: events(choirs, Kind.SLATE_SHOWN) == [("Bo Lind", "door-1")])
+        await until(pilot, lambda: events(choirs, EventKind.SLATE_SHOWN) == [("Bo Lind", "door-1")])
         await pilot.press("escape")
         assert not isinstance(pilot.app.screen, SlateScreen)
 
@@ -107,7 +107,7 @@ async def test_the_tickets_code_can_be_shown_without_a_record_of_a_slate(choirs:
         await pilot.press("f7")
         await until(pilot, lambda: isinstance(pilot.app.screen, CodeScreen))
         await pilot.pause(0.2)
-    assert events(choirs, Kind.SLATE_SHOWN) == []
+    assert events(choirs, EventKind.SLATE_SHOWN) == []
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 20)])
@@ -140,7 +140,7 @@ async def test_an_arrival_is_taken_back_and_the_number_stays(choirs: Shoot) -> N
         await pilot.press("f9")
         await until(pilot, lambda: "is expected again; number 1 stays theirs" in told(pilot))
         await until(pilot, lambda: pilot.app.everybody.standings[2].stage is Stage.EXPECTED)  # type: ignore[attr-defined]
-    assert [name for name, _ in events(choirs, Kind.ARRIVED)] == ["Zoë Ó Súilleabháin"]
+    assert [name for name, _ in events(choirs, EventKind.ARRIVED)] == ["Zoë Ó Súilleabháin"]
 
 
 async def test_a_walk_in_gets_a_number_and_those_of_that_name_are_shown_before(choirs: Shoot) -> None:
@@ -166,12 +166,12 @@ async def test_a_walk_in_who_is_on_the_list_is_checked_in_instead(choirs: Shoot)
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
         await pilot.press("f8", "ctrl+s")
-        await until(pilot, lambda: isinstance(pilot.app.screen, ChooseScreen))
+        await until(pilot, lambda: isinstance(pilot.app.screen, ChoiceScreen))
         await pilot.press("escape")
         await until(pilot, lambda: isinstance(pilot.app.screen, WalkInScreen))
         assert "lind" in screen_text(pilot)
         await pilot.press("ctrl+s")
-        await until(pilot, lambda: isinstance(pilot.app.screen, ChooseScreen))
+        await until(pilot, lambda: isinstance(pilot.app.screen, ChoiceScreen))
         await pilot.press("c")
         await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
     with choirs.reading() as session:
@@ -251,7 +251,7 @@ async def test_a_scanned_deck_card_is_tied_to_whose_card_is_shown_once_that_is_c
     choirs: Shoot,
 ) -> None:
     with choirs.reading() as session:
-        code = session.get_one(Card, 4).code
+        code = session.get_one(DeckCard, 4).code
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
         await pilot.press("enter")
@@ -260,7 +260,7 @@ async def test_a_scanned_deck_card_is_tied_to_whose_card_is_shown_once_that_is_c
         await until(pilot, lambda: "Card 4 for Bo Lind, number 1?" in screen_text(pilot))
         await pilot.press("enter")
         await until(pilot, lambda: told(pilot) == "card 4 is Bo Lind's")
-    assert events(choirs, Kind.CARD_TIED) == [("Bo Lind", "door-1")]
+    assert events(choirs, EventKind.CARD_TIED) == [("Bo Lind", "door-1")]
 
 
 async def test_a_deck_card_is_tied_by_its_number(choirs: Shoot) -> None:
@@ -325,7 +325,7 @@ async def test_the_same_person_at_two_stations_gets_one_number_and_both_are_told
         await pilot.press("enter")
         await until(pilot, lambda: "1: Bo Lind was here already" in told(pilot))
         assert "at door-2" in told(pilot)
-    assert len(events(choirs, Kind.ARRIVED)) == 1
+    assert len(events(choirs, EventKind.ARRIVED)) == 1
 
 
 async def test_keys_quicker_than_the_disk_are_carried_out_in_order(choirs: Shoot) -> None:
@@ -333,7 +333,7 @@ async def test_keys_quicker_than_the_disk_are_carried_out_in_order(choirs: Shoot
     async with opened(choirs) as pilot:
         for key in ("2", "3", "4"):
             await pilot.press(key, "enter")
-    assert [name for name, _ in events(choirs, Kind.ARRIVED)] == [
+    assert [name for name, _ in events(choirs, EventKind.ARRIVED)] == [
         "Bo Lind",
         "Zoë Ó Súilleabháin",
         "Jürgen Weiß",
@@ -366,13 +366,13 @@ async def test_a_terminal_of_20_by_5_does_not_end_the_program(choirs: Shoot) -> 
         await pilot.pause()
         assert "terminal is too small" in " ".join(screen_text(pilot).split())
         await pilot.press("escape", "enter")
-        await until(pilot, lambda: events(choirs, Kind.ARRIVED) == [("Bo Lind", "door-1")])
+        await until(pilot, lambda: events(choirs, EventKind.ARRIVED) == [("Bo Lind", "door-1")])
     with choirs.reading() as session:
-        assert not session.exec(select(Event).where(Event.kind == Kind.SLATE_SHOWN.value)).all()
+        assert not session.exec(select(EventRow).where(EventRow.kind == EventKind.SLATE_SHOWN.value)).all()
 
 
 async def test_of_two_of_one_name_the_one_still_expected_comes_first(choirs: Shoot) -> None:
-    walk_in(choirs, "Ana", "Horvat", "Tenors")
+    add_walk_in(choirs, "Ana", "Horvat", "Tenors")
     async with opened(choirs) as pilot:
         await typed(pilot, "ana horvat")
         await pilot.press("enter")
@@ -382,7 +382,7 @@ async def test_of_two_of_one_name_the_one_still_expected_comes_first(choirs: Sho
 
 
 async def test_one_who_is_here_already_is_told_of_a_namesake_who_is_expected(choirs: Shoot) -> None:
-    walk_in(choirs, "Ana", "Horvat", "Tenors")
+    add_walk_in(choirs, "Ana", "Horvat", "Tenors")
     async with opened(choirs) as pilot:
         await typed(pilot, "ana horvat")
         await pilot.press("down", "enter")
@@ -418,7 +418,7 @@ async def test_a_question_that_was_left_is_asked_again(choirs: Shoot) -> None:
             await pilot.press("enter")
             await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat"))
             await pilot.press("escape")
-    assert events(choirs, Kind.ARRIVED) == []
+    assert events(choirs, EventKind.ARRIVED) == []
 
 
 async def test_a_walk_in_with_a_card_that_is_not_there_keeps_what_was_typed(choirs: Shoot) -> None:

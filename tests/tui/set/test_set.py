@@ -11,21 +11,21 @@ from sqlmodel import select
 from textual.widgets import Input
 
 from onsite.checkin.door import check_in
-from onsite.demo.exposure import CAMERAS, Spoilt
+from onsite.demo.exposure import CAMERAS, SlateDamage
 from onsite.frames import alarms
 from onsite.frames.ingest import ingest
-from onsite.frames.remembered import WatchedFolder, remember, remembered
-from onsite.roster.people import people
-from onsite.store.record import Kind, add, happened
+from onsite.frames.remembered import WatchedFolder, read_watched_folder, save_watched_folder
+from onsite.roster.people import read_people
+from onsite.store.record import EventKind, add_event, read_events
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.store.tables import Frame
 from onsite.tui.app import OnsiteApp
 from onsite.tui.around.slate import SlateScreen
 from onsite.tui.set import screen as set_screen
 from onsite.tui.set.call import CallList
-from onsite.tui.set.film import FilmRoll
+from onsite.tui.set.film import FrameList
 from onsite.tui.set.large import LargePicture
-from onsite.tui.set.notices import NoticeLines
+from onsite.tui.set.notices import WarningLines
 from onsite.wrap.decide import give_frames
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 from tests.tui.set.tethered import Tethered
@@ -39,7 +39,7 @@ def codes(choirs: Shoot) -> dict[str, str]:
     for key in "1234":
         check_in(choirs, key, station="door-1")
     with choirs.reading() as session:
-        return {person.key: person.code for person in people(session)}
+        return {person.key: person.code for person in read_people(session)}
 
 
 @pytest.fixture
@@ -50,23 +50,23 @@ def tethered(tmp_path: Path) -> Tethered:
 def shown_to_be_on_set(shoot: Shoot) -> list[tuple[str, str]]:
     """(key, station) of the slates shown."""
     with shoot.reading() as session:
-        keys = {person.id: person.key for person in people(session)}
-        return [(keys[e.person_id or 0], e.station) for e in happened(session, (Kind.SLATE_SHOWN,))]
+        keys = {person.id: person.key for person in read_people(session)}
+        return [(keys[e.person_id or 0], e.station) for e in read_events(session, (EventKind.SLATE_SHOWN,))]
 
 
 def marked(pilot: Driven) -> str:
     item = pilot.app.screen.query_one(CallList).item
-    return item.standing.person.name if item is not None else ""
+    return item.status.person.name if item is not None else ""
 
 
 def film(pilot: Driven) -> list[str]:
     """The roll of film as it stands there: headings and frames."""
-    roll = pilot.app.screen.query_one(FilmRoll)
+    roll = pilot.app.screen.query_one(FrameList)
     return [" ".join(roll.render_line(y).text.split()) for y in range(min(len(roll.items), roll.size.height))]
 
 
 def warned(pilot: Driven) -> str:
-    lines = pilot.app.screen.query_one(NoticeLines)
+    lines = pilot.app.screen.query_one(WarningLines)
     return lines.text if lines.display else ""
 
 
@@ -133,7 +133,7 @@ async def test_frames_appear_under_their_person_as_they_land(
         assert film(pilot)[3].endswith("▚ slate")
         assert warned(pilot) == ""
         assert "Zoë" not in " ".join(
-            line.standing.person.name for line in pilot.app.screen.query_one(CallList).items
+            line.status.person.name for line in pilot.app.screen.query_one(CallList).items
         )
         await until(pilot, lambda: "0003 Zoë Ó Súilleabháin" in screen_text(pilot))
 
@@ -148,7 +148,7 @@ async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
         tethered.slate(codes["1"], "1")
         await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat no frames yet"])
         tethered.pause(20)
-        tethered.slate(codes["2"], "2", Spoilt.GLARE)
+        tethered.slate(codes["2"], "2", SlateDamage.GLARE)
         await until(pilot, lambda: "! 0002: The slate does not read: shoot it again." in warned(pilot))
         assert "No frames followed the slate of Ana Horvat." in warned(pilot)
         assert len(rung) == 1
@@ -166,7 +166,7 @@ async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
 async def test_what_was_before_the_run_that_is_on_needs_no_eye(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    tethered.slate(codes["1"], "1", Spoilt.GLARE)
+    tethered.slate(codes["1"], "1", SlateDamage.GLARE)
     tethered.slate(codes["1"], "1")
     tethered.portrait("1")
     ingest(choirs, [tethered.folder])
@@ -188,7 +188,7 @@ async def test_the_name_under_the_picture_follows_a_decision_by_hand(
     async with opened(choirs, "set", WIDE) as pilot:
         await until(pilot, lambda: "0002 Ana Horvat" in screen_text(pilot))
         with choirs.reading() as session:
-            bo = next(person.id for person in people(session) if person.key == "2")
+            bo = next(person.id for person in read_people(session) if person.key == "2")
             frame = session.exec(select(Frame.id).where(Frame.counter == 2)).one()
         give_frames(choirs, [frame or 0], bo, "wrap")
         await until(pilot, lambda: "0002 Bo Lind" in screen_text(pilot))
@@ -208,7 +208,7 @@ async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
         await until(pilot, lambda: film(pilot)[:1] == ["Bo Lind 1 frame"])
         await pilot.press("space")
         await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
-        tethered.slate(codes["1"], "1", Spoilt.GLARE)
+        tethered.slate(codes["1"], "1", SlateDamage.GLARE)
         await until(pilot, lambda: rung == ["SlateScreen"])
         await pilot.press("space")
         assert "The slate does not read" in warned(pilot)
@@ -288,8 +288,8 @@ async def test_watching_stops_where_no_folder_is_given(choirs: Shoot, tethered: 
         await pilot.press("ctrl+s")
         await until(pilot, lambda: told(pilot) == "no folder is watched now")
         assert "no folder is watched" in screen_text(pilot)
-    assert remembered(choirs, "set-A") == WatchedFolder(str(tethered.folder), "", on=False)
-    assert remembered(choirs, "set-B") is None
+    assert read_watched_folder(choirs, "set-A") == WatchedFolder(str(tethered.folder), "", on=False)
+    assert read_watched_folder(choirs, "set-B") is None
 
 
 async def test_a_folder_that_is_not_there_is_refused(choirs: Shoot, tmp_path: Path) -> None:
@@ -299,14 +299,14 @@ async def test_a_folder_that_is_not_there_is_refused(choirs: Shoot, tmp_path: Pa
         pilot.app.screen.query_one("#field-folder", Input).value = str(tmp_path / "nowhere")
         await pilot.press("ctrl+s")
         await until(pilot, lambda: "There is no folder" in told(pilot))
-    assert remembered(choirs, "set-A") is None
+    assert read_watched_folder(choirs, "set-A") is None
 
 
 async def test_a_remembered_folder_that_is_not_there_is_waited_for(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
     tethered.folder.rmdir()
-    remember(choirs, "set-A", WatchedFolder(str(tethered.folder), "A"))
+    save_watched_folder(choirs, "set-A", WatchedFolder(str(tethered.folder), "A"))
     async with opened(choirs, "set", WIDE, station="set-A") as pilot:
         await until(pilot, lambda: "folder gone" in warned(pilot))
         tethered.folder.mkdir()
@@ -321,7 +321,7 @@ async def test_cameras_are_changed_with_the_arrow_keys(
     first, second = (Tethered(tmp_path / c.label, c) for c in CAMERAS)
     first.slate(codes["1"], "1")
     first.portrait("1")
-    second.slate(codes["2"], "2", Spoilt.GLARE)
+    second.slate(codes["2"], "2", SlateDamage.GLARE)
     for body in (first, second):
         ingest(choirs, [body.folder], label=body.camera.label)
     async with opened(choirs, "set", WIDE) as pilot:
@@ -346,7 +346,7 @@ async def test_a_camera_an_hour_ahead_is_shown_in_shoot_time(
         ahead.portrait(key)
         moment = now + timedelta(seconds=4 * number)
         with choirs.writing() as session:
-            add(session, Kind.SLATE_SHOWN, moment, station="set-A", person_id=number + 1)
+            add_event(session, EventKind.SLATE_SHOWN, moment, station="set-A", person_id=number + 1)
     ingest(choirs, [ahead.folder])
     async with opened(choirs, "set", (160, 36)) as pilot:
         await until(pilot, lambda: len(film(pilot)) > 2)
@@ -394,7 +394,7 @@ async def test_any_size_can_be_worked_in(
 async def test_hostile_names_are_shown_as_written(choirs: Shoot, tethered: Tethered) -> None:
     check_in(choirs, "6")
     with choirs.reading() as session:
-        code = next(person.code for person in people(session) if person.key == "6")
+        code = next(person.code for person in read_people(session) if person.key == "6")
     tethered.slate(code, "6")
     ingest(choirs, [tethered.folder], label="[red]A")
     other = Tethered(tethered.folder.parent / "other", CAMERAS[1])

@@ -8,13 +8,22 @@ from pathlib import Path
 from PIL import Image, ImageFilter
 
 from onsite.demo.draw import picture, save
-from onsite.demo.exposure import CAMERAS, Camera, Exposure, Kind, Slate, Spoilt
+from onsite.demo.exposure import (
+    CAMERAS,
+    ExposureKind,
+    SimulatedCamera,
+    SimulatedExposure,
+    SimulatedSlate,
+    SlateDamage,
+)
 
 
 class Tethered:
     """Shoots upright portraits into `folder`; the clock goes on by two seconds a frame and is right."""
 
-    def __init__(self, folder: Path, camera: Camera = CAMERAS[0], at: datetime | None = None) -> None:
+    def __init__(
+        self, folder: Path, camera: SimulatedCamera = CAMERAS[0], at: datetime | None = None
+    ) -> None:
         self.folder = folder
         self.camera = camera
         self.at = (at or datetime.now(UTC)).astimezone(UTC)
@@ -25,9 +34,9 @@ class Tethered:
         """Nobody presses the shutter for so long."""
         self.at += timedelta(seconds=seconds)
 
-    def slate(self, code: str, person: str, spoilt: Spoilt | None = None) -> Path:
+    def slate(self, code: str, person: str, spoilt: SlateDamage | None = None) -> Path:
         """Somebody holds up a slate."""
-        return self._expose(person, Slate(code, "", spoilt=spoilt))
+        return self._expose(person, SimulatedSlate(code, "", spoilt=spoilt))
 
     def portrait(self, person: str, *, light: float = 1.0, sharp: bool = True, cast: float = 1.0) -> Path:
         """A portrait: with only so much `light`, out of focus, or with so much of its red."""
@@ -42,11 +51,16 @@ class Tethered:
         return path, content[cut:]
 
     def _expose(
-        self, person: str, slate: Slate | None, light: float = 1.0, sharp: bool = True, cast: float = 1.0
+        self,
+        person: str,
+        slate: SimulatedSlate | None,
+        light: float = 1.0,
+        sharp: bool = True,
+        cast: float = 1.0,
     ) -> Path:
         self.counter += 1
         self.at += timedelta(seconds=2)
-        exposure = Exposure(
+        exposure = SimulatedExposure(
             number=self.counter,
             camera=self.camera,
             folder=".",
@@ -56,7 +70,7 @@ class Tethered:
             camera_time=(self.at + timedelta(hours=2)).replace(tzinfo=None),
             offset="+02:00",
             orientation=8,
-            kind=Kind.SLATE if slate else Kind.PORTRAIT,
+            kind=ExposureKind.SLATE if slate else ExposureKind.PORTRAIT,
             person=person,
             slate=slate,
         )

@@ -4,27 +4,27 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.progress.stage import Stage
-from onsite.tui.widgets.bars import bar, shares
+from onsite.tui.widgets.bars import shares, stage_bar
 from onsite.tui.widgets.stages import SHAPES
 
 A, P, E = Stage.ARRIVED, Stage.PHOTOGRAPHED, Stage.EXPECTED
 
 
 def test_a_bar_shows_each_stage_in_its_shape_the_furthest_first() -> None:
-    assert bar({E: 2, A: 1, P: 1}, 8) == "▇▇▄▄▁▁▁▁"
+    assert stage_bar({E: 2, A: 1, P: 1}, 8) == "▇▇▄▄▁▁▁▁"
 
 
 def test_after_the_shoot_a_bar_is_told_by_other_shapes() -> None:
-    assert bar({E: 1, P: 1, Stage.PROOFED: 1, Stage.AT_RETOUCH: 1, Stage.DELIVERED: 2}, 6) == "●●◑○▇▁"
+    assert stage_bar({E: 1, P: 1, Stage.PROOFED: 1, Stage.AT_RETOUCH: 1, Stage.DELIVERED: 2}, 6) == "●●◑○▇▁"
     assert len(set(SHAPES.values())) == len(Stage)
 
 
 def test_one_person_among_many_is_still_seen() -> None:
-    assert bar({E: 999, A: 1, P: 0}, 10) == "▄▁▁▁▁▁▁▁▁▁"
+    assert stage_bar({E: 999, A: 1, P: 0}, 10) == "▄▁▁▁▁▁▁▁▁▁"
 
 
 def test_nobody_is_no_bar() -> None:
-    assert bar({E: 0}, 10) == ""
+    assert stage_bar({E: 0}, 10) == ""
 
 
 @given(

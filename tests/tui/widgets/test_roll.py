@@ -4,12 +4,12 @@ from rich.text import Text
 from textual.app import App, ComposeResult
 
 from onsite.tui.themes import all_themes
-from onsite.tui.widgets.cells import Cell, Ink, fit, line
-from onsite.tui.widgets.roll import Roll
+from onsite.tui.widgets.cells import Cell, Ink, cells_line, fit_cells
+from onsite.tui.widgets.roll import VirtualList
 
 
 def draw(number: int, width: int, ink: Ink) -> Text:
-    return line(width, [Cell(f"number {number}")], ink)
+    return cells_line(width, [Cell(f"number {number}")], ink)
 
 
 class Rolling(App[None]):
@@ -22,16 +22,16 @@ class Rolling(App[None]):
         self.moved: list[int | None] = []
 
     def compose(self) -> ComposeResult:
-        yield Roll[int](draw, lambda number: number, empty="nothing here")
+        yield VirtualList[int](draw, lambda number: number, empty="nothing here")
 
     @property
-    def roll(self) -> Roll[int]:
-        return self.query_one(Roll)
+    def roll(self) -> VirtualList[int]:
+        return self.query_one(VirtualList)
 
-    def on_roll_chosen(self, event: Roll.Chosen[int]) -> None:
+    def on_virtual_list_chosen(self, event: VirtualList.Chosen[int]) -> None:
         self.chosen.append(event.item)
 
-    def on_roll_moved(self, event: Roll.Moved[int]) -> None:
+    def on_virtual_list_moved(self, event: VirtualList.Moved[int]) -> None:
         self.moved.append(event.item)
 
     def lines(self) -> list[str]:
@@ -71,7 +71,7 @@ async def test_an_empty_list_says_so_and_takes_keys() -> None:
 
 
 def test_text_is_cut_to_cells_not_to_letters() -> None:
-    assert fit("山田花子さん", 7) == "山田花…"
-    assert fit("Ana", 6) == "Ana   "
-    assert fit("12", 4, right=True) == "  12"
-    assert fit("a\nb\x1b[31m", 12).isprintable()
+    assert fit_cells("山田花子さん", 7) == "山田花…"
+    assert fit_cells("Ana", 6) == "Ana   "
+    assert fit_cells("12", 4, right=True) == "  12"
+    assert fit_cells("a\nb\x1b[31m", 12).isprintable()

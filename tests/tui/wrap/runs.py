@@ -5,15 +5,15 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from onsite.matching.evidence import FrameKind, How
-from onsite.wrap.lanes import DayLane, Lanes
+from onsite.matching.evidence import FrameKind, NamedBy
+from onsite.wrap.lanes import DayLane, DayLanes
 from onsite.wrap.runs import LaneRun, RunKind
 
 NINE = datetime(2026, 6, 13, 9, 0, tzinfo=UTC)
 
 
 def named(person: int, *frames: int, slate: int | None = None, **more: Any) -> LaneRun:
-    how = more.pop("how", How.SLATE)
+    how = more.pop("how", NamedBy.SLATE)
     slates = () if slate is None else (slate,)
     return _run(RunKind.NAMED, frames, person=person, how=how, slates=slates, **more)
 
@@ -23,7 +23,7 @@ def loose(*frames: int, **more: Any) -> LaneRun:
 
 
 def aside(*frames: int) -> LaneRun:
-    return _run(RunKind.ASIDE, frames, how=How.HAND, by_hand=True)
+    return _run(RunKind.SET_ASIDE, frames, how=NamedBy.OVERRIDE, by_hand=True)
 
 
 def slate(frame: int, person: int | None = None) -> LaneRun:
@@ -37,7 +37,7 @@ def _run(kind: RunKind, frames: tuple[int, ...], **more: Any) -> LaneRun:
     return LaneRun(kind=kind, frames=frames, **made)
 
 
-def lanes(*each: tuple[LaneRun, ...], matched: int = 10) -> Lanes:
+def lanes(*each: tuple[LaneRun, ...], matched: int = 10) -> DayLanes:
     """A camera for each tuple of runs."""
     counts = dict.fromkeys(FrameKind, 0)
     for run in (run for runs in each for run in runs):
@@ -45,4 +45,4 @@ def lanes(*each: tuple[LaneRun, ...], matched: int = 10) -> Lanes:
         if run.kind is not RunKind.SLATE:
             counts[FrameKind(run.kind)] += len(run.frames)
     made = tuple(DayLane(number, "ABCDEF"[number], runs) for number, runs in enumerate(each))
-    return Lanes(made, sum(counts.values()), counts, matched_until=matched, fresh=True)
+    return DayLanes(made, sum(counts.values()), counts, matched_until=matched, fresh=True)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from onsite.matching.doubts import NOBODY_SEEN
 from onsite.matching.evidence import Suggestion
-from onsite.store.record import Kind
-from onsite.tui.wrap.day import Day, choices
-from onsite.tui.wrap.pending import TAKEN_BACK, Decision
+from onsite.store.record import EventKind
+from onsite.tui.wrap.day import DayWithOverrides, suggestion_choices
+from onsite.tui.wrap.pending import CLEARED, PendingOverride
 from onsite.wrap.runs import RunKind
 from tests.tui.wrap.runs import lanes, loose, named, slate
 
@@ -14,25 +14,25 @@ RUNS = (named(1, 2, 3, slate=1), loose(4, 5, 6), named(3, 8, slate=7))
 OTHER = (loose(21, 22), named(4, 24, slate=23))
 
 
-def shown() -> Day:
-    day = Day()
+def shown() -> DayWithOverrides:
+    day = DayWithOverrides()
     day.show(lanes(RUNS, OTHER, matched=10))
     return day
 
 
 def test_the_equation_follows_a_decision_at_once() -> None:
     day = shown()
-    assert dict(day.equation) == {"named": 4, "slates": 3, "loose": 5, "set aside": 0}
-    day.decide(Decision(Kind.GIVEN, (4, 5, 6), 2))
-    assert dict(day.equation) == {"named": 7, "slates": 3, "loose": 2, "set aside": 0}
-    day.decide(Decision(Kind.SET_ASIDE, (21, 22)))
-    assert dict(day.equation) == {"named": 7, "slates": 3, "loose": 0, "set aside": 2}
-    assert sum(count for _, count in day.equation) == day.frames
+    assert dict(day.frame_counts) == {"named": 4, "slates": 3, "loose": 5, "set aside": 0}
+    day.decide(PendingOverride(EventKind.GIVEN, (4, 5, 6), 2))
+    assert dict(day.frame_counts) == {"named": 7, "slates": 3, "loose": 2, "set aside": 0}
+    day.decide(PendingOverride(EventKind.SET_ASIDE, (21, 22)))
+    assert dict(day.frame_counts) == {"named": 7, "slates": 3, "loose": 0, "set aside": 2}
+    assert sum(count for _, count in day.frame_counts) == day.frames
 
 
 def test_a_decision_is_shown_until_a_match_knows_it() -> None:
     day = shown()
-    decision = Decision(Kind.GIVEN, (4, 5, 6), 2, event=12)
+    decision = PendingOverride(EventKind.GIVEN, (4, 5, 6), 2, event=12)
     day.decide(decision)
     day.show(lanes(RUNS, OTHER, matched=11))
     assert day.lanes[0].runs[1].person == 2
@@ -43,19 +43,22 @@ def test_a_decision_is_shown_until_a_match_knows_it() -> None:
 
 def test_a_decision_that_is_not_written_yet_is_never_taken_for_known() -> None:
     day = shown()
-    day.decide(Decision(Kind.SET_ASIDE, (4, 5, 6)))
+    day.decide(PendingOverride(EventKind.SET_ASIDE, (4, 5, 6)))
     day.show(lanes(RUNS, OTHER, matched=99))
-    assert day.lanes[0].runs[1].kind is RunKind.ASIDE
+    assert day.lanes[0].runs[1].kind is RunKind.SET_ASIDE
 
 
 def test_a_forgotten_decision_is_shown_no_more_and_others_still_are() -> None:
     day = shown()
-    first, second = Decision(Kind.GIVEN, (4, 5, 6), 2), Decision(Kind.SET_ASIDE, (21, 22))
+    first, second = (
+        PendingOverride(EventKind.GIVEN, (4, 5, 6), 2),
+        PendingOverride(EventKind.SET_ASIDE, (21, 22)),
+    )
     day.decide(first)
     day.decide(second)
     assert day.forget(first)
     assert day.lanes[0].runs[1].kind is RunKind.LOOSE
-    assert day.lanes[1].runs[0].kind is RunKind.ASIDE
+    assert day.lanes[1].runs[0].kind is RunKind.SET_ASIDE
     assert not day.forget(first)
 
 
@@ -65,8 +68,8 @@ def test_the_next_loose_run_is_looked_for_in_every_lane_and_round_the_day() -> N
     assert day.next_loose(0, 1, 1) == (1, 0)
     assert day.next_loose(1, 0, 1) == (0, 1)
     assert day.next_loose(0, 1, -1) == (1, 0)
-    day.decide(Decision(Kind.SET_ASIDE, (4, 5, 6)))
-    day.decide(Decision(Kind.SET_ASIDE, (21, 22)))
+    day.decide(PendingOverride(EventKind.SET_ASIDE, (4, 5, 6)))
+    day.decide(PendingOverride(EventKind.SET_ASIDE, (21, 22)))
     assert day.next_loose(0, 0, 1) is None
 
 
@@ -74,7 +77,7 @@ def test_the_next_loose_run_of_this_camera_only() -> None:
     day = shown()
     assert day.next_loose(0, 0, 1, here=True) == (0, 1)
     assert day.next_loose(0, 1, 1, here=True) == (0, 1)
-    day.decide(Decision(Kind.SET_ASIDE, (4, 5, 6)))
+    day.decide(PendingOverride(EventKind.SET_ASIDE, (4, 5, 6)))
     assert day.next_loose(0, 1, 1, here=True) is None
 
 
@@ -87,13 +90,13 @@ def test_where_a_frame_is() -> None:
 def test_offered_are_those_suggested_then_the_people_beside() -> None:
     run = loose(4, suggestions=(Suggestion(9, 60, ("a reason",)), Suggestion(3, 15, ("another",))))
     runs = (named(1, 2), slate(3), run, loose(5), named(3, 8))
-    assert [choice.person for choice in choices(runs, 2)] == [9, 3, 1]
+    assert [choice.person for choice in suggestion_choices(runs, 2)] == [9, 3, 1]
 
 
 def test_nobody_is_offered_for_what_is_settled_or_waits_for_its_match() -> None:
-    assert choices(RUNS, 0) == ()
-    assert choices((named(1, 2), loose(4, doubt=TAKEN_BACK)), 1) == ()
+    assert suggestion_choices(RUNS, 0) == ()
+    assert suggestion_choices((named(1, 2), loose(4, doubt=CLEARED)), 1) == ()
 
 
 def test_nobody_is_offered_for_an_empty_backdrop() -> None:
-    assert choices((named(1, 2), loose(4, doubt=NOBODY_SEEN), named(2, 5)), 1) == ()
+    assert suggestion_choices((named(1, 2), loose(4, doubt=NOBODY_SEEN), named(2, 5)), 1) == ()

@@ -2,33 +2,35 @@
 
 from __future__ import annotations
 
-from onsite.tui.wrap.day import Day
-from onsite.tui.wrap.heading import equation, lane_heading, nothing
-from onsite.wrap.lanes import Lanes
+from onsite.tui.wrap.day import DayWithOverrides
+from onsite.tui.wrap.heading import frame_counts_line, lane_heading, nothing_text
+from onsite.wrap.lanes import DayLanes
 from tests.tui.wrap.runs import aside, lanes, loose, named
 
 
-def shown(day: Lanes) -> Day:
-    made = Day()
+def shown(day: DayLanes) -> DayWithOverrides:
+    made = DayWithOverrides()
     made.show(day)
     return made
 
 
 def test_the_equation_is_the_key_to_the_shapes_where_there_is_room() -> None:
     day = shown(lanes((named(1, 2, 3, slate=1), loose(4), aside(5))))
-    assert equation(day, 100) == "5 frames in = ━ 2 named + ┿ 1 slates + ▒ 1 loose + · 1 set aside"
-    assert equation(day, 60) == "5 frames in = 2 named + 1 slates + 1 loose + 1 set aside"
+    assert frame_counts_line(day, 100) == "5 frames in = ━ 2 named + ┿ 1 slates + ▒ 1 loose + · 1 set aside"
+    assert frame_counts_line(day, 60) == "5 frames in = 2 named + 1 slates + 1 loose + 1 set aside"
 
 
 def test_frames_that_no_match_knows_are_counted() -> None:
-    day = shown(Lanes((), 3, {}, unmatched=3))
-    assert equation(day, 100).endswith("+ · 0 set aside + 3 not matched")
-    assert nothing(day) == "matching …"
+    day = shown(DayLanes((), 3, {}, unmatched=3))
+    assert frame_counts_line(day, 100).endswith("+ · 0 set aside + 3 not matched")
+    assert nothing_text(day) == "matching …"
 
 
 def test_without_frames_and_before_the_day_is_read() -> None:
-    assert nothing(shown(Lanes((), 0, {}))) == "no frames yet"
-    assert equation(Day(), 100) == nothing(Day()) == "reading the day …"
+    assert nothing_text(shown(DayLanes((), 0, {}))) == "no frames yet"
+    assert (
+        frame_counts_line(DayWithOverrides(), 100) == nothing_text(DayWithOverrides()) == "reading the day …"
+    )
 
 
 def test_a_lane_tells_its_runs_and_whether_it_is_being_matched() -> None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.matching.evidence import How, Suggestion
-from onsite.store.record import Kind
-from onsite.tui.wrap.pending import Decision, decided
+from onsite.matching.evidence import NamedBy, Suggestion
+from onsite.store.record import EventKind
+from onsite.tui.wrap.pending import PendingOverride, with_override
 from onsite.wrap.runs import LaneRun, RunKind
 from tests.tui.wrap.runs import aside, loose, named, slate
 
@@ -24,14 +24,14 @@ RUNS = [
 
 
 def test_given_frames_are_that_persons_by_hand() -> None:
-    after = decided(RUNS, Decision(Kind.GIVEN, (4, 5, 6), 2))
+    after = with_override(RUNS, PendingOverride(EventKind.GIVEN, (4, 5, 6), 2))
     assert told(after)[1] == ("named", 2, (4, 5, 6))
-    assert after[1].how is How.HAND
+    assert after[1].how is NamedBy.OVERRIDE
     assert after[0] is RUNS[0]
 
 
 def test_only_the_frames_meant_are_given_where_a_match_has_moved_the_ends_of_the_run() -> None:
-    after = decided(RUNS, Decision(Kind.GIVEN, (5, 6, 8), 2))
+    after = with_override(RUNS, PendingOverride(EventKind.GIVEN, (5, 6, 8), 2))
     assert told(after) == [
         ("named", 1, (2, 3)),
         ("loose", None, (4,)),
@@ -42,42 +42,55 @@ def test_only_the_frames_meant_are_given_where_a_match_has_moved_the_ends_of_the
 
 
 def test_what_is_taken_back_has_no_name_and_offers_nobody() -> None:
-    after = decided(RUNS, Decision(Kind.UNDONE, (2, 3)))
+    after = with_override(RUNS, PendingOverride(EventKind.UNDONE, (2, 3)))
     assert told(after)[0] == ("loose", None, (2, 3))
     assert after[0].suggestions == ()
 
 
 def test_set_aside() -> None:
-    assert told(decided(RUNS, Decision(Kind.SET_ASIDE, (4, 5, 6))))[1] == ("aside", None, (4, 5, 6))
+    assert told(with_override(RUNS, PendingOverride(EventKind.SET_ASIDE, (4, 5, 6))))[1] == (
+        "aside",
+        None,
+        (4, 5, 6),
+    )
 
 
 def test_what_is_split_off_from_its_slate_is_loose() -> None:
-    assert told(decided(RUNS, Decision(Kind.SPLIT, (3,))))[:2] == [("named", 1, (2,)), ("loose", None, (3,))]
+    assert told(with_override(RUNS, PendingOverride(EventKind.SPLIT, (3,))))[:2] == [
+        ("named", 1, (2,)),
+        ("loose", None, (3,)),
+    ]
 
 
 def test_before_a_tail_slate_the_name_stays_on_the_side_of_the_slate() -> None:
-    runs = [named(1, 2, 3, how=How.TAIL_SLATE, tail_slates=(4,))]
-    after = decided(runs, Decision(Kind.SPLIT, (3,)))
+    runs = [named(1, 2, 3, how=NamedBy.TAIL_SLATE, tail_slates=(4,))]
+    after = with_override(runs, PendingOverride(EventKind.SPLIT, (3,)))
     assert told(after) == [("loose", None, (2,)), ("named", 1, (3,))]
     assert after[1].tail_slates == (4,)
 
 
 def test_both_sides_of_a_split_keep_what_a_hand_gave() -> None:
-    after = decided([named(1, 2, 3, how=How.HAND)], Decision(Kind.SPLIT, (3,)))
+    after = with_override([named(1, 2, 3, how=NamedBy.OVERRIDE)], PendingOverride(EventKind.SPLIT, (3,)))
     assert told(after) == [("named", 1, (2,)), ("named", 1, (3,))]
 
 
 def test_joined_with_a_run_of_somebody_all_of_it_is_theirs() -> None:
-    assert told(decided(RUNS, Decision(Kind.JOINED, (4,), to=3)))[0] == ("named", 1, (2, 3, 4, 5, 6))
+    assert told(with_override(RUNS, PendingOverride(EventKind.JOINED, (4,), to=3)))[0] == (
+        "named",
+        1,
+        (2, 3, 4, 5, 6),
+    )
 
 
 def test_of_two_names_joined_none_is_kept() -> None:
     runs = [named(1, 2), named(3, 8)]
-    assert told(decided(runs, Decision(Kind.JOINED, (8,), to=2))) == [("loose", None, (2, 8))]
+    assert told(with_override(runs, PendingOverride(EventKind.JOINED, (8,), to=2))) == [
+        ("loose", None, (2, 8))
+    ]
 
 
 def test_joined_with_a_slate_the_frames_are_theirs() -> None:
-    after = decided([slate(1, person=4), loose(2, 3)], Decision(Kind.JOINED, (2,), to=1))
+    after = with_override([slate(1, person=4), loose(2, 3)], PendingOverride(EventKind.JOINED, (2,), to=1))
     assert told(after) == [("named", 4, (2, 3))]
     assert after[0].first == 2
 
@@ -86,7 +99,9 @@ def test_joined_with_a_slate_the_frames_are_theirs() -> None:
     st.lists(st.sampled_from(["named", "loose", "aside"]), min_size=1, max_size=6),
     st.lists(
         st.tuples(
-            st.sampled_from([Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED]),
+            st.sampled_from(
+                [EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKind.SPLIT, EventKind.JOINED]
+            ),
             st.lists(st.integers(1, 24), min_size=1, max_size=5, unique=True),
             st.integers(1, 24),
         ),
@@ -94,11 +109,13 @@ def test_joined_with_a_slate_the_frames_are_theirs() -> None:
     ),
 )
 def test_no_frame_is_lost_or_doubled_by_any_decisions(
-    kinds: list[str], decisions: list[tuple[Kind, list[int], int]]
+    kinds: list[str], decisions: list[tuple[EventKind, list[int], int]]
 ) -> None:
     make = {"named": lambda *frames: named(1, *frames), "loose": loose, "aside": aside}
     runs = [make[kind](*range(4 * n + 1, 4 * n + 5)) for n, kind in enumerate(kinds)]
     for kind, frames, to in decisions:
-        runs = decided(runs, Decision(kind, tuple(frames), 2 if kind is Kind.GIVEN else None, to))
+        runs = with_override(
+            runs, PendingOverride(kind, tuple(frames), 2 if kind is EventKind.GIVEN else None, to)
+        )
     assert sorted(frame for run in runs for frame in run.frames) == list(range(1, 4 * len(kinds) + 1))
     assert all(run.kind is not RunKind.NAMED or run.person is not None for run in runs)

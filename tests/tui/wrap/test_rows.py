@@ -7,7 +7,7 @@ from rich.style import Style
 
 from onsite.tui.widgets.cells import Ink
 from onsite.tui.wrap.rows import rows_of, run_line
-from onsite.wrap.runs import LaneRun, Note, NoteKind
+from onsite.wrap.runs import LaneNote, LaneNoteKind, LaneRun
 from tests.tui.wrap.runs import aside, loose, named, slate
 
 INK = Ink(Style(), Style(), Style(), Style())
@@ -41,8 +41,8 @@ def test_every_line_has_its_width() -> None:
 
 
 def test_breaks_gaps_and_jumps_are_lines_of_their_own() -> None:
-    before = Note(NoteKind.GAP, 4, "counter 0003 is missing")
-    inside = Note(NoteKind.JUMP, 5, "the clock went back by 1 h")
+    before = LaneNote(LaneNoteKind.GAP, 4, "counter 0003 is missing")
+    inside = LaneNote(LaneNoteKind.JUMP, 5, "the clock went back by 1 h")
     rows = rows_of([named(1, 2), loose(4, 5, pause=1800.0, notes=(before, inside))])
     assert [row.note for row in rows] == [
         "",

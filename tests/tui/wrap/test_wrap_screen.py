@@ -12,26 +12,33 @@ from sqlmodel import select
 from onsite.frames.previews import FOLDER
 from onsite.matching.evidence import FrameKind
 from onsite.problems import Problem
-from onsite.progress.read import standings
-from onsite.store.record import AFTERWARDS, Kind, add
+from onsite.progress.read import read_person_statuses
+from onsite.store.record import AFTERWARDS, EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Event
+from onsite.store.tables import EventRow
 from onsite.tui import live, workers
-from onsite.tui.widgets.told import Told
+from onsite.tui.widgets.told import StatusLine
 from onsite.tui.wrap import hand
 from onsite.tui.wrap import screen as wrap_screen
-from onsite.tui.wrap.chosen import Chosen
+from onsite.tui.wrap.chosen import SelectedRun
 from onsite.tui.wrap.frame import FrameScreen
-from onsite.tui.wrap.lists import ListsScreen
-from onsite.tui.wrap.screen import WrapScreen
-from onsite.wrap.current import match_now, stands
-from onsite.wrap.decide import give_frames, set_frames_aside, split
-from onsite.wrap.lanes import lanes_now
-from onsite.wrap.lists import lists_now
+from onsite.tui.wrap.lists import EndOfDayScreen
+from onsite.tui.wrap.screen import ReconcileScreen
+from onsite.wrap.current import current_verdicts, match_now
+from onsite.wrap.decide import give_frames, set_frames_aside, split_run
+from onsite.wrap.lanes import read_day_lanes
+from onsite.wrap.lists import read_end_of_day_lists
 from onsite.wrap.runs import RunKind
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
-BY_HAND = (Kind.GIVEN, Kind.SET_ASIDE, Kind.FREED, Kind.SPLIT, Kind.JOINED, Kind.UNDONE)
+BY_HAND = (
+    EventKind.GIVEN,
+    EventKind.SET_ASIDE,
+    EventKind.FREED,
+    EventKind.SPLIT,
+    EventKind.JOINED,
+    EventKind.UNDONE,
+)
 
 
 DETAILS = {
@@ -54,11 +61,11 @@ def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(wrap_screen, "HELD_DOWN", 0.0)
 
 
-def wrap(pilot: Driven) -> WrapScreen:
-    return next(one for one in pilot.app.screen_stack if isinstance(one, WrapScreen))
+def wrap(pilot: Driven) -> ReconcileScreen:
+    return next(one for one in pilot.app.screen_stack if isinstance(one, ReconcileScreen))
 
 
-def under(pilot: Driven) -> Chosen:
+def under(pilot: Driven) -> SelectedRun:
     """The run under the cursor."""
     chosen = wrap(pilot)._chosen()
     assert chosen is not None
@@ -71,7 +78,7 @@ async def settled(pilot: Driven) -> None:
     await until(pilot, lambda: screen._day.matched is not None and not screen._outstanding)
 
 
-async def to_loose(pilot: Driven, frames: int = 2) -> Chosen:
+async def to_loose(pilot: Driven, frames: int = 2) -> SelectedRun:
     """Goes to a loose run with so many frames and with somebody suggested."""
     for _ in range(12):
         chosen = under(pilot)
@@ -84,16 +91,18 @@ async def to_loose(pilot: Driven, frames: int = 2) -> Chosen:
 def decided(shoot: Shoot) -> list[tuple[str, int | None, int | None]]:
     """What hands decided, in order: kind, frame, person."""
     with shoot.reading() as session:
-        wanted = select(Event).order_by(Event.id).where(Event.kind.in_([kind.value for kind in BY_HAND]))
+        wanted = (
+            select(EventRow).order_by(EventRow.id).where(EventRow.kind.in_([kind.value for kind in BY_HAND]))
+        )
         return [(event.kind, event.frame_id, event.person_id) for event in session.exec(wanted)]
 
 
 def given(frames: tuple[int, ...], person: int) -> list[tuple[str, int, int]]:
-    return [(Kind.GIVEN.value, frame, person) for frame in frames]
+    return [(EventKind.GIVEN.value, frame, person) for frame in frames]
 
 
 async def test_the_equation_is_in_view_and_adds_up(day: Shoot) -> None:
-    count = Counter(stand.kind for stand in stands(day).values())
+    count = Counter(stand.kind for stand in current_verdicts(day).values())
     async with opened(day, "wrap", (80, 24)) as pilot:
         await settled(pilot)
         named, slates, loose = count[FrameKind.NAMED], count[FrameKind.SLATE], count[FrameKind.LOOSE]
@@ -132,7 +141,9 @@ async def test_enter_gives_the_first_suggestion_and_a_new_match_keeps_it(day: Sh
         } == {person}
     assert decided(day) == given(frames, person)
     match_now(day)
-    assert {(stands(day)[frame].person, stands(day)[frame].how) for frame in frames} == {(person, "hand")}
+    assert {(current_verdicts(day)[frame].person, current_verdicts(day)[frame].how) for frame in frames} == {
+        (person, "hand")
+    }
 
 
 async def test_a_number_gives_that_suggestion(day: Shoot) -> None:
@@ -146,9 +157,11 @@ async def test_a_number_gives_that_suggestion(day: Shoot) -> None:
 
 async def test_a_number_that_is_not_there_gives_nobody(day: Shoot) -> None:
     """With a frame for everybody, few people are left who may be on a loose run."""
-    found = stands(day)
+    found = current_verdicts(day)
     loose = [frame for frame, stand in found.items() if stand.kind is FrameKind.LOOSE]
-    without = {standing.person.id for standing in standings(day)} - {stand.person for stand in found.values()}
+    without = {standing.person.id for standing in read_person_statuses(day)} - {
+        stand.person for stand in found.values()
+    }
     for person, frame in zip(sorted(without), loose[::-1], strict=False):
         give_frames(day, [frame], person)
     match_now(day)
@@ -182,7 +195,9 @@ async def test_somebody_else_is_picked(day: Shoot) -> None:
         await settled(pilot)
         chosen = await to_loose(pilot)
         offered = {choice.person for choice in chosen.choices}
-        other = next(s.person for s in wrap(pilot).everybody.standings.values() if s.person.id not in offered)
+        other = next(
+            s.person for s in wrap(pilot).status_cache.statuses.values() if s.person.id not in offered
+        )
         await pilot.press("p")
         await pilot.pause()
         await typed(pilot, other.key)
@@ -213,7 +228,7 @@ async def test_a_run_is_split_at_the_frame_under_the_cursor(day: Shoot) -> None:
         assert under(pilot).run.frames == chosen.run.frames[1:]
         assert under(pilot).before is not None
         assert under(pilot).before.frames == chosen.run.frames[:1]
-    assert decided(day) == [(Kind.SPLIT.value, chosen.run.frames[1], None)]
+    assert decided(day) == [(EventKind.SPLIT.value, chosen.run.frames[1], None)]
 
 
 @pytest.mark.parametrize(("key", "side"), [("j", "before"), ("k", "after")])
@@ -231,8 +246,10 @@ async def test_a_loose_run_is_joined_with_the_one_beside_it(day: Shoot, key: str
         assert "joined: all of it is" in told(pilot)
         await settled(pilot)
         assert set(under(pilot).run.frames) >= set(chosen.run.frames)
-    assert [kind for kind, _, _ in decided(day)] == [Kind.JOINED.value]
-    assert {stands(day)[frame].person for frame in (*chosen.run.frames, *other.frames)} == {other.person}
+    assert [kind for kind, _, _ in decided(day)] == [EventKind.JOINED.value]
+    assert {current_verdicts(day)[frame].person for frame in (*chosen.run.frames, *other.frames)} == {
+        other.person
+    }
 
 
 async def test_there_is_nothing_to_join_before_the_first_run(day: Shoot) -> None:
@@ -253,20 +270,20 @@ async def test_set_aside_freed_and_undone(day: Shoot) -> None:
         assert f"{len(frames)} frames set aside" in told(pilot)
         assert f"· {len(frames)} set aside" in screen_text(pilot)
         await settled(pilot)
-        assert {stands(day)[frame].kind for frame in frames} == {FrameKind.ASIDE}
+        assert {current_verdicts(day)[frame].kind for frame in frames} == {FrameKind.SET_ASIDE}
         await pilot.press("b")
         wrap(pilot)._to_frame(frames[0])
-        assert under(pilot).run.kind is RunKind.ASIDE
+        assert under(pilot).run.kind is RunKind.SET_ASIDE
         await pilot.press("f")
         assert "taken back" in told(pilot)
         await settled(pilot)
         assert under(pilot).run.kind is RunKind.LOOSE
-        assert {stands(day)[frame].kind for frame in frames} == {FrameKind.LOOSE}
+        assert {current_verdicts(day)[frame].kind for frame in frames} == {FrameKind.LOOSE}
         await pilot.press("u")
         await settled(pilot)
         assert "undone" in told(pilot)
-        assert under(pilot).run.kind is RunKind.ASIDE
-    assert {stands(day)[frame].kind for frame in frames} == {FrameKind.ASIDE}
+        assert under(pilot).run.kind is RunKind.SET_ASIDE
+    assert {current_verdicts(day)[frame].kind for frame in frames} == {FrameKind.SET_ASIDE}
 
 
 async def test_f_where_nothing_was_decided_takes_nothing_back(day: Shoot) -> None:
@@ -279,7 +296,7 @@ async def test_f_where_nothing_was_decided_takes_nothing_back(day: Shoot) -> Non
     assert decided(day) == []
 
 
-async def to_empty(pilot: Driven) -> Chosen:
+async def to_empty(pilot: Driven) -> SelectedRun:
     """Goes to a loose run of an empty backdrop."""
     for _ in range(12):
         if under(pilot).run.shows_nobody:
@@ -294,7 +311,7 @@ async def test_enter_sets_an_empty_backdrop_aside_and_nobody_is_suggested_for_it
         await settled(pilot)
         empty = [run for lane in wrap(pilot)._day.lanes for run in lane.runs if run.shows_nobody]
         assert wrap(pilot)._day.lanes[0].runs[0] in empty
-        photographed = {stand.person for stand in stands(day).values()}
+        photographed = {stand.person for stand in current_verdicts(day).values()}
         for _ in empty:
             chosen = await to_empty(pilot)
             assert chosen.choices == ()
@@ -306,16 +323,16 @@ async def test_enter_sets_an_empty_backdrop_aside_and_nobody_is_suggested_for_it
             await pilot.press("n")
         await settled(pilot)
     frames = {frame for run in empty for frame in run.frames}
-    assert {frame for kind, frame, _ in decided(day) if kind == Kind.SET_ASIDE} == frames
+    assert {frame for kind, frame, _ in decided(day) if kind == EventKind.SET_ASIDE} == frames
     assert len(decided(day)) == len(frames)
-    assert {stand.person for stand in stands(day).values()} == photographed
+    assert {stand.person for stand in current_verdicts(day).values()} == photographed
 
 
 async def test_an_empty_backdrop_can_be_given_to_somebody_chosen(day: Shoot) -> None:
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
         frames = (await to_empty(pilot)).run.frames
-        someone = next(s.person for s in wrap(pilot).everybody.standings.values())
+        someone = next(s.person for s in wrap(pilot).status_cache.statuses.values())
         await pilot.press("p")
         await pilot.pause()
         await typed(pilot, someone.key)
@@ -359,7 +376,7 @@ async def test_undo_goes_back_to_the_run_and_further_back_each_time(day: Shoot) 
         assert under(pilot).run.kind is RunKind.LOOSE
         await pilot.press("u")
         await until(pilot, lambda: "nothing is left to undo" in told(pilot))
-    assert {stands(day)[frame].kind for frame in first.run.frames} == {FrameKind.LOOSE}
+    assert {current_verdicts(day)[frame].kind for frame in first.run.frames} == {FrameKind.LOOSE}
 
 
 async def test_a_decision_of_an_earlier_sitting_is_undone_too(day: Shoot) -> None:
@@ -374,7 +391,7 @@ async def test_a_decision_of_an_earlier_sitting_is_undone_too(day: Shoot) -> Non
         await until(pilot, lambda: "undone: set aside" in told(pilot))
         assert under(pilot).run.frames == frames
         await settled(pilot)
-    assert {stands(day)[frame].kind for frame in frames} == {FrameKind.LOOSE}
+    assert {current_verdicts(day)[frame].kind for frame in frames} == {FrameKind.LOOSE}
 
 
 async def test_keys_faster_than_the_database_are_carried_out_in_order(day: Shoot) -> None:
@@ -384,14 +401,14 @@ async def test_keys_faster_than_the_database_are_carried_out_in_order(day: Shoot
         expected = []
         for _ in range(3):
             chosen = under(pilot)
-            expected += [(Kind.SET_ASIDE.value, frame, None) for frame in chosen.run.frames]
+            expected += [(EventKind.SET_ASIDE.value, frame, None) for frame in chosen.run.frames]
             screen.action_aside()
         screen.action_undo()
         await settled(pilot)
         assert under(pilot).run.first == chosen.run.first
     assert decided(day)[:-1] == expected
-    assert decided(day)[-1][0] == Kind.UNDONE
-    assert {stands(day)[frame].kind for frame in chosen.run.frames} == {FrameKind.LOOSE}
+    assert decided(day)[-1][0] == EventKind.UNDONE
+    assert {current_verdicts(day)[frame].kind for frame in chosen.run.frames} == {FrameKind.LOOSE}
 
 
 async def test_frames_are_given_as_they_were_shown_when_the_picking_began(day: Shoot) -> None:
@@ -399,15 +416,15 @@ async def test_frames_are_given_as_they_were_shown_when_the_picking_began(day: S
         await settled(pilot)
         chosen = await to_loose(pilot, frames=3)
         await pilot.press("p")
-        split(day, chosen.run.frames[1], "wrap-2")
+        split_run(day, chosen.run.frames[1], "wrap-2")
         matched = wrap(pilot)._day.matched
-        await until(pilot, lambda: wrap(pilot).everybody.matched == wrap(pilot).everybody.newest)
+        await until(pilot, lambda: wrap(pilot).status_cache.matched == wrap(pilot).status_cache.newest)
         await until(pilot, lambda: wrap(pilot)._day.matched is not matched)
         await typed(pilot, "1")
         await pilot.press("enter")
         await until(pilot, lambda: "given to" in told(pilot))
         await settled(pilot)
-    assert {frame for kind, frame, _ in decided(day) if kind == Kind.GIVEN} == set(chosen.run.frames)
+    assert {frame for kind, frame, _ in decided(day) if kind == EventKind.GIVEN} == set(chosen.run.frames)
 
 
 async def test_nothing_is_accepted_right_after_what_is_under_the_cursor_has_changed(
@@ -417,12 +434,12 @@ async def test_nothing_is_accepted_right_after_what_is_under_the_cursor_has_chan
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
         chosen = await to_loose(pilot, frames=3)
-        split(day, chosen.run.frames[1], "wrap-2")
+        split_run(day, chosen.run.frames[1], "wrap-2")
         await until(pilot, lambda: under(pilot).run.frames == chosen.run.frames[:1])
         await pilot.press("enter")
         assert "just changed" in told(pilot)
         await settled(pilot)
-    assert [kind for kind, _, _ in decided(day)] == [Kind.SPLIT.value]
+    assert [kind for kind, _, _ in decided(day)] == [EventKind.SPLIT.value]
 
 
 async def test_enter_held_down_gives_one_run_and_no_more(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -448,7 +465,7 @@ async def test_a_refused_decision_is_told_and_shown_no_longer(day: Shoot) -> Non
         await until(pilot, lambda: "set aside" in told(pilot))
         await settled(pilot)
         assert under(pilot).run.kind is RunKind.LOOSE
-    assert Kind.JOINED.value not in {kind for kind, _, _ in decided(day)}
+    assert EventKind.JOINED.value not in {kind for kind, _, _ in decided(day)}
 
 
 async def test_tab_goes_through_the_cameras(day: Shoot) -> None:
@@ -488,7 +505,7 @@ async def test_the_lists(day: Shoot) -> None:
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
         await pilot.press("l")
-        lists = lists_now(day, lanes_now(day))
+        lists = read_end_of_day_lists(day, read_day_lanes(day))
         await until(pilot, lambda: f"[Never shot {len(lists.arrived_not_shot)}]" in screen_text(pilot))
         assert all(line.person.name in screen_text(pilot) for line in lists.arrived_not_shot)
         for heading in ("[Not checked in ", "[Make-up day ", "[Slates alone ", "[Gaps ", "[Never shot "):
@@ -497,7 +514,7 @@ async def test_the_lists(day: Shoot) -> None:
         await pilot.press("left")
         assert "[Gaps " in screen_text(pilot)
         await pilot.press("escape")
-        assert not isinstance(pilot.app.screen, ListsScreen)
+        assert not isinstance(pilot.app.screen, EndOfDayScreen)
 
 
 async def test_neighbours_stand_beside_the_frame_with_whose_they_are(day: Shoot) -> None:
@@ -546,7 +563,7 @@ async def test_the_day_comes_back_at_once_and_the_answer_stays(day: Shoot) -> No
         await to_loose(pilot)
         await pilot.press("x", "f4", "f3")
         assert "frames in = " in screen_text(pilot)
-        assert "set aside" in pilot.app.screen.query_one(Told).text
+        assert "set aside" in pilot.app.screen.query_one(StatusLine).text
 
 
 async def test_a_hostile_name_is_shown_as_written(day: Shoot) -> None:
@@ -572,14 +589,14 @@ async def test_it_says_that_it_is_matching_until_the_match_knows_the_decision(da
 
 
 @pytest.mark.parametrize("kind", sorted(AFTERWARDS))
-async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: Kind) -> None:
+async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: EventKind) -> None:
     match_now(day)
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
         with day.writing() as session:
-            add(session, kind, day.now(), station="desk", person_id=1, **DETAILS)
-        newest = wrap(pilot).everybody.newest
-        await until(pilot, lambda: wrap(pilot).everybody.newest > newest)
+            add_event(session, kind, day.now(), station="desk", person_id=1, **DETAILS)
+        newest = wrap(pilot).status_cache.newest
+        await until(pilot, lambda: wrap(pilot).status_cache.newest > newest)
         await until(pilot, lambda: "matching …" not in screen_text(pilot))
     async with opened(day, "wrap") as pilot:
         await until(pilot, lambda: wrap(pilot)._day.matched is not None)
@@ -590,7 +607,7 @@ async def test_a_match_that_fails_is_told_and_not_waited_for_in_vain(
     day: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(workers, "FIRST_PAUSE", 0.05)
-    match, broken = live.bring_up_to_date_apart, [True]
+    match, broken = live.update_match_in_process, [True]
 
     def fails(*arguments: Any) -> None:
         if broken:
@@ -599,7 +616,7 @@ async def test_a_match_that_fails_is_told_and_not_waited_for_in_vain(
 
     async with opened(day, "wrap", (120, 36)) as pilot:
         await settled(pilot)
-        monkeypatch.setattr(live, "bring_up_to_date_apart", fails)
+        monkeypatch.setattr(live, "update_match_in_process", fails)
         await pilot.press("x")
         await until(pilot, lambda: "Matching the frames has failed: KeyError 'verdict'." in told(pilot))
         await until(pilot, lambda: "not matched yet" in screen_text(pilot))
@@ -619,7 +636,7 @@ async def test_an_undo_that_fails_leaves_nothing_waiting(day: Shoot, monkeypatch
         frames = (await to_loose(pilot)).run.frames
         await pilot.press("x")
         await settled(pilot)
-        monkeypatch.setattr(hand, "undo_last", refuses)
+        monkeypatch.setattr(hand, "undo_last_override", refuses)
         await pilot.press("u")
         await until(pilot, lambda: "The disk is full." in told(pilot))
         await settled(pilot)
@@ -628,4 +645,4 @@ async def test_an_undo_that_fails_leaves_nothing_waiting(day: Shoot, monkeypatch
         await pilot.press("u")
         await until(pilot, lambda: "undone: set aside" in told(pilot))
         await settled(pilot)
-    assert {stands(day)[frame].kind for frame in frames} == {FrameKind.LOOSE}
+    assert {current_verdicts(day)[frame].kind for frame in frames} == {FrameKind.LOOSE}
