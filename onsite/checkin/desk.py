@@ -11,7 +11,7 @@ from sqlmodel import Session, func, select
 from onsite.checkin.cards import card_assignments, find_deck_card, holder_at
 from onsite.problems import Problem
 from onsite.roster.find import RosterPerson
-from onsite.store.record import EventKind, Happening, add_event, read_events
+from onsite.store.record import Event, EventKind, add_event, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import DeckCard, Person, SequenceNumber
 
@@ -105,7 +105,7 @@ class ArrivalDesk:
         return self._session.get_one(Person, holder).name if holder is not None else None
 
 
-def arrival_events(session: Session, person_id: int | None = None) -> list[Happening]:
+def arrival_events(session: Session, person_id: int | None = None) -> list[Event]:
     """The arrivals in force, of everybody or of one person."""
     if person_id is None:
         return read_events(session, (EventKind.ARRIVED,))

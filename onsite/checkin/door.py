@@ -13,7 +13,7 @@ from onsite.checkin.desk import Arrival, ArrivalDesk, arrival_events, arrival_ti
 from onsite.problems import Problem
 from onsite.roster.find import RosterPerson, resolve_person
 from onsite.roster.people import read_people, read_person
-from onsite.store.record import AFTERWARDS, REMOVED, EventKind, Happening, add_event, read_events
+from onsite.store.record import AFTERWARDS, REMOVED, Event, EventKind, add_event, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import DeckCard, Person, VerdictRow
 from onsite.words import escaped, plural
@@ -133,17 +133,17 @@ def _undo(session: Session, shoot: Shoot, person: RosterPerson, station: str) ->
     return UndoneArrival(person, person.sequence, arrived[0].at, tuple(numbers), removed, frames)
 
 
-def _is_only_walk_in(session: Session, person: RosterPerson, ever: Sequence[Happening]) -> bool:
+def _is_only_walk_in(session: Session, person: RosterPerson, ever: Sequence[Event]) -> bool:
     """Whether somebody is here as a walk-in, and was never on the client's list."""
     return session.get_one(Person, person.id).walk_in and all(
         event.kind is not EventKind.LISTED for event in ever
     )
 
 
-def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[Happening]) -> int:
+def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[Event]) -> int:
     """How many frames have the name of a walk-in who is to be removed, as last matched. Raises Problem where
     something else than their slates hangs on them."""
-    by_hand: dict[int, Happening] = {}
+    by_hand: dict[int, Event] = {}
     for event in read_events(session, (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED)):
         if event.frame_id is not None and event.id >= by_hand.get(event.frame_id, event).id:
             by_hand[event.frame_id] = event

@@ -26,7 +26,7 @@ from onsite.files.names import folder_name
 from onsite.files.pattern import parse_pattern
 from onsite.files.saving import sha256_of, write_atomic
 from onsite.problems import Problem
-from onsite.store.record import EventKind, Happening, add_event, read_events
+from onsite.store.record import Event, EventKind, add_event, read_events
 from onsite.store.settings import SETTINGS_FILE
 from onsite.store.shoot import Shoot
 
@@ -127,9 +127,7 @@ def _deliver(
     )
 
 
-def _earlier(
-    shoot: Shoot, deliveries: Sequence[Happening], plans: Sequence[DeliveryPlan]
-) -> tuple[Earlier, ...]:
+def _earlier(shoot: Shoot, deliveries: Sequence[Event], plans: Sequence[DeliveryPlan]) -> tuple[Earlier, ...]:
     """When and where to what these sets have already was delivered."""
     names = {plan.set.name for plan in plans if plan.already}
     earlier: dict[int, Earlier] = {}
@@ -143,7 +141,7 @@ def _earlier(
 
 
 def _earlier_deliveries(
-    deliveries: Sequence[Happening], left_out: Sequence[LeftOut]
+    deliveries: Sequence[Event], left_out: Sequence[LeftOut]
 ) -> dict[int, tuple[int, ...]]:
     """Of people who may not be published now, by id: the deliveries that their pictures went out with
     earlier, in sets that were not their own."""

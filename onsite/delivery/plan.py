@@ -26,7 +26,7 @@ from onsite.files.names import UsedNames, comparable_name
 from onsite.files.pattern import NamePattern
 from onsite.metadata.fields import MetadataFields
 from onsite.roster.find import RosterPerson
-from onsite.store.record import Happening
+from onsite.store.record import Event
 from onsite.store.shoot import Shoot
 
 _ENDING = ".jpg"
@@ -55,7 +55,7 @@ class DeliveryPlan:
     names: tuple[tuple[RosterPerson, FileName], ...]
 
 
-def delivered_before(events: Iterable[Happening]) -> dict[str, Before]:
+def delivered_before(events: Iterable[Event]) -> dict[str, Before]:
     """What was delivered, by set."""
     sets: dict[str, Before] = {}
     for event in events:

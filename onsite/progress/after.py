@@ -11,7 +11,7 @@ from typing import Any, cast
 from sqlmodel import Session, col, select
 
 from onsite.checkin.taken_back import undone_event_ids
-from onsite.store.record import EventKind, Happening
+from onsite.store.record import Event, EventKind
 from onsite.store.tables import EventRow
 
 PICTURE_KINDS = (
@@ -76,12 +76,12 @@ NO_PICTURES = PictureStatus()
 class _Frame:
     """What happened to one frame of one person."""
 
-    sent: Happening | None = None
-    received: Happening | None = None
-    sent_back: Happening | None = None
-    delivered: Happening | None = None
+    sent: Event | None = None
+    received: Event | None = None
+    sent_back: Event | None = None
+    delivered: Event | None = None
 
-    def take(self, event: Happening) -> None:
+    def take(self, event: Event) -> None:
         if event.kind is EventKind.SENT:
             self.sent, self.received = event, None
         elif event.kind is EventKind.RECEIVED:
@@ -94,14 +94,14 @@ class _Frame:
 
 @dataclass(slots=True)
 class _Person:
-    proofed: Happening | None = None
-    picked: Happening | None = None
-    reminded: Happening | None = None
-    invited: Happening | None = None
+    proofed: Event | None = None
+    picked: Event | None = None
+    reminded: Event | None = None
+    invited: Event | None = None
     frames: dict[int, _Frame] = field(default_factory=lambda: defaultdict(_Frame))
 
 
-def picture_statuses(events: Iterable[Happening]) -> dict[int, PictureStatus]:
+def picture_statuses(events: Iterable[Event]) -> dict[int, PictureStatus]:
     """Person id -> how far their pictures are; events in the order in which they happened, undone ones left
     out. People to whom nothing of it happened are not there."""
     people: dict[int, _Person] = defaultdict(_Person)
@@ -176,7 +176,7 @@ def read_picture_statuses(
         wanted = wanted.where(col(EventRow.person_id).in_(ids))
     gone = undone_event_ids(session) if undone is None else undone
     return picture_statuses(
-        Happening(event_id, at, EventKind(kind), person_id=person, frame_id=frame, details=details)
+        Event(event_id, at, EventKind(kind), person_id=person, frame_id=frame, details=details)
         for event_id, at, kind, person, frame, details in cast(Any, session.exec(wanted))
         if event_id not in gone
     )

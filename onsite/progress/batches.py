@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlmodel import Session, col, func, select
 
-from onsite.store.record import EventKind, Happening, read_events
+from onsite.store.record import Event, EventKind, read_events
 from onsite.store.tables import EventRow
 from onsite.words import parse_amount
 
@@ -74,7 +74,7 @@ class Batch:
         return self.out > 0 and self.due is not None and self.due < today
 
 
-def batches_from_events(events: Iterable[Happening]) -> list[Batch]:
+def batches_from_events(events: Iterable[Event]) -> list[Batch]:
     """The batches from the record, in the order in which they went out; events as they happened."""
     batches: dict[str, Batch] = {}
     files: dict[str, set[int]] = defaultdict(set)
@@ -97,7 +97,7 @@ def batches_from_events(events: Iterable[Happening]) -> list[Batch]:
     ]
 
 
-def _apply_event(batch: Batch, event: Happening) -> Batch:
+def _apply_event(batch: Batch, event: Event) -> Batch:
     about = {name: str(value or "") for name, value in event.details.items()}
     return replace(
         batch,
@@ -109,7 +109,7 @@ def _apply_event(batch: Batch, event: Happening) -> Batch:
     )
 
 
-def _sent(before: BatchFrame | None, event: Happening, batch: str, frame: int) -> BatchFrame:
+def _sent(before: BatchFrame | None, event: Event, batch: str, frame: int) -> BatchFrame:
     details = event.details
     return BatchFrame(
         frame,
@@ -121,7 +121,7 @@ def _sent(before: BatchFrame | None, event: Happening, batch: str, frame: int) -
     )
 
 
-def _decided(out: BatchFrame, event: Happening) -> BatchFrame:
+def _decided(out: BatchFrame, event: Event) -> BatchFrame:
     details = event.details
     if event.kind is EventKind.RECEIVED:
         return replace(out, received=event.at, sha256=details.get("sha256", ""), again=False)

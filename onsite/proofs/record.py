@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
-from onsite.store.record import EventKind, Happening, add_event, read_events
+from onsite.store.record import Event, EventKind, add_event, read_events
 from onsite.store.shoot import Shoot
 
 _RANDOM_BYTES = 16
@@ -36,7 +36,7 @@ class ProofRecord:
 NO_PROOFS = ProofRecord()
 
 
-def proof_records(events: Iterable[Happening]) -> dict[int, ProofRecord]:
+def proof_records(events: Iterable[Event]) -> dict[int, ProofRecord]:
     """By person, from all events of that kind. Undone ones count too: their page may be out already."""
     numbered: dict[int, dict[int, None]] = defaultdict(dict)
     pages: dict[int, str] = {}

@@ -15,7 +15,7 @@ from onsite.progress.batches import read_batches
 from onsite.progress.read import read_everybody
 from onsite.report.numbers import DeliveryLine, FrameCounts, ReportFacts
 from onsite.report.timing import first_frames
-from onsite.store.record import EventKind, Happening, read_events
+from onsite.store.record import Event, EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Frame, VerdictRow
 from onsite.wrap.current import update_match
@@ -81,8 +81,8 @@ def _frames(session: Session) -> FrameCounts:
     )
 
 
-def _deliveries(events: list[Happening]) -> tuple[DeliveryLine, ...]:
-    numbered: dict[int, list[Happening]] = defaultdict(list)
+def _deliveries(events: list[Event]) -> tuple[DeliveryLine, ...]:
+    numbered: dict[int, list[Event]] = defaultdict(list)
     for event in events:
         numbered[int(event.details.get("delivery") or 0)].append(event)
     return tuple(

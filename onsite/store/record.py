@@ -90,7 +90,7 @@ AFTERWARDS = frozenset(
 
 
 @dataclass(frozen=True, slots=True)
-class Happening:
+class Event:
     """One event, out of the database's hands. `at` is when it happened, aware."""
 
     id: int
@@ -135,7 +135,7 @@ def read_events(
     *,
     person_id: int | None = None,
     undone_too: bool = False,
-) -> list[Happening]:
+) -> list[Event]:
     """Events in the order in which they happened, or were recorded, without the undone ones."""
     kinds = set(kinds)
     wanted = select(
@@ -154,7 +154,7 @@ def read_events(
         own = col(EventRow.person_id) == person_id
         wanted = wanted.where(own | (col(EventRow.kind) == EventKind.UNDONE.value))
     rows = [
-        Happening(
+        Event(
             row.id,
             row.at,
             EventKind(row.kind),
@@ -194,9 +194,9 @@ orm_event.listen(EventRow, "before_update", _forbid_update)
 orm_event.listen(EventRow, "before_delete", _forbid_update)
 
 
-def events_by_person(events: Iterable[Happening]) -> Iterator[tuple[int, list[Happening]]]:
+def events_by_person(events: Iterable[Event]) -> Iterator[tuple[int, list[Event]]]:
     """The events of each person, in the order given."""
-    people: dict[int, list[Happening]] = {}
+    people: dict[int, list[Event]] = {}
     for happening in events:
         if happening.person_id is not None:
             people.setdefault(happening.person_id, []).append(happening)

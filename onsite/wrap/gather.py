@@ -19,7 +19,7 @@ from onsite.matching.evidence import (
     Symbol,
 )
 from onsite.roster.people import removed_ids
-from onsite.store.record import EventKind, Happening, read_events
+from onsite.store.record import Event, EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, DeckCard, Frame, MeasureRow, Person, SymbolReading
 
@@ -51,7 +51,7 @@ def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
     )
 
 
-def overrides_of(events: Iterable[Happening], removed: Collection[int] = ()) -> dict[int, Override]:
+def overrides_of(events: Iterable[Event], removed: Collection[int] = ()) -> dict[int, Override]:
     """What hands decided, by frame: the last decision counts. Nothing is given to people `removed`."""
     by_hand: dict[int, Override] = {}
     for event in sorted(events, key=lambda event: event.id):
@@ -64,7 +64,7 @@ def overrides_of(events: Iterable[Happening], removed: Collection[int] = ()) -> 
     return by_hand
 
 
-def regroupings_of(events: Iterable[Happening]) -> tuple[Split | Join, ...]:
+def regroupings_of(events: Iterable[Event]) -> tuple[Split | Join, ...]:
     """Runs split and joined by hand, in the order of the decisions. Freeing a frame takes its own back."""
     made: list[Split | Join] = []
     for event in sorted(events, key=lambda event: event.id):
@@ -84,7 +84,7 @@ def regroupings_of(events: Iterable[Happening]) -> tuple[Split | Join, ...]:
     return tuple(made)
 
 
-def arrival_seconds(events: Iterable[Happening]) -> dict[int, float]:
+def arrival_seconds(events: Iterable[Event]) -> dict[int, float]:
     """When each person arrived: the first time counts."""
     arrived: dict[int, float] = {}
     for event in events:

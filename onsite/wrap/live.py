@@ -19,7 +19,7 @@ from onsite.matching.marks import SlateStatus
 from onsite.matching.match import match
 from onsite.roster.people import removed_ids
 from onsite.slate.code import parse_slate_code
-from onsite.store.record import EventKind, Happening, read_events
+from onsite.store.record import Event, EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import DeckCard, EventRow, Frame, Person, VerdictRow
 from onsite.wrap.gather import (
@@ -158,7 +158,7 @@ class _EventReader:
             e for undo in read_events(session, (EventKind.UNDONE,)) for e in undo.details["undoes"]
         }
 
-    def events(self, kinds: Iterable[EventKind], *where: ColumnElement[bool]) -> list[Happening]:
+    def events(self, kinds: Iterable[EventKind], *where: ColumnElement[bool]) -> list[Event]:
         wanted = (
             select(
                 EventRow.id,
@@ -175,9 +175,7 @@ class _EventReader:
         )
         rows = self.session.exec(wanted)
         return [
-            Happening(row[0], row[1], EventKind(row[2]), *row[3:])
-            for row in rows
-            if row[0] not in self._undone
+            Event(row[0], row[1], EventKind(row[2]), *row[3:]) for row in rows if row[0] not in self._undone
         ]
 
 

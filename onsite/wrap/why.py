@@ -17,7 +17,7 @@ from onsite.roster.find import RosterPerson
 from onsite.roster.people import read_people
 from onsite.slate.code import SlateKind
 from onsite.slate.verdict import SlateVerdict, slate_verdict
-from onsite.store.record import EventKind, Happening, read_events
+from onsite.store.record import Event, EventKind, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import DeckCard, File, Frame, SymbolReading
 from onsite.times import format_clock_time
@@ -100,12 +100,12 @@ def _shoot_time(session: Session, frame: Frame, zone: timezone) -> str:
     return corrected_times(session, zone).get(frame.id, frame.taken).replace(tzinfo=None).isoformat()
 
 
-_Decisions = list[tuple[Happening, bool]]
+_Decisions = list[tuple[Event, bool]]
 """Decisions on a frame, and whether each still counts."""
 
 
 def _decisions(session: Session, frame: int) -> _Decisions:
-    def on_it(events: Sequence[Happening]) -> list[Happening]:
+    def on_it(events: Sequence[Event]) -> list[Event]:
         return [e for e in events if frame in (e.frame_id, e.details.get("to"))]
 
     counting = {event.id for event in on_it(read_events(session, OVERRIDE_KINDS))}
@@ -195,7 +195,7 @@ def _held(
 
 def _decision_text(
     shoot: Shoot,
-    event: Happening,
+    event: Event,
     counts: bool,
     everybody: Mapping[int, RosterPerson],
     labels: Mapping[int, str],

@@ -27,7 +27,7 @@ from onsite.files.saving import sha256_of
 from onsite.problems import Problem
 from onsite.progress.after import read_picture_statuses
 from onsite.roster.load import load_list
-from onsite.store.record import EventKind, Happening, read_events
+from onsite.store.record import Event, EventKind, read_events
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.wrap.decide import give
 from tests.delivery.choices import PRIVATE, Choir, drawn, listing, sha256sum
@@ -40,7 +40,7 @@ ANA, ELENI, OTHER_ANA = (
 CLIENT = "Choir office"
 
 
-def delivered(shoot: Shoot) -> list[Happening]:
+def delivered(shoot: Shoot) -> list[Event]:
     with shoot.reading() as session:
         return read_events(session, [EventKind.DELIVERED])
 

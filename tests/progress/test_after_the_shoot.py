@@ -9,16 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.progress.after import picture_statuses
-from onsite.store.record import EventKind, Happening
+from onsite.store.record import Event, EventKind
 
 NOON = datetime(2026, 6, 6, 12, tzinfo=UTC)
 
 
-def events(*what: tuple[EventKind, int | None, dict[str, Any]], person: int = 1) -> list[Happening]:
+def events(*what: tuple[EventKind, int | None, dict[str, Any]], person: int = 1) -> list[Event]:
     return [
-        Happening(
-            number, NOON + timedelta(hours=number), kind, person_id=person, frame_id=frame, details=details
-        )
+        Event(number, NOON + timedelta(hours=number), kind, person_id=person, frame_id=frame, details=details)
         for number, (kind, frame, details) in enumerate(what)
     ]
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.progress.batches import Batch, BatchFrame, batches_from_events, most_urgent_first
-from onsite.store.record import EventKind, Happening
+from onsite.store.record import Event, EventKind
 
 NOON = datetime(2026, 6, 14, 12, tzinfo=UTC)
 
@@ -19,7 +19,7 @@ Step = tuple[EventKind, str, int | None]
 
 def told(*steps: Step, **about: Any) -> list[Batch]:
     events = [
-        Happening(
+        Event(
             number,
             NOON + timedelta(hours=number),
             kind,

@@ -73,7 +73,7 @@ class ChoosePersonScreen(ModalScreen[int | None]):
             self.query_one("#asked", Static).update(Text(shown(is_it_question(status.person))))
         return False
 
-    def on_virtual_list_chosen(self, event: VirtualList.Chosen[PersonStatus]) -> None:
+    def on_virtual_list_selected(self, event: VirtualList.Selected[PersonStatus]) -> None:
         self.dismiss(event.item.person.id)
 
     def action_step(self, by: int) -> None:

@@ -122,13 +122,13 @@ class BoardScreen(ModeScreen):
     def on_input_submitted(self) -> None:
         self.query_one("#people").focus()
 
-    def on_virtual_list_chosen(self, event: VirtualList.Chosen[PersonStatus]) -> None:
+    def on_virtual_list_selected(self, event: VirtualList.Selected[PersonStatus]) -> None:
         if event.roll.id == "people":
             self.app.push_screen(HistoryScreen(event.item))
         elif event.roll.id == "groups":
             self.action_group(0)
 
-    def on_virtual_list_moved(self, event: VirtualList.Moved[GroupCount]) -> None:
+    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[GroupCount]) -> None:
         if event.roll.id == "groups" and event.item is not None and event.item.name != self._group:
             self._group = event.item.name
             self._filter()

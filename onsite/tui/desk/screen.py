@@ -166,12 +166,12 @@ class DeskScreen(ModeScreen):
     def _batch_line(self, batch: Batch, width: int, ink: Ink) -> Text:
         return batch_line(batch, self._today, width, ink)
 
-    def on_virtual_list_moved(self, event: VirtualList.Moved[WaitGroup]) -> None:
+    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[WaitGroup]) -> None:
         group = event.roll.item if event.roll.id == "groups" else None  # the message may be a key late
         if group is not None and group.what is not self._what:
             self._wait_for(group.what)
 
-    def on_virtual_list_chosen(self, event: VirtualList.Chosen[OpenWork]) -> None:
+    def on_virtual_list_selected(self, event: VirtualList.Selected[OpenWork]) -> None:
         if event.roll.id == "people":
             self.action_choose()
 

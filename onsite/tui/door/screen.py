@@ -152,7 +152,7 @@ class DoorScreen(ModeScreen):
             self.status_line.drop_question()
             self._find(text)
 
-    def on_virtual_list_moved(self, event: VirtualList.Moved[PersonStatus]) -> None:
+    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[PersonStatus]) -> None:
         if event.roll is self._found and (self._typed or self._search.moved):
             self._show_person(event.item)
 

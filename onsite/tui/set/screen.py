@@ -211,7 +211,7 @@ class SetScreen(ModeScreen):
         self._show_watched()
         self._show_notices()
 
-    def on_virtual_list_moved(self, event: VirtualList.Moved[FrameListLine]) -> None:
+    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[FrameListLine]) -> None:
         if event.roll is self._frame_list:
             self._show_picture()
 
@@ -256,8 +256,8 @@ class SetScreen(ModeScreen):
 
     # What is pressed
 
-    def on_virtual_list_chosen(
-        self, event: VirtualList.Chosen[WaitingPerson[PersonStatus]] | VirtualList.Chosen[FrameListLine]
+    def on_virtual_list_selected(
+        self, event: VirtualList.Selected[WaitingPerson[PersonStatus]] | VirtualList.Selected[FrameListLine]
     ) -> None:
         if event.roll is self._call:
             self.action_slate()

@@ -61,7 +61,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
 
     cursor: reactive[int] = reactive(0, repaint=False)
 
-    class Moved(Message, Generic[S]):
+    class Highlighted(Message, Generic[S]):
         """The cursor is on another item, or the item under it is another one."""
 
         def __init__(self, roll: VirtualList[S], item: S | None) -> None:
@@ -73,7 +73,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         def control(self) -> VirtualList[S]:
             return self.roll
 
-    class Chosen(Message, Generic[S]):
+    class Selected(Message, Generic[S]):
         """Somebody pressed Enter on an item, or clicked it."""
 
         def __init__(self, roll: VirtualList[S], item: S) -> None:
@@ -130,7 +130,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         self.cursor = place
         self.refresh()
         if not moved and self.item is not before:
-            self.post_message(self.Moved(self, self.item))
+            self.post_message(self.Highlighted(self, self.item))
         self._keep_in_view()
 
     def _place_of(self, item: T | None) -> int:
@@ -152,7 +152,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         for place in (before, after):
             self.refresh_line(place - self.scroll_offset.y)
         self._keep_in_view()
-        self.post_message(self.Moved(self, self.item))
+        self.post_message(self.Highlighted(self, self.item))
 
     def refresh_line(self, y: int) -> None:
         """Draws one line of the screen anew."""
@@ -212,7 +212,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
 
     def action_choose(self) -> None:
         if self.item is not None:
-            self.post_message(self.Chosen(self, self.item))
+            self.post_message(self.Selected(self, self.item))
 
     def on_click(self, event: events.Click) -> None:
         place = event.y + self.scroll_offset.y

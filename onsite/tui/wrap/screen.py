@@ -233,7 +233,7 @@ class ReconcileScreen(ModeScreen):
     def on_resize(self) -> None:
         self.call_after_refresh(self._draw)
 
-    def on_virtual_list_moved(self) -> None:
+    def on_virtual_list_highlighted(self) -> None:
         chosen = self._chosen()
         if chosen is not None and (chosen.run.first, self._frame) != self._drawn:
             self._frame = chosen.frame

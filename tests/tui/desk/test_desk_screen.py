@@ -17,7 +17,7 @@ from onsite.checkin.door import check_in_person
 from onsite.frames.previews import save_preview
 from onsite.progress.waits import OpenWork
 from onsite.retouch.memory import HeldFile, save_held_files
-from onsite.store.record import EventKind, Happening, add_event, newest_event_id, read_events
+from onsite.store.record import Event, EventKind, add_event, newest_event_id, read_events
 from onsite.store.shoot import Shoot
 from onsite.store.tables import Camera, File, Frame, Meta, Person, VerdictRow
 from onsite.tui.board.history import HistoryScreen
@@ -96,7 +96,7 @@ def waiting(pilot: Driven) -> list[str]:
     return [waits.status.person.name for waits in roll.items]
 
 
-def recorded(shoot: Shoot, kind: EventKind) -> list[Happening]:
+def recorded(shoot: Shoot, kind: EventKind) -> list[Event]:
     with shoot.reading() as session:
         return read_events(session, (kind,))
 

@@ -28,10 +28,10 @@ class Rolling(App[None]):
     def roll(self) -> VirtualList[int]:
         return self.query_one(VirtualList)
 
-    def on_virtual_list_chosen(self, event: VirtualList.Chosen[int]) -> None:
+    def on_virtual_list_selected(self, event: VirtualList.Selected[int]) -> None:
         self.chosen.append(event.item)
 
-    def on_virtual_list_moved(self, event: VirtualList.Moved[int]) -> None:
+    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[int]) -> None:
         self.moved.append(event.item)
 
     def lines(self) -> list[str]:
