@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from typer.main import get_command
 
-from onsite.cli.app import app
+from onsite.cli.command_tree import app
 
 ROOT = Path(__file__).parent.parent
 COMMON = {"--json", "--shoot", "--help"}

@@ -2,8 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from onsite.problems import Problem
-from onsite.shipped import shipped_folder
+from onsite.core.errors import Problem
+from onsite.files.resources import shipped_folder
 
 
 def test_the_invented_roster_travels_with_the_program():

@@ -7,9 +7,8 @@ import json
 import os
 import sys
 
-from onsite.cli.options import common_options, take_common
-from onsite.problems import Problem
-from onsite.unexpected import save_traceback
+from onsite.cli.common_options import common_options, take_common
+from onsite.core.errors import Problem, save_traceback
 
 
 def main() -> None:
@@ -22,7 +21,7 @@ def run(arguments: list[str]) -> int:
     import typer
     from typer.main import get_command
 
-    from onsite.cli.app import app
+    from onsite.cli.command_tree import app
 
     try:
         status = get_command(app).main(take_common(arguments), prog_name="onsite", standalone_mode=False)
@@ -50,7 +49,7 @@ def _refused(what: str, remedy: str) -> int:
 
 def _tell(status: int, what: str, remedy: str) -> int:
     """One or two lines on standard error; with --json the same as an object on standard output."""
-    from onsite.words import shown
+    from onsite.core.text import shown
 
     what, remedy = shown(what), shown(remedy)
     sys.stderr.write(what + "\n" + (remedy + "\n" if remedy else ""))

@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from onsite.cli.options import common_options
+from onsite.cli.common_options import common_options
 
 if TYPE_CHECKING:
-    from onsite.store.agreed import Agreement
+    from onsite.store.settings import Agreement
     from onsite.store.shoot import Shoot
 
 DONE_IN_PART = 3
@@ -41,8 +41,8 @@ def print_answer_with_names(
 ) -> None:
     """The same after something that may take names away: the frames are matched, and whose names are gone is
     part of the answer."""
-    from onsite.wrap.current import names_lost
-    from onsite.wrap.report import lost_names_data, print_lost_names
+    from onsite.reconcile.current_match import names_lost
+    from onsite.reconcile.match_report import lost_names_data, print_lost_names
 
     if not common_options.as_json:
         print_answer(data, text)  # first: matching may take seconds, and a slate is wanted at once
@@ -58,7 +58,7 @@ def print_text(text: str, style: str = "") -> None:
     """One line of text, shown as written: no markup, no escape codes and no line breaks out of names."""
     from rich.text import Text
 
-    from onsite.words import shown
+    from onsite.core.text import shown
 
     indent = len(text) - len(text.lstrip(" "))
     _console().print(Text(" " * indent + shown(text), style=style), soft_wrap=True)
@@ -66,16 +66,16 @@ def print_text(text: str, style: str = "") -> None:
 
 def names_in_latin(texts: Iterable[str]) -> list[str]:
     """Those of these texts that are printed in Latin letters, for want of a font of their own."""
-    from onsite.slate import lettering
-    from onsite.slate.png import can_shape
+    from onsite.slates import lettering
+    from onsite.slates.slate_image import can_shape
 
     return [lettered.original for lettered in lettering.letter_in_latin(filter(None, texts), can_shape())]
 
 
 def print_latin_notice(texts: Sequence[str]) -> None:
     """Says which texts are printed in Latin letters, and what to install."""
-    from onsite.slate.lettering import letter_text, script_names
-    from onsite.words import plural
+    from onsite.core.text import plural
+    from onsite.slates.lettering import letter_text, script_names
 
     if texts:
         listed = ", ".join(texts[:_NAMED]) + (
@@ -109,7 +109,7 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from onsite.words import shown
+    from onsite.core.text import shown
 
     grid = Table(box=None, pad_edge=False, header_style="bold", show_edge=False)
     for heading in headings:

@@ -9,24 +9,19 @@ from pathlib import Path
 
 from sqlmodel import Session
 
-from onsite.delivery.crop import ratio_of
-from onsite.delivery.finish import FinishTerms
-from onsite.delivery.made import DeliveredFile
-from onsite.delivery.making import NotWritten, Progress, cannot_write, make_all
-from onsite.delivery.order import DeliveryOrder
-from onsite.delivery.package import Packaging, clear, reads_back, seal, staging
-from onsite.delivery.plan import DeliveryPlan, delivered_before, key_of, plan_set
-from onsite.delivery.receipt import DeliveredSet, receipt_of
-from onsite.delivery.sets import LeftOut, SetPer, divide_into_sets
-from onsite.delivery.wanted import read_deliverables
-from onsite.delivery.yearbook import INDEX, yearbook_index
-from onsite.files.alone import exclusive_lock
-from onsite.files.called import empty_field_notices
-from onsite.files.names import folder_name
-from onsite.files.pattern import parse_pattern
-from onsite.files.saving import sha256_of, write_atomic
-from onsite.problems import Problem
-from onsite.store.record import Event, EventKind, add_event, read_events
+from onsite.core.errors import Problem
+from onsite.delivery.deliverables import read_deliverables
+from onsite.delivery.delivery_plan import DeliveryPlan, delivered_before, key_of, plan_set
+from onsite.delivery.finish_picture import FinishTerms, ratio_of
+from onsite.delivery.make_files import DeliveredFile, NotWritten, Progress, cannot_write, make_all
+from onsite.delivery.packages import Packaging, clear, reads_back, seal, staging
+from onsite.delivery.picture_sets import DeliveryOrder, LeftOut, SetPer, divide_into_sets
+from onsite.delivery.receipt_and_index import INDEX, DeliveredSet, receipt_of, yearbook_index
+from onsite.files.atomic_write import sha256_of, write_atomic
+from onsite.files.exclusive_lock import exclusive_lock
+from onsite.files.file_names import folder_name
+from onsite.files.name_pattern import empty_field_notices, parse_pattern
+from onsite.store.events import Event, EventKind, add_event, read_events
 from onsite.store.settings import SETTINGS_FILE
 from onsite.store.shoot import Shoot
 

@@ -13,14 +13,12 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import select
 
-from onsite.frames.codes import CodeSet, ShootCodes
-from onsite.frames.copies import CopyFailed, check_destination, copy_verified
-from onsite.frames.examine import ExaminedFile, Fingerprint, RefusedFile, examine_file, fingerprint
-from onsite.frames.found import CandidateFile, find_files
+from onsite.frames.examine_file import ExaminedFile, Fingerprint, RefusedFile, examine_file, fingerprint
+from onsite.frames.find_files import CandidateFile, find_files
 from onsite.frames.previews import FOLDER as PREVIEWS
 from onsite.frames.previews import save_preview
-from onsite.frames.unread import reread_slates
-from onsite.frames.writing import (
+from onsite.frames.reread_slates import CodeSet, ShootCodes, reread_slates
+from onsite.frames.save_frames import (
     WrittenFrames,
     complete_frame,
     known_places,
@@ -28,12 +26,13 @@ from onsite.frames.writing import (
     unexamined_frames,
     write_frames,
 )
-from onsite.slate.verdict import SlateCounts, slate_verdict
+from onsite.frames.verified_copies import CopyFailed, check_destination, copy_verified
+from onsite.slates.slate_verdict import SlateCounts, slate_verdict
+from onsite.store.schema import Camera, Frame
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, Frame
 
 if TYPE_CHECKING:
-    from onsite.slate.known import KnownSlates
+    from onsite.slates.reader.closed_set import KnownSlates
 
 Progress = Callable[[int, int], None]
 """Called with how many files are done, of how many."""

@@ -8,7 +8,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from onsite.problems import Problem
+from onsite.core.errors import Problem
 from onsite.store.settings import SETTINGS_FILE, Settings
 
 CATALOGUES = ("en", "de", "fr", "es", "it")

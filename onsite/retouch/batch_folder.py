@@ -5,19 +5,20 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.files.saving import atomic_file, sha256_of, write_atomic
-from onsite.files.tables import write_csv, write_workbook
-from onsite.frames.copies import CopyFailed, copy_verified_as
-from onsite.frames.found import file_kind
-from onsite.frames.picture import NotAPicture, UnreadablePicture
-from onsite.problems import Problem
-from onsite.retouch.notes import notes_text
-from onsite.retouch.pictured import picture_facts
-from onsite.retouch.sources import NoSource, SourceFile, stripped_content
+from onsite.core.errors import Problem
+from onsite.core.text import format_iso_date
+from onsite.files.atomic_write import atomic_file, sha256_of, write_atomic
+from onsite.files.write_tables import write_csv, write_workbook
+from onsite.frames.find_files import file_kind
+from onsite.frames.open_picture import NotAPicture, UnreadablePicture
+from onsite.frames.verified_copies import CopyFailed, copy_verified_as
+from onsite.retouch.picture_facts import picture_facts
+from onsite.retouch.source_files import NoSource, SourceFile, stripped_content
 from onsite.store.shoot import Shoot
 
 if TYPE_CHECKING:
-    from onsite.retouch.due_out import BatchOrder, SentBatch
+    from onsite.retouch.batch_contents import BatchItem, BatchOrder, SentBatch
+
 
 MANIFEST = "manifest-sha256.txt"
 OWN_FILES = frozenset({"list.csv", "list.xlsx", "notes.txt", MANIFEST})
@@ -89,3 +90,27 @@ def _write_manifest(draft: Path, sent: SentBatch) -> None:
     sums |= {name: sha256_of(draft / name) for name in sorted(OWN_FILES - {MANIFEST})}
     with atomic_file(draft / MANIFEST) as stream:
         stream.write("".join(f"{sha256}  {name}\n" for name, sha256 in sums.items()).encode())
+
+
+# TODO The notes that go out with a batch, for whoever works on it.
+
+
+def notes_text(shoot: str, sent: SentBatch, order: BatchOrder) -> str:
+    """What is asked for, and what was said about each picture."""
+    head = f"{shoot}, {sent.batch}" if order.named or order.metadata else sent.batch  # it may name a place
+    said = [head, f"Pictures: {len(sent.items)}", f"For: {order.retoucher}"]
+    if order.due:
+        said.append(f"Back by: {format_iso_date(order.due)}")
+    if sent.price is not None:
+        said.append(f"Price: {sent.price} {order.currency} ({order.price} each)")
+    said += ["", "Please keep the names of the files; something may be added to them.", ""]
+    for item in sent.items:
+        said += [item.file, *(f"    {line}" for line in _about(item)), ""]
+    return "\n".join(said)
+
+
+def _about(item: BatchItem) -> list[str]:
+    due = item.due
+    lines = [f"version {due.version}: {due.reason}"] if due.reason else []
+    lines += [line for text in (due.note, due.person_note) for line in text.splitlines() if line.strip()]
+    return lines or ["no note"]

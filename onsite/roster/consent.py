@@ -10,7 +10,7 @@ from __future__ import annotations
 from enum import StrEnum
 from functools import lru_cache
 
-from onsite.roster.names import fold_name
+from onsite.roster.person_names import fold_name
 
 
 class Consent(StrEnum):

@@ -13,7 +13,7 @@ from enum import StrEnum
 from functools import cache, lru_cache
 from itertools import pairwise
 
-from onsite.roster.headings import heading_words, is_qualifier, recognise, without_brackets
+from onsite.roster.column_headings import heading_words, is_qualifier, recognise, without_brackets
 
 
 class Leaning(StrEnum):

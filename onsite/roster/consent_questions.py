@@ -6,14 +6,14 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from onsite.problems import Problem
+from onsite.core.errors import Problem
+from onsite.core.text import escaped
 from onsite.roster.consent import Consent
-from onsite.roster.consent_columns import consent_answer
-from onsite.roster.consent_found import AskedColumn
+from onsite.roster.consent_answers import consent_answer
 from onsite.roster.consent_headings import Leaning
-from onsite.roster.maps import OTHER, SENSES, map_option
-from onsite.roster.table import column_letter
-from onsite.words import escaped
+from onsite.roster.find_consent_columns import AskedColumn
+from onsite.roster.map_options import OTHER, SENSES, map_option
+from onsite.roster.read_table import column_letter
 
 CONSENT_WORDS = {
     Consent.YES: "may be published",

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable
 from typing import TypeVar
 from unicodedata import normalize
 
-from onsite.problems import Problem
-from onsite.words import escaped
+from onsite.core.errors import Problem
+from onsite.core.text import escaped
 
 T = TypeVar("T")
 

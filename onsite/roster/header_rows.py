@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from onsite.core.text import escaped
+from onsite.roster.column_headings import is_name_heading, recognise
 from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_headings import Leaning, heading_leaning
-from onsite.roster.entry import ListNotice
-from onsite.roster.headings import is_name_heading, recognise
-from onsite.roster.names import fold_name
-from onsite.roster.table import RosterTable, TableRow
-from onsite.words import escaped
+from onsite.roster.person_names import fold_name
+from onsite.roster.read_table import RosterTable, TableRow
+from onsite.roster.roster_entry import ListNotice
 
 _LOOKED_AT = 20
 """Rows at the top among which the headings are looked for."""

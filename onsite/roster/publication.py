@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
+from onsite.core.text import plural
 from onsite.roster.consent import Consent, parse_consent
-from onsite.words import plural
 
 
 class WithholdingReason(StrEnum):

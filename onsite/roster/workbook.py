@@ -10,9 +10,9 @@ import sys
 import zipfile
 from typing import cast
 
-from onsite.problems import Problem
-from onsite.roster.sheets import WorkbookAnswer
-from onsite.words import escaped
+from onsite.core.errors import Problem
+from onsite.core.text import escaped
+from onsite.roster.workbook_process import WorkbookAnswer
 
 _ZIP = b"PK\x03\x04"
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
@@ -70,7 +70,7 @@ def _is_locked(data: bytes) -> bool:
 
 def _ask(data: bytes, sheet: str | None, widest: int) -> WorkbookAnswer:
     """What the reader's own process says; "damaged" when the file ended it."""
-    command = [sys.executable, "-m", "onsite.roster.sheets", str(widest)]
+    command = [sys.executable, "-m", "onsite.roster.workbook_process", str(widest)]
     command += [sheet.replace("\0", "")] if sheet is not None else []
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     try:

@@ -14,7 +14,7 @@ from sqlalchemy import URL, Engine, create_engine, event, text
 from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, NoSuchModuleError, OperationalError
 from sqlmodel import Session
 
-from onsite.problems import Problem
+from onsite.core.errors import Problem
 from onsite.store.settings import SQLITE_FILE
 
 _WRITER_LOCK = 0x6F6E73697465  # "onsite": the advisory lock that lets one station write at a time

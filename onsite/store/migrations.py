@@ -14,8 +14,8 @@ from sqlalchemy import Engine, inspect, text
 from sqlalchemy.exc import DatabaseError
 from sqlmodel import SQLModel
 
-from onsite.problems import Problem
-from onsite.store import tables
+from onsite.core.errors import Problem
+from onsite.store import schema
 from onsite.store.engine import first_line, read_session, write_session
 
 VERSION = 5
@@ -63,8 +63,8 @@ def create_schema(engine: Engine, shoot_mark: str) -> None:
     """Makes the tables of the newest version in an empty database."""
     with write_session(engine) as session:
         SQLModel.metadata.create_all(session.connection())
-        session.add(tables.Meta(key="schema_version", value=str(VERSION)))
-        session.add(tables.Meta(key="shoot_mark", value=shoot_mark))
+        session.add(schema.Meta(key="schema_version", value=str(VERSION)))
+        session.add(schema.Meta(key="shoot_mark", value=shoot_mark))
 
 
 def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None:
@@ -82,7 +82,7 @@ def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None
         return
     _back_up_before(engine, found)
     with write_session(engine) as session:
-        meta = session.get_one(tables.Meta, "schema_version")  # again: another station may have been quicker
+        meta = session.get_one(schema.Meta, "schema_version")  # again: another station may have been quicker
         for version in range(int(meta.value) + 1, newest + 1):
             for statement in steps[version]:
                 session.execute(text(statement))
@@ -96,7 +96,7 @@ def schema_version(engine: Engine) -> int:
                 raise Problem(
                     "The shoot's database is empty or not onsite's.", "Put back a copy of the folder."
                 )
-            meta = session.get(tables.Meta, "schema_version")
+            meta = session.get(schema.Meta, "schema_version")
     except DatabaseError as error:
         raise Problem(
             f"The shoot's database is damaged: {first_line(error)}", "Put back a copy of the folder."

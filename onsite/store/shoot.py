@@ -13,11 +13,11 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import DBAPIError
 from sqlmodel import Session
 
-from onsite.problems import Problem
+from onsite.core.errors import Problem
 from onsite.store import engine as engines
 from onsite.store.migrations import create_schema, migrate
+from onsite.store.schema import Meta
 from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE, Settings, read_settings, write_settings
-from onsite.store.tables import Meta
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class Shoot:
 def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
     """Makes a shoot in a folder that is new or empty of one, and opens it.
 
-    `mark` is what its slate codes will carry (`onsite.slate.code.new_shoot_mark`).
+    `mark` is what its slate codes will carry (`onsite.core.codes.new_shoot_mark`).
     """
     settings.zone  # noqa: B018  a wrong zone is told before anything is made
     if (folder / SETTINGS_FILE).exists() or (folder / SQLITE_FILE).exists():

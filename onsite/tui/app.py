@@ -12,23 +12,22 @@ from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from onsite.problems import Problem
-from onsite.progress.everybody import StatusCache
+from onsite.core.errors import Problem
+from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot
 from onsite.tui import themes
-from onsite.tui.around.help import HelpScreen
-from onsite.tui.board.screen import BoardScreen
-from onsite.tui.desk.screen import DeskScreen
-from onsite.tui.door.screen import DoorScreen
-from onsite.tui.live import BackgroundUpdates
-from onsite.tui.mode import ModeScreen, StatusChanged
+from onsite.tui.background_updates import BackgroundUpdates, WriteQueue
+from onsite.tui.board.board_screen import BoardScreen
+from onsite.tui.desk.desk_screen import DeskScreen
+from onsite.tui.dialogs.key_help import HelpScreen
+from onsite.tui.door.door_screen import DoorScreen
+from onsite.tui.folder_watching import FolderWatching, WatchChanged
+from onsite.tui.mode_screen import ModeScreen, StatusChanged
+from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.retries import worker_problem
 from onsite.tui.screen_host import ScreenHost
-from onsite.tui.set.screen import SetScreen
-from onsite.tui.set.watching import FolderWatching, WatchChanged
-from onsite.tui.widgets.told import StatusLine
-from onsite.tui.wrap.screen import ReconcileScreen
-from onsite.tui.writes import WriteQueue
+from onsite.tui.set.set_screen import SetScreen
+from onsite.tui.widgets.status_line import StatusLine
 
 T = TypeVar("T")
 

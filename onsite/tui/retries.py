@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from onsite.problems import Problem
+from onsite.core.errors import Problem
 
 FIRST_PAUSE, LONGEST_PAUSE = 1.0, 30.0
 """Seconds before a worker is tried again: the first time, and at most; each time twice as long."""

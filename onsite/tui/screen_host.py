@@ -7,10 +7,10 @@ from typing import Any, Protocol, TypeVar, cast
 
 from textual.dom import DOMNode
 
-from onsite.problems import Problem
-from onsite.progress.everybody import StatusCache
+from onsite.core.errors import Problem
+from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot
-from onsite.tui.set.watching import FolderWatching
+from onsite.tui.folder_watching import FolderWatching
 from onsite.tui.themes import ScreenTheme
 
 T = TypeVar("T")

@@ -14,8 +14,8 @@ from pathlib import Path
 from textual.color import Color, ColorParseError
 from textual.theme import Theme
 
-from onsite.problems import Problem
-from onsite.shipped import shipped_folder
+from onsite.core.errors import Problem
+from onsite.files.resources import shipped_folder
 
 DEFAULT = "graycard"
 

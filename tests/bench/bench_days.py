@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
-from onsite.matching.match import MatchResult, match
+from onsite.matching.match_frames import MatchResult, match
 from tests.matching.simulated.day import Simulated, simulate
 from tests.matching.simulated.looks import distance
 from tests.matching.simulated.rates import ALONE, TOGETHER

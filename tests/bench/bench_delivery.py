@@ -22,16 +22,16 @@ from pathlib import Path
 
 from PIL import Image
 
-from onsite.delivery.crop import crop_box, size_of
 from onsite.delivery.deliver import deliver_pictures
-from onsite.delivery.order import DeliveryOrder
-from onsite.demo.draw import LARGE, picture, save
-from onsite.demo.exposure import SimulatedExposure
-from onsite.store.record import EventKind, add_event
+from onsite.delivery.finish_picture import crop_box, size_of
+from onsite.delivery.picture_sets import DeliveryOrder
+from onsite.simulator.draw_exposure import LARGE, picture, save
+from onsite.simulator.exposures import SimulatedExposure
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import Camera, Frame, Person
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, Frame, Person
-from tests.demo.invented import invented
+from tests.simulator.invented import invented
 
 DRAWN = 8
 LONG_SIDE, QUALITY, RATIO = 3000, 92, 0.8  # as agreed where nothing else is

@@ -20,18 +20,18 @@ from typing import Any
 
 from sqlalchemy import Table, insert
 
-from onsite.checkin.cards import make_deck
-from onsite.checkin.door import assign_deck_card, check_in_person, undo_arrival_of
-from onsite.checkin.queue import waiting_people
-from onsite.demo.people import invent_people
-from onsite.progress.everybody import StatusCache
-from onsite.progress.history import history
-from onsite.progress.stage import count_groups, count_stages
-from onsite.roster.find import PersonFinder
-from onsite.slate.code import new_code
+from onsite.checkin.check_in import assign_deck_card, check_in_person, undo_arrival_of
+from onsite.checkin.deck_cards import make_deck
+from onsite.checkin.waiting_queue import waiting_people
+from onsite.core.codes import new_code
+from onsite.roster.find_people import PersonFinder
+from onsite.simulator.invented_people import invent_people
+from onsite.status.person_history import history
+from onsite.status.person_status import count_groups, count_stages
+from onsite.status.status_cache import StatusCache
+from onsite.store.schema import Camera, EventRow, Frame, Meta, Person, SequenceNumber, VerdictRow
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, EventRow, Frame, Meta, Person, SequenceNumber, VerdictRow
 
 PEOPLE, FRAMES, CARDS = 10_000, 100_000, 60
 SEEN = 14

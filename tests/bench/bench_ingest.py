@@ -17,12 +17,12 @@ from pathlib import Path
 
 from PIL import Image
 
-from onsite.demo.draw import LARGE, picture, save
 from onsite.frames.ingest import ingest
+from onsite.reconcile.current_match import match_now
+from onsite.simulator.draw_exposure import LARGE, picture, save
 from onsite.store.settings import Settings
 from onsite.store.shoot import create_shoot
-from onsite.wrap.current import match_now
-from tests.demo.invented import invented
+from tests.simulator.invented import invented
 
 DRAWN = 20
 

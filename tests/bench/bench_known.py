@@ -2,12 +2,13 @@
 
     python -m tests.bench.bench_known [GRIDS_OF_A_KIND]
 
-The bound of `onsite.slate.known` takes the signs of a code for coins; in truth they follow from five
-characters. For several kinds of grids all 2.4 million valid codes of a shoot are gone through, but for those
-that a grid does show. The first table has, for several chances exp(-nats), how many codes reach the agreement
-that coins reach with that chance at most, over the chance: 1 is what the bound allows. Then the highest score
-of all, and the chance that one of N codes drawn at random is taken by the first test alone. The second table
-is what is read of known slates with damage, and of two known slates in one grid; a wrong reading is shouted.
+The bound of `onsite.slates.reader.closed_set` takes the signs of a code for coins; in truth they follow from
+five characters. For several kinds of grids all 2.4 million valid codes of a shoot are gone through, but for
+those that a grid does show. The first table has, for several chances exp(-nats), how many codes reach the
+agreement that coins reach with that chance at most, over the chance: 1 is what the bound allows. Then the
+highest score of all, and the chance that one of N codes drawn at random is taken by the first test alone. The
+second table is what is read of known slates with damage, and of two known slates in one grid; a wrong reading
+is shouted.
 """
 
 from __future__ import annotations
@@ -21,9 +22,9 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.slate.code import ALPHABET, PROJECT_MARK, has_valid_check, new_code
-from onsite.slate.known import CHANCE, GRIDS, KnownSlates, known_slates, least_agreement
-from onsite.slate.symbol import CHARACTERS, MODULES, qr_modules_of
+from onsite.core.codes import ALPHABET, PROJECT_MARK, has_valid_check, new_code
+from onsite.slates.qr_symbol import CHARACTERS, MODULES, qr_modules_of
+from onsite.slates.reader.closed_set import CHANCE, GRIDS, KnownSlates, known_slates, least_agreement
 
 Grid = NDArray[np.float32]
 

@@ -21,15 +21,15 @@ from threading import Event, Thread
 
 from PIL import Image
 
-from onsite.files.saving import sha256_of
-from onsite.frames.examine import examine_file
-from onsite.frames.found import CandidateFile, FileKind
-from onsite.frames.settling import BETWEEN_LOOKS
-from onsite.frames.watch import watch_folder
-from onsite.frames.watched import FramesLanded, WatchEvent, WatchReady
+from onsite.files.atomic_write import sha256_of
+from onsite.frames.examine_file import examine_file
+from onsite.frames.find_files import CandidateFile, FileKind
+from onsite.frames.folder_changes import BETWEEN_LOOKS
+from onsite.frames.watch_events import FramesLanded, WatchEvent, WatchReady
+from onsite.frames.watch_folder import watch_folder
+from onsite.store.schema import Camera, File, FilePlace, Frame
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, File, FilePlace, Frame
 from tests.bench.bench_ingest import draw
 
 PIECES = 8

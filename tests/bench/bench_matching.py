@@ -20,15 +20,15 @@ from pathlib import Path
 from typing import Any
 
 from onsite.matching.evidence import Evidence
-from onsite.matching.match import match
+from onsite.matching.match_frames import match
+from onsite.reconcile import keep_match, overrides
+from onsite.reconcile.current_match import frames_per_person, match_now
+from onsite.reconcile.end_of_day_lists import read_end_of_day_lists
+from onsite.reconcile.lanes import read_day_lanes
+from onsite.reconcile.live_match import live_frames
+from onsite.reconcile.match_process import update_match_in_process
+from onsite.reconcile.overrides import undo_last_override
 from onsite.store.shoot import Shoot
-from onsite.wrap import decide, keep
-from onsite.wrap.apart import update_match_in_process
-from onsite.wrap.current import frames_per_person, match_now
-from onsite.wrap.lanes import read_day_lanes
-from onsite.wrap.lists import read_end_of_day_lists
-from onsite.wrap.live import live_frames
-from onsite.wrap.undo import undo_last_override
 from tests.bench.big import evidence as shoot
 from tests.bench.big import fill, peak_mib
 
@@ -88,16 +88,16 @@ def in_the_store(evidence: Evidence) -> None:
         locks.told()
         outcome = match_now(made)
         print(f"first match kept: {locks.told()}")
-        until = keep.matched_until(made.reading().__enter__())
-        timed("the same kept again", lambda: keep.save_match(made, outcome, until))
+        until = keep_match.matched_until(made.reading().__enter__())
+        timed("the same kept again", lambda: keep_match.save_match(made, outcome, until))
         print(f"  {locks.told()}")
         frames = iter(range(100, 100_000, 97))
-        timed("a frame given by hand", lambda: decide.give_frames(made, [next(frames)], 7, "set-A"), 20)
-        timed("a run split", lambda: decide.split_run(made, next(frames), "set-A"), 20)
+        timed("a frame given by hand", lambda: overrides.give_frames(made, [next(frames)], 7, "set-A"), 20)
+        timed("a run split", lambda: overrides.split_run(made, next(frames), "set-A"), 20)
         timed("undone", lambda: undo_last_override(made, "set-A"), 20)
         locks.told()
         timed("matched again in its own process", lambda: update_match_in_process(made))
-        decide.give_frames(made, [500], 7, "set-A")
+        overrides.give_frames(made, [500], 7, "set-A")
         locks.told()
         timed("matched again after a decision", lambda: match_now(made))
         print(f"  {locks.told()}")

@@ -30,13 +30,13 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from onsite.frames.ingest import ingest
-from onsite.proofs.back import load_picks
-from onsite.proofs.build import build_proofs
-from onsite.proofs.picture import LONG_SIDE
-from onsite.roster.load import load_list
+from onsite.picks.load_picks import load_picks
+from onsite.proofs.build_proofs import build_proofs
+from onsite.proofs.proof_picture import LONG_SIDE
+from onsite.reconcile.overrides import give
+from onsite.roster.load_list import load_list
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.wrap.decide import give
 from tests.bench.bench_ingest import draw
 
 EACH = 12

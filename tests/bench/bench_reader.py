@@ -27,17 +27,17 @@ from pathlib import Path
 
 from PIL import Image
 
-from onsite.demo.draw import LARGE, picture, save
-from onsite.frames.found import FileKind
-from onsite.frames.picture import full_grey, scale_for
-from onsite.slate.code import new_code
-from onsite.slate.known import KnownSlates, known_slates
-from onsite.slate.reader import read_symbols
-from onsite.slate.seen import SymbolSeen
+from onsite.core.codes import new_code
+from onsite.frames.find_files import FileKind
+from onsite.frames.open_picture import full_grey, scale_for
+from onsite.simulator.draw_exposure import LARGE, picture, save
+from onsite.slates.reader.closed_set import KnownSlates, known_slates
+from onsite.slates.reader.read_slates import read_symbols
+from onsite.slates.reader.seen_symbol import SymbolSeen
 from tests.bench.bench_slates import SHOOT, by_zxing, closed_set, slate
 from tests.bench.trouble.frame import frame
 from tests.bench.trouble.kinds import KINDS, trouble
-from tests.demo.invented import invented
+from tests.simulator.invented import invented
 
 TROUBLED = (3, 5)
 

@@ -28,14 +28,14 @@ import tifffile
 from PIL import Image, ImageChops, ImageDraw, ImageEnhance, ImageFilter
 from scipy.ndimage import map_coordinates
 
-from onsite.demo.draw import SIZE, draw
-from onsite.demo.look import appearance_of
-from onsite.frames.found import file_kind
-from onsite.frames.upright import turn_upright
-from onsite.retouch.checks import framing
-from onsite.retouch.pictured import picture_facts
-from onsite.retouch.same import KEPT, MOVED, likeness
-from tests.demo.invented import invented
+from onsite.frames.find_files import file_kind
+from onsite.frames.pixel_conversion import turn_upright
+from onsite.retouch.check_returned import framing
+from onsite.retouch.picture_facts import picture_facts
+from onsite.retouch.same_picture.likeness import KEPT, MOVED, likeness
+from onsite.simulator.appearance import appearance_of
+from onsite.simulator.draw_exposure import SIZE, draw
+from tests.simulator.invented import invented
 
 Picture = Image.Image
 

@@ -92,7 +92,7 @@ def report(big: Times, small: Times) -> None:
 
 def make(folder: Path, people: int, arrived: int, photographed: int) -> None:
     """A matched shoot whose last frames were taken a minute ago."""
-    from onsite.wrap.current import update_match
+    from onsite.reconcile.current_match import update_match
 
     ends = time.time() - 60
     shoot = fill(folder, evidence(people, each=13, arrived=arrived, photographed=photographed, ends=ends))
@@ -124,9 +124,9 @@ class Day:
 
     def _note_matching(self) -> None:
         """Keeps in mind whether a match runs apart."""
-        from onsite.tui import live
+        from onsite.tui import background_updates
 
-        plain = live.update_match_in_process
+        plain = background_updates.update_match_in_process
 
         def noted(*arguments: Any) -> None:
             self.matching = True
@@ -135,7 +135,7 @@ class Day:
             finally:
                 self.matching = False
 
-        live.update_match_in_process = noted
+        background_updates.update_match_in_process = noted
 
     @asynccontextmanager
     async def driven(self, first: str) -> AsyncIterator[None]:
@@ -220,7 +220,7 @@ class Day:
 
     @property
     def _field(self) -> Any:
-        from onsite.tui.widgets.field import EntryField
+        from onsite.tui.widgets.input_form import EntryField
 
         return self.app.screen.query_one(EntryField)
 
@@ -260,7 +260,7 @@ class Day:
             self.times["check-in, both"].append(max(stored, seen))
 
     def _numbered(self, terminal: Any, someone: Any) -> bool:
-        from onsite.tui.widgets.number import LargeNumber
+        from onsite.tui.widgets.person_panel import LargeNumber
 
         number = self.app.screen.query_one(LargeNumber)
         drawn = "".join(terminal.rows(number.content_region)).strip()
@@ -289,7 +289,7 @@ class Day:
 
     async def _match_meanwhile(self) -> None:
         """The same keys while a match runs in its own process; decisions by hand ask for it."""
-        from onsite.wrap.decide import give_frames
+        from onsite.reconcile.overrides import give_frames
 
         what, until = "key to list, while matching", time.monotonic() + 90
         frame, last = 0, sum(standing.frames for standing in self.app.status_cache.statuses.values())
@@ -371,10 +371,10 @@ def named(key: str) -> str:
 
 def draw(folder: Path, card: Path) -> list[tuple[Path, str]]:
     """24-megapixel JPEGs of people who wait, each holding up the slate; with their names."""
-    from onsite.checkin.queue import waiting_people
-    from onsite.demo.draw import LARGE, picture, save
-    from onsite.demo.exposure import CAMERAS, ExposureKind, SimulatedExposure, SimulatedSlate
-    from onsite.progress.read import read_person_statuses
+    from onsite.checkin.waiting_queue import waiting_people
+    from onsite.simulator.draw_exposure import LARGE, picture, save
+    from onsite.simulator.exposures import CAMERAS, ExposureKind, SimulatedExposure, SimulatedSlate
+    from onsite.status.read_status import read_person_statuses
     from onsite.store.shoot import open_shoot
 
     shoot = open_shoot(folder)

@@ -36,13 +36,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process to a core: thr
 import numpy as np
 from PIL import Image
 
-from onsite.slate.card import COPY_STEP, Ticket
-from onsite.slate.code import new_code
-from onsite.slate.known import KnownSlates, known_slates
-from onsite.slate.png import ticket_image
-from onsite.slate.reader import read_symbols
-from onsite.slate.seen import SymbolSeen
-from onsite.slate.symbol import MODULES, QUIET_ZONE, qr_modules
+from onsite.core.codes import new_code
+from onsite.slates.qr_symbol import MODULES, QUIET_ZONE, qr_modules
+from onsite.slates.reader.closed_set import KnownSlates, known_slates
+from onsite.slates.reader.read_slates import read_symbols
+from onsite.slates.reader.seen_symbol import SymbolSeen
+from onsite.slates.slate_image import ticket_image
+from onsite.slates.slate_layout import COPY_STEP, Ticket
 from tests.bench.trouble.frame import frame
 from tests.bench.trouble.kinds import KINDS, STRENGTHS, trouble
 

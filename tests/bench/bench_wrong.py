@@ -34,9 +34,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from onsite.slate.card import ticket_layout
-from onsite.slate.code import new_code
-from onsite.slate.known import ClosedSetMatch, KnownSlates
+from onsite.core.codes import new_code
+from onsite.slates.reader.closed_set import ClosedSetMatch, KnownSlates
+from onsite.slates.slate_layout import ticket_layout
 from tests.bench.bench_slates import CLOSED_SET, FACES, SHOOT, as_ingest, closed_set, slate, told_of
 from tests.bench.trouble.frame import frame, sitter
 from tests.bench.trouble.kinds import KINDS, trouble

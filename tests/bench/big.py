@@ -12,13 +12,13 @@ from typing import Any
 from sqlalchemy import insert
 from sqlmodel import SQLModel
 
-from onsite.demo.people import invent_people
+from onsite.core.codes import new_code, new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown, Symbol
-from onsite.slate.code import new_code, new_shoot_mark
-from onsite.store.record import EventKind
+from onsite.simulator.invented_people import invent_people
+from onsite.store.events import EventKind
+from onsite.store.schema import Camera, EventRow, Frame, Person, SequenceNumber, SymbolReading
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, EventRow, Frame, Person, SequenceNumber, SymbolReading
 
 CAMERAS = 4
 BINS = 192

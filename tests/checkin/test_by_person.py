@@ -6,13 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.cards import make_deck, read_card_assignments
-from onsite.checkin.desk import Arrival
-from onsite.checkin.door import assign_deck_card, check_in_person, undo_arrival_of
-from onsite.checkin.showing import record_slate_shown
-from onsite.problems import Problem
-from onsite.roster.people import read_people
-from onsite.store.record import EventKind, newest_event_id, read_events
+from onsite.checkin.arrivals import Arrival
+from onsite.checkin.check_in import assign_deck_card, check_in_person, record_slate_shown, undo_arrival_of
+from onsite.checkin.deck_cards import make_deck, read_card_assignments
+from onsite.core.errors import Problem
+from onsite.roster.people_in_store import read_people
+from onsite.store.events import EventKind, newest_event_id, read_events
 from onsite.store.shoot import Shoot, open_shoot
 
 

@@ -6,13 +6,13 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from onsite.checkin.correct import confirm_person, correct_person
-from onsite.problems import Problem
-from onsite.roster.load import LoadedList, load_list
-from onsite.roster.people import read_people
-from onsite.store.record import EventKind, newest_event_id, read_events
+from onsite.checkin.walk_ins_and_corrections import confirm_person, correct_person
+from onsite.core.errors import Problem
+from onsite.roster.load_list import LoadedList, load_list
+from onsite.roster.people_in_store import read_people
+from onsite.store.events import EventKind, newest_event_id, read_events
+from onsite.store.schema import Person
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Person
 
 LIST = "key,given,family,group\nS-1,Mira,Okafor,Soprano\nJ-2,Jon,Smyth,Bass\n"
 KEYLESS = "name,group\nMira Okafor,Soprano\nJon Smyth,Bass\n"

@@ -13,11 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from onsite.proofs.build import build_proofs
-from onsite.proofs.code import holder_of, pick_code
-from onsite.roster.people import read_people
-from onsite.store.agreed import Agreement
-from onsite.store.settings import Settings
+from onsite.core.codes import holder_of, pick_code
+from onsite.proofs.build_proofs import build_proofs
+from onsite.roster.people_in_store import read_people
+from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import create_shoot
 from tests.cli.command_line import Onsite, Outcome
 from tests.proofs.studio import photographed

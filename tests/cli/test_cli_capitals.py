@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.correct import correct_person
-from onsite.roster.capitals import in_mixed_case
-from onsite.roster.entry import RosterEntry
-from onsite.roster.names import split_name
+from onsite.checkin.walk_ins_and_corrections import correct_person
+from onsite.roster.name_capitals import in_mixed_case
+from onsite.roster.person_names import split_name
+from onsite.roster.roster_entry import RosterEntry
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from onsite.roster.people import read_people
-from onsite.store.record import EventKind, add_event
+from onsite.roster.people_in_store import read_people
+from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
 from tests.frames.pictures import jpeg
@@ -98,7 +98,7 @@ def test_empty_fields_of_a_name_are_said_before_anything_is_written(
     picked: Onsite, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with_names("{client}_{family}_{pick}_{sequence:04}")
-    from onsite.cli import delivery
+    from onsite.cli import delivery_commands
 
     said: list[str] = []
 
@@ -106,7 +106,7 @@ def test_empty_fields_of_a_name_are_said_before_anything_is_written(
         said.append(line)
         assert not Path("../out").exists() or not line.startswith("{")
 
-    monkeypatch.setattr(delivery, "print_text", say)
+    monkeypatch.setattr(delivery_commands, "print_text", say)
     assert picked("deliver", "../out").status == 0
     assert said[:3] == [
         "{client} in the names of files is empty for the only person here:"

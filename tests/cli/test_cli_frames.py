@@ -14,10 +14,10 @@ import pytest
 from PIL import Image
 
 from onsite.cli import run
-from onsite.demo.draw import picture, save
-from onsite.demo.exposure import SimulatedExposure
-from onsite.demo.people import invent_people
-from onsite.demo.story import SimulatedDay, simulate_day
+from onsite.simulator.draw_exposure import picture, save
+from onsite.simulator.exposures import SimulatedExposure
+from onsite.simulator.invented_people import invent_people
+from onsite.simulator.simulated_day import SimulatedDay, simulate_day
 from tests.cli.command_line import Onsite, refused
 from tests.frames.pictures import jpeg, raw
 

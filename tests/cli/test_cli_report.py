@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.store.record import EventKind, add_event
+from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused
 

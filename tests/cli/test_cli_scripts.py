@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from onsite.slate import faces, lettering
-from onsite.slate.faces import typeface_for
+from onsite.slates import lettering, typefaces
+from onsite.slates.typefaces import typeface_for
 from tests.cli.command_line import Onsite
 
 SCRIPTS = {
@@ -25,11 +25,11 @@ SCRIPTS = {
 @pytest.fixture
 def no_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A machine on which no font is installed."""
-    for forget in (faces.typeface_for.cache_clear, lettering.letter_text.cache_clear):
+    for forget in (typefaces.typeface_for.cache_clear, lettering.letter_text.cache_clear):
         forget()
-    monkeypatch.setattr(faces, "installed_fonts", lambda: ())
+    monkeypatch.setattr(typefaces, "installed_fonts", lambda: ())
     yield
-    for forget in (faces.typeface_for.cache_clear, lettering.letter_text.cache_clear):
+    for forget in (typefaces.typeface_for.cache_clear, lettering.letter_text.cache_clear):
         forget()
 
 
@@ -91,7 +91,7 @@ def test_proofs_say_it_as_well(choir: Onsite, tmp_path: Path) -> None:
 
 
 def test_a_long_name_goes_on_two_lines_before_it_is_cut() -> None:
-    from onsite.proofs.plan import SheetHeading, plan_sheets
+    from onsite.proofs.contact_sheet import SheetHeading, plan_sheets
 
     name = "Maximiliana Theodora von und zu Hohenfels-Wallersee auf Kirchberg am Walde"
     (plan,) = plan_sheets(SheetHeading(name, "Alto", "proofs"), ["A:0001"], [(300, 400)])
@@ -101,8 +101,8 @@ def test_a_long_name_goes_on_two_lines_before_it_is_cut() -> None:
 
 
 def test_a_long_name_without_spaces_is_broken_between_its_letters() -> None:
-    from onsite.slate.card import Ticket, ticket_layout
-    from onsite.slate.setting import compose_ticket
+    from onsite.slates.slate_layout import Ticket, ticket_layout
+    from onsite.slates.text_fitting import compose_ticket
 
     name = "李小龍陳大文" * 5
     if typeface_for(name) is None:

@@ -13,9 +13,9 @@ from typing import Any
 import pytest
 from typer.main import get_command
 
-import onsite.cli.shoot
+import onsite.cli.shoot_commands
 from onsite import __version__
-from onsite.cli.app import app
+from onsite.cli.command_tree import app
 from tests.cli.command_line import Onsite, refused
 
 
@@ -90,7 +90,7 @@ def test_the_unexpected_is_no_traceback(
     def breaks() -> None:
         raise RuntimeError("the floor gave way")
 
-    monkeypatch.setattr(onsite.cli.shoot, "open_chosen_shoot", breaks)
+    monkeypatch.setattr(onsite.cli.shoot_commands, "open_chosen_shoot", breaks)
     monkeypatch.setattr("platformdirs.user_log_dir", lambda *_args, **_options: str(tmp_path / "log"))
     told = festival("status")
     assert told.status == 1

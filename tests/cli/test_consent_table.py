@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from onsite.problems import Problem
-from onsite.roster.columns import ColumnMapping, find_columns
+from onsite.core.errors import Problem
+from onsite.roster.column_mapping import ColumnMapping, find_columns
 from onsite.roster.consent import Consent
-from onsite.roster.consent_columns import ConsentSense, consent_answer
-from onsite.roster.table import RosterTable, TableRow
+from onsite.roster.consent_answers import ConsentSense, consent_answer
+from onsite.roster.read_table import RosterTable, TableRow
 from tests.cli.command_line import Onsite, refused
 from tests.cli.consent_table import (
     AGREES,

@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 from PIL import Image
 
-from onsite.roster.names import fold_name
+from onsite.roster.person_names import fold_name
 from tests.cli.command_line import Onsite, Outcome
 
 HOSTILE = (

@@ -20,7 +20,7 @@ from syrupy.extensions.json import JSONSnapshotExtension
 from typer.main import get_command
 
 from onsite.cli import run
-from onsite.cli.app import app
+from onsite.cli.command_tree import app
 from tests.cli.command_line import Onsite
 from tests.made_once import made_once
 

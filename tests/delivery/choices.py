@@ -10,16 +10,15 @@ from pathlib import Path
 
 from PIL import Image
 
-from onsite.checkin.door import check_in
-from onsite.checkin.walkin import add_walk_in
+from onsite.checkin.check_in import check_in
+from onsite.checkin.walk_ins_and_corrections import add_walk_in
 from onsite.frames.ingest import ingest
-from onsite.roster.load import load_list
-from onsite.roster.people import read_people
-from onsite.store.agreed import Agreement
-from onsite.store.record import EventKind, add_event
-from onsite.store.settings import Settings
+from onsite.reconcile.overrides import give
+from onsite.roster.load_list import load_list
+from onsite.roster.people_in_store import read_people
+from onsite.store.events import EventKind, add_event
+from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.wrap.decide import give
 
 PRIVATE = ("ana@example.org", "+43 1 2345", "nut allergy", "Lane 7")
 ROSTER = f"""key,given,family,group,email,phone,consent,note,address

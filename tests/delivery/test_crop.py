@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.delivery.crop import crop_box, ratio_of, size_of
-from onsite.problems import Problem
+from onsite.core.errors import Problem
+from onsite.delivery.finish_picture import crop_box, ratio_of, size_of
 
 SIDE = st.integers(1, 12000)
 

@@ -18,18 +18,17 @@ import bagit
 import pytest
 from PIL import Image
 
-from onsite.checkin.correct import correct_person
+from onsite.checkin.walk_ins_and_corrections import correct_person
+from onsite.core.errors import Problem
 from onsite.delivery.deliver import DeliveryResult, deliver_pictures
-from onsite.delivery.order import DeliveryOrder
-from onsite.delivery.package import Packaging
-from onsite.delivery.sets import SetPer
-from onsite.files.saving import sha256_of
-from onsite.problems import Problem
-from onsite.progress.after import read_picture_statuses
-from onsite.roster.load import load_list
-from onsite.store.record import Event, EventKind, read_events
+from onsite.delivery.packages import Packaging
+from onsite.delivery.picture_sets import DeliveryOrder, SetPer
+from onsite.files.atomic_write import sha256_of
+from onsite.reconcile.overrides import give
+from onsite.roster.load_list import load_list
+from onsite.status.picture_status import read_picture_statuses
+from onsite.store.events import Event, EventKind, read_events
 from onsite.store.shoot import Shoot, open_shoot
-from onsite.wrap.decide import give
 from tests.delivery.choices import PRIVATE, Choir, drawn, listing, sha256sum
 
 ANA, ELENI, OTHER_ANA = (
@@ -599,7 +598,7 @@ def test_what_nobody_wants_any_more_is_not_left_from_a_broken_off_delivery(
 
 
 def test_an_index_of_any_text_has_as_many_cells_as_headings(tmp_path: Path) -> None:
-    from onsite.files.tables import tab_separated_text
+    from onsite.files.write_tables import tab_separated_text
 
     text = tab_separated_text([("a\tb", "c\nd", "\r\n=e", "  +f", "g-h")])
     assert list(csv.reader(io.StringIO(text), delimiter="\t")) == [["a b", "c d", "' =e", "'  +f", "g-h"]]

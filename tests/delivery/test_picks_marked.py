@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from onsite.delivery.marks import list_picks, mark_picks
+from onsite.core.errors import Problem
 from onsite.frames.ingest import ingest
-from onsite.metadata.fields import KEYWORDS, PEOPLE, RATING
-from onsite.metadata.packet import parse_xmp
-from onsite.metadata.properties import read_items, read_value
-from onsite.problems import Problem
-from onsite.wrap.decide import give
+from onsite.metadata.xmp_fields import KEYWORDS, PEOPLE, RATING
+from onsite.metadata.xmp_packet import parse_xmp
+from onsite.metadata.xmp_properties import read_items, read_value
+from onsite.picks.raw_marks import list_picks, mark_picks
+from onsite.reconcile.overrides import give
 from tests.delivery.choices import Choir, drawn, listing
 
 SIDECAR = """<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">

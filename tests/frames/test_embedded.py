@@ -11,12 +11,12 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from onsite.frames.embedded import embedded_preview
-from onsite.frames.examine import ExaminedFile, examine_file
-from onsite.frames.found import CandidateFile, FileKind
-from onsite.frames.measure import PictureMeasures
-from onsite.slate.card import Ticket
-from onsite.slate.png import ticket_image
+from onsite.frames.examine_file import ExaminedFile, examine_file
+from onsite.frames.find_files import CandidateFile, FileKind
+from onsite.frames.picture_measures import PictureMeasures
+from onsite.frames.previews import embedded_preview
+from onsite.slates.slate_image import ticket_image
+from onsite.slates.slate_layout import Ticket
 from tests.frames.pictures import OTHER_PICTURE, PREVIEW, multi_picture
 
 CODE = "NXAJTP47KDKP"

@@ -14,8 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.frames.exif import ExifFacts, parse_exif_offset, parse_exif_time
-from onsite.frames.found import file_kind
-from onsite.frames.picture import open_picture
+from onsite.frames.find_files import file_kind
+from onsite.frames.open_picture import open_picture
 from tests.frames.pictures import jpeg
 
 

@@ -14,12 +14,12 @@ import pytest
 from PIL import Image
 from sqlmodel import select
 
+from onsite.core.errors import Problem
 from onsite.frames import ingest as ingesting
 from onsite.frames.ingest import IngestResult, ingest
-from onsite.problems import Problem
-from onsite.store.record import EventKind, read_events
+from onsite.store.events import EventKind, read_events
+from onsite.store.schema import Camera, File, FilePlace, Frame
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, FilePlace, Frame
 from tests.frames.pictures import huge_header, jpeg, raw
 
 NINE = "2026:06:13 09:00:00"

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from onsite.frames.look import BINS, colour_signature
-from onsite.slate.seen import SymbolSeen
+from onsite.frames.picture_measures import BINS, colour_signature
+from onsite.slates.reader.seen_symbol import SymbolSeen
 
 HAIR_AND_CLOTHES = {"anna": ("saddlebrown", "crimson"), "bo": ("black", "navy"), "zoë": ("gold", "darkgreen")}
 

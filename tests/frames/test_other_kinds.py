@@ -9,10 +9,10 @@ from PIL import Image
 from sqlmodel import select
 
 from onsite.frames.ingest import ingest
-from onsite.slate.card import Ticket
-from onsite.slate.png import ticket_image
+from onsite.slates.slate_image import ticket_image
+from onsite.slates.slate_layout import Ticket
+from onsite.store.schema import File, Frame, SymbolReading
 from onsite.store.shoot import Shoot
-from onsite.store.tables import File, Frame, SymbolReading
 
 CODE = "NXAJTP47KDKP"
 

@@ -18,9 +18,9 @@ from onsite.frames.previews import (
     read_or_make_preview,
     save_preview,
 )
-from onsite.frames.writing import measures_of
+from onsite.frames.save_frames import measures_of
+from onsite.store.schema import MeasureRow
 from onsite.store.shoot import Shoot
-from onsite.store.tables import MeasureRow
 from tests.frames.pictures import jpeg, raw
 
 CORNER = (250, 20, 20)

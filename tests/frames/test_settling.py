@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from onsite.frames.found import FileKind
-from onsite.frames.settling import (
+from onsite.frames.find_files import FileKind
+from onsite.frames.folder_changes import (
     BETWEEN_LOOKS,
     QUIET,
     STALLED,

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from onsite.core.codes import new_code, new_shoot_mark
 from onsite.matching.evidence import (
     CardAssignment,
     Evidence,
@@ -25,8 +26,7 @@ from onsite.matching.evidence import (
     SlateShown,
     Symbol,
 )
-from onsite.matching.match import match
-from onsite.slate.code import new_code, new_shoot_mark
+from onsite.matching.match_frames import match
 
 NINE = 1_750_000_000.0 // 86_400 * 86_400 + 9 * 3600  # nine o'clock of some day
 BINS = 192  # of a look: three bands of 4 × 4 × 4 colours

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from onsite.matching.doubts import MIXED_UP
+from onsite.matching.change_points import MIXED_UP
 from tests.matching.days import Day, assert_all_named, code, loose, only, verdicts, wrong
 
 

@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import pytest
 
+from onsite.core.codes import parse_slate_code
 from onsite.matching.evidence import FrameKind, FrameVerdict
-from onsite.matching.match import MatchResult, match
-from onsite.slate.code import parse_slate_code
+from onsite.matching.match_frames import MatchResult, match
 from tests.matching.simulated.day import Simulated, simulate
 from tests.matching.simulated.rates import ALONE, EVERY, TOGETHER
 from tests.matching.simulated.score import is_wrong, score

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from onsite.matching.queue import ArrivalOrder
+from onsite.matching.deck_card_holders import ArrivalOrder
 
 WAITS = [500.0, 620.0, 540.0, 480.0, 700.0, 560.0, 610.0, 450.0, 530.0, 590.0, 640.0, 510.0]
 

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable
 
 import pytest
 
-from onsite.matching.order import shooting_lanes
-from onsite.matching.waiting import ClockChange, longer_after_breaks, where_it_changes
+from onsite.matching.clock_changes import ClockChange, longer_after_breaks, where_it_changes
+from onsite.matching.shooting_order import shooting_lanes
 from tests.matching.days import Day
 
 HOUR = 3600.0

@@ -6,10 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from onsite.core.errors import Problem
 from onsite.messages.languages import Languages, language_of
-from onsite.problems import Problem
-from onsite.store.agreed import Agreement
-from onsite.store.settings import Settings
+from onsite.store.settings import Agreement, Settings
 
 WRITTEN = {
     "de": "de DE ger deu German Deutsch allemand Alemán aleman tedesco de_CH-1996 deutsch/englisch",

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from rdflib import BNode, Graph, URIRef
 from rdflib.term import Node
 
-from onsite.metadata.fields import KEYWORDS, PEOPLE, RATING, TITLE
+from onsite.metadata.xmp_fields import KEYWORDS, PEOPLE, RATING, TITLE
 
 RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 BASE = "https://example.org/picture"

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from rdflib.compare import isomorphic
 
-from onsite.metadata.fields import KEYWORDS, PEOPLE, RATING, TITLE, RawMark
-from onsite.metadata.marking import put_mark
-from onsite.metadata.packet import NotXmp, parse_xmp
+from onsite.metadata.xmp_fields import KEYWORDS, PEOPLE, RATING, TITLE, RawMark
+from onsite.metadata.xmp_packet import NotXmp, parse_xmp
+from onsite.metadata.xmp_sidecar import put_mark
 from tests.metadata.foreign import (
     ALL,
     DESCRIBED,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.proofs.build import build_proofs
+from onsite.proofs.build_proofs import build_proofs
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
 from tests.made_once import made_once

@@ -10,9 +10,9 @@ from coloraide import Color
 from PIL import Image
 
 from onsite.frames.ingest import ingest
-from onsite.roster.load import load_list
+from onsite.reconcile.overrides import give
+from onsite.roster.load_list import load_list
 from onsite.store.shoot import Shoot
-from onsite.wrap.decide import give
 
 HOSTILE = "<script>alert(1)</script>"
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from onsite.problems import Problem
-from onsite.progress.after import NO_PICTURES, PictureStatus, read_picture_statuses
-from onsite.proofs.picks import add_picks, choose_picks
-from onsite.proofs.theirs import frames_of_person
-from onsite.roster.lookup import PersonLookup
-from onsite.roster.people import read_people
+from onsite.core.errors import Problem
+from onsite.picks.record_picks import add_picks, choose_picks
+from onsite.reconcile.current_match import update_match
+from onsite.reconcile.ownership import frames_of_person
+from onsite.roster.people_in_store import PersonLookup, read_people
+from onsite.status.picture_status import NO_PICTURES, PictureStatus, read_picture_statuses
 from onsite.store.shoot import Shoot
-from onsite.wrap.current import update_match
 from tests.proofs.studio import agreed
 
 

@@ -12,11 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from onsite.proofs.picture import ProofPicture, proof_picture
-from onsite.proofs.plan import MARGIN, PAPER, SheetHeading, plan_sheets
-from onsite.proofs.sheet import DPI, jpeg_sheets, pdf_sheets
-from onsite.proofs.theirs import ProofFrame, ProofSource
-from onsite.slate.card import Box
+from onsite.proofs.contact_sheet import DPI, MARGIN, PAPER, SheetHeading, jpeg_sheets, pdf_sheets, plan_sheets
+from onsite.proofs.proof_picture import ProofPicture, proof_picture
+from onsite.reconcile.ownership import ProofFrame, ProofSource
+from onsite.slates.slate_layout import Box
 from tests.proofs.studio import frame
 
 HEADING = SheetHeading("Mira Okafor", "Soprano · Festival · 2026-06-13", "PROOF")
@@ -25,8 +24,8 @@ HEADING = SheetHeading("Mira Okafor", "Soprano · Festival · 2026-06-13", "PROO
 @pytest.fixture
 def pictures(tmp_path: Path) -> list[ProofPicture]:
     """Three pictures, each of another colour."""
-    from onsite.frames.examine import fingerprint
-    from onsite.frames.found import FileKind
+    from onsite.frames.examine_file import fingerprint
+    from onsite.frames.find_files import FileKind
 
     made = []
     for number, colour in enumerate([(200, 40, 40), (40, 160, 40), (40, 40, 200)]):

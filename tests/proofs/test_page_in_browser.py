@@ -13,17 +13,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from onsite.core.codes import pick_code
 from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import CATALOGUES
-from onsite.proofs.back import load_picks
-from onsite.proofs.build import build_proofs
-from onsite.proofs.code import pick_code
-from onsite.proofs.page import LONGEST_MAILTO
-from onsite.proofs.picks import list_picks
-from onsite.proofs.record import read_proof_records
-from onsite.proofs.theirs import people_with_frames
-from onsite.store.agreed import Agreement
-from onsite.store.settings import Settings
+from onsite.picks.load_picks import load_picks
+from onsite.picks.record_picks import list_picks
+from onsite.proofs.build_proofs import build_proofs
+from onsite.proofs.proof_page import LONGEST_MAILTO
+from onsite.proofs.proof_record import read_proof_records
+from onsite.reconcile.ownership import people_with_frames
+from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import Shoot, create_shoot
 from tests.proofs.studio import HOSTILE, NAMES, agreed, photographed
 

@@ -8,8 +8,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.proofs.code import MOST_PICTURES, PickCode, find_pick_codes, holder_of, parse_pick_code, pick_code
-from onsite.slate.code import ALPHABET, adjacent_swaps, new_code, new_shoot_mark
+from onsite.core.codes import (
+    ALPHABET,
+    MOST_PICTURES,
+    PickCode,
+    adjacent_swaps,
+    find_pick_codes,
+    holder_of,
+    new_code,
+    new_shoot_mark,
+    parse_pick_code,
+    pick_code,
+)
 
 MARKS = [new_shoot_mark(random.Random(seed)) for seed in range(20)]
 parts = st.text(ALPHABET, min_size=5, max_size=5)

@@ -7,18 +7,18 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from onsite.core.codes import holder_of, pick_code
+from onsite.core.errors import Problem
 from onsite.frames.ingest import ingest
-from onsite.problems import Problem
-from onsite.progress.after import read_picture_statuses
-from onsite.proofs.back import load_picks
-from onsite.proofs.build import build_proofs
-from onsite.proofs.code import holder_of, pick_code
-from onsite.proofs.loaded import LoadedPicks
-from onsite.proofs.picks import add_picks, list_picks
-from onsite.roster.people import read_people
-from onsite.store.record import EventKind, read_events
+from onsite.picks.load_picks import load_picks
+from onsite.picks.load_result import LoadedPicks
+from onsite.picks.record_picks import add_picks, list_picks
+from onsite.proofs.build_proofs import build_proofs
+from onsite.reconcile.overrides import give, set_aside
+from onsite.roster.people_in_store import read_people
+from onsite.status.picture_status import read_picture_statuses
+from onsite.store.events import EventKind, read_events
 from onsite.store.shoot import Shoot
-from onsite.wrap.decide import give, set_aside
 from tests.proofs.studio import agreed, frame
 
 
@@ -370,7 +370,7 @@ def test_one_agreed_is_told_as_one(studio: Shoot, tmp_path: Path) -> None:
 def test_how_far_a_workbook_is_read_is_told(
     studio: Shoot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("onsite.proofs.rows._PROGRESS_EVERY", 2)
+    monkeypatch.setattr("onsite.picks.read_pick_file._PROGRESS_EVERY", 2)
     book = openpyxl.Workbook()
     assert book.active is not None
     for row in (["file"], ["f1"], ["f1"], ["f1"]):

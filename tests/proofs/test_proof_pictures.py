@@ -12,13 +12,13 @@ import pytest
 from coloraide import Color
 from PIL import Image
 
-from onsite.files.saving import sha256_of
-from onsite.frames.examine import fingerprint
-from onsite.frames.found import FileKind
+from onsite.files.atomic_write import sha256_of
+from onsite.frames.colour_profiles import srgb_profile
+from onsite.frames.examine_file import fingerprint
+from onsite.frames.find_files import FileKind
 from onsite.frames.previews import save_preview
-from onsite.frames.profiles import srgb_profile
-from onsite.proofs.picture import LONG_SIDE, NoProofPicture, ProofPicture, proof_picture
-from onsite.proofs.theirs import ProofFrame, ProofSource
+from onsite.proofs.proof_picture import LONG_SIDE, NoProofPicture, ProofPicture, proof_picture
+from onsite.reconcile.ownership import ProofFrame, ProofSource
 from tests.proofs.studio import ADOBE_RGB, DISPLAY_P3, frame
 
 

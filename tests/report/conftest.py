@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 from sqlmodel import Session
 
-from onsite.checkin.door import check_in_person
+from onsite.checkin.check_in import check_in_person
 from onsite.matching.evidence import FrameKind
-from onsite.roster.load import load_list
-from onsite.store.record import EventKind, add_event, newest_event_id
+from onsite.roster.load_list import load_list
+from onsite.store.events import EventKind, add_event, newest_event_id
+from onsite.store.schema import Camera, Frame, Meta, VerdictRow
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Camera, Frame, Meta, VerdictRow
 from tests.report.week_later import FRAMES, MORNING, NOW, ROSTER
 
 

@@ -12,16 +12,16 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from onsite.checkin.correct import correct_person
-from onsite.problems import Problem
-from onsite.progress.everybody import StatusCache
-from onsite.progress.stage import PersonStatus
-from onsite.report.remind import ReminderResult, write_reminders
-from onsite.report.reminders import due_for_picks
+from onsite.checkin.walk_ins_and_corrections import correct_person
+from onsite.core.errors import Problem
+from onsite.picks.due_reminders import due_for_picks
+from onsite.picks.write_reminders import ReminderResult, write_reminders
 from onsite.roster.groups import in_group
-from onsite.store.record import EventKind, read_events
+from onsite.status.person_status import PersonStatus
+from onsite.status.status_cache import StatusCache
+from onsite.store.events import EventKind, read_events
+from onsite.store.schema import Person
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Person
 
 
 def everybody(shoot: Shoot) -> list[PersonStatus]:

@@ -6,10 +6,10 @@ from datetime import timedelta
 
 from sqlmodel import col, select
 
-from onsite.report.timing import first_frames
-from onsite.store.record import EventKind, add_event
+from onsite.report.report_facts import first_frames
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import Frame, Person, SymbolReading
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Frame, Person, SymbolReading
 from tests.report.week_later import FRAMES, MORNING
 
 

@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 
 from onsite.messages.languages import CATALOGUES
-from onsite.progress.read import read_person_statuses
-from onsite.progress.stage import Stage, count_stages, cumulative_counts
-from onsite.report.write import write_report
-from onsite.store.agreed import Agreement
-from onsite.store.record import EventKind, add_event
+from onsite.report.write_report import write_report
+from onsite.status.person_status import Stage, count_stages, cumulative_counts
+from onsite.status.read_status import read_person_statuses
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import Person
+from onsite.store.settings import Agreement
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Person
 
 RETOUCHER, NOTE, TO_RETOUCHER, STATION = "Retusza Wolska", "allergic to lilies", "hide the scar", "door-77"
 SECRETS = (RETOUCHER, NOTE, TO_RETOUCHER, STATION, "43.21", "12.34", "56.78", "Secret batch")

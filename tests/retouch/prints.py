@@ -10,10 +10,10 @@ from PIL import Image, ImageDraw, ImageEnhance, ImageFilter
 from sqlmodel import select
 
 from onsite.frames.ingest import ingest
-from onsite.store.record import EventKind, add_event
+from onsite.reconcile.overrides import give_frames
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import Frame, Person, SequenceNumber
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Frame, Person, SequenceNumber
-from onsite.wrap.decide import give_frames
 from tests.frames.pictures import exif
 
 SIZE = (640, 960)

@@ -8,10 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.files.called import file_stem
-from onsite.files.pattern import parse_pattern
-from onsite.retouch.names import file_name_out, names_matching
-from onsite.roster.find import RosterPerson
+from onsite.files.name_pattern import file_stem, parse_pattern
+from onsite.retouch.batch_contents import file_name_out, names_matching
+from onsite.roster.find_people import RosterPerson
 from onsite.store.settings import Settings
 
 PATTERN = "{family}_{given}_{group}_{sequence:04}"

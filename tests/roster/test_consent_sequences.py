@@ -10,14 +10,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlmodel import select
 
-from onsite.checkin.correct import correct_person
-from onsite.problems import Problem
+from onsite.checkin.walk_ins_and_corrections import correct_person
+from onsite.core.errors import Problem
 from onsite.roster.consent import Consent, parse_consent
-from onsite.roster.consent_columns import ConsentSense, consent_answer
-from onsite.roster.load import load_list
+from onsite.roster.consent_answers import ConsentSense, consent_answer
+from onsite.roster.load_list import load_list
+from onsite.store.schema import Person
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-from onsite.store.tables import Person
 
 PEOPLE = ("K-1", "K-2", "K-3")
 COLUMNS = {

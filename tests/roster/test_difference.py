@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from onsite.roster.difference import compare_entries
-from onsite.roster.entry import FIELDS, RosterEntry
+from onsite.roster.known_people import compare_entries
+from onsite.roster.roster_entry import FIELDS, RosterEntry
 
 ANN = RosterEntry(
     "k1", "Ann Lee", "Ann", "Lee", "Altos", email="a@example.org", extra=(("Shirt", "M"), ("Bus", "2"))

@@ -5,8 +5,8 @@ import random
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.find import LONGEST, PersonFinder, RosterPerson
-from onsite.slate.code import new_code
+from onsite.core.codes import new_code
+from onsite.roster.find_people import LONGEST, PersonFinder, RosterPerson
 
 RNG = random.Random(11)
 CODES = [new_code("34AC", (), RNG) for _ in range(30)]

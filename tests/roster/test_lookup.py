@@ -5,9 +5,9 @@ from collections.abc import Callable
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.problems import Problem
-from onsite.roster.find import RosterPerson, resolve_person
-from onsite.roster.lookup import PersonLookup
+from onsite.core.errors import Problem
+from onsite.roster.find_people import RosterPerson, resolve_person
+from onsite.roster.people_in_store import PersonLookup
 
 CODES = ("NX34ACDEFHJK", "NXAAAAPEMRN7")
 NAMES = [

@@ -10,20 +10,19 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from onsite.checkin.correct import correct_person
-from onsite.checkin.door import undo_arrival
-from onsite.checkin.walkin import add_walk_in
-from onsite.delivery.sets import SetPer, divide_into_sets
-from onsite.delivery.wanted import Deliverable
-from onsite.problems import Problem
-from onsite.progress.read import read_person_statuses
-from onsite.progress.stage import count_withheld
-from onsite.proofs.jobs import proof_jobs
-from onsite.proofs.theirs import PersonWithFrames, ProofFrame
+from onsite.checkin.check_in import undo_arrival
+from onsite.checkin.walk_ins_and_corrections import add_walk_in, correct_person
+from onsite.core.errors import Problem
+from onsite.delivery.deliverables import Deliverable
+from onsite.delivery.picture_sets import SetPer, divide_into_sets
+from onsite.proofs.proof_jobs import proof_jobs
+from onsite.reconcile.ownership import PersonWithFrames, ProofFrame
 from onsite.roster.consent import Consent, parse_consent
-from onsite.roster.load import load_list
-from onsite.roster.people import asks_consent, read_people
+from onsite.roster.load_list import load_list
+from onsite.roster.people_in_store import asks_consent, read_people
 from onsite.roster.publication import WithholdingReason, decide_publication
+from onsite.status.person_status import count_withheld
+from onsite.status.read_status import read_person_statuses
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from onsite.problems import Problem
-from onsite.roster.sheets import cell_text
-from onsite.roster.table import read_table
+from onsite.core.errors import Problem
+from onsite.roster.read_table import read_table
+from onsite.roster.workbook_process import cell_text
 
 HOSTILE = "[bold]Ann\nLee"
 

@@ -6,9 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from onsite.problems import Problem
-from onsite.store.agreed import Agreement
-from onsite.store.settings import SETTINGS_FILE, Settings, read_settings, write_settings
+from onsite.core.errors import Problem
+from onsite.store.settings import SETTINGS_FILE, Agreement, Settings, read_settings, write_settings
 
 
 def test_terms_come_back_as_written(tmp_path: Path) -> None:

@@ -14,11 +14,11 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
-from onsite.problems import Problem
+from onsite.core.errors import Problem
 from onsite.store.engine import engine_for
+from onsite.store.schema import Meta, SequenceNumber
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
-from onsite.store.tables import Meta, SequenceNumber
 
 
 @pytest.mark.parametrize(
@@ -119,7 +119,7 @@ WRITES_FOR_EVER = """
 import sys
 from pathlib import Path
 from onsite.store.shoot import open_shoot
-from onsite.store.tables import Meta
+from onsite.store.schema import Meta
 
 shoot = open_shoot(Path(sys.argv[1]))
 for number in range(10**9):

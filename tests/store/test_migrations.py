@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine
 
-from onsite.problems import Problem
-from onsite.roster.people import asks_consent
+from onsite.core.errors import Problem
+from onsite.roster.people_in_store import asks_consent
 from onsite.store.engine import engine_for
+from onsite.store.events import EventKind, read_events
 from onsite.store.migrations import VERSION, migrate, schema_version
-from onsite.store.record import EventKind, read_events
+from onsite.store.schema import Camera, File, Frame, Person, SymbolReading
 from onsite.store.settings import Settings, write_settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
-from onsite.store.tables import Camera, File, Frame, Person, SymbolReading
 
 DUMPS = Path(__file__).parent / "data"
 

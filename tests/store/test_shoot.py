@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.problems import Problem
+from onsite.core.errors import Problem
 from onsite.store.settings import Settings, read_settings, write_settings
 from onsite.store.shoot import Shoot, create_shoot, find_shoot, open_shoot
 

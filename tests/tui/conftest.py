@@ -13,10 +13,10 @@ import pytest
 from pytest_textual_snapshot import SVGImageExtension
 from syrupy.extensions.single_file import SingleFileSnapshotExtension
 
-from onsite.checkin.cards import make_deck
-from onsite.demo.run import run_demo
-from onsite.roster.load import load_list
-from onsite.slate import code
+from onsite.checkin.deck_cards import make_deck
+from onsite.core import codes
+from onsite.roster.load_list import load_list
+from onsite.simulator.run_demo import run_demo
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.tui import themes
@@ -77,7 +77,7 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> Path:
     def make(folder: Path) -> None:
         draw = random.Random("snapshots")
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(code.secrets, "SystemRandom", lambda: draw)
+            patch.setattr(codes.secrets, "SystemRandom", lambda: draw)
             patch.setattr(Shoot, "now", lambda shoot: NOW.astimezone(shoot.zone))
             done = run_demo(folder / "shoot", 16, 5, lambda *_: None, lambda *_: None)
         done.shoot.engine.dispose()

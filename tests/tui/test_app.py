@@ -7,13 +7,13 @@ import threading
 import pytest
 from textual.command import CommandPalette
 
-from onsite.checkin.door import check_in
-from onsite.problems import Problem
-from onsite.store.record import EventKind, newest_event_id, read_events
+from onsite.checkin.check_in import check_in
+from onsite.core.errors import Problem
+from onsite.reconcile.current_match import matched_until
+from onsite.store.events import EventKind, newest_event_id, read_events
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
-from onsite.tui.around.help import HelpScreen
-from onsite.wrap.current import matched_until
+from onsite.tui.dialogs.key_help import HelpScreen
 from tests.tui.driving import opened, screen_text, told, typed, until
 
 MODES = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board", "f10": "desk"}

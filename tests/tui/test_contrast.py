@@ -15,9 +15,9 @@ from coloraide import Color
 from rich.style import Style
 from textual.widget import Widget
 
-from onsite.checkin.door import check_in
+from onsite.checkin.check_in import check_in
 from onsite.store.shoot import Shoot
-from onsite.tui.widgets.picture import FramePicture
+from onsite.tui.widgets.frame_picture import FramePicture
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
 THEMES = ("safelight", "daylight", "graycard")

@@ -6,10 +6,10 @@ import pytest
 from rich.color import Color, ColorSystem
 from rich.style import Style
 
-from onsite.checkin.door import check_in
+from onsite.checkin.check_in import check_in
 from onsite.store.shoot import Shoot
-from onsite.tui.around.slate import SlateScreen
-from onsite.tui.widgets.roll import VirtualList
+from onsite.tui.dialogs.full_screen import SlateScreen
+from onsite.tui.widgets.virtual_list import VirtualList
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
 THEMES = ("safelight", "daylight", "graycard")

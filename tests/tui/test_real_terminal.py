@@ -15,11 +15,11 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from onsite.roster.people import read_people
-from onsite.store.record import EventKind, read_events
+from onsite.reconcile.export_frames import frame_lines
+from onsite.roster.people_in_store import read_people
+from onsite.store.events import EventKind, read_events
+from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Frame
-from onsite.wrap.export import frame_lines
 from tests.tui.set.tethered import Tethered
 
 pytestmark = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")

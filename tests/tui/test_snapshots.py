@@ -17,9 +17,9 @@ from PIL import Image, ImageDraw
 from sqlmodel import col, select
 from textual.widgets import Input
 
-from onsite.store.record import EventKind, add_event
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import VerdictRow
 from onsite.store.shoot import Shoot, open_shoot
-from onsite.store.tables import VerdictRow
 from onsite.tui.app import OnsiteApp
 from tests.made_once import made_once
 from tests.tui.conftest import NOW

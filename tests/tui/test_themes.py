@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from coloraide import Color
 
-from onsite.problems import Problem
-from onsite.shipped import shipped_folder
+from onsite.core.errors import Problem
+from onsite.files.resources import shipped_folder
 from onsite.tui import themes
 
 SHIPPED = sorted(shipped_folder("themes").glob("*.toml"))

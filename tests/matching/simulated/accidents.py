@@ -11,7 +11,7 @@ import random
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from onsite.slate.code import new_code
+from onsite.core.codes import new_code
 from tests.matching.simulated.interruptions import (
     badge,
     badge_unread,

@@ -12,8 +12,8 @@ import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from onsite.core.codes import new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence
-from onsite.slate.code import new_shoot_mark
 from tests.matching.simulated.accidents import AT_THE_SET
 from tests.matching.simulated.cameras import FAULTS, KIN, Body, bodies
 from tests.matching.simulated.develop import Studio

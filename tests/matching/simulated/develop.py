@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from onsite.frames.look import BINS
+from onsite.frames.picture_measures import BINS
 from onsite.matching.evidence import FrameEvidence, Symbol
 from tests.matching.simulated.cameras import Body, evident
 from tests.matching.simulated.door import Door

@@ -8,8 +8,8 @@ import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from onsite.core.codes import new_code
 from onsite.matching.evidence import CardAssignment, SlateShown
-from onsite.slate.code import new_code
 from tests.matching.simulated.people import Draft
 from tests.matching.simulated.staging import Staged
 

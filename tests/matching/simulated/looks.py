@@ -1,11 +1,13 @@
-"""Looks without pictures: clothes of real life's few colours, hair, skin, as `onsite.frames.look` has them.
+"""Looks without pictures: clothes of real life's few colours, hair, skin, as `onsite.frames.picture_measures`
+has them.
 
 A look is counted from pixels drawn out of a person's colours: shaded, in the three bands from top to bottom,
 in 4 × 4 × 4 colours each. From frame to frame pose shifts the shares and light the colours; a slate covers
 part of the clothes and brings the hands in.
 
 Calibrated against drawn frames of the demo (60 people, a slate and five portraits each, on two backdrops,
-read back through `onsite.frames.examine`). Hellinger distances there, percentiles 1, 5, 25, 50, 75, 95, 99:
+read back through `onsite.frames.examine_file`). Hellinger distances there, percentiles 1, 5, 25, 50, 75, 95,
+99:
 
     one person, frame to frame     .03 .04 .05 .07 .09 .15 .19
     one person, slate to portrait  .11 .13 .16 .18 .21 .24 .26
@@ -30,7 +32,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.frames.look import BANDS
+from onsite.frames.picture_measures import BANDS
 
 Colour = tuple[int, int, int]
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
 
 from onsite.matching.evidence import FrameKind, FrameVerdict
-from onsite.matching.match import MatchResult
+from onsite.matching.match_frames import MatchResult
 from tests.matching.simulated.day import Simulated
 from tests.matching.simulated.truth import Truth
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from onsite.checkin.door import check_in, undo_arrival
-from onsite.progress.stage import PersonStatus
-from onsite.store.record import EventKind, add_event
+from onsite.checkin.check_in import check_in, undo_arrival
+from onsite.status.person_status import PersonStatus
+from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.tui.board.history import HistoryScreen
-from onsite.tui.widgets.roll import VirtualList
+from onsite.tui.dialogs.history_screen import HistoryScreen
+from onsite.tui.widgets.virtual_list import VirtualList
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
 

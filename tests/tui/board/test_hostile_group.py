@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from pathlib import Path
 
-from onsite.roster.load import load_list
+from onsite.roster.load_list import load_list
 from onsite.store.shoot import Shoot
 from tests.tui.driving import opened, screen_text
 

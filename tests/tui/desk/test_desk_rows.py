@@ -7,11 +7,11 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from rich.style import Style
 
-from onsite.problems import Problem
-from onsite.progress.batches import Batch, BatchFrame
-from onsite.tui.desk.choose import toggled
-from onsite.tui.desk.rows import age, batch_line
-from onsite.tui.widgets.cells import Ink
+from onsite.core.errors import Problem
+from onsite.status.retouch_batches import Batch, BatchFrame
+from onsite.tui.desk.choose_pictures import toggled
+from onsite.tui.desk.work_lines import age, batch_line
+from onsite.tui.widgets.virtual_list import Ink
 
 NOON = datetime(2026, 6, 20, 12, tzinfo=UTC)
 OUT = (BatchFrame(4, 1, "B1", again=True), BatchFrame(5, 1, "B1"))

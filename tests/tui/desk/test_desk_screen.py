@@ -13,18 +13,18 @@ from PIL import Image
 from sqlmodel import Session, select
 from textual.widgets import Static
 
-from onsite.checkin.door import check_in_person
+from onsite.checkin.check_in import check_in_person
 from onsite.frames.previews import save_preview
-from onsite.progress.waits import OpenWork
-from onsite.retouch.memory import HeldFile, save_held_files
-from onsite.store.record import Event, EventKind, add_event, newest_event_id, read_events
+from onsite.retouch.retouch_folder import HeldFile, save_held_files
+from onsite.status.person_status import OpenWork
+from onsite.store.events import Event, EventKind, add_event, newest_event_id, read_events
+from onsite.store.schema import Camera, File, Frame, Meta, Person, VerdictRow
 from onsite.store.shoot import Shoot
-from onsite.store.tables import Camera, File, Frame, Meta, Person, VerdictRow
-from onsite.tui.board.history import HistoryScreen
-from onsite.tui.desk.choosing import ChoosePicturesScreen
-from onsite.tui.widgets.picture import FramePicture
-from onsite.tui.widgets.roll import VirtualList
-from onsite.tui.widgets.told import StatusLine
+from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
+from onsite.tui.dialogs.history_screen import HistoryScreen
+from onsite.tui.widgets.frame_picture import FramePicture
+from onsite.tui.widgets.status_line import StatusLine
+from onsite.tui.widgets.virtual_list import VirtualList
 from tests.tui.driving import Driven, opened, screen_text, told, until
 
 VIENNA = ZoneInfo("Europe/Vienna")

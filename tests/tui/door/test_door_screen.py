@@ -8,17 +8,16 @@ import pytest
 from sqlmodel import select
 from textual.widgets import Input
 
-from onsite.checkin.door import check_in, check_in_person
-from onsite.checkin.walkin import add_walk_in
-from onsite.progress.stage import Stage
-from onsite.store.record import EventKind, read_events
+from onsite.checkin.check_in import check_in, check_in_person
+from onsite.checkin.walk_ins_and_corrections import add_walk_in
+from onsite.status.person_status import Stage
+from onsite.store.events import EventKind, read_events
+from onsite.store.schema import DeckCard, EventRow, Person
 from onsite.store.shoot import Shoot, open_shoot
-from onsite.store.tables import DeckCard, EventRow, Person
-from onsite.tui.around.ask import ChoiceScreen
-from onsite.tui.around.slate import CodeScreen, SlateScreen
-from onsite.tui.door.walkin import WalkInScreen
-from onsite.tui.widgets.card import PersonPanel
-from onsite.tui.widgets.number import LargeNumber
+from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen
+from onsite.tui.dialogs.question import ChoiceScreen
+from onsite.tui.door.person_forms import WalkInScreen
+from onsite.tui.widgets.person_panel import LargeNumber, PersonPanel
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 
@@ -83,7 +82,7 @@ async def test_a_scanner_types_a_code_and_presses_enter(choirs: Shoot) -> None:
 
 
 async def test_a_code_of_another_shoot_is_told_and_checks_nobody_in(choirs: Shoot) -> None:
-    from onsite.slate.code import new_code
+    from onsite.core.codes import new_code
 
     async with opened(choirs) as pilot:
         await pilot.press(*new_code("CCCC", set()), "enter")

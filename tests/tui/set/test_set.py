@@ -10,23 +10,22 @@ import pytest
 from sqlmodel import select
 from textual.widgets import Input
 
-from onsite.checkin.door import check_in
-from onsite.demo.exposure import CAMERAS, SlateDamage
-from onsite.frames import alarms
+from onsite.checkin.check_in import check_in
+from onsite.frames import quality_checks
 from onsite.frames.ingest import ingest
-from onsite.frames.remembered import WatchedFolder, read_watched_folder, save_watched_folder
-from onsite.roster.people import read_people
-from onsite.store.record import EventKind, add_event, read_events
+from onsite.frames.watch_events import WatchedFolder, read_watched_folder, save_watched_folder
+from onsite.reconcile.overrides import give_frames
+from onsite.roster.people_in_store import read_people
+from onsite.simulator.exposures import CAMERAS, SlateDamage
+from onsite.store.events import EventKind, add_event, read_events
+from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot, open_shoot
-from onsite.store.tables import Frame
 from onsite.tui.app import OnsiteApp
-from onsite.tui.around.slate import SlateScreen
-from onsite.tui.set import screen as set_screen
-from onsite.tui.set.call import CallList
-from onsite.tui.set.film import FrameList
-from onsite.tui.set.large import LargePicture
-from onsite.tui.set.notices import WarningLines
-from onsite.wrap.decide import give_frames
+from onsite.tui.dialogs.full_screen import LargePicture, SlateScreen
+from onsite.tui.set import set_screen
+from onsite.tui.set.current_person import CallList
+from onsite.tui.set.frame_list import FrameList
+from onsite.tui.set.warning_lines import WarningLines
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 from tests.tui.set.tethered import Tethered
 
@@ -218,7 +217,7 @@ async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
 async def test_a_slate_without_frames_is_told_by_the_clock(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(alarms, "LONE_SLATE_SECONDS", 0.3)
+    monkeypatch.setattr(quality_checks, "LONE_SLATE_SECONDS", 0.3)
     monkeypatch.setattr(set_screen, "_TICK", 0.1)
     tethered.slate(codes["1"], "1")
     ingest(choirs, [tethered.folder])

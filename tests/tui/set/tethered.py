@@ -7,8 +7,8 @@ from pathlib import Path
 
 from PIL import Image, ImageFilter
 
-from onsite.demo.draw import picture, save
-from onsite.demo.exposure import (
+from onsite.simulator.draw_exposure import picture, save
+from onsite.simulator.exposures import (
     CAMERAS,
     ExposureKind,
     SimulatedCamera,

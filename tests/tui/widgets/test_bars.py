@@ -3,9 +3,9 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.progress.stage import Stage
-from onsite.tui.widgets.bars import shares, stage_bar
-from onsite.tui.widgets.stages import SHAPES
+from onsite.status.person_status import Stage
+from onsite.tui.board.board_screen import shares, stage_bar
+from onsite.tui.widgets.person_lines import SHAPES
 
 A, P, E = Stage.ARRIVED, Stage.PHOTOGRAPHED, Stage.EXPECTED
 

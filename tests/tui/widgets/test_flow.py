@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from onsite.tui.widgets.flow import flowed
+from onsite.tui.board.board_screen import flowed
 
 
 def test_what_flows_is_never_broken_inside() -> None:

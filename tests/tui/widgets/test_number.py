@@ -2,7 +2,7 @@
 
 import pytest
 
-from onsite.tui.widgets.number import dots
+from onsite.tui.widgets.person_panel import dots
 
 
 def test_a_digit_in_half_blocks() -> None:

@@ -1,0 +1,133 @@
+"""What the door needs to know to let people in: who is here, which number is next, whose each card is."""
+
+from __future__ import annotations
+
+from bisect import insort_right
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from sqlmodel import Session, func, select
+
+from onsite.checkin.deck_cards import card_assignments, find_deck_card, holder_at
+from onsite.core.errors import Problem
+from onsite.roster.find_people import RosterPerson
+from onsite.store.events import Event, EventKind, add_event, read_events
+from onsite.store.schema import DeckCard, Person, SequenceNumber
+from onsite.store.shoot import Shoot
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """Somebody at the door. `at` and `station` are those of the arrival in force, also when it was
+    `is_repeated` there. `card` is the number of the card tied now, `card_before` the name of who had it until
+    then."""
+
+    person: RosterPerson
+    sequence: int
+    at: datetime
+    station: str
+    is_repeated: bool = False
+    card: int | None = None
+    card_before: str | None = None
+    same_name: tuple[str, ...] = ()
+    """Of a walk-in: the keys of the people who were known under that name."""
+    event: int | None = None
+    """The id of the arrival in the record."""
+
+    @property
+    def withdrawn(self) -> bool:
+        """No longer on the client's list, and here all the same."""
+        return self.person.withdrawn
+
+
+class ArrivalDesk:
+    """The state at the door, read once in a writing session and kept up to date with what is added to it.
+
+    With `person_id` only that person may arrive; nobody else's arrivals are read.
+    """
+
+    def __init__(self, session: Session, person_id: int | None = None) -> None:
+        self._session = session
+        self._arrived: dict[int, tuple[datetime, str, int | None]] = {}
+        for event in arrival_events(session, person_id):
+            if event.person_id is not None:
+                self._arrived.setdefault(event.person_id, (event.at, event.station, event.id))
+        self._numbers: dict[int, int] = {}
+        self._last = session.exec(select(func.max(SequenceNumber.number))).one() or 0
+        self._cards: dict[str, DeckCard] = {}
+        self._tied: dict[str, list[tuple[datetime, int]]] = {}
+
+    def arrive(
+        self, person: RosterPerson, at: datetime, station: str = "", card: str | int | None = None
+    ) -> Arrival:
+        """Lets somebody in, and ties the card to them. Problem for an unknown card: nothing is added."""
+        tied = self._card(card) if card is not None else None
+        number = self._numbers.get(person.id, person.sequence)
+        if number is None:
+            number = self._last = self._last + 1
+            self._session.add(SequenceNumber(number=number, person_id=person.id))
+        self._numbers[person.id] = number
+        person = replace(person, sequence=number)
+        here = self._arrived.get(person.id)
+        if here is None:
+            event = add_event(
+                self._session, EventKind.ARRIVED, at, station=station, person_id=person.id, sequence=number
+            )
+            self._session.flush()
+            here = self._arrived[person.id] = (at, station, event.id)
+            arrival = Arrival(person, number, at, station, event=event.id)
+        else:
+            arrival = Arrival(person, number, here[0], here[1], is_repeated=True, event=here[2])
+        if tied is None:
+            return arrival
+        return replace(arrival, card=tied.number, card_before=self.assign_card(tied, person, at, station))
+
+    def _card(self, text: str | int) -> DeckCard:
+        typed = str(text).strip()
+        if typed not in self._cards:
+            self._cards[typed] = find_deck_card(self._session, typed)
+        return self._cards[typed]
+
+    def assign_card(self, card: DeckCard, person: RosterPerson, at: datetime, station: str) -> str | None:
+        """Ties a card, unless it is theirs already; the name of who had it."""
+        at = at.astimezone(UTC)  # times of one zone compare as wall time, which repeats when summer ends
+        if card.code not in self._tied:
+            assert card.id is not None
+            self._tied[card.code] = card_assignments(self._session, card.id)
+        of_card = self._tied[card.code]
+        holder = holder_at(of_card, at)
+        if holder == person.id:
+            return None
+        add_event(
+            self._session, EventKind.CARD_TIED, at, station=station, person_id=person.id, card_id=card.id
+        )
+        insort_right(of_card, (at, person.id), key=lambda tie: tie[0])
+        return self._session.get_one(Person, holder).name if holder is not None else None
+
+
+def arrival_events(session: Session, person_id: int | None = None) -> list[Event]:
+    """The arrivals in force, of everybody or of one person."""
+    if person_id is None:
+        return read_events(session, (EventKind.ARRIVED,))
+    # Asked for by kind as well, the database would go through the arrivals of everybody.
+    return [event for event in read_events(session, person_id=person_id) if event.kind is EventKind.ARRIVED]
+
+
+def arrival_time(shoot: Shoot, at: datetime | None) -> datetime:
+    """The time meant, in the shoot's zone: now without one, local to the shoot without an offset.
+
+    Raises Problem for a year that is not near the shoot's.
+    """
+    if at is None:
+        return shoot.now()
+    try:
+        aware = at.replace(tzinfo=shoot.zone) if at.tzinfo is None else at
+        local = aware.astimezone(UTC).astimezone(shoot.zone)
+    except OverflowError as error:
+        raise Problem(f"{at.isoformat()} is not a time that a shoot can have.", "Check the year.") from error
+    if abs(local.year - shoot.day.year) > 1:
+        raise Problem(
+            f"{local:%Y-%m-%d %H:%M} is not a time of this shoot, which is on {shoot.day}.",
+            "Check the year, or the date in shoot.toml.",
+        )
+    return local

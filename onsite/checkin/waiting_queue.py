@@ -1,0 +1,68 @@
+"""The queue: who has arrived and was not photographed yet, and who was checked in last."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from statistics import median
+from typing import Generic, Protocol, TypeVar
+
+from onsite.roster.find_people import RosterPerson
+
+
+class InQueue(Protocol):
+    """What the queue needs to know of a person."""
+
+    @property
+    def person(self) -> RosterPerson: ...
+    @property
+    def arrived(self) -> datetime | None: ...
+    @property
+    def arrival(self) -> int | None: ...
+    @property
+    def frames(self) -> int: ...
+
+
+T = TypeVar("T", bound=InQueue)
+
+
+@dataclass(frozen=True, slots=True)
+class WaitingPerson(Generic[T]):
+    """Somebody in the queue, and for how many seconds they have waited."""
+
+    status: T
+    seconds: float
+
+
+def waiting_people(
+    statuses: Iterable[T], now: datetime, without: Collection[int] = ()
+) -> list[WaitingPerson[T]]:
+    """Who has arrived and has no frames, in order of arrival; the first is next on set.
+
+    `without` are the ids of people who are on set now, such as those whose slate was shown last.
+    """
+    here = [
+        (s.arrived, s.person.sequence or 0, s)
+        for s in statuses
+        if s.arrived is not None and not s.frames and s.person.id not in without
+    ]
+    here.sort(key=lambda row: row[:2])
+    return [WaitingPerson(s, max(0.0, (now - arrived).total_seconds())) for arrived, _, s in here]
+
+
+def longest_waiting(queue: Sequence[WaitingPerson[T]]) -> WaitingPerson[T] | None:
+    """Who has waited longest."""
+    return max(queue, key=lambda waiting_person: waiting_person.seconds, default=None)
+
+
+def median_wait(queue: Sequence[WaitingPerson[T]]) -> float | None:
+    """The waiting time, in seconds, that half of them are above; None when nobody waits."""
+    return median(waiting_person.seconds for waiting_person in queue) if queue else None
+
+
+def recent_arrivals(statuses: Iterable[T], limit: int) -> list[T]:
+    """Who was checked in last, the last one first, whatever time of arrival was given."""
+    here = [s for s in statuses if s.arrived is not None]
+    here.sort(key=lambda s: (s.arrival or 0, s.arrived), reverse=True)
+    return here[:limit]

@@ -1,0 +1,201 @@
+"""Somebody who is not on the list, at the door."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from shlex import quote
+from typing import Any
+
+from sqlmodel import Session, func, select
+
+from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_events, arrival_time
+from onsite.core.codes import new_code
+from onsite.core.errors import Problem
+from onsite.core.text import escaped
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.groups import resolve_group
+from onsite.roster.known_people import CORRECTED_BY
+from onsite.roster.people_in_store import TakenCodes, read_people, read_person, record_consent_asked
+from onsite.roster.person_names import fold_name, full_name, rename_parts
+from onsite.roster.publication import is_first_yes, stays_refused
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import Person
+from onsite.store.shoot import Shoot
+
+
+def add_walk_in(
+    shoot: Shoot,
+    given: str,
+    family: str,
+    group: str = "",
+    email: str = "",
+    card: str | int | None = None,
+    at: datetime | None = None,
+    station: str = "",
+    another: bool = True,
+    consent: str = "",
+    new_group: bool = False,
+) -> Arrival:
+    """A new person, arrived. Either name may be empty, not both. `consent` is a plain yes or no, or empty
+    where they were not asked: they are not published then.
+
+    Two people may share a name: the arrival's `same_name` tells, so that somebody at the door can look.
+    Without `another`, somebody of that name and group who is still expected is a reason to refuse. Raises
+    NoSuchGroup unless a `new_group` is wanted.
+    """
+    given, family, group, email, consent = (text.strip() for text in (given, family, group, email, consent))
+    require_printable(given, family, group, email, consent)
+    if not fold_name(given + family):
+        raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
+    if parse_consent(consent) is Consent.UNCLEAR:
+        raise Problem(
+            f"{escaped(consent)} is neither a yes nor a no to being published.",
+            "Write yes or no; leave it empty if they were not asked.",
+        )
+    name = full_name(given, family)
+    with shoot.reading() as session:
+        everybody = read_people(session)
+        group = resolve_group(group, (roster_person.group for roster_person in everybody), new_group)
+        namesakes = [
+            roster_person for roster_person in everybody if fold_name(roster_person.name) == fold_name(name)
+        ]
+        if namesakes and not another:
+            _refuse_expected(session, namesakes, group)
+    same = tuple(roster_person.key for roster_person in namesakes)
+    with shoot.writing() as session:
+        person = Person(
+            key=_free_key(session),
+            own_key=True,
+            walk_in=True,
+            name=name,
+            given=given,
+            family=family,
+            group=group,
+            email=email,
+            consent=consent,
+            code=new_code(shoot.mark, TakenCodes(session)),
+        )
+        session.add(person)
+        session.flush()
+        assert person.id is not None
+        when = arrival_time(shoot, at)
+        arrival = ArrivalDesk(session, person.id).arrive(read_person(session, person.id), when, station, card)
+        if consent:
+            details = {"consent": ["", consent], CORRECTED_BY: "hand"}
+            add_event(
+                session, EventKind.CHANGED, when, station=station, person_id=person.id
+            ).details = details
+        return replace(arrival, same_name=same)
+
+
+def _refuse_expected(session: Session, namesakes: list[RosterPerson], group: str) -> None:
+    here = {event.person_id for event in arrival_events(session)}
+    expected = [
+        namesake
+        for namesake in namesakes
+        if fold_name(namesake.group) == fold_name(group)
+        and namesake.id not in here
+        and not namesake.withdrawn
+    ]
+    if expected:
+        first = expected[0]
+        of_group = f" of {escaped(first.group)}" if first.group else ""
+        commands = " or ".join(f"onsite checkin {quote(escaped(namesake.key))}" for namesake in expected)
+        raise Problem(
+            f"{escaped(first.name)}{of_group} is on the list and expected",
+            f"{commands}; for another person of that name: --another",
+        )
+
+
+def _free_key(session: Session) -> str:
+    made = session.exec(select(func.lower(Person.key)).where(func.lower(Person.key).like("walkin-%")))
+    taken = set(made)
+    number = 1
+    while f"walkin-{number}" in taken:
+        number += 1
+    return f"walkin-{number}"
+
+
+# TODO At the door: a name is confirmed, or something that the client's list has wrong is put right.
+# TODO
+# TODO What a hand has put right stays when the client's list is loaded again (`roster.by_hand`).
+
+NAMES = ("name", "given", "family")
+FIELDS = (*NAMES, "spoken", "group", "note", "consent")
+"""What can be corrected at the door."""
+
+
+def correct_person(
+    shoot: Shoot, person_id: int, changes: Mapping[str, str], station: str = "", new_group: bool = False
+) -> RosterPerson:
+    """Puts fields of a person right, and returns them as they are now.
+
+    A new full name also gives new parts, and a new part a new full name. Values that are as before change
+    nothing. Raises Problem for another field, a name without a letter, what is not text, or nothing in the
+    place of a refusal to be published; NoSuchGroup unless a `new_group` is wanted.
+    """
+    wrong = next((name for name in changes if name not in FIELDS), None)
+    if wrong is not None:
+        raise Problem(f"{wrong} cannot be corrected at the door", f"Fields: {', '.join(FIELDS)}.")
+    new = {name: text.strip() for name, text in changes.items()}
+    require_printable(*new.values())
+    with shoot.writing() as session:
+        person = _row(session, person_id)
+        names = {name: new[name] for name in NAMES if name in new and new[name] != getattr(person, name)}
+        if names:
+            new |= dict(
+                zip(NAMES, rename_parts((person.name, person.given, person.family), **names), strict=True)
+            )
+            if not fold_name(new["name"]):
+                raise Problem("A person needs a name.", "Type a given name, a family name or both.")
+        if new.get("group", person.group) != person.group:
+            new["group"] = resolve_group(
+                new["group"], (roster_person.group for roster_person in read_people(session)), new_group
+            )
+        if stays_refused(person.consent, new.get("consent", person.consent)):
+            raise Problem(
+                f"{escaped(person.name)} is not to be published ({escaped(person.consent)}), and that stays.",
+                "Only a yes takes it back: type yes once they say so.",
+            )
+        differing: dict[str, Any] = {
+            name: [getattr(person, name), text] for name, text in new.items() if text != getattr(person, name)
+        }
+        for name, (_, text) in differing.items():
+            setattr(person, name, text)
+        if differing:
+            details = {**differing, CORRECTED_BY: "hand"}
+            add_event(
+                session, EventKind.CHANGED, shoot.now(), station=station, person_id=person_id
+            ).details = details
+            if "consent" in differing and is_first_yes(person.consent, person.walk_in):
+                record_consent_asked(session)
+            session.flush()
+        return read_person(session, person_id)
+
+
+def confirm_person(shoot: Shoot, person_id: int, station: str = "") -> RosterPerson:
+    """Notes that the name is spelt right, as the person or whoever came with them said."""
+    with shoot.writing() as session:
+        person = read_person(session, person_id)
+        add_event(
+            session, EventKind.CONFIRMED, shoot.now(), station=station, person_id=person_id, name=person.name
+        )
+        return person
+
+
+def _row(session: Session, person_id: int) -> Person:
+    read_person(session, person_id)  # raises where there is nobody
+    return session.get_one(Person, person_id)
+
+
+# TODO What can be kept as a text.
+
+
+def require_printable(*texts: str) -> None:
+    """Bytes of a command line that are no text in its encoding, and NUL, which not every database takes."""
+    for text in texts:
+        if "\0" in text or any("\ud800" <= character <= "\udfff" for character in text):
+            raise Problem(f"{escaped(text)} holds what is not text", "Type it again.")

@@ -1,0 +1,62 @@
+"""What every command takes: `--json` and `--shoot`, wherever they stand on the line."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from onsite.core.errors import Problem
+
+if TYPE_CHECKING:
+    from onsite.store.shoot import Shoot
+
+HELP = "Every command also takes --json (one JSON object instead of text) and --shoot DIR."
+
+
+@dataclass(slots=True)
+class CommonOptions:
+    """What was asked for beside the command itself."""
+
+    as_json: bool = False
+    shoot: str | None = None
+
+
+common_options = CommonOptions()
+"""Of this run of the program."""
+
+
+def take_common(arguments: list[str]) -> list[str]:
+    """Notes `--json` and `--shoot DIR` in `asked` and returns the rest of the line."""
+    common_options.as_json, common_options.shoot = False, None
+    rest: list[str] = []
+    left = iter(arguments)
+    for argument in left:
+        if argument == "--":
+            return [*rest, argument, *left]
+        if argument == "--json":
+            common_options.as_json = True
+        elif argument == "--shoot":
+            common_options.shoot = next(left, "")
+        elif argument.startswith("--shoot="):
+            common_options.shoot = argument.removeprefix("--shoot=")
+        else:
+            rest.append(argument)
+    if common_options.shoot == "":
+        raise Problem("--shoot needs a folder.", "Write it as --shoot DIR.")
+    return rest
+
+
+def open_chosen_shoot() -> Shoot:
+    """The shoot that is meant: --shoot, else ONSITE_SHOOT, else the nearest folder upwards."""
+    from onsite.store.shoot import find_shoot, open_shoot
+
+    return open_shoot(find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd()))
+
+
+def station(named: str | None) -> str:
+    """This machine and its place: --station, else ONSITE_STATION, else the machine's name."""
+    import platform
+
+    return named or os.environ.get("ONSITE_STATION") or platform.node()

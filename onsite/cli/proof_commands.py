@@ -1,0 +1,252 @@
+"""`onsite proofs build`, `onsite picks load`, `add`, `list`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from typer import Argument, Option
+
+from onsite.cli.common_options import open_chosen_shoot, station
+from onsite.cli.output import (
+    missing_agreement,
+    names_in_latin,
+    print_answer,
+    print_latin_notice,
+    print_missing_agreement,
+    print_text,
+    show_progress,
+)
+
+if TYPE_CHECKING:
+    from onsite.picks.load_result import ReportedRows
+    from onsite.picks.record_picks import PersonPicks
+
+
+def build(
+    folder: Annotated[Path, Argument(metavar="DIR", help="Where proofs are made.")],
+    group: Annotated[str | None, Option(help="Only this group.")] = None,
+    blank_consents: Annotated[
+        bool,
+        Option(
+            "--blank-consents",
+            help="Pages also of people on the list without an answer about consent, not of walk-ins.",
+        ),
+    ] = False,
+) -> None:
+    """Makes a sheet for each person, and a page for each who consented; only what changed is made again."""
+    from onsite.core.text import plural
+    from onsite.proofs.build_proofs import LIST, PRIVATE, PUBLIC, build_proofs
+
+    shoot = open_chosen_shoot()
+    with show_progress("making proofs") as step:
+        built = build_proofs(shoot, folder, group, station(None), blank_consents, step)
+    data = {
+        "people": built.people,
+        "made": built.made,
+        "pages": built.pages,
+        "pictures": built.pictures,
+        "small": built.small,
+        "without_frames": built.without_frames,
+        "unasked": built.unasked,
+        "on_request": [{"key": key, "name": name} for key, name in built.on_request],
+        "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
+        "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
+        "removed": built.removed,
+        "in_latin": (latin := names_in_latin(built.texts)),
+        "folder": str(folder),
+        "list": str(folder / PRIVATE / LIST),
+        "not_agreed": missing_agreement(shoot.settings.agreed),
+    }
+
+    def text() -> None:
+        of = plural(built.people, "person", "people"), plural(built.pictures, "picture")
+        print_text(f"Proofs of {of[0]}, {of[1]}; made now: {plural(built.made, 'person', 'people')}.")
+        print_text(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
+        print_text(
+            f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself."
+        )
+        print_missing_agreement(shoot.settings.agreed)
+        reasons: dict[str, list[str]] = {}
+        for _, name, why in built.no_page:
+            reasons.setdefault(why, []).append(name)
+        for why, names in reasons.items():
+            print_text(f"No page for {len(names)}: {why}: {', '.join(names)}")
+        if built.on_request:
+            of_whom = ", ".join(name for _, name in built.on_request)
+            print_text(f"Pages by --blank-consents, without an answer: {len(built.on_request)}: {of_whom}")
+        elif built.unasked:
+            print_text(f"Pages of people of whose consent nothing is written: {built.unasked}.")
+        if built.without_frames:
+            print_text(f"People without frames: {built.without_frames}.")
+        if built.small:
+            small = plural(built.small, "picture")
+            print_text(f"Made from previews, since the originals are not where they were: {small}.")
+        print_latin_notice(latin)
+        for name in built.removed:
+            print_text(f"  taken away: {name}")
+        for name, frame, why in built.troubled:
+            print_text(f"  on no proof: {frame} of {name}: {why}")
+
+    print_answer(data, text, in_part=bool(built.troubled))
+
+
+def load(
+    file: Annotated[
+        Path, Argument(metavar="FILE", help="Mails (.eml, mbox, HTML or text), CSV, TSV, XLSX, XLS or ODS.")
+    ],
+) -> None:
+    """Takes picks from a file: pick codes, file names, counters or ids, wherever they stand in it."""
+    import typer
+
+    from onsite.cli.common_options import common_options
+    from onsite.core.text import escaped, plural
+    from onsite.picks.load_picks import load_picks
+
+    with show_progress("reading picks") as step:
+        loaded = load_picks(open_chosen_shoot(), file, station(None), step)
+    nothing = not loaded.people
+
+    def listed(reported_rows: ReportedRows) -> list[dict[str, Any]]:
+        where = loaded.where
+        return [
+            {"row": r, "where": where(r), "text": text, "reason": why} for r, text, why in reported_rows.first
+        ]
+
+    data = {
+        "rows": loaded.rows,
+        "taken": [picks_data(person_picks) for person_picks in loaded.people],
+        "changed": sum(person_picks.changed for person_picks in loaded.people),
+        "refused": listed(loaded.refused),
+        "refused_count": loaded.refused.count,
+        "repeated": listed(loaded.repeated),
+        "repeated_count": loaded.repeated.count,
+        "unsure": listed(loaded.unsure),
+        "unsure_count": loaded.unsure.count,
+    }
+    what = f"{escaped(file.name)}: nothing was taken."
+    remedy = "Mend the rows that were refused, and load it again."
+    if nothing:
+        data |= {"error": what, "remedy": remedy}
+
+    def text() -> None:
+        if not nothing:
+            news = sum(person_picks.changed for person_picks in loaded.people)
+            who = plural(len(loaded.people), "person", "people")
+            print_text(f"Picks read: {who}, {news} of them news; refused: {loaded.refused.count:,}.")
+        for person_picks in loaded.people:
+            if person_picks.changed and person_picks.note:
+                print_text(f"  note of {person_picks.person.name}: {person_picks.note}")
+            _say_without_it(person_picks)
+        kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
+        for kind, reported_rows in kinds.items():
+            for row, written, why in reported_rows.first:
+                print_text(f"  {kind}: {file.name}, {loaded.where(row)}: {written}: {why}")
+            if reported_rows.count > len(reported_rows.first):
+                print_text(f"  {kind}: and {reported_rows.count - len(reported_rows.first):,} more rows")
+
+    print_answer(data, text, in_part=bool(loaded.refused.count) and not nothing)
+    if nothing:
+        if not common_options.as_json:
+            typer.echo(f"{what}\n{remedy}", err=True)
+        raise typer.Exit(2)
+
+
+def add(
+    words: Annotated[
+        list[str], Argument(metavar="WHO FRAMES", help="Whose picks they are, then one or more frames.")
+    ],
+    note: Annotated[str | None, Option(help="A word to the retoucher about all of them.")] = None,
+    instead: Annotated[bool, Option("--instead", help="In the place of what was picked before.")] = False,
+) -> None:
+    """Adds to somebody's picks."""
+    from onsite.core.errors import Problem
+    from onsite.picks.record_picks import add_picks
+
+    if len(words) < 2:
+        raise Problem(
+            "A person and frames are needed.",
+            "onsite picks add WHO FRAMES, a name of several words in quotes.",
+        )
+    added = add_picks(open_chosen_shoot(), words[0], words[1:], station(None), note, instead)
+    labels = ", ".join(
+        f"{label} ({pick_label})" if pick_label else label for label, pick_label in added.picks
+    )
+    news = "" if added.changed else " (as before)"
+
+    def text() -> None:
+        print_text(f"Picks of {added.person.name}: {labels}{news}.")
+        if added.note:
+            print_text(f"  note to all of them: {added.note}")
+        _say_without_it(added)
+
+    print_answer(picks_data(added), text)
+
+
+def _say_without_it(picks: PersonPicks) -> None:
+    for label, batch in picks.without_it:
+        print_text(f"  {label} went out with {batch}, without this note: tell whoever works on it,")
+        print_text("    or, where it is back: onsite retouch again FRAMES --reason TEXT")
+
+
+def list_() -> None:
+    """Everybody who has had proofs, with what they picked."""
+    from onsite.cli.output import print_table
+    from onsite.core.text import plural
+    from onsite.picks.record_picks import list_picks
+
+    shoot = open_chosen_shoot()
+    everybody = list_picks(shoot)
+    rows = [
+        (person_picks.person.key, person_picks.person.name, person_picks.person.group, _listed(person_picks))
+        for person_picks in everybody
+    ]
+    waiting = sum(not person_picks.picks for person_picks in everybody)
+
+    def text() -> None:
+        print_table(("key", "name", "group", "picks"), rows)
+        picked = len(everybody) - waiting
+        print_text(f"{plural(picked, 'person has', 'people have')} picked, {waiting} {_have(waiting)} not.")
+        for person_picks in everybody:
+            for label, now in person_picks.removed:
+                print_text(f"  {label}, a pick of {person_picks.person.name}, {now}.")
+
+    at = {
+        person_picks.person.key: person_picks.at.astimezone(shoot.zone).isoformat()
+        if person_picks.at
+        else None
+        for person_picks in everybody
+    }
+    print_answer(
+        {
+            "people": [
+                picks_data(person_picks) | {"at": at[person_picks.person.key]} for person_picks in everybody
+            ]
+        },
+        text,
+    )
+
+
+def _have(count: int) -> str:
+    return "has" if count == 1 else "have"
+
+
+def _listed(person_picks: PersonPicks) -> str:
+    gone = {label: now.removeprefix("is ") for label, now in person_picks.removed}
+    said = [
+        label + "".join(f" ({about})" for about in (note, gone.get(label, "")) if about)
+        for label, note in person_picks.picks
+    ]
+    return ("; ".join(said) or "waiting") + (f"; note: {person_picks.note}" if person_picks.note else "")
+
+
+def picks_data(person_picks: PersonPicks) -> dict[str, Any]:
+    return {
+        "key": person_picks.person.key,
+        "name": person_picks.person.name,
+        "picks": [{"frame": label, "note": note} for label, note in person_picks.picks],
+        "note": person_picks.note,
+        "changed": person_picks.changed,
+        "gone": [{"frame": label, "now": now} for label, now in person_picks.removed],
+        "sent_without_note": [{"frame": label, "batch": batch} for label, batch in person_picks.without_it],
+    }

@@ -1,0 +1,398 @@
+"""`onsite retouch send`, `receive`, `accept`, `again`, `list`, `cost`."""
+
+from __future__ import annotations
+
+from collections import Counter
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from typer import Argument, Option
+
+from onsite.cli.common_options import common_options, open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_table, print_text, show_progress
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from onsite.retouch.accept_or_reject import RetouchDecision
+    from onsite.retouch.batch_contents import BatchOrder, SentBatch
+    from onsite.retouch.check_returned import ReturnedFile
+    from onsite.retouch.receive_batch import ReceiveResult
+    from onsite.status.retouch_batches import Batch
+    from onsite.store.shoot import Shoot
+
+Frames = Annotated[
+    list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
+]
+
+
+_DECIDE = "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
+
+_SEVERAL = 3
+"""A remark on more files than this is told once."""
+
+
+def send(
+    folder: Annotated[Path, Argument(metavar="DIR", help="A new folder for the batch.")],
+    hand: Annotated[str, Option(metavar="NAME", help="Who works on it; in house where left away.")] = "",
+    due: Annotated[str, Option(metavar="DATE", help="When it is to be back, ISO 8601.")] = "",
+    price: Annotated[str, Option(metavar="P", help="The price of each image.")] = "",
+    currency: Annotated[str, Option(metavar="CODE", help="ISO 4217; else that of the shoot.")] = "",
+    developed: Annotated[
+        Path | None, Option("--from", metavar="FOLDER", help="Developed JPEGs or TIFFs, named as the frames.")
+    ] = None,
+    group: Annotated[str | None, Option(help="Only this group.")] = None,
+    frames: Annotated[
+        list[str] | None, Option(metavar="FRAME", help="Only these; also those that were sent back.")
+    ] = None,
+    names: Annotated[
+        bool | None, Option("--names/--no-names", help="Names of people on files: by itself only in house.")
+    ] = None,
+    keep_metadata: Annotated[
+        bool | None,
+        Option(
+            "--keep-metadata/--strip-metadata",
+            help="What files say of people, places and cameras: kept by itself only in house.",
+        ),
+    ] = None,
+    dry_run: Annotated[bool, Option("--dry-run", help="Shows what would go out and what it costs.")] = False,
+) -> None:
+    """Sends the picks that are not out yet: a folder with files, notes, list and manifest."""
+    from onsite.core.times import parse_date, require_not_past
+    from onsite.retouch.batch_contents import IN_HOUSE, BatchOrder
+    from onsite.retouch.retouch_cost import parse_money
+    from onsite.retouch.send_batch import send_batch as send_it
+
+    shoot = open_chosen_shoot()
+    order = BatchOrder(
+        retoucher=hand or IN_HOUSE,
+        due=require_not_past(parse_date(due), shoot.now().date(), "Back").isoformat() if due else "",
+        price=parse_money(price) if price else None,
+        currency=currency or shoot.settings.agreed.currency,
+        group=group,
+        frames=tuple(frames or ()),
+        developed=developed,
+        named=not hand if names is None else names,
+        metadata=not hand if keep_metadata is None else keep_metadata,
+    )
+    with show_progress("sending") as step:
+        sent = send_it(
+            shoot, folder, order, station(None), dry_run, step, lambda plan: _announce(plan, order)
+        )
+    data = {
+        "batch": sent.batch,
+        "folder": str(folder),
+        "hand": order.retoucher,
+        "due": order.due,
+        "price": None if sent.price is None else str(sent.price),
+        "currency": order.currency,
+        "metadata": "kept" if order.metadata else "stripped",
+        "files": [
+            {
+                "frame": f"f{item.due.frame}",
+                "file": item.file,
+                "from": str(item.source.path),
+                "version": item.due.version,
+                "remark": item.source.remark,
+            }
+            for item in sent.items
+        ],
+        "refused": [{"frame": f"f{pick.frame}", "reason": pick.why} for pick in sent.not_out],
+        "notices": list(sent.notices),
+        "dry_run": dry_run,
+    }
+    print_answer(data, lambda: _print_sent(shoot, sent, order, dry_run), in_part=bool(sent.not_out))
+
+
+def _announce(sent: SentBatch, order: BatchOrder) -> None:
+    from onsite.core.text import plural
+
+    for notice in () if common_options.as_json else sent.notices:
+        print_text(notice)
+    if sent.price is not None and not common_options.as_json:
+        many = plural(len(sent.items), "image")
+        print_text(f"{many} at {order.price} {order.currency}: {sent.price} {order.currency}.")
+
+
+def _print_sent(shoot: Shoot, sent: SentBatch, order: BatchOrder, dry_run: bool) -> None:
+    from onsite.core.text import format_iso_date, plural
+    from onsite.retouch.batch_contents import IN_HOUSE
+
+    would = "would go out" if dry_run else "is ready" if len(sent.items) == 1 else "are ready"
+    print_text(
+        f"{sent.batch}: {plural(len(sent.items), 'file')} {would} in {sent.folder} for {order.retoucher}."
+    )
+    if order.due:
+        print_text(f"Back by {format_iso_date(order.due)}.")
+    if not order.metadata:
+        print_text(
+            "Their metadata stay here: the files hold the picture, its colour profile and its orientation."
+        )
+    elif order.retoucher != IN_HOUSE:
+        print_text("The files keep their metadata, which can name people, places and cameras.")
+    for item in sent.items:
+        if item.source.remark:
+            print_text(f"  {item.file}: {item.source.remark}")
+    labels = _frame_labels(shoot) if sent.not_out else {}
+    for pick in sent.not_out:
+        print_text(f"  not sent: {labels[pick.frame]}: {pick.why}")
+
+
+def _frame_labels(shoot: Shoot) -> dict[int, str]:
+    from onsite.frames.frame_lookup import frame_labels
+
+    with shoot.reading() as session:
+        return frame_labels(session)
+
+
+def receive(
+    folder: Annotated[Path, Argument(metavar="DIR", help="Where the files are that came back.")],
+    batch: Annotated[str, Option(metavar="B", help="Only this batch.")] = "",
+    spot: Annotated[
+        int, Option(min=0, max=100, help="Of a hundred right ones, so many wait for a look.")
+    ] = 0,
+    dry_run: Annotated[bool, Option("--dry-run", help="Checks only.")] = False,
+) -> None:
+    """Takes in retouched files: found by name, checked by content, copied into the shoot's folder."""
+    from onsite.retouch.receive_batch import receive_batch as take_in
+
+    shoot = open_chosen_shoot()
+    with show_progress("checking") as step:
+        received = take_in(shoot, folder, batch, spot, station(None), dry_run, step)
+    data = {
+        "accepted": [{**_file_data(returned), "kept": kept} for returned, kept in received.accepted],
+        "refused": [_file_data(returned) for returned in received.held],
+        "known": len(received.known),
+        "repeated": [str(path) for path in received.repeated],
+        "missing": [
+            {"frame": f"f{out.frame}", "file": out.file, "batch": out.batch} for out in received.missing
+        ],
+        "dry_run": dry_run,
+    }
+    in_part = bool(received.held or received.missing)
+    print_answer(data, lambda: _print_received(received, dry_run, _frame_labels(shoot)), in_part=in_part)
+
+
+def _file_data(returned: ReturnedFile) -> dict[str, Any]:
+    return {
+        "file": str(returned.path),
+        "frame": f"f{returned.out.frame}" if returned.out else "",
+        "batch": returned.out.batch if returned.out else "",
+        "version": returned.out.version if returned.out else None,
+        "troubles": [{"kind": wrong.trouble.value, "reason": wrong.text} for wrong in returned.wrong],
+        "remarks": list(returned.remarks),
+    }
+
+
+def _print_received(received: ReceiveResult, dry_run: bool, labels: dict[int, str]) -> None:
+    would = "would be accepted" if dry_run else "accepted"
+    print_text(
+        f"{len(received.accepted)} {would}, {len(received.held)} not accepted,"
+        f" {len(received.missing)} missing, {len(received.known)} accepted before."
+    )
+    remarks = Counter(remark for returned, _ in received.accepted for remark in returned.remarks)
+    for remark, count in remarks.items():
+        if count > _SEVERAL:
+            print_text(f"  {count} files: {remark}")
+    for returned, _ in received.accepted:
+        if own := [remark for remark in returned.remarks if remarks[remark] <= _SEVERAL]:
+            print_text(f"  {returned.path.name}: {', '.join(own)}")
+    for returned in received.held:
+        print_text(
+            f"  not accepted: {returned.path.name}: {'; '.join(wrong.text for wrong in returned.wrong)}"
+        )
+    for path in received.repeated:
+        print_text(f"  the same content twice: {path.name}")
+    for out in received.missing:
+        print_text(f"  missing: {labels[out.frame]}: {out.file} of {out.batch}")
+    if received.held:
+        print_text(_DECIDE)
+
+
+def accept(
+    frames: Frames,
+    reason: Annotated[str, Option(metavar="TEXT", help="Why, for the record.")] = "",
+    file: Annotated[Path | None, Option(metavar="FILE", help="This file, for one frame.")] = None,
+) -> None:
+    """Accepts returned files by hand that were not accepted by themselves."""
+    from onsite.retouch.accept_or_reject import accept as decide
+
+    decided = decide(open_chosen_shoot(), frames, reason, file, station(None))
+    print_answer(_decided_data(decided), f"Accepted by hand: {len(decided)}.")
+
+
+def again(
+    frames: Frames,
+    reason: Annotated[str, Option(metavar="TEXT", help="What is to be done; the retoucher reads it.")],
+) -> None:
+    """Has frames retouched again: what came back of them does not count any more."""
+    from onsite.retouch.accept_or_reject import again as decide
+
+    decided = decide(open_chosen_shoot(), frames, reason, station(None))
+
+    def text() -> None:
+        for decision in decided:
+            print_text(
+                f"{decision.out.file} of {decision.out.batch} is to be done again: version {decision.out.version + 1}."
+            )
+        print_text("Tell whoever works on it, or send them out anew: onsite retouch send DIR --frames FRAME")
+
+    print_answer(_decided_data(decided), text)
+
+
+def _decided_data(decided: list[RetouchDecision]) -> dict[str, Any]:
+    return {
+        "frames": [
+            {
+                "frame": f"f{decision.out.frame}",
+                "batch": decision.out.batch,
+                "version": decision.out.version,
+                "kept": decision.file,
+            }
+            for decision in decided
+        ]
+    }
+
+
+def list_() -> None:
+    """Batches with what is out, what came back and what waits for a decision."""
+    from onsite.retouch.retouch_folder import read_held_files
+    from onsite.status.retouch_batches import read_batches
+
+    shoot = open_chosen_shoot()
+    with shoot.reading() as session:
+        batches = read_batches(session)
+    waits = read_held_files(shoot)
+    today = shoot.now().date()
+    data = {
+        "batches": [_batch_data(batch, today) for batch in batches],
+        "waiting": [
+            {"frame": f"f{held_file.frame}", "file": held_file.path, "reason": held_file.why}
+            for held_file in waits
+        ],
+    }
+
+    def text() -> None:
+        if not batches:
+            print_text("No batch was sent yet.")
+            return
+        headings = ("batch", "hand", "sent", "due", "out", "back", "price", "folder")
+        print_table(headings, [_batch_row(batch, today) for batch in batches])
+        labels = _frame_labels(shoot) if waits else {}
+        for held_file in waits:
+            print_text(
+                f"  held for you: {labels.get(held_file.frame, f'f{held_file.frame}')}: {held_file.path}: {held_file.why}"
+            )
+        if waits:
+            print_text(_DECIDE)
+
+    print_answer(data, text)
+
+
+def _batch_data(batch: Batch, today: date) -> dict[str, Any]:
+    return {
+        "batch": batch.name,
+        "hand": batch.retoucher,
+        "folder": batch.folder,
+        "sent": batch.sent.isoformat() if batch.sent else "",
+        "due": _due(batch),
+        "overdue": batch.overdue(today),
+        "price": "" if batch.price is None else str(batch.price),
+        "currency": batch.currency,
+        "out": [
+            {"frame": f"f{out.frame}", "file": out.file, "version": out.version, "reason": out.reason}
+            for out in batch.awaited
+        ],
+        "back": [f"f{out.frame}" for out in batch.frames if out.received],
+    }
+
+
+def _batch_row(batch: Batch, today: date) -> tuple[str, ...]:
+    return (
+        batch.name,
+        batch.retoucher,
+        batch.sent.date().isoformat() if batch.sent else "",
+        f"{_due(batch)} overdue" if batch.overdue(today) else _due(batch),
+        str(batch.out),
+        str(batch.back),
+        "" if batch.price is None else f"{batch.price} {batch.currency}",
+        batch.folder,
+    )
+
+
+def _due(batch: Batch) -> str:
+    return batch.due.isoformat() if batch.due else ""
+
+
+def cost(
+    images: Annotated[int, Option(min=0, help="How many images.")],
+    price: Annotated[str, Option(metavar="P", help="Of each image.")] = "0",
+    minimum: Annotated[str, Option(metavar="P", help="The least that is charged.")] = "0",
+    pack: Annotated[int, Option(min=0, help="Credits in a pack.")] = 0,
+    pack_price: Annotated[str, Option(metavar="P", help="Of a pack.")] = "0",
+    credits_each: Annotated[int, Option(min=1, help="Credits that an image uses.")] = 1,
+    credits_left: Annotated[int, Option(min=0, help="Credits over from before.")] = 0,
+    seconds: Annotated[str, Option(metavar="S", help="Of work on each image.")] = "0",
+    spot: Annotated[str, Option(metavar="PERCENT", help="That are looked at afterwards.")] = "0",
+    spot_seconds: Annotated[str, Option(metavar="S", help="For each of those.")] = "0",
+    by_hand: Annotated[str, Option(metavar="PERCENT", help="That need more by hand.")] = "0",
+    by_hand_seconds: Annotated[str, Option(metavar="S", help="For each of those.")] = "0",
+    by_hand_price: Annotated[str, Option(metavar="P", help="Of each of those.")] = "0",
+    currency: Annotated[str, Option(metavar="CODE", help="ISO 4217.")] = "",
+) -> None:
+    """What retouching costs, before it is spent: money, credits, time."""
+    from onsite.core.text import plural
+    from onsite.core.times import format_duration
+    from onsite.retouch.retouch_cost import CreditPack, RetouchTerms, parse_money, retouch_cost
+
+    terms = RetouchTerms(
+        per_image=parse_money(price),
+        minimum=parse_money(minimum),
+        pack=CreditPack(pack, parse_money(pack_price)) if pack else None,
+        credits_per_image=credits_each,
+        seconds_per_image=parse_money(seconds),
+        spot_share=_percent(spot),
+        seconds_per_spot=parse_money(spot_seconds),
+        by_hand_share=_percent(by_hand),
+        seconds_by_hand=parse_money(by_hand_seconds),
+        per_image_by_hand=parse_money(by_hand_price),
+    )
+    computed = retouch_cost(images, terms, credits_left)
+    data = {
+        "images": computed.images,
+        "money": str(computed.money),
+        "worth": str(computed.worth),
+        "currency": currency,
+        "packs": computed.packs,
+        "credits_used": computed.credits_used,
+        "credits_left": computed.credits_left,
+        "spot_checks": computed.spot_checks,
+        "by_hand": computed.by_hand,
+        "machine_seconds": str(computed.machine_seconds),
+        "person_seconds": str(computed.person_seconds),
+    }
+
+    def text() -> None:
+        each = f", {(computed.worth / images).quantize(Decimal('0.0001'))} an image used up" if images else ""
+        print_text(f"{plural(images, 'image')}: {computed.money} {currency}".rstrip() + f" to pay{each}.")
+        if pack:
+            print_text(
+                f"Packs to buy: {computed.packs}; credits used: {computed.credits_used}; left: {computed.credits_left}."
+            )
+        if computed.spot_checks or computed.by_hand:
+            print_text(f"To look at: {computed.spot_checks}; by hand: {computed.by_hand}.")
+        if computed.machine_seconds or computed.person_seconds:
+            work, own = (
+                format_duration(float(computed.machine_seconds)),
+                format_duration(float(computed.person_seconds)),
+            )
+            print_text(f"Time: {work} of work on the images, {own} of a person's.")
+
+    print_answer(data, text)
+
+
+def _percent(text: str) -> Decimal:
+    from onsite.retouch.retouch_cost import parse_money
+
+    return parse_money(text.replace("%", "")) / 100

@@ -1,0 +1,275 @@
+"""`onsite roster load`, `find`, `list`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from typer import Argument, Option
+
+from onsite.cli.common_options import open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_table, print_text
+from onsite.core.errors import Problem
+from onsite.roster.consent import parse_consent
+from onsite.roster.consent_answers import ConsentSense
+from onsite.roster.consent_questions import CONSENT_WORDS, ConsentQuestion
+from onsite.roster.load_list import LoadedList
+from onsite.roster.roster_entry import RosterEntry
+
+if TYPE_CHECKING:
+    from onsite.roster.find_people import RosterPerson
+    from onsite.status.person_status import PersonStatus
+
+
+def load(
+    file: Annotated[Path, Argument(metavar="FILE", help="CSV, TSV, XLSX, XLS or ODS.")],
+    sheet: Annotated[str | None, Option(help="Which sheet of a workbook.")] = None,
+    map_: Annotated[
+        list[str] | None,
+        Option(
+            "--map",
+            metavar="FIELD=COLUMN",
+            help="A column by hand, also for newer lists. Fields: key given family name group role email"
+            " phone slot note; consent (a yes means may be published), no-consent (a yes means must not);"
+            " other for a column that is kept as it is.",
+        ),
+    ] = None,
+    capitals: Annotated[
+        str | None,
+        Option(
+            metavar="keep|set",
+            help="Names in capitals: keep them, or set them as names are written (HORVAT as Horvat), also for"
+            " newer lists.",
+        ),
+    ] = None,
+    dry_run: Annotated[
+        bool, Option("--dry-run", help="Shows what would happen, and changes nothing.")
+    ] = False,
+    withdraw: Annotated[
+        bool, Option("--withdraw", help="Also where many people, or some who have arrived, are withdrawn.")
+    ] = False,
+) -> None:
+    """Loads a list, or merges a newer version of it."""
+    from onsite.roster.load_list import load_list as load_roster
+    from onsite.roster.name_capitals import Capitals
+
+    pairs = [pair.partition("=") for pair in map_ or []]
+    wrong = next((field for field, equals, column in pairs if not equals or not column), None)
+    if wrong is not None:
+        raise Problem(
+            f"--map {wrong} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B."
+        )
+    if capitals is not None and capitals not in tuple(Capitals):
+        raise Problem(f"--capitals {capitals} is not known.", f"Choose one of: {', '.join(Capitals)}.")
+    loaded = load_roster(
+        open_chosen_shoot(),
+        file,
+        sheet,
+        [(field, column) for field, _, column in pairs],
+        dry_run,
+        station(None),
+        withdraw=withdraw,
+        capitals=capitals or "",
+    )
+    in_part = bool(loaded.refused or loaded.questions or loaded.consent_questions)
+    print_answer(
+        load_data(loaded, dry_run), lambda: print_load(loaded, print_text, print_table, dry_run), in_part
+    )
+
+
+def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
+    """Finds people, best match first."""
+    from onsite.roster.find_people import PersonFinder
+    from onsite.roster.people_in_store import read_people
+
+    with open_chosen_shoot().reading() as session:
+        hits = PersonFinder(read_people(session)).find(" ".join(text))
+    data = [{**_person_data(hit.person), "score": round(hit.score, 1), "why": hit.why} for hit in hits]
+    rows = [(h.person.key, h.person.name, h.person.group, h.person.sequence or "", h.why) for h in hits]
+    print_answer(
+        {"found": data},
+        lambda: (
+            print_table(("key", "name", "group", "number", "why"), rows)
+            if rows
+            else print_text("Nobody is found.")
+        ),
+    )
+
+
+def list_(
+    stage: Annotated[str | None, Option(help="Only people at this stage, or absent.")] = None,
+    group: Annotated[str | None, Option(help="Only this group.")] = None,
+) -> None:
+    """Everyone, with their stage."""
+    from onsite.roster.groups import is_same_group
+    from onsite.status.person_status import ABSENT, Stage, is_absent, is_over
+    from onsite.status.read_status import read_person_statuses
+
+    if stage is not None and stage not in {*Stage, ABSENT}:
+        raise Problem(f"There is no stage {stage!r}.", f"Stages: {', '.join((*Stage, ABSENT))}.")
+    shoot = open_chosen_shoot()
+    everybody = read_person_statuses(shoot)
+    over = is_over(shoot, everybody)
+    shown = [
+        s
+        for s in everybody
+        if (stage in (None, s.stage) or (stage == ABSENT and is_absent(s, over)))
+        and (group is None or is_same_group(s.person.group, group))
+    ]
+    data = [
+        {
+            **_person_data(s.person),
+            "stage": s.stage.value,
+            "arrived": s.arrived.astimezone(shoot.zone).isoformat() if s.arrived else None,
+            "absent": is_absent(s, over),
+            "frames": s.frames,
+            "role": s.role,
+            "slot": s.slot,
+            "consent": s.consent,
+            "spoken": s.spoken,
+            "language": s.language,
+            "card": s.card,
+            "walk_in": s.walk_in,
+        }
+        for s in shown
+    ]
+    headings = ("number", "key", "name", "group", "stage", "frames")
+    print_answer({"people": data}, lambda: print_table(headings, [_row(s, over) for s in shown]))
+
+
+def _person_data(person: RosterPerson) -> dict[str, object]:
+    return {**asdict(person), "publication": person.publication.data()}
+
+
+def _row(s: PersonStatus, over: bool) -> tuple[object, ...]:
+    from onsite.status.person_status import stage_word
+
+    stage = f"{s.stage} (withdrawn)" if s.person.withdrawn else stage_word(s, over)
+    return (s.person.sequence or "", s.person.key, s.person.name, s.person.group, stage, s.frames or "")
+
+
+# TODO Telling what loading a list did: as data, and in words.
+
+
+def load_data(loaded: LoadedList, dry_run: bool = False) -> dict[str, Any]:
+    """One JSON object; `changed` with old and new values."""
+    return {
+        "dry_run": dry_run,
+        "added": [{"key": entry.key, "name": entry.name, "group": entry.group} for entry in loaded.added],
+        "changed": [_change(change) for change in loaded.changed],
+        "restored": [_change(change) for change in loaded.restored],
+        "withdrawn": [
+            {"key": person.key, "name": person.name, "group": person.group} for person in loaded.withdrawn
+        ],
+        "unchanged": loaded.unchanged,
+        "questions": [asdict(question) for question in loaded.questions],
+        "notices": [asdict(notice) for notice in loaded.notices],
+        "refused": [asdict(notice) for notice in loaded.refused],
+        "columns": [{"column": c, "heading": h, "field": f} for c, h, f in loaded.columns],
+        "doubt": loaded.doubt,
+        "consents": {answer.value: count for answer, count in loaded.consents},
+        "consent_questions": [_question_data(question) for question in loaded.consent_questions],
+        "capitals": {
+            "choice": str(loaded.capitals.choice),
+            "names": [
+                {"row": row, "listed": old, "written": new} for row, old, new in loaded.capitals.changes
+            ],
+            "left": [{"row": row, "listed": name} for row, name in loaded.capitals.left],
+        },
+    }
+
+
+def _question_data(question: ConsentQuestion) -> dict[str, Any]:
+    """`answers` are the possible ones, the likelier first."""
+    answers = [
+        {
+            "field": answer.field,
+            "option": answer.option,
+            "counts": {said.value: count for said, count in answer.counts.items()},
+            "examples": {said.value: example for said, example in answer.examples.items()},
+        }
+        for answer in question.answers
+    ]
+    return {
+        "column": question.column,
+        "heading": question.heading,
+        "text": question.text,
+        "answers": answers,
+    }
+
+
+def _change(change: Any) -> dict[str, Any]:
+    fields = {name: [old, new] for name, old, new in change.fields}
+    return {"key": change.entry.key, "name": change.entry.name, "fields": fields}
+
+
+def print_load(
+    loaded: LoadedList, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False
+) -> None:
+    """The columns as they were understood, then what changed."""
+    senses = dict(loaded.senses)
+    rows = [(c, h, _mapping_text(f, senses.get(c))) for c, h, f in loaded.columns]
+    table(("column", "heading", "taken as"), rows)
+    if dry_run:
+        say("")
+        table(
+            ("key", "name", "given", "family", "group", "consent"),
+            [(e.key, e.name, e.given, e.family, e.group, _consent(e)) for e in loaded.added[:12]],
+        )
+        say(f"… and {len(loaded.added) - 12} more" if len(loaded.added) > 12 else "")
+    for title, changes in (("changed", loaded.changed), ("back on the list", loaded.restored)):
+        for change in changes:
+            listed = "; ".join(
+                f"{name}: {old or 'nothing'} → {new or 'nothing'}" for name, old, new in change.fields
+            )
+            say(f"  {title}: {change.entry.name}  {listed}")
+    for person in loaded.withdrawn:
+        say(f"  withdrawn: {person.name} ({person.key})")
+    refused = {id(notice) for notice in loaded.refused}
+    for notice in loaded.notices:
+        say(f"  {'refused: ' if id(notice) in refused else ''}{_where(notice.row)}{notice.text}")
+    _print_questions(loaded.consent_questions, say)
+    if loaded.consent_questions:
+        say("Consent: not settled. Answer the question above with one of its options, then load the list.")
+    elif loaded.consents:
+        listed = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
+        say(f"Consent: {listed}.")
+    elif dry_run:
+        say(
+            "Consent: the list has no column about it. If it has: --map consent=COLUMN where a yes means that"
+            " somebody may be published, --map no-consent=COLUMN where it means that they must not be."
+        )
+    if dry_run and loaded.doubt:
+        say(f"{loaded.doubt}. If that is meant: --withdraw")
+    for question in loaded.questions:
+        say(f"  not settled: {_where(question.row)}{question.text}")
+    say(
+        f"{'Would be: ' if dry_run else ''}{len(loaded.added)} added, {len(loaded.changed)} changed,"
+        f" {len(loaded.restored)} back, {len(loaded.withdrawn)} withdrawn, {loaded.unchanged} unchanged"
+        f"{', nothing was changed' if dry_run else ''}.",
+        "bold",
+    )
+
+
+def _print_questions(questions: Iterable[ConsentQuestion], say: Callable[..., None]) -> None:
+    for question in questions:
+        say(f"  {question.text}. Nothing is loaded before this is answered:", "bold")
+        for answer in question.answers:
+            say(f"    {answer.option}")
+            say(f"      {answer}")
+
+
+def _mapping_text(field: str, sense: ConsentSense | None) -> str:
+    if sense is None:
+        return field or "kept as it is"
+    return "consent" if sense is ConsentSense.AGREES else f"consent: {sense}"
+
+
+def _consent(entry: RosterEntry) -> str:
+    return CONSENT_WORDS[parse_consent(entry.consent)]
+
+
+def _where(row: int | None) -> str:
+    return f"row {row}: " if row else ""

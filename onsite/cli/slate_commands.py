@@ -1,0 +1,158 @@
+"""`onsite slates images`, `sheet`, `deck`, `show`."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from typer import Argument, Option
+
+from onsite.cli.common_options import common_options, open_chosen_shoot, station
+from onsite.cli.output import (
+    names_in_latin,
+    print_answer,
+    print_answer_with_names,
+    print_latin_notice,
+    print_text,
+    show_progress,
+)
+from onsite.core.errors import Problem
+
+if TYPE_CHECKING:
+    from onsite.roster.find_people import RosterPerson
+    from onsite.slates.slate_layout import Ticket
+
+
+def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
+    """A PNG per person, and slates.csv."""
+    from onsite.files.write_tables import write_csv
+    from onsite.slates.slate_image import write_images
+
+    cards, keys = _person_cards(None)
+    with show_progress("drawing slates") as step:
+        written = write_images(cards, folder, step)
+    rows = [(key, card.name, card.code, name) for key, (card, name) in zip(keys, written, strict=True)]
+    write_csv(folder / "slates.csv", ("key", "name", "code", "file"), rows)
+    latin = _in_latin(cards)
+    data = {"slates": len(rows), "folder": str(folder), "in_latin": latin}
+
+    def text() -> None:
+        print_text(f"{len(rows)} slates in {folder}, listed in slates.csv.")
+        print_latin_notice(latin)
+
+    print_answer(data, text)
+
+
+def sheet(
+    file: Annotated[Path, Argument(metavar="FILE.pdf")],
+    paper: Annotated[str, Option(help="a4 or letter.")] = "a4",
+    up: Annotated[int, Option(help="Tickets on a page: 1, 2, 4 or 8.")] = 4,
+    group: Annotated[str | None, Option(help="Only this group.")] = None,
+) -> None:
+    """Tickets to print and cut."""
+    from onsite.slates.ticket_pdf import write_tickets
+
+    cards, _ = _person_cards(group)
+    with show_progress("drawing tickets") as step:
+        write_tickets(cards, file, paper=paper, up=up, progress=step)
+    latin = _in_latin(cards)
+    data = {"tickets": len(cards), "file": str(file), "in_latin": latin}
+
+    def text() -> None:
+        print_text(f"{len(cards)} tickets in {file}. Print them at full size on matte paper.")
+        print_latin_notice(latin)
+
+    print_answer(data, text)
+
+
+def deck(
+    file: Annotated[Path, Argument(metavar="FILE.pdf")],
+    cards: Annotated[int, Option(min=1, max=9999, help="How many.")],
+    images: Annotated[Path | None, Option(metavar="DIR", help="PNGs as well, and deck.csv.")] = None,
+    paper: Annotated[str, Option(help="a4 or letter.")] = "a4",
+    up: Annotated[int, Option(help="Cards on a page: 1, 2, 4 or 8.")] = 4,
+) -> None:
+    """Reusable deck cards."""
+    from onsite.checkin.deck_cards import make_deck
+    from onsite.files.write_tables import write_csv
+    from onsite.slates.slate_image import write_images
+    from onsite.slates.slate_layout import Ticket
+    from onsite.slates.ticket_pdf import sheet, write_tickets
+
+    sheet(paper, up)  # a wrong size is told before cards are made
+    shoot = open_chosen_shoot()
+    made = make_deck(shoot, cards)
+    faces = [
+        Ticket(c.code, f"Card {c.number}", number=str(c.number), shoot=shoot.settings.name) for c in made
+    ]
+    with show_progress("drawing cards") as step:
+        write_tickets(faces, file, paper=paper, up=up, progress=step)
+    if images is not None:
+        written = write_images(faces, images)
+        rows = [(str(card.number), card.code, name) for card, (_, name) in zip(made, written, strict=True)]
+        write_csv(images / "deck.csv", ("card", "code", "file"), rows)
+    latin = _in_latin(faces)
+
+    def text() -> None:
+        print_text(f"{len(made)} deck cards in {file}.")
+        print_latin_notice(latin)
+
+    print_answer({"cards": len(made), "file": str(file), "in_latin": latin}, text)
+
+
+def show(
+    who: Annotated[list[str], Argument(metavar="WHO")],
+    at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
+    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+) -> None:
+    """The slate in the terminal, and a record that it was shown."""
+    from onsite.checkin.check_in import show_and_record_slate
+    from onsite.reconcile.shooting_hours import outside_hours_notice
+    from onsite.slates.terminal_slate import slate_ansi, slate_lines
+
+    shoot = open_chosen_shoot()
+    columns, rows = shutil.get_terminal_size()
+    drawn: list[str] = []
+
+    def draw(person: RosterPerson) -> None:
+        if not common_options.as_json:
+            drawn.append(slate_ansi(person.code, person.name, columns, rows - 1))
+
+    person, moment = show_and_record_slate(shoot, " ".join(who), at, station(at_station), draw)
+    data = {
+        "key": person.key,
+        "name": person.name,
+        "code": person.code,
+        "at": moment.isoformat(),
+        "lines": slate_lines(person.code),
+    }
+    outside = outside_hours_notice(shoot, moment)
+    data["outside"] = outside
+
+    def text() -> None:
+        print(*drawn)
+        if outside:
+            print_text(outside)
+
+    print_answer_with_names(shoot, data, text)
+
+
+def _person_cards(group: str | None) -> tuple[list[Ticket], list[str]]:
+    """A card for everybody who is on the list, or in that group, and their keys in the same order."""
+    from onsite.roster.groups import in_group
+    from onsite.roster.people_in_store import read_people
+    from onsite.slates.slate_layout import Ticket
+
+    shoot = open_chosen_shoot()
+    with shoot.reading() as session:
+        everybody = [p for p in read_people(session) if not p.withdrawn]
+    if not everybody:
+        raise Problem("There is nobody on the roster yet.", "Load a list first: onsite roster load FILE")
+    chosen = in_group(everybody, group, lambda p: p.group)
+    cards = [Ticket(p.code, p.name, p.group, shoot=shoot.settings.name) for p in chosen]
+    return cards, [p.key for p in chosen]
+
+
+def _in_latin(cards: list[Ticket]) -> list[str]:
+    return names_in_latin([text for card in cards for text in (card.name, card.group, card.shoot)])

@@ -1,0 +1,216 @@
+"""`onsite watch`: frames are read in as they land, until Ctrl-C."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from sqlmodel import col, select
+from typer import Argument, Option
+
+from onsite.cli.common_options import common_options, open_chosen_shoot
+from onsite.cli.output import print_answer_with_names, print_text
+from onsite.core.codes import SlateKind, parse_slate_code, slate_kind
+from onsite.slates.reader.seen_symbol import ReadBy
+from onsite.slates.slate_verdict import SlateVerdict, how_read, slate_verdict
+from onsite.store.schema import Camera, Frame, SymbolReading
+from onsite.store.shoot import Shoot
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from onsite.frames.watch_events import WatchEvent
+    from onsite.reconcile.live_match import LiveFrame
+    from onsite.slates.slate_verdict import SlateCounts
+    from onsite.store.shoot import Shoot
+
+
+def watch(
+    folder: Annotated[Path, Argument(metavar="FOLDER", help="Where the tether program writes.")],
+    camera: Annotated[str, Option(metavar="LABEL", help="What the camera is called.")] = "",
+    copy_to: Annotated[
+        list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")
+    ] = None,
+) -> None:
+    """Reads frames as they land in a folder, until Ctrl-C; originals are never changed."""
+    from onsite.core.errors import Problem
+    from onsite.slates.slate_verdict import SlateCounts
+
+    shoot = open_chosen_shoot()
+    if not folder.is_dir():
+        raise Problem(f"{folder} is not a folder.", "Name the folder that the tether program writes into.")
+    reporter = _WatchReporter(shoot, SlateCounts.none())
+    if not common_options.as_json:
+        print_text(f"Watching {folder}. Ctrl-C ends it.")
+    _until_interrupted(shoot, folder, camera, copy_to or [], reporter)
+    print_answer_with_names(shoot, reporter.data(), reporter.summary)
+
+
+def _until_interrupted(
+    shoot: Shoot, folder: Path, camera: str, copy_to: list[Path], reporter: _WatchReporter
+) -> None:
+    """Watches in a thread, so that Ctrl-C never breaks into the writing of a frame."""
+    from concurrent.futures import ThreadPoolExecutor
+    from concurrent.futures import TimeoutError as NotYet
+    from threading import Event
+
+    from onsite.frames.watch_folder import watch_folder as watch_it
+
+    stop = Event()
+    with ThreadPoolExecutor(1, thread_name_prefix="watch") as pool:
+        watching = pool.submit(watch_it, shoot, folder, camera, stop=stop, tell=reporter, copy_to=copy_to)
+        try:
+            while not watching.done():
+                try:
+                    watching.result(timeout=0.2)
+                except NotYet:
+                    continue
+        except KeyboardInterrupt:
+            stop.set()
+        finally:
+            stop.set()
+        watching.result()
+
+
+@dataclass(slots=True)
+class _WatchReporter:
+    """Prints a line for everything that is told, and counts."""
+
+    shoot: Shoot
+    verdicts: SlateCounts
+    frames: int = 0
+    slates: int = 0
+    refused: list[dict[str, str]] = field(default_factory=list)
+    troubled: list[dict[str, str]] = field(default_factory=list)
+    seen: set[int] = field(default_factory=set)
+
+    def __call__(self, what: WatchEvent) -> None:
+        from onsite.frames import watch_events
+
+        match what:
+            case watch_events.FramesLanded(frame_ids):
+                self._landed(frame_ids)
+            case watch_events.FileIncomplete(path):
+                self._say(f"  waiting for {path}: it is still being written")
+            case watch_events.FileRefused(path, reason):
+                self.refused.append({"file": str(path), "reason": reason})
+                self._say(f"  refused: {path}: {reason}")
+            case watch_events.FrameTroubled(path, reason):
+                self.troubled.append({"file": str(path), "reason": reason})
+                self._say(f"  trouble: {path}: {reason}")
+            case watch_events.FolderGone(gone):
+                self._say(f"  {gone} has gone; it is looked for every second")
+            case watch_events.FolderBack(back):
+                self._say(f"  {back} is back")
+            case watch_events.WatchReady():
+                self._say("  all that lay there is read")
+
+    def summary(self) -> None:
+        if self.verdicts.text:
+            print_text(f"Slates: {self.verdicts.text}.")
+        print_text(f"{self.frames} frames landed, {self.slates} with a slate.")
+
+    def data(self) -> dict[str, Any]:
+        return {
+            "frames": self.frames,
+            "slates": self.slates,
+            "verdicts": self.verdicts.data(),
+            "refused": self.refused,
+            "troubled": self.troubled,
+        }
+
+    def _landed(self, frame_ids: tuple[int, ...]) -> None:
+        from onsite.reconcile.live_match import live_frames_of
+
+        new = [frame_id for frame_id in frame_ids if frame_id not in self.seen]
+        self.seen.update(new)
+        status = {} if common_options.as_json else live_frames_of(self.shoot, new)
+        for frame in landed_frames(self.shoot, new):
+            self.frames += 1
+            self.slates += frame.is_slate
+            self.verdicts.add(frame.verdict)
+            time = _time_of(status.get(frame.id), frame.taken)
+            counter = frame.name if frame.counter is None else f"{frame.counter:04}"
+            self._say(f"{time} {frame.camera} {counter} {frame.slate}".rstrip())
+
+    def _say(self, text: str) -> None:
+        if not common_options.as_json:
+            print_text(text)
+
+
+def _time_of(frame: LiveFrame | None, taken: datetime | None) -> str:
+    """A frame's shoot time, with the camera's own beside it where its clock is wrong."""
+    time = frame.shoot_time if frame is not None else taken
+    if time is None:
+        return "--:--:--"
+    text = f"{time:%H:%M:%S}"
+    own = frame.camera_time if frame is not None else None
+    return f"{text} ({own:%H:%M:%S} by its clock)" if own is not None else text
+
+
+# TODO What is said of frames that have just landed.
+
+
+@dataclass(frozen=True, slots=True)
+class LandedFrame:
+    """A frame in the words of a list: `taken` is the camera's own time. `slate` says of each slate in it what
+    it reads, `verdict` what was seen of slates in all; symbols that are no slates are left out."""
+
+    id: int
+    camera: str
+    name: str
+    taken: datetime | None
+    counter: int | None
+    slate: str
+    verdict: SlateVerdict
+    trouble: str
+
+    @property
+    def is_slate(self) -> bool:
+        return bool(self.slate)
+
+
+def landed_frames(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]:
+    """These frames, in the order in which they came."""
+    with shoot.reading() as session:
+        rows = session.exec(
+            select(Frame, Camera.label)
+            .where(Frame.camera_id == Camera.id, col(Frame.id).in_(frame_ids))
+            .order_by(col(Frame.id))
+        ).all()
+        symbols: dict[int, list[SymbolReading]] = {}
+        for reading in session.exec(
+            select(SymbolReading)
+            .where(col(SymbolReading.frame_id).in_(frame_ids))
+            .order_by(col(SymbolReading.id))
+        ):
+            symbols.setdefault(reading.frame_id, []).append(reading)
+    return [
+        LandedFrame(
+            frame.id or 0,
+            label,
+            frame.name,
+            frame.taken,
+            frame.counter,
+            ", ".join(filter(None, (_slate(seen, shoot.mark) for seen in symbols.get(frame.id or 0, [])))),
+            slate_verdict(symbols.get(frame.id or 0, []), shoot.mark),
+            frame.trouble,
+        )
+        for frame, label in rows
+    ]
+
+
+def _slate(seen: SymbolReading, mark: str) -> str:
+    kind = slate_kind(seen.text, mark)
+    if kind is SlateKind.UNREAD:
+        return f"slate {kind}"
+    code = parse_slate_code(seen.text or "")
+    if code is None:
+        return ""
+    if kind is SlateKind.OTHER_SHOOT:
+        return f"slate {code.spaced} of another shoot"
+    by = ReadBy(seen.by or ReadBy.DECODER)
+    return f"slate {code.spaced}" + ("" if by is ReadBy.DECODER else f", read {how_read(by)}")

@@ -1,0 +1,274 @@
+"""The slate code: what a QR slate says.
+
+A code is 12 characters, `MMSSSSPPPPPC`:
+
+- `MM` the project's mark, always `NX`, so that a foreign QR code is never taken for a slate;
+- `SSSS` the shoot's mark, so that a slate of another shoot is told apart;
+- `PPPPP` the person or the deck card, drawn at random: it says nothing about them;
+- `C` the check character of ISO/IEC 7064 MOD 37,36.
+
+Twelve characters fit a version 1 symbol at error correction Q in alphanumeric mode, which holds 16
+(ISO/IEC 18004, table 7). People type codes too, so every character, the check character included, comes
+from an alphabet in which no two look alike, and a code is only ever issued when each swap of two neighbours
+in it breaks the check: MOD 37,36 by itself lets a few swaps through.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+import secrets
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
+
+ALPHABET = "3479ACDEFHJKMNPQRTWXY"
+"""Left out: 0 O, 1 I L, 2 Z, 5 S, 6 G, 8 B, U V."""
+
+PROJECT_MARK = "NX"
+SHOOT_LENGTH = 4
+HOLDER_LENGTH = 5
+CODE_LENGTH = len(PROJECT_MARK) + SHOOT_LENGTH + HOLDER_LENGTH + 1
+
+_SEPARATORS = " -‐‑‒–—_.\u00a0\t"
+_TAKEN_OUT = str.maketrans("", "", _SEPARATORS)
+"""What people put between groups of characters when they write a code down."""
+
+
+@dataclass(frozen=True, slots=True)
+class SlateCode:
+    """A code that passed its check: `text` in full, and the `shoot` mark in it."""
+
+    text: str
+
+    @property
+    def shoot(self) -> str:
+        return self.text[len(PROJECT_MARK) :][:SHOOT_LENGTH]
+
+    @property
+    def spaced(self) -> str:
+        """The code as printed under a symbol: three groups of four."""
+        return spaced_code(self.text)
+
+
+def spaced_code(text: str) -> str:
+    """`NX34ACDEFHJK` as `NX34 ACDE FHJK`."""
+    return " ".join(text[start : start + 4] for start in range(0, len(text), 4))
+
+
+@lru_cache(maxsize=1 << 15)  # matching asks for the same codes again and again
+def parse_slate_code(typed: str) -> SlateCode | None:
+    """The code that somebody typed or a symbol holds, or None when it is not one of this project's.
+
+    Lower case, spaces and dashes are accepted. A wrong or swapped character gives None.
+    """
+    text = typed.translate(_TAKEN_OUT).upper()
+    if len(text) != CODE_LENGTH or not text.startswith(PROJECT_MARK) or not set(text) <= set(ALPHABET):
+        return None
+    return SlateCode(text) if has_valid_check(text) else None
+
+
+def has_valid_check(text: str) -> bool:
+    """Whether the last character is the right one by ISO/IEC 7064 MOD 37,36."""
+    from stdnum.iso7064 import mod_37_36
+
+    return bool(mod_37_36.is_valid(text))
+
+
+def new_shoot_mark(rng: random.Random | None = None) -> str:
+    """A mark for a new shoot, at random: one that does not itself hide a swap from the check."""
+    while True:
+        mark = _random_characters(SHOOT_LENGTH, rng)
+        head = PROJECT_MARK + mark
+        text = _with_check(head + ALPHABET[0] * HOLDER_LENGTH)
+        if not any(has_valid_check(swapped + text[len(head) :]) for swapped in adjacent_swaps(head)):
+            return mark
+
+
+def new_code(shoot_mark: str, taken: Container[str], rng: random.Random | None = None) -> str:
+    """A code for one more person or deck card, not in `taken`. Pass `rng` to repeat a draw exactly."""
+    while True:
+        text = _with_check(PROJECT_MARK + shoot_mark + _random_characters(HOLDER_LENGTH, rng))
+        if text[-1] in ALPHABET and text not in taken and not _allows_a_swap(text):
+            return text
+
+
+def _random_characters(length: int, rng: random.Random | None) -> str:
+    source = rng or secrets.SystemRandom()
+    return "".join(source.choice(ALPHABET) for _ in range(length))
+
+
+def _with_check(body: str) -> str:
+    from stdnum.iso7064 import mod_37_36
+
+    return body + str(mod_37_36.calc_check_digit(body))
+
+
+def _allows_a_swap(text: str) -> bool:
+    return any(has_valid_check(swapped) for swapped in adjacent_swaps(text))
+
+
+def adjacent_swaps(text: str) -> list[str]:
+    """Every text made from `text` by swapping two unlike neighbours."""
+    return [
+        text[:i] + text[i + 1] + text[i] + text[i + 2 :]
+        for i in range(len(text) - 1)
+        if text[i] != text[i + 1]
+    ]
+
+
+class SlateKind(StrEnum):
+    """What a symbol is, or all symbols of a frame together."""
+
+    READ = "read"
+    """A slate of this shoot."""
+    OTHER_SHOOT = "another shoot's"
+    UNREAD = "seen but not read"
+    FOREIGN = "foreign code"
+    """It reads and is no slate."""
+    NOTHING = "nothing"
+
+
+def slate_kind(text: str | None, shoot: str) -> SlateKind:
+    """What a symbol is, of which `text` was read, to the shoot with that mark.
+
+    A text of this project's form whose check fails is a slate that does not read, whatever happened to it.
+    """
+    if text is None:
+        return SlateKind.UNREAD
+    code = parse_slate_code(text)
+    if code is not None:
+        return SlateKind.READ if code.shoot == shoot else SlateKind.OTHER_SHOOT
+    is_damaged = len(text) == CODE_LENGTH and text.upper().startswith(PROJECT_MARK)
+    return SlateKind.UNREAD if is_damaged else SlateKind.FOREIGN
+
+
+# TODO The pick code: what a person sends back to say which of their pictures they chose.
+# TODO
+# TODO A code is `PK T SSSS PPPPP FF… C`, written in groups of four:
+# TODO
+# TODO - `PK` says that it is a pick code;
+# TODO - `T` is a character that may be any: the first is taken with which the check below is as good as it
+# can be; TODO - `SSSS` the shoot's mark and `PPPPP` the person, as in their slate code: it says nothing about
+# them; TODO - `FF` for each picture its number on the person's proofs, in base 21, first choice first; TODO -
+# `C` the check character of ISO/IEC 7064 MOD 37,36. TODO TODO Every character comes from the slate code's
+# alphabet, in which no two look alike: there is neither O nor 0, TODO neither I nor 1 in it. A changed
+# character always breaks the check; a swap of neighbours, which MOD 37,36 by TODO itself lets pass now and
+# then, practically always, as `T` is chosen so. What is in groups of four is never TODO taken for whole when
+# a group is missing at its end: codes have an odd length. TODO TODO `page.js` makes these codes in the
+# browser by the same rules.
+
+PREFIX = "PK"
+_GROUP = 4
+MOST_PICTURES = len(ALPHABET) ** 2
+"""Pictures that a person's proofs can have: two characters number them."""
+
+_FIXED = len(PREFIX) + 1 + SHOOT_LENGTH + HOLDER_LENGTH + 1
+SHORTEST = len(PREFIX) + 1 + SHOOT_LENGTH
+"""Characters; no shorter text is looked at for a pick code, whole or not."""
+
+_GAP = "[ \u00a0\u202f\t.‐‑‒–—_-]{0,3}"
+_PICK_CODE_SHAPE = re.compile(
+    rf"(?<![0-9A-Za-z])P{_GAP}K(?:{_GAP}[0-9A-Za-z]){{{SHORTEST - 2},80}}(?![0-9A-Za-z])", re.IGNORECASE
+)
+_MARKS = re.compile(r"[^0-9A-Za-z]+")
+
+
+@dataclass(frozen=True, slots=True)
+class PickCode:
+    """A code that passed its check: `pictures` are numbers on the person's proofs, from 0, each once."""
+
+    shoot: str
+    holder: str
+    pictures: tuple[int, ...]
+
+
+def holder_of(slate_code: str) -> str:
+    """The person's own part of their slate code."""
+    start = len(PROJECT_MARK) + SHOOT_LENGTH
+    return slate_code[start : start + HOLDER_LENGTH]
+
+
+def pick_code(shoot: str, holder: str, pictures: Sequence[int]) -> str:
+    """The code for these pictures, in groups of four. Raises ValueError for none, or one out of range."""
+    if not pictures or not all(0 <= number < MOST_PICTURES for number in pictures):
+        raise ValueError(f"no pick code for the pictures {pictures!r}")
+    body = (
+        shoot + holder + "".join(ALPHABET[n // len(ALPHABET)] + ALPHABET[n % len(ALPHABET)] for n in pictures)
+    )
+    possible = [text for text in map(_with_pick_check, (PREFIX + any_ + body for any_ in ALPHABET)) if text]
+    whole = next((text for text in possible if not _hides_a_pick_swap(text)), possible[0])
+    return " ".join(whole[start : start + 4] for start in range(0, len(whole), 4))
+
+
+def parse_pick_code(typed: str) -> PickCode | None:
+    """The code that somebody typed; None where it is none, or has a wrong character in it."""
+    text = _MARKS.sub("", typed).upper()
+    numbers = text[_FIXED - 1 : -1]
+    if not text.startswith(PREFIX) or len(text) <= _FIXED or len(numbers) % 2:
+        return None
+    if not set(text) <= set(ALPHABET) or not has_valid_check(text):
+        return None
+    places = [ALPHABET.index(char) for char in numbers]
+    pictures = [high * len(ALPHABET) + low for high, low in zip(places[::2], places[1::2], strict=True)]
+    start = len(PREFIX) + 1
+    return PickCode(
+        text[start : start + SHOOT_LENGTH],
+        text[start + SHOOT_LENGTH : _FIXED - 1],
+        tuple(dict.fromkeys(pictures)),
+    )
+
+
+def find_pick_codes(text: str, mark: str = "") -> Iterator[tuple[str, PickCode | None]]:
+    """Everything in a line that looks like a pick code, as written, with what it says; None where it is not
+    whole, has a wrong character, or could end in more than one place. What is too short for any code counts
+    where the shoot's `mark` stands in it."""
+    for found in _PICK_CODE_SHAPE.finditer(text):
+        written = found.group()
+        ends = [match.end() for match in re.finditer(r"[0-9A-Za-z]+", written)]
+        parsed = {end: code for end in ends if (code := parse_pick_code(written[:end])) is not None}
+        if len(parsed) == 1:
+            end, code = next(iter(parsed.items()))
+            yield written[:end], code
+        elif len(bare := _MARKS.sub("", written).upper()) >= _FIXED or (mark and mark in bare[2:8]):
+            yield written, None
+
+
+def code_problem(written: str) -> str:
+    """Why something that looks like a pick code is none: what is missing, where that can be told."""
+    groups = re.findall("[0-9A-Za-z]+", written)
+    while len(groups) > 1 and _is_word(groups[-1], groups[0]):
+        del groups[-1]
+    groups = [group.upper() for group in groups]
+    text = "".join(groups)
+    if strange := sorted(set(text) - set(ALPHABET)):
+        return f"this pick code has a wrong character: no code has {' or '.join(strange)} in it"
+    short = next((group for group in groups[:-1] if len(group) < _GROUP), "")
+    if len(groups) > 1 and short:
+        return (
+            f"this pick code is not whole: its group {short} has {len(short)} characters instead of {_GROUP}"
+        )
+    if len(text) < _FIXED + 2:
+        return f"this pick code is not whole: what comes after {groups[-1]} is missing"
+    if len(text) % 2 == 0:
+        return f"this pick code is not whole: after {groups[-1]} its last group, or a character, is missing"
+    return "this pick code has a wrong character, or is not whole"
+
+
+def _is_word(group: str, first: str) -> bool:
+    """Whether a group is rather a word after a code that begins with the group `first`."""
+    known = set(group.upper()) <= set(ALPHABET)
+    return group.isalpha() and (not known or (group.islower() and first.isupper()))
+
+
+def _with_pick_check(body: str) -> str:
+    """The code with its check character, or nothing where that is not in the alphabet."""
+    from stdnum.iso7064 import mod_37_36
+
+    check = str(mod_37_36.calc_check_digit(body))
+    return body + check if check in ALPHABET else ""
+
+
+def _hides_a_pick_swap(text: str) -> bool:
+    return any(has_valid_check(swapped) for swapped in adjacent_swaps(text))

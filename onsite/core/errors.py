@@ -1,0 +1,39 @@
+"""The one kind of error that a person is meant to read."""
+
+from __future__ import annotations
+
+
+class Problem(Exception):  # noqa: N818  it is not always an error
+    """Bad input or a refused request: nothing was changed.
+
+    `what` says what is wrong and, where it helps, where (file, row, column); `remedy` says what to do
+    about it. Both are one line of plain text, shown as written. The command line ends with status 2.
+    """
+
+    def __init__(self, what: str, remedy: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        return f"{self.what}\n{self.remedy}" if self.remedy else self.what
+
+
+# TODO What nobody expected to go wrong: kept in a file that can be sent on, never shown as a traceback.
+
+
+def save_traceback(error: BaseException) -> str:
+    """Writes the traceback to a file, and tells where."""
+    import traceback
+    from pathlib import Path
+
+    from platformdirs import user_log_dir
+
+    try:
+        folder = Path(user_log_dir("onsite", appauthor=False))
+        folder.mkdir(parents=True, exist_ok=True)
+        path = folder / "unexpected.txt"
+        path.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
+    except OSError:
+        return "Nothing was lost. Do it again; if it says the same, report what you did."
+    return f"Nothing was lost. Details for a report are in {path}"

@@ -1,0 +1,67 @@
+"""Times as people write and read them."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from onsite.core.errors import Problem
+
+_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
+
+
+def parse_time(text: str, zone: ZoneInfo, day: date | None = None) -> datetime:
+    """An ISO 8601 time, aware. Without an offset it is local to `zone`; without a date it is on `day`.
+
+    >>> parse_time("2026-06-13T09:41", ZoneInfo("Europe/Vienna")).isoformat()
+    '2026-06-13T09:41:00+02:00'
+    """
+    try:
+        if day is not None and (clock := _CLOCK.fullmatch(text.strip())):
+            hour, minute, second = (int(part or 0) for part in clock.groups())
+            return datetime.combine(day, time(hour, minute, second), zone)
+        moment = datetime.fromisoformat(text.strip())
+    except ValueError as error:
+        raise Problem(f"{text!r} is not a time.", "Write it like 2026-06-13T09:41 (ISO 8601).") from error
+    return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment
+
+
+def parse_date(text: str) -> date:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise Problem(f"{text!r} is not a date.", "Write it like 2026-06-13 (ISO 8601).") from error
+
+
+def require_not_past(day: date, today: date, what: str) -> date:
+    """The same day; raises Problem where it lies behind today. `what` is wanted by then."""
+    if day < today:
+        raise Problem(
+            f"{what} by {day.isoformat()}: that day is past, today is {today.isoformat()}.",
+            "Name today or a later day.",
+        )
+    return day
+
+
+def format_clock_time(time: datetime, zone: ZoneInfo, seconds: bool = False) -> str:
+    """`09:41`, local."""
+    return time.astimezone(zone).strftime("%H:%M:%S" if seconds else "%H:%M")
+
+
+def format_duration(seconds: float) -> str:
+    """A length of time in the two largest units that say something.
+
+    >>> duration(41), duration(3783), duration(-90061)
+    ('41 s', '1 h 3 min', '-1 d 1 h')
+    """
+    sign = "-" if seconds < 0 else ""
+    left = round(abs(seconds))
+    parts = []
+    for unit, size in (("d", 86400), ("h", 3600), ("min", 60), ("s", 1)):
+        count, left = divmod(left, size)
+        if count:
+            parts.append(f"{count} {unit}")
+        elif parts:
+            break
+    return sign + " ".join(parts[:2]) if parts else "0 s"

@@ -1,0 +1,154 @@
+"""What is to be delivered: the picks of everybody, each with the file it is finished from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from sqlmodel import Session, col, select
+
+from onsite.frames.find_files import FileKind, file_kind_of_name
+from onsite.frames.frame_lookup import frame_labels
+from onsite.matching.evidence import FrameKind
+from onsite.reconcile.current_match import CurrentVerdict, current_verdicts
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.people_in_store import read_people
+from onsite.status.picture_status import Pick, read_picture_statuses
+from onsite.store.events import EventKind, read_events
+from onsite.store.schema import File, FilePlace, Frame
+from onsite.store.shoot import Shoot
+
+_ORDER = (FileKind.TIFF, FileKind.HEIF, FileKind.JPEG)
+"""Of several pictures of one exposure the one that holds most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Deliverable:
+    """One picture for one person. `pick` is which of their choices it is, from 1; `source` the file it is
+    finished from, with its SHA-256; `original` the frame's own name without its ending; `day` when the
+    person was there; `frame_label` is what the frame is called to people."""
+
+    person: RosterPerson
+    frame: int
+    pick: int
+    source: Path
+    sha256: str
+    original: str
+    day: date | None
+    frame_label: str
+
+    @property
+    def text(self) -> str:
+        return _deliverable_text(self.frame_label, self.person)
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryOutlook:
+    """All that could be delivered. `waiting` counts picks without an accepted file; `refused` is (which
+    picture, why not); `everybody` all people of the shoot."""
+
+    wanted: tuple[Deliverable, ...]
+    waiting: int
+    refused: tuple[tuple[str, str], ...]
+    everybody: tuple[RosterPerson, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    path: Path | None
+    sha256: str = ""
+    reason: str = ""
+
+
+def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
+    """The picks with an accepted retouched file; with `originals` the others too, as they were taken.
+
+    A pick whose frame is no longer under that person's name is refused: a wrong name is worse than none.
+    """
+    decided = current_verdicts(shoot)
+    with shoot.reading() as session:
+        after = read_picture_statuses(session)
+        everybody = tuple(read_people(session))
+        days = _days(session, shoot)
+        labels = frame_labels(session)
+        names = {row[0]: row[1] for row in session.exec(select(Frame.id, Frame.name))}
+        picked = {
+            pick.frame for picture_status in after.values() for pick in picture_status.picks if not pick.file
+        }
+        taken = _originals(session) if originals and picked else {}
+    wanted: list[Deliverable] = []
+    refused: list[tuple[str, str]] = []
+    waiting = 0
+    for person in everybody:
+        for number, pick in enumerate(after[person.id].picks if person.id in after else (), 1):
+            name = labels.get(pick.frame, f"f{pick.frame}")
+            text = _deliverable_text(name, person)
+            wrong = _ownership_problem(decided, pick.frame, person.id)
+            source = _retouched(shoot.folder, pick) if pick.file else taken.get(pick.frame, _Source(None))
+            if wrong:
+                refused.append((text, wrong))
+            elif not pick.file and not originals:
+                waiting += 1
+            elif source.path is None:
+                refused.append((text, source.reason or "the frame has no file"))
+            else:
+                stem = names.get(pick.frame, "")
+                day = days.get(person.id)
+                wanted.append(
+                    Deliverable(person, pick.frame, number, source.path, source.sha256, stem, day, name)
+                )
+    return DeliveryOutlook(tuple(wanted), waiting, tuple(refused), everybody)
+
+
+def _deliverable_text(label: str, person: RosterPerson) -> str:
+    return f"{label} of {person.name} ({person.key})"
+
+
+def _ownership_problem(decided: Mapping[int, CurrentVerdict], frame: int, person: int) -> str:
+    """Why a frame must not be delivered to a person, or empty."""
+    verdict = decided.get(frame)
+    if verdict is None:
+        return "there is no such frame"
+    if verdict.kind is FrameKind.NAMED and verdict.person == person:
+        return ""
+    return "the frame is no longer under their name: settle it with onsite frames give, or pick again"
+
+
+def _retouched(folder: Path, pick: Pick) -> _Source:
+    path = (folder / pick.file).resolve()
+    if not path.is_relative_to(folder.resolve()):
+        return _Source(None, reason=f"{pick.file} lies outside the shoot's folder")
+    return _Source(path, pick.sha256)
+
+
+def _originals(session: Session) -> dict[int, _Source]:
+    """The best file of each frame that can be finished as it is, from a place where it still lies."""
+    rows = session.exec(
+        select(File.frame_id, File.name, File.sha256, FilePlace.path)
+        .where(FilePlace.file_id == File.id)
+        .order_by(col(FilePlace.is_copy), col(FilePlace.id))
+    ).all()
+    best: dict[int, tuple[int, _Source]] = {}
+    seen: dict[int, str] = {}
+    for frame, name, sha256, path in rows:
+        kind = file_kind_of_name(name)
+        if kind not in _ORDER:
+            seen.setdefault(frame, f"{name} is a raw: develop it, and have it retouched or received")
+        elif not Path(path).is_file():
+            seen[frame] = f"{name} is not where it was: {path}"
+        elif frame not in best or _ORDER.index(kind) < best[frame][0]:
+            best[frame] = (_ORDER.index(kind), _Source(Path(path), sha256))
+    missing = {frame: _Source(None, reason=reason) for frame, reason in seen.items()}
+    return missing | {frame: source for frame, (_, source) in best.items()}
+
+
+def _days(session: Session, shoot: Shoot) -> dict[int, date]:
+    """When each person was there, by the door's clock; cameras' clocks may be wrong."""
+    days: dict[int, date] = {}
+    for event in read_events(session, [EventKind.ARRIVED]):
+        if event.person_id is not None:
+            at: datetime = event.at
+            days[event.person_id] = at.astimezone(shoot.zone).date()
+    return days

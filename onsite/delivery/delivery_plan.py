@@ -1,0 +1,220 @@
+"""What a set still lacks, and what each new file will be called."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from onsite.delivery.deliverables import Deliverable
+from onsite.delivery.finish_picture import FinishTerms
+from onsite.delivery.make_files import (
+    DeliveredFile,
+    DeliveryJob,
+    MadeFrom,
+    delivered_file,
+    made_in,
+    made_of,
+    whole_jpeg,
+)
+from onsite.delivery.packages import Packaging, existing_packages, files_in
+from onsite.delivery.picture_sets import DeliveryOrder, PictureSet
+from onsite.files.file_names import UsedNames, comparable_name
+from onsite.files.name_pattern import FileName, NamePattern, file_stem
+from onsite.metadata.xmp_fields import MetadataFields
+from onsite.roster.find_people import RosterPerson
+from onsite.store.events import Event
+from onsite.store.shoot import Shoot
+
+_ENDING = ".jpg"
+_LONGEST = 500
+"""Characters of a text in the metadata: a packet has to fit into one segment of a JPEG, 65,533 bytes (ITU-T
+T.81, B.1.1.4)."""
+
+Key = tuple[int | None, int | None, str]
+"""Person, frame, and SHA-256 of the file that the finished one was made from."""
+
+
+Before = dict[Key, str]
+"""What was delivered of one set: the names of files, by what they show."""
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryPlan:
+    """The work on one set: files to make, files that a delivery that was broken off had finished, how many
+    were delivered earlier, and by whose name and with what in it each new file is called."""
+
+    set: PictureSet
+    jobs: tuple[DeliveryJob, ...]
+    found: tuple[DeliveredFile, ...]
+    already: int
+    notices: tuple[str, ...]
+    names: tuple[tuple[RosterPerson, FileName], ...]
+
+
+def delivered_before(events: Iterable[Event]) -> dict[str, Before]:
+    """What was delivered, by set."""
+    sets: dict[str, Before] = {}
+    for event in events:
+        details = event.details
+        key = (event.person_id, event.frame_id, details["source"])
+        sets.setdefault(details["set"], {})[key] = details["file"]
+    return sets
+
+
+def key_of(wanted: Deliverable) -> Key:
+    return wanted.person.id, wanted.frame, wanted.sha256
+
+
+def plan_set(
+    shoot: Shoot,
+    pictures: PictureSet,
+    before: Before,
+    folder: Path,
+    order: DeliveryOrder,
+    pattern: NamePattern,
+    terms: FinishTerms,
+) -> DeliveryPlan:
+    """What is to be done for a set in `folder`."""
+    names = {
+        id(deliverable): _name(shoot, pattern, deliverable, order.ascii_only)
+        for deliverable in pictures.deliverables
+    }
+    stems = {
+        id(deliverable): _stem(names[id(deliverable)], deliverable, pictures)
+        for deliverable in pictures.deliverables
+    }
+    old = [
+        deliverable
+        for deliverable in pictures.deliverables
+        if key_of(deliverable) in before and not order.again
+    ]
+    new = [
+        deliverable
+        for deliverable in pictures.deliverables
+        if key_of(deliverable) not in before or order.again
+    ]
+    notices = _renamed(shoot, pattern, pictures, before, old) + _alike(new, stems)
+    blank = [_job(shoot, deliverable, terms, order.creator) for deliverable in new]
+    recorded = set() if order.again else set(before.values())
+    packages = existing_packages(order.kind, folder, pictures.folder)
+    there = _existing_files(order.kind, packages, {job.made: job for job in blank}, recorded)
+    taken, on_disk = UsedNames([*before.values(), *there.names]), UsedNames(there.names)
+    jobs: list[DeliveryJob] = []
+    for job in blank:
+        if job.made in there.found:
+            continue
+        stem, earlier = stems[id(job.wanted)], before.get(key_of(job.wanted), "")
+        same = _has_stem(earlier, stem) and earlier not in on_disk
+        jobs.append(replace(job, name=earlier if same else taken.unused_name(stem, _ENDING)))
+    called_so = tuple((deliverable.person, names[id(deliverable)]) for deliverable in new)
+    return DeliveryPlan(
+        pictures, tuple(jobs), tuple(there.found.values()), len(old), tuple(notices), called_so
+    )
+
+
+def _alike(new: Sequence[Deliverable], stems: Mapping[int, str]) -> list[str]:
+    """What is said of different people whose files would have one name."""
+    first: dict[str, Deliverable] = {}
+    notices = []
+    for deliverable in new:
+        other = first.setdefault(comparable_name(stems[id(deliverable)]), deliverable)
+        if other.person.id != deliverable.person.id:
+            notices.append(
+                f"Told apart only by a number in their files' names: {other.person.name} ({other.person.key})"
+                f" and {deliverable.person.name} ({deliverable.person.key})"
+            )
+    return list(dict.fromkeys(notices))
+
+
+def _renamed(
+    shoot: Shoot, pattern: NamePattern, pictures: PictureSet, before: Before, old: Sequence[Deliverable]
+) -> list[str]:
+    """What is said of files that were delivered under another name than they would have now."""
+    wrong = []
+    for deliverable in old:
+        name = before[key_of(deliverable)]
+        names = [_name(shoot, pattern, deliverable, ascii_only) for ascii_only in (False, True)]
+        stems = [_stem(name, deliverable, pictures) for name in names]
+        if not any(_has_stem(name, stem) for stem in stems):
+            wrong.append(f"{name}, now {stems[0]}{_ENDING}")
+    if not wrong:
+        return []
+    return [f"Delivered under names that have changed since: {len(wrong)}, such as {wrong[0]}. Use --again."]
+
+
+def _has_stem(name: str, stem: str) -> bool:
+    """Whether a file has that name, perhaps with a number behind it."""
+    return re.fullmatch(rf"{re.escape(stem)}(_\d+)?{re.escape(_ENDING)}", name) is not None
+
+
+@dataclass(slots=True)
+class _ExistingFiles:
+    """What complete packages hold: all names, and files that were made and not recorded."""
+
+    names: list[str] = field(default_factory=list)
+    found: dict[MadeFrom, DeliveredFile] = field(default_factory=dict)
+
+
+def _existing_files(
+    kind: Packaging, packages: Iterable[Path], jobs: Mapping[MadeFrom, DeliveryJob], recorded: set[str]
+) -> _ExistingFiles:
+    there = _ExistingFiles()
+    for package in packages:
+        for name, file in files_in(kind, package):
+            there.names.append(name)
+            made = None if name in recorded else made_in(file)
+            if made is None or made not in jobs:
+                continue
+            file.seek(0)
+            content = whole_jpeg(file.read(), made)
+            if content is not None:
+                there.found[made] = delivered_file(jobs[made], name, content, package)
+    return there
+
+
+def _job(shoot: Shoot, deliverable: Deliverable, terms: FinishTerms, creator: str) -> DeliveryJob:
+    fields = fields_of(shoot, deliverable, creator)
+    made = made_of(shoot.mark, deliverable, terms, fields)
+    return DeliveryJob(deliverable, "", made, replace(fields, made=str(made)))
+
+
+def fields_of(shoot: Shoot, deliverable: Deliverable, creator: str) -> MetadataFields:
+    """What a finished file says of itself. No address, telephone number, note, consent or other column of the
+    client's list is among it."""
+    settings = shoot.settings
+    day = deliverable.day.isoformat() if deliverable.day else settings.date
+    name, group, event, maker = (
+        text[:_LONGEST]
+        for text in (deliverable.person.name, deliverable.person.group, settings.name, creator)
+    )
+    who = ", ".join(part for part in (name, group) if part)
+    return MetadataFields(
+        title=name,
+        description=f"{who}. {event}{f', {day}' if day else ''}",
+        keywords=(group,) if group else (),
+        people=(name,),
+        creator=maker,
+        created=day,
+        event=event,
+    )
+
+
+def _name(shoot: Shoot, pattern: NamePattern, deliverable: Deliverable, ascii_only: bool) -> FileName:
+    return file_stem(
+        pattern,
+        deliverable.person,
+        shoot.settings,
+        frame=deliverable.frame,
+        pick=deliverable.pick,
+        original=deliverable.original,
+        day=deliverable.day,
+        ascii_only=ascii_only,
+    )
+
+
+def _stem(name: FileName, deliverable: Deliverable, pictures: PictureSet) -> str:
+    """The path of a picture in its package, without number and ending."""
+    inside = pictures.inside.get(deliverable.person.id)
+    return f"{inside}/{name.text}" if inside else name.text

@@ -1,0 +1,178 @@
+"""Making the files of a set, on all cores, each whole or not at all and read back."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+import warnings
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import BinaryIO
+
+from onsite.core.errors import Problem
+from onsite.delivery.deliverables import Deliverable
+from onsite.delivery.finish_picture import FinishTerms, finish_picture
+from onsite.files.atomic_write import sha256_of, write_atomic
+from onsite.frames.open_picture import NotAPicture, UnreadablePicture
+from onsite.metadata.xmp_fields import MADE, MetadataFields
+from onsite.metadata.xmp_packet import NotXmp, parse_xmp
+from onsite.metadata.xmp_properties import read_value
+
+Progress = Callable[[int, int], None]
+
+
+class NotWritten(Exception):  # noqa: N818
+    """A finished file could not be written, or does not read back: the whole delivery stops."""
+
+
+def make_all(
+    jobs: Sequence[tuple[DeliveryJob, Path]], terms: FinishTerms, step: Progress
+) -> list[DeliveredFile | str]:
+    """Makes files, each in its folder, in threads: decoders, encoders and hashes let go of Python's lock. No
+    more pictures are in memory than there are cores. Returns for each the file, or why it was not made.
+
+    What an earlier delivery left there of the same making is taken as it is. Raises NotKept or OSError where
+    files cannot be written.
+    """
+    outcomes: list[DeliveredFile | str] = []
+    pool = ThreadPoolExecutor(os.cpu_count())
+
+    def make(job: tuple[DeliveryJob, Path]) -> DeliveredFile | str:
+        return _make(job[0], job[1], terms)
+
+    try:
+        for outcome in pool.map(make, jobs):
+            outcomes.append(outcome)
+            step(len(outcomes), len(jobs))
+    finally:
+        pool.shutdown(cancel_futures=True)
+    return outcomes
+
+
+def cannot_write(folder: Path, error: Exception) -> Problem:
+    """What is said where a delivery cannot go on for want of a disk that takes it."""
+    reason = getattr(error, "strerror", None) or str(error)
+    return Problem(
+        f"{folder} does not take the delivery: {reason}. Nothing was recorded as delivered.",
+        "Free the disk or name another folder, and do it again: it goes on where it stopped.",
+    )
+
+
+def _make(job: DeliveryJob, folder: Path, terms: FinishTerms) -> DeliveredFile | str:
+    """The file, or why it cannot be made."""
+    place = folder / job.name
+    there = _existing(job, place)
+    if there is not None:
+        return there
+    source = job.wanted.source
+    try:
+        if sha256_of(source) != job.wanted.sha256:
+            return f"{source.name} is no longer what it was when it was accepted or read in"
+        finished = finish_picture(source, terms, job.fields)
+    except (UnreadablePicture, NotAPicture) as error:
+        return f"{source.name}: {error}"
+    except OSError as error:
+        return f"{source.name} cannot be read: {error.strerror or error}"
+    kept = delivered_file(job, job.name, finished.content)
+    _write(place, finished.content, kept.sha256)
+    return replace(kept, smaller=max(finished.size) < terms.long_side)
+
+
+def _existing(job: DeliveryJob, place: Path) -> DeliveredFile | None:
+    if not place.is_file():
+        return None
+    content = whole_jpeg(place.read_bytes(), job.made)
+    return None if content is None else delivered_file(job, job.name, content)
+
+
+def _write(place: Path, content: bytes, sha256: str) -> None:
+    """Writes a file whole or not at all, and reads it back."""
+    place.parent.mkdir(parents=True, exist_ok=True)
+    write_atomic(place, content)
+    if sha256_of(place) != sha256:
+        raise NotWritten(f"{place.name} does not read back as it was written")
+
+
+# TODO Finished files know what they were made of: how a delivery that was broken off finds its own again.
+
+_END_OF_IMAGE = b"\xff\xd9"  # ITU-T T.81, table B.1
+
+_MAKER = 1
+"""Raised when files come out otherwise than before."""
+
+
+@dataclass(frozen=True, slots=True)
+class MadeFrom:
+    """`whose` stands for a picture of a person in a shoot, `how` for all that its file was made of. Both are
+    hashes and tell nothing."""
+
+    whose: str
+    how: str
+
+    def __str__(self) -> str:
+        return f"{self.whose}.{self.how}"
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryJob:
+    """One file to be made: its path in the package, with `/` between folders, and what goes into it."""
+
+    wanted: Deliverable
+    name: str
+    made: MadeFrom
+    fields: MetadataFields
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveredFile:
+    """A finished file that lies on the disk and reads back as it was written. `name` is its path in the
+    package, `size` in bytes; `package` is where it was found in one that was complete already."""
+
+    job: DeliveryJob
+    name: str
+    size: int
+    sha256: str
+    package: Path | None = None
+    smaller: bool = False
+    """The picture had fewer pixels than agreed."""
+
+
+def made_of(mark: str, wanted: Deliverable, terms: FinishTerms, fields: MetadataFields) -> MadeFrom:
+    """What the finished file of a picture would be called by."""
+    whose = _hash(mark, wanted.person.key, wanted.frame)
+    return MadeFrom(
+        whose, _hash(_MAKER, whose, wanted.sha256, asdict(terms), asdict(replace(fields, made="")))
+    )
+
+
+def made_in(file: BinaryIO) -> MadeFrom | None:
+    """What an open JPEG was made of; None where it is none of ours."""
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(file, formats=("JPEG",)) as picture:
+                packet = picture.info.get("xmp", b"")
+        text = read_value(parse_xmp(packet).rdf, MADE) if packet else None
+    except (OSError, ValueError, SyntaxError, NotXmp):
+        return None
+    whose, dot, how = (text or "").partition(".")
+    return MadeFrom(whose, how) if dot else None
+
+
+def whole_jpeg(content: bytes, made: MadeFrom) -> bytes | None:
+    """That content where it is a file of this making with its end there, else None."""
+    return content if content.endswith(_END_OF_IMAGE) and made_in(io.BytesIO(content)) == made else None
+
+
+def delivered_file(job: DeliveryJob, name: str, content: bytes, package: Path | None = None) -> DeliveredFile:
+    """A file with that content."""
+    return DeliveredFile(job, name, len(content), hashlib.sha256(content).hexdigest(), package)
+
+
+def _hash(*parts: object) -> str:
+    return hashlib.sha256("\n".join(map(repr, parts)).encode()).hexdigest()[:24]

@@ -1,0 +1,91 @@
+"""The receipt of a delivery: what went to whom and when, with the SHA-256 of every file. One HTML file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from onsite.core.text import shown
+from onsite.delivery.make_files import DeliveredFile
+from onsite.delivery.picture_sets import LeftOut
+from onsite.files.write_tables import tab_separated_text
+from onsite.messages.catalogue import catalogue
+from onsite.messages.languages import Languages
+from onsite.store.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveredSet:
+    """A set as delivered. `sha256` is that of a ZIP, empty for folders and bags, whose manifests tell."""
+
+    name: str
+    recipient: str
+    package: Path
+    files: tuple[DeliveredFile, ...]
+    sha256: str = ""
+
+    @property
+    def count(self) -> int:
+        return len(self.files)
+
+    @property
+    def size(self) -> int:
+        return sum(kept.size for kept in self.files)
+
+
+def receipt_of(
+    settings: Settings,
+    number: int,
+    at: datetime,
+    sets: Sequence[DeliveredSet],
+    left_out: Sequence[LeftOut] = (),
+) -> str:
+    """The receipt, to be read in a browser and printed, in the language of the shoot."""
+    from markupsafe import Markup
+
+    from onsite.files.resources import template_environment, template_text
+
+    package = "onsite.delivery"
+    words = catalogue(Languages.of_shoot(settings).shoot)
+    pages = template_environment(
+        package,
+        shown=shown,
+        pictures=lambda count: words.text("receipt-pictures", count=count),
+        megabytes=words.megabytes,
+        number=words.number,
+    )
+    return pages.get_template("receipt.html").render(
+        settings=settings,
+        number=number,
+        lang=words.tag,
+        t=words.text,
+        when=f"{words.day(at)}, {words.clock(at)} {at.tzname() or ''}".rstrip(),
+        sets=sets,
+        left_out=left_out,
+        css=Markup(template_text(package, "receipt.css")),
+    )
+
+
+# TODO The index beside the pictures of a yearbook: where each is, and whose.
+# TODO
+# TODO One line a picture, tab-separated, with a line of headings: common practice among printers of
+# yearbooks, no TODO source.
+
+INDEX = "index.tsv"
+COLUMNS = ("volume", "folder", "file", "group", "family", "given")
+
+
+def yearbook_index(volume: str, files: Iterable[DeliveredFile], before: str = "") -> str:
+    """The index of these files, behind the other lines of an earlier index in the same folder."""
+    lines = before.splitlines(keepends=True) or [tab_separated_text([COLUMNS])]
+    new = [tab_separated_text([_row(volume, kept)]) for kept in files]
+    return "".join([line for line in lines if line not in new] + new)
+
+
+def _row(volume: str, kept: DeliveredFile) -> tuple[str, ...]:
+    person = kept.job.wanted.person
+    folder, _, file = kept.name.rpartition("/")
+    family, given = (person.family, person.given) if person.family or person.given else (person.name, "")
+    return volume, folder, file, person.group, family, given

@@ -1,0 +1,118 @@
+"""Writing a file or a folder whole or not at all."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import secrets
+import shutil
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import BinaryIO
+
+from onsite.core.errors import Problem
+from onsite.files.file_names import draft_of
+
+_ABANDONED = 600.0
+"""Seconds without a byte, after which nobody is writing a draft any more."""
+
+
+def require_ending(path: Path, ending: str) -> None:
+    """Raises Problem for a file name of another kind: what is written must not take the place of a frame, a
+    database or a client's workbook by a slip of the hand."""
+    if path.suffix.lower() != ending:
+        raise Problem(f"{path} does not end in {ending}", f"Name a file that ends in {ending}.")
+
+
+@contextmanager
+def atomic_file(path: Path) -> Iterator[BinaryIO]:
+    """A file to write to that takes the place of `path` at the end, and leaves it alone if anything fails.
+
+    Raises Problem when the folder is missing, cannot be written, or the disk is full.
+    """
+    if not path.parent.is_dir():
+        raise Problem(f"There is no folder {path.parent}", "Make it first, or name another one.")
+    if path.is_dir():
+        raise Problem(f"{path} is a folder", "Name a file in it.")
+    try:
+        with _draft_file(path.with_name(f".{secrets.token_hex(8)}.part"), path) as stream:
+            yield stream
+    except OSError as error:
+        raise write_problem(path, error) from error
+
+
+def write_atomic(path: Path, content: bytes) -> None:
+    """The same for a content that is there already, with nothing left behind by a kill that the next try does
+    not use. Raises OSError."""
+    with _draft_file(draft_of(path), path) as stream:
+        stream.write(content)
+
+
+@contextmanager
+def _draft_file(draft: Path, path: Path) -> Iterator[BinaryIO]:
+    """The content is on the disk before it gets its name."""
+    draft.unlink(missing_ok=True)
+    try:
+        with draft.open("xb") as stream:
+            yield stream
+            stream.flush()
+            os.fsync(stream.fileno())
+        draft.replace(path)
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def sweep_drafts(folder: Path, named: str = ".*.part") -> None:
+    """Removes what a kill left in the folder and below, under names that fit the pattern. A draft that was
+    written to a moment ago stays: another station may be at it. Raises OSError."""
+    for draft in folder.rglob(named):
+        with suppress(FileNotFoundError):  # it has just got its name
+            if draft.is_file() and time.time() - draft.stat().st_mtime > _ABANDONED:
+                draft.unlink()
+
+
+@contextmanager
+def draft_folder(draft: Path) -> Iterator[None]:
+    """A folder to write into that is given its name before the end, or is gone then. What somebody who was
+    cut off left in it is removed first. Raises OSError where it cannot be made."""
+    shutil.rmtree(draft, ignore_errors=True)
+    try:
+        draft.mkdir(parents=True)
+        yield
+    finally:
+        shutil.rmtree(draft, ignore_errors=True)
+
+
+def sync_folders(folders: Iterable[Path]) -> None:
+    """Has the names in these folders on the disk too, where the system can do that."""
+    for folder in folders:
+        try:
+            handle = os.open(folder, os.O_RDONLY)
+        except OSError:  # Windows opens no folders
+            continue
+        try:
+            os.fsync(handle)
+        except OSError:  # some network shares cannot
+            pass
+        finally:
+            os.close(handle)
+
+
+def write_problem(path: Path, error: OSError) -> Problem:
+    return Problem(
+        f"{path} cannot be written: {error.strerror or error}", "Free the disk or choose another folder."
+    )
+
+
+_CHUNK = 1 << 20
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file's content, in hex (FIPS 180-4). Raises OSError."""
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while chunk := file.read(_CHUNK):
+            digest.update(chunk)
+    return digest.hexdigest()

@@ -1,0 +1,49 @@
+"""HTML pages from templates beside a package's modules: every text escaped unless it is markup made here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from onsite.core.errors import Problem
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+def template_text(package: str, name: str) -> str:
+    """A file beside the modules of a package, as text."""
+    return (files(package) / name).read_text(encoding="utf-8")
+
+
+def template_environment(package: str, **filters: Callable[..., Any]) -> Environment:
+    """The templates of a package, with filters of their own."""
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
+
+    made = Environment(
+        loader=FunctionLoader(lambda name: template_text(package, name)),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters |= filters
+    return made
+
+
+# TODO Where the folders that travel with the program are: themes, the invented roster.
+
+
+def shipped_folder(folder: str) -> Path:
+    """The path of a shipped folder, such as `demo_roster`.
+
+    A wheel carries it inside the package; a working copy has it beside the package. Raises Problem where
+    neither is there.
+    """
+    package = Path(__file__).resolve().parent
+    for place in (package / "_shipped" / folder, package.parent / folder):
+        if place.is_dir():
+            return place
+    raise Problem(f"The folder {folder} that belongs to the program is missing.", "Install onsite again.")

@@ -1,0 +1,119 @@
+"""Tables for other programs: CSV, tab-separated text and XLSX. All that onsite writes are written here.
+
+A cell never begins a formula and holds no control character, whatever a person, a file or a note is called.
+What is written here and read again means the same: `unescape_formula` undoes `escape_formula`.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import unicodedata
+from collections.abc import Collection, Iterable, Sequence
+from pathlib import Path
+
+from onsite.files.atomic_write import atomic_file
+
+_FORMULA = re.compile(r"['\s\ufeff]*[=+\-@\t\r\n＝＋－＠]")
+"""How a cell begins that a spreadsheet may take for a formula (OWASP, "CSV Injection"). Apostrophes before it
+count as well, so that an escaped cell can be told from one that was written so."""
+
+_STEERING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""Characters that turn the direction of the text after them (UAX 9, table 4)."""
+
+_WIDEST_COLUMN = 60
+"""Characters across a column of a workbook."""
+
+
+def escape_formula(text: str) -> str:
+    """`text` as a cell that no spreadsheet takes for a formula: an apostrophe goes before what might be one.
+
+    >>> escape_formula("=1+1"), escape_formula("Ana")
+    ("'=1+1", 'Ana')
+    """
+    return f"'{text}" if _FORMULA.match(text) else text
+
+
+def unescape_formula(text: str) -> str:
+    """The text that `escape_formula` made this cell of.
+
+    >>> unescape_formula("'=1+1"), unescape_formula("'tis")
+    ('=1+1', "'tis")
+    """
+    return text[1:] if text.startswith("'") and _FORMULA.match(text, 1) else text
+
+
+def table_cell(value: object, lines: bool = False) -> str:
+    """A value as a cell: on one line unless `lines`, without control characters, never a formula."""
+    if value is None:
+        return ""
+    return escape_formula(_cell_text(value, lines)) if isinstance(value, str) else str(value)
+
+
+def _cell_text(text: str, lines: bool) -> str:
+    if text.isascii() and text.isprintable():
+        return text
+    text = text.replace("\r\n", "\n")
+    return "".join(
+        character if lines and character == "\n" else " " if character.isspace() else character
+        for character in text
+        if character.isspace() or not (unicodedata.category(character) in _NO_TEXT or character in _STEERING)
+    )
+
+
+_NO_TEXT = ("Cc", "Cs")
+"""Control characters, and halves of characters."""
+
+
+def csv_text(headings: Sequence[str], rows: Iterable[Sequence[object]], lines: Collection[str] = ()) -> str:
+    """A table as CSV (RFC 4180). Line breaks stay in the columns `lines` and become spaces in all others."""
+    table = io.StringIO(newline="")
+    writer = csv.writer(table)
+    writer.writerow(headings)
+    broken = [heading in lines for heading in headings]
+    for row in rows:
+        writer.writerow([table_cell(value, may_break) for value, may_break in zip(row, broken, strict=True)])
+    return table.getvalue()
+
+
+def write_csv(
+    path: Path,
+    headings: Sequence[str],
+    rows: Iterable[Sequence[object]],
+    lines: Collection[str] = (),
+    encoding: str = "utf-8",
+) -> None:
+    """Writes a table as `csv_text` makes it, whole or not at all. Raises Problem."""
+    with atomic_file(path) as stream:
+        stream.write(csv_text(headings, rows, lines).encode(encoding))
+
+
+def tab_separated_text(rows: Iterable[Sequence[object]]) -> str:
+    """Rows with a tab between cells; lines end as Windows, macOS and Linux all take it."""
+    return "".join("\t".join(map(table_cell, row)) + "\r\n" for row in rows)
+
+
+def write_workbook(path: Path, title: str, headings: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
+    """Writes a table as XLSX with one sheet, every cell a text, whole or not at all. Raises Problem."""
+    from openpyxl import Workbook
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.styles import Font
+    from openpyxl.utils import get_column_letter
+
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet(title)
+    texts = [list(map(table_cell, row)) for row in rows]
+    for number, heading in enumerate(headings):
+        longest = max([len(heading), *(len(row[number]) for row in texts)])
+        sheet.column_dimensions[get_column_letter(number + 1)].width = min(longest + 2, _WIDEST_COLUMN)
+    sheet.freeze_panes = "A2"
+    for place, row in enumerate([list(headings), *texts]):
+        cells = [WriteOnlyCell(sheet, value=text) for text in row]
+        for text_cell in cells:
+            text_cell.data_type = "s"  # whatever it begins with
+            if place == 0:
+                text_cell.font = Font(bold=True)
+        sheet.append(cells)
+    with atomic_file(path) as stream:
+        book.save(stream)

@@ -1,0 +1,128 @@
+"""Finding the files of frames in folders and on cards, whatever their tree."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+from onsite.core.errors import Problem
+
+
+class FileKind(StrEnum):
+    JPEG = "jpeg"
+    HEIF = "heif"
+    TIFF = "tiff"
+    RAW = "raw"
+
+
+_ENDINGS = {
+    FileKind.JPEG: ".jpg .jpeg .jpe",
+    FileKind.HEIF: ".heic .heif .hif",
+    FileKind.TIFF: ".tif .tiff",
+    FileKind.RAW: ".3fr .arw .cr2 .cr3 .crw .dcr .dng .erf .fff .gpr .iiq .kdc .mef .mos .mrw .nef .nrw"
+    " .orf .ori .pef .raf .raw .rw2 .rwl .sr2 .srf .srw .x3f",
+}
+_KIND = {ending: kind for kind, endings in _ENDINGS.items() for ending in endings.split()}
+
+
+@dataclass(frozen=True, slots=True)
+class CandidateFile:
+    """A file that may be a frame's. `root` is the folder that was named. A raw `has_raw_partner` when a JPEG
+    or HEIC of the same name lies beside it: its own preview then need not be looked at."""
+
+    path: Path
+    root: Path
+    kind: FileKind
+    has_raw_partner: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FoundFiles:
+    """`others` counts files that are not pictures, by ending; `refused` is (path, reason)."""
+
+    candidates: tuple[CandidateFile, ...]
+    others: dict[str, int]
+    refused: tuple[tuple[Path, str], ...]
+
+
+def file_kind(path: Path) -> FileKind | None:
+    """What a file is by its name."""
+    return file_kind_of_name(path.name)
+
+
+def file_kind_of_name(name: str) -> FileKind | None:
+    """The same, for many names."""
+    return _KIND.get(f".{name.rpartition('.')[2].lower()}")
+
+
+def find_files(paths: Iterable[Path], leave: Path | None = None) -> FoundFiles:
+    """All files of frames below `paths`, in the order of their names. Hidden ones are passed over, and the
+    folder to `leave` alone.
+
+    Raises Problem where a path is missing or its top folder cannot be listed.
+    """
+    candidates: dict[Path, CandidateFile] = {}
+    others: Counter[str] = Counter()
+    refused: list[tuple[Path, str]] = []
+    for root in paths:
+        if not root.exists():
+            raise Problem(f"{root} does not exist.", "Check the path, or whether the card is in.")
+        top = root if root.is_dir() else root.parent
+        files = _walk(root, refused, leave) if root.is_dir() else [root]
+        for path in files:
+            kind = file_kind(path)
+            if not has_encodable_name(path):
+                refused.append((printable_path(path), "the file's name is not in UTF-8: rename it"))
+            elif kind is None:
+                others[path.suffix.lower() or "without ending"] += 1
+            else:
+                candidates.setdefault(path.resolve(), CandidateFile(path, top, kind))
+    return FoundFiles(tuple(with_partners(candidates.values())), dict(others), tuple(refused))
+
+
+def has_encodable_name(path: Path) -> bool:
+    """Whether a path is in UTF-8 and so fits into the database."""
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def printable_path(path: Path) -> Path:
+    """The path with what is not UTF-8 in it replaced."""
+    return Path(os.fsencode(path).decode(errors="replace"))
+
+
+def _walk(root: Path, refused: list[tuple[Path, str]], leave: Path | None) -> list[Path]:
+    def note(error: OSError) -> None:
+        where = Path(error.filename or root)
+        if where == root:
+            raise Problem(f"{root} cannot be listed: {error.strerror}.", "Check its permissions.") from error
+        refused.append((where, error.strerror or str(error)))
+
+    found = []
+    for folder, folders, names in os.walk(root, onerror=note):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        if leave is not None and leave.name in folders and Path(folder).resolve() == leave.parent.resolve():
+            folders.remove(leave.name)
+        found += [Path(folder, name) for name in sorted(names) if not name.startswith(".")]
+    return found
+
+
+def with_partners(candidates: Iterable[CandidateFile]) -> list[CandidateFile]:
+    """The same, each raw knowing whether its JPEG or HEIC is among them."""
+    candidates = list(candidates)
+    pictures = {_stem(c) for c in candidates if c.kind is not FileKind.RAW}
+    return [
+        CandidateFile(c.path, c.root, c.kind, has_raw_partner=c.kind is FileKind.RAW and _stem(c) in pictures)
+        for c in candidates
+    ]
+
+
+def _stem(candidate: CandidateFile) -> tuple[Path, str]:
+    return candidate.path.parent, candidate.path.stem.casefold()

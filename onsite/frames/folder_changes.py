@@ -1,0 +1,269 @@
+"""Waiting until something may have changed in a folder: told by the system, or by the clock."""
+
+from __future__ import annotations
+
+import os
+import time
+from abc import ABC, abstractmethod
+from dataclasses import dataclass, field
+from enum import StrEnum
+from pathlib import Path
+from queue import Empty, SimpleQueue
+from threading import Event, Thread
+from typing import BinaryIO
+
+from onsite.frames.find_files import FileKind, file_kind_of_name
+
+_STEP_MS = 10  # how long the system is listened to before what it told is passed on
+_DEBOUNCE_MS = 30  # at the latest, while a file is being written and it tells more and more
+_GLANCE = 0.1  # seconds between glances at `stop`
+
+
+class ChangeWaiter(ABC):
+    """What wakes the one who watches a folder. It only hurries: nothing is missed without it."""
+
+    def __init__(self, stop: Event) -> None:
+        self.stop = stop
+
+    @abstractmethod
+    def wait(self, seconds: float) -> set[Path]:
+        """Waits so long at most, less when woken or stopped. Returns what the system told of, if anything."""
+
+    @abstractmethod
+    def close(self) -> None:
+        """Ends listening."""
+
+
+class PollingWaiter(ChangeWaiter):
+    """Wakes by the clock: for network shares, where the system tells nothing."""
+
+    def wait(self, seconds: float) -> set[Path]:
+        self.stop.wait(seconds)
+        return set()
+
+    def close(self) -> None:
+        pass
+
+
+class NotificationWaiter(ChangeWaiter):
+    """Wakes when the system tells of a change below `folder`, else by the clock."""
+
+    def __init__(self, stop: Event, folder: Path) -> None:
+        super().__init__(stop)
+        self._told: SimpleQueue[set[Path]] = SimpleQueue()
+        self._closed = Event()
+        self._thread = Thread(target=self._listen, args=(folder,), name="listen", daemon=True)
+        self._thread.start()
+
+    def _listen(self, folder: Path) -> None:
+        try:
+            from watchfiles import watch
+
+            changes = watch(
+                folder,
+                watch_filter=None,
+                debounce=_DEBOUNCE_MS,
+                step=_STEP_MS,
+                stop_event=self._closed,
+                rust_timeout=200,
+                raise_interrupt=False,
+                ignore_permission_denied=True,
+            )
+            for change in changes:
+                self._told.put({Path(path) for _, path in change})
+        except Exception:  # no more watches, a folder that is gone, a system without: the clock is enough
+            return
+
+    def wait(self, seconds: float) -> set[Path]:
+        until = time.monotonic() + seconds
+        while not self.stop.is_set():
+            left = until - time.monotonic()
+            try:
+                changed = self._told.get(timeout=min(max(left, 0.0), _GLANCE))
+            except Empty:
+                if left <= _GLANCE:
+                    return set()
+                continue
+            while not self._told.empty():
+                changed |= self._told.get()
+            return changed
+        return set()
+
+    def close(self) -> None:
+        self._closed.set()
+        self._thread.join(timeout=2.0)
+
+
+# TODO Listing a folder that is watched: quick, since it is done over and over.
+
+Stamp = tuple[int, int]
+"""A file's size and its time of change in nanoseconds."""
+
+
+@dataclass(frozen=True, slots=True)
+class FolderListing:
+    """`files` are those that may be frames', by path. `identity` tells the folder from another one of the
+    same name. `unlisted` are folders below it that do not open, with the reason."""
+
+    identity: tuple[int, int]
+    files: dict[str, Stamp] = field(default_factory=dict)
+    unlisted: dict[str, str] = field(default_factory=dict)
+
+
+def list_files(folder: Path, leave: Path) -> FolderListing:
+    """All regular files below `folder` whose names are frames'; the folder to `leave` alone is left out.
+
+    Raises OSError where the folder itself cannot be listed.
+    """
+    now = folder.stat()
+    listing = FolderListing((now.st_dev, now.st_ino))
+    folders = [str(folder)]
+    while folders:
+        top = folders.pop()
+        try:
+            if os.path.basename(top) == leave.name and Path(top).resolve() == leave.resolve():  # noqa: PTH119
+                continue
+            with os.scandir(top) as entries:
+                for entry in entries:
+                    _note(entry, listing, folders)
+        except FileNotFoundError:
+            if top == str(folder):
+                raise
+        except OSError as error:
+            if top == str(folder):
+                raise
+            listing.unlisted[top] = error.strerror or str(error)
+    return listing
+
+
+def is_passed_over(name: str) -> bool:
+    """Whether a file or folder is hidden or somebody's temporary one."""
+    return name.startswith((".", "~"))
+
+
+def _note(entry: os.DirEntry[str], listing: FolderListing, folders: list[str]) -> None:
+    if is_passed_over(entry.name):
+        return
+    if entry.is_dir(follow_symlinks=False):
+        folders.append(entry.path)
+    elif file_kind_of_name(entry.name) is not None:
+        try:
+            if entry.is_file():
+                now = entry.stat()
+                listing.files[entry.path] = now.st_size, now.st_mtime_ns
+        except OSError:
+            return  # gone already
+
+
+# TODO When a file that is being written is complete. Pure: whoever looks passes in what was seen.
+
+BETWEEN_LOOKS = 0.1
+"""Seconds that a file must lie unchanged when it ends as its format ends."""
+
+QUIET = 2.0
+"""Seconds that a file must lie unchanged when its format has no end that can be told."""
+
+STALLED = 10.0
+"""Seconds after which a file that breaks off is taken as it is: nobody is writing it any more."""
+
+_TAIL = 1 << 16  # bytes of padding, at most, that some bodies write behind the end of a JPEG
+
+# ITU-T T.81, table B.1
+_START_OF_IMAGE, _END_OF_IMAGE = b"\xff\xd8", b"\xff\xd9"
+_START_OF_SCAN = 0xDA
+_STANDALONE = {0x01, *range(0xD0, 0xD8)}  # markers without a length
+
+
+class FileEnding(StrEnum):
+    """How a file ends."""
+
+    WHOLE = "whole"
+    CUT = "cut"
+    UNKNOWN = "unknown"
+
+
+SECONDS = {FileEnding.WHOLE: BETWEEN_LOOKS, FileEnding.UNKNOWN: QUIET, FileEnding.CUT: STALLED}
+
+
+@dataclass(frozen=True, slots=True)
+class FileState:
+    """A look at a file: its size, its time of change, and `at`, the seconds of a steady clock."""
+
+    size: int
+    mtime_ns: int
+    at: float
+
+    def same_as(self, other: FileState) -> bool:
+        return (self.size, self.mtime_ns) == (other.size, other.mtime_ns)
+
+
+def is_complete(first: FileState, now: FileState, ending: FileEnding) -> bool:
+    """Whether a file that has looked the same since `first` is complete. An empty one never is.
+
+    >>> is_complete(Seen(9, 1, 0.0), Seen(9, 1, 0.1), Ending.WHOLE)
+    True
+    """
+    if now.size == 0 or not now.same_as(first):
+        return False
+    return now.at - first.at >= SECONDS[ending]
+
+
+def ending_of(path: Path, kind: FileKind) -> FileEnding:
+    """How a file ends, from its head and tail. Raises OSError."""
+    with path.open("rb") as file:
+        start = file.read(12)
+        if start.startswith(_START_OF_IMAGE):
+            return _jpeg_ending(file)
+        if kind is FileKind.JPEG:
+            return FileEnding.CUT if len(start) < 2 or not any(start) else FileEnding.UNKNOWN
+        if start[4:8] == b"ftyp":
+            return _boxes_ending(file)
+    return FileEnding.UNKNOWN
+
+
+def _jpeg_ending(file: BinaryIO) -> FileEnding:
+    """Whether the picture's data have begun and the file ends with the end of an image, padding left aside.
+
+    A preview inside the head ends so too: the end counts only behind the start of the scan.
+    """
+    scan = _start_of_scan(file)
+    size = file.seek(0, 2)
+    if scan is None or scan >= size:
+        return FileEnding.CUT
+    file.seek(max(size - _TAIL, scan))
+    return FileEnding.WHOLE if file.read().rstrip(b"\0").endswith(_END_OF_IMAGE) else FileEnding.CUT
+
+
+def _start_of_scan(file: BinaryIO) -> int | None:
+    """Where the first scan of a JPEG starts: its segments walked (ITU-T T.81, B.1.1.4). None before that."""
+    at = 2
+    while True:
+        file.seek(at)
+        head = file.read(4)
+        if len(head) < 4 or head[0] != 0xFF:
+            return None
+        marker = head[1]
+        if marker == 0xFF or marker in _STANDALONE:
+            at += 1 if marker == 0xFF else 2
+            continue
+        length = int.from_bytes(head[2:4], "big")
+        if marker == _START_OF_SCAN:
+            return at + 2 + length
+        at += 2 + max(length, 2)
+
+
+def _boxes_ending(file: BinaryIO) -> FileEnding:
+    """Whether the last top-level box ends where the file ends (ISO/IEC 14496-12, 4.2)."""
+    size, at = file.seek(0, 2), 0
+    while at < size:
+        file.seek(at)
+        head = file.read(16)
+        length = int.from_bytes(head[:4], "big")
+        if length == 1:
+            length = int.from_bytes(head[8:16], "big")
+        if length == 0:
+            return FileEnding.UNKNOWN  # it goes to the end of the file, wherever that will be
+        if length < 8:
+            return FileEnding.CUT
+        at += length
+    return FileEnding.WHOLE if at == size else FileEnding.CUT

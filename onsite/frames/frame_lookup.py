@@ -1,0 +1,160 @@
+"""Which frames somebody means: by id, by file name, by counter or a range of counters."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+from sqlmodel import Session, col, select
+
+from onsite.core.errors import Problem
+from onsite.store.schema import Camera, File, FilePlace, Frame
+from onsite.store.shoot import Shoot
+
+_ID = re.compile(r"f(\d+)", re.IGNORECASE)
+_COUNTERS = re.compile(r"([^:]+):(\d+)(?:-(\d+))?")
+_HOW = "Use a frame's id (f12), a file name, or counters such as A:1043-1051."
+
+_COUNTERS_ROUND = 10_000  # from 9999 on to 0001
+_WIDEST = 1_000
+
+
+def frame_id_text(frame_id: int) -> str:
+    """A frame's id as data and lists have it: `f12`. People read `frame_labels`."""
+    return f"f{frame_id}"
+
+
+def find_frames(session: Session, texts: Sequence[str]) -> list[int]:
+    """Frame ids for what was typed, in order, each once. Raises Problem where a text fits no frame, or where
+    a file name or a counter fits several."""
+    chosen: dict[int, None] = {}
+    for text in texts:
+        for frame in _find_text(session, text.strip()):
+            chosen[frame] = None
+    if not chosen:
+        raise Problem("No frame was named.", _HOW)
+    return list(chosen)
+
+
+def find_frame(shoot: Shoot, text: str) -> int:
+    """The id of the one frame that was typed. Raises Problem where it is none, or several."""
+    with shoot.reading() as session:
+        chosen = find_frames(session, [text])
+    if len(chosen) != 1:
+        raise Problem(f"{text} is {len(chosen)} frames.", "Name one of them.")
+    return chosen[0]
+
+
+def _find_text(session: Session, text: str) -> list[int]:
+    if match := _ID.fullmatch(text):
+        frame = session.get(Frame, int(match[1]))
+        if frame is not None and frame.id is not None:
+            return [frame.id]
+    by_name = session.exec(select(File.frame_id).where(File.name == text).distinct()).all()
+    by_name = by_name or session.exec(select(Frame.id).where(Frame.name == text)).all()  # type: ignore[assignment]
+    if len(by_name) > 1:
+        labels = frame_labels(session)
+        these = ", ".join(labels[frame] for frame in by_name[:8])
+        raise Problem(f"{text!r} is the name of {len(by_name)} frames: {these}.", "Name one of these.")
+    if by_name:
+        return list(by_name)
+    if "/" in text and (by_path := _by_path(session, text)):
+        return by_path
+    if match := _COUNTERS.fullmatch(text):
+        return _by_counter(session, text, match[1], int(match[2]), int(match[3] or match[2]))
+    raise Problem(f"No frame is called {text!r}.", _HOW)
+
+
+def _by_path(session: Session, text: str) -> list[int]:
+    """The frame of a file whose path ends so, as lists of frames have it. Raises Problem for several."""
+    ends = "/" + text.strip("/")
+    rows = session.exec(
+        select(File.frame_id)
+        .where(FilePlace.file_id == File.id, col(FilePlace.is_copy).is_(False))
+        .where(col(FilePlace.path).endswith(str(Path(ends)), autoescape=True))
+        .distinct()
+    ).all()
+    if len(rows) > 1:
+        labels = frame_labels(session)
+        these = ", ".join(labels[frame] for frame in rows[:8])
+        raise Problem(f"{text!r} is the path of {len(rows)} frames: {these}.", "Name one of these.")
+    return list(rows)
+
+
+def is_range(text: str) -> bool:
+    """Whether somebody named counters from one to another."""
+    match = _COUNTERS.fullmatch(text.strip())
+    return match is not None and match[3] is not None
+
+
+def _by_counter(session: Session, text: str, label: str, first: int, last: int) -> list[int]:
+    if (last - first) % _COUNTERS_ROUND > _WIDEST:
+        raise Problem(
+            f"{text} spans more than {_WIDEST:,} counters.", "Name the range in parts, first counter first."
+        )
+    camera = session.exec(select(Camera).where(Camera.label == label)).first()
+    if camera is None:
+        labels = ", ".join(sorted(session.exec(select(Camera.label))))
+        raise Problem(f"There is no camera {label!r}.", f"Cameras here: {labels or 'none yet'}.")
+    inside = (
+        (col(Frame.counter) >= first) & (col(Frame.counter) <= last)
+        if first <= last
+        else (col(Frame.counter) >= first) | (col(Frame.counter) <= last)  # over the roll-over
+    )
+    rows = session.exec(
+        select(Frame.id, Frame.counter)
+        .where(Frame.camera_id == camera.id, inside)
+        .order_by(col(Frame.counter))
+    ).all()
+    counters = [counter for _, counter in rows]
+    double = next((counter for counter in counters if counters.count(counter) > 1), None)
+    if double is not None:
+        labels_all = frame_labels(session)
+        these = ", ".join(labels_all[frame] for frame, counter in rows if counter == double and frame)
+        raise Problem(
+            f"{text}: counter {double} was used by several frames of camera {label}: {these}.",
+            "Name them so.",
+        )
+    if not rows:
+        raise Problem(
+            f"{text}: camera {label} has no such frames.", "See them with: onsite frames export FILE.csv"
+        )
+    missing = next((counter for counter in (first, last) if counter not in counters), None)
+    if missing is not None:
+        raise Problem(
+            f"{text}: camera {label} has no frame {missing:04}.", "Name a range from one frame to another."
+        )
+    ordered = sorted(rows, key=lambda row: ((row[1] or 0) < first, row[1] or 0))
+    return [frame for frame, _ in ordered if frame is not None]
+
+
+# TODO What frames are called where people read of them: `A:1043`, camera and counter.
+
+
+def frame_labels(session: Session) -> dict[int, str]:
+    """What each frame of the shoot is called (`format_frame_labels`)."""
+    return format_frame_labels(
+        session.exec(
+            select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
+        )
+    )
+
+
+def format_frame_labels(frames: Iterable[tuple[int | None, str, int | None, str]]) -> dict[int, str]:
+    """What each frame is called: camera and counter, such as A:1043, where that is one frame only; else its
+    file's name without ending where that is one frame only; else its id, f12. Each can be typed. `frames`
+    are all of the shoot: id, label of the camera, counter, name."""
+    rows = list(frames)
+    counted = {frame: f"{camera}:{counter:04}" for frame, camera, counter, _ in rows if counter is not None}
+    names = {frame: name for frame, _, _, name in rows}
+    once, once_named = _unique_labels(counted), _unique_labels(names)
+    return {
+        frame: once.get(frame) or once_named.get(frame) or f"f{frame}" for frame in names if frame is not None
+    }
+
+
+def _unique_labels(labels: Mapping[int | None, str]) -> dict[int | None, str]:
+    count = Counter(labels.values())
+    return {frame: label for frame, label in labels.items() if count[label] == 1}

@@ -1,0 +1,199 @@
+"""Opening the picture of a frame, decoded as small as will do. Files are only ever opened for reading."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from onsite.frames.exif import ExifFacts, facts_in_preview, read_facts
+from onsite.frames.find_files import FileKind
+from onsite.frames.pixel_conversion import misdecoded_reason, to_8_bits
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+LARGEST = 500_000_000
+"""Pixels. Three times the largest sensor in the trade (common practice, no source); more is a trap."""
+
+SMALL = 480
+"""Pixels on the long side of a preview."""
+
+_MAGIC = {
+    FileKind.JPEG: (b"\xff\xd8\xff",),
+    FileKind.TIFF: (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"),
+}
+
+_UNKNOWN_TIFF = "no picture can be read from this TIFF: save it as RGB with 8 or 16 bits a channel"
+
+
+class NotAPicture(Exception):  # noqa: N818
+    """The file is no picture at all: it is refused."""
+
+
+class UnreadablePicture(Exception):  # noqa: N818
+    """The file is a frame's, but its picture cannot be looked at: it is kept, with its facts, and told."""
+
+    def __init__(self, reason: str, facts: ExifFacts | None = None) -> None:
+        super().__init__(reason)
+        self.facts = facts
+
+
+def check_content(path: Path, kind: FileKind, head: bytes) -> None:
+    """Raises NotAFrame where the first bytes of a file cannot be what its name says."""
+    if not head:
+        raise NotAPicture("the file is empty")
+    magic = _MAGIC.get(kind)
+    if magic and not head.startswith(magic):
+        raise NotAPicture(f"the file is not a {kind.upper()} although its name ends in {path.suffix}")
+    if kind is FileKind.HEIF and head[4:8] != b"ftyp":
+        raise NotAPicture(f"the file is not a HEIF although its name ends in {path.suffix}")
+
+
+def damaged_picture(error: Exception) -> UnreadablePicture:
+    """What is said where a decoder fails, which it does in many ways; the frame is kept."""
+    return UnreadablePicture(
+        f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}"
+    )
+
+
+def scale_for(size: tuple[int, int]) -> int:
+    """By how much a picture is reduced for the first look: 1, 2, 4 or 8, as JPEG decoders do it cheaply
+    (ITU-T T.81 codes blocks of 8 × 8). What is left suffices for its sharpness."""
+    from onsite.frames.picture_measures import SHARP_SHORT
+
+    return next((scale for scale in (8, 4, 2) if min(size) // scale >= SHARP_SHORT), 1)
+
+
+def reduced(picture: Image.Image, scale: int) -> Image.Image:
+    """An opened picture in RGB at 1/`scale`, reduced while it is decoded where its format allows that.
+
+    Raises CannotLook where it is damaged.
+    """
+    whole = picture.size
+    try:
+        picture.draft("RGB", (whole[0] // scale, whole[1] // scale))
+        picture.load()
+        colour = picture if picture.mode == "RGB" else to_8_bits(picture).convert("RGB")
+        return colour if picture.size != whole or scale == 1 else colour.reduce(scale)
+    except Exception as error:
+        raise damaged_picture(error) from error
+
+
+def small_of(colour: Image.Image) -> Image.Image:
+    """The small picture that previews, looks and colours come from: `SMALL` pixels and more on its long side,
+    where there are so many."""
+    factor = max(max(colour.size) // SMALL, 1)
+    width, height = (side - side % factor if side > factor else side for side in colour.size)
+    return colour.reduce(factor, (0, 0, width, height))
+
+
+def full_grey(path: Path, kind: FileKind) -> Image.Image:
+    """The picture of a file in grey, as large as it is. Raises CannotLook, NotAFrame or OSError."""
+    with open_picture(path, kind) as (picture, _):
+        assert picture is not None  # it was there a moment ago
+        try:
+            picture.draft("L", picture.size)
+            picture.load()
+            return picture if picture.mode == "L" else to_8_bits(picture).convert("L")
+        except Exception as error:
+            raise damaged_picture(error) from error
+
+
+@contextmanager
+def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, ExifFacts]]:
+    """The picture of a file, not yet decoded, and its EXIF facts.
+
+    The picture is None where there is none to be had from a raw. Raises NotAFrame, CannotLook or OSError.
+    """
+    from PIL import Image, UnidentifiedImageError
+
+    warnings.filterwarnings("ignore", module=r"PIL\.")  # damaged EXIF must not write over the screen
+    Image.MAX_IMAGE_PIXELS = None  # `LARGEST` decides, before anything is decoded
+    if kind is FileKind.RAW and not _is_jpeg(path):
+        yield from _opened_raw(path)
+        return
+    if kind is FileKind.HEIF:
+        _register_heif()
+    try:
+        picture = Image.open(path)
+    except UnidentifiedImageError as error:
+        raise NotAPicture(
+            _UNKNOWN_TIFF if kind is FileKind.TIFF else "no picture can be found in the file"
+        ) from error
+    except OSError:
+        raise
+    except Exception as error:
+        raise damaged_picture(error) from error
+    with picture:
+        if picture.width * picture.height > LARGEST:
+            raise NotAPicture(f"{picture.width} × {picture.height} pixels are more than any camera makes")
+        if wrong := misdecoded_reason(picture):
+            raise UnreadablePicture(wrong, _facts_or_none(path, picture))
+        yield picture, _facts_or_none(path, picture)
+
+
+def _is_jpeg(path: Path) -> bool:
+    """Some programs save a developed JPEG under the raw's name."""
+    with path.open("rb") as file:
+        return file.read(3) == _MAGIC[FileKind.JPEG][0]
+
+
+def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, ExifFacts]]:
+    from PIL import Image
+
+    facts = _facts_or_none(path, None)
+    try:
+        preview = _raw_preview(path)
+    except UnreadablePicture as error:
+        raise UnreadablePicture(str(error), facts) from error
+    if preview is None:
+        yield None, facts
+        return
+    try:
+        picture = Image.open(io.BytesIO(preview))
+        if facts.taken is None:
+            facts = facts_in_preview(preview)
+    except Exception as error:  # the raw's own part may be whole: it is kept
+        raise UnreadablePicture("the preview in the raw file is damaged", facts) from error
+    with picture:
+        yield picture, facts
+
+
+def _raw_preview(path: Path) -> bytes | None:
+    """The largest JPEG embedded in a raw; None where the reader for raw files is not installed."""
+    try:
+        import rawpy
+    except ImportError:
+        return None
+    try:
+        with rawpy.imread(str(path)) as raw:
+            thumb = raw.extract_thumb()
+            if thumb.format == rawpy.ThumbFormat.JPEG:
+                return bytes(thumb.data)
+            import numpy as np
+            from PIL import Image
+
+            buffer = io.BytesIO()
+            Image.fromarray(np.asarray(thumb.data)).save(buffer, "JPEG", quality=95)
+            return buffer.getvalue()
+    except rawpy.LibRawError as error:
+        raise UnreadablePicture(f"the raw file gives no preview ({str(error).strip(chr(39))})") from error
+
+
+def _register_heif() -> None:
+    try:
+        import pillow_heif
+    except ImportError as error:
+        raise UnreadablePicture("reading HEIC needs an extra: pip install 'onsite[heif]'") from error
+    pillow_heif.register_heif_opener()
+
+
+def _facts_or_none(path: Path, picture: Image.Image | None) -> ExifFacts:
+    try:
+        return read_facts(path, picture)
+    except Exception:  # damaged EXIF makes the parser fail in many ways; the frame is kept without its facts
+        return ExifFacts()

@@ -1,0 +1,69 @@
+"""Kinds of TIFF that Pillow opens and would decode wrongly: put right before they are decoded, or refused."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+
+_BITS, _INK = 258, 262  # TIFF 6.0, BitsPerSample and PhotometricInterpretation
+_WHITE_IS_ZERO = 0
+_PLANES = frozenset("RGBACMYK")
+
+
+def misdecoded_reason(picture: Any) -> str:
+    """Why an opened picture, not yet decoded, could only be decoded wrongly; empty where it cannot.
+
+    Pillow takes planes of 16 bits that are stored one after the other, and not compressed, for planes of 8:
+    its decoder is told here what they are. In grey with 16 bits it takes black for white.
+    """
+    if picture.mode in ("I", "F"):
+        return "it has 32 bits a channel: save it with 16 or 8"
+    tags: Any = getattr(picture, "tag_v2", None)
+    bits = tags.get(_BITS, 1) if tags is not None else 1
+    if set(bits if isinstance(bits, tuple) else (bits,)) != {16}:
+        return ""
+    if picture.mode.startswith("I;16") and tags.get(_INK) == _WHITE_IS_ZERO:
+        return "its grey is stored as a negative with 16 bits: save it as RGB"
+    if not any(_is_plane(tile) for tile in picture.tile):
+        return ""
+    if picture.mode == "CMYK":  # Pillow has no decoder for these
+        return "it is CMYK with 16 bits, plane by plane: save it as RGB"
+    order = "B" if tags.prefix == b"MM" else "L"
+    picture.tile = [
+        tile._replace(args=(f"{tile.args[0]};16{order}", *tile.args[1:])) if _is_plane(tile) else tile
+        for tile in picture.tile
+    ]
+    return ""
+
+
+def _is_plane(tile: Any) -> bool:
+    return tile.codec_name == "raw" and tile.args[0] in _PLANES
+
+
+def to_8_bits(picture: Image.Image) -> Image.Image:
+    """A decoded picture as it is; grey with 16 bits in 8, where Pillow's conversions would cut it off."""
+    if not picture.mode.startswith("I;16"):
+        return picture
+    return picture.convert("I").point(lambda value: value * (1 / 256)).convert("L")
+
+
+# TODO Turning a stored picture the way it is displayed.
+
+
+def turn_upright(picture: Image.Image, orientation: int) -> Image.Image:
+    """The picture as displayed; `orientation` is EXIF's 1 to 8 (EXIF 2.32, CIPA DC-008-2019, Orientation)."""
+    from PIL.Image import Transpose
+
+    turn = {
+        2: Transpose.FLIP_LEFT_RIGHT,
+        3: Transpose.ROTATE_180,
+        4: Transpose.FLIP_TOP_BOTTOM,
+        5: Transpose.TRANSPOSE,
+        6: Transpose.ROTATE_270,
+        7: Transpose.TRANSVERSE,
+        8: Transpose.ROTATE_90,
+    }.get(orientation)
+    return picture if turn is None else picture.transpose(turn)

@@ -1,0 +1,106 @@
+"""Verified copies: a file is copied only when the copy, read back, has the same SHA-256."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from contextlib import suppress
+from itertools import count
+from pathlib import Path
+from secrets import token_hex
+from threading import Lock
+
+from onsite.core.errors import Problem
+from onsite.files.atomic_write import sha256_of, sweep_drafts
+from onsite.files.file_names import LONGEST, draft_of, fits_limit, truncate_bytes
+
+_moving = Lock()
+
+_DRAFTS = ".*." + "[0-9a-f]" * 8 + ".part"
+"""What half copied files are called, and hardly anything else in a folder of somebody's choice."""
+
+
+class CopyFailed(Exception):  # noqa: N818
+    """No copy was made; the original is untouched."""
+
+
+def check_destination(destination: Path, roots: list[Path]) -> None:
+    """Makes the folder for copies, and removes from it what a kill has left half copied. Raises Problem where
+    it cannot be made or lies inside what is copied."""
+    inside = [root for root in roots if destination.resolve().is_relative_to(root.resolve())]
+    if inside:
+        raise Problem(
+            f"{destination} lies inside {inside[0]}, which is being copied.", "Choose a folder elsewhere."
+        )
+    try:
+        destination.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Problem(
+            f"{destination} cannot be made: {error.strerror}.", "Choose a folder elsewhere."
+        ) from error
+    with suppress(OSError):  # what cannot be removed is in nobody's way
+        sweep_drafts(destination, _DRAFTS)
+
+
+def copy_verified(path: Path, root: Path, destination: Path, sha256: str) -> Path:
+    """Copies `path` to its place below `destination` as below `root`, and returns where it now lies.
+
+    What is there already is never written over: the same content is verified and kept, other content makes
+    the copy take another name. Raises CopyFailed.
+    """
+    return copy_verified_as(path, destination / path.relative_to(root), sha256)
+
+
+def copy_verified_as(path: Path, wanted: Path, sha256: str) -> Path:
+    """The same, to a place that is named in full."""
+    try:
+        for number in count(1):
+            place = wanted if number == 1 else _numbered(wanted, number)
+            if not place.exists() and _copy(path, place, sha256):
+                return place
+            if sha256_of(place) == sha256:
+                return place
+    except OSError as error:
+        raise CopyFailed(f"no copy in {wanted.parent}: {error.strerror or error}") from error
+    raise AssertionError("count() does not end")
+
+
+def _numbered(wanted: Path, number: int) -> Path:
+    """The same name with a number behind its stem, which is shortened where there is no room for it."""
+    ending = f"-{number}{wanted.suffix}"
+    place = wanted.with_name(wanted.stem + ending)
+    return (
+        place if fits_limit(place.name) else wanted.with_name(truncate_bytes(wanted.stem, LONGEST) + ending)
+    )
+
+
+def _copy(path: Path, place: Path, sha256: str) -> bool:
+    """Whether the copy lies in `place`; False where another file took that place meanwhile."""
+    place.parent.mkdir(parents=True, exist_ok=True)
+    part = draft_of(place, f".{token_hex(4)}")
+    try:
+        with path.open("rb") as source, part.open("xb") as target:
+            shutil.copyfileobj(source, target, 1 << 20)
+            target.flush()
+            os.fsync(target.fileno())
+        if sha256_of(part) != sha256:
+            raise CopyFailed(f"the copy in {place.parent} does not read back as it was written")
+        taken = path.stat()
+        os.utime(part, ns=(taken.st_atime_ns, taken.st_mtime_ns))  # last: an old draft is swept
+        return _moved(part, place)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _moved(part: Path, place: Path) -> bool:
+    """Gives a finished copy its name. False, and nothing written over, where that name is taken."""
+    with _moving:
+        try:
+            place.hardlink_to(part)  # fails where the name is taken, whoever took it
+        except FileExistsError:
+            return False
+        except OSError:  # cards and many drives have no links
+            if place.exists():
+                return False
+            part.rename(place)
+        return True

@@ -1,0 +1,242 @@
+"""Comparing looks: whether somebody else may have stepped in. Never who somebody is."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from onsite.matching.empirical_distribution import EmpiricalDistribution
+from onsite.matching.evidence import FrameEvidence
+
+_FEWEST = 4  # runs that show how alike people are
+_MOST_EMPTY = 0.5
+_SAMPLE = 400  # runs that are all compared with each other, and within themselves: enough, and bounded
+_NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
+_LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
+_LEAST, _MOST = 5e-4, 1e3  # a look never speaks louder: two people may wear the same
+_UNMEASURED = 0.05  # how loud it speaks for one person where a day has not shown how alike people are
+_SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35  # where a day shows too little: our own choice
+_OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
+NOBODY = 1.0
+"""How far an empty backdrop is from a person."""
+
+Array = NDArray[np.float32]
+
+
+class ColourSignatures:
+    """The looks of one lane's frames, by their place in the lane. Distances are Hellinger's, 0 to 1.
+
+    Those at the places `without_light` are not looked at, and never empty.
+    """
+
+    def __init__(self, frames: Sequence[FrameEvidence], without_light: Collection[int] = ()) -> None:
+        size = max((len(frame.look) for frame in frames if frame.look), default=1)
+        rows = np.zeros((len(frames), size), dtype=np.float32)
+        looked = np.zeros(len(frames), dtype=bool)
+        lit = {
+            place: frame.look
+            for place, frame in enumerate(frames)
+            if frame.look is not None and len(frame.look) == size and place not in without_light
+        }
+        if lit:
+            rows[list(lit)] = np.frombuffer(b"".join(lit.values()), dtype=np.uint8).reshape(-1, size)
+            looked[list(lit)] = True
+        squares = rows * rows
+        sums = squares.sum(axis=1, keepdims=True)
+        self._have = sums[:, 0] > 0
+        self._shares: Array = np.divide(squares, sums, out=squares, where=sums > 0)
+        self._empty = looked & ~self._have
+        self._nothing: list[bool] = self._empty.tolist()
+        if self._empty.mean() > _MOST_EMPTY:
+            self._empty[:] = False
+        self._without_light = frozenset(without_light)
+        self._looked_at: list[bool] = (self._have | self._empty).tolist()
+        self._has_look: list[bool] = self._have.tolist()
+        self.steps = self._steps()
+        """From each frame to the next; NaN where one of the two has no look. Between somebody and an empty
+        backdrop it is `NOBODY`."""
+
+    def _steps(self) -> NDArray[np.float64]:
+        roots = np.sqrt(self._shares)
+        alike = np.einsum("ij,ij->i", roots[:-1], roots[1:]).astype(np.float64)
+        steps: NDArray[np.float64] = np.sqrt(np.clip(1.0 - alike, 0.0, 1.0))
+        steps[~(self._have[:-1] & self._have[1:])] = np.nan
+        steps[self._empty[:-1] ^ self._empty[1:]] = NOBODY
+        return steps
+
+    def without_light(self, place: int) -> bool:
+        return place in self._without_light
+
+    def looked_at(self, place: int) -> bool:
+        """Whether the frame's look says anything, were it only that nobody is there."""
+        return self._looked_at[place]
+
+    def empty(self, place: int) -> bool:
+        """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there
+        the backdrop is not what it is taken for."""
+        return bool(self._empty[place])
+
+    def nothing_seen(self, place: int) -> bool:
+        """The same, however many of the lane's frames are so."""
+        return self._nothing[place]
+
+    def has_look(self, places: Sequence[int]) -> bool:
+        """Whether any of these frames has a look to speak of."""
+        return any(self._has_look[place] for place in places)
+
+    def mean(self, places: Sequence[int]) -> Array | None:
+        """The mean look of some frames, as shares; None where none of them has one to speak of."""
+        have = [place for place in places if self._has_look[place]]
+        if not have:
+            return None
+        if len(have) == 1:
+            array: Array = self._shares[have[0]]
+            return array
+        in_a_row = have[-1] - have[0] == len(have) - 1
+        total: Array = np.add.reduce(self._shares[have[0] : have[-1] + 1] if in_a_row else self._shares[have])
+        return total / np.float32(len(have))
+
+    def distance(self, places: Sequence[int], others: Sequence[int]) -> float | None:
+        """Between the mean looks of two groups of frames; None where one has no look to speak of.
+
+        `NOBODY` where there is somebody in one and only an empty backdrop in the other.
+        """
+        first, other = self.mean(places), self.mean(others)
+        if first is not None and other is not None:
+            return hellinger_distance(first, other)
+        if first is None and other is None:
+            return None
+        missing = places if first is None else others
+        seen = [place for place in missing if not self.without_light(place)]
+        return NOBODY if seen and all(self._empty[place] for place in seen) else None
+
+
+def hellinger_distance(first: Array, other: Array) -> float:
+    """The distance of two looks in shares: 0 where they are the same, 1 where they have nothing in common."""
+    return float(np.sqrt(max(1.0 - float(np.sqrt(first * other).sum()), 0.0)))
+
+
+@dataclass(frozen=True, slots=True)
+class ColourStatistics:
+    """How far looks are apart on this day.
+
+    `single_frame` is a single frame of a person to their others, `frame_pair` two of them, `held` their slate
+    frame to their others; `others` and `near` are people to other people, to all and to those beside them in
+    the queue, and `others_held` their slate frames to others. Not `measured`: by values of our own choice,
+    which speak softly for one person.
+    """
+
+    single_frame: EmpiricalDistribution
+    frame_pair: EmpiricalDistribution
+    held: EmpiricalDistribution
+    others: EmpiricalDistribution
+    near: EmpiricalDistribution
+    others_held: EmpiricalDistribution
+    step: float
+    """From frame to frame, what one in two hundred of a person's are farther apart."""
+    measured: bool = False
+
+    def likelihood_ratio(self, distance: float | None, frames: int, from_slate: bool = False) -> float:
+        """How much likelier a distance is between two people than between a person and so many frames of
+        themselves. 1 where there is none."""
+        if distance is None:
+            return 1.0
+        same = self.held if from_slate else self.single_frame if frames == 1 else self.frame_pair
+        others = self.others_held if from_slate else self.others
+        apart = others.at_most(distance)
+        if self.near and not from_slate:
+            apart = max(apart, self.near.at_most(distance) - 1 / (len(self.near) + 1))
+        typical = min(
+            same.at_least(distance), same.at_most(distance)
+        )  # those who look alike are as near, too
+        ratio = min(max(apart / typical if typical else 0.0, _LEAST), _MOST)
+        return ratio if self.measured else max(ratio, _UNMEASURED)
+
+    @property
+    def same(self) -> float:
+        """Twice the median of one person's frames, so that runs which hold two people do not spoil it."""
+        return 2 * self.single_frame.quantile(0.5)
+
+    @property
+    def other(self) -> float:
+        """A low quarter of different people."""
+        return self.others.quantile(0.25)
+
+    @property
+    def tells(self) -> bool:
+        """Whether the looks of different people are well apart from those of one."""
+        return self.measured and self.other > _LEAST_CONTRAST * self.same and self.other > 0.05
+
+    @property
+    def changed(self) -> float:
+        """The distance from which a look has changed."""
+        return (self.same + self.other) / 2
+
+
+def colour_statistics(
+    looks: ColourSignatures, runs: Sequence[tuple[int, Sequence[int], Sequence[int]]]
+) -> ColourStatistics:
+    """From runs, each of one person for all that is known: (person, slate frames, frames), in their order."""
+    known = [
+        (person, looks.mean(slate), mean, frames)
+        for person, slate, frames in runs
+        if (mean := looks.mean(frames)) is not None
+    ]
+    within = known[:: max(len(known) // _SAMPLE, 1)]
+    single = [
+        d
+        for _, _, _, frames in within
+        if len(frames) >= 3
+        for d in (looks.distance(frames[:1], frames[1:]), looks.distance(frames[-1:], frames[:-1]))
+        if d is not None
+    ]
+    pairs_of_frames = [
+        d
+        for _, _, _, frames in within
+        if len(frames) >= 4 and (d := looks.distance(frames[-2:], frames[:-2])) is not None
+    ]
+    if len(known) < _FEWEST or len(single) < _FEWEST:
+        same, other = EmpiricalDistribution(_SAME), EmpiricalDistribution(_OTHER)
+        return ColourStatistics(same, same, same, other, EmpiricalDistribution(()), other, _SAME[-1])
+    people = np.array([person for person, _, _, _ in known])
+    means = np.sqrt(np.array([mean for _, _, mean, _ in known]))
+    slates = np.sqrt(np.array([np.zeros_like(m) if s is None else s for _, s, m, _ in known]))
+    with_slate = slates.any(axis=1)
+    held = _distances((slates * means).sum(axis=1)[with_slate])
+    pick = np.arange(0, len(known), max(len(known) // _SAMPLE, 1))
+    differ = people[pick, None] != people[None, pick]
+    near = [
+        _distances((means[step:] * means[:-step]).sum(axis=1))[people[step:] != people[:-step]]
+        for step in range(1, min(_NEAR, len(known) - 1) + 1)
+    ]
+    steps = [float(looks.steps[a]) for _, _, _, frames in known for a in frames[:-1]]
+    others = _rarity(_distances(means[pick] @ means[pick].T)[differ])
+    others_held = _rarity(_distances(slates[pick] @ means[pick].T)[differ & with_slate[pick, None]])
+    return ColourStatistics(
+        single_frame=_within_run(single, others),
+        frame_pair=_within_run(pairs_of_frames if len(pairs_of_frames) >= _FEWEST else single, others),
+        held=_within_run(held.tolist() if len(held) >= _FEWEST else single, others_held or others),
+        others=others,
+        near=_rarity(np.concatenate(near)),
+        others_held=others_held or others,
+        step=EmpiricalDistribution([step for step in steps if step < NOBODY] or _SAME).quantile(0.995),
+        measured=True,
+    )
+
+
+def _within_run(distances: Sequence[float], others: EmpiricalDistribution) -> EmpiricalDistribution:
+    """Distances of one person to themselves, without those that are surely of two: a slate was forgotten."""
+    most = max(others.quantile(0.1), 2 * EmpiricalDistribution(distances).quantile(0.5))
+    return EmpiricalDistribution(distance for distance in distances if distance <= most)
+
+
+def _distances(alike: NDArray[np.float32]) -> NDArray[np.float64]:
+    distances: NDArray[np.float64] = np.sqrt(np.clip(1.0 - alike.astype(np.float64), 0.0, 1.0))
+    return distances
+
+
+def _rarity(distances: NDArray[np.float64]) -> EmpiricalDistribution:
+    return EmpiricalDistribution(np.sort(distances).tolist())  # NumPy sorts many values much faster

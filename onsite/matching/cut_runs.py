@@ -1,0 +1,80 @@
+"""Cutting a lane at its slates: slate, the frames up to the next, slate, and so on."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from onsite.matching.evidence import FrameEvidence
+from onsite.matching.slate_status import SlateObservation, SlateStatus
+
+
+@dataclass(frozen=True, slots=True)
+class SlateBound:
+    """A mark and the frames that show it: the same slate in a row is one."""
+
+    mark: SlateObservation
+    frames: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """The frames between two slates whose person is known, by their places in the lane; None at either end of
+    the lane. `between` are the marks that say of nobody whose they are, such as slates that do not read: each
+    by the number of frames before it."""
+
+    before: SlateBound | None
+    after: SlateBound | None
+    frames: tuple[int, ...]
+    between: Mapping[int, SlateBound] = field(default_factory=dict)
+
+
+def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Container[int] = ()) -> list[Run]:
+    """Cuts a lane of `count` frames. Those in `settled`, decided by hand, are in no stretch."""
+    around: list[SlateBound | None] = [None]
+    inside: list[tuple[list[int], dict[int, SlateBound]]] = [([], {})]
+    last: SlateBound | None = None
+    start = 0
+    for place, mark in sorted(marks.items()):
+        frames, between = inside[-1]
+        frames += [index for index in range(start, place) if index not in settled]
+        start = place + 1
+        again = last is not None and last.mark == mark and last.frames[-1] == place - 1
+        last = SlateBound(mark, (*last.frames, place) if again and last is not None else (place,))
+        if mark.status is not SlateStatus.SLATE:
+            between[len(frames)] = last
+        elif again:
+            around[-1] = last
+        else:
+            around.append(last)
+            inside.append(([], {}))
+    inside[-1][0].extend(index for index in range(start, count) if index not in settled)
+    around.append(None)
+    return [
+        Run(left, right, tuple(frames), between)
+        for (left, right), (frames, between) in zip(pairwise(around), inside, strict=True)
+    ]
+
+
+def places_of(bound: SlateBound | None) -> tuple[int, ...]:
+    """The frames of a bound; none at either end of the lane."""
+    return () if bound is None else bound.frames
+
+
+def opens(bound: SlateBound | None) -> int | None:
+    """Whose run an upright slate opens."""
+    if bound is None or bound.mark.status is not SlateStatus.SLATE or bound.mark.upside_down:
+        return None
+    return bound.mark.person
+
+
+def seconds_between(frames: Sequence[FrameEvidence], a: int, b: int) -> float | None:
+    first, other = frames[a].taken, frames[b].taken
+    return None if first is None or other is None else other - first
+
+
+def exposures(frames: Sequence[FrameEvidence], places: Sequence[int]) -> int:
+    """How often the shutter was pressed for these frames: copies of one frame are of one moment."""
+    times = [frames[place].taken for place in places]
+    return len(set(times)) + max(times.count(None) - 1, 0)

@@ -1,0 +1,325 @@
+"""The whole match: evidence in, a verdict on every frame out. The same evidence gives the same answer."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections import Counter
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from onsite.matching.change_points import NOBODY_SEEN
+from onsite.matching.clock_changes import with_clocks
+from onsite.matching.clock_offset import ClockOffset, OffsetSource
+from onsite.matching.colour_distance import ColourSignatures
+from onsite.matching.cut_runs import cut_runs
+from onsite.matching.day_statistics import day_statistics
+from onsite.matching.deck_card_holders import doubt_late_assignments, settle_by_arrival_order
+from onsite.matching.empty_backdrop import doubt_empty_runs
+from onsite.matching.evidence import (
+    Evidence,
+    FrameEvidence,
+    FrameKind,
+    FrameVerdict,
+    NamedBy,
+    Override,
+    SlateShown,
+)
+from onsite.matching.flash_misfires import flash_misfires
+from onsite.matching.joint_clock_fit import fitted_together
+from onsite.matching.likelihood_ratios import LaneLikelihoods
+from onsite.matching.name_runs import NamedRun, name_lane
+from onsite.matching.name_warnings import with_warnings
+from onsite.matching.shooting_order import ShootingLane, shooting_lanes
+from onsite.matching.slate_status import SlateObservation, SlateStatus, slate_observations
+from onsite.matching.split_and_join import loosen_around_overrides, regroup
+from onsite.matching.suggestions import HINTED, SHOWN_WITHIN, Arrivals, Hint, shown_before, suggest_people
+
+_FAR = 6  # people before and after loose frames who are looked at
+_READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
+
+
+@dataclass(frozen=True, slots=True)
+class MatchResult:
+    """`verdicts` in shooting order, lane after lane; `clocks` one per piece of each lane."""
+
+    verdicts: tuple[FrameVerdict, ...]
+    lanes: tuple[ShootingLane, ...]
+    clocks: tuple[tuple[ClockOffset, ...], ...]
+
+    def count(self) -> dict[FrameKind, int]:
+        kinds = Counter(verdict.kind for verdict in self.verdicts)
+        return {kind: kinds[kind] for kind in FrameKind}
+
+
+@dataclass(frozen=True, slots=True)
+class _WorkedLane:
+    """A lane on its way through the match."""
+
+    lane: ShootingLane
+    clocks: Sequence[ClockOffset]
+    marks: Mapping[int, SlateObservation]
+    named: Sequence[NamedRun]
+    mixed_up: bool
+    """Whether parts of the day are mixed up in it."""
+    slates_again: Sequence[tuple[float, SlateShown]] = ()
+    """Slates shown again at its stations and not read then, at times of its camera."""
+
+    def true_time(self, index: int) -> float | None:
+        taken = self.lane.frames[index].taken
+        return None if taken is None else clock_at(self.lane, self.clocks, index).true(taken)
+
+
+def match(evidence: Evidence) -> MatchResult:
+    """Names for frames. Raises AssertionError if a frame were lost or doubled on the way: it never is."""
+    found, unplaced = shooting_lanes(evidence.frames)
+    settled = [with_clocks(lane, evidence) for lane in found]
+    placed = [lane for lane, _ in settled]
+    clocks = fitted_together(placed, [clocks for _, clocks in settled], evidence)
+    worked = _worked(placed, clocks, evidence)
+    mixed_up = {lane.lane.camera for lane in worked if lane.mixed_up}
+    if evidence.reuses_cards and mixed_up:
+        worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
+    arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
+    arrivals.share_out(
+        {
+            lane.lane.frames[part.frames[0]].id: expected
+            for lane in worked
+            for part, expected in _unnamed(lane, arrivals)
+            if all(hint.score < HINTED for hint in part.hints)
+        }
+    )
+    shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
+    verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals, shown)]
+    verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
+    assert sorted(v.frame for v in verdicts) == sorted(f.id for f in evidence.frames), (
+        "frames in = frames out"
+    )
+    return MatchResult(tuple(verdicts), tuple(placed), tuple(tuple(lane.clocks) for lane in worked))
+
+
+def _worked(
+    lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
+) -> list[_WorkedLane]:
+    read = [slate_observations(*lane_clocks, evidence) for lane_clocks in zip(lanes, clocks, strict=True)]
+    marks = doubt_late_assignments(lanes, clocks, settle_by_arrival_order(lanes, read, evidence), evidence)
+    again, has_slate = _again(marks), _with_slate(marks)
+    return [
+        _work(*lane_clocks, evidence, again, has_slate)
+        for lane_clocks in zip(lanes, clocks, marks, strict=True)
+    ]
+
+
+def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
+    """The clocks of a lane. Where parts of the day are mixed up in a camera's frames, arrivals were compared
+    with the times of two clocks, and tell nothing, nor do they for copies of its frames."""
+    if lane.lane.camera not in mixed_up:
+        return lane.clocks
+    return [
+        replace(clock, low=-math.inf, high=math.inf, spans=())
+        if clock.source is OffsetSource.ARRIVALS
+        else clock
+        for clock in lane.clocks
+    ]
+
+
+def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], index: int) -> ClockOffset:
+    """The clock of the piece in which that frame of the lane is."""
+    return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if index in piece)
+
+
+def _again(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
+    """People whose slates were photographed on several occasions."""
+    seen: Counter[int] = Counter()
+    for lane in marks:
+        last: tuple[int, int | None] = (-2, None)
+        for place, mark in sorted(lane.items()):
+            if mark.person is not None and (place - 1, mark.person) != last:
+                seen[mark.person] += 1
+            last = place, mark.person
+    return frozenset(person for person, times in seen.items() if times > 1)
+
+
+def _with_slate(marks: Sequence[Mapping[int, SlateObservation]]) -> frozenset[int]:
+    """People whose slates were read."""
+    return frozenset(mark.person for lane in marks for mark in lane.values() if mark.person is not None)
+
+
+def _work(
+    lane: ShootingLane,
+    clocks: Sequence[ClockOffset],
+    marks: Mapping[int, SlateObservation],
+    evidence: Evidence,
+    again: frozenset[int],
+    has_slate: frozenset[int],
+) -> _WorkedLane:
+    by_hand = _by_hand(lane, evidence)
+    cut = cut_runs(len(lane.frames), marks, by_hand.keys())
+    looks = ColourSignatures(lane.frames, flash_misfires(lane.frames, cut))
+    sense = LaneLikelihoods.of(lane.frames, looks, day_statistics(lane.frames, cut, looks))
+    unread = _showings(lane, clocks, marks, evidence)
+    missing = [unread_showing for unread_showing in unread if unread_showing[1].person not in has_slate]
+    named = name_lane(sense, cut, missing, again)
+    named = with_warnings(lane, clocks, sense, named, evidence.arrived)
+    people = {place: decided.person for place, decided in by_hand.items() if decided.person is not None}
+    named = loosen_around_overrides(
+        named, {place: who for place, who in people.items() if place not in marks}, marks
+    )
+    slates = {
+        place: mark.person
+        for place, mark in marks.items()
+        if mark.person is not None and (place in people or place not in by_hand)
+    }  # one that hands set aside still bounds runs, and lends its person to none
+    places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
+    named = regroup(named, evidence.regroupings, places, slates | people)
+    named = doubt_empty_runs(named, cut, sense)
+    shown_again = [unread_showing for unread_showing in unread if unread_showing[1].person in has_slate]
+    return _WorkedLane(lane, clocks, marks, named, bool(sense.mixed), shown_again)
+
+
+def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
+    """What hands decided on the frames of a lane, by their places in it."""
+    if not evidence.overrides:
+        return {}
+    return {
+        place: evidence.overrides[frame.id]
+        for place, frame in enumerate(lane.frames)
+        if frame.id in evidence.overrides
+    }
+
+
+def _showings(
+    lane: ShootingLane,
+    clocks: Sequence[ClockOffset],
+    marks: Mapping[int, SlateObservation],
+    evidence: Evidence,
+) -> list[tuple[float, SlateShown]]:
+    """Slates shown at this lane's stations and not read about then, at its camera's times, in their order.
+
+    A station belongs to the lane that reads most of the slates it shows, and soon; one that shows slates for
+    a look only, as at the door, to none.
+    """
+    if not evidence.slates_shown:
+        return []
+    read: dict[int, list[float]] = {}
+    for index, mark in marks.items():
+        taken = lane.frames[index].taken
+        if mark.person is not None and mark.status is SlateStatus.SLATE:
+            at = math.inf if taken is None else clock_at(lane, clocks, index).true(taken)
+            read.setdefault(mark.person, []).append(at)
+
+    def is_read(showing: SlateShown) -> bool:
+        return any(
+            abs(at - showing.at) < _READ_WITHIN or at == math.inf for at in read.get(showing.person, ())
+        )
+
+    total = Counter(showing.station for showing in evidence.slates_shown)
+    soon = Counter(showing.station for showing in evidence.slates_shown if is_read(showing))
+    mine = {station for station, count in soon.items() if 2 * count > total[station]}
+    unread = [s for s in evidence.slates_shown if s.station in mine and not is_read(s)]
+    found = [
+        pair
+        for piece, clock in zip(lane.pieces, clocks, strict=True)
+        for pair in _in(lane, piece, clock, unread)
+    ]
+    return sorted(found, key=lambda pair: (pair[0], pair[1].person))
+
+
+def _in(
+    lane: ShootingLane, piece: range, clock: ClockOffset, showings: Iterable[SlateShown]
+) -> Iterator[tuple[float, SlateShown]]:
+    """Those of the showings that fall into a piece of a lane, by its clock."""
+    times = [taken for place in piece if (taken := lane.frames[place].taken) is not None]
+    if times:
+        first, last = min(times) - _READ_WITHIN, max(times) + _READ_WITHIN
+        yield from (
+            (at, showing) for showing in showings if first <= (at := showing.at - clock.offset) <= last
+        )
+
+
+def _photographed(worked: Sequence[_WorkedLane], evidence: Evidence) -> set[int]:
+    """Everybody who has frames."""
+    found = {part.person for lane in worked for part in lane.named if part.person is not None}
+    return found | {given.person for given in evidence.overrides.values() if given.person is not None}
+
+
+def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, float | None]]:
+    """The loose parts of a lane on which somebody is to be seen, with the place in the order of arrival that
+    they should have."""
+    neighbours = _Neighbours(lane.named)
+    for part in lane.named:
+        if part.person is None and part.doubt != NOBODY_SEEN:
+            yield part, arrivals.expected(*neighbours.of(part.frames[0]))
+
+
+def _verdicts(
+    lane: _WorkedLane, evidence: Evidence, arrivals: Arrivals, shown: Sequence[SlateShown]
+) -> Iterable[FrameVerdict]:
+    times = [showing.at for showing in shown]
+    suggested = {}
+    for part, expected in _unnamed(lane, arrivals):
+        moment = lane.true_time(part.frames[0])
+        just_then = shown_before(shown, times, moment)
+        hints = (*part.hints, *_again_hints(lane, part))
+        left = arrivals.shared(lane.lane.frames[part.frames[0]].id)
+        suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, hints, just_then, left)
+    found: dict[int, FrameVerdict] = {}
+    for part in lane.named:
+        run = lane.lane.frames[part.frames[0] if part.begins is None else part.begins].id
+        kind = FrameKind.LOOSE if part.person is None else FrameKind.NAMED
+        suggestions = suggested.get(part.frames[0], ())
+        for index in part.frames:
+            frame = lane.lane.frames[index].id
+            found[index] = FrameVerdict(frame, kind, part.person, part.how, part.doubt, run, suggestions)
+    for index, mark in lane.marks.items():
+        found[index] = _slate_verdict(lane.lane.frames[index], mark)
+    for index, evident in enumerate(lane.lane.frames):
+        yield _decided(evident, evidence) or found[index]
+
+
+def _again_hints(lane: _WorkedLane, part: NamedRun) -> Iterator[Hint]:
+    """Whose slate was shown again just before or during loose frames. It takes no name away: somebody may
+    only have looked. Where frames are loose anyhow it points to who may have come back."""
+    times = [taken for place in part.frames if (taken := lane.lane.frames[place].taken) is not None]
+    if times and lane.slates_again:
+        first = bisect_left(
+            lane.slates_again, min(times) - SHOWN_WITHIN, key=lambda time_and_showing: time_and_showing[0]
+        )
+        last = bisect_right(lane.slates_again, max(times), key=lambda time_and_showing: time_and_showing[0])
+        yield from (
+            Hint(showing.person, "their slate was shown then") for _, showing in lane.slates_again[first:last]
+        )
+
+
+class _Neighbours:
+    """Who is named before and after a place in a lane."""
+
+    def __init__(self, named: Sequence[NamedRun]) -> None:
+        places = sorted((part.frames[0], part.person) for part in named if part.person is not None)
+        self._starts = [place for place, _ in places]
+        self._people = [person for _, person in places]
+
+    def of(self, index: int) -> tuple[Sequence[int], Sequence[int]]:
+        """Those before, the nearest first, and those after."""
+        at = bisect_left(self._starts, index)
+        return self._people[max(at - _FAR, 0) : at][::-1], self._people[at : at + _FAR]
+
+
+def _slate_verdict(frame: FrameEvidence, mark: SlateObservation) -> FrameVerdict:
+    if mark.status is SlateStatus.SLATE:
+        how = NamedBy.TAIL_SLATE if mark.upside_down else NamedBy.SLATE
+        return FrameVerdict(frame.id, FrameKind.SLATE, mark.person, how, run=frame.id)
+    return FrameVerdict(frame.id, FrameKind.SLATE, doubt=mark.status.value, run=frame.id)
+
+
+def _decided(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict | None:
+    decision = evidence.overrides.get(frame.id)
+    if decision is None:
+        return None
+    kind = FrameKind.SET_ASIDE if decision.person is None else FrameKind.NAMED
+    return FrameVerdict(frame.id, kind, decision.person, NamedBy.OVERRIDE, run=frame.id)
+
+
+def _unplaced(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict:
+    doubt = "neither its time nor its counter tells its place in the day"
+    return _decided(frame, evidence) or FrameVerdict(frame.id, FrameKind.LOOSE, doubt=doubt, run=frame.id)

@@ -1,0 +1,245 @@
+"""The order in which each camera took its frames, by its clock and its counter."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
+from onsite.matching.monotone_chains import NEIGHBOUR, order_by_chains
+
+_LARGEST_GAP = 1000  # missing counters; beyond that it is another card's numbering, not a gap
+
+
+@dataclass(frozen=True, slots=True)
+class ClockJump:
+    """The clock went back by `seconds` between two frames that the counter shows to be neighbours."""
+
+    before: int
+    after: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class CounterGap:
+    """Counters `first` to `last` are missing after a frame: deleted, or still on a card."""
+
+    after: int
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class ShootingLane:
+    """One camera's frames in shooting order. `pieces` are ranges of frames with one steady clock; `either`
+    are ranges around the end of a piece in which the next one's clock may tell the time already, or the one
+    before still."""
+
+    camera: int
+    frames: tuple[FrameEvidence, ...]
+    jumps: tuple[ClockJump, ...] = ()
+    gaps: tuple[CounterGap, ...] = ()
+    pieces: tuple[range, ...] = ()
+    either: tuple[range, ...] = ()
+
+
+def shooting_lanes(frames: Iterable[FrameEvidence]) -> tuple[list[ShootingLane], list[FrameEvidence]]:
+    """The lanes of all cameras, and the frames whose place in the day nothing tells."""
+    placed: list[ShootingLane] = []
+    unplaced: list[FrameEvidence] = []
+    for group in _bodies(frames):
+        lane, rest = order_frames(group)
+        unplaced += rest
+        if lane.frames:
+            placed.append(lane)
+    return placed, unplaced
+
+
+def _bodies(frames: Iterable[FrameEvidence]) -> list[list[FrameEvidence]]:
+    """Frames by camera; where the body is not sure, by folder too if two folders' times overlap: one body
+    cannot have been writing into both."""
+    cameras: dict[int, list[FrameEvidence]] = {}
+    for frame in frames:
+        cameras.setdefault(frame.camera, []).append(frame)
+    groups: list[list[FrameEvidence]] = []
+    for _, mine in sorted(cameras.items()):
+        folders: dict[str, list[FrameEvidence]] = {}
+        if not all(frame.sure_body for frame in mine):
+            for frame in mine:
+                folders.setdefault(frame.source, []).append(frame)
+        groups += [folders[name] for name in sorted(folders)] if _overlap(folders.values()) else [mine]
+    return groups
+
+
+def _overlap(folders: Iterable[Sequence[FrameEvidence]]) -> bool:
+    times = [[frame.taken for frame in folder if frame.taken is not None] for folder in folders]
+    if any(not folder for folder in times):
+        return len(times) > 1
+    spans = sorted((min(folder), max(folder)) for folder in times)
+    return any(following[0] <= span[1] for span, following in pairwise(spans))
+
+
+def order_frames(frames: Sequence[FrameEvidence]) -> tuple[ShootingLane, list[FrameEvidence]]:
+    """One body's frames in shooting order.
+
+    The clock orders them; where it contradicts the counter and the counter shows neighbours, the counter
+    decides and the jump of the clock is told. Frames that neither places come back apart. Costs n log n.
+    """
+    untimed = [f for f in frames if f.taken is None]
+    times_seen = Counter(f.counter for f in untimed)
+    single = [f for f in untimed if f.counter is not None and times_seen[f.counter] == 1]
+    rest = [f for f in untimed if f.counter is None or times_seen[f.counter] > 1]
+    wrap = 100_000 if any((f.counter or 0) > 9999 for f in frames) else 10_000
+    timed = _by_time([f for f in frames if f.taken is not None], wrap)
+    if timed:
+        placed, astray = _timed(timed, wrap)
+        ordered, left = _insert(placed, single, wrap)
+        rest += left + astray
+    elif len(single) + times_seen[None] == len(untimed):
+        ordered = _by_counter(single, wrap)
+    else:  # counters come twice, and no time tells which comes first
+        ordered, rest = [], untimed
+    return _lane(ordered, wrap), rest
+
+
+def _timed(timed: Sequence[FrameEvidence], modulus: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
+    """Frames with a time in order, and those without a counter that a jump of the clock has left without a
+    place."""
+    strands = order_by_chains([f for f in timed if f.counter is not None], modulus)
+    if strands is not None:
+        return strands, [f for f in timed if f.counter is None]
+    settled = [_settle(epoch, modulus) for epoch in _epochs(timed, modulus)]
+    return [f for placed, _ in settled for f in placed], [f for _, astray in settled for f in astray]
+
+
+def _by_time(timed: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
+    """Frames in the order of time; those at most a tick of the clock apart in the order of their counters: a
+    burst across the counter's roll-over, or a clock set back by as much as the frame came later."""
+    ordered = sorted(timed, key=lambda f: (f.taken or 0.0, f.counter or 0, f.name, f.id))
+    start = 0
+    while start < len(ordered):
+        end = start + 1
+        while end < len(ordered) and _at_once(ordered[end - 1], ordered[end]):
+            end += 1
+        if end - start > 1 and all(f.counter is not None for f in ordered[start:end]):
+            ordered[start:end] = _by_counter(ordered[start:end], modulus)
+        start = end
+    return ordered
+
+
+def _epochs(timed: Sequence[FrameEvidence], modulus: int) -> list[list[FrameEvidence]]:
+    """Cuts where the counter was reset before a counter comes again, or where it has gone round."""
+    epochs: list[list[FrameEvidence]] = [[]]
+    seen: dict[int, tuple[float, int]] = {}  # a counter's time and place in its epoch
+    reset = 0  # the last place in the epoch where the counter went back
+    earlier: FrameEvidence | None = None  # the last frame with a counter
+    for frame in timed:
+        epoch = epochs[-1]
+        if frame.counter is not None:
+            taken = frame.taken or 0.0
+            if earlier is not None and epoch and _step(earlier, frame, modulus) > modulus // 2:
+                reset = len(epoch)
+            before = seen.get(frame.counter)
+            if before is not None and taken - before[0] > CLOCK_SLACK:
+                cut = reset if reset > before[1] else len(epoch)
+                epochs[-1], epoch = epoch[:cut], epoch[cut:]
+                epochs.append(epoch)
+                seen = {f.counter: (f.taken or 0.0, i) for i, f in enumerate(epoch) if f.counter is not None}
+                reset = 0
+            seen[frame.counter] = taken, len(epoch)
+            earlier = frame
+        epoch.append(frame)
+    return epochs
+
+
+def _settle(by_time: list[FrameEvidence], modulus: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
+    """An epoch, given by time, in order, and frames without a counter that a jump of the clock has left
+    without a place."""
+    counted = [f for f in by_time if f.counter is not None]
+    backward = sum(_step(a, b, modulus) > modulus // 2 for a, b in pairwise(counted))
+    if backward == 0:
+        return by_time, []
+    by_counter = _by_counter(counted, modulus)
+    joints = [(a, b) for a, b in pairwise(by_counter) if _went_back(a, b)]
+    simpler = len(joints) < backward
+    neighbours = len(joints) == backward and all(_step(a, b, modulus) <= NEIGHBOUR for a, b in joints)
+    if not simpler and not neighbours:
+        return by_time, []
+    if not joints and len(counted) < len(by_time):
+        return by_time, []
+    return by_counter, [f for f in by_time if f.counter is None]
+
+
+def _at_once(a: FrameEvidence, b: FrameEvidence) -> bool:
+    return (b.taken or 0.0) - (a.taken or 0.0) <= CLOCK_SLACK
+
+
+def _by_counter(frames: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
+    """By counter around the circle, from behind its largest empty stretch."""
+    ordered = sorted(frames, key=lambda f: (f.counter or 0, f.taken or 0.0, f.name, f.id))
+    if len(ordered) < 2:
+        return ordered
+    ahead = [_step(ordered[i - 1], ordered[i], modulus) for i in range(len(ordered))]
+    first = max(range(len(ordered)), key=lambda i: (ahead[i], -i))
+    return ordered[first:] + ordered[:first]
+
+
+def _insert(
+    ordered: Sequence[FrameEvidence], untimed: Sequence[FrameEvidence], modulus: int
+) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
+    """Puts frames without a time behind the frame with the counter before theirs, where there is just one."""
+    if not untimed:
+        return list(ordered), []
+    places: dict[int, list[int]] = {}
+    for index, frame in enumerate(ordered):
+        if frame.counter is not None:
+            places.setdefault(frame.counter, []).append(index)
+    behind: dict[int, list[FrameEvidence]] = {}
+    rest = []
+    for frame in _by_counter(untimed, modulus):
+        counter = frame.counter or 0
+        near = ((counter - back) % modulus for back in range(1, NEIGHBOUR + 1))
+        place = next((places[c] for c in near if c in places), [])
+        if counter not in places and len(place) == 1:
+            behind.setdefault(place[0], []).append(frame)
+            places[counter] = place  # the next one may follow it
+        else:
+            rest.append(frame)
+    result: list[FrameEvidence] = []
+    for index, frame in enumerate(ordered):
+        result.append(frame)
+        result += behind.get(index, ())
+    return result, rest
+
+
+def _lane(ordered: Sequence[FrameEvidence], modulus: int) -> ShootingLane:
+    jumps, gaps, cuts = [], [], [0]
+    for index, (a, b) in enumerate(pairwise(ordered), 1):
+        back = _went_back(a, b)
+        if back:
+            jumps.append(ClockJump(a.id, b.id, (b.taken or 0.0) - (a.taken or 0.0)))
+        if back or (a.source != b.source and not (a.sure_body and b.sure_body)):
+            cuts.append(index)  # perhaps another body, with a clock of its own
+        if a.counter is not None and b.counter is not None:
+            missing = (b.counter - a.counter) % modulus - 1
+            first, last = (a.counter + 1) % modulus, (b.counter - 1) % modulus
+            if b.counter < a.counter and missing >= 1:  # most bodies count from 9999 to 0001
+                missing -= 1
+                first, last = first or 1, last or modulus - 1
+            if 0 < missing <= _LARGEST_GAP:
+                gaps.append(CounterGap(a.id, first, last))
+    cuts.append(len(ordered))
+    pieces = tuple(range(start, end) for start, end in pairwise(cuts))
+    return ShootingLane(
+        ordered[0].camera if ordered else 0, tuple(ordered), tuple(jumps), tuple(gaps), pieces
+    )
+
+
+def _step(a: FrameEvidence, b: FrameEvidence, modulus: int) -> int:
+    return ((b.counter or 0) - (a.counter or 0)) % modulus
+
+
+def _went_back(a: FrameEvidence, b: FrameEvidence) -> bool:
+    return a.taken is not None and b.taken is not None and b.taken < a.taken - CLOCK_SLACK

@@ -1,0 +1,210 @@
+"""Runs split and joined by hand, and what a frame given by hand says about the frames around it.
+
+Works on the named parts of a lane once its slates have had their say. A split takes names away and gives
+none. A join gives the one name among the runs it joins; where there are two, none of them is kept.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from onsite.matching.evidence import Join, NamedBy, Split
+from onsite.matching.name_runs import NamedRun
+from onsite.matching.suggestions import Hint
+
+SPLIT_OFF = "split off by hand"
+TWO_PEOPLE = "runs of two people were joined by hand"
+GIVEN_BEFORE = "a frame before it was given to somebody else by hand"
+GIVEN_AFTER = "a frame after it was given to somebody else by hand"
+
+_Hints = tuple[Hint, ...]
+
+
+def loosen_around_overrides(
+    named: Sequence[NamedRun], given: Mapping[int, int], marks: Iterable[int]
+) -> list[NamedRun]:
+    """Takes the name from what lies beyond a frame given to somebody else, as seen from the run's slate.
+
+    Whoever else was on set may have stayed. The frames nearer to the slate keep their name. `given` are the
+    people by the places of the frames; `marks` the places of the slates.
+    """
+    if not given:
+        return list(named)
+    places, bounds = sorted(given), sorted(marks)
+    return [piece for part in named for piece in _loosened(part, given, places, bounds)]
+
+
+def _loosened(
+    part: NamedRun, given: Mapping[int, int], places: Sequence[int], bounds: Sequence[int]
+) -> list[NamedRun]:
+    if part.person is None:
+        return [part]
+    first, last = part.frames[0], part.frames[-1]
+    backwards = part.how is NamedBy.TAIL_SLATE
+    if backwards:
+        bound = bisect_right(bounds, last)
+        last = bounds[bound] if bound < len(bounds) else last
+    else:
+        bound = bisect_left(bounds, first)
+        first = bounds[bound - 1] if bound else first
+    between = places[bisect_left(places, first) : bisect_right(places, last)]
+    others = [place for place in between if given[place] != part.person]
+    if not others:
+        return [part]
+    edge = others[-1] if backwards else others[0]
+    before, after = _cut(part.frames, edge)
+    near, far = (after, before) if backwards else (before, after)
+    doubt = GIVEN_AFTER if backwards else GIVEN_BEFORE
+    hints = (Hint(part.person, "the run beside it is theirs"), Hint(given[edge], "the frame given is theirs"))
+    pieces = [replace(part, frames=near), NamedRun(far, doubt=doubt, hints=hints)]
+    return [piece for piece in (pieces[::-1] if backwards else pieces) if piece.frames]
+
+
+@dataclass(frozen=True, slots=True)
+class _RegroupedRun:
+    """Parts that are one run. `anchors` are the places that its name comes from: for a slate's name the
+    frame nearest to that slate, and any slate or frame given by hand that it was joined to."""
+
+    parts: tuple[NamedRun, ...]
+    person: int | None = None
+    anchors: frozenset[int] = frozenset()
+
+    @property
+    def extent(self) -> tuple[int, int]:
+        """The first and the last place."""
+        ends = [end for part in self.parts for end in (part.frames[0], part.frames[-1])]
+        return min(*ends, *self.anchors), max(*ends, *self.anchors)
+
+    @property
+    def hints(self) -> _Hints:
+        return tuple(dict.fromkeys(hint for part in self.parts for hint in part.hints))
+
+    @property
+    def doubt(self) -> str:
+        return next((part.doubt for part in self.parts if part.doubt), "")
+
+
+def regroup(
+    named: Sequence[NamedRun],
+    decisions: Sequence[Split | Join],
+    places: Mapping[int, int],
+    people: Mapping[int, int],
+) -> list[NamedRun]:
+    """The parts of a lane after its runs were split and joined, one decision after the other.
+
+    `places` are those of the lane's frames by their id; `people` those of its slates and of its frames given
+    by hand, by place: a run joined to one of these is that person's. A decision on frames that are not in
+    this lane, or in no run, changes nothing.
+    """
+    mine = [decision for decision in decisions if decision.frame in places]
+    if not mine:
+        return list(named)
+    runs = _RegroupedRuns(named, people)
+    for decision in mine:
+        if isinstance(decision, Split):
+            runs.split(places[decision.frame])
+        elif decision.to in places:
+            runs.join(places[decision.frame], places[decision.to])
+    return runs.named()
+
+
+class _RegroupedRuns:
+    """The runs of a lane while decisions are applied to them."""
+
+    def __init__(self, named: Sequence[NamedRun], people: Mapping[int, int]) -> None:
+        self._people = people
+        self._runs: dict[int, _RegroupedRun] = {}  # by a number of their own
+        self._extents: dict[int, tuple[int, int]] = {}
+        self._run_of: dict[int, int] = {}  # by the place of each frame
+        self._next = 0
+        for part in named:
+            self._add(_RegroupedRun((part,), part.person, _anchor(part)))
+
+    def named(self) -> list[NamedRun]:
+        parts = []
+        for run in self._runs.values():
+            begins = min(part.frames[0] for part in run.parts)
+            parts += [replace(p, begins=begins if p.frames[0] != begins else None) for p in run.parts]
+        return sorted(parts, key=lambda part: part.frames[0])
+
+    def split(self, place: int) -> None:
+        """Cuts every run that reaches over that place: what is left without an anchor loses the name."""
+        over = [number for number, (first, last) in self._extents.items() if first < place <= last]
+        for number in over:
+            for side in _sides(self._take(number), place):
+                self._add(side)
+
+    def join(self, first: int, other: int) -> None:
+        first_run, others = self._run_at(first), self._run_at(other)
+        if first_run is None or others is None or first_run == others:
+            return
+        for number in {self._run_of[place] for place in (first, other) if place in self._run_of}:
+            self._take(number)
+        self._add(_joined(first_run, others))
+
+    def _run_at(self, place: int) -> _RegroupedRun | None:
+        """The run of a frame; a slate, or a frame given by hand, counts as a run without frames."""
+        if place in self._run_of:
+            return self._runs[self._run_of[place]]
+        person = self._people.get(place)
+        return None if person is None else _RegroupedRun((), person, frozenset([place]))
+
+    def _take(self, number: int) -> _RegroupedRun:
+        del self._extents[number]
+        return self._runs.pop(number)
+
+    def _add(self, run: _RegroupedRun) -> None:
+        if run.parts:
+            self._runs[self._next] = run
+            self._extents[self._next] = run.extent
+            self._run_of |= {place: self._next for part in run.parts for place in part.frames}
+            self._next += 1
+
+
+def _anchor(part: NamedRun) -> frozenset[int]:
+    if part.person is None:
+        return frozenset()
+    return frozenset([part.frames[-1 if part.how is NamedBy.TAIL_SLATE else 0]])
+
+
+def _sides(run: _RegroupedRun, place: int) -> list[_RegroupedRun]:
+    """A run before a place and from there on."""
+    cut = [(part, *_cut(part.frames, place)) for part in run.parts]
+    sides = []
+    for number, anchors in enumerate(_cut(sorted(run.anchors), place)):
+        parts = tuple(replace(part, frames=frames) for part, *halves in cut if (frames := halves[number]))
+        if run.person is not None and anchors:
+            sides.append(_RegroupedRun(parts, run.person, frozenset(anchors)))
+        elif run.person is not None:
+            sides.append(_loose(parts, SPLIT_OFF, (Hint(run.person, "the run it was split off is theirs"),)))
+        else:
+            sides.append(_loose(parts, run.doubt, run.hints))
+    return sides
+
+
+def _joined(first: _RegroupedRun, other: _RegroupedRun) -> _RegroupedRun:
+    people = sorted({run.person for run in (first, other) if run.person is not None})
+    parts = tuple(sorted((*first.parts, *other.parts), key=lambda part: part.frames[0]))
+    if len(people) > 1:
+        return _loose(
+            parts, TWO_PEOPLE, tuple(Hint(who, "one of the runs joined is theirs") for who in people)
+        )
+    if not people:
+        return _loose(parts, first.doubt, tuple(dict.fromkeys((*first.hints, *other.hints))))
+    joined = (
+        part if part.person is not None else NamedRun(part.frames, people[0], NamedBy.OVERRIDE)
+        for part in parts
+    )
+    return _RegroupedRun(tuple(joined), people[0], first.anchors | other.anchors)
+
+
+def _loose(parts: Sequence[NamedRun], doubt: str, hints: _Hints) -> _RegroupedRun:
+    frames = tuple(sorted(place for part in parts for place in part.frames))
+    return _RegroupedRun((NamedRun(frames, doubt=doubt, hints=hints),) if frames else ())
+
+
+def _cut(frames: Sequence[int], place: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    at = bisect_left(frames, place)
+    return tuple(frames[:at]), tuple(frames[at:])

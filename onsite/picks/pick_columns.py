@@ -1,0 +1,83 @@
+"""What the columns of somebody's list of picks hold, by their headings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from onsite.picks.read_pick_file import PickRow
+from onsite.roster.column_headings import recognise
+from onsite.roster.person_names import fold_name
+
+_FRAMES = """
+    frame; frames; file; files; file name; filename; file names; filenames; picture; pictures; image;
+    images; photo; photos; pick; picks; picked; pick code; choice; choices; chosen; selection; selected;
+    counter; counters; shot; shots; bild; bilder; datei; dateien; dateiname; auswahl; foto; fotos; fichier;
+    fichiers; choix; archivo; archivos; imagen; imágenes; elección; scelta; scelte; immagine; immagini;
+    bestand; keuze; keuzes; fil; filnamn; plik; pliki; zdjęcie; zdjęcia; wybór"""
+"""What a column of frames is called. Common practice, no source."""
+
+_NOT_FRAMES = frozenset(("note", "email", "phone", "slot", "group", "role", "consent", "spoken", "language"))
+_LONGEST = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Places of columns. Where a list has no headings, or none that are known, all of them are empty."""
+
+    frames: frozenset[int] = frozenset()
+    people: tuple[int, ...] = ()
+    given: int = -1
+    family: int = -1
+    notes: tuple[int, ...] = ()
+    others: frozenset[int] = frozenset()
+
+    @property
+    def names_people(self) -> bool:
+        return bool(self.people) or self.given >= 0
+
+    @property
+    def known(self) -> bool:
+        return bool(self.frames) or self.names_people
+
+    def may_hold_frames(self, place: int) -> bool:
+        if self.frames:
+            return place in self.frames
+        return place not in self.others and place not in (*self.people, self.given, self.family)
+
+
+NO_HEADINGS = Columns()
+
+
+def columns_of(row: PickRow) -> Columns:
+    """What a row says as headings; `NO_HEADINGS` where it is none."""
+    if max(map(len, row.cells)) > _LONGEST:
+        return NO_HEADINGS
+    kinds = [_kind(cell) for cell in row.cells]
+
+    def where(*wanted: str) -> tuple[int, ...]:
+        return tuple(place for place, kind in enumerate(kinds) if kind in wanted)
+
+    given, family = where("given"), where("family")
+    both = bool(given and family)
+    found = Columns(
+        frozenset(where("frames")),
+        where("key", "name", "bare", "family first"),
+        given[0] if both else -1,
+        family[0] if both else -1,
+        where("note"),
+        frozenset(where(*_NOT_FRAMES)),
+    )
+    if row.is_text and not found.frames:  # "Name:" may begin a mail
+        return NO_HEADINGS
+    return found if found.known else NO_HEADINGS
+
+
+@lru_cache(maxsize=256)
+def _kind(heading: str) -> str | None:
+    return "frames" if fold_name(heading.replace("_", " ")) in _frame_headings() else recognise(heading)
+
+
+@cache
+def _frame_headings() -> frozenset[str]:
+    return frozenset(fold_name(heading) for heading in _FRAMES.split(";"))

@@ -1,0 +1,175 @@
+"""Which lines of a mail quote another one, however the mail program marks them. Pure.
+
+Programs quote in three ways: a mark at the beginning of every line; a line that says who wrote when, with the
+other mail under it; and the head of the other mail, perhaps under a line such as "Original Message". Where
+every quoted line has a mark, other lines between and under them are an answer. Where nothing marks the lines,
+all that follows to the end of the mail counts as quoted: an answer under it cannot be told from it, and a
+picture that nobody chose is worse than a question.
+
+What mail programs write there is from memory of the mails that they write.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import deque
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from onsite.picks.read_pick_file import PickMail, PickRow
+
+_LOOKED_AHEAD = 8
+_WRAPPED = 4
+"""Lines over which "On … wrote:" may run."""
+
+_MARKED = re.compile(r"\s*(?:[A-Za-z]{0,3}>|＞|\|\s*>)")
+
+_WROTE = r"""(?:wrote|writes|schrieb|schreibt|geschrieben|écrit|ecrit|escribió|escribio|escrit|scritto|
+    scrive|escreveu|schreef|geschreven|skrev|skreiv|kirjoitti|napisał\w*|pisze|napsal\w*|napísal\w*|napisa[ol]\w*|írta|
+    написал\w*|написав\w*|пишет|пише|yazdı|scris|έγραψε|kirjutas|rašė|rakstīja)"""
+_ATTRIBUTION = re.compile(
+    rf"(?:.*(?<!\w){_WROTE}(?:\(\w+\))?(?!\w).{{0,120}}|.*\d.*<\S+@\S+>.{{0,40}}|.*\d.*(?:写道|寫道|작성|のメール))\s*[:：]",
+    re.IGNORECASE | re.VERBOSE,
+)
+"""Who wrote, or a date and an address, with a colon at the end."""
+
+_LEADS = re.compile(
+    r"[*_]*(?:on|am|le|el|il|em|op|den|dne|dnia|w dniu|dana|în|в|на|pe|\d)\b.*\d", re.IGNORECASE
+)
+"""How the first of several such lines begins: with a date, as a rule."""
+
+_DATED = re.compile(r"\d{1,4}[./-]\d{1,2}|\d{1,2}[:.h]\d{2}|\b(?:19|20)\d\d\b|\S@\S")
+
+_MESSAGE = r"""(?:message|nachricht|mensaje|messaggio|mensagem|bericht|meddelande|meddelelse|melding|viesti|
+wiadomość|zpráva|сообщение|повідомлення|e-?mail|メッセージ|邮件|메일)""".replace("\n", "")
+_SEPARATOR = re.compile(
+    rf"[-_=*]{{2,}}\s?[^-_=*]*{_MESSAGE}[^-_=*]*\s?[-_=*]{{2,}}|"
+    r"(?:begin forwarded message|anfang der weitergeleiteten (?:nachricht|e-mail)|"
+    r"début du message (?:réexpédié|transféré)|inicio del mensaje reenviado|inizio messaggio inoltrato)\s*:",
+    re.IGNORECASE,
+)
+_RULE = re.compile(r"[-_=*]{4,}")
+
+_FIELDS = {
+    "from": "from; von; de; da; van; från; fra; od; от; від; lähettäjä; feladó; 发件人; 差出人",
+    "date": """sent; date; gesendet; datum; envoyé; envoyé le; enviado; enviado el; fecha; inviato;
+        data; verzonden; enviada; enviada em; skickat; sendt; dato; wysłano; odesláno; отправлено; дата""",
+    "to": "to; an; à; a; para; aan; till; til; do; komu; кому; cc; kopie; copie; copia",
+    "subject": """subject; betreff; objet; asunto; oggetto; onderwerp; assunto; ämne; emne; temat; předmět;
+        тема; 主题; 件名""",
+}
+"""Fields of a mail's head as programs translate them."""
+
+_KIND = {name.strip(): kind for kind, names in _FIELDS.items() for name in names.split(";")}
+_FIELD = re.compile(r"[*_\s]*([^\W\d_][\w ]{0,14}?)[*_\s]*[:：][*_]*\s*(\S.*)?")
+
+
+def is_mail_field(text: str) -> bool:
+    """Whether a line is written as a field of a mail's head."""
+    return _kind(text) != ""
+
+
+def _kind(text: str) -> str:
+    match = _FIELD.fullmatch(text)
+    return _KIND.get(" ".join(match[1].casefold().split()), "") if match else ""
+
+
+def mark_quoted_lines(rows: Iterator[PickRow]) -> Iterator[PickRow]:
+    """The same rows; those of running text that quote are marked as such."""
+    ahead: deque[PickRow] = deque()
+    reader = _QuoteFinder(None)
+
+    def judged() -> PickRow:
+        nonlocal reader
+        if ahead[0].mail is not reader.mail:
+            reader = _QuoteFinder(ahead[0].mail)
+        return reader.judged(ahead)
+
+    for row in rows:
+        ahead.append(row)
+        if len(ahead) > _LOOKED_AHEAD:
+            yield judged()
+    while ahead:
+        yield judged()
+
+
+class _QuoteFinder:
+    """Judges the rows of one mail, or of a text that may hold several."""
+
+    def __init__(self, mail: PickMail | None) -> None:
+        self.mail = mail
+        self.rest = False
+        """Whether all that follows is quoted."""
+        self.held = 0
+        """How many of the next rows surely quote."""
+        self.begun = False
+        """Whether anything but the text's own head has been read."""
+
+    def judged(self, ahead: deque[PickRow]) -> PickRow:
+        """Takes the first of the rows and returns it, marked where it quotes."""
+        quoted = ahead[0].is_text and self._quotes([row for row in ahead if row.mail is ahead[0].mail])
+        row = ahead.popleft()
+        self.begun = self.begun or not is_mail_field(row.cells[0])
+        return replace(row, quoted=True) if quoted else row
+
+    def _quotes(self, rows: Sequence[PickRow]) -> bool:
+        text = rows[0].cells[0]
+        if self.held:
+            self.held -= 1
+            return True
+        if self.rest and not self._another_mail(rows):
+            return True
+        self.rest = False
+        if _MARKED.match(text):
+            return True
+        if length := _attribution(rows):
+            self.held = length - 1
+            follows = rows[length].cells[0] if length < len(rows) else ""
+            self.rest = not _MARKED.match(follows)
+            return True
+        is_head = self._head(rows)
+        if is_head or _SEPARATOR.fullmatch(text) or (_RULE.fullmatch(text) and self._head(rows[1:])):
+            self.rest = True
+            return True
+        return False
+
+    def _head(self, rows: Sequence[PickRow]) -> bool:
+        """Whether the head of another mail begins here: three fields of it or more. Where a text begins
+        it is the mail's own head; a mail that a program saved has its own head taken off."""
+        if not self.begun and not self.mail:
+            return False
+        kinds = _kinds(rows)
+        return len(kinds) >= 3 and "from" in kinds
+
+    def _another_mail(self, rows: Sequence[PickRow]) -> bool:
+        """Whether, in a text of several mails, the next one begins: two fields, sender and subject, which no
+        program writes over a quotation."""
+        return not self.mail and _kinds(rows) == {"from", "subject"}
+
+
+def _kinds(rows: Sequence[PickRow]) -> set[str]:
+    """The kinds of the fields that stand under each other from here."""
+    kinds: set[str] = set()
+    last = rows[0].number if rows else 0
+    for row in rows:
+        kind = _kind(row.cells[0])
+        if not kind or row.number > last + 2:  # HTML may set an empty line between them
+            break
+        kinds.add(kind)
+        last = row.number
+    return kinds
+
+
+def _attribution(rows: Sequence[PickRow]) -> int:
+    """How many lines from here say who wrote what is quoted under them; 0 where these do not."""
+    for length in range(1, min(_WRAPPED, len(rows)) + 1):
+        if rows[length - 1].number != rows[0].number + length - 1:
+            return 0
+        if length > 1 and not _LEADS.match(rows[0].cells[0]):
+            return 0
+        text = " ".join(row.cells[0] for row in rows[:length]).replace("\u00a0", " ").replace("\u202f", " ")
+        if len(text) <= 400 and _ATTRIBUTION.fullmatch(text):
+            is_marked = length < len(rows) and _MARKED.match(rows[length].cells[0])
+            if is_marked or _DATED.search(text):
+                return length
+    return 0

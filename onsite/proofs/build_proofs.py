@@ -1,0 +1,290 @@
+"""Making the proofs of a shoot: sheets and pages, each whole or not at all, and only what changed.
+
+DIR/pages/     to be put on a host, or sent on: a page for each person who consented, and nothing else
+DIR/private/   sheets, the list of who has which page, and what was made of what
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor, as_completed
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from onsite.core.errors import Problem
+from onsite.files.atomic_write import atomic_file, sweep_drafts
+from onsite.files.write_tables import write_csv
+from onsite.messages.catalogue import catalogue
+from onsite.proofs.contact_sheet import SheetHeading, answer_lines, jpeg_sheets, pdf_sheets, side_for
+from onsite.proofs.proof_jobs import FILE as LEDGER
+from onsite.proofs.proof_jobs import MadeProof, ProofJob, ProofLedger, proof_jobs
+from onsite.proofs.proof_page import page_html
+from onsite.proofs.proof_picture import NoProofPicture, ProofPicture, proof_picture
+from onsite.proofs.proof_record import ProofRecord, read_proof_records, record_proofs
+from onsite.reconcile.ownership import PersonWithFrames, people_with_frames
+from onsite.roster.consent import Consent
+from onsite.roster.groups import in_group
+from onsite.store.shoot import Shoot
+
+PUBLIC, PRIVATE, LIST = "pages", "private", "pages.csv"
+SHEETS = f"{PRIVATE}/sheets"
+COLUMNS = ("key", "name", "group", "email", "pictures", "page", "sheet", "no_page_because")
+
+_NOTHING_HERE = (
+    b'<!doctype html><html lang="en"><meta charset="utf-8"><meta name="robots" content="noindex">'
+    b'<meta name="referrer" content="no-referrer"><title>Nothing here</title><p>Nothing here.</p></html>\n'
+)
+"""As `index.html`, so that no host lists the folder. It leads nowhere."""
+
+_KEPT_EVERY = 25
+"""People: so many are made again, at most, after the power went."""
+
+Step = Callable[[int, int], None]
+
+
+@dataclass(slots=True)
+class BuildResult:
+    """What there is now. `people` have proofs, `made` of them were made by this run, `pages` have a page;
+    `pictures` counts all of them. `no_page` is (key, name, why); `without_frames` counts people, `unasked`
+    those with a page of whose consent nothing is written; `on_request` is (key, name) of those of them who
+    have it only because that was asked for; `troubled` is (name, frame, why) of frames on no
+    proof; `small` counts pictures that this run made from a preview for want of the original; `removed` are
+    files taken away because they no longer hold."""
+
+    people: int = 0
+    made: int = 0
+    pages: int = 0
+    pictures: int = 0
+    small: int = 0
+    without_frames: int = 0
+    unasked: int = 0
+    on_request: list[tuple[str, str]] = field(default_factory=list)
+    no_page: list[tuple[str, str, str]] = field(default_factory=list)
+    troubled: list[tuple[str, str, str]] = field(default_factory=list)
+    removed: list[str] = field(default_factory=list)
+    texts: list[str] = field(default_factory=list)
+    """The names and groups that stand on the sheets, and the shoot's name."""
+
+
+@dataclass(frozen=True, slots=True)
+class _FinishedJob:
+    """One person's proofs, made. `made` is None where none of their frames could be looked at."""
+
+    job: ProofJob
+    made: MadeProof | None
+    small: int
+    troubled: tuple[tuple[str, str, str], ...]
+
+
+def build_proofs(
+    shoot: Shoot,
+    folder: Path,
+    group: str | None = None,
+    station: str = "",
+    blank_is_yes: bool = False,
+    step: Step | None = None,
+) -> BuildResult:
+    """Makes the proofs of everybody with frames, or of one group, in `folder`. `step` is told how many
+    pictures are done and how many there are to do. Raises Problem where nobody is in that group, nobody has
+    frames, or the folder cannot be written to."""
+    everybody = people_with_frames(shoot)
+    chosen = in_group(everybody, group, lambda sitter: sitter.person.group)
+    if not any(sitter.frames for sitter in chosen) and not (folder / PRIVATE / LEDGER).is_file():
+        raise Problem(
+            "Nobody here has frames under their name yet.", "Read frames in first: onsite ingest PATH"
+        )
+    with shoot.reading() as session:
+        proofed = read_proof_records(session)
+    jobs = proof_jobs(chosen, proofed, shoot.settings, shoot.mark, blank_is_yes)
+    built = BuildResult(people=len(jobs), without_frames=len(chosen) - len(jobs))
+    built.texts = [text for job in jobs for text in (job.sitter.person.name, job.sitter.person.group)]
+    built.texts.append(shoot.settings.name)
+    with _writing_to(folder):
+        ledger = ProofLedger.opened(folder, folder / PRIVATE)
+        _remove_stale(ledger, chosen, jobs, proofed, built)
+        for code in ledger.made.keys() - {sitter.person.code for sitter in everybody}:
+            built.removed += ledger.clear(code)  # somebody who is no longer in the shoot at all
+        try:
+            _make(shoot, ledger, jobs, station, built, step)
+        finally:
+            with contextlib.suppress(Problem):  # of two troubles, the first is told
+                ledger.save()
+        ledger.save()
+        _list_pages(ledger, everybody, jobs)
+    for job in jobs:
+        made = ledger.made.get(job.sitter.person.code)
+        has_page = made is not None and not job.why_no_page
+        built.pages += has_page
+        built.unasked += has_page and job.sitter.person.publication.consent is Consent.UNKNOWN
+        if has_page and job.on_request:
+            built.on_request.append((job.sitter.person.key, job.sitter.person.name))
+        built.pictures += made.pictures if made else 0
+        if job.why_no_page:
+            built.no_page.append((job.sitter.person.key, job.sitter.person.name, job.why_no_page))
+    return built
+
+
+def find_contact_sheets(folder: Path) -> dict[str, Path]:
+    """Person's code -> their contact sheet as PDF, of all proofs made in a folder. Raises Problem where none
+    were."""
+    if not (folder / PRIVATE / LEDGER).is_file():
+        raise Problem(f"No proofs were made in {folder}.", "Make them first: onsite proofs build DIR")
+    made = ProofLedger.opened(folder, folder / PRIVATE).made
+    return {
+        code: folder / name for code, proof in made.items() for name in proof.files if name.endswith(".pdf")
+    }
+
+
+@contextlib.contextmanager
+def _writing_to(folder: Path) -> Iterator[None]:
+    try:
+        for place in (PUBLIC, SHEETS):
+            (folder / place).mkdir(parents=True, exist_ok=True)
+            sweep_drafts(folder / place)
+        with atomic_file(folder / PUBLIC / "index.html") as stream:
+            stream.write(_NOTHING_HERE)
+        yield
+    except OSError as error:
+        raise Problem(
+            f"{folder} cannot be written to: {error.strerror or error}",
+            "Free the disk, or name another folder.",
+        ) from error
+
+
+def _remove_stale(
+    ledger: ProofLedger,
+    chosen: Sequence[PersonWithFrames],
+    jobs: Sequence[ProofJob],
+    proofed: dict[int, ProofRecord],
+    built: BuildResult,
+) -> None:
+    """Takes away what shows frames that are no longer theirs, and pages that there must not be any more.
+
+    A page that is to be made anew stays until then: its address is in somebody's hands.
+    """
+    by_code = {job.sitter.person.code: job for job in jobs}
+    for sitter in chosen:
+        job, made = by_code.get(sitter.person.code), ledger.made.get(sitter.person.code)
+        has_page = job is not None and not job.why_no_page
+        page = proofed[sitter.person.id].page if sitter.person.id in proofed else ""
+        place = f"{PUBLIC}/{page}"
+        if made and (job is None or job.of != made.of):
+            gone = ledger.clear(sitter.person.code, keep=[place] if has_page else ())
+            built.removed += [name for name in gone if job is None or name == place]
+        if page and not has_page and (ledger.folder / place).is_file():  # the ledger may have been lost
+            (ledger.folder / place).unlink()
+            built.removed.append(place)
+
+
+def _make(
+    shoot: Shoot,
+    ledger: ProofLedger,
+    jobs: Sequence[ProofJob],
+    station: str,
+    built: BuildResult,
+    step: Step | None,
+) -> None:
+    wanted = [job for job in jobs if not job.is_done(ledger.made.get(job.sitter.person.code), ledger.folder)]
+    total, pictures = sum(len(job.sitter.frames) for job in wanted), 0
+    with ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="proofs") as pool:
+        try:
+            waiting = [pool.submit(_make_job, shoot, ledger.folder, job, station) for job in wanted]
+            for count, future in enumerate(as_completed(waiting), start=1):
+                _note(ledger, built, done := future.result())
+                pictures += len(done.job.sitter.frames)
+                if step:
+                    step(pictures, total)
+                if count % _KEPT_EVERY == 0:
+                    ledger.save()
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise
+
+
+def _note(ledger: ProofLedger, built: BuildResult, done: _FinishedJob) -> None:
+    code = done.job.sitter.person.code
+    if done.made is not None:
+        ledger.made[code] = done.made
+        built.made += 1
+    built.small += done.small
+    built.troubled += done.troubled
+
+
+def _make_job(shoot: Shoot, folder: Path, job: ProofJob, station: str) -> _FinishedJob:
+    """One person's proofs. The record knows of them before their page is there: see `record`."""
+    words = catalogue(job.language)
+    pictures, troubled = _pictures(shoot, job, words.text("proof-mark"))
+    if not pictures:
+        return _FinishedJob(job, None, 0, troubled)
+    person, settings = job.sitter.person, shoot.settings
+    about = (person.group, settings.name, words.day(settings.date))
+    heading = SheetHeading(
+        person.name,
+        " · ".join(filter(None, about)),
+        words.text("proof-mark"),
+        " · ".join(answer_lines(settings.agreed, words)),
+        words.text("sheet-title"),
+    )
+    files = {f"{SHEETS}/{job.stem}.pdf": pdf_sheets(heading, pictures)}
+    sheets = jpeg_sheets(heading, pictures)
+    for number, content in enumerate(sheets, start=1):
+        files[f"{SHEETS}/{job.stem}{f'-{number}' if len(sheets) > 1 else ''}.jpg"] = content
+    _write(folder, files.items())
+    shown = [picture.frame.id for picture in pictures]
+    noted = record_proofs(shoot, person.id, shown, not job.why_no_page, station)
+    if not job.why_no_page:
+        page = _page(shoot, job, noted, pictures)
+        files[f"{PUBLIC}/{noted.page}"] = page
+        _write(folder, [(f"{PUBLIC}/{noted.page}", page)])
+    small = sum(picture.from_preview for picture in pictures)
+    sizes = {name: len(content) for name, content in files.items()}
+    return _FinishedJob(
+        job, MadeProof(job.of, sizes, len(pictures), bool(small or troubled)), small, troubled
+    )
+
+
+def _pictures(
+    shoot: Shoot, job: ProofJob, mark: str
+) -> tuple[list[ProofPicture], tuple[tuple[str, str, str], ...]]:
+    side = side_for(len(job.sitter.frames))
+    pictures, troubled = [], []
+    for frame in job.sitter.frames:
+        try:
+            pictures.append(proof_picture(frame, shoot.folder, side, mark))
+        except NoProofPicture as error:
+            troubled.append((job.sitter.person.name, frame.label, str(error)))
+    return pictures, tuple(troubled)
+
+
+def _page(shoot: Shoot, job: ProofJob, noted: ProofRecord, pictures: Sequence[ProofPicture]) -> bytes:
+    return page_html(
+        page=noted.page,
+        settings=shoot.settings,
+        words=catalogue(job.language),
+        mark=shoot.mark,
+        holder=job.sitter.holder,
+        name=job.sitter.person.name,
+        pictures=[(noted.numbered.index(picture.frame.id), picture) for picture in pictures],
+    )
+
+
+def _write(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
+    for name, content in files:
+        with atomic_file(folder / name) as stream:
+            stream.write(content)
+
+
+def _list_pages(ledger: ProofLedger, everybody: Sequence[PersonWithFrames], jobs: Sequence[ProofJob]) -> None:
+    """The private list of everybody who has proofs in this folder."""
+    why = {job.sitter.person.code: job.why_no_page for job in jobs}
+    rows = []
+    for sitter in everybody:
+        person, made = sitter.person, ledger.made.get(sitter.person.code)
+        if made is not None:
+            page = next((name for name in made.files if name.startswith(f"{PUBLIC}/")), "")
+            sheet = next(name for name in made.files if name.endswith(".pdf"))
+            row = (person.key, person.name, person.group, sitter.email, str(made.pictures))
+            rows.append([*row, page, sheet, why.get(person.code, "")])
+    write_csv(ledger.private / LIST, COLUMNS, rows)

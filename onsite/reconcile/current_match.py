@@ -1,0 +1,129 @@
+"""The match as it stands: made anew whenever something has happened since, and kept for the screens."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sqlmodel import Session, col, func, select
+
+from onsite.matching.evidence import FrameKind
+from onsite.matching.match_frames import MatchResult, match
+from onsite.reconcile.gather_evidence import gather_evidence
+from onsite.reconcile.keep_match import is_match_newest, matched_until, save_match
+from onsite.reconcile.match_summary import (
+    LostName,
+    MatchSummary,
+    find_lost_names,
+    stored_names,
+    summarise_match,
+)
+from onsite.store.events import newest_event_id
+from onsite.store.schema import Frame, VerdictRow
+from onsite.store.shoot import Shoot
+
+__all__ = [
+    "CurrentVerdict",
+    "update_match",
+    "frames_per_person",
+    "is_match_current",
+    "match_now",
+    "matched_until",
+    "names_lost",
+    "current_verdicts",
+    "summary_now",
+]
+
+_TRIES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class CurrentVerdict:
+    """What the last match said of a frame, as stored."""
+
+    frame: int
+    kind: FrameKind
+    person: int | None
+    how: str
+    doubt: str
+    run: int | None
+    suggestions: list[dict[str, Any]]
+
+
+def match_now(shoot: Shoot) -> MatchResult:
+    """Matches everything, keeps the outcome, and returns it."""
+    return _matched(shoot)[0]
+
+
+def summary_now(shoot: Shoot) -> MatchSummary:
+    """Matches everything, keeps the outcome, and returns the day's wrap, with what it takes back.
+
+    Raises Problem if the verdicts do not add up to the frames in the shoot.
+    """
+    with shoot.reading() as session:
+        names = stored_names(session)
+    outcome, wrap = _matched(shoot)
+    return replace(wrap, lost_names=find_lost_names(names, outcome))
+
+
+def names_lost(shoot: Shoot) -> tuple[LostName, ...]:
+    """Matches again, where something has happened since that may change a name, and returns the names that
+    this takes away. None where the shoot was never matched: there were no names to lose."""
+    with shoot.reading() as session:
+        names = {} if is_match_newest(session) else stored_names(session)
+    return find_lost_names(names, match_now(shoot)) if names else ()
+
+
+def _matched(shoot: Shoot) -> tuple[MatchResult, MatchSummary]:
+    with shoot.reading() as session:
+        until = newest_event_id(session)
+        frames_in = session.exec(select(func.count(col(Frame.id)))).one()
+        outcome = match(gather_evidence(session, shoot))
+    wrap = summarise_match(outcome, frames_in)
+    save_match(shoot, outcome, until)
+    return outcome, wrap
+
+
+def current_verdicts(shoot: Shoot) -> dict[int, CurrentVerdict]:
+    """What is decided of every frame, by frame, up to date."""
+    for _ in range(_TRIES):
+        update_match(shoot)
+        with shoot.reading() as session:
+            whole = matched_until(session) >= 0
+            rows = session.exec(
+                select(  # type: ignore[call-overload]
+                    VerdictRow.frame_id,
+                    VerdictRow.kind,
+                    VerdictRow.person_id,
+                    VerdictRow.how,
+                    VerdictRow.doubt,
+                    VerdictRow.run,
+                    VerdictRow.suggestions,
+                )
+            ).all()
+        if whole:  # else another station has begun to keep a later match
+            break
+    return {row[0]: CurrentVerdict(row[0], FrameKind(row[1]), *row[2:]) for row in rows}
+
+
+def is_match_current(shoot: Shoot) -> bool:
+    """Whether nothing has happened since the last match that may change a name."""
+    with shoot.reading() as session:
+        return is_match_newest(session)
+
+
+def update_match(shoot: Shoot) -> None:
+    """Matches again if anything has happened since the last match that may change a name."""
+    if not is_match_current(shoot):
+        match_now(shoot)
+
+
+def frames_per_person(session: Session) -> dict[int, int]:
+    """How many frames are named for each person, as last matched."""
+    person = col(VerdictRow.person_id)
+    counted = (
+        select(person, func.count())
+        .where(col(VerdictRow.kind) == FrameKind.NAMED.value, person.is_not(None))
+        .group_by(person)
+    )
+    return {who: count for who, count in session.exec(counted) if who is not None}

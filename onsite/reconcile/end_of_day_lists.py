@@ -1,0 +1,124 @@
+"""The lists at the end of the day: people and frames that somebody must look after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlmodel import Session
+
+from onsite.core.times import format_clock_time
+from onsite.reconcile.current_match import frames_per_person
+from onsite.reconcile.lanes import DayLanes
+from onsite.reconcile.runs import LaneNoteKind, LaneRun, RunKind
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.people_in_store import read_people
+from onsite.store.events import EventKind, read_events
+from onsite.store.shoot import Shoot
+
+
+@dataclass(frozen=True, slots=True)
+class PersonLine:
+    """Somebody on a list, when they arrived, how many frames are theirs, and why they are on it."""
+
+    person: RosterPerson
+    arrived: datetime | None
+    frames: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class GapLine:
+    """Counters `first` to `last` of a camera are missing, before the frame `before`."""
+
+    camera: str
+    first: int
+    last: int
+    before: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class SlateLine:
+    """A slate that no frame follows, by its frame and what that is called; `person` is whose it is, where
+    that is known."""
+
+    frame: int
+    label: str
+    person: RosterPerson | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class EndOfDayLists:
+    """`never_came` is the make-up day's list: on the client's list, neither arrived nor photographed."""
+
+    arrived_not_shot: tuple[PersonLine, ...]
+    shot_not_arrived: tuple[PersonLine, ...]
+    never_came: tuple[PersonLine, ...]
+    gaps: tuple[GapLine, ...]
+    slates_without_frames: tuple[SlateLine, ...]
+
+
+def read_end_of_day_lists(shoot: Shoot, lanes: DayLanes) -> EndOfDayLists:
+    """The lists for a day as it was last matched."""
+    with shoot.reading() as session:
+        everybody = read_people(session)
+        arrived = _arrivals(session)
+        frames = frames_per_person(session)
+    lines = [_line(shoot, person, arrived.get(person.id), frames.get(person.id, 0)) for person in everybody]
+    known = {person.id: person for person in everybody}
+    return EndOfDayLists(
+        tuple(sorted(_pick(lines, here=True, shot=False), key=lambda line: str(line.arrived))),
+        tuple(_pick(lines, here=False, shot=True)),
+        tuple(line for line in _pick(lines, here=False, shot=False) if not line.person.withdrawn),
+        tuple(_gaps(lanes)),
+        tuple(_slates(lanes, known, frames)),
+    )
+
+
+def _arrivals(session: Session) -> dict[int, datetime]:
+    arrived: dict[int, datetime] = {}
+    for event in read_events(session, (EventKind.ARRIVED,)):
+        if event.person_id is not None:
+            arrived.setdefault(event.person_id, event.at)
+    return arrived
+
+
+def _line(shoot: Shoot, person: RosterPerson, arrived: datetime | None, frames: int) -> PersonLine:
+    if arrived is not None:
+        reason = f"arrived {format_clock_time(arrived, shoot.zone)}, and no frame is theirs"
+    elif frames:
+        reason = f"{frames} frame{'s are' if frames > 1 else ' is'} theirs, and nobody checked them in"
+    else:
+        reason = "neither arrived nor photographed"
+    return PersonLine(person, arrived, frames, reason)
+
+
+def _pick(lines: Iterable[PersonLine], here: bool, shot: bool) -> list[PersonLine]:
+    return [line for line in lines if (line.arrived is not None, line.frames > 0) == (here, shot)]
+
+
+def _gaps(lanes: DayLanes) -> Iterable[GapLine]:
+    for lane in lanes.lanes:
+        for run in lane.runs:
+            for note in run.notes:
+                if note.kind is LaneNoteKind.GAP and note.first is not None and note.last is not None:
+                    yield GapLine(lane.label, note.first, note.last, note.frame, note.text)
+
+
+def _slates(
+    lanes: DayLanes, known: Mapping[int, RosterPerson], frames: Mapping[int, int]
+) -> Iterable[SlateLine]:
+    """Slates that no frames follow; not those of people who have frames elsewhere: theirs was shot twice."""
+    for lane in lanes.lanes:
+        for run in lane.runs:
+            if run.kind is RunKind.SLATE and not (run.person is not None and frames.get(run.person)):
+                yield SlateLine(run.first, lanes.labels[run.first], known.get(run.person or 0), _why(run))
+
+
+def _why(run: LaneRun) -> str:
+    return (
+        f"no frame follows: {run.doubt}" if run.doubt else "no frame follows this slate, and none is theirs"
+    )

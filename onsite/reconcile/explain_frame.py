@@ -1,0 +1,281 @@
+"""Why a frame has its name, or none: the evidence, the rule, and what would change it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timezone
+from shlex import quote
+from typing import Any
+
+from sqlmodel import Session, col, select
+
+from onsite.core.codes import SlateKind
+from onsite.core.errors import Problem
+from onsite.core.text import format_day, plural
+from onsite.core.times import format_clock_time
+from onsite.frames.frame_lookup import find_frame, frame_id_text, frame_labels
+from onsite.matching.evidence import NamedBy
+from onsite.reconcile.current_match import update_match
+from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, camera_zone
+from onsite.reconcile.lanes import DayLanes, read_day_lanes
+from onsite.reconcile.runs import LaneRun, RunKind
+from onsite.reconcile.shoot_times import corrected_times
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.people_in_store import read_people
+from onsite.slates.slate_verdict import SlateVerdict, slate_verdict
+from onsite.store.events import Event, EventKind, read_events
+from onsite.store.schema import DeckCard, File, Frame, SymbolReading
+from onsite.store.shoot import Shoot
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """One frame. `label` is how people name it, `A:1043`; `taken_at` is what its camera wrote, `shoot_time`
+    that put right; `slate` what was seen of slates in it; `decisions` are those by hand, the oldest first;
+    `would_change` are commands, each with what it does."""
+
+    frame: int
+    label: str
+    files: tuple[str, ...]
+    taken_at: str
+    shoot_time: str
+    kind: str
+    slate: SlateVerdict
+    person: RosterPerson | None
+    doubt: str
+    rule: str
+    evidence: tuple[str, ...]
+    decisions: tuple[str, ...]
+    suggestions: tuple[tuple[RosterPerson, int, tuple[str, ...]], ...]
+    would_change: tuple[tuple[str, str], ...]
+
+
+def explain_frame(shoot: Shoot, frame: str) -> Explanation:
+    """Why the frame that is named so is what it is, up to date. Raises Problem where it is not one frame."""
+    chosen = find_frame(shoot, frame)
+    update_match(shoot)
+    day = read_day_lanes(shoot)
+    run = day.by_frame.get(chosen)
+    if run is None:
+        raise Problem(f"{frame} has only just come in.", "Ask again.")
+    with shoot.reading() as session:
+        row = session.get_one(Frame, chosen)
+        everybody = {person.id: person for person in read_people(session, removed_too=True)}
+        events = _decisions(session, chosen)
+        files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(col(File.name)))
+        symbols = session.exec(
+            select(SymbolReading).where(SymbolReading.frame_id == chosen).order_by(col(SymbolReading.id))
+        )
+        labels = frame_labels(session)
+        return Explanation(
+            frame=chosen,
+            label=labels[chosen],
+            files=tuple(files),
+            taken_at="" if row.taken is None else row.taken.isoformat(),
+            shoot_time=_shoot_time(session, row, camera_zone(shoot)),
+            kind=_kind(run, chosen),
+            slate=slate_verdict(symbols, shoot.mark),
+            person=everybody.get(run.person or 0),
+            doubt=run.doubt,
+            rule=_rule(run, chosen, events),
+            evidence=(
+                *([f"its picture: {row.trouble}"] if row.trouble else []),
+                *_evidence(day, run, chosen, labels, everybody),
+                *_held(shoot, session, [chosen, *_slates(day, run)], everybody),
+            ),
+            decisions=tuple(
+                _decision_text(shoot, event, counts, everybody, labels) for event, counts in events
+            ),
+            suggestions=tuple((everybody[s.person], s.score, s.reasons) for s in run.suggestions),
+            would_change=tuple(_would_change(run, chosen, labels[chosen], events)),
+        )
+
+
+def _shoot_time(session: Session, frame: Frame, zone: timezone) -> str:
+    """Of this frame: within its run the clock may have been set."""
+    if frame.taken is None or frame.id is None:
+        return ""
+    return corrected_times(session, zone).get(frame.id, frame.taken).replace(tzinfo=None).isoformat()
+
+
+_Decisions = list[tuple[Event, bool]]
+"""Decisions on a frame, and whether each still counts."""
+
+
+def _decisions(session: Session, frame: int) -> _Decisions:
+    def on_it(events: Sequence[Event]) -> list[Event]:
+        return [e for e in events if frame in (e.frame_id, e.details.get("to"))]
+
+    counting = {event.id for event in on_it(read_events(session, OVERRIDE_KINDS))}
+    return [
+        (event, event.id in counting)
+        for event in on_it(read_events(session, OVERRIDE_KINDS, undone_too=True))
+    ]
+
+
+def _kind(run: LaneRun, frame: int) -> str:
+    is_slate = run.kind is RunKind.SLATE or frame in run.slates or frame in run.tail_slates
+    return "slate" if is_slate else run.kind.value
+
+
+def _rule(run: LaneRun, frame: int, events: _Decisions) -> str:
+    if _kind(run, frame) == "slate":
+        return "A slate bounds runs: the frames before it are not of the person whose slate it is."
+    if run.shows_nobody:
+        return "An empty backdrop is nobody's: it is set aside, by hand."
+    if run.kind is RunKind.LOOSE:
+        return "What the evidence does not settle stays loose: a wrong name is worse than no name."
+    if run.how is NamedBy.OVERRIDE and _given(events):
+        return "A decision by hand stands above everything computed."
+    if run.is_override:
+        return "A run joined by hand to one with a name has that name."
+    if run.how is NamedBy.TAIL_SLATE:
+        return "A slate held upside down names the frames before it, up to the first doubt."
+    return "A slate names the frames after it, up to the next slate or the first doubt."
+
+
+def _given(events: _Decisions) -> bool:
+    counting = [event.kind for event, counts in events if counts]
+    last = next(
+        (
+            kind
+            for kind in reversed(counting)
+            if kind in (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED)
+        ),
+        None,
+    )
+    return last in (EventKind.GIVEN, EventKind.SET_ASIDE)
+
+
+def _evidence(
+    day: DayLanes, run: LaneRun, frame: int, labels: Mapping[int, str], everybody: Mapping[int, RosterPerson]
+) -> list[str]:
+    said = []
+    if run.doubt:
+        said.append(f"the doubt: {run.doubt}")
+    said += [f"its run's slate: {labels[slate]}" for slate in _slates(day, run) if slate != frame]
+    if run.frames:
+        count = plural(len(run.frames), "frame")
+        said.append(f"its run: {labels[run.frames[0]]} to {labels[run.frames[-1]]}, {count}")
+    for where, other in zip(("before", "after"), day.neighbours(run), strict=True):
+        if other is not None:
+            person = everybody.get(other.person or 0)
+            whose = person.name if person else other.kind.value
+            said.append(f"the run {where}: {whose}")
+    if run.pause is not None and run.pause >= 1:
+        said.append(f"a pause of {run.pause:.0f} s before it")
+    return said + [note.text for note in run.notes]
+
+
+def _slates(day: DayLanes, run: LaneRun) -> list[int]:
+    of_run = [other for lane in day.lanes for other in lane.runs if other.run == run.run] or [run]
+    return [slate for other in of_run for slate in (*other.slates, *other.tail_slates)]
+
+
+def _held(
+    shoot: Shoot, session: Session, slates: Sequence[int], everybody: Mapping[int, RosterPerson]
+) -> Iterator[str]:
+    """Whose the deck cards in these frames were, where they went from hand to hand."""
+    texts = select(SymbolReading.text).where(col(SymbolReading.frame_id).in_(slates))
+    cards = session.exec(
+        select(DeckCard).where(col(DeckCard.code).in_(texts)).order_by(col(DeckCard.number))
+    ).all()
+    ties = read_events(session, (EventKind.CARD_TIED,)) if cards else ()
+    for card in cards:
+        holders = [
+            f"{holder.name}'s from {format_clock_time(tie.at, shoot.zone)}"
+            for tie in ties
+            if tie.card_id == card.id and (holder := everybody.get(tie.person_id or 0)) is not None
+        ]
+        if len(holders) > 1:
+            yield f"deck card {card.number} was {', '.join(holders)}"
+
+
+def _decision_text(
+    shoot: Shoot,
+    event: Event,
+    counts: bool,
+    everybody: Mapping[int, RosterPerson],
+    labels: Mapping[int, str],
+) -> str:
+    what = event.kind.value
+    if event.person_id is not None:
+        what = f"given to {everybody[event.person_id].name}"
+    elif event.kind is EventKind.SPLIT:
+        what = "its run split here"
+    elif event.kind is EventKind.JOINED and event.frame_id is not None:
+        what = f"the run of {labels[event.frame_id]} joined to that of {labels[event.details['to']]}"
+    where = f" at {event.station}" if event.station else ""
+    day = format_day(event.at.astimezone(shoot.zone))
+    return f"{day}, {format_clock_time(event.at, shoot.zone)}{where}: {what}{'' if counts else ' (undone since)'}"
+
+
+def _would_change(run: LaneRun, frame: int, label: str, events: _Decisions) -> list[tuple[str, str]]:
+    name = quote(label)
+    ways = [(f"onsite frames give {name} WHO", "it is that person's, whatever is computed")]
+    if any(counts and event.kind is not EventKind.FREED for event, counts in events):
+        ways.append((f"onsite frames free {name}", "takes back the decisions by hand on it"))
+    if (
+        run.kind in (RunKind.NAMED, RunKind.LOOSE)
+        and frame in run.frames[1:]
+        and run.how is not NamedBy.OVERRIDE
+    ):
+        ways.append((f"onsite frames split {name}", "from it on it is another run"))
+    if run.kind is RunKind.LOOSE:
+        ways.append((f"onsite frames join {name} FRAME", "its run and that frame's are one person's"))
+    if run.kind is not RunKind.SET_ASIDE:
+        aside = (f"onsite frames aside {name}", "it is kept and never delivered")
+        ways.insert(0 if run.shows_nobody else len(ways), aside)
+    return ways
+
+
+def explanation_data(answer: Explanation) -> dict[str, Any]:
+    """The answer as one JSON object; people by roster key, frames by id."""
+    return {
+        "frame": frame_id_text(answer.frame),
+        "called": answer.label,
+        "files": list(answer.files),
+        "taken_at": answer.taken_at,
+        "shoot_time": answer.shoot_time,
+        "kind": answer.kind,
+        "slate": answer.slate.data(),
+        "key": answer.person.key if answer.person else "",
+        "name": answer.person.name if answer.person else "",
+        "doubt": answer.doubt,
+        "rule": answer.rule,
+        "evidence": list(answer.evidence),
+        "decisions": list(answer.decisions),
+        "suggestions": [
+            {"key": person.key, "name": person.name, "score": score, "reasons": list(reasons)}
+            for person, score, reasons in answer.suggestions
+        ],
+        "would_change": [{"command": command, "does": does} for command, does in answer.would_change],
+    }
+
+
+def _time_text(moment: str) -> str:
+    """A moment in ISO 8601 as people write it."""
+    at = datetime.fromisoformat(moment)
+    return f"{format_day(at)}, {at:%H:%M:%S}"
+
+
+def print_explanation(answer: Explanation, say: Callable[..., None]) -> None:
+    """The answer in words."""
+    whose = f" {answer.person.name} ({answer.person.key})" if answer.person else ""
+    taken = f", taken {_time_text(answer.shoot_time)}" if answer.taken_at else ""
+    if answer.shoot_time != answer.taken_at:
+        taken += f" ({_time_text(answer.taken_at)} by its camera's clock)"
+    say(f"{answer.label}, {' '.join(answer.files)}{taken}: {answer.kind}{whose}", "bold")
+    if answer.slate.kind is not SlateKind.NOTHING:
+        say(f"  slate in it: {answer.slate.text}")
+    for said in answer.evidence:
+        say(f"  {said}")
+    say(f"The rule: {answer.rule}")
+    for decision in answer.decisions:
+        say(f"By hand, {decision}")
+    for person, score, reasons in answer.suggestions:
+        say(f"  {person.name} ({person.key}), {plural(score, 'point')}: {'; '.join(reasons)}")
+    say("What would change it:")
+    for command, does in answer.would_change:
+        say(f"  {command}: {does}")

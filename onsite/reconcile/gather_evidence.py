@@ -1,0 +1,170 @@
+"""Gathering the evidence for a match out of the shoot's tables."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from datetime import UTC, datetime, time, timedelta, timezone
+
+from sqlmodel import Session, col, select
+
+from onsite.checkin.deck_cards import read_card_assignments
+from onsite.matching.evidence import (
+    CardAssignment,
+    Evidence,
+    FrameEvidence,
+    Join,
+    Override,
+    SlateShown,
+    Split,
+    Symbol,
+)
+from onsite.roster.people_in_store import removed_ids
+from onsite.store.events import Event, EventKind, read_events
+from onsite.store.schema import Camera, DeckCard, Frame, MeasureRow, Person, SymbolReading
+from onsite.store.shoot import Shoot
+
+OVERRIDE_KINDS = (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKind.SPLIT, EventKind.JOINED)
+"""Decisions by hand."""
+
+
+def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
+    """All that is known, as matching takes it."""
+    events = read_events(session, (EventKind.ARRIVED, EventKind.SLATE_SHOWN, *OVERRIDE_KINDS))
+    removed = removed_ids(session)
+    people = [row for row in session.exec(select(Person.id, Person.code)) if row[0] not in removed]
+    return Evidence(
+        shoot=shoot.mark,
+        frames=frame_evidence(session, camera_zone(shoot)),
+        people=sorted(person for person, _ in people if person is not None),
+        codes={code: person for person, code in people if person is not None},
+        arrived=arrival_seconds(events),
+        cards=_cards(session),
+        slates_shown=[
+            SlateShown(event.at.timestamp(), event.person_id, event.station)
+            for event in events
+            if event.kind is EventKind.SLATE_SHOWN
+            and event.person_id is not None
+            and event.person_id not in removed
+        ],
+        overrides=overrides_of(events, removed),
+        regroupings=regroupings_of(events),
+    )
+
+
+def overrides_of(events: Iterable[Event], removed: Collection[int] = ()) -> dict[int, Override]:
+    """What hands decided, by frame: the last decision counts. Nothing is given to people `removed`."""
+    by_hand: dict[int, Override] = {}
+    for event in sorted(events, key=lambda event: event.id):
+        if event.frame_id is None:
+            continue
+        if event.kind is EventKind.FREED or event.person_id in removed:
+            by_hand.pop(event.frame_id, None)
+        elif event.kind in (EventKind.GIVEN, EventKind.SET_ASIDE):
+            by_hand[event.frame_id] = Override(event.person_id)
+    return by_hand
+
+
+def regroupings_of(events: Iterable[Event]) -> tuple[Split | Join, ...]:
+    """Runs split and joined by hand, in the order of the decisions. Freeing a frame takes its own back."""
+    made: list[Split | Join] = []
+    for event in sorted(events, key=lambda event: event.id):
+        frame = event.frame_id
+        if frame is None:
+            continue
+        if event.kind is EventKind.SPLIT:
+            made.append(Split(frame))
+        elif event.kind is EventKind.JOINED:
+            made.append(Join(frame, event.details["to"]))
+        elif event.kind is EventKind.FREED:
+            made = [
+                regrouping
+                for regrouping in made
+                if regrouping.frame != frame and getattr(regrouping, "to", None) != frame
+            ]
+    return tuple(made)
+
+
+def arrival_seconds(events: Iterable[Event]) -> dict[int, float]:
+    """When each person arrived: the first time counts."""
+    arrived: dict[int, float] = {}
+    for event in events:
+        if event.kind is EventKind.ARRIVED and event.person_id is not None:
+            arrived.setdefault(event.person_id, event.at.timestamp())
+    return arrived
+
+
+def _cards(session: Session) -> dict[str, list[CardAssignment]]:
+    tied = read_card_assignments(session)
+    return {
+        code: [CardAssignment(at.timestamp(), person) for at, person in tied.get(code, ())]
+        for code in session.exec(select(DeckCard.code))
+    }
+
+
+def frame_evidence(
+    session: Session, zone: timezone, only: Sequence[int] | None = None
+) -> list[FrameEvidence]:
+    """The frames of a shoot, or `only` these, by id. `zone` is that of cameras that write no offset."""
+    sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
+    read = select(SymbolReading.frame_id, SymbolReading.text, SymbolReading.turned).order_by(
+        col(SymbolReading.id)
+    )
+    wanted = (
+        select(  # type: ignore[call-overload, misc]
+            Frame.id,
+            Frame.camera_id,
+            Frame.name,
+            Frame.taken,
+            Frame.utc_offset,
+            Frame.counter,
+            Frame.source,
+            Frame.trouble,
+            Frame.look,
+            MeasureRow.backdrop_l,
+        )
+        .join(MeasureRow, col(MeasureRow.frame_id) == col(Frame.id), isouter=True)
+        .order_by(Frame.id)
+    )
+    if only is not None:
+        read = read.where(col(SymbolReading.frame_id).in_(only))
+        wanted = wanted.where(col(Frame.id).in_(only))
+    symbols: dict[int, list[Symbol]] = {}
+    for frame, text, turned in session.exec(read):
+        symbols.setdefault(frame, []).append(Symbol(text, turned))
+    return [
+        FrameEvidence(
+            id=frame,
+            camera=camera,
+            name=name,
+            taken=seconds_of(taken, offset, zone),
+            counter=counter,
+            source=source,
+            sure_body=camera in sure,
+            symbols=tuple(symbols.get(frame, ())),
+            look=look,
+            seen=not trouble,
+            backdrop=backdrop,
+        )
+        for frame, camera, name, taken, offset, counter, source, trouble, look, backdrop in session.exec(
+            wanted
+        )
+    ]
+
+
+def camera_zone(shoot: Shoot) -> timezone:
+    """What cameras that write no offset are taken to be set to: the shoot's zone on its day, all through.
+
+    Cameras do not change over to summer time by themselves, so one offset serves, and the order of their
+    times stays as they wrote it.
+    """
+    day = datetime.fromisoformat(shoot.settings.date) if shoot.settings.date else datetime.now(UTC)
+    noon = datetime.combine(day.date(), time(12), shoot.zone)
+    return timezone(noon.utcoffset() or timedelta())
+
+
+def seconds_of(taken: datetime | None, offset: int | None, zone: timezone) -> float | None:
+    """A camera's own time as seconds since 1970: `offset` in minutes as it wrote it, else that of `zone`."""
+    if taken is None:
+        return None
+    written = zone if offset is None else timezone(timedelta(minutes=offset))
+    return taken.replace(tzinfo=written).timestamp()

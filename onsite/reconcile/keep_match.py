@@ -1,0 +1,145 @@
+"""Keeping the outcome of a match: only what differs is written, and never for long at a time.
+
+Whoever checks people in waits for the store's one write lock, so old and new are compared without it. A few
+changes are written in one go. Many (a first match, a clock settled anew) are written in parts: the mark that
+tells up to which event the store was matched is first replaced by a number of the writer's own, below zero,
+which says that the verdicts are not whole. Whoever finds another mark than their own gives up: somebody
+began later, and compares with what is there by then. A writer that dies leaves a mark that says "not
+matched", and the next match mends it.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import delete, insert
+from sqlmodel import Session, col, select
+
+from onsite.matching.evidence import FrameVerdict
+from onsite.matching.match_frames import MatchResult
+from onsite.reconcile.shoot_times import ClockCorrection, clock_corrections, save_clock_corrections
+from onsite.store.events import AFTERWARDS
+from onsite.store.schema import EventRow, Meta, VerdictRow
+from onsite.store.shoot import Shoot
+
+_MATCHED = "matched_event"
+_AT_ONCE = 1_500
+"""Verdicts written under one lock: a few hundredths of a second."""
+
+Row = tuple[Any, ...]
+_COLUMNS = ("frame_id", "kind", "person_id", "how", "doubt", "run", "suggestions")
+
+
+def matched_until(session: Session) -> int:
+    """The last event that the kept match knew; below zero where there is none, or none that is whole."""
+    meta = session.get(Meta, _MATCHED)
+    return int(meta.value) if meta else -1
+
+
+def is_match_newest(session: Session) -> bool:
+    """Whether nothing has happened since the kept match that may change a name. What happens after the shoot,
+    such as a picture delivered, does not: a match of 100,000 frames is not made anew for it."""
+    until = matched_until(session)
+    since = select(EventRow.id).where(
+        col(EventRow.id) > until, col(EventRow.kind).not_in([kind.value for kind in AFTERWARDS])
+    )
+    return until >= 0 and session.exec(since.limit(1)).first() is None
+
+
+def save_match(shoot: Shoot, outcome: MatchResult, until: int) -> None:
+    """Keeps a match of everything up to the event `until`, unless a later one is kept already."""
+    rows = {verdict.frame: _row(verdict) for verdict in outcome.verdicts}
+    timings = clock_corrections(outcome)
+    with shoot.reading() as session:
+        mark = matched_until(session)
+        changed, gone = _differences(session, rows)
+    if mark == until and not changed and not gone:
+        return
+    few = mark >= 0 and len(changed) + len(gone) <= _AT_ONCE
+    if not (few and _write(shoot, mark, until, changed, gone, timings)):
+        _save_in_parts(shoot, rows, timings, until)
+
+
+def _save_in_parts(
+    shoot: Shoot, rows: dict[int, Row], timings: Sequence[ClockCorrection], until: int
+) -> None:
+    mine = -2 - secrets.randbits(48)
+    with shoot.writing() as session:
+        if matched_until(session) > until:
+            return
+        _set_mark(session, mine)
+    with shoot.reading() as session:  # from here on nobody else writes
+        changed, gone = _differences(session, rows)
+    for start in range(0, len(changed), _AT_ONCE):
+        if not _write(shoot, mine, until, changed[start : start + _AT_ONCE], []):
+            return
+    for start in range(0, len(gone), _AT_ONCE):
+        if not _write(shoot, mine, until, [], gone[start : start + _AT_ONCE]):
+            return
+    _write(shoot, mine, until, [], [], timings)
+
+
+def _write(
+    shoot: Shoot,
+    mark: int,
+    until: int,
+    changed: Sequence[Row],
+    gone: Sequence[int],
+    timings: Sequence[ClockCorrection] | None = None,
+) -> bool:
+    """Writes under the lock, with `timings` the last part. False where another station's match has come in
+    between.
+
+    A later match that is kept already stands: then there is nothing to do.
+    """
+    with shoot.writing() as session:
+        now = matched_until(session)
+        if now > until:
+            return True
+        if now != mark:
+            return False
+        old = [*gone, *(row[0] for row in changed)]
+        if old:
+            session.execute(delete(VerdictRow).where(col(VerdictRow.frame_id).in_(old)))
+        if changed:
+            rows = [dict(zip(_COLUMNS, row, strict=True)) for row in changed]
+            session.execute(insert(VerdictRow), rows)
+        if timings is not None:
+            save_clock_corrections(session, timings)
+            _set_mark(session, until)
+    return True
+
+
+def _set_mark(session: Session, mark: int) -> None:
+    session.merge(Meta(key=_MATCHED, value=str(mark)))
+
+
+def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], list[int]]:
+    """The rows that are not yet as they should be, and the frames that have a verdict no more."""
+    kept = session.execute(select(*(col(getattr(VerdictRow, name)) for name in _COLUMNS)))
+    left = dict(rows)
+    gone = []
+    for row in kept:
+        wanted = left.get(row[0])
+        if wanted is None:
+            gone.append(row[0])
+        elif wanted == tuple(row):
+            del left[row[0]]
+    return list(left.values()), gone
+
+
+def _row(verdict: FrameVerdict) -> Row:
+    suggestions = [
+        {"person": s.person, "score": s.score, "reasons": list(s.reasons)} for s in verdict.suggestions
+    ]
+    return (
+        verdict.frame,
+        verdict.kind.value,
+        verdict.person,
+        verdict.how.value,
+        verdict.doubt,
+        verdict.run,
+        suggestions,
+    )

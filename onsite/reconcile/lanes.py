@@ -1,0 +1,202 @@
+"""The day as lanes, one for each camera: its runs in shooting order, with breaks and doubts.
+
+Read from the verdicts of the last match; nothing is matched here.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import timezone
+from functools import cached_property
+
+from sqlmodel import Session, col, select
+
+from onsite.frames.frame_lookup import format_frame_labels
+from onsite.matching import shooting_order
+from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
+from onsite.reconcile.gather_evidence import camera_zone, seconds_of
+from onsite.reconcile.keep_match import is_match_newest, matched_until
+from onsite.reconcile.runs import FrameDecision, LaneNote, LaneNoteKind, LaneRun, RunKind, runs_of
+from onsite.reconcile.shoot_times import Timings, read_clock_corrections, shoot_times, with_forward
+from onsite.store.schema import Camera, Frame, VerdictRow
+from onsite.store.shoot import Shoot
+
+__all__ = ["DayLane", "LaneRun", "DayLanes", "LaneNote", "LaneNoteKind", "RunKind", "read_day_lanes"]
+
+
+@dataclass(frozen=True, slots=True)
+class DayLane:
+    """One camera's runs in shooting order. `placed` is False for a lane of frames whose place in the day
+    nothing tells, by name."""
+
+    camera: int
+    label: str
+    runs: tuple[LaneRun, ...]
+    placed: bool = True
+
+
+@dataclass(frozen=True)
+class DayLanes:
+    """The day. `fresh` is False where something has happened since the match it is read from, `matched_until`
+    the last event which that match knew. `unmatched` frames have no verdict yet and stand in no lane.
+    `labels` is what each frame is called.
+
+    The equation: `frames` = `named` + `slates` + `loose` + `set_aside` + `unmatched`.
+    """
+
+    lanes: tuple[DayLane, ...]
+    frames: int
+    counts: Mapping[FrameKind, int]
+    unmatched: int = 0
+    matched_until: int = -1
+    fresh: bool = False
+    labels: Mapping[int, str] = field(default_factory=dict)
+
+    @property
+    def named(self) -> int:
+        return self.counts.get(FrameKind.NAMED, 0)
+
+    @property
+    def slates(self) -> int:
+        return self.counts.get(FrameKind.SLATE, 0)
+
+    @property
+    def loose(self) -> int:
+        return self.counts.get(FrameKind.LOOSE, 0)
+
+    @property
+    def set_aside(self) -> int:
+        return self.counts.get(FrameKind.SET_ASIDE, 0)
+
+    @property
+    def frame_counts_text(self) -> str:
+        waiting = f" + {self.unmatched} not matched yet" if self.unmatched else ""
+        return (
+            f"{self.frames} frames in = {self.named} named + {self.slates} slates"
+            f" + {self.loose} loose + {self.set_aside} set aside{waiting}"
+        )
+
+    @cached_property
+    def by_run(self) -> dict[int, LaneRun]:
+        """The runs by their first frame."""
+        return {run.first: run for lane in self.lanes for run in lane.runs}
+
+    @cached_property
+    def by_frame(self) -> dict[int, LaneRun]:
+        """The run of each frame, slates among them."""
+        return {frame: run for lane in self.lanes for run in lane.runs for frame in run.everything}
+
+    @cached_property
+    def places(self) -> dict[int, tuple[int, int]]:
+        """Where each run stands, by its first frame: its lane, and its place in that."""
+        return {run.first: (i, j) for i, lane in enumerate(self.lanes) for j, run in enumerate(lane.runs)}
+
+    def neighbours(self, run: LaneRun) -> tuple[LaneRun | None, LaneRun | None]:
+        """The runs before and after in the lane."""
+        lane, place = self.places[run.first]
+        runs = self.lanes[lane].runs
+        return (
+            runs[place - 1] if place else None,
+            runs[place + 1] if place + 1 < len(runs) else None,
+        )
+
+    def loose_runs(self) -> list[LaneRun]:
+        return [run for lane in self.lanes for run in lane.runs if run.kind is RunKind.LOOSE]
+
+
+def read_day_lanes(shoot: Shoot) -> DayLanes:
+    """The day as last matched. Whoever wants it up to date matches first (`apart`)."""
+    with shoot.reading() as session:
+        until = matched_until(session)
+        fresh = is_match_newest(session)
+        labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
+        sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
+        suggested = _suggested(session)
+        timings = read_clock_corrections(session)
+        frames: list[FrameEvidence] = []
+        verdicts: dict[int, FrameDecision] = {}
+        zone = camera_zone(shoot)
+        last = FrameDecision("", None, "", "", None)  # the frames of a run share one: they often lie in a row
+        rows = session.connection().execute(_FRAMES)
+        for frame, camera, name, taken, offset, counter, source, kind, person, how, doubt, run in rows:
+            seconds = seconds_of(taken, offset, zone)
+            frames.append(FrameEvidence(frame, camera, name, seconds, counter, source, camera in sure))
+            if kind is None:
+                continue
+            if run != last.run or person != last.person or kind != last.kind or how != last.how:
+                last = FrameDecision(kind, person, how, doubt, run)
+            verdicts[frame] = last
+    kinds = Counter(decided.kind for decided in verdicts.values())
+    return DayLanes(
+        lanes=tuple(_lanes(frames, verdicts, suggested, timings, labels, zone)),
+        frames=len(frames),
+        counts={FrameKind(kind): count for kind, count in kinds.items()},
+        unmatched=len(frames) - len(verdicts),
+        matched_until=until,
+        fresh=fresh,
+        labels=format_frame_labels((f.id, labels[f.camera], f.counter, f.name) for f in frames),
+    )
+
+
+_FRAMES = select(  # type: ignore[call-overload, misc]
+    Frame.id,
+    Frame.camera_id,
+    Frame.name,
+    Frame.taken,
+    Frame.utc_offset,
+    Frame.counter,
+    Frame.source,
+    VerdictRow.kind,
+    VerdictRow.person_id,
+    VerdictRow.how,
+    VerdictRow.doubt,
+    VerdictRow.run,
+).outerjoin(VerdictRow, col(VerdictRow.frame_id) == col(Frame.id))
+
+
+def _suggested(session: Session) -> dict[int, tuple[Suggestion, ...]]:
+    """The suggestions for each loose run, by the run's first frame."""
+    rows = session.exec(
+        select(VerdictRow.run, VerdictRow.suggestions).where(
+            col(VerdictRow.kind) == FrameKind.LOOSE.value, col(VerdictRow.run) == col(VerdictRow.frame_id)
+        )
+    )
+    return {
+        run: tuple(
+            Suggestion(suggestion["person"], suggestion["score"], tuple(suggestion["reasons"]))
+            for suggestion in suggestions
+        )
+        for run, suggestions in rows
+        if run is not None
+    }
+
+
+def _lanes(
+    frames: Sequence[FrameEvidence],
+    verdicts: Mapping[int, FrameDecision],
+    suggested: Mapping[int, tuple[Suggestion, ...]],
+    timings: Timings,
+    labels: Mapping[int, str],
+    zone: timezone,
+) -> list[DayLane]:
+    placed, unplaced = shooting_order.shooting_lanes(frames)
+    day = [
+        DayLane(
+            lane.camera,
+            labels[lane.camera],
+            tuple(
+                runs_of(with_forward(lane, timings), verdicts, suggested, shoot_times(lane, timings), zone)
+            ),
+        )
+        for lane in placed
+    ]
+    apart: dict[int, list[FrameEvidence]] = {}
+    for frame in sorted(unplaced, key=lambda frame: (frame.name, frame.id)):
+        apart.setdefault(frame.camera, []).append(frame)
+    for camera, frames_apart in apart.items():
+        left = shooting_order.ShootingLane(camera, tuple(frames_apart))
+        runs = runs_of(left, verdicts, suggested, shoot_times(left, {}), zone)
+        day.append(DayLane(camera, labels[camera], tuple(runs), False))
+    return sorted(day, key=lambda lane: (lane.label, not lane.placed))

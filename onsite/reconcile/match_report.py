@@ -1,0 +1,186 @@
+"""The wrap told: as data, and in words."""
+
+from __future__ import annotations
+
+import shlex
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from sqlmodel import select
+
+from onsite.core.text import plural
+from onsite.core.times import format_duration
+from onsite.frames.frame_lookup import frame_id_text, frame_labels
+from onsite.matching.change_points import NOBODY_SEEN
+from onsite.reconcile.match_summary import LostName, MatchSummary
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.people_in_store import read_people
+from onsite.store.schema import Camera
+from onsite.store.shoot import Shoot
+
+_SHOWN = 3
+
+
+def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
+    """The wrap as one JSON object; people by roster key, frames by id."""
+    everybody, labels, _ = _names(shoot)
+    return {
+        "frames": summary.frames,
+        "named": summary.named,
+        "slates": summary.slates,
+        "loose": summary.loose,
+        "aside": summary.set_aside,
+        "equation": summary.frame_counts_text,
+        "loose_runs": [
+            {
+                "frames": [frame_id_text(frame) for frame in run.frames],
+                "doubt": run.doubt,
+                "suggestions": [
+                    {
+                        "key": everybody[person].key,
+                        "name": everybody[person].name,
+                        "score": score,
+                        "reasons": reasons,
+                    }
+                    for person, score, reasons in run.suggestions
+                ],
+            }
+            for run in summary.loose_runs
+        ],
+        "unread_slates": [
+            {"frame": frame_id_text(frame), "doubt": doubt} for frame, doubt in summary.unread_slates
+        ],
+        "slates_without_frames": [everybody[person].key for person in summary.slates_without_frames],
+        "cameras": [
+            {
+                "camera": labels[line.camera],
+                "frames": line.frames,
+                "clocks": line.clocks,
+                "jumps": line.jumps,
+                "gaps": [f"{first}-{last}" for first, last in line.gaps],
+                "correction": line.correction,
+                "drift": round(line.drift, 2),
+            }
+            for line in summary.cameras
+        ],
+        "no_longer_named": _lost_names_data(summary.lost_names, everybody),
+        "warnings": _warnings(summary, labels),
+    }
+
+
+def print_match_summary(shoot: Shoot, summary: MatchSummary, say: Callable[..., None]) -> None:
+    """The wrap in words."""
+    everybody, labels, counters = _names(shoot)
+    say(summary.frame_counts_text, "bold")
+    for line in summary.cameras:
+        say(f"Camera {labels[line.camera]}: {line.frames} frames; clock {', then '.join(line.clocks)}")
+        for jump in line.jumps:
+            say(f"  {jump}")
+        for first, last in line.gaps:
+            say(f"  counters {first:04} to {last:04} are missing: deleted, or still on a card?")
+    for warning in _warnings(summary, labels):
+        say(f"  {warning}", "bold")
+    _print_lost_names(summary.lost_names, everybody, counters, say)
+    if summary.loose_runs:
+        say("Loose, for a person to settle:", "bold")
+    for run in summary.loose_runs:
+        say(f"  {_frames(run.frames, counters)}: {run.doubt}")
+        if run.doubt == NOBODY_SEEN:
+            say(f"      to set aside: onsite frames aside {_frame_reference(run.frames, counters)}")
+        for person, score, reasons in run.suggestions[:_SHOWN]:
+            who = everybody[person]
+            say(f"      {_person_text(who)}, {plural(score, 'point')}: {'; '.join(reasons)}")
+    for frame, doubt in summary.unread_slates:
+        say(f"  Slate {counters[frame]}: {doubt}")
+    if summary.slates_without_frames:
+        names = ", ".join(everybody[person].name for person in summary.slates_without_frames)
+        say(f"Slate shot, no frames under their name: {names}")
+
+
+def lost_names_data(shoot: Shoot, taken: Sequence[LostName]) -> list[dict[str, Any]]:
+    """Names that were taken away, as data."""
+    return _lost_names_data(taken, _names(shoot)[0]) if taken else []
+
+
+def print_lost_names(shoot: Shoot, taken: Sequence[LostName], say: Callable[..., None]) -> None:
+    """Names that were taken away, in words; nothing where there are none."""
+    if taken:
+        everybody, _, counters = _names(shoot)
+        _print_lost_names(taken, everybody, counters, say)
+
+
+def lost_names_text(shoot: Shoot, taken: Sequence[LostName]) -> str:
+    """The same in one line: whose names, and how many frames of each; empty where there are none."""
+    everybody = _names(shoot)[0] if taken else {}
+    frames: Counter[int] = Counter()
+    for lost_name in taken:
+        frames[lost_name.person] += len(lost_name.frames)
+    people_texts = [
+        f"{everybody[who].name} ({plural(count, 'frame')})" for who, count in frames.most_common()
+    ]
+    more = f" and {len(people_texts) - _SHOWN} more" if len(people_texts) > _SHOWN else ""
+    return f"{', '.join(people_texts[:_SHOWN])}{more}"
+
+
+def _lost_names_data(
+    taken: Sequence[LostName], everybody: Mapping[int, RosterPerson]
+) -> list[dict[str, Any]]:
+    return [
+        {
+            "frames": [frame_id_text(frame) for frame in lost_name.frames],
+            "key": everybody[lost_name.person].key,
+            "name": everybody[lost_name.person].name,
+            "now": None if lost_name.now is None else everybody[lost_name.now].key,
+        }
+        for lost_name in taken
+    ]
+
+
+def _print_lost_names(
+    taken: Sequence[LostName],
+    everybody: Mapping[int, RosterPerson],
+    counters: dict[int, str],
+    say: Callable[..., None],
+) -> None:
+    if taken:
+        say("Named until now, and not any more:", "bold")
+    for lost_name in taken:
+        now = "nobody's now" if lost_name.now is None else f"now {_person_text(everybody[lost_name.now])}"
+        say(f"  {_person_text(everybody[lost_name.person])}: {_frames(lost_name.frames, counters)}, {now}")
+
+
+def _warnings(summary: MatchSummary, labels: dict[int, str]) -> list[str]:
+    return [
+        f"The clocks of {labels[camera]} and {labels[other]} disagree: {labels[other]} is"
+        f" {format_duration(abs(ahead))} {'ahead' if ahead > 0 else 'behind'}. Times shown are put right; set them"
+        " alike before the next day."
+        for camera, other, ahead in summary.disagreeing
+    ]
+
+
+def _person_text(person: RosterPerson) -> str:
+    return f"{person.name} ({person.key})"
+
+
+def _frames(frames: Sequence[int], counters: dict[int, str]) -> str:
+    first, last = counters[frames[0]], counters[frames[-1]]
+    count = plural(len(frames), "frame")
+    return f"{first} ({count})" if first == last else f"{first} to {last} ({count})"
+
+
+def _frame_reference(frames: Sequence[int], counters: dict[int, str]) -> str:
+    """Frames as commands take them: as a range where their counters follow each other."""
+    label, _, first = counters[frames[0]].rpartition(":")
+    last = counters[frames[-1]].rpartition(":")[2]
+    in_a_row = label and last.isdecimal() and int(last) - int(first) == len(frames) - 1
+    names = [f"{label}:{first}-{last}"] if in_a_row and last != first else [counters[f] for f in frames]
+    return shlex.join(names)
+
+
+def _names(shoot: Shoot) -> tuple[dict[int, RosterPerson], dict[int, str], dict[int, str]]:
+    """People, camera labels, and what each frame is called."""
+    with shoot.reading() as session:
+        everybody = {person.id: person for person in read_people(session, removed_too=True)}
+        labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
+        return everybody, labels, frame_labels(session)

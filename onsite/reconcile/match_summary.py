@@ -1,0 +1,212 @@
+"""The wrap in one view: the equation of frames, and everything that needs a person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, groupby
+
+from sqlmodel import Session, col, select
+
+from onsite.core.errors import Problem
+from onsite.core.times import format_duration
+from onsite.matching.clock_offset import ClockOffset, OffsetSource, clock_disagreement
+from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy
+from onsite.matching.match_frames import MatchResult
+from onsite.reconcile.keep_match import matched_until
+from onsite.reconcile.runs import jump_text
+from onsite.store.schema import VerdictRow
+
+
+@dataclass(frozen=True, slots=True)
+class LooseRun:
+    """Loose frames in a row, for one reason. `suggestions`: (person id, score, reasons), best first."""
+
+    frames: tuple[int, ...]
+    doubt: str
+    suggestions: tuple[tuple[int, int, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CameraLine:
+    """A camera: how many frames, how far its clock is off and how that is known, what its counter tells.
+
+    `correction` is how many seconds are added to its last times to show them, `drift` how many more each day.
+    """
+
+    camera: int
+    frames: int
+    clocks: tuple[str, ...]
+    jumps: tuple[str, ...]
+    gaps: tuple[tuple[int, int], ...]
+    correction: float
+    drift: float
+
+
+@dataclass(frozen=True, slots=True)
+class MatchSummary:
+    """`frames` in = `named` + `slates` + `loose` + `set_aside`."""
+
+    frames: int
+    named: int
+    slates: int
+    loose: int
+    set_aside: int
+    loose_runs: tuple[LooseRun, ...]
+    unread_slates: tuple[tuple[int, str], ...]
+    slates_without_frames: tuple[int, ...]
+    cameras: tuple[CameraLine, ...]
+    disagreeing: tuple[tuple[int, int, float], ...] = ()
+    """Two cameras whose clocks cannot both be right, and by how many seconds the second is ahead."""
+    lost_names: tuple[LostName, ...] = ()
+    """Names that frames had until this match."""
+
+    @property
+    def frame_counts_text(self) -> str:
+        return (
+            f"{self.frames} frames in = {self.named} named + {self.slates} slates"
+            f" + {self.loose} loose + {self.set_aside} set aside"
+        )
+
+
+def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:
+    """The wrap of a match. Raises Problem if the frames in the shoot and the verdicts do not add up."""
+    counts = outcome.count()
+    if sum(counts.values()) != frames_in:
+        raise Problem(
+            f"{frames_in} frames are in the shoot and {sum(counts.values())} were matched.",
+            "Run onsite match again; if it says the same, keep the shoot's folder and report it.",
+        )
+    with_frames = {v.person for v in outcome.verdicts if v.kind is FrameKind.NAMED}
+    slates = [v for v in outcome.verdicts if v.kind is FrameKind.SLATE]
+    return MatchSummary(
+        frames_in,
+        counts[FrameKind.NAMED],
+        counts[FrameKind.SLATE],
+        counts[FrameKind.LOOSE],
+        counts[FrameKind.SET_ASIDE],
+        loose_runs(outcome.verdicts),
+        tuple((v.frame, v.doubt) for v in slates if v.person is None),
+        tuple(sorted({v.person for v in slates if v.person is not None and v.person not in with_frames})),
+        tuple(_camera_lines(outcome)),
+        tuple(_disagreeing(outcome)),
+    )
+
+
+def loose_runs(verdicts: Sequence[FrameVerdict]) -> tuple[LooseRun, ...]:
+    runs: dict[int, list[FrameVerdict]] = {}
+    for verdict in verdicts:
+        if verdict.kind is FrameKind.LOOSE:
+            runs.setdefault(verdict.run or verdict.frame, []).append(verdict)
+    return tuple(
+        LooseRun(
+            tuple(v.frame for v in run),
+            run[0].doubt,
+            tuple((s.person, s.score, s.reasons) for s in run[0].suggestions),
+        )
+        for run in runs.values()
+    )
+
+
+def _camera_lines(outcome: MatchResult) -> list[CameraLine]:
+    lines = []
+    for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
+        clock_texts = tuple(_clock_text(clock) for clock in clocks)
+        jumps = tuple(f"{jump_text(jump.seconds)} after f{jump.before}" for jump in lane.jumps)
+        gaps = tuple((gap.first, gap.last) for gap in lane.gaps)
+        correction, drift = (clocks[-1].correction, clocks[-1].drift) if clocks else (0.0, 0.0)
+        lines.append(CameraLine(lane.camera, len(lane.frames), clock_texts, jumps, gaps, correction, drift))
+    return lines
+
+
+def _disagreeing(outcome: MatchResult) -> Iterator[tuple[int, int, float]]:
+    last = [(lane.camera, clocks[-1]) for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True)]
+    for (camera, clock), (other, others) in combinations(last, 2):
+        ahead = clock_disagreement(clock, others)
+        if ahead is not None:
+            yield camera, other, ahead
+
+
+def _clock_text(clock: ClockOffset) -> str:
+    """A clock in words; where only arrivals tie it, the range they leave."""
+    if clock.source is OffsetSource.NOTHING:
+        return "not known: no read slate ties it to the door or the set"
+    if clock.source is OffsetSource.SHOWN:
+        drifting = f", drifting {abs(clock.drift):.1f} s a day" if clock.drift else ""
+        return f"{_offset_text(clock.correction)}{drifting} (from {clock.slates} slates, by {clock.source})"
+    return f"between {_offset_text(clock.low)} and {_offset_text(clock.high)} (from {clock.slates} slates, by {clock.source})"
+
+
+def _offset_text(offset: float) -> str:
+    """The clock's error: a camera is slow when its times must be put forward."""
+    if abs(offset) < 1:
+        return "right"
+    return f"{format_duration(abs(offset))} {'slow' if offset > 0 else 'fast'}"
+
+
+# TODO What a match takes back: names that frames had before it, and have no more.
+
+
+@dataclass(frozen=True, slots=True)
+class LostName:
+    """Frames in a row that were a person's, and whose they are `now`; None where they are nobody's."""
+
+    person: int
+    frames: tuple[int, ...]
+    now: int | None
+
+
+def stored_names(session: Session) -> dict[int, int]:
+    """Who is on each frame by the last match; nobody where it is not whole."""
+    if matched_until(session) < 0:
+        return {}
+    return {frame: person for frame, person, _ in _named(session)}
+
+
+def find_lost_names(names: Mapping[int, int], outcome: MatchResult) -> tuple[LostName, ...]:
+    """What a match says otherwise than the names before it, but for what hands decided."""
+
+    def change(verdict: FrameVerdict) -> tuple[int, int | None] | None:
+        before = names.get(verdict.frame)
+        now = verdict.person if verdict.kind is FrameKind.NAMED else None
+        return None if before is None or before == now or verdict.how is NamedBy.OVERRIDE else (before, now)
+
+    return tuple(
+        LostName(changed[0], tuple(verdict.frame for verdict in group), changed[1])
+        for changed, group in groupby(outcome.verdicts, change)
+        if changed is not None
+    )
+
+
+def computed_names(session: Session) -> dict[int, int]:
+    """Who is on each frame by the last match, but for what hands decided; nobody where it is not whole."""
+    if matched_until(session) < 0:
+        return {}
+    return {frame: person for frame, person, how in _named(session) if how != NamedBy.OVERRIDE}
+
+
+def names_lost_since(session: Session, names: Mapping[int, int]) -> tuple[LostName, ...]:
+    """What the last match says otherwise than the computed names before it, but for what hands decided since.
+    Nothing where it is not whole."""
+    if matched_until(session) < 0:
+        return ()
+    now = {frame: person for frame, person, _ in _named(session)}
+    by_hand = set(
+        session.exec(select(VerdictRow.frame_id).where(col(VerdictRow.how) == NamedBy.OVERRIDE.value))
+    )
+
+    def change(frame: int) -> tuple[int, int | None] | None:
+        person = now.get(frame)
+        return None if frame in by_hand or person == names[frame] else (names[frame], person)
+
+    return tuple(
+        LostName(changed[0], tuple(change_names), changed[1])
+        for changed, change_names in groupby(sorted(names), change)
+        if changed is not None
+    )
+
+
+def _named(session: Session) -> Iterator[tuple[int, int, str]]:
+    wanted = select(VerdictRow.frame_id, VerdictRow.person_id, VerdictRow.how)
+    rows = session.exec(wanted.where(col(VerdictRow.kind) == FrameKind.NAMED.value))
+    yield from ((frame, person, how) for frame, person, how in rows if person is not None)

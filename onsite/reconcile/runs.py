@@ -1,0 +1,240 @@
+"""A lane's frames and their verdicts as runs to look at: slates, frames, and what stands before them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timezone
+from enum import StrEnum
+
+from onsite.core.times import format_duration
+from onsite.matching.change_points import NOBODY_SEEN
+from onsite.matching.evidence import FrameKind, NamedBy, Suggestion
+from onsite.matching.shooting_order import ShootingLane
+
+LONG_PAUSE = 480.0
+"""Seconds without a frame from which on it is a break."""
+
+
+class RunKind(StrEnum):
+    NAMED = "named"
+    LOOSE = "loose"
+    SET_ASIDE = "aside"
+    SLATE = "slate without frames"
+
+
+class LaneNoteKind(StrEnum):
+    GAP = "gap"
+    JUMP = "jump"
+
+
+@dataclass(frozen=True, slots=True)
+class LaneNote:
+    """Something between two frames: counters `first` to `last` missing, or a clock set forward by `seconds`,
+    back where that is below zero. `frame` is the one after it."""
+
+    kind: LaneNoteKind
+    frame: int
+    text: str
+    first: int | None = None
+    last: int | None = None
+    seconds: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FrameDecision:
+    """What the last match said of a frame, without its suggestions."""
+
+    kind: str
+    person: int | None
+    how: str
+    doubt: str
+    run: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class LaneRun:
+    """Frames in a row that are of one run, one person and one kind.
+
+    `first` names the run: the id of its first frame, or slate where it has no frames. `slates` open it,
+    `tail_slates` close it. `begins` and `ends` are shoot time, `clock_error` by how many seconds the camera's
+    clock is slow where they were put right; `pause` is how many seconds the frame before it lies back. `run`
+    is the run as matching counts it: what a frame given by hand has parted has the same. `is_override` is set
+    where a hand decided on any of it.
+    """
+
+    first: int
+    camera: int
+    kind: RunKind
+    frames: tuple[int, ...] = ()
+    slates: tuple[int, ...] = ()
+    tail_slates: tuple[int, ...] = ()
+    person: int | None = None
+    how: NamedBy = NamedBy.NOTHING
+    doubt: str = ""
+    run: int | None = None
+    suggestions: tuple[Suggestion, ...] = ()
+    begins: datetime | None = None
+    ends: datetime | None = None
+    clock_error: float = 0.0
+    pause: float | None = None
+    notes: tuple[LaneNote, ...] = ()
+    is_override: bool = False
+
+    @property
+    def after_break(self) -> bool:
+        """Whether a long pause stands before it: a break, or a clock set forward."""
+        return self.pause is not None and self.pause >= LONG_PAUSE
+
+    @property
+    def shows_nobody(self) -> bool:
+        """Whether it is loose and of an empty backdrop, to be set aside."""
+        return self.kind is RunKind.LOOSE and self.doubt == NOBODY_SEEN
+
+    @property
+    def everything(self) -> tuple[int, ...]:
+        """Slates and frames, in shooting order."""
+        return (*self.slates, *self.frames, *self.tail_slates)
+
+
+@dataclass(slots=True)
+class _RunRows:
+    """Frames in a row while they are gathered: their places in the lane. Slates are a row of their own."""
+
+    decided: FrameDecision
+    by_hand: bool
+    places: list[int] = field(default_factory=list)
+    slates: list[int] = field(default_factory=list)
+    tail: list[int] = field(default_factory=list)
+
+    @property
+    def is_slate(self) -> bool:
+        return self.decided.kind == FrameKind.SLATE
+
+    def takes(self, frame: int, decided: FrameDecision) -> bool:
+        mine = self.decided
+        if (mine.kind, mine.person) != (decided.kind, decided.person):
+            return False
+        if self.is_slate:
+            return (mine.doubt, mine.how) == (decided.doubt, decided.how)
+        if mine.kind == FrameKind.SET_ASIDE or mine.run == decided.run:
+            return True
+        return mine.how == decided.how == NamedBy.OVERRIDE and decided.run == frame
+
+
+def runs_of(
+    lane: ShootingLane,
+    verdicts: Mapping[int, FrameDecision],
+    suggested: Mapping[int, tuple[Suggestion, ...]],
+    times: Sequence[float | None],
+    zone: timezone,
+) -> list[LaneRun]:
+    """The runs of a lane, whose frames were taken at `times`. Frames without a verdict stand in none."""
+    places = [place for place, frame in enumerate(lane.frames) if frame.id in verdicts]
+    rows = _with_slates(_rows(lane, verdicts, places))
+    notes = notes_of(lane)
+    return [_run(lane, row, suggested, times, notes, zone) for row in rows]
+
+
+def _rows(
+    lane: ShootingLane, verdicts: Mapping[int, FrameDecision], places: Sequence[int]
+) -> Iterator[_RunRows]:
+    row: _RunRows | None = None
+    for place in places:
+        frame = lane.frames[place].id
+        decided = verdicts[frame]
+        if row is None or not row.takes(frame, decided):
+            if row is not None:
+                yield row
+            row = _RunRows(decided, False)
+        row.places.append(place)
+        row.by_hand |= decided.how == NamedBy.OVERRIDE
+    if row is not None:
+        yield row
+
+
+def _with_slates(rows: Iterator[_RunRows]) -> list[_RunRows]:
+    """Puts each slate to the frames that it opens, or as a tail slate closes."""
+    done: list[_RunRows] = []
+    for row in rows:
+        before = done[-1] if done else None
+        if before is None:
+            done.append(row)
+        elif row.is_slate and _closes(row.decided, before):
+            before.tail += row.places
+        elif not row.is_slate and before.is_slate:
+            row.slates = before.places
+            done[-1] = row
+        else:
+            done.append(row)
+    return done
+
+
+def _closes(slate: FrameDecision, before: _RunRows) -> bool:
+    return (
+        slate.how == NamedBy.TAIL_SLATE
+        and not before.is_slate
+        and slate.person == before.decided.person is not None
+    )
+
+
+def _run(
+    lane: ShootingLane,
+    row: _RunRows,
+    suggested: Mapping[int, tuple[Suggestion, ...]],
+    times: Sequence[float | None],
+    notes: Mapping[int, Sequence[LaneNote]],
+    zone: timezone,
+) -> LaneRun:
+    frames = lane.frames
+    slates = row.places if row.is_slate else row.slates
+    portraits = [] if row.is_slate else row.places
+    everything = [*slates, *portraits, *row.tail]
+    timed = [(time, frames[place].taken) for place in everything if (time := times[place]) is not None]
+    begins, ends = (timed[0][0], timed[-1][0]) if timed else (None, None)
+    earlier = times[everything[0] - 1] if everything[0] else None
+    begin = times[everything[0]]
+    decided = row.decided
+    return LaneRun(
+        first=frames[(portraits or slates)[0]].id,
+        camera=lane.camera,
+        kind=RunKind.SLATE if row.is_slate else RunKind(decided.kind),
+        frames=tuple(frames[place].id for place in portraits),
+        slates=tuple(frames[place].id for place in slates),
+        tail_slates=tuple(frames[place].id for place in row.tail),
+        person=decided.person,
+        how=NamedBy(decided.how),
+        doubt=decided.doubt,
+        run=decided.run,
+        suggestions=suggested.get(decided.run or 0, ()) if decided.kind == FrameKind.LOOSE else (),
+        begins=None if begins is None else datetime.fromtimestamp(begins, zone),
+        ends=None if ends is None else datetime.fromtimestamp(ends, zone),
+        clock_error=timed[0][0] - (timed[0][1] or 0.0) if timed else 0.0,
+        pause=None if begin is None or earlier is None else begin - earlier,
+        notes=tuple(note for place in everything for note in notes.get(frames[place].id, ())),
+        is_override=row.by_hand,
+    )
+
+
+def jump_text(seconds: float) -> str:
+    """A jump of a clock in words."""
+    if seconds > 0:
+        return f"the clock was set forward by {format_duration(seconds)}"
+    return f"the clock went back by {format_duration(-seconds)}"
+
+
+def notes_of(lane: ShootingLane) -> dict[int, list[LaneNote]]:
+    """Gaps in the counter and jumps of the clock, by the frame after them."""
+    notes: dict[int, list[LaneNote]] = {}
+    for jump in lane.jumps:
+        note = LaneNote(LaneNoteKind.JUMP, jump.after, jump_text(jump.seconds), seconds=jump.seconds)
+        notes.setdefault(jump.after, []).append(note)
+    if lane.gaps:
+        place = {frame.id: number for number, frame in enumerate(lane.frames)}
+        for gap in lane.gaps:
+            after = lane.frames[place[gap.after] + 1].id
+            text = f"counters {gap.first:04} to {gap.last:04} are missing: deleted, or still on a card?"
+            if gap.first == gap.last:
+                text = f"counter {gap.first:04} is missing: deleted, or still on a card?"
+            notes.setdefault(after, []).append(LaneNote(LaneNoteKind.GAP, after, text, gap.first, gap.last))
+    return notes

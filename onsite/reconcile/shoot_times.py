@@ -1,0 +1,143 @@
+"""Shoot time: what the cameras' clocks said, put right by what the last match found of them.
+
+Kept beside the verdicts, one row for each stretch of a camera whose clock is wrong, so that screens and lists
+show it without matching again. The camera's own times stay as they were written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timezone
+
+from sqlalchemy import delete, insert
+from sqlmodel import Session, col, select
+
+from onsite.matching.clock_drift import DAY
+from onsite.matching.clock_offset import ClockOffset
+from onsite.matching.evidence import FrameEvidence
+from onsite.matching.match_frames import MatchResult
+from onsite.matching.shooting_order import ClockJump, ShootingLane, shooting_lanes
+from onsite.reconcile.gather_evidence import seconds_of
+from onsite.store import schema
+from onsite.store.schema import Camera, Frame
+
+
+@dataclass(frozen=True, slots=True)
+class ClockCorrection:
+    """From `first_frame` on in its lane; `tables.Timing` says what the rest is."""
+
+    first_frame: int
+    correction: float = 0.0
+    drift: float = 0.0
+    at: float = 0.0
+    set_forward: float = 0.0
+
+    @classmethod
+    def of(cls, clock: ClockOffset, first_frame: int, set_forward: float = 0.0) -> ClockCorrection:
+        """What a match found of a clock."""
+        return cls(first_frame, clock.correction, clock.drift, clock.at, set_forward)
+
+    def shoot_time(self, taken: float) -> float:
+        """What is to be shown for a time of the camera, both in seconds since 1970 UTC."""
+        return taken + self.correction + self.drift * (taken - self.at) / DAY
+
+
+Timings = Mapping[int, ClockCorrection]
+"""By their first frame."""
+
+
+def clock_corrections(outcome: MatchResult) -> list[ClockCorrection]:
+    """What a match found, by first frame. Stretches after a wrong one are there too, right or not."""
+    found = []
+    for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
+        forward = {jump.after: jump.seconds for jump in lane.jumps if jump.seconds > 0}
+        wrong = False
+        for piece, clock in zip(lane.pieces, clocks, strict=True):
+            first = lane.frames[piece.start].id
+            timing = ClockCorrection.of(clock, first, forward.get(first, 0.0))
+            wrong = wrong or timing != ClockCorrection(first)
+            if wrong:
+                found.append(timing)
+    return sorted(found, key=lambda timing: timing.first_frame)
+
+
+def read_clock_corrections(session: Session, camera: int | None = None) -> dict[int, ClockCorrection]:
+    """What the last match found, of all cameras or of one."""
+    wanted = select(schema.ClockCorrectionRow).order_by(col(schema.ClockCorrectionRow.first_frame))
+    if camera is not None:
+        wanted = wanted.join(Frame, col(Frame.id) == col(schema.ClockCorrectionRow.first_frame))
+        wanted = wanted.where(Frame.camera_id == camera)
+    rows = session.exec(wanted).all()
+    return {row.first_frame: ClockCorrection(**row.model_dump()) for row in rows}
+
+
+def save_clock_corrections(session: Session, timings: Sequence[ClockCorrection]) -> None:
+    """Puts them in the place of what was there, where they differ."""
+    if list(read_clock_corrections(session).values()) == list(timings):
+        return
+    session.execute(delete(schema.ClockCorrectionRow))
+    if timings:
+        session.execute(insert(schema.ClockCorrectionRow), [asdict(timing) for timing in timings])
+
+
+def timing_along(lane: ShootingLane, timings: Timings) -> Iterator[ClockCorrection]:
+    """How each frame of a lane is timed."""
+    timing = ClockCorrection(0)
+    for frame in lane.frames:
+        timing = timings.get(frame.id, timing)
+        yield timing
+
+
+def shoot_times(lane: ShootingLane, timings: Timings) -> list[float | None]:
+    """The shoot time of each frame of a lane, in seconds since 1970 UTC; None where it has no time."""
+    return [
+        None if frame.taken is None else timing.shoot_time(frame.taken)
+        for frame, timing in zip(lane.frames, timing_along(lane, timings), strict=True)
+    ]
+
+
+def with_forward(lane: ShootingLane, timings: Timings) -> ShootingLane:
+    """The lane with the jumps forward that the last match found in it."""
+    if not any(timing.set_forward for timing in timings.values()):
+        return lane
+    forward = [
+        ClockJump(before.id, after.id, timing.set_forward)
+        for before, after in zip(lane.frames, lane.frames[1:], strict=False)
+        if (timing := timings.get(after.id)) is not None and timing.set_forward
+    ]
+    return replace(lane, jumps=(*lane.jumps, *forward))
+
+
+def wrong_clocks(session: Session) -> set[int]:
+    """The cameras whose clock the last match found wrong, all day or for a part of it."""
+    wanted = select(Frame.camera_id).join(
+        schema.ClockCorrectionRow, col(schema.ClockCorrectionRow.first_frame) == col(Frame.id)
+    )
+    return set(session.exec(wanted))
+
+
+def corrected_times(
+    session: Session, zone: timezone, cameras: Collection[int] | None = None
+) -> dict[int, datetime]:
+    """The shoot time, in `zone`, of each frame that has a time and whose camera's own is not it: written in
+    another zone, or by a clock that is wrong. Of all cameras, or of these."""
+    timings = read_clock_corrections(session)
+    wanted = select(  # type: ignore[call-overload]
+        Frame.id, Frame.camera_id, Frame.name, Frame.taken, Frame.utc_offset, Frame.counter, Frame.source
+    )
+    if cameras is not None:
+        wanted = wanted.where(col(Frame.camera_id).in_(cameras))
+    rows = session.exec(wanted).all()
+    sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
+    own = {row[0]: row[3] for row in rows}
+    frames = [
+        FrameEvidence(frame, camera, name, seconds_of(taken, offset, zone), counter, source, camera in sure)
+        for frame, camera, name, taken, offset, counter, source in rows
+    ]
+    times = {frame.id: frame.taken for frame in frames}
+    if timings:
+        for lane in shooting_lanes(frames)[0]:
+            times.update(zip((f.id for f in lane.frames), shoot_times(lane, timings), strict=True))
+    shown = {i: datetime.fromtimestamp(t, zone) for i, t in times.items() if t is not None}
+    return {i: time for i, time in shown.items() if time.replace(tzinfo=None) != own[i]}

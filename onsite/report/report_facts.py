@@ -1,0 +1,140 @@
+"""What a report is made from, out of the store."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+
+from sqlmodel import Session, col, func, select
+
+from onsite.matching.clock_changes import with_clocks
+from onsite.matching.clock_offset import ClockOffset, OffsetSource
+from onsite.matching.evidence import FrameKind, NamedBy
+from onsite.matching.shooting_order import shooting_lanes
+from onsite.messages.languages import Languages
+from onsite.reconcile.current_match import update_match
+from onsite.reconcile.gather_evidence import gather_evidence
+from onsite.report.report_numbers import DeliveryLine, FrameCounts, ReportFacts
+from onsite.status.person_status import is_over
+from onsite.status.read_status import read_everybody
+from onsite.status.retouch_batches import read_batches
+from onsite.store.events import Event, EventKind, read_events
+from onsite.store.schema import Frame, VerdictRow
+from onsite.store.shoot import Shoot
+
+STEPS = 5
+"""Parts in which a report's facts are read."""
+
+Step = Callable[[int, int], None]
+
+
+def gather_facts(shoot: Shoot, step: Step, of: int = STEPS) -> ReportFacts:
+    """Everything, with names up to date. `step` is told how many of `of` parts are done."""
+    update_match(shoot)
+    step(1, of)
+    with shoot.reading() as session:
+        people = list(read_everybody(session, shoot).values())
+        step(2, of)
+        firsts = first_frames(session, shoot)
+        step(3, of)
+        batches = read_batches(session)
+        delivered = read_events(session, (EventKind.DELIVERED,))
+        step(4, of)
+        frames = _frames(session)
+    step(5, of)
+    settings = shoot.settings
+    return ReportFacts(
+        name=settings.name,
+        client=settings.client,
+        day=date.fromisoformat(settings.date) if settings.date else None,
+        made=shoot.now(),
+        over=is_over(shoot, people),
+        agreed=settings.agreed,
+        people=people,
+        firsts=firsts,
+        frames=frames,
+        batches=batches,
+        deliveries=_deliveries(delivered),
+        delivered=len({(event.person_id, event.frame_id) for event in delivered}),
+        language=Languages.of_shoot(settings).shoot,
+    )
+
+
+def _frames(session: Session) -> FrameCounts:
+    total = session.exec(select(func.count(col(Frame.id)))).one()
+    rows = session.exec(
+        select(VerdictRow.kind, VerdictRow.how, func.count()).group_by(VerdictRow.kind, VerdictRow.how)
+    )
+    kinds: dict[str, int] = defaultdict(int)
+    by_hand = 0
+    for kind, how, number in rows:
+        kinds[kind] += number
+        by_hand += number if how == NamedBy.OVERRIDE else 0
+    runs = select(VerdictRow.run).where(VerdictRow.kind == FrameKind.LOOSE.value).distinct()
+    return FrameCounts(
+        total,
+        kinds[FrameKind.NAMED],
+        kinds[FrameKind.SLATE],
+        kinds[FrameKind.LOOSE],
+        kinds[FrameKind.SET_ASIDE],
+        total - sum(kinds.values()),
+        len(session.exec(runs).all()),
+        by_hand,
+    )
+
+
+def _deliveries(events: list[Event]) -> tuple[DeliveryLine, ...]:
+    numbered: dict[int, list[Event]] = defaultdict(list)
+    for event in events:
+        numbered[int(event.details.get("delivery") or 0)].append(event)
+    return tuple(
+        DeliveryLine(
+            number,
+            max(event.at for event in delivery_number),
+            tuple(sorted({str(event.details.get("set") or "") for event in delivery_number} - {""})),
+            len(delivery_number),
+            len({event.person_id for event in delivery_number}),
+        )
+        for number, delivery_number in sorted(numbered.items())
+    )
+
+
+# TODO When people were photographed, by the stations' time, as far as the cameras' clocks can be told.
+
+SURE = timedelta(minutes=5)
+"""A clock that may be farther off than this either way tells nothing of how long somebody waited. Own choice:
+waits are told in steps of that size."""
+
+
+def first_frames(session: Session, shoot: Shoot) -> dict[int, datetime]:
+    """Person id -> when their first frame was taken by the stations' time, aware, in the shoot's zone; nobody
+    whose camera's clock cannot be told well enough. Frames as last matched."""
+    whose = _named(session)
+    evidence = gather_evidence(session, shoot)
+    first: dict[int, float] = {}
+    for whole in shooting_lanes(evidence.frames)[0]:
+        lane, clocks = with_clocks(whole, evidence)
+        for piece, clock in zip(lane.pieces, clocks, strict=True):
+            if not _is_sure(clock):
+                continue
+            for place in piece:
+                frame = lane.frames[place]
+                person = whose.get(frame.id)
+                if person is not None and frame.taken is not None:
+                    moment = frame.taken + clock.offset
+                    first[person] = min(first.get(person, moment), moment)
+    return {person: datetime.fromtimestamp(moment, shoot.zone) for person, moment in first.items()}
+
+
+def _is_sure(clock: ClockOffset) -> bool:
+    if clock.source is OffsetSource.NOTHING:
+        return False
+    return max(clock.high - clock.offset, clock.offset - clock.low) <= SURE.total_seconds()
+
+
+def _named(session: Session) -> dict[int, int]:
+    wanted = select(VerdictRow.frame_id, VerdictRow.person_id).where(
+        VerdictRow.kind == "named", col(VerdictRow.person_id).is_not(None)
+    )
+    return {frame: person for frame, person in session.exec(wanted) if person is not None}

@@ -1,0 +1,287 @@
+"""The numbers of a report: counted from how everybody stands and from what became of the pictures. Pure."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from itertools import pairwise
+from statistics import median
+
+from onsite.core.text import parse_amount
+from onsite.roster.groups import group_sort_key
+from onsite.roster.publication import WithholdingReason
+from onsite.status.person_status import (
+    PersonStatus,
+    Stage,
+    WaitingFor,
+    count_groups,
+    count_reached,
+    count_stages,
+    count_withheld,
+    cumulative_counts,
+    is_absent,
+    open_work,
+    stage_of_pick,
+)
+from onsite.status.retouch_batches import Batch
+from onsite.store.settings import Agreement
+
+SLOT = timedelta(minutes=15)
+"""Of the pace over the day."""
+
+WAITED_UP_TO = (5, 10, 20, 30, 60)
+"""Minutes at which the waits are told apart. Own choice."""
+
+_SANE = timedelta(hours=16)
+"""Somebody waits no longer than this on one day: more is another day, or a clock far off. Own choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryLine:
+    """What was handed over under one number: when last, which sets, how many files, for how many people."""
+
+    number: int
+    at: datetime
+    sets: tuple[str, ...]
+    files: int
+    people: int
+
+
+@dataclass(frozen=True, slots=True)
+class FrameCounts:
+    """`total` frames in = `named` + `slates` + `loose` + `aside` + `unmatched`. `loose` ones lie in
+    `loose_runs`; of the others `by_hand` were settled by hand."""
+
+    total: int = 0
+    named: int = 0
+    slates: int = 0
+    loose: int = 0
+    aside: int = 0
+    unmatched: int = 0
+    loose_runs: int = 0
+    by_hand: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ReportFacts:
+    """What a report is made from, out of the store. `firsts` are the times of people's first frames as far as
+    they are known; `delivered` how many pictures were handed over. Times are in the shoot's zone."""
+
+    name: str
+    client: str
+    day: date | None
+    made: datetime
+    over: bool
+    agreed: Agreement
+    people: Sequence[PersonStatus]
+    firsts: Mapping[int, datetime]
+    frames: FrameCounts
+    batches: Sequence[Batch] = ()
+    deliveries: Sequence[DeliveryLine] = ()
+    delivered: int = 0
+    language: str = "en"
+    """The tag of the language in which the client reads it."""
+
+
+@dataclass(frozen=True, slots=True)
+class GroupLine:
+    """A group: how many count, how many of them came and are photographed, and `stages` as
+    `cumulative_counts`."""
+
+    name: str
+    people: int
+    came: int
+    photographed: int
+    stages: Mapping[Stage, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A quarter of an hour of a day."""
+
+    start: datetime
+    arrived: int
+    photographed: int
+
+
+@dataclass(frozen=True, slots=True)
+class Waited:
+    """How long people waited on the day, from arriving to their first frame, in minutes: of `known` of them.
+    `bins` are (from, up to, people); the last goes on without end (None)."""
+
+    known: int = 0
+    median: float | None = None
+    longest: float | None = None
+    bins: tuple[tuple[int, int | None, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WaitLine:
+    """How many wait for something after the shoot, and since when the first of them."""
+
+    what: WaitingFor
+    people: int
+    since: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class PickTotals:
+    """`people` have picked `pictures`, with `notes` on them for the retoucher."""
+
+    people: int = 0
+    pictures: int = 0
+    notes: int = 0
+    over: int = 0
+    """People with more than was agreed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """`retouch` is what the batches cost, by currency; `unpriced` have no price. `bill` is what the client
+    pays for the `delivered` pictures, None where no price was agreed."""
+
+    retouch: tuple[tuple[str, Decimal], ...] = ()
+    unpriced: int = 0
+    delivered: int = 0
+    price: Decimal | None = None
+    bill: Decimal | None = None
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReportNumbers:
+    """All that a report tells."""
+
+    people: int
+    photographed: int
+    absent: int
+    withheld: Mapping[WithholdingReason, int]
+    """How many may not be published, by reason."""
+    stages: Mapping[Stage, int]
+    """As `cumulative_counts`."""
+    groups: tuple[GroupLine, ...]
+    pace: tuple[Slot, ...]
+    waited: Waited
+    frames: FrameCounts
+    frames_each: tuple[tuple[int, int], ...]
+    """(frames, people with so many), of those who have any."""
+    never_came: tuple[PersonStatus, ...]
+    waits: tuple[WaitLine, ...]
+    picks: PickTotals
+    pictures: Mapping[Stage, int]
+    """How far the picked pictures are."""
+    batches: tuple[Batch, ...]
+    costs: Costs
+    deliveries: tuple[DeliveryLine, ...]
+
+    @property
+    def to_publish(self) -> int:
+        """How many may be published."""
+        return self.people - sum(self.withheld.values())
+
+
+def count_report(facts: ReportFacts) -> ReportNumbers:
+    people = [s for s in facts.people if s.counts]
+    stages = cumulative_counts(count_stages(people))
+    never = tuple(s for s in people if s.stage is Stage.EXPECTED)
+    picked = [pick for s in people for pick in s.pictures.picks]
+    return ReportNumbers(
+        people=len(people),
+        photographed=stages[Stage.PHOTOGRAPHED],
+        absent=sum(is_absent(s, facts.over) for s in people),
+        withheld=count_withheld(people),
+        stages=stages,
+        groups=_groups(people),
+        pace=_pace(people, facts.firsts, facts.made),
+        waited=_waited(people, facts.firsts),
+        frames=facts.frames,
+        frames_each=tuple(sorted(Counter(s.frames for s in people if s.frames).items())),
+        never_came=tuple(sorted(never, key=lambda s: (group_sort_key(s.person.group), s.person.id))),
+        waits=_waits(people, facts.made),
+        picks=PickTotals(
+            sum(bool(s.pictures.picks) for s in people),
+            len(picked),
+            sum(bool(pick.note) for pick in picked) + sum(bool(s.pictures.note) for s in people),
+            sum(len(s.pictures.picks) > facts.agreed.picks for s in people),
+        ),
+        pictures=Counter(stage_of_pick(pick) for pick in picked),
+        batches=tuple(facts.batches),
+        costs=_costs(facts),
+        deliveries=tuple(facts.deliveries),
+    )
+
+
+def _groups(people: Iterable[PersonStatus]) -> tuple[GroupLine, ...]:
+    return tuple(
+        GroupLine(
+            name,
+            sum(stages.values()),
+            count_reached(stages, Stage.ARRIVED),
+            count_reached(stages, Stage.PHOTOGRAPHED),
+            cumulative_counts(stages),
+        )
+        for name, stages in count_groups(people).items()
+    )
+
+
+def _pace(people: Iterable[PersonStatus], firsts: Mapping[int, datetime], made: datetime) -> tuple[Slot, ...]:
+    """Only the quarters of an hour in which something happened, and those between them on the same day."""
+    arrived = Counter(_slot(s.arrived.astimezone(made.tzinfo)) for s in people if s.arrived is not None)
+    shot = Counter(_slot(firsts[s.person.id]) for s in people if s.person.id in firsts)
+    days: dict[date, list[datetime]] = defaultdict(list)
+    for start in (*arrived, *shot):
+        days[start.date()].append(start)
+    slots: list[Slot] = []
+    for day in sorted(days):
+        start, last = min(days[day]), max(days[day])
+        while start <= last:
+            slots.append(Slot(start, arrived[start], shot[start]))
+            start += SLOT
+    return tuple(slots)
+
+
+def _slot(moment: datetime) -> datetime:
+    return moment.replace(minute=moment.minute // 15 * 15, second=0, microsecond=0)
+
+
+def _waited(people: Iterable[PersonStatus], firsts: Mapping[int, datetime]) -> Waited:
+    waits = [
+        firsts[s.person.id] - s.arrived for s in people if s.arrived is not None and s.person.id in firsts
+    ]
+    minutes = [max(wait, timedelta()) / timedelta(minutes=1) for wait in waits if wait <= _SANE]
+    if not minutes:
+        return Waited()
+    edges = (0, *WAITED_UP_TO, None)
+    bins = tuple(
+        (low, high, sum(low <= wait and (high is None or wait < high) for wait in minutes))
+        for low, high in pairwise(edges)
+        if low is not None
+    )
+    return Waited(len(minutes), median(minutes), max(minutes), bins)
+
+
+def _waits(people: Iterable[PersonStatus], now: datetime) -> tuple[WaitLine, ...]:
+    groups = open_work(people, now)
+    return tuple(
+        WaitLine(what, len(people_waiting), people_waiting[0].since if people_waiting else None)
+        for what, people_waiting in groups.items()
+    )
+
+
+def _costs(facts: ReportFacts) -> Costs:
+    spent: dict[str, Decimal] = defaultdict(Decimal)
+    for batch in facts.batches:
+        if batch.price is not None:
+            spent[batch.currency] += batch.price
+    price = parse_amount(facts.agreed.price)
+    return Costs(
+        tuple(sorted(spent.items())),
+        sum(batch.price is None for batch in facts.batches),
+        facts.delivered,
+        price,
+        None if price is None else price * facts.delivered,
+        facts.agreed.currency,
+    )

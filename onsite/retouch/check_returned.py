@@ -1,0 +1,288 @@
+"""One file that came back: which pick it is by its name, and whether its content bears that out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+from math import sqrt
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from onsite.files.atomic_write import sha256_of
+from onsite.frames.find_files import file_kind
+from onsite.frames.open_picture import NotAPicture, UnreadablePicture
+from onsite.retouch.batch_contents import names_matching
+from onsite.retouch.picture_facts import PictureFacts, picture_facts
+from onsite.retouch.retouch_folder import SentFile
+from onsite.retouch.same_picture.identify import clear_match, identify_frame
+from onsite.retouch.same_picture.likeness import Comparable, Likeness
+from onsite.retouch.same_picture.resaved import is_only_resaved
+from onsite.status.retouch_batches import BatchFrame
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+    from onsite.retouch.same_picture.identify import Sight
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnedFile:
+    """A file that came back. `out` is the pick that its name means, or that alone its content shows; `wrong`
+    is what keeps it from being accepted; `remarks` is to be known with it; `known` where it was accepted
+    before."""
+
+    path: Path
+    sha256: str = ""
+    out: BatchFrame | None = None
+    wrong: tuple[Fault, ...] = ()
+    remarks: tuple[str, ...] = ()
+    known: bool = False
+
+
+@dataclass(frozen=True)
+class ExpectedFiles:
+    """What may come back, and how to look at it. `outs` and `went` are by frame; `owners` says whose each
+    frame is now; `refused` are contents that somebody decided against; `sent_sight` is how a pick looked
+    when it went out, `frame_sight` how any frame of the shoot looks; `sent_colours` is the pick in colour;
+    `labels` is what frames are called to people."""
+
+    outs: Mapping[int, BatchFrame]
+    went: Mapping[int, SentFile]
+    owners: Mapping[int, int | None]
+    refused: frozenset[str]
+    long_side: int
+    sent_sight: Sight
+    frame_sight: Sight
+    sent_colours: Callable[[int], Image.Image | None]
+    labels: Mapping[int, str]
+    stems: dict[str, int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        stems = {Path(out.file).stem: frame for frame, out in self.outs.items()}
+        object.__setattr__(self, "stems", stems)
+
+    @cached_property
+    def awaited(self) -> tuple[int, ...]:
+        return tuple(frame for frame, out in self.outs.items() if out.received is None)
+
+    def others_of(self, out: BatchFrame) -> list[int]:
+        """The person's other frames, those taken nearest first."""
+        owned = [f for f, owner in self.owners.items() if owner == out.person and f != out.frame]
+        return sorted(owned, key=lambda frame: abs(frame - out.frame))
+
+
+def check_file(path: Path, expected: ExpectedFiles) -> ReturnedFile:
+    """What a file that came back is. It is only read."""
+    try:
+        sha256 = sha256_of(path)
+    except OSError as error:
+        return _unreadable(path, "", error.strerror or str(error))
+    kind = file_kind(path)
+    stems = names_matching(path.stem, expected.stems)
+    out = expected.outs[expected.stems[stems[0]]] if len(stems) == 1 else None
+    if out is not None and (before := _settled_before(path, sha256, out, expected)):
+        return before
+    if kind is None:
+        return _unreadable(path, sha256, "this is not a JPEG, TIFF or HEIC", out)
+    try:
+        seen = picture_facts(path, kind)
+    except (UnreadablePicture, NotAPicture) as error:
+        return _unreadable(path, sha256, str(error), out)
+    except OSError as error:
+        return _unreadable(path, sha256, error.strerror or str(error), out)
+    if out is None:
+        return _unnamed(path, sha256, stems, seen, expected)
+    return _compared(path, sha256, out, seen, expected)
+
+
+def _unreadable(path: Path, sha256: str, why: str, out: BatchFrame | None = None) -> ReturnedFile:
+    return ReturnedFile(path, sha256, out, (Fault(FaultKind.UNREADABLE, why),))
+
+
+def _settled_before(path: Path, sha256: str, out: BatchFrame, expected: ExpectedFiles) -> ReturnedFile | None:
+    """The outcome for a file on whose pick or content somebody has decided."""
+    if out.received is not None:
+        if sha256 == out.sha256:
+            return ReturnedFile(path, sha256, out, known=True)
+        text = (
+            f"{expected.labels[out.frame]} is back already, with another content;"
+            " to have it done again: onsite retouch again"
+        )
+        return ReturnedFile(path, sha256, out, (Fault(FaultKind.BACK_ALREADY, text),))
+    if sha256 in expected.refused or sha256 in out.refused:
+        text = "it is the version that was sent back"
+        return ReturnedFile(path, sha256, out, (Fault(FaultKind.REFUSED_BEFORE, text),))
+    if expected.owners.get(out.frame) != out.person:
+        text = f"{expected.labels[out.frame]} is not under the name of the person who picked it any more"
+        return ReturnedFile(path, sha256, out, (Fault(FaultKind.RENAMED, text),))
+    return None
+
+
+def _unnamed(
+    path: Path, sha256: str, stems: tuple[str, ...], seen: PictureFacts, expected: ExpectedFiles
+) -> ReturnedFile:
+    """A file whose name means no pick, or several. Its content alone settles nothing, but it is a hint."""
+    if stems:
+        frames = [expected.stems[stem] for stem in stems]
+        trouble, text = FaultKind.UNCLEAR, f"its name fits {', '.join(stems)}"
+    else:
+        frames = list(expected.awaited)
+        trouble, text = FaultKind.STRANGER, "its name is none that went out"
+    frame = identify_frame(Comparable(seen.sight), frames, expected.sent_sight)
+    if frame is None:
+        return ReturnedFile(path, sha256, None, (Fault(trouble, text),))
+    wrong = Fault(trouble, f"{text}; it shows {expected.labels[frame]}, {expected.outs[frame].file}")
+    return ReturnedFile(path, sha256, expected.outs[frame], (wrong,))
+
+
+def _compared(
+    path: Path, sha256: str, out: BatchFrame, seen: PictureFacts, expected: ExpectedFiles
+) -> ReturnedFile:
+    went, pick = expected.went[out.frame], expected.sent_sight(out.frame)
+    if pick is None:
+        text = "nobody could look at what went out, so this cannot be compared with it"
+        return ReturnedFile(path, sha256, out, (Fault(FaultKind.UNCHECKED, text),))
+    picture = Comparable(seen.sight)
+    like = picture.likeness(pick)
+    if not like.same:
+        return _another(path, sha256, out, picture, expected)
+    wrong = faults(seen, went, like, expected.long_side, expected.sent_colours(out.frame))
+    rival = clear_match(like, picture, expected.others_of(out), expected.frame_sight)
+    if rival is not None:
+        wrong.insert(
+            0, Fault(FaultKind.NEIGHBOUR, f"it could be {expected.labels[rival]} of the same person as well")
+        )
+    return ReturnedFile(path, sha256, out, tuple(wrong), tuple(remarks(seen, like)))
+
+
+def _another(
+    path: Path, sha256: str, out: BatchFrame, picture: Comparable, expected: ExpectedFiles
+) -> ReturnedFile:
+    """What a picture is that does not show the pick that its name means."""
+    if _is_turned(out.frame, picture, expected):
+        wrong = Fault(FaultKind.SIDEWAYS, "it lies on its side or head, and no tag turns it")
+        return ReturnedFile(path, sha256, out, (wrong,))
+    shown_frame = identify_frame(picture, expected.others_of(out), expected.frame_sight)
+    others = [frame for frame in expected.outs if frame != out.frame and frame != shown_frame]
+    swapped = (
+        shown_frame if shown_frame in expected.outs else identify_frame(picture, others, expected.sent_sight)
+    )
+    named = f"it is named as {expected.labels[out.frame]} and shows"
+    if swapped is not None:
+        text = f"{named} {expected.labels[swapped]}, {expected.outs[swapped].file}"
+        return ReturnedFile(path, sha256, expected.outs[swapped], (Fault(FaultKind.SWAPPED, text),))
+    if shown_frame is not None:
+        text = f"{named} {expected.labels[shown_frame]} of the same person"
+        return ReturnedFile(path, sha256, None, (Fault(FaultKind.NEIGHBOUR, text),))
+    wrong = Fault(FaultKind.OTHER, f"it does not show the picture {expected.labels[out.frame]} that was sent")
+    return ReturnedFile(path, sha256, out, (wrong,))
+
+
+def _is_turned(frame: int, picture: Comparable, expected: ExpectedFiles) -> bool:
+    from PIL.Image import Transpose
+
+    pick = expected.sent_sight(frame)
+    turns = (Transpose.ROTATE_90, Transpose.ROTATE_270, Transpose.ROTATE_180)
+    return pick is not None and any(
+        Comparable(picture.sight.transpose(turn)).likeness(pick).same for turn in turns
+    )
+
+
+# TODO What is asked of a returned file beside showing the right picture. Pure: no files.
+
+_NEARLY = 0.99
+"""So much of the size asked for will do: crops are whole pixels."""
+
+_WHOLE = 0.99
+"""So much of an area is all of it."""
+
+_STRAIGHT = 0.15  # degrees
+
+
+class FaultKind(StrEnum):
+    """Why a returned file is not accepted by itself."""
+
+    UNREADABLE = "unreadable"
+    STRANGER = "stranger"
+    UNCLEAR = "unclear name"
+    DOUBLED = "doubled"
+    SWAPPED = "swapped"
+    NEIGHBOUR = "another frame"
+    OTHER = "not the same picture"
+    SIDEWAYS = "on its side"
+    FRAMING = "framing"
+    UNCHANGED = "unchanged"
+    SAVED_AGAIN = "saved again"
+    SMALL = "too small"
+    CMYK = "cmyk"
+    REFUSED_BEFORE = "sent back before"
+    BACK_ALREADY = "back already"
+    RENAMED = "not theirs any more"
+    UNCHECKED = "cannot be compared"
+    SPOT = "spot check"
+    NOT_KEPT = "not kept"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that keeps a file from being accepted, in words."""
+
+    trouble: FaultKind
+    text: str
+
+
+def faults(
+    seen: PictureFacts, sent: SentFile, like: Likeness, long_side: int, colours: Image.Image | None = None
+) -> list[Fault]:
+    """What is wrong with a file that shows the right picture. `long_side` is the size asked for, in pixels;
+    0 is as large as it went out. `colours` is what was sent, small and in colour, where that is known."""
+    wrong = framing(like)
+    if seen.pixels == sent.pixels:
+        wrong.append(Fault(FaultKind.UNCHANGED, "it is just as it was sent"))
+    elif colours is not None and is_only_resaved(colours, seen.colours):
+        wrong.append(Fault(FaultKind.SAVED_AGAIN, "it was saved again without a visible change"))
+    wanted = size_wanted(seen, sent, like, long_side)
+    if seen.long_side < wanted * _NEARLY:
+        text = f"its long side has {seen.long_side} pixels, {wanted} are asked for"
+        wrong.append(Fault(FaultKind.SMALL, text))
+    if seen.mode == "CMYK":
+        wrong.append(Fault(FaultKind.CMYK, "it is in CMYK: ask for RGB"))
+    return wrong
+
+
+def framing(like: Likeness) -> list[Fault]:
+    """What is wrong with the framing: neither that of the pick nor a crop of it. Frames beside the pick often
+    differ in this alone."""
+    wrong = []
+    if like.beyond > 1 - _WHOLE:
+        text = f"{like.beyond:.0%} of it lies outside of the picture that was sent"
+        wrong.append(Fault(FaultKind.FRAMING, text))
+    if abs(like.turn) > _STRAIGHT:
+        wrong.append(Fault(FaultKind.FRAMING, f"it is turned by {abs(like.turn):.1f}°"))
+    return wrong
+
+
+def size_wanted(seen: PictureFacts, sent: SentFile, like: Likeness, long_side: int) -> int:
+    """Pixels on the long side that are asked for: never more than what was sent had of what is shown."""
+    shown = max(sent.width * sent.height * like.shown, 1)
+    enlarged = sqrt(seen.width * seen.height / shown)  # pixels of it to one of what was sent
+    most = round(seen.long_side / enlarged)
+    return min(long_side, most) if long_side else most
+
+
+def remarks(seen: PictureFacts, like: Likeness) -> list[str]:
+    """What is to be told of a file and does not stand in its way."""
+    found = []
+    if seen.bits > 8:
+        found.append(f"{seen.bits} bits a colour, of which finished files keep 8")
+    if not seen.profile:
+        found.append("no colour profile: taken as sRGB")
+    elif not seen.profile.casefold().startswith("srgb"):
+        found.append(f"colours in {seen.profile}")
+    if seen.turned:
+        found.append("turned by its tag")
+    if like.shown < _WHOLE:
+        found.append(f"a crop: {like.shown:.0%} of the picture")
+    return found

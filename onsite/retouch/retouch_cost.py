@@ -1,0 +1,126 @@
+"""What retouching costs, before it is spent: money, credits and time. Pure; money is decimal."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+
+from onsite.core.errors import Problem
+
+CENT = Decimal("0.01")
+_AMOUNT = re.compile(r"\d{1,9}([.,]\d{1,6})?", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class CreditPack:
+    """Credits that are bought together: `credits` of them for `price`."""
+
+    credits: int
+    price: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class RetouchTerms:
+    """What a hand asks. Money is in one currency; shares are 0 to 1; times are seconds.
+
+    `per_image` is paid for each image and `pack` bought as needed, each image using `credits_per_image`; at
+    least `minimum` is charged for a batch. After `seconds_per_image` of work, `spot_share` of the images are
+    looked at for `seconds_per_spot` each, and `by_hand_share` need `seconds_by_hand` more from a person, at
+    `per_image_by_hand`.
+    """
+
+    per_image: Decimal = Decimal(0)
+    minimum: Decimal = Decimal(0)
+    pack: CreditPack | None = None
+    credits_per_image: int = 1
+    seconds_per_image: Decimal = Decimal(0)
+    spot_share: Decimal = Decimal(0)
+    seconds_per_spot: Decimal = Decimal(0)
+    by_hand_share: Decimal = Decimal(0)
+    seconds_by_hand: Decimal = Decimal(0)
+    per_image_by_hand: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class RetouchCost:
+    """What a number of images costs. `money` is what is to be paid now, packs bought whole; `worth` what the
+    images use up of it, by which hands compare; `credits_left` carries over to the next batch."""
+
+    images: int
+    money: Decimal
+    worth: Decimal
+    packs: int
+    credits_used: int
+    credits_left: int
+    spot_checks: int
+    by_hand: int
+    machine_seconds: Decimal
+    person_seconds: Decimal
+
+
+def retouch_cost(images: int, terms: RetouchTerms, credits_left: int = 0) -> RetouchCost:
+    """The cost of that many images with `credits_left` over from before. Raises Problem for negative numbers
+    and for shares above 1. Part images are rounded up: somebody has to look at a whole one."""
+    _check(images, terms, credits_left)
+    used = images * terms.credits_per_image if terms.pack else 0
+    packs = _packs(terms, used, credits_left)
+    by_hand = _part(images, terms.by_hand_share)
+    spots = _part(images, terms.spot_share)
+    hand_money = by_hand * terms.per_image_by_hand
+    price = terms.pack.price if terms.pack else Decimal(0)
+    size = terms.pack.credits if terms.pack else 1
+    least = terms.minimum if images else Decimal(0)
+    money = max(images * terms.per_image + packs * price + hand_money, least)
+    worth = max(images * terms.per_image + used * price / size + hand_money, least)
+    return RetouchCost(
+        images,
+        _cents(money),
+        _cents(worth),
+        packs,
+        used,
+        credits_left + packs * (terms.pack.credits if terms.pack else 0) - used,
+        spots,
+        by_hand,
+        images * terms.seconds_per_image,
+        spots * terms.seconds_per_spot + by_hand * terms.seconds_by_hand,
+    )
+
+
+def _packs(terms: RetouchTerms, used: int, credits_left: int) -> int:
+    """How many packs must be bought."""
+    return -(-max(used - credits_left, 0) // terms.pack.credits) if terms.pack else 0
+
+
+def _part(images: int, share: Decimal) -> int:
+    return int((images * share).to_integral_value(ROUND_CEILING))
+
+
+def _cents(money: Decimal) -> Decimal:
+    return money.quantize(CENT, ROUND_HALF_UP)
+
+
+def _check(images: int, terms: RetouchTerms, credits_left: int) -> None:
+    amounts = (
+        terms.per_image,
+        terms.minimum,
+        terms.seconds_per_image,
+        terms.seconds_per_spot,
+        terms.seconds_by_hand,
+        terms.per_image_by_hand,
+        terms.pack.price if terms.pack else Decimal(0),
+    )
+    whole = (images, credits_left, terms.credits_per_image)
+    if any(not amount.is_finite() or amount < 0 for amount in amounts) or min(whole) < 0:
+        raise Problem("A number, a price or a time is below zero.", "Give it as 0 or more.")
+    if terms.pack and terms.pack.credits < 1:
+        raise Problem("A pack has no credits.", "Say how many credits are in it.")
+    if any(not 0 <= share <= 1 for share in (terms.spot_share, terms.by_hand_share)):
+        raise Problem("A share is not between 0 and 100 %.", "Give it in percent: 10 is one in ten.")
+
+
+def parse_money(text: str) -> Decimal:
+    """An amount as typed: `12.50` or `12,50`. Raises Problem."""
+    if not _AMOUNT.fullmatch(text.strip()):
+        raise Problem(f"{text!r} is not an amount.", "Write it like 12.50")
+    return Decimal(text.strip().replace(",", "."))

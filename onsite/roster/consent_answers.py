@@ -1,0 +1,128 @@
+"""Columns about consent: what their cells mean, and what several of them say of one person together.
+
+The stricter counts. A column has its sense from a heading that is known word for word, or from somebody who
+said it (`--map consent=`, `--map no-consent=`); never by likeness. The words are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from onsite.roster.column_headings import heading_words
+from onsite.roster.consent import Consent, parse_consent
+
+MUST_NOT, MAY = "do not publish", "may be published"
+"""What is kept of somebody where the answer stands under a heading that means the opposite."""
+
+
+class ConsentSense(StrEnum):
+    """What a yes under a heading means."""
+
+    AGREES = "yes means may be published"
+    FORBIDS = "yes means must not be published"
+
+
+_CROSSES_AND_TICKS = frozenset(("x", "xx", "✗", "✘", "☒", "❌", "🚫", "*", "+", "•", "●"))
+"""Under a heading that forbids, whoever made the list has marked these people; a cross is no "no" there."""
+
+_PLAIN_NOS = "n no false 0 nein non nao ei nei nee nej nie ne οχι нет hayır hayir"
+_PLAIN_NO = frozenset(_PLAIN_NOS.split())
+"""Words that take back what a heading forbids, folded."""
+
+_TICKS = frozenset(("✓", "✔", "☑", "✅", "0", "1"))
+
+
+def is_answer(text: str) -> bool:
+    """Whether a cell holds a yes or a no, alone or with more behind it ("yes, not online"), in words."""
+    if parse_consent(text) in (Consent.YES, Consent.NO):
+        return (
+            any(character.isalpha() for character in text)
+            and text.strip().casefold() not in _CROSSES_AND_TICKS
+        )
+    first = heading_words(text[:80])[:1]
+    return (
+        bool(first)
+        and not text.strip().isdigit()
+        and (first[0] in _PLAIN_NO or parse_consent(first[0]) is Consent.YES)
+    )
+
+
+def is_mark(text: str) -> bool:
+    """Whether a cell holds a cross, a tick, or 0 or 1."""
+    return text.strip().casefold() in _CROSSES_AND_TICKS or text.strip() in _TICKS
+
+
+@dataclass(frozen=True, slots=True)
+class ConsentColumn:
+    """A column, from 0, that says something about consent. `expected`: it says yes of some people, so that a
+    blank is an answer that was not given."""
+
+    column: int
+    heading: str
+    sense: ConsentSense
+    expected: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CombinedConsent:
+    """What a list says of one person: the `text` to keep, which `parse_consent` reads as the strictest of the
+    answers; `disagree`: they are not all the same."""
+
+    text: str
+    disagree: bool = False
+
+
+def consent_answer(sense: ConsentSense, text: str) -> Consent:
+    """What a cell says under a heading of that sense. Only a plain no under a heading that forbids is a yes;
+    anything else that is written there is not."""
+    said = parse_consent(text)
+    if sense is ConsentSense.AGREES or said is Consent.UNKNOWN:
+        return said
+    plain = " ".join(heading_words(text))
+    if said is Consent.NO and plain in _PLAIN_NO:
+        return Consent.YES
+    marked = text.strip().casefold() in _CROSSES_AND_TICKS
+    return Consent.NO if marked or said is not Consent.UNCLEAR else Consent.UNCLEAR
+
+
+def combine_consents(columns: Sequence[ConsentColumn], texts: Sequence[str]) -> CombinedConsent:
+    """What the cells of one person say, a text for each column. A single column that agrees is kept as it is
+    written; of several the strictest counts: no, then what is not clear, then yes."""
+    if len(columns) == 1 and columns[0].sense is ConsentSense.AGREES:
+        return CombinedConsent(texts[0])
+    answers = [
+        consent_answer(consent_column.sense, text)
+        for consent_column, text in zip(columns, texts, strict=True)
+    ]
+    given = {answer for answer in answers if answer is not Consent.UNKNOWN}
+    missing = any(
+        consent_column.sense is ConsentSense.AGREES and consent_column.expected and answer is Consent.UNKNOWN
+        for consent_column, answer in zip(columns, answers, strict=True)
+    )
+    if not given:
+        return CombinedConsent("")
+    differ = len(given) > 1 or (missing and Consent.YES in given)
+    if Consent.NO in given:
+        return CombinedConsent(_written(columns, texts, answers, Consent.NO) or MUST_NOT, differ)
+    if given == {Consent.YES} and not missing:
+        return CombinedConsent(_written(columns, texts, answers, Consent.YES) or MAY)
+    answers_text = (
+        f"{consent_column.heading}: {text.strip() or 'nothing'}"
+        for consent_column, text in zip(columns, texts, strict=True)
+        if text.strip() or (consent_column.expected and consent_column.sense is ConsentSense.AGREES)
+    )
+    return CombinedConsent("; ".join(answers_text), differ)
+
+
+def _written(
+    columns: Sequence[ConsentColumn], texts: Sequence[str], answers: Sequence[Consent], wanted: Consent
+) -> str:
+    """The answer in the words of the list, where it stands under a heading that agrees."""
+    found = (
+        text
+        for consent_column, text, answer in zip(columns, texts, answers, strict=True)
+        if consent_column.sense is ConsentSense.AGREES and answer is wanted
+    )
+    return next(found, "")

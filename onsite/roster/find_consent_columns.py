@@ -1,0 +1,145 @@
+"""Which columns of a list are about consent, and which of them somebody has to be asked about first."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from onsite.core.text import escaped
+from onsite.roster.column_headings import heading_words
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.consent_answers import ConsentColumn, ConsentSense, consent_answer, is_answer, is_mark
+from onsite.roster.consent_headings import (
+    Leaning,
+    heading_leaning,
+    is_only_about_permission,
+    is_permission,
+    is_picture,
+)
+from onsite.roster.map_options import CONSENT, NO_CONSENT, OTHER, ChosenColumns, map_option
+from onsite.roster.read_table import TableRow, cell_text, column_letter
+from onsite.roster.roster_entry import ListNotice
+
+_KNOWN = {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}
+
+
+@dataclass(frozen=True, slots=True)
+class AskedColumn:
+    """A column, from 0, with answers that plausibly are about consent, under a heading that is not known."""
+
+    column: int
+    heading: str
+    leaning: Leaning
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        """The fields that it may be mapped to, the likelier first."""
+        if self.leaning is Leaning.LIKELY_FORBIDS:
+            return NO_CONSENT, OTHER
+        if self.leaning is Leaning.EITHER:
+            return NO_CONSENT, CONSENT, OTHER
+        return CONSENT, NO_CONSENT, OTHER
+
+
+def find_consent_columns(
+    texts: Sequence[str],
+    headings: Sequence[str],
+    rows: Sequence[TableRow],
+    chosen: ChosenColumns,
+    used: Collection[int],
+) -> tuple[tuple[ConsentColumn, ...], tuple[AskedColumn, ...], list[ListNotice]]:
+    """Every column that says something about consent, those mapped by hand first; the columns to ask about;
+    and what to tell. `texts` are the headings as the list has them, "" where there is none; `used` the
+    columns of other fields.
+    """
+    consents: list[ConsentColumn] = []
+    open_: list[AskedColumn] = []
+    for column, heading in enumerate(headings):
+        leaning = heading_leaning(texts[column] if column < len(texts) else "")
+        if column in used or column in chosen.others:
+            continue
+        sense = chosen.senses.get(column) or (_KNOWN.get(leaning) if leaning else None)
+        if sense is not None:
+            expected = any(consent_answer(sense, cell_text(row, column)) is Consent.YES for row in rows)
+            consents.append(ConsentColumn(column, heading, sense, expected))
+        elif leaning is not None:
+            open_.append(AskedColumn(column, heading, leaning))
+    asked = tuple(
+        consent_column
+        for consent_column in open_
+        if _is_asked(consent_column, [cell_text(row, consent_column.column) for row in rows], bool(consents))
+    )
+    consents.sort(key=lambda consent_column: consent_column.column not in chosen.senses)
+    notices = _sense_notices(consents, rows, chosen)
+    if not consents:
+        notices += _unread_notices(open_, asked, headings)
+    return tuple(consents), asked, notices
+
+
+def _is_asked(asked_column: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:
+    """Whether nothing may be loaded before somebody said what a yes in the column means. `is_answered`: the
+    list has a column about consent beside it."""
+    texts = [text for text in cells if text.strip()]
+    is_answers = any(map(is_answer, texts))
+    if asked_column.leaning is Leaning.VAGUE:
+        plain = all(parse_consent(text) in (Consent.YES, Consent.NO) for text in texts)
+        return not is_answered and is_answers and plain
+    is_answers = is_answers or (bool(texts) and all(map(is_mark, texts)))
+    words = heading_words(asked_column.heading)
+    if asked_column.leaning is Leaning.LIKELY_AGREES:
+        if not is_answered:
+            return is_answers or (bool(texts) and is_permission(words))
+        settled = all(parse_consent(text) is Consent.YES for text in cells)  # nobody would be published less
+        return is_answers and not settled and not is_only_about_permission(asked_column.heading)
+    is_text = any(character.isalpha() for text in texts for character in text)
+    return is_answers or (is_text and (is_permission(words) or is_picture(words)))
+
+
+def _sense_notices(
+    consents: Sequence[ConsentColumn], rows: Sequence[TableRow], chosen: ChosenColumns
+) -> list[ListNotice]:
+    notices = [
+        ListNotice(0, f"{escaped(consent.heading)} (column {column_letter(consent.column)}): {consent.sense}")
+        for consent in consents
+        if consent.sense is not ConsentSense.AGREES
+    ]
+    if len(consents) > 1:
+        listed = ", ".join(
+            f"{escaped(consent.heading)} (column {column_letter(consent.column)})" for consent in consents
+        )
+        notices.append(ListNotice(0, f"{len(consents)} columns about consent, the stricter counts: {listed}"))
+    for consent in consents:
+        texts = [text for row in rows if (text := cell_text(row, consent.column))]
+        clear = any(consent_answer(consent.sense, text) in (Consent.YES, Consent.NO) for text in texts)
+        if consent.column in chosen.senses and not clear:
+            listed = ", ".join(map(escaped, list(dict.fromkeys(texts))[:4])) or "it is empty"
+            notices.append(
+                ListNotice(
+                    0,
+                    f"{escaped(consent.heading)} (column {column_letter(consent.column)}) is mapped to consent and has "
+                    f"no yes or no that is understood: {listed}",
+                )
+            )
+    return notices
+
+
+def _unread_notices(
+    open_: Sequence[AskedColumn], asked: Collection[AskedColumn], headings: Sequence[str]
+) -> list[ListNotice]:
+    """Who must not be published must not hide in a column that nobody reads."""
+    return [
+        ListNotice(
+            0,
+            f"{escaped(asked_column.heading)} may be about consent and is kept beside; if it is: "
+            + " or ".join(
+                f"{map_option(name, asked_column.column, headings)} ({_MEANS[name]})"
+                for name in asked_column.fields
+                if name != OTHER
+            ),
+        )
+        for asked_column in open_
+        if asked_column not in asked and asked_column.leaning is not Leaning.VAGUE
+    ]
+
+
+_MEANS = {CONSENT: "a yes means may be published", NO_CONSENT: "a yes means must not be published"}

@@ -1,0 +1,327 @@
+"""The client's list into the store: the first one, and every newer version of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any, cast
+
+from sqlmodel import Session, col, func, select
+
+from onsite.core.codes import new_code
+from onsite.core.errors import Problem
+from onsite.core.text import escaped
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.consent_answers import ConsentSense
+from onsite.roster.consent_questions import ConsentQuestion, open_questions_problem
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.known_people import LISTED, Corrections, Difference, read_corrections
+from onsite.roster.list_decisions import ListDecisions, read_list_decisions, save_list_decisions
+from onsite.roster.map_options import ColumnMap
+from onsite.roster.merge_lists import EntryChange, KnownPerson, MergePlan, MergeQuestion, plan_merge
+from onsite.roster.name_capitals import CapitalisedNames
+from onsite.roster.people_in_store import (
+    codes_taken,
+    read_people,
+    record_consent_asked,
+    removed_ids,
+    withdrawn_ids,
+)
+from onsite.roster.read_list import ListReading, columns_used, read_roster
+from onsite.roster.read_table import column_letter
+from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
+from onsite.roster.withdrawals import withdrawal_doubt, withdrawal_problem
+from onsite.store.events import EventKind, add_event, read_events
+from onsite.store.schema import Person
+from onsite.store.shoot import Shoot
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedList:
+    """What loading a list did, or would do.
+
+    `changed` and `restored` hold (field, old, new); `unchanged` counts. `refused` are the rows left out,
+    which are among the `notices` too. `columns` are (letter, heading, field or empty).
+    """
+
+    added: tuple[RosterEntry, ...]
+    changed: tuple[EntryChange, ...]
+    restored: tuple[EntryChange, ...]
+    withdrawn: tuple[RosterPerson, ...]
+    unchanged: int
+    questions: tuple[MergeQuestion, ...]
+    notices: tuple[ListNotice, ...]
+    refused: tuple[ListNotice, ...]
+    columns: tuple[tuple[str, str, str], ...]
+    consents: tuple[tuple[Consent, int], ...] = ()
+    """How many people of the list have given which answer; none where it has no column about consent."""
+    senses: tuple[tuple[str, ConsentSense], ...] = ()
+    """(letter, sense) of the columns about consent."""
+    consent_questions: tuple[ConsentQuestion, ...] = ()
+    """What has to be answered about columns before the list can be loaded."""
+    capitals: CapitalisedNames = field(default_factory=CapitalisedNames)
+    doubt: str = ""
+    """What speaks against withdrawing so many, or these people."""
+
+
+def load_list(
+    shoot: Shoot,
+    path: Path,
+    sheet: str | None = None,
+    maps: Iterable[ColumnMap] = (),
+    dry_run: bool = False,
+    station: str = "",
+    answers: Mapping[int, int | None] | None = None,
+    withdraw: bool = True,
+    capitals: str = "",
+) -> LoadedList:
+    """Brings the roster up to a list, all of it or nothing. Nobody is deleted: who is missing is withdrawn.
+
+    Whatever the list does not settle is a question, and nobody in it changes; `answers` settles them
+    (`plan_merge`). `dry_run` only says what would happen. `maps` and `capitals` (`read_roster`) are
+    remembered for newer versions. Raises Problem for a list that cannot be read, for one with a column that
+    plausibly is about consent and that nobody has explained, and without `withdraw` for one that would
+    withdraw many people, or any who have arrived.
+    """
+    with shoot.reading() as session:
+        before = read_list_decisions(session)
+    capitals = capitals or before.capitals
+    reading = read_roster(path, sheet, maps, before.maps, capitals)
+    if reading.questions and not dry_run:
+        raise open_questions_problem(reading.questions, escaped(Path(path).name))
+    with shoot.reading() if dry_run else shoot.writing() as session:
+        plan = plan_merge(
+            known_people(session), [_separated(entry) for entry in reading.entries], reading.fields, answers
+        )
+        gone = set(plan.withdrawn)
+        everybody = read_people(session)
+        withdrawn = tuple(person for person in everybody if person.id in gone)
+        doubt = withdrawal_doubt(withdrawn, _arrived(session) if withdrawn else (), everybody)
+        if doubt and not withdraw and not dry_run:
+            raise withdrawal_problem(doubt)
+        loaded = replace(_loaded(reading, plan, withdrawn), doubt=doubt)
+        if not dry_run:
+            _apply(session, shoot, plan, station)
+            save_list_decisions(session, ListDecisions(reading.mapping.maps, capitals))
+            if any(count for answer, count in loaded.consents if answer is not Consent.UNKNOWN):
+                record_consent_asked(session)
+        return loaded
+
+
+def _arrived(session: Session) -> set[int]:
+    return {
+        event.person_id for event in read_events(session, (EventKind.ARRIVED,)) if event.person_id is not None
+    }
+
+
+def known_people(session: Session) -> list[KnownPerson]:
+    """Everybody as the merge compares them. A key made here is none: the client's list cannot have it."""
+    gone, removed = withdrawn_ids(session), removed_ids(session)
+    by_hand = read_corrections(session)
+    plain = [name for name in FIELDS if name != "key"]
+    wanted: Any = select(
+        Person.id,
+        Person.own_key,
+        Person.walk_in,
+        Person.key,
+        Person.extra,
+        *(getattr(Person, name) for name in plain),
+    )  # type: ignore[call-overload]
+    known = []
+    for person_id, own_key, walk_in, key, extra, *values in session.exec(wanted):
+        if person_id in removed:
+            continue
+        entry = RosterEntry(
+            key="" if own_key else key,
+            extra=tuple(extra.items()),
+            **dict(zip(plain, values, strict=True)),
+        )
+        hand = by_hand.get(person_id, _UNTOUCHED)
+        listed = replace(entry, **cast(Any, hand.listed)) if hand.listed else None
+        known.append(
+            KnownPerson(person_id, entry, person_id in gone, walk_in, frozenset(hand.fields), listed)
+        )
+    return known
+
+
+_UNTOUCHED = Corrections()
+
+
+def _kept_by_hand(plan: MergePlan) -> tuple[ListNotice, ...]:
+    """What the list says otherwise than a hand: told, and left to a person."""
+    return tuple(
+        ListNotice(
+            again.row,
+            f"{name} of {escaped(again.name)}: the list now says {escaped(listed) or 'nothing'};"
+            f" {escaped(hand) or 'nothing'} was said at the door and stays",
+        )
+        for again in plan.relisted
+        for name, listed, hand in again.reported
+        if name not in ("given", "family") or not any(other == "name" for other, _, _ in again.reported)
+    )
+
+
+def _kept_known(plan: MergePlan) -> tuple[ListNotice, ...]:
+    """What an empty cell does not take away, in a line for each field."""
+    notices = []
+    for name in dict.fromkeys(lost for lost, _ in plan.kept):
+        whose = [person for lost, person in plan.kept if lost == name]
+        listed = ", ".join(map(escaped, whose[:5])) + (" …" if len(whose) > 5 else "")
+        notices.append(
+            ListNotice(0, f"{name} is empty in this list and what is known stays: {len(whose)} ({listed})")
+        )
+    return tuple(notices)
+
+
+def _loaded(reading: ListReading, plan: MergePlan, withdrawn: tuple[RosterPerson, ...]) -> LoadedList:
+    return LoadedList(
+        added=plan.added,
+        changed=plan.changed,
+        restored=plan.restored,
+        withdrawn=withdrawn,
+        unchanged=len(plan.unchanged),
+        questions=plan.questions,
+        notices=tuple(
+            sorted(
+                (*reading.notices, *_kept_known(plan), *_kept_by_hand(plan)), key=lambda notice: notice.row
+            )
+        ),
+        refused=reading.refused,
+        columns=tuple(columns_used(reading)),
+        consents=_consents(reading),
+        consent_questions=reading.questions,
+        capitals=reading.capitals,
+        senses=tuple(
+            (column_letter(consent_column.column), consent_column.sense)
+            for consent_column in reading.mapping.consents
+        ),
+    )
+
+
+def _consents(reading: ListReading) -> tuple[tuple[Consent, int], ...]:
+    if not reading.mapping.consents:
+        return ()
+    counted = Counter(parse_consent(entry.consent) for entry in reading.entries)
+    return tuple((answer, counted[answer]) for answer in Consent)
+
+
+def _separated(entry: RosterEntry) -> RosterEntry:
+    """The entry with a heading of its own for each other column: "Remark", "Remark (2)"."""
+    seen: Counter[str] = Counter()
+    there = {heading for heading, _ in entry.extra}
+    extra: list[tuple[str, str]] = []
+    for heading, value in entry.extra:
+        seen[heading] += 1
+        own = heading
+        while seen[heading] > 1 and own in there:
+            own = f"{heading} ({seen[heading]})"
+            seen[heading] += own in there
+        there.add(own)
+        extra.append((own, value))
+    return replace(entry, extra=tuple(extra))
+
+
+def _apply(session: Session, shoot: Shoot, plan: MergePlan, station: str) -> None:
+    now = shoot.now()
+    changes = (*plan.changed, *plan.restored)
+    new_keys = {change.id: change.entry.key for change in changes if change.entry.key}
+    rows = {person.id: person for person in session.exec(select(Person)) if person.id is not None}
+    keys = _Keys(session, rows.values())
+    keys.take_from_own([*(entry.key for entry in plan.added), *new_keys.values()], new_keys.keys())
+    for person, old, new in keys.moved:
+        _changed(session, now, station, person, (("key", old, new),))
+    _refuse_double_keys(plan, rows.values())
+    for person_id, key in new_keys.items():
+        if rows[person_id].key != key:  # two keys may change places, and no two rows may share one in between
+            rows[person_id].key = f"\n{person_id}"
+    session.flush()
+    for change in changes:
+        _update(rows[change.id], change.entry)
+        if change.fields:
+            _changed(session, now, station, rows[change.id], change.fields)
+    for again in plan.relisted:
+        said = {LISTED: {name: [old, new] for name, old, new in again.fields}}
+        add_event(session, EventKind.CHANGED, now, station=station, person_id=again.id).details = said
+    for change in plan.restored:
+        add_event(session, EventKind.LISTED, now, station=station, person_id=change.id)
+    for person_id in plan.withdrawn:
+        add_event(session, EventKind.WITHDRAWN, now, station=station, person_id=person_id)
+    codes = codes_taken(session)
+    added = [_person(entry, keys, _new_code(codes, shoot.mark)) for entry in plan.added]
+    session.add_all(added)
+    session.flush()
+    for person in added:
+        add_event(session, EventKind.LISTED, now, station=station, person_id=person.id)
+
+
+def _new_code(taken: set[str], mark: str) -> str:
+    """A new code, which is taken from now on."""
+    code = new_code(mark, taken)
+    taken.add(code)
+    return code
+
+
+class _Keys:
+    """The keys in use, and new ones for people to whom the client's list gives none."""
+
+    def __init__(self, session: Session, rows: Iterable[Person]) -> None:
+        self._rows = list(rows)
+        self._taken = {person.key.casefold() for person in self._rows}
+        self._next = (session.exec(select(func.max(col(Person.id)))).one() or 0) + 1
+        self.moved: list[tuple[Person, str, str]] = []
+
+    def take_from_own(self, clients: Iterable[str], changing: Collection[int]) -> None:
+        """A key of the client's goes before one made here: whoever has it made here gets another."""
+        wanted = {key for key in clients if key}
+        self._taken |= {key.casefold() for key in wanted}
+        for person in self._rows:
+            if person.own_key and person.key in wanted and person.id not in changing:
+                old, person.key = person.key, self.made()
+                self.moved.append((person, old, person.key))
+
+    def made(self) -> str:
+        while f"p{self._next}" in self._taken:
+            self._next += 1
+        key = f"p{self._next}"
+        self._taken.add(key)
+        return key
+
+
+def _refuse_double_keys(plan: MergePlan, rows: Iterable[Person]) -> None:
+    """Answers by hand can give two people one key; the plan alone never does."""
+    changing = {change.id: change.entry for change in (*plan.changed, *plan.restored)}
+    entries = [*plan.added, *changing.values()]
+    after = Counter(entry.key for entry in entries if entry.key)
+    after.update(person.key for person in rows if person.id not in changing)
+    double = [key for key, count in after.items() if count > 1]
+    if double:
+        raise Problem(
+            f"Key {escaped(double[0])} would belong to two people.",
+            "Answer the questions about it otherwise.",
+        )
+
+
+def _person(entry: RosterEntry, keys: _Keys, code: str) -> Person:
+    person = Person(key=entry.key or keys.made(), own_key=not entry.key, name=entry.name, code=code)
+    _update(person, entry)
+    return person
+
+
+def _update(person: Person, entry: RosterEntry) -> None:
+    if entry.key:
+        person.key, person.own_key = entry.key, False
+    for name in FIELDS:
+        if name != "key":
+            setattr(person, name, getattr(entry, name))
+    person.extra = dict(entry.extra)
+
+
+def _changed(session: Session, now: datetime, station: str, person: Person, fields: Difference) -> None:
+    """Headings of the client's are free text, so they are put in as data: one may be called "station"."""
+    details: dict[str, list[str]] = {}
+    for name, old, new in fields:
+        details[name if name not in details else f"{name} (column)"] = [old, new]
+    add_event(session, EventKind.CHANGED, now, station=station, person_id=person.id).details = details

@@ -1,0 +1,179 @@
+"""Columns that somebody mapped by hand: `--map FIELD=COLUMN`, now or for an earlier version of the list."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from onsite.core.errors import Problem
+from onsite.core.text import escaped
+from onsite.roster.consent import Consent
+from onsite.roster.consent_answers import ConsentSense, consent_answer
+from onsite.roster.consent_headings import Leaning, heading_leaning
+from onsite.roster.person_names import fold_name
+from onsite.roster.read_table import TableRow, cell_text, column_letter
+from onsite.roster.roster_entry import FIELDS, ListNotice
+
+CONSENT, NO_CONSENT, OTHER = "consent", "no-consent", "other"
+"""A yes in the column means: may be published, must not be published, or nothing of the kind."""
+
+MAPPED_FIELDS = (*FIELDS, NO_CONSENT, OTHER)
+"""What a column can be mapped to."""
+
+SENSES = {CONSENT: ConsentSense.AGREES, NO_CONSENT: ConsentSense.FORBIDS}
+_SEVERAL = (CONSENT, NO_CONSENT, OTHER)
+"""Fields that several columns may be mapped to: all that say something of consent count."""
+
+ColumnMap = tuple[str, str]
+"""(field, column): a column is a heading, a letter or a number from 1, in this order of trial."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenColumns:
+    """The columns, from 0, that are mapped by hand: `fields` one for each field, `senses` those about
+    consent, `others` those that are kept as they are."""
+
+    fields: Mapping[str, int] = field(default_factory=dict)
+    senses: Mapping[int, ConsentSense] = field(default_factory=dict)
+    others: frozenset[int] = frozenset()
+
+    @property
+    def maps(self) -> tuple[tuple[str, int], ...]:
+        """(field, column) of each."""
+        about = tuple(
+            (next(name for name, same in SENSES.items() if same is sense), column)
+            for column, sense in self.senses.items()
+        )
+        return (*self.fields.items(), *about, *((OTHER, column) for column in sorted(self.others)))
+
+
+def choose_columns(
+    maps: Iterable[ColumnMap],
+    headings: Sequence[str],
+    rows: Sequence[TableRow] = (),
+    remembered: Iterable[ColumnMap] = (),
+) -> tuple[ChosenColumns, list[ListNotice]]:
+    """The columns that `maps` name, and those of `remembered` that are still there and named by none of them.
+
+    Raises Problem for a field or column that is not there, for two fields of one column, for a sense that
+    contradicts what the heading says, and where a column that is known to be about consent has answers in
+    `rows` and would not be read: whoever said no in it must not be lost. What is remembered is left out with
+    a notice instead.
+    """
+    found: list[tuple[str, int]] = []
+    for name, text in maps:
+        if name not in MAPPED_FIELDS:
+            raise Problem(f"There is no field {escaped(name)}", f"Fields: {', '.join(MAPPED_FIELDS)}.")
+        column = _column(text, headings, name)
+        _refuse_double(found, name, column, headings)
+        if wrong := _contradiction(name, column, headings, rows):
+            raise wrong
+        found.append((name, column))
+    notices: list[ListNotice] = []
+    for name, text in remembered:
+        same = [column for column, heading in enumerate(headings) if heading == text] or [
+            column for column, heading in enumerate(headings) if fold_name(heading) == fold_name(text)
+        ]
+        if any(column in same or (other == name and name not in _SEVERAL) for other, column in found):
+            continue
+        said = f"--map {name}={shlex.quote(text)}"
+        if len(same) != 1:
+            notices.append(ListNotice(0, f"remembered, but not a column of this list: {said}"))
+        elif wrong := _contradiction(name, same[0], headings, rows):
+            notices.append(ListNotice(0, f"no longer used, {said}: {wrong.what}"))
+        else:
+            notices.append(ListNotice(0, f"as for an earlier list: {said}"))
+            found.append((name, same[0]))
+    return _as_chosen_columns(found), notices
+
+
+def map_option(name: str, column: int, headings: Sequence[str]) -> str:
+    """The option that maps a column to a field, as a shell takes it; by its letter where the heading is long,
+    does not print, or is not the only one."""
+    heading = " ".join(headings[column].split())
+    folded = fold_name(heading)
+    is_plain = (
+        len(heading) <= 60 and heading.isprintable() and escaped(heading) == heading and heading.strip()
+    )
+    if is_plain and sum(fold_name(other) == folded for other in headings) == 1:
+        return f"--map {name}={shlex.quote(heading)}"
+    return f"--map {name}={column_letter(column)}"
+
+
+def _as_chosen_columns(found: Iterable[tuple[str, int]]) -> ChosenColumns:
+    found = list(found)
+    return ChosenColumns(
+        {name: column for name, column in found if name not in _SEVERAL},
+        {column: SENSES[name] for name, column in found if name in SENSES},
+        frozenset(column for name, column in found if name == OTHER),
+    )
+
+
+def _column(text: str, headings: Sequence[str], name: str) -> int:
+    """The column that somebody named by heading, letter or number."""
+    text = text.strip()
+    for same in (lambda heading: heading == text, lambda heading: fold_name(heading) == fold_name(text)):
+        found = [column for column, heading in enumerate(headings) if same(heading)]
+        if len(found) > 1:
+            letters = " and ".join(column_letter(column) for column in found)
+            raise Problem(
+                f"{len(found)} columns are called {escaped(text)}",
+                f"Say which by its letter: {name}={letters}.",
+            )
+        if found:
+            return found[0]
+    for column in range(len(headings)):
+        if text.upper() == column_letter(column) or text == str(column + 1):
+            return column
+    listed = ", ".join(escaped(heading) for heading in headings[:30])
+    raise Problem(f"There is no column {escaped(text)} for {name}", f"Columns: {listed}.")
+
+
+def _refuse_double(found: Sequence[tuple[str, int]], name: str, column: int, headings: Sequence[str]) -> None:
+    for other, there in found:
+        if there == column:
+            both = f"{other} and {name} are both mapped" if other != name else f"{name} is mapped twice"
+            raise Problem(f"{both} to {escaped(headings[column])}", "Map every column to one field.")
+        if other == name and name not in _SEVERAL:
+            raise Problem(
+                f"{name} is mapped to {escaped(headings[there])} and to {escaped(headings[column])}",
+                "Map every field to one column.",
+            )
+
+
+def _contradiction(
+    name: str, column: int, headings: Sequence[str], rows: Sequence[TableRow]
+) -> Problem | None:
+    """Why a column cannot be mapped to this field by what its heading says of consent; None where it can."""
+    heading, leaning = escaped(headings[column]), heading_leaning(headings[column])
+    known = (
+        {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}.get(leaning)
+        if leaning
+        else None
+    )
+    if known is not None and name not in SENSES:
+        answers = {consent_answer(known, cell_text(row, column)) for row in rows}
+        if answers & {Consent.YES, Consent.NO}:
+            return Problem(
+                f"{heading} (column {column_letter(column)}) has answers about consent and cannot be {name}",
+                "Leave its --map out; if it is about something else, give the column another heading.",
+            )
+    if name == CONSENT and leaning is Leaning.FORBIDS:
+        return Problem(
+            f"{heading} says who must not be published: a yes there is no consent",
+            "It is read that way by itself: leave this --map out.",
+        )
+    if name == CONSENT and leaning is Leaning.LIKELY_FORBIDS:
+        return Problem(
+            f"{heading} seems to say who must not be published: a yes there would be a refusal",
+            f"Map it as {map_option(NO_CONSENT, column, headings)}; if a yes there does mean consent, "
+            "give the column a heading that says so, such as Consent.",
+        )
+    if name == NO_CONSENT and leaning is Leaning.AGREES:
+        return Problem(
+            f"{heading} says who may be published: a no there would become a consent",
+            "It is read that way by itself: leave this --map out; if a yes there does mean a refusal, "
+            "give the column a heading that says so, such as Do not publish.",
+        )
+    return None

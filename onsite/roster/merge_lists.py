@@ -1,0 +1,410 @@
+"""A newer list against the people already known: who is the same, what changed, what only a person can tell.
+
+A wrong merge gives one person's pictures to another, so whatever the two lists do not settle is a question,
+and nobody in a question is changed.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple, TypeVar
+
+from onsite.core.text import escaped
+from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.known_people import (
+    Difference,
+    KnownPerson,
+    compare_entries,
+    kept_contacts,
+    may_be_same,
+    with_listed_values,
+)
+from onsite.roster.person_names import fold_name
+from onsite.roster.roster_entry import FIELDS, RosterEntry
+
+__all__ = ["EntryChange", "KnownPerson", "MergePlan", "MergeQuestion", "RelistedPerson", "plan_merge"]
+
+T = TypeVar("T")
+K = TypeVar("K", bound=Hashable)
+
+_PERSONAL = ("email", "phone")
+"""Fields that nobody shares with somebody of the same name."""
+
+
+@dataclass(frozen=True, slots=True)
+class EntryChange:
+    """A known person as they are from now on, and the (field, old, new) in which they differ from before."""
+
+    id: int
+    entry: RosterEntry
+    fields: Difference
+
+
+@dataclass(frozen=True, slots=True)
+class RelistedPerson:
+    """A person of whom the newer list says something new where a hand's word stays: (field, old, new) of the
+    list, and as `reported` those where what it says is not what the hand said either: (field, list, hand)."""
+
+    id: int
+    name: str
+    row: int
+    fields: Difference
+    reported: Difference
+
+
+@dataclass(frozen=True, slots=True)
+class MergeQuestion:
+    """What the lists do not settle: the `entries` and known `ids` in it; none of them changes."""
+
+    row: int
+    text: str
+    entries: tuple[RosterEntry, ...]
+    ids: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MergePlan:
+    """Every entry is in one of added, changed, unchanged, restored and questions; every known person in one
+    of changed, unchanged, withdrawn, restored and untouched.
+
+    `untouched` are walk-ins and withdrawn people who are not in the list, and everybody in a question.
+    """
+
+    added: tuple[RosterEntry, ...] = ()
+    changed: tuple[EntryChange, ...] = ()
+    restored: tuple[EntryChange, ...] = ()
+    withdrawn: tuple[int, ...] = ()
+    unchanged: tuple[int, ...] = ()
+    untouched: tuple[int, ...] = ()
+    questions: tuple[MergeQuestion, ...] = ()
+    relisted: tuple[RelistedPerson, ...] = ()
+    """Beside the others: what is told and noted of people who were corrected by hand."""
+    kept: tuple[tuple[str, str], ...] = ()
+    """(field, name of the person) of what is known and empty in the newer list: it stays."""
+
+
+class _Pair(NamedTuple):
+    known: KnownPerson
+    entry: RosterEntry
+
+
+@dataclass(slots=True)
+class _MergeWork:
+    """What is left to settle, and what was settled."""
+
+    known: list[KnownPerson]
+    entries: list[RosterEntry]
+    fields: frozenset[str]
+    pairs: list[_Pair] = field(default_factory=list)
+    added: list[RosterEntry] = field(default_factory=list)
+    questions: list[MergeQuestion] = field(default_factory=list)
+
+    def pair(self, known: KnownPerson, entry: RosterEntry) -> None:
+        self.pairs.append(_Pair(known, entry))
+
+    def ask(self, text: str, known: Sequence[KnownPerson], entries: Sequence[RosterEntry]) -> None:
+        row = min((entry.row for entry in entries), default=0)
+        self.questions.append(
+            MergeQuestion(row, text, tuple(entries), tuple(known_person.id for known_person in known))
+        )
+
+    def drop_settled(self) -> None:
+        """Takes everybody who was paired, added or asked about from what is left."""
+        gone_ids = {pair.known.id for pair in self.pairs} | {i for asked in self.questions for i in asked.ids}
+        gone = {id(pair.entry) for pair in self.pairs} | {id(entry) for entry in self.added}
+        gone |= {id(entry) for asked in self.questions for entry in asked.entries}
+        self.known = [known_person for known_person in self.known if known_person.id not in gone_ids]
+        self.entries = [entry for entry in self.entries if id(entry) not in gone]
+
+
+def plan_merge(
+    known: Sequence[KnownPerson],
+    entries: Sequence[RosterEntry],
+    fields: Iterable[str] = FIELDS,
+    answers: Mapping[int, int | None] | None = None,
+) -> MergePlan:
+    """What loading a newer list does.
+
+    `fields` are those that have a column in the newer list: a field without one keeps its old value.
+    `answers` settles questions: row of the list -> id of the person it is, or None for somebody new.
+    People are matched by key; else by name and group; else by name alone when that is unique on both sides
+    and nothing speaks against it. People who are alike in everything are paired in order when there are as
+    many of them in both lists. Somebody who was corrected by hand is met by either spelling, and the hand's
+    word stays.
+    """
+    in_order = sorted(known, key=lambda known_person: known_person.id)
+    work = _MergeWork(with_listed_values(in_order, entries), _apart(entries), frozenset(fields))
+    everybody, whole_list = tuple(work.known), tuple(work.entries)
+    steps: tuple[Callable[[], None], ...] = (
+        lambda: _apply_answers(work, answers or {}),
+        lambda: _match_keys(work),
+        lambda: _match_names(work, str),
+        lambda: _match_names(work, fold_name),
+        lambda: _match_names_alone(work, everybody, whole_list),
+        lambda: _join_questions(work, everybody),
+    )
+    for step in steps:
+        step()
+        work.drop_settled()
+    return _plan(work, {known_person.id: known_person for known_person in known})
+
+
+def _apart(entries: Sequence[RosterEntry]) -> list[RosterEntry]:
+    """The entries as objects of their own, so that two equal ones are still two."""
+    return [replace(entry) for entry in entries]
+
+
+def _apply_answers(work: _MergeWork, answers: Mapping[int, int | None]) -> None:
+    by_id = {known_person.id: known_person for known_person in work.known}
+    for entry in work.entries:
+        if entry.row in answers:
+            answer = answers[entry.row]
+            if answer is None:
+                work.added.append(entry)
+            elif answer in by_id:
+                work.pair(by_id.pop(answer), entry)
+
+
+def _match_keys(work: _MergeWork) -> None:
+    known = _by(work.known, lambda known_person: known_person.entry.key)
+    entries = _by(work.entries, lambda entry: entry.key)
+    keys_of_known = _by(work.known, lambda known_person: fold_name(known_person.entry.name))
+    keys_of_new = _by(work.entries, lambda entry: fold_name(entry.name))
+    for key in known.keys() & entries.keys() - {""}:
+        if len(known[key]) > 1 or len(entries[key]) > 1:
+            work.ask(f"key {escaped(key)} is there more than once", known[key], entries[key])
+            continue
+        known_person, entry = known[key][0], entries[key][0]
+        moved = fold_name(known_person.entry.name) != fold_name(entry.name) and (
+            any(
+                other.key and other.key != key
+                for other in keys_of_new.get(fold_name(known_person.entry.name), ())
+            )
+            or any(other.entry.key not in ("", key) for other in keys_of_known.get(fold_name(entry.name), ()))
+        )
+        if moved or not may_be_same(known_person.entry, entry):
+            text = (
+                f"key {escaped(key)} was {_who(known_person.entry)} and is now {_who(entry)}: "
+                "a new spelling, or somebody else under an old key?"
+            )
+            work.ask(text, [known_person], [entry])
+        else:
+            work.pair(known_person, entry)
+    for key in entries.keys() - known.keys() - {""}:
+        if len(entries[key]) > 1:
+            work.ask(f"key {escaped(key)} is there more than once", [], entries[key])
+
+
+def _match_names(work: _MergeWork, same: Callable[[str], str]) -> None:
+    """By name and group; by name alone in lists without a column of groups, which cannot tell more."""
+    with_group = "group" in work.fields
+
+    def bucket(entry: RosterEntry) -> tuple[str, str]:
+        return same(entry.name), same(entry.group) if with_group else ""
+
+    known = _by(work.known, lambda known_person: bucket(known_person.entry))
+    entries = _by(work.entries, bucket)
+    for name in [name for name in entries if name in known]:
+        _settle(work, known[name], entries[name])
+
+
+def _settle(work: _MergeWork, known: list[KnownPerson], entries: list[RosterEntry]) -> None:
+    """Pairs people of one name and group as far as the lists tell them apart."""
+    if all(known_person.entry.key for known_person in known) and all(entry.key for entry in entries):
+        active = [known_person for known_person in known if not known_person.withdrawn]
+        if active:
+            keys = ", ".join(escaped(known_person.entry.key) for known_person in active)
+            new = ", ".join(escaped(entry.key) for entry in entries)
+            work.ask(f"{_who(entries[0])} had key {keys} and now {new}: the same person?", active, entries)
+        return
+    known, entries = _pair_alike(work, known, entries)
+    for personal in _PERSONAL:
+        known, entries = _pair_by_field(work, known, entries, personal)
+    if not known or not entries:
+        return
+    if len(known) == len(entries) == 1 and _compatible(known[0], entries[0]):
+        work.pair(known[0], entries[0])
+        return
+    text = f"{_who(entries[0])}: {len(known)} known, {len(entries)} in the list, and nothing tells who is who"
+    work.ask(text, known, entries)
+
+
+def _pair_alike(
+    work: _MergeWork, known: list[KnownPerson], entries: list[RosterEntry]
+) -> tuple[list[KnownPerson], list[RosterEntry]]:
+    """Pairs those who agree in everything else, when as many do on both sides; returns the others."""
+    headings = sorted({heading for entry in entries for heading, _ in entry.extra})
+    compared = sorted(
+        work.fields & {"role", "email", "phone", "slot", "consent", "note", "spoken", "language"}
+    )
+
+    def content(entry: RosterEntry) -> tuple[str, ...]:
+        extra = dict(entry.extra)
+        return (
+            *(getattr(entry, name) for name in compared),
+            *(extra.get(heading, "") for heading in headings),
+        )
+
+    by_content = _by(known, lambda known_person: content(known_person.entry))
+    for same, alike in _by(entries, content).items():
+        there = by_content.get(same, [])
+        if len(there) == len(alike) and all(
+            _compatible(known_person, entry) for known_person in there for entry in alike
+        ):
+            for known_person, entry in zip(there, alike, strict=True):
+                work.pair(known_person, entry)
+            known = [known_person for known_person in known if known_person not in there]
+            entries = [entry for entry in entries if all(entry is not other for other in alike)]
+    return known, entries
+
+
+def _pair_by_field(
+    work: _MergeWork, known: list[KnownPerson], entries: list[RosterEntry], personal: str
+) -> tuple[list[KnownPerson], list[RosterEntry]]:
+    if personal not in work.fields:
+        return known, entries
+    by_value = _by(known, lambda known_person: fold_name(getattr(known_person.entry, personal)))
+    for value, same in _by(entries, lambda entry: fold_name(getattr(entry, personal))).items():
+        there = by_value.get(value, [])
+        if value and len(there) == len(same) == 1 and _compatible(there[0], same[0]):
+            work.pair(there[0], same[0])
+            known = [known_person for known_person in known if known_person is not there[0]]
+            entries = [entry for entry in entries if entry is not same[0]]
+    return known, entries
+
+
+def _match_names_alone(
+    work: _MergeWork, everybody: Sequence[KnownPerson], whole_list: Sequence[RosterEntry]
+) -> None:
+    """One person of a name on both sides: the same unless their groups differ and no address agrees."""
+    count_known = Counter(fold_name(known_person.entry.name) for known_person in everybody)
+    count_new = Counter(fold_name(entry.name) for entry in whole_list)
+    known = _by(work.known, lambda known_person: fold_name(known_person.entry.name))
+    for name, entries in _by(work.entries, lambda entry: fold_name(entry.name)).items():
+        there = [
+            known_person
+            for known_person in known.get(name, [])
+            if any(_compatible(known_person, entry) for entry in entries)
+        ]
+        asked = [
+            entry for entry in entries if any(_compatible(known_person, entry) for known_person in there)
+        ]
+        if not there:
+            continue
+        is_unique = count_known[name] == count_new[name] == 1
+        if is_unique and _agree(there[0].entry, asked[0]):
+            work.pair(there[0], asked[0])
+        else:
+            before = " and ".join(_who(known_person.entry) for known_person in there[:4])
+            now = " and ".join(_who(entry) for entry in asked[:4])
+            work.ask(
+                f"{before} before, {now} now: a new group, or somebody else of the same name?", there, asked
+            )
+
+
+def _agree(old: RosterEntry, new: RosterEntry) -> bool:
+    if any(
+        getattr(old, name) and fold_name(getattr(old, name)) == fold_name(getattr(new, name))
+        for name in _PERSONAL
+    ):
+        return True
+    return not old.group or not new.group
+
+
+def _join_questions(work: _MergeWork, everybody: Sequence[KnownPerson]) -> None:
+    """Whoever is left and has the name of somebody in a question may be the one who was asked about."""
+    by_id = {known_person.id: known_person for known_person in everybody}
+    left_known = _by(work.known, lambda known_person: fold_name(known_person.entry.name))
+    left_entries = _by(work.entries, lambda entry: fold_name(entry.name))
+    for question in list(work.questions):
+        names = {fold_name(entry.name) for entry in question.entries}
+        names |= {fold_name(by_id[number].entry.name) for number in question.ids}
+        for name in sorted(names):
+            known, entries = left_known.pop(name, []), left_entries.pop(name, [])
+            if known or entries:
+                who = _who(entries[0] if entries else known[0].entry)
+                work.ask(f"{who} has the name of somebody in another question", known, entries)
+
+
+def _plan(work: _MergeWork, known: Mapping[int, KnownPerson]) -> MergePlan:
+    changed: list[EntryChange] = []
+    restored: list[EntryChange] = []
+    unchanged: list[int] = []
+    relisted: list[RelistedPerson] = []
+    stays_known: list[tuple[str, str]] = []
+    for item, entry in work.pairs:
+        merged, fields, again = _updated_entry(known[item.id], entry, work.fields)
+        stays_known += [
+            (name, merged.name) for name in kept_contacts(known[item.id].as_listed, entry, work.fields)
+        ]
+        if again is not None:
+            relisted.append(again)
+        if item.withdrawn:
+            restored.append(EntryChange(item.id, merged, fields))
+        elif fields:
+            changed.append(EntryChange(item.id, merged, fields))
+        else:
+            unchanged.append(item.id)
+    stays = [item.id for item in work.known if item.walk_in or item.withdrawn]
+    asked = [number for question in work.questions for number in question.ids]
+    return MergePlan(
+        added=tuple(work.added + work.entries),
+        changed=tuple(sorted(changed, key=lambda change: change.id)),
+        restored=tuple(sorted(restored, key=lambda change: change.id)),
+        withdrawn=tuple(item.id for item in work.known if not item.walk_in and not item.withdrawn),
+        unchanged=tuple(sorted(unchanged)),
+        untouched=tuple(sorted(stays + asked)),
+        questions=tuple(sorted(work.questions, key=lambda question: (question.row, question.text))),
+        relisted=tuple(sorted(relisted, key=lambda again: again.id)),
+        kept=tuple(sorted(stays_known)),
+    )
+
+
+def _updated_entry(
+    person: KnownPerson, entry: RosterEntry, fields: frozenset[str]
+) -> tuple[RosterEntry, Difference, RelistedPerson | None]:
+    """The person after the newer list, what changed in them, and what it says where a hand's word stays. A
+    yes of the hand's does not stay where the list says from now on that it is a no, or not clear."""
+    merged, changed = compare_entries(person.as_listed, entry, fields)
+    if not person.corrected_fields:
+        return merged, changed, None
+    said = tuple(
+        change for change in changed if change[0] in person.corrected_fields and _is_field(change, merged)
+    )
+    refused = [change for change in said if change[0] == "consent" and _refuses(change[2])]
+    if refused and parse_consent(person.entry.consent) is not Consent.NO:
+        said = tuple(change for change in said if change not in refused)
+        now = ("consent", person.entry.consent, merged.consent)
+        changed = tuple(now if change in refused else change for change in changed)
+        person = replace(person, corrected_fields=person.corrected_fields - {"consent"})
+    stays = {name: getattr(person.entry, name) for name in person.corrected_fields}
+    reported = tuple((name, new, stays[name]) for name, _, new in said if new != stays[name])
+    again = RelistedPerson(person.id, person.entry.name, entry.row, said, reported) if said else None
+    return replace(merged, **stays), tuple(change for change in changed if change not in said), again
+
+
+def _refuses(consent: str) -> bool:
+    return parse_consent(consent) in (Consent.NO, Consent.UNCLEAR)
+
+
+def _is_field(change: tuple[str, str, str], merged: RosterEntry) -> bool:
+    """Whether a change is of a field, and not of another column that has a field's name as its heading."""
+    return bool(getattr(merged, change[0]) == change[2])
+
+
+def _compatible(known: KnownPerson, entry: RosterEntry) -> bool:
+    """Two different keys are two people."""
+    return not (known.entry.key and entry.key and known.entry.key != entry.key)
+
+
+def _who(entry: RosterEntry) -> str:
+    return f"{escaped(entry.name)} ({escaped(entry.group)})" if entry.group else escaped(entry.name)
+
+
+def _by(items: Iterable[T], key: Callable[[T], K]) -> dict[K, list[T]]:
+    grouped: dict[K, list[T]] = defaultdict(list)
+    for item in items:
+        grouped[key(item)].append(item)
+    return dict(grouped)

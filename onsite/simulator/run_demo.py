@@ -1,0 +1,223 @@
+"""`onsite demo`: the invented day through the same code as a real one, and the truth held against it."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlmodel import select
+
+from onsite.checkin.check_in import check_in, show_and_record_slate
+from onsite.checkin.deck_cards import make_deck
+from onsite.checkin.walk_ins_and_corrections import add_walk_in
+from onsite.core.codes import new_shoot_mark
+from onsite.files.write_tables import write_csv
+from onsite.frames.ingest import IngestResult, ingest
+from onsite.matching.evidence import FrameKind
+from onsite.matching.match_frames import MatchResult
+from onsite.reconcile.current_match import match_now
+from onsite.reconcile.match_report import match_summary_data, print_match_summary
+from onsite.reconcile.match_summary import MatchSummary, summarise_match
+from onsite.roster.load_list import load_list
+from onsite.roster.people_in_store import read_people
+from onsite.simulator.exposures import ExposureKind as TrueKind
+from onsite.simulator.exposures import SimulatedExposure
+from onsite.simulator.invented_people import InventedPerson, invent_people
+from onsite.simulator.simulated_day import CARDS, OTHER_SHOOT_MARK, SimulatedDay, simulate_day
+from onsite.store.schema import Camera, Frame
+from onsite.store.settings import Agreement, Settings
+from onsite.store.shoot import Shoot, create_shoot
+
+Progress = Callable[[int, int], None]
+
+ZONE = "Europe/Vienna"
+DAY = date(2026, 6, 13)
+OPENS = time(9, 0)
+AGREED = Agreement(
+    picks=2,
+    long_side=1200,
+    due="2026-07-04",
+    price="12.00",
+    studio="Vera Holm Photography",
+    reply_to="pictures@example.org",
+    picks_due="2026-06-24",
+)
+_ROSTER_COLUMNS = ("key", "given", "family", "group", "role", "email", "slot", "consent", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """The names held against the truth. `loose` portraits have no name; `right_first` of `loose_runs` with
+    somebody on them have the right person as the first suggestion."""
+
+    right: int
+    wrong: int
+    loose: int
+    loose_runs: int
+    right_first: int
+
+
+@dataclass(frozen=True, slots=True)
+class PlayedDemo:
+    """A day of the demo, played to the wrap."""
+
+    shoot: Shoot
+    day: SimulatedDay
+    ingested: IngestResult
+    summary: MatchSummary
+    score: Score
+
+
+def free_folder(folder: Path) -> Path:
+    """That folder, or the same with a number where something is there already."""
+    if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
+        return folder
+    numbers = range(2, 1000)
+    return next(free for n in numbers if not (free := folder.with_name(f"{folder.name}-{n}")).exists())
+
+
+def run_demo(folder: Path, number: int, seed: int, drawing: Progress, reading: Progress) -> PlayedDemo:
+    """Makes a shoot in `folder` and plays an invented day in it, up to the wrap."""
+    guests = invent_people(number, seed)
+    shoot = _set_up(folder, guests)
+    with shoot.reading() as session:
+        codes = {person.key: person.code for person in read_people(session)}
+    deck = {str(card.number): card.code for card in make_deck(shoot, CARDS)}
+    day = simulate_day(guests, codes, deck, seed, datetime.combine(DAY, OPENS, ZoneInfo(ZONE)))
+    keys = _at_the_door(shoot, day)
+    frames = folder / "cards"
+    _shoot_frames(day, seed, frames, drawing)
+    ingested = ingest(shoot, [frames], progress=reading)
+    outcome = match_now(shoot)
+    wrap = summarise_match(outcome, len(day.exposures))
+    return PlayedDemo(shoot, day, ingested, wrap, _score(shoot, day, outcome, keys))
+
+
+def _set_up(folder: Path, guests: Sequence[InventedPerson]) -> Shoot:
+    mark = OTHER_SHOOT_MARK
+    while mark == OTHER_SHOOT_MARK:
+        mark = new_shoot_mark()
+    name, client = "Festival of choirs and orchestras", "The festival's office"
+    settings = Settings(name, client, DAY.isoformat(), ZONE, agreed=AGREED)
+    shoot = create_shoot(folder, settings, mark)
+    roster = folder / "roster.csv"
+    write_csv(roster, _ROSTER_COLUMNS, [[getattr(guest, c) for c in _ROSTER_COLUMNS] for guest in guests])
+    load_list(shoot, roster)
+    return shoot
+
+
+def _at_the_door(shoot: Shoot, day: SimulatedDay) -> dict[str, str]:
+    """Checks everybody in as the story has it. Returns the roster's key for each key of the story."""
+    keys: dict[str, str] = {}
+    for arrival in day.check_ins:
+        if arrival.walk_in is not None:
+            guest = arrival.walk_in
+            done = add_walk_in(
+                shoot,
+                guest.given,
+                guest.family,
+                guest.group,
+                card=arrival.card,
+                at=arrival.at,
+                station=arrival.station,
+                consent=guest.consent,
+                new_group=True,
+            )
+        else:
+            done = check_in(shoot, arrival.person, at=arrival.at, station=arrival.station, card=arrival.card)
+        keys[arrival.person] = done.person.key
+    for showing in day.showings:
+        show_and_record_slate(shoot, keys[showing.person], showing.at.isoformat(), showing.station)
+    return keys
+
+
+def _shoot_frames(day: SimulatedDay, seed: int, folder: Path, progress: Progress) -> None:
+    """Draws every frame onto its camera's card, on all cores."""
+    jobs = [(e, seed, folder / f"camera-{e.camera.label}" / e.path) for e in day.exposures]
+    for parent in {path.parent for _, _, path in jobs}:
+        parent.mkdir(parents=True, exist_ok=True)
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for done, _ in enumerate(pool.map(_draw, jobs, chunksize=4), 1):
+            progress(done, len(jobs))
+
+
+def _draw(job: tuple[SimulatedExposure, int, Path]) -> None:
+    from onsite.simulator.draw_exposure import picture, save
+
+    exposure, seed, path = job
+    save(exposure, picture(exposure, seed), path)
+
+
+def _score(shoot: Shoot, day: SimulatedDay, outcome: MatchResult, keys: dict[str, str]) -> Score:
+    truth: dict[tuple[str, int | None], SimulatedExposure] = {
+        (e.camera.serial, e.counter): e for e in day.exposures
+    }
+    with shoot.reading() as session:
+        key_of = {person.id: person.key for person in read_people(session)}
+        rows = session.exec(
+            select(Frame.id, Camera.serial, Frame.counter).where(Frame.camera_id == Camera.id)
+        )
+        exposure_of = {frame: truth[serial, counter] for frame, serial, counter in rows}
+    tally: Counter[str] = Counter()
+    runs: dict[int, bool] = {}
+    for verdict in outcome.verdicts:
+        exposure = exposure_of[verdict.frame]
+        true_key = keys.get(exposure.person or "", exposure.person)
+        if verdict.kind is FrameKind.NAMED:
+            tally["right" if key_of.get(verdict.person or 0) == true_key else "wrong"] += 1
+        elif verdict.kind is FrameKind.LOOSE and exposure.kind is not TrueKind.TEST:
+            tally["loose"] += 1
+            first = verdict.suggestions[0].person if verdict.suggestions else 0
+            runs.setdefault(verdict.run or verdict.frame, key_of.get(first) == true_key)
+    return Score(tally["right"], tally["wrong"], tally["loose"], len(runs), sum(runs.values()))
+
+
+def demo_data(played: PlayedDemo) -> dict[str, Any]:
+    score = played.score
+    return {
+        "shoot": str(played.shoot.folder),
+        "people": len({e.person for e in played.day.exposures if e.person}),
+        "accidents": [accident.description for accident in played.day.accidents],
+        **match_summary_data(played.shoot, played.summary),
+        "right": score.right,
+        "wrong": score.wrong,
+        "loose_portraits": score.loose,
+        "person_runs_loose": score.loose_runs,
+        "right_first": score.right_first,
+    }
+
+
+def print_demo(played: PlayedDemo, say: Callable[..., None]) -> None:
+    """The day, its wrap and its score, in words."""
+    day, score = played.day, played.score
+    shoot = played.shoot
+    say(f"{shoot.settings.name}: {len(day.check_ins)} people checked in, in {shoot.folder}", "bold")
+    say("What went wrong on the day (the story knows; the program does not):")
+    for accident in day.accidents:
+        say(f"  {accident.description}")
+    say("")
+    print_match_summary(played.shoot, played.summary, say)
+    say("")
+    if day.never_came:
+        say(f"Never came: {_names(played, day.never_came)}")
+    if day.never_shot:
+        say(f"Arrived, never photographed: {_names(played, day.never_shot)}")
+    say(
+        f"Held against the truth: {score.right} names right, {score.wrong} wrong; {score.loose} portraits"
+        f" loose; the right person is suggested first for {score.right_first} of {score.loose_runs} loose"
+        " runs of people.",
+        "bold",
+    )
+
+
+def _names(played: PlayedDemo, keys: Sequence[str]) -> str:
+    with played.shoot.reading() as session:
+        names = {person.key: person.name for person in read_people(session)}
+    return ", ".join(names.get(key, key) for key in keys)

@@ -1,0 +1,227 @@
+"""Reading slates out of a picture, at no more cost than it takes.
+
+1. The general decoder on the picture as it was decoded, reduced: a clean slate reads here.
+2. Finder patterns in the same picture, by its rows and as a whole. A portrait ends here.
+3. Where something like a slate was seen: the decoder on that part of the full picture.
+4. What still does not read is compared with the slates of this shoot (`damaged`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from onsite.slates.reader.finder_correlation import find_whole
+from onsite.slates.reader.finder_patterns import FinderPattern, find_finder_patterns, merged
+from onsite.slates.reader.seen_symbol import (
+    Point,
+    ReadBy,
+    SymbolSeen,
+    area,
+    overlap,
+    same_card,
+    sides,
+    symbol_seen_at,
+)
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+    from onsite.slates.reader.closed_set import KnownSlates
+
+
+_FEWEST, _PLAIN = 2, 4
+"""A slate is thought of where so many finder patterns are in sight, or one that so many rows cross: texture
+that passes for one is small and alone."""
+
+_MOST = 9
+"""Finder patterns that are tried with each other."""
+
+_AROUND = 30
+"""Modules around a finder pattern that may belong to its card."""
+
+_SHARP = 3000
+"""Pixels on the long side in which the smallest finder patterns are looked for."""
+
+Box = tuple[int, int, int, int]
+
+
+def read_symbols(
+    small: Image.Image,
+    full: Callable[[], Image.Image] | None = None,
+    orientation: int = 1,
+    known: KnownSlates | None = None,
+) -> tuple[SymbolSeen, ...]:
+    """Every QR symbol in a grey picture.
+
+    `small` is the picture, or the picture reduced where it is to be had larger from `full`, which is asked
+    only where something like a slate was seen. `known` are the slates of the shoot: without them only what
+    the decoder reads is told.
+    """
+    return _one_a_card(_read(small, full, orientation, known))
+
+
+def _one_a_card(symbols: Sequence[SymbolSeen]) -> tuple[SymbolSeen, ...]:
+    """Without the unread symbols on cards that gave an answer: their code, or that they were seen."""
+    kept: list[SymbolSeen] = []
+    for symbol in sorted(symbols, key=lambda symbol: symbol.text is None):
+        if symbol.text is not None or not any(same_card(each, symbol) for each in kept):
+            kept.append(symbol)
+    return tuple(kept)
+
+
+def _read(
+    small: Image.Image,
+    full: Callable[[], Image.Image] | None,
+    orientation: int,
+    known: KnownSlates | None,
+) -> Sequence[SymbolSeen]:
+    seen = decode_symbols(small, orientation)
+    if any(symbol.text is not None for symbol in seen):
+        return seen
+    finders = merged([*find_finder_patterns(small, damaged=True), *find_whole(small)])
+    if not seen and len(finders) < _FEWEST and not any(finder.lines >= _PLAIN for finder in finders):
+        return ()
+    return _closer(full() if full else small, small.size, seen, finders, orientation, known)
+
+
+def _closer(
+    picture: Image.Image,
+    size: tuple[int, int],
+    seen: Sequence[SymbolSeen],
+    finders: Sequence[FinderPattern],
+    orientation: int,
+    known: KnownSlates | None,
+) -> tuple[SymbolSeen, ...]:
+    """Looks again where something was seen in the picture when it was reduced to `size`."""
+    larger = picture.width / size[0]
+    finders = [finder.scaled(larger) for finder in finders]
+    box = _around(picture.size, seen, finders)
+    part = picture.crop(box)
+    for reduced in (1, 2):
+        again = decode_symbols(part.reduce(reduced), orientation, box[:2], reduced, picture.size)
+        if any(symbol.text is not None for symbol in again):
+            return again
+    if known is None:
+        return tuple(seen or again)
+    sharp = max(picture.width // _SHARP, 1)
+    more = [
+        _in_whole(finder.scaled(sharp * reduced), box)
+        for reduced in (1, 2, 4)
+        for damaged in (False, True)
+        for finder in find_finder_patterns(part.reduce(sharp * reduced), damaged=damaged)
+    ]
+    suspected = [*seen, *(symbol for symbol in again if not any(overlap(symbol, other) for other in seen))]
+    return _by_known(picture, merged([*finders, *more])[:_MOST], suspected, orientation, known)
+
+
+def _by_known(
+    picture: Image.Image,
+    finders: Sequence[FinderPattern],
+    seen: Sequence[SymbolSeen],
+    orientation: int,
+    known: KnownSlates,
+) -> tuple[SymbolSeen, ...]:
+    from onsite.slates.reader.closed_set_reader import read_closed_set
+
+    return tuple(
+        symbol_seen_at(
+            each.grid.corners.tolist(),
+            picture.size,
+            orientation,
+            each.match.code if each.match else None,
+            each.by,
+            round(each.match.margin, 1) if each.match else None,
+        )
+        for each in read_closed_set(
+            picture, finders, [_corners(symbol, picture.size) for symbol in seen], known
+        )
+    )
+
+
+def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
+    return np.array(symbol.corners) * size
+
+
+def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence[FinderPattern]) -> Box:
+    """The part of a picture with all that was seen in it, and as much around it as a card takes."""
+    boxes = []
+    for symbol in seen:
+        corners = _corners(symbol, size)
+        half = np.ptp(corners, axis=0).max()
+        boxes.append((corners.min(axis=0) - half, corners.max(axis=0) + half))
+    for finder in finders:
+        middle, half = np.array([finder.x, finder.y]), _AROUND * finder.module
+        boxes.append((middle - half, middle + half))
+    low = np.maximum(np.min([box[0] for box in boxes], axis=0), 0)
+    high = np.minimum(np.max([box[1] for box in boxes], axis=0), size)
+    return int(low[0]), int(low[1]), int(high[0]), int(high[1])
+
+
+def _in_whole(finder: FinderPattern, box: Box) -> FinderPattern:
+    return FinderPattern(finder.x + box[0], finder.y + box[1], finder.module, finder.lines)
+
+
+# TODO The general decoder: QR symbols of any kind, by their own error correction.
+
+SMALLEST = 0.025
+"""Side of a symbol over the short side of the whole picture, below which an unread one is not believed: at
+that size a version 1 symbol has hardly more than a pixel to a module in the smallest picture looked at."""
+
+SLIMMEST = 2.5
+"""Longest over shortest side above which an unread symbol is not believed: a card turned 66 degrees."""
+
+
+def decode_symbols(
+    grey: Image.Image,
+    orientation: int,
+    corner: tuple[float, float] = (0, 0),
+    scale: float = 1,
+    whole: tuple[int, int] | None = None,
+) -> tuple[SymbolSeen, ...]:
+    """The QR symbols in a grey picture, those that read first, the others largest first.
+
+    The picture may be part of one of size `whole`: from `corner` on, with its pixels `scale` wide there.
+    """
+    import zxingcpp
+
+    found = zxingcpp.read_barcodes(
+        grey,
+        formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode),
+        try_invert=False,
+        text_mode=zxingcpp.TextMode.Plain,
+        return_errors=True,
+    )
+    size = whole or grey.size
+    read: dict[str, SymbolSeen] = {}
+    doubtful: list[SymbolSeen] = []
+    for barcode in found:
+        corners = [(corner[0] + x * scale, corner[1] + y * scale) for x, y in _barcode_corners(barcode)]
+        if barcode.valid and barcode.error is None:
+            read[barcode.text] = symbol_seen_at(corners, size, orientation, barcode.text, ReadBy.DECODER)
+        elif _is_a_card(corners):
+            doubtful.append(symbol_seen_at(corners, size, orientation))
+    unread: list[SymbolSeen] = []
+    for symbol in sorted(doubtful, key=lambda symbol: symbol.share, reverse=True):
+        if symbol.share >= SMALLEST and not any(
+            overlap(symbol, other) for other in (*read.values(), *unread)
+        ):
+            unread.append(symbol)
+    return (*read.values(), *unread)
+
+
+def _barcode_corners(barcode: Any) -> list[Point]:
+    at = barcode.position
+    return [(corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)]
+
+
+def _is_a_card(corners: Sequence[Point]) -> bool:
+    """Whether an unread symbol has a shape that a held slate can have: texture has not."""
+    xs, ys = zip(*corners, strict=True)
+    box = (max(xs) - min(xs)) * (max(ys) - min(ys))
+    lengths = [math.dist(*side) for side in sides(corners)]
+    return box > 0 and area(corners) > 0.4 * box and max(lengths) <= SLIMMEST * min(lengths)

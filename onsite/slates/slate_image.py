@@ -1,0 +1,139 @@
+"""Slates as pictures: to send to people, or to show on a phone or tablet."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from onsite.core.errors import Problem
+from onsite.core.text import shown
+from onsite.files.atomic_write import atomic_file
+from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
+from onsite.slates.slate_layout import NEUTRAL_GREY, SYMBOL_SIDE, Box, Ticket, ticket_layout
+from onsite.slates.text_fitting import compose_ticket
+from onsite.slates.typefaces import Typeface
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+    from PIL.ImageFont import FreeTypeFont
+
+WIDTH = 1800
+"""Pixels across a picture; it is two thirds as high."""
+
+_LONGEST_NAME = 40
+
+
+def ticket_image(card: Ticket, width_px: int = WIDTH) -> Image:
+    """A card as an 8-bit sRGB picture of 3:2. Every module of the symbol is the same whole number of pixels.
+
+    Raises ValueError for a width at which a module would be less than a pixel.
+    """
+    import PIL.Image
+    from PIL import ImageDraw
+
+    height_px = round(width_px * 2 / 3)
+    places = ticket_layout(width_px, height_px)
+    picture = PIL.Image.new("RGB", (width_px, height_px), "white")
+    for box in places.symbols:
+        _paste_symbol(picture, card.code, box)
+    draw = ImageDraw.Draw(picture)
+    patch = places.patch
+    draw.rectangle(
+        (round(patch.x), round(patch.y), round(patch.right) - 1, round(patch.bottom) - 1), fill=NEUTRAL_GREY
+    )
+    for line in compose_ticket(card, places, shaping=can_shape()):
+        font = _font(line.face, line.size)
+        draw.text((line.x, line.baseline), line.text, fill="black", font=font, anchor="ls")
+    return picture
+
+
+def _paste_symbol(picture: Image, code: str, box: Box) -> None:
+    import PIL.Image
+
+    module = int(box.width / SYMBOL_SIDE)
+    if module < 1:
+        raise ValueError("too small a picture for a symbol")
+    side = module * SYMBOL_SIDE
+    modules = PIL.Image.fromarray(~with_quiet_zone(qr_modules(code))).resize(
+        (side, side), PIL.Image.Resampling.NEAREST
+    )
+    slack = (box.width - side) / 2
+    picture.paste(modules, (round(box.x + slack), round(box.y + slack)))
+
+
+@lru_cache(maxsize=1)
+def can_shape() -> bool:
+    """Whether Pillow joins Arabic letters and orders right-to-left text on this machine."""
+    from PIL import features
+
+    return bool(features.check("raqm"))
+
+
+@lru_cache(maxsize=256)
+def _font(face: Typeface, size: float) -> FreeTypeFont:
+    from PIL import ImageFont
+
+    return ImageFont.truetype(str(face.path), size, index=face.number)
+
+
+def write_images(
+    cards: Sequence[Ticket], folder: Path, progress: Callable[[int, int], None] | None = None
+) -> list[tuple[Ticket, str]]:
+    """A PNG per card in `folder`, which is made if need be; returns each card with its file's name.
+
+    `progress` is told how many are done and how many there are. Each file is written whole or not at all.
+    Raises Problem when the folder cannot be made or written to.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Problem(
+            f"{folder} is no folder to write to: {error.strerror}", "Name another folder."
+        ) from error
+    written = list(zip(cards, file_names(cards), strict=True))
+    for done, (card, name) in enumerate(written, start=1):
+        with atomic_file(folder / name) as stream:
+            ticket_image(card).save(stream, format="PNG", pnginfo=_srgb())
+        if progress:
+            progress(done, len(written))
+    return written
+
+
+def _srgb() -> object:
+    """The chunk that says a PNG is sRGB, rendered perceptually (PNG specification, 11.3.3.5)."""
+    from PIL.PngImagePlugin import PngInfo
+
+    chunks = PngInfo()
+    chunks.add(b"sRGB", b"\x00")
+    return chunks
+
+
+def file_names(cards: Sequence[Ticket]) -> list[str]:
+    """A file name for each card: its name in plain letters, and its code, which keeps them apart.
+
+    Letters, digits and dashes only, so that every file system takes it and no name can climb out of the
+    folder; because of the code it is never a reserved name of Windows. Should one code come twice, the
+    later file is numbered.
+    """
+    names: list[str] = []
+    taken: set[str] = set()
+    for card in cards:
+        stem = "-".join(
+            part for part in (_plain(card.name)[:_LONGEST_NAME].strip("-"), _plain(card.code)) if part
+        )
+        name, count = f"{stem}.png", 1
+        while name.lower() in taken:
+            count += 1
+            name = f"{stem}-{count}.png"
+        taken.add(name.lower())
+        names.append(name)
+    return names
+
+
+def _plain(text: str) -> str:
+    from anyascii import anyascii
+
+    return re.sub(r"[^A-Za-z0-9]+", "-", anyascii(shown(text))).strip("-")

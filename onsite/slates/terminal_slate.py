@@ -1,0 +1,76 @@
+"""The slate on screen: half blocks, black on white whatever the theme."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from onsite.core.codes import spaced_code
+from onsite.core.errors import Problem
+from onsite.core.text import shown
+from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
+
+if TYPE_CHECKING:
+    from rich.text import Text
+
+STYLE = "#000000 on #ffffff"
+
+_INK = " ▀▄█"
+"""By which halves of a cell are dark: none, the upper, the lower, both."""
+
+_BLACK_ON_WHITE = "\x1b[0;38;2;0;0;0;48;2;255;255;255m"
+_RESET = "\x1b[0m"
+
+
+def slate_lines(code: str, scale: int = 1) -> list[str]:
+    """The symbol with its quiet zone, `scale` cells to a module and two modules, one above the other, to a
+    cell; to be shown dark on light. The lines are equally long."""
+    modules = np.kron(with_quiet_zone(qr_modules(code)), np.ones((scale, scale), dtype=bool))
+    upper, lower = modules[0::2], modules[1::2]
+    lower = np.pad(lower, ((0, len(upper) - len(lower)), (0, 0)))  # an odd last row has light below it
+    return ["".join(_INK[cell] for cell in row) for row in upper + 2 * lower]
+
+
+def slate_block(code: str, name: str = "", columns: int = 80, rows: int = 24) -> list[str]:
+    """The slate and, under it, name and code in type: equally long lines of plain text, as large as fits
+    into `columns` by `rows` cells. Raises Problem where it does not fit at all."""
+    side, words = len(slate_lines(code)[0]), [text for text in (shown(name), spaced_code(code)) if text]
+    under = len(words) + 1  # an empty line ends the block
+    scale = min(columns // side, 2 * (rows - under) // (side + 1))
+    if scale < 1:
+        needed = f"{side} columns by {(side + 1) // 2 + under} rows"
+        raise Problem(
+            f"The terminal is too small for a slate: {columns} columns by {rows} rows, {needed} are needed",
+            "Make the window larger or the type smaller.",
+        )
+    return [*slate_lines(code, scale), *(_centred(text, side * scale) for text in words), " " * side * scale]
+
+
+def _centred(text: str, width: int) -> str:
+    """`text` in the middle of `width` cells, cut with an ellipsis if it is wider."""
+    from rich.cells import cell_len, set_cell_size
+
+    room = width - 2
+    if cell_len(text) > room:
+        text = set_cell_size(text, room - 1).rstrip() + "…"
+    left = (width - cell_len(text)) // 2
+    return set_cell_size(" " * left + text, width)
+
+
+def slate_ansi(code: str, name: str = "", columns: int = 80, rows: int = 24) -> str:
+    """`slate_block` with escape codes that set black on white, for a terminal that shows 24-bit colour.
+
+    Colour is what makes a slate readable here, not decoration: it is set under NO_COLOR too.
+    """
+    return "\n".join(f"{_BLACK_ON_WHITE}{line}{_RESET}" for line in slate_block(code, name, columns, rows))
+
+
+def slate_text(code: str, name: str = "", columns: int = 80, rows: int = 24) -> Text:
+    """`slate_block` for a Rich or Textual screen, every cell in `STYLE`.
+
+    A Rich console takes colour away under NO_COLOR: print `slate_ansi` there instead.
+    """
+    from rich.text import Text
+
+    return Text("\n".join(slate_block(code, name, columns, rows)), style=STYLE, no_wrap=True, end="")

@@ -1,0 +1,298 @@
+"""The forecast: from the pace so far, when everybody will be done, and whether the day is long enough."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, time, timedelta
+from enum import StrEnum
+from typing import Any
+
+from onsite.core.errors import Problem
+from onsite.core.text import escaped
+from onsite.core.times import format_duration
+from onsite.status.person_status import PersonStatus, Stage
+
+LEAST = 3
+"""People from whom a pace is taken to be known. Own choice: two turns, of which one may be odd."""
+
+_FRESH = timedelta(hours=12)
+"""Times farther from now are of another day, or of a camera whose clock is far off: no pace is taken from
+them. Own choice."""
+
+_FARTHEST = timedelta(days=30)
+"""An end later than this is no forecast."""
+
+_STEP = 300
+"""Seconds to which a time in the sentence is rounded."""
+
+
+class PaceOf(StrEnum):
+    """Whose times the pace is from."""
+
+    PHOTOGRAPHED = "photographed"
+    ARRIVED = "arrived"
+    """No frames are known yet, as when cards are read in the evening: then the end is when all are here."""
+    NOBODY = "nobody"
+
+
+@dataclass(frozen=True, slots=True)
+class DayForecast:
+    """What the pace tells. Every time is in the zone of `now`; None where too little is known.
+
+    `left` people are still to be done at `per_hour`, known from `known_from` people. `end` is when all of
+    them are done, `planned` when they should be, `spare` what lies between (negative: the day is too short),
+    and `fitting` how many of the `expected` still fit in.
+    """
+
+    now: datetime
+    waiting: int
+    expected: int
+    left: int
+    pace_of: PaceOf
+    known_from: int
+    per_hour: float | None = None
+    end: datetime | None = None
+    planned: datetime | None = None
+    by_slots: bool = False
+    """The planned end is the last slot on the list."""
+    spare: timedelta | None = None
+    fitting: int | None = None
+    unread: str = ""
+    """What the settings give as the planned end where that is no time."""
+
+
+def make_forecast(
+    arrivals: Sequence[datetime],
+    photographed: Sequence[datetime],
+    waiting: int,
+    expected: int,
+    now: datetime,
+    ends: time | None = None,
+    by_slots: bool = False,
+) -> DayForecast:
+    """The forecast from the times of arrival and of people's first frames, in any order.
+
+    `waiting` have arrived and have no frames, `expected` have not arrived. The pace is that of the set, or
+    of the door where fewer than `LEAST` people have frames. `now` is aware, in the shoot's zone; `ends` is
+    the planned end in that zone.
+    """
+    arrivals, photographed = _fresh(arrivals, now), _fresh(photographed, now)
+    if len(photographed) >= LEAST or len(photographed) >= len(arrivals):
+        pace_of, times, left = PaceOf.PHOTOGRAPHED, photographed, waiting + expected
+    else:
+        pace_of, times, left = PaceOf.ARRIVED, arrivals, expected
+    if not times:
+        pace_of = PaceOf.NOBODY
+    rate = pace(times).per_hour if len(times) >= LEAST else None
+    planned = _planned(now, ends, [*arrivals, *photographed])
+    end = _after(now, left / rate) if rate else (now if not left else None)
+    spare = planned.astimezone(UTC) - end.astimezone(UTC) if planned and end else None
+    fitting = None
+    if planned and rate:
+        hours = max(0.0, (planned.astimezone(UTC) - now.astimezone(UTC)) / timedelta(hours=1))
+        fitting = max(0, min(expected, int(hours * rate + 1e-9) - (left - expected)))
+    told_by_slots = by_slots and planned is not None
+    return DayForecast(
+        now, waiting, expected, left, pace_of, len(times), rate, end, planned, told_by_slots, spare, fitting
+    )
+
+
+def day_forecast(everybody: Iterable[PersonStatus], ends: str, now: datetime) -> DayForecast:
+    """The forecast for these people; `ends` as in the settings. Withdrawn people are not expected."""
+    listed = list(everybody)
+    plan = planned_end(ends, (s.slot for s in listed if not s.person.withdrawn))
+    computed = make_forecast(
+        [s.arrived for s in listed if s.arrived is not None],
+        [s.first_frame for s in listed if s.first_frame is not None],
+        sum(s.stage is Stage.ARRIVED for s in listed),
+        sum(s.stage is Stage.EXPECTED and not s.person.withdrawn for s in listed),
+        now,
+        plan.at,
+        plan.by_slots,
+    )
+    return replace(computed, unread=plan.unread)
+
+
+def forecast_data(forecast: DayForecast) -> dict[str, Any]:
+    """The forecast for JSON: times as ISO 8601, null where too little is known."""
+    by_set = forecast.pace_of is PaceOf.PHOTOGRAPHED
+    return {
+        "forecast": forecast_text(forecast),
+        "pace_of": forecast.pace_of.value,
+        "pace_known_from": forecast.known_from,
+        "photographed_per_hour": round(forecast.per_hour, 1) if forecast.per_hour and by_set else None,
+        "still_to_do": forecast.left,
+        "expected_end": forecast.end.isoformat(timespec="seconds") if forecast.end else None,
+        "planned_end": forecast.planned.isoformat(timespec="seconds") if forecast.planned else None,
+        "planned_end_is_last_slot": forecast.by_slots,
+        "spare_minutes": round(forecast.spare.total_seconds() / 60) if forecast.spare is not None else None,
+        "expected_that_fit": forecast.fitting,
+    }
+
+
+def forecast_text(forecast: DayForecast) -> str:
+    """The forecast in one line: "52 an hour · done about 16:40 · 20 min spare"."""
+    parts = [*_pace_text(forecast), *_end_text(forecast)]
+    if forecast.unread:
+        parts.append(f"the end {escaped(forecast.unread)} in shoot.toml is not a time")
+    return " · ".join(parts)
+
+
+def _pace_text(forecast: DayForecast) -> list[str]:
+    if forecast.per_hour is None:
+        if not forecast.left:
+            return []
+        return [f"no pace yet, from {forecast.known_from} of {LEAST} people"]
+    rate = f"{forecast.per_hour:.0f}" if forecast.per_hour >= 1 else f"{forecast.per_hour:.1f}"
+    return [f"{rate} an hour" if forecast.pace_of is PaceOf.PHOTOGRAPHED else f"{rate} an hour arrive"]
+
+
+def _end_text(forecast: DayForecast) -> list[str]:
+    if not forecast.left:
+        return ["everybody is done" if forecast.pace_of is PaceOf.PHOTOGRAPHED else "nobody is expected"]
+    planned = _plan_text(forecast)
+    if forecast.end is None:
+        return [planned] if planned else []
+    end = _rounded(forecast.end)
+    day = "" if end.date() == forecast.now.date() else f"{end:%Y-%m-%d} "
+    done = "done" if forecast.pace_of is PaceOf.PHOTOGRAPHED else "all here"
+    parts = [f"{done} about {day}{end:%H:%M}"]
+    if forecast.planned is not None:
+        parts += _spare_text(
+            forecast, (forecast.planned.astimezone(UTC) - end.astimezone(UTC)).total_seconds()
+        )
+    return parts
+
+
+def _spare_text(forecast: DayForecast, spare: float) -> list[str]:
+    slot = f" the last slot, {forecast.planned:%H:%M}" if forecast.by_slots else ""
+    if spare >= 0:
+        return [
+            f"{format_duration(spare)} spare{slot and ' before' + slot}"
+            if spare
+            else f"just in time{slot and ' for' + slot}"
+        ]
+    parts = [f"{format_duration(-spare)} after{slot}" if slot else f"{format_duration(-spare)} too long"]
+    if forecast.fitting is not None and forecast.fitting < forecast.expected:
+        parts.append(f"{forecast.fitting} of {forecast.expected} expected still fit")
+    return parts
+
+
+def _plan_text(forecast: DayForecast) -> str:
+    if forecast.planned is None:
+        return ""
+    return f"{'last slot' if forecast.by_slots else 'planned end'} {forecast.planned:%H:%M}"
+
+
+def _rounded(moment: datetime) -> datetime:
+    seconds = round(moment.timestamp() / _STEP) * _STEP
+    return datetime.fromtimestamp(seconds, moment.tzinfo)
+
+
+def _fresh(times: Sequence[datetime], now: datetime) -> list[datetime]:
+    return [moment for moment in times if abs(moment.astimezone(UTC) - now.astimezone(UTC)) <= _FRESH]
+
+
+def _after(now: datetime, hours: float) -> datetime | None:
+    """Added on the world's clock: on the day when clocks change, the wall's has an hour more or less."""
+    if hours > _FARTHEST / timedelta(hours=1):
+        return None
+    return (now.astimezone(UTC) + timedelta(hours=hours)).astimezone(now.tzinfo)
+
+
+def _planned(now: datetime, ends: time | None, times: Sequence[datetime]) -> datetime | None:
+    """The planned end today; tomorrow for a day that goes on past midnight."""
+    if ends is None:
+        return None
+    planned = datetime.combine(now.date(), ends, now.tzinfo)
+    today = [moment for moment in times if moment.astimezone(now.tzinfo).date() == now.date()]
+    if today and planned < min(today):
+        planned = datetime.combine(now.date() + timedelta(days=1), ends, now.tzinfo)
+    return planned
+
+
+# TODO The pace of the day: how many people arrive in an hour.
+
+WINDOW = timedelta(hours=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """`arrived` people from `first` to `last`; `per_hour` in the last hour before `last`, or over the whole
+    time where that is shorter. None where fewer than two have arrived."""
+
+    arrived: int
+    first: datetime | None = None
+    last: datetime | None = None
+    per_hour: float | None = None
+
+
+def pace(arrivals: Sequence[datetime]) -> Pace:
+    """The pace from the times of arrival, in any order.
+
+    The first arrival of the window opens the count, so that two people half an hour apart are two in an hour.
+    """
+    times = sorted(arrivals)
+    if len(times) < 2 or times[0] == times[-1]:
+        return Pace(len(times), *((times[0], times[-1]) if times else ()))
+    first, last = times[0], times[-1]
+    counted = [time for time in times if last - time <= WINDOW]
+    hours = (last - counted[0]) / timedelta(hours=1)
+    rate = (len(counted) - 1) / hours if hours else float(len(counted))
+    return Pace(len(times), first, last, rate)
+
+
+# TODO The time of day by which everybody should be done: decided in the settings, else the last slot.
+
+_TIME = re.compile(
+    r"(?<![\d.:])(\d{1,2})(?:\s*[:.h]\s*(\d{2})(?!\d|\.\d)(?:\s*([ap])\.?m\b)?|\s*([ap])\.?m\b|\s*(?:h|uhr)\b)",
+    re.IGNORECASE | re.ASCII,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedEnd:
+    """`at` in the shoot's zone, None where nothing tells; `by_slots` where the last slot tells it;
+    `unread` is what the settings say where that is no time."""
+
+    at: time | None = None
+    by_slots: bool = False
+    unread: str = ""
+
+
+def planned_end(ends: str, slots: Iterable[str]) -> PlannedEnd:
+    """The planned end from `Settings.ends`, else from people's slots where most of them are times.
+
+    A slot such as "10:30-10:40" ends at its second time.
+    """
+    if ends.strip():
+        at = last_time(ends)
+        return PlannedEnd(at, unread="" if at else ends)
+    written = [slot for slot in slots if slot.strip()]
+    times = [at for slot in written if (at := last_time(slot)) is not None]
+    if not times or 2 * len(times) <= len(written):
+        return PlannedEnd()
+    return PlannedEnd(max(times), by_slots=True)
+
+
+def last_time(text: str) -> time | None:
+    """The last time of day in a text such as "10:30", "10.30-10.40", "10h30" or "4:30 pm", else None."""
+    found = None
+    for hour_text, minute, half, whole_half in _TIME.findall(text[:100]):
+        hour, half = int(hour_text), (half or whole_half).casefold()
+        if half and 1 <= hour <= 12:
+            hour = hour % 12 + (12 if half == "p" else 0)
+        if hour < 24 and int(minute or 0) < 60:
+            found = time(hour, int(minute or 0))
+    return found
+
+
+def checked_ends(text: str) -> str:
+    """A planned end as the settings keep it, `17:00`; Problem where it is no time of day."""
+    hour, colon, minute = text.strip().partition(":")
+    is_clock = colon and hour.isdecimal() and minute.isdecimal() and len(hour) <= 2 == len(minute)
+    if is_clock and int(hour) < 24 and int(minute) < 60:
+        return f"{int(hour):02}:{int(minute):02}"
+    raise Problem(f"{escaped(text)!r} is not a time of day.", "Write it like 17:00.")

@@ -1,0 +1,271 @@
+"""The stage of a person: how far they have come from the list to the finished picture."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.groups import group_sort_key
+from onsite.roster.publication import Publication, WithholdingReason, count_reasons
+from onsite.status.picture_status import NO_PICTURES, Pick, PictureStatus
+from onsite.store.shoot import Shoot
+
+
+class Stage(StrEnum):
+    """The stages in the order in which a person goes through them, which is also the order of bars."""
+
+    EXPECTED = "expected"
+    ARRIVED = "arrived"
+    PHOTOGRAPHED = "photographed"
+    PROOFED = "proofed"
+    PICKED = "picked"
+    AT_RETOUCH = "at retouch"
+    RETOUCHED = "retouched"
+    DELIVERED = "delivered"
+
+
+ON_THE_DAY = (Stage.EXPECTED, Stage.ARRIVED, Stage.PHOTOGRAPHED)
+"""The stages of the shoot itself; the others come after it."""
+
+
+@dataclass(frozen=True, slots=True)
+class PersonStatus:
+    """A person with everything that the screens show of them.
+
+    `arrived` and `station` are when and where they arrived, `arrival` the id of that event; `shown` is when
+    their slate was last shown. `cards` are the numbers of the deck cards that they hold now, the last tied
+    last. `first_frame` is the shoot time of their first frame.
+    """
+
+    person: RosterPerson
+    stage: Stage
+    arrived: datetime | None
+    frames: int
+    role: str = ""
+    slot: str = ""
+    consent: str = ""
+    note: str = ""
+    spoken: str = ""
+    """How the name is said."""
+    language: str = ""
+    """What they are written to in, as the list has it."""
+    walk_in: bool = False
+    confirmed: bool = False
+    """Somebody said that the name as it now stands is spelt right."""
+    station: str = ""
+    arrival: int | None = None
+    cards: tuple[int, ...] = ()
+    shown: datetime | None = None
+    first_frame: datetime | None = None
+    pictures: PictureStatus = NO_PICTURES
+    """What became of their pictures after the shoot."""
+
+    @property
+    def publication(self) -> Publication:
+        """Whether their pictures may be published."""
+        return self.person.publication
+
+    @property
+    def card(self) -> int | None:
+        """The number of the deck card that was tied to them last and is still theirs."""
+        return self.cards[-1] if self.cards else None
+
+    @property
+    def counts(self) -> bool:
+        """Withdrawn people count only once something happened to them."""
+        return not self.person.withdrawn or self.stage is not Stage.EXPECTED
+
+
+def stage_of(arrived: bool, frames: int, after: PictureStatus = NO_PICTURES) -> Stage:
+    """The furthest that somebody has come. Frames under a name count even where nobody checked the person in.
+
+    With several picks, the one that is least far counts: the person still waits for it. Somebody who was
+    handed finished pictures without having chosen any has been served.
+    """
+    if after.picks:
+        return min((stage_of_pick(pick) for pick in after.picks), key=_PLACE.__getitem__)
+    if after.delivered is not None:
+        return Stage.DELIVERED
+    if after.proofed is not None:
+        return Stage.PROOFED
+    if frames:
+        return Stage.PHOTOGRAPHED
+    return Stage.ARRIVED if arrived else Stage.EXPECTED
+
+
+_PLACE = {stage: place for place, stage in enumerate(Stage)}
+
+
+def stage_of_pick(pick: Pick) -> Stage:
+    """How far one picture of somebody's choice is. What happened last counts: a delivered picture that is
+    retouched once more is at retouch again until it is back, and then waits to be delivered again."""
+    out = max((moment for moment in (pick.sent, pick.sent_back) if moment), default=None)
+    since = pick.received or out
+    if pick.delivered is not None and (since is None or since <= pick.delivered):
+        return Stage.DELIVERED
+    if pick.received is not None:
+        return Stage.RETOUCHED
+    return Stage.AT_RETOUCH if pick.at_retouch else Stage.PICKED
+
+
+def count_stages(everybody: Iterable[PersonStatus]) -> dict[Stage, int]:
+    """How many are at each stage now; `cumulative_counts` is what is shown of it. Withdrawn people count only
+    once something happened to them."""
+    counts = Counter(s.stage for s in everybody if s.counts)
+    return {stage: counts[stage] for stage in Stage}
+
+
+def count_groups(everybody: Iterable[PersonStatus]) -> dict[str, dict[Stage, int]]:
+    """The same for each group, by its name; those without a group come last, under the empty text."""
+    groups: dict[str, list[PersonStatus]] = defaultdict(list)
+    for s in everybody:
+        if s.counts:
+            groups[s.person.group].append(s)
+    in_order = sorted(groups, key=group_sort_key)
+    return {group: count_stages(groups[group]) for group in in_order}
+
+
+def count_withheld(everybody: Iterable[PersonStatus]) -> dict[WithholdingReason, int]:
+    """How many of those who count are not published, by reason: everywhere the same number."""
+    return count_reasons(s.publication for s in everybody if s.counts)
+
+
+def count_reached(stages: Mapping[Stage, int], stage: Stage) -> int:
+    """How many of these counts have come to a stage, or further."""
+    return sum(count for other, count in stages.items() if _PLACE[other] >= _PLACE[stage])
+
+
+def cumulative_counts(stages: Mapping[Stage, int]) -> dict[Stage, int]:
+    """The counts that are shown and reported, out of how many are at each stage: for every stage but the
+    first how many have come to it, or further; for `EXPECTED` how many have not come yet."""
+    return {
+        stage: stages[stage] if stage is Stage.EXPECTED else count_reached(stages, stage) for stage in Stage
+    }
+
+
+def stages_to_show(stages: Mapping[Stage, int]) -> list[Stage]:
+    """The stages worth telling of these counts: those of the day, and of the later ones those that somebody
+    is at."""
+    return [stage for stage in Stage if stage in ON_THE_DAY or stages.get(stage)]
+
+
+# TODO Beside the stages: who is absent.
+# TODO
+# TODO That somebody declined, or is put down for a make-up day, nothing in the record says yet: a no to
+# publishing TODO is no refusal to be photographed, and a later day may be one of the shoot's own. Whoever is
+# absent stands on TODO the make-up day's list.
+
+ABSENT = "absent"
+"""Expected still, and the shoot is over."""
+
+
+def shoot_is_over(day: date | None, arrivals: Iterable[datetime], now: datetime) -> bool:
+    """Whether the shoot's last day has passed: `day`, or the last on which somebody arrived where that is
+    later, for a shoot of several days. False where neither is known. `now` is in the shoot's zone."""
+    last = max(arrivals, default=None)
+    days = [day] if day is not None else []
+    if last is not None:
+        days.append(last.astimezone(now.tzinfo).date())
+    return bool(days) and now.date() > max(days)
+
+
+def is_over(shoot: Shoot, everybody: Iterable[PersonStatus]) -> bool:
+    """The same for a shoot, with everybody of it."""
+    day = date.fromisoformat(shoot.settings.date) if shoot.settings.date else None
+    return shoot_is_over(day, (s.arrived for s in everybody if s.arrived is not None), shoot.now())
+
+
+def is_absent(status: PersonStatus, over: bool) -> bool:
+    """Whether somebody who counts never came, once the shoot is over."""
+    return over and status.counts and status.stage is Stage.EXPECTED
+
+
+def stage_word(status: PersonStatus, over: bool) -> str:
+    """How somebody stands, in a word: their stage, else that they are absent or withdrawn."""
+    if status.person.withdrawn:
+        return "withdrawn"
+    return ABSENT if is_absent(status, over) else status.stage.value
+
+
+# TODO Who waits for what, and since when: what is left to do between the shoot and the last delivery.
+
+
+class WaitingFor(StrEnum):
+    """What somebody waits for, or is waited for, in the order in which it comes."""
+
+    PROOF = "proof"
+    PICKS = "picks"
+    SENDING = "sending"
+    RETOUCH = "retouch"
+    DELIVERY = "delivery"
+
+
+WAITING_TEXTS = {
+    WaitingFor.PROOF: "no proof yet",
+    WaitingFor.PICKS: "proof out, no picks",
+    WaitingFor.SENDING: "picks not sent",
+    WaitingFor.RETOUCH: "sent, not back",
+    WaitingFor.DELIVERY: "back, not delivered",
+}
+"""The same in words."""
+
+_AT = {
+    Stage.PHOTOGRAPHED: WaitingFor.PROOF,
+    Stage.PROOFED: WaitingFor.PICKS,
+    Stage.PICKED: WaitingFor.SENDING,
+    Stage.AT_RETOUCH: WaitingFor.RETOUCH,
+    Stage.RETOUCHED: WaitingFor.DELIVERY,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class OpenWork:
+    """Somebody who waits. `since` is aware, None where no time is known; for a proof it is that of the
+    arrival, else that of the first frame."""
+
+    status: PersonStatus
+    what: WaitingFor
+    since: datetime | None
+
+
+def open_work_of(status: PersonStatus) -> OpenWork | None:
+    """What somebody waits for now; None for whoever is not photographed yet, or has everything."""
+    what = _AT.get(status.stage)
+    return None if what is None else OpenWork(status, what, _since(status, what))
+
+
+def _since(status: PersonStatus, what: WaitingFor) -> datetime | None:
+    after = status.pictures
+    if what is WaitingFor.PROOF:
+        return status.arrived or status.first_frame
+    if what is WaitingFor.PICKS:
+        return after.proofed
+    if what is WaitingFor.SENDING:
+        return after.picked
+    here = [pick for pick in after.picks if stage_of_pick(pick) is status.stage]
+    moments = (pick.sent if what is WaitingFor.RETOUCH else pick.received for pick in here)
+    return min((moment for moment in moments if moment is not None), default=None)
+
+
+def open_work(everybody: Iterable[PersonStatus], now: datetime) -> dict[WaitingFor, list[OpenWork]]:
+    """Everybody who waits, by what for, longest first; times that lie ahead, or that nobody knows, last."""
+    groups: dict[WaitingFor, list[OpenWork]] = {what: [] for what in WaitingFor}
+    for person in everybody:
+        if (waits := open_work_of(person)) is not None:
+            groups[waits.what].append(waits)
+    for group in groups.values():
+        group.sort(key=lambda work: work.since or now)
+    return groups
+
+
+def open_work_text(groups: Mapping[WaitingFor, Sequence[OpenWork]]) -> str:
+    """What is waited for in one line: "proof out, no picks: 12 · at retouch: 3"."""
+    return " · ".join(
+        f"{WAITING_TEXTS[what]}: {len(people_waiting)}"
+        for what, people_waiting in groups.items()
+        if people_waiting
+    )

@@ -1,0 +1,191 @@
+"""After the shoot: what became of each person's pictures, from the record."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, cast
+
+from sqlmodel import Session, col, select
+
+from onsite.store.events import Event, EventKind, undone_event_ids
+from onsite.store.schema import EventRow
+
+PICTURE_KINDS = (
+    EventKind.PROOFED,
+    EventKind.PICKED,
+    EventKind.SENT,
+    EventKind.RECEIVED,
+    EventKind.SENT_BACK,
+    EventKind.DELIVERED,
+    EventKind.REMINDED,
+    EventKind.INVITED,
+)
+"""What happens to a person's pictures after the shoot."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """One frame of somebody's choice and how far it is. Moments are None where it has not come to that.
+
+    `batch` and `version` are those in which it went out last; `file` is the accepted retouched file, a path
+    in the shoot's folder, and `sha256` its content; `reason` is why it was last sent back.
+    """
+
+    frame: int
+    note: str = ""
+    batch: str = ""
+    version: int = 0
+    sent: datetime | None = None
+    received: datetime | None = None
+    file: str = ""
+    sha256: str = ""
+    sent_back: datetime | None = None
+    reason: str = ""
+    delivered: datetime | None = None
+
+    @property
+    def at_retouch(self) -> bool:
+        """Out, and not back accepted."""
+        return self.sent is not None and self.received is None
+
+
+@dataclass(frozen=True, slots=True)
+class PictureStatus:
+    """Where one person stands after the shoot. `note` is their word to the retoucher about all pictures."""
+
+    proofed: datetime | None = None
+    page: str = ""
+    picked: datetime | None = None
+    picks: tuple[Pick, ...] = ()
+    note: str = ""
+    reminded: datetime | None = None
+    invited: datetime | None = None
+    """When a mail was last written that their proofs are ready."""
+    delivered: datetime | None = None
+    """When a finished file of theirs was last handed over, also of a frame that is not among the picks."""
+
+
+NO_PICTURES = PictureStatus()
+
+
+@dataclass(slots=True)
+class _Frame:
+    """What happened to one frame of one person."""
+
+    sent: Event | None = None
+    received: Event | None = None
+    sent_back: Event | None = None
+    delivered: Event | None = None
+
+    def take(self, event: Event) -> None:
+        if event.kind is EventKind.SENT:
+            self.sent, self.received = event, None
+        elif event.kind is EventKind.RECEIVED:
+            self.received = event
+        elif event.kind is EventKind.SENT_BACK:
+            self.sent_back, self.received = event, None
+        elif event.kind is EventKind.DELIVERED:
+            self.delivered = event
+
+
+@dataclass(slots=True)
+class _Person:
+    proofed: Event | None = None
+    picked: Event | None = None
+    reminded: Event | None = None
+    invited: Event | None = None
+    frames: dict[int, _Frame] = field(default_factory=lambda: defaultdict(_Frame))
+
+
+def picture_statuses(events: Iterable[Event]) -> dict[int, PictureStatus]:
+    """Person id -> how far their pictures are; events in the order in which they happened, undone ones left
+    out. People to whom nothing of it happened are not there."""
+    people: dict[int, _Person] = defaultdict(_Person)
+    for event in events:
+        if event.person_id is None:
+            continue
+        facts = people[event.person_id]
+        if event.kind is EventKind.PROOFED:
+            facts.proofed = event
+        elif event.kind is EventKind.PICKED:
+            facts.picked = event
+        elif event.kind is EventKind.REMINDED:
+            facts.reminded = event
+        elif event.kind is EventKind.INVITED:
+            facts.invited = event
+        elif event.frame_id is not None:
+            facts.frames[event.frame_id].take(event)
+    return {person: _picture_status(facts) for person, facts in people.items()}
+
+
+def _picture_status(facts: _Person) -> PictureStatus:
+    picked = facts.picked.details if facts.picked else {}
+    notes = picked.get("notes", {})
+    return PictureStatus(
+        proofed=facts.proofed.at if facts.proofed else None,
+        page=facts.proofed.details.get("page", "") if facts.proofed else "",
+        picked=facts.picked.at if facts.picked and picked["frames"] else None,
+        picks=tuple(
+            _picked(frame, notes.get(str(frame), ""), facts.frames[frame])
+            for frame in picked.get("frames", ())
+        ),
+        note=picked.get("note", ""),
+        reminded=facts.reminded.at if facts.reminded else None,
+        invited=facts.invited.at if facts.invited else None,
+        delivered=max(
+            (facts.delivered.at for facts in facts.frames.values() if facts.delivered), default=None
+        ),
+    )
+
+
+def _picked(frame: int, note: str, facts: _Frame) -> Pick:
+    sent = facts.sent.details if facts.sent else {}
+    received = facts.received.details if facts.received else {}
+    return Pick(
+        frame,
+        note,
+        batch=sent.get("batch", ""),
+        version=sent.get("version", 0),
+        sent=facts.sent.at if facts.sent else None,
+        received=facts.received.at if facts.received else None,
+        file=received.get("file", ""),
+        sha256=received.get("sha256", ""),
+        sent_back=facts.sent_back.at if facts.sent_back else None,
+        reason=facts.sent_back.details.get("reason", "") if facts.sent_back else "",
+        delivered=facts.delivered.at if facts.delivered else None,
+    )
+
+
+def read_picture_statuses(
+    session: Session, ids: Collection[int] | None = None, undone: Collection[int] | None = None
+) -> dict[int, PictureStatus]:
+    """The same, out of the store; of `ids`, few enough for one query, only those. `undone` are the ids of the
+    events that no longer count, where they are known already."""
+    wanted: Any = (
+        select(
+            EventRow.id, EventRow.at, EventRow.kind, EventRow.person_id, EventRow.frame_id, EventRow.details
+        )  # type: ignore[call-overload]
+        .where(col(EventRow.kind).in_([kind.value for kind in PICTURE_KINDS]))
+        .order_by(col(EventRow.at), col(EventRow.id))
+    )
+    if ids is not None:
+        wanted = wanted.where(col(EventRow.person_id).in_(ids))
+    gone = undone_event_ids(session) if undone is None else undone
+    return picture_statuses(
+        Event(event_id, at, EventKind(kind), person_id=person, frame_id=frame, details=details)
+        for event_id, at, kind, person, frame, details in cast(Any, session.exec(wanted))
+        if event_id not in gone
+    )
+
+
+def picked_by(session: Session, frames: Collection[int]) -> list[tuple[int, Pick]]:
+    """Who has picked any of these frames: (person's id, pick), in the order of people."""
+    return [
+        (person, pick)
+        for person, after in sorted(read_picture_statuses(session).items())
+        for pick in after.picks
+        if pick.frame in frames
+    ]

@@ -1,0 +1,202 @@
+"""Batches at retouch: who has them, until when, and how much of them is back."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlmodel import Session, col, func, select
+
+from onsite.core.text import parse_amount
+from onsite.store.events import Event, EventKind, read_events
+from onsite.store.schema import EventRow
+
+KINDS = (EventKind.BATCH, EventKind.SENT, EventKind.RECEIVED, EventKind.SENT_BACK)
+
+
+@dataclass(frozen=True, slots=True)
+class BatchFrame:
+    """One frame in the batch that it went out with last. `version` is the one that is awaited, or that came
+    back; `received` is when it was accepted, `sha256` its content then; `again` where it is awaited once
+    more, `reason` why it was last sent back; `refused` are the contents that were sent back."""
+
+    frame: int
+    person: int
+    batch: str
+    file: str = ""
+    version: int = 1
+    received: datetime | None = None
+    sha256: str = ""
+    again: bool = False
+    reason: str = ""
+    refused: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A batch as it was sent. `files` went out with it; `frames` are those that did not go out again with a
+    later one. `price` is that of the whole batch. None where there is no due date or no price."""
+
+    name: str
+    retoucher: str = ""
+    folder: str = ""
+    sent: datetime | None = None
+    due: date | None = None
+    price: Decimal | None = None
+    currency: str = ""
+    files: int = 0
+    frames: tuple[BatchFrame, ...] = ()
+
+    @property
+    def awaited(self) -> tuple[BatchFrame, ...]:
+        """What is not back."""
+        return tuple(out for out in self.frames if out.received is None)
+
+    @property
+    def out(self) -> int:
+        return len(self.awaited)
+
+    @property
+    def back(self) -> int:
+        return len(self.frames) - self.out
+
+    @property
+    def sent_back(self) -> int:
+        """How many were back and are to be done once more."""
+        return sum(out.again for out in self.frames)
+
+    def overdue(self, today: date) -> bool:
+        """Whether something of it should have been back before today."""
+        return self.out > 0 and self.due is not None and self.due < today
+
+
+def batches_from_events(events: Iterable[Event]) -> list[Batch]:
+    """The batches from the record, in the order in which they went out; events as they happened."""
+    batches: dict[str, Batch] = {}
+    files: dict[str, set[int]] = defaultdict(set)
+    frames: dict[int, BatchFrame] = {}
+    for event in events:
+        name, frame = str(event.details.get("batch", "")), event.frame_id
+        batches.setdefault(name, Batch(name, sent=event.at))
+        if event.kind is EventKind.BATCH:
+            batches[name] = _apply_event(batches[name], event)
+        elif event.kind is EventKind.SENT and frame is not None:
+            files[name].add(frame)
+            frames[frame] = _sent(frames.get(frame), event, name, frame)
+        elif frame in frames:
+            frames[frame] = _decided(frames[frame], event)
+    held: dict[str, list[BatchFrame]] = defaultdict(list)
+    for out in frames.values():
+        held[out.batch].append(out)
+    return [
+        replace(batch, files=len(files[name]), frames=tuple(held[name])) for name, batch in batches.items()
+    ]
+
+
+def _apply_event(batch: Batch, event: Event) -> Batch:
+    about = {name: str(value or "") for name, value in event.details.items()}
+    return replace(
+        batch,
+        retoucher=about.get("hand", ""),
+        folder=about.get("folder", ""),
+        due=_date(about.get("due", "")),
+        price=parse_amount(about.get("price", "")),
+        currency=about.get("currency", ""),
+    )
+
+
+def _sent(before: BatchFrame | None, event: Event, batch: str, frame: int) -> BatchFrame:
+    details = event.details
+    return BatchFrame(
+        frame,
+        event.person_id or 0,
+        batch,
+        details.get("file", ""),
+        details.get("version", 1),
+        refused=before.refused if before else frozenset(),
+    )
+
+
+def _decided(out: BatchFrame, event: Event) -> BatchFrame:
+    details = event.details
+    if event.kind is EventKind.RECEIVED:
+        return replace(out, received=event.at, sha256=details.get("sha256", ""), again=False)
+    return replace(
+        out,
+        version=out.version + 1,
+        received=None,
+        sha256="",
+        again=True,
+        reason=details.get("reason", ""),
+        refused=out.refused | ({out.sha256} if out.sha256 else set()),
+    )
+
+
+def read_batches(session: Session) -> list[Batch]:
+    """The same, out of the store."""
+    return batches_from_events(read_events(session, KINDS))
+
+
+def frames_at_retouch(batches: Iterable[Batch]) -> dict[int, BatchFrame]:
+    """Every frame that went out, by its id."""
+    return {out.frame: out for batch in batches for out in batch.frames}
+
+
+def next_name(batches: Iterable[Batch]) -> str:
+    """A name that no batch has."""
+    taken = {batch.name for batch in batches}
+    return next(name for n in range(1, len(taken) + 2) if (name := f"batch-{n}") not in taken)
+
+
+def newest_change(session: Session) -> int:
+    """The id of the last event that may change a batch, 0 when there is none."""
+    kinds = [kind.value for kind in (*KINDS, EventKind.UNDONE)]
+    return session.exec(select(func.max(EventRow.id)).where(col(EventRow.kind).in_(kinds))).one() or 0
+
+
+def most_urgent_first(batches: Iterable[Batch], today: date) -> list[Batch]:
+    """Overdue ones first, then what is out by its due date, then what is all back, the last sent first."""
+
+    def urgency(batch: Batch) -> tuple[bool, bool, date, float]:
+        sent = batch.sent.timestamp() if batch.sent else 0.0
+        due = (batch.due or date.max) if batch.out else date.max
+        return not batch.overdue(today), not batch.out, due, -sent
+
+    return sorted(batches, key=urgency)
+
+
+def batch_text(batch: Batch, today: date) -> str:
+    """A batch in one line: "batch B1, in house: 2 of 4 back, due 2026-06-18, overdue"."""
+    parts = [f"{batch.back} of {batch.files} back"]
+    if batch.sent_back:
+        parts.append(f"{batch.sent_back} to be done again")
+    if batch.due is not None:
+        parts.append(f"due {batch.due}")
+    if batch.overdue(today):
+        parts.append("overdue")
+    return f"batch {batch.name}{', ' + batch.retoucher if batch.retoucher else ''}: {', '.join(parts)}"
+
+
+def batch_data(batch: Batch, today: date) -> dict[str, Any]:
+    """A batch for JSON; null where it has no due date."""
+    return {
+        "batch": batch.name,
+        "hand": batch.retoucher,
+        "due": batch.due.isoformat() if batch.due else None,
+        "overdue": batch.overdue(today),
+        "files": batch.files,
+        "back": batch.back,
+        "out": batch.out,
+        "again": batch.sent_back,
+    }
+
+
+def _date(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None

@@ -1,0 +1,212 @@
+"""The record of what happened: adding to it, and reading it with what was undone left out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import event as orm_event
+from sqlmodel import Session, col, func, select
+
+from onsite.store.schema import EventRow
+
+
+class EventKind(StrEnum):
+    """What can happen."""
+
+    LISTED = "listed"
+    """On the client's list for the first time, or back on it."""
+    CHANGED = "changed"
+    """Fields of a person changed; details: {field: [old, new]}."""
+    CONFIRMED = "confirmed"
+    """The person, or who came with them, said that the name is spelt right; details: {"name": text}."""
+    WITHDRAWN = "withdrawn"
+    """No longer on the client's list."""
+    ARRIVED = "arrived"
+    """details: {"sequence": number}."""
+    CARD_TIED = "card tied"
+    """A deck card is this person's from then on."""
+    SLATE_SHOWN = "slate shown"
+    INGESTED = "ingested"
+    """details: {"frames": count, "files": count, "from": folder}."""
+    GIVEN = "given"
+    """By hand: this frame is this person's."""
+    SET_ASIDE = "set aside"
+    """By hand: kept, never delivered."""
+    FREED = "freed"
+    """The decision by hand on this frame was taken back."""
+    SPLIT = "split"
+    """By hand: from this frame on it is another run."""
+    JOINED = "joined"
+    """By hand: this frame's run and that of another frame are one; details: {"to": frame id}."""
+    PROOFED = "proofed"
+    """Proofs were made for this person; details: {"frames": [ids], "page": file name, or empty for none}."""
+    PICKED = "picked"
+    """From then on these are the person's picks; details: {"frames": [ids], "notes": {frame id: text},
+    "note": text for the retoucher, "from": where they came from}. No frames: the picks were taken back."""
+    BATCH = "batch"
+    """A batch went out to be retouched; details: {"batch": name, "hand": who works on it, "folder": text,
+    "due": ISO 8601 date or empty, "price": decimal number or empty, "currency": ISO 4217}."""
+    SENT = "sent to retouch"
+    """This person's frame went out; details: {"batch": name, "file": name in it, "version": 1 and on}."""
+    RECEIVED = "received"
+    """The retouched file of this frame was accepted; details: {"batch": name, "version": number, "file": path
+    in the shoot's folder, "sha256": hex}, and "reason": text where somebody accepted it by hand."""
+    SENT_BACK = "sent back"
+    """Retouching of this frame is to be done again; details: {"batch": name, "version": number, "reason":
+    text}."""
+    DELIVERED = "delivered"
+    """The finished file of this frame was handed over; details: {"delivery": number, "set": name, "file":
+    name, "sha256": hex, "source": SHA-256 of the file it was made from}."""
+    REMINDED = "reminded"
+    """A reminder was written for this person; details: {"of": what they were reminded of}."""
+    INVITED = "told of proofs"
+    """A mail was written that says that this person's proofs are ready."""
+    UNDONE = "undone"
+    """details: {"undoes": [event ids]}. Those no longer count; they stay in the record. With "removed": true
+    the person, a walk-in, is not in the shoot any more."""
+
+
+REMOVED = "removed"
+"""In an undo's details: the person is not in the shoot any more."""
+
+AFTERWARDS = frozenset(
+    (
+        EventKind.PROOFED,
+        EventKind.PICKED,
+        EventKind.BATCH,
+        EventKind.SENT,
+        EventKind.RECEIVED,
+        EventKind.SENT_BACK,
+        EventKind.DELIVERED,
+        EventKind.REMINDED,
+        EventKind.INVITED,
+    )
+)
+"""What happens after the shoot. None of it names a frame."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One event, out of the database's hands. `at` is when it happened, aware."""
+
+    id: int
+    at: datetime
+    kind: EventKind
+    station: str = ""
+    person_id: int | None = None
+    frame_id: int | None = None
+    card_id: int | None = None
+    details: dict[str, Any] = field(default_factory=dict)
+
+
+def add_event(
+    session: Session,
+    kind: EventKind,
+    at: datetime,
+    *,
+    station: str = "",
+    person_id: int | None = None,
+    frame_id: int | None = None,
+    card_id: int | None = None,
+    **details: Any,
+) -> EventRow:
+    """Adds one event to the record. It is there once the session's transaction is."""
+    row = EventRow(
+        at=at,
+        recorded=datetime.now(UTC),
+        station=station,
+        kind=kind.value,
+        person_id=person_id,
+        frame_id=frame_id,
+        card_id=card_id,
+        details=details,
+    )
+    session.add(row)
+    return row
+
+
+def read_events(
+    session: Session,
+    kinds: Iterable[EventKind] = (),
+    *,
+    person_id: int | None = None,
+    undone_too: bool = False,
+) -> list[Event]:
+    """Events in the order in which they happened, or were recorded, without the undone ones."""
+    kinds = set(kinds)
+    wanted = select(
+        EventRow.id,
+        EventRow.at,
+        EventRow.kind,
+        EventRow.station,
+        EventRow.person_id,
+        EventRow.frame_id,
+        EventRow.card_id,
+        EventRow.details,
+    ).order_by(col(EventRow.at), col(EventRow.id))  # type: ignore[call-overload]
+    if kinds:
+        wanted = wanted.where(col(EventRow.kind).in_([kind.value for kind in kinds | {EventKind.UNDONE}]))
+    if person_id is not None:
+        own = col(EventRow.person_id) == person_id
+        wanted = wanted.where(own | (col(EventRow.kind) == EventKind.UNDONE.value))
+    rows = [
+        Event(
+            row.id,
+            row.at,
+            EventKind(row.kind),
+            row.station,
+            row.person_id,
+            row.frame_id,
+            row.card_id,
+            row.details,
+        )
+        for row in session.exec(wanted)
+    ]
+    undone: set[int] = set()
+    for row in sorted(rows, key=lambda row: row.id, reverse=True):
+        if (
+            row.kind is EventKind.UNDONE and row.id not in undone
+        ):  # an undo that was itself undone does not count
+            undone.update(row.details["undoes"])
+    return [
+        row
+        for row in rows
+        if (undone_too or row.id not in undone)
+        and (not kinds or row.kind in kinds)
+        and (person_id is None or row.person_id == person_id)
+    ]
+
+
+def newest_event_id(session: Session) -> int:
+    """The id of the last event, 0 when nothing has happened. It rises with every change to a shoot."""
+    return session.exec(select(func.max(EventRow.id))).one() or 0
+
+
+def _forbid_update(_mapper: object, _connection: object, target: EventRow) -> None:
+    raise RuntimeError(f"the record only grows; event {target.id} stays as it is")
+
+
+orm_event.listen(EventRow, "before_update", _forbid_update)
+orm_event.listen(EventRow, "before_delete", _forbid_update)
+
+
+def events_by_person(events: Iterable[Event]) -> Iterator[tuple[int, list[Event]]]:
+    """The events of each person, in the order given."""
+    people: dict[int, list[Event]] = {}
+    for happening in events:
+        if happening.person_id is not None:
+            people.setdefault(happening.person_id, []).append(happening)
+    return iter(people.items())
+
+
+# TODO What no longer counts of the record.
+
+
+def undone_event_ids(session: Session) -> frozenset[int]:
+    """The ids of the events that were undone. An undo that was itself undone undoes nothing."""
+    undos = read_events(session, (EventKind.UNDONE,))
+    return frozenset(event_id for undo in undos for event_id in undo.details["undoes"])

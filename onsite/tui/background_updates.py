@@ -1,0 +1,167 @@
+"""Keeping the screens up to date with the shoot: with what happens here and at other stations."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from typing import TypeVar
+
+from sqlmodel import col, select
+
+from onsite.core.errors import Problem
+from onsite.reconcile.current_match import matched_until
+from onsite.reconcile.match_process import update_match_in_process
+from onsite.reconcile.match_report import lost_names_text
+from onsite.reconcile.match_summary import computed_names, names_lost_since
+from onsite.status.status_cache import StatusCache
+from onsite.store.events import AFTERWARDS, EventKind, newest_event_id
+from onsite.store.schema import EventRow
+from onsite.store.shoot import Shoot
+from onsite.tui.retries import RetryState
+
+LOOK_EVERY = 0.4
+"""Seconds between two looks: other stations' changes are seen within a second."""
+
+_MATCH_IDLE = 60.0
+_CHANGES_NAMES = frozenset(
+    {
+        EventKind.INGESTED,
+        EventKind.GIVEN,
+        EventKind.SET_ASIDE,
+        EventKind.FREED,
+        EventKind.SPLIT,
+        EventKind.JOINED,
+    }
+)
+_CHANGES_NAMES |= {EventKind.UNDONE, EventKind.CARD_TIED}
+
+Changed = Callable[[frozenset[int], bool], None]
+"""Called with the ids of people who stand differently, and whether frames have been matched anew."""
+
+
+class BackgroundUpdates:
+    """Two threads: one looks for what has happened, one has frames matched when that may change names.
+
+    Whatever goes wrong in one of them is told, and it goes on (`workers`).
+    """
+
+    def __init__(
+        self, shoot: Shoot, everybody: StatusCache, changed: Changed, tell: Callable[[str | Problem], None]
+    ) -> None:
+        self._shoot = shoot
+        self._everybody = everybody
+        self._changed = changed
+        self._tell = tell
+        self._looking = threading.Event()
+        self._matching = threading.Event()
+        self._stop = threading.Event()
+        self._threads = [
+            threading.Thread(target=self._look_on, name="look", daemon=True),
+            threading.Thread(target=self._match_on, name="match", daemon=True),
+        ]
+        self.at_wrap = False
+        """Whether somebody looks at the wrap: then everything that happens is matched at once."""
+        self.cannot_match = False
+        """Whether the last attempt to match failed."""
+
+    def start(self) -> None:
+        for thread in self._threads:
+            thread.start()
+
+    def look(self) -> None:
+        """Looks at once, because something was done here."""
+        self._looking.set()
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._looking.set()
+        self._matching.set()
+        for thread in self._threads:
+            thread.join()
+
+    def _look_on(self) -> None:
+        attempts, matched = RetryState("Looking for what has happened in the shoot", self._tell), -2
+        names: dict[int, int] = {}
+        while not self._stop.is_set():
+            self._looking.clear()
+            pause = LOOK_EVERY
+            try:
+                with self._shoot.reading() as session:
+                    newest, now_matched = newest_event_id(session), matched_until(session)
+                if newest != self._everybody.newest or now_matched != matched:
+                    changed = self._everybody.catch_up(self._shoot)
+                    self._changed(changed, now_matched != matched)
+                    if now_matched != matched and now_matched >= 0:
+                        names = self._compare(names)
+                    matched = now_matched
+                if newest != now_matched:
+                    self._matching.set()
+                attempts.worked()
+            except Exception as error:
+                pause = attempts.failed(error)
+            self._looking.wait(pause)
+
+    def _compare(self, names: dict[int, int]) -> dict[int, int]:
+        """Tells whose names a new match has taken away. Returns the names as they are now."""
+        with self._shoot.reading() as session:
+            lost = names_lost_since(session, names)
+            now = computed_names(session)
+        if lost:
+            whose = lost_names_text(self._shoot, lost)
+            self._tell(Problem(f"Named until now, and not any more: {whose}.", "F3: see why, and settle it."))
+        return now
+
+    def _match_on(self) -> None:
+        attempts, took, last = RetryState("Matching the frames", self._tell), 0.0, -_MATCH_IDLE
+        while not self._stop.is_set():
+            self._matching.wait()
+            self._matching.clear()
+            now = time.monotonic()
+            pause = 0.0
+            try:
+                if self._stop.is_set() or not self._matters(idle=now - last > _MATCH_IDLE):
+                    continue
+                update_match_in_process(self._shoot, self._stop.is_set)
+                attempts.worked()
+            except Exception as error:
+                pause = attempts.failed(error)
+                self._matching.set()
+            if self.cannot_match != attempts.failing:
+                self.cannot_match = attempts.failing
+                self._changed(frozenset(), False)
+            last = time.monotonic()
+            took = last - now
+            self.look()
+            self._stop.wait(max(pause, 2 * took))  # matching never takes more than a third of the time
+
+    def _matters(self, idle: bool) -> bool:
+        """Whether what has happened since the last match may change names, or somebody waits for it, or
+        there is time for what hardly will. What happens after the shoot never changes a name."""
+        with self._shoot.reading() as session:
+            since = select(EventRow.kind).where(col(EventRow.id) > matched_until(session)).distinct()
+            kinds = set(session.exec(since)) - AFTERWARDS
+        if self.at_wrap:
+            return bool(kinds)
+        return not _CHANGES_NAMES.isdisjoint(kinds) or (idle and bool(kinds))
+
+
+# TODO Writes in the order in which keys were pressed, off the thread that draws the screen.
+
+T = TypeVar("T")
+
+
+class WriteQueue:
+    """One thread that carries out one write after another. Keys may be pressed faster than the disk answers:
+    what was pressed waits here, and nothing of it is dropped when the screens are closed."""
+
+    def __init__(self) -> None:
+        self._pool = ThreadPoolExecutor(1, thread_name_prefix="writes")
+
+    def do(self, work: Callable[[], T]) -> Future[T]:
+        return self._pool.submit(work)
+
+    def finish(self) -> None:
+        """Waits until everything is written."""
+        self._pool.shutdown(wait=True)

@@ -1,0 +1,104 @@
+"""Lines of the desk: what is waited for, who waits, and batches."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from rich.text import Text
+
+from onsite.status.person_status import WAITING_TEXTS, OpenWork, WaitingFor
+from onsite.status.retouch_batches import Batch
+from onsite.tui.widgets.person_lines import SHAPES
+from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
+
+_FOR_GROUP, _FOR_MORE = 44, 60  # cells from which the group, and what else is known, have room
+_FOR_HAND = 50
+_MOST_HELD = 4
+
+
+@dataclass(frozen=True, slots=True)
+class WaitGroup:
+    """What is waited for, by how many people, and since when by the one who has waited longest."""
+
+    what: WaitingFor
+    people: int
+    longest: str
+
+
+def age(since: datetime | None, now: datetime) -> str:
+    """How long ago, in the largest unit that says something: "6 d", "3 h"; "?" where nobody knows."""
+    if since is None:
+        return "?"
+    seconds = (now - since).total_seconds()
+    for unit, size in (("d", 86400), ("h", 3600), ("min", 60)):
+        if seconds >= size:
+            return f"{seconds // size:,.0f} {unit}"
+    return "now"
+
+
+def wait_group_line(group: WaitGroup, width: int, ink: Ink) -> Text:
+    style = ink.plain if group.people else ink.quiet
+    longest = f"longest {group.longest}" if group.people else ""
+    return cells_line(
+        width,
+        [
+            Cell(f"{group.people:,}", 6, ink.strong if group.people else ink.quiet, right=True),
+            Cell(WAITING_TEXTS[group.what], 0, style),
+            Cell(longest, 14, ink.quiet, right=True),
+        ],
+        ink,
+    )
+
+
+def waits_line(waits: OpenWork, now: datetime, width: int, ink: Ink) -> Text:
+    """Somebody who waits: since how long, and what is known of it beside."""
+    person = waits.status.person
+    cells = [
+        Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
+        Cell(SHAPES[waits.status.stage], 1, ink.quiet),
+        Cell(person.name, 0, ink.plain),
+    ]
+    if width >= _FOR_GROUP:
+        cells.append(Cell(person.group, min(width // 4, 24), ink.quiet))
+    if width >= _FOR_MORE:
+        cells.append(Cell(_beside(waits, now), 19, ink.quiet))
+    cells.append(Cell(age(waits.since, now), 7, ink.quiet, right=True))
+    return cells_line(width, cells, ink)
+
+
+def _beside(waits: OpenWork, now: datetime) -> str:
+    after = waits.status.pictures
+    if waits.what is WaitingFor.PICKS:
+        if after.reminded is not None and (after.proofed is None or after.reminded >= after.proofed):
+            ago = age(after.reminded, now)
+            return "reminded now" if ago == "now" else f"reminded {ago} ago"
+        return "" if after.page else "no page"
+    if waits.what in (WaitingFor.RETOUCH, WaitingFor.DELIVERY):
+        names = dict.fromkeys(pick.batch for pick in after.picks if pick.batch)
+        return f"batch {', '.join(names)}" if names else ""
+    return ""
+
+
+def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
+    """A batch: how it stands, its name, whose hands it is in, what is back, and its due date."""
+    late = batch.overdue(today)
+    state = "! overdue" if late else "out" if batch.out else "all back" if batch.back else "closed"
+    back = f"{batch.back}/{batch.files} back" + (f", {batch.sent_back} again" if batch.sent_back else "")
+    cells = [
+        Cell(state, 9, ink.alert if late else ink.plain if batch.out else ink.quiet),
+        Cell(batch.name, 0, ink.strong if batch.out else ink.quiet),
+    ]
+    if width >= _FOR_HAND:
+        cells.append(Cell(batch.retoucher, min(width // 4, 24), ink.quiet))
+    due = "" if batch.due is None else f"{batch.due.day} {batch.due:%b}"
+    cells += [Cell(back, 18 if width >= _FOR_MORE else 10, ink.plain), Cell(due, 6, ink.plain, right=True)]
+    return cells_line(width, cells, ink)
+
+
+def held_files_text(files: int, names: Sequence[str]) -> str:
+    """What is said of returned files on which somebody is to decide."""
+    shown_names = ", ".join(names[:_MOST_HELD]) + (" and more" if len(names) > _MOST_HELD else "")
+    what = "file is" if files == 1 else "files are"
+    return f"{files:,} returned {what} held for you: {shown_names}. Why, and what to do: onsite retouch list"

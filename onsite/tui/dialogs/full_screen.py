@@ -1,0 +1,223 @@
+"""A slate full screen, to be photographed, and a ticket's code, to be copied. They look different on purpose:
+only the first is part of the record by which frames get names."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Center, Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Footer, Static
+
+from onsite.checkin.check_in import record_slate_shown
+from onsite.core.errors import Problem
+from onsite.core.text import shown
+from onsite.core.times import format_clock_time
+from onsite.reconcile.shooting_hours import outside_hours_notice
+from onsite.roster.find_people import RosterPerson
+from onsite.slates.terminal_slate import slate_text
+from onsite.store.shoot import Shoot
+from onsite.tui.background_workers import background_worker
+from onsite.tui.screen_host import host_of
+from onsite.tui.widgets.frame_picture import FramePicture
+from onsite.tui.widgets.neighbour_pictures import preview_place_of
+
+
+class _SymbolView(Static):
+    """Somebody's code as a symbol, as large as there is room: dark on white, whatever the theme."""
+
+    def __init__(self, person: RosterPerson) -> None:
+        super().__init__("", markup=False)
+        self._someone = person
+
+    def draw(self, columns: int, rows: int) -> bool:
+        """False where there is no room for a symbol that reads: that is told instead."""
+        self.remove_class("-told")
+        try:
+            self.update(slate_text(self._someone.code, self._someone.name, columns, rows))
+        except Problem as problem:
+            self.add_class("-told")
+            self.update(Text(f"{shown(problem.what)}\n{shown(problem.remedy)}", style="#000000 on #ffffff"))
+            return False
+        return True
+
+
+class SlateScreen(ModalScreen[None]):
+    """Somebody's slate: the whole screen is white, to be photographed"""
+
+    CSS = """
+    SlateScreen { align: center middle; background: #ffffff; }
+    SlateScreen Static { width: auto; height: auto; background: #ffffff; color: #000000; }
+    SlateScreen Static.-told { width: 100%; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter,space", "dismiss", "Close"),
+    ]
+
+    def __init__(self, person: RosterPerson, shown: Callable[[RosterPerson], None]) -> None:
+        """`shown` is called once the slate stands on the screen."""
+        super().__init__()
+        self._someone = person
+        self._shown = shown
+
+    def compose(self) -> ComposeResult:
+        yield _SymbolView(self._someone)
+
+    def on_mount(self) -> None:
+        if self._draw():
+            self.call_after_refresh(self._shown, self._someone)
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    def _draw(self) -> bool:
+        return self.query_one(_SymbolView).draw(*self.app.size)
+
+
+class CodeScreen(ModalScreen[None]):
+    """Somebody's ticket code in a frame: for whoever lost their ticket, and no slate"""
+
+    CSS = """
+    CodeScreen { align: center middle; background: $ground; }
+    CodeScreen Vertical {
+        width: 100%; height: 100%; align: center middle; border: heavy $line; background: $ground;
+    }
+    CodeScreen Static { width: 100%; height: auto; text-align: center; background: $ground; color: $ink; }
+    CodeScreen .title { text-style: bold; color: $on-mark; background: $mark; }
+    CodeScreen.-low Vertical { border: none; }
+    CodeScreen.-low .foot { display: none; }
+    CodeScreen _SymbolView { width: auto; text-align: left; }
+    CodeScreen _SymbolView.-told { width: 100%; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter,space", "dismiss", "Close"),
+    ]
+
+    _AROUND: ClassVar = (
+        2,
+        4,
+    )  # columns and rows of border and texts; low screens have room for the title only
+    _LOW: ClassVar = 22
+
+    def __init__(self, person: RosterPerson) -> None:
+        super().__init__()
+        self._someone = person
+
+    def compose(self) -> ComposeResult:
+        with Vertical():
+            title = f"Ticket code of {self._someone.name}: a phone may take a picture of it"
+            yield Static(Text(shown(title)), classes="title", markup=False)
+            with Center():
+                yield _SymbolView(self._someone)
+            yield Static(
+                "Not the slate, and not recorded: F6 shows the slate.   Esc: close",
+                classes="foot",
+                markup=False,
+            )
+
+    def on_mount(self) -> None:
+        self._draw()
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    def _draw(self) -> None:
+        size, low = self.app.size, self.app.size.height < self._LOW
+        columns, rows = (0, 1) if low else self._AROUND
+        self.set_class(low, "-low")
+        self.query_one(_SymbolView).draw(size.width - columns, size.height - rows)
+
+
+def record_slate(shoot: Shoot, person: RosterPerson, station: str) -> str:
+    """Notes that a slate stands on a screen now, and returns what to say of it. It takes the store's time."""
+    outside = outside_hours_notice(shoot, shoot.now())
+    at = record_slate_shown(shoot, person.id, station)
+    return f"{person.name}: slate shown {format_clock_time(at, shoot.zone)}. {outside}".rstrip()
+
+
+# TODO A frame's picture, as large as the terminal.
+
+
+class LargePicture(ModalScreen[None]):
+    """One picture and nothing else"""
+
+    CSS = """
+    LargePicture { background: $ground; }
+    LargePicture FramePicture { width: 100%; height: 100%; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,space,f", "dismiss", "Close")]
+
+    def __init__(self, path: Path | None, under: str) -> None:
+        super().__init__()
+        self._path = path
+        self._under = under
+
+    def compose(self) -> ComposeResult:
+        yield FramePicture()
+
+    def on_mount(self) -> None:
+        self.query_one(FramePicture).show(self._path, self._under)
+
+
+# TODO One frame full screen.
+
+
+class FrameScreen(ModalScreen[int]):
+    """A frame as large as the terminal allows, and the others of its run"""
+
+    CSS = """
+    FrameScreen { background: $ground; }
+    FrameScreen FramePicture { width: 100%; height: 1fr; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "step(-1)", "Frame before"),
+        Binding("right", "step(1)", "Frame after"),
+        Binding("escape,enter,space,v", "back", "Back", key_display="Esc"),
+    ]
+
+    def __init__(self, frames: Sequence[int], frame: int, whose: str, label: Callable[[int], str]) -> None:
+        """`whose` in words, for the line under the picture; `label` is what a frame is called."""
+        super().__init__()
+        self._frames = list(frames)
+        self._place = self._frames.index(frame)
+        self._whose = whose
+        self._label = label
+
+    def compose(self) -> ComposeResult:
+        yield FramePicture()
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        self._show()
+
+    def _show(self) -> None:
+        self.query_one(FramePicture).show(None, self._under, missing="…")
+        self._look(self._frames[self._place])
+
+    @property
+    def _under(self) -> str:
+        frame = self._frames[self._place]
+        return f"{self._whose}: frame {self._place + 1} of {len(self._frames)}, {self._label(frame)}"
+
+    @background_worker("Finding the picture")
+    def _look(self, frame: int) -> None:
+        onsite = host_of(self)
+        onsite.call_later_from_anywhere(self._found, frame, preview_place_of(onsite.shoot, frame))
+
+    def _found(self, frame: int, path: Path | None) -> None:
+        if self.is_mounted and frame == self._frames[self._place]:
+            self.query_one(FramePicture).show(path, self._under, missing="picture missing")
+
+    def action_step(self, by: int) -> None:
+        place = max(0, min(self._place + by, len(self._frames) - 1))
+        if place != self._place:
+            self._place = place
+            self._show()
+
+    def action_back(self) -> None:
+        self.dismiss(self._frames[self._place])

@@ -1,0 +1,150 @@
+"""The forms at the door, with what they ask before anything is written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from onsite.checkin.arrivals import Arrival
+from onsite.checkin.walk_ins_and_corrections import add_walk_in, correct_person
+from onsite.core.errors import Problem
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.groups import UnknownGroup
+from onsite.roster.person_names import fold_name, full_name
+from onsite.status.person_status import PersonStatus
+from onsite.tui.dialogs.question import ChoiceScreen
+from onsite.tui.door.door_messages import corrected_message, known_person_message
+from onsite.tui.door.person_forms import CorrectScreen, WalkInScreen
+from onsite.tui.mode_screen import ModeScreen
+
+
+class DoorForms:
+    """A walk-in, and a correction. Whatever cannot be written stays in the form, with the reason."""
+
+    def __init__(
+        self,
+        screen: ModeScreen,
+        arrived: Callable[[Arrival], None],
+        check_in: Callable[[RosterPerson, str | None], None],
+        taken_up: Callable[[], None],
+    ) -> None:
+        """`arrived` shows a walk-in, `check_in` lets in somebody on the list instead, with a deck card;
+        `taken_up` empties the field whose text began a walk-in."""
+        self._screen = screen
+        self._arrived = arrived
+        self._check_in = check_in
+        self._taken_up = taken_up
+
+    def correct(
+        self, status: PersonStatus, filled: dict[str, str] | None = None, problem: Problem | None = None
+    ) -> None:
+        """The form of what is known of somebody, and once more with what was typed where it could not be
+        written."""
+
+        def answered(values: dict[str, str] | None) -> None:
+            if values is not None:
+                self._correct(status, values)
+
+        self._screen.app.push_screen(
+            CorrectScreen(status, self._screen.status_cache.groups, filled, problem), answered
+        )
+
+    def _correct(self, status: PersonStatus, values: dict[str, str], new_group: bool = False) -> None:
+        asked = self._screen.status_cache.asks_consent
+
+        def write() -> RosterPerson | Problem:
+            try:
+                return correct_person(
+                    self._screen.shoot, status.person.id, values, self._screen.onsite.station, new_group
+                )
+            except Problem as problem:
+                return problem
+
+        def told(outcome: RosterPerson | Problem) -> None:
+            if isinstance(outcome, RosterPerson):
+                self._screen.status_line.show_message(corrected_message(outcome, status, values, asked))
+            elif isinstance(outcome, UnknownGroup):
+                self._ask_for_group(
+                    outcome,
+                    lambda: self._correct(status, values, new_group=True),
+                    lambda: self.correct(status, values),
+                )
+            else:
+                self.correct(status, values, outcome)
+
+        self._screen.onsite.write(write, told)
+
+    def walk_in(self, filled: dict[str, str], problem: Problem | None = None) -> None:
+        """The form, and once more with what was typed where it could not be written."""
+
+        def answered(values: dict[str, str] | None) -> None:
+            if values is None:
+                return
+            if problem is None:  # else something may stand there that is meant for somebody else
+                self._taken_up()
+            known = self._of_that_name(full_name(values["given"], values["family"]))
+            if known:
+                self._ask_for_another(values, known)
+            else:
+                self._let_in(values)
+
+        self._screen.app.push_screen(
+            WalkInScreen(self._screen.status_cache.groups, filled, problem), answered
+        )
+
+    def _of_that_name(self, name: str) -> list[PersonStatus]:
+        statuses = self._screen.status_cache.statuses.values()
+        return [s for s in statuses if fold_name(s.person.name) == fold_name(name) and not s.person.withdrawn]
+
+    def _ask_for_another(self, values: dict[str, str], known: list[PersonStatus]) -> None:
+        """Somebody of that name is there already: the same person, or another?"""
+        first = known[0]
+
+        def answered(letter: str | None) -> None:
+            if letter == "a":
+                self._let_in(values)
+            elif letter == "c":
+                self._check_in(first.person, values["card"] or None)
+            else:
+                self.walk_in(values)
+
+        self._screen.app.push_screen(ChoiceScreen(*known_person_message(known)), answered)
+
+    def _ask_for_group(
+        self, problem: UnknownGroup, make: Callable[[], None], again: Callable[[], None]
+    ) -> None:
+        choices = {"n": f"make the new group {problem.group}"}
+        question = f"{problem.what} {problem.remedy}"
+        self._screen.app.push_screen(
+            ChoiceScreen(question, choices), lambda letter: make() if letter == "n" else again()
+        )
+
+    def _let_in(self, values: dict[str, str], new_group: bool = False) -> None:
+        def write() -> Arrival | Problem:
+            try:
+                return add_walk_in(
+                    self._screen.shoot,
+                    values["given"],
+                    values["family"],
+                    values["group"],
+                    values["email"],
+                    values["card"] or None,
+                    station=self._screen.onsite.station,
+                    consent=values["consent"],
+                    new_group=new_group,
+                )
+            except Problem as problem:
+                return problem
+
+        def told(outcome: Arrival | Problem) -> None:
+            if isinstance(outcome, Arrival):
+                self._arrived(outcome)
+            elif isinstance(outcome, UnknownGroup):
+                self._ask_for_group(
+                    outcome,
+                    lambda: self._let_in(values, new_group=True),
+                    lambda: self.walk_in(values, outcome),
+                )
+            else:
+                self.walk_in(values, outcome)
+
+        self._screen.onsite.write(write, told)

@@ -1,0 +1,64 @@
+"""What the door answers, in one line each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from zoneinfo import ZoneInfo
+
+from onsite.checkin.arrivals import Arrival
+from onsite.core.times import format_clock_time
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.publication import FIRST_YES_NOTE, WithholdingReason, is_first_yes, publication_text
+from onsite.status.person_status import PersonStatus
+
+
+def arrival_message(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[RosterPerson] = ()) -> str:
+    """Number, name, and what somebody at the door should know beside it: `namesakes` are those of the same
+    name who are still expected."""
+    when = format_clock_time(arrival.at, zone)
+    where = f" at {arrival.station}" if arrival.station else ""
+    came = f"was here already, since {when}{where}" if arrival.is_repeated else f"arrived {when}"
+    sentences = [f"{arrival.sequence}: {arrival.person.name} {came}"]
+    if arrival.person.publication.reason is WithholdingReason.WALK_IN:
+        sentences.append("not published without a yes: Ctrl+O")
+    if arrival.card:
+        sentences.append(card_assigned_message(arrival))
+    if arrival.is_repeated and namesakes:
+        groups = ", ".join(namesake.group or namesake.key for namesake in namesakes)
+        sentences.append(f"another {arrival.person.name} is expected ({groups})")
+    if arrival.withdrawn:
+        sentences.append("no longer on the client's list")
+    if arrival.same_name:
+        sentences.append(f"the same name is on the list: {', '.join(arrival.same_name)}. Another person?")
+    return "; ".join(sentences)
+
+
+def card_assigned_message(arrival: Arrival) -> str:
+    before = f", {arrival.card_before}'s until now" if arrival.card_before else ""
+    return f"card {arrival.card} is {arrival.person.name}'s{before}"
+
+
+def corrected_message(
+    person: RosterPerson, before: PersonStatus, values: Mapping[str, str], asked: bool
+) -> str:
+    """What a correction changed for publishing, where it did. `asked`: the list had answers before it."""
+    if values["consent"] == before.consent:
+        return f"{person.name}: corrected"
+    said = f"{person.name}: {publication_text(person.publication)}"
+    begins = not asked and is_first_yes(values["consent"], before.walk_in)
+    return f"{said}. {FIRST_YES_NOTE}" if begins else said
+
+
+def known_person_message(known: Sequence[PersonStatus]) -> tuple[str, dict[str, str]]:
+    """A question about people who have the name of a walk-in already, and what may be done."""
+    name = known[0].person.name
+    here = ", ".join(_whereabouts(status) for status in known[:4])
+    choices = {"a": f"another person: let in a second {name}"}
+    if len(known) == 1 and known[0].arrived is None:
+        choices["c"] = f"the same person: check in {name}"
+    return f"{name} is known already: {here}. Is it the same person?", choices
+
+
+def _whereabouts(status: PersonStatus) -> str:
+    group = status.person.group or status.person.key
+    return f"{group}, {'here' if status.arrived else 'expected'}"

@@ -1,0 +1,116 @@
+"""What the five modes have in common: the bar, the line of answers, the keys, and hearing of changes."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from rich.cells import cell_len
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.message import Message
+from textual.screen import Screen
+from textual.widget import Widget
+from textual.widgets import Footer
+
+from onsite.core.text import shown
+from onsite.core.times import format_clock_time
+from onsite.status.status_cache import StatusCache
+from onsite.store.shoot import Shoot
+from onsite.tui.screen_host import ScreenHost, host_of
+from onsite.tui.widgets.status_line import StatusLine
+from onsite.tui.widgets.virtual_list import fit_cells
+
+
+class StatusChanged(Message, bubble=False):
+    """Something happened in the shoot, here or at another station: `people` stand differently; `matched`
+    tells that frames were matched anew."""
+
+    def __init__(self, people: frozenset[int], matched: bool) -> None:
+        super().__init__()
+        self.people = people
+        self.matched = matched
+
+
+class ModeScreen(Screen[None]):
+    """A mode. It reads everything anew when it comes to the front, and what changed when told of it."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        # Textual would read all styles anew when the screen is first shown, a tenth of a second; they are
+        # those that the app has read at its start, unless the theme changes later
+        self._css_update_count = self.app._css_update_count
+
+    def compose(self) -> ComposeResult:
+        yield Bar()
+        yield from self.body()
+        yield StatusLine()
+        yield Footer(show_command_palette=False)
+
+    def body(self) -> ComposeResult:
+        """What is between the bar and the line of answers."""
+        raise NotImplementedError
+
+    def renew(self, people: frozenset[int] | None, matched: bool) -> None:
+        """Shows how things stand now; `people` are those who changed, None for all."""
+        raise NotImplementedError
+
+    def on_screen_resume(self) -> None:
+        if self.onsite.ready:
+            self.renew(None, True)
+
+    def on_status_changed(self, message: StatusChanged) -> None:
+        self.renew(message.people, message.matched)
+
+    @property
+    def onsite(self) -> ScreenHost:
+        return host_of(self)
+
+    @property
+    def shoot(self) -> Shoot:
+        return self.onsite.shoot
+
+    @property
+    def status_cache(self) -> StatusCache:
+        return self.onsite.status_cache
+
+    @property
+    def status_line(self) -> StatusLine:
+        """The line that answers what was pressed."""
+        return self.query_one(StatusLine)
+
+
+# TODO The line at the top: the shoot, the modes with their keys, the station and the time.
+
+MODES = {
+    "door": ("F1", "Door"),
+    "set": ("F2", "Set"),
+    "wrap": ("F3", "Wrap"),
+    "board": ("F4", "Board"),
+    "desk": ("F10", "Desk"),
+}
+
+
+class Bar(Widget):
+    """Tells where one is, at which station, and what time it is."""
+
+    DEFAULT_CSS = """
+    Bar { height: 1; dock: top; background: $raised; color: $ink; }
+    Bar > .bar--here { background: $mark; color: $on-mark; text-style: bold; }
+    Bar > .bar--plain { background: $raised; color: $ink; }
+    """
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"bar--here", "bar--plain"}
+
+    def on_mount(self) -> None:
+        self.set_interval(5, self.refresh)
+
+    def render(self) -> Text:
+        app = host_of(self)
+        here, plain = self.get_component_rich_style("bar--here"), self.get_component_rich_style("bar--plain")
+        tabs = Text(style=plain)
+        for mode, (key, name) in MODES.items():
+            tabs.append(f" {key} {name} ", here if mode == self.app.current_mode else plain)
+        tabs.append(" F5 Help ", plain)
+        right = f" {shown(app.station)}  {format_clock_time(app.shoot.now(), app.shoot.zone)} "
+        room = self.size.width - tabs.cell_len - cell_len(right)
+        name = fit_cells(f" {app.shoot.settings.name}", max(room, 0))
+        return Text.assemble(tabs, (name, plain), (right, plain), no_wrap=True, overflow="crop")

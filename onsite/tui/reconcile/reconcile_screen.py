@@ -1,0 +1,414 @@
+"""The wrap: the day is reconciled, run by run."""
+
+from __future__ import annotations
+
+from time import monotonic
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
+from textual.widgets import Static
+
+from onsite.core.errors import Problem
+from onsite.reconcile.lanes import DayLanes, read_day_lanes
+from onsite.reconcile.overrides import UndoneOverride
+from onsite.reconcile.runs import LaneRun, RunKind
+from onsite.store.events import EventKind
+from onsite.tui.background_workers import background_worker
+from onsite.tui.dialogs.choose_person import ChoosePersonScreen
+from onsite.tui.dialogs.full_screen import FrameScreen
+from onsite.tui.mode_screen import ModeScreen
+from onsite.tui.reconcile import keys_and_messages
+from onsite.tui.reconcile.day_with_overrides import DayWithOverrides, OverrideQueue
+from onsite.tui.reconcile.end_of_day_screen import EndOfDayScreen
+from onsite.tui.reconcile.keys_and_messages import KEYS
+from onsite.tui.reconcile.lane_strips import (
+    READING,
+    LaneStrips,
+    frame_counts_line,
+    lane_heading,
+    lane_name,
+    nothing_text,
+)
+from onsite.tui.reconcile.pending_overrides import PendingOverride, cannot_join
+from onsite.tui.reconcile.run_description import RunDescription, SelectedRun, frames_text, selected_run
+from onsite.tui.reconcile.run_list import RunList, RunRow, numbered, row_of, rows_of, run_line, run_text_short
+from onsite.tui.widgets.neighbour_pictures import NeighbourPictures, Side
+from onsite.tui.widgets.virtual_list import Ink
+
+LOOK_AGAIN = 0.4
+"""Seconds in which nothing is accepted after a match has changed the run under the cursor: a key that was
+meant for what stood there before gives nobody a name."""
+
+HELD_DOWN = 0.25
+"""Seconds after one accepted suggestion in which no other is: a key that is held down names nobody."""
+
+
+class ReconcileScreen(ModeScreen):
+    """The wrap: every frame under a name, or set aside"""
+
+    CSS_PATH = "screen.tcss"
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012
+        (0, "-narrow"),
+        (110, "-wide"),
+        (160, "-vast"),
+    ]
+    VERTICAL_BREAKPOINTS = [  # noqa: RUF012
+        (0, "-tight"),
+        (14, "-short"),
+        (30, "-tall"),
+    ]
+    BINDINGS: ClassVar[list[BindingType]] = KEYS
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._day = DayWithOverrides()
+        self._lane = 0
+        self._frame: int | None = None
+        self._rows: dict[int, tuple[tuple[LaneRun, ...], list[RunRow]]] = {}
+        self._reading = False
+        self._read_again = False
+        self._changed_at = 0.0
+        self._accepted_at = 0.0
+        self._drawn: tuple[int, int] | None = None
+
+    def body(self) -> ComposeResult:
+        yield Static(READING, id="equation", markup=False)
+        yield LaneStrips(id="strips")
+        with Horizontal(id="day"):
+            with Vertical(id="runs-side"):
+                yield Static("", classes="heading", id="lane", markup=False)
+                yield RunList(self._line, lambda row: (row.place, row.note), id="runs", empty=READING)
+            with Vertical(id="run-side"):
+                yield RunDescription(self._who, self._label, id="told-run")
+                yield NeighbourPictures(id="beside")
+
+    def on_mount(self) -> None:
+        self._hand = OverrideQueue(self.onsite, self._day, self._redraw)
+        self.query_one(RunList).focus()
+        self.add_class("-empty")
+
+    # Reading the day
+
+    def renew(self, people: frozenset[int] | None, matched: bool) -> None:
+        known = self._day.matched
+        if known is None or (matched and known.matched_until != self.status_cache.matched):
+            self._read()
+        elif people is None or people:
+            self.query_one(RunList).refresh()
+            self._draw()
+        else:
+            self._draw_state()
+
+    def _read(self) -> None:
+        """Reads the day; once more afterwards where it has changed meanwhile."""
+        if self._reading:
+            self._read_again = True
+        else:
+            self._reading = True
+            self._read_lanes()
+
+    @background_worker("Reading the day")
+    def _read_lanes(self) -> None:
+        self.onsite.call_later_from_anywhere(self._have_read, read_day_lanes(self.shoot))
+
+    def _have_read(self, lanes: DayLanes) -> None:
+        self._reading = False
+        # below zero a match is being kept and the verdicts are not whole: what was shown is shown on
+        if lanes.matched_until >= 0 or self._day.matched is None:
+            before = self._chosen()
+            self._day.show(lanes)
+            self._redraw()
+            self._note_change(before)
+        if self._read_again:
+            self._read_again = False
+            self._read()
+
+    def _note_change(self, before: SelectedRun | None) -> None:
+        now = self._chosen()
+        if before is not None and now is not None and before.identity != now.identity:
+            self._changed_at = monotonic()
+
+    def _label(self, frame: int) -> str:
+        """What a frame is called."""
+        return self._day.matched.labels.get(frame, "") if self._day.matched is not None else ""
+
+    # Where the cursor is
+
+    def _chosen(self) -> SelectedRun | None:
+        """The run under the cursor."""
+        row = self.query_one(RunList).item
+        runs = self._day.lanes[self._lane].runs if self._lane < len(self._day.lanes) else ()
+        if row is None or row.run is None or not 0 <= row.place < len(runs):
+            return None
+        return selected_run(runs, row.place, self._frame)
+
+    def _go_to(self, lane: int, place: int, frame: int | None = None) -> None:
+        """Puts the cursor on a run, and in it on a frame: on its first where none is named."""
+        runs = self._day.lanes[lane].runs
+        self._lane = lane
+        run = runs[place] if place < len(runs) else None
+        frames = (run.frames or run.everything) if run is not None else ()
+        self._frame = frame if frame in frames else next(iter(frames), None)
+        rows = self._rows_of(lane)
+        self.query_one(RunList).show(rows, at=row_of(rows, place))
+
+    def _find_cursor(self) -> None:
+        """Leaves the cursor on its frame, wherever that stands now."""
+        lanes = self._day.lanes
+        found = self._day.place_of(self._frame) if self._frame is not None else None
+        if found is not None:
+            self._go_to(*found, self._frame)
+        elif lanes:
+            lane = min(self._lane, len(lanes) - 1)
+            first = self._day.next_loose(lane, -1, 1, here=self._frame is not None)
+            self._go_to(*(first or (lane, 0)))
+        else:
+            self.query_one(RunList).show([])
+
+    def _rows_of(self, lane: int) -> list[RunRow]:
+        runs = self._day.lanes[lane].runs
+        made = self._rows.get(lane)
+        if made is None or made[0] is not runs:
+            made = runs, rows_of(runs)
+            self._rows[lane] = made
+        return made[1]
+
+    # What is shown
+
+    def _draw(self) -> None:
+        self._draw_state()
+        lanes = self._day.lanes
+        self.set_class(not lanes, "-empty")
+        roll = self.query_one(RunList)
+        chosen = self._chosen()
+        description = self.query_one(RunDescription)
+        description.beside = not self.query_one("#beside").display
+        description.show(chosen)
+        self._drawn = (chosen.run.first, chosen.frame) if chosen is not None else None
+        place = roll.item.place if roll.item is not None else 0
+        self.query_one(LaneStrips).show(lanes, self._lane, place, chosen.frame if chosen else None)
+        if chosen is not None and not description.beside:
+            here = f"{chosen.inside + 1} of {len(chosen.frames)}, {run_text_short(chosen.run, self._who)}"
+            self.query_one(NeighbourPictures).show(
+                self._beside(chosen.before, -1), (chosen.frame, here), self._beside(chosen.after, 0)
+            )
+
+    def _beside(self, run: LaneRun | None, which: int) -> Side:
+        if run is None:
+            return None, ""
+        return (run.frames or run.everything)[which], run_text_short(run, self._who)
+
+    def _draw_state(self) -> None:
+        """The equation, and what the lane holds."""
+        self._say("#equation", frame_counts_line(self._day, self.size.width - 2))
+        lanes = self._day.lanes
+        if lanes:
+            self._say("#lane", lane_heading(lanes, self._lane, self._outstanding, self.onsite.cannot_match))
+        else:
+            self._say("#lane", "")
+            self.query_one(RunList).show([], empty=nothing_text(self._day, self.onsite.cannot_match))
+
+    def _say(self, where: str, text: str) -> None:
+        """Sets a line of text; one that stands already is left, as it would be laid out anew."""
+        line = self.query_one(where, Static)
+        if str(line.content) != text:
+            line.update(Text(text))
+
+    @property
+    def _outstanding(self) -> bool:
+        """Whether something has happened that the match shown does not know."""
+        return bool(self._day.pending) or self._reading or not self.status_cache.is_settled
+
+    def _line(self, row: RunRow, width: int, ink: Ink) -> Text:
+        return run_line(row, self._known, width, ink)
+
+    def _known(self, person: int) -> tuple[int | None, str]:
+        status = self.status_cache.statuses.get(person)
+        if status is None:
+            return None, f"person {person}"
+        return status.person.sequence, status.person.name
+
+    def _who(self, person: int) -> str:
+        return numbered(*self._known(person))
+
+    def on_resize(self) -> None:
+        self.call_after_refresh(self._draw)
+
+    def on_virtual_list_highlighted(self) -> None:
+        chosen = self._chosen()
+        if chosen is not None and (chosen.run.first, self._frame) != self._drawn:
+            self._frame = chosen.frame
+            self._draw()
+
+    def _redraw(self) -> None:
+        """Shows the runs as they are now, the cursor on its frame."""
+        self._find_cursor()
+        self._draw()
+
+    # What is pressed
+
+    def action_frame(self, by: int) -> None:
+        if (chosen := self._chosen()) is not None:
+            frames = chosen.frames
+            self._frame = frames[max(0, min(chosen.inside + by, len(frames) - 1))]
+            self._draw()
+
+    def action_lane(self, by: int) -> None:
+        if self._day.lanes:
+            self._go_to((self._lane + by) % len(self._day.lanes), 0)
+            self._draw()
+
+    def action_loose(self, by: int) -> None:
+        lane = self._lane
+        if not self._on_next_loose(by):
+            self.status_line.show_message(keys_and_messages.frames_left_message([]))
+        elif self._lane != lane:
+            self.status_line.show_message(f"camera {lane_name(self._day.lanes[self._lane])}")
+        self._draw()
+
+    def _on_next_loose(self, by: int, here: bool = False) -> bool:
+        """Goes to the next loose run, `here` of this camera only. False where there is none."""
+        row = self.query_one(RunList).item
+        found = self._day.next_loose(self._lane, row.place if row is not None else -1, by, here)
+        if found is not None:
+            self._go_to(*found)
+        return found is not None
+
+    def action_accept_first(self) -> None:
+        chosen = self._chosen()
+        if chosen is None or not chosen.run.shows_nobody:
+            self.action_accept(1)
+        elif self._may_accept():
+            self._decide(PendingOverride(EventKind.SET_ASIDE, chosen.run.frames), goes_on=True)
+
+    def action_accept(self, number: int) -> None:
+        chosen = self._chosen()
+        if chosen is None:
+            return
+        if chosen.run.kind is not RunKind.LOOSE:
+            self.status_line.show_message(keys_and_messages.not_loose_message(chosen.run, self._who))
+        elif number > len(chosen.choices):
+            none = "Nobody is suggested here." if number == 1 else f"There is no suggestion {number}."
+            self.status_line.show_problem(Problem(none, "p: choose a person."))
+        elif self._may_accept():
+            self._give(chosen.run.frames, chosen.choices[number - 1].person)
+
+    def _may_accept(self) -> bool:
+        """Whether what stands under the cursor has been there long enough to be what a key is meant for."""
+        if monotonic() - self._accepted_at < HELD_DOWN:
+            return False  # the key is held down, or was pressed once too often
+        if monotonic() - self._changed_at < LOOK_AGAIN:
+            self.status_line.show_problem(
+                Problem("What stands here has just changed.", "Look again: nothing was decided.")
+            )
+            return False
+        self._accepted_at = monotonic()
+        return True
+
+    def _give(self, frames: tuple[int, ...], person: int) -> None:
+        self._decide(PendingOverride(EventKind.GIVEN, frames, person), goes_on=True)
+
+    def action_pick(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        frames = chosen.frames
+        count = frames_text(len(frames)) if chosen.run.frames else "the slate"
+        first, last = self._label(frames[0]), self._label(frames[-1])
+        which = first if len(frames) == 1 else f"{first} to {last}"
+
+        def picked(person: int | None) -> None:
+            if person is not None:
+                self._give(frames, person)
+
+        self.app.push_screen(
+            ChoosePersonScreen(f"Who is on {count} {which}, {run_text_short(chosen.run, self._who)}?"), picked
+        )
+
+    def action_aside(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        if chosen.run.kind is RunKind.SET_ASIDE:
+            self.status_line.show_message("set aside already. f: free")
+        else:
+            frames = chosen.frames
+            self._decide(PendingOverride(EventKind.SET_ASIDE, frames), goes_on=True)
+
+    def action_free(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        if not chosen.run.is_override and chosen.run.kind is not RunKind.LOOSE:
+            self.status_line.show_message("nothing was decided by hand here")
+        else:
+            self._decide(PendingOverride(EventKind.FREED, chosen.frames))
+
+    def action_split(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        if chosen.inside == 0:
+            self.status_line.show_problem(
+                Problem("A run begins with this frame already.", "Go right to where somebody else begins.")
+            )
+        else:
+            self._decide(PendingOverride(EventKind.SPLIT, (chosen.frame,)))
+
+    def action_join(self, by: int) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+        other = chosen.before if by < 0 else chosen.after
+        problem = cannot_join(chosen.run, other, by)
+        if problem is not None or other is None:
+            self.status_line.show_problem(problem or Problem("", ""))
+            return
+        mine, run_frames = (run.frames or run.everything for run in (chosen.run, other))
+        frame, to = (mine[0], run_frames[-1]) if by < 0 else (mine[-1], run_frames[0])
+        people = {run.person for run in (chosen.run, other) if run.person is not None}
+        self._decide(
+            PendingOverride(EventKind.JOINED, (frame,), next(iter(people)) if len(people) == 1 else None, to)
+        )
+
+    def _decide(self, decision: PendingOverride, goes_on: bool = False) -> None:
+        """Shows a decision and writes it; where it `goes_on` the cursor goes to the next loose run of this
+        camera, and stays where there is none."""
+        self._hand.decide(decision)
+        done = keys_and_messages.decision_message(decision, self._who)
+        self._find_cursor()
+        if goes_on and not self._on_next_loose(1, here=True):
+            done += f"   {keys_and_messages.frames_left_message(self._day.lanes, self._lane)}"
+        self._draw()
+        self.status_line.show_message(done)
+
+    def action_undo(self) -> None:
+        at = self._frame
+
+        def undone(what: UndoneOverride | None) -> None:
+            self.status_line.show_message(keys_and_messages.undone_message(what))
+            if last is None and what is not None and self._frame == at:
+                self._to_frame(what.frames[0])
+
+        last = self._hand.undo(undone)
+        if last is not None:
+            self._to_frame(last.frames[0])
+
+    def _to_frame(self, frame: int) -> None:
+        found = self._day.place_of(frame)
+        if found is not None:
+            self._go_to(*found, frame)
+            self._draw()
+
+    def action_view(self) -> None:
+        if (chosen := self._chosen()) is None:
+            return
+
+        def seen(frame: int | None) -> None:
+            if frame is not None:
+                self._to_frame(frame)
+
+        frames = chosen.frames
+        whose = run_text_short(chosen.run, self._who)
+        self.app.push_screen(FrameScreen(frames, chosen.frame, whose, self._label), seen)
+
+    def action_lists(self) -> None:
+        self.app.push_screen(EndOfDayScreen(self._day.matched))

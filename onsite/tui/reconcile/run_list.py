@@ -1,0 +1,149 @@
+"""A lane's runs as lines of a list, with breaks, gaps and jumps as lines of their own between them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from typing import NamedTuple
+
+from rich.text import Text
+
+from onsite.core.times import format_duration
+from onsite.matching.evidence import NamedBy
+from onsite.reconcile.runs import LaneRun, RunKind
+from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line, fit_cells
+
+Known = Callable[[int], tuple[int | None, str]]
+"""A person's sequence number, if they have one, and name, by id."""
+
+Who = Callable[[int], str]
+"""Number and name of a person, by id."""
+
+HOW = {
+    NamedBy.SLATE: "slate",
+    NamedBy.TAIL_SLATE: "tail slate",
+    NamedBy.OVERRIDE: "by hand",
+    NamedBy.NOTHING: "",
+}
+_BRIEF = {NamedBy.SLATE: "slate", NamedBy.TAIL_SLATE: "tail", NamedBy.OVERRIDE: "hand", NamedBy.NOTHING: ""}
+_ROOMY = 56  # cells from which the end of a run has room beside its beginning
+
+
+class RunRow(NamedTuple):
+    """A run at its `place` in the lane, or a note on what is between two frames."""
+
+    run: LaneRun | None
+    place: int = -1
+    note: str = ""
+
+
+def rows_of(runs: Iterable[LaneRun]) -> list[RunRow]:
+    """The runs in order. What lies before a run stands above it, what lies within it below."""
+    rows: list[RunRow] = []
+    for place, run in enumerate(runs):
+        if run.pause is not None and run.after_break:
+            rows.append(RunRow(None, note=f"a break of {format_duration(run.pause)}"))
+        if not run.notes:
+            rows.append(RunRow(run, place))
+            continue
+        before = (*run.everything, run.first)[0]
+        rows += [RunRow(None, note=note.text) for note in run.notes if note.frame == before]
+        rows.append(RunRow(run, place))
+        rows += [RunRow(None, note=f"in it, {note.text}") for note in run.notes if note.frame != before]
+    return rows
+
+
+def row_of(rows: Iterable[RunRow], place: int) -> int:
+    """The row of the run at a place in the lane."""
+    return next((number for number, row in enumerate(rows) if row.place == place), 0)
+
+
+def numbered(number: int | None, name: str) -> str:
+    """
+    >>> numbered(12, "Ana Horvat"), numbered(None, "Bo Lind")
+    ('12 Ana Horvat', 'Bo Lind')
+    """
+    return f"{number} {name}" if number else name
+
+
+def run_line(row: RunRow, known: Known, width: int, ink: Ink) -> Text:
+    """When, the shape, who or why not, what named it, and how many frames."""
+    run = row.run
+    if run is None:
+        return Text(" " * 6 + fit_cells(f"─ {row.note}", width - 6), ink.quiet, no_wrap=True, end="")
+    roomy = width >= _ROOMY
+    loud = ink.strong if run.kind is RunKind.LOOSE else ink.plain
+    cells = [
+        Cell(_times(run, roomy), 13 if roomy else 5, ink.quiet),
+        Cell(SHAPES[run.kind], 1, loud),
+    ]
+    if run.kind is RunKind.NAMED and run.person is not None:
+        number, name = known(run.person)
+        how = (HOW if roomy else _BRIEF)[run.how]
+        cells.append(Cell(str(number or ""), 4, ink.quiet, right=True))
+        cells += [Cell(name), Cell(how, 10 if roomy else 5, ink.quiet)]
+    else:
+        cells.append(Cell(run_text(run, lambda person: numbered(*known(person))), 0, loud))
+    cells.append(Cell(str(len(run.frames) or ""), 4, loud, right=True))
+    return cells_line(width, cells, ink)
+
+
+def run_text(run: LaneRun, who: Who) -> str:
+    """Whose a run is, or why it is nobody's."""
+    match run.kind:
+        case RunKind.NAMED if run.person is not None:
+            return who(run.person)
+        case RunKind.LOOSE:
+            return f"LOOSE  {run.doubt}".rstrip()
+        case RunKind.SET_ASIDE:
+            return "set aside"
+    whose = f", {who(run.person)}" if run.person is not None else f": {run.doubt}" if run.doubt else ""
+    return f"slate without frames{whose}"
+
+
+def run_text_short(run: LaneRun, who: Who) -> str:
+    """Whose a run is, without why it is nobody's."""
+    return "loose" if run.kind is RunKind.LOOSE else run_text(run, who)
+
+
+def _times(run: LaneRun, roomy: bool) -> str:
+    begins, ends = clock_text(run.begins), clock_text(run.ends)
+    return f"{begins or '  …  '} – {ends}" if roomy and ends and ends != begins else begins
+
+
+def clock_text(time: datetime | None) -> str:
+    """Shoot time: the camera's own, put right where its clock is wrong."""
+    return f"{time:%H:%M}" if time is not None else ""
+
+
+class RunList(VirtualList[RunRow]):
+    """The runs. The cursor goes over the lines between them; Enter belongs to the screen."""
+
+    def go_to(self, place: int) -> None:
+        """Puts the cursor on the run at a line, or on the next one in the direction that it moves in."""
+        rows = self.items
+        place = max(0, min(place, len(rows) - 1))
+        step = -1 if place < self.cursor else 1
+        for ahead in (step, -step):
+            at = place
+            while 0 <= at < len(rows):
+                if rows[at].run is not None:
+                    self.cursor = at
+                    return
+                at += ahead
+
+    def action_choose(self) -> None:
+        """Nothing: a name is given by a key that says so."""
+
+
+# TODO What frames are, by shape. A line is settled, a shade is not; the words stand beside it.
+
+SHAPES = {RunKind.NAMED: "━", RunKind.SLATE: "┿", RunKind.LOOSE: "▒", RunKind.SET_ASIDE: "·"}
+
+COUNT_SHAPES = {
+    "named": SHAPES[RunKind.NAMED],
+    "slates": SHAPES[RunKind.SLATE],
+    "loose": SHAPES[RunKind.LOOSE],
+    "set aside": SHAPES[RunKind.SET_ASIDE],
+}
+"""The same beside the words of the equation, which so is the key to the strips."""

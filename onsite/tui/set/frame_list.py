@@ -1,0 +1,131 @@
+"""The roll of film: the last frames of a camera, the newest first, under the people they are of."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import dataclass
+
+from rich.cells import cell_len
+from rich.text import Text
+
+from onsite.matching.evidence import FrameKind, NamedBy
+from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
+from onsite.status.person_status import PersonStatus
+from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
+
+SHAPES = {FrameKind.SLATE: "▚", FrameKind.NAMED: "■", FrameKind.LOOSE: "□", FrameKind.SET_ASIDE: "–"}
+_WORDS = {
+    FrameKind.SLATE: "slate",
+    FrameKind.NAMED: "portrait",
+    FrameKind.LOOSE: "loose",
+    FrameKind.SET_ASIDE: "set aside",
+}
+_ROOMY = 40  # cells from which the time has room
+_NARROW = 26  # cells below which the shape stands without its word
+
+
+@dataclass(frozen=True, slots=True)
+class FrameListLine:
+    """A frame, or without one the heading of a run."""
+
+    run: SetRun
+    heading: str
+    frame: SetFrame | None = None
+
+    @property
+    def key(self) -> Hashable:
+        return self.frame.id if self.frame is not None else ("run", self.run.first)
+
+    @property
+    def shown(self) -> SetFrame:
+        """The frame whose picture is shown beside this line."""
+        return self.frame or self.run.frames[-1]
+
+
+def frame_list_lines(now: CameraNow, statuses: Mapping[int, PersonStatus]) -> list[FrameListLine]:
+    """All runs and frames, the newest first."""
+    return list(_lines(now, statuses))
+
+
+def _lines(now: CameraNow, statuses: Mapping[int, PersonStatus]) -> Iterator[FrameListLine]:
+    for run in reversed(now.runs):
+        heading = run_heading(run, statuses)
+        yield FrameListLine(run, heading)
+        for frame in reversed(run.frames):
+            yield FrameListLine(run, heading, frame)
+
+
+def run_heading(run: SetRun, statuses: Mapping[int, PersonStatus]) -> str:
+    """Whose a run is, or why it is nobody's."""
+    if run.person is None:
+        return f"no name: {short_doubt(run.doubt)}" if run.doubt != ASIDE else ASIDE
+    status = statuses.get(run.person)
+    return status.person.name if status is not None else "somebody just added"
+
+
+def portrait_count(run: SetRun) -> str:
+    """How many frames a run has, without its slates."""
+    if not run.portraits:
+        return "no frames yet"
+    return f"{run.portraits} frame{'s' if run.portraits > 1 else ''}"
+
+
+def frame_name(frame: SetFrame) -> str:
+    """A frame by its counter, else by its name."""
+    return f"{frame.live.counter:04}" if frame.live.counter is not None else frame.live.name
+
+
+def frame_list_line(item: FrameListLine, width: int, ink: Ink) -> Text:
+    """One line: a run's heading, or counter, time, kind and warnings of a frame."""
+    frame = item.frame
+    if frame is None:
+        count = portrait_count(item.run)
+        cells = [Cell(item.heading, 0, ink.strong), Cell(count, len(count), ink.quiet)]
+        return cells_line(width, cells, ink)
+    kind = frame.live.kind
+    word = "by hand" if frame.live.how is NamedBy.OVERRIDE and kind is FrameKind.NAMED else _WORDS[kind]
+    cells = [Cell(frame_name(frame), 6, ink.plain, right=True)]
+    if width >= _ROOMY:
+        time = frame.live.shoot_time
+        cells.append(Cell(time.strftime("%H:%M:%S") if time else "", 8, ink.quiet))
+    said = Cell(f"{SHAPES[kind]} {word}", 11) if width >= _NARROW else Cell(SHAPES[kind], 1)
+    cells.append(said)
+    room = width - sum(cell.width + 1 for cell in cells)
+    cells.append(Cell(_frame_text(frame, room), 0, ink.alert))
+    return cells_line(width, cells, ink)
+
+
+def _frame_text(frame: SetFrame, room: int) -> str:
+    """A frame's warnings in full where they fit, else what they are about."""
+    if not frame.warnings:
+        return ""
+    full = f"! {' '.join(alarm.text for alarm in frame.warnings)}"
+    return full if cell_len(full) <= room else f"! {', '.join(alarm.kind for alarm in frame.warnings)}"
+
+
+class FrameList(VirtualList[FrameListLine]):
+    """It stays with the newest frame until somebody goes to another one in it."""
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(frame_list_line, lambda item: item.key, empty="no frames yet", marked=False, id=id)
+
+    def take(self, lines: list[FrameListLine]) -> None:
+        """Other lines. The cursor stays on its frame only where somebody put it there."""
+        follows = not self.has_focus or self.cursor <= 1
+        self.show(lines, at=min(1, len(lines) - 1) if follows else None)
+
+    def _keep_in_view(self) -> None:
+        """With the newest frame, its heading is in view as well."""
+        if self.cursor <= 1:
+            self.scroll_home(animate=False, force=True, immediate=True)
+        else:
+            super()._keep_in_view()
+
+    def on_focus(self) -> None:
+        self._marked = True
+        self.refresh()
+
+    def on_blur(self) -> None:
+        self._marked = False
+        self.go_to(1)
+        self.refresh()

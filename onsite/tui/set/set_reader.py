@@ -1,0 +1,84 @@
+"""Reading how the set stands: the cameras, who waits. For a worker thread."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from onsite.checkin.waiting_queue import WaitingPerson, waiting_people
+from onsite.reconcile.camera_now import CameraNow, SetCamera, cameras_now, read_camera_now
+from onsite.status.person_status import PersonStatus
+from onsite.store.shoot import Shoot
+
+
+@dataclass(frozen=True, slots=True)
+class SetNow:
+    """`on` is how each camera stands, by its id; `camera` the one shown, None where none has frames."""
+
+    cameras: tuple[SetCamera, ...] = ()
+    camera: int | None = None
+    on: Mapping[int, CameraNow] = field(default_factory=dict)
+    waiting: tuple[WaitingPerson[PersonStatus], ...] = ()
+
+    @property
+    def shown(self) -> CameraNow | None:
+        return self.on.get(self.camera or 0)
+
+
+class SetReader:
+    """Reads anew what may have changed: of the cameras beside the one shown only those with new frames."""
+
+    def __init__(self, shoot: Shoot) -> None:
+        self._shoot = shoot
+        self._kept: dict[int, tuple[int, CameraNow]] = {}
+
+    def read(
+        self, wanted: int | None, landed: int | None, statuses: Mapping[int, PersonStatus], fresh: bool
+    ) -> Iterator[SetNow]:
+        """How the set stands: at first with the camera shown alone up to date, then with the others.
+
+        Shown is the camera `wanted`, else the one whose frame `landed`, else the one with the newest frame.
+        With `fresh` that camera is read in any case. Raises Problem.
+        """
+        cameras = cameras_now(self._shoot)
+        shown = _choose(cameras, wanted, landed)
+        stale = [camera for camera in cameras if self._kept.get(camera.id, (0,))[0] != camera.newest]
+        for camera in cameras:
+            if camera.id == shown and (fresh or camera in stale):
+                self._read(camera, statuses)
+        yield self._now(cameras, shown, statuses)
+        others = [camera for camera in stale if camera.id != shown]
+        for camera in others:
+            self._read(camera, statuses)
+        if others:
+            yield self._now(cameras, shown, statuses)
+
+    def _read(self, camera: SetCamera, statuses: Mapping[int, PersonStatus]) -> None:
+        self._kept[camera.id] = camera.newest, read_camera_now(self._shoot, camera.id, statuses)
+
+    def _now(
+        self, cameras: Sequence[SetCamera], shown: int | None, statuses: Mapping[int, PersonStatus]
+    ) -> SetNow:
+        on = {camera.id: self._kept[camera.id][1] for camera in cameras if camera.id in self._kept}
+        return SetNow(tuple(cameras), shown, on, _queue(on, statuses, self._shoot.now()))
+
+
+def _choose(cameras: list[SetCamera], wanted: int | None, landed: int | None) -> int | None:
+    if wanted in {camera.id for camera in cameras}:
+        return wanted
+    newest = max(cameras, key=lambda camera: camera.newest, default=None)
+    for camera in cameras:
+        if landed is not None and camera.newest == landed:
+            return camera.id
+    return newest.id if newest is not None else None
+
+
+def _queue(
+    on: Mapping[int, CameraNow], statuses: Mapping[int, PersonStatus], now: datetime
+) -> tuple[WaitingPerson[PersonStatus], ...]:
+    """Who waits. Frames that just came in count before they are matched; whoever is on waits no more."""
+    here: set[int] = set()
+    for camera in on.values():
+        here |= camera.people
+    return tuple(waiting_people(statuses.values(), now, here))

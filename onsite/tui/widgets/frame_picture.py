@@ -1,0 +1,120 @@
+"""A frame's picture, as well as the terminal can show one: as graphics, else in half blocks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.widgets import Static
+from textual_image.renderable.unicode import Image as UnicodeRenderable
+from textual_image.widget import HalfcellImage
+from textual_image.widget import Image as BestImage
+from textual_image.widget._base import Image as AnyImage
+
+from onsite.core.text import shown
+from onsite.tui.background_workers import background_worker
+from onsite.tui.screen_host import host_of
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+
+CELL = (1, 2)
+"""Width and height of a cell of the terminal, one to the other; most are near it."""
+
+
+def _image() -> AnyImage:
+    """The widget for this terminal. Where nothing is known of it, half blocks: every terminal draws them."""
+    if getattr(BestImage, "_Renderable", None) is UnicodeRenderable:
+        return HalfcellImage()
+    return BestImage()
+
+
+class FramePicture(Vertical):
+    """A picture with a line under it. It keeps the picture's shape and fills the room it is given."""
+
+    DEFAULT_CSS = """
+    FramePicture {
+        align: center top;
+        & > .picture--under { height: auto; max-height: 2; width: 100%; text-align: center; color: $ink; }
+        & > .picture--none { height: 1; width: 100%; text-align: center; color: $quiet; }
+    }
+    """
+
+    def __init__(self, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self._asked = 0
+        self._shape: tuple[int, int] = (0, 0)
+
+    def compose(self) -> ComposeResult:
+        yield _image()
+        yield Static("", classes="picture--none", markup=False)
+        yield Static("", classes="picture--under", markup=False)
+
+    def show(self, path: Path | None, under: str = "", missing: str = "no picture") -> None:
+        """The picture in that file, or `missing` in words where there is none."""
+        self.query_one(".picture--under", Static).update(Text(shown(under)))
+        self._asked += 1
+        self._put(None, "" if path is not None else missing)  # none ever stands over another's name
+        if path is not None:
+            tint = self._ink if host_of(self).screen_theme.tint else None
+            self._load(path, missing, tint, self._asked)
+
+    def relabel(self, under: str) -> None:
+        """Another line under the same picture."""
+        self.query_one(".picture--under", Static).update(Text(shown(under)))
+
+    @background_worker("Reading the picture")
+    def _load(self, path: Path, missing: str, tint: str | None, asked: int) -> None:
+        picture = _read(path, tint)
+        host_of(self).call_later_from_anywhere(self._loaded, picture, missing, asked)
+
+    def _loaded(self, picture: Image.Image | None, missing: str, asked: int) -> None:
+        if asked == self._asked and self.is_mounted:  # else another was asked for meanwhile
+            self._put(picture, missing)
+
+    def _put(self, picture: Image.Image | None, missing: str) -> None:
+        none = self.query_one(".picture--none", Static)
+        image = self.query_one(AnyImage)
+        none.update("" if picture is not None else Text(missing))
+        none.display, image.display = picture is None, picture is not None
+        self._shape = picture.size if picture is not None else (0, 0)
+        image.image = picture
+        self._fit()
+
+    def on_resize(self) -> None:
+        self._fit()
+
+    def _fit(self) -> None:
+        """As large as fits with the picture's own shape, above the line under it."""
+        width, height = self._shape
+        room = self.content_size
+        if not width or not room.width or room.height < 2:
+            return
+        rows = room.height - self.query_one(".picture--under", Static).size.height
+        columns = min(room.width, max(rows * CELL[1] * width // (height * CELL[0]), 1))
+        image = self.query_one(AnyImage)
+        image.styles.width = columns
+        image.styles.margin = (0, 0, 0, (room.width - columns) // 2)
+        image.styles.height = max(min(rows, columns * height * CELL[0] // (width * CELL[1])), 1)
+
+    @property
+    def _ink(self) -> str:
+        return host_of(self).screen_theme.colours["ink"]
+
+
+def _read(path: Path, tint: str | None) -> Image.Image | None:
+    """The picture, in shades of one colour where the theme asks for it; None where it cannot be read."""
+    from PIL import Image, ImageOps
+
+    try:
+        with Image.open(path) as picture:
+            picture.load()
+            if tint is None:
+                return picture.convert("RGB")
+            return ImageOps.colorize(picture.convert("L"), "#000000", tint)
+    except Exception:  # a damaged preview fails in many ways; the frame itself is told of elsewhere
+        return None

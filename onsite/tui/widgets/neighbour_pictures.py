@@ -1,0 +1,95 @@
+"""The frame under the cursor between its neighbours' pictures, each with whose it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.worker import get_current_worker
+
+from onsite.core.errors import Problem
+from onsite.frames.previews import read_or_make_preview
+from onsite.store.shoot import Shoot
+from onsite.tui.background_workers import background_worker
+from onsite.tui.screen_host import host_of
+from onsite.tui.widgets.frame_picture import FramePicture
+
+Side = tuple[int | None, str]
+"""A frame, or None, and what stands under its picture."""
+
+_SETTLES = 0.06
+"""Seconds the cursor rests before pictures are fetched: whoever runs through the day waits for none."""
+
+_NONE = ("nothing before", "no frame", "nothing after")
+
+
+def preview_place_of(shoot: Shoot, frame: int) -> Path | None:
+    """Where a frame's picture lies; None where none is to be had now."""
+    try:
+        return read_or_make_preview(shoot, frame)
+    except (Problem, OSError):
+        return None
+
+
+class NeighbourPictures(Horizontal):
+    """The last frame of the run before, the frame under the cursor, the first frame of the run after."""
+
+    DEFAULT_CSS = """
+    NeighbourPictures { height: 1fr; }
+    NeighbourPictures > FramePicture { width: 1fr; height: 100%; padding: 0 1 0 0; }
+    """
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._sides: list[Side] = []
+        self._paths: dict[int, Path | None] = {}
+
+    def compose(self) -> ComposeResult:
+        for name in ("before", "here", "after"):
+            yield FramePicture(classes=name)
+
+    def on_mount(self) -> None:
+        self.app.theme_changed_signal.subscribe(self, lambda _: self._draw(range(len(self._sides))))
+
+    def show(self, *sides: Side) -> None:
+        """The three sides; those that are the same as before stay as they are."""
+        before = self._sides or [(-1, "")] * len(sides)
+        self._sides = list(sides)
+        self._draw(number for number, side in enumerate(sides) if side != before[number])
+        if self._missing:
+            self.set_timer(_SETTLES, self._fetch)
+
+    def _draw(self, numbers: Iterable[int]) -> None:
+        pictures = list(self.query(FramePicture))
+        for number in numbers:
+            frame, under = self._sides[number]
+            if frame is None:
+                pictures[number].show(None, under, missing=_NONE[number])
+            elif frame in self._paths:
+                pictures[number].show(self._paths[frame], under, missing="picture missing")
+            else:
+                pictures[number].show(None, under, missing="…")
+
+    @property
+    def _missing(self) -> list[int]:
+        """Frames of which nobody has looked yet where their pictures lie."""
+        return [frame for frame, _ in self._sides if frame is not None and frame not in self._paths]
+
+    def _fetch(self) -> None:
+        if self._missing:
+            self._look(self._missing)
+
+    @background_worker("Finding pictures", exclusive=True)
+    def _look(self, frames: list[int]) -> None:
+        onsite = host_of(self)
+        for frame in frames:
+            if get_current_worker().is_cancelled:
+                return
+            onsite.call_later_from_anywhere(self._found, frame, preview_place_of(onsite.shoot, frame))
+
+    def _found(self, frame: int, path: Path | None) -> None:
+        self._paths[frame] = path
+        if self.is_mounted:
+            self._draw(number for number, side in enumerate(self._sides) if side[0] == frame)

@@ -1,0 +1,181 @@
+"""Somebody's card: everything that whoever stands before them needs to know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from zoneinfo import ZoneInfo
+
+from rich.segment import Segment
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.geometry import Size
+from textual.reactive import reactive
+from textual.strip import Strip
+from textual.widget import Widget
+from textual.widgets import Static
+
+from onsite.core.codes import spaced_code
+from onsite.core.text import shown
+from onsite.core.times import format_clock_time
+from onsite.roster.consent import Consent
+from onsite.roster.publication import Publication, WithholdingReason
+from onsite.status.person_status import PersonStatus
+from onsite.tui.widgets.person_lines import SHAPES
+
+_LOUD = {
+    WithholdingReason.REFUSED: "MUST NOT BE PUBLISHED",
+    WithholdingReason.UNCLEAR: "CONSENT UNCLEAR",
+    WithholdingReason.NO_ANSWER: "NOT PUBLISHED: no answer about consent",
+    WithholdingReason.WALK_IN: "NOT PUBLISHED: a walk-in who was not asked",
+    WithholdingReason.WITHDRAWN: "NOT PUBLISHED: no longer on the client's list",
+}
+
+
+def publication_warning(status: PersonStatus) -> str:
+    """Why somebody may not be published, with what is written about it; empty where they may."""
+    reason = status.publication.reason
+    if reason is None:
+        return ""
+    written = f" ({shown(status.consent)})" if status.consent.strip() else ""
+    return f"! {_LOUD[reason]}{written}"
+
+
+class PersonPanel(VerticalScroll, can_focus=False):
+    """The sequence number large, the name to confirm, and what is known; a no to publishing stands out."""
+
+    DEFAULT_CSS = """
+    PersonPanel {
+        padding: 0 1;
+        border-left: heavy $line;
+        & > LargeNumber { display: none; margin: 0 0 1 0; }
+        &.-numbered > LargeNumber { display: block; }
+        & > Static { width: 100%; height: auto; color: $ink; }
+        & > .card--consent { display: none; }
+        & > .card--consent.-loud { display: block; background: $alert; color: $on-alert; text-style: bold; }
+    }
+    """
+
+    def __init__(self, zone: ZoneInfo, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._zone = zone
+        self._shows: tuple[PersonStatus | None, str] | None = None
+
+    def compose(self) -> ComposeResult:
+        yield LargeNumber()
+        yield Static("", classes="card--name", markup=False)
+        yield Static("", classes="card--consent", markup=False)
+        yield Static("", classes="card--facts", markup=False)
+
+    def show(self, status: PersonStatus | None, hint: str = "") -> None:
+        """Shows somebody; a hint where nobody is meant. What stands there already is not laid out anew."""
+        if (status, hint) == self._shows:
+            return
+        self._shows = status, hint
+        number = status.person.sequence if status is not None else None
+        self.set_class(bool(number), "-numbered")
+        self.query_one(LargeNumber).value = str(number or "")
+        consent = self.query_one(".card--consent", Static)
+        name = self.query_one(".card--name", Static)
+        if status is None:
+            name.update("")
+            consent.remove_class("-loud")
+            self.query_one(".card--facts", Static).update(Text(hint))
+            return
+        name.update(_name(status))
+        consent.set_class(not status.publication.allowed, "-loud")
+        consent.update(Text(f" {publication_warning(status)}"))
+        self.query_one(".card--facts", Static).update(Text("\n").join(self._facts(status)))
+
+    def _facts(self, status: PersonStatus) -> Iterator[Text]:
+        person = status.person
+        where = " · ".join(shown(part) for part in (person.group, status.role, status.slot) if part)
+        if where:
+            yield Text(where)
+        if person.withdrawn:
+            yield Text("! no longer on the client's list", "bold")
+        yield Text(f"{SHAPES[status.stage]} {status.stage.value}{self._since(status)}")
+        if status.frames:
+            yield Text(f"{status.frames} frame{'s' if status.frames > 1 else ''}")
+        if status.card is not None:
+            yield Text(f"deck card {status.card}")
+        if status.note:
+            yield Text(f"note: {shown(status.note)}")
+        if status.publication.allowed:
+            yield Text(_may_be_published(status.publication))
+        yield Text(f"code {spaced_code(person.code)} · key {shown(person.key)}")
+
+    def _since(self, status: PersonStatus) -> str:
+        if status.arrived is None:
+            return ""
+        at = f" at {shown(status.station)}" if status.station else ""
+        return f", came {format_clock_time(status.arrived, self._zone)}{at}"
+
+
+def _name(status: PersonStatus) -> Text:
+    said = f"  say: {shown(status.spoken)}" if status.spoken else ""
+    checked = "  spelling confirmed" if status.confirmed else ""
+    return Text.assemble((shown(status.person.name), "bold underline"), said, checked)
+
+
+def _may_be_published(may: Publication) -> str:
+    return "may be published" if may.consent is Consent.YES else "the list says nothing about consent"
+
+
+# TODO A number so large that it is read from across a table.
+
+_DIGITS = {
+    "0": ("01110", "10001", "10001", "10001", "10001", "10001", "01110"),
+    "1": ("00100", "01100", "00100", "00100", "00100", "00100", "01110"),
+    "2": ("01110", "10001", "00001", "00110", "01000", "10000", "11111"),
+    "3": ("11110", "00001", "00001", "01110", "00001", "00001", "11110"),
+    "4": ("00010", "00110", "01010", "10010", "11111", "00010", "00010"),
+    "5": ("11111", "10000", "11110", "00001", "00001", "10001", "01110"),
+    "6": ("01110", "10000", "10000", "11110", "10001", "10001", "01110"),
+    "7": ("11111", "00001", "00010", "00100", "00100", "00100", "00100"),
+    "8": ("01110", "10001", "10001", "01110", "10001", "10001", "01110"),
+    "9": ("01110", "10001", "10001", "01111", "00001", "00001", "01110"),
+}
+"""Seven rows of five dots for each digit."""
+
+_WIDE, _HIGH = 6, 7  # dots of a digit with the gap beside it
+_SHARE = 4  # of the screen's rows, one in so many may be the number's
+_INK = " ▀▄█"
+
+
+def dots(number: str, scale: int) -> list[str]:
+    """The digits in cells, two rows of dots to a cell, each dot `scale` times as wide and as high."""
+    rows = [" ".join(_DIGITS[digit][row] for digit in number).replace(" ", "0") for row in range(_HIGH)]
+    large = ["".join(dot * scale for dot in row) for row in rows for _ in range(scale)]
+    if len(large) % 2:
+        large.append("0" * len(large[0]))
+    return [
+        "".join(_INK[int(upper) + 2 * int(lower)] for upper, lower in zip(*pair, strict=True))
+        for pair in zip(large[::2], large[1::2], strict=True)
+    ]
+
+
+class LargeNumber(Widget):
+    """A whole number, as large as its room and a quarter of the screen's height allow."""
+
+    DEFAULT_CSS = """
+    LargeNumber { width: 100%; height: auto; color: $ink; }
+    """
+
+    value: reactive[str] = reactive("", layout=True)
+    """The digits, or empty."""
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        return len(self._lines(width)) if self.value else 0
+
+    def render_line(self, y: int) -> Strip:
+        lines = self._lines(self.size.width)
+        text = lines[y] if y < len(lines) else ""
+        return Strip([Segment(text, self.rich_style)]).adjust_cell_length(self.size.width, self.rich_style)
+
+    def _lines(self, width: int) -> list[str]:
+        if not self.value.isdecimal() or not self.value.isascii():
+            return []
+        rows = max(self.app.size.height // _SHARE, 4)
+        scale = min(width // (_WIDE * len(self.value)), 2 * rows // _HIGH)
+        return dots(self.value, max(scale, 1))

@@ -1,0 +1,53 @@
+"""The line above the keys that answers what was pressed."""
+
+from __future__ import annotations
+
+from rich.text import Text
+from textual.widgets import Static
+
+from onsite.core.errors import Problem
+from onsite.core.text import shown
+
+
+class StatusLine(Static):
+    """What was done last, or what could not be done and what to do about it, until the next answer."""
+
+    DEFAULT_CSS = """
+    StatusLine {
+        height: auto;
+        max-height: 3;
+        padding: 0 1;
+        color: $ink;
+        background: $raised;
+        &.-problem { color: $on-alert; background: $alert; text-style: bold; }
+    }
+    """
+
+    def __init__(self) -> None:
+        super().__init__("", markup=False)
+        self._asks = False
+
+    def ask(self, text: str) -> None:
+        """A question, which stands until it is answered or `drop_question` takes it away."""
+        self.show_message(text)
+        self._asks = True
+
+    def drop_question(self) -> None:
+        """Takes a question away that belongs to something else by now; anything else stays."""
+        if self._asks:
+            self.show_message("")
+
+    def show_message(self, text: str) -> None:
+        self._asks = False
+        self.remove_class("-problem")
+        self.update(Text(shown(text)))
+
+    def show_problem(self, problem: Problem) -> None:
+        self._asks = False
+        self.add_class("-problem")
+        self.update(Text(f"! {shown(problem.what)}  {shown(problem.remedy)}".rstrip()))
+
+    @property
+    def text(self) -> str:
+        """What stands there now."""
+        return str(self.content)

@@ -1,0 +1,270 @@
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from itertools import product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from onsite.matching.clock_drift import DAY, drift_of
+from onsite.matching.clock_offset import (
+    ClockOffset,
+    OffsetSource,
+    Sighting,
+    clock_disagreement,
+    find_clock_offset,
+)
+from onsite.matching.evidence import CardAssignment, Evidence, SlateShown
+from onsite.matching.match_frames import match
+from tests.matching.days import NINE, Day, assert_all_named, card, names, verdicts, wrong
+from tests.matching.simulated.day import simulate
+
+OFF = -63 * 60.0  # seconds that the camera is behind
+
+
+@pytest.mark.parametrize("off", [0.0, OFF, 3600.0, -NINE])
+def test_slates_shown_at_the_station_give_the_offset(off: float) -> None:
+    day = Day(clock_off=off, log_shown=True).people(range(1, 21))
+    ((clock,),) = match(day.evidence()).clocks
+    assert clock.source is OffsetSource.SHOWN
+    assert clock.offset == pytest.approx(-off, abs=10)
+    assert clock.low <= -off <= clock.high
+
+
+def test_arrivals_bound_the_offset() -> None:
+    """Nobody is photographed before they arrive: worked by hand, the latest arrival binds."""
+    day = Day(clock_off=OFF)
+    for person in range(1, 21):
+        day.arrived[person] = day.now - person
+        day.person(person)
+    ((clock,),) = match(day.evidence()).clocks
+    assert clock.source is OffsetSource.ARRIVALS
+    assert clock.low <= -OFF <= clock.high
+
+
+def test_no_slates_no_clock() -> None:
+    clock = find_clock_offset([], {}, {}, {}, [])
+    assert (clock.source, clock.slates) == (OffsetSource.NOTHING, 0)
+
+
+def test_a_slate_shown_twice_leaves_the_offset_open() -> None:
+    """One slate, shown at nine and at ten: either may be the one that was photographed."""
+    clock = find_clock_offset(
+        [Sighting(5000.0, "A")], {"A": 1}, {}, {}, [SlateShown(NINE, 1), SlateShown(NINE + 3600, 1)]
+    )
+    assert clock.low <= NINE - 5000
+    assert clock.high >= NINE + 3600 - 5000
+
+
+def test_no_slate_counts_as_two_peoples() -> None:
+    """Bo got Ana's card soon after her turn: that does not speak for a time at which it is his already."""
+    ana, bo, cy, di = range(4)
+    shown = [SlateShown(NINE, cy), SlateShown(NINE + 400, ana), SlateShown(NINE + 800, di)]
+    read = [Sighting(one.at + 15.0, code) for one, code in zip(shown, ("C", "K", "D"), strict=True)]
+    cards = {"K": [CardAssignment(NINE - 300, ana), CardAssignment(NINE + 400 + 140, bo)]}
+    arrived = {cy: NINE - 900, ana: NINE - 310, di: NINE - 600}
+    clock = find_clock_offset(read, {"C": cy, "D": di}, cards, arrived, shown)
+    assert clock.low <= 0 <= clock.high
+
+
+def cards_day(off: float, people: int, deck: int, shown: bool = False, wait: float = 120.0) -> Day:
+    """Everybody gets the next card of a small deck, and hands it back after their portraits."""
+    day = Day(clock_off=off, log_shown=shown)
+    for person in range(1, people + 1):
+        number = person % deck
+        day.tie(number, person)
+        day.arrived[person] = day.now
+        day.now += wait
+        day.slate(person, card(number))
+        day.portraits(person)
+    return day
+
+
+@pytest.mark.parametrize("off", [0.0, OFF, 3 * 3600.0])
+@pytest.mark.parametrize("wait", [90.0, 120.0])
+@pytest.mark.parametrize("deck", [4, 7])
+def test_cards_used_again_find_their_holder_on_a_wrong_clock(off: float, wait: float, deck: int) -> None:
+    day = cards_day(off, people=60, deck=deck, shown=True, wait=wait)
+    assert_all_named(day, verdicts(day.evidence()))
+
+
+@pytest.mark.parametrize("off", [0.0, OFF])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_small_deck_at_a_brisk_pace_names_nobody_wrongly(off: float, seed: int) -> None:
+    """Slates that do not read make a false offset explain more people than the right one does."""
+    rng = random.Random(seed)
+    day = Day(clock_off=off, log_shown=True)
+    waiting: list[tuple[int, int]] = []
+    free = [1, 2, 3]
+    for person in range(1, 71):
+        number = free.pop(0)
+        day.tie(number, person).arrived[person] = day.now
+        waiting.append((person, number))
+        if free:
+            continue
+        held, number = waiting.pop(rng.choice([0, 0, 1]))
+        day.now += rng.uniform(20, 70)
+        day.slate(held, card(number) if rng.random() > 0.05 else None)
+        day.portraits(held)
+        free.append(number)
+    assert wrong(day, verdicts(day.evidence())) == []
+
+
+@pytest.mark.parametrize("off", [0.0, OFF, 3 * 3600.0])
+@pytest.mark.parametrize("deck", [3, 7])
+def test_cards_are_never_another_holders_where_only_arrivals_tell(off: float, deck: int) -> None:
+    day = cards_day(off, people=60, deck=deck)
+    assert wrong(day, verdicts(day.evidence())) == []
+
+
+def test_a_card_used_again_names_nobody_where_no_clock_can_be_found() -> None:
+    """Two of a card's holders, one slate read: it may be of either."""
+    day = Day()
+    day.tie(1, 1).tie(2, 2)
+    day.now += 600
+    day.slate(2, card(2))
+    day.portraits(2)
+    day.now += 1800
+    day.tie(2, 3)
+    found = verdicts(day.evidence())
+    assert names(found, day.ids(2)) == ["loose"] * 5
+    assert {s.person for s in found[day.ids(2)[0]].suggestions} >= {2, 3}
+
+
+def test_a_card_that_one_person_held_needs_no_clock() -> None:
+    day = Day(timed=False)
+    day.tie(1, 1)
+    day.slate(1, card(1))
+    day.portraits(1)
+    assert names(verdicts(day.evidence()), day.ids(1)) == [1] * 5
+
+
+def test_an_offset_explains_the_slates_it_is_found_from() -> None:
+    ties = {"K": [CardAssignment(1000.0, 1), CardAssignment(2000.0, 2)], "L": [CardAssignment(1500.0, 3)]}
+    clock = find_clock_offset(
+        [Sighting(100.0, "K"), Sighting(700.0, "L"), Sighting(1300.0, "K")], {}, ties, {}, []
+    )
+    assert 900 <= clock.low <= clock.high <= 1900
+
+
+@pytest.mark.parametrize("shown", [True, False])
+@pytest.mark.parametrize("seconds", [600.0, 3600.0])
+@pytest.mark.parametrize("deck", [3, 7])
+def test_a_clock_set_forward_at_noon_gives_no_card_to_another_holder(
+    shown: bool, seconds: float, deck: int
+) -> None:
+    day = cards_day(OFF, people=60, deck=deck, shown=shown)
+    half = len(day.frames) // 2
+    later = [replace(f, taken=(f.taken or 0.0) + seconds) for f in day.frames[half:]]
+    day.frames = [*day.frames[:half], *later]
+    assert wrong(day, verdicts(day.evidence())) == []
+
+
+def test_a_battery_changed_after_three_slates_settles_no_card() -> None:
+    """Three slates agree on a false offset as easily as on the right one."""
+    day = cards_day(0.0, people=60, deck=3, shown=True)
+    day.frames = [
+        replace(f, taken=(f.taken or 0.0) + 7200.0) if i < 18 else f for i, f in enumerate(day.frames)
+    ]
+    assert wrong(day, verdicts(day.evidence())) == []
+
+
+@pytest.mark.parametrize("seconds", [-86_400.0, 3600.0, 7200.0, 86_400.0])
+def test_a_clock_set_in_the_middle_of_the_day_is_two_clocks(seconds: float) -> None:
+    """A battery changed at noon, or the hour of summer time: each part has its own offset, and it is told."""
+    day = Day(log_shown=True).people(range(1, 31))
+    day.now += 1800
+    day.clock_off = seconds
+    day.people(range(31, 61))
+    found = match(day.evidence())
+    ((before, after),) = found.clocks
+    assert before.offset == pytest.approx(0, abs=15)
+    assert after.offset == pytest.approx(-seconds, abs=15)
+    (jump,) = found.lanes[0].jumps
+    assert jump.after == day.ids(31)[0] - 1
+    assert jump.seconds == pytest.approx(seconds + (1870 if seconds < 0 else 0), abs=60)
+    assert_all_named(day, verdicts(day.evidence()))
+
+
+@given(st.integers(0, 50), st.sampled_from([-2.0, 0.0, 2.0, 30.0]))
+@settings(deadline=None, max_examples=20)
+def test_a_drift_is_told_over_days_and_only_where_there_is_one(seed: int, drift: float) -> None:
+    """A week of 60 slates a day, photographed 5 to 60 s after they are shown."""
+    rng = random.Random(seed)
+    points = []
+    for day in range(7):
+        for number in range(60):
+            true = NINE + day * DAY + number * 300
+            points.append((true + drift * day, rng.uniform(-60, -5) - drift * (true - NINE) / DAY))
+    found, at = drift_of(points)
+    if drift == 0.0:
+        assert found == 0.0
+    elif abs(drift) > 2.0 or found:
+        assert found == pytest.approx(-drift, abs=2.0)
+    assert found == 0.0 or NINE < at < NINE + 7 * DAY
+
+
+def test_one_day_tells_no_drift() -> None:
+    assert drift_of([(NINE + 60 * number, float(number)) for number in range(100)]) == (0.0, 0.0)
+
+
+def test_two_cameras_disagree_where_no_one_time_fits_both() -> None:
+    right, slow = ClockOffset(0, -60, 60), ClockOffset(3600, 3540, 3660)
+    assert clock_disagreement(slow, right) == 3600
+    assert clock_disagreement(right, slow) == -3600
+    assert clock_disagreement(right, ClockOffset(80, 20, 140)) is None
+    assert clock_disagreement(right, ClockOffset()) is None
+
+
+def test_times_are_shown_as_the_camera_wrote_them_unless_that_is_wrong() -> None:
+    assert ClockOffset(20, -40, 80).shoot_time(NINE) == NINE
+    assert ClockOffset(3600.4, 3540, 3660).shoot_time(NINE) == NINE + 3600
+
+
+def shown_again(day: Day, moments: Iterable[float]) -> Iterator[Evidence]:
+    """The evidence with one more slate shown: anybody's whose slate was read, at the set or at the door, at
+    one of the moments."""
+    evidence = day.evidence()
+    for station, person, at in product(("set-A", "door-1"), day.arrived, moments):
+        yield replace(evidence, slates_shown=[*evidence.slates_shown, SlateShown(at, person, station)])
+
+
+@pytest.mark.parametrize("shown", [0, 1, 3, 20])
+def test_one_slate_shown_again_takes_no_name_away(shown: int) -> None:
+    """Whenever it was: during the shoot, at night, half a year later."""
+    day = cards_day(OFF, people=20, deck=7, shown=True, wait=90.0)
+    day.shown = day.shown[:shown]
+    before = verdicts(day.evidence())
+    assert wrong(day, before) == []
+    moments = NINE - 86_400, NINE + 1000, NINE + 1800.0, NINE + 4 * 3600, NINE + 170 * DAY
+    for evidence in shown_again(day, moments):
+        now = verdicts(evidence)
+        assert [now[frame].person for frame in day.truth] == [before[frame].person for frame in day.truth]
+
+
+def test_several_slates_shown_again_do_not_split_a_clock() -> None:
+    day = cards_day(OFF, people=20, deck=7, shown=True, wait=90.0)
+    day.shown += [SlateShown(NINE + 7000.0 * number, number, "door-1") for number in range(1, 15)]
+    assert_all_named(day, verdicts(day.evidence()))
+    ((clock,),) = match(day.evidence()).clocks
+    assert clock.low <= -OFF <= clock.high < math.inf
+
+
+@pytest.mark.parametrize("seed", [3, 4])
+def test_slates_shown_again_take_no_names_on_simulated_days(seed: int) -> None:
+    simulated = simulate(seed, 60, {})
+    evidence, rng = simulated.evidence, random.Random(seed)
+    begins, ends = (pick(frame.taken or 0.0 for frame in evidence.frames) for pick in (min, max))
+    again = [
+        SlateShown(rng.uniform(begins, ends), person, rng.choice(("door-1", "set-1")))
+        for person in evidence.people
+    ]
+    before = {v.frame: v.person for v in match(evidence).verdicts}
+    assert {
+        v.frame: v.person
+        for v in match(replace(evidence, slates_shown=[*evidence.slates_shown, *again])).verdicts
+    } == before

@@ -1,0 +1,66 @@
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from onsite.matching.evidence import FrameKind, SlateShown
+from onsite.matching.suggestions import Arrivals, suggest_people
+from tests.matching.days import NINE, Day, verdicts
+
+
+def test_the_one_who_arrived_among_the_neighbours_comes_first() -> None:
+    arrivals = Arrivals({1: 100.0, 2: 200.0, 3: 300.0, 4: 50.0, 5: 400.0}, with_frames={1, 3})
+    first, *_ = suggest_people(arrivals, arrivals.expected([1], [3]), 400.0, (), ())
+    assert first.person == 2
+    assert any("arrived with" in reason for reason in first.reasons)
+
+
+def test_one_odd_neighbour_does_not_move_the_place() -> None:
+    """Somebody who let everybody go first stands among the neighbours: by hand, the middle one counts."""
+    arrivals = Arrivals({person: 10.0 * person for person in range(1, 50)}, with_frames=())
+    assert arrivals.expected([20, 1, 18], [22, 23, 49]) == (17 + 22) / 2
+
+
+def test_somebody_who_arrived_much_later_is_not_suggested() -> None:
+    arrivals = Arrivals({1: 100.0, 2: 9000.0}, with_frames={1})
+    assert suggest_people(arrivals, arrivals.expected([1], []), 400.0, (), ()) == ()
+
+
+def test_a_slate_shown_just_then_outweighs_waiting() -> None:
+    arrivals = Arrivals({2: 100.0, 3: 200.0}, with_frames=())
+    ranked = suggest_people(arrivals, None, 400.0, (), [SlateShown(350.0, 2)])
+    assert [suggestion.person for suggestion in ranked] == [2, 3]
+
+
+def test_a_slate_that_was_photographed_points_to_nobody_else() -> None:
+    arrivals = Arrivals({2: 100.0, 3: 200.0}, with_frames={2})
+    ranked = suggest_people(arrivals, None, 400.0, (), [SlateShown(350.0, 2), SlateShown(350.0, 3)])
+    assert [suggestion.person for suggestion in ranked] == [3, 2]
+
+
+@given(st.permutations(range(12)), st.sets(st.integers(0, 11), max_size=6), st.integers(1, 6))
+def test_people_without_frames_are_shared_out_once_each(
+    order: list[int], with_frames: set[int], loose: int
+) -> None:
+    arrivals = Arrivals({person: 10.0 * place for place, person in enumerate(order)}, with_frames)
+    arrivals.share_out({number: 2.0 * number for number in range(loose)})
+    shared = [who for number in range(loose) if (who := arrivals.shared(number)) is not None]
+    assert len(shared) == len(set(shared))
+    assert not with_frames & set(shared)
+
+
+def test_suggestions_are_ranked_and_only_loose_frames_have_them() -> None:
+    day = Day().people(range(1, 10)).person(10, "unread").people(range(11, 14))
+    for verdict in verdicts(day.evidence()).values():
+        scores = [suggestion.score for suggestion in verdict.suggestions]
+        assert scores == sorted(scores, reverse=True)
+        assert not scores or verdict.kind is FrameKind.LOOSE
+
+
+def test_the_right_person_is_suggested_on_a_wrong_clock() -> None:
+    day = Day(clock_off=-3780.0, log_shown=True).people(range(1, 10)).person(10, "unread")
+    day.people(range(11, 14))
+    day.arrived[50] = NINE + 7200.0  # much later
+    found = verdicts(day.evidence())
+    assert found[day.ids(10)[0]].suggestions[0].person == 10
+    assert 50 not in [suggestion.person for suggestion in found[day.ids(10)[0]].suggestions]

@@ -1,0 +1,56 @@
+"""Why a frame has its name: what `onsite frames why` and the wrap screen say."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from onsite.reconcile.explain_frame import explain_frame
+from onsite.store.schema import Frame
+from onsite.store.shoot import Shoot
+from tests.matching.days import Day, card
+from tests.reconcile.stored import store_day
+
+
+def with_a_card(day: Day, person: int) -> Day:
+    """A turn with the deck card, which the person got when they arrived."""
+    day.arrive(person)
+    then, day.now = day.now, day.now - 290
+    day.tie(1, person)
+    day.now = then + 40
+    day.slate(person, card(1))
+    return day.portraits(person)
+
+
+def test_whose_a_deck_card_was_and_from_when_on_is_told(shoot: Shoot) -> None:
+    day = with_a_card(with_a_card(Day().people(range(1, 13)), 13).people(range(14, 40)), 40)
+    store_day(shoot, day)
+    for person in (13, 40):
+        told = explain_frame(shoot, f"f{day.ids(person)[0]}")
+        assert told.person is not None
+        assert told.person.name == f"Singer {person}"
+        (held,) = [line for line in told.evidence if line.startswith("deck card")]
+        assert held.startswith("deck card 1 was Singer 13's from 1")
+        assert ", Singer 40's from " in held
+
+
+def test_a_ticket_is_its_persons_and_nothing_is_said_of_cards(shoot: Shoot) -> None:
+    day = Day().people(range(1, 13))
+    store_day(shoot, day)
+    assert not [line for line in explain_frame(shoot, f"f{day.ids(4)[0]}").evidence if "card" in line]
+
+
+def test_a_frame_is_told_the_time_of_its_own_clock_and_what_is_wrong_with_its_picture(shoot: Shoot) -> None:
+    """The clock is set by an hour between two frames of one run."""
+    day = Day(log_shown=True).people(range(1, 13)).person(13, count=2)
+    before, day.clock_off = day.ids(13)[-1], -3600.0
+    day.now += 1.0
+    day.portraits(13, 3).people(range(14, 26))
+    store_day(shoot, day)
+    with shoot.writing() as session:
+        session.get_one(Frame, before).trouble = "the file ends early"
+    first, second = (explain_frame(shoot, f"f{frame}") for frame in (before, before + 1))
+    apart = datetime.fromisoformat(second.shoot_time) - datetime.fromisoformat(first.shoot_time)
+    assert abs(apart) < timedelta(minutes=1)
+    assert datetime.fromisoformat(second.taken_at) < datetime.fromisoformat(first.taken_at)
+    assert "its picture: the file ends early" in first.evidence
+    assert not [line for line in second.evidence if line.startswith("its picture")]

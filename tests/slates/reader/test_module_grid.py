@@ -1,0 +1,132 @@
+"""A grid fitted to a symbol lies on its modules, however the card is held; the truth comes from the paper."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from numpy.typing import NDArray
+
+from onsite.slates.qr_symbol import MODULES, qr_modules
+from onsite.slates.reader.illumination import levelled
+from onsite.slates.reader.module_grid import Grid, agreement, closely, grid_through, roughly, values
+from tests.bench.trouble.paper import Bend, Held
+from tests.slates.taken import CODE, KNOWN, bent
+
+Floats = NDArray[np.float64]
+
+PLACES = np.stack(np.meshgrid(np.arange(MODULES) + 0.5, np.arange(MODULES) + 0.5), -1).reshape(-1, 2)
+SIGNS = np.where(qr_modules(CODE), 1, -1)
+
+
+def curl(degrees: float, about: float = 0.0) -> Bend:
+    half = np.radians(degrees) / 2
+    return Bend(about, (-75.0, 75.0), (-half, half))
+
+
+def fold(degrees: float, about: float, at: float) -> Bend:
+    half = np.radians(degrees) / 2
+    return Bend(about, (at - 1.5, at + 1.5), (-half, half))
+
+
+HELD = {
+    "square on": Held(),
+    "turned": Held(roll=33),
+    "upside down": Held(roll=178),
+    "tilted": Held(tilt=35, turn=10),
+    "tilted far": Held(turn=-52, roll=-8),
+    "curled": Held(tilt=5, bend=curl(70)),
+    "curled far": Held(tilt=-30, turn=6, bend=curl(110, 15)),
+    "curled upright": Held(roll=5, bend=curl(-60, 90)),
+    "creased": Held(turn=-6, bend=fold(22, 40, 6)),
+}
+
+
+def start_at(middles: Floats) -> Grid:
+    """The flat grid through the middles of the three finder patterns, as guesses have it."""
+    known = np.array([[3.5, 3.5], [17.5, 3.5], [3.5, 17.5]])
+    return grid_through(known, np.array([middles[3, 3], middles[3, 17], middles[17, 3]]))
+
+
+@pytest.mark.parametrize("name", HELD)
+def test_a_fitted_grid_lies_within_half_a_module_of_every_module(name: str) -> None:
+    picture, middles = bent(CODE, HELD[name])
+    grey = np.asarray(picture)
+    start = start_at(middles)
+    light = levelled(grey, start.module)
+    grid = closely(light, roughly(light, start, KNOWN.template), KNOWN.template)
+    off = np.hypot(*(grid.at(PLACES) - middles.reshape(-1, 2)).T)
+    assert off.max() < 0.5 * start.module
+    seen = values(light, grid)
+    assert np.mean(np.sign(seen) == SIGNS) > 0.99
+    assert agreement(seen, KNOWN.template) > 0.6
+
+
+def test_bending_is_what_brings_it_there() -> None:
+    # A flat grid through the same finder patterns is off by more than a module on a curled card.
+    _, middles = bent(CODE, HELD["curled far"])
+    start = start_at(middles)
+    off = np.hypot(*(start.at(PLACES) - middles.reshape(-1, 2)).T)
+    assert off.max() > start.module
+
+
+@pytest.mark.parametrize("shift", [(1.2, 0), (-1.0, 1.0), (0, -1.3)])
+def test_it_finds_back_from_more_than_a_module_away(shift: tuple[float, float]) -> None:
+    picture, middles = bent(CODE, HELD["tilted"])
+    true = start_at(middles)
+    light = levelled(np.asarray(picture), true.module)
+    start = true.moved(np.array(shift) * true.module, np.ones(2))
+    grid = closely(light, roughly(light, start, KNOWN.template), KNOWN.template)
+    off = np.hypot(*(grid.at(PLACES) - middles.reshape(-1, 2)).T)
+    assert off.max() < 0.5 * true.module
+
+
+def test_a_symbol_agrees_one_way_up_only() -> None:
+    light = levelled(np.asarray(bent(CODE, HELD["square on"])[0]), 6)
+    _, middles = bent(CODE, HELD["square on"])
+    agrees = []
+    for quarter in range(4):
+        turned = np.rot90(middles, quarter)
+        agrees.append(agreement(values(light, start_at(turned)), KNOWN.template))
+    assert agrees[0] > 0.9
+    assert max(agrees[1:]) < 0.75
+
+
+places = arrays(float, (5, 2), elements=st.floats(0, MODULES))
+affine = arrays(float, (3, 2), elements=st.floats(-20, 20))
+
+
+@given(affine, places)
+def test_a_grid_through_three_places_is_straight(plane: Floats, asked: Floats) -> None:
+    known = np.array([[3.5, 3.5], [17.5, 3.5], [3.5, 17.5]])
+    grid = grid_through(known, np.insert(known, 0, 1, axis=1) @ plane)
+    assert grid.at(asked) == pytest.approx(np.insert(asked, 0, 1, axis=1) @ plane, abs=1e-6)
+
+
+@given(affine, places, st.tuples(st.floats(-300, 300), st.floats(-300, 300)), st.floats(0.2, 5))
+def test_a_moved_grid_is_the_same_in_the_other_picture(
+    plane: Floats, asked: Floats, origin: tuple[float, float], scale: float
+) -> None:
+    grid = Grid(np.vstack([plane, np.linspace(-3, 3, 14).reshape(7, 2)]))
+    there = grid.moved(np.array(origin), np.array([scale, scale]))
+    assert there.at(asked) == pytest.approx((grid.at(asked) - origin) * scale, abs=1e-6)
+    assert there.module == pytest.approx(grid.module * scale)
+
+
+@given(st.floats(1, 20), st.floats(0, 360))
+def test_the_module_is_the_mean_size(module: float, angle: float) -> None:
+    a, b = module * np.cos(np.radians(angle)), module * np.sin(np.radians(angle))
+    corners = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], float)
+    grid = grid_through(corners, corners @ np.array([[a, b], [-b, a]]))
+    assert grid.module == pytest.approx(module)
+    assert grid.corners == pytest.approx(corners @ np.array([[a, b], [-b, a]]), abs=1e-6)
+
+
+def test_agreement_is_one_for_the_template_and_about_none_for_noise() -> None:
+    noise = np.random.default_rng(1).choice([-1.0, 1.0], (200, MODULES, MODULES))
+    agrees = [agreement(each, KNOWN.template) for each in noise]
+    assert agreement(KNOWN.template.astype(float), KNOWN.template) == 1
+    assert agreement(-KNOWN.template.astype(float), KNOWN.template) == -1
+    assert np.abs(agrees).max() < 0.25
