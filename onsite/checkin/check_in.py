@@ -22,13 +22,13 @@ from onsite.store.shoot import Shoot
 __all__ = [
     "Arrival",
     "UndoneArrival",
+    "assign_deck_card",
     "check_in",
     "check_in_person",
     "resolve_roster_person",
-    "undone_arrival_text",
-    "assign_deck_card",
     "undo_arrival",
     "undo_arrival_of",
+    "undone_arrival_text",
 ]
 
 

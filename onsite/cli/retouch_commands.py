@@ -233,9 +233,8 @@ def again(
 
     def text() -> None:
         for decision in decided:
-            print_text(
-                f"{decision.out.file} of {decision.out.batch} is to be done again: version {decision.out.version + 1}."
-            )
+            out = decision.out
+            print_text(f"{out.file} of {out.batch} is to be done again: version {out.version + 1}.")
         print_text("Tell whoever works on it, or send them out anew: onsite retouch send DIR --frames FRAME")
 
     print_answer(_decided_data(decided), text)
@@ -281,9 +280,8 @@ def list_() -> None:
         print_table(headings, [_batch_row(batch, today) for batch in batches])
         labels = _frame_labels(shoot) if waits else {}
         for held_file in waits:
-            print_text(
-                f"  held for you: {labels.get(held_file.frame, f'f{held_file.frame}')}: {held_file.path}: {held_file.why}"
-            )
+            label = labels.get(held_file.frame, f"f{held_file.frame}")
+            print_text(f"  held for you: {label}: {held_file.path}: {held_file.why}")
         if waits:
             print_text(_DECIDE)
 
@@ -377,9 +375,8 @@ def cost(
         each = f", {(computed.worth / images).quantize(Decimal('0.0001'))} an image used up" if images else ""
         print_text(f"{plural(images, 'image')}: {computed.money} {currency}".rstrip() + f" to pay{each}.")
         if pack:
-            print_text(
-                f"Packs to buy: {computed.packs}; credits used: {computed.credits_used}; left: {computed.credits_left}."
-            )
+            used, left = computed.credits_used, computed.credits_left
+            print_text(f"Packs to buy: {computed.packs}; credits used: {used}; left: {left}.")
         if computed.spot_checks or computed.by_hand:
             print_text(f"To look at: {computed.spot_checks}; by hand: {computed.by_hand}.")
         if computed.machine_seconds or computed.person_seconds:

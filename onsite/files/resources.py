@@ -42,7 +42,7 @@ def shipped_folder(folder: str) -> Path:
     A wheel carries it inside the package; a working copy has it beside the package. Raises Problem where
     neither is there.
     """
-    package = Path(__file__).resolve().parent
+    package = Path(__file__).resolve().parent.parent
     for place in (package / "_shipped" / folder, package.parent / folder):
         if place.is_dir():
             return place

@@ -16,6 +16,7 @@ from pathlib import Path
 from onsite.core.errors import Problem
 from onsite.files.atomic_write import atomic_file
 from onsite.files.file_names import fits_limit
+from onsite.metadata import xmp_properties
 from onsite.metadata.xmp_fields import KEYWORDS, LABEL, ONSITE, PEOPLE, RATING, TITLE, RawMark
 from onsite.metadata.xmp_packet import NotXmp, XmpPacket, empty_packet, keep_only, parse_xmp
 from onsite.metadata.xmp_properties import Container

@@ -24,14 +24,14 @@ from onsite.store.shoot import Shoot
 
 __all__ = [
     "CurrentVerdict",
-    "update_match",
+    "current_verdicts",
     "frames_per_person",
     "is_match_current",
     "match_now",
     "matched_until",
     "names_lost",
-    "current_verdicts",
     "summary_now",
+    "update_match",
 ]
 
 _TRIES = 5

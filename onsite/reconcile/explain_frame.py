@@ -208,7 +208,8 @@ def _decision_text(
         what = f"the run of {labels[event.frame_id]} joined to that of {labels[event.details['to']]}"
     where = f" at {event.station}" if event.station else ""
     day = format_day(event.at.astimezone(shoot.zone))
-    return f"{day}, {format_clock_time(event.at, shoot.zone)}{where}: {what}{'' if counts else ' (undone since)'}"
+    undone = "" if counts else " (undone since)"
+    return f"{day}, {format_clock_time(event.at, shoot.zone)}{where}: {what}{undone}"
 
 
 def _would_change(run: LaneRun, frame: int, label: str, events: _Decisions) -> list[tuple[str, str]]:

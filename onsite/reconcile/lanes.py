@@ -23,7 +23,7 @@ from onsite.reconcile.shoot_times import Timings, read_clock_corrections, shoot_
 from onsite.store.schema import Camera, Frame, VerdictRow
 from onsite.store.shoot import Shoot
 
-__all__ = ["DayLane", "LaneRun", "DayLanes", "LaneNote", "LaneNoteKind", "RunKind", "read_day_lanes"]
+__all__ = ["DayLane", "DayLanes", "LaneNote", "LaneNoteKind", "LaneRun", "RunKind", "read_day_lanes"]
 
 
 @dataclass(frozen=True, slots=True)

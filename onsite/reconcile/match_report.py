@@ -153,8 +153,8 @@ def _print_lost_names(
 def _warnings(summary: MatchSummary, labels: dict[int, str]) -> list[str]:
     return [
         f"The clocks of {labels[camera]} and {labels[other]} disagree: {labels[other]} is"
-        f" {format_duration(abs(ahead))} {'ahead' if ahead > 0 else 'behind'}. Times shown are put right; set them"
-        " alike before the next day."
+        f" {format_duration(abs(ahead))} {'ahead' if ahead > 0 else 'behind'}. Times shown are put right; set"
+        " them alike before the next day."
         for camera, other, ahead in summary.disagreeing
     ]
 

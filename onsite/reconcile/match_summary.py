@@ -134,7 +134,8 @@ def _clock_text(clock: ClockOffset) -> str:
     if clock.source is OffsetSource.SHOWN:
         drifting = f", drifting {abs(clock.drift):.1f} s a day" if clock.drift else ""
         return f"{_offset_text(clock.correction)}{drifting} (from {clock.slates} slates, by {clock.source})"
-    return f"between {_offset_text(clock.low)} and {_offset_text(clock.high)} (from {clock.slates} slates, by {clock.source})"
+    low, high = _offset_text(clock.low), _offset_text(clock.high)
+    return f"between {low} and {high} (from {clock.slates} slates, by {clock.source})"
 
 
 def _offset_text(offset: float) -> str:

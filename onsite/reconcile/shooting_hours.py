@@ -24,7 +24,8 @@ def outside_hours_notice(shoot: Shoot, at: datetime) -> str:
     if hours is None or hours[0] - _LONG <= at <= hours[1] + _LONG:
         return ""
     first, last = hours
-    when = f"{format_day(first)}, {format_clock_time(first, shoot.zone)} to {format_clock_time(last, shoot.zone)}"
+    begins, ends = format_clock_time(first, shoot.zone), format_clock_time(last, shoot.zone)
+    when = f"{format_day(first)}, {begins} to {ends}"
     if first.date() != last.date():
         when = f"{format_day(first)} to {format_day(last)}"
     before = "before the first" if at < first else "after the last"

@@ -124,4 +124,4 @@ def _described(icc: bytes) -> str:
         return "a damaged profile"
 
 
-__all__ = ["UnreadablePicture", "NotAPicture", "PictureFacts", "picture_facts"]
+__all__ = ["NotAPicture", "PictureFacts", "UnreadablePicture", "picture_facts"]

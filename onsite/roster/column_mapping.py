@@ -123,8 +123,8 @@ def _guess(
             notices.append(
                 ListNotice(
                     header.last,
-                    f"two columns for {field}: {escaped(first)} (column {column_letter(guessed[sort])}) is used, "
-                    f"{escaped(heading)} (column {column_letter(column)}) is kept beside it",
+                    f"two columns for {field}: {escaped(first)} (column {column_letter(guessed[sort])}) is"
+                    f" used, {escaped(heading)} (column {column_letter(column)}) is kept beside it",
                 )
             )
         else:

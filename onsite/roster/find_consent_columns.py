@@ -116,8 +116,8 @@ def _sense_notices(
             notices.append(
                 ListNotice(
                     0,
-                    f"{escaped(consent.heading)} (column {column_letter(consent.column)}) is mapped to consent and has "
-                    f"no yes or no that is understood: {listed}",
+                    f"{escaped(consent.heading)} (column {column_letter(consent.column)}) is mapped to consent"
+                    f" and has no yes or no that is understood: {listed}",
                 )
             )
     return notices

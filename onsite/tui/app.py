@@ -38,7 +38,7 @@ class OnsiteApp(App[None]):
     TITLE = "onsite"
     CSS_PATH: ClassVar[list[str | PurePath]] = [  # read at the start: opening a mode has none to read then
         "app.tcss",
-        *(f"{mode}/screen.tcss" for mode in ("door", "set", "wrap", "board", "desk")),
+        *(f"{mode}/screen.tcss" for mode in ("door", "set", "reconcile", "board", "desk")),
     ]
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "switch_mode('door')", "Door", show=False, priority=True),

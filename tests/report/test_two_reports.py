@@ -29,13 +29,37 @@ def told(after: Shoot) -> Shoot:
     with after.writing() as session:
         now = after.now()
         add_event(
-            session, EventKind.BATCH, now, station=STATION, batch="Secret batch", hand=RETOUCHER, due="2026-06-30",
-            price="43.21", currency="EUR",
-        )  # fmt: skip
-        add_event(session, EventKind.PICKED, now, station=STATION, person_id=3, frames=[6], notes={"6": TO_RETOUCHER},
-            note=TO_RETOUCHER)  # fmt: skip
-        add_event(session, EventKind.SENT, now, station=STATION, person_id=3, frame_id=6, batch="Secret batch", file="c",
-            version=1)  # fmt: skip
+            session,
+            EventKind.BATCH,
+            now,
+            station=STATION,
+            batch="Secret batch",
+            hand=RETOUCHER,
+            due="2026-06-30",
+            price="43.21",
+            currency="EUR",
+        )
+        add_event(
+            session,
+            EventKind.PICKED,
+            now,
+            station=STATION,
+            person_id=3,
+            frames=[6],
+            notes={"6": TO_RETOUCHER},
+            note=TO_RETOUCHER,
+        )
+        add_event(
+            session,
+            EventKind.SENT,
+            now,
+            station=STATION,
+            person_id=3,
+            frame_id=6,
+            batch="Secret batch",
+            file="c",
+            version=1,
+        )
         session.get_one(Person, 3).note = NOTE
     terms = Agreement(price="12.34", studio="Studio Møll", reply_to="pics@example.net")
     return replace(after, settings=replace(after.settings, agreed=terms))

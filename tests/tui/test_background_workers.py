@@ -19,12 +19,12 @@ from onsite.status.status_cache import StatusCache
 from onsite.store.events import newest_event_id
 from onsite.store.shoot import Shoot
 from onsite.tui import app as app_module
-from onsite.tui import background_updates, background_workers
+from onsite.tui import background_updates, background_workers, retries
 from onsite.tui.desk import desk_screen
+from onsite.tui.dialogs import full_screen
 from onsite.tui.dialogs import history_screen as history_module
 from onsite.tui.door import door_screen
 from onsite.tui.reconcile import end_of_day_screen
-from onsite.tui.reconcile import frame as frame_module
 from onsite.tui.reconcile import reconcile_screen as wrap_screen
 from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.set_reader import SetReader
@@ -36,7 +36,7 @@ TUI = Path(background_workers.__file__).parent
 
 @pytest.fixture(autouse=True)
 def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(background_workers, "FIRST_PAUSE", 0.05)
+    monkeypatch.setattr(retries, "FIRST_PAUSE", 0.05)
 
 
 class Telling(list[str]):
@@ -93,7 +93,7 @@ CASES = (
     Case("Counting who waits", "door", door_screen, "waiting", ("f2", "f1")),
     Case("Reading the day", "wrap", wrap_screen, "lanes_now", ("x",)),
     Case("Finding pictures", "wrap", neighbour_pictures, "where", ("right",)),
-    Case("Finding the picture", "wrap", frame_module, "where", ("v",)),
+    Case("Finding the picture", "wrap", full_screen, "where", ("v",)),
     Case("Reading the picture", "wrap", frame_picture, "_read", ("v",)),
     Case("Reading the lists", "wrap", end_of_day_screen, "lists_now", ("l",)),
     Case("Reading the set", "set", SetReader, "read"),
@@ -217,7 +217,7 @@ def test_an_error_is_told_once_and_the_pause_grows_up_to_a_bound() -> None:
     pauses = [attempts.failed(KeyError("lost")) for _ in range(12)]
     assert pauses == sorted(pauses)
     assert pauses[1] == 2 * pauses[0]
-    assert pauses[-1] == pauses[-2] == background_workers.LONGEST_PAUSE
+    assert pauses[-1] == pauses[-2] == retries.LONGEST_PAUSE
     attempts.failed(ValueError("another"))
     attempts.worked()
     attempts.worked()
@@ -226,7 +226,7 @@ def test_an_error_is_told_once_and_the_pause_grows_up_to_a_bound() -> None:
         "Reading has failed: ValueError another",
         "Reading works again",
     ]
-    assert attempts.failed(KeyError("lost")) == background_workers.FIRST_PAUSE
+    assert attempts.failed(KeyError("lost")) == retries.FIRST_PAUSE
 
 
 def test_a_problem_keeps_its_own_words() -> None:
@@ -240,7 +240,7 @@ def test_every_thread_of_the_screens_tells_of_its_errors() -> None:
     """Textual's own `work` is used in one place; the other threads count their attempts."""
     for path in TUI.rglob("*.py"):
         text = path.read_text(encoding="utf-8")
-        if path.name != "workers.py":
+        if path.name != "background_workers.py":
             assert not re.search(r"@work\b|run_worker|call_from_thread", text), path
         if "threading.Thread(" in text:
             assert "Attempts(" in text, path

@@ -23,7 +23,7 @@ from onsite.store.schema import EventRow
 from onsite.store.shoot import Shoot
 from onsite.tui import background_updates, background_workers
 from onsite.tui.dialogs.full_screen import FrameScreen
-from onsite.tui.reconcile import hand
+from onsite.tui.reconcile import day_with_overrides
 from onsite.tui.reconcile import reconcile_screen as wrap_screen
 from onsite.tui.reconcile.end_of_day_screen import EndOfDayScreen
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
@@ -636,7 +636,7 @@ async def test_an_undo_that_fails_leaves_nothing_waiting(day: Shoot, monkeypatch
         frames = (await to_loose(pilot)).run.frames
         await pilot.press("x")
         await settled(pilot)
-        monkeypatch.setattr(hand, "undo_last_override", refuses)
+        monkeypatch.setattr(day_with_overrides, "undo_last_override", refuses)
         await pilot.press("u")
         await until(pilot, lambda: "The disk is full." in told(pilot))
         await settled(pilot)
