@@ -256,7 +256,7 @@ def run_apart(shoot: Shoot, out: Path, first: str) -> subprocess.CompletedProces
     import os, resource, signal, sys
     from pathlib import Path
     from onsite.core.errors import Problem
-    from onsite.proofs import build
+    from onsite.proofs import build_proofs as build
     from onsite.store.shoot import open_shoot
     """
     after = f"""

@@ -137,7 +137,7 @@ async def test_what_another_station_does_is_told_here_too_but_no_decision_by_han
         set_frames_aside(shoot, day.ids(8), "wrap-2")
         with shoot.reading() as session:
             decided = newest_event_id(session)
-        await until(pilot, lambda: pilot.app.everybody.matched == decided)
+        await until(pilot, lambda: pilot.app.status_cache.matched == decided)
         assert "not any more" not in told(pilot)
         onsite.text("checkin", "undo", "C-3")
         await until(pilot, lambda: "not any more: Singer 3 (5 frames)." in told(pilot))

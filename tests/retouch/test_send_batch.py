@@ -218,7 +218,7 @@ SENDER = """
 import sys
 from pathlib import Path
 from onsite.retouch import batch_folder
-from onsite.retouch import send as sending
+from onsite.retouch import send_batch as sending
 from onsite.store.shoot import open_shoot
 real = batch_folder.copy_as
 def slowly(*arguments):
@@ -227,7 +227,7 @@ def slowly(*arguments):
     sys.stdin.readline()
     return done
 batch_folder.copy_as = slowly
-sending.send(open_shoot(Path(sys.argv[1])), Path(sys.argv[2]), sending.Order())
+sending.send_batch(open_shoot(Path(sys.argv[1])), Path(sys.argv[2]), sending.BatchOrder())
 """
 
 

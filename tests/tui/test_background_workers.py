@@ -89,15 +89,15 @@ class Case:
 
 CASES = (
     Case("Looking for what has happened in the shoot", "door", StatusCache, "catch_up"),
-    Case("Matching the frames", "wrap", background_updates, "bring_up_to_date_apart", ("x",)),
-    Case("Counting who waits", "door", door_screen, "waiting", ("f2", "f1")),
-    Case("Reading the day", "wrap", wrap_screen, "lanes_now", ("x",)),
-    Case("Finding pictures", "wrap", neighbour_pictures, "where", ("right",)),
-    Case("Finding the picture", "wrap", full_screen, "where", ("v",)),
+    Case("Matching the frames", "wrap", background_updates, "update_match_in_process", ("x",)),
+    Case("Counting who waits", "door", door_screen, "waiting_people", ("f2", "f1")),
+    Case("Reading the day", "wrap", wrap_screen, "read_day_lanes", ("x",)),
+    Case("Finding pictures", "wrap", neighbour_pictures, "preview_place_of", ("right",)),
+    Case("Finding the picture", "wrap", full_screen, "preview_place_of", ("v",)),
     Case("Reading the picture", "wrap", frame_picture, "_read", ("v",)),
-    Case("Reading the lists", "wrap", end_of_day_screen, "lists_now", ("l",)),
+    Case("Reading the lists", "wrap", end_of_day_screen, "read_end_of_day_lists", ("l",)),
     Case("Reading the set", "set", SetReader, "read"),
-    Case("Reading who waits", "desk", desk_screen, "who_waits", ("f1", "f10")),
+    Case("Reading who waits", "desk", desk_screen, "open_work", ("f1", "f10")),
     Case("Reading the history", "board", history_module, "history", ("enter",)),
 )
 
@@ -174,7 +174,7 @@ async def test_a_damaged_page_is_told_and_the_screens_go_on_once_it_is_whole(
         _confirm(database)
         with choirs.reading() as session:
             newest = newest_event_id(session)
-        await until(pilot, lambda: pilot.app.everybody.newest == newest)
+        await until(pilot, lambda: pilot.app.status_cache.newest == newest)
 
 
 async def test_watching_a_folder_goes_on_after_an_error(
@@ -243,4 +243,4 @@ def test_every_thread_of_the_screens_tells_of_its_errors() -> None:
         if path.name != "background_workers.py":
             assert not re.search(r"@work\b|run_worker|call_from_thread", text), path
         if "threading.Thread(" in text:
-            assert "Attempts(" in text, path
+            assert "RetryState(" in text, path

@@ -138,7 +138,7 @@ async def test_an_arrival_is_taken_back_and_the_number_stays(choirs: Shoot) -> N
         await pilot.press("down")  # nothing is typed: the latest arrivals are listed, the last one first
         await pilot.press("f9")
         await until(pilot, lambda: "is expected again; number 1 stays theirs" in told(pilot))
-        await until(pilot, lambda: pilot.app.everybody.standings[2].stage is Stage.EXPECTED)  # type: ignore[attr-defined]
+        await until(pilot, lambda: pilot.app.status_cache.statuses[2].stage is Stage.EXPECTED)  # type: ignore[attr-defined]
     assert [name for name, _ in events(choirs, EventKind.ARRIVED)] == ["Zoë Ó Súilleabháin"]
 
 
@@ -195,7 +195,7 @@ async def test_a_walk_in_may_be_published_after_a_yes_and_not_before(choirs: Sho
         await pilot.press("ctrl+s")
         await until(pilot, lambda: told(pilot) == "Cleo Marín: may be published")
         await until(pilot, lambda: "NOT PUBLISHED" not in screen_text(pilot))
-        assert pilot.app.everybody.standings[7].publication.allowed  # type: ignore[attr-defined]
+        assert pilot.app.status_cache.statuses[7].publication.allowed  # type: ignore[attr-defined]
 
 
 async def test_a_group_that_is_not_there_is_asked_about(choirs: Shoot) -> None:
@@ -228,7 +228,7 @@ async def test_a_walk_in_that_is_taken_back_is_not_on_the_screen_any_more(choirs
         await until(pilot, lambda: "1: Cleo Marín arrived" in told(pilot))
         await pilot.press("f9")
         await until(pilot, lambda: "Cleo Marín, a walk-in, is taken off again" in told(pilot))
-        await until(pilot, lambda: 7 not in pilot.app.everybody.standings)  # type: ignore[attr-defined]
+        await until(pilot, lambda: 7 not in pilot.app.status_cache.statuses)  # type: ignore[attr-defined]
         await typed(pilot, "cleo")
         await until(pilot, lambda: "nobody of that name" in screen_text(pilot))
         await pilot.press("escape")
@@ -388,7 +388,7 @@ async def test_one_who_is_here_already_is_told_of_a_namesake_who_is_expected(cho
         await until(pilot, lambda: "1: Ana Horvat was here already" in told(pilot))
         assert "another Ana Horvat is expected (Alto 1)" in told(pilot)
         check_in_person(choirs, 1)
-        await until(pilot, lambda: pilot.app.everybody.standings[1].arrived)  # type: ignore[attr-defined]
+        await until(pilot, lambda: pilot.app.status_cache.statuses[1].arrived)  # type: ignore[attr-defined]
         await typed(pilot, "ana horvat")
         await pilot.press("down", "enter")
         await until(pilot, lambda: "was here already" in told(pilot) and "another" not in told(pilot))

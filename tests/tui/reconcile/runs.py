@@ -23,7 +23,7 @@ def loose(*frames: int, **more: Any) -> LaneRun:
 
 
 def aside(*frames: int) -> LaneRun:
-    return _run(RunKind.SET_ASIDE, frames, how=NamedBy.OVERRIDE, by_hand=True)
+    return _run(RunKind.SET_ASIDE, frames, how=NamedBy.OVERRIDE, is_override=True)
 
 
 def slate(frame: int, person: int | None = None) -> LaneRun:
