@@ -57,6 +57,7 @@ class SlateCode:
 
     @property
     def shoot(self) -> str:
+        """The shoot's mark in the code."""
         return self.text[len(PROJECT_MARK) :][:SHOOT_LENGTH]
 
     @property
@@ -160,7 +161,7 @@ def slate_kind(text: str | None, shoot: str) -> SlateKind:
 PREFIX = "PK"
 _GROUP = 4
 MOST_PICTURES = len(ALPHABET) ** 2
-"""The most pictures that a person's proofs can have: two characters number them."""
+"""The maximum number of pictures on a person's proofs: two characters number them."""
 
 _FIXED = len(PREFIX) + 1 + SHOOT_LENGTH + HOLDER_LENGTH + 1
 SHORTEST = len(PREFIX) + 1 + SHOOT_LENGTH

@@ -30,6 +30,7 @@ def parse_time(text: str, zone: ZoneInfo, day: date | None = None) -> datetime:
 
 
 def parse_date(text: str) -> date:
+    """Parses an ISO 8601 date. Raises Problem."""
     try:
         return date.fromisoformat(text.strip())
     except ValueError as error:
