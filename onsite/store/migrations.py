@@ -91,6 +91,7 @@ def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None
 
 
 def schema_version(engine: Engine) -> int:
+    """The schema version of a database. Raises Problem if it is damaged or not a shoot's."""
     try:
         with read_session(engine) as session:
             if not inspect(session.connection()).has_table("meta"):

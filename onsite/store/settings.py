@@ -135,6 +135,7 @@ def local_zone_name() -> str:
 
 
 def read_settings(folder: Path) -> Settings:
+    """The settings in a shoot's folder. Raises Problem if they are missing, unreadable or wrong."""
     path = folder / SETTINGS_FILE
     try:
         values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
@@ -168,6 +169,7 @@ def read_settings(folder: Path) -> Settings:
 
 
 def write_settings(folder: Path, settings: Settings) -> None:
+    """Writes `shoot.toml` atomically. Raises OSError."""
     import tomli_w
 
     part = folder / f".{SETTINGS_FILE}.part"  # a full disk must not leave half a file

@@ -34,9 +34,11 @@ class Shoot:
         return self.settings.zone
 
     def reading(self) -> AbstractContextManager[Session]:
+        """A read session; see `engine.read_session`."""
         return engines.read_session(self.engine)
 
     def writing(self) -> AbstractContextManager[Session]:
+        """A write session; see `engine.write_session`."""
         return engines.write_session(self.engine)
 
     @property
