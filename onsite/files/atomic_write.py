@@ -110,6 +110,7 @@ def sync_folders(folders: Iterable[Path]) -> None:
 
 
 def write_problem(path: Path, error: OSError) -> Problem:
+    """The Problem for a path that cannot be written."""
     return Problem(
         f"{path} cannot be written: {error.strerror or error}", "Free the disk or choose another folder."
     )

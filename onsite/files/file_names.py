@@ -14,7 +14,7 @@ LONGEST = 200
 (common practice, no source); the rest is left for extensions, numbers and what others add to a name."""
 
 MAX_BYTES = 255
-"""The most bytes in a file's name that file systems accept (common practice, no source)."""
+"""The longest file name that file systems accept, in bytes (common practice, no source)."""
 
 _INSTEAD = "-"
 _FORBIDDEN = frozenset('<>:"/\\|?*%')

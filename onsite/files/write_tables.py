@@ -24,7 +24,7 @@ _STEERING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """Characters that change the direction of the text after them (UAX 9, table 4)."""
 
 _WIDEST_COLUMN = 60
-"""The most characters across a column of a workbook."""
+"""The maximum width of a column in a workbook, in characters."""
 
 
 def escape_formula(text: str) -> str:
