@@ -84,7 +84,7 @@ class Languages:
 
     @classmethod
     def of_shoot(cls, settings: Settings) -> Languages:
-        """The languages in `shoot.toml`. Raises Problem for an unknown one or one without a catalogue."""
+        """The languages in `shoot.toml`. Raises Problem if one is unknown or has no catalogue."""
         groups = tuple(
             (_plain(group), _language_from_settings(text, group))
             for group, text in settings.languages.items()
