@@ -16,10 +16,12 @@ if TYPE_CHECKING:
     from onsite.roster.find_people import RosterPerson
 
 _LONGEST = 64
-"""The most characters in which a code is looked for: the code, its gaps, and what a scanner adds."""
+"""The longest text in which a code is looked for: the code, its gaps, and what a scanner adds."""
 
 
 class ScanKind(StrEnum):
+    """The kind of a scanned text."""
+
     PERSON = "a person's code"
     CARD = "a deck card"
     OTHER_SHOOT = "a code of another shoot"
