@@ -61,7 +61,7 @@ class EventKind(StrEnum):
     """The retouched file of this frame was accepted.
 
     details: {"batch": name, "version": number, "file": path in the shoot's folder, "sha256": hex}, and
-    "reason": text if a person accepted it against a failed check.
+    "reason": text if a person accepted it, giving a reason.
     """
     SENT_BACK = "sent back"
     """This frame is to be retouched again; details: {"batch": name, "version": number, "reason": text}."""
