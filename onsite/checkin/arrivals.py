@@ -1,4 +1,4 @@
-"""What the door needs to know to let people in: who is here, which number is next, whose each card is."""
+"""Arrivals at the door: who is here, the next sequence number, and the deck card of each person."""
 
 from __future__ import annotations
 
@@ -18,9 +18,11 @@ from onsite.store.shoot import Shoot
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """Somebody at the door. `at` and `station` are those of the arrival in force, also when it was
-    `is_repeated` there. `card` is the number of the card tied now, `card_before` the name of who had it until
-    then."""
+    """A person who has arrived.
+
+    `at` and `station` are those of the arrival in force, also when it was `is_repeated` there. `card` is the
+    number of the deck card assigned now, `card_before` the name of its previous holder.
+    """
 
     person: RosterPerson
     sequence: int
@@ -30,20 +32,20 @@ class Arrival:
     card: int | None = None
     card_before: str | None = None
     same_name: tuple[str, ...] = ()
-    """Of a walk-in: the keys of the people who were known under that name."""
+    """Of a walk-in: the keys of known people with the same name."""
     event: int | None = None
-    """The id of the arrival in the record."""
+    """The id of the arrival's event."""
 
     @property
     def withdrawn(self) -> bool:
-        """No longer on the client's list, and here all the same."""
+        """No longer on the client's list, but here."""
         return self.person.withdrawn
 
 
 class ArrivalDesk:
-    """The state at the door, read once in a writing session and kept up to date with what is added to it.
+    """The state at the door, read once in a write session and kept up to date with what is added to it.
 
-    With `person_id` only that person may arrive; nobody else's arrivals are read.
+    With `person_id` only that person may arrive; other people's arrivals are not read.
     """
 
     def __init__(self, session: Session, person_id: int | None = None) -> None:
@@ -60,7 +62,7 @@ class ArrivalDesk:
     def arrive(
         self, person: RosterPerson, at: datetime, station: str = "", card: str | int | None = None
     ) -> Arrival:
-        """Lets somebody in, and ties the card to them. Problem for an unknown card: nothing is added."""
+        """Checks a person in and assigns the deck card to them. Raises Problem for an unknown card."""
         tied = self._card(card) if card is not None else None
         number = self._numbers.get(person.id, person.sequence)
         if number is None:
@@ -89,7 +91,7 @@ class ArrivalDesk:
         return self._cards[typed]
 
     def assign_card(self, card: DeckCard, person: RosterPerson, at: datetime, station: str) -> str | None:
-        """Ties a card, unless it is theirs already; the name of who had it."""
+        """Assigns a deck card unless the person already holds it; returns its previous holder's name."""
         at = at.astimezone(UTC)  # times of one zone compare as wall time, which repeats when summer ends
         if card.code not in self._tied:
             assert card.id is not None
@@ -109,14 +111,15 @@ def arrival_events(session: Session, person_id: int | None = None) -> list[Event
     """The arrivals in force, of everybody or of one person."""
     if person_id is None:
         return read_events(session, (EventKind.ARRIVED,))
-    # Asked for by kind as well, the database would go through the arrivals of everybody.
+    # With the kind in the query as well, the database would scan the arrivals of everybody.
     return [event for event in read_events(session, person_id=person_id) if event.kind is EventKind.ARRIVED]
 
 
 def arrival_time(shoot: Shoot, at: datetime | None) -> datetime:
-    """The time meant, in the shoot's zone: now without one, local to the shoot without an offset.
+    """The time of an arrival in the shoot's zone.
 
-    Raises Problem for a year that is not near the shoot's.
+    None gives the current time; a time without an offset is local to the shoot. Raises Problem for a year
+    that is not near the shoot's.
     """
     if at is None:
         return shoot.now()

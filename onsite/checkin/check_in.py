@@ -1,4 +1,4 @@
-"""At the door: somebody of the list arrives, and it is taken back."""
+"""Checking in people on the roster, undoing an arrival, and recording which slates were shown."""
 
 from __future__ import annotations
 
@@ -34,10 +34,10 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class UndoneArrival:
-    """An arrival that no longer counts: when it was, and the numbers of the cards that came with it.
+    """An arrival that was undone: when it was, and the numbers of the deck cards that are free again.
 
-    Somebody on the list keeps their sequence number for when they arrive after all. A walk-in is `removed`
-    from the shoot: `frames` is how many frames had their name, and nobody gets their number again.
+    A person on the list keeps their sequence number for when they arrive after all. A walk-in is `removed`
+    from the shoot: `frames` is how many frames had their name, and their number is not assigned again.
     """
 
     person: RosterPerson
@@ -56,11 +56,11 @@ def check_in(
     station: str = "",
     card: str | int | None = None,
 ) -> Arrival:
-    """Marks the one person meant (`find.who`) as arrived, with a sequence number of their own.
+    """Checks in the person whom a text identifies (`resolve_person`) and gives them a sequence number.
 
-    `card` is the number or the code of a deck card, theirs from then on. Somebody who is here already keeps
-    number and time, and is tied to the card. Raises Ambiguous or another Problem, and changes nothing, when
-    the text does not mean one person or there is no such card.
+    `card` is the number or the code of a deck card, assigned to them from then on. A person who is here
+    already keeps number and time, and gets the card. Raises AmbiguousPerson or another Problem, and changes
+    nothing, when the text does not identify one person or there is no such card.
     """
     person = resolve_roster_person(shoot, who_text)
     with shoot.writing() as session:
@@ -76,9 +76,10 @@ def check_in_person(
     card: str | int | None = None,
     at: datetime | None = None,
 ) -> Arrival:
-    """The same for a person by their id in the store: only what concerns them is read.
+    """Checks in the person with this id; only their own data is read.
 
-    Of two stations at the same moment one gives the number, and the other is told `already`, when and where.
+    If two stations do it at the same moment, one assigns the number; the other gets the same arrival with
+    `is_repeated`, when and where it was.
     """
     with shoot.writing() as session:
         return _arrive(session, shoot, read_person(session, person_id), station, card, at)
@@ -96,10 +97,10 @@ def _arrive(
 
 
 def undo_arrival(shoot: Shoot, who_text: str, station: str = "") -> UndoneArrival:
-    """Takes back the arrival of the one person meant, with the cards tied to them since. A walk-in is not in
-    the shoot any more then.
+    """Undoes the arrival of the person whom a text identifies, and the deck cards assigned since.
 
-    Raises Problem when they have not arrived, and for a walk-in who has frames by hand, proofs or picks.
+    A walk-in is removed from the shoot. Raises Problem when the person has not arrived, and for a walk-in who
+    has overridden frames, proofs or picks.
     """
     person = resolve_roster_person(shoot, who_text)
     with shoot.writing() as session:
@@ -107,7 +108,7 @@ def undo_arrival(shoot: Shoot, who_text: str, station: str = "") -> UndoneArriva
 
 
 def undo_arrival_of(shoot: Shoot, person_id: int, station: str = "") -> UndoneArrival:
-    """The same for a person by their id in the store."""
+    """Undoes the arrival of the person with this id, as `undo_arrival` does."""
     with shoot.writing() as session:
         return _undo(session, shoot, read_person(session, person_id), station)
 
@@ -135,15 +136,17 @@ def _undo(session: Session, shoot: Shoot, person: RosterPerson, station: str) ->
 
 
 def _is_only_walk_in(session: Session, person: RosterPerson, ever: Sequence[Event]) -> bool:
-    """Whether somebody is here as a walk-in, and was never on the client's list."""
+    """Whether a person is in the shoot as a walk-in only, and was never on the client's list."""
     return session.get_one(Person, person.id).walk_in and all(
         event.kind is not EventKind.LISTED for event in ever
     )
 
 
 def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[Event]) -> int:
-    """How many frames have the name of a walk-in who is to be removed, as last matched. Raises Problem where
-    something else than their slates hangs on them."""
+    """How many frames of the last match lose the name of a walk-in who is to be removed.
+
+    Raises Problem if more than slates depends on the walk-in: overrides, proofs or picks.
+    """
     by_hand: dict[int, Event] = {}
     for event in read_events(session, (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED)):
         if event.frame_id is not None and event.id >= by_hand.get(event.frame_id, event).id:
@@ -168,7 +171,7 @@ def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[E
 
 
 def undone_arrival_text(back: UndoneArrival) -> str:
-    """What was taken back, in words for whoever stands at the door."""
+    """What was undone, as a message for the door."""
     cards = f" Card {', '.join(map(str, back.cards))} is free." if back.cards else ""
     if not back.removed:
         return f"{back.person.name} is expected again; number {back.sequence} stays theirs.{cards}"
@@ -181,10 +184,10 @@ def undone_arrival_text(back: UndoneArrival) -> str:
 def assign_deck_card(
     shoot: Shoot, person_id: int, card: str | int, station: str = "", at: datetime | None = None
 ) -> Arrival:
-    """Ties a deck card, by its number or code, to somebody who has arrived; the arrival stays as it is.
+    """Assigns a deck card, by its number or code, to a person who has arrived; the arrival stays as it is.
 
-    `card_before` of the answer is the name of who had the card until then. Raises Problem when the person
-    has not arrived or there is no such card.
+    `card_before` of the result is the name of the card's previous holder. Raises Problem when the person has
+    not arrived or there is no such card.
     """
     with shoot.writing() as session:
         person = read_person(session, person_id)
@@ -196,15 +199,12 @@ def assign_deck_card(
 
 
 def resolve_roster_person(shoot: Shoot, who_text: str) -> RosterPerson:
-    """The one person meant, found while other stations may write: looking through a long list takes its time.
+    """The person whom a text identifies, looked up in a read session: searching a long list takes time.
 
-    Whoever then writes looks again whether the text still means them.
+    Whoever then writes checks again that the text still identifies them.
     """
     with shoot.reading() as session:
         return resolve_person(who_text, read_people(session))
-
-
-# TODO Showing a slate on a screen, and the record of it.
 
 
 def show_and_record_slate(
@@ -214,9 +214,9 @@ def show_and_record_slate(
     station: str,
     draw: Callable[[RosterPerson], object] = lambda _: None,
 ) -> tuple[RosterPerson, datetime]:
-    """Notes that this person's slate is shown at a station, now or `at` an ISO 8601 time.
+    """Shows this person's slate at a station and records it, now or `at` an ISO 8601 time.
 
-    `draw` shows it; where it raises a Problem nothing was shown and nothing is noted.
+    `draw` shows it; if it raises a Problem, nothing is recorded.
     """
     shown_at = arrival_time(shoot, parse_time(at, shoot.zone, shoot.day) if at else None)
     person = resolve_roster_person(shoot, text)
@@ -227,7 +227,7 @@ def show_and_record_slate(
 def record_slate_shown(
     shoot: Shoot, person_id: int, station: str = "", at: datetime | None = None
 ) -> datetime:
-    """Notes that a person's slate was shown at a station, and returns when."""
+    """Records that a person's slate was shown at a station; returns when."""
     shown_at = arrival_time(shoot, at)
     with shoot.writing() as session:
         read_person(session, person_id)

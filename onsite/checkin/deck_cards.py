@@ -1,4 +1,4 @@
-"""Deck cards: making them, finding one, and whose they are when."""
+"""Deck cards: making them, finding one, and their assignments to people over time."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LARGEST_DECK = 9999
 
 
 def make_deck(shoot: Shoot, number: int) -> list[DeckCard]:
-    """The cards 1 to `number`; those that are not there yet are made, the others keep their code."""
+    """The deck cards 1 to `number`; missing ones are made, the others keep their code. Raises Problem."""
     if not 1 <= number <= LARGEST_DECK:
         raise Problem(f"A deck of {number} cards cannot be made.", f"Ask for 1 to {LARGEST_DECK} cards.")
     with shoot.writing() as session:
@@ -39,8 +39,10 @@ def make_deck(shoot: Shoot, number: int) -> list[DeckCard]:
 
 
 def read_card_assignments(session: Session) -> dict[str, list[tuple[datetime, int]]]:
-    """Card code -> (from when, person id) in time order, without what was undone. A card that was never tied
-    is not there."""
+    """Card code -> assignments (from when, person id) in time order, without undone ones.
+
+    A card that was never assigned is not in it.
+    """
     codes = dict(session.exec(select(DeckCard.id, DeckCard.code)).all())
     tied: dict[str, list[tuple[datetime, int]]] = defaultdict(list)
     for happening in read_events(session, (EventKind.CARD_TIED,)):
@@ -50,7 +52,7 @@ def read_card_assignments(session: Session) -> dict[str, list[tuple[datetime, in
 
 
 def card_assignments(session: Session, card_id: int) -> list[tuple[datetime, int]]:
-    """The same of one card, without going through those of the others."""
+    """The assignments of one deck card, without reading those of the others."""
     undone = undone_event_ids(session)
     wanted = (
         select(EventRow.id, EventRow.at, EventRow.person_id)
@@ -65,7 +67,7 @@ def card_assignments(session: Session, card_id: int) -> list[tuple[datetime, int
 
 
 def find_deck_card(session: Session, text: str | int) -> DeckCard:
-    """The card of that number or code; Problem when there is none."""
+    """The deck card with that number or code. Raises Problem if there is none."""
     typed = str(text).strip()
     if typed.isdecimal() and len(typed) < 10:
         card = session.exec(select(DeckCard).where(col(DeckCard.number) == int(typed))).first()
@@ -80,6 +82,6 @@ def find_deck_card(session: Session, text: str | int) -> DeckCard:
 
 
 def holder_at(tied: list[tuple[datetime, int]], at: datetime) -> int | None:
-    """The id of the person whose card it is at that time."""
+    """The id of the person who holds a deck card at that time, from its assignments."""
     place = bisect_right(tied, at, key=lambda tie: tie[0])
     return tied[place - 1][1] if place else None

@@ -1,4 +1,4 @@
-"""A paper list from the door, typed in afterwards."""
+"""Checking in people from a paper list that was kept at the door and typed in afterwards."""
 
 from __future__ import annotations
 
@@ -19,13 +19,16 @@ COLUMNS = ("who", "at", "card", "station")
 
 @dataclass(frozen=True, slots=True)
 class PaperListResult:
-    """Who arrived by this list and who was here already, both in order of arrival; `refused` are (row as a
-    spreadsheet numbers it, why); `ignored` are the headings that mean nothing here."""
+    """The outcome of a paper list."""
 
     done: list[Arrival] = field(default_factory=list)
+    """People who arrived by this list, in order of arrival."""
     already: list[Arrival] = field(default_factory=list)
+    """People who were here already, in order of arrival."""
     refused: list[tuple[int, str]] = field(default_factory=list)
+    """(row as a spreadsheet numbers it, why it was refused)."""
     ignored: tuple[str, ...] = ()
+    """Headings that are not columns of a paper list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +41,11 @@ class _Line:
 
 
 def check_in_list(shoot: Shoot, path: Path, station: str = "") -> PaperListResult:
-    """Checks in everybody on a list with the columns who, at, card and station; all but who may be missing.
+    """Checks in everybody on a list with the columns who, at, card and station; only who is required.
 
-    Rows are taken in order of their time, those without one last, as arriving now. A row that cannot be
-    done is refused and the others are done. `station` is for rows without one. Raises Problem when the file
-    cannot be read or has no column who.
+    Rows are processed in order of their time, rows without a time last, as arriving now. A row that fails is
+    refused and the others are done. `station` is for rows without one. Raises Problem when the file cannot be
+    read or has no column who.
     """
     table = read_table(path)
     headings, *rows = table.rows
@@ -109,6 +112,6 @@ def _by_time(line: _Line) -> tuple[bool, datetime, int]:
 
 
 def _single_line(problem: Problem) -> str:
-    """What is wrong and what to do, whatever either ends in."""
+    """The problem and its remedy on one line, whatever punctuation they end in."""
     parts = (part.rstrip(".") for part in (problem.what, problem.remedy))
     return ". ".join(part for part in parts if part) + "."

@@ -1,4 +1,4 @@
-"""What a scanner, or somebody with a card in hand, put into the field."""
+"""Interpreting a code from a scanner or typed from a ticket or deck card."""
 
 from __future__ import annotations
 
@@ -16,10 +16,12 @@ if TYPE_CHECKING:
     from onsite.roster.find_people import RosterPerson
 
 _LONGEST = 64
-"""Characters in which a code is looked for: the code, its gaps, and what a scanner puts around it."""
+"""The longest text in which a code is looked for: the code, its gaps, and what a scanner adds."""
 
 
 class ScanKind(StrEnum):
+    """The kind of a scanned text."""
+
     PERSON = "a person's code"
     CARD = "a deck card"
     OTHER_SHOOT = "a code of another shoot"
@@ -29,8 +31,11 @@ class ScanKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ScannedCode:
-    """What the text is. `person` is whose code it is, `card` the deck card's number and `holder` who holds
-    it now; `problem` is what to tell where the code is no use here."""
+    """What a scanned text is.
+
+    `person` is the owner of a person's code; `card` the deck card's number and `holder` its present holder;
+    `problem` says why the code is of no use here.
+    """
 
     kind: ScanKind
     code: str = ""
@@ -41,7 +46,7 @@ class ScannedCode:
 
 
 class ScanIndex(Protocol):
-    """Whose codes are known, as `progress.everybody.Everybody` has them."""
+    """The known codes, as `onsite.status.status_cache.StatusCache` has them."""
 
     @property
     def statuses(self) -> Mapping[int, InQueue]: ...
@@ -53,8 +58,10 @@ class ScanIndex(Protocol):
 
 
 def interpret_scan(text: str, mark: str, known: ScanIndex) -> ScannedCode:
-    """What a text is, in a shoot of that mark. Lower case, gaps, a line's end and what scanners put before a
-    symbol's content are no hindrance."""
+    """Interprets a text in a shoot with that mark.
+
+    Lower case, gaps, a line end and what scanners put before a symbol's content are accepted.
+    """
     code = code_in(text)
     if code is None:
         return ScannedCode(ScanKind.NO_CODE)
@@ -75,10 +82,10 @@ def interpret_scan(text: str, mark: str, known: ScanIndex) -> ScannedCode:
 
 
 def code_in(text: str) -> SlateCode | None:
-    """The one slate code in a text that holds nothing else but what a scanner adds, else None.
+    """The only slate code in a text that holds nothing else but what a scanner adds; else None.
 
     Scanners may send a symbology identifier (ISO/IEC 15424, such as "]Q1", from memory), control characters
-    or a name that was set up, before and after the content.
+    or a configured prefix or suffix before and after the content.
     """
     if len(text) > _LONGEST:
         return None

@@ -1,4 +1,4 @@
-"""The queue: who has arrived and was not photographed yet, and who was checked in last."""
+"""The queue: people who have arrived and were not photographed yet, and the most recent arrivals."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from onsite.roster.find_people import RosterPerson
 
 
 class InQueue(Protocol):
-    """What the queue needs to know of a person."""
+    """What the queue needs to know about a person."""
 
     @property
     def person(self) -> RosterPerson: ...
@@ -29,7 +29,7 @@ T = TypeVar("T", bound=InQueue)
 
 @dataclass(frozen=True, slots=True)
 class WaitingPerson(Generic[T]):
-    """Somebody in the queue, and for how many seconds they have waited."""
+    """A person in the queue, and how many seconds they have waited."""
 
     status: T
     seconds: float
@@ -38,9 +38,9 @@ class WaitingPerson(Generic[T]):
 def waiting_people(
     statuses: Iterable[T], now: datetime, without: Collection[int] = ()
 ) -> list[WaitingPerson[T]]:
-    """Who has arrived and has no frames, in order of arrival; the first is next on set.
+    """The people who have arrived and have no frames, in order of arrival; the first is next on set.
 
-    `without` are the ids of people who are on set now, such as those whose slate was shown last.
+    `without` are the ids of people who are on set now, such as the person whose slate was shown last.
     """
     here = [
         (s.arrived, s.person.sequence or 0, s)
@@ -52,17 +52,17 @@ def waiting_people(
 
 
 def longest_waiting(queue: Sequence[WaitingPerson[T]]) -> WaitingPerson[T] | None:
-    """Who has waited longest."""
+    """The person who has waited longest, None if the queue is empty."""
     return max(queue, key=lambda waiting_person: waiting_person.seconds, default=None)
 
 
 def median_wait(queue: Sequence[WaitingPerson[T]]) -> float | None:
-    """The waiting time, in seconds, that half of them are above; None when nobody waits."""
+    """The median waiting time in seconds, None if the queue is empty."""
     return median(waiting_person.seconds for waiting_person in queue) if queue else None
 
 
 def recent_arrivals(statuses: Iterable[T], limit: int) -> list[T]:
-    """Who was checked in last, the last one first, whatever time of arrival was given."""
+    """The most recent check-ins, the last first, whatever time of arrival was entered."""
     here = [s for s in statuses if s.arrived is not None]
     here.sort(key=lambda s: (s.arrival or 0, s.arrived), reverse=True)
     return here[:limit]

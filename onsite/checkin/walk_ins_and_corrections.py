@@ -1,4 +1,7 @@
-"""Somebody who is not on the list, at the door."""
+"""Walk-ins, corrections and confirmed names at the door.
+
+A correction made at the door stays when the client's list is loaded again (`onsite.roster.known_people`).
+"""
 
 from __future__ import annotations
 
@@ -39,12 +42,14 @@ def add_walk_in(
     consent: str = "",
     new_group: bool = False,
 ) -> Arrival:
-    """A new person, arrived. Either name may be empty, not both. `consent` is a plain yes or no, or empty
-    where they were not asked: they are not published then.
+    """Adds a new person and checks them in.
 
-    Two people may share a name: the arrival's `same_name` tells, so that somebody at the door can look.
-    Without `another`, somebody of that name and group who is still expected is a reason to refuse. Raises
-    NoSuchGroup unless a `new_group` is wanted.
+    Either name may be empty, not both. `consent` is a plain yes or no, or empty if they were not asked;
+    without a yes they are not published.
+
+    Two people may share a name: the arrival's `same_name` lists the others, so that the door can check.
+    Without `another`, an expected person with the same name and group is a reason to refuse. Raises
+    UnknownGroup unless `new_group` is set, and Problem for other bad input.
     """
     given, family, group, email, consent = (text.strip() for text in (given, family, group, email, consent))
     require_printable(given, family, group, email, consent)
@@ -119,23 +124,19 @@ def _free_key(session: Session) -> str:
     return f"walkin-{number}"
 
 
-# TODO At the door: a name is confirmed, or something that the client's list has wrong is put right.
-# TODO
-# TODO What a hand has put right stays when the client's list is loaded again (`roster.by_hand`).
-
 NAMES = ("name", "given", "family")
 FIELDS = (*NAMES, "spoken", "group", "note", "consent")
-"""What can be corrected at the door."""
+"""The fields that can be corrected at the door."""
 
 
 def correct_person(
     shoot: Shoot, person_id: int, changes: Mapping[str, str], station: str = "", new_group: bool = False
 ) -> RosterPerson:
-    """Puts fields of a person right, and returns them as they are now.
+    """Corrects fields of a person and returns the person as they are now.
 
-    A new full name also gives new parts, and a new part a new full name. Values that are as before change
-    nothing. Raises Problem for another field, a name without a letter, what is not text, or nothing in the
-    place of a refusal to be published; NoSuchGroup unless a `new_group` is wanted.
+    A new full name also gives new parts, and a new part a new full name. Unchanged values do nothing. Raises
+    Problem for any other field, a name without a letter, a text that cannot be stored, or an empty text in
+    place of a refusal to be published; UnknownGroup unless `new_group` is set.
     """
     wrong = next((name for name in changes if name not in FIELDS), None)
     if wrong is not None:
@@ -177,7 +178,7 @@ def correct_person(
 
 
 def confirm_person(shoot: Shoot, person_id: int, station: str = "") -> RosterPerson:
-    """Notes that the name is spelt right, as the person or whoever came with them said."""
+    """Records that the person, or whoever came with them, confirmed the spelling of the name."""
     with shoot.writing() as session:
         person = read_person(session, person_id)
         add_event(
@@ -187,15 +188,16 @@ def confirm_person(shoot: Shoot, person_id: int, station: str = "") -> RosterPer
 
 
 def _row(session: Session, person_id: int) -> Person:
-    read_person(session, person_id)  # raises where there is nobody
+    read_person(session, person_id)  # raises Problem if there is no such person
     return session.get_one(Person, person_id)
 
 
-# TODO What can be kept as a text.
-
-
 def require_printable(*texts: str) -> None:
-    """Bytes of a command line that are no text in its encoding, and NUL, which not every database takes."""
+    """Raises Problem for a text that cannot be stored.
+
+    That is bytes of a command line that are no text in its encoding, and NUL, which not every database
+    accepts.
+    """
     for text in texts:
         if "\0" in text or any("\ud800" <= character <= "\udfff" for character in text):
             raise Problem(f"{escaped(text)} holds what is not text", "Type it again.")

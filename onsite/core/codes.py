@@ -1,16 +1,29 @@
-"""The slate code: what a QR slate says.
+"""Slate codes and pick codes: making, checking and parsing them.
 
-A code is 12 characters, `MMSSSSPPPPPC`:
+A slate code is what a QR slate holds. It has 12 characters, `MMSSSSPPPPPC`:
 
 - `MM` the project's mark, always `NX`, so that a foreign QR code is never taken for a slate;
-- `SSSS` the shoot's mark, so that a slate of another shoot is told apart;
-- `PPPPP` the person or the deck card, drawn at random: it says nothing about them;
+- `SSSS` the shoot's mark, which distinguishes it from slates of other shoots;
+- `PPPPP` the person or the deck card, drawn at random: it reveals nothing about them;
 - `C` the check character of ISO/IEC 7064 MOD 37,36.
 
-Twelve characters fit a version 1 symbol at error correction Q in alphanumeric mode, which holds 16
-(ISO/IEC 18004, table 7). People type codes too, so every character, the check character included, comes
-from an alphabet in which no two look alike, and a code is only ever issued when each swap of two neighbours
-in it breaks the check: MOD 37,36 by itself lets a few swaps through.
+Twelve characters fit a version 1 symbol at error correction Q in alphanumeric mode, which holds 16 (ISO/IEC
+18004, table 7). People type codes too, so every character, the check character included, comes from an
+alphabet without look-alikes (neither O nor 0, neither I nor 1), and a code is issued only if every swap of
+two neighbours breaks the check: MOD 37,36 by itself lets a few swaps through.
+
+A pick code is what a person sends back to say which of their pictures they chose. It uses the same alphabet
+and is written in groups of four. Its parts are `PK T SSSS PPPPP FF… C`:
+
+- `PK` marks a pick code;
+- `T` is a free character, chosen so that the check detects swaps of neighbours wherever possible;
+- `SSSS` and `PPPPP` are the shoot's mark and the person's part of their slate code;
+- `FF` is the number of a picture on the person's proofs in base 21, once for each pick, first choice first;
+- `C` is the check character of ISO/IEC 7064 MOD 37,36.
+
+A changed character always breaks the check. Pick codes have an odd length, so a code that lacks its last
+group of four is never taken for a complete code. `onsite/proofs/page.js` makes pick codes in the browser by
+the same rules.
 """
 
 from __future__ import annotations
@@ -24,7 +37,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 ALPHABET = "3479ACDEFHJKMNPQRTWXY"
-"""Left out: 0 O, 1 I L, 2 Z, 5 S, 6 G, 8 B, U V."""
+"""The alphabet of all codes. Left out as look-alikes: 0 O, 1 I L, 2 Z, 5 S, 6 G, 8 B, U V."""
 
 PROJECT_MARK = "NX"
 SHOOT_LENGTH = 4
@@ -33,17 +46,18 @@ CODE_LENGTH = len(PROJECT_MARK) + SHOOT_LENGTH + HOLDER_LENGTH + 1
 
 _SEPARATORS = " -‐‑‒–—_.\u00a0\t"
 _TAKEN_OUT = str.maketrans("", "", _SEPARATORS)
-"""What people put between groups of characters when they write a code down."""
+"""Removes the separators that people write between groups of characters."""
 
 
 @dataclass(frozen=True, slots=True)
 class SlateCode:
-    """A code that passed its check: `text` in full, and the `shoot` mark in it."""
+    """A slate code with a valid check character: its 12 characters, without spaces."""
 
     text: str
 
     @property
     def shoot(self) -> str:
+        """The shoot's mark in the code."""
         return self.text[len(PROJECT_MARK) :][:SHOOT_LENGTH]
 
     @property
@@ -59,9 +73,9 @@ def spaced_code(text: str) -> str:
 
 @lru_cache(maxsize=1 << 15)  # matching asks for the same codes again and again
 def parse_slate_code(typed: str) -> SlateCode | None:
-    """The code that somebody typed or a symbol holds, or None when it is not one of this project's.
+    """The slate code that was typed or read from a symbol; None if it is not one of this project's.
 
-    Lower case, spaces and dashes are accepted. A wrong or swapped character gives None.
+    Lower case, spaces and dashes are accepted. A wrong character or a swap of neighbours gives None.
     """
     text = typed.translate(_TAKEN_OUT).upper()
     if len(text) != CODE_LENGTH or not text.startswith(PROJECT_MARK) or not set(text) <= set(ALPHABET):
@@ -77,7 +91,7 @@ def has_valid_check(text: str) -> bool:
 
 
 def new_shoot_mark(rng: random.Random | None = None) -> str:
-    """A mark for a new shoot, at random: one that does not itself hide a swap from the check."""
+    """A random mark for a new shoot; no swap of neighbours in it passes the check."""
     while True:
         mark = _random_characters(SHOOT_LENGTH, rng)
         head = PROJECT_MARK + mark
@@ -87,7 +101,7 @@ def new_shoot_mark(rng: random.Random | None = None) -> str:
 
 
 def new_code(shoot_mark: str, taken: Container[str], rng: random.Random | None = None) -> str:
-    """A code for one more person or deck card, not in `taken`. Pass `rng` to repeat a draw exactly."""
+    """A new code for a person or a deck card, not in `taken`. Pass `rng` to repeat a draw exactly."""
     while True:
         text = _with_check(PROJECT_MARK + shoot_mark + _random_characters(HOLDER_LENGTH, rng))
         if text[-1] in ALPHABET and text not in taken and not _allows_a_swap(text):
@@ -110,7 +124,7 @@ def _allows_a_swap(text: str) -> bool:
 
 
 def adjacent_swaps(text: str) -> list[str]:
-    """Every text made from `text` by swapping two unlike neighbours."""
+    """Every text that results from swapping two different neighbours in `text`."""
     return [
         text[:i] + text[i + 1] + text[i] + text[i + 2 :]
         for i in range(len(text) - 1)
@@ -119,21 +133,21 @@ def adjacent_swaps(text: str) -> list[str]:
 
 
 class SlateKind(StrEnum):
-    """What a symbol is, or all symbols of a frame together."""
+    """The kind of a QR symbol, or of all symbols of a frame together."""
 
     READ = "read"
     """A slate of this shoot."""
     OTHER_SHOOT = "another shoot's"
     UNREAD = "seen but not read"
     FOREIGN = "foreign code"
-    """It reads and is no slate."""
+    """A readable code that is not a slate."""
     NOTHING = "nothing"
 
 
 def slate_kind(text: str | None, shoot: str) -> SlateKind:
-    """What a symbol is, of which `text` was read, to the shoot with that mark.
+    """Classifies a symbol whose content is `text` (None if unreadable) for the shoot with the mark `shoot`.
 
-    A text of this project's form whose check fails is a slate that does not read, whatever happened to it.
+    A text that looks like a slate code but fails its check counts as a slate that cannot be read.
     """
     if text is None:
         return SlateKind.UNREAD
@@ -144,29 +158,14 @@ def slate_kind(text: str | None, shoot: str) -> SlateKind:
     return SlateKind.UNREAD if is_damaged else SlateKind.FOREIGN
 
 
-# TODO The pick code: what a person sends back to say which of their pictures they chose.
-# TODO
-# TODO A code is `PK T SSSS PPPPP FF… C`, written in groups of four:
-# TODO
-# TODO - `PK` says that it is a pick code;
-# TODO - `T` is a character that may be any: the first is taken with which the check below is as good as it
-# can be; TODO - `SSSS` the shoot's mark and `PPPPP` the person, as in their slate code: it says nothing about
-# them; TODO - `FF` for each picture its number on the person's proofs, in base 21, first choice first; TODO -
-# `C` the check character of ISO/IEC 7064 MOD 37,36. TODO TODO Every character comes from the slate code's
-# alphabet, in which no two look alike: there is neither O nor 0, TODO neither I nor 1 in it. A changed
-# character always breaks the check; a swap of neighbours, which MOD 37,36 by TODO itself lets pass now and
-# then, practically always, as `T` is chosen so. What is in groups of four is never TODO taken for whole when
-# a group is missing at its end: codes have an odd length. TODO TODO `page.js` makes these codes in the
-# browser by the same rules.
-
 PREFIX = "PK"
 _GROUP = 4
 MOST_PICTURES = len(ALPHABET) ** 2
-"""Pictures that a person's proofs can have: two characters number them."""
+"""The maximum number of pictures on a person's proofs: two characters number them."""
 
 _FIXED = len(PREFIX) + 1 + SHOOT_LENGTH + HOLDER_LENGTH + 1
 SHORTEST = len(PREFIX) + 1 + SHOOT_LENGTH
-"""Characters; no shorter text is looked at for a pick code, whole or not."""
+"""Characters; a shorter text is never considered a pick code, whole or not."""
 
 _GAP = "[ \u00a0\u202f\t.‐‑‒–—_-]{0,3}"
 _PICK_CODE_SHAPE = re.compile(
@@ -177,7 +176,7 @@ _MARKS = re.compile(r"[^0-9A-Za-z]+")
 
 @dataclass(frozen=True, slots=True)
 class PickCode:
-    """A code that passed its check: `pictures` are numbers on the person's proofs, from 0, each once."""
+    """A pick code with a valid check; `pictures` are numbers on the person's proofs, from 0, each once."""
 
     shoot: str
     holder: str
@@ -191,7 +190,7 @@ def holder_of(slate_code: str) -> str:
 
 
 def pick_code(shoot: str, holder: str, pictures: Sequence[int]) -> str:
-    """The code for these pictures, in groups of four. Raises ValueError for none, or one out of range."""
+    """The pick code for these pictures, in groups of four. Raises ValueError if empty or out of range."""
     if not pictures or not all(0 <= number < MOST_PICTURES for number in pictures):
         raise ValueError(f"no pick code for the pictures {pictures!r}")
     body = (
@@ -203,7 +202,7 @@ def pick_code(shoot: str, holder: str, pictures: Sequence[int]) -> str:
 
 
 def parse_pick_code(typed: str) -> PickCode | None:
-    """The code that somebody typed; None where it is none, or has a wrong character in it."""
+    """The pick code that was typed; None if it is not a pick code or has a wrong character."""
     text = _MARKS.sub("", typed).upper()
     numbers = text[_FIXED - 1 : -1]
     if not text.startswith(PREFIX) or len(text) <= _FIXED or len(numbers) % 2:
@@ -221,9 +220,11 @@ def parse_pick_code(typed: str) -> PickCode | None:
 
 
 def find_pick_codes(text: str, mark: str = "") -> Iterator[tuple[str, PickCode | None]]:
-    """Everything in a line that looks like a pick code, as written, with what it says; None where it is not
-    whole, has a wrong character, or could end in more than one place. What is too short for any code counts
-    where the shoot's `mark` stands in it."""
+    """Yields everything in a line that looks like a pick code: (as written, the parsed code or None).
+
+    The parsed code is None if the text is incomplete, has a wrong character, or could end in more than one
+    place. A text that is too short for any code counts only if it contains the shoot's `mark`.
+    """
     for found in _PICK_CODE_SHAPE.finditer(text):
         written = found.group()
         ends = [match.end() for match in re.finditer(r"[0-9A-Za-z]+", written)]
@@ -236,7 +237,7 @@ def find_pick_codes(text: str, mark: str = "") -> Iterator[tuple[str, PickCode |
 
 
 def code_problem(written: str) -> str:
-    """Why something that looks like a pick code is none: what is missing, where that can be told."""
+    """Why a text that looks like a pick code is not valid, and what is missing if that is known."""
     groups = re.findall("[0-9A-Za-z]+", written)
     while len(groups) > 1 and _is_word(groups[-1], groups[0]):
         del groups[-1]
@@ -257,13 +258,13 @@ def code_problem(written: str) -> str:
 
 
 def _is_word(group: str, first: str) -> bool:
-    """Whether a group is rather a word after a code that begins with the group `first`."""
+    """Whether a group is more likely a word that follows a code beginning with the group `first`."""
     known = set(group.upper()) <= set(ALPHABET)
     return group.isalpha() and (not known or (group.islower() and first.isupper()))
 
 
 def _with_pick_check(body: str) -> str:
-    """The code with its check character, or nothing where that is not in the alphabet."""
+    """The code with its check character; empty if that character is not in the alphabet."""
     from stdnum.iso7064 import mod_37_36
 
     check = str(mod_37_36.calc_check_digit(body))

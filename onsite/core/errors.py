@@ -1,4 +1,4 @@
-"""The one kind of error that a person is meant to read."""
+"""Errors for people to read, and the saved traceback of unexpected ones."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from __future__ import annotations
 class Problem(Exception):  # noqa: N818  it is not always an error
     """Bad input or a refused request: nothing was changed.
 
-    `what` says what is wrong and, where it helps, where (file, row, column); `remedy` says what to do
-    about it. Both are one line of plain text, shown as written. The command line ends with status 2.
+    `what` says what is wrong and, where it helps, where (file, row, column); `remedy` says what to do about
+    it. Both are one line of plain text, shown as written. The command line exits with status 2.
     """
 
     def __init__(self, what: str, remedy: str = "") -> None:
@@ -19,11 +19,8 @@ class Problem(Exception):  # noqa: N818  it is not always an error
         return f"{self.what}\n{self.remedy}" if self.remedy else self.what
 
 
-# TODO What nobody expected to go wrong: kept in a file that can be sent on, never shown as a traceback.
-
-
 def save_traceback(error: BaseException) -> str:
-    """Writes the traceback to a file, and tells where."""
+    """Writes the traceback to a file that can be sent on; returns a message that names the file."""
     import traceback
     from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""The camera's counter, as its file names carry it."""
+"""The camera's frame counter in file names."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ _LONGEST_COUNTER = 5
 
 
 def counter_from_name(stem: str) -> int | None:
-    """The counter in a file name without its ending: its last group of three digits or more.
+    """The counter in a file name without its extension: its last group of three or more digits.
 
-    Cameras count in four digits, some in five; of a longer group (a date runs into the counter in some
-    makes' names) the last four count. The scheme, letters and then a counter, is DCF's (JEITA CP-3461).
+    Cameras count in four digits, some in five; of a longer group (some makes put the date right before the
+    counter) the last four digits count. The scheme, letters and then a counter, is DCF's (JEITA CP-3461).
 
-    >>> counter_of("IMG_1043"), counter_of("DSC09999"), counter_of("P6130012"), counter_of("portrait")
-    (1043, 9999, 12, None)
+    >>> counter_from_name("IMG_1043"), counter_from_name("DSC09999"), counter_from_name("P6130012")
+    (1043, 9999, 12)
+    >>> counter_from_name("portrait") is None
+    True
     """
     groups = _DIGITS.findall(stem)
     if not groups:

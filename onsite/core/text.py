@@ -1,4 +1,4 @@
-"""Days, numbers and money as people write them."""
+"""Text for people: days, counted nouns, amounts of money, and safe display of untrusted text."""
 
 from __future__ import annotations
 
@@ -8,41 +8,45 @@ from decimal import Decimal, InvalidOperation
 
 
 def format_day(day: date | datetime) -> str:
-    """
-    >>> day_told(date(2026, 6, 13))
+    """A day in full.
+
+    >>> format_day(date(2026, 6, 13))
     '13 June 2026'
     """
     return f"{day.day} {day:%B %Y}"
 
 
 def format_iso_date(iso: str) -> str:
-    """
-    >>> date_told("2026-06-13"), date_told("")
+    """An ISO 8601 date in full; empty if the text is empty.
+
+    >>> format_iso_date("2026-06-13"), format_iso_date("")
     ('13 June 2026', '')
     """
     return format_day(date.fromisoformat(iso)) if iso else ""
 
 
 def plural(number: int, word: str, words: str = "") -> str:
-    """
-    >>> counted(1, "file"), counted(1200, "person", "people")
+    """A number with its noun, singular or plural.
+
+    >>> plural(1, "file"), plural(1200, "person", "people")
     ('1 file', '1,200 people')
     """
     return f"{number:,} {word if number == 1 else words or word + 's'}"
 
 
 def format_money(amount: Decimal, currency: str) -> str:
-    """
-    >>> money(Decimal("1234.5"), "EUR")
+    """An amount of money with its currency.
+
+    >>> format_money(Decimal("1234.5"), "EUR")
     '1,234.50 EUR'
     """
     return f"{amount:,.2f} {currency}".rstrip()
 
 
 def parse_amount(text: str) -> Decimal | None:
-    """The number in a text that should hold an amount of money; None where it holds none.
+    """The amount of money in a text; None if it is not a finite number.
 
-    >>> amount("12.50"), amount("soon"), amount("NaN")
+    >>> parse_amount("12.50"), parse_amount("soon"), parse_amount("NaN")
     (Decimal('12.50'), None, None)
     """
     try:
@@ -53,18 +57,18 @@ def parse_amount(text: str) -> Decimal | None:
 
 
 JOINERS = "\u200c\u200d"
-"""Zero width non-joiner and joiner: they steer shaping and need no glyph of their own."""
+"""Zero-width non-joiner and joiner: they control shaping and need no glyph of their own."""
 
 SUBSTITUTE = "\ufffd"
-"""Drawn in the place of a character that must not be obeyed or cannot be named."""
+"""Shown in place of a character that must not take effect or has no glyph."""
 
 
 def shown(text: str) -> str:
-    """`text` with nothing left in it that a terminal or a typesetter would obey.
+    """`text` without any character that a terminal or a typesetter would act on.
 
     White space, line breaks included, becomes single spaces. Other control characters, overrides of the
-    reading direction, private and unassigned characters become U+FFFD. Joiners stay, as Persian and the
-    Indic scripts need them; other invisible characters go.
+    reading direction, private and unassigned characters become U+FFFD. Joiners stay, as Persian and the Indic
+    scripts need them; other invisible characters are removed.
     """
     return " ".join("".join(_shown(char) for char in unicodedata.normalize("NFC", text)).split())
 
@@ -79,7 +83,7 @@ def _shown(char: str) -> str:
 
 
 _STEERING = frozenset(("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"))
-"""Bidirectional classes that turn the text after them (UAX 9, table 4)."""
+"""Bidirectional classes that change the direction of the text after them (UAX 9, table 4)."""
 
 
 def escaped(text: str, longest: int = 60) -> str:

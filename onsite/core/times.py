@@ -1,4 +1,4 @@
-"""Times as people write and read them."""
+"""Parsing and formatting of times, dates and durations."""
 
 from __future__ import annotations
 
@@ -12,7 +12,9 @@ _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
 
 
 def parse_time(text: str, zone: ZoneInfo, day: date | None = None) -> datetime:
-    """An ISO 8601 time, aware. Without an offset it is local to `zone`; without a date it is on `day`.
+    """Parses an ISO 8601 time; the result is aware. Raises Problem.
+
+    Without an offset the time is local to `zone`; without a date it is on `day`.
 
     >>> parse_time("2026-06-13T09:41", ZoneInfo("Europe/Vienna")).isoformat()
     '2026-06-13T09:41:00+02:00'
@@ -28,6 +30,7 @@ def parse_time(text: str, zone: ZoneInfo, day: date | None = None) -> datetime:
 
 
 def parse_date(text: str) -> date:
+    """Parses an ISO 8601 date. Raises Problem."""
     try:
         return date.fromisoformat(text.strip())
     except ValueError as error:
@@ -35,7 +38,7 @@ def parse_date(text: str) -> date:
 
 
 def require_not_past(day: date, today: date, what: str) -> date:
-    """The same day; raises Problem where it lies behind today. `what` is wanted by then."""
+    """Returns `day`; raises Problem if it is before `today`. `what` names what is due by that day."""
     if day < today:
         raise Problem(
             f"{what} by {day.isoformat()}: that day is past, today is {today.isoformat()}.",
@@ -45,14 +48,14 @@ def require_not_past(day: date, today: date, what: str) -> date:
 
 
 def format_clock_time(time: datetime, zone: ZoneInfo, seconds: bool = False) -> str:
-    """`09:41`, local."""
+    """`09:41`, or `09:41:30` with `seconds`, in the zone."""
     return time.astimezone(zone).strftime("%H:%M:%S" if seconds else "%H:%M")
 
 
 def format_duration(seconds: float) -> str:
-    """A length of time in the two largest units that say something.
+    """A duration in its two largest units that are not zero.
 
-    >>> duration(41), duration(3783), duration(-90061)
+    >>> format_duration(41), format_duration(3783), format_duration(-90061)
     ('41 s', '1 h 3 min', '-1 d 1 h')
     """
     sign = "-" if seconds < 0 else ""

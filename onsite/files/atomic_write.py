@@ -1,4 +1,4 @@
-"""Writing a file or a folder whole or not at all."""
+"""Atomic writes: a file or a folder is written completely or not at all."""
 
 from __future__ import annotations
 
@@ -16,19 +16,21 @@ from onsite.core.errors import Problem
 from onsite.files.file_names import draft_of
 
 _ABANDONED = 600.0
-"""Seconds without a byte, after which nobody is writing a draft any more."""
+"""Seconds without a write after which a draft counts as abandoned."""
 
 
 def require_ending(path: Path, ending: str) -> None:
-    """Raises Problem for a file name of another kind: what is written must not take the place of a frame, a
-    database or a client's workbook by a slip of the hand."""
+    """Raises Problem if the file name does not end in `ending`.
+
+    A slip in typing must not overwrite a frame, a database or a client's workbook.
+    """
     if path.suffix.lower() != ending:
         raise Problem(f"{path} does not end in {ending}", f"Name a file that ends in {ending}.")
 
 
 @contextmanager
 def atomic_file(path: Path) -> Iterator[BinaryIO]:
-    """A file to write to that takes the place of `path` at the end, and leaves it alone if anything fails.
+    """A stream whose content replaces `path` at the end; if anything fails, `path` stays as it was.
 
     Raises Problem when the folder is missing, cannot be written, or the disk is full.
     """
@@ -44,15 +46,17 @@ def atomic_file(path: Path) -> Iterator[BinaryIO]:
 
 
 def write_atomic(path: Path, content: bytes) -> None:
-    """The same for a content that is there already, with nothing left behind by a kill that the next try does
-    not use. Raises OSError."""
+    """Writes `content` to `path` atomically. Raises OSError.
+
+    The draft has a fixed name, so that what a killed process leaves behind is reused by the next try.
+    """
     with _draft_file(draft_of(path), path) as stream:
         stream.write(content)
 
 
 @contextmanager
 def _draft_file(draft: Path, path: Path) -> Iterator[BinaryIO]:
-    """The content is on the disk before it gets its name."""
+    """A stream to a draft that is synced to the disk before it is renamed to `path`."""
     draft.unlink(missing_ok=True)
     try:
         with draft.open("xb") as stream:
@@ -65,18 +69,23 @@ def _draft_file(draft: Path, path: Path) -> Iterator[BinaryIO]:
 
 
 def sweep_drafts(folder: Path, named: str = ".*.part") -> None:
-    """Removes what a kill left in the folder and below, under names that fit the pattern. A draft that was
-    written to a moment ago stays: another station may be at it. Raises OSError."""
+    """Removes the drafts that killed processes left in the folder and below. Raises OSError.
+
+    `named` is the pattern of their names. A draft written to a moment ago stays: another station may be using
+    it.
+    """
     for draft in folder.rglob(named):
-        with suppress(FileNotFoundError):  # it has just got its name
+        with suppress(FileNotFoundError):  # it has just been renamed
             if draft.is_file() and time.time() - draft.stat().st_mtime > _ABANDONED:
                 draft.unlink()
 
 
 @contextmanager
 def draft_folder(draft: Path) -> Iterator[None]:
-    """A folder to write into that is given its name before the end, or is gone then. What somebody who was
-    cut off left in it is removed first. Raises OSError where it cannot be made."""
+    """A folder to write into. The caller renames it before the end; otherwise it is removed.
+
+    What an interrupted earlier try left in it is removed first. Raises OSError if it cannot be made.
+    """
     shutil.rmtree(draft, ignore_errors=True)
     try:
         draft.mkdir(parents=True)
@@ -86,11 +95,11 @@ def draft_folder(draft: Path) -> Iterator[None]:
 
 
 def sync_folders(folders: Iterable[Path]) -> None:
-    """Has the names in these folders on the disk too, where the system can do that."""
+    """Syncs the names in these folders to the disk, where the system can do that."""
     for folder in folders:
         try:
             handle = os.open(folder, os.O_RDONLY)
-        except OSError:  # Windows opens no folders
+        except OSError:  # Windows cannot open folders
             continue
         try:
             os.fsync(handle)
@@ -101,6 +110,7 @@ def sync_folders(folders: Iterable[Path]) -> None:
 
 
 def write_problem(path: Path, error: OSError) -> Problem:
+    """The Problem for a path that cannot be written."""
     return Problem(
         f"{path} cannot be written: {error.strerror or error}", "Free the disk or choose another folder."
     )

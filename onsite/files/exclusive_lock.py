@@ -1,4 +1,4 @@
-"""Work in a folder that only one program at a time may do."""
+"""A lock on a folder that only one process at a time can hold."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from onsite.files.atomic_write import write_problem
 
 @contextmanager
 def exclusive_lock(folder: Path, busy: str) -> Iterator[None]:
-    """Holds a lock in `folder`, which is made; it ends with this process, however that ends.
+    """Holds a lock in `folder`, which is created if missing; it ends with this process, however that ends.
 
-    Raises Problem, `busy` being what is said, where another one holds it.
+    Raises Problem with the text `busy` if another process holds it.
     """
     from filelock import FileLock, Timeout
 

@@ -1,4 +1,4 @@
-"""File names that Windows, macOS and Linux all take, and no two of them the same on any of these."""
+"""File names that Windows, macOS and Linux all accept and that are distinct on each of them."""
 
 from __future__ import annotations
 
@@ -10,22 +10,22 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 
 LONGEST = 200
-"""Bytes of UTF-8, in the composed and in the decomposed form. File systems take 255 bytes or UTF-16 units
-(common practice, no source); what is left is for endings, numbers and what others add to a name."""
+"""Bytes of UTF-8, in the composed and in the decomposed form. File systems accept 255 bytes or UTF-16 units
+(common practice, no source); the rest is left for extensions, numbers and what others add to a name."""
 
 MAX_BYTES = 255
-"""Bytes of a file's name that file systems take at most (common practice, no source)."""
+"""The longest file name that file systems accept, in bytes (common practice, no source)."""
 
 _INSTEAD = "-"
 _FORBIDDEN = frozenset('<>:"/\\|?*%')
-"""Those that Windows refuses, and %, which stands for others in the manifest of a bag (RFC 8493, 2.1.3)."""
+"""Characters that Windows refuses, and %, which is the escape in the manifest of a bag (RFC 8493, 2.1.3)."""
 _AROUND = re.compile(r"^['`\"]+|['`\"]+$")
 _FIRST = "-=+@~.' "
-"""Not at the beginning: programs would take such a name for an option, a formula or a hidden file."""
+"""Not allowed at the beginning: programs would take the name for an option, a formula or a hidden file."""
 
 
 def safe_name(text: str, ascii_only: bool = False) -> str:
-    """`text` as part of a file name, composed (NFC); in the letters of ASCII if asked."""
+    """`text` as part of a file name, composed (NFC); transliterated to ASCII if asked."""
     if ascii_only:
         text = _in_ascii(text)
     plain = unicodedata.normalize("NFC", "".join(map(_allowed, unicodedata.normalize("NFC", text))))
@@ -33,7 +33,7 @@ def safe_name(text: str, ascii_only: bool = False) -> str:
 
 
 def _in_ascii(text: str) -> str:
-    """Every word in Latin letters; scripts without capitals get one, and marks of a reading around it go."""
+    """The words transliterated to ASCII; a word in a script without capitals is capitalised."""
     from anyascii import anyascii
 
     words = []
@@ -55,8 +55,10 @@ def _allowed(character: str) -> str:
 def name_within_limit(
     values: dict[str, str | int | None], fill: Callable[[dict[str, str | int | None]], str]
 ) -> str:
-    """The name that `fill` makes of these values, none of it reserved or too long: the longest text in it is
-    shortened, so that numbers behind it stay. Empty where nothing is left."""
+    """The name that `fill` makes of these values, neither reserved nor too long; empty if nothing is left.
+
+    The longest text in it is shortened, so that the numbers after it stay.
+    """
     values = {
         field: truncate_bytes(value, LONGEST) if isinstance(value, str) else value
         for field, value in values.items()
@@ -73,16 +75,16 @@ def name_within_limit(
 
 
 def folder_name(text: str, ascii_only: bool = False) -> str:
-    """`text` as the name of a folder; empty where nothing of it is left."""
+    """`text` as the name of a folder; empty if nothing of it is left."""
     return _whole(truncate_bytes(safe_name(text, ascii_only), LONGEST))
 
 
 def _whole(name: str) -> str:
-    """A name as a whole: no reserved one, and nothing that is dropped at its ends."""
+    """A complete name: not reserved, and without characters that are dropped at its ends."""
     from pathvalidate import sanitize_filename
 
     name = name.lstrip(_FIRST).rstrip(". ")
-    # pathvalidate knows the names that Windows keeps for devices, also before an ending.
+    # pathvalidate knows the names that Windows reserves for devices, also before an extension.
     kept = str(sanitize_filename(name, platform="universal", max_len=4 * LONGEST)) if name else ""
     return kept if _stem(kept) == _stem(name) else f"{_stem(name)}_{name[len(_stem(name)) :]}"
 
@@ -92,7 +94,7 @@ def _stem(name: str) -> str:
 
 
 def truncate_bytes(text: str, most: int) -> str:
-    """The beginning of a text within so many bytes, not cut between a letter and its marks."""
+    """The beginning of a text, at most `most` bytes, not cut between a letter and its combining marks."""
     text = text[:most]
     while text and _size(text) > most:
         text = text[:-1]
@@ -110,7 +112,7 @@ def _size(text: str) -> int:
 
 
 def comparable_name(name: str) -> str:
-    """Names for which this is the same are one file where case or composed letters do not count."""
+    """The key under which file systems that ignore case or composition take two names for one file."""
     folded = unicodedata.normalize("NFD", name).casefold()
     return unicodedata.normalize("NFC", folded)
 
@@ -121,8 +123,11 @@ def fits_limit(name: str) -> bool:
 
 
 def draft_of(path: Path, tail: str = "") -> Path:
-    """Where a file or folder is written before it gets its name: a hidden name beside it that ends in `tail`
-    and `.part`, shortened so that the longest name that can be given has one too."""
+    """Where a file or folder is written before it is renamed: a hidden name beside it.
+
+    The name ends in `tail` and `.part`. It is shortened with a digest if necessary, so that the longest
+    possible name has a draft too.
+    """
     ending = f"{tail}.part"
     draft = f".{path.name}{ending}"
     if not fits_limit(draft):
@@ -132,7 +137,7 @@ def draft_of(path: Path, tail: str = "") -> Path:
 
 
 class UsedNames:
-    """The names that are in use in one folder."""
+    """The names in use in one folder, compared as file systems do."""
 
     def __init__(self, names: Iterable[str] = ()) -> None:
         self._taken = {comparable_name(name) for name in names}
@@ -144,7 +149,7 @@ class UsedNames:
         self._taken.add(comparable_name(name))
 
     def unused_name(self, stem: str, ending: str = "") -> str:
-        """That name, or the first free one with a number behind it, which is taken then."""
+        """The first free name among stem, stem_2, stem_3 …; it is in use from then on."""
         number = 1
         while (name := f"{stem}{'' if number == 1 else f'_{number}'}{ending}") in self:
             number += 1

@@ -1,4 +1,4 @@
-"""The pattern of finished files' names, such as `{family}_{given}_{group}_{sequence:04}`."""
+"""The names of finished files, from a pattern such as `{family}_{given}_{group}_{sequence:04}`."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from onsite.store.settings import Settings
 TEXTS = ("family", "given", "name", "group", "key", "original", "shoot", "client", "date")
 NUMBERS = ("sequence", "pick", "frame")
 FIELDS = TEXTS + NUMBERS
-"""What a pattern may ask for. Nothing of it is private: no address, telephone number, note or consent."""
+"""The fields that a pattern may contain. None is private: no address, telephone number, note or consent."""
 
 _PIECE = re.compile(r"\{(?P<field>[^{}:]*)(?::(?P<format>[^{}]*))?\}|(?P<text>[^{}]+)|(?P<stray>[{}])")
 _EMPTY = "\0"
-"""Stands for an empty field until what is around it is joined."""
+"""Placeholder for an empty field until the separators around it are removed."""
 
 _AFTER_EMPTY = re.compile(rf"{_EMPTY}[_\-. ]*")
 _WIDTH = re.compile(r"0?([1-9])")
@@ -28,7 +28,7 @@ _WIDTH = re.compile(r"0?([1-9])")
 
 @dataclass(frozen=True, slots=True)
 class PatternField:
-    """One field of a pattern; numbers are filled with zeros to `width`."""
+    """One field of a pattern; numbers are padded with zeros to `width`."""
 
     name: str
     width: int = 0
@@ -36,16 +36,16 @@ class PatternField:
 
 @dataclass(frozen=True, slots=True)
 class NamePattern:
-    """A pattern taken apart: texts as written, and fields."""
+    """A parsed pattern: literal texts and fields."""
 
     pieces: tuple[str | PatternField, ...]
 
     def fill(self, values: Mapping[str, str | int | None]) -> str:
-        """The name for these values. What separates an empty one from the next goes with it."""
+        """The name for these values. An empty field is left out together with the separator after it."""
         return _joined("".join(self._piece(piece, values) for piece in self.pieces))
 
     def empty(self, values: Mapping[str, str | int | None]) -> tuple[str, ...]:
-        """The fields that the pattern asks for and that these values leave empty."""
+        """The fields of the pattern that these values leave empty."""
         fields = dict.fromkeys(piece.name for piece in self.pieces if isinstance(piece, PatternField))
         return tuple(field for field in fields if values[field] in (None, ""))
 
@@ -57,7 +57,7 @@ class NamePattern:
 
 
 def parse_pattern(text: str) -> NamePattern:
-    """Takes a pattern apart. Raises Problem for unknown fields, folders, and braces alone."""
+    """Parses a pattern. Raises Problem for unknown fields, slashes and stray braces."""
     if "/" in text or "\\" in text:
         raise Problem(
             f"The pattern {text!r} of file names has a / or \\ in it.",
@@ -92,7 +92,7 @@ def _field(text: str, name: str, form: str | None) -> PatternField:
 
 
 def known_fields() -> str:
-    """The fields that a pattern may have, to be shown."""
+    """The fields that a pattern may contain, for a message."""
     return ", ".join(f"{{{name}}}" for name in FIELDS)
 
 
@@ -100,11 +100,8 @@ def _joined(text: str) -> str:
     return _AFTER_EMPTY.sub("", text).strip("_-. ")
 
 
-# TODO What a picture's file is called: the agreed pattern, filled with what is known of the picture.
-
-
 class NamedPerson(Protocol):
-    """Whose picture it is."""
+    """The person in a picture."""
 
     @property
     def key(self) -> str: ...
@@ -122,7 +119,7 @@ class NamedPerson(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class FileName:
-    """The name of a picture's file without its ending, and the fields of the pattern that were empty."""
+    """The name of a picture's file without its extension, and the fields of the pattern that were empty."""
 
     text: str
     empty: tuple[str, ...]
@@ -139,8 +136,11 @@ def file_stem(
     day: date | None = None,
     ascii_only: bool = False,
 ) -> FileName:
-    """What the file is called. `pick` is which of the person's choices it is, from 1; `original` the frame's
-    own name without its ending; `day` when it was taken, the shoot's if that is not known."""
+    """The file's name without its extension.
+
+    `pick` is the rank of the picture among the person's picks, from 1; `original` the frame's own name
+    without its extension; `day` when it was taken, None for the day of the shoot.
+    """
     texts = {
         "family": person.family,
         "given": person.given,
@@ -162,7 +162,7 @@ def file_stem(
 
 
 def empty_field_notices(names: Iterable[tuple[NamedPerson, FileName]]) -> list[str]:
-    """What is said of fields that are empty in the names of some people's files, before these are written."""
+    """Notices about fields that are empty in some people's file names, before the files are written."""
     people: set[str] = set()
     without: dict[str, dict[str, tuple[NamedPerson, FileName]]] = {}
     for person, name in names:

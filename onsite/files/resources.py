@@ -1,4 +1,4 @@
-"""HTML pages from templates beside a package's modules: every text escaped unless it is markup made here."""
+"""Resources of the program: HTML templates beside a package's modules, and folders shipped with it."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ if TYPE_CHECKING:
 
 
 def template_text(package: str, name: str) -> str:
-    """A file beside the modules of a package, as text."""
+    """The text of a file beside the modules of a package."""
     return (files(package) / name).read_text(encoding="utf-8")
 
 
 def template_environment(package: str, **filters: Callable[..., Any]) -> Environment:
-    """The templates of a package, with filters of their own."""
+    """A Jinja environment for the templates of a package, with filters; every text is escaped by default."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
     made = Environment(
@@ -33,14 +33,11 @@ def template_environment(package: str, **filters: Callable[..., Any]) -> Environ
     return made
 
 
-# TODO Where the folders that travel with the program are: themes, the invented roster.
-
-
 def shipped_folder(folder: str) -> Path:
-    """The path of a shipped folder, such as `demo_roster`.
+    """The path of a folder shipped with the program, such as `demo_roster`.
 
-    A wheel carries it inside the package; a working copy has it beside the package. Raises Problem where
-    neither is there.
+    A wheel has it inside the package; a working copy has it beside the package. Raises Problem if it is
+    missing.
     """
     package = Path(__file__).resolve().parent.parent
     for place in (package / "_shipped" / folder, package.parent / folder):

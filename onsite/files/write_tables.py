@@ -1,7 +1,8 @@
-"""Tables for other programs: CSV, tab-separated text and XLSX. All that onsite writes are written here.
+"""Tables for other programs: CSV, tab-separated text and XLSX.
 
-A cell never begins a formula and holds no control character, whatever a person, a file or a note is called.
-What is written here and read again means the same: `unescape_formula` undoes `escape_formula`.
+Everything that onsite exports as a table is written here: a cell never begins a formula and holds no control
+character, whatever a person, a file or a note is called. `unescape_formula` restores what `escape_formula`
+changed, so that a table written here can be loaded again.
 """
 
 from __future__ import annotations
@@ -16,18 +17,18 @@ from pathlib import Path
 from onsite.files.atomic_write import atomic_file
 
 _FORMULA = re.compile(r"['\s\ufeff]*[=+\-@\t\r\n＝＋－＠]")
-"""How a cell begins that a spreadsheet may take for a formula (OWASP, "CSV Injection"). Apostrophes before it
-count as well, so that an escaped cell can be told from one that was written so."""
+"""Beginnings that a spreadsheet may take for a formula (OWASP, "CSV Injection"). Apostrophes before them are
+included, so that an escaped cell differs from a text that began with an apostrophe."""
 
 _STEERING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-"""Characters that turn the direction of the text after them (UAX 9, table 4)."""
+"""Characters that change the direction of the text after them (UAX 9, table 4)."""
 
 _WIDEST_COLUMN = 60
-"""Characters across a column of a workbook."""
+"""The maximum width of a column in a workbook, in characters."""
 
 
 def escape_formula(text: str) -> str:
-    """`text` as a cell that no spreadsheet takes for a formula: an apostrophe goes before what might be one.
+    """`text` as a cell that no spreadsheet takes for a formula, with an apostrophe in front where needed.
 
     >>> escape_formula("=1+1"), escape_formula("Ana")
     ("'=1+1", 'Ana')
@@ -36,7 +37,7 @@ def escape_formula(text: str) -> str:
 
 
 def unescape_formula(text: str) -> str:
-    """The text that `escape_formula` made this cell of.
+    """The text of which `escape_formula` made this cell.
 
     >>> unescape_formula("'=1+1"), unescape_formula("'tis")
     ('=1+1', "'tis")
@@ -63,7 +64,7 @@ def _cell_text(text: str, lines: bool) -> str:
 
 
 _NO_TEXT = ("Cc", "Cs")
-"""Control characters, and halves of characters."""
+"""Unicode categories left out: control characters and surrogates."""
 
 
 def csv_text(headings: Sequence[str], rows: Iterable[Sequence[object]], lines: Collection[str] = ()) -> str:
@@ -84,18 +85,18 @@ def write_csv(
     lines: Collection[str] = (),
     encoding: str = "utf-8",
 ) -> None:
-    """Writes a table as `csv_text` makes it, whole or not at all. Raises Problem."""
+    """Writes a table in the form of `csv_text`, atomically. Raises Problem."""
     with atomic_file(path) as stream:
         stream.write(csv_text(headings, rows, lines).encode(encoding))
 
 
 def tab_separated_text(rows: Iterable[Sequence[object]]) -> str:
-    """Rows with a tab between cells; lines end as Windows, macOS and Linux all take it."""
+    """Rows with tabs between cells; Windows, macOS and Linux all accept the line ends."""
     return "".join("\t".join(map(table_cell, row)) + "\r\n" for row in rows)
 
 
 def write_workbook(path: Path, title: str, headings: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
-    """Writes a table as XLSX with one sheet, every cell a text, whole or not at all. Raises Problem."""
+    """Writes a table as XLSX with one sheet, every cell a text, atomically. Raises Problem."""
     from openpyxl import Workbook
     from openpyxl.cell import WriteOnlyCell
     from openpyxl.styles import Font
@@ -111,7 +112,7 @@ def write_workbook(path: Path, title: str, headings: Sequence[str], rows: Sequen
     for place, row in enumerate([list(headings), *texts]):
         cells = [WriteOnlyCell(sheet, value=text) for text in row]
         for text_cell in cells:
-            text_cell.data_type = "s"  # whatever it begins with
+            text_cell.data_type = "s"  # a text, whatever it begins with
             if place == 0:
                 text_cell.font = Font(bold=True)
         sheet.append(cells)

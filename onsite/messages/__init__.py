@@ -1,5 +1,5 @@
-"""What people outside the team read: pages, mails and papers, in their own language.
+"""Messages to people outside the team, in their language: pages, mails and papers. Begin with `catalogue`.
 
-One catalogue a language, in the syntax of Project Fluent 1.0 (`*.ftl`, plain text). A further language is a
-further file and its code in `languages.CATALOGUES`. The program's own screens speak English.
+Each language has one catalogue in the syntax of Project Fluent 1.0 (`*.ftl`, plain text). To add a language,
+add a file and its code in `languages.CATALOGUES`. The program's own screens are in English.
 """

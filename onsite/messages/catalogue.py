@@ -1,4 +1,4 @@
-"""The texts of one language, with its plurals, days and numbers."""
+"""The messages of one language, with its plurals, days and numbers."""
 
 from __future__ import annotations
 
@@ -15,20 +15,22 @@ if TYPE_CHECKING:
     from fluent.runtime import FluentBundle
 
 _REGION = {"en": "GB"}
-"""Where a tag names no region: days are written "13 June 2026" in English."""
+"""The region of a language tag without one: English days are written "13 June 2026"."""
 
 
 @dataclass(frozen=True, slots=True)
 class Catalogue:
-    """Texts in the language of `tag`; days and numbers also in the manner of its region."""
+    """The messages in the language of `tag`; days and numbers follow the conventions of its region."""
 
     tag: str
     _bundle: FluentBundle
     _locale: Locale
 
     def text(self, message: str, /, **values: str | int) -> str:
-        """A message with its variables filled in. Raises KeyError for one that the catalogue lacks, and
-        ValueError for one that is not given all it needs."""
+        """A message with its variables filled in.
+
+        Raises KeyError for a message that the catalogue lacks, and ValueError if a variable is missing.
+        """
         found = self._bundle.get_message(message)
         if found.value is None:
             raise KeyError(message)
@@ -38,18 +40,18 @@ class Catalogue:
         return str(text)
 
     def day(self, day: date | str) -> str:
-        """A day, also as ISO 8601, in full; empty for an empty text."""
+        """A day in full, from a date or ISO 8601; empty for an empty text."""
         from babel.dates import format_date
 
         if not day:
             return ""
         known = date.fromisoformat(day) if isinstance(day, str) else day
         text = str(format_date(known, "long", locale=self._locale))
-        first = known.day == 1 and self._locale.language == "fr"  # an ordinal, which CLDR leaves out
+        first = known.day == 1 and self._locale.language == "fr"  # "1er", which CLDR leaves out
         return text.replace("1 ", "1er ", 1) if first else text
 
     def clock(self, moment: datetime) -> str:
-        """Hours and minutes, by 24 hours."""
+        """Hours and minutes on a 24-hour clock."""
         return f"{moment:%H:%M}"
 
     def number(self, number: float, decimals: int = 0) -> str:
@@ -59,13 +61,13 @@ class Catalogue:
         return str(format_decimal(number, pattern, locale=self._locale))
 
     def megabytes(self, size: int) -> str:
-        """A size in bytes, in MB of 1,000,000 bytes."""
+        """A size in bytes as MB of 1,000,000 bytes."""
         return f"{self.number(size / 1e6, 1)}\u00a0MB"
 
 
 @lru_cache(maxsize=64)
 def catalogue(tag: str) -> Catalogue:
-    """The catalogue for a language tag; in English where there is none for it."""
+    """The catalogue for a language tag; the English one if there is none for it."""
     from babel import Locale, UnknownLocaleError
     from fluent.runtime import FluentBundle, FluentResource
 
@@ -83,5 +85,5 @@ def catalogue(tag: str) -> Catalogue:
 
 
 def version(tag: str) -> str:
-    """All texts of a language: they change what is made from them."""
+    """All messages of a language as one text; it differs when anything made from them must be made again."""
     return (files("onsite.messages") / f"{catalogue(tag).tag.partition('-')[0]}.ftl").read_text("utf-8")

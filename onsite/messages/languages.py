@@ -1,4 +1,4 @@
-"""Languages as people write them, and which one somebody is written to in."""
+"""Parsing languages as people write them, and choosing the language of messages to a person."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from onsite.core.errors import Problem
 from onsite.store.settings import SETTINGS_FILE, Settings
 
 CATALOGUES = ("en", "de", "fr", "es", "it")
-"""The languages that there are texts in, as ISO 639-1 codes; the first is the last resort."""
+"""The languages with a catalogue, as ISO 639-1 codes; the first is the fallback."""
 
 _TAG = re.compile(r"[A-Za-z]{2,3}(?:[-_][A-Za-z0-9]{1,8})*")
 _BRACKETS = re.compile(r"\([^)]*\)|\[[^\]]*\]")
@@ -21,9 +21,9 @@ _SEVERAL = re.compile(r"\s*[/,;|+&]\s*")
 
 @lru_cache(maxsize=1024)
 def language_of(written: str) -> str:
-    """The language tag (BCP 47, such as `de` or `de-AT`) that a text means; empty where it means none.
+    """The language tag (BCP 47, such as `de` or `de-AT`) of a language as written; empty if not recognised.
 
-    Understood are language tags, ISO 639 codes of two or three letters, and names in the language itself and
+    Recognised are language tags, ISO 639 codes of two or three letters, and names in the language itself and
     in every language with a catalogue, by Unicode's CLDR. Of several languages the first counts.
 
     >>> language_of("de_AT"), language_of("allemand"), language_of("Español"), language_of("mumbled")
@@ -37,7 +37,7 @@ def language_of(written: str) -> str:
 
 
 def has_catalogue(tag: str) -> bool:
-    """Whether there are texts in the language of a tag."""
+    """Whether the language of a tag has a catalogue."""
     return tag.partition("-")[0] in CATALOGUES
 
 
@@ -57,7 +57,7 @@ def _tag(text: str) -> str:
 
 @cache
 def _names() -> dict[str, str]:
-    """Names of languages -> their tags."""
+    """Name of a language, folded -> its tag."""
     from babel import Locale
 
     names = {"castellano": "es", "castilian": "es"}
@@ -68,22 +68,23 @@ def _names() -> dict[str, str]:
 
 
 def _plain(text: str) -> str:
-    """Without case, accents and space around it."""
+    """A text without case, accents and outer white space."""
     apart = unicodedata.normalize("NFKD", text.casefold())
     return " ".join("".join(char for char in apart if not unicodedata.combining(char)).split())
 
 
 @dataclass(frozen=True, slots=True)
 class Languages:
-    """Which language each person of a shoot is written to in, by what its settings say."""
+    """The languages of messages to the people of a shoot, from its settings."""
 
     shoot: str
+    """The tag for everybody else."""
     groups: tuple[tuple[str, str], ...] = ()
     """(name of the group, folded; tag)."""
 
     @classmethod
     def of_shoot(cls, settings: Settings) -> Languages:
-        """Raises Problem for a language in `shoot.toml` that is not understood or has no texts."""
+        """The languages in `shoot.toml`. Raises Problem if one is unknown or has no catalogue."""
         groups = tuple(
             (_plain(group), _language_from_settings(text, group))
             for group, text in settings.languages.items()
@@ -92,7 +93,7 @@ class Languages:
         return cls(_language_from_settings(agreed, "language") if agreed else CATALOGUES[0], groups)
 
     def language_for(self, written: str, group: str) -> str:
-        """The tag for somebody: by their own entry, else their group's, else the shoot's."""
+        """The tag for a person: by their own language, else their group's, else the shoot's."""
         own = language_of(written) if written else ""
         if own and has_catalogue(own):
             return own
@@ -100,7 +101,7 @@ class Languages:
 
 
 def parse_language(text: str) -> str:
-    """A language that somebody names for a whole shoot or group, as its tag. Raises Problem."""
+    """The tag of a language that was named for a whole shoot or group. Raises Problem."""
     tag = language_of(text)
     if not tag or not has_catalogue(tag):
         what = "has no texts here" if tag else "is not understood as a language"
@@ -116,7 +117,7 @@ def _language_from_settings(text: str, name: str) -> str:
 
 
 def unusable_languages(written: Collection[str]) -> dict[str, str]:
-    """Of languages as written, those that nobody can be written to in, and why not."""
+    """Language as written -> why it cannot be used, for every language without a catalogue."""
     why = {}
     for text in written:
         tag = language_of(text)

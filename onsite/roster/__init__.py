@@ -1,0 +1,4 @@
+"""The roster: reading and merging the client's lists, finding people, consent to publication.
+
+Begin with `load_list.load_list`, `find_people.resolve_person` and `publication.decide_publication`.
+"""

@@ -1,4 +1,4 @@
-"""What clients call their columns, in several languages. Common practice, no source."""
+"""Recognising the headings of a client's list in several languages. Common practice, no source."""
 
 from __future__ import annotations
 
@@ -137,16 +137,16 @@ WORDS = {
         uwaga; notatka; poznámka; poznámky; σημείωση; σημειώσεις; παρατηρήσεις; примечание;
         примечания; заметка; комментарий; notlar; açıklama""",
 }
-"""Field -> headings. Three sorts beside the fields: "bare" is a word for name that may mean the full name
-or one part of it; "family first" a single column with the family name first; "number" a number that may be a
-key or may just count the rows."""
+"""Field -> headings. There are three more sorts: "bare" is a word for name that may mean the full name or one
+part of it; "family first" a single column with the family name first; "number" a number that may be a key
+or may just count the rows."""
 
 _WHOSE = (
     "your the student students pupil pupils child childs member members participant participants "
     "person persons singer singers player players musician musicians sänger schüler teilnehmer "
     "mitglied de l eleve du participant"
 )
-"""Words that say whose name or number it is."""
+"""Words that say to whom a name or number belongs."""
 
 _QUALIFIERS = frozenset(_WHOSE.split())
 _BRACKETED = re.compile(r"\([^)]*\)|\[[^\]]*\]")
@@ -155,7 +155,7 @@ _BETWEEN_WORDS = re.compile(r"[\s_./\\:;,*?!&+'\"|–-]+")
 
 @lru_cache(maxsize=4096)
 def recognise(heading: str) -> str | None:
-    """The field, or one of the three other sorts of `WORDS`, that a heading usually means; else None."""
+    """The field that a heading usually means, or one of the other sorts in `WORDS`; else None."""
     if len(heading) > 80:
         return None
     known = _known()
@@ -171,7 +171,7 @@ def recognise(heading: str) -> str | None:
 
 
 def is_name_heading(heading: str) -> bool:
-    """Whether a column of this heading holds names or a part of them."""
+    """Whether a column with this heading holds names or parts of names."""
     return recognise(heading) in {"name", "bare", "family first", "given", "family"}
 
 
@@ -186,12 +186,12 @@ def _known() -> dict[str, str]:
 
 
 def is_qualifier(word: str) -> bool:
-    """Whether a folded word only says whose name or number it is."""
+    """Whether a folded word only says to whom a name or number belongs."""
     return word in _QUALIFIERS
 
 
 def without_brackets(heading: str) -> str:
-    """A heading without what stands in brackets."""
+    """A heading without its texts in brackets."""
     return _BRACKETED.sub(" ", heading)
 
 

@@ -1,4 +1,4 @@
-"""Which column of a list is which field."""
+"""Mapping the columns of a list to fields."""
 
 from __future__ import annotations
 
@@ -19,23 +19,24 @@ from onsite.roster.roster_entry import FIELDS, ListNotice
 
 @dataclass(frozen=True, slots=True)
 class ColumnMapping:
-    """How a list's columns are read.
-
-    `columns` are (field, column from 0); `headings` has a text for every column, "column D" where there is
-    none; `heading_row` is the row they stand in, the last of them, and `first_row` the first. `family_first`:
-    the one column of names has the family name first. `consents` are all columns that say something about
-    consent, the one of the field first; `asked` those about which somebody has to be asked before the list is
-    loaded. `maps` are the columns mapped by hand, by their headings.
-    """
+    """How the columns of a list are read."""
 
     columns: tuple[tuple[str, int], ...]
+    """(field, column from 0)."""
     headings: tuple[str, ...]
+    """A text for every column, "column D" if it has no heading."""
     heading_row: int
+    """The row of the headings; the last of them if there are two."""
     family_first: bool = False
+    """The single column of names has the family name first."""
     consents: tuple[ConsentColumn, ...] = ()
+    """All columns about consent, the one of the field "consent" first."""
     asked: tuple[AskedColumn, ...] = ()
+    """Columns that a person must explain before the list can be loaded."""
     maps: tuple[ColumnMap, ...] = ()
+    """The columns mapped with `--map`: (field, heading)."""
     first_row: int = 0
+    """The first row of the headings."""
 
     @property
     def fields(self) -> frozenset[str]:
@@ -43,8 +44,10 @@ class ColumnMapping:
 
     @property
     def unmapped(self) -> tuple[int, ...]:
-        """The columns that are kept as they are: no field is read from them, or what they say of consent is
-        kept in other words."""
+        """The columns that are kept as extra columns.
+
+        They have no field, or are columns about consent whose answers are stored in other words.
+        """
         used = {column for _, column in self.columns}
         if len(self.consents) > 1 or any(
             consent_column.sense is not ConsentSense.AGREES for consent_column in self.consents
@@ -53,7 +56,7 @@ class ColumnMapping:
         return tuple(column for column in range(len(self.headings)) if column not in used)
 
     def value(self, row: TableRow, field: str) -> str:
-        """The cell of a field in a row, empty when there is none."""
+        """The cell of a field in a row; empty if there is none."""
         column = dict(self.columns).get(field)
         return cell_text(row, column) if column is not None else ""
 
@@ -64,10 +67,10 @@ def find_columns(
     file: str = "The list",
     remembered: Iterable[ColumnMap] = (),
 ) -> tuple[ColumnMapping, tuple[ListNotice, ...]]:
-    """Finds the headings and says which column each field is read from.
+    """Finds the headings and maps columns to fields. Returns the mapping and notices.
 
-    `by_hand` maps fields to columns; so does what is `remembered` of an earlier list, where it still fits
-    (`choose_columns`). Raises Problem when there is no column of names, or for a map that cannot be.
+    `by_hand` are the maps given now, `remembered` those of an earlier list, used where they still fit
+    (`choose_columns`). Raises Problem when there is no column of names, or for an impossible map.
     """
     by_hand, remembered = tuple(by_hand), tuple(remembered)
     header, about_header = find_header_rows(table, [text for _, text in (*by_hand, *remembered)])
@@ -97,7 +100,7 @@ def find_columns(
 
 
 def _headings(table: RosterTable, header: HeaderRows) -> tuple[str, ...]:
-    """A text for each column; a workbook's columns may have values and no heading."""
+    """A text for each column; columns of a workbook may have values but no heading."""
     widest = header.width
     if table.sheet:
         widest = max(len(row.cells) for row in table.rows if row.number >= header.first)
@@ -110,13 +113,13 @@ def _headings(table: RosterTable, header: HeaderRows) -> tuple[str, ...]:
 def _guess(
     header: HeaderRows, headings: Sequence[str], taken: dict[str, int], mapped: Collection[int]
 ) -> tuple[dict[str, int], list[ListNotice]]:
-    """The first column of each sort of heading; a second one is reported and stays with the others."""
+    """The first column of each sort of heading; a second one is reported and kept as an extra column."""
     guessed: dict[str, int] = {}
     notices: list[ListNotice] = []
     for column, heading in enumerate(headings):
         sort = recognise(header.text(column))
         if sort is None or column in mapped or sort in taken or sort == "consent":
-            continue  # all columns about consent count: `find_consent_columns`
+            continue  # `find_consent_columns` uses all of them
         if sort in guessed:
             first = headings[guessed[sort]]
             field = "name" if sort in {"bare", "family first"} else "key" if sort == "number" else sort
@@ -135,7 +138,7 @@ def _guess(
 def _settle(
     guessed: dict[str, int], taken: dict[str, int], rows: Sequence[TableRow], headings: Sequence[str]
 ) -> tuple[dict[str, int], bool, list[ListNotice]]:
-    """The columns of the fields, whether the family name comes first, and what to tell."""
+    """The columns of the fields, whether the family name comes first, and notices."""
     columns = {field: column for field, column in guessed.items() if field in FIELDS} | taken
     family_first = False
     if "name" not in columns and "family first" in guessed:
@@ -164,7 +167,7 @@ def _settle(
 
 
 def _field_of_bare_name(columns: dict[str, int], bare: int, rows: Sequence[TableRow]) -> str | None:
-    """What "Name", "Nom" or "Nombre" means: the part that no other column has, else the full name."""
+    """The field of "Name", "Nom" or "Nombre": the part that no other column has, else the full name."""
     missing = [part for part in ("given", "family") if part not in columns]
     if len(missing) == 1:
         other = columns["family" if missing == ["given"] else "given"]
@@ -174,7 +177,7 @@ def _field_of_bare_name(columns: dict[str, int], bare: int, rows: Sequence[Table
 
 
 def _holds(rows: Sequence[TableRow], whole: int, part: int) -> bool:
-    """Whether the texts of one column mostly contain, as words, those of another and more."""
+    """Whether most texts of one column contain, as words, the texts of another column and more."""
     pairs = [
         (fold_name(cell_text(row, whole)).split(), fold_name(cell_text(row, part)).split())
         for row in rows[:300]
@@ -185,6 +188,6 @@ def _holds(rows: Sequence[TableRow], whole: int, part: int) -> bool:
 
 
 def _counts_rows(rows: Sequence[TableRow], column: int) -> bool:
-    """Whether a column is 1, 2, 3 … down the list: sorted anew, its numbers would belong to other people."""
+    """Whether a column is 1, 2, 3 … down the list; sorting it would give the numbers to other people."""
     numbers = [text.rstrip(".") for row in rows if (text := cell_text(row, column))]
     return len(numbers) > 1 and numbers == [str(number) for number in range(1, len(numbers) + 1)]

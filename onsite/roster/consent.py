@@ -1,8 +1,8 @@
-"""What a client's list says about publishing somebody's picture, as far as it is clear.
+"""Parsing what a client's list says about publishing a person's picture.
 
-What is not clearly a yes is never taken as one: a condition ("yes, not online"), a footnote ("yes*"), or a
-word that is not known here is unclear, and for a person to read. Single letters count only where no language
-uses them otherwise. The words are common practice, no source.
+What is not clearly a yes never counts as a yes: a condition ("yes, not online"), a footnote ("yes*") or an
+unknown word is unclear, and a person has to read it. Single letters count only if no language uses them
+otherwise. The words are common practice, no source.
 """
 
 from __future__ import annotations
@@ -14,10 +14,12 @@ from onsite.roster.person_names import fold_name
 
 
 class Consent(StrEnum):
+    """A person's answer about publishing their pictures."""
+
     YES = "yes"
     NO = "no"
     UNCLEAR = "unclear"
-    """Something is written that is neither."""
+    """Something is written that is neither yes nor no."""
     UNKNOWN = "unknown"
     """Nothing is written."""
 
@@ -50,7 +52,7 @@ _NO = """
     不同意; 아니오; لا; לא"""
 
 _MARKS = ".,;!\"'"
-"""Left aside around a text; a question mark, a star or a bracket says more than the word."""
+"""Ignored around a text; a question mark, an asterisk or a bracket adds meaning and is not ignored."""
 
 
 def _words(listed: str) -> frozenset[str]:

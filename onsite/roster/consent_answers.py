@@ -1,7 +1,7 @@
-"""Columns about consent: what their cells mean, and what several of them say of one person together.
+"""Columns about consent: the meaning of their cells, and the combined answer of several columns.
 
-The stricter counts. A column has its sense from a heading that is known word for word, or from somebody who
-said it (`--map consent=`, `--map no-consent=`); never by likeness. The words are common practice, no source.
+The strictest answer counts. A column has its sense from a heading that is known word for word, or from a
+person (`--map consent=`, `--map no-consent=`); never by likeness. The words are common practice, no source.
 """
 
 from __future__ import annotations
@@ -14,28 +14,28 @@ from onsite.roster.column_headings import heading_words
 from onsite.roster.consent import Consent, parse_consent
 
 MUST_NOT, MAY = "do not publish", "may be published"
-"""What is kept of somebody where the answer stands under a heading that means the opposite."""
+"""Stored as a person's consent if the answer stands under a heading with the opposite meaning."""
 
 
 class ConsentSense(StrEnum):
-    """What a yes under a heading means."""
+    """The meaning of a yes under a heading."""
 
     AGREES = "yes means may be published"
     FORBIDS = "yes means must not be published"
 
 
 _CROSSES_AND_TICKS = frozenset(("x", "xx", "✗", "✘", "☒", "❌", "🚫", "*", "+", "•", "●"))
-"""Under a heading that forbids, whoever made the list has marked these people; a cross is no "no" there."""
+"""Marks that select a person under a heading that forbids; a cross there does not mean "no"."""
 
 _PLAIN_NOS = "n no false 0 nein non nao ei nei nee nej nie ne οχι нет hayır hayir"
 _PLAIN_NO = frozenset(_PLAIN_NOS.split())
-"""Words that take back what a heading forbids, folded."""
+"""Words that negate a heading that forbids, folded."""
 
 _TICKS = frozenset(("✓", "✔", "☑", "✅", "0", "1"))
 
 
 def is_answer(text: str) -> bool:
-    """Whether a cell holds a yes or a no, alone or with more behind it ("yes, not online"), in words."""
+    """Whether a cell holds a yes or a no in words, alone or followed by more ("yes, not online")."""
     if parse_consent(text) in (Consent.YES, Consent.NO):
         return (
             any(character.isalpha() for character in text)
@@ -56,8 +56,10 @@ def is_mark(text: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class ConsentColumn:
-    """A column, from 0, that says something about consent. `expected`: it says yes of some people, so that a
-    blank is an answer that was not given."""
+    """A column, from 0, about consent.
+
+    `expected`: it says yes for some people, so a blank cell is a missing answer.
+    """
 
     column: int
     heading: str
@@ -67,16 +69,21 @@ class ConsentColumn:
 
 @dataclass(frozen=True, slots=True)
 class CombinedConsent:
-    """What a list says of one person: the `text` to keep, which `parse_consent` reads as the strictest of the
-    answers; `disagree`: they are not all the same."""
+    """A person's consent, combined from all columns.
+
+    `text` is what is stored; `parse_consent` reads it as the strictest of the answers. `disagree`: the
+    columns have different answers.
+    """
 
     text: str
     disagree: bool = False
 
 
 def consent_answer(sense: ConsentSense, text: str) -> Consent:
-    """What a cell says under a heading of that sense. Only a plain no under a heading that forbids is a yes;
-    anything else that is written there is not."""
+    """The answer of a cell under a heading with that sense.
+
+    Under a heading that forbids, only a plain no is a yes; no other text is.
+    """
     said = parse_consent(text)
     if sense is ConsentSense.AGREES or said is Consent.UNKNOWN:
         return said
@@ -88,8 +95,11 @@ def consent_answer(sense: ConsentSense, text: str) -> Consent:
 
 
 def combine_consents(columns: Sequence[ConsentColumn], texts: Sequence[str]) -> CombinedConsent:
-    """What the cells of one person say, a text for each column. A single column that agrees is kept as it is
-    written; of several the strictest counts: no, then what is not clear, then yes."""
+    """The combined consent of one person, from a text for each column.
+
+    A single column that agrees is stored as written; of several the strictest counts: no, then unclear, then
+    yes.
+    """
     if len(columns) == 1 and columns[0].sense is ConsentSense.AGREES:
         return CombinedConsent(texts[0])
     answers = [
@@ -119,7 +129,7 @@ def combine_consents(columns: Sequence[ConsentColumn], texts: Sequence[str]) -> 
 def _written(
     columns: Sequence[ConsentColumn], texts: Sequence[str], answers: Sequence[Consent], wanted: Consent
 ) -> str:
-    """The answer in the words of the list, where it stands under a heading that agrees."""
+    """The answer as written under a heading that agrees; empty if there is none."""
     found = (
         text
         for consent_column, text, answer in zip(columns, texts, answers, strict=True)

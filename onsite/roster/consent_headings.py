@@ -1,8 +1,8 @@
-"""What the heading of a column says of consent, and which sense a yes under it has as far as words tell.
+"""Whether a heading is about consent, and what a yes under it means.
 
-Only a heading that is known word for word is read by itself. Every other heading that plausibly concerns
-consent is for a person to answer (`onsite.roster.consent_questions`): here it is only said which sense is
-likelier, so that the likelier answer is proposed. The words are common practice, no source, from memory.
+Only a heading that is known word for word is read automatically. Every other heading that plausibly concerns
+consent leads to a question for a person (`onsite.roster.consent_questions`); this module only determines
+which answer is likelier, so that it is proposed first. The words are common practice, no source, from memory.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from onsite.roster.column_headings import heading_words, is_qualifier, recognise
 
 
 class Leaning(StrEnum):
-    """Which sense a heading has."""
+    """What a yes under a heading means, as far as its words show."""
 
     AGREES = "agrees"
     """Known word for word: a yes means that the person may be published."""
@@ -26,9 +26,9 @@ class Leaning(StrEnum):
     LIKELY_AGREES = "likely agrees"
     LIKELY_FORBIDS = "likely forbids"
     EITHER = "either"
-    """About consent, with two denials or a condition: "no objection", "photos only in print"."""
+    """About consent, with two negations or a condition: "no objection", "photos only in print"."""
     VAGUE = "vague"
-    """May be about anything, and so about consent: "Status", "Signed", no heading at all."""
+    """May be about anything, including consent: "Status", "Signed", no heading at all."""
 
 
 def _words(text: str) -> frozenset[str]:
@@ -61,7 +61,7 @@ _DENYING = _words(
     missing lacking pending outstanding expired lapsed stop ban banned lock locked hide hidden avoid omit
     anonymous anonym ausstehend"""
 )
-"""Words that deny, folded."""
+"""Negating words, folded."""
 
 _REFUSING = _words(
     """
@@ -72,13 +72,13 @@ _REFUSING = _words(
     zakaz zabron odmit nesouhl zamit namit nezverej unpublish nichtver dissent nonconsent optout optedout
     отказ запре αρνησ reddi yasak"""
 )
-"""Beginnings of words that refuse, folded; German puts them within a word."""
+"""Stems of words that refuse, folded; German also has them inside a word."""
 
 _CLEAR_BY_ITSELF = _words("ban banned lock locked hide hidden nein stop")
-"""Denying words that may be a whole heading; "No" is a number, and "Missing" may be anything."""
+"""Negating words that may be a whole heading; "No" is a number, and "Missing" may mean anything."""
 
 _WITHIN_A_WORD = 5
-"""Letters from which a beginning of a word is looked for within words, too."""
+"""The fewest letters of a stem that is also looked for inside words."""
 
 _PERMISSION = _words(
     """
@@ -87,7 +87,7 @@ _PERMISSION = _words(
     συναιν соглас разреш suostum samtykk optin privacy gdpr datenschutz dsgvo rgpd rodo kvkk release agree
     autorizz beeldrecht portretrecht 同意 동의"""
 )
-"""Beginnings of words about what somebody allows, though not surely the publishing."""
+"""Stems of words about permission, though not necessarily to publish."""
 
 _PICTURE = _words(
     """
@@ -95,7 +95,7 @@ _PICTURE = _words(
     δημοσι φωτο публик website internet homepage yearbook jahrbuch zdjec snimk snimek fotograf video beeld
     bilder newsletter brochure broschure prensa presse webseite"""
 )
-"""Beginnings of words about pictures and where they are shown."""
+"""Stems of words about pictures and where they are shown."""
 
 _PICTURE_WORDS = _words("web bild film press media medien social online izin onay droitalimage www")
 
@@ -131,7 +131,7 @@ _FILLING = _words(
 
 @lru_cache(maxsize=4096)
 def heading_leaning(heading: str) -> Leaning | None:
-    """Which sense a yes under this heading has; None where it is about something else."""
+    """The leaning of a heading; None if it is not about consent."""
     heading = heading[:600]
     whole = _without_answers(heading_words(re.sub(r"[()\[\]]", " ", heading)))
     known = _known_leaning(whole)
@@ -153,12 +153,12 @@ def heading_leaning(heading: str) -> Leaning | None:
 
 
 def forbids(text: str) -> bool:
-    """Whether a text is known or likely to say that somebody must not be published: "no photos please"."""
+    """Whether a text says, surely or probably, that a person must not be published: "no photos please"."""
     return len(text) <= 200 and heading_leaning(text) in (Leaning.FORBIDS, Leaning.LIKELY_FORBIDS)
 
 
 def is_permission(words: Sequence[str]) -> bool:
-    """Whether folded words are about what somebody allows."""
+    """Whether folded words are about a permission."""
     return any(stem in word for word in ("".join(words), *words) for stem in _PERMISSION)
 
 
@@ -168,7 +168,7 @@ def is_picture(words: Sequence[str]) -> bool:
 
 
 def is_only_about_permission(heading: str) -> bool:
-    """Whether a heading is about allowing something named that is no picture: "Swimming permission"."""
+    """Whether a heading is about permission for something other than pictures: "Swimming permission"."""
     words = heading_words(heading)
     named = any(not (_is_filling(word) or _is_permission_word(word) or word in _VAGUE) for word in words)
     return named and not is_picture(words)
@@ -190,7 +190,7 @@ def _forbidding() -> frozenset[str]:
 
 
 def _without_answers(words: tuple[str, ...]) -> tuple[str, ...]:
-    """The words without a list of the answers at the end or the beginning: "Consent yes/no"."""
+    """The words without a list of possible answers at the beginning or the end: "Consent yes/no"."""
     for turn in (1, -1):
         turned = words[::-turn]
         run = 0
@@ -203,7 +203,7 @@ def _without_answers(words: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _brackets_add_nothing(heading: str) -> bool:
-    """Whether what stands in brackets lists the answers or what is asked: "(yes/no)", "(photos)"."""
+    """Whether the text in brackets only lists the answers or the subject: "(yes/no)", "(photos)"."""
     found = " ".join("".join(pair) for pair in _BRACKETED.findall(heading))
     inside = _without_answers(heading_words(found))
     return not any(map(_denies, inside)) and all(
@@ -212,14 +212,14 @@ def _brackets_add_nothing(heading: str) -> bool:
 
 
 def _without_number(words: tuple[str, ...], heading: str) -> tuple[str, ...]:
-    """The words without a "No." that stands for "number"."""
+    """The words without a "No." that is short for "number"."""
     if words and words[-1] == "no" and heading.rstrip().endswith("."):
         return words[:-1]
     return words[1:] if words[:2] == ("no", "of") or re.match(r"\s*no\.", heading, re.IGNORECASE) else words
 
 
 def _denials(words: Sequence[str]) -> int:
-    """How many times the words deny; French "ne … pas" and "opt out" deny once."""
+    """The number of negations; French "ne … pas" and "opt out" count once."""
     denials = sum(map(_denies, words))
     if "ne" in words and {"pas", "jamais", "aucun", "aucune"} & set(words):
         denials -= 1

@@ -1,4 +1,4 @@
-"""The questions that a list leaves open about consent: what each answer would mean for its people."""
+"""Questions about columns that may concern consent, with the effect of each possible answer."""
 
 from __future__ import annotations
 
@@ -25,10 +25,10 @@ CONSENT_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class ConsentAnswer:
-    """One answer: the column is mapped to `field` by the command-line `option`.
+    """A possible answer: the column is mapped to `field` by the command-line `option`.
 
-    `counts` are the people for whom it then says what; `examples` one for each, "Ana Horvat: yes". Both are
-    empty for the answer that the column is not about consent.
+    `counts` is how many people then have each consent; `examples` has an example of each, "Ana Horvat: yes".
+    Both are empty for the answer that the column is not about consent.
     """
 
     field: str
@@ -52,7 +52,7 @@ class ConsentAnswer:
 
 @dataclass(frozen=True, slots=True)
 class ConsentQuestion:
-    """What a yes in a column means; `column` is its letter, `answers` the possible ones, likelier first."""
+    """The question what a yes in a column means: its letter, heading and answers, the likelier first."""
 
     column: str
     heading: str
@@ -61,7 +61,7 @@ class ConsentQuestion:
 
     @property
     def text(self) -> str:
-        """What is asked, and why."""
+        """The question and its reason."""
         where = f"{escaped(self.heading)} (column {self.column})"
         if self.leaning is Leaning.LIKELY_FORBIDS:
             return f"{where} seems to say who must not be published, in words that are not known"
@@ -92,7 +92,7 @@ def _answer(name: str, option: str, cells: Sequence[tuple[str, str]]) -> Consent
 
 
 def open_questions_problem(questions: Sequence[ConsentQuestion], file: str) -> Problem:
-    """The refusal of a list whose columns about consent nobody has explained yet."""
+    """The refusal of a list with open questions about consent."""
     first = questions[0]
     more = len(questions) - 1
     others = f", and {more} more column{'s' if more > 1 else ''} to answer for" if more else ""

@@ -1,4 +1,4 @@
-"""Which columns of a list are about consent, and which of them somebody has to be asked about first."""
+"""Finding the columns of a list that are about consent, and those that a person must explain first."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _KNOWN = {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FOR
 
 @dataclass(frozen=True, slots=True)
 class AskedColumn:
-    """A column, from 0, with answers that plausibly are about consent, under a heading that is not known."""
+    """A column, from 0, with answers that may be about consent, under an unknown heading."""
 
     column: int
     heading: str
@@ -33,7 +33,7 @@ class AskedColumn:
 
     @property
     def fields(self) -> tuple[str, ...]:
-        """The fields that it may be mapped to, the likelier first."""
+        """The fields to which it may be mapped, the likelier first."""
         if self.leaning is Leaning.LIKELY_FORBIDS:
             return NO_CONSENT, OTHER
         if self.leaning is Leaning.EITHER:
@@ -48,9 +48,9 @@ def find_consent_columns(
     chosen: ChosenColumns,
     used: Collection[int],
 ) -> tuple[tuple[ConsentColumn, ...], tuple[AskedColumn, ...], list[ListNotice]]:
-    """Every column that says something about consent, those mapped by hand first; the columns to ask about;
-    and what to tell. `texts` are the headings as the list has them, "" where there is none; `used` the
-    columns of other fields.
+    """The columns about consent, mapped ones first; the columns to ask about; and notices.
+
+    `texts` are the headings as the list has them, "" for none; `used` the columns of other fields.
     """
     consents: list[ConsentColumn] = []
     open_: list[AskedColumn] = []
@@ -77,8 +77,10 @@ def find_consent_columns(
 
 
 def _is_asked(asked_column: AskedColumn, cells: Sequence[str], is_answered: bool) -> bool:
-    """Whether nothing may be loaded before somebody said what a yes in the column means. `is_answered`: the
-    list has a column about consent beside it."""
+    """Whether a person must explain a column before the list can be loaded.
+
+    `is_answered`: the list has another column about consent.
+    """
     texts = [text for text in cells if text.strip()]
     is_answers = any(map(is_answer, texts))
     if asked_column.leaning is Leaning.VAGUE:
@@ -116,8 +118,8 @@ def _sense_notices(
             notices.append(
                 ListNotice(
                     0,
-                    f"{escaped(consent.heading)} (column {column_letter(consent.column)}) is mapped to consent"
-                    f" and has no yes or no that is understood: {listed}",
+                    f"{escaped(consent.heading)} (column {column_letter(consent.column)}) is mapped to"
+                    f" consent and has no yes or no that is understood: {listed}",
                 )
             )
     return notices
@@ -126,7 +128,7 @@ def _sense_notices(
 def _unread_notices(
     open_: Sequence[AskedColumn], asked: Collection[AskedColumn], headings: Sequence[str]
 ) -> list[ListNotice]:
-    """Who must not be published must not hide in a column that nobody reads."""
+    """Notices about columns that are not read: a refusal must not go unnoticed in one."""
     return [
         ListNotice(
             0,

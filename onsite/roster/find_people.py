@@ -1,4 +1,4 @@
-"""Finding people: likely ones while somebody types, exactly one for a command."""
+"""Finding people: ranked hits while a name is typed, exactly one person for a command."""
 
 from __future__ import annotations
 
@@ -40,22 +40,22 @@ __all__ = [
 ]
 
 LONGEST = 100
-"""Characters of a query that are looked at; more is a paste gone wrong, in which no slips are looked for."""
+"""The longest query, in characters; longer texts were pasted, and typing errors are not looked for."""
 
 _TYPO_LIKENESS = 0.66
-"""Likeness from which a word may be a slip of another: one slip in three letters. Own choice."""
+"""The lowest similarity of a misspelt word: one error in three letters. Own choice."""
 
 _WORTH = {NAME: 100.0, PLAIN_NAME: 98.0, LATIN_NAME: 94.0, GROUP: 60.0}
 _LISTED = 8
-"""Candidates that a message lists."""
+"""The maximum number of candidates in a message."""
 
 _LEAST = 38.0
-"""A hit needs this much: one of two words fits, or one initial of three does not."""
+"""The lowest score of a hit: one of two words fits, or all but one of three initials."""
 
 
 @dataclass(frozen=True, slots=True)
 class SearchHit:
-    """Somebody found: `score` from 0 to 100, and in short `why`."""
+    """A hit: `score` from 0 to 100, and `why` in short."""
 
     person: RosterPerson
     score: float
@@ -63,22 +63,22 @@ class SearchHit:
 
 
 _CLOSEST = 1e-4
-"""Two places nearer than this have no third between them that a score could be told from."""
+"""The smallest distance between two places in the order of names that leaves room for another place."""
 
 _Scores = dict[int, tuple[float, str]]
 """Index of a person -> (score, why)."""
 
 
 class _Index:
-    """Texts, and the (index of a person, kind) of whom each may mean.
+    """Text -> the people it may mean, as (index of a person, kind of the text).
 
-    What is there is replaced and never altered, so that a query may go on while somebody is put in.
+    Values are replaced and never mutated, so that a query can run while a person is added.
     """
 
     def __init__(self) -> None:
         self._of: dict[str, list[tuple[int, str]]] = {}
         self.texts: list[str] = []
-        """In order."""
+        """Sorted."""
 
     def fill(self, everybody: Iterable[tuple[int, Iterable[tuple[str, str]]]]) -> None:
         of: dict[str, list[tuple[int, str]]] = defaultdict(list)
@@ -91,7 +91,7 @@ class _Index:
         return self._of.get(text, ())
 
     def change(self, index: int, old: set[tuple[str, str]], new: set[tuple[str, str]]) -> None:
-        """Takes one person's old texts out and puts the new ones in."""
+        """Replaces one person's old texts with the new ones."""
         texts = self.texts.copy()
         for text, kind in new - old:
             if text not in self._of:
@@ -108,9 +108,9 @@ class _Index:
 
 
 class PersonFinder:
-    """An index over people, built once, asked at every key press, and kept up to date person by person.
+    """A search index over people, kept up to date person by person.
 
-    `find` may be asked in any thread, also while somebody is put in by another.
+    `find` is fast enough for every key press, and thread-safe also while another thread adds a person.
     """
 
     def __init__(self, people: Iterable[RosterPerson]) -> None:
@@ -127,7 +127,7 @@ class PersonFinder:
         self._place = {rank[2]: float(place) for place, rank in enumerate(self._order)}
 
     def add_or_replace(self, person: RosterPerson) -> None:
-        """Adds a person, or replaces what was known of the one with that id."""
+        """Adds a person, or replaces the person with that id."""
         with self._putting:
             self._index_person(person)
 
@@ -153,7 +153,7 @@ class PersonFinder:
         self._index[person.id] = index
 
     def _replace(self, index: int, before: RosterPerson | None, person: RosterPerson) -> None:
-        """A place among the others, by name, that moves nobody else where there is room for it."""
+        """Puts a person in the order of names without moving anybody else, if there is room."""
         rank = _rank(index, person)
         if before is not None:
             if _rank(index, before) == rank:
@@ -169,10 +169,10 @@ class PersonFinder:
             self._place = {rank[2]: float(place) for place, rank in enumerate(self._order)}
 
     def find(self, text: str, limit: int = 20) -> list[SearchHit]:
-        """The people that a text may mean, best first, people on the list before withdrawn ones.
+        """The people that a text may mean, best first; at equal scores withdrawn people come last.
 
-        The text is any part of a name in any spelling or order, initials, a group beside it, a key, a code
-        or a sequence number.
+        The text is any part of a name in any spelling or order, initials, a group with it, a key, a code or a
+        sequence number.
         """
         is_paste = len(text) > LONGEST
         text = text[:LONGEST].strip()
@@ -192,7 +192,7 @@ class PersonFinder:
         return [SearchHit(self.people[i], round(scores[i][0], 1), scores[i][1]) for i in best]
 
     def _by_words(self, words: list[str], slips: bool) -> _Scores:
-        """The mean over the words typed; a person whose name has more words comes a little later."""
+        """The mean score over the words; a person whose name has more words ranks slightly lower."""
         matches = [self._matches(word, slips) for word in words]
         if len(matches) == 1:
             lengths = self._length
@@ -217,7 +217,7 @@ class PersonFinder:
         return scores
 
     def _matches(self, word: str, slips: bool) -> _Scores:
-        """Whom one word may mean: as typed, as the beginning of a word, or with a slip."""
+        """The people that one word may mean: as typed, as the beginning of a word, or with a typing error."""
         found: _Scores = {}
 
         def offer(key: str, factor: float, is_typo: bool = False) -> None:
@@ -253,7 +253,7 @@ class PersonFinder:
         return {index: (70.0, kind) for index, kind in self._initials.of(first)}
 
     def _by_whole(self, text: str) -> _Scores:
-        """A key, a code, a sequence number, or a name typed without its spaces."""
+        """Hits by key, code, sequence number, or a name typed without its spaces."""
         found: _Scores = {}
 
         def offer(index: int, score: float, why: str) -> None:
@@ -274,14 +274,14 @@ class PersonFinder:
         return found
 
     def _spelling(self, index: int, text: str) -> str:
-        """Whether a name is typed as it is written or with its accents aside."""
+        """Whether a name is typed as it is written or without its accents."""
         person = self.people[index]
         written = letters_only(f"{person.name} {person.family} {person.given}".casefold())
         return NAME if letters_only(text.casefold()) in written else PLAIN_NAME
 
 
 def _rank(index: int, person: RosterPerson) -> tuple[bool, str, int]:
-    """The order of those who fit equally well."""
+    """The order of people with equal scores."""
     return person.withdrawn, person.name, index
 
 
@@ -294,7 +294,7 @@ def _initials(person: RosterPerson) -> Iterator[tuple[str, str]]:
 
 
 def _combined_reason(reasons: set[str]) -> str:
-    """One reason out of one for each word: the weakest of those about the name."""
+    """The reasons of all words as one: the weakest about the name."""
     for reason in ("typo", LATIN_NAME, PLAIN_NAME, NAME):
         if reason in reasons:
             return f"{reason}, group" if GROUP in reasons else reason
@@ -302,7 +302,7 @@ def _combined_reason(reasons: set[str]) -> str:
 
 
 def _starting_with(words: list[str], beginning: str) -> Iterator[str]:
-    """The words, of a sorted list, that begin so."""
+    """The words of a sorted list that begin with a text."""
     if not beginning:
         return
     for position in range(bisect_left(words, beginning), len(words)):
@@ -312,7 +312,7 @@ def _starting_with(words: list[str], beginning: str) -> Iterator[str]:
 
 
 class AmbiguousPerson(Problem):
-    """A text that fits more than one person: `candidates` are they all."""
+    """A text that fits more than one person, all of them in `candidates`."""
 
     def __init__(self, text: str, candidates: Sequence[RosterPerson]) -> None:
         self.candidates = tuple(candidates)
@@ -325,12 +325,12 @@ class AmbiguousPerson(Problem):
 
 
 def resolve_person(text: str, people: Iterable[RosterPerson]) -> RosterPerson:
-    """The one person that a key, a code, a sequence number or a name means.
+    """The person that a key, a code, a sequence number or a name identifies.
 
-    A name is the full one in either order, the given or the family name alone; case and accents do not
-    matter. Where that is nobody's, whole words of one name will do (`PlainNameIndex`). Likeness is never
-    enough. Raises Ambiguous when more than one person fits, in whatever way each of them does, and Problem
-    with the nearest names when nobody does.
+    A name is the full name in either order, or the given or the family name alone; case and accents do not
+    matter. If nobody has it, whole words of a name will do (`PlainNameIndex`). Similarity is never enough.
+    Raises AmbiguousPerson if more than one person fits in any way, and Problem with the nearest names if
+    nobody does.
     """
     people = tuple(people)
     text = text.strip()
@@ -347,7 +347,7 @@ def resolve_person(text: str, people: Iterable[RosterPerson]) -> RosterPerson:
 def only_candidate(
     text: str, fitting: Sequence[RosterPerson], nearest: Callable[[], Sequence[RosterPerson]]
 ) -> RosterPerson:
-    """The one whom a text fits, or the refusal of it: Ambiguous, or Problem with the nearest."""
+    """The only person that a text fits. Raises AmbiguousPerson, or Problem with the nearest people."""
     if len(fitting) == 1:
         return fitting[0]
     if fitting:
@@ -360,7 +360,7 @@ def only_candidate(
 
 
 def exact_matches(text: str, people: Sequence[RosterPerson]) -> list[RosterPerson]:
-    """Everybody whom the text fits in any way. Keys count in another case only when none fits as written."""
+    """Everybody whom the text fits exactly. Case of a key is ignored only if no key fits as written."""
     code = parse_slate_code(text)
     number = int(text) if text.isdecimal() and len(text) < 10 else None
     name = fold_name(text)

@@ -1,4 +1,4 @@
-"""Groups by their names: which one is meant, who is in it, and in which order they stand."""
+"""Groups: finding one by its name, its members, and the order of groups."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ T = TypeVar("T")
 
 
 def is_same_group(first: str, other: str) -> bool:
-    """Whether two texts name one group; capitals, spaces around and how accents are coded do not count."""
+    """Whether two texts name the same group, ignoring case, outer spaces and the encoding of accents."""
     return _plain(first) == _plain(other)
 
 
 def in_group(everybody: Iterable[T], group: str | None, group_of: Callable[[T], str]) -> list[T]:
-    """Everybody, or those of one group. Raises Problem where nobody is in it."""
+    """Everybody, or the people of one group. Raises Problem if the group is empty."""
     people = list(everybody)
     if group is None:
         return people
@@ -32,7 +32,7 @@ def in_group(everybody: Iterable[T], group: str | None, group_of: Callable[[T], 
 
 
 class UnknownGroup(Problem):
-    """Somebody is to be put in a group that nobody is in: a new one, or a slip of the pen."""
+    """A group that nobody is in: a new group, or a misspelling."""
 
     def __init__(self, group: str, groups: Iterable[str]) -> None:
         from rapidfuzz import process
@@ -46,8 +46,10 @@ class UnknownGroup(Problem):
 
 
 def resolve_group(group: str, groups: Iterable[str], new: bool = False) -> str:
-    """The group that somebody is put in, as it is written already. Raises NoSuchGroup where there are groups
-    and none of them has that name, unless it is to be a `new` one."""
+    """The existing group with that name, in its existing spelling.
+
+    Raises UnknownGroup if there are groups but not this one, unless `new` allows a new one.
+    """
     known = {name for name in groups if name}
     found = next((name for name in sorted(known) if is_same_group(name, group)), None)
     if found is None and known and group.strip() and not new:
@@ -56,7 +58,7 @@ def resolve_group(group: str, groups: Iterable[str], new: bool = False) -> str:
 
 
 def group_sort_key(group: str) -> tuple[bool, str, str]:
-    """By what groups are sorted: by name, those without one last."""
+    """Sort key of groups: by name, people without a group last."""
     return not group, group.casefold(), group
 
 

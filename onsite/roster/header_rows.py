@@ -1,8 +1,8 @@
-"""The row or rows of a list that hold its headings.
+"""Finding the heading rows of a list.
 
-A list may have two: titles of groups of columns above ("Photos" over "Print" and "Web"), or headings that go
-on in the row below. Whoever must not be published must not hide in the second, so the two are read together
-where they say something of consent together, and the notices say so.
+There may be two: titles of groups of columns above ("Photos" over "Print" and "Web"), or headings that
+continue in the row below. A refusal must not go unnoticed in the second row, so the two are read together if
+together they say something about consent, and a notice says so.
 """
 
 from __future__ import annotations
@@ -19,27 +19,31 @@ from onsite.roster.read_table import RosterTable, TableRow
 from onsite.roster.roster_entry import ListNotice
 
 _LOOKED_AT = 20
-"""Rows at the top among which the headings are looked for."""
+"""The number of rows at the top in which headings are looked for."""
 
 
 @dataclass(frozen=True, slots=True)
 class HeaderRows:
-    """`texts` has the heading of each column, "" where there is none. `first` and `last` are the rows that
-    they were read from. `is_certain`: there are usual headings among them."""
+    """The headings of a list."""
 
     texts: tuple[str, ...]
+    """The heading of each column, "" for none."""
     first: int
+    """The first row of the headings."""
     last: int
+    """The last row of the headings."""
     width: int
+    """The number of columns."""
     is_certain: bool
+    """There are known headings among them."""
 
     def text(self, column: int) -> str:
-        """The heading of a column from 0, empty where it has none."""
+        """The heading of a column from 0; empty if it has none."""
         return self.texts[column] if column < len(self.texts) else ""
 
 
 def find_header_rows(table: RosterTable, asked: Collection[str] = ()) -> tuple[HeaderRows, list[ListNotice]]:
-    """The headings of a list, `asked` being headings that somebody named by hand, and what to tell."""
+    """The headings of a list and notices; `asked` are headings that were named with `--map`."""
     rows = table.rows
     main, is_certain = _heading_row(rows, {fold_name(text) for text in asked})
     place = rows.index(main)
@@ -79,7 +83,7 @@ def _notices(header: HeaderRows, rows: Sequence[TableRow]) -> list[ListNotice]:
 
 
 def _heading_row(rows: Sequence[TableRow], asked: Collection[str]) -> tuple[TableRow, bool]:
-    """The row with most usual headings, and whether it has any: without one it is the first row."""
+    """The row with the most known headings, else the first row; and whether it has any."""
 
     def score(row: TableRow) -> tuple[bool, int]:
         sorts = {recognise(text) for text in row.cells} - {None}
@@ -91,8 +95,10 @@ def _heading_row(rows: Sequence[TableRow], asked: Collection[str]) -> tuple[Tabl
 
 
 def _continues_below(main: TableRow, below: TableRow) -> bool:
-    """Whether the row below the headings goes on with them, and is not a person: it has headings and no name,
-    or a second heading of names with others beside it."""
+    """Whether the row below continues the headings.
+
+    It does if it has headings and no name of a person, or a second heading of names with others beside it.
+    """
     names = [column for column, text in enumerate(main.cells) if is_name_heading(text)]
     texts = [text for text in below.cells if text]
     headings = [text for text in texts if recognise(text) or (heading_leaning(text) and not _is_cell(text))]
@@ -103,14 +109,14 @@ def _continues_below(main: TableRow, below: TableRow) -> bool:
 
 
 def _is_cell(text: str) -> bool:
-    """Whether a text is what stands under a heading, not one: an answer, an address, a number."""
+    """Whether a text is an answer, an address or a number rather than a heading."""
     is_heading = recognise(text) is not None or heading_leaning(text) is Leaning.FORBIDS
     is_answer = parse_consent(text) in (Consent.YES, Consent.NO) and not is_heading
     return is_answer or "@" in text or any(character.isdigit() for character in text)
 
 
 def _is_over_groups(row: TableRow, table: RosterTable) -> bool:
-    """Whether a row above the headings has titles of groups of columns, and is not a title of the list."""
+    """Whether a row above the headings has titles of groups of columns, rather than a title of the list."""
     filled = [column for column, text in enumerate(row.cells) if text]
     widths = [right - left for top, left, right in table.merged if top == row.number]
     is_title = len(filled) == 1 and (filled[0] == 0 or (bool(widths) and max(widths) + 2 >= row.width))
@@ -118,8 +124,11 @@ def _is_over_groups(row: TableRow, table: RosterTable) -> bool:
 
 
 def _spread(row: TableRow, table: RosterTable) -> list[str]:
-    """The texts of a row, each over the columns that its cell spans: as merged in a workbook, else up to the
-    next text, except for the usual heading of a single column."""
+    """The texts of a row, each repeated over the columns that its cell spans.
+
+    A cell spans its merged cells in a workbook, else the columns up to the next text, unless it is a known
+    heading of a single column.
+    """
     widest = max(len(other.cells) for other in table.rows)
     texts = list(row.cells) + [""] * (widest - len(row.cells))
     spans = {left: right for top, left, right in table.merged if top == row.number}
@@ -151,7 +160,7 @@ def _joined_texts(upper: Sequence[str], lower: TableRow) -> tuple[str, ...]:
 
 
 def _combined(upper: str, lower: str) -> str:
-    """One heading out of two: both where together they are about consent, else the usual one of them."""
+    """Two headings as one: both if together they are about consent, else the known one."""
     if not upper or not lower or fold_name(upper) == fold_name(lower):
         return lower or upper
     sort = recognise(lower)

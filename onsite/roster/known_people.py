@@ -1,4 +1,10 @@
-"""The people already known, as a newer list may have them."""
+"""Known people and their corrections, compared with a newer version of the client's list.
+
+A correction made at the door is a CHANGED event with `by` "hand". From then on the field has two values: the
+correction, which is the person's value, and the value on the client's list, which only serves to recognise a
+change in a newer list. Such a change is recorded under `listed`, and the correction stays, except that a new
+refusal to be published wins over the correction because it was given later.
+"""
 
 from __future__ import annotations
 
@@ -17,34 +23,39 @@ from onsite.roster.roster_entry import RosterEntry
 from onsite.store.events import EventKind, read_events
 
 _NEARLY_SAME = 70.0
-"""Likeness of two whole names, of 100, from which a keyed person's new name may be a corrected spelling. Own
-choice: "Jon Smyth" and "John Smith" pass, two unlike names do not."""
+"""The lowest similarity, of 100, at which a new name under a known key may be a corrected spelling. Own
+choice: "Jon Smyth" and "John Smith" pass, two different names do not."""
 
 
 @dataclass(frozen=True, slots=True)
 class KnownPerson:
-    """A person of the shoot: `id` in the store, what was last known, whether withdrawn, whether a walk-in.
-
-    The fields `corrected_fields` were put right by a hand and stay as they are in `entry`; `listed` is the
-    person as the client's list last had them, where that is something else.
-    """
+    """A person of the shoot, as the merge compares them."""
 
     id: int
+    """The person's id in the store."""
     entry: RosterEntry
+    """The last known values, corrections included."""
     withdrawn: bool = False
+    """No longer on the client's list."""
     walk_in: bool = False
+    """Added at the door as a walk-in."""
     corrected_fields: frozenset[str] = frozenset()
+    """Fields that were corrected at the door: they stay as they are in `entry`."""
     listed: RosterEntry | None = None
+    """The person as the client's list last had them, if that differs."""
 
     @property
     def as_listed(self) -> RosterEntry:
+        """The person as the client's list last had them."""
         return self.listed or self.entry
 
 
 def with_listed_values(known: Sequence[KnownPerson], entries: Sequence[RosterEntry]) -> list[KnownPerson]:
-    """The people as they are looked for in a newer list: as it had them last, or, where it has taken that
-    over, with the name or group that a hand has put right; and with the names in capitals or not, as in the
-    newer list."""
+    """The people in the form in which a newer list is likely to have them.
+
+    That is as the list had them last, or with the corrected name or group if the newer list has adopted it;
+    and with names in capitals or not, as in the newer list.
+    """
     known = _capitals_alike(known, entries)
     if all(person.listed is None for person in known):
         return list(known)
@@ -55,8 +66,10 @@ def with_listed_values(known: Sequence[KnownPerson], entries: Sequence[RosterEnt
 
 
 def _capitals_alike(known: Sequence[KnownPerson], entries: Sequence[RosterEntry]) -> list[KnownPerson]:
-    """The people with their names in the order of the newer list, where only one of the two has surnames in
-    capitals: HORVAT Ana and Ana Horvat are one person, Martin James and James Martin are two."""
+    """The people with their names in the order of the newer list, if only one list has surnames in capitals.
+
+    HORVAT Ana and Ana Horvat are one person, Martin James and James Martin are two.
+    """
     there = {fold_name(entry.name) for entry in entries}
     in_capitals = {
         fold_name(written.name): entry
@@ -104,7 +117,7 @@ def _faced(
 
 
 def may_be_same(old: RosterEntry, new: RosterEntry) -> bool:
-    """Whether a keyed person's new name can be theirs: a word in common, or a similar spelling."""
+    """Whether a new name under a known key may be the same person: a common word, or a similar spelling."""
     words = [
         {word for word in to_latin(entry.name).split() if len(word) > 1 and word not in PARTICLES}
         for entry in (old, new)
@@ -116,10 +129,8 @@ def may_be_same(old: RosterEntry, new: RosterEntry) -> bool:
     return fuzz.token_sort_ratio(to_latin(old.name), to_latin(new.name)) >= _NEARLY_SAME
 
 
-# TODO What a newer list says differently about one person.
-
 Difference = tuple[tuple[str, str, str], ...]
-"""(field or heading, old value, new value) of what changed."""
+"""(field or heading, old value, new value) of each change."""
 
 _PLAIN = ("group", "role", "email", "phone", "slot", "consent", "note", "spoken", "language")
 
@@ -127,11 +138,10 @@ _PLAIN = ("group", "role", "email", "phone", "slot", "consent", "note", "spoken"
 def compare_entries(
     old: RosterEntry, new: RosterEntry, fields: Collection[str]
 ) -> tuple[RosterEntry, Difference]:
-    """The old entry brought up to date, and what changed in it.
+    """The old entry updated from the newer list, and what changed.
 
-    `fields` have a column in the newer list; the others keep their old value. An empty cell is a change like
-    any other, except that it takes nothing away of what is `kept`. Other columns count by their headings in
-    the new entry.
+    `fields` have a column in the newer list; other fields keep their old value. An empty cell is a change
+    like any other, except for `kept_contacts`. Extra columns are matched by their headings.
     """
     values = {"key": new.key} if new.key else {}
     values |= _names(old, new, fields)
@@ -145,8 +155,10 @@ def compare_entries(
 
 
 def kept_contacts(old: RosterEntry, new: RosterEntry, fields: Collection[str]) -> tuple[str, ...]:
-    """What is known and stays although the newer list has an empty cell there: an address, which a list made
-    from another one may have lost, and whatever is said of consent that is not a yes."""
+    """The fields that keep their value although the newer list has an empty cell.
+
+    These are addresses, which a list made from another one may have lost, and any consent that is not a yes.
+    """
     lost = [name for name in ("email", "phone") if getattr(old, name)]
     if parse_consent(old.consent) in (Consent.NO, Consent.UNCLEAR):
         lost.append("consent")
@@ -154,7 +166,10 @@ def kept_contacts(old: RosterEntry, new: RosterEntry, fields: Collection[str]) -
 
 
 def _names(old: RosterEntry, new: RosterEntry, fields: Collection[str]) -> dict[str, str]:
-    """The parts follow their own columns, or the full name when only that has one; and vice versa."""
+    """The new names and parts of names.
+
+    Parts follow their own columns, or the full name if only that has a column; and the reverse.
+    """
     parts = {name: getattr(new, name) for name in ("given", "family") if name in fields}
     if "name" in fields:
         if new.name == old.name:
@@ -168,7 +183,7 @@ def _names(old: RosterEntry, new: RosterEntry, fields: Collection[str]) -> dict[
 def _extra(
     old: tuple[tuple[str, str], ...], new: tuple[tuple[str, str], ...]
 ) -> tuple[tuple[tuple[str, str], ...], Difference]:
-    """Old columns keep their place and their value unless the newer list has them too."""
+    """The extra columns: old ones keep their place, and their value unless the newer list has them too."""
     before, after = _numbered(old), _numbered(new)
     merged = before | after
     changed = tuple(
@@ -180,7 +195,7 @@ def _extra(
 
 
 def _numbered(extra: tuple[tuple[str, str], ...]) -> dict[tuple[str, int], str]:
-    """By heading and by its how-many-th: two columns may have the same heading."""
+    """The extra columns by heading and its occurrence, as two columns may have the same heading."""
     seen: Counter[str] = Counter()
     numbered: dict[tuple[str, int], str] = {}
     for heading, value in extra:
@@ -189,36 +204,30 @@ def _numbered(extra: tuple[tuple[str, str], ...]) -> dict[tuple[str, int], str]:
     return numbered
 
 
-# TODO What hands have put right at the door, so that no list puts it wrong again.
-# TODO
-# TODO A correction is a change in the record with `by` "hand". From then on two values of that field are
-# known: the TODO hand's, which the person has, and the one on the client's list, which only tells a newer
-# list from an old one. TODO When a newer list says something new there, the record notes it under `listed`.
-# Only a refusal to be published TODO that is new on the list goes before the hand's word: it was given later.
-
 CORRECTED_BY = "by"
-"""In a change's details: who made it, as a text. What changed has lists of two, so that a column of the
-client's that is called "by" is not mistaken for it."""
+"""Key in a change's details: who made it, as a text. Changed fields have lists of two, so that a column of
+the client's list with the heading "by" is not mistaken for it."""
 
 LISTED = "listed"
-"""In a change's details: {field: [old, new]} of what the client's list says where a hand's word stays."""
+"""Key in a change's details: {field: [old, new]} on the client's list where a correction stays."""
 
 NAMES = ("name", "given", "family")
 
 
 @dataclass(slots=True)
 class Corrections:
-    """Of one person: the fields that stay as a hand has put them, and what the client's list has there,
-    where that is something else."""
+    """The corrections of one person."""
 
     fields: set[str] = field(default_factory=set)
+    """Fields that keep their corrected value."""
     listed: dict[str, str] = field(default_factory=dict)
+    """Field -> its value on the client's list, if that differs."""
 
 
 def read_corrections(session: Session) -> dict[int, Corrections]:
-    """By person, for those whom a hand corrected or whose name was confirmed.
+    """Person id -> corrections, for people who were corrected or whose name was confirmed.
 
-    The parts of a name stay together: where one was put right, or the name confirmed, all three stay.
+    The parts of a name stay together: if one was corrected, or the name confirmed, all three stay.
     """
     found: dict[int, Corrections] = defaultdict(Corrections)
     events = read_events(session, (EventKind.CHANGED, EventKind.CONFIRMED))
@@ -233,7 +242,7 @@ def read_corrections(session: Session) -> dict[int, Corrections]:
             for name, (_, new) in event.details[LISTED].items():
                 found[event.person_id].listed[name] = new
         elif isinstance(event.details.get("consent"), list) and event.person_id in found:
-            found[event.person_id].fields.discard("consent")  # the list has refused since
+            found[event.person_id].fields.discard("consent")  # the list has a newer refusal
             found[event.person_id].listed.pop("consent", None)
     return dict(found)
 

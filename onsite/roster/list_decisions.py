@@ -1,4 +1,4 @@
-"""What somebody decided about a client's list, kept in the shoot for its newer versions."""
+"""Decisions about how a client's list is read, remembered in the shoot for its newer versions."""
 
 from __future__ import annotations
 
@@ -17,15 +17,18 @@ _KEY = "list decisions"
 
 @dataclass(frozen=True, slots=True)
 class ListDecisions:
-    """`maps` are the columns mapped by hand, (field, heading); `capitals` what is done with names in capitals
-    (`onsite.roster.name_capitals`), empty where nobody said."""
+    """How to read newer versions of the list.
+
+    `maps` are the columns mapped with `--map`, (field, heading); `capitals` is the choice for names in
+    capitals (`onsite.roster.name_capitals`), empty if nobody chose.
+    """
 
     maps: tuple[ColumnMap, ...] = ()
     capitals: str = ""
 
 
 def read_list_decisions(session: Session) -> ListDecisions:
-    """What was decided when lists were loaded into this shoot."""
+    """The decisions remembered in this shoot."""
     meta = session.get(Meta, _KEY)
     if meta is None:
         return ListDecisions()
@@ -34,7 +37,7 @@ def read_list_decisions(session: Session) -> ListDecisions:
 
 
 def save_list_decisions(session: Session, decisions: ListDecisions) -> None:
-    """Keeps them; maps of columns that this list does not have are kept beside."""
+    """Remembers the decisions; earlier maps of columns that this list does not have are kept."""
     before = read_list_decisions(session)
     headings = {fold_name(heading) for _, heading in decisions.maps}
     single = {name for name, _ in decisions.maps if name not in ("consent", "no-consent", "other")}

@@ -1,4 +1,4 @@
-"""The client's list into the store: the first one, and every newer version of it."""
+"""Loading the client's list into the store: the first one, and every newer version."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ from onsite.store.shoot import Shoot
 class LoadedList:
     """What loading a list did, or would do.
 
-    `changed` and `restored` hold (field, old, new); `unchanged` counts. `refused` are the rows left out,
+    `changed` and `restored` hold (field, old, new); `unchanged` is a count. `refused` are the rows left out,
     which are among the `notices` too. `columns` are (letter, heading, field or empty).
     """
 
@@ -57,11 +57,11 @@ class LoadedList:
     refused: tuple[ListNotice, ...]
     columns: tuple[tuple[str, str, str], ...]
     consents: tuple[tuple[Consent, int], ...] = ()
-    """How many people of the list have given which answer; none where it has no column about consent."""
+    """The number of people with each consent; empty if the list has no column about consent."""
     senses: tuple[tuple[str, ConsentSense], ...] = ()
     """(letter, sense) of the columns about consent."""
     consent_questions: tuple[ConsentQuestion, ...] = ()
-    """What has to be answered about columns before the list can be loaded."""
+    """Questions about columns to be answered before the list can be loaded."""
     capitals: CapitalisedNames = field(default_factory=CapitalisedNames)
     doubt: str = ""
     """What speaks against withdrawing so many, or these people."""
@@ -78,13 +78,12 @@ def load_list(
     withdraw: bool = True,
     capitals: str = "",
 ) -> LoadedList:
-    """Brings the roster up to a list, all of it or nothing. Nobody is deleted: who is missing is withdrawn.
+    """Updates the roster from a list, all of it or nothing. Nobody is deleted: missing people are withdrawn.
 
-    Whatever the list does not settle is a question, and nobody in it changes; `answers` settles them
-    (`plan_merge`). `dry_run` only says what would happen. `maps` and `capitals` (`read_roster`) are
-    remembered for newer versions. Raises Problem for a list that cannot be read, for one with a column that
-    plausibly is about consent and that nobody has explained, and without `withdraw` for one that would
-    withdraw many people, or any who have arrived.
+    What the list does not settle becomes a question, and nobody in it changes; `answers` settles questions
+    (`plan_merge`). `dry_run` only reports what would happen. `maps` and `capitals` (`read_roster`) are
+    remembered for newer versions. Raises Problem for a list that cannot be read, for one with open questions
+    about consent, and without `withdraw` for one that would withdraw many people, or any who have arrived.
     """
     with shoot.reading() as session:
         before = read_list_decisions(session)
@@ -118,7 +117,7 @@ def _arrived(session: Session) -> set[int]:
 
 
 def known_people(session: Session) -> list[KnownPerson]:
-    """Everybody as the merge compares them. A key made here is none: the client's list cannot have it."""
+    """Everybody as the merge compares them, without generated keys, which the client's list cannot have."""
     gone, removed = withdrawn_ids(session), removed_ids(session)
     by_hand = read_corrections(session)
     plain = [name for name in FIELDS if name != "key"]
@@ -151,7 +150,7 @@ _UNTOUCHED = Corrections()
 
 
 def _kept_by_hand(plan: MergePlan) -> tuple[ListNotice, ...]:
-    """What the list says otherwise than a hand: told, and left to a person."""
+    """Notices about values of the list that differ from corrections at the door; the corrections stay."""
     return tuple(
         ListNotice(
             again.row,
@@ -165,7 +164,7 @@ def _kept_by_hand(plan: MergePlan) -> tuple[ListNotice, ...]:
 
 
 def _kept_known(plan: MergePlan) -> tuple[ListNotice, ...]:
-    """What an empty cell does not take away, in a line for each field."""
+    """Notices about values that an empty cell does not remove, one for each field."""
     notices = []
     for name in dict.fromkeys(lost for lost, _ in plan.kept):
         whose = [person for lost, person in plan.kept if lost == name]
@@ -209,7 +208,7 @@ def _consents(reading: ListReading) -> tuple[tuple[Consent, int], ...]:
 
 
 def _separated(entry: RosterEntry) -> RosterEntry:
-    """The entry with a heading of its own for each other column: "Remark", "Remark (2)"."""
+    """The entry with a unique heading for each extra column: "Remark", "Remark (2)"."""
     seen: Counter[str] = Counter()
     there = {heading for heading, _ in entry.extra}
     extra: list[tuple[str, str]] = []
@@ -235,7 +234,7 @@ def _apply(session: Session, shoot: Shoot, plan: MergePlan, station: str) -> Non
         _changed(session, now, station, person, (("key", old, new),))
     _refuse_double_keys(plan, rows.values())
     for person_id, key in new_keys.items():
-        if rows[person_id].key != key:  # two keys may change places, and no two rows may share one in between
+        if rows[person_id].key != key:  # two people may swap keys, and keys must stay unique in between
             rows[person_id].key = f"\n{person_id}"
     session.flush()
     for change in changes:
@@ -258,14 +257,14 @@ def _apply(session: Session, shoot: Shoot, plan: MergePlan, station: str) -> Non
 
 
 def _new_code(taken: set[str], mark: str) -> str:
-    """A new code, which is taken from now on."""
+    """A new code, which is added to `taken`."""
     code = new_code(mark, taken)
     taken.add(code)
     return code
 
 
 class _Keys:
-    """The keys in use, and new ones for people to whom the client's list gives none."""
+    """The keys in use, and generated keys for people to whom the client's list gives none."""
 
     def __init__(self, session: Session, rows: Iterable[Person]) -> None:
         self._rows = list(rows)
@@ -274,7 +273,7 @@ class _Keys:
         self.moved: list[tuple[Person, str, str]] = []
 
     def take_from_own(self, clients: Iterable[str], changing: Collection[int]) -> None:
-        """A key of the client's goes before one made here: whoever has it made here gets another."""
+        """Gives a new key to everybody whose generated key is a key on the client's list."""
         wanted = {key for key in clients if key}
         self._taken |= {key.casefold() for key in wanted}
         for person in self._rows:
@@ -291,7 +290,7 @@ class _Keys:
 
 
 def _refuse_double_keys(plan: MergePlan, rows: Iterable[Person]) -> None:
-    """Answers by hand can give two people one key; the plan alone never does."""
+    """Raises Problem if two people would get one key; only answers to questions can cause that."""
     changing = {change.id: change.entry for change in (*plan.changed, *plan.restored)}
     entries = [*plan.added, *changing.values()]
     after = Counter(entry.key for entry in entries if entry.key)
@@ -320,7 +319,7 @@ def _update(person: Person, entry: RosterEntry) -> None:
 
 
 def _changed(session: Session, now: datetime, station: str, person: Person, fields: Difference) -> None:
-    """Headings of the client's are free text, so they are put in as data: one may be called "station"."""
+    """Records a change; headings are free text such as "station", so they are not passed as keywords."""
     details: dict[str, list[str]] = {}
     for name, old, new in fields:
         details[name if name not in details else f"{name} (column)"] = [old, new]

@@ -1,4 +1,4 @@
-"""Columns that somebody mapped by hand: `--map FIELD=COLUMN`, now or for an earlier version of the list."""
+"""Columns mapped with `--map FIELD=COLUMN`, now or for an earlier version of the list."""
 
 from __future__ import annotations
 
@@ -16,27 +16,29 @@ from onsite.roster.read_table import TableRow, cell_text, column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice
 
 CONSENT, NO_CONSENT, OTHER = "consent", "no-consent", "other"
-"""A yes in the column means: may be published, must not be published, or nothing of the kind."""
+"""A yes in the column means: may be published, must not be published, or nothing about consent."""
 
 MAPPED_FIELDS = (*FIELDS, NO_CONSENT, OTHER)
-"""What a column can be mapped to."""
+"""The fields to which a column can be mapped."""
 
 SENSES = {CONSENT: ConsentSense.AGREES, NO_CONSENT: ConsentSense.FORBIDS}
 _SEVERAL = (CONSENT, NO_CONSENT, OTHER)
-"""Fields that several columns may be mapped to: all that say something of consent count."""
+"""Fields to which several columns may be mapped; all columns about consent count."""
 
 ColumnMap = tuple[str, str]
-"""(field, column): a column is a heading, a letter or a number from 1, in this order of trial."""
+"""(field, column): a column is a heading, a letter or a number from 1, tried in this order."""
 
 
 @dataclass(frozen=True, slots=True)
 class ChosenColumns:
-    """The columns, from 0, that are mapped by hand: `fields` one for each field, `senses` those about
-    consent, `others` those that are kept as they are."""
+    """The columns, from 0, that were mapped with `--map`."""
 
     fields: Mapping[str, int] = field(default_factory=dict)
+    """Field -> its column."""
     senses: Mapping[int, ConsentSense] = field(default_factory=dict)
+    """Column -> the meaning of a yes in it."""
     others: frozenset[int] = frozenset()
+    """Columns that are kept as extra columns."""
 
     @property
     def maps(self) -> tuple[tuple[str, int], ...]:
@@ -54,12 +56,12 @@ def choose_columns(
     rows: Sequence[TableRow] = (),
     remembered: Iterable[ColumnMap] = (),
 ) -> tuple[ChosenColumns, list[ListNotice]]:
-    """The columns that `maps` name, and those of `remembered` that are still there and named by none of them.
+    """The columns that `maps` name, and those that `remembered` names, where still there and not mapped anew.
 
-    Raises Problem for a field or column that is not there, for two fields of one column, for a sense that
-    contradicts what the heading says, and where a column that is known to be about consent has answers in
-    `rows` and would not be read: whoever said no in it must not be lost. What is remembered is left out with
-    a notice instead.
+    Raises Problem for a field or column that does not exist, for two fields of one column, for a sense that
+    contradicts the heading, and if a column known to be about consent has answers in `rows` and would not be
+    read: a refusal in it must not be lost. A remembered map with such a fault is left out with a notice
+    instead.
     """
     found: list[tuple[str, int]] = []
     for name, text in maps:
@@ -89,8 +91,10 @@ def choose_columns(
 
 
 def map_option(name: str, column: int, headings: Sequence[str]) -> str:
-    """The option that maps a column to a field, as a shell takes it; by its letter where the heading is long,
-    does not print, or is not the only one."""
+    """The option that maps a column to a field, quoted for a shell.
+
+    It names the column by its letter if the heading is long, not printable, or not unique.
+    """
     heading = " ".join(headings[column].split())
     folded = fold_name(heading)
     is_plain = (
@@ -111,7 +115,7 @@ def _as_chosen_columns(found: Iterable[tuple[str, int]]) -> ChosenColumns:
 
 
 def _column(text: str, headings: Sequence[str], name: str) -> int:
-    """The column that somebody named by heading, letter or number."""
+    """The column with that heading, letter or number. Raises Problem."""
     text = text.strip()
     for same in (lambda heading: heading == text, lambda heading: fold_name(heading) == fold_name(text)):
         found = [column for column, heading in enumerate(headings) if same(heading)]
@@ -145,7 +149,7 @@ def _refuse_double(found: Sequence[tuple[str, int]], name: str, column: int, hea
 def _contradiction(
     name: str, column: int, headings: Sequence[str], rows: Sequence[TableRow]
 ) -> Problem | None:
-    """Why a column cannot be mapped to this field by what its heading says of consent; None where it can."""
+    """Why a column's heading, by what it says about consent, does not allow this field; None if it does."""
     heading, leaning = escaped(headings[column]), heading_leaning(headings[column])
     known = (
         {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}.get(leaning)

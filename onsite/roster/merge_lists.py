@@ -1,4 +1,4 @@
-"""A newer list against the people already known: who is the same, what changed, what only a person can tell.
+"""Merging a newer list into the known people: who is the same, what changed, and open questions.
 
 A wrong merge gives one person's pictures to another, so whatever the two lists do not settle is a question,
 and nobody in a question is changed.
@@ -30,12 +30,12 @@ T = TypeVar("T")
 K = TypeVar("K", bound=Hashable)
 
 _PERSONAL = ("email", "phone")
-"""Fields that nobody shares with somebody of the same name."""
+"""Fields that two people with the same name do not share."""
 
 
 @dataclass(frozen=True, slots=True)
 class EntryChange:
-    """A known person as they are from now on, and the (field, old, new) in which they differ from before."""
+    """A known person's new values, and the changes (field, old, new)."""
 
     id: int
     entry: RosterEntry
@@ -44,8 +44,11 @@ class EntryChange:
 
 @dataclass(frozen=True, slots=True)
 class RelistedPerson:
-    """A person of whom the newer list says something new where a hand's word stays: (field, old, new) of the
-    list, and as `reported` those where what it says is not what the hand said either: (field, list, hand)."""
+    """A person for whom the newer list says something new about a corrected field.
+
+    `fields` are the changes (field, old, new) of the list; `reported` those in which the list does not agree
+    with the correction: (field, list, correction).
+    """
 
     id: int
     name: str
@@ -56,7 +59,7 @@ class RelistedPerson:
 
 @dataclass(frozen=True, slots=True)
 class MergeQuestion:
-    """What the lists do not settle: the `entries` and known `ids` in it; none of them changes."""
+    """Something that the lists do not settle; none of its `entries` and known `ids` changes."""
 
     row: int
     text: str
@@ -66,10 +69,11 @@ class MergeQuestion:
 
 @dataclass(frozen=True, slots=True)
 class MergePlan:
-    """Every entry is in one of added, changed, unchanged, restored and questions; every known person in one
-    of changed, unchanged, withdrawn, restored and untouched.
+    """The outcome of a merge.
 
-    `untouched` are walk-ins and withdrawn people who are not in the list, and everybody in a question.
+    Every entry is in one of added, changed, unchanged, restored and questions; every known person in one of
+    changed, unchanged, withdrawn, restored and untouched. `untouched` are walk-ins and withdrawn people who
+    are not in the list, and everybody in a question.
     """
 
     added: tuple[RosterEntry, ...] = ()
@@ -80,9 +84,9 @@ class MergePlan:
     untouched: tuple[int, ...] = ()
     questions: tuple[MergeQuestion, ...] = ()
     relisted: tuple[RelistedPerson, ...] = ()
-    """Beside the others: what is told and noted of people who were corrected by hand."""
+    """Changes that do not apply because of corrections; the person is in another part as well."""
     kept: tuple[tuple[str, str], ...] = ()
-    """(field, name of the person) of what is known and empty in the newer list: it stays."""
+    """(field, name of the person) of values that stay although the newer list has an empty cell."""
 
 
 class _Pair(NamedTuple):
@@ -111,7 +115,7 @@ class _MergeWork:
         )
 
     def drop_settled(self) -> None:
-        """Takes everybody who was paired, added or asked about from what is left."""
+        """Removes everybody who was paired, added or asked about from what is left."""
         gone_ids = {pair.known.id for pair in self.pairs} | {i for asked in self.questions for i in asked.ids}
         gone = {id(pair.entry) for pair in self.pairs} | {id(entry) for entry in self.added}
         gone |= {id(entry) for asked in self.questions for entry in asked.entries}
@@ -125,14 +129,13 @@ def plan_merge(
     fields: Iterable[str] = FIELDS,
     answers: Mapping[int, int | None] | None = None,
 ) -> MergePlan:
-    """What loading a newer list does.
+    """Plans the merge of a newer list.
 
-    `fields` are those that have a column in the newer list: a field without one keeps its old value.
-    `answers` settles questions: row of the list -> id of the person it is, or None for somebody new.
-    People are matched by key; else by name and group; else by name alone when that is unique on both sides
-    and nothing speaks against it. People who are alike in everything are paired in order when there are as
-    many of them in both lists. Somebody who was corrected by hand is met by either spelling, and the hand's
-    word stays.
+    `fields` have a column in the newer list: other fields keep their old value. `answers` settles questions:
+    row of the list -> id of the same known person, or None for a new person. People are matched by key; else
+    by name and group; else by name alone if that is unique on both sides and nothing speaks against it.
+    People who agree in every value are paired in order if both lists have the same number of them. A
+    corrected person is matched by either spelling, and the correction stays.
     """
     in_order = sorted(known, key=lambda known_person: known_person.id)
     work = _MergeWork(with_listed_values(in_order, entries), _apart(entries), frozenset(fields))
@@ -152,7 +155,7 @@ def plan_merge(
 
 
 def _apart(entries: Sequence[RosterEntry]) -> list[RosterEntry]:
-    """The entries as objects of their own, so that two equal ones are still two."""
+    """Copies of the entries, so that two equal entries are distinct objects."""
     return [replace(entry) for entry in entries]
 
 
@@ -198,7 +201,7 @@ def _match_keys(work: _MergeWork) -> None:
 
 
 def _match_names(work: _MergeWork, same: Callable[[str], str]) -> None:
-    """By name and group; by name alone in lists without a column of groups, which cannot tell more."""
+    """Matches by name and group; by name alone in lists without a column of groups."""
     with_group = "group" in work.fields
 
     def bucket(entry: RosterEntry) -> tuple[str, str]:
@@ -211,7 +214,7 @@ def _match_names(work: _MergeWork, same: Callable[[str], str]) -> None:
 
 
 def _settle(work: _MergeWork, known: list[KnownPerson], entries: list[RosterEntry]) -> None:
-    """Pairs people of one name and group as far as the lists tell them apart."""
+    """Pairs people with one name and group as far as the lists distinguish them."""
     if all(known_person.entry.key for known_person in known) and all(entry.key for entry in entries):
         active = [known_person for known_person in known if not known_person.withdrawn]
         if active:
@@ -234,7 +237,7 @@ def _settle(work: _MergeWork, known: list[KnownPerson], entries: list[RosterEntr
 def _pair_alike(
     work: _MergeWork, known: list[KnownPerson], entries: list[RosterEntry]
 ) -> tuple[list[KnownPerson], list[RosterEntry]]:
-    """Pairs those who agree in everything else, when as many do on both sides; returns the others."""
+    """Pairs people who agree in everything else, if both sides have the same number; returns the others."""
     headings = sorted({heading for entry in entries for heading, _ in entry.extra})
     compared = sorted(
         work.fields & {"role", "email", "phone", "slot", "consent", "note", "spoken", "language"}
@@ -278,7 +281,7 @@ def _pair_by_field(
 def _match_names_alone(
     work: _MergeWork, everybody: Sequence[KnownPerson], whole_list: Sequence[RosterEntry]
 ) -> None:
-    """One person of a name on both sides: the same unless their groups differ and no address agrees."""
+    """Matches names that are unique on both sides, unless the groups differ and no address agrees."""
     count_known = Counter(fold_name(known_person.entry.name) for known_person in everybody)
     count_new = Counter(fold_name(entry.name) for entry in whole_list)
     known = _by(work.known, lambda known_person: fold_name(known_person.entry.name))
@@ -314,7 +317,7 @@ def _agree(old: RosterEntry, new: RosterEntry) -> bool:
 
 
 def _join_questions(work: _MergeWork, everybody: Sequence[KnownPerson]) -> None:
-    """Whoever is left and has the name of somebody in a question may be the one who was asked about."""
+    """Asks about everybody left with the name of a person in a question: either may be that person."""
     by_id = {known_person.id: known_person for known_person in everybody}
     left_known = _by(work.known, lambda known_person: fold_name(known_person.entry.name))
     left_entries = _by(work.entries, lambda entry: fold_name(entry.name))
@@ -365,8 +368,10 @@ def _plan(work: _MergeWork, known: Mapping[int, KnownPerson]) -> MergePlan:
 def _updated_entry(
     person: KnownPerson, entry: RosterEntry, fields: frozenset[str]
 ) -> tuple[RosterEntry, Difference, RelistedPerson | None]:
-    """The person after the newer list, what changed in them, and what it says where a hand's word stays. A
-    yes of the hand's does not stay where the list says from now on that it is a no, or not clear."""
+    """The person after the merge, what changed, and what the list says about corrected fields.
+
+    A correction to yes does not stay if the list has since said no or something unclear.
+    """
     merged, changed = compare_entries(person.as_listed, entry, fields)
     if not person.corrected_fields:
         return merged, changed, None
@@ -390,12 +395,12 @@ def _refuses(consent: str) -> bool:
 
 
 def _is_field(change: tuple[str, str, str], merged: RosterEntry) -> bool:
-    """Whether a change is of a field, and not of another column that has a field's name as its heading."""
+    """Whether a change is of a field, and not of an extra column with a field's name as its heading."""
     return bool(getattr(merged, change[0]) == change[2])
 
 
 def _compatible(known: KnownPerson, entry: RosterEntry) -> bool:
-    """Two different keys are two people."""
+    """Whether an entry may be a known person: two different keys are two people."""
     return not (known.entry.key and entry.key and known.entry.key != entry.key)
 
 

@@ -1,8 +1,8 @@
-"""Names that a list has in capitals, and how they are written otherwise: "HORVAT Ana" is Ana Horvat.
+"""Names in capitals, and how they are normally written: "HORVAT Ana" is Ana Horvat.
 
-Only where somebody asked for it, and only where the letters leave no doubt: "DE LA CRUZ", "MACE" and "VON"
-stay as they are, for a person to say. What capitals leave out (ß, accents) stays out.
-The rules are common practice of the languages named beside them, from memory.
+Names are changed only on request, and only if the letters leave no doubt: "DE LA CRUZ", "MACE" and "VON" are
+left for a person to correct. What capitals leave out (ß, accents) stays out. The rules are common practice of
+the languages named beside them, from memory.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from onsite.roster.person_names import LOWER_ONLY, PARTICLES, fold_name, full_na
 from onsite.roster.roster_entry import ListNotice, RosterEntry
 
 _DUTCH = frozenset(("van de", "van den", "van der", "van het", "van 't"))
-"""Small after a given name by the Dutch rule; Belgian families often write the first with a capital."""
+"""Lower case after a given name by the Dutch rule; Belgian families often capitalise the first word."""
 
 _DOUBTFUL_BEGINNINGS = ("MAC", "MC", "FITZ", "IJ")
-"""MacDonald and Mace, McCall and Mccall, FitzRoy and Fitzroy, IJsbrand: capitals do not tell."""
+"""MacDonald and Mace, McCall and Mccall, FitzRoy and Fitzroy, IJsbrand: capitals do not show which."""
 
 _SUFFIXES = {"II": "II", "III": "III", "IV": "IV", "JR": "Jr", "SR": "Sr", "JR.": "Jr.", "SR.": "Sr."}
 _PARTS = re.compile(r"([-‐‑–'’ʼ])")
@@ -29,7 +29,7 @@ _EXAMPLES = 5
 
 
 class Capitals(StrEnum):
-    """What is done with names in capitals."""
+    """What to do with names in capitals."""
 
     KEEP = "keep"
     SET = "set"
@@ -37,8 +37,11 @@ class Capitals(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class CapitalisedNames:
-    """The names of a list that are in capitals: `changes` are (row, name in the list, name as set), `left`
-    are (row, name) of those that cannot be known. `choice` is empty where nobody said what to do."""
+    """The names of a list that are in capitals.
+
+    `changes` are (row, name in the list, name in mixed case), `left` are (row, name) of ambiguous names.
+    `choice` is empty if nobody chose.
+    """
 
     changes: tuple[tuple[int, str, str], ...] = ()
     left: tuple[tuple[int, str], ...] = ()
@@ -63,14 +66,14 @@ class CapitalisedNames:
         return [ListNotice(0, f"{text}. To keep them and not be asked again: --capitals keep")]
 
     def _examples(self) -> Sequence[tuple[int, str, str]]:
-        """A few of different kinds: those with more than one word or a mark in them first."""
+        """A few examples of different kinds: names with several words or punctuation first."""
         return sorted(self.changes, key=lambda change: -len(re.findall(r"[^\w]|[a-z][A-Z]", change[1])))[
             :_EXAMPLES
         ]
 
 
 def apply_capitals(entries: Sequence[RosterEntry], choice: str) -> tuple[list[RosterEntry], CapitalisedNames]:
-    """The entries, their names set as they are written where that was chosen; and what is in capitals."""
+    """The entries, with names in mixed case if that was chosen; and the names in capitals."""
     changes: list[tuple[int, str, str]] = []
     left: list[tuple[int, str]] = []
     result: list[RosterEntry] = []
@@ -85,8 +88,10 @@ def apply_capitals(entries: Sequence[RosterEntry], choice: str) -> tuple[list[Ro
 
 
 def in_mixed_case(entry: RosterEntry) -> RosterEntry | None:
-    """An entry with its names as they are written; the same where none is in capitals, None where the
-    capitals leave it open how."""
+    """An entry with its names in mixed case.
+
+    The same entry if no name is in capitals; None if the capitals are ambiguous.
+    """
     family_or_only = entry.family or entry.given
     if not _is_in_capitals(family_or_only):
         return entry
@@ -94,7 +99,7 @@ def in_mixed_case(entry: RosterEntry) -> RosterEntry | None:
     if not _is_in_capitals(entry.given) and any(
         _has_capitals(word) and len(word) > 2 for word in entry.given.split()
     ):
-        return None  # part of the family name may be among the given ones
+        return None  # part of the family name may be among the given names
     family = _part(entry.family, is_turkish)
     given = _part(entry.given, is_turkish) if _is_in_capitals(entry.given) else entry.given
     if family is None or given is None or _may_be_initials(entry.given):
@@ -111,20 +116,20 @@ def in_mixed_case(entry: RosterEntry) -> RosterEntry | None:
 
 
 def _is_in_capitals(part: str) -> bool:
-    """Whether each word is in capitals, or a particle, or begins small: "McDONALD", "van der BERG"."""
+    """Whether each word is in capitals, a particle, or begins in lower case: "McDONALD", "van der BERG"."""
     words = [word for word in part.split() if sum(map(str.isalpha, word)) > 1]
     raised = [word for word in words if _has_capitals(word)]
     return bool(raised) and all(word in raised or (word in PARTICLES and word.islower()) for word in words)
 
 
 def _has_capitals(word: str) -> bool:
-    """Whether at least two capitals end a word, with no small letter behind them."""
+    """Whether a word ends in at least two capitals."""
     letters = "".join(filter(str.isalpha, word))
     return len(letters) > 1 and letters[-2:].isupper() and letters[-2:].lower() != letters[-2:]
 
 
 def _may_be_initials(given: str) -> bool:
-    """Whether a given name is two capitals: JO or J. O."""
+    """Whether a given name may be initials, two capitals: JO or J. O."""
     return any(word.isupper() and sum(map(str.isalpha, word)) == 2 for word in given.split())
 
 
@@ -159,7 +164,7 @@ def _word(word: str, is_only_word: bool, is_turkish: bool) -> str | None:
 
 
 def _piece(piece: str, is_turkish: bool) -> str | None:
-    """A word, or what stands between hyphens and apostrophes."""
+    """A word, or a part between hyphens and apostrophes."""
     if not _has_capitals(piece):
         return piece
     if piece.isupper() and len(piece) > 2 and piece.startswith(_DOUBTFUL_BEGINNINGS):

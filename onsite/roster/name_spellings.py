@@ -1,4 +1,8 @@
-"""The texts that somebody may be looked for by: words of the name, whole keys and codes, initials."""
+"""The texts by which a person can be found: words of the name, whole keys and codes, initials.
+
+`PlainNameIndex` finds names typed in plain letters, with words left out or without spaces, apostrophes or
+accents. It guesses no spelling: every word typed is a whole word of the name, in its own script.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +15,7 @@ from onsite.roster.person_names import fold_name, to_latin
 from onsite.roster.publication import UNKNOWN, Publication
 
 NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
-"""Kinds of words, and the reason shown where one of them is met."""
+"""Kinds of words, and the reason shown for a hit."""
 
 _MOST_WORDS = 6
 _SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe", "æ": "ae"})
@@ -19,8 +23,11 @@ _SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "�
 
 @dataclass(frozen=True, slots=True)
 class RosterPerson:
-    """A person as far as finding goes. `sequence` is the number given at check-in, None before;
-    `publication` is whether their pictures may be published."""
+    """A person as search needs them.
+
+    `sequence` is the number assigned at check-in, None before; `publication` whether their pictures may be
+    published.
+    """
 
     id: int
     key: str
@@ -35,7 +42,7 @@ class RosterPerson:
 
 
 def name_words(person: RosterPerson) -> Iterator[tuple[str, str]]:
-    """Every word that somebody may be looked for by, with its kind; the better kind of a word only."""
+    """Every word by which a person can be found, with the best kind of each."""
     written = " ".join((person.name, person.given, person.family))
     texts: dict[str, str] = {}
     for text, kind in (
@@ -61,7 +68,7 @@ def _group_words(group: str) -> tuple[str, ...]:
 
 
 def exact_keys(person: RosterPerson) -> Iterator[tuple[str, str]]:
-    """The texts without gaps that mean somebody as a whole, each with its kind."""
+    """The texts without spaces that identify a person as a whole, each with its kind."""
     kinds: dict[str, str] = {}
     if person.sequence is not None:
         kinds[str(person.sequence)] = "sequence number"
@@ -77,8 +84,11 @@ def exact_keys(person: RosterPerson) -> Iterator[tuple[str, str]]:
 
 
 def name_initials(person: RosterPerson) -> set[str]:
-    """First letters of given and family names, both ways round, with and without the middle ones; and of
-    either part alone where it has more words than one: "jl" for Jean-Luc."""
+    """The initials of a person.
+
+    First letters of given and family names in either order, with and without the middle names; and of either
+    part alone if it has several words: "jl" for Jean-Luc.
+    """
     words = query_words(to_latin(person.name), most=8)
     if len(words) < 2:
         return set()
@@ -92,13 +102,13 @@ def name_initials(person: RosterPerson) -> set[str]:
 
 
 def query_words(text: str, most: int = _MOST_WORDS) -> list[str]:
-    """The words of a text as they are looked up, each once, no more than `most`."""
+    """The distinct words of a text in the form in which they are looked up, at most `most`."""
     plain = text.casefold().replace("-", " ").replace(",", " ").replace("'", "").replace("’", "")
     return list(dict.fromkeys(word for part in plain.split() if (word := part.strip(".()\"'·"))))[:most]
 
 
 def without_spaces(text: str) -> str:
-    """A text folded, without its gaps and marks."""
+    """A text folded, without spaces and punctuation."""
     return letters_only(fold_name(text))
 
 
@@ -107,12 +117,8 @@ def letters_only(text: str) -> str:
     return "".join(filter(str.isalnum, text))
 
 
-# TODO A name typed in plain letters: with a word left out, without its spaces, apostrophes or accents.
-# TODO
-# TODO No spelling is guessed here: every word typed is a whole word of the name, in its own script.
-
 _MOST = 40
-"""Words of a text that are looked at; a name has fewer."""
+"""The maximum number of words in a text; a name has fewer."""
 
 
 class PlainNameIndex:
@@ -126,8 +132,7 @@ class PlainNameIndex:
                 self._of[word].add(place)
 
     def matching_people(self, text: str) -> list[RosterPerson]:
-        """Everybody whose name holds all words of the text, of which one is more than an initial
-        or a number."""
+        """Everybody whose name has all words of the text, at least one of them not an initial or a number."""
         words = query_words(text, most=_MOST + 1)
         if not words or len(words) > _MOST or all(len(word) == 1 or word.isdecimal() for word in words):
             return []
@@ -142,7 +147,7 @@ class PlainNameIndex:
 
 
 def _words(person: RosterPerson) -> Iterator[str]:
-    """The words of a name, and its parts without their gaps."""
+    """The words of a name, and its parts without spaces."""
     yield from (word for word, kind in name_words(person) if kind in (NAME, PLAIN_NAME))
     for whole in (person.name, person.given, person.family, f"{person.family} {person.given}"):
         if word := without_spaces(whole):

@@ -1,4 +1,4 @@
-"""The people of a shoot, out of the store."""
+"""Reading the people of a shoot from the store."""
 
 from __future__ import annotations
 
@@ -29,9 +29,11 @@ from onsite.store.schema import DeckCard, EventRow, Meta, Person, SequenceNumber
 def read_people(
     session: Session, ids: Collection[int] | None = None, removed_too: bool = False
 ) -> list[RosterPerson]:
-    """Everybody in the order in which they came to the shoot, withdrawn people and walk-ins among them; of
-    `ids`, few enough for one query, only those. Walk-ins who were taken back are left out, but for
-    `removed_too`, where names of what once happened are looked up."""
+    """Everybody in the order in which they were added, withdrawn people and walk-ins included.
+
+    With `ids`, few enough for one query, only those people. Removed walk-ins are left out, unless
+    `removed_too` is set to look up names in past events.
+    """
     gone, asked = withdrawn_ids(session, ids), asks_consent(session)
     left_out = set() if removed_too else removed_ids(session)
     wanted: Any = (
@@ -70,21 +72,23 @@ def asks_consent(session: Session) -> bool:
 
 
 def record_consent_asked(session: Session) -> None:
-    """Notes that it has. Nothing takes that back."""
+    """Records that the client's list has answers about consent. Nothing takes that back."""
     if not asks_consent(session):
         session.add(Meta(key=_ASKED, value="yes"))
 
 
 def read_person(session: Session, person_id: int, removed_too: bool = False) -> RosterPerson:
-    """The person of that id in the store, without reading the others."""
+    """The person with that id, without reading the others. Raises Problem if there is none."""
     for person in read_people(session, (person_id,), removed_too):
         return person
     raise Problem("That person is not in this shoot.", "Find them again.")
 
 
 def withdrawn_ids(session: Session, ids: Collection[int] | None = None) -> set[int]:
-    """The people, of all or of `ids`, who are no longer on the client's list: of listed and withdrawn, the
-    last counts."""
+    """The ids of people who are no longer on the client's list, among all or among `ids`.
+
+    Of each person's LISTED and WITHDRAWN events the last counts.
+    """
     wanted: Any = (
         select(EventRow.person_id, EventRow.kind)
         .where(col(EventRow.kind).in_([EventKind.LISTED.value, EventKind.WITHDRAWN.value]))
@@ -100,19 +104,21 @@ def withdrawn_ids(session: Session, ids: Collection[int] | None = None) -> set[i
 
 
 def removed_ids(session: Session) -> set[int]:
-    """The walk-ins who were taken back: they stay in the tables, since the record speaks of them, and are
-    nobody's any more, as are their numbers and codes."""
+    """The ids of removed walk-ins.
+
+    They stay in the tables, since events refer to them; their numbers and codes are not used again.
+    """
     undone = read_events(session, (EventKind.UNDONE,))
     return {undo.person_id for undo in undone if undo.person_id is not None and REMOVED in undo.details}
 
 
 def codes_taken(session: Session) -> set[str]:
-    """Every code of a person or a card of this shoot."""
+    """Every code of a person or a deck card of this shoot."""
     return {*session.exec(select(Person.code)), *session.exec(select(DeckCard.code))}
 
 
 class TakenCodes:
-    """The same, asked one by one, where a single code is to be new."""
+    """The codes in use, queried one by one, for making a single new code."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -125,11 +131,11 @@ class TakenCodes:
         )
 
 
-# TODO Many texts, each for exactly one person: `find.who` without going through everybody each time.
-
-
 class PersonLookup:
-    """An index that narrows the people down; `find.who` then decides among those left."""
+    """Resolves many texts, each to one person, without scanning everybody each time.
+
+    An index narrows the people down; the rules of `resolve_person` then decide among the candidates.
+    """
 
     def __init__(self, people: Iterable[RosterPerson]) -> None:
         self.people = tuple(people)
@@ -142,7 +148,7 @@ class PersonLookup:
                 self._words[word].append(person)
 
     def resolve(self, text: str) -> RosterPerson:
-        """The one person meant; the same answer or Problem as `find.who` gives."""
+        """The person that a text identifies, with the same result or Problem as `resolve_person`."""
         text = text.strip()
         if not text or len(text) > 10 * LONGEST:
             return resolve_person(text, self.people)
@@ -154,7 +160,7 @@ class PersonLookup:
         return sorted(people, key=lambda person: self._place[person.id])
 
     def _near(self, text: str) -> Iterator[RosterPerson]:
-        """At least everybody whom the text fits."""
+        """A superset of the people whom the text fits."""
         code = parse_slate_code(text)
         wholes = {text.casefold()}
         if code is not None:
@@ -180,5 +186,5 @@ class PersonLookup:
 
 
 def _words(text: str) -> list[str]:
-    """The folded words, without the commas that "Family, Given" brings."""
+    """The folded words, without the comma of "Family, Given"."""
     return [word.strip(",") for word in fold_name(text).split()]

@@ -1,4 +1,4 @@
-"""Names: taken apart, put together, and compared. What is shown is always what was written."""
+"""Names: splitting, joining and comparing. What is shown is always what was written."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ _PARTICLES = (
     "بن ابن بنت آل أبو ابو בן בת"
 )
 PARTICLES = frozenset(_PARTICLES.split())
-"""Words that begin a family name. From memory of everyday use; common practice, no source."""
+"""Words that begin a family name. From memory; common practice, no source."""
 
 _JOINING = frozenset({"y", "e", "i"})
 LOWER_ONLY = frozenset({"ben", "do", "as", "ad", "te", "op", "lo", "li", "ab", "ap"}) | _JOINING
-"""Particles that are also given names or initials when written with a capital."""
+"""Particles that are also given names or initials if written with a capital."""
 
 _SUFFIXES = frozenset({"jr", "sr", "jun", "sen", "ii", "iii", "iv", "phd", "md", "dr", "esq"})
 _COMMAS = re.compile(r"[,،，、]")
 _FAMILY_FIRST_SCRIPTS = ("CJK ", "HANGUL ", "HIRAGANA ", "KATAKANA ")
 
 _UNSEEN = {chr(code): None for code in (*range(32), *range(127, 160)) if not chr(code).isspace()}
-"""Control characters: a table that is written without them still names the same people."""
+"""Control characters: a name is the same without them."""
 
 _ALIKE = str.maketrans(
     {
@@ -40,8 +40,8 @@ def split_name(full: str, *, family_first: bool = False) -> tuple[str, str]:
     """(given, family) of a full name, each as written.
 
     "Family, Given" is split at its comma. Otherwise the family name is the last word with the particles
-    before it; the leading words when only they are in capitals or they begin with a particle; the first word
-    in East Asian scripts or when `family_first` says so. One word is a given name.
+    before it; the leading words if only they are in capitals or they begin with a particle; the first word in
+    East Asian scripts or with `family_first`. A single word is a given name.
     """
     full = full.strip()
     before, after = _around_comma(full)
@@ -66,7 +66,7 @@ def natural_order(full: str) -> str:
 
 
 def other_part(full: str, part: str) -> str:
-    """What is left of a full name without the given or family name that it begins or ends with, else ""."""
+    """The rest of a full name that begins or ends with this given or family name; "" if it does not."""
     full, part = full.strip(), part.strip()
     if part and full.startswith(part + " "):
         return full[len(part) :].strip()
@@ -74,7 +74,7 @@ def other_part(full: str, part: str) -> str:
 
 
 def full_name(given: str, family: str) -> str:
-    """Both parts as one name: given name first, family name first in East Asian scripts."""
+    """Both parts as one name: given name first, but family name first in East Asian scripts."""
     parts = (family, given) if family_leads(given + family) else (given, family)
     return " ".join(part.strip() for part in parts if part.strip())
 
@@ -123,7 +123,7 @@ def _family_words(words: list[str], family_first: bool) -> tuple[int, int]:
 
 
 def _leading_capitals(words: list[str]) -> int:
-    """How many words lead in capitals when the others are not: "LEFÈVRE Élodie" gives 1, else 0."""
+    """The number of leading words in capitals if the others are not: 1 for "LEFÈVRE Élodie"; else 0."""
     count = 0
     while count < len(words) and _is_superscript(words[count]):
         count += 1
@@ -134,7 +134,7 @@ def _leading_capitals(words: list[str]) -> int:
 
 
 def _is_superscript(word: str) -> bool:
-    """Whether a word is in capitals, if only from its second part on: HORVAT, McDONALD, d'ANGELO."""
+    """Whether a word is in capitals, at least from its second part on: HORVAT, McDONALD, d'ANGELO."""
     return word.isupper() or (len(word) > 3 and word[-3:].isalpha() and word[-3:].isupper())
 
 
@@ -147,8 +147,8 @@ def _is_particle(word: str) -> bool:
 def fold_name(text: str) -> str:
     """`text` for comparing, never for showing.
 
-    Case, accents, the kind of apostrophe or hyphen, width, repeated white space and invisible marks are
-    ignored. Other scripts stay what they are: two names that merely sound alike are two names.
+    Ignores case, accents, the kind of apostrophe or hyphen, width, repeated white space and invisible marks.
+    Other scripts stay as they are: two names that merely sound alike are two names.
     """
     if text.isascii():
         return " ".join(text.translate(_ALIKE).casefold().split())
@@ -164,7 +164,7 @@ def fold_name(text: str) -> str:
 
 @lru_cache(maxsize=65536)
 def to_latin(text: str) -> str:
-    """`fold` in Latin letters, for finding a name of another script by its sound."""
+    """`fold_name` in Latin letters, for finding a name in another script by its sound."""
     folded = fold_name(text)
     if folded.isascii():
         return folded
@@ -175,7 +175,10 @@ def to_latin(text: str) -> str:
 
 @lru_cache(maxsize=4096)
 def _is_accent(character: str) -> bool:
-    """Marks that people leave out: accents, Hebrew and Arabic points; not the vowels of other scripts."""
+    """Whether a character is a mark that people leave out: accents, Hebrew and Arabic points.
+
+    Vowel signs of other scripts are not.
+    """
     return (
         "\u0300" <= character <= "\u036f"
         or "\u0591" <= character <= "\u05bd"
@@ -186,13 +189,13 @@ def _is_accent(character: str) -> bool:
 
 @lru_cache(maxsize=4096)
 def _is_left_out(character: str) -> bool:
-    """An accent, or a mark that does not show."""
+    """Whether a character is an accent or an invisible mark."""
     return _is_accent(character) or unicodedata.category(character) == "Cf"
 
 
 @lru_cache(maxsize=4096)
 def _plain_latin(character: str) -> str:
-    """ø as o, ł as l, ı as i and the like; every other character as it is."""
+    """ø as o, ł as l, ı as i and so on; every other character as it is."""
     if character.isascii() or not unicodedata.name(character, "").startswith("LATIN "):
         return character
     from anyascii import anyascii
@@ -206,10 +209,10 @@ def rename_parts(
     given: str | None = None,
     family: str | None = None,
 ) -> tuple[str, str, str]:
-    """(name, given, family) after some of them were corrected, so that they agree again.
+    """(name, given, family) after some of them were corrected, made consistent again.
 
-    A new full name of as many words is taken apart as the old one was; else a part of it that stayed tells
-    the other part; else it is split as any name. A new part takes the old one's place in the full name.
+    A new full name with as many words is split as the old one was; else an unchanged part determines the
+    other part; else it is split like any name. A new part replaces the old one in the full name.
     """
     old_name, old_given, old_family = before
     if name is not None:
@@ -228,7 +231,7 @@ def rename_parts(
 
 
 def _with_part(full: str, old: str, new: str) -> str:
-    """A full name with one part at its beginning or end replaced; empty where it is not there."""
+    """A full name with one part at its beginning or end replaced; empty if the part is not there."""
     rest = other_part(full, old)
     if old == new or not rest:
         return full if old == new else ""
@@ -236,7 +239,7 @@ def _with_part(full: str, old: str, new: str) -> str:
 
 
 def _parts_like(name: str, before: tuple[str, str, str]) -> tuple[str, str]:
-    """(given, family) of a corrected full name, taken apart like the one before."""
+    """(given, family) of a corrected full name, split like the one before."""
     old_name, old_given, old_family = before
     words, given_words, family_words = name.split(), old_given.split(), old_family.split()
     if len(words) == len(given_words) + len(family_words):

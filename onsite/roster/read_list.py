@@ -1,4 +1,4 @@
-"""A list's file -> entries, with everything that a person should know about it."""
+"""Reading a client's list from its file into entries, with notices about everything unusual."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _PLAIN = ("key", "group", "role", "email", "phone", "slot", "note", "spoken", "l
 
 @dataclass(frozen=True, slots=True)
 class ListReading:
-    """What a file holds: `entries` in the order of the file, how they were read, and the notices by row.
+    """The contents of a list: `entries` in the order of the file, their mapping, and notices by row.
 
     `questions` are about consent: while there are any, the list must not be loaded.
     """
@@ -40,7 +40,7 @@ class ListReading:
 
     @property
     def fields(self) -> frozenset[str]:
-        """The fields that have a column in this list, as `plan_merge` needs them."""
+        """The fields that have a column in this list, for `plan_merge`."""
         return self.mapping.fields
 
     @property
@@ -50,7 +50,7 @@ class ListReading:
 
     @property
     def blank(self) -> int:
-        """Rows without any text, skipped."""
+        """The number of rows without any text, which were skipped."""
         return self.table.blank
 
 
@@ -61,10 +61,11 @@ def read_roster(
     remembered: Iterable[ColumnMap] = (),
     capitals: str = "",
 ) -> ListReading:
-    """Reads a client's list. `maps` are (field, column) by hand, `remembered` those of earlier lists; see
-    `find_columns`. `capitals` is what to do with names in capitals; empty where nobody said.
+    """Reads a client's list.
 
-    Raises Problem when the file cannot be read, has no column of names, or holds nobody.
+    `maps` are (field, column) from `--map`, `remembered` those of earlier lists; see `find_columns`.
+    `capitals` is what to do with names in capitals; empty if nobody chose. Raises Problem when the file
+    cannot be read, has no column of names, or holds nobody.
     """
     table = read_table(path, sheet)
     file = escaped(Path(path).name)
@@ -136,7 +137,7 @@ def _entries(table: RosterTable, mapping: ColumnMapping) -> tuple[list[RosterEnt
 
 
 def _totals(table: RosterTable, mapping: ColumnMapping) -> dict[int, RowKind]:
-    """The rows that may count the people and be nobody, by number."""
+    """Row number -> kind, for rows that may be totals rather than people."""
     rows = [row for row in table.rows if row.number > mapping.heading_row]
     names = [column for field, column in mapping.columns if field in ("name", "given", "family")]
     named = [any(cell_text(row, column) for column in names) for row in rows]
@@ -155,7 +156,7 @@ def _totals(table: RosterTable, mapping: ColumnMapping) -> dict[int, RowKind]:
 
 
 def _too_long(row: TableRow, table: RosterTable, mapping: ColumnMapping) -> ListNotice:
-    """More cells than headings: what stands under which heading is then a guess."""
+    """The notice about a row with more cells than headings, whose fields are therefore uncertain."""
     mark = {"\t": "a tab", "": "a line break"}.get(table.delimiter, table.delimiter)
     return ListNotice(
         row.number,
@@ -186,7 +187,7 @@ def _entry(row: TableRow, mapping: ColumnMapping) -> RosterEntry:
 
 
 def _without_doubles(entries: Iterable[RosterEntry]) -> tuple[list[RosterEntry], list[ListNotice]]:
-    """The entries without rows that repeat one exactly, and without a second person under one key."""
+    """The entries without exact repetitions, and without a second person under one key."""
     kept: list[RosterEntry] = []
     notices: list[ListNotice] = []
     by_key: dict[str, RosterEntry] = {}
@@ -215,7 +216,7 @@ def _without_doubles(entries: Iterable[RosterEntry]) -> tuple[list[RosterEntry],
 
 
 def _about_languages(entries: Sequence[RosterEntry]) -> list[ListNotice]:
-    """Languages that nobody can be written to in: a line for each."""
+    """Notices about languages that cannot be used for messages, one for each language."""
     whose: dict[str, list[RosterEntry]] = defaultdict(list)
     for entry in entries:
         if entry.language:
@@ -257,7 +258,7 @@ def _about_file(table: RosterTable) -> list[ListNotice]:
 
 
 def _about_order(table: RosterTable, mapping: ColumnMapping) -> list[ListNotice]:
-    """Names that are shown in another order than they are written in."""
+    """A notice about names that are shown in another order than written."""
     turned = [
         (row, written)
         for row in table.rows
@@ -279,7 +280,7 @@ def _about_order(table: RosterTable, mapping: ColumnMapping) -> list[ListNotice]
 
 
 def _about_consents(table: RosterTable, mapping: ColumnMapping) -> list[ListNotice]:
-    """The people of whom one column says something else than another, in one line."""
+    """A notice about the rows in which columns about consent disagree."""
     rows = [
         row.number
         for row in table.rows
@@ -298,7 +299,7 @@ def _about_consents(table: RosterTable, mapping: ColumnMapping) -> list[ListNoti
 
 
 def _about_remarks(table: RosterTable, mapping: ColumnMapping) -> list[ListNotice]:
-    """Who must not be published must not hide among the remarks."""
+    """A notice about remarks that may refuse consent: a refusal must not go unnoticed among the remarks."""
     consents = {consent_column.column for consent_column in mapping.consents} | {
         consent_column.column for consent_column in mapping.asked
     }
@@ -373,7 +374,7 @@ def _about_keys(entries: Sequence[RosterEntry], mapping: ColumnMapping) -> list[
 
 
 def columns_used(reading: ListReading) -> list[tuple[str, str, str]]:
-    """(column letter, heading, field) of every column for a preview; field is empty for the other columns."""
+    """(column letter, heading, field) of every column for a preview; field is empty for extra columns."""
     fields = {column: field for field, column in reading.mapping.columns}
     return [
         (column_letter(column), heading, fields.get(column, ""))

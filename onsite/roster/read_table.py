@@ -1,4 +1,7 @@
-"""A list's file as rows of text cells, whatever kind of file it is."""
+"""Reading a list's file, text or workbook, as rows of text cells.
+
+Text lists are delimited by comma, semicolon, tab or pipe (RFC 4180 and its relatives).
+"""
 
 from __future__ import annotations
 
@@ -18,10 +21,10 @@ from onsite.roster.text_encoding import decode
 from onsite.roster.workbook import is_workbook, read_workbook, too_wide
 
 WIDEST = 256
-"""Columns that a list may have: as many as an XLS sheet."""
+"""The maximum number of columns in a list, as in an XLS sheet."""
 
 LARGEST = 64 * 2**20
-"""Bytes of the largest file that is read as a list."""
+"""Size in bytes of the largest file that is read as a list."""
 
 _OTHER_KINDS = (
     (b"%PDF", "a PDF"),
@@ -37,38 +40,40 @@ _KINDS_READ = "Lists are read from CSV, TSV, XLSX, XLS and ODS: save it as one o
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
-    """`number` as a spreadsheet shows it, from 1; `cells` without outer white space and trailing blanks.
-
-    `width` counts the cells of the row as the file has them, trailing blanks included.
-    """
+    """A row of a list."""
 
     number: int
+    """As a spreadsheet shows it, from 1."""
     cells: tuple[str, ...]
+    """Texts without outer white space, and without trailing blank cells."""
     width: int
+    """The number of cells in the file, trailing blanks included."""
 
 
 @dataclass(frozen=True, slots=True)
 class RosterTable:
-    """The rows with text in them, and how they were read.
-
-    `blank` counts the rows without text between them. `sheet` and `sheets` are empty for a text list,
-    `encoding` and `delimiter` for a workbook; `delimiter` is also empty when a line is one cell.
-    `certain` is False when the encoding was chosen by which letters are likelier. `merged` are the cells of a
-    workbook that were merged into one: (row from 1, first column, last column, both from 0).
-    """
+    """The rows that have text, and how they were read."""
 
     rows: tuple[TableRow, ...]
+    """Rows with text."""
     blank: int = 0
+    """The number of rows without text between them."""
     sheet: str = ""
+    """The sheet that was read; empty for a text list."""
     sheets: tuple[str, ...] = ()
+    """All sheets; empty for a text list."""
     encoding: str = ""
+    """Name of the encoding; empty for a workbook."""
     delimiter: str = ""
+    """Empty for a workbook, or if each line is one cell."""
     certain: bool = True
+    """False if the encoding was chosen by the likelier letters."""
     merged: tuple[tuple[int, int, int], ...] = ()
+    """Merged cells of a workbook: (row from 1, first column, last column, both from 0)."""
 
 
 def cell_text(row: TableRow, column: int) -> str:
-    """The cell of a row in a column from 0, empty beyond its end."""
+    """The cell of a row in a column from 0; empty beyond its end."""
     return row.cells[column] if column < len(row.cells) else ""
 
 
@@ -83,7 +88,7 @@ def column_letter(column: int) -> str:
 
 
 def read_table(path: Path, sheet: str | None = None) -> RosterTable:
-    """Reads a list; its content, not its ending, says what kind of file it is.
+    """Reads a list; its content, not its file extension, determines the kind of file.
 
     Raises Problem when the file is missing, a folder, unreadable, empty, no list, damaged, locked, too wide
     or without that sheet.
@@ -152,17 +157,15 @@ def _table(records: list[list[str]], file: str) -> RosterTable:
     return RosterTable(tuple(rows), blank=blank_before[-1] - blank_before[0])
 
 
-# TODO Comma, semicolon, tab or pipe between the cells: RFC 4180 and its relatives.
-
 DELIMITERS = (",", ";", "\t", "|")
 _LOOKED_AT = 200
-"""Records that the delimiter is judged by."""
+"""The number of records from which the delimiter is determined."""
 
 
 def read_delimited(text: str, file: str) -> tuple[list[list[str]], str]:
-    """The records of a text list and its delimiter; "" when every line is one cell.
+    """The records of a text list and its delimiter; "" if every line is one cell.
 
-    Raises Problem for a quote that is never closed or is closed inside a cell, with the row where it is.
+    Raises Problem, with the row, for a quote that is never closed or is closed inside a cell.
     """
     declared, text = _declared_delimiter(text)
     if not text.strip("".join(DELIMITERS) + '" \r\n'):
@@ -174,7 +177,7 @@ def read_delimited(text: str, file: str) -> tuple[list[list[str]], str]:
 
 
 def _declared_delimiter(text: str) -> tuple[str, str]:
-    """A first line `sep=;` is a note of spreadsheet programs, not a row."""
+    """The delimiter of a first line `sep=;`, as spreadsheet programs write it, and the text without it."""
     first, _, rest = text.partition("\n")
     first = first.strip().strip('"')
     if len(first) == 5 and first[:4].lower() == "sep=" and first[4] in DELIMITERS:
@@ -183,7 +186,7 @@ def _declared_delimiter(text: str) -> tuple[str, str]:
 
 
 def _delimiter(text: str) -> str:
-    """The delimiter that most records agree on; of two, the one that makes more columns."""
+    """The delimiter on which most records agree; of two, the one that gives more columns."""
     best, best_score = "", (0.0, 0)
     for delimiter in DELIMITERS:
         records = [
@@ -210,7 +213,7 @@ def _lenient(text: str, delimiter: str) -> Iterator[list[str]]:
 
 
 def _single_column(text: str, file: str) -> list[list[str]]:
-    """A list of names alone: a comma in "Family, Given" parts nothing there."""
+    """The records of a list with names only, in which the comma of "Family, Given" delimits nothing."""
     return _records(text, "\x1f", file)
 
 

@@ -1,4 +1,4 @@
-"""One human as the client's list has them."""
+"""A person as the client's list has them, and notices about a list."""
 
 from __future__ import annotations
 
@@ -19,16 +19,16 @@ FIELDS = (
     "note",
     "language",
 )
-"""What a column of a list can be mapped to."""
+"""The fields to which a column of a list can be mapped."""
 
 
 @dataclass(frozen=True, slots=True)
 class RosterEntry:
     """A row of the list; every text is as written, empty when absent.
 
-    `name` is the name as displayed, `spoken` how it is said. `extra` holds the other columns as (heading,
-    value). `row` is the row of the file as a spreadsheet numbers it, from 1; 0 when the entry does not come
-    from a file.
+    `name` is the name as displayed, `spoken` its pronunciation. `extra` holds the other columns as (heading,
+    value). `row` is the row of the file as a spreadsheet numbers it, from 1; 0 if the entry is not from a
+    file.
     """
 
     key: str = ""
@@ -50,7 +50,7 @@ class RosterEntry:
 
 @dataclass(frozen=True, slots=True)
 class ListNotice:
-    """Something to tell about a list: `row` is 0 when about the whole; `refused`: the row was left out."""
+    """A notice about a list; `row` is 0 for the whole list; `refused`: the row was left out."""
 
     row: int
     text: str

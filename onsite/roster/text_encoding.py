@@ -1,4 +1,4 @@
-"""Bytes of a text list -> text: which encoding they are in."""
+"""Decoding a text list whose encoding is unknown."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _SINGLE_BYTE = (
     ("cp1251", "Windows-1251", 1.0),
     ("cp1253", "Windows-1253", 1.0),
 )
-"""Codec, name, and the oddness that it starts with: the less usual ones must be clearly better."""
+"""Codec, name, and initial oddness: less common encodings must be clearly better."""
 
 _LOOKED_AT = 20_000
 _VOWELS = frozenset("aeiouyæøœаеиоуыэюяіїαεηιουω")
@@ -31,7 +31,7 @@ _QUOTES = frozenset("“”„«»‘‚")
 
 @dataclass(frozen=True, slots=True)
 class DecodedText:
-    """`certain` is False when the encoding was chosen by what makes the likelier words."""
+    """A decoded text; `certain` is False if the encoding was chosen by the likelier words."""
 
     text: str
     encoding: str
@@ -39,10 +39,10 @@ class DecodedText:
 
 
 def decode(data: bytes) -> DecodedText | None:
-    """The text of a list, or None when the bytes are no text.
+    """The text of a list, or None if the bytes are no text.
 
-    A byte order mark decides; then whatever is valid UTF-8; then zero bytes that betray UTF-16. Old
-    single-byte encodings cannot be told apart with certainty: the one that gives letters in words wins.
+    A byte order mark decides; then valid UTF-8; then zero bytes that indicate UTF-16. Old single-byte
+    encodings cannot be distinguished with certainty: the one that gives the most plausible words wins.
     """
     for mark, codec, encoding in _MARKED:
         if data.startswith(mark):
@@ -63,13 +63,13 @@ def _decoded(data: bytes, codec: str, encoding: str, *, certain: bool) -> Decode
 
 
 def _is_text(text: str) -> bool:
-    """Text has next to no control characters; an escape code in a name is allowed."""
+    """Whether a text has next to no control characters; an escape code in a name is allowed."""
     controls = sum(character < " " and character not in "\t\n\r\v\f\x1b\b\a" for character in text)
     return "\0" not in text and controls * 200 <= len(text)
 
 
 def _utf16_without_mark(data: bytes) -> DecodedText | None:
-    """UTF-16 has its zero bytes, of ASCII characters, all on one side."""
+    """UTF-16 without a mark: the zero bytes of ASCII characters are all at even, or all at odd places."""
     even, odd = data[0::2].count(0), data[1::2].count(0)
     if even and odd:
         return None
@@ -92,7 +92,7 @@ def _likeliest(data: bytes) -> DecodedText | None:
 
 
 def _by_statistics(data: bytes) -> DecodedText | None:
-    """What remains, multi-byte encodings of East Asia above all, is left to charset-normalizer."""
+    """Tries charset-normalizer, above all for the multi-byte encodings of East Asia."""
     from charset_normalizer import from_bytes
 
     match = from_bytes(data[:200_000]).best()
@@ -100,7 +100,7 @@ def _by_statistics(data: bytes) -> DecodedText | None:
 
 
 def oddness(text: str) -> float:
-    """How unlikely the characters beyond ASCII are where they stand: 0 for "José", more for "JosŽ"."""
+    """How implausible the characters beyond ASCII are in their places: 0 for "José", more for "JosŽ"."""
     padded = f"  {text}  "
     return sum(
         _odd(padded[i - 2], padded[i - 1], padded[i], padded[i + 1])
@@ -124,7 +124,7 @@ def _odd(before: str, left: str, here: str, right: str) -> float:
 
 
 def _odd_apostrophe(before: str, left: str, right: str) -> float:
-    """O’Neil and D’Angelo are usual, d’amore less, and Mart’nez is a letter gone wrong."""
+    """O’Neil and D’Angelo are common, d’amore less so, and Mart’nez is a wrongly decoded letter."""
     if not (left.isalpha() and right.isalpha()) or right.isupper():
         return 0.0
     return 0.25 if not before.isalpha() else 0.75
@@ -149,7 +149,7 @@ def _odd_letter(left: str, here: str, right: str) -> float:
 
 
 def _odd_sound(left: str, here: str, right: str) -> float:
-    """A vowel between vowels, or a consonant among consonants."""
+    """The oddness of a vowel between vowels, or a consonant among consonants."""
     vowel = _is_vowel(here)
     sides = [side for side in (left, right) if side.isalpha()]
     same = [side for side in sides if _is_vowel(side) == vowel]

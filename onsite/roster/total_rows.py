@@ -1,7 +1,7 @@
-"""Rows at the end of a list that count the people and are nobody: "Total, 60", "60 people", "Summe".
+"""Rows at the end of a list that count the people and are not people: "Total, 60", "60 people", "Summe".
 
-A person is never left out silently, and in doubt is kept: a row counts as a total only where it stands at the
-end and holds nothing but the word and a number. The words are common practice, no source, from memory.
+A person is never left out silently, and a doubtful row is kept: a row is a total only if it stands at the end
+and holds nothing but the word and a number. The words are common practice, no source, from memory.
 """
 
 from __future__ import annotations
@@ -42,25 +42,28 @@ _CLEAR_TOTALS = _words(
     totaal aantal totalt ogolem razem celkem soucet pocet συνολο итого всего toplam yhteensa people
     personen 合計 总计 합계"""
 )
-"""Words that nobody is called; Suma, Soma and Som are names of people."""
+"""Words that are nobody's name; Suma, Soma and Som are names of people."""
 
 
 _BRACKETS = str.maketrans("()[]=", "     ")
 
 
 class RowKind(StrEnum):
-    """What a row of a list may be."""
+    """What a row of a list is."""
 
     PERSON = "person"
     TOTAL = "total"
-    """Certainly no person."""
+    """Certainly not a person."""
     DOUBTFUL = "doubtful"
-    """A person with an odd name, or a total that stands among people or does not fit their number."""
+    """A person with an unusual name, or a total that stands among people or does not fit their number."""
 
 
 def row_kind(cells: Sequence[str], people: Collection[int], at_end: bool, is_name: bool = False) -> RowKind:
-    """What a row is, by its texts. `people`: how many are above it, as the list may have counted them;
-    `at_end`: nobody comes below; `is_name`: one of the texts stands where the others have their names."""
+    """Classifies a row by its texts.
+
+    `people` are the possible counts of the rows above it; `at_end`: no person comes below; `is_name`: one of
+    the texts is in a column of names.
+    """
     words = [word for text in cells for word in heading_words(text.translate(_BRACKETS))]
     numbers = [int(word) for word in words if word.isdecimal() and len(word) < 7]
     named = [word for word in words if not word.isdecimal()]

@@ -1,4 +1,4 @@
-"""A list that would take many people off the roster is looked at first: it may be of one group only."""
+"""The check of a list that would withdraw many people: it may be the list of a single group."""
 
 from __future__ import annotations
 
@@ -9,14 +9,16 @@ from onsite.core.text import escaped
 from onsite.roster.find_people import RosterPerson
 
 _FEW = 5
-"""So many may always be withdrawn, however short the roster. Own choice, as is the share of a third."""
+"""This many people may always be withdrawn. Own choice, as is the share of a third."""
 
 
 def withdrawal_doubt(
     withdrawn: Sequence[RosterPerson], arrived: Collection[int], everybody: Collection[RosterPerson]
 ) -> str:
-    """What speaks against withdrawing these people, in a line; empty where nothing does. `arrived` are the
-    ids of all who have arrived."""
+    """What speaks against withdrawing these people, on one line; empty if nothing does.
+
+    `arrived` are the ids of all who have arrived.
+    """
     came = [person for person in withdrawn if person.id in arrived]
     listed = sum(not person.withdrawn for person in everybody)
     many = len(withdrawn) > _FEW and 3 * len(withdrawn) > listed
@@ -30,4 +32,5 @@ def withdrawal_doubt(
 
 
 def withdrawal_problem(doubt: str) -> Problem:
+    """The refusal of a list that would withdraw many people, or any who have arrived."""
     return Problem(doubt, "Look with --dry-run; if that is meant: --withdraw. Nothing was changed.")

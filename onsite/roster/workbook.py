@@ -1,4 +1,4 @@
-"""XLSX, XLS and ODS."""
+"""Reading workbooks: XLSX, XLS and ODS."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _ZIP = b"PK\x03\x04"
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _SAVE_AGAIN = "Open it in a spreadsheet program, save it again as XLSX or CSV, and load that."
 _PATIENCE = 120
-"""Seconds after which a workbook is given up."""
+"""Seconds after which reading a workbook is given up."""
 
 
 def is_workbook(data: bytes) -> bool:
@@ -57,19 +57,19 @@ def too_wide(file: str, columns: int, widest: int) -> Problem:
 
 
 def _is_locked(data: bytes) -> bool:
-    """A locked XLSX is a compound file around an encrypted one; a locked ODS says so in its manifest."""
+    """Whether a workbook is encrypted: an XLSX is then a compound file, an ODS says so in its manifest."""
     if data.startswith(_COMPOUND):
         return "EncryptedPackage".encode("utf-16-le") in data
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return b"encryption-data" in archive.read("META-INF/manifest.xml")
     except Exception:
-        # A damaged archive fails in many ways; what is wrong with it is told when it is read.
+        # A damaged archive fails in many ways; reading it reports what is wrong.
         return False
 
 
 def _ask(data: bytes, sheet: str | None, widest: int) -> WorkbookAnswer:
-    """What the reader's own process says; "damaged" when the file ended it."""
+    """The answer of the reader's own process; "damaged" if the file crashed it."""
     command = [sys.executable, "-m", "onsite.roster.workbook_process", str(widest)]
     command += [sheet.replace("\0", "")] if sheet is not None else []
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}

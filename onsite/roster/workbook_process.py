@@ -1,9 +1,8 @@
-"""The inside of a workbook, read by python-calamine in a process of its own.
+"""Reads a workbook with python-calamine, in a process of its own.
 
-A damaged XLS can end the whole process that reads it, beyond the reach of any exception; a shoot must not end
-with it. `python -m onsite.roster.workbook_process WIDEST [SHEET]` takes a workbook on standard input and
-answers with one JSON object on standard output: see `WorkbookAnswer`. It imports nothing that it does not
-need.
+A damaged XLS can crash the process that reads it, beyond the reach of any exception; the shoot's process must
+survive that. `python -m onsite.roster.workbook_process WIDEST [SHEET]` takes a workbook on standard input and
+answers with one JSON object on standard output: see `WorkbookAnswer`. It imports as little as possible.
 """
 
 from __future__ import annotations
@@ -16,26 +15,34 @@ import sys
 from typing import Any, TypedDict
 
 _MOST_MEMORY = 2 * 2**30
-"""Bytes that a list may take while it is unpacked, where the system can set a limit."""
+"""Memory limit in bytes for unpacking a list, where the system can set one."""
 
 
 class WorkbookAnswer(TypedDict, total=False):
-    """`rows` of text from row 1 of `sheet`, and all `sheets`; or why not. `merged` are the cells that were
-    merged into one: first row, first column, last row, last column, from 0; absent where the format does not
-    tell."""
+    """The rows of a sheet, or why there are none."""
 
     rows: list[list[str]]
+    """Texts from row 1."""
     merged: list[list[int]]
+    """Merged cells (first row, first column, last row, last column), from 0; absent if unknown."""
     sheet: str
+    """The sheet that was read."""
     sheets: list[str]
+    """All sheets."""
     locked: bool
+    """Locked with a password."""
     damaged: str
+    """Why the workbook cannot be read."""
     columns: int
+    """The number of columns of a sheet that is too wide."""
 
 
 def read_sheets(data: bytes, sheet: str | None, widest: int) -> WorkbookAnswer:
-    """The rows of a sheet, or of the first that has cells. Without `rows`: locked, damaged, wider than
-    `widest` (then with the number of `columns`), no such sheet (then with `sheets` alone) or empty."""
+    """The rows of a sheet, or of the first sheet that has cells.
+
+    Without `rows` the workbook is locked, damaged or wider than `widest` (then with `columns`), has no such
+    sheet (then with `sheets` alone) or is empty.
+    """
     from python_calamine import CalamineError, CalamineWorkbook, PasswordError
 
     try:
@@ -64,7 +71,7 @@ def _sheet(sheet: Any, widest: int) -> WorkbookAnswer:
     if not any(any(row) for row in rows):
         return {}
     answer: WorkbookAnswer = {"rows": [[] for _ in range(top)] + rows}
-    ranges = sheet.merged_cell_ranges  # None for a format that is not asked for them
+    ranges = sheet.merged_cell_ranges  # None for formats without that information
     if ranges is not None:
         answer["merged"] = [[*first, *last] for first, last in ranges]
     return answer
@@ -93,7 +100,7 @@ def _clock(time: dt.time) -> str:
 
 
 def _set_limits() -> None:
-    """Leaves no core file, and bounds what a file that unpacks to absurd sizes may take."""
+    """Prevents core files, and limits the memory for files that unpack to absurd sizes."""
     with contextlib.suppress(ImportError, OSError, ValueError):
         import resource
 

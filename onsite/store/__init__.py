@@ -1,1 +1,4 @@
-"""The shoot's folder, its database, and the record of what happened."""
+"""A shoot's folder with its settings, its database and its event log.
+
+Begin with `shoot.open_shoot`; `schema` has the tables, `events` reads and appends events.
+"""

@@ -1,6 +1,6 @@
-"""The database engine, and one way each to read and to write.
+"""The database engine, and the only ways to read and to write.
 
-All that differs between SQLite and PostgreSQL is here.
+Everything that differs between SQLite and PostgreSQL is here.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _DAMAGED = ("malformed", "not a database", "disk I/O error")  # SQLite: CORRUPT,
 
 
 def engine_for(folder: Path, url: str) -> Engine:
-    """The engine of a shoot. An empty `url` is the SQLite file in `folder`."""
+    """The SQLAlchemy engine of a shoot; an empty `url` is the SQLite file in `folder`. Raises Problem."""
     try:
         engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
     except ModuleNotFoundError as error:
@@ -44,16 +44,16 @@ def engine_for(folder: Path, url: str) -> Engine:
 
 @contextmanager
 def read_session(engine: Engine) -> Iterator[Session]:
-    """A session that sees one state of the shoot and writes nothing."""
+    """A session that reads one consistent state of the shoot and writes nothing."""
     with _errors_as_problems(engine), Session(engine) as session:
         yield session
 
 
 @contextmanager
 def write_session(engine: Engine) -> Iterator[Session]:
-    """A session that holds the shoot's one write lock: all of it happens, or nothing.
+    """A session that holds the shoot's single write lock; everything in it is committed, or nothing.
 
-    What is read inside cannot change before it is written, so numbers can be counted up without a race.
+    What is read inside cannot change before the commit, so numbers can be incremented without a race.
     """
     bound = engine.execution_options(onsite_writes=True)
     with _errors_as_problems(engine), Session(bound, expire_on_commit=False) as session, session.begin():
@@ -63,7 +63,7 @@ def write_session(engine: Engine) -> Iterator[Session]:
 
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:
-    connection.isolation_level = None  # transactions begin where we say, see _begin_sqlite
+    connection.isolation_level = None  # SQLAlchemy begins transactions, see _begin_sqlite
     cursor = connection.cursor()
     cursor.execute(f"PRAGMA busy_timeout = {_BUSY_SECONDS * 1000}")
     cursor.execute("PRAGMA journal_mode = WAL")
@@ -84,7 +84,7 @@ def _errors_as_problems(engine: Engine) -> Iterator[None]:
     except DatabaseError as error:
         reason = first_line(error)
         if any(word in reason for word in _DAMAGED):
-            engine.dispose()  # a connection keeps the pages it has read, also once the file is whole again
+            engine.dispose()  # connections keep damaged pages in their cache
             raise Problem(
                 f"The shoot's database is damaged: {reason}.",
                 "Keep the shoot's folder as it is, and go on in the last copy of it.",
@@ -111,12 +111,12 @@ def _errors_as_problems(engine: Engine) -> Iterator[None]:
 
 
 def first_line(error: DBAPIError) -> str:
-    """What the database says is wrong, without the lines that explain it."""
+    """The first line of the database's message: the error without its explanation."""
     return next(iter(str(error.orig).splitlines()), type(error.orig).__name__)
 
 
 def _without_password(url: str) -> str:
-    """The URL as it may be shown."""
+    """The URL without its password, for messages."""
     head, at, tail = url.rpartition("@")
     if not at:
         return url

@@ -1,4 +1,4 @@
-"""The record of what happened: adding to it, and reading it with what was undone left out."""
+"""The event log: appending events, and reading them without the undone ones."""
 
 from __future__ import annotations
 
@@ -15,63 +15,75 @@ from onsite.store.schema import EventRow
 
 
 class EventKind(StrEnum):
-    """What can happen."""
+    """Every kind of event. The decisions on frames (GIVEN to JOINED) are overrides of the match."""
 
     LISTED = "listed"
-    """On the client's list for the first time, or back on it."""
+    """The person appears on the client's list for the first time, or again."""
     CHANGED = "changed"
     """Fields of a person changed; details: {field: [old, new]}."""
     CONFIRMED = "confirmed"
-    """The person, or who came with them, said that the name is spelt right; details: {"name": text}."""
+    """The person, or whoever came with them, confirmed the spelling; details: {"name": text}."""
     WITHDRAWN = "withdrawn"
-    """No longer on the client's list."""
+    """The person is no longer on the client's list."""
     ARRIVED = "arrived"
-    """details: {"sequence": number}."""
+    """The person checked in; details: {"sequence": number}."""
     CARD_TIED = "card tied"
-    """A deck card is this person's from then on."""
+    """From then on the deck card is assigned to this person."""
     SLATE_SHOWN = "slate shown"
     INGESTED = "ingested"
     """details: {"frames": count, "files": count, "from": folder}."""
     GIVEN = "given"
-    """By hand: this frame is this person's."""
+    """Override: this frame belongs to this person."""
     SET_ASIDE = "set aside"
-    """By hand: kept, never delivered."""
+    """Override: the frame is kept and never delivered."""
     FREED = "freed"
-    """The decision by hand on this frame was taken back."""
+    """The override of this frame was cleared."""
     SPLIT = "split"
-    """By hand: from this frame on it is another run."""
+    """Override: a new run begins at this frame."""
     JOINED = "joined"
-    """By hand: this frame's run and that of another frame are one; details: {"to": frame id}."""
+    """Override: this frame's run is joined with that of another frame; details: {"to": frame id}."""
     PROOFED = "proofed"
     """Proofs were made for this person; details: {"frames": [ids], "page": file name, or empty for none}."""
     PICKED = "picked"
-    """From then on these are the person's picks; details: {"frames": [ids], "notes": {frame id: text},
-    "note": text for the retoucher, "from": where they came from}. No frames: the picks were taken back."""
+    """From then on these are the person's picks. No frames: the picks were taken back.
+
+    details: {"frames": [ids], "notes": {frame id: text}, "note": text for the retoucher, "from": source}.
+    """
     BATCH = "batch"
-    """A batch went out to be retouched; details: {"batch": name, "hand": who works on it, "folder": text,
-    "due": ISO 8601 date or empty, "price": decimal number or empty, "currency": ISO 4217}."""
+    """A batch went out to be retouched.
+
+    details: {"batch": name, "hand": retoucher, "folder": text, "due": ISO 8601 date or empty, "price":
+    decimal number or empty, "currency": ISO 4217}.
+    """
     SENT = "sent to retouch"
-    """This person's frame went out; details: {"batch": name, "file": name in it, "version": 1 and on}."""
+    """This person's frame went out; details: {"batch": name, "file": name in it, "version": from 1}."""
     RECEIVED = "received"
-    """The retouched file of this frame was accepted; details: {"batch": name, "version": number, "file": path
-    in the shoot's folder, "sha256": hex}, and "reason": text where somebody accepted it by hand."""
+    """The retouched file of this frame was accepted.
+
+    details: {"batch": name, "version": number, "file": path in the shoot's folder, "sha256": hex}, and
+    "reason": text if a person accepted it, giving a reason.
+    """
     SENT_BACK = "sent back"
-    """Retouching of this frame is to be done again; details: {"batch": name, "version": number, "reason":
-    text}."""
+    """This frame is to be retouched again; details: {"batch": name, "version": number, "reason": text}."""
     DELIVERED = "delivered"
-    """The finished file of this frame was handed over; details: {"delivery": number, "set": name, "file":
-    name, "sha256": hex, "source": SHA-256 of the file it was made from}."""
+    """The finished file of this frame was delivered.
+
+    details: {"delivery": number, "set": name, "file": name, "sha256": hex, "source": SHA-256 of the file it
+    was made from}.
+    """
     REMINDED = "reminded"
     """A reminder was written for this person; details: {"of": what they were reminded of}."""
     INVITED = "told of proofs"
     """A mail was written that says that this person's proofs are ready."""
     UNDONE = "undone"
-    """details: {"undoes": [event ids]}. Those no longer count; they stay in the record. With "removed": true
-    the person, a walk-in, is not in the shoot any more."""
+    """Earlier events were undone: they no longer count but stay in the log; details: {"undoes": [event ids]}.
+
+    With "removed": true the person, a walk-in, is no longer in the shoot.
+    """
 
 
 REMOVED = "removed"
-"""In an undo's details: the person is not in the shoot any more."""
+"""Key in an undo's details: the person, a walk-in, is no longer in the shoot."""
 
 AFTERWARDS = frozenset(
     (
@@ -86,12 +98,12 @@ AFTERWARDS = frozenset(
         EventKind.INVITED,
     )
 )
-"""What happens after the shoot. None of it names a frame."""
+"""What happens after the shoot. None of these events assigns a frame to a person."""
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One event, out of the database's hands. `at` is when it happened, aware."""
+    """One event, detached from the database session. `at` is when it happened, aware."""
 
     id: int
     at: datetime
@@ -114,7 +126,7 @@ def add_event(
     card_id: int | None = None,
     **details: Any,
 ) -> EventRow:
-    """Adds one event to the record. It is there once the session's transaction is."""
+    """Appends an event to the log; it is stored when the session's transaction commits."""
     row = EventRow(
         at=at,
         recorded=datetime.now(UTC),
@@ -136,7 +148,10 @@ def read_events(
     person_id: int | None = None,
     undone_too: bool = False,
 ) -> list[Event]:
-    """Events in the order in which they happened, or were recorded, without the undone ones."""
+    """Events in the order in which they happened, then were recorded, without undone ones.
+
+    `undone_too` includes undone events.
+    """
     kinds = set(kinds)
     wanted = select(
         EventRow.id,
@@ -168,9 +183,7 @@ def read_events(
     ]
     undone: set[int] = set()
     for row in sorted(rows, key=lambda row: row.id, reverse=True):
-        if (
-            row.kind is EventKind.UNDONE and row.id not in undone
-        ):  # an undo that was itself undone does not count
+        if row.kind is EventKind.UNDONE and row.id not in undone:  # an undone undo does not count
             undone.update(row.details["undoes"])
     return [
         row
@@ -182,7 +195,7 @@ def read_events(
 
 
 def newest_event_id(session: Session) -> int:
-    """The id of the last event, 0 when nothing has happened. It rises with every change to a shoot."""
+    """The id of the newest event, 0 if there is none. It rises with every change to a shoot."""
     return session.exec(select(func.max(EventRow.id))).one() or 0
 
 
@@ -195,7 +208,7 @@ orm_event.listen(EventRow, "before_delete", _forbid_update)
 
 
 def events_by_person(events: Iterable[Event]) -> Iterator[tuple[int, list[Event]]]:
-    """The events of each person, in the order given."""
+    """The events of each person, in the given order; events without a person are left out."""
     people: dict[int, list[Event]] = {}
     for happening in events:
         if happening.person_id is not None:
@@ -203,10 +216,7 @@ def events_by_person(events: Iterable[Event]) -> Iterator[tuple[int, list[Event]
     return iter(people.items())
 
 
-# TODO What no longer counts of the record.
-
-
 def undone_event_ids(session: Session) -> frozenset[int]:
-    """The ids of the events that were undone. An undo that was itself undone undoes nothing."""
+    """The ids of all undone events. An undo that was itself undone undoes nothing."""
     undos = read_events(session, (EventKind.UNDONE,))
     return frozenset(event_id for undo in undos for event_id in undo.details["undoes"])

@@ -1,7 +1,8 @@
-"""The schema's version, and the steps from one version to the next.
+"""The schema's version, and the migrations from each version to the next.
 
-A step is a list of statements in SQL that SQLite and PostgreSQL both take. To change the schema: change
-`tables.py`, raise VERSION, add a step, and add a dump of a database of the version before to the tests.
+A migration is a list of statements in SQL that both SQLite and PostgreSQL accept. To change the schema:
+change `schema.py`, raise VERSION, add a migration, and add a dump of a database of the previous version to
+the tests.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from onsite.store.engine import first_line, read_session, write_session
 VERSION = 5
 
 Steps = Mapping[int, Sequence[str]]
-"""For each version but the first, what makes it out of the one before."""
+"""Version -> the statements that migrate a database from the version before."""
 
 STEPS: Steps = {
     2: (
@@ -60,7 +61,7 @@ STEPS: Steps = {
 
 
 def create_schema(engine: Engine, shoot_mark: str) -> None:
-    """Makes the tables of the newest version in an empty database."""
+    """Creates the tables of the newest version in an empty database."""
     with write_session(engine) as session:
         SQLModel.metadata.create_all(session.connection())
         session.add(schema.Meta(key="schema_version", value=str(VERSION)))
@@ -68,7 +69,7 @@ def create_schema(engine: Engine, shoot_mark: str) -> None:
 
 
 def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None:
-    """Takes an older database to the newest version, after a copy of it is put beside it.
+    """Migrates an older database to the newest version, after making a copy of it beside it.
 
     Raises Problem for a database that is not a shoot's, is damaged, or was made by a newer version.
     """
@@ -90,6 +91,7 @@ def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None
 
 
 def schema_version(engine: Engine) -> int:
+    """The schema version of a database. Raises Problem if it is damaged or not a shoot's."""
     try:
         with read_session(engine) as session:
             if not inspect(session.connection()).has_table("meta"):

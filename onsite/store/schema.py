@@ -1,7 +1,7 @@
-"""The tables. What happened is in `event`, which only grows; stages, counts and undo are derived from it.
+"""The tables. The table `event` only grows; stages, counts and undo are derived from it.
 
-`verdict` and `timing` are the two tables that hold something computed: the outcome of the last match, there
-so that screens need not match again. They may be emptied at any time.
+`verdict` and `timing` are projections: they hold the outcome of the last match, so that screens need not
+match again. They may be emptied at any time.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from sqlmodel import Field, SQLModel
 
 
 class UtcTime(TypeDecorator[datetime]):
-    """A moment: aware in Python, UTC without offset in the database, so that every engine orders it alike."""
+    """A moment: aware in Python, UTC without offset in the database, so that every engine sorts it alike."""
 
     impl = DateTime
     cache_ok = True
@@ -46,20 +46,22 @@ def _json_column(default: type) -> Any:
 
 
 class Meta(SQLModel, table=True):
-    """Facts about the database itself: `schema_version`, `shoot_mark`, `matched_event`; `consent_asked`, once
-    the client's list has answers about consent; how that list is read: `list decisions`; and the folder that
-    each station watches: `watched <station>`."""
+    """Facts about the database itself.
+
+    Keys: `schema_version`; `shoot_mark`; `matched_event`; `consent_asked`, once the client's list has answers
+    about consent; `list decisions`, how that list is read; `watched <station>`, the folder a station watches.
+    """
 
     key: str = Field(primary_key=True)
     value: str
 
 
 class Person(SQLModel, table=True):
-    """One human on the roster, as the client's list has them now. Earlier values are in the events."""
+    """A person on the roster, as the client's list has them now. Earlier values are in the events."""
 
     id: int | None = Field(default=None, primary_key=True)
     key: str = Field(unique=True)
-    """The client's key, or one made here where the list has none (`own_key`)."""
+    """The client's key, or a generated one if the list has none (`own_key`)."""
     own_key: bool = False
     walk_in: bool = False
     name: str
@@ -73,15 +75,15 @@ class Person(SQLModel, table=True):
     consent: str = ""
     note: str = ""
     spoken: str = Field(default="", sa_column_kwargs={"server_default": ""})
-    """How the name is said, in plain letters, for whoever calls them."""
+    """The pronunciation of the name, in plain letters, for whoever calls it out."""
     language: str = Field(default="", sa_column_kwargs={"server_default": ""})
-    """What they are written to in, as the client's list has it; see `onsite.messages.languages`."""
+    """The language of messages to them, as the client's list has it; see `onsite.messages.languages`."""
     extra: dict[str, str] = _json_column(dict)
     code: str = Field(unique=True)
 
 
 class DeckCard(SQLModel, table=True):
-    """A deck card. Who holds it when is in the events."""
+    """A deck card. Its assignments to people are in the events."""
 
     __tablename__: ClassVar[str] = "card"
     id: int | None = Field(default=None, primary_key=True)
@@ -90,7 +92,7 @@ class DeckCard(SQLModel, table=True):
 
 
 class SequenceNumber(SQLModel, table=True):
-    """A sequence number, given once at check-in: never to a second person, and kept through an undo."""
+    """A sequence number, assigned at check-in: never to a second person, and kept through an undo."""
 
     __tablename__: ClassVar[str] = "sequence_number"
 
@@ -99,7 +101,7 @@ class SequenceNumber(SQLModel, table=True):
 
 
 class Camera(SQLModel, table=True):
-    """A body: told by its serial number, else by the label or model that stands in for one (`identity`)."""
+    """A camera body, identified by serial number, else by the label or model (`identity`)."""
 
     id: int | None = Field(default=None, primary_key=True)
     label: str = Field(unique=True)
@@ -109,7 +111,7 @@ class Camera(SQLModel, table=True):
 
 
 class Frame(SQLModel, table=True):
-    """One exposure. `taken` is the camera's own local time as it wrote it, right or wrong."""
+    """One exposure. `taken` is the local time that the camera wrote, right or wrong."""
 
     id: int | None = Field(default=None, primary_key=True)
     camera_id: int = Field(foreign_key="camera.id", index=True)
@@ -117,20 +119,22 @@ class Frame(SQLModel, table=True):
     name: str = Field(index=True)
     taken: datetime | None = Field(default=None, sa_column=Column(DateTime, nullable=True))
     utc_offset: int | None = None
-    """Minutes east of UTC, where the camera wrote them."""
+    """Minutes east of UTC, if the camera wrote them."""
     source: str
     width: int = 0
     height: int = 0
     trouble: str = ""
-    """Why the picture could not be looked at, or empty."""
+    """Why the picture could not be examined, or empty."""
     look: bytes | None = Field(default=None, sa_column=Column(LargeBinary, nullable=True))
     codes: int | None = None
-    """How many slate codes the shoot had when slates were last looked for; None: by an earlier version, or
-    not at all."""
+    """How many slate codes the shoot had when this frame was last searched for slates.
+
+    None if an earlier version searched it, or it was not searched.
+    """
 
 
 class MeasureRow(SQLModel, table=True):
-    """What was measured in a frame's picture (units: `frames/measure.py`); None where it could not be."""
+    """Measurements of a frame's picture (units: `frames/picture_measures.py`); None where not measurable."""
 
     __tablename__: ClassVar[str] = "measure"
     frame_id: int = Field(
@@ -155,8 +159,11 @@ class File(SQLModel, table=True):
 
 
 class FilePlace(SQLModel, table=True):
-    """Where a file's content was found or copied to. `head` is the SHA-256 of its first 64 KiB: with size
-    and time it tells, without reading it all, that the file there is still the same."""
+    """A path at which a file's content was found or to which it was copied.
+
+    `head` is the SHA-256 of the first 64 KiB: with size and modification time it shows, without reading it
+    all, that the file is unchanged.
+    """
 
     __tablename__: ClassVar[str] = "place"
     __table_args__ = (UniqueConstraint("path", "file_id"),)
@@ -171,24 +178,25 @@ class FilePlace(SQLModel, table=True):
 
 
 class SymbolReading(SQLModel, table=True):
-    """A QR symbol seen in a frame: its text, or None where it was seen and could not be read."""
+    """A QR symbol seen in a frame."""
 
     __tablename__: ClassVar[str] = "reading"
     id: int | None = Field(default=None, primary_key=True)
     frame_id: int = Field(foreign_key="frame.id", index=True)
     text: str | None = None
+    """None if the symbol could not be read."""
     turned: int
     """Degrees clockwise from upright, in the picture as displayed."""
     share: float
     """Side of the symbol over the short side of the picture."""
     by: str | None = Field(default=None, sa_column_kwargs={"name": "read_by"})
-    """How it was read (`slate.reader.ReadBy`); None where it does not read, and from earlier versions."""
+    """How it was read (`slates.reader.seen_symbol.ReadBy`); None if unread, or from an earlier version."""
     margin: float | None = None
-    """How far it was ahead of the next best code, in standard deviations, where codes were compared."""
+    """Margin over the next best code, in standard deviations, where codes were compared."""
 
 
 class EventRow(SQLModel, table=True):
-    """Something that happened. Rows are added, never changed."""
+    """An event. Rows are added, never changed."""
 
     __tablename__: ClassVar[str] = "event"
     id: int | None = Field(default=None, primary_key=True)
@@ -203,7 +211,7 @@ class EventRow(SQLModel, table=True):
 
 
 class VerdictRow(SQLModel, table=True):
-    """What the last match said of a frame. Derived; see the module."""
+    """A frame's verdict from the last match. A projection; see the module."""
 
     __tablename__: ClassVar[str] = "verdict"
     frame_id: int = Field(
@@ -218,8 +226,11 @@ class VerdictRow(SQLModel, table=True):
 
 
 class ClockCorrectionRow(SQLModel, table=True):
-    """How far a camera's clock was off from a frame on, in shooting order, as the last match found it. One
-    that is right has none. Derived; see the module, and `matching.clocks.Clock` for drift and its `at`."""
+    """A camera's clock error from a frame on, in shooting order, as the last match estimated it.
+
+    A correct clock has no row. A projection; see the module, and `matching.clock_offset.ClockOffset` for
+    `drift` and `at`.
+    """
 
     __tablename__: ClassVar[str] = "timing"
     first_frame: int = Field(

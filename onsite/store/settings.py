@@ -1,4 +1,4 @@
-"""`shoot.toml`: the settings of a shoot, for people to read and edit."""
+"""`shoot.toml`: the settings of a shoot and the terms agreed with the client, for people to read and edit."""
 
 from __future__ import annotations
 
@@ -13,41 +13,46 @@ from zoneinfo import ZoneInfo
 from onsite.core.errors import Problem
 from onsite.core.times import parse_date
 
-# TODO What was agreed with the client about the finished pictures: the table `agreed` of `shoot.toml`.
-
 
 @dataclass(frozen=True, slots=True)
 class Agreement:
-    """The terms of a shoot's pictures, for people to read and edit. Their defaults are our own choice.
+    """The terms agreed with the client about the finished pictures: the table `agreed` of `shoot.toml`.
 
-    `picks` is how many pictures each person may choose; `names` the pattern of finished files' names;
-    `ratio` width to height, such as 4:5, or empty for the frame's own; `long_side` in pixels, 0 for as large
-    as it is; `quality` of the JPEG, 1 to 95; `most_kb` the most kilobytes (1,000 bytes) a file may have, 0
-    for any; `due` when everything is to be delivered, ISO 8601 or empty; `price` what the client pays for
-    each finished picture, a decimal number or empty, in `currency` (ISO 4217); `pages` the address at which
-    the folder with the proof pages lies on its host, or empty. What people outside read names the `studio`,
-    the mail address `reply_to` that they answer to, and the day `picks_due` by which they choose, ISO 8601;
-    it is in `language`, where neither they nor their group has another. All of these may be empty.
+    Defaults are our own choice. Dates are ISO 8601. A text may be empty where its term is not settled.
     """
 
     picks: int = 1
+    """How many pictures each person may choose."""
     names: str = "{family}_{given}_{group}_{sequence:04}"
+    """Pattern of finished files' names (`onsite.files.name_pattern`)."""
     ratio: str = "4:5"
+    """Width to height, such as 4:5; empty for the frame's own."""
     long_side: int = 3000
+    """Pixels; 0 for the largest possible."""
     quality: int = 92
+    """JPEG quality, 1 to 95."""
     most_kb: int = 0
+    """The most kilobytes (1,000 bytes) that a file may have; 0 for no limit."""
     due: str = ""
+    """The day by which everything is to be delivered."""
     price: str = ""
+    """What the client pays for each finished picture, a decimal number, in `currency`."""
     currency: str = "EUR"
+    """ISO 4217."""
     pages: str = ""
+    """The web address of the folder with the proof pages."""
     studio: str = ""
+    """The studio's name in pages and mails."""
     reply_to: str = ""
+    """The mail address for answers."""
     picks_due: str = ""
+    """The day by which people choose their pictures."""
     language: str = ""
+    """The language of messages to people for whom neither they nor their group have another."""
 
 
 def agreement_from(values: Mapping[str, Any], where: str) -> Agreement:
-    """The terms out of a table of `shoot.toml`; what is not given has its default. Raises Problem."""
+    """The terms from a table of `shoot.toml`, with defaults for missing keys. Raises Problem."""
     known = {name: values[name] for name in Agreement.__dataclass_fields__ if name in values}
     for name, value in known.items():
         wanted = type(getattr(Agreement(), name))
@@ -74,7 +79,7 @@ def is_mail_address(text: str) -> bool:
 
 
 def mail_address(text: str) -> str:
-    """The mail address that somebody typed. Raises Problem for anything else."""
+    """The mail address in a typed text. Raises Problem for anything else."""
     if not is_mail_address(text.strip()):
         raise Problem(f"{text!r} is not a mail address.", "Write it like studio@example.org.")
     return text.strip()
@@ -86,19 +91,23 @@ SQLITE_FILE = "onsite.db"
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What somebody decided about a shoot. `timezone` is an IANA name; `date` ISO 8601 or empty;
-    `store` an SQLAlchemy URL, or empty for the SQLite file in the shoot's folder; `ends` the time of day by
-    which the last person should be done, such as 17:00, or empty; `agreed` the terms of the pictures;
-    `languages` the language in which a group is written to, by the group's name."""
+    """The settings of a shoot."""
 
     name: str
+    """The shoot's name; required."""
     client: str = ""
     date: str = ""
+    """ISO 8601, or empty."""
     timezone: str = "UTC"
+    """IANA name."""
     store: str = ""
+    """An SQLAlchemy URL, or empty for the SQLite file in the shoot's folder."""
     ends: str = ""
+    """The time of day by which the last person should be done, such as 17:00, or empty."""
     agreed: Agreement = field(default_factory=Agreement)
+    """The terms agreed with the client."""
     languages: Mapping[str, str] = field(default_factory=dict)
+    """Name of a group -> the language of messages to it."""
 
     @property
     def zone(self) -> ZoneInfo:
@@ -106,7 +115,7 @@ class Settings:
 
 
 def zone_from_name(name: str) -> ZoneInfo:
-    """The time zone of that IANA name, or a Problem."""
+    """The time zone with this IANA name. Raises Problem."""
     try:
         return ZoneInfo(name)
     except (ValueError, OSError, KeyError) as error:
@@ -116,7 +125,7 @@ def zone_from_name(name: str) -> ZoneInfo:
 
 
 def local_zone_name() -> str:
-    """The IANA name of this machine's time zone; UTC where the machine does not tell."""
+    """The IANA name of this machine's time zone; UTC if it cannot be determined."""
     import tzlocal
 
     try:
@@ -126,6 +135,7 @@ def local_zone_name() -> str:
 
 
 def read_settings(folder: Path) -> Settings:
+    """The settings in a shoot's folder. Raises Problem if they are missing, unreadable or wrong."""
     path = folder / SETTINGS_FILE
     try:
         values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
@@ -159,6 +169,7 @@ def read_settings(folder: Path) -> Settings:
 
 
 def write_settings(folder: Path, settings: Settings) -> None:
+    """Writes `shoot.toml` atomically. Raises OSError."""
     import tomli_w
 
     part = folder / f".{SETTINGS_FILE}.part"  # a full disk must not leave half a file

@@ -1,4 +1,4 @@
-"""A shoot: its folder, its settings and its database, opened."""
+"""A shoot: its folder, its settings and its open database."""
 
 from __future__ import annotations
 
@@ -34,14 +34,16 @@ class Shoot:
         return self.settings.zone
 
     def reading(self) -> AbstractContextManager[Session]:
+        """A read session; see `engine.read_session`."""
         return engines.read_session(self.engine)
 
     def writing(self) -> AbstractContextManager[Session]:
+        """A write session; see `engine.write_session`."""
         return engines.write_session(self.engine)
 
     @property
     def day(self) -> date:
-        """The day of the shoot: that of its settings, else today."""
+        """The day of the shoot: the date in its settings, else today."""
         return date.fromisoformat(self.settings.date) if self.settings.date else self.now().date()
 
     def now(self) -> datetime:
@@ -50,11 +52,11 @@ class Shoot:
 
 
 def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
-    """Makes a shoot in a folder that is new or empty of one, and opens it.
+    """Creates a shoot in a folder that is new or holds none, and opens it. Raises Problem.
 
     `mark` is what its slate codes will carry (`onsite.core.codes.new_shoot_mark`).
     """
-    settings.zone  # noqa: B018  a wrong zone is told before anything is made
+    settings.zone  # noqa: B018  a wrong zone is refused before anything is created
     if (folder / SETTINGS_FILE).exists() or (folder / SQLITE_FILE).exists():
         raise Problem(f"{folder} is a shoot already.", "Choose another folder.")
     try:
@@ -77,7 +79,7 @@ def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
 
 
 def open_shoot(folder: Path) -> Shoot:
-    """Opens the shoot in that folder, bringing an older database up to date first."""
+    """Opens the shoot in that folder, after migrating an older database. Raises Problem."""
     settings = read_settings(folder)
     settings.zone  # noqa: B018
     if not settings.store and not (folder / SQLITE_FILE).is_file():
@@ -92,7 +94,7 @@ def open_shoot(folder: Path) -> Shoot:
 
 
 def find_shoot(named: str | None, start: Path) -> Path:
-    """The folder of the shoot meant: the one named, else the nearest upwards from `start`."""
+    """The folder that was named, else the nearest shoot upwards from `start`. Raises Problem."""
     if named:
         return Path(named).expanduser()
     for folder in (start, *start.parents):
@@ -106,7 +108,7 @@ def find_shoot(named: str | None, start: Path) -> Path:
 
 @contextmanager
 def _removed_on_failure(folder: Path) -> Iterator[None]:
-    """Half a shoot would stand in the way of the next try."""
+    """Removes a half-made database, which would block the next try."""
     try:
         yield
     except BaseException:
