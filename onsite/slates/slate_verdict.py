@@ -91,9 +91,11 @@ class SlateCounts:
 
     @classmethod
     def none(cls) -> SlateCounts:
+        """Return counts of zero."""
         return cls(dict.fromkeys(SlateKind, 0), dict.fromkeys(ReadBy, 0))
 
     def add(self, slate: SlateVerdict) -> None:
+        """Count the verdict on a frame."""
         self.kinds[slate.kind] += 1
         if slate.by is not None:
             self.ways[slate.by] += 1

@@ -1,5 +1,7 @@
-"""Reading slates that no decoder reads: a grid is fitted to each symbol, its modules are sampled, and the
-values are compared with every code of the shoot.
+"""Closed-set reading of slates that the general decoder does not read.
+
+A grid is fitted to each symbol, its modules are sampled, and the values are compared with every code of the
+shoot.
 
 Grids come from finder patterns (`grid_candidates`), are ranked by sampling, fitted flat, then fitted with
 bends (`module_grid`), always against the modules that all slates of the shoot share. Nothing before the
@@ -192,8 +194,7 @@ def _roughly_placed(
     known: KnownSlates,
     windows: list[_Window],
 ) -> list[tuple[float, Grid]]:
-    """Fit candidates roughly: add certain symbols to `placed`, return other plausible grids with
-    agreement."""
+    """Fit candidates roughly: add certain symbols to `placed`; return (agreement, grid) of the plausible."""
     rough = []
     for start in starts:
         window = None if _taken(start, placed) else _window(picture, start, windows)

@@ -1,5 +1,6 @@
-"""Finder patterns by correlation with templates, where no single scan line shows them: in noise, out of
-focus, with motion blur, or with hardly a pixel to a module.
+"""Finder patterns by correlation with templates, where no single scan line shows them.
+
+That is in noise, out of focus, with motion blur, or with hardly a pixel to a module.
 
 The picture is reduced until a module is about a pixel. Few pixels are then darker than the pixels at distance
 two on all four sides; around those, the picture is correlated with drawn finder patterns. Correlation uses

@@ -41,6 +41,7 @@ class FinderPattern:
     lines: int
 
     def scaled(self, factor: float) -> FinderPattern:
+        """Return the pattern in a picture enlarged by `factor`."""
         return FinderPattern(self.x * factor, self.y * factor, self.module * factor, self.lines)
 
 
@@ -84,6 +85,7 @@ class _Picture:
 
     @classmethod
     def of(cls, grey: Image.Image, beside_glare: bool) -> _Picture:
+        """Compute the local threshold, `beside_glare` without blown-out pixels."""
         coarse, around = grey.reduce(_COARSE), ImageFilter.BoxBlur(_REACH)
         mean = np.asarray(coarse.filter(around))
         if beside_glare and any(coarse.histogram()[BLOWN:]):
@@ -103,8 +105,7 @@ class _Picture:
         return dark
 
     def contrast(self, x: Floats, y: Floats, module: Floats) -> Floats:
-        """Return the Michelson contrast of the core and the lighter side of the light ring; 1 where blown
-        out."""
+        """Return the Michelson contrast of core and light ring, by its lighter side; 1 where blown out."""
         row, column = y.astype(np.intp), x.astype(np.intp)
         ring = np.round(2 * module).astype(np.intp)
         sides = [self.grey[row, (column + way * ring).clip(0, self.grey.shape[1] - 1)] for way in (-1, 1)]
@@ -167,8 +168,7 @@ def _lengthwise(
     column, row = x.astype(np.intp)[:, None], y.astype(np.intp)[:, None]
 
     def away(sign: int) -> tuple[Ints, Bools]:
-        """Return where the dark, light and dark runs end from the centre, (3, n), and which centres are
-        dark."""
+        """Return the ends of the dark, light and dark runs, (3, n), and which centres are dark."""
         seen = picture.at(row + sign * way[1] * steps, column + sign * way[0] * steps)
         change = np.pad(seen[:, 1:] != seen[:, :-1], ((0, 0), (0, 3)), constant_values=True)
         order = np.cumsum(change, axis=1, dtype=np.int16)

@@ -1,5 +1,6 @@
-"""Candidate grids of a symbol, from three visible finder patterns, from two, or from one with its rotation,
-and their ranking by sampling.
+"""Candidate grids of a symbol, and their ranking by sampling.
+
+Candidates come from three visible finder patterns, from two, or from one with its own rotation.
 
 Fitting a grid takes ten milliseconds, sampling it a few hundredths of one. So there may be many candidates,
 and they are fitted in the order of their agreement with the modules that all slates share, not of how likely
@@ -38,8 +39,7 @@ class Guess:
 
 
 def guesses(finders: Sequence[FinderPattern], most: int) -> list[Guess]:
-    """Return the candidates through three or two of these finder patterns, likeliest first, at most
-    `most`."""
+    """Return the `most` likeliest candidates through three or two finder patterns, likeliest first."""
     found = [*_by_three(finders), *_by_two(finders)]
     return sorted(found, key=lambda guess: guess.oddness)[:most]
 

@@ -113,8 +113,7 @@ def _samples(inner: float, around: int, side: int) -> Floats:
 
 
 def roughly(light: Levelled, start: Grid, template: Template) -> Grid:
-    """Fit a grid near `start`, in the plane and in perspective, to the known modules of `template`, (21,
-    21)."""
+    """Fit a grid near `start`, flat or in perspective, to the known modules of `template`, (21, 21)."""
     return _by_steps(light, start, _on_paper(template), _COARSE)
 
 

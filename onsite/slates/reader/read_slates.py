@@ -68,8 +68,7 @@ def read_symbols(
 
 
 def _one_a_card(symbols: Sequence[SymbolSeen]) -> tuple[SymbolSeen, ...]:
-    """Keep one result per slate: drop unread symbols on a slate that was read or is already kept as
-    unread."""
+    """Keep one result per slate: its code, else one unread symbol."""
     kept: list[SymbolSeen] = []
     for symbol in sorted(symbols, key=lambda symbol: symbol.text is None):
         if symbol.text is not None or not any(same_card(each, symbol) for each in kept):

@@ -68,8 +68,7 @@ def symbol_seen_at(
     by: ReadBy | None = None,
     margin: float | None = None,
 ) -> SymbolSeen:
-    """Make a symbol from its `corners` in pixels of a stored picture of `size`, top left first and
-    clockwise."""
+    """Make a symbol from `corners` in pixels, top left first and clockwise, in a stored picture of `size`."""
     shares = tuple((x / size[0], y / size[1]) for x, y in corners)
     share = math.sqrt(area(corners)) / min(size)
     return SymbolSeen(text, _turned(corners, orientation), share, shares, by, margin)  # type: ignore[arg-type]
@@ -93,10 +92,10 @@ def overlap(first: SymbolSeen, other: SymbolSeen) -> bool:
 
 
 def same_card(first: SymbolSeen, other: SymbolSeen) -> bool:
-    """Whether two symbols are on one slate: they overlap too far to be two, or `other` lies where the copy
-    does.
+    """Whether two symbols are on the same slate.
 
-    Distances are measured along the sides of `first`, so that perspective is allowed for.
+    Either they overlap too far to be two symbols, or `other` lies where the copy of `first` does. Distances
+    are measured along the sides of `first`, so that perspective is allowed for.
     """
     (x0, y0), (x1, y1), _, (x3, y3) = first.corners
     (ax, ay), (bx, by) = (x1 - x0, y1 - y0), (x3 - x0, y3 - y0)
