@@ -1,1 +1,4 @@
-"""Frames: finding them on cards and folders, what they say of themselves, and keeping them."""
+"""Frames: finding files, reading EXIF, slates, colours and measures, and writing frames to the store.
+
+Begin with `ingest.ingest` for memory cards and folders, and `watch_folder.watch_folder` for tethered cameras.
+"""

@@ -1,4 +1,4 @@
-"""Which body a file comes from, and the label people call it by."""
+"""The camera body a file comes from, and its label."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from onsite.store.schema import Camera
 
 
 def find_or_add_camera(session: Session, facts: ExifFacts, source: str, label: str = "") -> Camera:
-    """The camera of a file, made when it is new.
+    """Return the camera of a file, added to the store when it is new.
 
-    A body is told by its serial number. Without one, the label that somebody gave stands for it, else its
-    model, else the folder the files lie in: frames of two bodies must not fall into one lane. A label that
-    already is another body's is not taken over; that body gets the next free letter.
+    A body is identified by its serial number; without one by the label given for the ingest, else by its
+    model, else by the folder of the files: frames of two bodies must not share a lane. A label that belongs
+    to another body is not reassigned; the new body gets the next free letter.
     """
     identity = _identity(facts, source, label)
     camera = session.exec(select(Camera).where(Camera.identity == identity)).first()
@@ -41,13 +41,14 @@ def find_or_add_camera(session: Session, facts: ExifFacts, source: str, label: s
 
 
 def _may_be(holder: Camera, facts: ExifFacts) -> bool:
-    """Whether the body that has a label may be a file's: nothing in the file speaks against it."""
+    """Whether the camera `holder` may be the body of a file, by serial number and model."""
     if facts.serial and holder.serial:
-        return False  # it would have been found by its serial number
+        return False  # the same body would have been found by its serial number
     return not (facts.model and holder.model) or facts.model == holder.model
 
 
 def _identity(facts: ExifFacts, source: str, label: str) -> str:
+    """Return the key that identifies a body in the store."""
     if facts.serial:
         return f"body {facts.model} {facts.serial}"
     if label:
@@ -63,7 +64,7 @@ def _free_label(session: Session) -> str:
 
 
 def _labels() -> Iterator[str]:
-    """A, B, … Z, A2, B2, …"""
+    """Yield A, B, … Z, A2, B2, …"""
     for lap in count(1):
         for letter in ascii_uppercase:
             yield letter if lap == 1 else f"{letter}{lap}"

@@ -1,4 +1,4 @@
-"""Colours into sRGB, from the profile that a picture carries (ICC.1, read by Little CMS)."""
+"""Conversion to sRGB from the ICC profile of a picture (ICC.1, applied by Little CMS)."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ if TYPE_CHECKING:
     from PIL import Image
 
 _NEARLY = 2
-"""Of 255: a profile that moves no colour by more is sRGB, and left out of the reckoning."""
+"""Largest change, of 255, by a profile that counts as sRGB: no conversion is then made."""
 
 _INTEROP, _INDEX = 0xA005, 1  # CIPA DC-008, table 4 and 4.6.7
 
 
 @lru_cache(maxsize=1)
 def srgb_profile() -> bytes:
-    """The sRGB profile that finished files carry; its date is fixed, so that one picture is one file."""
+    """Return the sRGB profile for finished files; its date is fixed, so that output is reproducible."""
     from PIL import ImageCms
 
     content = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
@@ -30,7 +30,7 @@ def srgb_profile() -> bytes:
 
 @lru_cache(maxsize=1)
 def adobe_rgb_profile() -> bytes:
-    """A matrix profile of Adobe RGB (1998), for pictures that only say so in their EXIF.
+    """Return a matrix profile of Adobe RGB (1998), for pictures that only declare it in EXIF.
 
     Primaries adapted to D50 and gamma 563/256 as in Adobe RGB (1998) Color Image Encoding, 4.3.1.1 and
     annex C, from memory; the layout is that of ICC.1:2001, clause 6.
@@ -65,7 +65,7 @@ def adobe_rgb_profile() -> bytes:
 
 
 def colour_profile(picture: Image.Image) -> bytes:
-    """The profile embedded in an opened picture, or that which its EXIF stands for; empty for none."""
+    """Return the profile embedded in an opened picture, or declared by its EXIF; empty for none."""
     embedded = picture.info.get("icc_profile")
     if embedded:
         return bytes(embedded)
@@ -78,13 +78,13 @@ def _says_adobe_rgb(picture: Image.Image) -> bool:
     """Whether the interoperability index is R03, the optional colour space of DCF (CIPA DC-009)."""
     try:
         index = picture.getexif().get_ifd(_INTEROP).get(_INDEX)
-    except Exception:  # damaged EXIF makes the parser fail in many ways; the picture is sRGB then
+    except Exception:  # the parser fails in many ways on damaged EXIF; sRGB is assumed
         return False
     return str(index).strip("\0 ") == "R03"
 
 
 def to_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
-    """The picture in sRGB with 8 bits a channel, transparency on white. Raises CannotLook."""
+    """Convert to sRGB with 8 bits a channel, transparency on white. Raises UnreadablePicture."""
     picture = _flat(picture)
     transform = _transform(profile, picture.mode) if profile else None
     if transform is not None:
@@ -99,7 +99,7 @@ def to_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
 
 
 def _flat(picture: Image.Image) -> Image.Image:
-    """One of the modes L, RGB, CMYK."""
+    """Convert to mode L, RGB or CMYK, without transparency."""
     from PIL import Image
 
     picture = to_8_bits(picture)
@@ -116,8 +116,11 @@ def _flat(picture: Image.Image) -> Image.Image:
 
 @lru_cache(maxsize=32)
 def _transform(profile: bytes, mode: str) -> Any:
-    """From a profile to sRGB: relative colorimetric with black point compensation, as photographs are printed
-    and shown (common practice, no source). None where it would move nothing. Raises CannotLook."""
+    """Return the transform from a profile to sRGB; None where it would change nothing.
+
+    Relative colorimetric with black point compensation, as is usual for photographs (common practice, no
+    source). Raises UnreadablePicture.
+    """
     from PIL import Image, ImageCms
 
     try:

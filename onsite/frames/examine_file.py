@@ -1,6 +1,6 @@
-"""Examining one file: its hash, its facts, the slates in it, its look and its measures.
+"""Examining one file: its hash, EXIF facts, slates, colour signature, measures and preview.
 
-Runs in worker threads. A picture is decoded once, reduced; again in full only for a slate that needs it.
+Runs in worker threads. A picture is decoded once, reduced; again at full size only for a slate that needs it.
 """
 
 from __future__ import annotations
@@ -36,12 +36,12 @@ if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
 HEAD_BYTES = 1 << 16
-_TINY = 192  # pixels, at least, on the long side of the picture that look and colours come from
+_TINY = 192  # least pixels on the long side of the picture for colour signature and measures
 
 
 @dataclass(frozen=True, slots=True)
 class Fingerprint:
-    """What tells, without reading all of a file, that it is the one seen before."""
+    """Identifies a file seen before without reading all of it. `head` is the SHA-256 of its first bytes."""
 
     size: int
     mtime_ns: int
@@ -50,8 +50,7 @@ class Fingerprint:
 
 @dataclass(frozen=True, slots=True)
 class ExaminedFile:
-    """A file of a frame. `trouble` says why its picture could not be looked at; `looked` is False as well
-    where that was not asked for. What there is with trouble comes from a preview in the file."""
+    """The result of examining a file of a frame."""
 
     candidate: CandidateFile
     fingerprint: Fingerprint
@@ -61,16 +60,20 @@ class ExaminedFile:
     width: int = 0
     height: int = 0
     looked: bool = False
+    """False where the picture could not be examined, or where that was not requested."""
     symbols: tuple[SymbolSeen, ...] = ()
     look: bytes | None = None
+    """The colour signature."""
     measures: PictureMeasures = field(default_factory=PictureMeasures)
     preview: bytes = b""
+    """A JPEG."""
     trouble: str = ""
+    """Why the picture could not be examined; what there is besides comes from a preview in the file."""
 
 
 @dataclass(frozen=True, slots=True)
 class RefusedFile:
-    """A file that is no frame, or that cannot be read; `is_transient` where that may change by itself."""
+    """A file that is no frame or cannot be read; `is_transient` where a later attempt may succeed."""
 
     path: Path
     reason: str
@@ -79,7 +82,7 @@ class RefusedFile:
 
 @dataclass(frozen=True, slots=True)
 class _InPicture:
-    """What looking at a picture gave. `preview` is a JPEG."""
+    """The results of examining a picture. `look` is the colour signature, `preview` a JPEG."""
 
     symbols: tuple[SymbolSeen, ...] = ()
     look: bytes | None = None
@@ -88,7 +91,7 @@ class _InPicture:
 
 
 def fingerprint(path: Path) -> Fingerprint:
-    """Raises OSError."""
+    """Take the fingerprint of a file. Raises OSError."""
     now = path.stat()
     with path.open("rb") as file:
         return Fingerprint(now.st_size, now.st_mtime_ns, hashlib.sha256(file.read(HEAD_BYTES)).hexdigest())
@@ -97,8 +100,10 @@ def fingerprint(path: Path) -> Fingerprint:
 def examine_file(
     candidate: CandidateFile, look: bool = True, known: KnownSlates | None = None
 ) -> ExaminedFile | RefusedFile:
-    """Reads one file. With `look` False its picture is left alone: only facts and hash are read. A slate that
-    does not read by itself is compared with the `known` codes."""
+    """Examine one file. With `look` False only facts and hash are read, and the picture is not decoded.
+
+    Slates that the general decoder does not read are compared with the `known` codes.
+    """
     path = candidate.path
     try:
         if not stat.S_ISREG(path.stat().st_mode):
@@ -155,7 +160,7 @@ def _examined(
 def _look_at(
     picture: Image.Image, candidate: CandidateFile | None, orientation: int, known: KnownSlates | None
 ) -> _InPicture:
-    """Looks at an opened picture; of `candidate` a larger one is to be had."""
+    """Examine an opened picture; `candidate` is its file, which can be decoded at full size."""
     from onsite.frames.picture_measures import colour_signature, measure_picture
     from onsite.frames.previews import preview_jpeg
     from onsite.slates.reader.read_slates import read_symbols
@@ -166,7 +171,7 @@ def _look_at(
 
     @cache
     def full() -> Image.Image:
-        if candidate is None or picture.size == whole:  # its format cannot be decoded reduced
+        if candidate is None or picture.size == whole:  # no larger version, or decoded at full size already
             return picture.convert("L")
         return full_grey(candidate.path, candidate.kind)
 
@@ -190,8 +195,10 @@ def _look_at(
 def _look_at_what_is_left(
     candidate: CandidateFile, orientation: int, known: KnownSlates | None
 ) -> _InPicture:
-    """What the preview in a damaged JPEG shows, if there is one. It is not measured: what the camera made of
-    it does not compare with pictures."""
+    """Examine the preview in a damaged JPEG, if it has one.
+
+    It is not measured: measures of a preview do not compare with those of pictures.
+    """
     from onsite.frames.previews import embedded_preview
 
     if candidate.kind is not FileKind.JPEG:

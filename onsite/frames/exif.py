@@ -1,4 +1,4 @@
-"""What a frame's EXIF says: when, by which body, which way up."""
+"""EXIF data of a frame: time, camera body, orientation."""
 
 from __future__ import annotations
 
@@ -21,18 +21,20 @@ _DIGITIZED = (0x9004, 0x9292, 0x9012)
 
 @dataclass(frozen=True, slots=True)
 class ExifFacts:
-    """`taken` is the camera's own local time, without zone; `utc_offset` the minutes east of UTC that it
-    wrote beside it, if any; `orientation` the EXIF value 1 to 8. What is missing is None or empty."""
+    """Facts from EXIF; what is missing is None or empty."""
 
     taken: datetime | None = None
+    """Local time of the camera's clock, without zone."""
     utc_offset: int | None = None
+    """Minutes east of UTC, where the camera wrote an offset."""
     serial: str = ""
     model: str = ""
     orientation: int = 1
+    """EXIF value 1 to 8."""
 
 
 def read_facts(path: Path, picture: Image.Image | None) -> ExifFacts:
-    """The facts in a file: from the opened `picture`, else from the TIFF structure that most raws are."""
+    """Read the facts from an opened `picture`, else from the TIFF structure that most raw files have."""
     from PIL import Image
 
     exif = picture.getexif() if picture is not None else None
@@ -43,11 +45,11 @@ def read_facts(path: Path, picture: Image.Image | None) -> ExifFacts:
         if file.read(4) in (b"II*\0", b"MM\0*"):
             file.seek(0)
             exif.load_from_fp(file)
-        return _facts(exif)  # its directories are read from the file only now
+        return _facts(exif)  # while the file is open: directories are read lazily
 
 
 def facts_in_preview(preview: bytes) -> ExifFacts:
-    """The facts in an embedded JPEG preview."""
+    """Read the facts from an embedded JPEG preview."""
     from PIL import Image
 
     with Image.open(io.BytesIO(preview)) as picture:
@@ -56,7 +58,7 @@ def facts_in_preview(preview: bytes) -> ExifFacts:
 
 def _facts(exif: Any) -> ExifFacts:
     details = exif.get_ifd(_EXIF_IFD)
-    # DateTime (0x0132) is left alone: programs that touch a file rewrite it, and a wrong time misleads.
+    # DateTime (0x0132) is ignored: editing programs rewrite it, and a wrong time misleads matching.
     taken, offset = _time(details, _ORIGINAL) or _time(details, _DIGITIZED) or (None, None)
     orientation = exif.get(_ORIENTATION)
     return ExifFacts(
@@ -69,6 +71,7 @@ def _facts(exif: Any) -> ExifFacts:
 
 
 def _time(details: Any, tags: tuple[int, int, int]) -> tuple[datetime, int | None] | None:
+    """Return time and offset from the tags of a time, its sub-seconds and its offset."""
     base = parse_exif_time(details.get(tags[0]))
     if base is None:
         return None
@@ -78,7 +81,7 @@ def _time(details: Any, tags: tuple[int, int, int]) -> tuple[datetime, int | Non
 
 
 def parse_exif_time(value: Any) -> datetime | None:
-    """`2026:06:13 09:41:07` as a time; None for blanks, zeros and anything else."""
+    """Parse `2026:06:13 09:41:07`; None for blanks, zeros and anything else."""
     try:
         return datetime.strptime(_text(value)[:19], "%Y:%m:%d %H:%M:%S")
     except ValueError:
@@ -86,7 +89,7 @@ def parse_exif_time(value: Any) -> datetime | None:
 
 
 def parse_exif_offset(value: Any) -> int | None:
-    """`+02:00` as minutes."""
+    """Parse `+02:00` as minutes east of UTC; None for anything else."""
     try:
         zone = datetime.strptime(_text(value), "%z").utcoffset()
     except ValueError:
@@ -95,6 +98,7 @@ def parse_exif_offset(value: Any) -> int | None:
 
 
 def _text(value: Any) -> str:
+    """Return an EXIF value as text without padding; empty where it is none."""
     if isinstance(value, bytes):
         value = value.decode("latin-1")
     return value.replace("\0", " ").strip() if isinstance(value, str) else ""

@@ -1,4 +1,4 @@
-"""Finding the files of frames in folders and on cards, whatever their tree."""
+"""Finding picture files in folders and on memory cards, at any depth."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ from onsite.core.errors import Problem
 
 
 class FileKind(StrEnum):
+    """Kind of a picture file, by the ending of its name."""
+
     JPEG = "jpeg"
     HEIF = "heif"
     TIFF = "tiff"
@@ -31,39 +33,43 @@ _KIND = {ending: kind for kind, endings in _ENDINGS.items() for ending in ending
 
 @dataclass(frozen=True, slots=True)
 class CandidateFile:
-    """A file that may be a frame's. `root` is the folder that was named. A raw `has_raw_partner` when a JPEG
-    or HEIC of the same name lies beside it: its own preview then need not be looked at."""
+    """A file that may belong to a frame."""
 
     path: Path
     root: Path
+    """The folder given for ingest that the file was found in."""
     kind: FileKind
     has_raw_partner: bool = False
+    """True for a raw file with a JPEG or HEIC of the same name beside it: its own preview need not be
+    examined."""
 
 
 @dataclass(frozen=True, slots=True)
 class FoundFiles:
-    """`others` counts files that are not pictures, by ending; `refused` is (path, reason)."""
+    """The files found below some folders."""
 
     candidates: tuple[CandidateFile, ...]
     others: dict[str, int]
+    """Numbers of files that are not pictures, by ending."""
     refused: tuple[tuple[Path, str], ...]
+    """Paths that cannot be used, each with the reason."""
 
 
 def file_kind(path: Path) -> FileKind | None:
-    """What a file is by its name."""
+    """Return the kind of a file by its ending; None where it is no picture."""
     return file_kind_of_name(path.name)
 
 
 def file_kind_of_name(name: str) -> FileKind | None:
-    """The same, for many names."""
+    """Return the kind of a file of this name; cheaper than `file_kind` for many names."""
     return _KIND.get(f".{name.rpartition('.')[2].lower()}")
 
 
 def find_files(paths: Iterable[Path], leave: Path | None = None) -> FoundFiles:
-    """All files of frames below `paths`, in the order of their names. Hidden ones are passed over, and the
-    folder to `leave` alone.
+    """Find all picture files below `paths`, sorted by name.
 
-    Raises Problem where a path is missing or its top folder cannot be listed.
+    Hidden files and folders are skipped, and so is the folder `leave`. Raises Problem where a path is missing
+    or its top folder cannot be listed.
     """
     candidates: dict[Path, CandidateFile] = {}
     others: Counter[str] = Counter()
@@ -85,7 +91,7 @@ def find_files(paths: Iterable[Path], leave: Path | None = None) -> FoundFiles:
 
 
 def has_encodable_name(path: Path) -> bool:
-    """Whether a path is in UTF-8 and so fits into the database."""
+    """Whether a path is valid UTF-8, as the database requires."""
     try:
         str(path).encode()
     except UnicodeEncodeError:
@@ -94,11 +100,13 @@ def has_encodable_name(path: Path) -> bool:
 
 
 def printable_path(path: Path) -> Path:
-    """The path with what is not UTF-8 in it replaced."""
+    """Return the path with bytes that are not UTF-8 replaced."""
     return Path(os.fsencode(path).decode(errors="replace"))
 
 
 def _walk(root: Path, refused: list[tuple[Path, str]], leave: Path | None) -> list[Path]:
+    """List the files below `root`, adding folders that do not open to `refused`."""
+
     def note(error: OSError) -> None:
         where = Path(error.filename or root)
         if where == root:
@@ -115,7 +123,7 @@ def _walk(root: Path, refused: list[tuple[Path, str]], leave: Path | None) -> li
 
 
 def with_partners(candidates: Iterable[CandidateFile]) -> list[CandidateFile]:
-    """The same, each raw knowing whether its JPEG or HEIC is among them."""
+    """Return the candidates with `has_raw_partner` set on each raw whose JPEG or HEIC is among them."""
     candidates = list(candidates)
     pictures = {_stem(c) for c in candidates if c.kind is not FileKind.RAW}
     return [

@@ -1,4 +1,7 @@
-"""Waiting until something may have changed in a folder: told by the system, or by the clock."""
+"""Changes in a watched folder: waiting for them, listing the folder, and when a file is complete.
+
+Whether a file is complete is a pure function of what was observed (`is_complete`).
+"""
 
 from __future__ import annotations
 
@@ -14,28 +17,28 @@ from typing import BinaryIO
 
 from onsite.frames.find_files import FileKind, file_kind_of_name
 
-_STEP_MS = 10  # how long the system is listened to before what it told is passed on
-_DEBOUNCE_MS = 30  # at the latest, while a file is being written and it tells more and more
-_GLANCE = 0.1  # seconds between glances at `stop`
+_STEP_MS = 10  # how long notifications are collected before they are passed on
+_DEBOUNCE_MS = 30  # longest delay while a file is being written and notifications keep coming
+_GLANCE = 0.1  # seconds between checks of `stop`
 
 
 class ChangeWaiter(ABC):
-    """What wakes the one who watches a folder. It only hurries: nothing is missed without it."""
+    """Waits for changes in a folder. It only shortens the delay: listing the folder misses nothing."""
 
     def __init__(self, stop: Event) -> None:
         self.stop = stop
 
     @abstractmethod
     def wait(self, seconds: float) -> set[Path]:
-        """Waits so long at most, less when woken or stopped. Returns what the system told of, if anything."""
+        """Wait at most `seconds`, less when notified or stopped. Returns the changed paths, if known."""
 
     @abstractmethod
     def close(self) -> None:
-        """Ends listening."""
+        """Stop listening."""
 
 
 class PollingWaiter(ChangeWaiter):
-    """Wakes by the clock: for network shares, where the system tells nothing."""
+    """Waits by the clock alone: for network shares, which give no notifications."""
 
     def wait(self, seconds: float) -> set[Path]:
         self.stop.wait(seconds)
@@ -46,7 +49,7 @@ class PollingWaiter(ChangeWaiter):
 
 
 class NotificationWaiter(ChangeWaiter):
-    """Wakes when the system tells of a change below `folder`, else by the clock."""
+    """Waits for notifications of changes below `folder` by the operating system, else by the clock."""
 
     def __init__(self, stop: Event, folder: Path) -> None:
         super().__init__(stop)
@@ -71,7 +74,7 @@ class NotificationWaiter(ChangeWaiter):
             )
             for change in changes:
                 self._told.put({Path(path) for _, path in change})
-        except Exception:  # no more watches, a folder that is gone, a system without: the clock is enough
+        except Exception:  # out of watches, folder gone, not supported: polling is enough
             return
 
     def wait(self, seconds: float) -> set[Path]:
@@ -94,26 +97,26 @@ class NotificationWaiter(ChangeWaiter):
         self._thread.join(timeout=2.0)
 
 
-# TODO Listing a folder that is watched: quick, since it is done over and over.
-
 Stamp = tuple[int, int]
-"""A file's size and its time of change in nanoseconds."""
+"""Size of a file and its modification time in nanoseconds."""
 
 
 @dataclass(frozen=True, slots=True)
 class FolderListing:
-    """`files` are those that may be frames', by path. `identity` tells the folder from another one of the
-    same name. `unlisted` are folders below it that do not open, with the reason."""
+    """The picture files below a folder."""
 
     identity: tuple[int, int]
+    """Device and inode: distinguishes the folder from another of the same name."""
     files: dict[str, Stamp] = field(default_factory=dict)
+    """Files that may belong to frames, by path."""
     unlisted: dict[str, str] = field(default_factory=dict)
+    """Subfolders that cannot be listed, with the reason."""
 
 
 def list_files(folder: Path, leave: Path) -> FolderListing:
-    """All regular files below `folder` whose names are frames'; the folder to `leave` alone is left out.
+    """List all regular files with picture endings below `folder`, without the folder `leave`.
 
-    Raises OSError where the folder itself cannot be listed.
+    Called over and over, so it is kept fast. Raises OSError where the folder itself cannot be listed.
     """
     now = folder.stat()
     listing = FolderListing((now.st_dev, now.st_ino))
@@ -137,11 +140,12 @@ def list_files(folder: Path, leave: Path) -> FolderListing:
 
 
 def is_passed_over(name: str) -> bool:
-    """Whether a file or folder is hidden or somebody's temporary one."""
+    """Whether a file or folder is hidden or temporary, by its name."""
     return name.startswith((".", "~"))
 
 
 def _note(entry: os.DirEntry[str], listing: FolderListing, folders: list[str]) -> None:
+    """Add a directory entry to the listing, or to the folders still to list."""
     if is_passed_over(entry.name):
         return
     if entry.is_dir(follow_symlinks=False):
@@ -152,21 +156,19 @@ def _note(entry: os.DirEntry[str], listing: FolderListing, folders: list[str]) -
                 now = entry.stat()
                 listing.files[entry.path] = now.st_size, now.st_mtime_ns
         except OSError:
-            return  # gone already
+            return  # deleted meanwhile
 
-
-# TODO When a file that is being written is complete. Pure: whoever looks passes in what was seen.
 
 BETWEEN_LOOKS = 0.1
-"""Seconds that a file must lie unchanged when it ends as its format ends."""
+"""Seconds that a file must be unchanged when it ends as its format requires."""
 
 QUIET = 2.0
-"""Seconds that a file must lie unchanged when its format has no end that can be told."""
+"""Seconds that a file must be unchanged when its format has no recognisable end."""
 
 STALLED = 10.0
-"""Seconds after which a file that breaks off is taken as it is: nobody is writing it any more."""
+"""Seconds after which a truncated file is taken as it is: it is no longer being written."""
 
-_TAIL = 1 << 16  # bytes of padding, at most, that some bodies write behind the end of a JPEG
+_TAIL = 1 << 16  # most bytes of padding that some bodies write after the end of a JPEG
 
 # ITU-T T.81, table B.1
 _START_OF_IMAGE, _END_OF_IMAGE = b"\xff\xd8", b"\xff\xd9"
@@ -175,7 +177,7 @@ _STANDALONE = {0x01, *range(0xD0, 0xD8)}  # markers without a length
 
 
 class FileEnding(StrEnum):
-    """How a file ends."""
+    """Whether a file ends as its format requires."""
 
     WHOLE = "whole"
     CUT = "cut"
@@ -187,20 +189,21 @@ SECONDS = {FileEnding.WHOLE: BETWEEN_LOOKS, FileEnding.UNKNOWN: QUIET, FileEndin
 
 @dataclass(frozen=True, slots=True)
 class FileState:
-    """A look at a file: its size, its time of change, and `at`, the seconds of a steady clock."""
+    """A file as observed at the time `at`, in seconds of a monotonic clock."""
 
     size: int
     mtime_ns: int
     at: float
 
     def same_as(self, other: FileState) -> bool:
+        """Whether size and modification time are equal."""
         return (self.size, self.mtime_ns) == (other.size, other.mtime_ns)
 
 
 def is_complete(first: FileState, now: FileState, ending: FileEnding) -> bool:
-    """Whether a file that has looked the same since `first` is complete. An empty one never is.
+    """Whether a file unchanged since `first` is complete. An empty file never is.
 
-    >>> is_complete(Seen(9, 1, 0.0), Seen(9, 1, 0.1), Ending.WHOLE)
+    >>> is_complete(FileState(9, 1, 0.0), FileState(9, 1, 0.1), FileEnding.WHOLE)
     True
     """
     if now.size == 0 or not now.same_as(first):
@@ -209,7 +212,7 @@ def is_complete(first: FileState, now: FileState, ending: FileEnding) -> bool:
 
 
 def ending_of(path: Path, kind: FileKind) -> FileEnding:
-    """How a file ends, from its head and tail. Raises OSError."""
+    """Return how a file ends, from its head and tail. Raises OSError."""
     with path.open("rb") as file:
         start = file.read(12)
         if start.startswith(_START_OF_IMAGE):
@@ -222,9 +225,9 @@ def ending_of(path: Path, kind: FileKind) -> FileEnding:
 
 
 def _jpeg_ending(file: BinaryIO) -> FileEnding:
-    """Whether the picture's data have begun and the file ends with the end of an image, padding left aside.
+    """Whether the file ends with an end-of-image marker after the start of the scan, padding ignored.
 
-    A preview inside the head ends so too: the end counts only behind the start of the scan.
+    A preview in the head ends with this marker too, hence the condition on the scan.
     """
     scan = _start_of_scan(file)
     size = file.seek(0, 2)
@@ -235,7 +238,7 @@ def _jpeg_ending(file: BinaryIO) -> FileEnding:
 
 
 def _start_of_scan(file: BinaryIO) -> int | None:
-    """Where the first scan of a JPEG starts: its segments walked (ITU-T T.81, B.1.1.4). None before that."""
+    """Return the offset of the first scan of a JPEG (ITU-T T.81, B.1.1.4), None if not written yet."""
     at = 2
     while True:
         file.seek(at)
@@ -253,7 +256,7 @@ def _start_of_scan(file: BinaryIO) -> int | None:
 
 
 def _boxes_ending(file: BinaryIO) -> FileEnding:
-    """Whether the last top-level box ends where the file ends (ISO/IEC 14496-12, 4.2)."""
+    """Return whether the last top-level box ends at the end of the file (ISO/IEC 14496-12, 4.2)."""
     size, at = file.seek(0, 2), 0
     while at < size:
         file.seek(at)
@@ -262,7 +265,7 @@ def _boxes_ending(file: BinaryIO) -> FileEnding:
         if length == 1:
             length = int.from_bytes(head[8:16], "big")
         if length == 0:
-            return FileEnding.UNKNOWN  # it goes to the end of the file, wherever that will be
+            return FileEnding.UNKNOWN  # the box extends to the end of the file, wherever that will be
         if length < 8:
             return FileEnding.CUT
         at += length

@@ -1,4 +1,4 @@
-"""Which frames somebody means: by id, by file name, by counter or a range of counters."""
+"""References to frames, parsed and formatted: id (f12), file name, path, counters (A:1043-1051)."""
 
 from __future__ import annotations
 
@@ -22,13 +22,15 @@ _WIDEST = 1_000
 
 
 def frame_id_text(frame_id: int) -> str:
-    """A frame's id as data and lists have it: `f12`. People read `frame_labels`."""
+    """Return a frame's id as in JSON and exports: `f12`. People read `frame_labels`."""
     return f"f{frame_id}"
 
 
 def find_frames(session: Session, texts: Sequence[str]) -> list[int]:
-    """Frame ids for what was typed, in order, each once. Raises Problem where a text fits no frame, or where
-    a file name or a counter fits several."""
+    """Return the ids of the frames that `texts` refer to, in order, without repeats.
+
+    Raises Problem where a text matches no frame, or where a file name or counter is ambiguous.
+    """
     chosen: dict[int, None] = {}
     for text in texts:
         for frame in _find_text(session, text.strip()):
@@ -39,7 +41,7 @@ def find_frames(session: Session, texts: Sequence[str]) -> list[int]:
 
 
 def find_frame(shoot: Shoot, text: str) -> int:
-    """The id of the one frame that was typed. Raises Problem where it is none, or several."""
+    """Return the id of the single frame that `text` refers to. Raises Problem for none or several."""
     with shoot.reading() as session:
         chosen = find_frames(session, [text])
     if len(chosen) != 1:
@@ -48,6 +50,7 @@ def find_frame(shoot: Shoot, text: str) -> int:
 
 
 def _find_text(session: Session, text: str) -> list[int]:
+    """Return the frames that a reference matches: id first, then file name, path, counters."""
     if match := _ID.fullmatch(text):
         frame = session.get(Frame, int(match[1]))
         if frame is not None and frame.id is not None:
@@ -68,7 +71,7 @@ def _find_text(session: Session, text: str) -> list[int]:
 
 
 def _by_path(session: Session, text: str) -> list[int]:
-    """The frame of a file whose path ends so, as lists of frames have it. Raises Problem for several."""
+    """Return the frame of a file whose path ends with `text`. Raises Problem for several frames."""
     ends = "/" + text.strip("/")
     rows = session.exec(
         select(File.frame_id)
@@ -84,12 +87,13 @@ def _by_path(session: Session, text: str) -> list[int]:
 
 
 def is_range(text: str) -> bool:
-    """Whether somebody named counters from one to another."""
+    """Whether `text` is a range of counters, such as A:1043-1051."""
     match = _COUNTERS.fullmatch(text.strip())
     return match is not None and match[3] is not None
 
 
 def _by_counter(session: Session, text: str, label: str, first: int, last: int) -> list[int]:
+    """Return the frames of a camera with these counters, over the roll-over. Raises Problem where unclear."""
     if (last - first) % _COUNTERS_ROUND > _WIDEST:
         raise Problem(
             f"{text} spans more than {_WIDEST:,} counters.", "Name the range in parts, first counter first."
@@ -130,11 +134,8 @@ def _by_counter(session: Session, text: str, label: str, first: int, last: int) 
     return [frame for frame, _ in ordered if frame is not None]
 
 
-# TODO What frames are called where people read of them: `A:1043`, camera and counter.
-
-
 def frame_labels(session: Session) -> dict[int, str]:
-    """What each frame of the shoot is called (`format_frame_labels`)."""
+    """Return the label of each frame of the shoot, by id (see `format_frame_labels`)."""
     return format_frame_labels(
         session.exec(
             select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
@@ -143,9 +144,11 @@ def frame_labels(session: Session) -> dict[int, str]:
 
 
 def format_frame_labels(frames: Iterable[tuple[int | None, str, int | None, str]]) -> dict[int, str]:
-    """What each frame is called: camera and counter, such as A:1043, where that is one frame only; else its
-    file's name without ending where that is one frame only; else its id, f12. Each can be typed. `frames`
-    are all of the shoot: id, label of the camera, counter, name."""
+    """Return a unique label for each frame, by id: camera and counter, such as A:1043, where that is unique.
+
+    Else the file name without ending where that is unique, else the id, f12. `find_frames` accepts all of
+    them. `frames` are all frames of the shoot: id, label of the camera, counter, name.
+    """
     rows = list(frames)
     counted = {frame: f"{camera}:{counter:04}" for frame, camera, counter, _ in rows if counter is not None}
     names = {frame: name for frame, _, _, name in rows}
@@ -156,5 +159,6 @@ def format_frame_labels(frames: Iterable[tuple[int | None, str, int | None, str]
 
 
 def _unique_labels(labels: Mapping[int | None, str]) -> dict[int | None, str]:
+    """Return only the labels that occur once."""
     count = Counter(labels.values())
     return {frame: label for frame, label in labels.items() if count[label] == 1}

@@ -1,4 +1,4 @@
-"""Ingest: from files on cards and in folders to frames in the shoot. It can be run again at any time."""
+"""Ingest: reads files from memory cards and folders into the shoot as frames. Idempotent and resumable."""
 
 from __future__ import annotations
 
@@ -35,44 +35,54 @@ if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
 Progress = Callable[[int, int], None]
-"""Called with how many files are done, of how many."""
+"""Called with the number of files done and the total."""
 
 _Places = dict[str, dict[Fingerprint, str]]
-"""By path: what was found there, and the hash it had."""
+"""By path: the SHA-256 of each fingerprint found there before."""
 
 _BATCH_SECONDS = 1.0
 _BATCH_FILES = 200
-_AHEAD = 4  # files in work or waiting per core: bounds the memory
+_AHEAD = 4  # files submitted per thread: bounds memory
 
 
 @dataclass(slots=True)
 class IngestResult:
-    """What an ingest did. `frame_ids` are the frames of new files, by path. `refused` and `troubled` are
-    (path, reason): the first are not in the shoot, the second are, but nobody could look at their picture;
-    `passing` are those refused ones that may be read another time, `uncopied` those that only lack a copy.
-    `slates` counts new files by what was said of the slates in them; `reread` the frames that were there with
-    a slate that did not read, and reads now that more codes are known."""
+    """The outcome of an ingest."""
 
     frames: int = 0
+    """New frames."""
     files: int = 0
+    """New files."""
     known: int = 0
+    """Files skipped because they were read before and are unchanged."""
     repeated: int = 0
+    """Files whose content was in the shoot already, from another place."""
     copies: int = 0
+    """Verified copies that exist now."""
     frame_ids: dict[Path, int] = field(default_factory=dict)
+    """Frames of new files, by path."""
     refused: list[tuple[Path, str]] = field(default_factory=list)
+    """Files that are not in the shoot, and files without their copy, with the reason."""
     passing: set[Path] = field(default_factory=set)
+    """Refused files for which a later attempt may succeed."""
     uncopied: dict[Path, str] = field(default_factory=dict)
+    """Files that are in the shoot and lack a copy, with the reason."""
     troubled: list[tuple[Path, str]] = field(default_factory=list)
+    """Files that are in the shoot although their picture could not be examined, with the reason."""
     others: dict[str, int] = field(default_factory=dict)
+    """Numbers of files that are not pictures, by ending."""
     cameras: list[str] = field(default_factory=list)
+    """Labels of all cameras in the shoot."""
     slates: SlateCounts = field(default_factory=SlateCounts.none)
+    """New files by the verdict on their slates."""
     reread: int = 0
+    """Earlier frames whose slate reads now that more codes are known."""
     seconds: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class _KnownFile:
-    """A file that is in the shoot already, with the hash it had."""
+    """A file that is in the shoot already and unchanged, with its hash."""
 
     path: Path
     sha256: str
@@ -80,7 +90,7 @@ class _KnownFile:
 
 @dataclass(frozen=True, slots=True)
 class _CopiedFile:
-    """A file's outcome with where its copies are and what went wrong with them."""
+    """The outcome of examining a file, the places of its copies, and why others failed."""
 
     outcome: ExaminedFile | RefusedFile | _KnownFile
     places: tuple[Path, ...] = ()
@@ -95,10 +105,11 @@ def ingest(
     progress: Progress | None = None,
     workers: int | None = None,
 ) -> IngestResult:
-    """Reads every frame below `paths` into the shoot. Files are only read.
+    """Read every frame below `paths` into the shoot. Original files are never changed.
 
-    What was read before, unchanged, is passed over. Work is saved about once a second, so that an ingest
-    that was broken off is taken up where it stopped. Raises Problem where a path cannot be read at all.
+    Files read before and unchanged are skipped. Work is saved about once a second, so an interrupted ingest
+    resumes where it stopped. `label` names the camera; `copy_to` are folders for verified copies. Raises
+    Problem where a path cannot be read at all.
     """
     began = time.monotonic()
     found = find_files(paths, leave=shoot.folder / PREVIEWS)
@@ -121,9 +132,12 @@ def ingest_files(
     workers: int | None = None,
     codes: ShootCodes | None = None,
 ) -> None:
-    """Reads these files into the shoot and counts in `done` what is saved. Cheap for a few files, however
-    many frames the shoot has, and cheaper where the same `codes` are given again. Raises Problem where the
-    database cannot be written: nothing is lost, the same files can be taken in again."""
+    """Read these files into the shoot and add the outcome to `done`.
+
+    Cheap for a few files, however many frames the shoot has, and cheaper when the same `codes` are passed
+    again. Raises Problem where the database cannot be written: nothing is lost, and the same files can be
+    ingested again.
+    """
     compared = (codes or ShootCodes(shoot)).now()
     paths = {str(candidate.path.resolve()) for candidate in candidates}
     with shoot.reading() as session:
@@ -143,7 +157,7 @@ def _examined(
     workers: int | None,
     codes: CodeSet,
 ) -> Iterator[_CopiedFile]:
-    """Every candidate's outcome, in order, a bounded number ahead, on all cores."""
+    """Examine and copy candidates on all cores; yield outcomes in order, a bounded number ahead."""
     threads = workers or os.cpu_count() or 1
     waiting: deque[Future[_CopiedFile]] = deque()
     with ThreadPoolExecutor(threads, thread_name_prefix="examine") as pool:
@@ -201,6 +215,7 @@ def _examine_if_new(
 def _batches(
     outcomes: Iterable[_CopiedFile], total: int, progress: Progress | None
 ) -> Iterator[list[_CopiedFile]]:
+    """Yield outcomes in batches, about one a second."""
     batch: list[_CopiedFile] = []
     since = time.monotonic()
     for number, outcome in enumerate(outcomes, 1):
@@ -215,6 +230,7 @@ def _batches(
 
 
 def _save(shoot: Shoot, batch: Sequence[_CopiedFile], label: str, done: IngestResult, codes: int) -> None:
+    """Write a batch in one transaction and add it to `done`."""
     for copied in batch:
         match copied.outcome:
             case RefusedFile(path, reason, passing):
@@ -264,7 +280,7 @@ def _look_at_the_rest(
     done: IngestResult,
     codes: CodeSet,
 ) -> None:
-    """Raws that were to be seen through their JPEG, where the JPEG turned out to be of another exposure."""
+    """Examine raw files that were skipped for their JPEG, where the JPEG is of another exposure."""
     with shoot.reading() as session:
         left = unexamined_frames(session, paths)
     looked_at: set[int] = set()

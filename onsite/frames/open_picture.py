@@ -1,4 +1,4 @@
-"""Opening the picture of a frame, decoded as small as will do. Files are only ever opened for reading."""
+"""Opening the picture of a frame and decoding it no larger than needed. Files are only opened for reading."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from PIL import Image
 
 LARGEST = 500_000_000
-"""Pixels. Three times the largest sensor in the trade (common practice, no source); more is a trap."""
+"""Most pixels of a picture: three times the largest sensor (common practice, no source); more is refused."""
 
 SMALL = 480
 """Pixels on the long side of a preview."""
@@ -31,11 +31,11 @@ _UNKNOWN_TIFF = "no picture can be read from this TIFF: save it as RGB with 8 or
 
 
 class NotAPicture(Exception):  # noqa: N818
-    """The file is no picture at all: it is refused."""
+    """The file is no picture: it is refused."""
 
 
 class UnreadablePicture(Exception):  # noqa: N818
-    """The file is a frame's, but its picture cannot be looked at: it is kept, with its facts, and told."""
+    """The picture of a frame cannot be decoded: the file is kept with its facts, and reported."""
 
     def __init__(self, reason: str, facts: ExifFacts | None = None) -> None:
         super().__init__(reason)
@@ -43,7 +43,7 @@ class UnreadablePicture(Exception):  # noqa: N818
 
 
 def check_content(path: Path, kind: FileKind, head: bytes) -> None:
-    """Raises NotAFrame where the first bytes of a file cannot be what its name says."""
+    """Raise NotAPicture where the first bytes of a file contradict the ending of its name."""
     if not head:
         raise NotAPicture("the file is empty")
     magic = _MAGIC.get(kind)
@@ -54,24 +54,26 @@ def check_content(path: Path, kind: FileKind, head: bytes) -> None:
 
 
 def damaged_picture(error: Exception) -> UnreadablePicture:
-    """What is said where a decoder fails, which it does in many ways; the frame is kept."""
+    """Return the error to raise where a decoder failed with `error`; the frame is kept."""
     return UnreadablePicture(
         f"the picture is damaged: {' '.join(str(error).split()) or type(error).__name__}"
     )
 
 
 def scale_for(size: tuple[int, int]) -> int:
-    """By how much a picture is reduced for the first look: 1, 2, 4 or 8, as JPEG decoders do it cheaply
-    (ITU-T T.81 codes blocks of 8 × 8). What is left suffices for its sharpness."""
+    """Return the reduction for examining a picture: 1, 2, 4 or 8, which JPEG decoders do cheaply.
+
+    (ITU-T T.81 codes blocks of 8 × 8.) The reduced picture is large enough to measure sharpness.
+    """
     from onsite.frames.picture_measures import SHARP_SHORT
 
     return next((scale for scale in (8, 4, 2) if min(size) // scale >= SHARP_SHORT), 1)
 
 
 def reduced(picture: Image.Image, scale: int) -> Image.Image:
-    """An opened picture in RGB at 1/`scale`, reduced while it is decoded where its format allows that.
+    """Return an opened picture in RGB at 1/`scale`, reduced during decoding where its format allows that.
 
-    Raises CannotLook where it is damaged.
+    Raises UnreadablePicture where it is damaged.
     """
     whole = picture.size
     try:
@@ -84,17 +86,19 @@ def reduced(picture: Image.Image, scale: int) -> Image.Image:
 
 
 def small_of(colour: Image.Image) -> Image.Image:
-    """The small picture that previews, looks and colours come from: `SMALL` pixels and more on its long side,
-    where there are so many."""
+    """Return the small picture for previews, colour signatures and measures.
+
+    It has at least `SMALL` pixels on its long side, where the original has.
+    """
     factor = max(max(colour.size) // SMALL, 1)
     width, height = (side - side % factor if side > factor else side for side in colour.size)
     return colour.reduce(factor, (0, 0, width, height))
 
 
 def full_grey(path: Path, kind: FileKind) -> Image.Image:
-    """The picture of a file in grey, as large as it is. Raises CannotLook, NotAFrame or OSError."""
+    """Decode a file in grey at full size. Raises UnreadablePicture, NotAPicture or OSError."""
     with open_picture(path, kind) as (picture, _):
-        assert picture is not None  # it was there a moment ago
+        assert picture is not None  # the same file was opened a moment ago
         try:
             picture.draft("L", picture.size)
             picture.load()
@@ -105,9 +109,10 @@ def full_grey(path: Path, kind: FileKind) -> Image.Image:
 
 @contextmanager
 def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | None, ExifFacts]]:
-    """The picture of a file, not yet decoded, and its EXIF facts.
+    """Open the picture of a file, not yet decoded, with its EXIF facts.
 
-    The picture is None where there is none to be had from a raw. Raises NotAFrame, CannotLook or OSError.
+    The picture is None for raw files where the extra `raw` is not installed. Raises NotAPicture,
+    UnreadablePicture or OSError.
     """
     from PIL import Image, UnidentifiedImageError
 
@@ -137,12 +142,13 @@ def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | Non
 
 
 def _is_jpeg(path: Path) -> bool:
-    """Some programs save a developed JPEG under the raw's name."""
+    """Whether a raw file is a JPEG: some programs save a developed picture under the raw file's name."""
     with path.open("rb") as file:
         return file.read(3) == _MAGIC[FileKind.JPEG][0]
 
 
 def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, ExifFacts]]:
+    """Open the embedded preview of a raw file."""
     from PIL import Image
 
     facts = _facts_or_none(path, None)
@@ -157,14 +163,14 @@ def _opened_raw(path: Path) -> Iterator[tuple[Image.Image | None, ExifFacts]]:
         picture = Image.open(io.BytesIO(preview))
         if facts.taken is None:
             facts = facts_in_preview(preview)
-    except Exception as error:  # the raw's own part may be whole: it is kept
+    except Exception as error:  # the raw data may be intact: the frame is kept
         raise UnreadablePicture("the preview in the raw file is damaged", facts) from error
     with picture:
         yield picture, facts
 
 
 def _raw_preview(path: Path) -> bytes | None:
-    """The largest JPEG embedded in a raw; None where the reader for raw files is not installed."""
+    """Return the largest JPEG embedded in a raw file; None where rawpy is not installed."""
     try:
         import rawpy
     except ImportError:
@@ -195,5 +201,5 @@ def _register_heif() -> None:
 def _facts_or_none(path: Path, picture: Image.Image | None) -> ExifFacts:
     try:
         return read_facts(path, picture)
-    except Exception:  # damaged EXIF makes the parser fail in many ways; the frame is kept without its facts
+    except Exception:  # the parser fails in many ways on damaged EXIF; the frame is kept without
         return ExifFacts()

@@ -1,6 +1,8 @@
-"""What a frame's picture measures: how bright, how sharp, and the colour of the backdrop.
+"""Measures of a frame's picture: brightness, sharpness, backdrop colour, colour signature.
 
-Everything is measured in the picture that ingest has decoded anyway, taken as sRGB.
+Everything is measured in the picture that ingest has decoded anyway, taken as sRGB. The colour signature, a
+few hundred bytes, is the distribution of the colours of clothes and hair against the backdrop. It shows
+whether another person may have stepped in, never who somebody is: no faces, no biometric templates.
 """
 
 from __future__ import annotations
@@ -21,40 +23,41 @@ if TYPE_CHECKING:
     from onsite.slates.reader.seen_symbol import SymbolSeen
 
 
-_LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)  # of red, green, blue: IEC 61966-2-1, D65
-_SMALL = 192  # pixels on the long side of the picture that light and colour are measured in
-_MIDDLE = 0.5  # of the short side
-_SHARP_SIDE = 450  # pixels of the square that sharpness is measured in
+_LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)  # weights of R, G, B: IEC 61966-2-1, D65
+_SMALL = 192  # pixels on the long side of the picture for brightness and colour
+_MIDDLE = 0.5  # side of the central square, as a share of the short side
+_SHARP_SIDE = 450  # pixels of the central square for sharpness
 SHARP_SHORT = round(_SHARP_SIDE / _MIDDLE)
-"""Pixels on the short side of a picture that its sharpness can be measured in: a quarter of 20 megapixels and
-more, an eighth of 80."""
+"""Least pixels on the short side of a picture for measuring sharpness: 20 megapixels at 1/4, 80 at 1/8."""
 
-_ROUNDING = 20 / 12  # variance of the Laplacian of whole grey levels: their rounding, by its weights squared
-_EDGE = 0.06  # of the width: a strip of backdrop at either side
-_TOP = 0.6  # of the height: further down arms and shoulders reach the edges
-_PLAIN = 14.0  # L*: half the pixels of a strip lie within so much of each other, on a backdrop
-_AGREE = 20.0  # L*a*b* units between the left and the right: light falls off, backdrops do not change
+_ROUNDING = 20 / 12  # variance of the Laplacian due to rounding: 1/12 times the sum of squared weights
+_EDGE = 0.06  # of the width: the backdrop strip at either side
+_TOP = 0.6  # of the height: below, arms and shoulders reach the edges
+_PLAIN = 14.0  # L*: largest interquartile range of a strip of plain backdrop
+_AGREE = 20.0  # L*a*b* distance between the left and right strip: light falls off across a backdrop
 
 
 @dataclass(frozen=True, slots=True)
 class PictureMeasures:
-    """`brightness`: median luminance of the middle in linear light, 0 to 1. `sharpness`: see `sharpness`;
-    None in pictures too small for it. `backdrop`: its colour; None where the edges show no plain backdrop."""
+    """Measures of a picture; None where they cannot be taken."""
 
     brightness: float | None = None
+    """Median luminance of the central square in linear light, 0 to 1."""
     sharpness: float | None = None
+    """See the function `sharpness`; None in pictures too small for it."""
     backdrop: Lab | None = None
+    """Colour of the backdrop; None where the edges show no plain backdrop."""
 
 
 def measure_picture(grey: Image.Image, small: Image.Image, orientation: int = 1) -> PictureMeasures:
-    """Measures a decoded picture, in `grey` and reduced to a `small` one in RGB, both as stored."""
+    """Measure a decoded picture, given in `grey` and reduced in RGB (`small`), both as stored."""
     reduced = small.reduce(max(max(small.size) // _SMALL, 1))
     light = linear(np.asarray(turn_upright(reduced, orientation)))
     return PictureMeasures(_brightness(light), sharpness(grey), _backdrop(light))
 
 
 def linear(pixels: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """8-bit sRGB as linear light, 0 to 1 (IEC 61966-2-1)."""
+    """Convert 8-bit sRGB to linear light, 0 to 1 (IEC 61966-2-1)."""
     return _linear_table()[pixels]
 
 
@@ -66,33 +69,35 @@ def _linear_table() -> NDArray[np.float32]:
 
 
 def sharpness(grey: Image.Image) -> float | None:
-    """The variance of the Laplacian over the variance of the grey values, in the middle of the picture.
+    """Return the variance of the Laplacian over the variance of the grey values in the central square.
 
-    The variance of the Laplacian is a focus measure of J. L. Pech-Pacheco and others, "Diatom autofocusing
-    in brightfield microscopy" (ICPR 2000), LAPV in S. Pertuz and others, "Analysis of focus measure operators
+    The variance of the Laplacian is a focus measure of J. L. Pech-Pacheco and others, "Diatom autofocusing in
+    brightfield microscopy" (ICPR 2000), LAPV in S. Pertuz and others, "Analysis of focus measure operators
     for shape-from-focus" (Pattern Recognition 46, 2013); both from memory. Dividing by the variance of the
-    grey values is our own: a frame exposed otherwise has both multiplied alike. The middle, a square of half
-    the short side, is brought to one size, so that frames compare whatever they were decoded at.
+    grey values is our own choice: exposure scales both alike. The central square, half the short side wide,
+    is resampled to a fixed size, so that frames compare whatever size they were decoded at. None where the
+    picture is too small or has no contrast.
     """
     from PIL import Image
 
     side = min(grey.size) * _MIDDLE
     if side < _SHARP_SIDE:
-        return None  # it would have to be enlarged
+        return None  # the square would have to be enlarged
     left, top = (grey.width - side) / 2, (grey.height - side) / 2
     middle = grey.resize(
         (_SHARP_SIDE, _SHARP_SIDE), Image.Resampling.BOX, (left, top, left + side, top + side)
     )
-    values = np.asarray(middle, np.int16)  # holds four times a grey level, and is quicker than fractions
+    values = np.asarray(middle, np.int16)  # holds the Laplacian of grey levels, and is faster than float
     spread = float(values.var(dtype=np.float32))
     if spread < 1.0:
-        return None  # nothing in it that could be sharp
+        return None  # no detail that could be sharp
     edges = values[:-2, 1:-1] + values[2:, 1:-1] + values[1:-1, :-2] + values[1:-1, 2:]
     edges -= 4 * values[1:-1, 1:-1]
     return max(float(edges.var(dtype=np.float32)) - _ROUNDING, 0.0) / spread
 
 
 def _brightness(light: NDArray[np.float32]) -> float:
+    """Return the median luminance of the central square."""
     height, width, _ = light.shape
     side = max(int(min(height, width) * _MIDDLE), 1)
     top, left = (height - side) // 2, (width - side) // 2
@@ -100,7 +105,7 @@ def _brightness(light: NDArray[np.float32]) -> float:
 
 
 def _backdrop(light: NDArray[np.float32]) -> Lab | None:
-    """The mean colour of the strips at the left and right edge, where both are plain and alike."""
+    """Return the mean colour of the strips at the left and right edge, where both are plain and alike."""
     height, width, _ = light.shape
     rows, columns = max(int(height * _TOP), 1), max(int(width * _EDGE), 1)
     strips = [light[:rows, :columns].reshape(-1, 3), light[:rows, -columns:].reshape(-1, 3)]
@@ -113,12 +118,9 @@ def _backdrop(light: NDArray[np.float32]) -> Lab | None:
 
 
 def _is_plain(strip: NDArray[np.float32]) -> bool:
-    """Whether half of a strip's pixels are about equally light."""
+    """Whether a strip has a small interquartile range of lightness."""
     low, high = np.percentile(strip @ _LUMINANCE, (25, 75))
     return lab_of(high, high, high).l - lab_of(low, low, low).l <= _PLAIN
-
-
-# TODO Colours as people see them: CIE L*a*b*, and how far two colours are apart.
 
 
 class Lab(NamedTuple):
@@ -130,7 +132,7 @@ class Lab(NamedTuple):
 
 
 def lab_of(red: float, green: float, blue: float) -> Lab:
-    """The colour of linear-light sRGB components, each 0 to 1."""
+    """Convert linear-light sRGB components, each 0 to 1, to CIE L*a*b*."""
     from coloraide import Color
 
     lightness, a, b = Color("srgb-linear", (red, green, blue)).convert("lab-d65").coords()
@@ -138,34 +140,33 @@ def lab_of(red: float, green: float, blue: float) -> Lab:
 
 
 def colour_difference(first: Lab, other: Lab) -> float:
-    """CIEDE2000 with all weights 1 (ISO/CIE 11664-6). Below 1 hardly anybody sees a difference; from 3 to 5
-    on it shows in portraits side by side (common practice, no source)."""
+    """Return the colour difference CIEDE2000 with all weights 1 (ISO/CIE 11664-6).
+
+    Below 1 hardly anybody sees a difference; from 3 to 5 on it shows in portraits side by side (common
+    practice, no source).
+    """
     from coloraide import Color
 
     return Color("lab-d65", first).delta_e(Color("lab-d65", other), method="2000")
 
 
-# TODO The look of a frame: the colours of clothes and hair against the backdrop, in a few hundred bytes.
-# TODO
-# TODO It says whether somebody else may have stepped in. It never says who somebody is: no faces, no
-# templates.
-
-_SIDE = 96  # pixels on the long side of the picture looked at
+_SIDE = 96  # pixels on the long side of the picture for the signature
 _LEVELS = 4  # per colour channel
 BANDS = 3
 BINS = BANDS * _LEVELS**3
-_NOBODY = 0.055  # of the picture: less than this beside the backdrop is nobody
-_MIDDLE_SHARE = 0.55  # of the picture's short side
-_BACKDROP_TOLERANCE = 40.0  # of 255: how near to the backdrop's colour still counts as backdrop
+_NOBODY = 0.055  # of the picture: with less foreground than this, nobody is in front of the backdrop
+_MIDDLE_SHARE = 0.55  # width of the central column, as a share of the short side
+_BACKDROP_TOLERANCE = 40.0  # of 255: largest channel difference that counts as backdrop
 
 
 def colour_signature(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation: int = 1) -> bytes:
-    """The look of a small RGB picture: `BINS` shares of 0 to 255.
+    """Return the colour signature of a small RGB picture: `BINS` bytes.
 
-    The picture is cut into three bands from top to bottom (hair, face and collar, clothes); in each the
-    colours that are not the backdrop's are counted into a 4 × 4 × 4 histogram. A slate's card is left out,
-    so that a slate frame can be compared with portraits. The square roots of the shares are kept, so that the
-    distance of two looks is Hellinger's. All zeros: nobody is to be seen before the backdrop.
+    The picture is divided into three bands from top to bottom (hair, face and collar, clothes); in each, the
+    colours other than the backdrop's are counted into a 4 × 4 × 4 histogram. Slates are masked, so that a
+    slate frame can be compared with portraits. The square roots of the shares are stored, so that the
+    Euclidean distance of two signatures is proportional to the Hellinger distance. All zeros where nobody is
+    in front of the backdrop.
     """
     small = picture.copy()
     small.thumbnail((_SIDE, _SIDE))
@@ -186,7 +187,7 @@ def colour_signature(picture: Image.Image, slates: Iterable[SymbolSeen] = (), or
 
 
 def _not_backdrop(pixels: NDArray[np.float32]) -> NDArray[np.bool_]:
-    """True where the colour is not the backdrop's in the same row, as seen at the left and right edge."""
+    """True where the colour differs from the backdrop, interpolated between the edges of the same row."""
     edge = max(pixels.shape[1] // 16, 1)
     left = pixels[:, :edge].mean(axis=1, keepdims=True)
     right = pixels[:, -edge:].mean(axis=1, keepdims=True)
@@ -197,9 +198,9 @@ def _not_backdrop(pixels: NDArray[np.float32]) -> NDArray[np.bool_]:
 
 
 def _middle(height: int, width: int) -> NDArray[np.bool_]:
-    """True in an upright column in the middle: as wide in a frame taken upright as in one taken lying.
+    """True in a central column, equally wide in portrait and landscape format.
 
-    So a slate shot one way compares with portraits shot the other.
+    So a slate frame in one format compares with portraits in the other.
     """
     columns = np.arange(width)
     inside: NDArray[np.bool_] = np.abs(columns - width / 2) <= _MIDDLE_SHARE / 2 * min(height, width)
@@ -207,7 +208,7 @@ def _middle(height: int, width: int) -> NDArray[np.bool_]:
 
 
 def _cards(slates: Iterable[SymbolSeen], height: int, width: int) -> NDArray[np.bool_]:
-    """True on each symbol and the card around it: twice the symbol's box."""
+    """True on each symbol and the slate around it: twice the symbol's bounding box."""
     mask = np.zeros((height, width), dtype=bool)
     for slate in slates:
         xs = [corner[0] * width for corner in slate.corners]

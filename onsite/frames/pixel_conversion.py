@@ -1,4 +1,4 @@
-"""Kinds of TIFF that Pillow opens and would decode wrongly: put right before they are decoded, or refused."""
+"""Pixel formats and orientation: TIFFs that Pillow would decode wrongly are corrected or refused."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ _PLANES = frozenset("RGBACMYK")
 
 
 def misdecoded_reason(picture: Any) -> str:
-    """Why an opened picture, not yet decoded, could only be decoded wrongly; empty where it cannot.
+    """Return why an opened picture, not yet decoded, cannot be decoded correctly; empty where it can.
 
-    Pillow takes planes of 16 bits that are stored one after the other, and not compressed, for planes of 8:
-    its decoder is told here what they are. In grey with 16 bits it takes black for white.
+    Pillow takes uncompressed planar data with 16 bits for 8 bits: this sets the right raw mode on its tiles.
+    In 16-bit grey stored as white-is-zero it takes black for white.
     """
     if picture.mode in ("I", "F"):
         return "it has 32 bits a channel: save it with 16 or 8"
@@ -29,7 +29,7 @@ def misdecoded_reason(picture: Any) -> str:
         return "its grey is stored as a negative with 16 bits: save it as RGB"
     if not any(_is_plane(tile) for tile in picture.tile):
         return ""
-    if picture.mode == "CMYK":  # Pillow has no decoder for these
+    if picture.mode == "CMYK":  # Pillow has no raw mode for these planes
         return "it is CMYK with 16 bits, plane by plane: save it as RGB"
     order = "B" if tags.prefix == b"MM" else "L"
     picture.tile = [
@@ -40,21 +40,19 @@ def misdecoded_reason(picture: Any) -> str:
 
 
 def _is_plane(tile: Any) -> bool:
+    """Whether a tile holds a single uncompressed plane."""
     return tile.codec_name == "raw" and tile.args[0] in _PLANES
 
 
 def to_8_bits(picture: Image.Image) -> Image.Image:
-    """A decoded picture as it is; grey with 16 bits in 8, where Pillow's conversions would cut it off."""
+    """Convert 16-bit grey to 8 bits, which Pillow's own conversion would clip; return others unchanged."""
     if not picture.mode.startswith("I;16"):
         return picture
     return picture.convert("I").point(lambda value: value * (1 / 256)).convert("L")
 
 
-# TODO Turning a stored picture the way it is displayed.
-
-
 def turn_upright(picture: Image.Image, orientation: int) -> Image.Image:
-    """The picture as displayed; `orientation` is EXIF's 1 to 8 (EXIF 2.32, CIPA DC-008-2019, Orientation)."""
+    """Return a stored picture as displayed; `orientation` is 1 to 8 (EXIF 2.32, CIPA DC-008-2019)."""
     from PIL.Image import Transpose
 
     turn = {

@@ -1,7 +1,13 @@
 """Previews: a small upright JPEG of every frame, so that screens need not decode the original again.
 
-They are pictures of people, of children above all: they lie in the shoot's folder, go where it goes, and are
-to be removed with a person's data. They may be deleted at any time; `preview` makes one anew.
+They are pictures of people, often children: they are kept in the shoot's folder, move with it, and must be
+removed with a person's data. They may be deleted at any time; `read_or_make_preview` makes a new one.
+
+Besides, the preview that a multi-picture JPEG embeds of its own main picture (CIPA DC-007). Decoding that
+takes less than a tenth of the time of examining 24 megapixels, yet it does not replace examining the picture:
+a block that a memory card or a copy has damaged shows only when the main picture is decoded, and an intact
+preview must not make a damaged frame pass as intact. It is examined only where the main picture is damaged:
+its slate may still read.
 """
 
 from __future__ import annotations
@@ -35,12 +41,12 @@ if TYPE_CHECKING:
 
 FOLDER = "previews"
 _QUALITY = 80
-_NEARLY = 1.1  # times the size wanted: not worth the time of making it exactly that
+_NEARLY = 1.1  # times the wanted size: close enough to skip resampling
 _END_OF_IMAGE = b"\xff\xd9"  # ITU-T T.81, table B.1
 
 
 def preview_jpeg(small: Image.Image, orientation: int) -> bytes:
-    """The preview of a picture in RGB, reduced already, as the bytes of a JPEG."""
+    """Encode the preview of a reduced RGB picture as JPEG."""
     from PIL.Image import Resampling
 
     preview = small.copy()
@@ -52,13 +58,16 @@ def preview_jpeg(small: Image.Image, orientation: int) -> bytes:
 
 
 def preview_place(folder: Path, sha256: str) -> Path:
-    """Where the preview of a file with that SHA-256 lies, in the shoot's folder."""
+    """Return the path of the preview of a file with this SHA-256, in the shoot's folder."""
     return folder / FOLDER / sha256[:2] / f"{sha256}.jpg"
 
 
 def save_preview(folder: Path, sha256: str, content: bytes) -> Path | None:
-    """Writes a preview, whole or not at all. None where it cannot be written, for instance on a full disk:
-    a frame is never refused for want of its preview."""
+    """Write a preview atomically and return its path.
+
+    None where it cannot be written, for instance on a full disk: a frame is never refused for lack of a
+    preview.
+    """
     place = preview_place(folder, sha256)
     part = place.with_name(f".{place.name}.{token_hex(4)}.part")
     try:
@@ -74,16 +83,16 @@ def save_preview(folder: Path, sha256: str, content: bytes) -> Path | None:
 
 
 def existing_previews(shoot: Shoot, session: Session, frame_ids: Collection[int]) -> dict[int, Path]:
-    """Where the previews of these frames lie, for those that have one. One query."""
+    """Return the paths of the previews of these frames, for those that have one. One query."""
     rows = session.exec(select(File.frame_id, File.sha256).where(col(File.frame_id).in_(frame_ids)))
     places = ((frame_id, preview_place(shoot.folder, sha256)) for frame_id, sha256 in rows)
     return {frame_id: place for frame_id, place in places if place.is_file()}
 
 
 def read_or_make_preview(shoot: Shoot, frame_id: int) -> Path | None:
-    """Where a frame's preview lies; made anew from the original where it is missing or damaged.
+    """Return the path of a frame's preview, made from the original where it is missing or damaged.
 
-    None where neither it nor an original that can be looked at is to be had. It may take a while.
+    None where there is neither a preview nor an original that can be decoded. May be slow.
     """
     with shoot.reading() as session:
         there = existing_previews(shoot, session, [frame_id]).get(frame_id)
@@ -100,7 +109,7 @@ def read_or_make_preview(shoot: Shoot, frame_id: int) -> Path | None:
 
 
 def _preview_of(path: Path, sha256: str) -> bytes:
-    """The preview of an original that still is what it was; empty where there is none. No slates are read."""
+    """Make the preview of an original with unchanged content; empty where there is none."""
     from onsite.files.atomic_write import sha256_of
 
     kind = file_kind(path)
@@ -117,30 +126,25 @@ def _preview_of(path: Path, sha256: str) -> bytes:
         return b""
 
 
-# TODO The smaller picture that a multi-picture JPEG carries of its own main one (CIPA DC-007).
-# TODO
-# TODO Decoding it takes less than a tenth of the time that the first look at 24 megapixels takes. Still it is
-# not TODO looked at in place of these: a block that a card or a copy has spoilt shows only when the main
-# picture is TODO decoded, and no frame must be taken for whole on the word of its preview. It is what is left
-# to look at where TODO the main picture is damaged: its slate may still read.
-
 _ENTRIES = 0xB002  # MP Entry, in the MP Index IFD (CIPA DC-007, 5.2.3)
 _PREVIEWS = {"Large Thumbnail (VGA Equivalent)", "Large Thumbnail (Full HD Equivalent)"}
-"""Pillow's names of the types 0x010001 and 0x010002. Other types are other pictures: a second lens's, or the
-map of lights that goes with a picture of high dynamic range."""
+"""Pillow's names of the types 0x010001 and 0x010002. Other types are other pictures: of a second lens, or the
+gain map of a high dynamic range picture."""
 
 _LARGEST = 1 << 25  # bytes; a preview has far fewer
-_ALIKE = 0.01  # how far apart the shapes of a picture and its preview may be: no bars at its edges
+_ALIKE = 0.01  # largest relative difference of aspect ratios: a letterboxed preview is not used
 
 
 def embedded_preview(path: Path, picture: Image.Image) -> Image.Image | None:
-    """The largest preview in a JPEG, not yet decoded. None where there is none that shows all of the picture
-    and nothing else. It is stored the same way round as the main picture. `picture` is the JPEG as it was
-    opened; it cannot be decoded afterwards."""
+    """Return the largest preview embedded in a JPEG, not yet decoded.
+
+    None where no preview has the aspect ratio of the picture. It is stored in the same orientation. `picture`
+    is the opened JPEG, which cannot be decoded afterwards.
+    """
     shape = picture.size
     try:
         found = list(_previews(path, picture))
-    except Exception:  # a damaged index fails in many ways, and there is no preview then
+    except Exception:  # a damaged index fails in many ways: no preview then
         return None
     return max(
         (preview for preview in found if _is_alike(preview.size, shape)),
@@ -150,6 +154,7 @@ def embedded_preview(path: Path, picture: Image.Image) -> Image.Image | None:
 
 
 def _previews(path: Path, picture: Any) -> Iterator[Image.Image]:
+    """Yield the previews in the multi-picture index of a JPEG."""
     index = getattr(picture, "mpinfo", None) or {}
     for number, entry in enumerate(index.get(_ENTRIES, ())):
         if entry["Attribute"]["MPType"] in _PREVIEWS:
@@ -160,4 +165,5 @@ def _previews(path: Path, picture: Any) -> Iterator[Image.Image]:
 
 
 def _is_alike(size: tuple[int, int], main: tuple[int, int]) -> bool:
+    """Whether two sizes have about the same aspect ratio."""
     return abs(size[0] * main[1] / (size[1] * main[0]) - 1) <= _ALIKE

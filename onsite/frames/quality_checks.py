@@ -1,6 +1,6 @@
-"""What is to be told at once of a frame that landed. Pure rules; whoever shows them gathers the facts.
+"""Quality warnings on set for a frame that just landed. Pure rules: the caller gathers the facts.
 
-The limits are our own choice: wide, so that a warning is worth looking up for.
+The limits are our own choice: wide, so that a warning is worth interrupting for.
 """
 
 from __future__ import annotations
@@ -13,28 +13,30 @@ from statistics import median
 from onsite.frames.picture_measures import Lab, PictureMeasures, colour_difference
 
 DARK_SHARE = 1 / 3
-"""Of the usual brightness: one and a half stops less, more than poses and clothes of one person make."""
+"""Dark: below this share of typical brightness, 1.5 stops less; poses and clothes of a person vary less."""
 
 SOFT_SHARE = 0.5
-"""Of the run's usual sharpness: one person in the same clothes hardly varies."""
+"""Soft: below this share of the run's typical sharpness; one person in the same clothes hardly varies."""
 
 SOFT_SHARE_OF_DAY = 0.2
-"""Of the day's usual sharpness: patterns and plain clothes differ by five times."""
+"""Soft: below this share of the day's typical sharpness; patterned and plain clothes differ by five times."""
 
 DRIFT = 6.0
-"""CIEDE2000 from which a backdrop has drifted: more than shows side by side (`colour_difference`)."""
+"""CIEDE2000 above which a backdrop has drifted: more than shows side by side (`colour_difference`)."""
 
 LONE_SLATE_SECONDS = 120.0
-"""After a slate without frames for so long, somebody may have gone or the camera may not be sending."""
+"""Seconds after a slate without frames: the person may have left, or the camera may not be sending."""
 
-_A_FEW = 3  # portraits of a run, without which it has nothing usual
-_ENOUGH = 8  # portraits of a day, likewise
+_A_FEW = 3  # least portraits of a run for typical measures
+_ENOUGH = 8  # least portraits of a day for typical measures
 _DARK_BACKDROP = 10.0  # L*: a black backdrop stays black without flash
-_LARGEST_GAP = 1000  # counters; beyond that it is another numbering, not frames missing
+_LARGEST_GAP = 1000  # counters; a larger gap is a new numbering, not missing frames
 _LAST_COUNTER = 9999  # DCF (JEITA CP-3461): 0001 to 9999
 
 
 class WarningKind(StrEnum):
+    """Kind of a quality warning."""
+
     NO_SLATE = "no slate"
     UNREAD = "unread"
     OTHER_SHOOT = "other shoot"
@@ -51,14 +53,14 @@ class WarningKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class QualityWarning:
-    """`text` is one short line; names in it are as written."""
+    """A warning. `text` is one short line; names in it are as written, not yet safe to show."""
 
     kind: WarningKind
     text: str
 
 
 class SlateOwner(StrEnum):
-    """Whose a slate is."""
+    """What is known about the owner of a slate."""
 
     ASSIGNED = "somebody's"
     UNREAD = "unread"
@@ -68,33 +70,35 @@ class SlateOwner(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class SlateOnSet:
-    """A slate in a frame, and what is known of whoever it belongs to. `frames_before` counts their frames of
-    earlier runs; `is_tail` where it is held upside down, and so names the frames before it."""
+    """A slate in a frame, and what is known of its owner."""
 
     owner: SlateOwner
     code: str = ""
     name: str = ""
     has_arrived: bool = True
     frames_before: int = 0
+    """Frames of the owner in earlier runs."""
     is_tail: bool = False
+    """True where the slate is upside down: it names the frames before it."""
 
 
 @dataclass(frozen=True, slots=True)
 class LaneFrame:
-    """One frame of a camera. `trouble` says why it could not be looked at; `doubt` why no name can be given
-    to it, where that is because no slate reads before it."""
+    """A frame in a camera's lane."""
 
     id: int
     counter: int | None = None
     slate: SlateOnSet | None = None
     measures: PictureMeasures = PictureMeasures()  # noqa: RUF009  frozen
     trouble: str = ""
+    """Why the picture could not be examined."""
     doubt: str = ""
+    """Why the frame has no name, where that is because no slate reads before it."""
 
 
 @dataclass(frozen=True, slots=True)
 class TypicalMeasures:
-    """The medians of portraits; None where there are too few."""
+    """Medians over portraits; None where there are too few."""
 
     brightness: float | None = None
     sharpness: float | None = None
@@ -102,7 +106,7 @@ class TypicalMeasures:
 
 
 def typical_measures(frames: Iterable[LaneFrame], least: int = _ENOUGH) -> TypicalMeasures:
-    """What is usual in these frames: the medians of those that are no slates, whatever their order."""
+    """Return the medians of the frames that are no slates, in any order; None below `least` portraits."""
     portraits = [frame.measures for frame in frames if frame.slate is None and not frame.trouble]
     backdrops = [m.backdrop for m in portraits if m.backdrop is not None]
     return TypicalMeasures(
@@ -117,10 +121,10 @@ def typical_measures(frames: Iterable[LaneFrame], least: int = _ENOUGH) -> Typic
 def check_quality(
     landed: LaneFrame, lane: Sequence[LaneFrame], day: TypicalMeasures | None = None
 ) -> list[QualityWarning]:
-    """The warnings that a frame gives, the gravest first.
+    """Return the warnings for a frame that landed, most serious first.
 
-    `lane` are the frames of its camera before it, in shooting order, at least those since the last slate;
-    `day` is what is usual of the camera, by default in `lane`. Its backdrop is the reference.
+    `lane` holds the earlier frames of its camera in shooting order, at least those since the last slate.
+    `day` has the camera's typical measures, by default those of `lane`; its backdrop is the reference.
     """
     day = day or typical_measures(lane)
     run = run_so_far(lane)
@@ -138,18 +142,21 @@ def check_quality(
 
 
 def run_so_far(lane: Sequence[LaneFrame]) -> Sequence[LaneFrame]:
-    """The frames since the last slate, without it."""
+    """Return the frames after the last slate."""
     last = max((place for place, frame in enumerate(lane) if frame.slate), default=-1)
     return lane[last + 1 :]
 
 
 def lone_slate(lane: Sequence[LaneFrame], seconds: float) -> QualityWarning | None:
-    """The warning that no frames follow the slate at the end of a lane, `seconds` after it landed."""
+    """Return the warning that no frames follow the slate at the end of a lane, `seconds` after it landed."""
     return _no_frames(lane, None) if seconds >= LONE_SLATE_SECONDS else None
 
 
 def _no_frames(lane: Sequence[LaneFrame], landed: LaneFrame | None) -> QualityWarning | None:
-    """No frames follow a slate, when the next one comes: not the same one shot twice, and no tail slate."""
+    """Warn where a slate is followed by another slate or by nothing.
+
+    Not for the same slate shot twice, and not for a tail slate.
+    """
     slate = lane[-1].slate if lane else None
     if slate is None or slate.is_tail:
         return None
@@ -161,6 +168,7 @@ def _no_frames(lane: Sequence[LaneFrame], landed: LaneFrame | None) -> QualityWa
 
 
 def _slate(slate: SlateOnSet) -> QualityWarning | None:
+    """Warn about a slate that does not name a person who is due now."""
     match slate.owner:
         case SlateOwner.UNREAD:
             return QualityWarning(WarningKind.UNREAD, "The slate does not read: shoot it again.")
@@ -177,15 +185,17 @@ def _slate(slate: SlateOnSet) -> QualityWarning | None:
 
 
 def _no_slate(landed: LaneFrame, lane: Sequence[LaneFrame]) -> QualityWarning | None:
-    """Told once, at the first frame of those that have no slate before them."""
+    """Warn once, at the first of several frames without a slate before them."""
     if not landed.doubt or (lane and lane[-1].doubt and lane[-1].slate is None):
         return None
     return QualityWarning(WarningKind.NO_SLATE, f"No slate reads before this frame: {landed.doubt}")
 
 
 def _dark(seen: PictureMeasures, run: TypicalMeasures, day: TypicalMeasures) -> QualityWarning | None:
-    """Against its run: the same person. Against the day only where the backdrop is darker as well: clothes
-    may be black."""
+    """Warn about a dark frame, compared with its run, which shows the same person.
+
+    It is compared with the day only where the backdrop is darker as well: clothes may be black.
+    """
     if seen.brightness is None:
         return None
     if run.brightness is not None:
@@ -205,7 +215,7 @@ def _less_light(brightness: float, typical_brightness: float, than: str) -> Qual
 
 
 def _backdrop_is_darker(seen: Lab | None, reference: Lab | None) -> bool:
-    """True also where it cannot be told. Half of L* is about a sixth of the light."""
+    """Whether the backdrop is darker, or unknown. 0.75 of L* is about half of the light."""
     if seen is None or reference is None or reference.l < _DARK_BACKDROP:
         return True
     return seen.l < 0.75 * reference.l
@@ -236,13 +246,13 @@ def _backdrop(seen: PictureMeasures, day: TypicalMeasures) -> QualityWarning | N
 
 
 def _counter(landed: LaneFrame, lane: Sequence[LaneFrame]) -> QualityWarning | None:
-    """Counters missing between a frame and the one before it. One that comes late is none."""
+    """Warn about counters missing before this frame. A frame that lands late causes no warning."""
     before = next((frame.counter for frame in reversed(lane) if frame.counter is not None), None)
     if before is None or landed.counter is None:
         return None
     last = 99_999 if max(before, landed.counter) > _LAST_COUNTER else _LAST_COUNTER
     missing = landed.counter - before - 1
-    if missing < 0 and before + _LARGEST_GAP > last:  # it has gone round, from the last to 1
+    if missing < 0 and before + _LARGEST_GAP > last:  # roll-over from the last counter to 1
         missing += last
     first, final = before % last + 1, (landed.counter - 2) % last + 1
     if 0 < missing <= _LARGEST_GAP:

@@ -1,6 +1,6 @@
-"""Slates that were seen and did not read, looked at again once the shoot has more codes to compare them with.
+"""Reading unread slates again once the shoot has more codes, and the set of codes to compare with.
 
-So a roster that was loaded after the frames, and walk-ins who were added later, still help.
+So a roster loaded after the frames, and walk-ins added later, still help.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 _Unread = dict[str, tuple[int, str]]
-"""By path: a frame with a slate that did not read, and the hash of its file there."""
+"""By path: the id of a frame with an unread slate, and the SHA-256 of its file."""
 
 
 def reread_slates(
@@ -37,9 +37,11 @@ def reread_slates(
     codes: CodeSet,
     workers: int | None = None,
 ) -> int:
-    """Looks again at those of these files whose frame has a slate that did not read when there were fewer
-    codes. Returns of how many frames more reads now: only their symbols are replaced, whatever else is known
-    or was decided of them stays."""
+    """Examine again the files whose frame has a slate that did not read when there were fewer codes.
+
+    Returns the number of frames with a new reading. Only their symbols are replaced; everything else known or
+    decided about them stays.
+    """
     with shoot.reading() as session:
         unread = _unread(session, paths, codes.count)
     if not unread:
@@ -61,7 +63,7 @@ def reread_slates(
 
 
 def _unread(session: Session, paths: Collection[str], codes: int) -> _Unread:
-    """The frames at these paths; where they are many, all."""
+    """Return the frames with unread slates at these paths, or at all paths where there are many."""
     wanted = (
         select(FilePlace.path, File.frame_id, File.sha256)
         .where(FilePlace.file_id == File.id, File.frame_id == Frame.id, SymbolReading.frame_id == Frame.id)
@@ -73,7 +75,7 @@ def _unread(session: Session, paths: Collection[str], codes: int) -> _Unread:
 
 
 def _take(shoot: Shoot, frame_id: int, outcome: ExaminedFile, codes: int) -> bool:
-    """Keeps the symbols where one more reads; that it was looked at, in any case."""
+    """Store the symbols if more of them read now, and the number of codes compared with in any case."""
     now = {symbol.text for symbol in outcome.symbols if symbol.text is not None}
     with shoot.writing() as session:
         frame = session.get_one(Frame, frame_id)
@@ -95,28 +97,28 @@ def _take(shoot: Shoot, frame_id: int, outcome: ExaminedFile, codes: int) -> boo
     return reads_more
 
 
-# TODO The codes that slates of this shoot can carry, for reading slates that do not read by themselves.
-
-
 @dataclass(frozen=True, slots=True)
 class CodeSet:
-    """What slates are compared with; None before anybody has a code. `count` is of how many codes it was
-    made: it rises whenever there are more."""
+    """The codes of a shoot at some time."""
 
     slates: KnownSlates | None = None
+    """The closed set; None before anybody has a code."""
     count: int = 0
+    """Number of codes, which only grows: it serves as a version."""
 
 
 class ShootCodes:
-    """The codes of a shoot: also of people who are no longer on the client's list, of walk-ins and of deck
-    cards. Read again only when there are more. For one thread; what it answers is for any."""
+    """Cache of the codes of a shoot, including people removed from the roster, walk-ins and deck cards.
+
+    Reads them again only when there are more. Not thread-safe, but its results may be shared.
+    """
 
     def __init__(self, shoot: Shoot) -> None:
         self._shoot = shoot
         self._last = CodeSet()
 
     def now(self) -> CodeSet:
-        """The codes as they are now. Cheap where none were added."""
+        """Return the current codes. Cheap where none were added."""
         from onsite.slates.reader.closed_set import known_slates
 
         with self._shoot.reading() as session:
@@ -129,6 +131,6 @@ class ShootCodes:
 
 
 def _count(session: Session) -> int:
-    """Rows that have a code are added and never taken away."""
+    """Count the codes in the store; rows with a code are never deleted."""
     people = session.exec(select(func.count(col(Person.id)))).one()
     return people + session.exec(select(func.count(col(DeckCard.id)))).one()

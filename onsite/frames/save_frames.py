@@ -1,4 +1,7 @@
-"""Writing what was examined into the shoot's tables: one frame per exposure, one file per content."""
+"""Writing examined files to the store: one frame per exposure, one file per content.
+
+The raw file and the JPEG (or HEIC) that a camera writes of one exposure are one frame (`is_same_exposure`).
+"""
 
 from __future__ import annotations
 
@@ -19,25 +22,28 @@ from onsite.store.schema import Camera, File, FilePlace, Frame, MeasureRow, Symb
 NOT_LOOKED_AT = "not looked at yet"
 
 FEW = 500
-"""Paths that are asked for one by one; of more, all that the shoot has is read at once."""
+"""Most paths that are queried by name; for more, all rows are read."""
 
 
 @dataclass(slots=True)
 class WrittenFrames:
-    """`repeated` counts files whose content was there already, from another place; `frame_ids` are the frames
-    of new files, by path."""
+    """Counts of what was written."""
 
     frames: int = 0
     files: int = 0
     repeated: int = 0
+    """Files whose content was in the shoot already, from another place."""
     frame_ids: dict[Path, int] = field(default_factory=dict)
+    """Frames of new files, by path."""
 
 
 def write_frames(
     session: Session, batch: Sequence[ExaminedFile], label: str, now: datetime, codes: int = 0
 ) -> WrittenFrames:
-    """Adds files, and frames where they are new, in the order given. One event tells of it. `codes` is how
-    many the slates in them were compared with."""
+    """Add files in the order given, and frames where they are new, and record one event.
+
+    `codes` is the number of codes that their slates were compared with.
+    """
     written = WrittenFrames()
     there = _files_by_hash(session, [item.sha256 for item in batch])
     for item in batch:
@@ -68,15 +74,15 @@ def write_frames(
 
 
 def complete_frame(session: Session, frame: Frame, item: ExaminedFile, now: datetime, codes: int = 0) -> None:
-    """Puts what a later look at a frame's picture found into the frame."""
+    """Store the result of examining a frame's picture later, and record an event."""
     _take_picture(session, frame, item, codes)
     add_event(session, EventKind.INGESTED, now, frames=0, files=0, folders=[str(item.candidate.root)])
 
 
 def unexamined_frames(session: Session, paths: Collection[str]) -> dict[str, int]:
-    """Frame ids by the path of a file of theirs, for frames whose picture was put off and never came.
+    """Return frame ids by path of their files, for frames whose picture was never examined.
 
-    Of the files at these paths; where they are many, of all files.
+    Only for files at these paths, or for all files where there are many.
     """
     wanted = select(FilePlace.path, File.frame_id).where(
         FilePlace.file_id == File.id, File.frame_id == Frame.id, Frame.trouble == NOT_LOOKED_AT
@@ -87,7 +93,7 @@ def unexamined_frames(session: Session, paths: Collection[str]) -> dict[str, int
 
 
 def known_places(session: Session, paths: Collection[str]) -> dict[str, dict[Fingerprint, str]]:
-    """By path: what was found there, and the hash it had. At these paths; where they are many, at all."""
+    """Return hashes by path and fingerprint, for these paths, or for all where there are many."""
     wanted = select(FilePlace, File.sha256).where(FilePlace.file_id == File.id)
     if len(paths) <= FEW:
         wanted = wanted.where(col(FilePlace.path).in_(paths))
@@ -99,7 +105,7 @@ def known_places(session: Session, paths: Collection[str]) -> dict[str, dict[Fin
 
 
 def record_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
-    """Remembers where verified copies lie: (sha256, path)."""
+    """Store the places of verified copies: (sha256, path)."""
     copies = list(copies)
     files = _files_by_hash(session, [sha256 for sha256, _ in copies])
     for sha256, path in copies:
@@ -119,12 +125,13 @@ def record_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
 
 
 def _files_by_hash(session: Session, hashes: Sequence[str]) -> dict[str, int]:
+    """Return the ids of stored files by SHA-256."""
     rows = session.exec(select(File.sha256, File.id).where(col(File.sha256).in_(hashes)))
     return {sha256: file_id for sha256, file_id in rows if file_id is not None}
 
 
 def _frame_for(session: Session, camera: Camera, item: ExaminedFile, codes: int) -> tuple[Frame, bool]:
-    """The frame that a file belongs to, and whether it is new."""
+    """Return the frame that a file belongs to, added where it is new, and whether it is new."""
     path = item.candidate.path
     mine = ExposureFile(path.stem, item.candidate.kind, str(path.parent), item.facts.taken)
     for frame in session.exec(select(Frame).where(Frame.camera_id == camera.id, Frame.name == path.stem)):
@@ -134,7 +141,7 @@ def _frame_for(session: Session, camera: Camera, item: ExaminedFile, codes: int)
             for file in files
         ):
             return frame, False
-    assert camera.id is not None  # flushed by camera_for
+    assert camera.id is not None  # flushed by find_or_add_camera
     frame = Frame(
         camera_id=camera.id,
         counter=item.counter,
@@ -152,6 +159,7 @@ def _frame_for(session: Session, camera: Camera, item: ExaminedFile, codes: int)
 
 
 def _take_picture(session: Session, frame: Frame, item: ExaminedFile, codes: int) -> None:
+    """Store size, colour signature, measures and symbols of a frame's picture."""
     frame.width, frame.height = item.width, item.height
     frame.trouble = item.trouble
     frame.look = item.look
@@ -161,7 +169,7 @@ def _take_picture(session: Session, frame: Frame, item: ExaminedFile, codes: int
 
 
 def save_symbols(session: Session, frame: Frame, symbols: Iterable[SymbolSeen], codes: int) -> None:
-    """Puts these symbols in the place of those that the frame had."""
+    """Replace the stored symbols of a frame."""
     assert frame.id is not None
     for before in session.exec(select(SymbolReading).where(SymbolReading.frame_id == frame.id)):
         session.delete(before)
@@ -188,7 +196,7 @@ def _keep_measures(session: Session, frame_id: int, measures: PictureMeasures) -
 
 
 def measures_of(session: Session, frame_ids: Collection[int]) -> dict[int, PictureMeasures]:
-    """What was measured in these frames. One query."""
+    """Return the measures of these frames, by id. One query."""
     rows = session.exec(select(MeasureRow).where(col(MeasureRow.frame_id).in_(frame_ids)))
     return {row.frame_id: _measures(row) for row in rows}
 
@@ -215,6 +223,7 @@ def _add_file(session: Session, frame: Frame, item: ExaminedFile) -> int:
 
 
 def _add_place(session: Session, file_id: int, path: Path, item: ExaminedFile) -> None:
+    """Store where a file was found, or update its fingerprint there."""
     place = _place(session, file_id, path)
     if place is None:
         place = FilePlace(file_id=file_id, path=str(path.resolve()), size=0, mtime_ns=0, head="")
@@ -229,15 +238,13 @@ def _place(session: Session, file_id: int, path: Path) -> FilePlace | None:
     ).first()
 
 
-# TODO When two files are one exposure: the raw and the JPEG (or HEIC) that a camera writes of it.
-
 SAME_EXPOSURE_SECONDS = 1.0
-"""Some makes write sub-seconds into one of the two files only."""
+"""Largest difference of times: some cameras write sub-seconds into only one of the two files."""
 
 
 @dataclass(frozen=True, slots=True)
 class ExposureFile:
-    """What a file says of its exposure: its name without ending, kind, folder and the camera's time."""
+    """Facts that identify an exposure: file name without ending, kind, folder and camera time."""
 
     stem: str
     kind: str
@@ -246,9 +253,10 @@ class ExposureFile:
 
 
 def is_same_exposure(first: ExposureFile, other: ExposureFile) -> bool:
-    """Whether two files of one camera are one frame.
+    """Whether two files of one camera are of the same exposure.
 
-    They must differ in kind: two JPEGs of one name are two frames. Without times they must lie side by side.
+    They must differ in kind: two JPEGs of one name are two frames. Without times they must be in the same
+    folder.
     """
     if first.stem != other.stem or first.kind == other.kind:
         return False

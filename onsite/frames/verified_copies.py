@@ -1,4 +1,4 @@
-"""Verified copies: a file is copied only when the copy, read back, has the same SHA-256."""
+"""Verified copies: a copy counts only when it reads back with the same SHA-256."""
 
 from __future__ import annotations
 
@@ -17,16 +17,18 @@ from onsite.files.file_names import LONGEST, draft_of, fits_limit, truncate_byte
 _moving = Lock()
 
 _DRAFTS = ".*." + "[0-9a-f]" * 8 + ".part"
-"""What half copied files are called, and hardly anything else in a folder of somebody's choice."""
+"""Pattern of unfinished copies, specific enough for a folder that holds other files too."""
 
 
 class CopyFailed(Exception):  # noqa: N818
-    """No copy was made; the original is untouched."""
+    """No copy was made; the original is unchanged."""
 
 
 def check_destination(destination: Path, roots: list[Path]) -> None:
-    """Makes the folder for copies, and removes from it what a kill has left half copied. Raises Problem where
-    it cannot be made or lies inside what is copied."""
+    """Create the folder for copies and remove unfinished copies left by a killed process.
+
+    Raises Problem where the folder cannot be created or lies inside a folder that is copied.
+    """
     inside = [root for root in roots if destination.resolve().is_relative_to(root.resolve())]
     if inside:
         raise Problem(
@@ -38,21 +40,21 @@ def check_destination(destination: Path, roots: list[Path]) -> None:
         raise Problem(
             f"{destination} cannot be made: {error.strerror}.", "Choose a folder elsewhere."
         ) from error
-    with suppress(OSError):  # what cannot be removed is in nobody's way
+    with suppress(OSError):  # leftovers do no harm
         sweep_drafts(destination, _DRAFTS)
 
 
 def copy_verified(path: Path, root: Path, destination: Path, sha256: str) -> Path:
-    """Copies `path` to its place below `destination` as below `root`, and returns where it now lies.
+    """Copy `path` to the same place below `destination` as it has below `root`; return the copy's path.
 
-    What is there already is never written over: the same content is verified and kept, other content makes
-    the copy take another name. Raises CopyFailed.
+    Existing files are never overwritten: one with the same content is verified and kept, one with other
+    content makes the copy take a numbered name. Raises CopyFailed.
     """
     return copy_verified_as(path, destination / path.relative_to(root), sha256)
 
 
 def copy_verified_as(path: Path, wanted: Path, sha256: str) -> Path:
-    """The same, to a place that is named in full."""
+    """Copy `path` to the full path `wanted`, as `copy_verified` does."""
     try:
         for number in count(1):
             place = wanted if number == 1 else _numbered(wanted, number)
@@ -66,7 +68,7 @@ def copy_verified_as(path: Path, wanted: Path, sha256: str) -> Path:
 
 
 def _numbered(wanted: Path, number: int) -> Path:
-    """The same name with a number behind its stem, which is shortened where there is no room for it."""
+    """Return the path with a number after its stem, which is shortened where the name gets too long."""
     ending = f"-{number}{wanted.suffix}"
     place = wanted.with_name(wanted.stem + ending)
     return (
@@ -75,7 +77,7 @@ def _numbered(wanted: Path, number: int) -> Path:
 
 
 def _copy(path: Path, place: Path, sha256: str) -> bool:
-    """Whether the copy lies in `place`; False where another file took that place meanwhile."""
+    """Copy and verify; return False where another file took `place` meanwhile."""
     place.parent.mkdir(parents=True, exist_ok=True)
     part = draft_of(place, f".{token_hex(4)}")
     try:
@@ -86,20 +88,20 @@ def _copy(path: Path, place: Path, sha256: str) -> bool:
         if sha256_of(part) != sha256:
             raise CopyFailed(f"the copy in {place.parent} does not read back as it was written")
         taken = path.stat()
-        os.utime(part, ns=(taken.st_atime_ns, taken.st_mtime_ns))  # last: an old draft is swept
+        os.utime(part, ns=(taken.st_atime_ns, taken.st_mtime_ns))  # last, since old drafts are swept away
         return _moved(part, place)
     finally:
         part.unlink(missing_ok=True)
 
 
 def _moved(part: Path, place: Path) -> bool:
-    """Gives a finished copy its name. False, and nothing written over, where that name is taken."""
+    """Give a finished copy its name without overwriting; return False where the name is taken."""
     with _moving:
         try:
-            place.hardlink_to(part)  # fails where the name is taken, whoever took it
+            place.hardlink_to(part)  # atomic: fails where the name is taken
         except FileExistsError:
             return False
-        except OSError:  # cards and many drives have no links
+        except OSError:  # memory cards and many drives have no hard links
             if place.exists():
                 return False
             part.rename(place)

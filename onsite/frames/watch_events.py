@@ -1,4 +1,7 @@
-"""What is told by the one who watches a folder."""
+"""Events that watching a folder emits, and the folder that a station watches, stored in the shoot.
+
+The folder is stored so that watching resumes after the screens were closed.
+"""
 
 from __future__ import annotations
 
@@ -12,21 +15,21 @@ from onsite.store.shoot import Shoot
 
 @dataclass(frozen=True, slots=True)
 class FramesLanded:
-    """Files of these frames are in the shoot: new frames, or another file of frames that were there."""
+    """Files of these frames are now in the shoot: new frames, or another file of an existing frame."""
 
     frame_ids: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class FileIncomplete:
-    """A file is still being written. Told once."""
+    """A file is still being written. Emitted once."""
 
     path: Path
 
 
 @dataclass(frozen=True, slots=True)
 class FileRefused:
-    """A file is no frame, or cannot be read (then it is tried again and again). Told once."""
+    """A file is no frame, or cannot be read, in which case it is retried. Emitted once."""
 
     path: Path
     reason: str
@@ -34,8 +37,10 @@ class FileRefused:
 
 @dataclass(frozen=True, slots=True)
 class FrameTroubled:
-    """Something stands in the way, and what can be done is tried again: a frame is kept and nobody could look
-    at it or copy it, or the shoot's database cannot be written (`path` is the watched folder then)."""
+    """A problem: a frame is in the shoot but could not be examined or copied, or a folder cannot be listed.
+
+    Also where the shoot's database cannot be written; `path` is then the watched folder.
+    """
 
     path: Path
     reason: str
@@ -57,7 +62,7 @@ class FolderBack:
 
 @dataclass(frozen=True, slots=True)
 class WatchReady:
-    """What lay in the folder at the start, or when it came back, has been taken in."""
+    """The files that were in the folder at the start, or when it came back, have been ingested."""
 
 
 WatchEvent = (
@@ -65,27 +70,26 @@ WatchEvent = (
 )
 
 
-# TODO Which folder a station watches, kept in the shoot so that it goes on after the screens were closed.
-
-
 @dataclass(frozen=True, slots=True)
 class WatchedFolder:
-    """`label` is the camera's, or empty. `on` is False once somebody stopped it."""
+    """A folder that a station watches."""
 
     folder: str
     label: str = ""
+    """The camera's label, or empty."""
     on: bool = True
+    """False once watching was stopped by a person."""
 
 
 def read_watched_folder(shoot: Shoot, station: str) -> WatchedFolder | None:
-    """The folder that was watched last at a station."""
+    """Return the folder that a station watched last."""
     with shoot.reading() as session:
         meta = session.get(Meta, _key(station))
     return WatchedFolder(**json.loads(meta.value)) if meta is not None else None
 
 
 def save_watched_folder(shoot: Shoot, station: str, watched: WatchedFolder) -> None:
-    """Keeps it for the next time. Raises Problem where the store cannot be written."""
+    """Store the folder that a station watches. Raises Problem where the store cannot be written."""
     with shoot.writing() as session:
         meta = session.get(Meta, _key(station)) or Meta(key=_key(station), value="")
         meta.value = json.dumps(asdict(watched), ensure_ascii=False)

@@ -1,7 +1,7 @@
-"""Watching a folder that a camera's tether program writes into: each frame is taken in as it lands.
+"""Watching a folder that a tethering program writes into: each frame is ingested as it lands.
 
-The folder is listed again and again, which misses nothing; what the system tells of changes only hurries. A
-file is read when it is complete, and is tried again until it is in the shoot.
+The folder is listed repeatedly, which misses nothing; notifications by the operating system only shorten the
+delay. A file is ingested when it is complete, and retried until it is in the shoot.
 """
 
 from __future__ import annotations
@@ -55,13 +55,13 @@ from onsite.frames.watch_events import (
 from onsite.store.schema import FilePlace
 from onsite.store.shoot import Shoot
 
-_LIST_SECONDS = 1.0  # between two listings at least, where the system tells of changes
-_LIST_SECONDS_POLLING = 0.25  # and where it does not
-_LIST_SHARE = 0.1  # of the time, at most, goes into listing a folder with very many files
+_LIST_SECONDS = 1.0  # least time between listings, with notifications
+_LIST_SECONDS_POLLING = 0.25  # and without
+_LIST_SHARE = 0.1  # largest share of time spent listing a folder with very many files
 _GONE_SECONDS = 1.0
-_AGAIN_SECONDS = 2.0  # until a file that could not be taken in is tried again
-_SLOW_SECONDS = 0.5  # a file that takes longer is told to be waited for
-_AT_ONCE = 8  # files taken in before looking around again
+_AGAIN_SECONDS = 2.0  # until a file that could not be ingested is retried
+_SLOW_SECONDS = 0.5  # after which an incomplete file is reported
+_AT_ONCE = 8  # files ingested before the next look at the folder
 _PICTURES = [e for ending in (".jpg", ".jpeg", ".heic", ".heif", ".hif") for e in (ending, ending.upper())]
 
 
@@ -75,11 +75,11 @@ def watch_folder(
     copy_to: Sequence[Path] = (),
     by_events: bool = True,
 ) -> None:
-    """Takes in what lies in `folder` and then every frame as it lands, until `stop` is set. For a thread.
+    """Ingest the files in `folder`, then every frame as it lands, until `stop` is set. Run it in a thread.
 
-    `tell` is called in that thread with all that happens. Without `by_events` the folder is only listed, as
-    it must be where a network share tells of nothing. Files are only read. A folder that is not there yet is
-    waited for. Raises Problem where `copy_to` cannot be copied to.
+    `tell` is called in that thread with every event. Without `by_events` the folder is only polled, for
+    network shares without notifications. Original files are never changed. A folder that does not exist yet
+    is waited for. Raises Problem where `copy_to` cannot be copied to.
     """
     for destination in copy_to:
         check_destination(destination, [folder])
@@ -88,20 +88,25 @@ def watch_folder(
 
 @dataclass(slots=True)
 class _PendingFile:
-    """A file not taken in yet. `first` is the first look at it as it is now; `since` when it was first seen;
-    `late` whether it came after the start; it is left alone until `held`."""
+    """A file not ingested yet. Times are of the monotonic clock."""
 
     kind: FileKind
     first: FileState
+    """The first observation of its present size and modification time."""
     since: float
+    """When it was first seen."""
     late: bool
+    """Whether it came after the files that were there at the start."""
     ending: FileEnding | None = None
     is_reported: bool = False
     held: float = 0.0
+    """Time before which it is not retried."""
 
 
 @dataclass(slots=True)
 class _Watcher:
+    """The state of watching one folder."""
+
     shoot: Shoot
     folder: Path
     label: str
@@ -123,6 +128,7 @@ class _Watcher:
         self.codes = ShootCodes(self.shoot)
 
     def run(self) -> None:
+        """Watch until stopped."""
         try:
             self._recall()
             while not self.stop.is_set():
@@ -132,7 +138,7 @@ class _Watcher:
                 self.wake.close()
 
     def _turn(self) -> None:
-        """One look around, and what is complete taken in."""
+        """List the folder if due, ingest complete files, then wait."""
         if time.monotonic() >= self.list_at and not self._list():
             return
         complete = self._complete(time.monotonic())
@@ -147,9 +153,9 @@ class _Watcher:
                 self._hear(path)
 
     def _recall(self) -> None:
-        """What the shoot has from this folder already, by size and time; tried until the database answers.
+        """Load what the shoot has from this folder already, retrying until the database answers.
 
-        Where copies are wanted, nothing is taken as done: each file's copies are looked at again.
+        Where copies are wanted, nothing counts as done: the copies of each file are checked again.
         """
         there = self.folder.resolve()
         while not self.copy_to and not self.stop.is_set():
@@ -165,14 +171,14 @@ class _Watcher:
                 self.stop.wait(_AGAIN_SECONDS)
                 continue
             for path, size, mtime_ns in rows:
-                if Path(path).is_relative_to(there):  # databases compare without regard to case
+                if Path(path).is_relative_to(there):  # LIKE may ignore case
                     self.done[str(self.folder / Path(path).relative_to(there))] = size, mtime_ns
             return
 
-    # Looking
+    # Observing the folder
 
     def _list(self) -> bool:
-        """Lists the folder. False, and told, where it is gone; it is looked for again in a while."""
+        """List the folder. Where it is gone, report that, wait and return False."""
         began = time.monotonic()
         try:
             listing = list_files(self.folder, self.shoot.folder / PREVIEWS)
@@ -196,6 +202,7 @@ class _Watcher:
         return True
 
     def _lose(self) -> None:
+        """Report that the folder is gone, and poll for it."""
         self.emit(FolderGone(self.folder))
         self.pending.clear()
         if self.wake:
@@ -203,7 +210,7 @@ class _Watcher:
         self.wake, self.identity = PollingWaiter(self.stop), (0, 0)
 
     def _listen(self, identity: tuple[int, int]) -> None:
-        """Listens to the folder that is there now: it may be another one of the same name."""
+        """Start notifications for the present folder, which may be another one of the same name."""
         if self.wake is not None and self.identity == (0, 0):
             self.is_ready = False
             self.emit(FolderBack(self.folder))
@@ -213,11 +220,11 @@ class _Watcher:
         self.identity = identity
 
     def _hear(self, path: Path) -> None:
-        """Looks at a path that the system told of, if it is a frame's; listing finds all else."""
+        """Observe a path from a notification, if it may be a frame; listing finds everything else."""
         try:
             below = path.relative_to(self.folder.absolute())
         except ValueError:
-            self.list_at = 0.0  # it is told under another name of the folder
+            self.list_at = 0.0  # reported under another name of the folder
             return
         if not below.parts:
             self.list_at = 0.0  # the folder itself, perhaps gone
@@ -231,6 +238,7 @@ class _Watcher:
             self._note(str(path), stamp, time.monotonic())
 
     def _note(self, path: str, stamp: Stamp, now: float) -> None:
+        """Add a file to the pending ones, or update its observation."""
         kind = file_kind_of_name(path)
         seen = FileState(*stamp, now)
         pending = self.pending.get(path)
@@ -246,7 +254,7 @@ class _Watcher:
     # Waiting
 
     def _complete(self, now: float) -> list[str]:
-        """The files that can be read, those that came while watching before those that lay there."""
+        """Return the complete files; those that came while watching before those from the start."""
         complete = []
         for path, pending in list(self.pending.items()):
             if pending.held > now or now - pending.first.at < BETWEEN_LOOKS:
@@ -260,7 +268,7 @@ class _Watcher:
                 del self.pending[path]
                 continue
             except OSError as error:
-                if now - pending.since > _AGAIN_SECONDS:  # whoever writes it may keep it shut meanwhile
+                if now - pending.since > _AGAIN_SECONDS:  # the writing program may lock it for a while
                     self._refuse(path, f"the file cannot be read: {error.strerror or error}")
                     pending.is_reported = True
                 pending.held = now + min(max(now - pending.since, BETWEEN_LOOKS), _AGAIN_SECONDS)
@@ -274,7 +282,7 @@ class _Watcher:
         return sorted(complete, key=lambda path: (not self.pending[path].late, path))
 
     def _patience(self, now: float) -> float:
-        """Seconds until there may be something to do."""
+        """Return the seconds until there may be something to do."""
         if not self.is_ready and not self.pending:
             return 0.0
         due = [self.list_at]
@@ -283,9 +291,10 @@ class _Watcher:
             due.append(max(pending.held, settles if settles > now else now + BETWEEN_LOOKS))
         return max(min(due) - now, 0.0)
 
-    # Taking in
+    # Ingesting
 
     def _take_in(self, paths: Sequence[str]) -> None:
+        """Ingest complete files and report the outcome."""
         done = IngestResult()
         stamps = {path: (self.pending[path].first.size, self.pending[path].first.mtime_ns) for path in paths}
         try:
@@ -309,12 +318,12 @@ class _Watcher:
         ]
 
     def _has_picture(self, raw: CandidateFile) -> bool:
-        """Whether the JPEG or HEIC beside a raw has been taken in and looked at."""
+        """Whether the JPEG or HEIC beside a raw file has been ingested and examined."""
         beside = (str(raw.path.with_suffix(ending)) for ending in _PICTURES)
         return any(path in self.done and path not in self.troubled for path in beside)
 
     def _settle(self, stamps: dict[str, Stamp], done: IngestResult) -> None:
-        """Strikes off what is in the shoot, and what never will be; the rest is tried again."""
+        """Drop pending files that are in the shoot or never will be; hold the rest for a retry."""
         refused = {str(path): reason for path, reason in done.refused}
         for path, reason in done.troubled:
             self.troubled.add(str(path))
@@ -323,7 +332,7 @@ class _Watcher:
             self._report_once(path, reason)
             self._hold([str(path)])
         for path in done.passing:
-            if _stamp(path) == stamps[str(path)]:  # else it has gone, or is being written again
+            if _stamp(path) == stamps[str(path)]:  # else it is gone or being rewritten
                 self._refuse(str(path), refused[str(path)])
             self._hold([str(path)])
         for key in stamps.keys() - {str(path) for path in (*done.uncopied, *done.passing)}:
@@ -333,6 +342,7 @@ class _Watcher:
             del self.pending[key]
 
     def _hold(self, paths: Iterable[str]) -> None:
+        """Leave files alone until their next retry."""
         for path in paths:
             self.pending[path].held = time.monotonic() + _AGAIN_SECONDS
             self.pending[path].is_reported = True
@@ -349,6 +359,7 @@ class _Watcher:
 
 
 def _stamp(path: Path) -> Stamp | None:
+    """Return size and modification time of a file; None where it is gone."""
     try:
         now = path.stat()
     except OSError:
@@ -357,4 +368,5 @@ def _stamp(path: Path) -> Stamp | None:
 
 
 def _first_line(error: Exception) -> str:
+    """Return the first line of an error's message, else its type."""
     return next(iter(str(error).splitlines()), "") or type(error).__name__

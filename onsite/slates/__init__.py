@@ -1,1 +1,4 @@
-"""Slates: the code, its picture on paper and on screen, and reading it back out of a frame."""
+"""Slates: QR symbols drawn for paper, pictures and the terminal, and read back from frames (`reader`).
+
+Begin with `slate_image.write_images`, `ticket_pdf.write_tickets` and `reader.read_slates.read_symbols`.
+"""

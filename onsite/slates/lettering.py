@@ -1,8 +1,8 @@
-"""Names as they can be printed: safe to draw, and in a font that has every letter of them.
+"""Names made printable: unsafe characters replaced, and a font chosen that has every letter.
 
-No text is ever drawn with a missing glyph. A word that no font here can draw is printed in Latin letters,
-and the caller is told. That is a makeshift: Chinese characters come out in their Mandarin reading, also in a
-Japanese name, which is why nothing but the print ever uses it.
+No text is drawn with a missing glyph. A word that no available font can draw is transliterated into Latin
+letters, and the result says so. This is a stopgap: Chinese characters get their Mandarin reading even in a
+Japanese name, so nothing but print and slate pictures uses it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from onsite.slates.typefaces import MixedTypeface, Typeface, bundled_typeface, t
 class LetteredText:
     """A text ready to be drawn: `text` in `face`.
 
-    `missing` holds the characters of `original` that no font here could draw; the words with such a
+    `missing` holds the characters of `original` that no available font can draw; words with such a
     character are in Latin letters in `text`.
     """
 
@@ -31,7 +31,7 @@ class LetteredText:
 
 
 def needs_shaping(text: str) -> bool:
-    """Whether `text` comes out wrong when its characters are merely set side by side, left to right."""
+    """Whether `text` needs a shaping engine: right-to-left scripts and combining marks do."""
     return any(
         unicodedata.bidirectional(char) in ("R", "AL") or unicodedata.category(char).startswith("M")
         for char in text
@@ -46,10 +46,10 @@ def reads_from_right(text: str) -> bool:
 
 @lru_cache(maxsize=16384)
 def letter_text(text: str, bold: bool = False, shaping: bool = True) -> LetteredText:
-    """`text` in the first font that has every glyph of it, else each word in the first that has every glyph
-    of the word, and in Latin letters where there is none.
+    """Return `text` in the first font that has all its glyphs.
 
-    Without `shaping`, words that need it count as such that cannot be drawn.
+    Where no single font has them, each word takes the first font that can draw it, and is transliterated
+    into Latin letters where there is none. Without `shaping`, words that need it count as not drawable.
     """
     safe = shown(text)
     face = typeface_for(safe, bold) if shaping or not needs_shaping(safe) else None
@@ -57,7 +57,7 @@ def letter_text(text: str, bold: bool = False, shaping: bool = True) -> Lettered
         return LetteredText(text, safe, face)
     own = bundled_typeface(bold)
 
-    # Words of one font each stand in the order written, which is not that of a text with both directions.
+    # Words in different fonts are laid out in logical order, which is wrong for bidirectional text.
     one_way = not any(unicodedata.bidirectional(char) in ("R", "AL") for char in safe)
 
     def face_of(part: str) -> Typeface | None:
@@ -88,7 +88,7 @@ def _in_latin(word: str) -> str:
 
 
 def script_names(chars: str) -> list[str]:
-    """The scripts of characters that no font here draws, as one asks for a font of them."""
+    """Return the scripts of characters that no font draws, named as a user would search for a font."""
     found = set()
     for char in chars:
         first = unicodedata.name(char, "").split(" ")[0]
@@ -102,9 +102,9 @@ def script_names(chars: str) -> list[str]:
 
 
 def letter_in_latin(names: Iterable[str], shaping: bool = True) -> list[LetteredText]:
-    """Those of `names` that are printed in Latin letters for want of a font, each once, in their order.
+    """Return the distinct `names` that must be printed in Latin letters for lack of a font, in order.
 
-    For pictures pass `shaping=png.can_shape()`; tickets as PDF can always shape.
+    For pictures pass `shaping=slate_image.can_shape()`; PDF tickets are always shaped.
     """
     lettered = (letter_text(name, bold=True, shaping=shaping) for name in dict.fromkeys(names))
     return [text for text in lettered if text.missing]

@@ -1,16 +1,16 @@
-"""The QR symbol of a code, as modules.
+"""The QR symbol of a slate code, as a matrix of modules.
 
-Every symbol has the same data mask pattern. ISO/IEC 18004, 7.8.3, has an encoder try all eight and take the
-one that its penalty rates lowest; here it is always `MASK`, so that nothing but the data differs from slate
-to slate and the symbol of a code does not hang on how a library rates. A decoder takes the mask from the
-format information and reads these symbols like any other. What is given up is small: over 1000 random codes
-of 40 shoots the penalty of mask 0 is 369 in the mean, the lowest of the eight (the others: 386 to 522), where
-the best of eight for each code has 324.
+Every symbol uses the same data mask pattern. ISO/IEC 18004, 7.8.3, asks an encoder to try all eight and take
+the pattern with the lowest penalty; here it is always `MASK`, so that only the data differ from slate to
+slate and the symbol of a code does not depend on a library's penalty scores. A decoder takes the mask from
+the format information and reads these symbols like any other. The cost is small: over 1000 random codes of 40
+shoots, the mean penalty of mask 0 is 369, the lowest of the eight (the others: 386 to 522); the best of eight
+for each code has 324.
 
-With mask and version the same, every module is an affine function over GF(2) of the bits of the text: each
-pair of characters is a number of 11 bits (alphanumeric mode, 7.4.4), Reed-Solomon codes are linear, and the
-mask is added at the end. So the symbol of any code is the symbol of the text of zeros, changed by what each
-bit that is set changes.
+With mask and version fixed, every module is an affine function over GF(2) of the bits of the text: each pair
+of characters is a number of 11 bits (alphanumeric mode, 7.4.4), Reed-Solomon codes are linear, and the mask
+is added at the end. So the symbol of any code is the symbol of the all-zero text XORed with the change that
+each set bit makes.
 """
 
 from __future__ import annotations
@@ -28,20 +28,20 @@ QUIET_ZONE = 4
 """Light modules that a symbol needs on every side (ISO/IEC 18004, 5.3.8)."""
 
 MASK = 0
-"""Data mask pattern of every symbol: modules with an even sum of row and column are turned over."""
+"""Data mask pattern of every symbol: modules with an even sum of row and column are inverted."""
 
 CHARACTERS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ $%*+-./:"
-"""Of alphanumeric mode, by value (ISO/IEC 18004, table 5)."""
+"""Characters of alphanumeric mode, in the order of their values (ISO/IEC 18004, table 5)."""
 
 TEXT_LENGTH = 12
-"""Characters of the texts that `symbols` draws."""
+"""Characters of a slate code, the only length that `qr_modules_of` takes."""
 
 PAIR_BITS = 11
-"""Bits of a pair of characters (ISO/IEC 18004, 7.4.4)."""
+"""Bits that encode a pair of characters (ISO/IEC 18004, 7.4.4)."""
 
 
 def qr_modules(code: str) -> NDArray[np.bool_]:
-    """The version 1-Q symbol of a slate code without its quiet zone: (21, 21), True is dark.
+    """Return the version 1-Q symbol of a slate code without its quiet zone: (21, 21), True is dark.
 
     Raises ValueError for a text that does not fit version 1 at error correction Q.
     """
@@ -60,14 +60,14 @@ def qr_modules(code: str) -> NDArray[np.bool_]:
 
 
 def with_quiet_zone(modules: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """The same symbol with its four light modules on every side."""
+    """Return a symbol padded with its four light modules on every side."""
     return np.pad(modules, QUIET_ZONE)
 
 
 def qr_modules_of(codes: Sequence[str]) -> NDArray[np.bool_]:
-    """The symbols of many texts of 12 characters: (n, 21, 21), True is dark; each the same as `symbol` draws.
+    """Return the symbols of many 12-character codes, as `qr_modules` draws them: (n, 21, 21), True is dark.
 
-    Raises ValueError for a text of another length or with a character that alphanumeric mode does not have.
+    Raises ValueError for a text of another length or with a character that alphanumeric mode lacks.
     """
     zeros, changes = affine_parts()
     each = changes.reshape(len(changes), -1).astype(np.float32)
@@ -77,7 +77,7 @@ def qr_modules_of(codes: Sequence[str]) -> NDArray[np.bool_]:
 
 
 def text_bits(codes: Sequence[str]) -> NDArray[np.bool_]:
-    """The bits of each text as alphanumeric mode writes them, pair by pair, highest first: (n, 66)."""
+    """Return the bits of each text in alphanumeric mode, pair by pair, most significant first: (n, 66)."""
     if any(len(code) != TEXT_LENGTH for code in codes):
         raise ValueError(f"not all of {TEXT_LENGTH} characters")
     written = np.frombuffer("".join(codes).encode("latin-1", "replace"), np.uint8)
@@ -92,7 +92,7 @@ def text_bits(codes: Sequence[str]) -> NDArray[np.bool_]:
 
 @cache
 def affine_parts() -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """The symbol of the text of zeros, (21, 21), and the modules that each bit turns over, (66, 21, 21)."""
+    """Return the symbol of the all-zero text, (21, 21), and the modules that each bit flips, (66, 21, 21)."""
     zeros = qr_modules("0" * TEXT_LENGTH)
     changes = [
         qr_modules(head + _pair(1 << place) + "0" * (TEXT_LENGTH - 2 - len(head))) ^ zeros
@@ -106,22 +106,23 @@ def affine_parts() -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
 
 
 def _pair(number: int) -> str:
+    """Return the two characters with this value in alphanumeric mode."""
     first, second = divmod(number, len(CHARACTERS))
     return CHARACTERS[first] + CHARACTERS[second]
 
 
 def _values() -> NDArray[np.int64]:
-    """Value in alphanumeric mode of every byte, -1 for bytes that it does not have: (256,)."""
+    """Return the alphanumeric-mode value of every byte, -1 for bytes without one: (256,)."""
     values = np.full(256, -1)
     values[list(CHARACTERS.encode())] = np.arange(len(CHARACTERS))
     return values
 
 
 def is_pattern() -> NDArray[np.bool_]:
-    """Which modules hold no codeword: (21, 21).
+    """Return a mask of the function-pattern modules, which hold no codeword: (21, 21).
 
-    The three corners with finder, separator and format information, and the two lines of the timing pattern:
-    233 modules beside the 208 of the 26 codewords (ISO/IEC 18004, table 1).
+    These are the three corners with finder pattern, separator and format information, and the two lines of
+    the timing pattern: 233 modules beside the 208 of the 26 codewords (ISO/IEC 18004, table 1).
     """
     pattern = np.zeros((MODULES, MODULES), bool)
     pattern[:9, :9] = pattern[:9, -8:] = pattern[-8:, :9] = True

@@ -1,4 +1,4 @@
-"""Slates as pictures: to send to people, or to show on a phone or tablet."""
+"""Tickets as PNG pictures: to send to people, or to show on a phone or tablet."""
 
 from __future__ import annotations
 
@@ -21,15 +21,15 @@ if TYPE_CHECKING:
     from PIL.ImageFont import FreeTypeFont
 
 WIDTH = 1800
-"""Pixels across a picture; it is two thirds as high."""
+"""Width of a picture in pixels; it is two thirds as high."""
 
 _LONGEST_NAME = 40
 
 
 def ticket_image(card: Ticket, width_px: int = WIDTH) -> Image:
-    """A card as an 8-bit sRGB picture of 3:2. Every module of the symbol is the same whole number of pixels.
+    """Draw a ticket as an 8-bit sRGB picture of 3:2, each module the same whole number of pixels.
 
-    Raises ValueError for a width at which a module would be less than a pixel.
+    Raises ValueError for a width at which a module would be smaller than a pixel.
     """
     import PIL.Image
     from PIL import ImageDraw
@@ -66,7 +66,7 @@ def _paste_symbol(picture: Image, code: str, box: Box) -> None:
 
 @lru_cache(maxsize=1)
 def can_shape() -> bool:
-    """Whether Pillow joins Arabic letters and orders right-to-left text on this machine."""
+    """Whether Pillow can shape text on this machine: join Arabic letters, order right-to-left scripts."""
     from PIL import features
 
     return bool(features.check("raqm"))
@@ -82,10 +82,10 @@ def _font(face: Typeface, size: float) -> FreeTypeFont:
 def write_images(
     cards: Sequence[Ticket], folder: Path, progress: Callable[[int, int], None] | None = None
 ) -> list[tuple[Ticket, str]]:
-    """A PNG per card in `folder`, which is made if need be; returns each card with its file's name.
+    """Write a PNG for each ticket into `folder`, created if missing; return each ticket with its file name.
 
-    `progress` is told how many are done and how many there are. Each file is written whole or not at all.
-    Raises Problem when the folder cannot be made or written to.
+    `progress` is called with the number done and the total. Each file is written atomically. Raises Problem
+    when the folder cannot be created or written to.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -103,7 +103,7 @@ def write_images(
 
 
 def _srgb() -> object:
-    """The chunk that says a PNG is sRGB, rendered perceptually (PNG specification, 11.3.3.5)."""
+    """Return the PNG chunk for sRGB with perceptual rendering intent (PNG specification, 11.3.3.5)."""
     from PIL.PngImagePlugin import PngInfo
 
     chunks = PngInfo()
@@ -112,11 +112,11 @@ def _srgb() -> object:
 
 
 def file_names(cards: Sequence[Ticket]) -> list[str]:
-    """A file name for each card: its name in plain letters, and its code, which keeps them apart.
+    """Return a file name for each ticket: the name in ASCII letters, then the code, which makes it unique.
 
-    Letters, digits and dashes only, so that every file system takes it and no name can climb out of the
-    folder; because of the code it is never a reserved name of Windows. Should one code come twice, the
-    later file is numbered.
+    Only letters, digits and dashes, so that every file system accepts it and no name can escape the folder;
+    with the code it is never a reserved name of Windows. Where a code comes twice, the later file is
+    numbered.
     """
     names: list[str] = []
     taken: set[str] = set()
@@ -134,6 +134,7 @@ def file_names(cards: Sequence[Ticket]) -> list[str]:
 
 
 def _plain(text: str) -> str:
+    """Transliterate `text` to ASCII letters and digits, joined by dashes."""
     from anyascii import anyascii
 
     return re.sub(r"[^A-Za-z0-9]+", "-", anyascii(shown(text))).strip("-")

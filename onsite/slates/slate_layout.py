@@ -1,11 +1,11 @@
-"""A slate card: what stands on it, and where.
+"""The content of a ticket and the layout of its face.
 
-The layout is arithmetic on the size of a card's face, in whatever unit that comes in, so that a picture and
-a printed ticket share it. The symbol takes all the room the face can give, because it is read from a frame
-that shows somebody from head to waist. It stands there twice, side by side: a thumb, a crease, a patch of
-glare or the edge of a shadow seldom spoils both in the same modules, and what is seen of both is put
-together (`onsite.slates.reader.closed_set_reader`). What people read stands under them. How one, two and four
-copies compare was measured (DEVELOPERS.md, Slates in trouble).
+The layout is arithmetic on the size of the face, in any unit, so that pictures and printed tickets share it.
+The symbol is as large as the face allows, because it is read from a frame that shows a person from head to
+waist. It is printed twice, side by side: a thumb, a crease, a patch of glare or the edge of a shadow seldom
+hides the same modules of both copies, and the reader sums what it sees of both
+(`onsite.slates.reader.closed_set_reader`). The text for people is below the symbols.
+`tests/bench/bench_slates.py` compares one, two and four copies.
 """
 
 from __future__ import annotations
@@ -15,30 +15,32 @@ from dataclasses import dataclass
 from onsite.slates.qr_symbol import MODULES, QUIET_ZONE
 
 SYMBOL_SIDE = MODULES + 2 * QUIET_ZONE
-"""Modules on a side of a symbol with its quiet zone."""
+"""Modules on a side of a symbol including its quiet zone."""
 
 COPIES = 2
-"""Symbols on a card, all of the same code."""
+"""Symbols on a ticket, all of the same code."""
 
 COPY_STEP = MODULES + QUIET_ZONE
-"""Modules from one copy of the symbol to the next: they share the quiet zone between them."""
+"""Modules from one copy of the symbol to the next: neighbours share the quiet zone between them."""
 
 NEUTRAL_GREY = (119, 119, 119)
 """sRGB of CIE L* 50, a reflectance of 18.4 %, by the formulas of CIE 15 and IEC 61966-2-1 (from memory);
-exactly 18 % would be 118. It is neutral on a calibrated screen. A printer is not calibrated: a printed patch
-serves to compare frames of the same card, not to set an exposure or a white balance by."""
+exactly 18 % would be 118. It is neutral on a calibrated screen. Office printers are not calibrated: a printed
+patch serves to compare frames of the same ticket, not to set exposure or white balance."""
 
-_EDGE = 0.02  # of the face's height: what a careless cut may take
-_STRIP = 0.19  # of the face's height, at least: the type under the symbols
+_EDGE = 0.02  # of the face's height: margin for a careless cut
+_STRIP = 0.19  # of the face's height, at least: the strip of text below the symbols
 _ACROSS = COPIES * COPY_STEP + QUIET_ZONE
-"""Modules across all copies and the quiet zones between and beside them."""
+"""Modules across all copies, with the quiet zones between and beside them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Ticket:
-    """What one card says. `number` is a deck card's number; `group`, `number` and `shoot` may be empty.
+    """The texts of a ticket or deck card.
 
-    Texts are kept as they came; whatever draws them makes them safe to draw.
+    `number` is a deck card's number; `group`, `number` and `shoot` may be empty.
+
+    Texts are kept as given; the drawing code makes them safe to draw.
     """
 
     code: str
@@ -50,7 +52,7 @@ class Ticket:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A rectangle, from the top left corner of the face, in the unit of the face."""
+    """A rectangle measured from the top left corner of the face, in the unit of the face."""
 
     x: float
     y: float
@@ -68,10 +70,10 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class TicketLayout:
-    """Where everything on a face stands.
+    """The boxes of everything on a face.
 
-    Each of `symbols` is a square of `SYMBOL_SIDE` modules: the quiet zone lies inside it, and nothing else
-    does but the quiet zone of the copy beside it. The other boxes are free of them and of each other.
+    Each of `symbols` is a square of `SYMBOL_SIDE` modules that includes the quiet zone and overlaps only the
+    quiet zone of the copy beside it. The other boxes overlap neither the symbols nor each other.
     """
 
     symbols: tuple[Box, ...]
@@ -83,7 +85,7 @@ class TicketLayout:
 
 
 def ticket_layout(width: float, height: float) -> TicketLayout:
-    """The layout of a landscape face of this size. Raises ValueError for one that is not wider than high."""
+    """Return the layout of a landscape face. Raises ValueError for a face that is not wider than high."""
     if not 0 < height < width:
         raise ValueError(f"a face of {width} by {height} is not landscape")
     edge = _EDGE * height
@@ -92,12 +94,12 @@ def ticket_layout(width: float, height: float) -> TicketLayout:
     left = (width - _ACROSS * module) / 2
     symbols = tuple(Box(left + copy * COPY_STEP * module, 0.0, side, side) for copy in range(COPIES))
 
-    # The type stands under the symbols' ink, from its left end to its right.
+    # The text spans the printed modules of the symbols, without the outer quiet zones.
     x, right = left + QUIET_ZONE * module, left + (_ACROSS - QUIET_ZONE) * module
     strip, bottom = height - edge - side, height - edge
 
     def under(start: float, end: float, top: float, share: float) -> Box:
-        """A box in the strip of type: `start` and `end` are parts of its width, the others of its height."""
+        """Return a box in the text strip: `start`, `end` by its width, `top`, `share` by its height."""
         across = right - x
         return Box(x + start * across, bottom - (1 - top) * strip, (end - start) * across, share * strip)
 

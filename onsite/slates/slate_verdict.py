@@ -1,4 +1,4 @@
-"""What can be said of the slates in a frame, and in which words: the same ones everywhere."""
+"""The verdict on the slates in a frame, its counts over many frames, and the words for both."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _BY = {
 
 
 class ReadSymbol(Protocol):
-    """A symbol as it was seen, or as it is stored."""
+    """A symbol as the reader returns it (`SymbolSeen`) or as the store keeps it (`SymbolReading`)."""
 
     @property
     def text(self) -> str | None: ...
@@ -29,8 +29,11 @@ class ReadSymbol(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class SlateVerdict:
-    """The verdict on a frame. `code`, `by` and `margin` are those of the slate that was read; `by` is None
-    where an earlier version read it. `margin` is in standard deviations, where codes were compared."""
+    """The verdict on a frame.
+
+    `code`, `by` and `margin` belong to the slate that was read. `by` is None for readings of versions that
+    did not record it; `margin` is in standard deviations, None where no codes were compared.
+    """
 
     kind: SlateKind
     code: str = ""
@@ -39,7 +42,7 @@ class SlateVerdict:
 
     @property
     def text(self) -> str:
-        """In words, for the middle of a sentence."""
+        """The verdict in words, for the middle of a sentence."""
         if self.kind is not SlateKind.READ:
             return str(self.kind)
         ahead = (
@@ -49,13 +52,15 @@ class SlateVerdict:
         return f"{self.kind}{by}: {spaced_code(self.code)}{ahead}"
 
     def data(self) -> dict[str, object]:
-        """As one JSON object."""
+        """Return the verdict as a JSON object."""
         return {"verdict": self.kind, "code": self.code, "by": self.by or "", "margin": self.margin}
 
 
 def slate_verdict(symbols: Iterable[ReadSymbol], shoot: str) -> SlateVerdict:
-    """The verdict on a frame with these symbols: what comes first in `SlateKind` counts. Of several slates of
-    this shoot, the one that was read most surely."""
+    """Return the verdict on a frame with these symbols: the kind that comes first in `SlateKind`.
+
+    Of several slates of this shoot, the most reliable reading counts.
+    """
     order = list(SlateKind)
     ways = [None, *ReadBy]
     by_kind = [(slate_kind(symbol.text, shoot), symbol) for symbol in symbols]
@@ -73,22 +78,24 @@ def _way(symbol: ReadSymbol) -> ReadBy | None:
 
 
 def how_read(by: ReadBy) -> str:
-    """In words, after "read"."""
+    """Return the way of reading in words, to follow "read"."""
     return _BY[by]
 
 
 @dataclass(slots=True)
 class SlateCounts:
-    """Frames counted by what was said of their slates."""
+    """Numbers of frames by kind of slate, and of read slates by way of reading."""
 
     kinds: dict[SlateKind, int]
     ways: dict[ReadBy, int]
 
     @classmethod
     def none(cls) -> SlateCounts:
+        """Return counts of zero."""
         return cls(dict.fromkeys(SlateKind, 0), dict.fromkeys(ReadBy, 0))
 
     def add(self, slate: SlateVerdict) -> None:
+        """Count the verdict on a frame."""
         self.kinds[slate.kind] += 1
         if slate.by is not None:
             self.ways[slate.by] += 1
@@ -110,7 +117,7 @@ class SlateCounts:
         return "; ".join(said)
 
     def data(self) -> dict[str, object]:
-        """As one JSON object."""
+        """Return the counts as a JSON object."""
         return {
             "read": self.kinds[SlateKind.READ],
             "read_by": {str(by): count for by, count in self.ways.items()},

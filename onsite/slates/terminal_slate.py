@@ -1,4 +1,4 @@
-"""The slate on screen: half blocks, black on white whatever the theme."""
+"""A slate in the terminal: half blocks, black on white in every theme."""
 
 from __future__ import annotations
 
@@ -17,24 +17,28 @@ if TYPE_CHECKING:
 STYLE = "#000000 on #ffffff"
 
 _INK = " ▀▄█"
-"""By which halves of a cell are dark: none, the upper, the lower, both."""
+"""Characters by the dark halves of a cell: none, upper, lower, both."""
 
 _BLACK_ON_WHITE = "\x1b[0;38;2;0;0;0;48;2;255;255;255m"
 _RESET = "\x1b[0m"
 
 
 def slate_lines(code: str, scale: int = 1) -> list[str]:
-    """The symbol with its quiet zone, `scale` cells to a module and two modules, one above the other, to a
-    cell; to be shown dark on light. The lines are equally long."""
+    """Return the symbol with its quiet zone as lines of equal length, to be shown dark on light.
+
+    A module is `scale` cells wide and `scale` half cells high.
+    """
     modules = np.kron(with_quiet_zone(qr_modules(code)), np.ones((scale, scale), dtype=bool))
     upper, lower = modules[0::2], modules[1::2]
-    lower = np.pad(lower, ((0, len(upper) - len(lower)), (0, 0)))  # an odd last row has light below it
+    lower = np.pad(lower, ((0, len(upper) - len(lower)), (0, 0)))  # an odd last row is light below
     return ["".join(_INK[cell] for cell in row) for row in upper + 2 * lower]
 
 
 def slate_block(code: str, name: str = "", columns: int = 80, rows: int = 24) -> list[str]:
-    """The slate and, under it, name and code in type: equally long lines of plain text, as large as fits
-    into `columns` by `rows` cells. Raises Problem where it does not fit at all."""
+    """Return the slate with name and code below it, as large as fits into `columns` by `rows` cells.
+
+    The lines are plain text of equal length. Raises Problem where not even the smallest size fits.
+    """
     side, words = len(slate_lines(code)[0]), [text for text in (shown(name), spaced_code(code)) if text]
     under = len(words) + 1  # an empty line ends the block
     scale = min(columns // side, 2 * (rows - under) // (side + 1))
@@ -48,7 +52,7 @@ def slate_block(code: str, name: str = "", columns: int = 80, rows: int = 24) ->
 
 
 def _centred(text: str, width: int) -> str:
-    """`text` in the middle of `width` cells, cut with an ellipsis if it is wider."""
+    """Centre `text` in `width` cells, cut with an ellipsis where it is wider."""
     from rich.cells import cell_len, set_cell_size
 
     room = width - 2
@@ -59,17 +63,17 @@ def _centred(text: str, width: int) -> str:
 
 
 def slate_ansi(code: str, name: str = "", columns: int = 80, rows: int = 24) -> str:
-    """`slate_block` with escape codes that set black on white, for a terminal that shows 24-bit colour.
+    """Return `slate_block` with escape codes for black on white, for a terminal with 24-bit colour.
 
-    Colour is what makes a slate readable here, not decoration: it is set under NO_COLOR too.
+    The colours make the slate readable, so they are set under NO_COLOR too.
     """
     return "\n".join(f"{_BLACK_ON_WHITE}{line}{_RESET}" for line in slate_block(code, name, columns, rows))
 
 
 def slate_text(code: str, name: str = "", columns: int = 80, rows: int = 24) -> Text:
-    """`slate_block` for a Rich or Textual screen, every cell in `STYLE`.
+    """Return `slate_block` as Rich text, every cell in `STYLE`.
 
-    A Rich console takes colour away under NO_COLOR: print `slate_ansi` there instead.
+    A Rich console removes colour under NO_COLOR: print `slate_ansi` there instead.
     """
     from rich.text import Text
 

@@ -1,4 +1,4 @@
-"""Setting a card's texts in their boxes: shrunk to fit, then on two lines, then cut with an ellipsis."""
+"""Fitting a ticket's texts into their boxes: shrunk, then on two lines, then cut with an ellipsis."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from onsite.slates.slate_layout import Box, Ticket, TicketLayout
 from onsite.slates.typefaces import MixedTypeface, Typeface
 
 IN_LATIN = "in Latin letters here"
-"""Stands beside a name whose own letters no font on this machine draws."""
+"""Printed beside a name whose own letters no font on this machine draws."""
 
 _LEAST = 0.2
-"""Share of the largest type below which a name is cut: some 4 points on the smallest ticket. Own choice."""
+"""Least font size over the largest before a text is cut: 4 points on the smallest ticket. Own choice."""
 
 _LONGEST = 200
-"""Characters of a text that are looked at; no box of a card holds more."""
+"""Characters of a text that are considered; no box of a ticket holds more."""
 
 
 @dataclass(frozen=True, slots=True)
 class TextLine:
-    """One line of type: where its left end stands on the baseline, and its size in the unit of the face."""
+    """A piece of a line in one font; its left end `x`, `baseline` and `size` in the unit of the face."""
 
     text: str
     face: Typeface
@@ -35,7 +35,7 @@ class TextLine:
 
 @dataclass(frozen=True, slots=True)
 class FittedText:
-    """A text broken into one or two lines, and the size at which they fit."""
+    """A text broken into one or two lines, and the font size at which they fit."""
 
     lines: tuple[str, ...]
     size: float
@@ -44,10 +44,10 @@ class FittedText:
 def fit_text(
     text: str, face: Typeface | MixedTypeface, box: Box, *, largest: float, floor: float, least: float
 ) -> FittedText:
-    """`text` for `box`, as large as it goes but no larger than `largest`.
+    """Fit `text` into `box`, as large as possible up to the size `largest`.
 
-    It stays on one line down to the size `floor`, goes on two lines where that makes it larger, and is cut
-    with an ellipsis only where it would be smaller than `least`.
+    It stays on one line down to the size `floor`, breaks into two lines where that makes it larger, and is
+    cut with an ellipsis only where it would be smaller than `least`.
     """
     text = text[:_LONGEST]
     single = _largest((text,), face, box, largest)
@@ -61,13 +61,14 @@ def fit_text(
 
 
 def _largest(lines: tuple[str, ...], face: Typeface | MixedTypeface, box: Box, largest: float) -> FittedText:
+    """Return `lines` at the largest size that fits `box`, up to `largest`."""
     widest = max(face.width(line) for line in lines)
     by_height = box.height / (len(lines) * face.line_height)
     return FittedText(lines, min(largest, by_height, box.width / widest if widest else largest))
 
 
 def _breaks(text: str) -> Iterator[tuple[str, str]]:
-    """Every way to break `text` in two: at a space, after a hyphen, between letters of East Asian scripts."""
+    """Yield every break of `text` in two: at a space, after a hyphen, between East Asian letters."""
     for place in range(1, len(text)):
         before, after = text[:place].rstrip(" "), text[place:]
         may_break = text[place - 1] in " -‐–" or (_is_wide(text[place - 1]) and _is_wide(text[place]))
@@ -76,12 +77,12 @@ def _breaks(text: str) -> Iterator[tuple[str, str]]:
 
 
 def _is_wide(char: str) -> bool:
-    """Whether a letter is as wide as high, as those between which a line may end (UAX 11, UAX 14: ID)."""
+    """Whether a letter is wide (UAX 11), an approximation of line breaking class ID (UAX 14)."""
     return unicodedata.east_asian_width(char) == "W" and char.isalpha()
 
 
 def _cut(text: str, face: Typeface | MixedTypeface, box: Box, size: float) -> FittedText:
-    """As much of `text` as one or two lines of this size hold, ending with an ellipsis."""
+    """Return as much of `text` as fits on one or two lines of this size, ending with an ellipsis."""
     room = box.width / size
     if 2 * size * face.line_height > box.height:
         return FittedText((_clipped(text, face, room),), size)
@@ -93,12 +94,12 @@ def _cut(text: str, face: Typeface | MixedTypeface, box: Box, size: float) -> Fi
 
 
 def _clipped(text: str, face: Typeface | MixedTypeface, room: float) -> str:
-    """`text`, or its longest beginning that leaves room for an ellipsis within `room` em."""
+    """Return `text`, or its longest prefix that fits with an ellipsis into `room` em."""
     if face.width(text) <= room:
         return text
     ellipsis = next((mark for mark in ("…", "...") if face.draws(mark)), "")
     for length in range(len(text) - 1, 0, -1):
-        # A letter is never parted from the marks that stand on it.
+        # A letter is never separated from its combining marks.
         parted = unicodedata.category(text[length]).startswith("M") or text[length - 1] in JOINERS
         clipped = text[:length].rstrip() + ellipsis
         if not parted and face.width(clipped) <= room:
@@ -107,7 +108,7 @@ def _clipped(text: str, face: Typeface | MixedTypeface, room: float) -> str:
 
 
 def compose_ticket(card: Ticket, layout: TicketLayout, shaping: bool = True) -> list[TextLine]:
-    """Every line of type on a card. Without `shaping`, scripts that need it are set in Latin letters."""
+    """Lay out every line of text on a ticket. Without `shaping`, text that needs it is in Latin."""
     name, below = (card.number, card.group or card.name) if card.number else (card.name, card.group)
     if letter_text(name, True, shaping).missing:
         below = " · ".join(filter(None, (below, IN_LATIN)))
@@ -118,9 +119,9 @@ def compose_ticket(card: Ticket, layout: TicketLayout, shaping: bool = True) -> 
 
 
 def _set(text: str, box: Box, *, bold: bool, shaping: bool, share: float, place: float) -> list[TextLine]:
-    """Lines in `box`, at its top (`place` 0) or its bottom (1), none taking more than `share` of its height.
+    """Lay out `text` in `box`, aligned to its top (`place` 0) or bottom (1).
 
-    A right-to-left text ends at the right of the box.
+    A line takes at most `share` of the height. Right-to-left text is aligned to the right of the box.
     """
     lettered = letter_text(text, bold, shaping)
     if not lettered.text:
@@ -141,7 +142,7 @@ def _set(text: str, box: Box, *, bold: bool, shaping: bool, share: float, place:
 def pieces(
     text: str, face: Typeface | MixedTypeface, size: float, x: float, baseline: float
 ) -> list[TextLine]:
-    """A line of type in pieces of one font each, one beside the other."""
+    """Split a line into pieces of one font each, side by side from `x` on."""
     lines = []
     for part, own in face.parts(text):
         lines.append(TextLine(part, own, size, x, baseline))
@@ -150,7 +151,7 @@ def pieces(
 
 
 def _set_code(code: str, box: Box) -> list[TextLine]:
-    """The code in type, in the middle of its box, in groups of four."""
+    """Lay out the code in groups of four, centred in its box."""
     lettered = letter_text(spaced_code(code))
     fitted = _largest((lettered.text,), lettered.face, box, box.height)
     size = fitted.size

@@ -1,4 +1,4 @@
-"""Tickets and deck cards to print and cut, as PDF."""
+"""Tickets and deck cards as PDF sheets to print and cut."""
 
 from __future__ import annotations
 
@@ -20,13 +20,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Width and height in mm: ISO 216, and ANSI/ASME Y14.1 size A."""
+"""Width and height of paper sizes in mm: ISO 216, and ANSI/ASME Y14.1 size A."""
 
 GRIDS = {1: (1, 1), 2: (1, 2), 4: (2, 2), 8: (2, 4)}
-"""Columns and rows of tickets on a sheet. The sheet is turned so that every ticket is landscape."""
+"""Columns and rows by tickets on a sheet. The sheet is oriented so that every ticket is landscape."""
 
 MARGIN = 10.0
-"""mm around the tickets: what office printers leave blank, and room for the cut marks."""
+"""Margin around the tickets in mm: the area that office printers leave blank, and room for cut marks."""
 
 _MARK_GAP, _MARK_LENGTH, _MARK_WIDTH = 2.0, 5.0, 0.15
 _POINTS = 72 / 25.4
@@ -34,7 +34,7 @@ _POINTS = 72 / 25.4
 
 @dataclass(frozen=True, slots=True)
 class TicketSheet:
-    """A sheet of paper of `width` by `height` mm and the faces on it, row by row."""
+    """A sheet of paper of `width` by `height` mm, and the faces of its tickets, row by row."""
 
     width: float
     height: float
@@ -42,7 +42,7 @@ class TicketSheet:
 
 
 def sheet(paper: str, up: int) -> TicketSheet:
-    """The sheet for `up` tickets on `paper`. Raises Problem for a paper or number that is not offered."""
+    """Return the sheet for `up` tickets on `paper`. Raises Problem for a paper or number not supported."""
     if paper.lower() not in PAPERS:
         raise Problem(f"{paper!r} is not a paper size", f"Choose one of: {', '.join(PAPERS)}.")
     if up not in GRIDS:
@@ -66,10 +66,10 @@ def write_tickets(
     up: int = 1,
     progress: Callable[[int, int], None] | None = None,
 ) -> None:
-    """Writes `cards` to the PDF `path`, `up` to a sheet, with marks to cut along.
+    """Write the tickets `cards` to the PDF `path`, `up` to a sheet, with cut marks.
 
-    `progress` is told how many are done and how many there are. The file is written whole or not at all.
-    Raises Problem for no cards, an unknown paper or number, or a folder that cannot be written to.
+    `progress` is called with the number done and the total. The file is written atomically. Raises Problem
+    for no tickets, an unknown paper or number, or a folder that cannot be written to.
     """
     if not cards:
         raise Problem("There is nobody to make a ticket for", "Load a roster first, or name another group.")
@@ -86,7 +86,7 @@ def write_tickets(
 
 @dataclass(slots=True)
 class _TicketPrinter:
-    """A document that is being filled sheet by sheet."""
+    """A PDF document that is filled sheet by sheet."""
 
     page: TicketSheet
     document: FPDF = field(init=False)
@@ -97,13 +97,13 @@ class _TicketPrinter:
         from fpdf import FPDF
 
         self.document = FPDF(unit="mm", format=(self.page.width, self.page.height))
-        self.document.set_title("Tickets")  # and nothing else: the names of people stay on the sheets
+        self.document.set_title("Tickets")  # no other metadata: people's names stay on the sheets
         self.document.set_auto_page_break(False)
         self.document.set_text_shaping(True)
         self.document.c_margin = 0
 
     def print_card(self, card: Ticket) -> None:
-        """Draws a card on the next free face, on a new sheet when the last is full."""
+        """Draw a ticket on the next free face, on a new sheet when the last is full."""
         if self._printed % len(self.page.faces) == 0:
             self.document.add_page()
             self._draw_cut_marks()
@@ -120,7 +120,7 @@ class _TicketPrinter:
             self._draw_line(line, face)
 
     def _draw_cut_marks(self) -> None:
-        """Short lines in the margin, pointing at the edges of the faces and never touching one."""
+        """Draw short lines in the margin that point at the edges of the faces without touching them."""
         self.document.set_line_width(_MARK_WIDTH)
         far_x, far_y = self.page.width - MARGIN, self.page.height - MARGIN
         for x in {edge for face in self.page.faces for edge in (face.x, face.right)}:
@@ -142,12 +142,12 @@ class _TicketPrinter:
 
     def _draw_line(self, line: TextLine, face: Box) -> None:
         self.document.set_font(self._family(line.face), size=line.size * _POINTS)
-        # A cell sets its baseline 0.8 of the type's size below its top when it is one size high.
+        # In a cell as high as the font size, fpdf2 sets the baseline at 0.8 of the size below the top.
         self.document.set_xy(face.x + line.x, face.y + line.baseline - 0.8 * line.size)
         self.document.cell(h=line.size, text=line.text)
 
     def _family(self, face: Typeface) -> str:
-        """The document's name for a font, which is embedded on first use."""
+        """Return the document's name for a font, embedding it on first use."""
         if face not in self._families:
             self._families[face] = f"face{len(self._families)}"
             self.document.add_font(self._families[face], fname=face.path, collection_font_number=face.number)
@@ -155,10 +155,10 @@ class _TicketPrinter:
 
 
 def bars(modules: NDArray[np.bool_]) -> Iterator[tuple[int, int, int, int]]:
-    """The dark modules as few rectangles (x, y, width, height): the runs of each row and of each column.
+    """Yield the dark modules as rectangles (x, y, width, height): the runs of each row and of each column.
 
-    Rows alone would let hairlines of paper show between them where a viewer smooths their edges; a column's
-    run covers the seam.
+    With rows alone, viewers that antialias edges show hairlines of paper between them; the columns cover the
+    seams.
     """
     for y, row in enumerate(modules):
         yield from ((x, y, length, 1) for x, length in _runs(row))
@@ -167,7 +167,7 @@ def bars(modules: NDArray[np.bool_]) -> Iterator[tuple[int, int, int, int]]:
 
 
 def _runs(line: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
-    """Start and length of each run of dark modules."""
+    """Yield start and length of each run of dark modules."""
     import numpy as np
 
     edges = np.flatnonzero(np.diff(np.pad(line.astype(np.int8), 1)))

@@ -1,7 +1,7 @@
-"""The fonts that names are set in: the two that come along, then those installed on this machine.
+"""Fonts for names: the two bundled ones, then those installed on this machine.
 
-HarfBuzz answers what a font can draw and how wide a text runs in it. The same library sets the text in the
-ticket's PDF and in the picture, so no answer here is contradicted there.
+HarfBuzz says what a font can draw and how wide a text is. The PDF and picture libraries shape text with it
+too, so measured and drawn widths agree.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 _BUNDLED = Path(__file__).parent / "fonts"
 _NOT_EMBEDDABLE = 0x0002 | 0x0100 | 0x0200
-"""Restricted licence, no subsetting, bitmaps only: bits of fsType (OpenType specification, OS/2 table)."""
+"""Bits of fsType for restricted licence, no subsetting, bitmaps only (OpenType specification, OS/2 table)."""
 
 _UNWANTED = (
     "italic",
@@ -37,23 +37,23 @@ _UNWANTED = (
     "[",
     "-vf",
 )
-"""Words in a file name that speak against a font; "[" and "-vf" mark fonts of variable weight."""
+"""Parts of file names of less suitable fonts; "[" and "-vf" mark variable fonts."""
 
 
 @dataclass(frozen=True, slots=True)
 class Typeface:
-    """One font: a file, and its number in a collection."""
+    """A font: a file, and its index in a font collection."""
 
     path: Path
     number: int = 0
 
     def draws(self, text: str) -> bool:
-        """Whether there is a glyph for every character of `text`."""
+        """Whether the font has a glyph for every character of `text`."""
         font = _font(self)
         return all(font.get_nominal_glyph(ord(char)) for char in text if char not in JOINERS)
 
     def width(self, text: str) -> float:
-        """How wide the shaped `text` runs, in em."""
+        """Return the width of the shaped `text`, in em."""
         import uharfbuzz
 
         buffer = uharfbuzz.Buffer()
@@ -64,7 +64,7 @@ class Typeface:
         return float(sum(glyph.x_advance for glyph in buffer.glyph_positions or ()) / font.face.upem)
 
     def parts(self, text: str) -> list[tuple[str, Typeface]]:
-        """`text` in pieces of one font each: here it is one."""
+        """Return `text` in pieces of one font each: always a single piece."""
         return [(text, self)]
 
     @property
@@ -81,20 +81,20 @@ class Typeface:
 
 @dataclass(frozen=True, slots=True)
 class MixedTypeface:
-    """Several fonts for a text that no single one draws: each word is set in the first that draws it."""
+    """Several fonts for a text that no single font draws: each word takes the first that draws it."""
 
     faces: tuple[Typeface, ...]
 
     def draws(self, text: str) -> bool:
-        """Whether there is a font for every word of `text`."""
+        """Whether every word of `text` has a font that draws it."""
         return all(any(face.draws(word) for face in self.faces) for word in text.split(" "))
 
     def width(self, text: str) -> float:
-        """How wide the text runs, in em."""
+        """Return the width of the shaped `text`, in em."""
         return sum(face.width(part) for part, face in self.parts(text))
 
     def parts(self, text: str) -> list[tuple[str, Typeface]]:
-        """`text` in pieces of one font each; a space goes with the word before it."""
+        """Return `text` in pieces of one font each; a space belongs to the word before it."""
         pieces: list[tuple[str, Typeface]] = []
         words = text.split(" ")
         for place, word in enumerate(words):
@@ -118,13 +118,13 @@ class MixedTypeface:
 
 
 def bundled_typeface(bold: bool = False) -> Typeface:
-    """The font that comes along: Latin, Greek, Cyrillic, Arabic, Hebrew, Armenian, Georgian."""
+    """Return the bundled font: Latin, Greek, Cyrillic, Arabic, Hebrew, Armenian, Georgian."""
     return Typeface(_BUNDLED / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"))
 
 
 @lru_cache(maxsize=4096)
 def typeface_for(text: str, bold: bool = False) -> Typeface | None:
-    """The first font that draws all of `text`: the one that comes along, else an installed one, else None."""
+    """Return the first font that draws all of `text`: the bundled font, an installed one, or None."""
     own = bundled_typeface(bold)
     if own.draws(text):
         return own
@@ -138,7 +138,7 @@ def typeface_for(text: str, bold: bool = False) -> Typeface | None:
 
 @lru_cache(maxsize=1)
 def installed_fonts() -> tuple[Path, ...]:
-    """The font files in the usual folders of this system, in a settled order."""
+    """Return the font files in the standard folders of this system, sorted by path."""
     found: set[Path] = set()
     for folder in font_folders(sys.platform, os.environ, Path.home()):
         for parent, _, names in os.walk(folder):
@@ -149,7 +149,7 @@ def installed_fonts() -> tuple[Path, ...]:
 
 
 def font_folders(platform: str, environ: Mapping[str, str], home: Path) -> Iterator[Path]:
-    """Where fonts are kept on a platform (`sys.platform`), whether or not the folders exist."""
+    """Yield the font folders of a platform (`sys.platform`), whether or not they exist."""
     if platform == "win32":
         yield Path(environ.get("WINDIR", r"C:\Windows"), "Fonts")
         yield Path(environ.get("LOCALAPPDATA", home / "AppData/Local"), "Microsoft/Windows/Fonts")
@@ -163,7 +163,7 @@ def font_folders(platform: str, environ: Mapping[str, str], home: Path) -> Itera
 
 
 def _by_preference(paths: tuple[Path, ...], bold: bool) -> list[Path]:
-    """Upright sans-serif fonts of the asked weight first."""
+    """Sort font files: upright sans-serif fonts of the requested weight first."""
 
     def faults(path: Path) -> tuple[int, bool, bool, str]:
         name = path.name.lower()
@@ -175,7 +175,7 @@ def _by_preference(paths: tuple[Path, ...], bold: bool) -> list[Path]:
 
 @cache
 def _usable(path: Path) -> tuple[Typeface, ...]:
-    """The fonts of a file that may be embedded and draw letters; none when the file cannot be read."""
+    """Return the embeddable fonts with letters in a file; none when the file cannot be read."""
     import uharfbuzz
 
     try:
@@ -186,7 +186,7 @@ def _usable(path: Path) -> tuple[Typeface, ...]:
 
 
 def _draws_letters(face: Typeface) -> bool:
-    """False for a damaged font, one that may not be embedded, pictures, and one box for every letter."""
+    """False for damaged, non-embeddable and bitmap fonts, and fonts with one box for every letter."""
     font = _font(face)
     tables = set(font.face.table_tags)
     if not {"cmap", "OS/2", "hmtx"} <= tables or not tables & {"glyf", "CFF "} or tables & {"sbix", "CBDT"}:

@@ -9,6 +9,10 @@ agreement that coins reach with that chance at most, over the chance: 1 is what 
 highest score of all, and the chance that one of N codes drawn at random is taken by the first test alone. The
 second table is what is read of known slates with damage, and of two known slates in one grid; a wrong reading
 is shouted.
+
+Measured. Held against all 2.4 million codes that a shoot can have, chance stays at a fifth of the bound or
+less for noise, for textures and for slates that are not in the set, clean ones too: two codes of a shoot
+differ in 36 modules or more, so what a clean slate says for its nearest neighbour is a score of 5.6.
 """
 
 from __future__ import annotations

@@ -9,6 +9,17 @@ for that; decoded in full and read by zxing-cpp, in grey and for QR alone, and a
 for every format. Times are the processor's, the least of several repeats for each file; ratios are taken file
 by file. Last, one thread against two over the same files, by the clock, and bare decoding as a measure of
 what the machine has to give at the time.
+
+Measured.
+
+Processor time on JPEGs of 24 megapixels, `bench_reader`, then twice with `--repeats 2`, beside two to twelve
+other processes on two cores: in the middle, over bare decoding at 1/8 (decoding at 1/4 is 1.1 of these):
+portraits 1.37, 1.45, 1.45, clean slates 1.19, 1.20, 1.24, slates in trouble 1.61, 1.45, 1.55; the slowest
+frame 0.6, 0.4, 0.5 s. 16 to 20 times as quick as full-size decoding with zxing-cpp's defaults.
+
+Two threads over one, by the clock, `bench_reader`: 1.8 and 1.9 on portraits and clean slates, 1.7 in trouble,
+where bare decoding came to 2.1. In the other two runs the cores were not free: bare decoding came to 1.5 and
+1.1, the reader to 1.0 to 1.8.
 """
 
 from __future__ import annotations

@@ -14,6 +14,11 @@ reading. The readings of a frame share its grids: they are many as far as codes 
 as there are frames, which are therefore counted apart.
 
 `nearest` is how near chance came: the greatest score of all readings over the score that it needed.
+
+Measured. `bench_wrong 600`, `bench_wrong 240 --first 600` gave: none in 24,530 readings: 840 whole frames of
+all kinds at strengths 3 to 5 without a known slate, 449 of them decoded, 223 compared with 110 sets of 3,000
+codes each. Chance came to 0.85 of the score it needs at most. The readings of one frame share its grids: 223
+different pictures, not 24,530. 168 frames of sitters or of lettering alone had nothing to compare.
 """
 
 from __future__ import annotations

@@ -1,37 +1,38 @@
-"""The closed set: which of the codes of this shoot a softly sampled grid of modules shows, if any.
+"""Closed-set decoding: which of the codes of this shoot a grid of soft module values shows, if any.
 
-A shoot has a few thousand codes at most, and a symbol has far more modules than it takes to tell them apart.
-A slate too damaged for its own error correction is therefore compared with every slate of the shoot, module
-by module. The *agreement* of a code with a grid is the sum of the grid's values over the modules that differ
-between codes, each with the sign that the code has there. The best code is taken when it passes two tests.
+A shoot has a few thousand codes at most, and a symbol has far more modules than are needed to tell them
+apart. A slate too damaged for its own error correction is therefore compared with every slate of the shoot,
+module by module. The *agreement* of a code with a grid is the sum of the grid's values over the modules that
+differ between codes, each multiplied by the code's sign there. The best code is accepted when it passes two
+tests.
 
-**Not by chance.** Codes are drawn at random (`onsite.core.codes.new_code`) and know nothing of the picture,
-so against a grid that shows none of them the signs of a code are as good as tossed coins. For coins, with
-values y and any tilt t > 0, Chernoff's bound is
+**Not by chance.** Codes are drawn at random (`onsite.core.codes.new_code`), independently of the picture, so
+for a grid that shows none of them the signs of a code are like fair coin tosses. For fair coins, values y and
+any tilt t > 0, Chernoff's bound is
 
     P(agreement >= s) <= exp(C(t) - t s),    C(t) = sum of ln cosh(t y)
 
 (H. Chernoff 1952, Annals of Mathematical Statistics 23; ln cosh is the logarithm of the moment generating
-function of one coin). With N codes, and GRIDS grids compared for a frame, a code that is not shown is taken
-with a chance of at most CHANCE when `agreement >= (ln(N GRIDS / CHANCE) + C(t)) / t`, for the t that asks
-least. As cosh(y) <= exp(y²/2) this never asks more than Hoeffding's bound, a score of
-sqrt(2 ln(N GRIDS / CHANCE)), and it asks much less where most of what was seen agrees.
+function of one coin). With N codes and GRIDS grids compared for a frame, a code that is not shown is accepted
+with probability at most CHANCE when `agreement >= (ln(N GRIDS / CHANCE) + C(t)) / t`, for the t with the
+lowest threshold. As cosh(y) <= exp(y²/2), this threshold is never above Hoeffding's bound, a score of
+sqrt(2 ln(N GRIDS / CHANCE)), and it is much lower where most of the visible modules agree.
 
-**Not one of two.** If a module with value y shows its sign truly with odds exp(2 t y), a code is likelier
-than coins by exp(t agreement - C(t)), so the t that makes this largest is the likeliest one, and one code is
-likelier than another by the exponential of t times the difference of their agreements. The best code has to
-be 1 / CHANCE times likelier than the next. This guards against two slates mixed in one grid, and against
-codes that happen to share most of what is visible. For equal values it is a lead in score of 14 over the
-score itself: about 2.
+**No close runner-up.** If a module with value y shows its true sign with odds exp(2 t y), the likelihood
+ratio of a code against fair coins is exp(t agreement - C(t)), so the t that maximises it is the maximum
+likelihood estimate, and the likelihood ratio of two codes is the exponential of t times the difference of
+their agreements. The best code needs a likelihood ratio of 1 / CHANCE against the next best. This guards
+against two slates mixed in one grid, and against codes that happen to share most of what is visible. For
+equal values it amounts to a lead in score of 14 over the score itself: about 2.
 
-Neither test needs to know how noisy a grid is: both are the same at any scale of the values. A reader gains
-most by making values proportional to the logarithm of the odds that a module is dark.
+Neither test needs the noise level of a grid: both are invariant to the scale of the values. A reader gains
+most by making values proportional to the log odds that a module is dark.
 
-What coins leave out: the signs of a code are not independent. All 137 modules follow from five characters, 22
-bits, through a Reed-Solomon code. Held against all 2.4 million codes that a shoot can have
-(`tests/bench/bench_known.py`), chance stays at a fifth of the bound or less for noise, for textures and for
-slates that are not in the set, clean ones too: two codes of a shoot differ in 36 modules or more, so what a
-clean slate says for its nearest neighbour is a score of 5.6.
+The coin model ignores that the signs of a code are not independent: all 137 modules follow from five
+characters, 22 bits, through a Reed-Solomon code. Checked against all 2.4 million codes that a shoot can have
+(`tests/bench/bench_known.py`), the measured probability stays at a fifth of the bound or less for noise, for
+textures and for slates that are not in the set, clean ones included: two codes of a shoot differ in at least
+36 modules, so a clean slate gives its nearest neighbour a score of 5.6.
 """
 
 from __future__ import annotations
@@ -47,37 +48,38 @@ from onsite.core.codes import PROJECT_MARK, SHOOT_LENGTH
 from onsite.slates.qr_symbol import MODULES, PAIR_BITS, TEXT_LENGTH, affine_parts, qr_modules_of
 
 GRIDS = 16
-"""Most grids that a reader may compare for one frame: the bound on chance counts on it. Each halving lets a
-slate pass with one module less in sight."""
+"""Most grids that a reader may compare for one frame; the bound relies on it. Halving it would let a slate
+pass with one visible module less."""
 
 CHANCE = 1e-6
-"""Most chance, for one frame, that a code is taken which has nothing to do with what the frame shows; and of
-the next best code being the one shown."""
+"""Most probability, for one frame, of accepting a code unrelated to what the frame shows; and highest
+likelihood ratio of the next best code against it."""
 
 _TILTS = np.geomspace(0.1, 2.3, 24, dtype=np.float32)
 """Tilts tried, for values with a mean square of 1. Any tilt gives a valid bound; steps of 15 % lose less than
-0.3 % of it. At 2.3 a module of usual size is right in 99 of 100: none is ever taken to be surer."""
+0.3 % of it. At 2.3 a module of typical size is right in 99 of 100, the most confidence ever assumed."""
 
 
 @dataclass(frozen=True, slots=True)
 class ClosedSetMatch:
-    """The code that fits a grid best, None where no codes are known.
-
-    `score` is its agreement over the root of the sum of squared values: around 0, spread 1, for a code that
-    has nothing to do with the grid. `runner_up` is the score of the next best code, 0 where there is none;
-    `needed` the score from which a match is no chance. `grid` is the place among the grids given together.
-    """
+    """The code that agrees best with a grid, and whether it is accepted."""
 
     code: str | None
+    """None where no codes are known."""
     score: float
+    """Agreement over the root of the sum of squared values: mean 0, variance 1 for a code unrelated to the
+    grid."""
     runner_up: float
+    """Score of the next best code, 0 where there is none."""
     needed: float
+    """Least score at which a match is not by chance."""
     accepted: bool
     grid: int = 0
+    """Index of the grid among those given together."""
 
     @property
     def margin(self) -> float:
-        """How far the code is ahead of the next best, in standard deviations."""
+        """Lead of the code over the next best, in standard deviations."""
         return self.score - self.runner_up
 
 
@@ -86,30 +88,29 @@ _NOTHING = ClosedSetMatch(None, 0.0, 0.0, math.inf, False)
 
 @dataclass(frozen=True, eq=False)
 class KnownSlates:
-    """The slates that a shoot can show.
-
-    `codes` are sorted. `free` marks the modules, (21, 21), that are not the same on every slate this shoot
-    could ever have: 137, those of the pairs of characters after the shoot's mark and of error correction.
-    `template` is +1 where all slates of the shoot are dark, -1 where all are light, 0 where free. `modules`
-    has a row for each code: +1 dark, -1 light, over the free modules.
-    """
+    """The closed set: the slates that a shoot can show."""
 
     codes: tuple[str, ...]
+    """Sorted."""
     template: NDArray[np.int8]
+    """(21, 21): +1 where all slates of the shoot are dark, -1 where all are light, 0 where free."""
     free: NDArray[np.bool_]
+    """(21, 21): the 137 modules that vary between the slates this shoot could ever have: those of the pairs
+    of characters after the shoot's mark, and of error correction."""
     modules: NDArray[np.float32]
+    """(codes, 137): +1 dark, -1 light, over the free modules."""
 
     def match(self, values: NDArray[np.float32]) -> ClosedSetMatch:
-        """The best match of one grid, (21, 21), or of any number of grids of one frame, (k, 21, 21).
+        """Return the best match of one grid, (21, 21), or of all grids of one frame, (k, 21, 21).
 
-        A value is what was seen of a module: above 0 for dark, below for light, the further from 0 the surer.
-        Of more than GRIDS grids those that fit the template best are compared; this looks at no code, so the
-        bound on chance holds. It holds for a frame whose grids are all given in one call.
+        A value is positive for dark, negative for light, the further from 0 the surer. Of more than GRIDS
+        grids, those that fit the template best are compared; this choice looks at no code, so the bound
+        holds. It holds for a frame whose grids are all given in one call.
         """
         return max(self.matches(values), key=lambda match: (match.accepted, match.score), default=_NOTHING)
 
     def matches(self, values: NDArray[np.float32]) -> tuple[ClosedSetMatch, ...]:
-        """The best match of each of the grids that are compared: as `match`."""
+        """Return the best match of each grid that is compared, at most GRIDS (see `match`)."""
         grids = np.asarray(values, np.float32).reshape(-1, MODULES, MODULES)
         chosen = np.sort(np.argsort(-self.fit(grids), kind="stable")[:GRIDS])
         seen = grids[chosen][:, self.free]
@@ -117,7 +118,7 @@ class KnownSlates:
         return tuple(self._best(*each) for each in zip(seen, agreements, chosen.tolist(), strict=True))
 
     def fit(self, values: NDArray[np.float32]) -> NDArray[np.float32]:
-        """How well each grid shows what all slates of the shoot have in common: a score as in Match, (k,)."""
+        """Return the score of each grid against the template that all slates of the shoot share: (k,)."""
         grids = np.asarray(values, np.float32).reshape(-1, MODULES * MODULES)
         seen = grids[:, (~self.free).ravel()]
         sizes = np.sqrt((seen * seen).sum(axis=1))
@@ -138,14 +139,14 @@ class KnownSlates:
         )
 
     def signs(self, code: str) -> NDArray[np.int8]:
-        """The slate of a known code: (21, 21), +1 dark, -1 light. Raises ValueError for any other."""
+        """Return the symbol of a known code: (21, 21), +1 dark, -1 light. Raises ValueError for any other."""
         drawn = self.template.copy()
         drawn[self.free] = self.modules[self.codes.index(code)].astype(np.int8)
         return drawn
 
 
 def known_slates(shoot_mark: str, codes: Collection[str]) -> KnownSlates:
-    """The slates of a shoot. Raises ValueError for a code that is not of this shoot."""
+    """Make the closed set of a shoot. Raises ValueError for a code that is not of this shoot."""
     head = PROJECT_MARK + shoot_mark
     if len(shoot_mark) != SHOOT_LENGTH or not all(code.startswith(head) for code in codes):
         raise ValueError(f"not all codes are of the shoot {shoot_mark!r}")
@@ -159,19 +160,19 @@ def known_slates(shoot_mark: str, codes: Collection[str]) -> KnownSlates:
 
 
 def least_agreement(seen: NDArray[np.float32], nats: float) -> float:
-    """Agreement with the values of a grid, (n,), that coins reach with a chance of at most exp(-nats)."""
+    """Return the agreement that fair coins reach with probability at most exp(-nats), for values (n,)."""
     tilts, costs = _tilted(seen)
     return float(((nats + costs) / tilts).min())
 
 
 def _advantage(seen: NDArray[np.float32], agreement: float, next_best: float) -> float:
-    """Logarithm of how much likelier the best code is than the next."""
+    """Return the log likelihood ratio of the best code against the next."""
     tilts, costs = _tilted(seen)
     return float(tilts[(tilts * agreement - costs).argmax()]) * (agreement - next_best)
 
 
 def _tilted(seen: NDArray[np.float32]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Tilts for the values of a grid, and C(t) of each."""
+    """Return the tilts t scaled to the values of a grid, and C(t) for each."""
     known = seen[seen != 0].astype(float)
     tilts = _TILTS / np.sqrt((known * known).mean())
     tilted = np.abs(tilts[:, None] * known)

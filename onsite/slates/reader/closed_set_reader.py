@@ -1,5 +1,13 @@
-"""Slates that no decoder reads: the grid of each symbol fitted, its modules sampled, and what was seen
-compared with every slate of the shoot."""
+"""Closed-set reading of slates that the general decoder does not read.
+
+A grid is fitted to each symbol, its modules are sampled, and the values are compared with every code of the
+shoot.
+
+Grids come from finder patterns (`grid_candidates`), are ranked by sampling, fitted flat, then fitted with
+bends (`module_grid`), always against the modules that all slates of the shoot share. Nothing before the
+comparison (`closed_set`) looks at a code, so trying many grids does not raise the probability of a wrong
+code.
+"""
 
 from __future__ import annotations
 
@@ -32,51 +40,51 @@ from onsite.slates.reader.seen_symbol import ReadBy
 from onsite.slates.slate_layout import COPIES
 
 MODULE = 6.0
-"""Pixels to a module in the pictures that grids are fitted in."""
+"""Pixels to a module in the windows that grids are fitted in."""
 
 _MOST_SUSPECTED = 3
 _MOST_GUESSES = 300
 _MOST_LOOKED = 8
 _MOST_FITTED = 4
 _MOST_ALONE = 2
-"""Of symbols that the decoder saw; of guesses; of those that are followed, and fitted closely; of finder
-patterns that are taken to be the only one in sight."""
+"""Limits, in this order: unread symbols of the decoder used; grid candidates; candidates fitted roughly;
+fitted closely; finder patterns tried as the only visible one."""
 
 _SHARE = 0.5
-"""Of the best guess's agreement at a glance, that another has to have to be followed."""
+"""Least agreement of a candidate before fitting, as a share of the best candidate's."""
 
 _TURNS = np.radians([0.0, 22.5, 45.0, 67.5])
-"""Of a finder pattern, from which its true one is found; a quarter turn looks the same."""
+"""Initial rotations of a single finder pattern; a quarter turn looks the same."""
 
 _ROUGH = 0.2
-"""Agreement of the known modules on a rough grid from which it is followed up: chance gives about 0.1."""
+"""Least agreement of a rough grid with the shared modules for a close fit: chance gives about 0.1."""
 
 _FAIR = 0.5
-"""Agreement on a rough grid from which finder patterns are not looked at one by one."""
+"""Agreement of a rough grid from which single finder patterns are not tried."""
 
 _ALIKE = 0.3
-"""Agreement from which a symbol is one of the copies on a card."""
+"""Least agreement of a symbol to count as one of the copies on a slate."""
 
 _SURE = 0.75
-"""Agreement from which nothing else is looked for in the same place: turned wrongly, a symbol still agrees in
+"""Agreement from which no other grid is tried in the same place: a symbol rotated wrongly still agrees in
 three of its corners."""
 
 PLAIN = 0.36
-"""Agreement, outside the finder patterns, from which a slate of this project is seen, whatever it says. Cloth
-and walls come to 0.3, wallpaper of nested squares among them; a slate with a quarter hidden to 0.42."""
+"""Least agreement outside the finder patterns for an unread slate. Cloth and walls reach 0.3, wallpaper of
+nested squares among them; a slate with a quarter hidden reaches 0.42."""
 
 PLAIN_TO_BOTH = 0.56
-"""Agreement of all known modules from which one is seen where the decoder saw a symbol too."""
+"""Least agreement of all shared modules for an unread slate where the decoder found a symbol too."""
 
 _FINDER = 8  # modules on a side of a finder pattern with its separator
 
-_MARGIN = 8  # modules of the picture around a symbol that is looked at with it
-_ENLARGED = 4.0  # at most: beyond it nothing more is to be seen
+_MARGIN = 8  # modules around a symbol that its window includes
+_ENLARGED = 4.0  # largest enlargement: beyond it there is no more detail
 
 
 @dataclass(frozen=True, eq=False)
 class FittedGrid:
-    """A symbol's grid in the picture, what is seen of its modules, and how well the known ones agree."""
+    """A fitted grid, the values `seen` of its modules, (21, 21), and the agreement of the shared modules."""
 
     grid: Grid
     seen: NDArray[np.float64]
@@ -85,7 +93,7 @@ class FittedGrid:
 
 @dataclass(frozen=True, eq=False)
 class ClosedSetReading:
-    """A symbol of the project's own: where, and what it was found to say, if anything."""
+    """A slate symbol found by its grid, and the code it matched, if any."""
 
     grid: Grid
     match: ClosedSetMatch | None = None
@@ -98,11 +106,10 @@ def read_closed_set(
     suspected: Sequence[NDArray[np.float64]],
     known: KnownSlates,
 ) -> list[ClosedSetReading]:
-    """The slates in a grey picture: those whose code can be told, then all symbols plainly seen, also
-    those that were told.
+    """Read the slates in a grey picture: first those with an accepted code, then every symbol clearly seen.
 
-    They are looked for from the finder patterns in it, and where the decoder saw a symbol that it could not
-    read: `suspected` are the corners, (4, 2), of such.
+    The second part repeats symbols of the first. The search starts from finder patterns and from symbols that
+    the decoder found and could not read: `suspected` holds their corners, (4, 2) each.
     """
     placed = _placed(picture, finders, suspected, known)
     grids = [[each] for each in placed] + list(_cards(placed))
@@ -123,8 +130,11 @@ def read_closed_set(
 
 
 def _is_plain(symbol: FittedGrid, suspected: Sequence[NDArray[np.float64]], known: KnownSlates) -> bool:
-    """Whether a symbol agrees so well, also between its finder patterns, that a slate is seen; or as a whole,
-    where the decoder saw one too and no more than a card has: what lies between may be hidden."""
+    """Whether a symbol is clearly a slate, whatever its code.
+
+    It agrees well outside its finder patterns; or as a whole, where the decoder found a symbol there too and
+    no more symbols than a slate has: the part between the finder patterns may be hidden.
+    """
     between = known.template.copy()
     for rows, columns in ((0, 0), (0, MODULES - _FINDER), (MODULES - _FINDER, 0)):
         between[rows : rows + _FINDER, columns : columns + _FINDER] = 0
@@ -142,9 +152,9 @@ def _placed(
     suspected: Sequence[NDArray[np.float64]],
     known: KnownSlates,
 ) -> list[FittedGrid]:
-    """Every symbol that may be in the picture, the clearest first, and the other copies on its card.
+    """Return the fitted grids of all possible symbols and of their copies on the same slate, clearest first.
 
-    Nothing here looks at a code: only at what all slates of the shoot have in common.
+    Nothing here looks at a code, only at the modules that all slates of the shoot share.
     """
     windows: list[_Window] = []
     placed: list[FittedGrid] = []
@@ -165,7 +175,7 @@ def _placed(
 
 
 def _likeliest(picture: Image.Image, starts: Sequence[Grid], known: KnownSlates) -> list[Grid]:
-    """Those of the grids that agree best at a glance, each place once."""
+    """Return the candidates that agree best before fitting, one for each place."""
     seen = at_a_glance(picture, starts, known.template)
     least = _SHARE * max(seen, default=0.0)
     chosen: list[Grid] = []
@@ -184,7 +194,7 @@ def _roughly_placed(
     known: KnownSlates,
     windows: list[_Window],
 ) -> list[tuple[float, Grid]]:
-    """Adds what is surely a symbol to those `placed`; other grids that may be one, with their agreement."""
+    """Fit candidates roughly: add certain symbols to `placed`; return (agreement, grid) of the plausible."""
     rough = []
     for start in starts:
         window = None if _taken(start, placed) else _window(picture, start, windows)
@@ -198,7 +208,7 @@ def _roughly_placed(
 
 
 def _about(picture: Image.Image, finder: FinderPattern, windows: list[_Window]) -> list[Grid]:
-    """Where a symbol may lie about one finder pattern, by how that is turned and tilted itself."""
+    """Return candidates from a single finder pattern, by its own rotation and tilt."""
     fitted = []
     for angle in _TURNS:
         right = np.array([np.cos(angle), np.sin(angle)]) * finder.module * MODULES / 2
@@ -212,7 +222,7 @@ def _about(picture: Image.Image, finder: FinderPattern, windows: list[_Window]) 
 
 
 def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:
-    """Whether a symbol is plainly seen where this grid has its middle."""
+    """Whether a symbol was already placed with certainty at the centre of this grid."""
     middle = grid.corners.mean(axis=0)
     return any(
         each.agreement >= _SURE
@@ -224,6 +234,7 @@ def _taken(grid: Grid, placed: Sequence[FittedGrid]) -> bool:
 def _add(
     placed: list[FittedGrid], picture: Image.Image, grid: Grid, known: KnownSlates, windows: list[_Window]
 ) -> None:
+    """Fit a grid closely and add it to `placed`, unless that symbol is there already."""
     window = _window(picture, grid, windows)
     if window is not None:
         fitted = window.closely(grid, known)
@@ -232,7 +243,7 @@ def _add(
 
 
 def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
-    """Symbols that lie as the copies on one card do, together."""
+    """Yield groups of symbols that lie as the copies on one slate do."""
     for number, index in enumerate(placed):
         together = [index]
         for start in copies_from(index.grid):
@@ -243,14 +254,14 @@ def _cards(placed: Sequence[FittedGrid]) -> Iterator[list[FittedGrid]]:
 
 
 def _same(first: Grid, other: Grid, modules: float = 2.0) -> bool:
-    """Whether two grids lie on the same symbol the same way up."""
+    """Whether two grids lie on the same symbol with the same rotation."""
     apart = np.abs(first.corners - other.corners).max()
     return bool(apart < modules * max(first.module, other.module))
 
 
 @dataclass(frozen=True, eq=False)
 class _Window:
-    """Part of the picture, from `origin` on, with `scale` times as many pixels: modules are of one size."""
+    """A crop of the picture from `origin` to `end`, scaled so that modules are about `MODULE` pixels."""
 
     origin: NDArray[np.float64]
     end: NDArray[np.float64]
@@ -259,21 +270,22 @@ class _Window:
     lights: dict[int | None, Levelled]
 
     def holds(self, grid: Grid) -> bool:
+        """Whether a grid lies inside the window and has about the right module size."""
         corners = grid.corners
         inside = np.all(corners.min(axis=0) >= self.origin) and np.all(corners.max(axis=0) <= self.end)
         return bool(inside) and 0.75 < grid.module * self.scale[0] / MODULE < 1.35
 
     def roughly(self, start: Grid, known: KnownSlates) -> tuple[Grid, float]:
-        """The grid near `start`, and how well the known modules agree on it."""
+        """Fit the grid near `start` without bends; return it with its agreement."""
         local = start.moved(self.origin, self.scale)
         light = self._light(local, known)
-        both = (local, roughly(light, local, known.template))  # the steps can lead away where much is hidden
+        both = (local, roughly(light, local, known.template))  # the fit can diverge where much is hidden
         agrees = [agreement(values(light, grid), known.template) for grid in both]
         best = agrees.index(max(agrees))
         return self._back(both[best]), agrees[best]
 
     def about_finder(self, start: Grid) -> tuple[Grid, float]:
-        """The grid near `start` with a finder pattern in its middle, and how well that agrees."""
+        """Fit a flat grid centred on a finder pattern near `start`; return it with its agreement."""
         local = start.moved(self.origin, self.scale)
         if None not in self.lights:
             self.lights[None] = levelled(self.grey, local.module)
@@ -281,14 +293,14 @@ class _Window:
         return self._back(grid), agrees
 
     def closely(self, start: Grid, known: KnownSlates) -> FittedGrid:
-        """The grid near `start`, bent as the card is, with what is seen on it."""
+        """Fit the grid near `start` with bends, and sample its modules."""
         local = start.moved(self.origin, self.scale)
         grid = closely(self._light(local, known), local, known.template)
         seen = values(self._light(grid, known), grid)
         return FittedGrid(self._back(grid), seen, agreement(seen, known.template))
 
     def _light(self, grid: Grid, known: KnownSlates) -> Levelled:
-        """The window levelled, without the glare that lies on this grid."""
+        """Return the window corrected for illumination, glare on this grid masked."""
         paper = glare_over(self.grey, grid, known.template)
         step = None if paper is None else round(paper / 8) * 8
         if step not in self.lights:
@@ -296,11 +308,12 @@ class _Window:
         return self.lights[step]
 
     def _back(self, grid: Grid) -> Grid:
+        """Return a grid of the window in the coordinates of the picture."""
         return grid.moved(-self.origin * self.scale, 1 / self.scale)
 
 
 def _window(picture: Image.Image, grid: Grid, windows: list[_Window]) -> _Window | None:
-    """The part of the picture that shows a grid: one of `windows`, else one more; None beyond its edges."""
+    """Return the window for a grid: from `windows`, else a new one added there; None beyond the edges."""
     for window in windows:
         if window.holds(grid):
             return window

@@ -1,9 +1,10 @@
-"""Finder patterns by their likeness to the whole pattern, where no single line shows them: in noise, out of
-focus, shaken, or hardly a pixel to a module.
+"""Finder patterns by correlation with templates, where no single scan line shows them.
 
-A look is at a picture in which a module is about a pixel. Of its pixels few are darker than what lies two
-pixels from them on all four sides; around those, the picture is correlated with drawn finder patterns.
-Correlation counts all 81 modules of a pattern and its rim, so noise averages out and texture fails.
+That is in noise, out of focus, with motion blur, or with hardly a pixel to a module.
+
+The picture is reduced until a module is about a pixel. Few pixels are then darker than the pixels at distance
+two on all four sides; around those, the picture is correlated with drawn finder patterns. Correlation uses
+all 81 modules of a pattern and its rim, so noise averages out and texture fails.
 """
 
 from __future__ import annotations
@@ -18,20 +19,20 @@ from PIL import Image
 from onsite.slates.reader.finder_patterns import FinderPattern
 
 _LOOKS = ((3, True, 3), (2, False, 3), (1, False, 2))
-"""How many times the picture is reduced, whether it is smoothed before middles are looked for, and how much
-darker than the ring around it one has to be: by 1/4 or 1/8 for 2 or 3."""
+"""For each scale: the reduction, whether to smooth before centres are searched, and how much darker than its
+surroundings a centre has to be: by 1/4 or 1/8 for 2 or 3."""
 
-_LEAST = 2  # grey values that it is darker, however dark the picture
-_ALIKE = 0.6  # least correlation: of cloth, walls and lettering hardly any comes to it
-_REACH = 5  # pixels to each side that are compared
-_SIZES = (0.85, 1.0, 1.18)  # pixels to a module of the drawn patterns: what lies between is alike enough
-_ANGLES = (0, 15, 30, 45, 60, 75)  # degrees
+_LEAST = 2  # grey values that a centre is darker at least, however dark the picture
+_ALIKE = 0.6  # least correlation: cloth, walls and lettering hardly ever reach it
+_REACH = 5  # pixels to each side of a centre that are correlated
+_SIZES = (0.85, 1.0, 1.18)  # pixels to a module of the templates: close enough for sizes between
+_ANGLES = (0, 15, 30, 45, 60, 75)  # rotations of the templates in degrees
 _RINGS = ((1.5, -1.0), (2.5, 1.0), (3.5, -1.0), (4.5, 1.0))
-"""How far core, light ring, dark ring and rim reach from the middle, in modules (ISO/IEC 18004, 5.3.3; the
-rim is separator or quiet zone), and whether they are light."""
-_STRIP = 128  # rows at a time: what stays in the processor's own memory is quick
-_MOST = 1500  # places that are compared: a picture with more is all texture or noise
-_KEPT = 12  # patterns of one look
+"""Outer radius of core, light ring, dark ring and rim in modules (ISO/IEC 18004, 5.3.3; the rim is separator
+or quiet zone), and their value: 1 light, -1 dark."""
+_STRIP = 128  # rows at a time, so that they stay in the processor's cache
+_MOST = 1500  # most centres correlated: a picture with more is all texture or noise
+_KEPT = 12  # most patterns kept of one scale
 
 Pixels = NDArray[np.uint8]
 Floats = NDArray[np.float32]
@@ -39,8 +40,10 @@ Places = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 
 def find_whole(grey: Image.Image) -> list[FinderPattern]:
-    """Finder patterns with modules of about 0.8 to 4 pixels in a grey picture, from the sharpest look last. A
-    sharp one may be missed, where the pixels fall badly on its modules: `finders.find` has those."""
+    """Return finder patterns with modules of about 0.8 to 4 pixels in a grey picture, coarsest scale first.
+
+    Sharp patterns may be missed where pixels straddle modules: `find_finder_patterns` finds those.
+    """
     found = []
     for reduced, smoothed, contrast in _LOOKS:
         picture = np.asarray(grey.reduce(reduced) if reduced > 1 else grey)
@@ -50,7 +53,7 @@ def find_whole(grey: Image.Image) -> list[FinderPattern]:
 
 
 def _smooth(grey: Pixels) -> Pixels:
-    """Each pixel with a quarter of both its neighbours, along both axes: in bytes, which is quick."""
+    """Blur by (1, 2, 1)/4 along both axes, in bytes for speed."""
     soft = grey >> np.uint8(1)
     soft[:, 1:-1] += (grey[:, :-2] >> np.uint8(2)) + (grey[:, 2:] >> np.uint8(2))
     both = soft >> np.uint8(1)
@@ -59,7 +62,7 @@ def _smooth(grey: Pixels) -> Pixels:
 
 
 def _middles(grey: Pixels, contrast: int) -> Places:
-    """Row and column of what is darker than the ring two pixels off, on all four sides of it."""
+    """Return row and column of pixels darker than the pixels at distance two on all four sides."""
     width = grey.shape[1] - 4
     tops = range(0, max(grey.shape[0] - 4, 1), _STRIP)
     strips = (_darker(grey[top : top + _STRIP + 4], contrast) for top in tops)
@@ -69,7 +72,7 @@ def _middles(grey: Pixels, contrast: int) -> Places:
 
 
 def _darker(grey: Pixels, contrast: int) -> NDArray[np.bool_]:
-    """Where pixels are darker than that ring: all but the two at each edge."""
+    """Return the mask of such pixels, without the two rows and columns at each edge."""
     ring = np.minimum(grey[2:-2, :-4], grey[2:-2, 4:])
     np.minimum(ring, grey[:-4, 2:-2], out=ring)
     np.minimum(ring, grey[4:, 2:-2], out=ring)
@@ -80,7 +83,7 @@ def _darker(grey: Pixels, contrast: int) -> NDArray[np.bool_]:
 
 
 def _alike(grey: Pixels, middles: Places, reduced: int) -> list[FinderPattern]:
-    """Those of the places that are like a finder pattern, the most alike first, each pattern once."""
+    """Return the centres that correlate with a finder pattern, best first, each pattern once."""
     rows, columns = middles
     inside = (np.minimum(rows, columns) >= _REACH) & (rows < grey.shape[0] - _REACH)
     inside &= columns < grey.shape[1] - _REACH
@@ -101,7 +104,7 @@ def _alike(grey: Pixels, middles: Places, reduced: int) -> list[FinderPattern]:
 
 
 def _correlation(seen: Floats) -> Floats:
-    """Of pictures (n, 121) with each drawn pattern, over what that covers: (n, k), -1 to 1."""
+    """Return the normalised correlation of patches (n, 121) with each template over its cover: (n, k)."""
     drawn, cover = _drawn()
     size = cover.sum(axis=1)
     spread = (seen * seen) @ cover.T - (seen @ cover.T) ** 2 / size
@@ -110,13 +113,16 @@ def _correlation(seen: Floats) -> Floats:
 
 @lru_cache(maxsize=1)
 def _drawn() -> tuple[Floats, Floats]:
-    """Finder patterns at every angle and size, with a mean of 0 and a length of 1, and how much of each pixel
-    they cover: (k, 121) both."""
+    """Return the templates at every angle and size, with mean 0 and norm 1, and their cover: (k, 121) both.
+
+    The cover is the share of each pixel that the pattern covers.
+    """
     patterns, covers = zip(*(_pattern(angle, size) for angle in _ANGLES for size in _SIZES), strict=True)
     return np.stack(patterns), np.stack(covers)
 
 
 def _pattern(angle: float, module: float, fine: int = 8) -> tuple[Floats, Floats]:
+    """Draw a template, `fine` times supersampled, and its cover: (121,) both."""
     side = 2 * _REACH + 1
     place = (np.arange(side * fine) + 0.5) / fine - side / 2
     x, y = np.meshgrid(place, place)
@@ -134,4 +140,5 @@ def _pattern(angle: float, module: float, fine: int = 8) -> tuple[Floats, Floats
 
 
 def _by_ring(off: NDArray[np.float64], rings: Sequence[tuple[float, float]]) -> NDArray[np.float64]:
+    """Return the ring's value at each distance `off` from the centre, in modules."""
     return np.select([off < reach for reach, _ in rings], [light for _, light in rings], 0.0)

@@ -1,8 +1,8 @@
-"""Finder patterns: the three squares in the corners of a QR symbol, found one by one.
+"""Finder patterns by scan lines: the three squares in the corners of a QR symbol, found one by one.
 
-Every line through the middle of one crosses dark, light, dark, light, dark in the proportions
-1 : 1 : 3 : 1 : 1 (ISO/IEC 18004, 5.3.3 and 12). Rows are searched for that; what they find is tried down and
-along both diagonals, where texture fails.
+Every line through the centre of a finder pattern crosses dark, light, dark, light, dark in the proportions
+1 : 1 : 3 : 1 : 1 (ISO/IEC 18004, 5.3.3 and 12). Rows are searched for this; candidates are verified along the
+column and both diagonals, where texture fails.
 """
 
 from __future__ import annotations
@@ -16,14 +16,14 @@ from PIL import Image, ImageChops, ImageFilter
 
 from onsite.slates.reader.illumination import BLOWN
 
-_COARSE = 4  # pixels to one, where the mean is taken that parts dark from light
-_NOISE = 4  # grey values below the mean that are not yet dark, less in the dark
-_CONTRAST = 0.18  # of ink on paper, as the picture is coded: 0.6 when sharp, much less from afar
-_REACH = 4  # of those, to each side
+_COARSE = 4  # reduction of the picture that the local threshold is computed in
+_NOISE = 4  # grey values below the local mean that are not yet dark; less where the mean is low
+_CONTRAST = 0.18  # least contrast of ink on paper, gamma-coded: 0.6 when sharp, much less from afar
+_REACH = 4  # reduced pixels to each side that the local mean covers
 _WIDEST = 12  # pixels to a module: larger patterns are found in a smaller picture
 _NARROWEST = 0.8  # and smaller ones not at all
-_MOST = 800  # crossings that are looked at further: a picture with more is all texture
-_STEPS = (14, 5 * _WIDEST)  # how far a line is followed: for modules of up to two pixels, and for all
+_MOST = 800  # most crossings verified: a picture with more is all texture
+_STEPS = (14, 5 * _WIDEST)  # pixels a line is followed: for modules up to two pixels, and for all
 _PROPORTIONS = (1, 1, 3, 1, 1)
 
 Bools = NDArray[np.bool_]
@@ -33,7 +33,7 @@ Ints = NDArray[np.intp]
 
 @dataclass(frozen=True, slots=True)
 class FinderPattern:
-    """A finder pattern: its middle and its module's size in pixels, and how many rows crossed it."""
+    """A finder pattern: its centre and module size in pixels, and how many rows crossed it."""
 
     x: float
     y: float
@@ -41,13 +41,16 @@ class FinderPattern:
     lines: int
 
     def scaled(self, factor: float) -> FinderPattern:
+        """Return the pattern in a picture enlarged by `factor`."""
         return FinderPattern(self.x * factor, self.y * factor, self.module * factor, self.lines)
 
 
 def find_finder_patterns(grey: Image.Image, damaged: bool = False) -> list[FinderPattern]:
-    """The finder patterns in a grey picture, those crossed by most rows first. In a `damaged` one, what is
-    blown out does not count as the light that dark is told from, and one side of a pattern may be hidden from
-    all lines but the row."""
+    """Return the finder patterns in a grey picture, those crossed by most rows first.
+
+    With `damaged`, blown-out pixels are left out of the local threshold, and one side of a pattern may be
+    hidden from all lines but the row.
+    """
     picture = _Picture.of(grey, damaged)
     x, y, module = _crossed(picture)
     plain = picture.contrast(x, y, module) >= _CONTRAST
@@ -62,7 +65,7 @@ def find_finder_patterns(grey: Image.Image, damaged: bool = False) -> list[Finde
 
 
 def merged(several: Iterable[FinderPattern]) -> list[FinderPattern]:
-    """Finder patterns from pictures of several sizes, each once: as seen by most rows."""
+    """Merge finder patterns found at several scales: each pattern once, as crossed by most rows."""
     found: list[FinderPattern] = []
     for finder in sorted(several, key=lambda finder: (-finder.lines, finder.y, finder.x)):
         if not any(
@@ -75,13 +78,14 @@ def merged(several: Iterable[FinderPattern]) -> list[FinderPattern]:
 
 @dataclass(frozen=True, eq=False)
 class _Picture:
-    """Grey values, and what is dark around each few of them."""
+    """Grey values, and the local threshold `below` which a pixel is dark, at 1/`_COARSE` of the size."""
 
     grey: NDArray[np.uint8]
     below: NDArray[np.uint8]
 
     @classmethod
     def of(cls, grey: Image.Image, beside_glare: bool) -> _Picture:
+        """Compute the local threshold, `beside_glare` without blown-out pixels."""
         coarse, around = grey.reduce(_COARSE), ImageFilter.BoxBlur(_REACH)
         mean = np.asarray(coarse.filter(around))
         if beside_glare and any(coarse.histogram()[BLOWN:]):
@@ -94,15 +98,14 @@ class _Picture:
         )
 
     def dark(self) -> Bools:
-        """What is dark in the picture."""
+        """Return the mask of dark pixels."""
         height, width = self.grey.shape
-        below = self.below.repeat(_COARSE, axis=1)[:, :width]  # before the rows: those are copied whole
+        below = self.below.repeat(_COARSE, axis=1)[:, :width]  # rows later: copied whole
         dark: Bools = self.grey < below[np.arange(height) // _COARSE]
         return dark
 
     def contrast(self, x: Floats, y: Floats, module: Floats) -> Floats:
-        """Of a pattern's core and the lighter side of the light ring around it, as (a - b) / (a + b); 1 where
-        the light is blown out."""
+        """Return the Michelson contrast of core and light ring, by its lighter side; 1 where blown out."""
         row, column = y.astype(np.intp), x.astype(np.intp)
         ring = np.round(2 * module).astype(np.intp)
         sides = [self.grey[row, (column + way * ring).clip(0, self.grey.shape[1] - 1)] for way in (-1, 1)]
@@ -110,13 +113,14 @@ class _Picture:
         return np.where(light >= BLOWN, 1.0, (light - core) / np.maximum(light + core, 1))
 
     def at(self, row: Ints, column: Ints) -> Bools:
+        """Whether the pixels at these places are dark; places beyond the edge take the nearest pixel."""
         row, column = row.clip(0, self.grey.shape[0] - 1), column.clip(0, self.grey.shape[1] - 1)
         dark: Bools = self.grey[row, column] < self.below[row // _COARSE, column // _COARSE]
         return dark
 
 
 def _crossed(picture: _Picture) -> tuple[Floats, Floats, Floats]:
-    """Where rows cross what may be a finder pattern: x, y and module, each (n,)."""
+    """Find runs along rows in the proportions of a finder pattern: x, y and module, each (n,)."""
     lines = picture.dark()
     width, lines = lines.shape[1], lines.ravel()
     at = np.flatnonzero(lines[1:] != lines[:-1])
@@ -143,7 +147,7 @@ def _crossed(picture: _Picture) -> tuple[Floats, Floats, Floats]:
 def _followed(
     picture: _Picture, x: Floats, y: Floats, module: Floats, way: tuple[int, int], damaged: bool
 ) -> tuple[Floats, Floats]:
-    """As `_lengthwise`; lines through small patterns are not followed far."""
+    """Call `_lengthwise` for small and large patterns, with shorter lines for the small."""
     size, offset = np.zeros(len(x)), np.zeros(len(x))
     small = module <= 2
     for chosen, steps in ((small, _STEPS[0]), (~small, _STEPS[1])):
@@ -155,13 +159,16 @@ def _followed(
 def _lengthwise(
     picture: _Picture, x: Floats, y: Floats, way: tuple[int, int], reach: int, damaged: bool
 ) -> tuple[Floats, Floats]:
-    """Along a line through each place: the module's size in steps, 0 where the line does not cross a finder
-    pattern there, and how many steps its middle is off."""
+    """Measure a finder pattern along the line in direction `way` through each place.
+
+    Returns the module size in steps, 0 where the line crosses no finder pattern, and the offset of its centre
+    in steps.
+    """
     steps = np.arange(reach)
     column, row = x.astype(np.intp)[:, None], y.astype(np.intp)[:, None]
 
     def away(sign: int) -> tuple[Ints, Bools]:
-        """How far the dark, the light and the dark run from the middle, (3, n); what is dark there."""
+        """Return the ends of the dark, light and dark runs, (3, n), and which centres are dark."""
         seen = picture.at(row + sign * way[1] * steps, column + sign * way[0] * steps)
         change = np.pad(seen[:, 1:] != seen[:, :-1], ((0, 0), (0, 3)), constant_values=True)
         order = np.cumsum(change, axis=1, dtype=np.int16)
@@ -171,7 +178,7 @@ def _lengthwise(
     middle = up[0] + down[0] - 1
     inner, outer = np.stack([up[1] - up[0], down[1] - down[0]]), np.stack([up[2] - up[1], down[2] - down[1]])
     size = np.maximum((middle + inner.sum(axis=0)) / 5, 0.1)
-    if damaged:  # a light run without end hides its ring: the other side tells the size
+    if damaged:  # where glare hides a ring, the other side gives the size
         size = np.minimum(size, (middle + 2 * inner.min(axis=0)) / 5)
     slack = 0.5 + 0.55 / size
     fits = dark & (np.abs(middle / size - 3) < 1.4 * slack)
@@ -182,7 +189,7 @@ def _lengthwise(
 
 
 def _together(hits: Floats) -> list[FinderPattern]:
-    """Crossings of one pattern as one: at least two, with their middles within a module and a half."""
+    """Cluster crossings into patterns: at least two, with centres within a module and a half."""
     found = []
     while len(hits) > 1:
         near = np.abs(hits[:, :2] - hits[0, :2]).max(axis=1) < 1.5 * max(hits[0, 2], 1.0)

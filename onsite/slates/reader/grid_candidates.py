@@ -1,4 +1,11 @@
-"""Where a symbol may lie, from the finder patterns in sight: all three of them, two, or one with its turn."""
+"""Candidate grids of a symbol, and their ranking by sampling.
+
+Candidates come from three visible finder patterns, from two, or from one with its own rotation.
+
+Fitting a grid takes ten milliseconds, sampling it a few hundredths of one. So there may be many candidates,
+and they are fitted in the order of their agreement with the modules that all slates share, not of how likely
+it is that a slate is held that way.
+"""
 
 from __future__ import annotations
 
@@ -18,26 +25,27 @@ from onsite.slates.slate_layout import COPY_STEP
 _LOW, _HIGH = 3.5, MODULES - 3.5
 _TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT = (_LOW, _LOW), (_HIGH, _LOW), (_LOW, _HIGH)
 _SIDE = _HIGH - _LOW
-"""Modules between the middles of two finder patterns along a side."""
+"""Modules between the centres of two finder patterns along a side."""
 
 Step = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
 class Guess:
-    """A flat grid to start from, and how unlike a square card it would be: smaller is likelier."""
+    """A flat candidate grid; `oddness` is its deviation from a square seen square on, smaller is likelier."""
 
     grid: Grid
     oddness: float
 
 
 def guesses(finders: Sequence[FinderPattern], most: int) -> list[Guess]:
-    """The likeliest grids through these finder patterns, likeliest first, at most `most`."""
+    """Return the `most` likeliest candidates through three or two finder patterns, likeliest first."""
     found = [*_by_three(finders), *_by_two(finders)]
     return sorted(found, key=lambda guess: guess.oddness)[:most]
 
 
 def _by_three(finders: Sequence[FinderPattern]) -> Iterator[Guess]:
+    """Yield candidates through three finder patterns: each of them may be the top left one."""
     for trio in combinations(finders, 3):
         sizes = [finder.module for finder in trio]
         if max(sizes) > 2.2 * min(sizes):
@@ -58,6 +66,7 @@ def _by_three(finders: Sequence[FinderPattern]) -> Iterator[Guess]:
 
 
 def _by_two(finders: Sequence[FinderPattern]) -> Iterator[Guess]:
+    """Yield candidates through two finder patterns: along the top, down the left, or along the diagonal."""
     for pair in combinations(finders, 2):
         module = float(np.sqrt(pair[0].module * pair[1].module))
         unlike = abs(np.log(pair[0].module / pair[1].module))
@@ -81,8 +90,10 @@ def _by_two(finders: Sequence[FinderPattern]) -> Iterator[Guess]:
 
 
 def by_one(finder: Grid) -> list[Guess]:
-    """The twelve ways in which a symbol may lie about one finder pattern, which is in the middle of the flat
-    grid `finder`: each of its sides may be the upper one, and it may be in any of three corners."""
+    """Return the twelve candidates around one finder pattern, the centre of the flat grid `finder`.
+
+    Each of its sides may be the upper one, and it may be in any of three corners.
+    """
     middle, across, along = finder.shape[0], *(finder.shape[1:3] * (_SIDE / (MODULES / 2)))
     found = []
     for right, down in ((across, along), (along, -across), (-across, -along), (-along, across)):
@@ -92,7 +103,7 @@ def by_one(finder: Grid) -> list[Guess]:
 
 
 def _through(corner: Step, right: Step, down: Step) -> Grid:
-    """The flat grid with the middles of its finder patterns at a corner and so far right and down of it."""
+    """Return the flat grid with finder pattern centres at `corner`, `corner + right` and `corner + down`."""
     shape = np.zeros((POWERS, 2))
     shape[0] = corner + (right + down) / 2
     shape[1], shape[2] = right * (MODULES / 2 / _SIDE), down * (MODULES / 2 / _SIDE)
@@ -100,38 +111,36 @@ def _through(corner: Step, right: Step, down: Step) -> Grid:
 
 
 def _vector(first: FinderPattern, other: FinderPattern) -> Step:
+    """Return the step from one finder pattern to another, in pixels."""
     return np.array([other.x - first.x, other.y - first.y])
 
 
 def _clockwise(first: Step, other: Step) -> tuple[Step, Step]:
-    """Two steps from a corner in the order in which they run right and down."""
+    """Order two steps from a corner as right and down, for a symbol that is not mirrored."""
     return (first, other) if first[0] * other[1] - first[1] * other[0] > 0 else (other, first)
 
 
 def copies_from(grid: Grid) -> list[Grid]:
-    """Where the other copy of a symbol on the same card may lie: beyond it to either side. Only the plainer
-    ways of bending are followed beyond its edge; the others run away there."""
+    """Return candidates for the other copy on the same slate, to either side of a symbol.
+
+    Only the low-order terms are extrapolated; the others diverge beyond the edge.
+    """
     around = np.array([_TOP_LEFT, _TOP_RIGHT, _BOTTOM_LEFT, (_HIGH, _HIGH)])
     steady = Grid(np.where(np.arange(len(grid.shape))[:, None] < TILTED, grid.shape, 0.0))
     return [grid_through(around, steady.at(around + np.array([step, 0]))) for step in (COPY_STEP, -COPY_STEP)]
 
 
-# TODO A first look at many grids at once: how well each shows what all slates have in common, roughly.
-# TODO
-# TODO Fitting a grid takes ten milliseconds, looking at one a few hundredths of one. So guesses may be many,
-# and TODO are followed in the order of what is seen on them, not of how likely a card is held like that.
-
 _MODULE = 3.0
-"""Pixels to a module, at least, where the picture has them."""
+"""Least pixels to a module in the reduced picture that is sampled, where the picture has as many."""
 
-_REACH = 12  # pixels to each side that a place is compared with
-_CLEAR = 0.25  # of the grey around: a difference that is taken to be ink or paper
+_REACH = 12  # pixels to each side of the local mean
+_CLEAR = 0.25  # difference from the local mean, as a share of it, that counts as fully dark or light
 
 Greys = NDArray[np.float32]
 
 
 def at_a_glance(picture: Image.Image, grids: Sequence[Grid], template: NDArray[np.int8]) -> list[float]:
-    """Agreement of the known modules of `template`, (21, 21), on each grid: 1 wholly, about 0 by chance."""
+    """Return the agreement of each grid with the known modules of `template`, (21, 21), by sampling alone."""
     if not grids:
         return []
     places = np.argwhere(template != 0)[:, ::-1].astype(np.float64) + 0.5
@@ -159,7 +168,7 @@ def at_a_glance(picture: Image.Image, grids: Sequence[Grid], template: NDArray[n
 
 
 def _darkness(grey: Image.Image) -> Greys:
-    """From 1 for dark to -1 for light, compared with the grey around."""
+    """Return 1 for dark to -1 for light, compared with the local mean."""
     mean = np.asarray(grey.filter(ImageFilter.BoxBlur(_REACH)), np.float32)
     difference = mean - np.asarray(grey, np.float32)
     return np.asarray(np.clip(difference / (_CLEAR * mean + 1), -1, 1), np.float32)

@@ -1,4 +1,4 @@
-"""Uneven light: how dark every place of a symbol is, compared with what is white and black around it."""
+"""Illumination correction: how dark each pixel is compared with the local white and black."""
 
 from __future__ import annotations
 
@@ -14,27 +14,29 @@ Greys = NDArray[np.uint8]
 Floats = NDArray[np.float32]
 
 BLOWN = 250
-"""Grey value, of 255, from which a place may be glare: nothing can be told of what lies under it."""
+"""Grey value, of 255, from which a pixel may be glare and says nothing about the module below it."""
 
-_REACH = 3.0  # modules: nothing in a symbol is dark, or light, for further than that all around
-_EVEN = 0.5  # of a symbol's usual contrast: below it, a place is trusted less
+_REACH = 3.0  # modules: no dark or light area in a symbol extends further in all directions
+_EVEN = 0.5  # of a symbol's typical contrast: below it, a pixel is trusted less
 _HALF = 127.5
-_STEPS = 2  # to a pixel, in which a picture is smoothed: near ones share the work
+_STEPS = 2  # blur radii are rounded to this many steps to a pixel, so that the cache is used
 
 
 @dataclass(frozen=True, eq=False)
 class Levelled:
-    """A picture with the light taken out, each (height, width) of 0 to 255. `darkness` is 255 where it is as
-    black as anything near, 0 where it is as white; `trust` is 255, towards 0 where glare, a hand or plain
-    paper leave nothing to tell black from white by."""
+    """A picture corrected for illumination: planes of (height, width), 0 to 255."""
 
     darkness: Greys
+    """255 where a pixel is as dark as the local black, 0 where it is as light as the local white."""
     trust: Greys
+    """255, down to 0 where glare, a hand or blank paper leave no contrast."""
     _slopes: dict[float, Floats] = field(default_factory=dict)
 
     def slopes(self, radius: float) -> Floats:
-        """Darkness from 1 for black to -1 for white, smoothed over about `radius` pixels, how it changes from
-        pixel to pixel along x and along y, and trust from 0 to 1: (height, width, 4)."""
+        """Return darkness, its gradients along x and y, and trust: (height, width, 4).
+
+        Darkness is 1 for black to -1 for white, blurred by about `radius` pixels; trust is 0 to 1.
+        """
         radius = round(radius * _STEPS) / _STEPS
         if radius not in self._slopes:
             soft = np.asarray(blurred(self.darkness, radius), np.float32) / _HALF - 1
@@ -44,17 +46,17 @@ class Levelled:
 
     @cached_property
     def trusted(self) -> Floats:
-        """Darkness from 1 for black to -1 for white, 0 where nothing is to be told."""
+        """Darkness from 1 for black to -1 for white, weighted by trust."""
         darkness, trust = (np.asarray(each, np.float32) for each in (self.darkness, self.trust))
         return np.asarray((darkness / _HALF - 1) * (trust / 255), np.float32)
 
 
 def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled:
-    """Takes the light out of a grey picture, 0 to 255, of a symbol with modules that many pixels wide.
+    """Correct the illumination of a grey picture, 0 to 255, of a symbol with modules `module` pixels wide.
 
-    What is white all around is found by closing, what is black by opening (J. Serra, Image Analysis and
-    Mathematical Morphology, 1982; from memory): both keep the edge of a shadow where it is. Where the `paper`
-    is known to be so bright and no brighter, what is nearer to blown out is glare.
+    The local white is found by morphological closing, the local black by opening (J. Serra, Image Analysis
+    and Mathematical Morphology, 1982; from memory): both keep the edge of a shadow in place. Where `paper`,
+    the grey value of the paper, is given, pixels nearer to `BLOWN` than to it are glare.
     """
     plain, glare = grey, None
     if paper is not None:
@@ -76,14 +78,14 @@ def levelled(grey: Greys, module: float, paper: float | None = None) -> Levelled
 
 
 def blurred(values: Greys, radius: float) -> Greys:
-    """Smoothed twice by a box, about as by a Gaussian of standard deviation `radius` pixels."""
-    reach = (math.sqrt(6 * radius * radius + 1) - 1) / 2  # two boxes of that reach have that variance
+    """Blur twice by a box, approximating a Gaussian of standard deviation `radius` pixels."""
+    reach = (math.sqrt(6 * radius * radius + 1) - 1) / 2  # two boxes of this reach have the same variance
     box = ImageFilter.BoxBlur(reach)
     return np.asarray(Image.fromarray(values).filter(box).filter(box))
 
 
 def _extreme(values: Greys, reach: int, pick: np.ufunc) -> Greys:
-    """The largest or smallest value within `reach` pixels along both axes: by doubling, then one overlap."""
+    """Dilate or erode by a square of `reach` pixels to each side, in steps of doubling width."""
     for axis in (0, 1):
         padding = [(reach, reach) if axis == each else (0, 0) for each in (0, 1)]
         row = np.pad(values, padding, mode="edge")

@@ -1,7 +1,7 @@
-"""Where the modules of a symbol lie in a picture: a grid that bends as paper does, fitted to what is known.
+"""The module grid of a symbol in a picture: a polynomial surface that bends as paper does, and its fit.
 
-Positions on a symbol are counted in modules from its top left corner, 0 to 21; positions in a picture in
-pixels, x right and y down.
+Positions on a symbol are in modules from its top left corner, 0 to 21; positions in a picture are in pixels,
+x to the right and y down.
 """
 
 from __future__ import annotations
@@ -22,30 +22,33 @@ Pixels = NDArray[np.float32]
 Template = NDArray[np.int8]
 
 CORNERS = np.array([[0, 0], [MODULES, 0], [MODULES, MODULES], [0, MODULES]], np.float64)
-"""Places of a symbol's corners, top left first and clockwise: (4, 2)."""
+"""Corners of a symbol in modules, top left first and clockwise: (4, 2)."""
 
 _POWERS = ((0, 0), (1, 0), (0, 1), (1, 1), (2, 0), (0, 2), (2, 1), (1, 2), (3, 0), (0, 3))
-"""Of the position along and down the symbol: what may be bent, plainest first."""
+"""Exponents of the position along and down the symbol in the terms of the polynomial, lowest order first."""
 
 POWERS = len(_POWERS)
 
 PLANE, TILTED, BENT = 3, 6, 10
-"""How many powers: of a card square on; seen in perspective; curled or creased."""
+"""Numbers of terms for a slate seen square on, in perspective, and curled or creased."""
 
 _STIFF = np.array([0, 0, 0, 0.01, 0.01, 0.01, 0.02, 0.02, 0.02, 0.02])
-"""What a bend of one module at the edge costs, where a sample wholly wrong costs 1."""
+"""Regularisation: the cost of a bend of one module at the edge, where a sample wholly wrong costs 1."""
 
-_AROUND = 1  # modules of the quiet zone that count among the known ones
+_AROUND = 1  # modules of the quiet zone that are fitted as light modules
 
 
 class _Steps(NamedTuple):
-    """Steps of a fit: softness of the picture in modules, ways of bending, most steps, and samples along a
-    module's side."""
+    """Settings of one stage of a fit."""
 
     softness: float
+    """Blur of the picture, in modules."""
     bends: int
+    """Number of polynomial terms that are free."""
     most: int
+    """Most Gauss-Newton steps."""
     side: int
+    """Samples along a side of a module."""
 
 
 _COARSE = (_Steps(1.0, PLANE, 5, 1), _Steps(0.7, TILTED, 4, 1))
@@ -56,12 +59,12 @@ _OWN = (_Steps(0.3, BENT, 3, 2),) * 2
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """`shape` is (10, 2): for x and y, the weight of each power of the position, -1 to 1, on the symbol."""
+    """A grid: `shape`, (10, 2), has for x and y the coefficient of each term of the position, -1 to 1."""
 
     shape: Floats
 
     def at(self, places: Floats) -> Floats:
-        """Where places on the symbol, (n, 2) in modules, lie in the picture: (n, 2)."""
+        """Map places on the symbol, (n, 2) in modules, to the picture: (n, 2)."""
         return np.asarray(_powers(places) @ self.shape)
 
     @cached_property
@@ -71,19 +74,19 @@ class Grid:
 
     @property
     def module(self) -> float:
-        """The mean size of a module, in pixels."""
+        """Mean size of a module in pixels."""
         (a, b), (c, d) = self.shape[1], self.shape[2]
         return float(np.sqrt(abs(a * d - b * c)) * 2 / MODULES)
 
     def moved(self, origin: Floats, scale: Floats) -> Grid:
-        """The same grid with the picture's `origin` as the origin and `scale` times as many pixels."""
+        """Return the grid in the picture cropped at `origin`, then enlarged by `scale`."""
         shape = self.shape.copy()
         shape[0] -= origin
         return Grid(shape * scale)
 
 
 def grid_through(places: Floats, points: Floats) -> Grid:
-    """The flat grid on which `places`, (n, 2) of at least three, lie nearest to the `points`, (n, 2)."""
+    """Fit a flat grid by least squares: `places` on the symbol, (n, 2), n >= 3, to `points`, (n, 2)."""
     count = PLANE if len(places) < 4 else PLANE + 1
     shape = np.zeros((POWERS, 2))
     shape[:count] = np.linalg.lstsq(_powers(places)[:, :count], points, rcond=None)[0]
@@ -91,14 +94,17 @@ def grid_through(places: Floats, points: Floats) -> Grid:
 
 
 def _powers(places: Floats) -> Floats:
+    """Return the polynomial terms of places in modules: (n, 10)."""
     s, t = (places / (MODULES / 2) - 1).T
     return np.stack([s**i * t**j for i, j in _POWERS], axis=1)
 
 
 @lru_cache(maxsize=8)
 def _samples(inner: float, around: int, side: int) -> Floats:
-    """The powers of `side` x `side` places in every module, in the middle `inner` of each, with `around`
-    modules of quiet zone: (modules x samples, 10)."""
+    """Return the polynomial terms of `side` x `side` samples in every module: (modules x samples, 10).
+
+    Samples lie in the central share `inner` of a module; `around` modules of the quiet zone are included.
+    """
     inside = (np.arange(side) + 0.5) / side * inner + (1 - inner) / 2
     modules = np.arange(-around, MODULES + around)
     corners = np.stack(np.meshgrid(modules, modules), -1).reshape(-1, 1, 2)
@@ -107,28 +113,30 @@ def _samples(inner: float, around: int, side: int) -> Floats:
 
 
 def roughly(light: Levelled, start: Grid, template: Template) -> Grid:
-    """The grid near `start`, flat or seen in perspective, on which the known modules of `template`, (21, 21),
-    agree best with the picture."""
+    """Fit a grid near `start`, flat or in perspective, to the known modules of `template`, (21, 21)."""
     return _by_steps(light, start, _on_paper(template), _COARSE)
 
 
 def about_finder(light: Levelled, start: Grid) -> tuple[Grid, float]:
-    """The flat grid near `start` with a finder pattern in its middle, and how well that agrees."""
+    """Fit a flat grid near `start` with a finder pattern in its centre; return it with its agreement."""
     grid = _by_steps(light, start, _finder_alone(), (_ALONE,))
     return grid, agreement(values(light, grid), _finder_alone()[_AROUND:-_AROUND, _AROUND:-_AROUND])
 
 
 @lru_cache(maxsize=1)
 def _finder_alone() -> Floats:
-    """A finder pattern with its rim amid modules that are not known: as `_on_paper`."""
+    """Return a template of one finder pattern with its rim, other modules unknown, padded as `_on_paper`."""
     off = np.abs(np.arange(MODULES + 2 * _AROUND) - MODULES // 2 - _AROUND)
     ring = np.maximum(off[:, None], off)
     return np.select([ring <= 1, ring == 2, ring == 3, ring == 4], [1.0, -1.0, 1.0, -1.0], 0.0)
 
 
 def closely(light: Levelled, start: Grid, template: Template) -> Grid:
-    """The grid near `start` on which they agree best, bent where the card is. Then the modules that are not
-    known join in, each with the colour it seems to have: on the right grid, every module is of one colour."""
+    """Fit a grid near `start` with all bends.
+
+    The last stages also fit the unknown modules, each to the colour it seems to have: on the right grid every
+    module has a single colour.
+    """
     grid = _by_steps(light, start, _on_paper(template), (_FINE,))
     for steps in _OWN:
         seen = values(light, grid)
@@ -138,11 +146,12 @@ def closely(light: Levelled, start: Grid, template: Template) -> Grid:
 
 
 def _on_paper(wanted: Template | Floats) -> Floats:
-    """What is wanted of the modules, (21, 21), with the quiet zone that counts among them."""
+    """Pad the target values of the modules, (21, 21), with `_AROUND` light modules of the quiet zone."""
     return np.pad(wanted.astype(np.float64), _AROUND, constant_values=-1.0)
 
 
 def _by_steps(light: Levelled, grid: Grid, wanted: Floats, several: Sequence[_Steps]) -> Grid:
+    """Run several stages of a fit to the target values `wanted`, 0 where unknown."""
     module = max(grid.module, 1.0)
     for steps in several:
         goal = np.repeat(wanted.ravel(), steps.side * steps.side)
@@ -153,8 +162,10 @@ def _by_steps(light: Levelled, grid: Grid, wanted: Floats, several: Sequence[_St
 
 
 def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, steps: _Steps) -> Grid:
-    """Gauss-Newton steps towards the least squared difference between what is seen and what is wanted, with
-    far misses counted less (Cauchy's weights) and bends held back."""
+    """Run Gauss-Newton steps on the squared difference between samples and target values.
+
+    Outliers are down-weighted (Cauchy weights) and bends regularised.
+    """
     module, bends = grid.module, steps.bends
     shape = grid.shape.copy()
     stiff = np.tile(_STIFF[:bends], 2) * len(goal) / module**2
@@ -165,7 +176,7 @@ def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, steps: _Ste
         miss = goal - np.clip(scale, 0.7, 2.5) * seen
         ease = (trust + 0.02) / (1 + (miss / 0.8) ** 2)
         slopes = np.hstack([free * by_x[:, None], free * by_y[:, None]])
-        # Not by `@`: the linear algebra library would start threads for it, which wait for those of others.
+        # Not by `@`: the BLAS library would start threads that compete with those of other workers.
         normal = np.einsum("ni,nj->ij", slopes, slopes * ease[:, None])
         normal[np.diag_indices(2 * bends)] += stiff + 1e-4 * len(goal) / module**2
         pull = slopes.T @ (ease * miss) - stiff * shape[:bends].T.ravel()
@@ -178,12 +189,12 @@ def _moved(planes: Pixels, grid: Grid, powers: Floats, goal: Floats, steps: _Ste
 
 
 def values(light: Levelled, grid: Grid) -> Floats:
-    """The mean trusted darkness in the middle of each module: (21, 21)."""
+    """Return the mean trusted darkness in the centre of each module: (21, 21)."""
     return _means(light.trusted, grid)
 
 
 def glare_over(grey: Greys, grid: Grid, template: Template) -> float | None:
-    """The grey value of the paper where part of a symbol is blown out and the rest is not, else None."""
+    """Return the grey value of the paper where part of a symbol, but not most of it, is blown out."""
     raw = _means(grey, grid)
     white = raw[template < 0]
     if np.all(raw < BLOWN) or np.mean(white >= BLOWN) > 0.6:
@@ -192,18 +203,19 @@ def glare_over(grey: Greys, grid: Grid, template: Template) -> float | None:
 
 
 def _means(picture: Pixels | Greys, grid: Grid) -> Floats:
+    """Return the mean of a picture in the centre of each module: (21, 21)."""
     seen = _read(picture[..., None], _samples(0.5, 0, 2) @ grid.shape)
     return np.asarray(seen.reshape(MODULES, MODULES, -1).mean(axis=2))
 
 
 def agreement(seen: Floats, template: Template | Floats) -> float:
-    """How well the known modules agree with what is seen of them: 1 wholly, about 0 by chance."""
+    """Return the mean product of values and known modules: 1 for full agreement, about 0 by chance."""
     known = template != 0
     return float(np.mean(seen[known] * template[known]))
 
 
 def _read(planes: Pixels | Greys, points: Floats) -> Floats:
-    """Pictures (height, width, k) at points (n, 2), between their pixels: (n, k); 0 beyond their edges."""
+    """Sample planes (height, width, k) at points (n, 2) bilinearly: (n, k); 0 beyond the edges."""
     height, width, _ = planes.shape
     x, y = points[:, 0] - 0.5, points[:, 1] - 0.5
     inside = (x >= 0) & (y >= 0) & (x < width - 1) & (y < height - 1)

@@ -1,9 +1,11 @@
-"""Reading slates out of a picture, at no more cost than it takes.
+"""Reading slates in a picture: cheap stages first, the next stage only where the one before saw something.
 
-1. The general decoder on the picture as it was decoded, reduced: a clean slate reads here.
-2. Finder patterns in the same picture, by its rows and as a whole. A portrait ends here.
-3. Where something like a slate was seen: the decoder on that part of the full picture.
-4. What still does not read is compared with the slates of this shoot (`damaged`).
+1. The general QR decoder on the reduced picture: a clean slate is read here.
+2. Finder patterns in the same picture, by scan lines and by correlation: a portrait ends here.
+3. Where something like a slate was seen: the general decoder on that part of the full picture.
+4. What still does not read is compared with the codes of this shoot (`closed_set_reader`).
+
+The general decoder, zxing-cpp, reads QR symbols of any kind by their own error correction.
 """
 
 from __future__ import annotations
@@ -35,17 +37,17 @@ if TYPE_CHECKING:
 
 
 _FEWEST, _PLAIN = 2, 4
-"""A slate is thought of where so many finder patterns are in sight, or one that so many rows cross: texture
-that passes for one is small and alone."""
+"""A slate is suspected from this many finder patterns, or one that this many rows cross: texture that looks
+like a finder pattern is small and isolated."""
 
 _MOST = 9
-"""Finder patterns that are tried with each other."""
+"""Most finder patterns that are combined with each other."""
 
 _AROUND = 30
-"""Modules around a finder pattern that may belong to its card."""
+"""Modules around a finder pattern that may belong to the same slate."""
 
 _SHARP = 3000
-"""Pixels on the long side in which the smallest finder patterns are looked for."""
+"""Pixels on the long side of the picture that is searched for the smallest finder patterns."""
 
 Box = tuple[int, int, int, int]
 
@@ -56,17 +58,17 @@ def read_symbols(
     orientation: int = 1,
     known: KnownSlates | None = None,
 ) -> tuple[SymbolSeen, ...]:
-    """Every QR symbol in a grey picture.
+    """Return every QR symbol in a grey picture.
 
-    `small` is the picture, or the picture reduced where it is to be had larger from `full`, which is asked
-    only where something like a slate was seen. `known` are the slates of the shoot: without them only what
-    the decoder reads is told.
+    `small` is the picture, reduced where `full` can supply it at full size; `full` is called only where
+    something like a slate was seen. `orientation` is the EXIF value. `known` is the closed set of the shoot's
+    slates: without it only the general decoder reads.
     """
     return _one_a_card(_read(small, full, orientation, known))
 
 
 def _one_a_card(symbols: Sequence[SymbolSeen]) -> tuple[SymbolSeen, ...]:
-    """Without the unread symbols on cards that gave an answer: their code, or that they were seen."""
+    """Keep one result per slate: its code, else one unread symbol."""
     kept: list[SymbolSeen] = []
     for symbol in sorted(symbols, key=lambda symbol: symbol.text is None):
         if symbol.text is not None or not any(same_card(each, symbol) for each in kept):
@@ -80,6 +82,7 @@ def _read(
     orientation: int,
     known: KnownSlates | None,
 ) -> Sequence[SymbolSeen]:
+    """Run the stages in order: all symbols seen, several per slate."""
     seen = decode_symbols(small, orientation)
     if any(symbol.text is not None for symbol in seen):
         return seen
@@ -97,7 +100,7 @@ def _closer(
     orientation: int,
     known: KnownSlates | None,
 ) -> tuple[SymbolSeen, ...]:
-    """Looks again where something was seen in the picture when it was reduced to `size`."""
+    """Read again at full size where something was seen in the picture reduced to `size`."""
     larger = picture.width / size[0]
     finders = [finder.scaled(larger) for finder in finders]
     box = _around(picture.size, seen, finders)
@@ -126,6 +129,7 @@ def _by_known(
     orientation: int,
     known: KnownSlates,
 ) -> tuple[SymbolSeen, ...]:
+    """Return what the closed-set reader finds, as symbols."""
     from onsite.slates.reader.closed_set_reader import read_closed_set
 
     return tuple(
@@ -144,11 +148,12 @@ def _by_known(
 
 
 def _corners(symbol: SymbolSeen, size: tuple[int, int]) -> NDArray[np.float64]:
+    """Return the corners in pixels of a picture of `size`: (4, 2)."""
     return np.array(symbol.corners) * size
 
 
 def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence[FinderPattern]) -> Box:
-    """The part of a picture with all that was seen in it, and as much around it as a card takes."""
+    """Return the box around all symbols and finder patterns, with a slate's width of margin."""
     boxes = []
     for symbol in seen:
         corners = _corners(symbol, size)
@@ -163,17 +168,16 @@ def _around(size: tuple[int, int], seen: Sequence[SymbolSeen], finders: Sequence
 
 
 def _in_whole(finder: FinderPattern, box: Box) -> FinderPattern:
+    """Return a finder pattern of the crop `box` in the coordinates of the whole picture."""
     return FinderPattern(finder.x + box[0], finder.y + box[1], finder.module, finder.lines)
 
 
-# TODO The general decoder: QR symbols of any kind, by their own error correction.
-
 SMALLEST = 0.025
-"""Side of a symbol over the short side of the whole picture, below which an unread one is not believed: at
-that size a version 1 symbol has hardly more than a pixel to a module in the smallest picture looked at."""
+"""Least side of an unread symbol, as a share of the picture's short side: below it a version 1 symbol has
+hardly more than a pixel to a module in the smallest picture used."""
 
 SLIMMEST = 2.5
-"""Longest over shortest side above which an unread symbol is not believed: a card turned 66 degrees."""
+"""Largest ratio of longest to shortest side of an unread symbol: that of a slate tilted by 66 degrees."""
 
 
 def decode_symbols(
@@ -183,9 +187,10 @@ def decode_symbols(
     scale: float = 1,
     whole: tuple[int, int] | None = None,
 ) -> tuple[SymbolSeen, ...]:
-    """The QR symbols in a grey picture, those that read first, the others largest first.
+    """Return the QR symbols that the general decoder finds: first those it reads, then the others by size.
 
-    The picture may be part of one of size `whole`: from `corner` on, with its pixels `scale` wide there.
+    `grey` may be a crop of a picture of size `whole`: it starts at `corner`, and its pixels are `scale` wide
+    there.
     """
     import zxingcpp
 
@@ -215,12 +220,13 @@ def decode_symbols(
 
 
 def _barcode_corners(barcode: Any) -> list[Point]:
+    """Return the corners of a zxing-cpp result, top left first and clockwise."""
     at = barcode.position
     return [(corner.x, corner.y) for corner in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)]
 
 
 def _is_a_card(corners: Sequence[Point]) -> bool:
-    """Whether an unread symbol has a shape that a held slate can have: texture has not."""
+    """Whether an unread symbol has the shape of a slate seen in perspective, which texture seldom has."""
     xs, ys = zip(*corners, strict=True)
     box = (max(xs) - min(xs)) * (max(ys) - min(ys))
     lengths = [math.dist(*side) for side in sides(corners)]

@@ -1,4 +1,4 @@
-"""A QR symbol seen in a picture: what it says, how that was found out, and which way up it is held."""
+"""A QR symbol seen in a picture: its text, how it was read, its place and orientation."""
 
 from __future__ import annotations
 
@@ -20,43 +20,44 @@ _DISPLAYED = {
     7: (0, -1, -1, 0),
     8: (0, 1, -1, 0),
 }
-"""How a step (x, y) in the stored picture goes when displayed, by EXIF orientation: a, b, c, d of
-(ax + by, cx + dy), from the table of Orientation in EXIF 2.32 (CIPA DC-008-2019)."""
+"""The linear map from stored to displayed directions by EXIF orientation: a, b, c, d of (ax + by, cx + dy),
+from the table of Orientation in EXIF 2.32 (CIPA DC-008-2019)."""
 
 Point = tuple[float, float]
 
 _COPY = COPY_STEP / MODULES
-"""From the middle of one copy of a symbol to the next, in sides of the symbol."""
+"""Distance between the centres of neighbouring copies of a symbol, in sides of the symbol."""
 
 _OFF = 0.2
-"""Of a side: how far off the middle of an unread symbol may be found."""
+"""Largest error of an unread symbol's centre, as a share of its side."""
 
 
 class ReadBy(StrEnum):
     """How a symbol was read."""
 
     DECODER = "decoder"
-    """By its own error correction."""
+    """By the symbol's own error correction."""
     KNOWN = "known codes"
-    """Compared with all codes of this shoot."""
+    """By comparison with all codes of this shoot."""
     COPIES = "several copies"
-    """The copies on a card taken together."""
+    """By comparison with all codes, the copies on a slate summed."""
 
 
 @dataclass(frozen=True, slots=True)
 class SymbolSeen:
-    """A QR symbol in a picture. `text` is None where it was seen and does not read. `turned` is the angle of
-    its upright, in degrees clockwise as displayed, 0 to 359; `share` its side over the picture's short side;
-    `corners` the stored picture's, top left first and clockwise, as shares of width and height. `by` is how
-    it was read; `margin`, where it was compared with known codes or copies were taken together, how far it
-    was ahead of the next best code, in standard deviations."""
+    """A QR symbol in a picture."""
 
     text: str | None
+    """None where the symbol was seen and does not read."""
     turned: int
+    """Rotation in degrees clockwise as displayed, 0 to 359; 0 is upright."""
     share: float
+    """Side of the symbol over the short side of the picture."""
     corners: tuple[Point, Point, Point, Point]
+    """In the stored picture, top left first and clockwise, as shares of its width and height."""
     by: ReadBy | None = None
     margin: float | None = None
+    """Lead over the next best code in standard deviations, where codes were compared."""
 
 
 def symbol_seen_at(
@@ -67,33 +68,35 @@ def symbol_seen_at(
     by: ReadBy | None = None,
     margin: float | None = None,
 ) -> SymbolSeen:
-    """A symbol with its `corners` in pixels of a picture of `size`, the symbol's top left first and clockwise
-    as stored."""
+    """Make a symbol from `corners` in pixels, top left first and clockwise, in a stored picture of `size`."""
     shares = tuple((x / size[0], y / size[1]) for x, y in corners)
     share = math.sqrt(area(corners)) / min(size)
     return SymbolSeen(text, _turned(corners, orientation), share, shares, by, margin)  # type: ignore[arg-type]
 
 
 def area(corners: Sequence[Point]) -> float:
-    """Of a quadrilateral, by the shoelace formula; 0 where its sides cross over to nothing."""
+    """Return the area of a quadrilateral by the shoelace formula."""
     return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in sides(corners))) / 2
 
 
 def sides(corners: Sequence[Point]) -> list[tuple[Point, Point]]:
-    """Both ends of each side."""
+    """Return the sides of a polygon as pairs of points."""
     return list(zip(corners, [*corners[1:], corners[0]], strict=True))
 
 
 def overlap(first: SymbolSeen, other: SymbolSeen) -> bool:
-    """Whether the middle of one lies in the box around the other."""
+    """Whether the centre of `first` lies in the bounding box of `other`."""
     x, y = _middle(first)
     xs, ys = zip(*other.corners, strict=True)
     return min(xs) <= x <= max(xs) and min(ys) <= y <= max(ys)
 
 
 def same_card(first: SymbolSeen, other: SymbolSeen) -> bool:
-    """Whether two symbols overlap so far that they cannot both be there, or the other lies where the copy on
-    the same card does: counted along the sides of the first, so that a tilted card counts as well."""
+    """Whether two symbols are on the same slate.
+
+    Either they overlap too far to be two symbols, or `other` lies where the copy of `first` does. Distances
+    are measured along the sides of `first`, so that perspective is allowed for.
+    """
     (x0, y0), (x1, y1), _, (x3, y3) = first.corners
     (ax, ay), (bx, by) = (x1 - x0, y1 - y0), (x3 - x0, y3 - y0)
     turned = ax * by - ay * bx
@@ -109,13 +112,14 @@ def _middle(symbol: SymbolSeen) -> Point:
 
 
 def _turned(corners: Sequence[Point], orientation: int) -> int:
+    """Return the rotation of a symbol as displayed, in degrees clockwise."""
     a, b, c, d = _DISPLAYED[orientation]
 
     def side(start: Point, end: Point) -> Point:
         x, y = end[0] - start[0], end[1] - start[1]
         return a * x + b * y, c * x + d * y
 
-    # Corners go clockwise as stored, also around a symbol that is stored mirrored.
+    # Corners run clockwise in the stored picture, even where that is mirrored.
     mirrored = a * d - b * c < 0
     along = side(corners[0], corners[3 if mirrored else 1])
     return round(math.degrees(math.atan2(along[1], along[0]))) % 360
