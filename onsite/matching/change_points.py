@@ -215,7 +215,7 @@ class _SegmentSearch:
         lane, person = self._lane, self._reach.person
         if mark.mark.status is not SlateStatus.UNREAD:
             return math.inf  # it reads, and belongs to somebody else
-        # The right slate after a wrong one? Then the wrong one's owner is photographed at another time.
+        # the right slate after a wrong slate? Then the wrong slate's owner is photographed at another time
         if not start:
             pause = lane.pause_likelihood_ratio(self._before(start), mark.frames[0], after_slate=True)
             return math.inf if person is None or person in lane.again else _AT_ONCE * max(pause, 1.0)
@@ -243,7 +243,7 @@ class _SegmentSearch:
         )
 
     def _tail_follows(self, start: int) -> bool:
-        """Whether a tail slate follows that belongs to one of several others."""
+        """Whether a tail slate follows whose owner is one of several other people."""
         marks = (bound.mark for place, bound in self._reach.between.items() if place > start)
         return any(m.upside_down and m.possible and self._reach.person not in m.possible for m in marks)
 

@@ -1,7 +1,7 @@
 """Places where a camera's clock was set: forward, which looks like a break, or back, where the frames that
 would show it are missing (otherwise `shooting_order` finds it).
 
-The slates show it where no single offset explains them, but one before a break and another after it do.
+The slates show it where no single offset explains them, but two do, before a break and after it.
 People's waiting times, from arrival to slate by the camera's clock, show it too. Queues grow and shrink bit
 by bit: where everybody after a break seems to have waited longer by about its length, the clock may have been
 set forward in it; where waiting changes a lot from one slate to the next, it may have been set by that much,
@@ -23,7 +23,7 @@ from onsite.matching.slate_status import clock_of, sightings_of
 
 _SUSPICIOUS = 3  # points more agreement, from which on two clocks may be right
 _MOST_POINTS = 3  # for a slate: read, shown, and its person
-_FEWEST = 5  # slates that must agree with two clocks and not with one
+_FEWEST = 5  # slates that must agree with two clocks and not with a single clock
 _SOME_MISSED = 3  # slates that were not shown when the clock says
 
 
@@ -68,7 +68,7 @@ def _parts(
 
 
 def _look(lane: ShootingLane, piece: range, evidence: Evidence) -> tuple[ClockOffset, _Cut | None]:
-    """The clock of a piece if it was not set meanwhile, and the break in which it most likely was set."""
+    """The clock of a piece if it was not set during it, and the break in which it most likely was set."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
     whole = clock_of(sightings, evidence)
     return whole, _best_cut(lane, piece, sightings, whole, evidence)
@@ -181,7 +181,7 @@ _LONG = 3000.0  # seconds: few people wait through so long a break, and clocks a
 _MOSTLY = 0.5  # of a long break, by which people seem to have waited longer
 _SHORT = 600.0  # seconds; a smaller clock change in a shorter break seldom shows in the cards
 _MUCH = 0.6  # of a short break, likewise
-_FEW = 20  # one arrival in so many may be typed in late
+_FEW = 20  # 1 arrival in so many may be typed in late
 _AROUND = 8  # slates before a break and after it
 _SOME = 4  # slates on either side that show a change
 _CHANGED = 2400.0  # seconds: waiting does not change by more from one slate to the next
@@ -194,9 +194,9 @@ class ClockChange:
     """Where another clock begins."""
 
     place: int
-    """First place in the lane that the new clock may hold for."""
+    """Most likely first place of the new clock."""
     within: range = range(0)
-    """Places anywhere among which the change may lie."""
+    """Places among which the change lies, where the exact place is not known."""
     seconds: float = 0.0
     """Seconds by which the clock was set forward, where that is known."""
 

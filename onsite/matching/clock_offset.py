@@ -23,7 +23,7 @@ from onsite.matching.evidence import CardAssignment, SlateShown
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
 _FEWEST = 5  # slates shown that must agree: fewer may agree by chance
-_STEADY = 0.7  # share of the slates shown, close together, from which on the clock was not set meanwhile
+_STEADY = 0.7  # share of the slates shown, close together, from which on the clock was not set in between
 _STRAY = 1  # slates shown again at another time, for a look or by mistake
 _RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that offset may be right too
 _NEARLY_ALL = 0.9
@@ -116,6 +116,7 @@ class Fit:
     """The sighting's camera time."""
 
     def meets(self, spans: Iterable[Span]) -> bool:
+        """Whether the range overlaps any of these spans."""
         return any(self.low <= high and self.high >= low for low, high in spans)
 
     @property
@@ -340,6 +341,6 @@ def misses(sightings: int) -> int:
     """Points of agreement that an offset may lack and still count as fitting: some arrivals are typed in
     late, or never.
 
-    One such slate costs two points, its own and its person's. In a handful of slates none may be missed.
+    Each such slate costs two points, its own and its person's. In a handful of slates none may be missed.
     """
     return 0 if sightings < 6 else 2 if sightings < 40 else 4

@@ -58,7 +58,7 @@ class ColourSignatures:
         self._looked_at: list[bool] = (self._have | self._empty).tolist()
         self._has_look: list[bool] = self._have.tolist()
         self.steps = self._steps()
-        """Distances from each frame to the next; NaN where one of the two has no signature, `NOBODY` between
+        """Distances from each frame to the next; NaN where either has no signature, `NOBODY` between
         a person and an empty backdrop."""
 
     def _steps(self) -> NDArray[np.float64]:
@@ -70,6 +70,7 @@ class ColourSignatures:
         return steps
 
     def without_light(self, place: int) -> bool:
+        """Whether the flash did not fire in the frame."""
         return place in self._without_light
 
     def looked_at(self, place: int) -> bool:
@@ -102,7 +103,7 @@ class ColourSignatures:
         return total / np.float32(len(have))
 
     def distance(self, places: Sequence[int], others: Sequence[int]) -> float | None:
-        """Distance between the mean signatures of two groups of frames; None where one has no signature.
+        """Distance between the mean signatures of two groups of frames; None where either has no signature.
 
         `NOBODY` where there is a person in one and only an empty backdrop in the other.
         """

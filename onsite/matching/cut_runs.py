@@ -12,7 +12,8 @@ from onsite.matching.slate_status import SlateObservation, SlateStatus
 
 @dataclass(frozen=True, slots=True)
 class SlateBound:
-    """A slate observation and the frames that show it: the same slate in consecutive frames is one bound."""
+    """A slate observation and the frames that show it: the same slate in consecutive frames is a single
+    bound."""
 
     mark: SlateObservation
     frames: tuple[int, ...]
@@ -28,7 +29,7 @@ class Run:
     """None at the end of the lane."""
     frames: tuple[int, ...]
     between: Mapping[int, SlateBound] = field(default_factory=dict)
-    """Slates inside the run that name nobody, such as unreadable ones, by the number of
+    """Slates inside the run that name nobody, such as unreadable slates, by the number of
     frames before them."""
 
 
@@ -72,6 +73,7 @@ def opens(bound: SlateBound | None) -> int | None:
 
 
 def seconds_between(frames: Sequence[FrameEvidence], a: int, b: int) -> float | None:
+    """Seconds from the frame at `a` to that at `b`; None where either has no time."""
     first, other = frames[a].taken, frames[b].taken
     return None if first is None or other is None else other - first
 

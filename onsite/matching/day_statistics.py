@@ -30,7 +30,8 @@ _MOSTLY = 0.75  # share of pauses taken for uninterrupted where distances within
 _QUICKER = 0.8  # times the quickest changes seen
 _LEAST_MANY, _OTHERWISE_MANY = 24, 32
 _INTERRUPTED = 0.005
-"""Share of pauses within a run in which something else happened: a telephone, a tie. Our own guess."""
+"""Share of pauses within a run in which something else happened: a telephone call, a crooked tie. Our own
+guess."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +59,8 @@ class DayStatistics:
         return change / (typical.at_least(seconds) + _INTERRUPTED)
 
     def lengths_likelihood_ratio(self, before: int, after: int | None) -> float:
-        """How much likelier so many frames before and after a pause are as two people's than as one's. None
-        after it: there may have been more."""
+        """How much likelier so many frames before and after a pause are as two people's than as one person's.
+        None after it: there may have been more."""
         if len(self.lengths) < _FEWEST:
             return 1.0
         single, both = self.lengths.at_most(before), self.lengths.at_least(before + (after or 0))

@@ -184,7 +184,7 @@ _WIDELY = 0.9  # share of the slates that counts as typical
 
 @dataclass(frozen=True, slots=True)
 class ArrivalOrder:
-    """When people arrived, along one camera's slates with one clock that surely are one person's each."""
+    """When people arrived, along those slates of one camera and clock that surely have a single owner."""
 
     places: npt.NDArray[np.int64]
     """Places of these slates in the lane, in the order taken."""

@@ -103,7 +103,7 @@ class Evidence:
     overrides: Mapping[int, Override] = field(default_factory=dict)
     """By frame id."""
     regroupings: Sequence[Split | Join] = ()
-    """Splits and joins of runs in the order of the decisions: a later one builds on earlier ones."""
+    """Splits and joins of runs in the order of the decisions: each builds on the earlier ones."""
 
     @property
     def reuses_cards(self) -> bool:
@@ -112,6 +112,8 @@ class Evidence:
 
 
 class FrameKind(StrEnum):
+    """What a frame is in the reconciled day."""
+
     NAMED = "named"
     SLATE = "slate"
     LOOSE = "loose"

@@ -4,7 +4,7 @@ again.
 For one camera alone, a card that it read may often be its next holder's as well. But that holder is on other
 frames, perhaps of another camera: with the right clocks, all cameras together have photographed the most
 people. An offset is ruled out where, whatever the other clocks are, more slates would go to people who
-already have one than accidents account for.
+already have a slate than accidents account for.
 """
 
 from __future__ import annotations
@@ -73,7 +73,7 @@ _Piece = tuple[int, int]
 def _with_one_clock(
     lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
 ) -> list[tuple[list[_Piece], list[Sighting]]]:
-    """Pieces whose clock is not known to have been set meanwhile, and the slates read in them. Copies of
+    """Pieces whose clock is not known to have been set during them, and the slates read in them. Copies of
     frames make two pieces of one clock, and are not counted twice."""
     found: list[tuple[int, list[_Piece], dict[Sighting, None]]] = []
     for number, (lane, index) in enumerate(zip(lanes, clocks, strict=True)):
@@ -95,7 +95,8 @@ def _with_one_clock(
 
 
 def _is_one_clock(clock: ClockOffset) -> bool:
-    """False where nothing is known of a clock, or where it may have been set meanwhile (`clock_changes`)."""
+    """False where nothing is known of a clock, or where it may have been set during the piece
+    (`clock_changes`)."""
     ends = [end for span in clock.ranges for end in span]
     return all(map(math.isfinite, ends)) and ends == sorted(ends)
 

@@ -52,6 +52,8 @@ class LaneLikelihoods:
     def of(
         cls, frames: Sequence[FrameEvidence], looks: ColourSignatures, statistics: DayStatistics
     ) -> LaneLikelihoods:
+        """The likelihoods of a lane: places of possible changes and interleaved parts computed, priors still
+        general."""
         sense = cls(frames, looks, statistics)
         far = looks.steps > statistics.looks.step  # NaN, a missing signature, is never far
         changes = [bool(is_far) or sense._pause_allows(place) for place, is_far in enumerate(far)]
@@ -72,7 +74,7 @@ class LaneLikelihoods:
         return pause is not None and pause >= self.statistics.quick
 
     def pause(self, a: int, b: int) -> float | None:
-        """Seconds between two frames; where one has no time, between the nearest that have one. Infinite
+        """Seconds between two frames; where either has no time, between the nearest that have one. Infinite
         where the clock was set in between, so that the pause is unknown. None where there are no times."""
         first, last = (b, a) if self.backwards else (a, b)
         pause = seconds_between(self.frames, first, last)

@@ -50,6 +50,7 @@ class MatchResult:
     """A clock for each piece of each lane."""
 
     def count(self) -> dict[FrameKind, int]:
+        """Number of frames of each kind."""
         kinds = Counter(verdict.kind for verdict in self.verdicts)
         return {kind: kinds[kind] for kind in FrameKind}
 
@@ -68,6 +69,7 @@ class _WorkedLane:
     """Slates shown again at its stations and not read then, in time of its camera."""
 
     def true_time(self, index: int) -> float | None:
+        """The likeliest true time of a frame; None where it has no time."""
         taken = self.lane.frames[index].taken
         return None if taken is None else clock_at(self.lane, self.clocks, index).true(taken)
 
@@ -171,7 +173,7 @@ def _work(
         place: mark.person
         for place, mark in marks.items()
         if mark.person is not None and (place in people or place not in by_hand)
-    }  # a slate set aside still bounds runs, and lends its person to none
+    }  # a slate set aside still bounds runs, and lends its person to no run
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, slates | people)
     named = doubt_empty_runs(named, cut, sense)

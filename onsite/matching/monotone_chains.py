@@ -2,8 +2,8 @@
 order.
 
 Exposures whose counters follow each other while time goes on form a monotone chain. Two chains that overlap
-in time were shot one after the other, on two clocks; where the counter goes on from the end of one to the
-beginning of another, that one came next.
+in time were shot in succession, on two clocks; a chain comes right after the chain whose counter it
+continues.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from onsite.matching.shooting_order import ShootingLane
 _UPSIDE_DOWN = range(135, 226)  # degrees from upright
 _SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: the camera was on its side and wrote no orientation
 _FEWEST = 5
-_TICK = 0.5  # seconds; the ends of a clock's range are moments at which some card changed hands
+_TICK = 0.5  # seconds; the ends of a clock's range are moments at which a card changed hands
 
 
 class SlateStatus(StrEnum):
@@ -45,7 +45,7 @@ class SlateObservation:
 
 
 def clock_of(sightings: Sequence[Sighting], evidence: Evidence) -> ClockOffset:
-    """The clock offset from the slates that a camera read, if it was not set meanwhile."""
+    """The clock offset from the slates that a camera read, if it was not set in between."""
     return find_clock_offset(
         sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.slates_shown
     )
@@ -135,7 +135,7 @@ def _holders(
     """Everybody who may have held a card when a camera's clock said `taken` and was off by one of the
     `offsets`; None stands for nobody.
 
-    A card given to one person only is theirs whatever the clocks say.
+    A card assigned to a single person is that person's whatever the clocks say.
     """
     people = {tie.person for tie in assignments}
     if len(people) <= 1:

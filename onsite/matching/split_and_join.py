@@ -1,7 +1,8 @@
 """Splits and joins of runs, and what an override of a frame means for the frames around it.
 
 Applied to the named parts of a lane after the slates have named them. A split takes names away and gives
-none. A join gives the one name among the runs it joins; where there are two, all the frames become loose.
+none. A join extends the single name among its runs to all of them; where there are two names, all frames
+become loose.
 """
 
 from __future__ import annotations
@@ -93,7 +94,7 @@ def regroup(
     places: Mapping[int, int],
     people: Mapping[int, int],
 ) -> list[NamedRun]:
-    """The parts of a lane after its runs were split and joined, one decision after the other.
+    """The parts of a lane after its runs were split and joined, in the order of the decisions.
 
     `places` maps the ids of the lane's frames to their places; `people` maps the places of its slates and of
     its frames with overrides to persons: a run joined to one of these is that person's. A decision on frames
@@ -124,6 +125,7 @@ class _RegroupedRuns:
             self._add(_RegroupedRun((part,), part.person, _anchor(part)))
 
     def named(self) -> list[NamedRun]:
+        """The parts of all runs, in shooting order."""
         parts = []
         for run in self._runs.values():
             begins = min(part.frames[0] for part in run.parts)
@@ -138,6 +140,7 @@ class _RegroupedRuns:
                 self._add(side)
 
     def join(self, first: int, other: int) -> None:
+        """Join the runs at two places, where both have one."""
         first_run, others = self._run_at(first), self._run_at(other)
         if first_run is None or others is None or first_run == others:
             return

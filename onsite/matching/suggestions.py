@@ -18,10 +18,10 @@ HINTED = 60
 """A slate or a neighbouring run points to them."""
 SHOWN_THEN = 50
 NEXT = 45
-"""They have no frames and arrived with those photographed then; `STEP` less for each place off."""
+"""They have no frames and arrived with the people photographed then; `STEP` less for each place off."""
 STEP = 2
 IN_PLACE = 20
-"""One of several who may have held a card, arrived where expected; one point less for each place off."""
+"""One of several who may have held a card, arrived where expected; 1 point less for each place off."""
 SEEN = 10
 """Their slate was shown just then, and was photographed."""
 LEFT = 20

@@ -17,7 +17,7 @@ _NEEDED = frozenset({*range(0xC0, 0xD0), *range(0xDA, 0xE0)})
 _APP0, _APP1, _APP2, _APP14 = 0xE0, 0xE1, 0xE2, 0xEE
 
 _JFIF = b"JFIF\0"  # ITU-T T.871, 10.1
-_JFIF_LENGTH = 12  # without the thumbnail
+_JFIF_LENGTH = 12  # up to the size of the thumbnail
 _ICC = b"ICC_PROFILE\0"  # ICC.1, annex B.4
 _COLOURS = b"Adobe"  # ITU-T T.872, 6.5.3: meaning of the components
 _COLOURS_LENGTH = 12

@@ -41,7 +41,7 @@ ASIDE = "set aside"
 
 _TYPICAL_AMONG = 1000  # newest frames of a camera, from which ...
 _TYPICAL_FROM = 200  # ... so many are sampled for its typical measures
-_LONGEST_RUN = 100  # longest run that a frame is compared with, where no slate comes between
+_LONGEST_RUN = 100  # most frames that a frame is compared with, where no slate comes between
 
 _WHOSE = {
     SlateStatus.UNREAD: SlateOwner.UNREAD,

@@ -1,7 +1,7 @@
 """Stores the outcome of a match: only differences are written, and never for long at a time.
 
 The check-in stations wait for the store's single write lock, so old and new verdicts are compared without it.
-A few changes are written under one lock. Many (a first match, a clock offset found anew) are written in
+A few changes are written under one lock. Many (a first match, a changed clock offset) are written in
 parts: the marker of the event up to which the store is matched is first replaced by a negative number of the
 writer's own, which says that the verdicts are not whole. A writer that finds another marker than its own
 gives up: another match began later, and compares with what is stored by then. A writer that dies leaves a
@@ -33,7 +33,7 @@ _COLUMNS = ("frame_id", "kind", "person_id", "how", "doubt", "run", "suggestions
 
 
 def matched_until(session: Session) -> int:
-    """The last event that the stored match knew; negative where there is no match, or no complete one."""
+    """The last event that the stored match knew; negative where there is no complete match."""
     meta = session.get(Meta, _MATCHED)
     return int(meta.value) if meta else -1
 

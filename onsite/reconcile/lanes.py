@@ -74,6 +74,7 @@ class DayLanes:
 
     @property
     def frame_counts_text(self) -> str:
+        """All frames accounted for, in one line."""
         waiting = f" + {self.unmatched} not matched yet" if self.unmatched else ""
         return (
             f"{self.frames} frames in = {self.named} named + {self.slates} slates"
@@ -105,6 +106,7 @@ class DayLanes:
         )
 
     def loose_runs(self) -> list[LaneRun]:
+        """The loose runs of all lanes."""
         return [run for lane in self.lanes for run in lane.runs if run.kind is RunKind.LOOSE]
 
 

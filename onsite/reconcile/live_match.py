@@ -133,8 +133,8 @@ def _live(
 
 
 def gather_evidence_for(session: Session, shoot: Shoot, frames: Sequence[int]) -> Evidence:
-    """The evidence about a few frames: the owners of the slates in them, when those arrived, slates shown
-    meanwhile, and overrides. It has nobody else to suggest."""
+    """The evidence about a few frames: the owners of the slates in them, when these people arrived, slates
+    shown meanwhile, and overrides. It has nobody else to suggest."""
     evident = frame_evidence(session, camera_zone(shoot), frames)
     texts = {symbol.text for frame in evident for symbol in frame.symbols if symbol.text}
     read = {code.text for text in texts if (code := parse_slate_code(text)) and code.shoot == shoot.mark}

@@ -21,7 +21,8 @@ from onsite.store.schema import VerdictRow
 
 @dataclass(frozen=True, slots=True)
 class LooseRun:
-    """Consecutive loose frames with one doubt. `suggestions`: (person id, score, reasons), best first."""
+    """Consecutive loose frames with the same doubt. `suggestions`: (person id, score,
+    reasons), best first."""
 
     frames: tuple[int, ...]
     doubt: str
@@ -65,6 +66,7 @@ class MatchSummary:
 
     @property
     def frame_counts_text(self) -> str:
+        """All frames accounted for, in one line."""
         return (
             f"{self.frames} frames in = {self.named} named + {self.slates} slates"
             f" + {self.loose} loose + {self.set_aside} set aside"
@@ -96,6 +98,7 @@ def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:
 
 
 def loose_runs(verdicts: Sequence[FrameVerdict]) -> tuple[LooseRun, ...]:
+    """The loose frames, grouped by run."""
     runs: dict[int, list[FrameVerdict]] = {}
     for verdict in verdicts:
         if verdict.kind is FrameKind.LOOSE:

@@ -59,6 +59,7 @@ class PersonWithFrames:
 
     @property
     def holder(self) -> str:
+        """The part of their slate code that identifies the person."""
         return holder_of(self.person.code)
 
 

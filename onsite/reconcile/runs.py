@@ -17,6 +17,8 @@ LONG_PAUSE = 480.0
 
 
 class RunKind(StrEnum):
+    """What the frames of a run are."""
+
     NAMED = "named"
     LOOSE = "loose"
     SET_ASIDE = "aside"
@@ -24,6 +26,8 @@ class RunKind(StrEnum):
 
 
 class LaneNoteKind(StrEnum):
+    """What a note is about."""
+
     GAP = "gap"
     JUMP = "jump"
 
@@ -117,6 +121,7 @@ class _RunRows:
         return self.decided.kind == FrameKind.SLATE
 
     def takes(self, frame: int, decided: FrameDecision) -> bool:
+        """Whether the next frame belongs to this row."""
         mine = self.decided
         if (mine.kind, mine.person) != (decided.kind, decided.person):
             return False

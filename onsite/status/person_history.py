@@ -163,6 +163,7 @@ class _EventTexts:
         self._walk_in = bool(session.exec(select(Person.walk_in).where(Person.id == person_id)).one())
 
     def of(self, group: list[_Event]) -> str:
+        """The text of a group of events; empty where there is nothing to say."""
         event = group[0]
         if event.kind in AFTERWARDS:
             is_own = event.person == self._person

@@ -83,6 +83,7 @@ class _Frame:
     delivered: Event | None = None
 
     def take(self, event: Event) -> None:
+        """Apply the next event."""
         if event.kind is EventKind.SENT:
             self.sent, self.received = event, None
         elif event.kind is EventKind.RECEIVED:

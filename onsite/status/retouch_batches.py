@@ -65,10 +65,12 @@ class Batch:
 
     @property
     def out(self) -> int:
+        """Number of frames that are not back."""
         return len(self.awaited)
 
     @property
     def back(self) -> int:
+        """Number of frames that are back."""
         return len(self.frames) - self.out
 
     @property
