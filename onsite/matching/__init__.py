@@ -1,1 +1,4 @@
-"""From evidence to runs to names. Pure: no files, no database, no clock."""
+"""Names for frames: from evidence to runs to a verdict on every frame. Pure: no files, no database, no clock.
+
+Begin with `match_frames.match`, which takes `evidence.Evidence`; README.md lists the rules in their order.
+"""

@@ -1,11 +1,10 @@
-"""From where on a run is doubtful: somebody else probably stands there.
+"""Change points in a run: from which frame on somebody else may be on it.
 
-A run is taken in pieces, in each of which nobody can have changed places. For each piece the odds are weighed
-that somebody else is on it, from what is usual on this day: how likely that is before anything is seen, times
-how much likelier under it are the pause before the piece, the numbers of frames before and after, and how far
-the piece looks from what is known of the person. A piece is theirs only where the odds are below `SURE`.
-Pieces after a doubtful one may be theirs again: they came back after a test of the light, or only a badge was
-in their picture.
+A run is taken in pieces within which nobody can have changed places. For each piece the posterior odds of
+another person are computed: prior odds, times the likelihood ratios of the pause before the piece, of the
+numbers of frames before and after it, and of its colour distance to the person's known frames. A piece keeps
+the name only where the odds are below `SURE`. Pieces after a change point may be the person's again: they
+came back after a light test, or only a badge was in their picture.
 """
 
 from __future__ import annotations
@@ -20,70 +19,74 @@ from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 
 SURE = 3e-3
-"""The odds of somebody else below which a name stands. Nearly all pieces are far below it, and what the odds
-are made of is chosen on the side of doubt: how often names are wrong is for simulated days to tell."""
+"""Posterior odds of another person below which a name is kept. Nearly all pieces are far below; the priors
+err towards loose frames. How often names are wrong is measured on simulated days."""
 
 SHOWN_EARLY_SECONDS = 20.0
-"""Seconds by which somebody may be on set before their slate is shown. Our own choice."""
+"""Seconds by which a person may be on set before their slate is shown. Our own choice."""
 
 MIXED_UP = "two parts of the day are mixed up here: the camera's clock was set back"
 NOT_LOOKED_AT = "its picture could not be looked at"
 NOBODY_SEEN = "nobody is to be seen in the frame"
 
-# How likely somebody else is on a piece before its pause, frames and look are weighed. Our own guesses, on
-# the side of doubt; tried on simulated days. The first three are times how often that happens on the day.
+# Prior odds of another person on a piece. Our own guesses, chosen to err towards loose frames and checked on
+# simulated days. The first three are multiplied by how often it happens on the day.
 _FORGOT = 1.0  # the next person's slate was forgotten
-_SUBSTITUTION_PRIOR = 0.6  # somebody stands in for a test of the light, for no more than `TEST` frames
-_LEFT = 0.6  # the slate's person left again, and the next one forgot theirs
-_LEFT_AND_BACK = 0.3  # likewise, where their slate was photographed again at another time
-_DELETED = 0.2  # frames between are missing from the counter: a slate may have been among them
-_UNSEEN = 0.15  # nobody could look at the frame, and it may be a slate
-_SLATE = 20.0  # a slate was seen that does not read: mostly it is that of the next person
-_AT_ONCE = 0.05  # likewise right after their slate, where that was photographed only once
+_SUBSTITUTION_PRIOR = 0.6  # somebody else stands in for a light test of at most `TEST` frames
+_LEFT = 0.6  # the slate's person left again, and the next person forgot their slate
+_LEFT_AND_BACK = 0.3  # the same, where the person's slate was photographed again at another time
+_DELETED = 0.2  # the counter skips frames: one of them may have been a slate
+_UNSEEN = 0.15  # the frame could not be analysed, and may be a slate
+_SLATE = 20.0  # an unreadable slate: mostly the next person's
+_AT_ONCE = 0.05  # the same right after the person's own slate, where that was photographed only once
 _STAYS = 6.0  # somebody else was there just before, and has stayed
-_DIVIDED = 1.0  # another person's tail slate follows: somebody did step in
+_DIVIDED = 1.0  # another person's tail slate follows, so somebody did step in
 TEST = 3
-"""Frames of a test, at most."""
+"""Largest number of frames of a light test."""
 
-_LARGEST_RATIO = 50.0  # times that a look, or a change of people elsewhere, may speak against these
-_SHOWN_LATE_SECONDS = 120.0  # seconds after their slate was shown by which somebody is on set
-_CLEAR_RATIO = 2.0  # times likelier, from which on a look is said to have changed
-_MUTE = 0.2  # times as likely, down to which it is said to tell nothing
+_LARGEST_RATIO = 50.0  # largest likelihood ratio that a colour distance, or a change elsewhere, counts with
+_SHOWN_LATE_SECONDS = 120.0  # seconds after the slate is shown by which its person is on set
+_CLEAR_RATIO = 2.0  # likelihood ratio above which the look is said to have changed
+_MUTE = 0.2  # likelihood ratio below which the look is said to tell nothing
 
 
 @dataclass(frozen=True, slots=True)
 class RunSide:
-    """What a slate might name: its own frames `slate`, the `frames` of the stretch from there, and what marks
-    are between them, each by the number of frames before it. `showings` are other people's slates shown at
-    this lane's stations meanwhile, at times of its camera. `divided`: another person's slate closes it.
-    `person` is whose slate it is, where that is a head slate."""
+    """A run as seen from the slate at one of its ends, in the order from that slate."""
 
     slate: Sequence[int]
+    """Places of the slate's frames."""
     frames: Sequence[int]
+    """Places of the run's frames."""
     between: Mapping[int, SlateBound]
+    """Slates inside the run whose person is not known, by the number of frames before them."""
     showings: Sequence[tuple[float, SlateShown]] = ()
+    """Other people's slates shown at this lane's stations meanwhile, in time of its camera."""
     divided: bool = False
+    """Whether another person's slate closes the run."""
     person: int | None = None
+    """The person of a head slate."""
 
 
 @dataclass(frozen=True, slots=True)
 class RunSegment:
-    """Frames of a reach that are the person's where `doubt` is empty, else perhaps somebody else's.
-
-    `hint` is whom the doubt points to, `mark` what was seen right before the frames. `came` are the odds of
-    somebody else before the frames' look is weighed, `odds` those after.
-    """
+    """Frames of a run side between two change points: the slate person's where `doubt` is empty."""
 
     frames: tuple[int, ...]
     doubt: str = ""
+    """Why the name is not kept, in words."""
     hint: int | None = None
+    """The person whom the change point points to."""
     mark: SlateBound | None = None
+    """The slate right before the frames."""
     came: float = math.inf
+    """Odds of another person before the colours are weighed."""
     odds: float = math.inf
+    """Posterior odds of another person."""
 
 
 def run_segments(lane: LaneLikelihoods, reach: RunSide) -> list[RunSegment]:
-    """A reach divided into what is its slate's person's and what is not surely so, in its own order."""
+    """Divide a run side at its change points, in its own order."""
     weighing = _SegmentSearch(lane, reach)
     barred = _barred(lane, reach)
     until = len(reach.frames) if barred is None else barred[0]
@@ -97,7 +100,7 @@ def run_segments(lane: LaneLikelihoods, reach: RunSide) -> list[RunSegment]:
 def segment_groups(
     lane: LaneLikelihoods, frames: Sequence[int], between: Mapping[int, SlateBound]
 ) -> list[RunSegment]:
-    """Frames that no slate names, divided where somebody else has stepped in, likelier than not."""
+    """Divide frames that no slate names where a change of person is likelier than not."""
     pieces = lane.pieces(frames)
     parts = [
         RunSegment(tuple(frames[start:end]), "no slate", mark=between.get(start)) for start, end in pieces
@@ -106,7 +109,7 @@ def segment_groups(
 
 
 def _joined(lane: LaneLikelihoods, parts: Sequence[RunSegment]) -> list[RunSegment]:
-    """Parts with those in a row that are one person's, for all that is known, put together."""
+    """Join neighbouring segments that are one person's as far as is known."""
     joined: list[RunSegment] = []
     for part in parts:
         last = joined[-1] if joined else None
@@ -124,7 +127,7 @@ def _go_together(lane: LaneLikelihoods, last: RunSegment, part: RunSegment) -> b
 
 
 class _SegmentSearch:
-    """A reach while its pieces are weighed, one after the other."""
+    """A run side while its pieces are weighed one after the other."""
 
     def __init__(self, lane: LaneLikelihoods, reach: RunSide) -> None:
         self.parts: list[RunSegment] = []
@@ -134,7 +137,7 @@ class _SegmentSearch:
         self._marks = sorted(reach.between)
 
     def weigh(self, start: int, end: int) -> None:
-        """Takes the next piece for theirs, or doubts it."""
+        """Weigh the next piece: keep the name, or begin a segment without it."""
         piece, mark = tuple(self._reach.frames[start:end]), self._reach.between.get(start)
         last = self.parts[-1] if self.parts and self.parts[-1].doubt else None
         part = self._with_last(last, piece, start, end) if last is not None and mark is None else None
@@ -151,12 +154,16 @@ class _SegmentSearch:
         self.parts.append(part)
 
     def _with_last(self, last: RunSegment, piece: tuple[int, ...], start: int, end: int) -> RunSegment | None:
-        """The piece weighed together with the one that was doubted before, where they look alike or nobody
-        could look at that. None where only the new one may be theirs: somebody stood in for a moment."""
+        """Weigh the piece together with the unnamed segment before it.
+
+        None where the two look different, or where only the new piece may be the person's: somebody stood in
+        for a moment.
+        """
         seen = any(self._lane.looks.looked_at(place) for place in last.frames)
         if seen and self._lane.colour_likelihood_ratio(last.frames, piece) >= 1.0:
             return None
-        came = last.came + self._came(start, end, None, None, last.frames)  # there before, or only now
+        # the change came before the last segment, or only now
+        came = last.came + self._came(start, end, None, None, last.frames)
         part = replace(
             last, frames=last.frames + piece, came=came, odds=came * self._look(last.frames + piece)
         )
@@ -178,11 +185,10 @@ class _SegmentSearch:
         last: RunSegment | None,
         run_frames: Sequence[int] = (),
     ) -> float:
-        """The odds that somebody else came, before the look is weighed, were `run_frames` known to be
-        theirs."""
+        """Odds of another person before the colours are weighed, given that `run_frames` are the person's."""
         lane, piece = self._lane, self._reach.frames[start:end]
         if lane.nobody(piece) and not lane.nobody(self._known or self._reach.slate):
-            return math.inf  # whoever was there, this is a picture of the backdrop
+            return math.inf  # a picture of the backdrop, whoever was there before
         if mark is not None:
             return self._after_mark(start, mark, last)
         speaks = lane.pause_likelihood_ratio(self._before(start), piece[0], after_slate=not start)
@@ -205,11 +211,12 @@ class _SegmentSearch:
         return (forgot + stands_in + self._unseen(start)) * speaks
 
     def _after_mark(self, start: int, mark: SlateBound, last: RunSegment | None) -> float:
-        """The same right after a slate that does not say whose it is."""
+        """The same right after a slate whose person is not known."""
         lane, person = self._lane, self._reach.person
         if mark.mark.status is not SlateStatus.UNREAD:
-            return math.inf  # it reads, and is not theirs
-        if not start:  # the right slate after a wrong one? Then its owner has a turn at another time
+            return math.inf  # it reads, and belongs to somebody else
+        # the right slate after a wrong slate? Then the wrong slate's owner is photographed at another time
+        if not start:
             pause = lane.pause_likelihood_ratio(self._before(start), mark.frames[0], after_slate=True)
             return math.inf if person is None or person in lane.again else _AT_ONCE * max(pause, 1.0)
         held = 1.0 if last is not None else lane.pause_likelihood_ratio(self._before(start), mark.frames[0])
@@ -223,7 +230,7 @@ class _SegmentSearch:
         return 0.0 if self._lane.frames[self._reach.frames[start]].seen else _UNSEEN
 
     def _later(self, start: int) -> float:
-        """How much likelier people changed than not at a later place of the reach, the likeliest."""
+        """The largest likelihood ratio of a change of person at a later place of the run side."""
         lane, near = self._lane, self._reach.frames[start : start + self._lane.statistics.many]
         return max(
             (
@@ -236,7 +243,7 @@ class _SegmentSearch:
         )
 
     def _tail_follows(self, start: int) -> bool:
-        """Whether a tail slate follows that is one of several others', of whom is not known."""
+        """Whether a tail slate follows whose owner is one of several other people."""
         marks = (bound.mark for place, bound in self._reach.between.items() if place > start)
         return any(m.upside_down and m.possible and self._reach.person not in m.possible for m in marks)
 
@@ -272,12 +279,14 @@ class _SegmentSearch:
 
 
 def _loud(likelihood_ratio: float) -> float:
-    """What speaks for one thing and against another, for the latter to be divided by."""
+    """A likelihood ratio for one hypothesis, limited so that the odds of its alternative can be divided by
+    it."""
     return min(max(likelihood_ratio, 1.0), _LARGEST_RATIO)
 
 
 def _barred(lane: LaneLikelihoods, reach: RunSide) -> tuple[int, RunSegment] | None:
-    """From which frame on nothing is theirs, whatever it looks like, counted in the reach's frames."""
+    """The first place from which no frame keeps the name, whatever it looks like, and the
+    segment from there."""
     bars = [*_slate_shown_since(lane, reach), *_mixed_up(lane, reach)]
     if (
         len(reach.frames) > lane.statistics.many
@@ -293,7 +302,7 @@ def _barred(lane: LaneLikelihoods, reach: RunSide) -> tuple[int, RunSegment] | N
 
 
 def _mixed_up(lane: LaneLikelihoods, reach: RunSide) -> Iterator[tuple[int, str, int | None]]:
-    """Frames of some other time of the day lie among these."""
+    """The first frames that lie among frames of another time of the day."""
     if not lane.mixed:
         return
     if not lane.mixed.isdisjoint(reach.slate):
@@ -302,7 +311,7 @@ def _mixed_up(lane: LaneLikelihoods, reach: RunSide) -> Iterator[tuple[int, str,
 
 
 def _slate_shown_since(lane: LaneLikelihoods, reach: RunSide) -> Iterator[tuple[int, str, int | None]]:
-    """Somebody else's slate was shown meanwhile."""
+    """The first frames after another person's slate was shown."""
     begin = lane.frames[reach.slate[-1]].taken
     for at, showing in reach.showings if begin is not None else ():
         if begin is not None and begin < at:
@@ -312,8 +321,8 @@ def _slate_shown_since(lane: LaneLikelihoods, reach: RunSide) -> Iterator[tuple[
 
 
 def _since(lane: LaneLikelihoods, reach: RunSide, moment: float) -> int | None:
-    """From which frame of a reach on somebody who was called at a moment may be there: where people may have
-    changed soon after it, else from that moment on. None where all its frames are earlier."""
+    """The place of the first frame that a person whose slate was shown at `moment` may be on: where people
+    may have changed soon after, else the first frame from then on. None where all frames are earlier."""
     times = [lane.frames[frame].taken for frame in reach.frames]
     later = [place for place, taken in enumerate(times) if taken is not None and taken >= moment]
     for place, _ in lane.pieces(reach.frames):

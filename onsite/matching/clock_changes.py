@@ -1,8 +1,11 @@
-"""Where a camera's clock was set and its times go on: forward, which looks like a break, or back, where the
-card is missing whose frames would show it (`order`).
+"""Places where a camera's clock was set: forward, which looks like a break, or back, where the frames that
+would show it are missing (otherwise `shooting_order` finds it).
 
-The slates tell, where no one offset explains them and one before the break and one after it do. Where they do
-not tell by how much, or people only seem to have waited longer or less long (`waiting`), it may have been so.
+The slates show it where no single offset explains them, but two do, before a break and after it.
+People's waiting times, from arrival to slate by the camera's clock, show it too. Queues grow and shrink bit
+by bit: where everybody after a break seems to have waited longer by about its length, the clock may have been
+set forward in it; where waiting changes a lot from one slate to the next, it may have been set by that much,
+forward in a break or back with frames missing. Then the amount stays unknown.
 """
 
 from __future__ import annotations
@@ -18,15 +21,14 @@ from onsite.matching.evidence import Evidence
 from onsite.matching.shooting_order import ClockJump, ShootingLane
 from onsite.matching.slate_status import clock_of, sightings_of
 
-_SUSPICIOUS = 3  # points more, from which on two clocks may be right
+_SUSPICIOUS = 3  # points more agreement, from which on two clocks may be right
 _MOST_POINTS = 3  # for a slate: read, shown, and its person
-_FEWEST = 5  # slates that must agree with two clocks and not with one
+_FEWEST = 5  # slates that must agree with two clocks and not with a single clock
 _SOME_MISSED = 3  # slates that were not shown when the clock says
 
 
 def with_clocks(lane: ShootingLane, evidence: Evidence) -> tuple[ShootingLane, list[ClockOffset]]:
-    """The lane with its pieces cut, and a jump told, where its clock was set forward; and the clock of each
-    piece."""
+    """The lane cut where its clock was set forward, with the jumps added, and the clock of each piece."""
     found = [part for piece in lane.pieces for part in _parts(lane, piece, evidence)]
     pieces = tuple(
         range(a, b) for a, b in pairwise([*(part.change.place for part in found), len(lane.frames)])
@@ -44,7 +46,7 @@ def with_clocks(lane: ShootingLane, evidence: Evidence) -> tuple[ShootingLane, l
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """A stretch with one clock, and what began it."""
+    """A piece with one clock, and the clock change that began it."""
 
     change: ClockChange
     clock: ClockOffset
@@ -66,15 +68,15 @@ def _parts(
 
 
 def _look(lane: ShootingLane, piece: range, evidence: Evidence) -> tuple[ClockOffset, _Cut | None]:
-    """The clock of a piece if it was not set meanwhile, and the break in which it most likely was."""
+    """The clock of a piece if it was not set during it, and the break in which it most likely was set."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
     whole = clock_of(sightings, evidence)
     return whole, _best_cut(lane, piece, sightings, whole, evidence)
 
 
 def _clock(whole: ClockOffset, cut: _Cut | None) -> ClockOffset:
-    """The clock of a piece. Where it may have been set forward in a break and nothing proves it, whatever
-    fits the slates on one side of that may be so."""
+    """The clock of a piece. Where it may have been set forward in a break without proof, every offset that
+    fits the slates on one side of the break stays possible."""
     if (
         cut is None
         or whole.source is not OffsetSource.ARRIVALS
@@ -86,7 +88,8 @@ def _clock(whole: ClockOffset, cut: _Cut | None) -> ClockOffset:
 
 
 def _after_breaks(clock: ClockOffset, lane: ShootingLane, piece: range, evidence: Evidence) -> ClockOffset:
-    """The clock of a piece that arrivals tie, with what would fit after breaks that may be none."""
+    """The clock of a piece known from arrivals only, widened by what would fit after breaks that may be clock
+    changes."""
     if clock.source is not OffsetSource.ARRIVALS or not evidence.reuses_cards:
         return clock
     longer = list(longer_after_breaks(lane, piece, evidence))
@@ -97,8 +100,8 @@ def _after_breaks(clock: ClockOffset, lane: ShootingLane, piece: range, evidence
 def _where_it_may_change(
     lane: ShootingLane, piece: range, whole: ClockOffset, evidence: Evidence
 ) -> ClockChange | None:
-    """Where another clock may have begun to tell the time, though by how much it was set is not known."""
-    if not evidence.reuses_cards:  # whose a slate is, no clock has to tell
+    """Where another clock may have begun, though by how much it was set is not known."""
+    if not evidence.reuses_cards:  # no clock is needed to know whose a slate is
         return None
     return _where_frames_are_lost(lane, piece, whole, evidence) or where_it_changes(lane, piece, evidence)
 
@@ -106,8 +109,8 @@ def _where_it_may_change(
 def _where_frames_are_lost(
     lane: ShootingLane, piece: range, clock: ClockOffset, evidence: Evidence
 ) -> ClockChange | None:
-    """Where many frames are missing, and of the slates on one side of them most were not shown when the clock
-    of those on the other side says."""
+    """Where many frames are missing, and most slates on one side were not shown when the other side's clock
+    says."""
     places = (
         [place for place in piece[1:] if is_card_missing(lane, place)]
         if clock.source is OffsetSource.SHOWN
@@ -142,7 +145,7 @@ class _Cut:
 
     @property
     def seconds(self) -> float:
-        """By how much the clock was set forward, if it was."""
+        """Seconds by which the clock was set forward, if it was."""
         return self.before.offset - self.after.offset
 
     @property
@@ -153,8 +156,8 @@ class _Cut:
 def _best_cut(
     lane: ShootingLane, piece: range, sightings: Sequence[Sighting], whole: ClockOffset, evidence: Evidence
 ) -> _Cut | None:
-    """The break with the most agreement on its two sides; None where one clock for all agrees with about as
-    much as there is, so that no two can do better."""
+    """The break with the most agreement on its two sides. None where one clock agrees with nearly everything,
+    so that no two can do better."""
     most = _MOST_POINTS if whole.source is OffsetSource.SHOWN else _MOST_POINTS - 1
     if len(sightings) < 2 * _FEWEST or whole.agreement + _SUSPICIOUS > most * len(sightings):
         return None
@@ -169,54 +172,50 @@ def _best_cut(
     return max(cuts, key=lambda cut: (cut.is_forward, cut.agreement), default=None)
 
 
-# TODO What people's waiting tells of a clock: the time from their arrival to their slate, by the camera.
-# TODO
-# TODO Queues grow and shrink bit by bit. Where everybody after a break seems to have waited longer by about
-# its TODO length, the clock may have been set forward in it. Where waiting changes by much from one to the
-# next, it may TODO have been set by that: forward in a break, or back, and the frames that would show it are
-# missing.
-
 BREAK = 240.0
-"""Seconds from which on a pause is a break: less is within what slates take to be photographed."""
+"""Seconds from which on a pause is a break; less is the normal delay between showing a slate
+and its photo."""
 
 _MOST_TRIED = 12  # breaks of a piece, the longest first
-_LONG = 3000.0  # seconds: few wait through a break that long, and a clock is often set by an hour
+_LONG = 3000.0  # seconds: few people wait through so long a break, and clocks are often set by an hour
 _MOSTLY = 0.5  # of a long break, by which people seem to have waited longer
-_SHORT = 600.0  # seconds; what a clock is set forward by in a shorter break, cards seldom show
+_SHORT = 600.0  # seconds; a smaller clock change in a shorter break seldom shows in the cards
 _MUCH = 0.6  # of a short break, likewise
-_FEW = 20  # one arrival in so many may be typed in late
+_FEW = 20  # 1 arrival in so many may be typed in late
 _AROUND = 8  # slates before a break and after it
-_SOME = 4  # slates, on either side, that tell of a change
-_CHANGED = 2400.0  # seconds by which waiting does not change from one to the next
-_MANY = 50  # frames that are missing together: a card's
-_COUNTED = 10_000  # frames, after which most counters begin anew
+_SOME = 4  # slates on either side that show a change
+_CHANGED = 2400.0  # seconds: waiting does not change by more from one slate to the next
+_MANY = 50  # frames missing in a row, as with a missing memory card
+_COUNTED = 10_000  # frames, after which most counters begin again
 
 
 @dataclass(frozen=True, slots=True)
 class ClockChange:
-    """Where another clock begins to tell the time: from a place on, or, as far as is known, from anywhere
-    `within`. `seconds` is by how much it was set forward there, where that is known."""
+    """Where another clock begins."""
 
     place: int
+    """Most likely first place of the new clock."""
     within: range = range(0)
+    """Places among which the change lies, where the exact place is not known."""
     seconds: float = 0.0
+    """Seconds by which the clock was set forward, where that is known."""
 
 
 def breaks(lane: ShootingLane, piece: range) -> list[tuple[int, float]]:
-    """The places after the longest breaks of a piece, with their lengths in seconds."""
+    """The places after the longest breaks of a piece, each with its length in seconds."""
     found = [(place, pause) for place, pause, _ in _pauses(lane, piece) if pause > BREAK]
     return sorted(sorted(found, key=lambda pair: -pair[1])[:_MOST_TRIED])
 
 
 def is_card_missing(lane: ShootingLane, place: int) -> bool | None:
-    """Whether many frames are missing before a place, by the counter; None where there is none."""
+    """Whether the counter shows many frames missing before a place; None without a counter."""
     before, after = lane.frames[place - 1].counter, lane.frames[place].counter
     return None if before is None or after is None else (after - before) % _COUNTED > _MANY
 
 
 def longer_after_breaks(lane: ShootingLane, piece: range, evidence: Evidence) -> Iterator[float]:
-    """By how many seconds longer people seem to have waited after a break than before it, where that is about
-    its length: after a long break most of them, after a short one all, for the rest of the piece."""
+    """Seconds by which people seem to have waited longer after a break than before it, where that is about
+    its length: after a long break for most people, after a short one for all, up to the end of the piece."""
     came = _came(lane, piece, evidence)
     waits = [-low for _, low in came]
     for place, gap in breaks(lane, piece):
@@ -231,11 +230,11 @@ def longer_after_breaks(lane: ShootingLane, piece: range, evidence: Evidence) ->
 
 
 def where_it_changes(lane: ShootingLane, piece: range, evidence: Evidence) -> ClockChange | None:
-    """Where people seem to have waited most of an hour longer, or less long, than those before, as no queue
-    does, and the clock may have been set by that. What it told is not known to be wrong."""
+    """Where waiting seems to change by most of an hour from one slate to the next, as no queue does: the
+    clock may have been set by that much. What it showed until then is not known to be wrong."""
     came = _came(lane, piece, evidence)
     lows = [low for _, low in came]
-    changes = [  # the lower of two middle ones: arrivals that are typed in late seem hours later
+    changes = [  # the lower median: arrivals typed in late seem hours later
         (median_low(lows[at - _SOME : at]) - median_low(lows[at : at + _SOME]), at)
         for at in range(_SOME, len(lows) - _SOME + 1)
     ]
@@ -252,13 +251,13 @@ def where_it_changes(lane: ShootingLane, piece: range, evidence: Evidence) -> Cl
 
 
 def _may_be(lane: ShootingLane, place: int, pause: float, longer: float) -> bool:
-    """Whether a clock may have been set by so many seconds right before a place. Set forward, it leaves a
-    break; set back, it shows (`order`) unless frames are missing."""
+    """Whether a clock may have been set by `longer` seconds right before a place. Set forward, it leaves a
+    break; set back, it shows in the order of frames unless frames are missing."""
     return pause > _MUCH * longer if longer > 0 else is_card_missing(lane, place) is not False
 
 
 def _pauses(lane: ShootingLane, piece: range) -> Iterator[tuple[int, float, float]]:
-    """The places of a piece, each with the seconds since the frame before and its time."""
+    """The places of a piece, each with the seconds since the frame before and its own time."""
     for before, place in pairwise(piece):
         a, b = lane.frames[before].taken, lane.frames[place].taken
         if a is not None and b is not None:
@@ -266,12 +265,12 @@ def _pauses(lane: ShootingLane, piece: range) -> Iterator[tuple[int, float, floa
 
 
 def _least(waits: Sequence[float]) -> float:
-    """The shortest of some waits but for a few: arrivals that are typed in late."""
+    """The shortest waiting time but for a few, which are arrivals typed in late."""
     return sorted(waits)[min(1 + len(waits) // _FEW, len(waits) - 1)]
 
 
 def _best_split(lows: Sequence[float], about: int) -> int:
-    """Where the values before are nearest to those before, and those after to those after."""
+    """The split with the least sum of absolute deviations from the medians on its two sides."""
     near = range(about - _SOME, about + _SOME)
     before, after = median_low(lows[near.start : about]), median_low(lows[about : near.stop])
 
@@ -282,8 +281,8 @@ def _best_split(lows: Sequence[float], about: int) -> int:
 
 
 def _came(lane: ShootingLane, piece: range, evidence: Evidence) -> list[tuple[float, float]]:
-    """Of the slates of a piece that are one person's whatever the clock says, in the order of time: when they
-    were photographed, and by how many seconds after that their person came (below 0)."""
+    """(time photographed, seconds by which the person arrived after that, below 0) of the slates that are one
+    person's whatever the clock says, in the order of time."""
     sightings = sightings_of(lane.frames[piece.start : piece.stop], evidence)
     fits = fits_of(sightings, evidence.codes, evidence.cards, evidence.arrived)
     return sorted((fit.taken, fit.low) for fit in only_fits(fits))

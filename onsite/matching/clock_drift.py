@@ -1,4 +1,4 @@
-"""How fast a camera's clock drifts: from the delays between slates shown and photographed, day by day."""
+"""Drift of a camera's clock, from the delays between slates shown and photographed, day by day."""
 
 from __future__ import annotations
 
@@ -8,15 +8,15 @@ from statistics import fmean, median, stdev
 
 DAY = 86_400.0
 _FEWEST = 8  # slates of one day
-_SURE = 5.0  # times its own error: what a drift must be to be told
+_SURE = 5.0  # times its standard error, which a drift must exceed
 
 
 def drift_of(delays: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """(seconds a day, the camera's time at which the offset is their median) from (camera time, offset in
-    seconds) of slates, in any order. Drift is 0 where the days do not tell it apart from none.
+    """(seconds a day, camera time at which the offset is the median) from (camera time, offset in seconds) of
+    slates, in any order. The drift is 0 where the days do not distinguish it from none.
 
-    The mean of each day's offsets counts, and a line through them: how long a slate waits to be
-    photographed varies far more within a day than a clock drifts in one.
+    A line through the daily means is fitted: how long a slate waits to be photographed varies far more within
+    a day than a clock drifts in it.
     """
     days: dict[int, list[tuple[float, float]]] = {}
     for taken, offset in delays:
@@ -25,7 +25,7 @@ def drift_of(delays: Sequence[tuple[float, float]]) -> tuple[float, float]:
     if len(points) < 2:
         return 0.0, 0.0
     slopes = [(b[1] - a[1]) / (b[0] - a[0]) for i, a in enumerate(points) for b in points[i + 1 :]]
-    slope = median(slopes)  # Theil and Sen's: one odd day does not turn it
+    slope = median(slopes)  # Theil-Sen estimator: one outlying day does not turn it
     at = fmean(point[0] for point in points)
     spread = math.sqrt(sum((point[0] - at) ** 2 for point in points))
     error = math.sqrt(fmean(point[2] ** 2 for point in points)) / spread
@@ -33,6 +33,6 @@ def drift_of(delays: Sequence[tuple[float, float]]) -> tuple[float, float]:
 
 
 def _mean(points: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
-    """A day's slates as one: camera time, offset, and the standard error of that."""
+    """A day's slates in one point: mean camera time, mean offset, and its standard error."""
     offsets = [point[1] for point in points]
     return fmean(point[0] for point in points), fmean(offsets), stdev(offsets) / math.sqrt(len(points))

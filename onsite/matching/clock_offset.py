@@ -1,11 +1,9 @@
-"""How far each camera's clock is off, found from the slates it has read.
+"""Offset of each camera's clock against the door's, from the slates that it read.
 
-Every read slate says something about the true time: it was photographed soon after it was shown at a
-station, not before its person arrived, and while its deck card was theirs. Each of these is a range of
-offsets (true time minus camera time) that would fit. The offsets that the most slates agree on are taken.
-
-Showing a slate is a vote, and only slates shown that agree count: one that was shown again at some other
-time, for a look or by mistake, neither moves a clock nor puts it in doubt.
+A slate was photographed soon after it was shown at a station, not before its person arrived, and while its
+deck card was assigned to them. Each of these is a range of offsets (true time minus camera time) that fits.
+The offsets that most slates agree on are taken. A slate shown is a vote that counts only where enough agree:
+one shown again at another time, for a look or by mistake, neither moves a clock nor makes it uncertain.
 """
 
 from __future__ import annotations
@@ -24,20 +22,20 @@ from onsite.matching.evidence import CardAssignment, SlateShown
 
 _SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
 _SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
-_FEWEST = 5  # slates shown that must agree to say anything: fewer may agree by chance
-_STEADY = 0.7  # of the slates shown, close together, from which on a clock was not set meanwhile
-_STRAY = 1  # slate shown again at some other time, for a look or by mistake
-_RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that one may be right too
+_FEWEST = 5  # slates shown that must agree: fewer may agree by chance
+_STEADY = 0.7  # share of the slates shown, close together, from which on the clock was not set in between
+_STRAY = 1  # slates shown again at another time, for a look or by mistake
+_RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that offset may be right too
 _NEARLY_ALL = 0.9
 _LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
 
 
 Span = tuple[float, float]
-"""Offsets in seconds, from and to."""
+"""A range of offsets in seconds, from and to."""
 
 
 class OffsetSource(StrEnum):
-    """What ties a camera's time to the stations'."""
+    """What a clock's offset is derived from."""
 
     SHOWN = "slates shown"
     ARRIVALS = "arrivals"
@@ -46,32 +44,32 @@ class OffsetSource(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ClockOffset:
-    """True time is camera time plus `offset` seconds; the evidence fits anything from `low` to `high`.
-
-    `drift` is by how many seconds a day that grows, from the camera's time `at` on; 0 where none is seen.
-    """
+    """True time is camera time plus `offset` seconds; the evidence fits anything from `low` to `high`."""
 
     offset: float = 0.0
     low: float = -math.inf
     high: float = math.inf
     source: OffsetSource = OffsetSource.NOTHING
     slates: int = 0
+    """Slates that agree with it."""
     drift: float = 0.0
+    """Seconds a day by which the offset grows; 0 where no drift is seen."""
     at: float = 0.0
+    """Camera time at which the offset is exactly `offset`."""
     spans: tuple[Span, ...] = ()
-    """Where not all between `low` and `high` fits: what does."""
+    """The ranges that fit, where not all between `low` and `high` does."""
     missed: int = 0
     """Slates that it does not explain."""
     agreement: int = 0
-    """How much agrees with it (`_most_agreed`)."""
+    """Points of agreement (`_most_agreed`)."""
 
     @property
     def ranges(self) -> tuple[Span, ...]:
-        """All offsets that fit."""
+        """All ranges of offsets that fit."""
         return self.spans or ((self.low, self.high),)
 
     def true(self, taken: float) -> float:
-        """The likeliest true time of a frame that the camera says was taken then."""
+        """The likeliest true time of a frame taken at a camera's time."""
         return taken + self.offset + self._drifted(taken)
 
     def shoot_time(self, taken: float) -> float:
@@ -80,7 +78,7 @@ class ClockOffset:
 
     @property
     def correction(self) -> float:
-        """Seconds that are added to the camera's times to show them."""
+        """Seconds to add to the camera's times to show them."""
         return 0.0 if any(low <= 0.0 <= high for low, high in self.ranges) else float(round(self.offset))
 
     def _drifted(self, taken: float) -> float:
@@ -88,7 +86,8 @@ class ClockOffset:
 
 
 def clock_disagreement(first: ClockOffset, other: ClockOffset) -> float | None:
-    """By how many seconds `other` is ahead of `first`, where no reading of the evidence has them agree."""
+    """Seconds by which `other` is ahead of `first`; None where some reading of the evidence
+    has them agree."""
     if first.low <= other.high and other.low <= first.high:
         return None
     return first.offset - other.offset
@@ -104,21 +103,25 @@ class Sighting:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """A range of offsets that would explain a sighting, and as whose. `taken` is the sighting's time."""
+    """A range of offsets that would explain a sighting as a slate of `person`."""
 
     low: float
     high: float
     sighting: int
+    """Index of the sighting."""
     person: int
     shown: bool
+    """Whether it follows from a slate shown, not from an arrival or a card."""
     taken: float
+    """The sighting's camera time."""
 
     def meets(self, spans: Iterable[Span]) -> bool:
+        """Whether the range overlaps any of these spans."""
         return any(self.low <= high and self.high >= low for low, high in spans)
 
     @property
     def delay(self) -> float:
-        """The offset were the slate photographed the moment that it was shown."""
+        """The offset if the slate was photographed at the moment it was shown."""
         return self.low + _SHOWN_BEFORE
 
 
@@ -129,7 +132,7 @@ def find_clock_offset(
     arrived: Mapping[int, float],
     shown: Iterable[SlateShown],
 ) -> ClockOffset:
-    """The clock of one steady stretch of one camera."""
+    """The clock offset of one camera over a piece in which the clock was not set."""
     fits = fits_of(sightings, codes, cards, arrived, shown)
     best = _most_agreed(fits, len(sightings))
     if best is None:
@@ -149,12 +152,13 @@ def find_clock_offset(
         if close < _FEWEST and all(sightings[fit.sighting].code not in codes for fit in agreeing):
             return find_clock_offset(sightings, codes, cards, arrived, ())
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
-        if close < _FEWEST or not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:  # others fit as well
+        # other offsets fit as well
+        if close < _FEWEST or not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:
             around = min(low, around[0]), max(high, around[1])
         drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
         return ClockOffset(offset, *around, OffsetSource.SHOWN, used, drift, at, (), missed, agreement)
     offset = _likely(spans, fits)
-    if missed > max(misses(len(sightings)), len(sightings) // 20):  # no one offset fits the day
+    if missed > max(misses(len(sightings)), len(sightings) // 20):  # no single offset fits the day
         return ClockOffset(
             offset, source=OffsetSource.ARRIVALS, slates=used, missed=missed, agreement=agreement
         )
@@ -179,10 +183,10 @@ def fits_of(
 
 
 def _voted(fits: Sequence[Fit]) -> list[Fit]:
-    """The fits without those of slates shown that fewer than `_FEWEST` sightings have in common."""
+    """The fits without slates shown that fewer than `_FEWEST` sightings have in common."""
     shown = sorted((fit for fit in fits if fit.shown), key=lambda fit: (fit.low, fit.sighting))
     within: Counter[int] = Counter()
-    first = kept = 0  # the first place of the window, and how far fits are known to be kept
+    first = kept = 0  # the first place of the window, and up to where fits are known to be kept
     agreed: list[Fit] = []
     for last, fit in enumerate(shown):
         within[fit.sighting] += 1
@@ -199,16 +203,16 @@ def _voted(fits: Sequence[Fit]) -> list[Fit]:
 
 
 def only_fits(fits: Iterable[Fit]) -> list[Fit]:
-    """The fits of sightings that are one person's whatever the clock says."""
+    """The fits of sightings that have one possible person whatever the clock says."""
     found = list(fits)
     times = Counter(fit.sighting for fit in found)
     return [fit for fit in found if times[fit.sighting] == 1]
 
 
 def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
-    """The likeliest offset where only arrivals tell: none where the camera's own time fits nearly all, for
-    some arrivals are typed in late; else the least that fits, for somebody is always photographed soon after
-    they arrive."""
+    """The likeliest offset where only arrivals are known: 0 where the camera's own time fits nearly all,
+    since some arrivals are typed in late; else the least that fits, since somebody is always photographed
+    soon after they arrive."""
     explained = len({fit.sighting for fit in fits if fit.meets(((0.0, 0.0),))})
     if explained >= _NEARLY_ALL * len({fit.sighting for fit in fits}):
         return 0.0
@@ -216,7 +220,7 @@ def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
 
 
 def _moments(shown: Iterable[SlateShown]) -> dict[int, list[float]]:
-    """When each person's slate was shown."""
+    """The times at which each person's slate was shown."""
     moments: dict[int, list[float]] = {}
     for showing in shown:
         moments.setdefault(showing.person, []).append(showing.at)
@@ -247,14 +251,14 @@ def _fits(
 
 
 def _densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
-    """The median offset where most slates shown lie within a minute, whether no other place comes near to
-    that, and how many slates these are.
+    """The median offset of the window of a minute with the most slates shown, whether no other window comes
+    near it, and how many slates are in it.
 
     A card's other holders were shown too, at odd times: only the right ones lie close together.
     """
     delays = sorted((fit.delay, fit.sighting) for fit in fits)
     within: Counter[int] = Counter()
-    windows: list[tuple[int, int, int]] = []  # slates, and the first and the last place
+    windows: list[tuple[int, int, int]] = []  # number of slates, first place, last place
     first = 0
     for last, (delay, sighting) in enumerate(delays):
         within[sighting] += 1
@@ -271,11 +275,13 @@ def _densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
 
 
 def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...], int] | None:
-    """The offsets with the most agreement and those with nearly as much (`misses`), and the most agreement.
-    Where no slate was shown and the camera's own time explains nearly all, those with as much as that, too.
+    """The ranges of offsets with the most agreement or nearly as much (`misses`), and the most agreement.
+    Where no slate was shown and the camera's own time explains nearly all, offsets that agree as much as
+    that, too.
 
-    Agreement counts each sighting explained, once more where it was shown just then, and each person
-    explained: a shoot where everybody was photographed once is likelier than one where few were, often.
+    Agreement counts one point for each sighting explained, one more where it was shown just then, and one for
+    each person explained: a shoot where everybody was photographed once is likelier than one where few were,
+    often.
     """
     if not fits:
         return None
@@ -295,7 +301,7 @@ def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...],
 
 
 class _Step(NamedTuple):
-    """From an offset on, up to the next step: how much agrees with it, and how many sightings it explains."""
+    """Agreement and number of sightings explained from one offset up to the next step."""
 
     since: float
     agreement: int
@@ -303,11 +309,12 @@ class _Step(NamedTuple):
 
 
 def _steps(fits: Sequence[Fit]) -> list[_Step]:
-    edges = sorted(  # a range ends before the next one begins: a card changes hands in no time
+    edges = sorted(  # a range ends before the next begins: a card changes hands in no time
         [(fit.high, 0, index) for index, fit in enumerate(fits)]
         + [(fit.low, 1, index) for index, fit in enumerate(fits)]
     )
-    tied = {fit.sighting for fit in fits if not fit.shown}  # a card is its holder's, whoever was shown then
+    # a card is its holder's, whoever else was shown then
+    tied = {fit.sighting for fit in fits if not fit.shown}
     score = 0
     explained: dict[int, int] = defaultdict(int)
     shown: dict[int, int] = defaultdict(int)
@@ -331,9 +338,9 @@ def _steps(fits: Sequence[Fit]) -> list[_Step]:
 
 
 def misses(sightings: int) -> int:
-    """How much less agreement still counts as much: some arrivals are typed in late, or never.
+    """Points of agreement that an offset may lack and still count as fitting: some arrivals are typed in
+    late, or never.
 
-    One such slate costs two points, its own and its person's. In a handful of slates nothing can be missed,
-    and where every slate is explained nothing was.
+    Each such slate costs two points, its own and its person's. In a handful of slates none may be missed.
     """
     return 0 if sightings < 6 else 2 if sightings < 40 else 4

@@ -1,4 +1,5 @@
-"""Comparing looks: whether somebody else may have stepped in. Never who somebody is."""
+"""Distances between colour signatures, and how much they say about whether somebody else stepped in. They
+never say who somebody is."""
 
 from __future__ import annotations
 
@@ -11,25 +12,26 @@ from numpy.typing import NDArray
 from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.evidence import FrameEvidence
 
-_FEWEST = 4  # runs that show how alike people are
+_FEWEST = 4  # runs from which a day's distances are taken
 _MOST_EMPTY = 0.5
-_SAMPLE = 400  # runs that are all compared with each other, and within themselves: enough, and bounded
+_SAMPLE = 400  # runs compared with each other and within themselves: enough, and bounded
 _NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
-_LEAST_CONTRAST = 1.4  # between the looks of different people and those of one, to tell anything
-_LEAST, _MOST = 5e-4, 1e3  # a look never speaks louder: two people may wear the same
-_UNMEASURED = 0.05  # how loud it speaks for one person where a day has not shown how alike people are
-_SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35  # where a day shows too little: our own choice
+_LEAST_CONTRAST = 1.4  # of different people's distances over one person's, for looks to tell anything
+_LEAST, _MOST = 5e-4, 1e3  # bounds of the likelihood ratio: two people may wear the same
+_UNMEASURED = 0.05  # least likelihood ratio on a day without measured distances
+_SAME = 0.05, 0.08, 0.1, 0.13, 0.17, 0.22, 0.28, 0.35  # used where a day shows too little: our own choice
 _OTHER = 0.15, 0.25, 0.35, 0.45, 0.55, 0.65, 0.75, 0.85
 NOBODY = 1.0
-"""How far an empty backdrop is from a person."""
+"""Distance between an empty backdrop and a person."""
 
 Array = NDArray[np.float32]
 
 
 class ColourSignatures:
-    """The looks of one lane's frames, by their place in the lane. Distances are Hellinger's, 0 to 1.
+    """Colour signatures of one lane's frames, by place in the lane. Distances are Hellinger distances, 0 to
+    1.
 
-    Those at the places `without_light` are not looked at, and never empty.
+    Frames at the places `without_light` have no signature, and never count as empty.
     """
 
     def __init__(self, frames: Sequence[FrameEvidence], without_light: Collection[int] = ()) -> None:
@@ -56,8 +58,8 @@ class ColourSignatures:
         self._looked_at: list[bool] = (self._have | self._empty).tolist()
         self._has_look: list[bool] = self._have.tolist()
         self.steps = self._steps()
-        """From each frame to the next; NaN where one of the two has no look. Between somebody and an empty
-        backdrop it is `NOBODY`."""
+        """Distances from each frame to the next; NaN where either has no signature, `NOBODY` between
+        a person and an empty backdrop."""
 
     def _steps(self) -> NDArray[np.float64]:
         roots = np.sqrt(self._shares)
@@ -68,27 +70,28 @@ class ColourSignatures:
         return steps
 
     def without_light(self, place: int) -> bool:
+        """Whether the flash did not fire in the frame."""
         return place in self._without_light
 
     def looked_at(self, place: int) -> bool:
-        """Whether the frame's look says anything, were it only that nobody is there."""
+        """Whether the frame's look says anything, if only that nobody is in the frame."""
         return self._looked_at[place]
 
     def empty(self, place: int) -> bool:
-        """Whether nobody is to be seen in a frame. Never where that is so in many of a lane's frames: there
-        the backdrop is not what it is taken for."""
+        """Whether nobody is in the frame. Never true in a lane where many frames seem empty: there the
+        backdrop was misjudged."""
         return bool(self._empty[place])
 
     def nothing_seen(self, place: int) -> bool:
-        """The same, however many of the lane's frames are so."""
+        """Whether the frame seems empty, however many of the lane's frames do."""
         return self._nothing[place]
 
     def has_look(self, places: Sequence[int]) -> bool:
-        """Whether any of these frames has a look to speak of."""
+        """Whether any of these frames has a colour signature."""
         return any(self._has_look[place] for place in places)
 
     def mean(self, places: Sequence[int]) -> Array | None:
-        """The mean look of some frames, as shares; None where none of them has one to speak of."""
+        """The mean signature of some frames, as shares; None where none of them has one."""
         have = [place for place in places if self._has_look[place]]
         if not have:
             return None
@@ -100,9 +103,9 @@ class ColourSignatures:
         return total / np.float32(len(have))
 
     def distance(self, places: Sequence[int], others: Sequence[int]) -> float | None:
-        """Between the mean looks of two groups of frames; None where one has no look to speak of.
+        """Distance between the mean signatures of two groups of frames; None where either has no signature.
 
-        `NOBODY` where there is somebody in one and only an empty backdrop in the other.
+        `NOBODY` where there is a person in one and only an empty backdrop in the other.
         """
         first, other = self.mean(places), self.mean(others)
         if first is not None and other is not None:
@@ -115,33 +118,36 @@ class ColourSignatures:
 
 
 def hellinger_distance(first: Array, other: Array) -> float:
-    """The distance of two looks in shares: 0 where they are the same, 1 where they have nothing in common."""
+    """Hellinger distance of two signatures in shares: 0 where they are equal, 1 where they have no colour in
+    common."""
     return float(np.sqrt(max(1.0 - float(np.sqrt(first * other).sum()), 0.0)))
 
 
 @dataclass(frozen=True, slots=True)
 class ColourStatistics:
-    """How far looks are apart on this day.
-
-    `single_frame` is a single frame of a person to their others, `frame_pair` two of them, `held` their slate
-    frame to their others; `others` and `near` are people to other people, to all and to those beside them in
-    the queue, and `others_held` their slate frames to others. Not `measured`: by values of our own choice,
-    which speak softly for one person.
-    """
+    """The day's empirical distributions of colour distances."""
 
     single_frame: EmpiricalDistribution
+    """A single frame of a person to their other frames."""
     frame_pair: EmpiricalDistribution
+    """Two frames of a person to their other frames."""
     held: EmpiricalDistribution
+    """A person's slate frame to their frames."""
     others: EmpiricalDistribution
+    """A person to all other people."""
     near: EmpiricalDistribution
+    """A person to those beside them in the queue."""
     others_held: EmpiricalDistribution
+    """A person's slate frame to other people."""
     step: float
-    """From frame to frame, what one in two hundred of a person's are farther apart."""
+    """The distance from frame to frame that 1 in 200 of a person's exceed."""
     measured: bool = False
+    """False where the distributions are values of our own choice, which never speak strongly
+    for one person."""
 
     def likelihood_ratio(self, distance: float | None, frames: int, from_slate: bool = False) -> float:
-        """How much likelier a distance is between two people than between a person and so many frames of
-        themselves. 1 where there is none."""
+        """How much likelier a distance is between two people than between a person and `frames` frames of
+        themselves. 1 where there is no distance."""
         if distance is None:
             return 1.0
         same = self.held if from_slate else self.single_frame if frames == 1 else self.frame_pair
@@ -151,23 +157,23 @@ class ColourStatistics:
             apart = max(apart, self.near.at_most(distance) - 1 / (len(self.near) + 1))
         typical = min(
             same.at_least(distance), same.at_most(distance)
-        )  # those who look alike are as near, too
+        )  # people who look alike are as near, too
         ratio = min(max(apart / typical if typical else 0.0, _LEAST), _MOST)
         return ratio if self.measured else max(ratio, _UNMEASURED)
 
     @property
     def same(self) -> float:
-        """Twice the median of one person's frames, so that runs which hold two people do not spoil it."""
+        """Twice the median within one person, so that runs which hold two people do not spoil it."""
         return 2 * self.single_frame.quantile(0.5)
 
     @property
     def other(self) -> float:
-        """A low quarter of different people."""
+        """The lower quartile of distances between different people."""
         return self.others.quantile(0.25)
 
     @property
     def tells(self) -> bool:
-        """Whether the looks of different people are well apart from those of one."""
+        """Whether different people's looks are well apart from one person's."""
         return self.measured and self.other > _LEAST_CONTRAST * self.same and self.other > 0.05
 
     @property
@@ -179,7 +185,8 @@ class ColourStatistics:
 def colour_statistics(
     looks: ColourSignatures, runs: Sequence[tuple[int, Sequence[int], Sequence[int]]]
 ) -> ColourStatistics:
-    """From runs, each of one person for all that is known: (person, slate frames, frames), in their order."""
+    """Distributions from runs that are one person's as far as is known: (person, slate frames, frames), in
+    order."""
     known = [
         (person, looks.mean(slate), mean, frames)
         for person, slate, frames in runs
@@ -228,7 +235,7 @@ def colour_statistics(
 
 
 def _within_run(distances: Sequence[float], others: EmpiricalDistribution) -> EmpiricalDistribution:
-    """Distances of one person to themselves, without those that are surely of two: a slate was forgotten."""
+    """Distances within one person, without those that are surely between two: a slate was forgotten."""
     most = max(others.quantile(0.1), 2 * EmpiricalDistribution(distances).quantile(0.5))
     return EmpiricalDistribution(distance for distance in distances if distance <= most)
 

@@ -1,4 +1,4 @@
-"""Cutting a lane at its slates: slate, the frames up to the next, slate, and so on."""
+"""Cutting a lane into runs at its slates."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from onsite.matching.slate_status import SlateObservation, SlateStatus
 
 @dataclass(frozen=True, slots=True)
 class SlateBound:
-    """A mark and the frames that show it: the same slate in a row is one."""
+    """A slate observation and the frames that show it: the same slate in consecutive frames is a single
+    bound."""
 
     mark: SlateObservation
     frames: tuple[int, ...]
@@ -20,18 +21,20 @@ class SlateBound:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """The frames between two slates whose person is known, by their places in the lane; None at either end of
-    the lane. `between` are the marks that say of nobody whose they are, such as slates that do not read: each
-    by the number of frames before it."""
+    """The frames between two slates whose person is known, by their places in the lane."""
 
     before: SlateBound | None
+    """None at the beginning of the lane."""
     after: SlateBound | None
+    """None at the end of the lane."""
     frames: tuple[int, ...]
     between: Mapping[int, SlateBound] = field(default_factory=dict)
+    """Slates inside the run that name nobody, such as unreadable slates, by the number of
+    frames before them."""
 
 
 def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Container[int] = ()) -> list[Run]:
-    """Cuts a lane of `count` frames. Those in `settled`, decided by hand, are in no stretch."""
+    """Cut a lane of `count` frames into runs. Frames in `settled`, which have overrides, are in no run."""
     around: list[SlateBound | None] = [None]
     inside: list[tuple[list[int], dict[int, SlateBound]]] = [([], {})]
     last: SlateBound | None = None
@@ -63,18 +66,19 @@ def places_of(bound: SlateBound | None) -> tuple[int, ...]:
 
 
 def opens(bound: SlateBound | None) -> int | None:
-    """Whose run an upright slate opens."""
+    """The person whose run an upright slate opens."""
     if bound is None or bound.mark.status is not SlateStatus.SLATE or bound.mark.upside_down:
         return None
     return bound.mark.person
 
 
 def seconds_between(frames: Sequence[FrameEvidence], a: int, b: int) -> float | None:
+    """Seconds from the frame at `a` to that at `b`; None where either has no time."""
     first, other = frames[a].taken, frames[b].taken
     return None if first is None or other is None else other - first
 
 
 def exposures(frames: Sequence[FrameEvidence], places: Sequence[int]) -> int:
-    """How often the shutter was pressed for these frames: copies of one frame are of one moment."""
+    """Number of exposures among these frames: copies of a frame have the same moment."""
     times = [frames[place].taken for place in places]
     return len(set(times)) + max(times.count(None) - 1, 0)

@@ -1,7 +1,7 @@
-"""What is usual in a lane: how long its pauses are, how many frames people have, how alike they look.
+"""The day's empirical distributions in a lane: pauses, changes of people, lengths of runs, colour distances.
 
-Taken from the runs that a slate opened, for they are one person's unless a slate was forgotten, which few do.
-What a day does not show is filled in with values of our own choice, wide enough to doubt rather than believe.
+Taken from the runs that a slate opened, which are one person's unless a slate was forgotten, and few are.
+What a day does not show is filled in with values of our own choice, wide enough to err towards loose frames.
 """
 
 from __future__ import annotations
@@ -16,36 +16,41 @@ from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.evidence import FrameEvidence
 
 STEPS = 5.0
-"""Seconds in which nobody has left and somebody else stepped in. Common sense, no source."""
+"""Seconds within which nobody can have left and somebody else stepped in. Common sense, no source."""
 
-_FEWEST = 5  # values to go by
+_FEWEST = 5  # values that make a distribution
 _PAUSES = 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0
 _WAITS = 3.0, 5.0, 8.0, 12.0, 20.0
 _CHANGES = 20.0, 30.0, 45.0, 60.0, 90.0
-_QUICK = EmpiricalDistribution((7.0, 11.0, 16.0))  # changes that are possible on days that show none so quick
-_POSSIBLE = 0.02  # of changes, how many may be so quick
-_QUICKEST = 9.0  # seconds: a change of people that is no longer is possible, whatever a day shows
-_MOSTLY = 0.75  # of pauses, which are taken for unbroken where it is seen how alike people's frames are
+# changes that stay possible on days that show none so quick
+_QUICK = EmpiricalDistribution((7.0, 11.0, 16.0))
+_POSSIBLE = 0.02  # share of changes that may be so quick
+_QUICKEST = 9.0  # seconds: a change of people that takes this long is possible, whatever a day shows
+_MOSTLY = 0.75  # share of pauses taken for uninterrupted where distances within one person are measured
 _QUICKER = 0.8  # times the quickest changes seen
 _LEAST_MANY, _OTHERWISE_MANY = 24, 32
 _INTERRUPTED = 0.005
-"""Of pauses within a run, those in which something else happened: a telephone, a tie. Our own guess."""
+"""Share of pauses within a run in which something else happened: a telephone call, a crooked tie. Our own
+guess."""
 
 
 @dataclass(frozen=True, slots=True)
 class DayStatistics:
-    """`pauses` between a person's frames, `waits` from a slate to the first of them, and `changes` from one
-    person's last frame to the next one's slate, in seconds; `lengths` of runs in exposures."""
+    """Empirical distributions of one lane, in seconds and exposures."""
 
     pauses: EmpiricalDistribution
+    """Seconds between frames of one person."""
     waits: EmpiricalDistribution
+    """Seconds from a slate to the first frame."""
     changes: EmpiricalDistribution
+    """Seconds from one person's last frame to the next person's slate."""
     lengths: EmpiricalDistribution
+    """Exposures of a run."""
     looks: ColourStatistics
     quick: float
     """Seconds from which on people may have changed."""
     many: int
-    """From so many frames on a run is too long to be one person's."""
+    """Number of frames from which on a run is too long to be one person's."""
 
     def pause_likelihood_ratio(self, seconds: float, after_slate: bool = False) -> float:
         """How much likelier a pause is where people change than where they do not."""
@@ -54,8 +59,8 @@ class DayStatistics:
         return change / (typical.at_least(seconds) + _INTERRUPTED)
 
     def lengths_likelihood_ratio(self, before: int, after: int | None) -> float:
-        """How much likelier so many frames before and after a pause are as two people's than as one's. None
-        after it: there may have been more."""
+        """How much likelier so many frames before and after a pause are as two people's than as one person's.
+        None after it: there may have been more."""
         if len(self.lengths) < _FEWEST:
             return 1.0
         single, both = self.lengths.at_most(before), self.lengths.at_least(before + (after or 0))
@@ -65,7 +70,7 @@ class DayStatistics:
 def day_statistics(
     frames: Sequence[FrameEvidence], cut: Sequence[Run], looks: ColourSignatures
 ) -> DayStatistics:
-    """What is usual in a lane that is cut so."""
+    """The statistics of a lane cut into these runs."""
     runs = list(_runs(cut))
     taken = [frame.taken for frame in frames]
     pauses = [gap for run in runs for gap in _gaps(taken, run.frames)]
@@ -96,17 +101,19 @@ def day_statistics(
 
 @dataclass(frozen=True, slots=True)
 class _CalibrationRun:
-    """A run of one person for all that is known: the slate's frames and theirs, from the slate on, and the
-    next slate where that shows when the next person came."""
+    """A run that is one person's as far as is known."""
 
     person: int
     slate: tuple[int, ...]
+    """Places of the slate's frames."""
     frames: tuple[int, ...]
+    """Places of the run's frames, in the order from the slate."""
     following: int | None = None
+    """Place of the next slate, where that shows when the next person came."""
 
 
 def _runs(cut: Sequence[Run]) -> Iterator[_CalibrationRun]:
-    """The runs that have a head slate, or a tail slate and none before."""
+    """The runs with a head slate, or with a tail slate and no slate before."""
     for stretch in cut:
         left, right = stretch.before, stretch.after
         if not stretch.frames or stretch.between:
@@ -119,8 +126,8 @@ def _runs(cut: Sequence[Run]) -> Iterator[_CalibrationRun]:
 
 
 def _gaps(taken: Sequence[float | None], places: Sequence[int]) -> list[float]:
-    """The seconds between neighbours of these places, given from the first on or from the last, where they
-    are known and the clock did not go back."""
+    """Seconds between neighbours of these places, in either order, where the times are known and the clock
+    did not go back."""
     times = [taken[place] for place in places]
     if places[-1] < places[0]:
         times.reverse()

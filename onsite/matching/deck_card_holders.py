@@ -1,8 +1,13 @@
-"""Deck cards that, by what is known of the clock, may have been one of several people's: the queue may tell.
+"""Deck cards whose holder the clock leaves open: settled or doubted by the order of arrival.
 
-A card was theirs who came when those photographed around came, if each of its other possible holders has a
-slate elsewhere. To be wrong takes somebody who was let through at the very end of what the clock allows, or
-came back, with a card whose other holder never showed theirs to a camera.
+People are photographed roughly in the order in which they arrive. Now and then somebody is let through, or
+lets others go first, so the order settles nothing by itself. A slate is given to the possible holder who
+arrived when those photographed around it arrived, if every other possible holder has a slate elsewhere. To be
+wrong takes somebody let through at the very end of what the clock allows, or somebody who came back, with a
+card whose other holder was never photographed with it.
+
+A card may also change hands before the door records it: by the record it is still held by somebody
+photographed with it long before, while its next holder has no slate all day. Then its slate stays unsettled.
 """
 
 from __future__ import annotations
@@ -25,7 +30,7 @@ SlateObservations = dict[int, SlateObservation]
 
 @dataclass(frozen=True, slots=True)
 class _Guess:
-    """Who came when those around a lane's place came, of several people who may have held its card."""
+    """The possible holder of a card who arrived when those around a place in a lane arrived."""
 
     lane: int
     place: int
@@ -36,8 +41,8 @@ class _Guess:
 def settle_by_arrival_order(
     lanes: Sequence[ShootingLane], marks: Sequence[SlateObservations], evidence: Evidence
 ) -> list[SlateObservations]:
-    """The marks of all lanes, with the slates settled that only one person's turn fits. What is settled may
-    settle more: whoever has a slate now needs no other."""
+    """The slate observations of all lanes, with the slates settled that only one possible holder's arrival
+    fits. Repeated, since what is settled may settle more: whoever has a slate now needs no other."""
     seen = {mark.person for lane in marks for mark in lane.values() if mark.person is not None}
     guesses = [
         guess
@@ -56,7 +61,7 @@ def settle_by_arrival_order(
 
 
 def _bearing_each_other_out(guesses: Sequence[_Guess], seen: Collection[int]) -> list[_Guess]:
-    """The guesses that give everybody one turn, and leave no possible holder of a card without a slate."""
+    """The guesses that give everybody one turn and leave no possible holder of a card without a slate."""
     left = list(guesses)
     while True:
         once = _with_one_turn(left)
@@ -71,7 +76,7 @@ def _bearing_each_other_out(guesses: Sequence[_Guess], seen: Collection[int]) ->
 
 
 def _with_one_turn(guesses: Sequence[_Guess]) -> set[int]:
-    """People who would have one turn: the same slate in a row is one."""
+    """People who would have one turn: the same slate in consecutive frames is one turn."""
     places = {(guess.lane, guess.place, guess.person) for guess in guesses}
     turns = Counter(person for lane, place, person in places if (lane, place - 1, person) not in places)
     return {person for person, count in turns.items() if count == 1}
@@ -105,20 +110,15 @@ def _queue(
 
 
 def _came(frame: FrameEvidence, person: int, evidence: Evidence) -> float | None:
-    """By how many seconds a person came after the camera's time of a frame; None where that is not known. An
-    arrival may have been typed in late, and not so the card."""
+    """Seconds by which a person arrived after a frame's camera time; None where unknown. The earlier of
+    arrival and first card assignment counts, since an arrival may have been typed in late."""
     code = code_of(frame, evidence.shoot)
     times = [tie.at for tie in evidence.cards.get(code or "", ()) if tie.person == person][:1]
     times += [evidence.arrived[person]] if person in evidence.arrived else []
     return None if frame.taken is None or not times else min(times) - frame.taken
 
 
-# TODO Deck cards that changed hands before the door had written it down.
-# TODO
-# TODO By the record a card may still be somebody's who was photographed with it long before, while whoever
-# got it TODO next has no slate on the whole day: then it is not settled whose it was.
-
-_AGAIN = 240.0  # seconds from which on a card that is shown again is another run
+_AGAIN = 240.0  # seconds from which on a card shown again opens another run
 
 
 def doubt_late_assignments(
@@ -127,7 +127,7 @@ def doubt_late_assignments(
     marks: Sequence[dict[int, SlateObservation]],
     evidence: Evidence,
 ) -> list[dict[int, SlateObservation]]:
-    """The marks of all lanes, with the slates unsettled that may be of the card's next holder."""
+    """The slate observations of all lanes, with the slates unsettled that may be the card's next holder's."""
     following = _following(evidence)
     if not following:
         return list(marks)
@@ -148,7 +148,7 @@ def doubt_late_assignments(
 
 
 def _following(evidence: Evidence) -> dict[tuple[str, int], int]:
-    """Who got a card after somebody, by its code and them."""
+    """The next holder of a card, by its code and its holder."""
     return {
         (code, tie.person): after.person
         for code, ties in evidence.cards.items()
@@ -163,7 +163,7 @@ def _sightings(
     marks: Sequence[Mapping[int, SlateObservation]],
     evidence: Evidence,
 ) -> list[tuple[float, int, int, str]]:
-    """When deck cards were photographed whose holder is taken for known: (true time, lane, place, code)."""
+    """Photographs of deck cards whose holder is settled: (true time, lane, place, code)."""
     found = []
     for number, (lane, lane_clocks) in enumerate(zip(lanes, clocks, strict=True)):
         for piece, clock in zip(lane.pieces, lane_clocks, strict=True):
@@ -177,29 +177,25 @@ def _sightings(
     return found
 
 
-# TODO People stand in a queue: who is photographed now came at about the time when those around them came.
-# TODO
-# TODO Now and then somebody is let through, or lets others go first. So this settles nothing by itself; it
-# speaks TODO for a clock that has everybody in line, and against a card's next holder, who came long after
-# all others TODO around.
-
 _AROUND = 5  # slates before, and after
-_LATE = 900.0  # seconds after the others, at least, that are no chance of the queue
-_WIDELY = 0.9  # of the slates: what is usual
+_LATE = 900.0  # least seconds after the others that are not chance
+_WIDELY = 0.9  # share of the slates that counts as typical
 
 
 @dataclass(frozen=True, slots=True)
 class ArrivalOrder:
-    """Of the slates of one camera with one clock that are one person's for sure: their `places` in the order
-    taken, and how far before the camera's time of each its person `came`, in seconds (below 0)."""
+    """When people arrived, along those slates of one camera and clock that surely have a single owner."""
 
     places: npt.NDArray[np.int64]
+    """Places of these slates in the lane, in the order taken."""
     came: npt.NDArray[np.float64]
+    """Seconds by which each slate's person arrived after its camera time (below 0)."""
     late: float
+    """Seconds after the others from which on a person is late."""
 
     @classmethod
     def of(cls, sure: Iterable[tuple[int, float]]) -> ArrivalOrder | None:
-        """None where there are too few to tell."""
+        """None where there are too few slates."""
         pairs = sorted(sure)
         if len(pairs) < 2 * _AROUND:
             return None
@@ -208,11 +204,11 @@ class ArrivalOrder:
         return cls(queue.places, queue.came, max(_LATE, 2 * float(np.quantile(apart, _WIDELY))))
 
     def expected(self, place: int) -> float:
-        """When those around that place came."""
+        """The median arrival of those around a place."""
         at = int(np.searchsorted(self.places, place))
         first = min(max(at - _AROUND, 0), len(self.places) - 2 * _AROUND)
         return float(np.median(self.came[first : first + 2 * _AROUND]))
 
     def is_late(self, place: int, came: float) -> bool:
-        """Whether somebody came long after those around that place."""
+        """Whether somebody arrived long after those around a place."""
         return came - self.expected(place) > self.late

@@ -1,4 +1,4 @@
-"""How rare a value is among those that were observed: what evidence is weighed with."""
+"""Empirical distributions, from which likelihood ratios are computed."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 
 _STEEP = 6
-"""Beyond the smallest value seen, half of it is so many halvings rarer, and so is twice the largest. Our own
-guess: distances of looks, in which many colours take part, thin out faster still."""
+"""Exponent of the tails: half the smallest value seen, or twice the largest, is 2 to this power times rarer.
+Our own guess: colour distances, in which many colours take part, thin out faster still."""
 
 
 class EmpiricalDistribution:
-    """Values that were observed, such as the pauses of a day. One more on either side is always allowed for,
-    so that nothing is ever quite impossible."""
+    """Distribution of observed values, such as the pauses of a day. One more value on either side is allowed
+    for, so that nothing has probability 0."""
 
     def __init__(self, values: Iterable[float]) -> None:
         self._sorted = sorted(values)
@@ -22,17 +22,17 @@ class EmpiricalDistribution:
         return self._count
 
     def at_least(self, value: float) -> float:
-        """The share of values as large as this one, or larger."""
+        """Share of values that are at least `value`."""
         more = self._count - bisect_left(self._sorted, value)
         share = (more + 1) / (self._count + 1)
         return share if more or not self._count else share * (self._sorted[-1] / value) ** _STEEP
 
     def at_most(self, value: float) -> float:
-        """The share of values as small as this one, or smaller."""
+        """Share of values that are at most `value`."""
         fewer = bisect_right(self._sorted, value)
         share = (fewer + 1) / (self._count + 1)
         return share if fewer or not self._count else share * (max(value, 0.0) / self._sorted[0]) ** _STEEP
 
     def quantile(self, share: float) -> float:
-        """The value that so large a share of the values lies below; the smallest or largest at the ends."""
+        """The value below which a share of the values lies; the smallest or largest at the ends."""
         return self._sorted[min(int(share * self._count), self._count - 1)]

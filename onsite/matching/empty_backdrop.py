@@ -1,4 +1,4 @@
-"""Loose frames of an empty backdrop: test shots, the moment after somebody has left. They are nobody's."""
+"""Loose frames of an empty backdrop, such as test shots: nobody is suggested for them."""
 
 from __future__ import annotations
 
@@ -14,16 +14,16 @@ from onsite.matching.name_runs import NamedRun
 PARTLY_EMPTY = "nobody is to be seen in some of the frames"
 
 _FEW = 20
-"""Frames of a lane that do not tell yet whether its backdrop is what it is taken for: in the morning all may
-be test shots."""
+"""Frames of a lane that do not show yet whether its backdrop was judged rightly: in the morning all may be
+test shots."""
 
 
 def doubt_empty_runs(named: Sequence[NamedRun], cut: Sequence[Run], lane: LaneLikelihoods) -> list[NamedRun]:
-    """The parts of a lane; those of loose runs that show nobody say so, and point to nobody.
+    """The parts of a lane, where those of loose runs that show nobody say so and have no hints.
 
-    A run of which only some frames are empty keeps who may be on it: pieces that look so different are one
-    run only where nobody can have changed places between them, or where hands joined them, and somebody who
-    bends down is not gone. Where the slate and the names around a run show nobody either, its person wears
+    A run in which only some frames are empty keeps its hints: pieces that look so different are one run only
+    where nobody can have changed places between them, or where an override joined them, and somebody who
+    bends down is not gone. Where the slate and the named frames around a run seem empty too, its person wears
     the backdrop's colours.
     """
     run_by_place = {place: run for run in cut for place in run.frames}

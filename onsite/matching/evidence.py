@@ -1,7 +1,7 @@
-"""Everything that matching may look at, gathered beforehand, and what it answers.
+"""Input and output of matching: the evidence, and the verdicts on frames.
 
-Times are seconds since 1970 UTC. A frame's `taken` is what its camera claims, turned into that scale with
-the camera's own offset or else the shoot's zone: right or wrong.
+Times are seconds since 1970 UTC. A frame's `taken` is its camera's time on that scale, converted with the
+camera's own UTC offset or else with the shoot's time zone; it may be wrong.
 """
 
 from __future__ import annotations
@@ -11,22 +11,22 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 CLOCK_SLACK = 1.0
-"""Seconds by which a clock without sub-seconds may seem to go back, and copies of an exposure to differ."""
+"""Seconds by which a clock without sub-seconds may seem to go back, and copies of an exposure may differ."""
 
 
 @dataclass(frozen=True, slots=True)
 class Symbol:
-    """A QR symbol in a frame: `text` None where it was seen and does not read; `turned` degrees clockwise."""
+    """A QR symbol in a frame."""
 
     text: str | None
+    """None where the symbol was seen and does not read."""
     turned: int = 0
+    """Degrees clockwise."""
 
 
 @dataclass(frozen=True, slots=True)
 class FrameEvidence:
-    """One frame. `seen` is False where nobody could look at its picture. `sure_body` tells that its camera is
-    known by a serial number; else frames from different folders (`source`) may be of two bodies. `backdrop`
-    is the backdrop's lightness, CIE L*; None where it is not known."""
+    """What is known of one frame."""
 
     id: int
     camera: int
@@ -34,11 +34,17 @@ class FrameEvidence:
     taken: float | None
     counter: int | None
     source: str = ""
+    """Folder that it came from."""
     sure_body: bool = True
+    """Whether a serial number identifies its camera; else frames from different folders may be
+    of two bodies."""
     symbols: tuple[Symbol, ...] = ()
     look: bytes | None = None
+    """Colour signature."""
     seen: bool = True
+    """False where the picture could not be analysed."""
     backdrop: float | None = None
+    """Lightness of the backdrop, CIE L*; None where unknown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +57,7 @@ class CardAssignment:
 
 @dataclass(frozen=True, slots=True)
 class SlateShown:
-    """The slate of this person was shown at a station."""
+    """The slate of a person, shown at a station."""
 
     at: float
     person: int
@@ -67,14 +73,14 @@ class Override:
 
 @dataclass(frozen=True, slots=True)
 class Split:
-    """By hand: from this frame on it is another run."""
+    """A decision that another run begins at this frame."""
 
     frame: int
 
 
 @dataclass(frozen=True, slots=True)
 class Join:
-    """By hand: the run of this frame and that of `to` are one."""
+    """A decision that the run of `frame` and that of `to` are one run."""
 
     frame: int
     to: int
@@ -82,19 +88,22 @@ class Join:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """`arrived` holds when each person who is here arrived; `codes` whose each ticket's code is; `cards` who
-    held each deck card, by its code, in order of time (empty for a card never given out). `regroupings` are
-    the runs split and joined by hand, in the order of the decisions: a later one builds on earlier ones."""
+    """Everything that matching may use."""
 
     shoot: str
     frames: Sequence[FrameEvidence]
     people: Sequence[int]
     codes: Mapping[str, int]
+    """The person of each ticket code."""
     arrived: Mapping[int, float] = field(default_factory=dict)
+    """When each person who is here arrived."""
     cards: Mapping[str, Sequence[CardAssignment]] = field(default_factory=dict)
+    """Who held each deck card, by its code, in order of time; empty for a card never assigned."""
     slates_shown: Sequence[SlateShown] = ()
     overrides: Mapping[int, Override] = field(default_factory=dict)
+    """By frame id."""
     regroupings: Sequence[Split | Join] = ()
+    """Splits and joins of runs in the order of the decisions: each builds on the earlier ones."""
 
     @property
     def reuses_cards(self) -> bool:
@@ -103,6 +112,8 @@ class Evidence:
 
 
 class FrameKind(StrEnum):
+    """What a frame is in the reconciled day."""
+
     NAMED = "named"
     SLATE = "slate"
     LOOSE = "loose"
@@ -120,22 +131,26 @@ class NamedBy(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """Somebody who may be on a loose frame: `score` is the sum that `suggest` states, `reasons` in words."""
+    """A person who may be on a loose frame."""
 
     person: int
     score: int
+    """Sum of points (`suggestions`)."""
     reasons: tuple[str, ...]
+    """Why, in words."""
 
 
 @dataclass(frozen=True, slots=True)
 class FrameVerdict:
-    """What was decided of one frame. `person` is set on named frames and on slates that belong to somebody.
-    `doubt` says in words why nothing more was decided. `run` is the first frame of its run or stretch."""
+    """What was decided about one frame."""
 
     frame: int
     kind: FrameKind
     person: int | None = None
+    """Set on named frames, and on slates that belong to a person."""
     how: NamedBy = NamedBy.NOTHING
     doubt: str = ""
+    """Why nothing more was decided, in words."""
     run: int | None = None
+    """The first frame of its run."""
     suggestions: tuple[Suggestion, ...] = ()

@@ -1,7 +1,7 @@
-"""Frames in which the flash did not fire: told by a backdrop far darker than is usual in their run.
+"""Frames in which the flash did not fire: their backdrop is far darker than in the rest of their run.
 
-Such a frame says nothing about who is there, neither by its look nor by seeming empty. Where the dark lasts,
-the backdrop or the light was changed on purpose, and nothing is taken for a misfire.
+Such a frame says nothing about who is on it, neither by its colours nor by seeming empty. Where the dark
+lasts, the backdrop or the light was changed on purpose, and no frame counts as a misfire.
 """
 
 from __future__ import annotations
@@ -13,21 +13,21 @@ from onsite.matching.cut_runs import Run, places_of
 from onsite.matching.evidence import FrameEvidence
 
 DARKER = 12.0
-"""L* less than usual, from which on a backdrop is much darker. Our own choice: clothes, poses and light that
-falls off make less; a flash that stays off in a lit room makes far more."""
+"""L* below the median from which on a backdrop is much darker. Our own choice: clothes, poses and light
+fall-off make smaller differences; a flash that stays off in a lit room makes far larger ones."""
 
 BLACK = 15.0
-"""L* below which a backdrop is black already, and tells nothing of the light. Our own choice."""
+"""L* below which a backdrop is black anyway, and tells nothing of the light. Our own choice."""
 
 MOST = 3
-"""Frames in a row that may be misfires. Our own choice: by then somebody has looked up."""
+"""Largest number of consecutive misfires. Our own choice: by then somebody has looked up."""
 
 
 def flash_misfires(frames: Sequence[FrameEvidence], cut: Sequence[Run]) -> frozenset[int]:
-    """The places in a lane of the frames in which the flash did not fire, slates among them.
+    """The places in a lane of the frames in which the flash did not fire, slates included.
 
-    `frames` are the lane's, `cut` its stretches. Frames whose backdrop is not known are none. A slate is one
-    only where it is darker than the lane's slates as well: some are always held up beside the light.
+    Frames whose backdrop is unknown are left out. A slate counts only where it is darker than the lane's
+    slates as well: some are always held up beside the light.
     """
     slates = frozenset(place for stretch in cut for place in places_of(stretch.after))
     typical = _median_backdrop(frames, slates)
@@ -40,7 +40,7 @@ def flash_misfires(frames: Sequence[FrameEvidence], cut: Sequence[Run]) -> froze
 
 
 def _misfires(frames: Sequence[FrameEvidence], cut_run: Run) -> Iterator[int]:
-    """In a stretch and the slate before it. The slate behind it may tell that the light came back."""
+    """Misfires in a run and the slate before it. The slate after it may show that the light came back."""
     run = (*places_of(cut_run.before), *cut_run.frames)
     typical = _median_backdrop(frames, run)
     if typical is None or typical < BLACK:

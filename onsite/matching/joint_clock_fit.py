@@ -1,9 +1,10 @@
-"""The clocks of all cameras that only arrivals tie, found together, where deck cards go from hand to hand.
+"""Joint fit of the clocks of all cameras whose offsets rest on arrivals only, where deck cards are used
+again.
 
-By one camera alone, a card that it read may often be its next holder's as well. But that holder is on some
-other frames, perhaps of another camera: with the right clocks, all cameras together have photographed the
-most people. An offset is ruled out where, whatever the other clocks say, more slates would go to people who
-have one already than accidents account for.
+For one camera alone, a card that it read may often be its next holder's as well. But that holder is on other
+frames, perhaps of another camera: with the right clocks, all cameras together have photographed the most
+people. An offset is ruled out where, whatever the other clocks are, more slates would go to people who
+already have a slate than accidents account for.
 """
 
 from __future__ import annotations
@@ -31,9 +32,9 @@ from onsite.matching.evidence import Evidence
 from onsite.matching.shooting_order import ShootingLane
 from onsite.matching.slate_status import sightings_of
 
-_NEARLY_ALL = 0.94  # of the slates that an offset can explain, without which it is not looked at
+_NEARLY_ALL = 0.94  # of the slates explained by the best offset, without which an offset is not tried
 _MOST_TRIED = 500  # offsets of a clock
-_MOST_CLOCKS = 8  # pieces of lanes: with more, each by itself
+_MOST_CLOCKS = 8  # pieces of lanes; with more, each is fitted by itself
 _ROUNDS = 8
 
 Counts = npt.NDArray[np.float32]
@@ -42,7 +43,8 @@ Counts = npt.NDArray[np.float32]
 def fitted_together(
     lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
 ) -> list[list[ClockOffset]]:
-    """The clocks of all lanes, a list a lane; those that only arrivals tie with what fits all cameras."""
+    """The clocks of all lanes, a list a lane; those known from arrivals only are narrowed to what fits all
+    cameras."""
     found = [list(lane_clocks) for lane_clocks in clocks]
     if not evidence.reuses_cards:
         return found
@@ -65,14 +67,14 @@ def fitted_together(
 
 
 _Piece = tuple[int, int]
-"""The number of a lane, and that of a piece in it."""
+"""The number of a lane, and of a piece in it."""
 
 
 def _with_one_clock(
     lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
 ) -> list[tuple[list[_Piece], list[Sighting]]]:
-    """Pieces whose clock is not known to have been set meanwhile, and the slates they read. Copies of frames
-    make two pieces of one clock, and are not counted twice."""
+    """Pieces whose clock is not known to have been set during them, and the slates read in them. Copies of
+    frames make two pieces of one clock, and are not counted twice."""
     found: list[tuple[int, list[_Piece], dict[Sighting, None]]] = []
     for number, (lane, index) in enumerate(zip(lanes, clocks, strict=True)):
         for part, (piece, clock) in enumerate(zip(lane.pieces, index, strict=True)):
@@ -93,7 +95,8 @@ def _with_one_clock(
 
 
 def _is_one_clock(clock: ClockOffset) -> bool:
-    """Not where nothing is known of it, nor where it may have been set meanwhile (`set_meanwhile`)."""
+    """False where nothing is known of a clock, or where it may have been set during the piece
+    (`clock_changes`)."""
     ends = [end for span in clock.ranges for end in span]
     return all(map(math.isfinite, ends)) and ends == sorted(ends)
 
@@ -105,21 +108,23 @@ def _with_spans(clock: ClockOffset, spans: Sequence[Span]) -> ClockOffset:
 
 @dataclass(frozen=True, slots=True)
 class OffsetCandidates:
-    """What a clock's offsets explain: `spans` of them, the number of `slates` each explains with somebody who
-    did not come late, and whose all of them would be (`people[offset, person]`, 0 or 1)."""
+    """What a clock's possible offsets explain."""
 
     spans: tuple[Span, ...]
+    """Ranges of offsets."""
     slates: Counts
+    """For each range, the number of slates explained with a person who did not come late."""
     people: Counts
+    """Whether each range makes each person's slate appear: `people[offset, person]`, 0 or 1."""
     count: int
-    """Of all slates."""
+    """Number of all slates."""
 
     @classmethod
     def of(
         cls, fits: Sequence[Fit], people: Mapping[int, int], known: Sequence[Span] | None = None
     ) -> OffsetCandidates:
-        """`people` are the numbers of their columns; `known` are the offsets that are possible, where that
-        is known otherwise."""
+        """`people` maps each person to a column; `known` are the possible offsets, where those are known
+        otherwise."""
         spans = known or _plausible(fits)
         middles = np.array([(low + high) / 2 for low, high in spans])
         changes = np.zeros((len(spans) + 1, len(people)), np.float32)
@@ -133,15 +138,15 @@ class OffsetCandidates:
 
 
 def _explained(fits: Sequence[Fit], at: npt.NDArray[np.float64]) -> Counts:
-    """The number of slates that each offset explains: the holders of a card follow each other, so that no
+    """The number of slates that each offset explains. The holders of a card follow each other, so that no
     slate counts twice."""
     lows, highs = np.sort([fit.low for fit in fits]), np.sort([fit.high for fit in fits])
     return (np.searchsorted(lows, at) - np.searchsorted(highs, at)).astype(np.float32)
 
 
 def _came_late(fits: Sequence[Fit]) -> list[Fit]:
-    """The fits whose person came long after those photographed around them. What the slates say that are one
-    person's whatever the clock is holds for all."""
+    """The fits whose person arrived long after those photographed around them, by the slates that have one
+    possible person whatever the clock says."""
     sure = only_fits(fits)
     queue = ArrivalOrder.of((fit.sighting, fit.low) for fit in sure)
     if queue is None:
@@ -162,7 +167,7 @@ def _plausible(fits: Sequence[Fit]) -> list[Span]:
 
 
 def _nearly_best(clocks: Sequence[OffsetCandidates]) -> list[list[Span]]:
-    """Of each clock the offsets with which all together explain nearly the most slates and people."""
+    """For each clock the offsets with which all clocks together explain nearly the most slates and people."""
     if not 2 <= len(clocks) <= _MOST_CLOCKS:
         return [_single_clock_spans(clock) for clock in clocks]
     chosen = [int(np.argmax(clock.slates + clock.people.sum(1))) for clock in clocks]
@@ -181,8 +186,8 @@ def _single_clock_spans(clock: OffsetCandidates) -> list[Span]:
 
 
 def _climb(clocks: Sequence[OffsetCandidates], chosen: list[int]) -> float:
-    """The most that is explained, two clocks at a time moved to where they explain the most; `chosen` is
-    left there."""
+    """The most that can be explained by coordinate ascent, two clocks at a time; `chosen` is left at that
+    maximum."""
     best = -1.0
     for _ in range(_ROUNDS):
         before = best
@@ -197,7 +202,7 @@ def _climb(clocks: Sequence[OffsetCandidates], chosen: list[int]) -> float:
 
 
 def _by_two(clocks: Sequence[OffsetCandidates], chosen: Sequence[int], first: int, other: int) -> Counts:
-    """Slates and people explained by each pair of offsets of two clocks, the others being as chosen."""
+    """Slates and people explained by each pair of offsets of two clocks, with the others as chosen."""
     rest = [
         (clock, at)
         for n, (clock, at) in enumerate(zip(clocks, chosen, strict=True))
@@ -214,7 +219,7 @@ def _by_two(clocks: Sequence[OffsetCandidates], chosen: Sequence[int], first: in
 
 
 def _near(enough: float, clock: OffsetCandidates, explained: Counts) -> list[Span]:
-    """The spans of a clock that explain nearly the most, adjoining ones as one."""
+    """The spans of a clock that explain nearly the most, adjoining ones joined."""
     joined: list[Span] = []
     for (low, high), found in zip(clock.spans, explained, strict=True):
         if found < enough:

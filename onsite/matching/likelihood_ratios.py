@@ -1,4 +1,9 @@
-"""A lane's frames with what is usual in it: where people may have changed places, and what speaks for it."""
+"""Likelihood ratios of a change of person in a lane, from the day's statistics.
+
+Also finds where two parts of the day are interleaved: the clock was set back, and no counter shows what came
+first. Frames of two people then lie seconds apart, again and again, as nobody at a set can change places.
+Pauses and runs there are not real, and nothing is named.
+"""
 
 from __future__ import annotations
 
@@ -15,19 +20,15 @@ from onsite.matching.day_statistics import STEPS, DayStatistics
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 
 OFTEN = 0.05
-"""How often somebody else steps in within a run, before a day has shown it. Our own guess."""
+"""Prior share of runs in which somebody else steps in, before a day has shown it. Our own guess."""
 
 _FARTHEST = 30  # frames without a time to look past
-_NO_TIMES = 0.002  # what a pause says that no time tells of
+_NO_TIMES = 0.002  # likelihood ratio where no time is known
 
 
 @dataclass(frozen=True, slots=True)
 class LaneLikelihoods:
-    """A lane's frames, how they look, what is usual in it, and in how many of its runs somebody else steps
-    in: the next person without a slate (`change_prior`), or somebody for a test (`substitution_prior`).
-
-    `backwards`: frames are given from the last to the first, since a tail slate names that way.
-    """
+    """A lane's frames, their colour signatures and the lane's statistics."""
 
     frames: Sequence[FrameEvidence]
     looks: ColourSignatures
@@ -35,21 +36,26 @@ class LaneLikelihoods:
     changes: Sequence[bool] = ()
     """Whether people may have changed places between each frame and the next."""
     mixed: frozenset[int] = frozenset()
-    """Where two parts of the day are mixed up."""
+    """Places where two parts of the day are interleaved."""
     change_prior: float = OFTEN
+    """Share of runs in which the next person came without a slate."""
     substitution_prior: float = OFTEN
+    """Share of runs in which somebody stood in for a light test."""
     backwards: bool = False
+    """Frames are given from the last to the first, since a tail slate names that way."""
     again: frozenset[int] = frozenset()
     """People whose slates were photographed on several occasions."""
     first: frozenset[int] = frozenset()
-    """The first frames of their folders: of cards, mostly."""
+    """The first frames of their folders, mostly of memory cards."""
 
     @classmethod
     def of(
         cls, frames: Sequence[FrameEvidence], looks: ColourSignatures, statistics: DayStatistics
     ) -> LaneLikelihoods:
+        """The likelihoods of a lane: places of possible changes and interleaved parts computed, priors still
+        general."""
         sense = cls(frames, looks, statistics)
-        far = looks.steps > statistics.looks.step  # never where a look is missing
+        far = looks.steps > statistics.looks.step  # NaN, a missing signature, is never far
         changes = [bool(is_far) or sense._pause_allows(place) for place, is_far in enumerate(far)]
         begun: dict[str, int] = {}
         for place, frame in enumerate(frames):
@@ -58,7 +64,7 @@ class LaneLikelihoods:
         return replace(sense, changes=changes, mixed=mixed, first=frozenset(begun.values()))
 
     def _pause_allows(self, place: int) -> bool:
-        """Whether people may have changed between a frame and the next, as far as pauses tell."""
+        """Whether people may have changed between a frame and the next, by the pause alone."""
         first, other = self.frames[place], self.frames[place + 1]
         if not (first.seen and other.seen):
             return True
@@ -68,8 +74,8 @@ class LaneLikelihoods:
         return pause is not None and pause >= self.statistics.quick
 
     def pause(self, a: int, b: int) -> float | None:
-        """Seconds between two frames; where one has no time, between the nearest that have one. Infinite
-        where the clock was set in between: nobody knows how long it was. None where there are no times."""
+        """Seconds between two frames; where either has no time, between the nearest that have one. Infinite
+        where the clock was set in between, so that the pause is unknown. None where there are no times."""
         first, last = (b, a) if self.backwards else (a, b)
         pause = seconds_between(self.frames, first, last)
         if pause is None:
@@ -84,25 +90,27 @@ class LaneLikelihoods:
         return math.inf if pause is None or pause < -CLOCK_SLACK else max(pause, 0.0)
 
     def missing(self, a: int, b: int) -> bool:
-        """Whether there may be frames between two neighbours that are not here: the counter tells of them, or
-        another card begins and no counter tells."""
+        """Whether frames may be missing between two neighbours: the counter skips some, or another memory
+        card begins and there is no counter."""
         first, other = self.frames[a].counter, self.frames[b].counter
         if first is None or other is None:
             return max(a, b) in self.first
         return abs(other - first) > abs(b - a)
 
     def goes_on(self, place: int) -> bool:
-        """Whether the frame taken right after this one is here, so that no more frames may belong to it."""
+        """Whether the frame taken right after this one is here, so that the run cannot go on in a missing
+        frame."""
         following = place - 1 if self.backwards else place + 1
         return 0 <= following < len(self.frames) and not self.missing(place, following)
 
     def nobody(self, frames: Sequence[int]) -> bool:
-        """Whether nobody is to be seen in any of these frames, as far as they can be looked at."""
+        """Whether nobody is in any of these frames, as far as they have a look."""
         looked_at = [place for place in frames if self.looks.looked_at(place)]
         return bool(looked_at) and all(self.looks.empty(place) for place in looked_at)
 
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
-        """Where pieces begin and end, counted in `frames`: within one nobody can have changed places."""
+        """Beginnings and ends, counted in `frames`, of the pieces within which nobody can have changed
+        places."""
         start, changes = 0, self.changes
         for place, (a, b) in enumerate(pairwise(frames), 1):
             if abs(b - a) != 1 or changes[min(a, b)]:
@@ -117,40 +125,36 @@ class LaneLikelihoods:
         return _NO_TIMES if pause is None else self.statistics.pause_likelihood_ratio(pause, after_slate)
 
     def colour_likelihood_ratio(self, before: Sequence[int], piece: Sequence[int]) -> float:
-        """The same for how far the look of a piece is from that of other portraits."""
+        """The same for the colour distance between a piece and other portraits."""
         lit = sum(not self.looks.without_light(place) for place in piece)
         return self.statistics.looks.likelihood_ratio(self.looks.distance(before, piece), lit)
 
     def slate_likelihood_ratio(self, slate: Sequence[int], piece: Sequence[int]) -> float:
-        """The same for how far it is from the slate frame. A card may hide who holds it."""
+        """The same for the colour distance between a piece and the slate frame. A deck card may hide who
+        holds it."""
         if not self.looks.has_look(slate):
             return 1.0
         lit = sum(not self.looks.without_light(place) for place in piece)
         return self.statistics.looks.likelihood_ratio(self.looks.distance(slate, piece), lit, from_slate=True)
 
     def others(self, before: Sequence[int], piece: Sequence[int]) -> bool:
-        """Whether two pieces, one after the other, are of two people, likelier than not."""
+        """Whether a change of person between two consecutive pieces is likelier than not."""
         lengths = self.statistics.lengths_likelihood_ratio(len(before), len(piece))
         pause = self.pause_likelihood_ratio(before[-1], piece[0])
         return OFTEN * pause * lengths * self.colour_likelihood_ratio(before, piece) > 1.0
 
 
-# TODO Where two parts of the day are mixed up: the clock was set back, and no counter tells what came first.
-# TODO
-# TODO Frames of two people then lie seconds apart, again and again, as no one at a set can change places.
-# What such TODO a stretch shows of pauses and runs is not so, and nothing is named there.
-
-_UNLIKE = 2.5  # times what one person's frames are apart
+_UNLIKE = 2.5  # times the median distance within one person
 _FEWEST = 4  # such changes near each other: friends who step into a picture make one or two
 _NEAR = 100  # frames
-_BETWEEN = 200  # frames between two such groups that are mixed up, too
-_AROUND = 40  # frames before and after, which may be mixed up and do not show it
+_BETWEEN = 200  # frames between two such groups that are interleaved, too
+_AROUND = 40  # frames before and after, which may be interleaved without showing it
 
 
 def interleaved_places(
     frames: Sequence[FrameEvidence], looks: ColourSignatures, statistics: ColourStatistics
 ) -> frozenset[int]:
-    """The places of a lane at which two parts of the day are mixed up."""
+    """The places of a lane at which two parts of the day are interleaved."""
     apart = max(statistics.others.quantile(0.25), _UNLIKE * statistics.single_frame.quantile(0.5))
     unlike = np.flatnonzero((apart < looks.steps) & (looks.steps < NOBODY)).tolist()
     impossible = [place for place in unlike if _is_impossible(frames[place], frames[place + 1])]
@@ -163,8 +167,8 @@ def interleaved_places(
 
 
 def _is_impossible(first: FrameEvidence, other: FrameEvidence) -> bool:
-    """Whether two people cannot have changed places between the two, and the camera did not count that it
-    took one right after the other."""
+    """Whether two people cannot have changed places between two frames that the counter does not show as
+    consecutive."""
     if first.taken is None or other.taken is None or other.taken - first.taken >= STEPS:
         return False
     return first.counter is None or other.counter != first.counter + 1

@@ -41,13 +41,16 @@ _READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
 
 @dataclass(frozen=True, slots=True)
 class MatchResult:
-    """`verdicts` in shooting order, lane after lane; `clocks` one per piece of each lane."""
+    """Verdicts on all frames, and the lanes and clocks that they rest on."""
 
     verdicts: tuple[FrameVerdict, ...]
+    """In shooting order, lane after lane."""
     lanes: tuple[ShootingLane, ...]
     clocks: tuple[tuple[ClockOffset, ...], ...]
+    """A clock for each piece of each lane."""
 
     def count(self) -> dict[FrameKind, int]:
+        """Number of frames of each kind."""
         kinds = Counter(verdict.kind for verdict in self.verdicts)
         return {kind: kinds[kind] for kind in FrameKind}
 
@@ -61,17 +64,18 @@ class _WorkedLane:
     marks: Mapping[int, SlateObservation]
     named: Sequence[NamedRun]
     mixed_up: bool
-    """Whether parts of the day are mixed up in it."""
+    """Whether parts of the day are interleaved in it."""
     slates_again: Sequence[tuple[float, SlateShown]] = ()
-    """Slates shown again at its stations and not read then, at times of its camera."""
+    """Slates shown again at its stations and not read then, in time of its camera."""
 
     def true_time(self, index: int) -> float | None:
+        """The likeliest true time of a frame; None where it has no time."""
         taken = self.lane.frames[index].taken
         return None if taken is None else clock_at(self.lane, self.clocks, index).true(taken)
 
 
 def match(evidence: Evidence) -> MatchResult:
-    """Names for frames. Raises AssertionError if a frame were lost or doubled on the way: it never is."""
+    """Match frames to people. Raises AssertionError if a frame were lost or doubled on the way."""
     found, unplaced = shooting_lanes(evidence.frames)
     settled = [with_clocks(lane, evidence) for lane in found]
     placed = [lane for lane, _ in settled]
@@ -111,8 +115,8 @@ def _worked(
 
 
 def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
-    """The clocks of a lane. Where parts of the day are mixed up in a camera's frames, arrivals were compared
-    with the times of two clocks, and tell nothing, nor do they for copies of its frames."""
+    """The clocks of a lane. Where parts of the day are interleaved in a camera's frames, arrivals were
+    compared with the times of two clocks and tell nothing, also for copies of its frames."""
     if lane.lane.camera not in mixed_up:
         return lane.clocks
     return [
@@ -124,7 +128,7 @@ def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffse
 
 
 def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], index: int) -> ClockOffset:
-    """The clock of the piece in which that frame of the lane is."""
+    """The clock of the piece that contains a frame of the lane."""
     return next(clock for piece, clock in zip(lane.pieces, clocks, strict=True) if index in piece)
 
 
@@ -169,7 +173,7 @@ def _work(
         place: mark.person
         for place, mark in marks.items()
         if mark.person is not None and (place in people or place not in by_hand)
-    }  # one that hands set aside still bounds runs, and lends its person to none
+    }  # a slate set aside still bounds runs, and lends its person to no run
     places = {frame.id: place for place, frame in enumerate(lane.frames)} if evidence.regroupings else {}
     named = regroup(named, evidence.regroupings, places, slates | people)
     named = doubt_empty_runs(named, cut, sense)
@@ -178,7 +182,7 @@ def _work(
 
 
 def _by_hand(lane: ShootingLane, evidence: Evidence) -> dict[int, Override]:
-    """What hands decided on the frames of a lane, by their places in it."""
+    """The overrides of a lane's frames, by place."""
     if not evidence.overrides:
         return {}
     return {
@@ -194,10 +198,10 @@ def _showings(
     marks: Mapping[int, SlateObservation],
     evidence: Evidence,
 ) -> list[tuple[float, SlateShown]]:
-    """Slates shown at this lane's stations and not read about then, at its camera's times, in their order.
+    """Slates shown at this lane's stations and not read about then, in time of its camera, in order.
 
-    A station belongs to the lane that reads most of the slates it shows, and soon; one that shows slates for
-    a look only, as at the door, to none.
+    A station belongs to the lane that soon reads most of the slates that it shows; a station that shows
+    slates for a look only, as at the door, belongs to none.
     """
     if not evidence.slates_shown:
         return []
@@ -228,7 +232,7 @@ def _showings(
 def _in(
     lane: ShootingLane, piece: range, clock: ClockOffset, showings: Iterable[SlateShown]
 ) -> Iterator[tuple[float, SlateShown]]:
-    """Those of the showings that fall into a piece of a lane, by its clock."""
+    """The slates shown that fall into a piece of a lane, by its clock."""
     times = [taken for place in piece if (taken := lane.frames[place].taken) is not None]
     if times:
         first, last = min(times) - _READ_WITHIN, max(times) + _READ_WITHIN
@@ -244,8 +248,7 @@ def _photographed(worked: Sequence[_WorkedLane], evidence: Evidence) -> set[int]
 
 
 def _unnamed(lane: _WorkedLane, arrivals: Arrivals) -> Iterator[tuple[NamedRun, float | None]]:
-    """The loose parts of a lane on which somebody is to be seen, with the place in the order of arrival that
-    they should have."""
+    """The loose parts of a lane that show a person, with their expected place in the order of arrival."""
     neighbours = _Neighbours(lane.named)
     for part in lane.named:
         if part.person is None and part.doubt != NOBODY_SEEN:
@@ -278,8 +281,9 @@ def _verdicts(
 
 
 def _again_hints(lane: _WorkedLane, part: NamedRun) -> Iterator[Hint]:
-    """Whose slate was shown again just before or during loose frames. It takes no name away: somebody may
-    only have looked. Where frames are loose anyhow it points to who may have come back."""
+    """Hints to people whose slate was shown again just before or during loose frames. This takes no name
+    away, since somebody may only have looked; where frames are loose anyhow it points to who may have come
+    back."""
     times = [taken for place in part.frames if (taken := lane.lane.frames[place].taken) is not None]
     if times and lane.slates_again:
         first = bisect_left(
@@ -292,7 +296,7 @@ def _again_hints(lane: _WorkedLane, part: NamedRun) -> Iterator[Hint]:
 
 
 class _Neighbours:
-    """Who is named before and after a place in a lane."""
+    """The people named before and after a place in a lane."""
 
     def __init__(self, named: Sequence[NamedRun]) -> None:
         places = sorted((part.frames[0], part.person) for part in named if part.person is not None)
@@ -300,7 +304,7 @@ class _Neighbours:
         self._people = [person for _, person in places]
 
     def of(self, index: int) -> tuple[Sequence[int], Sequence[int]]:
-        """Those before, the nearest first, and those after."""
+        """The people before, the nearest first, and those after."""
         at = bisect_left(self._starts, index)
         return self._people[max(at - _FAR, 0) : at][::-1], self._people[at : at + _FAR]
 

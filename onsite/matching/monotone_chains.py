@@ -1,8 +1,9 @@
-"""Order where a camera's clock was set back and its counter began anew: neither alone tells what came first.
+"""Shooting order where a camera's clock was set back and its counter began again, so that neither gives the
+order.
 
-Frames whose counters follow each other and whose times go on are one strand. Two strands that overlap in
-time were shot one after the other, on two clocks; where the counter goes on from the end of one to the
-beginning of another, that one came next.
+Exposures whose counters follow each other while time goes on form a monotone chain. Two chains that overlap
+in time were shot in succession, on two clocks; a chain comes right after the chain whose counter it
+continues.
 """
 
 from __future__ import annotations
@@ -15,20 +16,20 @@ from itertools import pairwise
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 
 NEIGHBOUR = 3
-"""Counters this near are one next to the other, a frame or two deleted between."""
+"""Counters at most this far apart are neighbours, with a frame or two deleted between."""
 
-_MOST = 300  # strands; with more, the numbers in the names are no counters
+_MOST = 300  # chains; with more, the numbers in the file names are no counters
 
 _Exposure = list[FrameEvidence]
 """Frames of one counter and one time."""
 
 
 def order_by_chains(counted: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence] | None:
-    """Frames with a time and a counter, given in the order of time, in the order in which they were taken.
-    None where no counter comes again, or no strands overlap: there the counter or the time tells it."""
+    """Frames with a time and a counter, given in the order of time, in shooting order. None where no counter
+    comes again, or where no chains overlap: there the counter or the time gives the order."""
     counters = [frame.counter or 0 for frame in counted]
     if sum((b - a) % modulus > modulus // 2 for a, b in pairwise(counters)) <= 1:
-        return None  # it went back once at most: so it began anew, or the clock was set back
+        return None  # at most one step back: the counter began again, or the clock was set back
     exposures = _exposures(counted)
     if len({_counter(times) for times in exposures}) == len(exposures):
         return None
@@ -53,8 +54,7 @@ def _exposures(counted: Sequence[FrameEvidence]) -> list[_Exposure]:
 
 
 def _chains(exposures: Sequence[_Exposure], modulus: int) -> list[list[_Exposure]]:
-    """Exposures in rows, each followed by that which was taken next with a counter behind its own; in the
-    order of their beginnings."""
+    """Monotone chains of exposures, in the order of their beginnings."""
     following = dict(_links(exposures, modulus))
     begun = set(range(len(exposures))).difference(following.values())
     return [[exposures[place] for place in _row(start, following)] for start in sorted(begun)]
@@ -68,8 +68,8 @@ def _row(start: int, following: Mapping[int, int]) -> Iterator[int]:
 
 
 def _links(exposures: Sequence[_Exposure], modulus: int) -> Iterator[tuple[int, int]]:
-    """Pairs that follow each other, each exposure with one before and one after at most: the nearest by
-    counter first, of these the ones in the same folder, and of these the nearest in time."""
+    """Pairs of consecutive exposures, each with at most one predecessor and one successor: the nearest by
+    counter first, then those in the same folder, then the nearest in time."""
     times = [_taken(exposure) for exposure in exposures]
     by_counter: dict[int, list[int]] = defaultdict(list)
     for number, exposure in enumerate(exposures):
@@ -90,7 +90,7 @@ def _links(exposures: Sequence[_Exposure], modulus: int) -> Iterator[tuple[int, 
 
 
 def _next(numbers: Sequence[int], times: Sequence[float], since: float) -> Sequence[int]:
-    """The first of these exposures since a time: one for each of two strands."""
+    """The first two of these exposures since a time, one for each of two chains."""
     first = bisect_left(numbers, since - CLOCK_SLACK, key=lambda number: times[number])
     return numbers[first : first + 2]
 
@@ -105,8 +105,8 @@ def _overlap(strands: Sequence[list[_Exposure]]) -> bool:
 
 
 def _joined(strands: Sequence[list[_Exposure]], modulus: int) -> list[list[_Exposure]]:
-    """The strands in the order in which they were shot: each at once after that whose counter it goes on
-    from, else after that which ended last before it, else in the order of their beginnings."""
+    """The chains in shooting order: each right after the chain whose counter it continues, else after the
+    chain that ended last before it, else in the order of their beginnings."""
     following: dict[int, int] = {}
     begun = set(range(len(strands)))
     for _, _, before, after in sorted(_joints(strands, modulus)):
@@ -117,7 +117,8 @@ def _joined(strands: Sequence[list[_Exposure]], modulus: int) -> list[list[_Expo
 
 
 def _joints(strands: Sequence[list[_Exposure]], modulus: int) -> Iterator[tuple[int, float, int, int]]:
-    """What a strand may go on as, the likeliest least: (counters between, seconds between, one, the next)."""
+    """Possible successions of chains, to be sorted: (counters between, seconds between,
+    chain, next chain)."""
     for before, first in enumerate(strands):
         for after, other in enumerate(strands):
             step = (_counter(other[0]) - _counter(first[-1])) % modulus

@@ -1,4 +1,4 @@
-"""Names for the stretches of a lane: who its slates say is on them, and where that stops being sure."""
+"""Names for the runs of a lane: whom its slates name, and up to which change point."""
 
 from __future__ import annotations
 
@@ -22,24 +22,24 @@ from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.slate_status import SlateStatus
 from onsite.matching.suggestions import HINTED, Hint, score_from_odds
 
-_SAMPLE = 200  # runs from which it is taken how often others step in: enough, and bounded
-_ASSUMED = 4  # runs that what is assumed weighs as much as: photographers who never forget are many
+_SAMPLE = 200  # runs from which the priors are estimated: enough, and bounded
+_ASSUMED = 4  # runs that the assumed prior weighs as much as: many photographers never forget a slate
 CLAIMED_TWICE = "two people's slates claim these frames"
 _CLEARLY_NEARER = 0.7  # one side's distance over the other's, for an upside-down slate to belong to it
 
 
 @dataclass(frozen=True, slots=True)
 class NamedRun:
-    """Part of a stretch. Without a person its frames are loose, for the reason in `doubt`; `hints` are people
-    whom the evidence points to without settling it, each with the reason. `begins` is the first place of the
-    run that it is in, where hands joined it to an earlier part."""
+    """Part of a run: named, or loose for the reason in `doubt`."""
 
     frames: tuple[int, ...]
     person: int | None = None
     how: NamedBy = NamedBy.NOTHING
     doubt: str = ""
     hints: tuple[Hint, ...] = ()
+    """People whom the evidence points to without settling it."""
     begins: int | None = None
+    """The first place of its run, where an override joined it to an earlier part."""
 
 
 class _Side:
@@ -54,7 +54,7 @@ def name_lane(
     showings: Sequence[tuple[float, SlateShown]],
     again: frozenset[int] = frozenset(),
 ) -> list[NamedRun]:
-    """Names for every frame in the stretches of one lane. `again` are people whose slates were photographed
+    """Named parts for all frames in the runs of one lane. `again` are people whose slates were photographed
     on several occasions: the first time they may have left again."""
     often, stands_in = _often(lane, cut)
     lane = replace(lane, change_prior=often, substitution_prior=stands_in, again=again)
@@ -68,9 +68,9 @@ def name_lane(
 
 
 def _often(lane: LaneLikelihoods, cut: Sequence[Run]) -> tuple[float, float]:
-    """In how many runs the next person's slate is forgotten, and in how many somebody stands in for a test:
-    as this day shows it, or where it shows little, as is assumed. Where a slate tells of it, none was
-    forgotten; nor where nobody is to be seen: they wear the backdrop's colour."""
+    """Shares of runs in which the next person's slate was forgotten, and in which somebody stood in for a
+    light test, estimated from this day and from the assumed prior. Where a slate shows the change, none was
+    forgotten; nor where nobody seems to be in the frame: they wear the backdrop's colour."""
     heads = [run for run in cut if run.frames and opens(run.before) is not None and not _tail_of_other(run)]
     reaches = [_before_marks(_from_left(run)) for run in heads if min(run.between, default=1)]
     sample = reaches[:: max(len(reaches) // _SAMPLE, 1)]
@@ -95,11 +95,12 @@ def _before_marks(reach: RunSide) -> RunSide:
 
 
 def _sides(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[str | None]:
-    """For the bound after each stretch but the last: what an upside-down slate there names, else None."""
+    """For the bound after each run but the last: the side that an upside-down slate there
+    names, else None."""
     sides: list[str | None] = []
     for before, after in pairwise(cut):
         bound = before.after
-        assert bound is not None  # only the last stretch has none
+        assert bound is not None  # only the last run has none
         if not bound.mark.upside_down or bound.mark.status is not SlateStatus.SLATE:
             sides.append(None)
         else:
@@ -108,16 +109,16 @@ def _sides(lane: LaneLikelihoods, cut: Sequence[Run]) -> list[str | None]:
 
 
 def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, earlier: str | None) -> str:
-    """Whether an upside-down slate is a tail slate or one held upside down by mistake.
+    """Whether an upside-down slate is a tail slate or a head slate held upside down by mistake.
 
-    What names the frames before already, and how like whom its holder looks, must agree.
+    Two sources must agree: what already names the frames before, and whom its holder looks like.
     """
     opened = opens(before.before) if earlier is None else _held(before.before, earlier)
     if before.between:  # another slate was seen since: what names the frames right before is not known
         opened = None
         before = replace(before, frames=before.frames[max(before.between) :])
     if opened == bound.mark.person and opened is not None:
-        return _Side.BEFORE  # head and tail slate of one run: the head names it
+        return _Side.BEFORE  # head and tail slate of one run: the head slate names it
     if not after.frames and _same_upright(bound, after.after):
         return _Side.AFTER  # held the wrong way round, and turned at once
     nearer = _nearer(lane, bound, before.frames, after.frames)
@@ -133,7 +134,7 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
         )
     if not after.frames and lane.statistics.looks.tells:
         nearer = _single_side(lane, bound, before.frames, after.frames)
-    return nearer or _Side.NEITHER  # before: their frames are in somebody else's run, which is divided
+    return nearer or _Side.NEITHER  # BEFORE: the person's frames are in somebody else's run, which is divided
 
 
 def _held(bound: SlateBound | None, side: str) -> int | None:
@@ -147,7 +148,7 @@ def _same_upright(bound: SlateBound, following: SlateBound | None) -> bool:
 def _nearer(
     lane: LaneLikelihoods, bound: SlateBound, before: Sequence[int], after: Sequence[int]
 ) -> str | None:
-    """Which side the holder of a slate looks like, where looks tell and one side is clearly nearer."""
+    """The side that the holder of a slate looks like, where looks tell and one side is clearly nearer."""
     if not lane.statistics.looks.tells or not before or not after:
         return None
     to_before = lane.looks.distance(bound.frames, before[-4:])
@@ -163,7 +164,7 @@ def _nearer(
 def _single_side(
     lane: LaneLikelihoods, bound: SlateBound, before: Sequence[int], after: Sequence[int]
 ) -> str:
-    """With frames on one side only that is the side, unless its look speaks against it."""
+    """The only side with frames, unless its look contradicts that."""
     frames, side = (before[-4:], _Side.BEFORE) if before else (after[:4], _Side.AFTER)
     distance = lane.looks.distance(bound.frames, frames) if lane.statistics.looks.tells else None
     contradicted = (
@@ -214,8 +215,9 @@ def _from_head(
 def _contested(
     lane: LaneLikelihoods, whole_run: Run, until: int, named: Sequence[NamedRun]
 ) -> list[NamedRun]:
-    """The same where a tail slate follows after so many frames that may be one of several others': what it
-    names, too, is not settled, nor is what comes after the first doubt."""
+    """The named parts of a run in which a tail slate of one of several other people follows after `until`
+    frames: the frames that this slate may name lose their name, and so does what follows the first change
+    point."""
     bound, between = (
         whole_run.between[until],
         {b: slate_bound for b, slate_bound in whole_run.between.items() if b < until},
@@ -241,7 +243,7 @@ def _contested(
 def _meanwhile(
     lane: LaneLikelihoods, run: Run, person: int, showings: Sequence[tuple[float, SlateShown]]
 ) -> list[tuple[float, SlateShown]]:
-    """Other people's slates shown from a stretch's slate to its last frame, and a moment longer."""
+    """Other people's slates shown from a run's slate to shortly after its last frame."""
     if not showings:
         return []
     times = [lane.frames[place].taken for place in (*places_of(run.before), *run.frames)]
@@ -254,7 +256,7 @@ def _meanwhile(
 
 
 def _from_tail(lane: LaneLikelihoods, run: Run, person: int, left: str | None) -> list[NamedRun]:
-    """A tail slate names backwards: from the doubt nearest to it on."""
+    """A tail slate names backwards, up to the change point nearest to it."""
     parts = run_segments(replace(lane, backwards=True), _from_right(run))
     reason, hints = "the tail slate behind the doubt is theirs", _hints(run.before, left)
     named = [_named(part, person, NamedBy.TAIL_SLATE, reason, hints) for part in reversed(parts)]
@@ -262,8 +264,8 @@ def _from_tail(lane: LaneLikelihoods, run: Run, person: int, left: str | None) -
 
 
 def _divided(lane: LaneLikelihoods, run: Run, head: int, tail: int) -> list[NamedRun]:
-    """A run between one person's slate and another's tail slate: somebody stepped in. Each names what is
-    surely theirs, up to the first doubt; what both claim, or neither, is not settled."""
+    """A run between one person's head slate and another's tail slate: somebody stepped in. Each slate names
+    its frames up to the first change point; frames that both claim, or neither, stay loose."""
     heads = run_segments(lane, _from_left(run, divided=True))
     tails = run_segments(replace(lane, backwards=True), _from_right(run, divided=True))
     from_head = {place for part in heads if not part.doubt for place in part.frames}
@@ -287,7 +289,7 @@ def _divided(lane: LaneLikelihoods, run: Run, head: int, tail: int) -> list[Name
 
 
 def _up_to_doubt(parts: Sequence[RunSegment]) -> Iterator[int]:
-    """The frames of a reach before anything in it is doubted."""
+    """The frames of a run side before its first change point."""
     for part in takewhile(lambda part: not part.doubt, parts):
         yield from part.frames
 
@@ -298,7 +300,7 @@ def _from_left(run: Run, showings: Sequence[tuple[float, SlateShown]] = (), divi
 
 
 def _from_right(run: Run, divided: bool = False) -> RunSide:
-    """The stretch from its tail slate backwards."""
+    """The run from its tail slate backwards."""
     assert run.after is not None
     count = len(run.frames)
     between = {
@@ -310,7 +312,7 @@ def _from_right(run: Run, divided: bool = False) -> RunSide:
 def _named(
     part: RunSegment, person: int, how: NamedBy, reason: str, hints: tuple[Hint, ...] = ()
 ) -> NamedRun:
-    """A part of a reach with its name, or loose."""
+    """A segment with its name, or loose."""
     if not part.doubt:
         return NamedRun(part.frames, person, how)
     pointed = (Hint(part.hint, "their slate was shown then"),) if part.hint is not None else ()
@@ -319,7 +321,7 @@ def _named(
 
 
 def _unnamed(lane: LaneLikelihoods, run: Run, doubt: str, hints: tuple[Hint, ...]) -> list[NamedRun]:
-    """What no slate names, each person's frames apart as far as can be told."""
+    """The parts of a run that no slate names, divided by person as far as possible."""
     named: list[NamedRun] = []
     for part in segment_groups(lane, run.frames, run.between):
         if part.mark is not None:

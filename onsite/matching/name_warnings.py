@@ -1,4 +1,4 @@
-"""What speaks against a name without unsettling it: two people may have each other's card all day."""
+"""Warnings against a name that do not take it away: two people may hold each other's card all day."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from onsite.matching.shooting_order import ShootingLane
 BEFORE_ARRIVAL = "photographed before they arrived: another's card, or an arrival typed in late"
 LOOKS_OTHER = "looks different in their other frames: another's card, or other clothes"
 
-_TOLERANCE = 120.0  # seconds by which an arrival may be written down late without a word
-_DIFFERENT = 100.0  # times likelier to be two people, from which on two runs look different
+_TOLERANCE = 120.0  # seconds by which an arrival may be recorded late without a warning
+_DIFFERENT = 100.0  # likelihood ratio of two people, from which on two runs look different
 _BY_SLATE = (NamedBy.SLATE, NamedBy.TAIL_SLATE)
 
 
@@ -26,7 +26,7 @@ def with_warnings(
     named: Sequence[NamedRun],
     arrived: Mapping[int, float],
 ) -> list[NamedRun]:
-    """The named parts of a lane, with a doubt on those that something speaks against."""
+    """The named parts of a lane, with a warning as `doubt` where something contradicts the name."""
     early = {id(part) for part in _before_arrival(lane, clocks, named, arrived)}
     other = {id(part) for part in _looking_different(sense, named)}
     return [

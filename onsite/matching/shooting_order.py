@@ -10,12 +10,12 @@ from itertools import pairwise
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 from onsite.matching.monotone_chains import NEIGHBOUR, order_by_chains
 
-_LARGEST_GAP = 1000  # missing counters; beyond that it is another card's numbering, not a gap
+_LARGEST_GAP = 1000  # missing counters; more means another card's numbering, not a gap
 
 
 @dataclass(frozen=True, slots=True)
 class ClockJump:
-    """The clock went back by `seconds` between two frames that the counter shows to be neighbours."""
+    """The clock went back by `seconds` between two frames that are neighbours by the counter."""
 
     before: int
     after: int
@@ -24,7 +24,7 @@ class ClockJump:
 
 @dataclass(frozen=True, slots=True)
 class CounterGap:
-    """Counters `first` to `last` are missing after a frame: deleted, or still on a card."""
+    """Counters `first` to `last` are missing after a frame: deleted, or still on a memory card."""
 
     after: int
     first: int
@@ -33,20 +33,20 @@ class CounterGap:
 
 @dataclass(frozen=True, slots=True)
 class ShootingLane:
-    """One camera's frames in shooting order. `pieces` are ranges of frames with one steady clock; `either`
-    are ranges around the end of a piece in which the next one's clock may tell the time already, or the one
-    before still."""
+    """One camera's frames in shooting order."""
 
     camera: int
     frames: tuple[FrameEvidence, ...]
     jumps: tuple[ClockJump, ...] = ()
     gaps: tuple[CounterGap, ...] = ()
     pieces: tuple[range, ...] = ()
+    """Ranges of frames with one steady clock."""
     either: tuple[range, ...] = ()
+    """Ranges around the ends of pieces in which the clock of either neighbouring piece may hold."""
 
 
 def shooting_lanes(frames: Iterable[FrameEvidence]) -> tuple[list[ShootingLane], list[FrameEvidence]]:
-    """The lanes of all cameras, and the frames whose place in the day nothing tells."""
+    """The lanes of all cameras, and the frames that have no place in the day."""
     placed: list[ShootingLane] = []
     unplaced: list[FrameEvidence] = []
     for group in _bodies(frames):
@@ -59,7 +59,7 @@ def shooting_lanes(frames: Iterable[FrameEvidence]) -> tuple[list[ShootingLane],
 
 def _bodies(frames: Iterable[FrameEvidence]) -> list[list[FrameEvidence]]:
     """Frames by camera; where the body is not sure, by folder too if two folders' times overlap: one body
-    cannot have been writing into both."""
+    cannot have written into both at once."""
     cameras: dict[int, list[FrameEvidence]] = {}
     for frame in frames:
         cameras.setdefault(frame.camera, []).append(frame)
@@ -82,10 +82,11 @@ def _overlap(folders: Iterable[Sequence[FrameEvidence]]) -> bool:
 
 
 def order_frames(frames: Sequence[FrameEvidence]) -> tuple[ShootingLane, list[FrameEvidence]]:
-    """One body's frames in shooting order.
+    """One body's frames in shooting order, and the frames that neither clock nor counter places. Costs n log
+    n.
 
     The clock orders them; where it contradicts the counter and the counter shows neighbours, the counter
-    decides and the jump of the clock is told. Frames that neither places come back apart. Costs n log n.
+    decides and the jump of the clock is reported.
     """
     untimed = [f for f in frames if f.taken is None]
     times_seen = Counter(f.counter for f in untimed)
@@ -99,14 +100,14 @@ def order_frames(frames: Sequence[FrameEvidence]) -> tuple[ShootingLane, list[Fr
         rest += left + astray
     elif len(single) + times_seen[None] == len(untimed):
         ordered = _by_counter(single, wrap)
-    else:  # counters come twice, and no time tells which comes first
+    else:  # counters come twice, and no time shows which came first
         ordered, rest = [], untimed
     return _lane(ordered, wrap), rest
 
 
 def _timed(timed: Sequence[FrameEvidence], modulus: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
-    """Frames with a time in order, and those without a counter that a jump of the clock has left without a
-    place."""
+    """Frames with a time in order, and those without a counter that a jump of the clock left
+    without a place."""
     strands = order_by_chains([f for f in timed if f.counter is not None], modulus)
     if strands is not None:
         return strands, [f for f in timed if f.counter is None]
@@ -130,7 +131,7 @@ def _by_time(timed: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence
 
 
 def _epochs(timed: Sequence[FrameEvidence], modulus: int) -> list[list[FrameEvidence]]:
-    """Cuts where the counter was reset before a counter comes again, or where it has gone round."""
+    """Cut where the counter was reset before a counter comes again, or where it has gone round."""
     epochs: list[list[FrameEvidence]] = [[]]
     seen: dict[int, tuple[float, int]] = {}  # a counter's time and place in its epoch
     reset = 0  # the last place in the epoch where the counter went back
@@ -155,7 +156,7 @@ def _epochs(timed: Sequence[FrameEvidence], modulus: int) -> list[list[FrameEvid
 
 
 def _settle(by_time: list[FrameEvidence], modulus: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
-    """An epoch, given by time, in order, and frames without a counter that a jump of the clock has left
+    """An epoch's frames, given by time, in order; and those without a counter that a jump of the clock left
     without a place."""
     counted = [f for f in by_time if f.counter is not None]
     backward = sum(_step(a, b, modulus) > modulus // 2 for a, b in pairwise(counted))
@@ -177,7 +178,7 @@ def _at_once(a: FrameEvidence, b: FrameEvidence) -> bool:
 
 
 def _by_counter(frames: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
-    """By counter around the circle, from behind its largest empty stretch."""
+    """Frames by counter around the circle, beginning after its largest gap."""
     ordered = sorted(frames, key=lambda f: (f.counter or 0, f.taken or 0.0, f.name, f.id))
     if len(ordered) < 2:
         return ordered
@@ -189,7 +190,7 @@ def _by_counter(frames: Sequence[FrameEvidence], modulus: int) -> list[FrameEvid
 def _insert(
     ordered: Sequence[FrameEvidence], untimed: Sequence[FrameEvidence], modulus: int
 ) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
-    """Puts frames without a time behind the frame with the counter before theirs, where there is just one."""
+    """Put each frame without a time after the frame with the preceding counter, where there is just one."""
     if not untimed:
         return list(ordered), []
     places: dict[int, list[int]] = {}
@@ -204,7 +205,7 @@ def _insert(
         place = next((places[c] for c in near if c in places), [])
         if counter not in places and len(place) == 1:
             behind.setdefault(place[0], []).append(frame)
-            places[counter] = place  # the next one may follow it
+            places[counter] = place  # the next frame may follow it
         else:
             rest.append(frame)
     result: list[FrameEvidence] = []

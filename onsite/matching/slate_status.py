@@ -1,4 +1,4 @@
-"""What the slates in a lane mean: whose each is, or why that is not known."""
+"""Slate observations in a lane: whose each slate is, or why that is not known."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence
 from onsite.matching.shooting_order import ShootingLane
 
 _UPSIDE_DOWN = range(135, 226)  # degrees from upright
-_SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: its camera was on its side and wrote no orientation
+_SIDEWAYS_SHARE = 0.8  # of a lane's slates lying one way: the camera was on its side and wrote no orientation
 _FEWEST = 5
-_TICK = 0.5  # seconds; the ends of a clock's range are moments at which some card changed hands
+_TICK = 0.5  # seconds; the ends of a clock's range are moments at which a card changed hands
 
 
 class SlateStatus(StrEnum):
-    """What a frame with a mark is. The texts are shown as the doubt about what follows it."""
+    """Meaning of a frame that shows a slate. The texts are shown as the doubt about the frames after it."""
 
     SLATE = "a slate of this shoot"
     UNREAD = "a slate was seen and does not read"
@@ -31,18 +31,21 @@ class SlateStatus(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class SlateObservation:
-    """A frame that bounds runs. `person` is whose slate it is; `possible` who else it may be;
-    `upside_down` as displayed; `is_override` where somebody said whose it is."""
+    """A frame that shows a slate, and so bounds runs."""
 
     status: SlateStatus
     person: int | None = None
+    """Whose slate it is."""
     possible: tuple[int, ...] = ()
+    """Who else it may be."""
     upside_down: bool = False
+    """As displayed."""
     is_override: bool = False
+    """Whether an override says whose it is."""
 
 
 def clock_of(sightings: Sequence[Sighting], evidence: Evidence) -> ClockOffset:
-    """The clock that the slates tell which a camera read, if it was not set meanwhile."""
+    """The clock offset from the slates that a camera read, if it was not set in between."""
     return find_clock_offset(
         sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.slates_shown
     )
@@ -51,7 +54,7 @@ def clock_of(sightings: Sequence[Sighting], evidence: Evidence) -> ClockOffset:
 def slate_observations(
     lane: ShootingLane, clocks: Sequence[ClockOffset], evidence: Evidence
 ) -> dict[int, SlateObservation]:
-    """The mark on each frame of a lane that has one, by its place in the lane."""
+    """The slate observations of a lane, by place."""
     sideways = _sideways(lane, evidence.shoot)
     offsets = dict(_offsets_around(lane, clocks))
     marks: dict[int, SlateObservation] = {}
@@ -69,7 +72,7 @@ def slate_observations(
 def _offsets_around(
     lane: ShootingLane, clocks: Sequence[ClockOffset]
 ) -> Iterator[tuple[int, tuple[Span, ...]]]:
-    """All offsets that fit the places where one clock or the next may tell the time."""
+    """All offsets that fit the places where the clock of either neighbouring piece may hold."""
     for places in lane.either:
         around = range(places.start - 1, places.stop + 1)
         offsets = [
@@ -132,7 +135,7 @@ def _holders(
     """Everybody who may have held a card when a camera's clock said `taken` and was off by one of the
     `offsets`; None stands for nobody.
 
-    A card given to one person only is theirs whatever the clocks say.
+    A card assigned to a single person is that person's whatever the clocks say.
     """
     people = {tie.person for tie in assignments}
     if len(people) <= 1:
@@ -151,7 +154,7 @@ def _holders(
 
 
 def _with_hand(mark: SlateObservation, frame: FrameEvidence, evidence: Evidence) -> SlateObservation:
-    """A slate frame that somebody gave to a person is that person's slate."""
+    """A slate frame given to a person by an override is that person's slate."""
     decision = evidence.overrides.get(frame.id)
     if decision is None or decision.person is None:
         return mark
@@ -159,7 +162,7 @@ def _with_hand(mark: SlateObservation, frame: FrameEvidence, evidence: Evidence)
 
 
 def code_of(frame: FrameEvidence, shoot: str) -> str | None:
-    """The one slate code of this shoot that a frame shows; None where it shows none, or several."""
+    """The slate code of this shoot that a frame shows; None where it shows none, or several."""
     codes = {
         code.text
         for s in frame.symbols
@@ -169,7 +172,7 @@ def code_of(frame: FrameEvidence, shoot: str) -> str | None:
 
 
 def sightings_of(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Sighting]:
-    """Slates of this shoot as they were read, the same one in a row once."""
+    """Slates of this shoot as they were read, the same slate in consecutive frames once."""
     sightings: list[Sighting] = []
     before = None
     for frame in frames:

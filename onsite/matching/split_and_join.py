@@ -1,7 +1,8 @@
-"""Runs split and joined by hand, and what a frame given by hand says about the frames around it.
+"""Splits and joins of runs, and what an override of a frame means for the frames around it.
 
-Works on the named parts of a lane once its slates have had their say. A split takes names away and gives
-none. A join gives the one name among the runs it joins; where there are two, none of them is kept.
+Applied to the named parts of a lane after the slates have named them. A split takes names away and gives
+none. A join extends the single name among its runs to all of them; where there are two names, all frames
+become loose.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ _Hints = tuple[Hint, ...]
 def loosen_around_overrides(
     named: Sequence[NamedRun], given: Mapping[int, int], marks: Iterable[int]
 ) -> list[NamedRun]:
-    """Takes the name from what lies beyond a frame given to somebody else, as seen from the run's slate.
+    """Take the name from the frames beyond a frame given to somebody else, as seen from the run's slate.
 
     Whoever else was on set may have stayed. The frames nearer to the slate keep their name. `given` are the
     people by the places of the frames; `marks` the places of the slates.
@@ -64,12 +65,13 @@ def _loosened(
 
 @dataclass(frozen=True, slots=True)
 class _RegroupedRun:
-    """Parts that are one run. `anchors` are the places that its name comes from: for a slate's name the
-    frame nearest to that slate, and any slate or frame given by hand that it was joined to."""
+    """Parts that are one run."""
 
     parts: tuple[NamedRun, ...]
     person: int | None = None
     anchors: frozenset[int] = frozenset()
+    """Places that the name comes from: for a slate's name the frame nearest to that slate, and any slate or
+    frame with an override that the run was joined to."""
 
     @property
     def extent(self) -> tuple[int, int]:
@@ -92,11 +94,11 @@ def regroup(
     places: Mapping[int, int],
     people: Mapping[int, int],
 ) -> list[NamedRun]:
-    """The parts of a lane after its runs were split and joined, one decision after the other.
+    """The parts of a lane after its runs were split and joined, in the order of the decisions.
 
-    `places` are those of the lane's frames by their id; `people` those of its slates and of its frames given
-    by hand, by place: a run joined to one of these is that person's. A decision on frames that are not in
-    this lane, or in no run, changes nothing.
+    `places` maps the ids of the lane's frames to their places; `people` maps the places of its slates and of
+    its frames with overrides to persons: a run joined to one of these is that person's. A decision on frames
+    that are not in this lane, or in no run, changes nothing.
     """
     mine = [decision for decision in decisions if decision.frame in places]
     if not mine:
@@ -123,6 +125,7 @@ class _RegroupedRuns:
             self._add(_RegroupedRun((part,), part.person, _anchor(part)))
 
     def named(self) -> list[NamedRun]:
+        """The parts of all runs, in shooting order."""
         parts = []
         for run in self._runs.values():
             begins = min(part.frames[0] for part in run.parts)
@@ -130,13 +133,14 @@ class _RegroupedRuns:
         return sorted(parts, key=lambda part: part.frames[0])
 
     def split(self, place: int) -> None:
-        """Cuts every run that reaches over that place: what is left without an anchor loses the name."""
+        """Cut every run that reaches over a place; the half without an anchor loses the name."""
         over = [number for number, (first, last) in self._extents.items() if first < place <= last]
         for number in over:
             for side in _sides(self._take(number), place):
                 self._add(side)
 
     def join(self, first: int, other: int) -> None:
+        """Join the runs at two places, where both have one."""
         first_run, others = self._run_at(first), self._run_at(other)
         if first_run is None or others is None or first_run == others:
             return
@@ -145,7 +149,7 @@ class _RegroupedRuns:
         self._add(_joined(first_run, others))
 
     def _run_at(self, place: int) -> _RegroupedRun | None:
-        """The run of a frame; a slate, or a frame given by hand, counts as a run without frames."""
+        """The run of a frame; a slate, or a frame with an override, counts as a run without frames."""
         if place in self._run_of:
             return self._runs[self._run_of[place]]
         person = self._people.get(place)

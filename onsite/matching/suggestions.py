@@ -1,8 +1,7 @@
-"""Who may be on loose frames: candidates with a score and the reasons, in plain words.
+"""Candidates for loose frames, each with a score and the reasons in words.
 
-The score is a sum of what the evidence says, in the points below. It ranks; it never names. People are
-photographed roughly in the order in which they arrive: whoever has no frames and stands where the people
-before and after do is likely.
+The score is a sum of the points below. It ranks; it never names. People are photographed roughly in the order
+in which they arrive: whoever has no frames and arrived between the people before and after is likely.
 """
 
 from __future__ import annotations
@@ -19,19 +18,19 @@ HINTED = 60
 """A slate or a neighbouring run points to them."""
 SHOWN_THEN = 50
 NEXT = 45
-"""They have no frames and arrived with those photographed then; `STEP` less for each place off."""
+"""They have no frames and arrived with the people photographed then; `STEP` less for each place off."""
 STEP = 2
 IN_PLACE = 20
-"""One of several who may have held a card, and arrived right among them; one less for each place off."""
+"""One of several who may have held a card, arrived where expected; 1 point less for each place off."""
 SEEN = 10
 """Their slate was shown just then, and was photographed."""
 LEFT = 20
-"""The people without frames shared out among the loose frames, they are left for these."""
+"""When the people without frames are shared out among the loose frames, these frames fall to them."""
 WAITING = 10
 """They had arrived by then and have no frames, and nobody's place is known."""
 
 SHOWN_WITHIN = 180.0
-"""Seconds before frames in which a slate was shown that may be of them."""
+"""Seconds before frames in which a slate was shown that may belong to them."""
 _MOST = 5
 _TYPED_LATE = 900.0  # seconds by which an arrival may be typed in after the frames
 _NEAR = 6  # people looked at on each side of a place in the order of arrival
@@ -39,22 +38,23 @@ _BESIDE = 4  # people before and after whose places count
 
 
 class Hint(NamedTuple):
-    """Somebody whom the evidence points to without settling it, why, and for how many points.
-    `is_one_of_several` several alike: their place in the order of arrival counts as well."""
+    """A person whom the evidence points to without settling it."""
 
     person: int
     reason: str
     score: int = HINTED
+    """Points."""
     is_one_of_several: bool = False
+    """Whether several have the same hint: then their place in the order of arrival counts as well."""
 
 
 def score_from_odds(odds: float) -> int:
-    """The points of the person whose slate it is, where the odds that somebody else is there are these."""
+    """The points of the slate's person, from the posterior odds that somebody else is on the frames."""
     return round(min(max(HINTED - 15 * math.log10(max(odds, 1e-3)), 5), HINTED + 30))
 
 
 class Arrivals:
-    """The order in which people arrived, and who of them has no frames."""
+    """The order in which people arrived, and which of them have no frames."""
 
     def __init__(self, arrived: Mapping[int, float], with_frames: Collection[int]) -> None:
         order = sorted(arrived, key=lambda person: (arrived[person], person))
@@ -66,18 +66,18 @@ class Arrivals:
         self._shared: dict[int, int] = {}
 
     def expected(self, before: Sequence[int], after: Sequence[int]) -> float | None:
-        """The place in the order of arrival that belongs between the people before (the nearest first) and
-        after; None where nobody's is known."""
+        """The expected place in the order of arrival between the people before (the nearest first) and after;
+        None where nobody's is known."""
         sides = [[self._place[p] for p in side if p in self._place][:_BESIDE] for side in (before, after)]
         known = [median(places) for places in sides if places]
         return sum(known) / len(known) if known else None
 
     def has_frames(self, person: int) -> bool:
-        """Whether somebody has frames, or a slate that was read."""
+        """Whether a person has frames, or a slate that was read."""
         return person in self._with_frames
 
     def off(self, person: int, expected: float | None) -> float | None:
-        """By how many places somebody is off what is expected."""
+        """How many places a person is off the expected place."""
         place = self._place.get(person)
         return None if place is None or expected is None else abs(place - expected)
 
@@ -96,8 +96,9 @@ class Arrivals:
         return []
 
     def share_out(self, places: Mapping[int, float | None]) -> None:
-        """Shares the people without frames out among the loose frames of which nobody is likely yet, the
-        nearest first and everybody once. `places` are where those belong, each by a number of its own."""
+        """Share the people without frames out among the loose frames that have no likely person yet, the
+        nearest first and everybody once. `places` are the expected places of these frames, each by a number
+        of its own."""
         pairs = [
             (off, number, person)
             for number, expected in places.items()
@@ -111,7 +112,7 @@ class Arrivals:
                 taken.add(person)
 
     def shared(self, number: int) -> int | None:
-        """Who was left for the loose frames of that number."""
+        """The person shared out to the loose frames of that number."""
         return self._shared.get(number)
 
 
@@ -123,9 +124,12 @@ def suggest_people(
     shown: Sequence[SlateShown],
     left: int | None = None,
 ) -> tuple[Suggestion, ...]:
-    """The likeliest people for frames at `moment` (true time), whose place in the order of arrival should be
-    `expected`. `shown` are the slates shown at any station in the minutes before; `left` is who is left for
-    them when the people without frames are shared out."""
+    """The likeliest people for frames at `moment` (true time), with `expected` as their place in the order of
+    arrival.
+
+    `shown` are the slates shown at any station in the minutes before; `left` is the person whom `share_out`
+    gave to these frames.
+    """
     points: dict[int, float] = {}
     reasons: dict[int, list[str]] = {}
 
@@ -155,7 +159,7 @@ def suggest_people(
 def shown_before(
     showings: Sequence[SlateShown], times: Sequence[float], moment: float | None
 ) -> list[SlateShown]:
-    """The showings (in order, at `times`) of the minutes before a moment."""
+    """The slates (in order, shown at `times`) of the minutes before a moment."""
     if moment is None:
         return []
     return list(showings[bisect_left(times, moment - SHOWN_WITHIN) : bisect_right(times, moment)])

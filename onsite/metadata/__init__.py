@@ -1,1 +1,4 @@
-"""What is written about a picture, in the picture or beside it: XMP packets and sidecars."""
+"""Metadata: writes XMP packets, IIM and sidecars, and strips pictures of their metadata.
+
+Begin with `xmp_fields` (what is written), `xmp_packet`, `xmp_sidecar`, and `strip_jpeg` and `strip_tiff`.
+"""

@@ -1,6 +1,6 @@
-"""The older form of IPTC metadata, for programs that read no XMP: IIM 4.2 in a segment of a JPEG.
+"""IPTC metadata in the older form, IIM 4.2 in a JPEG segment, for programs that read no XMP.
 
-Its fields are short. What does not fit is cut between letters; the whole is in the XMP beside it.
+IIM fields are short. Longer texts are cut between characters; the XMP beside them is complete.
 """
 
 from __future__ import annotations
@@ -17,15 +17,15 @@ _UTF8 = b"\x1b%G"
 _VERSION = b"\x00\x04"
 _TITLE, _KEYWORD, _CREATED, _CREATOR, _DESCRIPTION = 5, 25, 55, 80, 120
 _MOST = {_TITLE: 64, _KEYWORD: 64, _CREATED: 8, _CREATOR: 32, _DESCRIPTION: 2000}
-"""Bytes that a field of record 2 may have (IIM 4.2, chapter 6)."""
+"""Most bytes of a field of record 2 (IIM 4.2, chapter 6)."""
 
 _SEGMENT = b"Photoshop 3.0\0"
 _RESOURCE = b"8BIM\x04\x04\0\0"
-"""Where a JPEG carries IIM: an APP13 segment, image resource 0x0404 (common practice, from memory)."""
+"""A JPEG carries IIM in an APP13 segment, image resource 0x0404 (common practice, from memory)."""
 
 
 def iim_segment(fields: MetadataFields) -> bytes:
-    """The APP13 segment with these fields, its marker and length included."""
+    """The APP13 segment with these fields, including its marker and length."""
     records = _dataset(1, 90, _UTF8) + _dataset(2, 0, _VERSION)
     records += b"".join(_dataset(2, number, content) for number, content in _contents(legible(fields)))
     resource = _RESOURCE + struct.pack(">I", len(records)) + records + bytes(len(records) % 2)

@@ -1,6 +1,6 @@
-"""A JPEG without what it says of people, places and cameras; its compressed picture stays, byte for byte.
+"""Strips a JPEG of metadata about people, places and cameras; its compressed picture stays, byte for byte.
 
-Segments are kept by a list of those that are needed to show the picture, so that an unknown one goes too.
+An allow list names the segments that are needed to show the picture, so that unknown segments go too.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ _START, _END, _SCAN, _COMMENT = 0xD8, 0xD9, 0xDA, 0xFE
 _WITHOUT_LENGTH = frozenset({0x01, *range(0xD0, 0xD8)})
 """Markers without a segment."""
 _NEEDED = frozenset({*range(0xC0, 0xD0), *range(0xDA, 0xE0)})
-"""Frames, tables, scans: all that the picture is decoded by."""
+"""Frames, tables, scans: everything needed to decode the picture."""
 _APP0, _APP1, _APP2, _APP14 = 0xE0, 0xE1, 0xE2, 0xEE
 
 _JFIF = b"JFIF\0"  # ITU-T T.871, 10.1
 _JFIF_LENGTH = 12  # up to the size of the thumbnail
 _ICC = b"ICC_PROFILE\0"  # ICC.1, annex B.4
-_COLOURS = b"Adobe"  # ITU-T T.872, 6.5.3: how the components are to be understood
+_COLOURS = b"Adobe"  # ITU-T T.872, 6.5.3: meaning of the components
 _COLOURS_LENGTH = 12
 
 # CIPA DC-008: tables 4 and 5, and 4.6.3
@@ -27,12 +27,12 @@ _ORIENTATION, _EXIF_IFD, _COLOUR_SPACE, _INTEROP_IFD, _INDEX = 0x0112, 0x8769, 0
 
 
 class CannotStrip(Exception):  # noqa: N818
-    """The metadata cannot be taken out of a file; the text says why, in a few words."""
+    """The metadata of a file cannot be stripped; the text says why, in a few words."""
 
 
 def strip_jpeg(content: bytes) -> bytes:
-    """The same picture with its colour profile and orientation, and no other metadata: no preview, no maker's
-    notes, no comment, nothing behind its end. Raises CannotStrip."""
+    """The same picture with its colour profile and orientation, and no other metadata: no preview, no maker
+    notes, no comment, nothing after its end. Raises CannotStrip."""
     kept = [b"\xff\xd8"]
     display = _display_exif(content)
     for marker, segment in _segments(content):
@@ -43,7 +43,7 @@ def strip_jpeg(content: bytes) -> bytes:
         elif marker == _APP2 and segment.startswith(_ICC):
             kept.append(_segment(_APP2, segment))
         elif marker in _NEEDED:
-            if display:  # behind JFIF, which comes first (ITU-T T.871, 6.1), and before the picture
+            if display:  # after JFIF, which comes first (ITU-T T.871, 6.1), and before the picture
                 kept.append(_segment(_APP1, display))
                 display = b""
             kept.append(_segment(marker, segment))
@@ -53,15 +53,15 @@ def strip_jpeg(content: bytes) -> bytes:
 
 
 def _display_exif(content: bytes) -> bytes:
-    """An EXIF block with the orientation and the colour space that a picture's EXIF names, and nothing
-    else; empty where it names none, or is damaged."""
+    """An EXIF block with only the orientation and the colour space of the picture's EXIF; empty where it has
+    neither, or is damaged."""
     from PIL import Image
 
     try:
         with Image.open(io.BytesIO(content)) as picture:
             said = picture.getexif()
             details, index = dict(said.get_ifd(_EXIF_IFD)), said.get_ifd(_INTEROP_IFD).get(_INDEX)
-    except Exception:  # damaged EXIF fails in many ways; the picture is shown without it here too
+    except Exception:  # damaged EXIF fails in many ways; here, too, the picture is shown without it
         return b""
     kept = Image.Exif()
     if said.get(_ORIENTATION) in range(2, 9):
@@ -101,7 +101,7 @@ def _segments(content: bytes) -> Iterator[tuple[int, bytes]]:
 
 
 def _marker(content: bytes, at: int) -> tuple[int, int]:
-    """(the marker that begins there, where its segment begins); any number of FF may stand before it."""
+    """(the marker at a position, the position after it); any number of fill bytes FF may precede it."""
     if content[at : at + 1] != b"\xff":
         raise CannotStrip("it breaks off" if at >= len(content) else "its segments are damaged")
     while content[at : at + 1] == b"\xff":
@@ -112,7 +112,7 @@ def _marker(content: bytes, at: int) -> tuple[int, int]:
 
 
 def _end_of_scan(content: bytes, at: int) -> int:
-    """Where compressed data end: at the first marker in them that is no restart (ITU-T T.81, B.1.1.5)."""
+    """The end of compressed data: the first marker in them that is no restart (ITU-T T.81, B.1.1.5)."""
     while (found := content.find(b"\xff", at)) >= 0 and found + 1 < len(content):
         following = content[found + 1]
         if following == 0xFF:

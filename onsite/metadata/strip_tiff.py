@@ -1,7 +1,7 @@
-"""A TIFF without what it says of people, places and cameras; its stored picture stays, byte for byte.
+"""Strips a TIFF of metadata about people, places and cameras; its stored picture stays, byte for byte.
 
-Tags are kept by a list of those that are needed to show the picture, so that an unknown one goes too. Of
-several pictures in a file the first stays: it is the one that is shown, and others are previews and layers.
+An allow list names the tags that are needed to show the picture, so that unknown tags go too. Of several
+pictures in a file only the first stays: it is the one that is shown, and the others are previews and layers.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from onsite.metadata.strip_jpeg import CannotStrip, strip_jpeg
 
-# Tags and types: TIFF 6.0, sections 2 to 23; BigTIFF for the longer ones (from memory).
+# Tags and types: TIFF 6.0, sections 2 to 23; BigTIFF for the longer types (from memory).
 _OFFSETS, _COUNTS, _TILES, _TILE_COUNTS = 273, 279, 324, 325
 _COMPRESSION, _OLD_STYLE_JPEG, _JPEG = 259, 6, 7
 _ICC = 34675  # ICC.1, annex B.3
@@ -44,30 +44,34 @@ _WHOLE = {1: "B", 3: "H", 4: "I", 13: "I", 16: "Q", 18: "Q"}
 
 @dataclass(frozen=True, slots=True)
 class _TiffFormat:
-    """How a file writes its numbers, by the letters of `struct`: `place` is that of an offset, `count` of the
-    number of entries, `entry` of the beginning of one; `inline` bytes of a value fit into it."""
+    """Byte order and number sizes of a file, with the formats of its parts for `struct`."""
 
     order: str
     big: bool
 
     @property
     def place(self) -> str:
+        """Format of an offset."""
         return self.order + ("Q" if self.big else "I")
 
     @property
     def count(self) -> str:
+        """Format of the number of entries."""
         return self.order + ("Q" if self.big else "H")
 
     @property
     def entry(self) -> str:
+        """Format of the beginning of an entry."""
         return self.order + ("HHQ" if self.big else "HHI")
 
     @property
     def inline(self) -> int:
+        """Bytes of a value that fit into an entry."""
         return 8 if self.big else 4
 
     @property
     def head(self) -> bytes:
+        """The file's first bytes."""
         version = (43, 8, 0) if self.big else (42,)
         return (b"II" if self.order == "<" else b"MM") + struct.pack(f"{self.order}{len(version)}H", *version)
 
@@ -99,7 +103,7 @@ def _strip(content: bytes) -> bytes:
         _part(content, at, length)
         for at, length in zip(_numbers(form, tags[offsets]), _numbers(form, tags[counts]), strict=True)
     ]
-    if compression == _JPEG:  # each part is a JPEG, and may hold all that a JPEG may hold
+    if compression == _JPEG:  # each part is a JPEG, and may hold any JPEG metadata
         parts = [strip_jpeg(part) for part in parts]
     return _tiff_bytes(form, tags, offsets, counts, parts)
 
@@ -141,7 +145,7 @@ def _tiff_bytes(
     form: _TiffFormat, tags: dict[int, _TagValue], offsets: int, counts: int, parts: list[bytes]
 ) -> bytes:
     """A file with one directory: the head, the strips or tiles, the values that are too long for their entry,
-    and the entries in the order of their numbers."""
+    and the entries in the order of their tags."""
     out = bytearray(form.head) + bytes(struct.calcsize(form.place))
     starts = []
     for part in parts:

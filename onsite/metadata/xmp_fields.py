@@ -1,4 +1,4 @@
-"""The metadata that are written, and their names in XMP."""
+"""The metadata fields that are written, and their names in XMP."""
 
 from __future__ import annotations
 
@@ -40,11 +40,7 @@ MADE = f"{{{ONSITE}}}Made"
 
 @dataclass(frozen=True, slots=True)
 class MetadataFields:
-    """What a finished picture says of itself; what is empty is not written.
-
-    `created` is a date, ISO 8601. `made` tells what the file was made of and how, so that a delivery that
-    was broken off knows its own files again.
-    """
+    """Metadata of a finished picture; empty fields are not written."""
 
     title: str = ""
     description: str = ""
@@ -52,15 +48,18 @@ class MetadataFields:
     people: tuple[str, ...] = ()
     creator: str = ""
     created: str = ""
+    """Date, ISO 8601."""
     event: str = ""
     made: str = ""
+    """What the file was made from and how, so that an interrupted delivery recognises its own files."""
 
 
 @dataclass(frozen=True, slots=True)
 class RawMark:
-    """What a raw developer is to show of a picked frame. `rating` is 1 to 5 (ISO 16684-1, 8.3)."""
+    """What a raw developer shows about a picked frame."""
 
     rating: int
+    """1 to 5 (ISO 16684-1, 8.3)."""
     title: str = ""
     keywords: tuple[str, ...] = ()
     people: tuple[str, ...] = ()

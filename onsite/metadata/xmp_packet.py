@@ -1,4 +1,4 @@
-"""XMP packets: bytes to a tree and back (ISO 16684-1, clause 7), with everything in them kept."""
+"""XMP packets: parsed to a tree and written back (ISO 16684-1, clause 7) without losing content."""
 
 from __future__ import annotations
 
@@ -34,21 +34,24 @@ _EMPTY = f"""<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 
 
 class NotXmp(Exception):  # noqa: N818
-    """The content is no XMP, or a damaged one; the text says why, in a few words."""
+    """The content is no XMP, or damaged XMP; the text says why, in a few words."""
 
 
 @dataclass(frozen=True, slots=True)
 class XmpPacket:
-    """A parsed packet. `rdf` is its `rdf:RDF` element, `tree` the whole of it; both change in place."""
+    """A parsed packet; its trees change in place."""
 
     tree: Any
+    """The whole document."""
     rdf: Any
+    """Its `rdf:RDF` element."""
     encoding: str
     byte_order_mark: bool
     declared: bool
+    """Whether it has an XML declaration."""
 
     def content(self) -> bytes:
-        """The packet as bytes, in the encoding it came in, with what stood around it."""
+        """The packet as bytes, in its original encoding and with everything around it."""
         from lxml import etree
 
         written: bytes = etree.tostring(self.tree, encoding=self.encoding, xml_declaration=self.declared)
@@ -63,7 +66,7 @@ def empty_packet() -> XmpPacket:
 
 
 def parse_xmp(content: bytes) -> XmpPacket:
-    """The packet in the content of a sidecar or of a segment of a file. Raises NotXmp."""
+    """The packet in the content of a sidecar or of a file's segment. Raises NotXmp."""
     from lxml import etree
 
     parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
@@ -87,7 +90,8 @@ def parse_xmp(content: bytes) -> XmpPacket:
 
 
 def _encoding(content: bytes, found: str | None) -> str:
-    """UTF-16 of either order as `UTF-16`, which is written with its byte order mark."""
+    """The encoding to write in: either byte order of UTF-16 as `UTF-16`, which is written with its byte order
+    mark."""
     name = (found or "UTF-8").upper()
     if name.startswith("UTF-16") or content[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
         return "UTF-16"
@@ -95,7 +99,7 @@ def _encoding(content: bytes, found: str | None) -> str:
 
 
 def keep_only(packet: XmpPacket, names: Iterable[str]) -> XmpPacket:
-    """A new packet with these simple properties of another one, and nothing else of it."""
+    """A new packet with only these simple properties of another packet."""
     kept = empty_packet()
     for name in names:
         if (text := xmp_properties.read_value(packet.rdf, name)) is not None:
@@ -104,7 +108,7 @@ def keep_only(packet: XmpPacket, names: Iterable[str]) -> XmpPacket:
 
 
 def packet_of(fields: MetadataFields) -> bytes:
-    """A packet with these fields and nothing else, for embedding in a finished file."""
+    """A packet with only these fields, for embedding in a finished file."""
     packet = empty_packet()
     fields = legible(fields)
     for name, text in ((TITLE, fields.title), (DESCRIPTION, fields.description), (EVENT, fields.event)):
@@ -123,7 +127,7 @@ def packet_of(fields: MetadataFields) -> bytes:
 
 
 def legible(fields: MetadataFields) -> MetadataFields:
-    """The same without characters that XML does not know or that nobody can read."""
+    """The fields without characters that XML forbids or that cannot be displayed."""
     from onsite.core.text import shown
 
     return replace(

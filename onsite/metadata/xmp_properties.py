@@ -1,8 +1,8 @@
-"""Reading and changing single properties of an XMP packet; what is not named is not touched.
+"""Reading and changing single properties of an XMP packet; all other properties stay untouched.
 
 XMP is a subset of RDF/XML (ISO 16684-1, clause 7): a property is an attribute or an element of
-`rdf:Description`; a value with qualifiers stands in `rdf:value`; arrays are `rdf:Bag`, `rdf:Seq`, `rdf:Alt`.
-All of these forms are read, and a value is changed in the form that it has.
+`rdf:Description`; a value with qualifiers is in `rdf:value`; arrays are `rdf:Bag`, `rdf:Seq`, `rdf:Alt`. All
+of these forms are read, and a value is changed in the form that it has.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class Container(StrEnum):
 
 
 def read_value(rdf: Any, name: str) -> str | None:
-    """The text of a simple property, None where there is none."""
+    """The text of a simple property; None where there is none."""
     for holder in rdf.findall(_DESCRIPTION):
         if holder.get(name) is not None:
             return str(holder.get(name))
@@ -41,7 +41,7 @@ def read_value(rdf: Any, name: str) -> str | None:
 
 
 def read_items(rdf: Any, name: str) -> list[str]:
-    """The texts in an array; those of a simple property as an array of one."""
+    """The texts in an array; a simple property counts as an array of one."""
     array = _array(rdf, name)
     if array is not None:
         return [_text(item) for item in array.findall(_ITEM)]
@@ -50,7 +50,7 @@ def read_items(rdf: Any, name: str) -> list[str]:
 
 
 def set_value(rdf: Any, name: str, text: str) -> None:
-    """Sets a simple property, in the form it has, else as an element."""
+    """Set a simple property, in the form that it has, else as an element."""
     for holder in rdf.findall(_DESCRIPTION):
         if holder.get(name) is not None:
             holder.set(name, text)
@@ -63,7 +63,8 @@ def set_value(rdf: Any, name: str, text: str) -> None:
 
 
 def add_items(rdf: Any, name: str, kind: Container, texts: Iterable[str]) -> list[str]:
-    """Adds what an array does not hold yet, and returns that. Alternatives get the default language."""
+    """Add the texts that an array does not contain yet, and return them. Alternatives get the default
+    language."""
     there = set(read_items(rdf, name))
     added = [text for text in dict.fromkeys(texts) if text not in there]
     if not added:
@@ -79,7 +80,7 @@ def add_items(rdf: Any, name: str, kind: Container, texts: Iterable[str]) -> lis
 
 
 def remove_items(rdf: Any, name: str, texts: Sequence[str]) -> None:
-    """Takes each of these texts out of an array once; an array that is empty then goes."""
+    """Remove each of these texts from an array once, and the array itself if it is then empty."""
     array = _array(rdf, name)
     if array is None:
         return
@@ -92,7 +93,7 @@ def remove_items(rdf: Any, name: str, texts: Sequence[str]) -> None:
 
 
 def remove(rdf: Any, name: str) -> None:
-    """Takes a property out."""
+    """Remove a property."""
     for holder in rdf.findall(_DESCRIPTION):
         holder.attrib.pop(name, None)
         for element in holder.findall(name):
@@ -100,13 +101,13 @@ def remove(rdf: Any, name: str) -> None:
 
 
 def count(rdf: Any, name: str) -> int:
-    """How often a property is written; more than once is against ISO 16684-1."""
+    """How often a property is written; more than once violates ISO 16684-1."""
     holders = rdf.findall(_DESCRIPTION)
     return sum((holder.get(name) is not None) + len(holder.findall(name)) for holder in holders)
 
 
 def structure(rdf: Any, name: str) -> dict[str, list[str]]:
-    """The members of a structure with texts or arrays of texts in it, by their names."""
+    """The members of a structure of texts and arrays of texts, by name."""
     for holder in rdf.findall(_DESCRIPTION):
         found = holder.find(name)
         if found is not None:
@@ -118,7 +119,7 @@ def structure(rdf: Any, name: str) -> dict[str, list[str]]:
 
 
 def add_structure(rdf: Any, name: str, members: Mapping[str, str | Sequence[str]]) -> None:
-    """Adds a structure with texts and arrays of texts."""
+    """Add a structure of texts and arrays of texts."""
     made = _new(_holder(rdf), name)
     made.set(f"{{{RDF}}}parseType", "Resource")
     for member, content in members.items():
@@ -158,7 +159,7 @@ def _add_to(array: Any, texts: Iterable[str]) -> None:
 
 
 def _qualified(element: Any) -> Any:
-    """The element or the attributes in which the value of a qualified property stands, else None."""
+    """The element that has the value of a qualified property as a child or attribute, else None."""
     inner = element.find(_DESCRIPTION)
     inner = element if inner is None else inner
     return inner if inner.find(_VALUE) is not None or inner.get(_VALUE) is not None else None
@@ -183,7 +184,7 @@ def _set_text(element: Any, text: str) -> None:
 
 
 def _new(parent: Any, name: str) -> Any:
-    """A new last child, indented as its siblings are."""
+    """Append a child, indented like its siblings."""
     from lxml import etree
 
     space = name[1:].partition("}")[0]
@@ -201,7 +202,7 @@ def _new(parent: Any, name: str) -> Any:
 
 
 def _drop(element: Any) -> None:
-    """Takes an element out and leaves the text around it."""
+    """Remove an element and leave the text around it."""
     parent, before = element.getparent(), element.getprevious()
     tail = element.tail
     last = element.getnext() is None

@@ -1,7 +1,11 @@
-"""Sidecars: the XMP files beside a picture. The picture itself is never opened here.
+"""Sidecars: XMP files beside a picture. The picture itself is never opened here.
 
-Programs look for `NAME.xmp` or for `NAME.EXT.xmp` (common practice, no source). Those that are there are kept
-up; where a picture has none, one is made.
+Programs look for `NAME.xmp` or for `NAME.EXT.xmp` (common practice, no source). Existing sidecars are
+updated; where a picture has none, one is created.
+
+Beside a mark (`RawMark`), the packet keeps what was written along with it (`onsite:Marked`): the keywords and
+people that were not there before, the title where there was none, and the previous rating. Removal goes by
+that record, and leaves whatever was changed since.
 """
 
 from __future__ import annotations
@@ -22,18 +26,18 @@ from onsite.metadata.xmp_packet import NotXmp, XmpPacket, empty_packet, keep_onl
 from onsite.metadata.xmp_properties import Container
 
 _LARGEST = 64_000_000
-"""Bytes. Sidecars with painted masks have some megabytes (common practice, no source)."""
+"""Bytes. Sidecars with painted masks have several megabytes (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
 class SidecarBackups:
-    """Where sidecars are kept as they were, before they are changed: `folder`/moment/path."""
+    """Backups of sidecars before they are changed, in `folder`/moment/path."""
 
     folder: Path
     at: datetime
 
     def keep(self, sidecar: Path) -> None:
-        """Raises OSError."""
+        """Back up a sidecar. Raises OSError."""
         place = self.folder / f"{self.at:%Y-%m-%d %H.%M.%S.%f}" / Path(*sidecar.absolute().parts[1:])
         if not place.exists():
             place.parent.mkdir(parents=True, exist_ok=True)
@@ -41,14 +45,14 @@ class SidecarBackups:
 
 
 def existing_sidecars(picture: Path) -> list[Path]:
-    """The sidecars that a picture has, the short name first; endings in small letters or in capitals."""
+    """A picture's sidecars, the short name first; endings in lower or upper case."""
     there: dict[tuple[int, int], Path] = {}
     for name in (picture.stem, picture.name):
         for ending in (".xmp", ".XMP"):
             path = picture.with_name(name + ending)
             if fits_limit(path.name) and path.is_file():
                 state = path.stat()
-                there.setdefault((state.st_dev, state.st_ino), path)  # one file where case does not count
+                there.setdefault((state.st_dev, state.st_ino), path)  # one file where case does not matter
     return list(there.values())
 
 
@@ -59,12 +63,11 @@ def mark_sidecar(
     base: Path | None = None,
     whole_base: bool = True,
 ) -> bool:
-    """Puts a mark into a sidecar, or takes it out, and tells whether the file was changed.
+    """Write a mark into a sidecar, or remove it, and return whether the file was changed.
 
-    Where there is none yet it is made, of the content of `base` where that is given: of all of it, or without
-    `whole_base` of its rating and label. An existing one is kept
-    in the backups first and takes its new content at once or not at all. Raises Problem; the file is as it
-    was then.
+    A missing sidecar is created from the content of `base`, where given: from all of it, or without
+    `whole_base` from its rating and label. An existing sidecar is backed up first, and replaced atomically.
+    Raises Problem, and then the file is unchanged.
     """
     path = path.resolve()
     there = path.is_file()
@@ -98,7 +101,7 @@ def mark_sidecar(
 
 
 def _state(path: Path | None) -> tuple[int, int]:
-    """Size and time of a file; raises OSError, also where it is too large to be a sidecar."""
+    """Size and modification time of a file. Raises OSError, also where it is too large to be a sidecar."""
     if path is None:
         return 0, 0
     state = path.stat()
@@ -107,12 +110,6 @@ def _state(path: Path | None) -> tuple[int, int]:
     return state.st_size, state.st_mtime_ns
 
 
-# TODO Marks in a packet: put in, found again, and taken back without touching what is not ours.
-# TODO
-# TODO Beside its mark the packet keeps what was written for it (`onsite:Marked`): the keywords and people
-# that were TODO not there before, the title where there was none, and the rating before. Taking a mark back
-# goes by that, and TODO leaves whatever somebody changed since.
-
 _MARKED = f"{{{ONSITE}}}Marked"
 _ASKED, _RATING, _BEFORE, _TITLE, _KEYWORDS, _PEOPLE = (
     f"{{{ONSITE}}}{name}" for name in ("Asked", "Rating", "RatingBefore", "Title", "Keywords", "People")
@@ -120,9 +117,10 @@ _ASKED, _RATING, _BEFORE, _TITLE, _KEYWORDS, _PEOPLE = (
 
 
 def put_mark(packet: XmpPacket, mark: RawMark | None) -> bool:
-    """Brings a packet to carry this mark, or none, and tells whether it was changed.
+    """Make a packet carry this mark, or none, and return whether it was changed.
 
-    A packet that carries the same mark is left as it is, whatever a person did to it since. Raises NotXmp.
+    A packet that carries the same mark already is left as it is, whatever a person changed in it since.
+    Raises NotXmp.
     """
     for name in (RATING, TITLE, KEYWORDS, PEOPLE, _MARKED):
         if xmp_properties.count(packet.rdf, name) > 1:
@@ -155,7 +153,7 @@ def _put(packet: XmpPacket, mark: RawMark, asked: str, keep_rating: bool) -> Non
 
 
 def _take_back(packet: XmpPacket, written: dict[str, list[str]]) -> bool:
-    """Takes out what was written for an earlier mark, as far as it is still as it was written."""
+    """Remove what was written for an earlier mark, as far as it is unchanged."""
     if not written:
         return False
     rdf = packet.rdf

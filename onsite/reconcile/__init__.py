@@ -1,1 +1,5 @@
-"""Wrap: reconciling the day. Matching with the shoot's tables around it, and decisions by hand."""
+"""Reconcile: settling the day's frames. Gathers the evidence from the store, keeps the match, records
+overrides.
+
+Begin with `current_match` (match and read verdicts), `overrides` (decisions) and `lanes` (the day as runs).
+"""

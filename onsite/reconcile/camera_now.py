@@ -1,6 +1,6 @@
-"""What is on at one camera: who stands there, the last frames under their people, and what to warn of.
+"""The present state of one camera: its last frames grouped by person, and quality warnings.
 
-Made from the last frames alone, so that it can be made anew as each frame lands.
+Computed from the last frames alone, so that it can be computed again as each frame lands.
 """
 
 from __future__ import annotations
@@ -35,13 +35,13 @@ if TYPE_CHECKING:
     from onsite.checkin.waiting_queue import InQueue
 
 LAST = 240
-"""Frames of a camera that are looked at: the last hour or so."""
+"""Frames of a camera that are read: about the last hour."""
 
 ASIDE = "set aside"
 
-_TYPICAL_AMONG = 1000  # frames of a camera, in which ...
-_TYPICAL_FROM = 200  # ... so many tell what is usual
-_LONGEST_RUN = 100  # frames before one that it is compared with, where no slate comes between
+_TYPICAL_AMONG = 1000  # newest frames of a camera, from which ...
+_TYPICAL_FROM = 200  # ... so many are sampled for its typical measures
+_LONGEST_RUN = 100  # most frames that a frame is compared with, where no slate comes between
 
 _WHOSE = {
     SlateStatus.UNREAD: SlateOwner.UNREAD,
@@ -49,15 +49,15 @@ _WHOSE = {
     SlateStatus.NOBODY: SlateOwner.UNASSIGNED,
     SlateStatus.NO_HOLDER: SlateOwner.UNASSIGNED,
 }
-"""Where it is somebody's, or one of several people's, only the frames after it can be doubtful."""
+"""Where a slate has an owner or is one of several people's, only the frames after it can be doubtful."""
 
 _WITHOUT_SLATE = ("no slate before it", "before it: ", "the slate before it ")
-"""How doubts begin where no slate tells of a frame; with the others, somebody else may have stepped in."""
+"""How doubts begin where no slate names a frame; with other doubts, somebody else may have stepped in."""
 
 
 @dataclass(frozen=True, slots=True)
 class SetCamera:
-    """A camera, and its frame that came in last."""
+    """A camera and its newest frame."""
 
     id: int
     label: str
@@ -66,11 +66,12 @@ class SetCamera:
 
 @dataclass(frozen=True, slots=True)
 class SetFrame:
-    """A frame on set. `trouble` says why its picture could not be looked at."""
+    """A frame on set."""
 
     live: LiveFrame
     measures: PictureMeasures = PictureMeasures()  # noqa: RUF009  frozen
     trouble: str = ""
+    """Why its picture could not be analysed."""
     warnings: tuple[QualityWarning, ...] = ()
 
     @property
@@ -80,12 +81,12 @@ class SetFrame:
 
 @dataclass(frozen=True, slots=True)
 class SetRun:
-    """Frames in a row that are one person's, slates among them, in shooting order. Without a person, `doubt`
-    says why."""
+    """Consecutive frames of one person, slates included, in shooting order."""
 
     frames: tuple[SetFrame, ...]
     person: int | None = None
     doubt: str = ""
+    """Why the person is not known."""
 
     @property
     def first(self) -> int:
@@ -93,13 +94,13 @@ class SetRun:
 
     @property
     def portraits(self) -> int:
-        """How many of the frames are no slates."""
+        """Number of frames that are not slates."""
         return sum(not frame.live.is_slate for frame in self.frames)
 
 
 @dataclass(frozen=True, slots=True)
 class CameraNow:
-    """A camera now. `runs` are in shooting order."""
+    """The present state of a camera. `runs` are in shooting order."""
 
     camera: int
     runs: tuple[SetRun, ...] = ()
@@ -107,7 +108,7 @@ class CameraNow:
 
     @property
     def person(self) -> int | None:
-        """Who is on: whose the last run is."""
+        """The person of the last run."""
         return self.runs[-1].person if self.runs else None
 
     @property
@@ -117,7 +118,7 @@ class CameraNow:
 
     @property
     def people(self) -> frozenset[int]:
-        """Who was before this camera lately, or is."""
+        """The people recently photographed with this camera."""
         here = {run.person for run in self.runs if run.portraits} | {self.person}
         return frozenset(person for person in here if person is not None)
 
@@ -143,7 +144,7 @@ def cameras_now(shoot: Shoot) -> list[SetCamera]:
 def read_camera_now(
     shoot: Shoot, camera: int, statuses: Mapping[int, InQueue], last: int = LAST
 ) -> CameraNow:
-    """A camera as it stands now, from its last frames. `statuses` are everybody's, by id."""
+    """The present state of a camera, from its last frames. `statuses` holds everybody, by person id."""
     seen = live_frames(shoot, camera, last)
     with shoot.reading() as session:
         lane = _lane(session, seen, statuses)
@@ -157,7 +158,7 @@ def read_camera_now(
 
 
 def _runs(frames: Sequence[SetFrame]) -> Iterator[SetRun]:
-    """Frames in a row under their people. A slate opens a run, unless it closes the one before."""
+    """Group frames by person. A slate opens a run, unless it closes the run before."""
     run: list[SetFrame] = []
     for frame in frames:
         if run and not _belongs(frame.live, run[-1].live):
@@ -181,7 +182,7 @@ def _belongs(frame: LiveFrame, before: LiveFrame) -> bool:
 
 
 def _alike(frame: LiveFrame, before: LiveFrame) -> bool:
-    """Whether two frames without a name have none for one reason."""
+    """Whether two frames without a name lack it for the same reason."""
     return frame.kind is FrameKind.SET_ASIDE or frame.run == before.run
 
 
@@ -191,7 +192,7 @@ def _run(frames: Sequence[SetFrame]) -> SetRun:
     return SetRun(tuple(frames), frames[0].live.person, doubt if frames[0].live.person is None else "")
 
 
-# The facts that warnings are made from
+# Facts that warnings are computed from
 
 
 def _lane(session: Session, seen: Sequence[LiveFrame], statuses: Mapping[int, InQueue]) -> list[LaneFrame]:
@@ -216,7 +217,7 @@ def _lane(session: Session, seen: Sequence[LiveFrame], statuses: Mapping[int, In
 def _slates(
     session: Session, seen: Sequence[LiveFrame], statuses: Mapping[int, InQueue]
 ) -> dict[int, SlateOnSet]:
-    """What is known of each slate's person, by frame."""
+    """What is known about each slate and its person, by frame."""
     slates = [frame for frame in seen if frame.is_slate]
     codes = _codes(session, [frame.frame for frame in slates])
     earlier = _frames_of(
@@ -270,7 +271,7 @@ def _codes(session: Session, frames: Collection[int]) -> dict[int, str]:
 def _frames_of(
     session: Session, people: Collection[int | None], but: Collection[int]
 ) -> dict[int, list[int]]:
-    """The frames under these people's names by the last match, without those looked at now."""
+    """The frames named for these people by the last match, without those in `but`."""
     named = select(VerdictRow.person_id, VerdictRow.frame_id).where(
         col(VerdictRow.person_id).in_(people), VerdictRow.kind == FrameKind.NAMED.value
     )
@@ -282,7 +283,7 @@ def _frames_of(
 
 
 def _typical_measures_of(session: Session, camera: int) -> TypicalMeasures:
-    """What is usual of a camera, from a share of its frames of the last hours."""
+    """Typical measures of a camera, from a sample of its frames of the last hours."""
     newest = select(Frame.id).where(Frame.camera_id == camera).order_by(col(Frame.id).desc())
     ids = [frame for frame in session.exec(newest.limit(_TYPICAL_AMONG)) if frame is not None]
     ids = ids[:: max(len(ids) // _TYPICAL_FROM, 1)]
@@ -295,8 +296,8 @@ def _typical_measures_of(session: Session, camera: int) -> TypicalMeasures:
 
 
 def _all_warnings(lane: Sequence[LaneFrame], day: TypicalMeasures) -> list[list[QualityWarning]]:
-    """The warnings of every frame, each seen after those before it. That no frames follow a slate is told of
-    the slate itself, however it came to be known."""
+    """The warnings of every frame, each judged after the frames before it. The warning that no frames follow
+    a slate is given to the slate itself."""
     found: list[list[QualityWarning]] = []
     since = 0
     for place, landed in enumerate(lane):
@@ -317,12 +318,14 @@ def _all_warnings(lane: Sequence[LaneFrame], day: TypicalMeasures) -> list[list[
 
 
 def _is_somebodys(frame: LaneFrame) -> bool:
-    """Whether frames are missed after a slate: one that does not read was rightly shot again at once."""
+    """Whether missing frames after a slate deserve a warning: an unreadable slate was rightly shot again at
+    once."""
     return frame.slate is not None and frame.slate.owner is SlateOwner.ASSIGNED
 
 
 def _short_warning(warning: QualityWarning, landed: LaneFrame) -> QualityWarning:
-    """Where a slate reads and somebody may have stepped in after it, it is not that none reads."""
+    """The warning in the words of the doubt: where a slate reads and somebody may have stepped in after it,
+    the warning is not that no slate reads."""
     if warning.kind is not WarningKind.NO_SLATE:
         return warning
     if landed.doubt.startswith(_WITHOUT_SLATE):
@@ -331,5 +334,5 @@ def _short_warning(warning: QualityWarning, landed: LaneFrame) -> QualityWarning
 
 
 def short_doubt(doubt: str) -> str:
-    """A doubt where it is plain that it is about what is before a frame."""
+    """A doubt without the words that its context makes plain."""
     return doubt.removeprefix("before it: ")

@@ -1,4 +1,5 @@
-"""The match as it stands: made anew whenever something has happened since, and kept for the screens."""
+"""The current match: computed again whenever an event since the last match may change a name, and kept for
+screens."""
 
 from __future__ import annotations
 
@@ -39,7 +40,7 @@ _TRIES = 5
 
 @dataclass(frozen=True, slots=True)
 class CurrentVerdict:
-    """What the last match said of a frame, as stored."""
+    """The last match's verdict on a frame, as stored."""
 
     frame: int
     kind: FrameKind
@@ -51,12 +52,12 @@ class CurrentVerdict:
 
 
 def match_now(shoot: Shoot) -> MatchResult:
-    """Matches everything, keeps the outcome, and returns it."""
+    """Match everything, keep the outcome, and return it."""
     return _matched(shoot)[0]
 
 
 def summary_now(shoot: Shoot) -> MatchSummary:
-    """Matches everything, keeps the outcome, and returns the day's wrap, with what it takes back.
+    """Match everything, keep the outcome, and return the summary with the names lost.
 
     Raises Problem if the verdicts do not add up to the frames in the shoot.
     """
@@ -67,8 +68,8 @@ def summary_now(shoot: Shoot) -> MatchSummary:
 
 
 def names_lost(shoot: Shoot) -> tuple[LostName, ...]:
-    """Matches again, where something has happened since that may change a name, and returns the names that
-    this takes away. None where the shoot was never matched: there were no names to lose."""
+    """Match again if an event since the last match may change a name, and return the names lost by it. Empty
+    where the shoot was never matched: there were no names to lose."""
     with shoot.reading() as session:
         names = {} if is_match_newest(session) else stored_names(session)
     return find_lost_names(names, match_now(shoot)) if names else ()
@@ -85,7 +86,7 @@ def _matched(shoot: Shoot) -> tuple[MatchResult, MatchSummary]:
 
 
 def current_verdicts(shoot: Shoot) -> dict[int, CurrentVerdict]:
-    """What is decided of every frame, by frame, up to date."""
+    """The current verdict on every frame, by frame."""
     for _ in range(_TRIES):
         update_match(shoot)
         with shoot.reading() as session:
@@ -107,19 +108,19 @@ def current_verdicts(shoot: Shoot) -> dict[int, CurrentVerdict]:
 
 
 def is_match_current(shoot: Shoot) -> bool:
-    """Whether nothing has happened since the last match that may change a name."""
+    """Whether no event since the last match may change a name."""
     with shoot.reading() as session:
         return is_match_newest(session)
 
 
 def update_match(shoot: Shoot) -> None:
-    """Matches again if anything has happened since the last match that may change a name."""
+    """Match again if an event since the last match may change a name."""
     if not is_match_current(shoot):
         match_now(shoot)
 
 
 def frames_per_person(session: Session) -> dict[int, int]:
-    """How many frames are named for each person, as last matched."""
+    """Number of frames named for each person, as last matched."""
     person = col(VerdictRow.person_id)
     counted = (
         select(person, func.count())

@@ -1,4 +1,4 @@
-"""The lists at the end of the day: people and frames that somebody must look after."""
+"""Lists for the end of the day: people and frames that need attention."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from onsite.store.shoot import Shoot
 
 @dataclass(frozen=True, slots=True)
 class PersonLine:
-    """Somebody on a list, when they arrived, how many frames are theirs, and why they are on it."""
+    """A person on a list: when they arrived, how many frames they have, and why they are listed."""
 
     person: RosterPerson
     arrived: datetime | None
@@ -30,7 +30,7 @@ class PersonLine:
 
 @dataclass(frozen=True, slots=True)
 class GapLine:
-    """Counters `first` to `last` of a camera are missing, before the frame `before`."""
+    """Counters `first` to `last` of a camera are missing before the frame `before`."""
 
     camera: str
     first: int
@@ -41,8 +41,8 @@ class GapLine:
 
 @dataclass(frozen=True, slots=True)
 class SlateLine:
-    """A slate that no frame follows, by its frame and what that is called; `person` is whose it is, where
-    that is known."""
+    """A slate that no frame follows, by its frame and that frame's label; `person` is its
+    owner, where known."""
 
     frame: int
     label: str
@@ -52,7 +52,8 @@ class SlateLine:
 
 @dataclass(frozen=True, slots=True)
 class EndOfDayLists:
-    """`never_came` is the make-up day's list: on the client's list, neither arrived nor photographed."""
+    """The lists of one day. `never_came` is the make-up day's list: on the client's list, neither arrived nor
+    photographed."""
 
     arrived_not_shot: tuple[PersonLine, ...]
     shot_not_arrived: tuple[PersonLine, ...]
@@ -62,7 +63,7 @@ class EndOfDayLists:
 
 
 def read_end_of_day_lists(shoot: Shoot, lanes: DayLanes) -> EndOfDayLists:
-    """The lists for a day as it was last matched."""
+    """The lists for a day as last matched."""
     with shoot.reading() as session:
         everybody = read_people(session)
         arrived = _arrivals(session)
@@ -111,7 +112,8 @@ def _gaps(lanes: DayLanes) -> Iterable[GapLine]:
 def _slates(
     lanes: DayLanes, known: Mapping[int, RosterPerson], frames: Mapping[int, int]
 ) -> Iterable[SlateLine]:
-    """Slates that no frames follow; not those of people who have frames elsewhere: theirs was shot twice."""
+    """Slates that no frames follow, except of people who have frames elsewhere: their slate
+    was shot twice."""
     for lane in lanes.lanes:
         for run in lane.runs:
             if run.kind is RunKind.SLATE and not (run.person is not None and frames.get(run.person)):

@@ -31,28 +31,33 @@ from onsite.store.shoot import Shoot
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """One frame. `label` is how people name it, `A:1043`; `taken_at` is what its camera wrote, `shoot_time`
-    that put right; `slate` what was seen of slates in it; `decisions` are those by hand, the oldest first;
-    `would_change` are commands, each with what it does."""
+    """Everything that explains one frame's verdict."""
 
     frame: int
     label: str
+    """The frame as people write it, `A:1043`."""
     files: tuple[str, ...]
     taken_at: str
+    """The time that the camera wrote."""
     shoot_time: str
+    """The same, corrected."""
     kind: str
     slate: SlateVerdict
+    """What was seen of slates in it."""
     person: RosterPerson | None
     doubt: str
     rule: str
     evidence: tuple[str, ...]
     decisions: tuple[str, ...]
+    """Overrides, the oldest first."""
     suggestions: tuple[tuple[RosterPerson, int, tuple[str, ...]], ...]
     would_change: tuple[tuple[str, str], ...]
+    """Commands, each with its effect."""
 
 
 def explain_frame(shoot: Shoot, frame: str) -> Explanation:
-    """Why the frame that is named so is what it is, up to date. Raises Problem where it is not one frame."""
+    """Explain the current verdict on the frame with this reference. Raises Problem where that is not one
+    frame."""
     chosen = find_frame(shoot, frame)
     update_match(shoot)
     day = read_day_lanes(shoot)
@@ -93,14 +98,14 @@ def explain_frame(shoot: Shoot, frame: str) -> Explanation:
 
 
 def _shoot_time(session: Session, frame: Frame, zone: timezone) -> str:
-    """Of this frame: within its run the clock may have been set."""
+    """The corrected time of this very frame: the clock may have been set within its run."""
     if frame.taken is None or frame.id is None:
         return ""
     return corrected_times(session, zone).get(frame.id, frame.taken).replace(tzinfo=None).isoformat()
 
 
 _Decisions = list[tuple[Event, bool]]
-"""Decisions on a frame, and whether each still counts."""
+"""Overrides of a frame, and whether each still counts."""
 
 
 def _decisions(session: Session, frame: int) -> _Decisions:
@@ -176,7 +181,7 @@ def _slates(day: DayLanes, run: LaneRun) -> list[int]:
 def _held(
     shoot: Shoot, session: Session, slates: Sequence[int], everybody: Mapping[int, RosterPerson]
 ) -> Iterator[str]:
-    """Whose the deck cards in these frames were, where they went from hand to hand."""
+    """The holders of the deck cards in these frames, for cards that had several."""
     texts = select(SymbolReading.text).where(col(SymbolReading.frame_id).in_(slates))
     cards = session.exec(
         select(DeckCard).where(col(DeckCard.code).in_(texts)).order_by(col(DeckCard.number))
@@ -232,7 +237,7 @@ def _would_change(run: LaneRun, frame: int, label: str, events: _Decisions) -> l
 
 
 def explanation_data(answer: Explanation) -> dict[str, Any]:
-    """The answer as one JSON object; people by roster key, frames by id."""
+    """The explanation as a JSON object; people by roster key, frames by id."""
     return {
         "frame": frame_id_text(answer.frame),
         "called": answer.label,
@@ -256,13 +261,13 @@ def explanation_data(answer: Explanation) -> dict[str, Any]:
 
 
 def _time_text(moment: str) -> str:
-    """A moment in ISO 8601 as people write it."""
+    """An ISO 8601 time as people write it."""
     at = datetime.fromisoformat(moment)
     return f"{format_day(at)}, {at:%H:%M:%S}"
 
 
 def print_explanation(answer: Explanation, say: Callable[..., None]) -> None:
-    """The answer in words."""
+    """Print the explanation in words."""
     whose = f" {answer.person.name} ({answer.person.key})" if answer.person else ""
     taken = f", taken {_time_text(answer.shoot_time)}" if answer.taken_at else ""
     if answer.shoot_time != answer.taken_at:

@@ -1,4 +1,4 @@
-"""The list of frames for other programs: one row a frame."""
+"""Export of the frame list for other programs, one row a frame."""
 
 from __future__ import annotations
 
@@ -24,15 +24,15 @@ from onsite.store.shoot import Shoot
 
 @dataclass(frozen=True, slots=True)
 class FrameLine:
-    """One frame as listed. `files` are relative to the folder that was read in, with `/`, and `;` between;
-    `taken_at` is shoot time, `camera_time` what the camera wrote; both ISO 8601,
-    local and without an offset."""
+    """One row of the frame list."""
 
     frame: str
     files: str
+    """Relative to the folder that was ingested, with `/`, separated by `;`."""
     camera: str
     counter: str
     taken_at: str
+    """Shoot time, ISO 8601, local and without an offset."""
     kind: str
     key: str
     sequence: str
@@ -41,13 +41,14 @@ class FrameLine:
     doubt: str
     suggestions: str
     camera_time: str
+    """The camera's own time, in the same form."""
 
 
 COLUMNS = tuple(field.name for field in fields(FrameLine))
 
 
 def frame_lines(shoot: Shoot) -> list[FrameLine]:
-    """Every frame with its verdict: by camera, in the order taken."""
+    """Every frame with its verdict, by camera, in the order taken."""
     decided = current_verdicts(shoot)
     with shoot.reading() as session:
         return _lines(session, decided, corrected_times(session, camera_zone(shoot)))
@@ -89,7 +90,7 @@ def _lines(
 
 
 def _files(session: Session) -> dict[int, list[str]]:
-    """Frame id -> where each of its files was found first, below the folder that was read in then."""
+    """The first place of each file, relative to the folder then ingested, by frame id."""
     roots: dict[Path, None] = {}
     for event in read_events(session, [EventKind.INGESTED]):
         details = event.details
@@ -109,7 +110,7 @@ def _files(session: Session) -> dict[int, list[str]]:
 
 
 def export_frames(shoot: Shoot, path: Path) -> int:
-    """Writes the list as CSV (RFC 4180, UTF-8), whole or not at all, and returns how many frames it has."""
+    """Write the list as CSV (RFC 4180, UTF-8), whole or not at all, and return its number of frames."""
     require_ending(path, ".csv")
     _refuse_other_list(path)
     lines = frame_lines(shoot)
@@ -118,7 +119,7 @@ def export_frames(shoot: Shoot, path: Path) -> int:
 
 
 def _refuse_other_list(path: Path) -> None:
-    """An earlier export may be written over, a list of somebody's must not."""
+    """Refuse to write over any file that is not an earlier export."""
     if not path.is_file():
         return
     with path.open("rb") as file:

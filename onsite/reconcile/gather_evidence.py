@@ -1,4 +1,4 @@
-"""Gathering the evidence for a match out of the shoot's tables."""
+"""Gathers the evidence for a match from the store."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ from onsite.store.schema import Camera, DeckCard, Frame, MeasureRow, Person, Sym
 from onsite.store.shoot import Shoot
 
 OVERRIDE_KINDS = (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKind.SPLIT, EventKind.JOINED)
-"""Decisions by hand."""
+"""Events that record overrides."""
 
 
 def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
-    """All that is known, as matching takes it."""
+    """All evidence of a shoot."""
     events = read_events(session, (EventKind.ARRIVED, EventKind.SLATE_SHOWN, *OVERRIDE_KINDS))
     removed = removed_ids(session)
     people = [row for row in session.exec(select(Person.id, Person.code)) if row[0] not in removed]
@@ -52,7 +52,7 @@ def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
 
 
 def overrides_of(events: Iterable[Event], removed: Collection[int] = ()) -> dict[int, Override]:
-    """What hands decided, by frame: the last decision counts. Nothing is given to people `removed`."""
+    """The overrides by frame: the last decision counts. Frames given to people in `removed` have none."""
     by_hand: dict[int, Override] = {}
     for event in sorted(events, key=lambda event: event.id):
         if event.frame_id is None:
@@ -65,7 +65,7 @@ def overrides_of(events: Iterable[Event], removed: Collection[int] = ()) -> dict
 
 
 def regroupings_of(events: Iterable[Event]) -> tuple[Split | Join, ...]:
-    """Runs split and joined by hand, in the order of the decisions. Freeing a frame takes its own back."""
+    """Splits and joins in the order of the decisions. Clearing the override of a frame takes back its own."""
     made: list[Split | Join] = []
     for event in sorted(events, key=lambda event: event.id):
         frame = event.frame_id
@@ -85,7 +85,7 @@ def regroupings_of(events: Iterable[Event]) -> tuple[Split | Join, ...]:
 
 
 def arrival_seconds(events: Iterable[Event]) -> dict[int, float]:
-    """When each person arrived: the first time counts."""
+    """When each person arrived, in seconds since 1970 UTC; the first arrival counts."""
     arrived: dict[int, float] = {}
     for event in events:
         if event.kind is EventKind.ARRIVED and event.person_id is not None:
@@ -104,7 +104,8 @@ def _cards(session: Session) -> dict[str, list[CardAssignment]]:
 def frame_evidence(
     session: Session, zone: timezone, only: Sequence[int] | None = None
 ) -> list[FrameEvidence]:
-    """The frames of a shoot, or `only` these, by id. `zone` is that of cameras that write no offset."""
+    """The evidence of a shoot's frames, or of those with an id in `only`. `zone` is that of cameras that
+    write no offset."""
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
     read = select(SymbolReading.frame_id, SymbolReading.text, SymbolReading.turned).order_by(
         col(SymbolReading.id)
@@ -152,10 +153,10 @@ def frame_evidence(
 
 
 def camera_zone(shoot: Shoot) -> timezone:
-    """What cameras that write no offset are taken to be set to: the shoot's zone on its day, all through.
+    """The UTC offset assumed for cameras that write none: the shoot's zone on its day, for all frames.
 
-    Cameras do not change over to summer time by themselves, so one offset serves, and the order of their
-    times stays as they wrote it.
+    Cameras do not change to summer time by themselves, so one offset serves, and the order of their times
+    stays as they wrote it.
     """
     day = datetime.fromisoformat(shoot.settings.date) if shoot.settings.date else datetime.now(UTC)
     noon = datetime.combine(day.date(), time(12), shoot.zone)
@@ -163,7 +164,8 @@ def camera_zone(shoot: Shoot) -> timezone:
 
 
 def seconds_of(taken: datetime | None, offset: int | None, zone: timezone) -> float | None:
-    """A camera's own time as seconds since 1970: `offset` in minutes as it wrote it, else that of `zone`."""
+    """A camera's own time as seconds since 1970 UTC, with its `offset` in minutes if it wrote one, else in
+    `zone`."""
     if taken is None:
         return None
     written = zone if offset is None else timezone(timedelta(minutes=offset))

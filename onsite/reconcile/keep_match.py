@@ -1,11 +1,11 @@
-"""Keeping the outcome of a match: only what differs is written, and never for long at a time.
+"""Stores the outcome of a match: only differences are written, and never for long at a time.
 
-Whoever checks people in waits for the store's one write lock, so old and new are compared without it. A few
-changes are written in one go. Many (a first match, a clock settled anew) are written in parts: the mark that
-tells up to which event the store was matched is first replaced by a number of the writer's own, below zero,
-which says that the verdicts are not whole. Whoever finds another mark than their own gives up: somebody
-began later, and compares with what is there by then. A writer that dies leaves a mark that says "not
-matched", and the next match mends it.
+The check-in stations wait for the store's single write lock, so old and new verdicts are compared without it.
+A few changes are written under one lock. Many (a first match, a changed clock offset) are written in
+parts: the marker of the event up to which the store is matched is first replaced by a negative number of the
+writer's own, which says that the verdicts are not whole. A writer that finds another marker than its own
+gives up: another match began later, and compares with what is stored by then. A writer that dies leaves a
+marker that says "not matched", and the next match repairs it.
 """
 
 from __future__ import annotations
@@ -26,21 +26,21 @@ from onsite.store.shoot import Shoot
 
 _MATCHED = "matched_event"
 _AT_ONCE = 1_500
-"""Verdicts written under one lock: a few hundredths of a second."""
+"""Verdicts written under one lock, which takes a few hundredths of a second."""
 
 Row = tuple[Any, ...]
 _COLUMNS = ("frame_id", "kind", "person_id", "how", "doubt", "run", "suggestions")
 
 
 def matched_until(session: Session) -> int:
-    """The last event that the kept match knew; below zero where there is none, or none that is whole."""
+    """The last event that the stored match knew; negative where there is no complete match."""
     meta = session.get(Meta, _MATCHED)
     return int(meta.value) if meta else -1
 
 
 def is_match_newest(session: Session) -> bool:
-    """Whether nothing has happened since the kept match that may change a name. What happens after the shoot,
-    such as a picture delivered, does not: a match of 100,000 frames is not made anew for it."""
+    """Whether no event since the stored match may change a name. Events after the shoot, such as a delivery,
+    may not: a match of 100,000 frames is not computed again for them."""
     until = matched_until(session)
     since = select(EventRow.id).where(
         col(EventRow.id) > until, col(EventRow.kind).not_in([kind.value for kind in AFTERWARDS])
@@ -49,7 +49,7 @@ def is_match_newest(session: Session) -> bool:
 
 
 def save_match(shoot: Shoot, outcome: MatchResult, until: int) -> None:
-    """Keeps a match of everything up to the event `until`, unless a later one is kept already."""
+    """Store a match of everything up to the event `until`, unless a later match is stored already."""
     rows = {verdict.frame: _row(verdict) for verdict in outcome.verdicts}
     timings = clock_corrections(outcome)
     with shoot.reading() as session:
@@ -70,7 +70,7 @@ def _save_in_parts(
         if matched_until(session) > until:
             return
         _set_mark(session, mine)
-    with shoot.reading() as session:  # from here on nobody else writes
+    with shoot.reading() as session:  # from here on no other station writes verdicts
         changed, gone = _differences(session, rows)
     for start in range(0, len(changed), _AT_ONCE):
         if not _write(shoot, mine, until, changed[start : start + _AT_ONCE], []):
@@ -89,10 +89,10 @@ def _write(
     gone: Sequence[int],
     timings: Sequence[ClockCorrection] | None = None,
 ) -> bool:
-    """Writes under the lock, with `timings` the last part. False where another station's match has come in
-    between.
+    """Write a part under the lock; the part with `timings` is the last. False where another station's match
+    came in between.
 
-    A later match that is kept already stands: then there is nothing to do.
+    A later match that is stored already stays: then there is nothing to do.
     """
     with shoot.writing() as session:
         now = matched_until(session)
@@ -117,7 +117,7 @@ def _set_mark(session: Session, mark: int) -> None:
 
 
 def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], list[int]]:
-    """The rows that are not yet as they should be, and the frames that have a verdict no more."""
+    """The rows to write, and the frames whose verdict is to be deleted."""
     kept = session.execute(select(*(col(getattr(VerdictRow, name)) for name in _COLUMNS)))
     left = dict(rows)
     gone = []

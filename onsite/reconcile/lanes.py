@@ -28,8 +28,8 @@ __all__ = ["DayLane", "DayLanes", "LaneNote", "LaneNoteKind", "LaneRun", "RunKin
 
 @dataclass(frozen=True, slots=True)
 class DayLane:
-    """One camera's runs in shooting order. `placed` is False for a lane of frames whose place in the day
-    nothing tells, by name."""
+    """One camera's runs in shooting order. `placed` is False for a lane of frames that have no place in the
+    day, which are ordered by name."""
 
     camera: int
     label: str
@@ -39,20 +39,22 @@ class DayLane:
 
 @dataclass(frozen=True)
 class DayLanes:
-    """The day. `fresh` is False where something has happened since the match it is read from, `matched_until`
-    the last event which that match knew. `unmatched` frames have no verdict yet and stand in no lane.
-    `labels` is what each frame is called.
+    """The day as last matched.
 
-    The equation: `frames` = `named` + `slates` + `loose` + `set_aside` + `unmatched`.
+    All frames are accounted for: `frames` = `named` + `slates` + `loose` + `set_aside` + `unmatched`.
     """
 
     lanes: tuple[DayLane, ...]
     frames: int
     counts: Mapping[FrameKind, int]
     unmatched: int = 0
+    """Frames without a verdict yet, which are in no lane."""
     matched_until: int = -1
+    """The last event that the match knew."""
     fresh: bool = False
+    """Whether no event since the match may change a name."""
     labels: Mapping[int, str] = field(default_factory=dict)
+    """What people call each frame, by id."""
 
     @property
     def named(self) -> int:
@@ -72,6 +74,7 @@ class DayLanes:
 
     @property
     def frame_counts_text(self) -> str:
+        """All frames accounted for, in one line."""
         waiting = f" + {self.unmatched} not matched yet" if self.unmatched else ""
         return (
             f"{self.frames} frames in = {self.named} named + {self.slates} slates"
@@ -85,12 +88,12 @@ class DayLanes:
 
     @cached_property
     def by_frame(self) -> dict[int, LaneRun]:
-        """The run of each frame, slates among them."""
+        """The run of each frame, slates included."""
         return {frame: run for lane in self.lanes for run in lane.runs for frame in run.everything}
 
     @cached_property
     def places(self) -> dict[int, tuple[int, int]]:
-        """Where each run stands, by its first frame: its lane, and its place in that."""
+        """Lane and place in the lane of each run, by its first frame."""
         return {run.first: (i, j) for i, lane in enumerate(self.lanes) for j, run in enumerate(lane.runs)}
 
     def neighbours(self, run: LaneRun) -> tuple[LaneRun | None, LaneRun | None]:
@@ -103,11 +106,12 @@ class DayLanes:
         )
 
     def loose_runs(self) -> list[LaneRun]:
+        """The loose runs of all lanes."""
         return [run for lane in self.lanes for run in lane.runs if run.kind is RunKind.LOOSE]
 
 
 def read_day_lanes(shoot: Shoot) -> DayLanes:
-    """The day as last matched. Whoever wants it up to date matches first (`apart`)."""
+    """The day as last matched. Callers that need it up to date match first (`match_process`)."""
     with shoot.reading() as session:
         until = matched_until(session)
         fresh = is_match_newest(session)
@@ -118,7 +122,8 @@ def read_day_lanes(shoot: Shoot) -> DayLanes:
         frames: list[FrameEvidence] = []
         verdicts: dict[int, FrameDecision] = {}
         zone = camera_zone(shoot)
-        last = FrameDecision("", None, "", "", None)  # the frames of a run share one: they often lie in a row
+        # frames of a run share one object: they are often consecutive
+        last = FrameDecision("", None, "", "", None)
         rows = session.connection().execute(_FRAMES)
         for frame, camera, name, taken, offset, counter, source, kind, person, how, doubt, run in rows:
             seconds = seconds_of(taken, offset, zone)

@@ -1,7 +1,8 @@
-"""The last frames of one camera as they would be named now, for the screen on set.
+"""Provisional match of one camera's last frames, for the screen on set.
 
-Only that camera's last frames are matched, with no more of the evidence than they touch, so that it can be
-done as each frame lands. It is shown and never kept: the whole match has more to go by and has the last word.
+Only these frames are matched, with only the evidence that they touch, so that it can be done as each frame
+lands. The result is shown and never stored: the whole match has more evidence and overrules it. The frames'
+shoot times are computed along with it.
 """
 
 from __future__ import annotations
@@ -42,29 +43,32 @@ from onsite.store.schema import DeckCard, EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
 _BEFORE = 60
-"""Frames matched before the first one told, so that its run is known from its slate on."""
+"""Frames matched before the first one returned, so that its run is known from its slate on."""
 
 _A_SECOND = timedelta(seconds=1)
-_SHOWN_LONG_BEFORE = 10  # one showing in so many may be left out of account
-_SHOWN_AT_MOST = 400  # as many as eight stations show while one of them shoots fifty people
+_SHOWN_LONG_BEFORE = 10  # one slate shown in so many may be ignored
+_SHOWN_AT_MOST = 400  # as many as eight stations show while one of them photographs fifty people
 
 
 @dataclass(frozen=True, slots=True)
 class LiveFrame:
-    """One frame. `taken` is the camera's own time, `shoot_time` that put right. `slate_status` is set on
-    slates: what the slate is, with whose in `person`. `run` is the first frame of its run."""
+    """A frame with its provisional verdict."""
 
     frame: int
     name: str
     counter: int | None
     taken: datetime | None
+    """The camera's own time."""
     shoot_time: datetime | None
+    """The corrected time."""
     kind: FrameKind
     person: int | None
     how: NamedBy
     doubt: str
     run: int | None
+    """The first frame of its run."""
     slate_status: SlateStatus | None = None
+    """Set on slates; their owner is `person`."""
 
     @property
     def is_slate(self) -> bool:
@@ -72,14 +76,14 @@ class LiveFrame:
 
     @property
     def camera_time(self) -> datetime | None:
-        """The camera's own time where that is not shoot time, to a second."""
+        """The camera's own time where it differs from shoot time by a second or more."""
         if self.taken is None or self.shoot_time is None:
             return None
         return self.taken if abs(self.taken - self.shoot_time) >= _A_SECOND else None
 
 
 def live_frames(shoot: Shoot, camera_id: int, last: int = 300) -> list[LiveFrame]:
-    """The last frames of a camera in shooting order, with what they would be named by these frames alone."""
+    """The last frames of a camera in shooting order, with their verdicts by these frames alone."""
     with shoot.reading() as session:
         rows = session.exec(
             select(Frame.id, VerdictRow.frame_id, Frame.name, Frame.counter, Frame.taken)  # type: ignore[call-overload]
@@ -99,7 +103,7 @@ def live_frames(shoot: Shoot, camera_id: int, last: int = 300) -> list[LiveFrame
 
 
 def live_frames_of(shoot: Shoot, frames: Collection[int]) -> dict[int, LiveFrame]:
-    """Frames that have just come in, by id, each as it stands among the last ones of its camera."""
+    """Frames that have just come in, by id, each with its verdict among the last frames of its camera."""
     with shoot.reading() as session:
         wanted = select(Frame.camera_id).where(col(Frame.id).in_(frames)).distinct()
         cameras = sorted(session.exec(wanted))
@@ -129,8 +133,8 @@ def _live(
 
 
 def gather_evidence_for(session: Session, shoot: Shoot, frames: Sequence[int]) -> Evidence:
-    """What is known about a few frames: whose the slates are that they show, when those people arrived and
-    what else was shown meanwhile, and what hands decided on them. Nothing to suggest others from."""
+    """The evidence about a few frames: the owners of the slates in them, when these people arrived, slates
+    shown meanwhile, and overrides. It has nobody else to suggest."""
     evident = frame_evidence(session, camera_zone(shoot), frames)
     texts = {symbol.text for frame in evident for symbol in frame.symbols if symbol.text}
     read = {code.text for text in texts if (code := parse_slate_code(text)) and code.shoot == shoot.mark}
@@ -159,7 +163,7 @@ def gather_evidence_for(session: Session, shoot: Shoot, frames: Sequence[int]) -
 
 
 class _EventReader:
-    """The events that still count, asked for a few at a time."""
+    """Reads events that were not undone, a few at a time."""
 
     def __init__(self, session: Session) -> None:
         self.session = session
@@ -200,10 +204,10 @@ def _cards(session: Session, record: _EventReader, read: Collection[str]) -> dic
 
 
 def _shown(record: _EventReader, people: Collection[int]) -> list[SlateShown]:
-    """The slates shown while these people were on set: from their last showings on, but for a few that were
-    shown long before or again long after; and no more than `_SHOWN_AT_MOST` before and after the rest.
+    """The slates shown while these people were on set: from their last showings on, except a few that were
+    shown long before or again long after, and at most `_SHOWN_AT_MOST` before and after the rest.
 
-    The bounds are places in the record: what a camera's clock says is not known to be right here.
+    The bounds are event ids, since a camera's clock is not known to be right here.
     """
     conditions = col(EventRow.kind) == EventKind.SLATE_SHOWN.value, col(EventRow.person_id).in_(people)
     newest = select(func.max(col(EventRow.id))).where(*conditions).group_by(col(EventRow.person_id))
@@ -228,9 +232,6 @@ def _of_showings(events: SelectOfScalar[int | None]) -> SelectOfScalar[int | Non
     return events.where(col(EventRow.kind) == EventKind.SLATE_SHOWN.value).limit(_SHOWN_AT_MOST)
 
 
-# TODO The shoot time of a camera's last frames, for the screen on set and while frames land.
-
-
 def live_times(
     session: Session,
     frames: Sequence[FrameEvidence],
@@ -238,14 +239,15 @@ def live_times(
     found: MatchResult,
     zone: timezone,
 ) -> dict[int, datetime]:
-    """The shoot time, in `zone`, of each of one camera's frames that has a time. The whole match knew those
-    in `matched`; `found` is what a match of nothing but these frames found.
+    """The shoot time, in `zone`, of each of one camera's frames that has a time. Frames in `matched` were in
+    the whole match; `found` is the match of just these frames.
 
-    What the whole match said of a clock stands, and goes on for the frames after that until the clock is set.
-    These frames' own evidence tells only where the whole match knew nothing yet.
+    The whole match's clock corrections hold, and go on for later frames until the clock is set. The evidence
+    of these frames is used only where the whole match has none.
     """
     kept = _as_kept(session, frames, matched, zone) if frames else {}
-    times = {frame.id: frame.taken for frame in frames}  # the camera's own, for a frame that has no place
+    # the camera's own time, for a frame that has no place
+    times = {frame.id: frame.taken for frame in frames}
     for lane, clocks in zip(found.lanes, found.clocks, strict=True):
         for piece, clock in zip(lane.pieces, clocks, strict=True):
             timing = ClockCorrection.of(clock, lane.frames[piece.start].id)
@@ -258,9 +260,9 @@ def live_times(
 def _as_kept(
     session: Session, frames: Sequence[FrameEvidence], matched: Container[int], zone: timezone
 ) -> dict[int, ClockCorrection]:
-    """How each frame that the whole match knew is timed by it.
+    """The clock correction of each frame that was in the whole match.
 
-    A stretch with one clock may have begun long before them: where it did is put in line with them.
+    A piece with one clock may have begun long before these frames: its first frame is put in order with them.
     """
     timings = read_clock_corrections(session, frames[0].camera)
     if not timings:

@@ -1,7 +1,7 @@
-"""Bringing the match up to date without getting in the way of a screen.
+"""Updates the match in a process of its own, so that a screen keeps responding.
 
-Matching a big shoot keeps Python busy for seconds, and everything else in the process waits for its turn.
-There it is done in a process of its own: `python -m onsite.reconcile.match_process FOLDER`.
+Matching a big shoot keeps Python busy for seconds, and everything else in the process has to wait. Run as
+`python -m onsite.reconcile.match_process FOLDER`.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot, open_shoot
 
 FEW = 5_000
-"""Frames that are matched in the calling thread: well under a second."""
+"""Frames that are matched in the calling thread, which takes well under a second."""
 
 _LOOKED_AT_EVERY = 0.1  # seconds
 _REFUSED = 2
@@ -33,10 +33,11 @@ _REFUSED = 2
 def update_match_in_process(
     shoot: Shoot, stopped: Callable[[], bool] = lambda: False, few: int = FEW
 ) -> None:
-    """Matches again if anything has happened since the last match; above `few` frames in its own process.
+    """Match again if an event since the last match may change a name; above `few` frames in a process of its
+    own.
 
-    Give `stopped` to end that process early: nothing is lost, it is matched again next time. Raises Problem
-    where the match could not be made.
+    `stopped` ends that process early: nothing is lost, the next call matches again. Raises Problem where the
+    match failed.
     """
     if is_match_current(shoot):
         return
@@ -58,7 +59,7 @@ def _run_in_process(folder: Path, stopped: Callable[[], bool]) -> None:
             stdout=subprocess.DEVNULL,
             stderr=said,
             env=environment,
-            start_new_session=True,  # a Ctrl-C in the terminal is not meant for it
+            start_new_session=True,  # a Ctrl-C in the terminal must not reach it
         )
         status = _wait(child, stopped)
         if status:
@@ -90,7 +91,7 @@ def _problem(status: int, said: IO[str]) -> Problem:
 
 
 def main(arguments: list[str]) -> int:
-    """Matches the shoot in a folder. A Problem is told on standard error as JSON, with status 2."""
+    """Match the shoot in a folder. A Problem is written to standard error as JSON, with status 2."""
     try:
         shoot = open_shoot(Path(arguments[0]))
         try:
@@ -104,5 +105,5 @@ def main(arguments: list[str]) -> int:
 
 
 if __name__ == "__main__":
-    gc.disable()  # it is gone soon; collecting would fall into the time that the write lock is held
+    gc.disable()  # the process ends soon; collecting would prolong the time that the write lock is held
     sys.exit(main(sys.argv[1:]))

@@ -1,4 +1,4 @@
-"""The wrap told: as data, and in words."""
+"""The summary of a match as data and in words."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _SHOWN = 3
 
 
 def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
-    """The wrap as one JSON object; people by roster key, frames by id."""
+    """The summary as a JSON object; people by roster key, frames by id."""
     everybody, labels, _ = _names(shoot)
     return {
         "frames": summary.frames,
@@ -70,7 +70,7 @@ def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
 
 
 def print_match_summary(shoot: Shoot, summary: MatchSummary, say: Callable[..., None]) -> None:
-    """The wrap in words."""
+    """Print the summary in words."""
     everybody, labels, counters = _names(shoot)
     say(summary.frame_counts_text, "bold")
     for line in summary.cameras:
@@ -99,19 +99,20 @@ def print_match_summary(shoot: Shoot, summary: MatchSummary, say: Callable[..., 
 
 
 def lost_names_data(shoot: Shoot, taken: Sequence[LostName]) -> list[dict[str, Any]]:
-    """Names that were taken away, as data."""
+    """Names that were lost, as data."""
     return _lost_names_data(taken, _names(shoot)[0]) if taken else []
 
 
 def print_lost_names(shoot: Shoot, taken: Sequence[LostName], say: Callable[..., None]) -> None:
-    """Names that were taken away, in words; nothing where there are none."""
+    """Print the names that were lost; nothing where there are none."""
     if taken:
         everybody, _, counters = _names(shoot)
         _print_lost_names(taken, everybody, counters, say)
 
 
 def lost_names_text(shoot: Shoot, taken: Sequence[LostName]) -> str:
-    """The same in one line: whose names, and how many frames of each; empty where there are none."""
+    """Names that were lost, in one line: the people, and how many frames of each; empty where
+    there are none."""
     everybody = _names(shoot)[0] if taken else {}
     frames: Counter[int] = Counter()
     for lost_name in taken:
@@ -170,7 +171,7 @@ def _frames(frames: Sequence[int], counters: dict[int, str]) -> str:
 
 
 def _frame_reference(frames: Sequence[int], counters: dict[int, str]) -> str:
-    """Frames as commands take them: as a range where their counters follow each other."""
+    """Frame references as commands accept them: a range where the counters are consecutive."""
     label, _, first = counters[frames[0]].rpartition(":")
     last = counters[frames[-1]].rpartition(":")[2]
     in_a_row = label and last.isdecimal() and int(last) - int(first) == len(frames) - 1
@@ -179,7 +180,7 @@ def _frame_reference(frames: Sequence[int], counters: dict[int, str]) -> str:
 
 
 def _names(shoot: Shoot) -> tuple[dict[int, RosterPerson], dict[int, str], dict[int, str]]:
-    """People, camera labels, and what each frame is called."""
+    """People, camera labels, and the label of each frame."""
     with shoot.reading() as session:
         everybody = {person.id: person for person in read_people(session, removed_too=True)}
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}

@@ -1,4 +1,5 @@
-"""The wrap in one view: the equation of frames, and everything that needs a person."""
+"""Summary of a match: all frames accounted for, everything that needs a decision, and names lost by the
+match."""
 
 from __future__ import annotations
 
@@ -20,7 +21,8 @@ from onsite.store.schema import VerdictRow
 
 @dataclass(frozen=True, slots=True)
 class LooseRun:
-    """Loose frames in a row, for one reason. `suggestions`: (person id, score, reasons), best first."""
+    """Consecutive loose frames with the same doubt. `suggestions`: (person id, score,
+    reasons), best first."""
 
     frames: tuple[int, ...]
     doubt: str
@@ -29,18 +31,19 @@ class LooseRun:
 
 @dataclass(frozen=True, slots=True)
 class CameraLine:
-    """A camera: how many frames, how far its clock is off and how that is known, what its counter tells.
-
-    `correction` is how many seconds are added to its last times to show them, `drift` how many more each day.
-    """
+    """A camera's frames, clocks and counter."""
 
     camera: int
     frames: int
     clocks: tuple[str, ...]
+    """Each clock's offset in words, and what it is derived from."""
     jumps: tuple[str, ...]
     gaps: tuple[tuple[int, int], ...]
+    """Missing counters, first and last."""
     correction: float
+    """Seconds added to its last times to show them."""
     drift: float
+    """Further seconds a day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,7 @@ class MatchSummary:
 
     @property
     def frame_counts_text(self) -> str:
+        """All frames accounted for, in one line."""
         return (
             f"{self.frames} frames in = {self.named} named + {self.slates} slates"
             f" + {self.loose} loose + {self.set_aside} set aside"
@@ -70,7 +74,7 @@ class MatchSummary:
 
 
 def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:
-    """The wrap of a match. Raises Problem if the frames in the shoot and the verdicts do not add up."""
+    """The summary of a match. Raises Problem if the frames in the shoot and the verdicts do not add up."""
     counts = outcome.count()
     if sum(counts.values()) != frames_in:
         raise Problem(
@@ -94,6 +98,7 @@ def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:
 
 
 def loose_runs(verdicts: Sequence[FrameVerdict]) -> tuple[LooseRun, ...]:
+    """The loose frames, grouped by run."""
     runs: dict[int, list[FrameVerdict]] = {}
     for verdict in verdicts:
         if verdict.kind is FrameKind.LOOSE:
@@ -128,7 +133,7 @@ def _disagreeing(outcome: MatchResult) -> Iterator[tuple[int, int, float]]:
 
 
 def _clock_text(clock: ClockOffset) -> str:
-    """A clock in words; where only arrivals tie it, the range they leave."""
+    """A clock offset in words; where it rests on arrivals only, the range that they leave."""
     if clock.source is OffsetSource.NOTHING:
         return "not known: no read slate ties it to the door or the set"
     if clock.source is OffsetSource.SHOWN:
@@ -145,12 +150,9 @@ def _offset_text(offset: float) -> str:
     return f"{format_duration(abs(offset))} {'slow' if offset > 0 else 'fast'}"
 
 
-# TODO What a match takes back: names that frames had before it, and have no more.
-
-
 @dataclass(frozen=True, slots=True)
 class LostName:
-    """Frames in a row that were a person's, and whose they are `now`; None where they are nobody's."""
+    """Consecutive frames that were a person's, and whose they are `now`; None where nobody's."""
 
     person: int
     frames: tuple[int, ...]
@@ -158,14 +160,14 @@ class LostName:
 
 
 def stored_names(session: Session) -> dict[int, int]:
-    """Who is on each frame by the last match; nobody where it is not whole."""
+    """The person of each named frame by the last match; empty where that is not complete."""
     if matched_until(session) < 0:
         return {}
     return {frame: person for frame, person, _ in _named(session)}
 
 
 def find_lost_names(names: Mapping[int, int], outcome: MatchResult) -> tuple[LostName, ...]:
-    """What a match says otherwise than the names before it, but for what hands decided."""
+    """Names that a match changed, compared with the names before it, except by overrides."""
 
     def change(verdict: FrameVerdict) -> tuple[int, int | None] | None:
         before = names.get(verdict.frame)
@@ -180,15 +182,15 @@ def find_lost_names(names: Mapping[int, int], outcome: MatchResult) -> tuple[Los
 
 
 def computed_names(session: Session) -> dict[int, int]:
-    """Who is on each frame by the last match, but for what hands decided; nobody where it is not whole."""
+    """The same without frames named by overrides."""
     if matched_until(session) < 0:
         return {}
     return {frame: person for frame, person, how in _named(session) if how != NamedBy.OVERRIDE}
 
 
 def names_lost_since(session: Session, names: Mapping[int, int]) -> tuple[LostName, ...]:
-    """What the last match says otherwise than the computed names before it, but for what hands decided since.
-    Nothing where it is not whole."""
+    """Names that the last match changed, compared with the computed names before it, except by overrides
+    since. Empty where the match is not complete."""
     if matched_until(session) < 0:
         return ()
     now = {frame: person for frame, person, _ in _named(session)}

@@ -1,7 +1,7 @@
-"""Decisions by hand: giving frames, setting them aside, taking that back; splitting and joining runs.
+"""Overrides: giving frames to a person, setting them aside, clearing that; splitting and joining runs; undo.
 
-Each decision is recorded at one moment, so that it can be undone as one (`undo`). The functions that take ids
-are for screens: they look at nothing but those rows.
+Each decision is recorded at one moment, so that it is undone as a whole. The functions that take ids are for
+screens: they read only those rows.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _AT_ONCE = 5_000  # ids in one query
 
 @dataclass(frozen=True, slots=True)
 class GivenFrames:
-    """Frames given to a person by hand. `slates` lay in a range that was named, and stay slates."""
+    """Frames given to a person. `slates` were inside a range, and stay slates."""
 
     person: RosterPerson
     frames: tuple[int, ...]
@@ -38,9 +38,9 @@ class GivenFrames:
 
 
 def give(shoot: Shoot, frames: Sequence[str], to: str, station: str = "") -> GivenFrames:
-    """These frames are that person's, whatever is computed.
+    """Give frames to a person, whatever the match says.
 
-    A slate inside a range of counters stays a slate; one that is named by itself is given like any frame.
+    A slate inside a range of counters stays a slate; a slate named by itself is given like any frame.
     """
     ranges = any(is_range(text) for text in frames)
     if ranges:
@@ -58,7 +58,7 @@ def give(shoot: Shoot, frames: Sequence[str], to: str, station: str = "") -> Giv
 
 
 def set_aside(shoot: Shoot, frames: Sequence[str], station: str = "") -> list[int]:
-    """These frames are kept and never delivered."""
+    """Set frames aside: they are kept and never delivered."""
     with shoot.writing() as session:
         chosen = find_frames(session, frames)
         _record(shoot, session, EventKind.SET_ASIDE, chosen, station)
@@ -66,9 +66,9 @@ def set_aside(shoot: Shoot, frames: Sequence[str], station: str = "") -> list[in
 
 
 def clear_override(shoot: Shoot, frames: Sequence[str], station: str = "") -> list[int]:
-    """Takes back what was decided by hand on these frames, splits and joins too: they are matched again.
+    """Clear the overrides of these frames, splits and joins too: they are matched again.
 
-    Raises Problem where nothing was.
+    Raises Problem where there are none.
     """
     with shoot.writing() as session:
         chosen = find_frames(session, frames)
@@ -77,7 +77,7 @@ def clear_override(shoot: Shoot, frames: Sequence[str], station: str = "") -> li
 
 
 def give_frames(shoot: Shoot, frames: Sequence[int], person: int, station: str = "") -> None:
-    """These frames, by id, are that person's. Raises Problem where a frame or the person is not there."""
+    """Give frames, by id, to a person. Raises Problem where a frame or the person does not exist."""
     with shoot.writing() as session:
         if session.get(Person, person) is None:
             raise Problem(f"There is no person {person} in this shoot.", "Choose somebody of the roster.")
@@ -85,22 +85,22 @@ def give_frames(shoot: Shoot, frames: Sequence[int], person: int, station: str =
 
 
 def set_frames_aside(shoot: Shoot, frames: Sequence[int], station: str = "") -> None:
-    """Sets frames aside by their ids. Raises Problem where one is not there."""
+    """Set frames aside, by id. Raises Problem where one does not exist."""
     with shoot.writing() as session:
         _record(shoot, session, EventKind.SET_ASIDE, _known(session, frames), station)
 
 
 def clear_overrides(shoot: Shoot, frames: Sequence[int], station: str = "") -> None:
-    """Takes back the decisions on frames by their ids. Raises Problem where one is not there, or where
-    nothing was decided on any."""
+    """Clear the overrides of frames, by id. Raises Problem where one does not exist, or none
+    has an override."""
     with shoot.writing() as session:
         _clear_overrides(shoot, session, _known(session, frames), station)
 
 
 def split_run(shoot: Shoot, frame: int, station: str = "") -> None:
-    """From this frame on it is another run: what is cut off from its slate is loose.
+    """Begin another run at this frame: what is cut off from its slate becomes loose.
 
-    Raises Problem where the frame is not there, or where a run is known to begin with it.
+    Raises Problem where the frame does not exist, or where a run is known to begin with it.
     """
     with shoot.writing() as session:
         _known(session, [frame])
@@ -115,10 +115,11 @@ def split_run(shoot: Shoot, frame: int, station: str = "") -> None:
 
 
 def join_runs(shoot: Shoot, frame: int, to: int, station: str = "") -> None:
-    """The runs of these two frames are one. Where only one of them has a person, all of it is theirs; where
-    there are two, nobody's name is kept. A slate or a frame given by hand lends its person to the other run.
+    """Join the runs of two frames. Where only one run has a person, all frames are theirs; where there are
+    two, no name is kept. A slate or a frame with an override lends its person to the other run.
 
-    Raises Problem where a frame is not there, or where the two are known to have no runs that can be joined.
+    Raises Problem where a frame does not exist, or where the two are known to have no runs that can be
+    joined.
     """
     with shoot.writing() as session:
         _known(session, [frame, to])
@@ -152,7 +153,7 @@ def _refuse_without_run(session: Session, first: VerdictRow | None, other: Verdi
 
 
 def _verdicts(session: Session, *frames: int) -> list[VerdictRow | None]:
-    """What is known of these frames; None where something has happened since the last match."""
+    """The verdicts on these frames; None where an event since the last match may have changed them."""
     if not is_match_newest(session):
         return [None for _ in frames]
     return [session.get(VerdictRow, frame) for frame in frames]
@@ -179,7 +180,7 @@ def _record(
 
 
 def _known(session: Session, frames: Sequence[int]) -> Sequence[int]:
-    """The frames, each once; a Problem where one is not in the shoot."""
+    """The frames, each once. Raises Problem where one is not in the shoot."""
     wanted = list(dict.fromkeys(frames))
     there: set[int] = set()
     for start in range(0, len(wanted), _AT_ONCE):
@@ -195,31 +196,30 @@ def _known(session: Session, frames: Sequence[int]) -> Sequence[int]:
 
 
 def _slates(session: Session, frames: Sequence[int]) -> set[int]:
-    """Those of the frames that are slates, as last matched."""
+    """The slates among the frames, as last matched."""
     slates = select(VerdictRow.frame_id).where(
         col(VerdictRow.kind) == FrameKind.SLATE.value, col(VerdictRow.frame_id).in_(frames)
     )
     return set(session.exec(slates))
 
 
-# TODO Undoing the last decision by hand that was made at a station.
-
-_EVENTS_PER_QUERY = 200  # decisions looked at in one query
+_EVENTS_PER_QUERY = 200  # decisions read in one query
 
 
 @dataclass(frozen=True, slots=True)
 class UndoneOverride:
-    """A decision that no longer counts: its kind, when it was made, its frames, and the name of the person
-    that they had been given to."""
+    """A decision that no longer counts."""
 
     kind: EventKind
     at: datetime
+    """When it was made."""
     frames: tuple[int, ...]
     person: str = ""
+    """Name of the person that the frames had been given to."""
 
     @property
     def text(self) -> str:
-        """In words, such as `given to Åsa Lindqvarn: 5 frames`."""
+        """The decision in words, such as `given to Åsa Lindqvarn: 5 frames`."""
         what = f"given to {self.person}" if self.kind is EventKind.GIVEN else _WORDS[self.kind]
         return f"{what}: {len(self.frames)} frame{'s' if len(self.frames) > 1 else ''}"
 
@@ -233,9 +233,9 @@ _WORDS = {
 
 
 def undo_last_override(shoot: Shoot, station: str = "") -> UndoneOverride | None:
-    """Takes back the newest decision by hand made at this station, all of it; None where there is none left.
+    """Undo the newest override made at this station, all of it; None where there is none left.
 
-    Called again it goes further back. An earlier decision that it had replaced counts again.
+    Called again it goes further back. An earlier override that it had replaced counts again.
     """
     with shoot.writing() as session:
         last = _last(session, station)
@@ -255,7 +255,7 @@ def undo_last_override(shoot: Shoot, station: str = "") -> UndoneOverride | None
 
 
 def _last(session: Session, station: str) -> EventRow | None:
-    """The newest event of a decision made at a station that still counts."""
+    """The newest event at a station, not undone, that records an override."""
     gone = {event for undo in read_events(session, (EventKind.UNDONE,)) for event in undo.details["undoes"]}
     here = select(EventRow).where(
         col(EventRow.station) == station, col(EventRow.kind).in_([kind.value for kind in OVERRIDE_KINDS])

@@ -1,4 +1,4 @@
-"""Whose pictures are whose: the people of a shoot with their frames as they are named now."""
+"""Which frames are whose: the people of a shoot with the frames that are currently named for them."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ from onsite.store.schema import File, FilePlace, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
 _BEST_FIRST = (FileKind.JPEG, FileKind.HEIF, FileKind.TIFF, FileKind.RAW)
-"""Of a raw and the JPEG of one exposure, the JPEG is what the photographer saw."""
+"""Of a raw file and the JPEG of one exposure, the JPEG is what the photographer saw."""
 
 _AS_TAKEN = (col(Frame.taken), col(Frame.camera_id), col(Frame.counter), col(Frame.id))
 
 
 @dataclass(frozen=True, slots=True)
 class ProofSource:
-    """A place where a file of a frame was; `size` and `head` tell whether it still is that file."""
+    """A place of one of a frame's files; `size` and `head` identify the file there."""
 
     path: Path
     kind: FileKind
@@ -39,16 +39,18 @@ class ProofSource:
 
 @dataclass(frozen=True, slots=True)
 class ProofFrame:
-    """A frame to be proofed: how it is called beside its picture, and where its files are, best first."""
+    """A frame to be proofed."""
 
     id: int
     label: str
+    """The label printed beside its picture."""
     sources: tuple[ProofSource, ...]
+    """Its files, best first."""
 
 
 @dataclass(frozen=True, slots=True)
 class PersonWithFrames:
-    """A person with the frames under their name, in the order taken; `language` as the list has it."""
+    """A person with the frames named for them, in the order taken; `language` as in the roster."""
 
     person: RosterPerson
     email: str
@@ -57,11 +59,12 @@ class PersonWithFrames:
 
     @property
     def holder(self) -> str:
+        """The part of their slate code that identifies the person."""
         return holder_of(self.person.code)
 
 
 def people_with_frames(shoot: Shoot) -> list[PersonWithFrames]:
-    """Everybody, those without frames among them, in the order of the roster."""
+    """Everybody, with or without frames, in the order of the roster."""
     decided = current_verdicts(shoot)
     with shoot.reading() as session:
         by_owner = _frames_by_owner(session, decided)
@@ -83,7 +86,7 @@ def people_with_frames(shoot: Shoot) -> list[PersonWithFrames]:
 
 
 def frame_owners(decided: Mapping[int, CurrentVerdict]) -> dict[int, int]:
-    """Frame -> the person whose it is now."""
+    """The person of each named frame."""
     return {
         frame: verdict.person
         for frame, verdict in decided.items()
@@ -92,7 +95,7 @@ def frame_owners(decided: Mapping[int, CurrentVerdict]) -> dict[int, int]:
 
 
 def not_owned_reason(verdict: CurrentVerdict | None, person: int, names: Mapping[int, str]) -> str:
-    """What a frame is that is not, or no longer, that person's; empty where it is theirs."""
+    """Why a frame is not, or no longer, that person's, as a predicate; empty where it is."""
     if verdict is None:
         return "is not here any more"
     if verdict.kind is FrameKind.NAMED:
@@ -107,7 +110,7 @@ def not_owned_reason(verdict: CurrentVerdict | None, person: int, names: Mapping
 
 
 def _frames_by_owner(session: Session, decided: Mapping[int, CurrentVerdict]) -> dict[int, list[int]]:
-    """Person -> their frames in the order taken."""
+    """The frames of each person in the order taken."""
     owner = frame_owners(decided)
     order = select(Frame.id).order_by(*_AS_TAKEN)
     by_owner: dict[int, list[int]] = defaultdict(list)
@@ -119,14 +122,14 @@ def _frames_by_owner(session: Session, decided: Mapping[int, CurrentVerdict]) ->
 
 @dataclass(frozen=True, slots=True)
 class OwnedFrame:
-    """A frame under somebody's name, and how it is called."""
+    """A frame named for a person, and its label."""
 
     frame: int
     name: str
 
 
 def frames_of_person(session: Session, person_id: int) -> list[OwnedFrame]:
-    """The frames under this person's name, as last matched, in the order taken."""
+    """The frames named for this person, as last matched, in the order taken."""
     labels = frame_labels(session)
     rows = session.exec(
         select(Frame.id)

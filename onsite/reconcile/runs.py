@@ -1,4 +1,4 @@
-"""A lane's frames and their verdicts as runs to look at: slates, frames, and what stands before them."""
+"""Runs of a lane for display: slates, frames, and what comes before them."""
 
 from __future__ import annotations
 
@@ -13,10 +13,12 @@ from onsite.matching.evidence import FrameKind, NamedBy, Suggestion
 from onsite.matching.shooting_order import ShootingLane
 
 LONG_PAUSE = 480.0
-"""Seconds without a frame from which on it is a break."""
+"""Seconds without a frame from which on a pause is a break."""
 
 
 class RunKind(StrEnum):
+    """What the frames of a run are."""
+
     NAMED = "named"
     LOOSE = "loose"
     SET_ASIDE = "aside"
@@ -24,26 +26,31 @@ class RunKind(StrEnum):
 
 
 class LaneNoteKind(StrEnum):
+    """What a note is about."""
+
     GAP = "gap"
     JUMP = "jump"
 
 
 @dataclass(frozen=True, slots=True)
 class LaneNote:
-    """Something between two frames: counters `first` to `last` missing, or a clock set forward by `seconds`,
-    back where that is below zero. `frame` is the one after it."""
+    """A gap or clock jump between two frames."""
 
     kind: LaneNoteKind
     frame: int
+    """The frame after it."""
     text: str
     first: int | None = None
+    """First missing counter."""
     last: int | None = None
+    """Last missing counter."""
     seconds: float | None = None
+    """Seconds by which the clock was set forward; negative for back."""
 
 
 @dataclass(frozen=True, slots=True)
 class FrameDecision:
-    """What the last match said of a frame, without its suggestions."""
+    """The last match's verdict on a frame, without its suggestions."""
 
     kind: str
     person: int | None
@@ -54,41 +61,43 @@ class FrameDecision:
 
 @dataclass(frozen=True, slots=True)
 class LaneRun:
-    """Frames in a row that are of one run, one person and one kind.
-
-    `first` names the run: the id of its first frame, or slate where it has no frames. `slates` open it,
-    `tail_slates` close it. `begins` and `ends` are shoot time, `clock_error` by how many seconds the camera's
-    clock is slow where they were put right; `pause` is how many seconds the frame before it lies back. `run`
-    is the run as matching counts it: what a frame given by hand has parted has the same. `is_override` is set
-    where a hand decided on any of it.
-    """
+    """Consecutive frames of one run, one person and one kind."""
 
     first: int
+    """Identifies the run: the id of its first frame, or of its slate where it has no frames."""
     camera: int
     kind: RunKind
     frames: tuple[int, ...] = ()
     slates: tuple[int, ...] = ()
+    """Slates that open it."""
     tail_slates: tuple[int, ...] = ()
+    """Tail slates that close it."""
     person: int | None = None
     how: NamedBy = NamedBy.NOTHING
     doubt: str = ""
     run: int | None = None
+    """The run's number in the match: the parts of a run divided by an override share it."""
     suggestions: tuple[Suggestion, ...] = ()
     begins: datetime | None = None
+    """Shoot time of the first frame."""
     ends: datetime | None = None
+    """Shoot time of the last frame."""
     clock_error: float = 0.0
+    """Seconds by which the camera's clock is slow, where times were corrected."""
     pause: float | None = None
+    """Seconds since the frame before."""
     notes: tuple[LaneNote, ...] = ()
     is_override: bool = False
+    """Whether any of its frames has an override."""
 
     @property
     def after_break(self) -> bool:
-        """Whether a long pause stands before it: a break, or a clock set forward."""
+        """Whether a long pause comes before it: a break, or a clock set forward."""
         return self.pause is not None and self.pause >= LONG_PAUSE
 
     @property
     def shows_nobody(self) -> bool:
-        """Whether it is loose and of an empty backdrop, to be set aside."""
+        """Whether it is a loose run of an empty backdrop, to be set aside."""
         return self.kind is RunKind.LOOSE and self.doubt == NOBODY_SEEN
 
     @property
@@ -99,7 +108,7 @@ class LaneRun:
 
 @dataclass(slots=True)
 class _RunRows:
-    """Frames in a row while they are gathered: their places in the lane. Slates are a row of their own."""
+    """Places of a run's frames while they are gathered. Slates have a row of their own."""
 
     decided: FrameDecision
     by_hand: bool
@@ -112,6 +121,7 @@ class _RunRows:
         return self.decided.kind == FrameKind.SLATE
 
     def takes(self, frame: int, decided: FrameDecision) -> bool:
+        """Whether the next frame belongs to this row."""
         mine = self.decided
         if (mine.kind, mine.person) != (decided.kind, decided.person):
             return False
@@ -129,7 +139,7 @@ def runs_of(
     times: Sequence[float | None],
     zone: timezone,
 ) -> list[LaneRun]:
-    """The runs of a lane, whose frames were taken at `times`. Frames without a verdict stand in none."""
+    """The runs of a lane whose frames were taken at `times`. Frames without a verdict are in none."""
     places = [place for place, frame in enumerate(lane.frames) if frame.id in verdicts]
     rows = _with_slates(_rows(lane, verdicts, places))
     notes = notes_of(lane)
@@ -154,7 +164,7 @@ def _rows(
 
 
 def _with_slates(rows: Iterator[_RunRows]) -> list[_RunRows]:
-    """Puts each slate to the frames that it opens, or as a tail slate closes."""
+    """Attach each slate to the frames that it opens, or as a tail slate closes."""
     done: list[_RunRows] = []
     for row in rows:
         before = done[-1] if done else None
@@ -217,14 +227,14 @@ def _run(
 
 
 def jump_text(seconds: float) -> str:
-    """A jump of a clock in words."""
+    """A clock jump in words."""
     if seconds > 0:
         return f"the clock was set forward by {format_duration(seconds)}"
     return f"the clock went back by {format_duration(-seconds)}"
 
 
 def notes_of(lane: ShootingLane) -> dict[int, list[LaneNote]]:
-    """Gaps in the counter and jumps of the clock, by the frame after them."""
+    """Counter gaps and clock jumps, by the frame after them."""
     notes: dict[int, list[LaneNote]] = {}
     for jump in lane.jumps:
         note = LaneNote(LaneNoteKind.JUMP, jump.after, jump_text(jump.seconds), seconds=jump.seconds)

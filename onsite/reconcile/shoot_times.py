@@ -1,7 +1,7 @@
-"""Shoot time: what the cameras' clocks said, put right by what the last match found of them.
+"""Shoot times: the cameras' times, corrected by the clock offsets of the last match.
 
-Kept beside the verdicts, one row for each stretch of a camera whose clock is wrong, so that screens and lists
-show it without matching again. The camera's own times stay as they were written.
+Stored beside the verdicts, one row for each piece of a lane with a wrong clock, so that screens and lists
+show shoot time without matching again. The camera's own times stay as they were written.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from onsite.store.schema import Camera, Frame
 
 @dataclass(frozen=True, slots=True)
 class ClockCorrection:
-    """From `first_frame` on in its lane; `tables.Timing` says what the rest is."""
+    """The correction from `first_frame` on in its lane (`schema.ClockCorrectionRow` describes the fields)."""
 
     first_frame: int
     correction: float = 0.0
@@ -35,20 +35,21 @@ class ClockCorrection:
 
     @classmethod
     def of(cls, clock: ClockOffset, first_frame: int, set_forward: float = 0.0) -> ClockCorrection:
-        """What a match found of a clock."""
+        """The correction that follows from a clock offset."""
         return cls(first_frame, clock.correction, clock.drift, clock.at, set_forward)
 
     def shoot_time(self, taken: float) -> float:
-        """What is to be shown for a time of the camera, both in seconds since 1970 UTC."""
+        """The time to show for a camera's time, both in seconds since 1970 UTC."""
         return taken + self.correction + self.drift * (taken - self.at) / DAY
 
 
 Timings = Mapping[int, ClockCorrection]
-"""By their first frame."""
+"""Clock corrections by their first frame."""
 
 
 def clock_corrections(outcome: MatchResult) -> list[ClockCorrection]:
-    """What a match found, by first frame. Stretches after a wrong one are there too, right or not."""
+    """The corrections of a match, in the order of their first frames. Pieces after a wrong one are included,
+    right or not."""
     found = []
     for lane, clocks in zip(outcome.lanes, outcome.clocks, strict=True):
         forward = {jump.after: jump.seconds for jump in lane.jumps if jump.seconds > 0}
@@ -63,7 +64,7 @@ def clock_corrections(outcome: MatchResult) -> list[ClockCorrection]:
 
 
 def read_clock_corrections(session: Session, camera: int | None = None) -> dict[int, ClockCorrection]:
-    """What the last match found, of all cameras or of one."""
+    """The corrections of the last match, of all cameras or of one."""
     wanted = select(schema.ClockCorrectionRow).order_by(col(schema.ClockCorrectionRow.first_frame))
     if camera is not None:
         wanted = wanted.join(Frame, col(Frame.id) == col(schema.ClockCorrectionRow.first_frame))
@@ -73,7 +74,7 @@ def read_clock_corrections(session: Session, camera: int | None = None) -> dict[
 
 
 def save_clock_corrections(session: Session, timings: Sequence[ClockCorrection]) -> None:
-    """Puts them in the place of what was there, where they differ."""
+    """Replace the stored corrections where they differ."""
     if list(read_clock_corrections(session).values()) == list(timings):
         return
     session.execute(delete(schema.ClockCorrectionRow))
@@ -82,7 +83,7 @@ def save_clock_corrections(session: Session, timings: Sequence[ClockCorrection])
 
 
 def timing_along(lane: ShootingLane, timings: Timings) -> Iterator[ClockCorrection]:
-    """How each frame of a lane is timed."""
+    """The correction of each frame of a lane."""
     timing = ClockCorrection(0)
     for frame in lane.frames:
         timing = timings.get(frame.id, timing)
@@ -98,7 +99,7 @@ def shoot_times(lane: ShootingLane, timings: Timings) -> list[float | None]:
 
 
 def with_forward(lane: ShootingLane, timings: Timings) -> ShootingLane:
-    """The lane with the jumps forward that the last match found in it."""
+    """The lane with the forward clock jumps that the last match found in it."""
     if not any(timing.set_forward for timing in timings.values()):
         return lane
     forward = [
@@ -120,8 +121,8 @@ def wrong_clocks(session: Session) -> set[int]:
 def corrected_times(
     session: Session, zone: timezone, cameras: Collection[int] | None = None
 ) -> dict[int, datetime]:
-    """The shoot time, in `zone`, of each frame that has a time and whose camera's own is not it: written in
-    another zone, or by a clock that is wrong. Of all cameras, or of these."""
+    """The shoot time, in `zone`, of each frame with a time whose camera's own time differs from it: written
+    in another zone, or by a wrong clock. `cameras` limits the result."""
     timings = read_clock_corrections(session)
     wanted = select(  # type: ignore[call-overload]
         Frame.id, Frame.camera_id, Frame.name, Frame.taken, Frame.utc_offset, Frame.counter, Frame.source

@@ -14,11 +14,11 @@ from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot
 
 _LONG = timedelta(hours=2)
-"""Before the first frame, or after the last: our own choice."""
+"""Time before the first frame or after the last. Our own choice."""
 
 
 def outside_hours_notice(shoot: Shoot, at: datetime) -> str:
-    """What to say of a slate shown long before or after all frames; empty where it was not, or where there
+    """The notice about a slate shown long before or after all frames; empty where it was not, or where there
     are no frames yet."""
     hours = _shooting_hours(shoot)
     if hours is None or hours[0] - _LONG <= at <= hours[1] + _LONG:

@@ -1,1 +1,4 @@
-"""Where everybody stands. Derived from what happened, never stored."""
+"""Status: the stage of every person, derived from the record. Also what waits, the forecast, and histories.
+
+Begin with `read_status.read_everybody` and `person_status`; screens keep a `status_cache.StatusCache`.
+"""

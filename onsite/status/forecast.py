@@ -1,4 +1,7 @@
-"""The forecast: from the pace so far, when everybody will be done, and whether the day is long enough."""
+"""Forecast for the day: pace, expected end, and whether the planned end leaves enough time.
+
+The planned end comes from the settings, else from the last slot in the roster.
+"""
 
 from __future__ import annotations
 
@@ -15,52 +18,57 @@ from onsite.core.times import format_duration
 from onsite.status.person_status import PersonStatus, Stage
 
 LEAST = 3
-"""People from whom a pace is taken to be known. Own choice: two turns, of which one may be odd."""
+"""People from whom a pace is computed. Our own choice: two turns, of which one may be unusual."""
 
 _FRESH = timedelta(hours=12)
-"""Times farther from now are of another day, or of a camera whose clock is far off: no pace is taken from
-them. Own choice."""
+"""Times farther from now belong to another day, or to a camera whose clock is far off: they give no pace. Our
+own choice."""
 
 _FARTHEST = timedelta(days=30)
-"""An end later than this is no forecast."""
+"""An end farther away than this is no forecast."""
 
 _STEP = 300
-"""Seconds to which a time in the sentence is rounded."""
+"""Seconds to which times in the sentence are rounded."""
 
 
 class PaceOf(StrEnum):
-    """Whose times the pace is from."""
+    """What the pace was computed from."""
 
     PHOTOGRAPHED = "photographed"
     ARRIVED = "arrived"
-    """No frames are known yet, as when cards are read in the evening: then the end is when all are here."""
+    """No frames are known yet, as when memory cards are read in the evening: the end is when everybody is
+    here."""
     NOBODY = "nobody"
 
 
 @dataclass(frozen=True, slots=True)
 class DayForecast:
-    """What the pace tells. Every time is in the zone of `now`; None where too little is known.
-
-    `left` people are still to be done at `per_hour`, known from `known_from` people. `end` is when all of
-    them are done, `planned` when they should be, `spare` what lies between (negative: the day is too short),
-    and `fitting` how many of the `expected` still fit in.
-    """
+    """What the pace predicts. Times are in the zone of `now`; None where too little is known."""
 
     now: datetime
     waiting: int
+    """People who are here and not photographed."""
     expected: int
+    """People who are not here."""
     left: int
+    """People still to be done."""
     pace_of: PaceOf
     known_from: int
+    """Number of people whose times give the pace."""
     per_hour: float | None = None
+    """People an hour."""
     end: datetime | None = None
+    """When all of them are done."""
     planned: datetime | None = None
+    """When they should be done."""
     by_slots: bool = False
-    """The planned end is the last slot on the list."""
+    """Whether the planned end is the last slot in the roster."""
     spare: timedelta | None = None
+    """Time from `end` to `planned`; negative where the day is too short."""
     fitting: int | None = None
+    """How many of the `expected` still fit in."""
     unread: str = ""
-    """What the settings give as the planned end where that is no time."""
+    """The planned end as written in the settings, where that is not a time."""
 
 
 def make_forecast(
@@ -72,11 +80,11 @@ def make_forecast(
     ends: time | None = None,
     by_slots: bool = False,
 ) -> DayForecast:
-    """The forecast from the times of arrival and of people's first frames, in any order.
+    """Forecast from the times of arrival and of people's first frames, in any order.
 
-    `waiting` have arrived and have no frames, `expected` have not arrived. The pace is that of the set, or
-    of the door where fewer than `LEAST` people have frames. `now` is aware, in the shoot's zone; `ends` is
-    the planned end in that zone.
+    `waiting` people have arrived and have no frames, `expected` people have not arrived. The pace is that of
+    the set, or of the door where fewer than `LEAST` people have frames. `now` is aware, in the shoot's zone;
+    `ends` is the planned end in that zone.
     """
     arrivals, photographed = _fresh(arrivals, now), _fresh(photographed, now)
     if len(photographed) >= LEAST or len(photographed) >= len(arrivals):
@@ -100,7 +108,7 @@ def make_forecast(
 
 
 def day_forecast(everybody: Iterable[PersonStatus], ends: str, now: datetime) -> DayForecast:
-    """The forecast for these people; `ends` as in the settings. Withdrawn people are not expected."""
+    """Forecast for these people; `ends` as in the settings. Withdrawn people are not expected."""
     listed = list(everybody)
     plan = planned_end(ends, (s.slot for s in listed if not s.person.withdrawn))
     computed = make_forecast(
@@ -196,7 +204,8 @@ def _fresh(times: Sequence[datetime], now: datetime) -> list[datetime]:
 
 
 def _after(now: datetime, hours: float) -> datetime | None:
-    """Added on the world's clock: on the day when clocks change, the wall's has an hour more or less."""
+    """`now` plus `hours`, added in UTC: on the day when clocks change, local time has an hour
+    more or less."""
     if hours > _FARTHEST / timedelta(hours=1):
         return None
     return (now.astimezone(UTC) + timedelta(hours=hours)).astimezone(now.tzinfo)
@@ -213,26 +222,28 @@ def _planned(now: datetime, ends: time | None, times: Sequence[datetime]) -> dat
     return planned
 
 
-# TODO The pace of the day: how many people arrive in an hour.
-
 WINDOW = timedelta(hours=1)
 
 
 @dataclass(frozen=True, slots=True)
 class Pace:
-    """`arrived` people from `first` to `last`; `per_hour` in the last hour before `last`, or over the whole
-    time where that is shorter. None where fewer than two have arrived."""
+    """How many people an hour."""
 
     arrived: int
+    """Number of people."""
     first: datetime | None = None
+    """Time of the first."""
     last: datetime | None = None
+    """Time of the last."""
     per_hour: float | None = None
+    """In the last hour before `last`, or over the whole time where that is shorter; None for fewer than two
+    people."""
 
 
 def pace(arrivals: Sequence[datetime]) -> Pace:
-    """The pace from the times of arrival, in any order.
+    """The pace from times of arrival, in any order.
 
-    The first arrival of the window opens the count, so that two people half an hour apart are two in an hour.
+    The first arrival of the window opens the count, so that two people half an hour apart are two an hour.
     """
     times = sorted(arrivals)
     if len(times) < 2 or times[0] == times[-1]:
@@ -244,8 +255,6 @@ def pace(arrivals: Sequence[datetime]) -> Pace:
     return Pace(len(times), first, last, rate)
 
 
-# TODO The time of day by which everybody should be done: decided in the settings, else the last slot.
-
 _TIME = re.compile(
     r"(?<![\d.:])(\d{1,2})(?:\s*[:.h]\s*(\d{2})(?!\d|\.\d)(?:\s*([ap])\.?m\b)?|\s*([ap])\.?m\b|\s*(?:h|uhr)\b)",
     re.IGNORECASE | re.ASCII,
@@ -254,12 +263,14 @@ _TIME = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class PlannedEnd:
-    """`at` in the shoot's zone, None where nothing tells; `by_slots` where the last slot tells it;
-    `unread` is what the settings say where that is no time."""
+    """The time of day by which everybody should be done."""
 
     at: time | None = None
+    """In the shoot's zone; None where unknown."""
     by_slots: bool = False
+    """Whether it is the last slot in the roster."""
     unread: str = ""
+    """The settings' text, where that is not a time."""
 
 
 def planned_end(ends: str, slots: Iterable[str]) -> PlannedEnd:
@@ -278,7 +289,7 @@ def planned_end(ends: str, slots: Iterable[str]) -> PlannedEnd:
 
 
 def last_time(text: str) -> time | None:
-    """The last time of day in a text such as "10:30", "10.30-10.40", "10h30" or "4:30 pm", else None."""
+    """The last time of day in a text such as "10:30", "10.30-10.40", "10h30" or "4:30 pm"; else None."""
     found = None
     for hour_text, minute, half, whole_half in _TIME.findall(text[:100]):
         hour, half = int(hour_text), (half or whole_half).casefold()
@@ -290,7 +301,7 @@ def last_time(text: str) -> time | None:
 
 
 def checked_ends(text: str) -> str:
-    """A planned end as the settings keep it, `17:00`; Problem where it is no time of day."""
+    """The planned end in the form of the settings, `17:00`. Raises Problem where it is not a time of day."""
     hour, colon, minute = text.strip().partition(":")
     is_clock = colon and hour.isdecimal() and minute.isdecimal() and len(hour) <= 2 == len(minute)
     if is_clock and int(hour) < 24 and int(minute) < 60:

@@ -1,4 +1,4 @@
-"""What happened to somebody's pictures after the shoot, in plain words."""
+"""Wording of events after the shoot, for a person's history."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ _LONGEST = 60
 
 
 def picture_event_text(kind: EventKind, details: Mapping[str, Any], frames: str, other: str = "") -> str:
-    """One event in words. `frames` names those that it is about, such as "frame A:1043"; `other` is whose
-    event it is where it is somebody else's: the frame was theirs then.
+    """An event in words. `frames` names its frames, such as "frame A:1043"; `other` is the person of the
+    event where that is somebody else, who had the frame then.
 
-    >>> told_after(Kind.SENT, {"batch": "B1", "version": 2}, "frame A:1043")
+    >>> picture_event_text(EventKind.SENT, {"batch": "B1", "version": 2}, "frame A:1043")
     'frame A:1043 sent to retouch in batch B1, version 2'
     """
     if kind is EventKind.PROOFED:

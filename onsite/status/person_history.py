@@ -1,4 +1,4 @@
-"""A person's whole history, in plain words, out of the record."""
+"""A person's whole history in words, from the record."""
 
 from __future__ import annotations
 
@@ -28,13 +28,12 @@ _GROUPED_KINDS = (
     EventKind.DELIVERED,
 )
 _SAME_DETAILS = ("batch", "version", "reason", "delivery", "set")
-"""Where one of these differs, it was not one go."""
+"""Events that differ in one of these are listed separately."""
 
 
 @dataclass(frozen=True, slots=True)
 class HistoryLine:
-    """Something that happened to somebody: when, at which station, and what. `is_undone`: it no longer
-    counts, and the text says so."""
+    """An event in a person's history. Where `is_undone`, it no longer counts, and the text says so."""
 
     at: datetime
     station: str
@@ -55,9 +54,9 @@ class _Event:
 
 
 def history(shoot: Shoot, person_id: int) -> list[HistoryLine]:
-    """Everything that concerns this person, in the order in which it happened: the list, the door, their
-    deck cards as far as the next holder, slates shown, what hands decided about their frames, and what became
-    of their pictures after the shoot.
+    """Everything that concerns this person, in the order in which it happened: the roster, check-in, their
+    deck cards up to the next holder, slates shown, overrides of their frames, and what became of their
+    pictures after the shoot.
 
     Times are aware. Raises Problem when there is no such person.
     """
@@ -76,7 +75,7 @@ def history(shoot: Shoot, person_id: int) -> list[HistoryLine]:
 
 
 def _events(session: Session, person_id: int, undone: frozenset[int]) -> list[_Event]:
-    """Theirs, those of cards that they held, and those of frames that were or are theirs."""
+    """The person's own events, and those of cards that they held and of frames that were or are theirs."""
     own = _read(session, EventRow.person_id == person_id)
     cards = {event.card for event in own if event.kind is EventKind.CARD_TIED and event.card is not None}
     frames = {event.frame for event in own if event.frame is not None}
@@ -95,7 +94,7 @@ def _events(session: Session, person_id: int, undone: frozenset[int]) -> list[_E
 
 
 def _handed_on(assignments: Iterable[_Event], person_id: int, undone: frozenset[int]) -> list[_Event]:
-    """Of the ties of their cards to others, those that took a card from them."""
+    """The card assignments that took a card from this person."""
     holder: dict[int | None, int | None] = {}
     taken: list[_Event] = []
     for tie in assignments:
@@ -127,7 +126,7 @@ def _read(session: Session, which: Any) -> list[_Event]:
 
 
 def _together(events: Iterable[_Event], undone: frozenset[int]) -> list[list[_Event]]:
-    """Decisions about several frames made at one go are told as one."""
+    """Group decisions about several frames that were made together."""
     groups: list[list[_Event]] = []
     for event in events:
         last = groups[-1][-1] if groups else None
@@ -146,7 +145,7 @@ def _together(events: Iterable[_Event], undone: frozenset[int]) -> list[list[_Ev
 
 
 class _EventTexts:
-    """What happened, in words, with the names of cards, frames and other people looked up once."""
+    """Words for events, with the names of cards, frames and other people looked up once."""
 
     def __init__(self, session: Session, person_id: int, events: list[_Event]) -> None:
         self._person = person_id
@@ -164,6 +163,7 @@ class _EventTexts:
         self._walk_in = bool(session.exec(select(Person.walk_in).where(Person.id == person_id)).one())
 
     def of(self, group: list[_Event]) -> str:
+        """The text of a group of events; empty where there is nothing to say."""
         event = group[0]
         if event.kind in AFTERWARDS:
             is_own = event.person == self._person
@@ -270,7 +270,7 @@ def _value(text: object) -> str:
 
 
 def _frame_names(session: Session, frames: set[int]) -> dict[int | None, str]:
-    """What frames are called: `A:1043`, or their file's name where there is no counter."""
+    """Labels of frames: `A:1043`, or the file's name where there is no counter."""
     named: dict[int | None, str] = {}
     listed = sorted(frames)
     for start in range(0, len(listed), 500):

@@ -1,4 +1,9 @@
-"""The stage of a person: how far they have come from the list to the finished picture."""
+"""Status of a person: their stage from the roster to the finished picture, and what they wait for.
+
+Nothing in the record says yet that somebody declined or is put down for a make-up day: a no to publishing is
+no refusal to be photographed, and a later day may be one of the shoot's own. Absent people are on the make-up
+day's list.
+"""
 
 from __future__ import annotations
 
@@ -34,33 +39,34 @@ ON_THE_DAY = (Stage.EXPECTED, Stage.ARRIVED, Stage.PHOTOGRAPHED)
 
 @dataclass(frozen=True, slots=True)
 class PersonStatus:
-    """A person with everything that the screens show of them.
-
-    `arrived` and `station` are when and where they arrived, `arrival` the id of that event; `shown` is when
-    their slate was last shown. `cards` are the numbers of the deck cards that they hold now, the last tied
-    last. `first_frame` is the shoot time of their first frame.
-    """
+    """A person with everything that screens show about them."""
 
     person: RosterPerson
     stage: Stage
     arrived: datetime | None
+    """When they arrived."""
     frames: int
     role: str = ""
     slot: str = ""
     consent: str = ""
     note: str = ""
     spoken: str = ""
-    """How the name is said."""
+    """How the name is pronounced."""
     language: str = ""
-    """What they are written to in, as the list has it."""
+    """The language to write to them in, as in the roster."""
     walk_in: bool = False
     confirmed: bool = False
-    """Somebody said that the name as it now stands is spelt right."""
+    """Whether the current spelling of the name was confirmed."""
     station: str = ""
+    """Where they arrived."""
     arrival: int | None = None
+    """Id of the event of their arrival."""
     cards: tuple[int, ...] = ()
+    """Numbers of the deck cards that they hold, in the order of assignment."""
     shown: datetime | None = None
+    """When their slate was last shown."""
     first_frame: datetime | None = None
+    """Shoot time of their first frame."""
     pictures: PictureStatus = NO_PICTURES
     """What became of their pictures after the shoot."""
 
@@ -71,20 +77,20 @@ class PersonStatus:
 
     @property
     def card(self) -> int | None:
-        """The number of the deck card that was tied to them last and is still theirs."""
+        """The number of the deck card that was assigned to them last and is still theirs."""
         return self.cards[-1] if self.cards else None
 
     @property
     def counts(self) -> bool:
-        """Withdrawn people count only once something happened to them."""
+        """Whether the person is counted: withdrawn people only once something happened to them."""
         return not self.person.withdrawn or self.stage is not Stage.EXPECTED
 
 
 def stage_of(arrived: bool, frames: int, after: PictureStatus = NO_PICTURES) -> Stage:
-    """The furthest that somebody has come. Frames under a name count even where nobody checked the person in.
+    """The furthest stage that a person has reached. Frames named for them count even without a check-in.
 
-    With several picks, the one that is least far counts: the person still waits for it. Somebody who was
-    handed finished pictures without having chosen any has been served.
+    With several picks, the one that is least far counts: the person still waits for it. A person who received
+    finished pictures without having picked any is served.
     """
     if after.picks:
         return min((stage_of_pick(pick) for pick in after.picks), key=_PLACE.__getitem__)
@@ -101,8 +107,8 @@ _PLACE = {stage: place for place, stage in enumerate(Stage)}
 
 
 def stage_of_pick(pick: Pick) -> Stage:
-    """How far one picture of somebody's choice is. What happened last counts: a delivered picture that is
-    retouched once more is at retouch again until it is back, and then waits to be delivered again."""
+    """The stage of one pick. The last event counts: a delivered picture that is retouched once more is at
+    retouch again until it is back, and then waits to be delivered again."""
     out = max((moment for moment in (pick.sent, pick.sent_back) if moment), default=None)
     since = pick.received or out
     if pick.delivered is not None and (since is None or since <= pick.delivered):
@@ -113,14 +119,14 @@ def stage_of_pick(pick: Pick) -> Stage:
 
 
 def count_stages(everybody: Iterable[PersonStatus]) -> dict[Stage, int]:
-    """How many are at each stage now; `cumulative_counts` is what is shown of it. Withdrawn people count only
-    once something happened to them."""
+    """Number of people at each stage now; `cumulative_counts` turns it into what is shown. Withdrawn people
+    count only once something happened to them."""
     counts = Counter(s.stage for s in everybody if s.counts)
     return {stage: counts[stage] for stage in Stage}
 
 
 def count_groups(everybody: Iterable[PersonStatus]) -> dict[str, dict[Stage, int]]:
-    """The same for each group, by its name; those without a group come last, under the empty text."""
+    """The same for each group, by its name; people without a group come last, under the empty text."""
     groups: dict[str, list[PersonStatus]] = defaultdict(list)
     for s in everybody:
         if s.counts:
@@ -130,42 +136,35 @@ def count_groups(everybody: Iterable[PersonStatus]) -> dict[str, dict[Stage, int
 
 
 def count_withheld(everybody: Iterable[PersonStatus]) -> dict[WithholdingReason, int]:
-    """How many of those who count are not published, by reason: everywhere the same number."""
+    """Number of counted people who are not published, by reason."""
     return count_reasons(s.publication for s in everybody if s.counts)
 
 
 def count_reached(stages: Mapping[Stage, int], stage: Stage) -> int:
-    """How many of these counts have come to a stage, or further."""
+    """Number of people in these counts who have reached a stage, or a further one."""
     return sum(count for other, count in stages.items() if _PLACE[other] >= _PLACE[stage])
 
 
 def cumulative_counts(stages: Mapping[Stage, int]) -> dict[Stage, int]:
-    """The counts that are shown and reported, out of how many are at each stage: for every stage but the
-    first how many have come to it, or further; for `EXPECTED` how many have not come yet."""
+    """The counts that are shown and reported: for every stage but the first how many people have reached it;
+    for `EXPECTED` how many have not come yet."""
     return {
         stage: stages[stage] if stage is Stage.EXPECTED else count_reached(stages, stage) for stage in Stage
     }
 
 
 def stages_to_show(stages: Mapping[Stage, int]) -> list[Stage]:
-    """The stages worth telling of these counts: those of the day, and of the later ones those that somebody
-    is at."""
+    """The stages to show for these counts: those of the day, and later stages that somebody is at."""
     return [stage for stage in Stage if stage in ON_THE_DAY or stages.get(stage)]
 
 
-# TODO Beside the stages: who is absent.
-# TODO
-# TODO That somebody declined, or is put down for a make-up day, nothing in the record says yet: a no to
-# publishing TODO is no refusal to be photographed, and a later day may be one of the shoot's own. Whoever is
-# absent stands on TODO the make-up day's list.
-
 ABSENT = "absent"
-"""Expected still, and the shoot is over."""
+"""Stage word of a person who is still expected when the shoot is over."""
 
 
 def shoot_is_over(day: date | None, arrivals: Iterable[datetime], now: datetime) -> bool:
-    """Whether the shoot's last day has passed: `day`, or the last on which somebody arrived where that is
-    later, for a shoot of several days. False where neither is known. `now` is in the shoot's zone."""
+    """Whether the shoot's last day has passed: `day`, or the last day on which somebody arrived where that is
+    later. False where neither is known. `now` is in the shoot's zone."""
     last = max(arrivals, default=None)
     days = [day] if day is not None else []
     if last is not None:
@@ -174,28 +173,25 @@ def shoot_is_over(day: date | None, arrivals: Iterable[datetime], now: datetime)
 
 
 def is_over(shoot: Shoot, everybody: Iterable[PersonStatus]) -> bool:
-    """The same for a shoot, with everybody of it."""
+    """The same for a shoot and everybody in it."""
     day = date.fromisoformat(shoot.settings.date) if shoot.settings.date else None
     return shoot_is_over(day, (s.arrived for s in everybody if s.arrived is not None), shoot.now())
 
 
 def is_absent(status: PersonStatus, over: bool) -> bool:
-    """Whether somebody who counts never came, once the shoot is over."""
+    """Whether a counted person never came, once the shoot is over."""
     return over and status.counts and status.stage is Stage.EXPECTED
 
 
 def stage_word(status: PersonStatus, over: bool) -> str:
-    """How somebody stands, in a word: their stage, else that they are absent or withdrawn."""
+    """A person's status in a word: their stage, absent, or withdrawn."""
     if status.person.withdrawn:
         return "withdrawn"
     return ABSENT if is_absent(status, over) else status.stage.value
 
 
-# TODO Who waits for what, and since when: what is left to do between the shoot and the last delivery.
-
-
 class WaitingFor(StrEnum):
-    """What somebody waits for, or is waited for, in the order in which it comes."""
+    """What a person waits for, or is waited for, in the order of the work."""
 
     PROOF = "proof"
     PICKS = "picks"
@@ -211,7 +207,7 @@ WAITING_TEXTS = {
     WaitingFor.RETOUCH: "sent, not back",
     WaitingFor.DELIVERY: "back, not delivered",
 }
-"""The same in words."""
+"""Descriptions for screens."""
 
 _AT = {
     Stage.PHOTOGRAPHED: WaitingFor.PROOF,
@@ -224,8 +220,8 @@ _AT = {
 
 @dataclass(frozen=True, slots=True)
 class OpenWork:
-    """Somebody who waits. `since` is aware, None where no time is known; for a proof it is that of the
-    arrival, else that of the first frame."""
+    """A person who waits. `since` is aware, None where no time is known; for a proof it is the time of
+    arrival, else of the first frame."""
 
     status: PersonStatus
     what: WaitingFor
@@ -233,7 +229,7 @@ class OpenWork:
 
 
 def open_work_of(status: PersonStatus) -> OpenWork | None:
-    """What somebody waits for now; None for whoever is not photographed yet, or has everything."""
+    """What a person waits for now; None before they are photographed, and once they have everything."""
     what = _AT.get(status.stage)
     return None if what is None else OpenWork(status, what, _since(status, what))
 
@@ -252,7 +248,7 @@ def _since(status: PersonStatus, what: WaitingFor) -> datetime | None:
 
 
 def open_work(everybody: Iterable[PersonStatus], now: datetime) -> dict[WaitingFor, list[OpenWork]]:
-    """Everybody who waits, by what for, longest first; times that lie ahead, or that nobody knows, last."""
+    """Everybody who waits, by what for, longest first; times in the future and unknown times last."""
     groups: dict[WaitingFor, list[OpenWork]] = {what: [] for what in WaitingFor}
     for person in everybody:
         if (waits := open_work_of(person)) is not None:

@@ -1,4 +1,4 @@
-"""After the shoot: what became of each person's pictures, from the record."""
+"""Status of each person's pictures after the shoot, from the record."""
 
 from __future__ import annotations
 
@@ -23,49 +23,51 @@ PICTURE_KINDS = (
     EventKind.REMINDED,
     EventKind.INVITED,
 )
-"""What happens to a person's pictures after the shoot."""
+"""Events about a person's pictures after the shoot."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pick:
-    """One frame of somebody's choice and how far it is. Moments are None where it has not come to that.
-
-    `batch` and `version` are those in which it went out last; `file` is the accepted retouched file, a path
-    in the shoot's folder, and `sha256` its content; `reason` is why it was last sent back.
-    """
+    """A frame that a person picked. Times are None for steps not reached."""
 
     frame: int
     note: str = ""
     batch: str = ""
+    """The last batch that it went out with."""
     version: int = 0
+    """Its version in that batch."""
     sent: datetime | None = None
     received: datetime | None = None
     file: str = ""
+    """The accepted retouched file, as a path in the shoot's folder."""
     sha256: str = ""
+    """Its content."""
     sent_back: datetime | None = None
     reason: str = ""
+    """Why it was last sent back."""
     delivered: datetime | None = None
 
     @property
     def at_retouch(self) -> bool:
-        """Out, and not back accepted."""
+        """Whether it is out and not accepted back."""
         return self.sent is not None and self.received is None
 
 
 @dataclass(frozen=True, slots=True)
 class PictureStatus:
-    """Where one person stands after the shoot. `note` is their word to the retoucher about all pictures."""
+    """The status of one person's pictures."""
 
     proofed: datetime | None = None
     page: str = ""
     picked: datetime | None = None
     picks: tuple[Pick, ...] = ()
     note: str = ""
+    """The person's note to the retoucher about all pictures."""
     reminded: datetime | None = None
     invited: datetime | None = None
     """When a mail was last written that their proofs are ready."""
     delivered: datetime | None = None
-    """When a finished file of theirs was last handed over, also of a frame that is not among the picks."""
+    """When a finished file was last handed over to them, also of a frame that is not among the picks."""
 
 
 NO_PICTURES = PictureStatus()
@@ -73,7 +75,7 @@ NO_PICTURES = PictureStatus()
 
 @dataclass(slots=True)
 class _Frame:
-    """What happened to one frame of one person."""
+    """Events of one frame of one person."""
 
     sent: Event | None = None
     received: Event | None = None
@@ -81,6 +83,7 @@ class _Frame:
     delivered: Event | None = None
 
     def take(self, event: Event) -> None:
+        """Apply the next event."""
         if event.kind is EventKind.SENT:
             self.sent, self.received = event, None
         elif event.kind is EventKind.RECEIVED:
@@ -101,8 +104,8 @@ class _Person:
 
 
 def picture_statuses(events: Iterable[Event]) -> dict[int, PictureStatus]:
-    """Person id -> how far their pictures are; events in the order in which they happened, undone ones left
-    out. People to whom nothing of it happened are not there."""
+    """Picture status by person id, from events in the order in which they happened, without undone events.
+    People without such events are left out."""
     people: dict[int, _Person] = defaultdict(_Person)
     for event in events:
         if event.person_id is None:
@@ -162,8 +165,8 @@ def _picked(frame: int, note: str, facts: _Frame) -> Pick:
 def read_picture_statuses(
     session: Session, ids: Collection[int] | None = None, undone: Collection[int] | None = None
 ) -> dict[int, PictureStatus]:
-    """The same, out of the store; of `ids`, few enough for one query, only those. `undone` are the ids of the
-    events that no longer count, where they are known already."""
+    """The same from the store; for `ids` (few enough for one query), only those people. `undone` are the ids
+    of undone events, where they are known already."""
     wanted: Any = (
         select(
             EventRow.id, EventRow.at, EventRow.kind, EventRow.person_id, EventRow.frame_id, EventRow.details
@@ -182,7 +185,7 @@ def read_picture_statuses(
 
 
 def picked_by(session: Session, frames: Collection[int]) -> list[tuple[int, Pick]]:
-    """Who has picked any of these frames: (person's id, pick), in the order of people."""
+    """Picks of any of these frames: (person id, pick), in the order of people."""
     return [
         (person, pick)
         for person, after in sorted(read_picture_statuses(session).items())

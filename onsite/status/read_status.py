@@ -1,4 +1,4 @@
-"""How people stand, out of the store: everybody at once, or the few to whom something happened."""
+"""Reads people's status from the store: everybody, or the few whose events are new."""
 
 from __future__ import annotations
 
@@ -22,12 +22,12 @@ from onsite.store.schema import DeckCard, EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
 DOOR_KINDS = (EventKind.ARRIVED, EventKind.CARD_TIED, EventKind.SLATE_SHOWN, EventKind.CONFIRMED)
-"""What happened on the day that a standing is made from."""
+"""Events of the day that a status is computed from."""
 
 
 @dataclass(frozen=True, slots=True)
 class PhotographedFrames:
-    """How many frames are under somebody's name, and the shoot time of the first."""
+    """Number of frames named for a person, and the shoot time of the first."""
 
     frames: int = 0
     first: datetime | None = None
@@ -38,7 +38,7 @@ NOT_PHOTOGRAPHED = PhotographedFrames()
 
 @dataclass(slots=True)
 class _DoorFacts:
-    """What the record says of one person."""
+    """What the record says about one person's day."""
 
     arrived: datetime | None = None
     station: str = ""
@@ -46,7 +46,7 @@ class _DoorFacts:
     shown: datetime | None = None
     confirmed: str | None = None
     cards: dict[int, None] = field(default_factory=dict)
-    """Ids of the cards that were ever theirs, the last tied last."""
+    """Ids of all cards ever assigned to them, in the order of assignment."""
 
 
 def read_everybody(session: Session, shoot: Shoot) -> dict[int, PersonStatus]:
@@ -66,8 +66,8 @@ def read_statuses_of(
     shot: Mapping[int, PhotographedFrames],
     ids: Collection[int] | None = None,
 ) -> dict[int, PersonStatus]:
-    """How everybody stands, or those of `ids`, which are few. `numbers` are those of the cards by id,
-    `holder` is who holds a card, by its id."""
+    """The status of everybody, or of the few in `ids`. `numbers` are the cards' numbers and `holder` their
+    holders, by card id."""
     door_facts = _door_facts(session, undone, ids)
     more = _more(session, ids)
     after = read_picture_statuses(session, ids, undone)
@@ -136,7 +136,8 @@ def _door_facts(
 
 
 def _add_confirmed(session: Session, confirmed: dict[int, _DoorFacts], ids: Collection[int] | None) -> None:
-    """The names that were confirmed: the only details read, since reading them takes as long as all else."""
+    """Add the confirmed names. Only these details are read, since reading them takes as long as everything
+    else."""
     if not confirmed:
         return
     wanted = select(EventRow.id, EventRow.details).where(EventRow.kind == EventKind.CONFIRMED.value)
@@ -148,7 +149,7 @@ def _add_confirmed(session: Session, confirmed: dict[int, _DoorFacts], ids: Coll
 
 
 def _more(session: Session, ids: Collection[int] | None) -> dict[int, tuple[Any, ...]]:
-    """Role, slot, consent, note, how the name is said, the language, and whether a walk-in."""
+    """Role, slot, consent, note, pronunciation, language, and whether a walk-in, by person id."""
     wanted: Any = select(
         Person.id,
         Person.role,
@@ -165,7 +166,7 @@ def _more(session: Session, ids: Collection[int] | None) -> dict[int, tuple[Any,
 
 
 def card_numbers(session: Session) -> dict[int, int]:
-    """Card id -> number."""
+    """Deck card numbers by card id."""
     return {
         card: number
         for card, number in session.exec(select(DeckCard.id, DeckCard.number))
@@ -176,7 +177,7 @@ def card_numbers(session: Session) -> dict[int, int]:
 def holders(
     session: Session, undone: Collection[int], cards: Collection[int] | None = None
 ) -> dict[int, int]:
-    """Card id -> the id of the person who holds it now; of `cards`, few, only those."""
+    """Current holders by card id; for `cards` (few), only those."""
     wanted = (
         select(EventRow.id, EventRow.card_id, EventRow.person_id)
         .where(EventRow.kind == EventKind.CARD_TIED.value)
@@ -192,7 +193,7 @@ def holders(
 
 
 def photographed_frames(session: Session, shoot: Shoot) -> dict[int, PhotographedFrames]:
-    """The frames under each person's name, as last matched."""
+    """Frames named for each person, as last matched."""
     zone, wrong = camera_zone(shoot), wrong_clocks(session)
     found: dict[int, PhotographedFrames] = {}
     for person, count, first in _counted(session, zone, wrong) + _corrected_times(session, zone, wrong):
@@ -203,11 +204,11 @@ def photographed_frames(session: Session, shoot: Shoot) -> dict[int, Photographe
 
 
 _FrameTimes = list[tuple[int, int, datetime | None]]
-"""A person with the number of some frames and the shoot time of the first."""
+"""(person, number of frames, shoot time of the first)."""
 
 
 def _counted(session: Session, zone: timezone, wrong: Collection[int]) -> _FrameTimes:
-    """The frames of cameras whose clocks are right."""
+    """Frames of cameras whose clocks are right."""
     wanted: Any = (
         select(VerdictRow.person_id, Frame.utc_offset, func.count(), func.min(Frame.taken))
         .join(Frame, col(Frame.id) == col(VerdictRow.frame_id))
@@ -219,7 +220,7 @@ def _counted(session: Session, zone: timezone, wrong: Collection[int]) -> _Frame
 
 
 def _corrected_times(session: Session, zone: timezone, wrong: Collection[int]) -> _FrameTimes:
-    """The frames of the other cameras, one by one."""
+    """Frames of the other cameras, one by one."""
     if not wrong:
         return []
     times = corrected_times(session, zone, wrong)
@@ -241,7 +242,7 @@ def _moment(taken: datetime | None, offset: int | None, zone: timezone) -> datet
 
 
 def read_person_statuses(shoot: Shoot) -> list[PersonStatus]:
-    """Everybody, in the order of the roster, as things stand now."""
+    """Everybody, in the order of the roster, after updating the match."""
     from onsite.reconcile.current_match import update_match
 
     update_match(shoot)
@@ -249,13 +250,11 @@ def read_person_statuses(shoot: Shoot) -> list[PersonStatus]:
         return list(read_everybody(session, shoot).values())
 
 
-# TODO Python's garbage collector out of the way while very many objects are made that stay.
-
-
 @contextmanager
 def collector_paused(then: Callable[[], None] | None = None) -> Iterator[None]:
-    """Pauses it, since it would go through all of them again and again. `then` is called before it goes on
-    where nothing went wrong: with `gc.freeze` it leaves what was made alone for good."""
+    """Pause Python's garbage collector while very many lasting objects are made: it would scan them again and
+    again. `then` is called before it resumes, unless there was an error: with `gc.freeze` it exempts the new
+    objects for good."""
     was_on = gc.isenabled()
     gc.disable()
     try:

@@ -1,4 +1,4 @@
-"""Batches at retouch: who has them, until when, and how much of them is back."""
+"""Batches at retouch: who has them, when they are due, and how much of each is back."""
 
 from __future__ import annotations
 
@@ -20,62 +20,71 @@ KINDS = (EventKind.BATCH, EventKind.SENT, EventKind.RECEIVED, EventKind.SENT_BAC
 
 @dataclass(frozen=True, slots=True)
 class BatchFrame:
-    """One frame in the batch that it went out with last. `version` is the one that is awaited, or that came
-    back; `received` is when it was accepted, `sha256` its content then; `again` where it is awaited once
-    more, `reason` why it was last sent back; `refused` are the contents that were sent back."""
+    """A frame in the last batch that it went out with."""
 
     frame: int
     person: int
     batch: str
     file: str = ""
     version: int = 1
+    """The version that is awaited, or that came back."""
     received: datetime | None = None
+    """When it was accepted."""
     sha256: str = ""
+    """Content of the accepted file."""
     again: bool = False
+    """Whether it was sent back and is awaited again."""
     reason: str = ""
+    """Why it was last sent back."""
     refused: frozenset[str] = frozenset()
+    """Contents that were sent back."""
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """A batch as it was sent. `files` went out with it; `frames` are those that did not go out again with a
-    later one. `price` is that of the whole batch. None where there is no due date or no price."""
+    """A batch as sent."""
 
     name: str
     retoucher: str = ""
     folder: str = ""
     sent: datetime | None = None
     due: date | None = None
+    """None without a due date."""
     price: Decimal | None = None
+    """Price of the whole batch; None without a price."""
     currency: str = ""
     files: int = 0
+    """Number of files that went out with it."""
     frames: tuple[BatchFrame, ...] = ()
+    """Frames that did not go out again with a later batch."""
 
     @property
     def awaited(self) -> tuple[BatchFrame, ...]:
-        """What is not back."""
+        """Frames that are not back."""
         return tuple(out for out in self.frames if out.received is None)
 
     @property
     def out(self) -> int:
+        """Number of frames that are not back."""
         return len(self.awaited)
 
     @property
     def back(self) -> int:
+        """Number of frames that are back."""
         return len(self.frames) - self.out
 
     @property
     def sent_back(self) -> int:
-        """How many were back and are to be done once more."""
+        """Number of frames that came back and are to be done again."""
         return sum(out.again for out in self.frames)
 
     def overdue(self, today: date) -> bool:
-        """Whether something of it should have been back before today."""
+        """Whether any frame of it was due before today."""
         return self.out > 0 and self.due is not None and self.due < today
 
 
 def batches_from_events(events: Iterable[Event]) -> list[Batch]:
-    """The batches from the record, in the order in which they went out; events as they happened."""
+    """Batches from events in the order in which they happened, in the order in which they went out."""
     batches: dict[str, Batch] = {}
     files: dict[str, set[int]] = defaultdict(set)
     frames: dict[int, BatchFrame] = {}
@@ -137,7 +146,7 @@ def _decided(out: BatchFrame, event: Event) -> BatchFrame:
 
 
 def read_batches(session: Session) -> list[Batch]:
-    """The same, out of the store."""
+    """The same from the store."""
     return batches_from_events(read_events(session, KINDS))
 
 
@@ -147,19 +156,19 @@ def frames_at_retouch(batches: Iterable[Batch]) -> dict[int, BatchFrame]:
 
 
 def next_name(batches: Iterable[Batch]) -> str:
-    """A name that no batch has."""
+    """An unused name for a batch."""
     taken = {batch.name for batch in batches}
     return next(name for n in range(1, len(taken) + 2) if (name := f"batch-{n}") not in taken)
 
 
 def newest_change(session: Session) -> int:
-    """The id of the last event that may change a batch, 0 when there is none."""
+    """The id of the last event that may change a batch; 0 where there is none."""
     kinds = [kind.value for kind in (*KINDS, EventKind.UNDONE)]
     return session.exec(select(func.max(EventRow.id)).where(col(EventRow.kind).in_(kinds))).one() or 0
 
 
 def most_urgent_first(batches: Iterable[Batch], today: date) -> list[Batch]:
-    """Overdue ones first, then what is out by its due date, then what is all back, the last sent first."""
+    """Batches by urgency: overdue, then out by due date, then all back; the last sent first."""
 
     def urgency(batch: Batch) -> tuple[bool, bool, date, float]:
         sent = batch.sent.timestamp() if batch.sent else 0.0

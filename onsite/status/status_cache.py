@@ -1,4 +1,4 @@
-"""Everybody with how they stand: read once, then kept up to date by what has happened since."""
+"""Cache of everybody's status for screens: read once, then updated by new events."""
 
 from __future__ import annotations
 
@@ -32,33 +32,40 @@ from onsite.store.schema import DeckCard, EventRow
 from onsite.store.shoot import Shoot
 
 _MUCH = 200
-"""After so many events or people at once, such as a new list, everybody is read again."""
+"""With more events or people at once, such as a new list, everybody is read again."""
 
 _CHANGES_PEOPLE = (*DOOR_KINDS, *PICTURE_KINDS, EventKind.LISTED, EventKind.CHANGED, EventKind.WITHDRAWN)
 
 
 @dataclass(frozen=True, slots=True)
 class _CachedState:
-    """What is known at one moment. Never altered: a newer one takes its place."""
+    """A snapshot of everything known. Never altered, only replaced."""
 
     statuses: Mapping[int, PersonStatus] = field(default_factory=dict)
     newest: int = -1
+    """Id of the last event read."""
     matched: int = -1
+    """The last event that the match knew."""
     undone: frozenset[int] = frozenset()
+    """Ids of undone events."""
     numbers: Mapping[int, int] = field(default_factory=dict)
+    """Deck card numbers by card id."""
     holder: Mapping[int, int] = field(default_factory=dict)
+    """Holders of deck cards by card id."""
     codes: Mapping[str, int] = field(default_factory=dict)
+    """People by slate code."""
     cards: Mapping[str, int] = field(default_factory=dict)
+    """Deck card numbers by slate code."""
     asks_consent: bool = False
     """Whether the client's list has answers about consent."""
 
 
 class StatusCache:
-    """Everybody of a shoot, for screens.
+    """Everybody's status in a shoot, for screens.
 
-    `catch_up` is called in a worker thread and takes what is new out of the store; it never matches. All
-    else only looks at what is in memory and may be called in any thread at any time, without waiting: what
-    is known is replaced as a whole, so keep a mapping in a variable where it is looked at more than once.
+    `catch_up` is called in a worker thread and reads new events from the store; it never matches. Everything
+    else only reads memory and may be called in any thread at any time, without waiting: the state is replaced
+    as a whole, so keep a mapping in a variable where it is read more than once.
     """
 
     def __init__(self) -> None:
@@ -70,42 +77,42 @@ class StatusCache:
 
     @property
     def statuses(self) -> Mapping[int, PersonStatus]:
-        """By id, in the order of the roster."""
+        """By person id, in the order of the roster."""
         return self._known.statuses
 
     @property
     def finder(self) -> PersonFinder:
-        """Finds them; a hit may be a moment older or younger than `statuses`."""
+        """Search over the people; a hit may be a moment older or newer than `statuses`."""
         return self._finder
 
     @property
     def newest(self) -> int:
-        """The id of the last event that is known, to be compared with `record.newest_event`; -1 at first."""
+        """Id of the last event read, comparable with `events.newest_event_id`; -1 at first."""
         return self._known.newest
 
     @property
     def matched(self) -> int:
-        """The last event that the match knew from which the frames are; -1 when there was none."""
+        """The last event known to the match that the frames come from; -1 without a match."""
         return self._known.matched
 
     @property
     def is_settled(self) -> bool:
-        """Whether that match knew everything that may change a name (`wrap.keep.is_settled`)."""
+        """Whether that match knew every event that may change a name (`keep_match.is_match_newest`)."""
         return self._settled
 
     @property
     def codes(self) -> Mapping[str, int]:
-        """Slate code -> id of the person whose it is."""
+        """Person ids by slate code."""
         return self._known.codes
 
     @property
     def cards(self) -> Mapping[str, int]:
-        """Slate code of a deck card -> its number."""
+        """Deck card numbers by slate code."""
         return self._known.cards
 
     @property
     def asks_consent(self) -> bool:
-        """Whether the client's list has answers about consent: see `roster.publication`."""
+        """Whether the client's list has answers about consent (see `roster.publication`)."""
         return self._known.asks_consent
 
     @property
@@ -115,7 +122,7 @@ class StatusCache:
         return tuple(sorted(groups, key=group_sort_key))
 
     def holder(self, card: int) -> PersonStatus | None:
-        """Who holds the deck card of that number now."""
+        """The current holder of the deck card with this number."""
         known = self._known
         for card_id, number in known.numbers.items():
             if number == card:
@@ -123,11 +130,11 @@ class StatusCache:
         return None
 
     def latest(self, limit: int) -> list[PersonStatus]:
-        """Who was checked in last, the last one first."""
+        """The people checked in last, latest first."""
         return recent_arrivals(self.statuses.values(), limit)
 
     def arrived(self, arrival: Arrival) -> None:
-        """Shows an arrival that was just written here at once, before it is read back."""
+        """Show an arrival that was just recorded here at once, before it is read back."""
         person = arrival.person
         with self._replacing:
             known = self._known
@@ -147,21 +154,21 @@ class StatusCache:
         self._finder.add_or_replace(person)
 
     def catch_up(self, shoot: Shoot) -> frozenset[int]:
-        """Reads what has happened since, and returns the ids of the people who stand differently now.
+        """Read new events, and return the ids of the people whose status changed.
 
-        The first time that is everybody. Raises Problem when the store does not answer; then nothing changes.
+        At first that is everybody. Raises Problem when the store does not answer; then nothing changes.
         """
         with self._catching_up, shoot.reading() as session:
             known = self._known
             newest, matched = newest_event_id(session), matched_until(session)
             self._settled = is_match_newest(session)
-            if matched < 0:  # a match is being kept, and the frames stay those of the one before until it is
+            if matched < 0:  # a match is being stored: keep the frames of the one before until it is complete
                 matched = known.matched
             if newest == known.newest and matched == known.matched:
                 return frozenset()
             touched = _touched(session, known.newest) if known.newest >= 0 else None
             if known.asks_consent != asks_consent(session):
-                touched = None  # whoever has no answer may not be published from now on
+                touched = None  # people without an answer may not be published from now on
             elif touched is not None and touched[0] & known.statuses.keys() & removed_ids(session):
                 touched = None
             if touched is None:
@@ -171,7 +178,7 @@ class StatusCache:
             return self._go_on(session, replace(known, newest=newest, matched=matched), shot, *touched)
 
     def _start(self, session: Session, shoot: Shoot, newest: int, matched: int) -> frozenset[int]:
-        """Reads everybody."""
+        """Read everybody."""
         undone = undone_event_ids(session)
         numbers, holder = card_numbers(session), holders(session, undone)
         statuses = read_statuses_of(session, undone, numbers, holder, photographed_frames(session, shoot))
@@ -201,7 +208,7 @@ class StatusCache:
         people: set[int],
         cards: set[int],
     ) -> frozenset[int]:
-        """Reads the few people and cards to whom something happened, and who has other frames now."""
+        """Read the few people and cards with new events, and the people whose frames changed."""
         if people or cards:
             known = replace(known, undone=undone_event_ids(session))
         if len(known.numbers) != _deck_size(session):
@@ -229,7 +236,7 @@ class StatusCache:
 
 
 def _touched(session: Session, newest: int) -> tuple[set[int], set[int]] | None:
-    """The ids of people and of cards to whom something has happened since; None where it was much."""
+    """The ids of people and of cards with events after `newest`; None where there are too many."""
     kinds = [kind.value for kind in (*_CHANGES_PEOPLE, EventKind.UNDONE)]
     wanted = select(EventRow.kind, EventRow.person_id, EventRow.card_id, EventRow.details).where(
         col(EventRow.kind).in_(kinds)
@@ -256,7 +263,7 @@ def _changed_photographed(
     shot: Mapping[int, PhotographedFrames],
     fresh: Mapping[int, PersonStatus],
 ) -> dict[int, PersonStatus]:
-    """The others who have other frames than before, as a new match says."""
+    """The other people whose frames changed with a new match."""
     changed = {}
     for person_id, s in statuses.items():
         has = shot.get(person_id, NOT_PHOTOGRAPHED)

@@ -5,12 +5,64 @@ Run: python -m tests.bench.bench_days [--days 20] [--people 300] [--seed 0] [--o
 
 One row for a clean day, one for each accident alone (it strikes 5 in 100 people; what can happen to a camera
 happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`). `--only`
-takes names of rows, with commas between. `--uniform` puts everybody in one gown in all rows. `--show` prints
-what is around the first wrong names: the seed, the accidents, and the frames with truth and verdict;
-`--show-loose` the same of frames that are loose though their run has a slate. `look` there is the distance to
-the frame before (`simulated/looks.py` has what is usual).
+takes names of rows, separated by commas. `--uniform` puts everybody in one gown in all rows. `--show` prints
+the frames around the first wrong names: the seed, the accidents, and each frame with truth and verdict;
+`--show-loose` does the same for loose frames whose run has a slate. Its column `look` is the colour distance
+to the frame before (`simulated/looks.py` has typical values).
 
 Days have the seeds from `--seed` on, the same for every row.
+
+Measured on 300 people a day, on seeds that nothing was tuned on. All accidents together strike 1 in 100
+people each, and 15 in 100 cameras and 4 in 10 days for those of clocks, cards and files, so that about one
+person in four has one. `python -m tests.bench.bench_days --days 200 --seed 16000` printed these rows:
+
+| days | frames | wrong | loose, of 100 | without a slate, of 100 | right one first, of 100 | among three |
+| --- | ---: | ---: | ---: | ---: | ---: | ---: |
+| clean | 427,737 | 0 | 0.06 | 0 | 98 | 100 |
+| a second look, in other clothes | 448,534 | 5 | 0.97 | 0.62 | 53 | 70 |
+| on both cameras | 448,418 | 4 | 1.34 | 0.99 | 47 | 49 |
+| slate forgotten | 425,759 | 7 | 3.35 | 3.02 | 68 | 91 |
+| slate does not read | 428,290 | 0 | 3.54 | 4.02 | 66 | 91 |
+| slate not seen at all | 427,737 | 0 | 5.48 | 5.02 | 65 | 90 |
+| tail slates | 427,737 | 0 | 0.10 | 0 | 77 | 100 |
+| slate upside down by mistake | 427,737 | 0 | 0.18 | 0 | 91 | 100 |
+| another shoot's slate | 427,737 | 0 | 4.41 | 5.00 | 66 | 91 |
+| wrong card, put right at once | 430,601 | 0 | 0.19 | 0 | 99 | 100 |
+| next person at once, without a slate | 424,946 | 18 | 4.79 | 4.28 | 61 | 86 |
+| slate shot and left | 422,912 | 13 | 2.40 | 2.18 | 60 | 88 |
+| two people in a frame | 427,737 | 0 | 0.19 | 0 | 97 | 100 |
+| a long pause in a run | 427,737 | 0 | 0.13 | 0 | 99 | 100 |
+| a test of the light | 433,454 | 0 | 1.68 | 1.32 | 92 | 99 |
+| a helper stands in | 433,514 | 3 | 1.72 | 1.33 | 94 | 100 |
+| a badge that does not read | 427,737 | 0 | 0.32 | 0 | 98 | 100 |
+| frames deleted in the camera | 422,083 | 0 | 1.16 | 0.86 | 86 | 97 |
+| a frame that cannot be looked at | 427,737 | 0 | 0.85 | 0.67 | 90 | 98 |
+| the flash does not fire | 427,737 | 0 | 0.27 | 0 | 97 | 100 |
+| clothes of the backdrop's colour | 427,737 | 0 | 0.20 | 0 | 97 | 100 |
+| deck cards used again | 427,737 | 0 | 0.39 | 0 | 78 | 100 |
+| all at once | 464,934 | 21 | 8.48 | 5.49 | 53 | 73 |
+| all at once, in uniform | 464,934 | 34 | 15.99 | 5.49 | 68 | 82 |
+
+On 60 of these days the other accidents, those of the door, of clocks, cards and files, left no wrong name and
+less than 1 in 200 loose beyond what has no slate. Only deck cards that are assigned to their person after the
+frames left wrong names (977 of 128,063 frames): there the record itself errs.
+
+Of the 21 wrong frames of all at once 20 are of one day: its clock was set back an hour, no counter shows it,
+and the frames taken before that on another memory card fit into the break after it, where deck cards had gone
+on to others; in one turn a helper stepped in, dressed alike. The 200 days from 13000 on, looked at
+afterwards, had 14: somebody dressed alike steps in without a slate; a light test is made while the slate's
+owner wears the backdrop's colour; a slate was deleted in the camera. On the 1,000 from 24000 on, looked at
+while tuning, 63 wrong of 2,285,520 are left; nearly all are such turns. On the 800 from 24200 on, the odds
+below which a name stands (`change_points.SURE`) buy this, by the rules as they were before tail slates and
+long pauses after slow starts were weighed as they are now:
+
+| odds | wrong of 1,830,463 | loose, of 100 | in uniform: wrong | loose, of 100 |
+| ---: | ---: | ---: | ---: | ---: |
+| 3 in 1,000 | 62 | 8.0 | 166 | 15.0 |
+| 2 in 1,000 | 50 | 8.5 | 130 | 17.9 |
+| 1 in 1,000 | 36 | 9.4 | 95 | 22.8 |
+| 3 in 10,000 | 28 | 11.7 | 40 | 33.0 |
+| 1 in 10,000 | 20 | 15.4 | 14 | 44.7 |
 """
 
 from __future__ import annotations
@@ -56,7 +108,8 @@ def rows(uniform: bool) -> list[Row]:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """Of one day: its score, the seconds that matching took, and frames told that are wrong or loose."""
+    """Result of one day: its score, the seconds that matching took, and the wrong or loose
+    frames to print."""
 
     score: Score
     seconds: float
@@ -64,7 +117,8 @@ class Outcome:
 
 
 def play(job: tuple[Row, int, int, int, int]) -> Outcome:
-    """A row's day of that seed and so many people; tells so many wrong names, and loose frames."""
+    """Match a row's day of that seed and number of people; describe up to `wrong` wrong names and `loose`
+    loose frames."""
     row, seed, people, wrong, loose = job
     day = simulate(seed, people, row.rates, row.uniform)
     begun = time.perf_counter()
@@ -78,7 +132,7 @@ def play(job: tuple[Row, int, int, int, int]) -> Outcome:
 
 
 def tell(what: str, day: Simulated, found: MatchResult, wanted: Sequence[int], most: int) -> Iterator[str]:
-    """The first of the `wanted` frames, one of each turn, with what is around them."""
+    """Describe the first of the `wanted` frames, one a turn, with the frames around them."""
     verdicts = {verdict.frame: verdict for verdict in found.verdicts}
     frames = {frame.id: frame for frame in day.evidence.frames}
     shown: set[tuple[int, int]] = set()
@@ -121,7 +175,7 @@ def _lines(
 
 
 def _changed(near: Sequence[int], number: int, frames: Mapping[int, FrameEvidence]) -> str:
-    """How far a frame's look is from that of the frame before, where both have one."""
+    """Colour distance to the frame before, where both have a signature."""
     looks = [frames[ident].look for ident in near[max(number - 1, 0) : number + 1]]
     if len(looks) < 2 or looks[0] is None or looks[1] is None or not any(looks[0]) or not any(looks[1]):
         return ""

@@ -2,9 +2,9 @@
 the store's part.
 
 Two made-up shoots on four cameras, nine portraits and a slate for each person, a slate forgotten here and
-there: a big client's week, and a tenth of it as the baseline of the same run. Matching should cost about
-n log n. It runs without the collector of cycles, as in its own process (`wrap.apart`). In the store: how long
-the write lock is held, a decision by hand, the last frames of a camera, the lanes of the day.
+there: a big client's week, and a tenth of it as the baseline of the same run. Matching should cost about n
+log n. It runs without the garbage collector, as in its own process (`reconcile.match_process`). In the store:
+how long the write lock is held, an override, the last frames of a camera, the lanes of the day.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def seconds(evidence: Evidence) -> float:
 
 
 class Locks:
-    """How long the write lock was held, each time: a shoot whose `writing` is timed."""
+    """Durations for which the write lock was held, by a shoot whose `writing` is timed."""
 
     def __init__(self, monkeyed: type[Shoot]) -> None:
         self.held: list[float] = []
