@@ -34,13 +34,16 @@ class Columns:
 
     @property
     def names_people(self) -> bool:
+        """Whether a column names people."""
         return bool(self.people) or self.given >= 0
 
     @property
     def known(self) -> bool:
+        """Whether a column of frames or people was recognised."""
         return bool(self.frames) or self.names_people
 
     def may_hold_frames(self, place: int) -> bool:
+        """Whether the cells at this index may name frames."""
         if self.frames:
             return place in self.frames
         return place not in self.others and place not in (*self.people, self.given, self.family)

@@ -51,7 +51,7 @@ class _PersonRows:
     frames: dict[int, int] = field(default_factory=dict)  # frame -> row
     code: tuple[int, ...] | None = None  # the frames in their pick code
     code_row: int = 0
-    two_codes: bool = False  # two different codes of theirs are in the file
+    two_codes: bool = False  # the file holds two different codes of the person
 
 
 @dataclass(slots=True)
@@ -93,6 +93,7 @@ class PickReader:
 
     @classmethod
     def opened(cls, session: Session, shoot: Shoot, owner: Mapping[int, int]) -> PickReader:
+        """A reader with the indexes of the shoot. `owner` maps frames to people."""
         everybody = read_people(session)
         labels = frame_labels(session)
         meaning = RowInterpreter(
@@ -108,6 +109,7 @@ class PickReader:
         )
 
     def take(self, row: PickRow) -> None:
+        """Takes the next row of the file."""
         self.loaded.rows += 1
         if row.mail is not self._mail:
             self._begin(row.mail)

@@ -136,7 +136,7 @@ class _QuoteFinder:
 
     def _head(self, rows: Sequence[PickRow]) -> bool:
         """Whether the head of another mail begins here: at least three of its fields. At the beginning of a
-        text it is the mail's own head; mails in a mail file come without theirs."""
+        text it is the mail's own head; mails from a mail file come without it."""
         if not self.begun and not self.mail:
             return False
         kinds = _kinds(rows)

@@ -28,7 +28,7 @@ _LOOKED_AT = 1 << 16
 """Bytes from the beginning, and the lines in them, from which encoding and delimiter are detected."""
 
 _LONGEST = 1 << 17
-"""Characters of a line; a list has no longer ones."""
+"""Characters of a line; a file with longer lines is no list."""
 
 _AGREE = 0.8
 """Share of the lines that must have the most common number of cells, for a text to be a table. Our own

@@ -31,7 +31,7 @@ class PersonPicks:
     changed: bool = False  # the picks or their notes are new
     at: datetime | None = None
     note: str = ""  # to all of their picks
-    removed: tuple[tuple[str, str], ...] = ()  # (label, what the frame is now) of picks no longer theirs
+    removed: tuple[tuple[str, str], ...] = ()  # (label, what it is now) of frames they no longer own
     without_it: tuple[tuple[str, str], ...] = ()  # (label, batch) of picks sent to retouch before the note
 
 
@@ -71,6 +71,7 @@ def record_picks(
 
 
 def more_than_agreed(count: int, agreed: int) -> str:
+    """The text that says that there are more picks than agreed."""
     return (
         f"{count} {'pick' if count == 1 else 'picks'}, and {agreed} {'is' if agreed == 1 else 'are'} agreed"
     )
@@ -93,7 +94,7 @@ def choose_picks(
     """Replaces the person's picks by `frames`, chosen while `before` was shown; returns whether they changed.
 
     Raises Problem, and changes nothing, where a frame is not the person's, where more are chosen than agreed,
-    or where other picks of theirs arrived since `before`, so that the newer choice is not overwritten.
+    or where newer picks arrived since `before`: they must not be overwritten.
     """
     owner = frame_owners(current_verdicts(shoot))
     agreed = shoot.settings.agreed.picks

@@ -60,6 +60,7 @@ class ExpectedFiles:
 
     @cached_property
     def awaited(self) -> tuple[int, ...]:
+        """The frames that have not been received."""
         return tuple(frame for frame, out in self.outs.items() if out.received is None)
 
     def others_of(self, out: BatchFrame) -> list[int]:

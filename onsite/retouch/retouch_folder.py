@@ -74,6 +74,7 @@ def remember_batch(
 
 
 def forget_batch(shoot: Shoot, batch: str) -> None:
+    """Deletes what was saved of a batch that was not sent after all."""
     shutil.rmtree(shoot.folder / FOLDER / batch, ignore_errors=True)
 
 
@@ -109,6 +110,7 @@ def _picture(path: Path) -> Image.Image | None:
 
 
 def held_files(shoot: Shoot) -> tuple[HeldFile, ...]:
+    """All returned files that were not accepted, including those sent back. Raises Problem."""
     path = shoot.folder / FOLDER / "returned.json"
     return tuple(HeldFile(**row) for row in _read(path)) if path.is_file() else ()
 

@@ -77,7 +77,7 @@ class DevelopedFiles:
                 self._files[candidate.path.stem.casefold()].append(candidate.path)
 
     def of(self, names: Iterable[str]) -> list[Path]:
-        """The developed files of a frame, whose own files have these names."""
+        """The developed files of a frame, given the names of its own files."""
         stems = {Path(name).stem.casefold() for name in names}
         return [path for stem in sorted(stems) for path in self._files.get(stem, ())]
 

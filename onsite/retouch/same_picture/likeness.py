@@ -2,8 +2,8 @@
 
 The picture is registered to the pick, and the pick's structure is matched in it block by block. In the same
 picture what is found has not moved; in the next frame something has, be it a head by a pixel in 480. What is
-not found, such as a replaced background, is no evidence for either. README.md tells the error rates at the
-limits below.
+not found, such as a replaced background, is no evidence for either. The error rates at these limits are in
+README.md.
 """
 
 from __future__ import annotations
@@ -111,6 +111,7 @@ class Comparable:
         return self._searched.rough_fit(pick.pattern)
 
     def likeness(self, pick: Compared) -> Likeness:
+        """Registers and compares the picture with a pick."""
         place, fit = self._searched.place(pick.pattern)
         if fit < _HOPELESS:
             return Likeness(0.0, 0.0, 0.0, 1.0, 0.0)
@@ -132,7 +133,7 @@ class Comparable:
 def _step(
     pick: Image.Image, structure: Any, other: Image.Image, place: Similarity, reach: int
 ) -> tuple[Similarity, BlockMatches, float]:
-    """(refined registration, block matches at the one given, share of the pick that is covered)."""
+    """(refined registration, block matches at `place`, share of the pick that is covered)."""
     drawn, covered, shown = warp_onto(other, place, pick.size)
     blocks = compare_blocks(structure, fine_structure(drawn), covered, reach)
     return refine_similarity(place, blocks), blocks, shown

@@ -1,4 +1,4 @@
-"""Registration: the scale and shift by which a picture lies on another one.
+"""Registration: the scale and shift that lay one picture over another.
 
 A retouched file shows the pick, or a part of it, at another size. The directions of edges, which survive
 changes of light and colour, are correlated at many scales (orientation correlation, Fitch and others, BMVC
@@ -59,6 +59,7 @@ class Similarity:
 
     @property
     def zoom(self) -> float:
+        """The scale factor."""
         return hypot(self.a, self.b)
 
 
