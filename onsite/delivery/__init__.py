@@ -1,1 +1,4 @@
-"""From accepted pictures to finished files in the client's hands; and picks marked for the raw developer."""
+"""Delivery: finished files made from accepted pictures, packed for the client, groups, people or a yearbook.
+
+Begin with `deliver.deliver_pictures`; see README.md beside this file.
+"""

@@ -1,4 +1,4 @@
-"""Handing finished pictures over: made, packed, read back, and only then recorded."""
+"""Delivers finished pictures: files are made, packed and read back, and only then recorded."""
 
 from __future__ import annotations
 
@@ -26,34 +26,32 @@ from onsite.store.settings import SETTINGS_FILE
 from onsite.store.shoot import Shoot
 
 RECEIPTS = "deliveries"
-"""The folder in the shoot's own where receipts are kept."""
+"""Folder in the shoot's folder for receipts."""
 
 
 Earlier = tuple[int, datetime, int, str]
-"""A delivery: its number, when it was, how many pictures, into which folder."""
+"""An earlier delivery: number, time, number of pictures, folder."""
 
 
 @dataclass(frozen=True, slots=True)
 class DeliveryResult:
-    """What a delivery did. `number` is 0 and `receipt` None where there was nothing new; `already` counts
-    pictures delivered earlier, and `earlier` says in which deliveries; `waiting` counts picks that are not
-    retouched yet, `smaller` pictures that have fewer pixels than agreed. `left_out` are the people who may
-    not be published; of these, `went_out` has by id the earlier deliveries that they were in."""
+    """The outcome of a delivery."""
 
-    number: int
+    number: int  # 0 where nothing was new
     sets: tuple[DeliveredSet, ...]
-    already: int
-    earlier: tuple[Earlier, ...]
-    waiting: int
-    smaller: int
-    left_out: tuple[LeftOut, ...]
-    went_out: dict[int, tuple[int, ...]]
-    refused: tuple[tuple[str, str], ...]
-    notices: tuple[str, ...]
-    receipt: Path | None
+    already: int  # pictures delivered earlier
+    earlier: tuple[Earlier, ...]  # the deliveries they were in
+    waiting: int  # picks that are not retouched yet
+    smaller: int  # pictures with fewer pixels than agreed
+    left_out: tuple[LeftOut, ...]  # people who may not be published
+    went_out: dict[int, tuple[int, ...]]  # of these, person id -> earlier deliveries with their pictures
+    refused: tuple[tuple[str, str], ...]  # (picture, reason)
+    notices: tuple[str, ...]  # about the names of files
+    receipt: Path | None  # None where nothing was new
 
     @property
     def files(self) -> int:
+        """The number of files delivered."""
         return sum(len(packed.files) for packed in self.sets)
 
 
@@ -65,9 +63,11 @@ def deliver_pictures(
     step: Progress = lambda _done, _total: None,
     announce: Callable[[Sequence[str]], None] = lambda _notices: None,
 ) -> DeliveryResult:
-    """Delivers what is new into `folder`. What there is to know of the names of files is announced before
-    the first is written. Raises Problem, with nothing recorded then; what was finished is kept beside it and
-    taken up the next time."""
+    """Delivers what is new into `folder`.
+
+    `announce` is called with notices about file names before the first file is written. Raises Problem, with
+    nothing recorded; files finished by then are kept in a hidden folder and used the next time.
+    """
     with exclusive_lock(shoot.folder / RECEIPTS, "Another delivery of this shoot is being made."):
         return _deliver(shoot, folder, order, station, step, announce)
 
@@ -123,7 +123,7 @@ def _deliver(
 
 
 def _earlier(shoot: Shoot, deliveries: Sequence[Event], plans: Sequence[DeliveryPlan]) -> tuple[Earlier, ...]:
-    """When and where to what these sets have already was delivered."""
+    """The earlier deliveries to these sets."""
     names = {plan.set.name for plan in plans if plan.already}
     earlier: dict[int, Earlier] = {}
     for event in deliveries:
@@ -138,8 +138,8 @@ def _earlier(shoot: Shoot, deliveries: Sequence[Event], plans: Sequence[Delivery
 def _earlier_deliveries(
     deliveries: Sequence[Event], left_out: Sequence[LeftOut]
 ) -> dict[int, tuple[int, ...]]:
-    """Of people who may not be published now, by id: the deliveries that their pictures went out with
-    earlier, in sets that were not their own."""
+    """For people who may not be published now, by id: the earlier deliveries with their pictures, except in
+    sets of their own."""
     withheld = {withheld_person.person.id for withheld_person in left_out}
     numbers: dict[int, set[int]] = {}
     for event in deliveries:
@@ -167,7 +167,7 @@ def _packed(
     at: datetime,
     step: Progress,
 ) -> tuple[list[DeliveredSet], list[tuple[str, str]]]:
-    """Makes the files of all sets, and packs set by set. Returns them, and what could not be made and why."""
+    """Makes the files of all sets and packs each set. Returns (sets, (picture, reason) of files not made)."""
     jobs = [
         (job, staging(folder, plan.set.folder) / "data", plan.set.name) for plan in plans for job in plan.jobs
     ]
@@ -190,7 +190,7 @@ def _packed(
 def _sealed(
     plan: DeliveryPlan, made: list[DeliveredFile], folder: Path, order: DeliveryOrder, at: datetime
 ) -> list[DeliveredSet]:
-    """The packages of a set: those found complete, and a new one of what was made."""
+    """The packages of a set: those found complete, and a new one with the files made."""
     pictures = plan.set
     packages: dict[Path, list[DeliveredFile]] = {}
     for kept in plan.found:
@@ -216,7 +216,7 @@ def _sealed(
 def _extras(
     plan: DeliveryPlan, made: Sequence[DeliveredFile], folder: Path, order: DeliveryOrder
 ) -> dict[str, str]:
-    """The texts that go with the pictures."""
+    """File name -> text of the files that accompany the pictures."""
     if order.per is not SetPer.YEARBOOK:
         return {}
     there = folder / plan.set.folder / INDEX
@@ -233,7 +233,7 @@ def _recorded(
     station: str,
     order: DeliveryOrder,
 ) -> tuple[int, Path | None]:
-    """Records a delivery and writes its receipt: both, or neither."""
+    """Records a delivery and writes its receipt, both or neither. Returns (number, receipt)."""
     if not packed:
         return 0, None
     at = shoot.now()
@@ -267,7 +267,7 @@ def _recorded(
 
 
 def _next_number(session: Session, packed: Sequence[DeliveredSet], again: bool) -> int:
-    """The number of this delivery. Raises Problem where another station delivered some of it meanwhile."""
+    """The number of this delivery. Raises Problem where another station has delivered some of it since."""
     now = delivered_before(read_events(session, [EventKind.DELIVERED]))
     for packed_set in packed:
         names = now.get(packed_set.name, {})

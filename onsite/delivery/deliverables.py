@@ -1,4 +1,4 @@
-"""What is to be delivered: the picks of everybody, each with the file it is finished from."""
+"""What can be delivered: everybody's picks, each with the file that it is finished from."""
 
 from __future__ import annotations
 
@@ -21,38 +21,36 @@ from onsite.store.schema import File, FilePlace, Frame
 from onsite.store.shoot import Shoot
 
 _ORDER = (FileKind.TIFF, FileKind.HEIF, FileKind.JPEG)
-"""Of several pictures of one exposure the one that holds most."""
+"""Of several files of an exposure, the format that holds most is preferred."""
 
 
 @dataclass(frozen=True, slots=True)
 class Deliverable:
-    """One picture for one person. `pick` is which of their choices it is, from 1; `source` the file it is
-    finished from, with its SHA-256; `original` the frame's own name without its ending; `day` when the
-    person was there; `frame_label` is what the frame is called to people."""
+    """A picture for a person."""
 
     person: RosterPerson
     frame: int
-    pick: int
-    source: Path
-    sha256: str
-    original: str
-    day: date | None
+    pick: int  # its place among the person's picks, from 1
+    source: Path  # the file that it is finished from
+    sha256: str  # of `source`
+    original: str  # the frame's own file name without extension
+    day: date | None  # when the person was there
     frame_label: str
 
     @property
     def text(self) -> str:
+        """The picture and its person, for messages."""
         return _deliverable_text(self.frame_label, self.person)
 
 
 @dataclass(frozen=True, slots=True)
 class DeliveryOutlook:
-    """All that could be delivered. `waiting` counts picks without an accepted file; `refused` is (which
-    picture, why not); `everybody` all people of the shoot."""
+    """All that could be delivered."""
 
     wanted: tuple[Deliverable, ...]
-    waiting: int
-    refused: tuple[tuple[str, str], ...]
-    everybody: tuple[RosterPerson, ...]
+    waiting: int  # picks without an accepted file
+    refused: tuple[tuple[str, str], ...]  # (picture, reason)
+    everybody: tuple[RosterPerson, ...]  # all people of the shoot
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +61,9 @@ class _Source:
 
 
 def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
-    """The picks with an accepted retouched file; with `originals` the others too, as they were taken.
+    """The picks with an accepted retouched file; with `originals` also the other picks, unretouched.
 
-    A pick whose frame is no longer under that person's name is refused: a wrong name is worse than none.
+    A pick whose frame is no longer the person's is refused: a wrong name is worse than no name.
     """
     decided = current_verdicts(shoot)
     with shoot.reading() as session:
@@ -124,7 +122,7 @@ def _retouched(folder: Path, pick: Pick) -> _Source:
 
 
 def _originals(session: Session) -> dict[int, _Source]:
-    """The best file of each frame that can be finished as it is, from a place where it still lies."""
+    """The best file of each frame that can be finished undeveloped, from a place where it still lies."""
     rows = session.exec(
         select(File.frame_id, File.name, File.sha256, FilePlace.path)
         .where(FilePlace.file_id == File.id)
@@ -145,7 +143,7 @@ def _originals(session: Session) -> dict[int, _Source]:
 
 
 def _days(session: Session, shoot: Shoot) -> dict[int, date]:
-    """When each person was there, by the door's clock; cameras' clocks may be wrong."""
+    """The day on which each person arrived, by the door's clock; camera clocks may be wrong."""
     days: dict[int, date] = {}
     for event in read_events(session, [EventKind.ARRIVED]):
         if event.person_id is not None:

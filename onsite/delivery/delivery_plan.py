@@ -1,4 +1,4 @@
-"""What a set still lacks, and what each new file will be called."""
+"""Plans a set: which files it still lacks, and their names."""
 
 from __future__ import annotations
 
@@ -29,32 +29,31 @@ from onsite.store.shoot import Shoot
 
 _ENDING = ".jpg"
 _LONGEST = 500
-"""Characters of a text in the metadata: a packet has to fit into one segment of a JPEG, 65,533 bytes (ITU-T
+"""Most characters of a text in the metadata: a packet must fit into a segment of a JPEG, 65,533 bytes (ITU-T
 T.81, B.1.1.4)."""
 
 Key = tuple[int | None, int | None, str]
-"""Person, frame, and SHA-256 of the file that the finished one was made from."""
+"""Person id, frame id, and SHA-256 of the source of a finished file."""
 
 
 Before = dict[Key, str]
-"""What was delivered of one set: the names of files, by what they show."""
+"""The file names delivered in one set, by key."""
 
 
 @dataclass(frozen=True, slots=True)
 class DeliveryPlan:
-    """The work on one set: files to make, files that a delivery that was broken off had finished, how many
-    were delivered earlier, and by whose name and with what in it each new file is called."""
+    """The work on a set."""
 
     set: PictureSet
-    jobs: tuple[DeliveryJob, ...]
-    found: tuple[DeliveredFile, ...]
-    already: int
+    jobs: tuple[DeliveryJob, ...]  # files to make
+    found: tuple[DeliveredFile, ...]  # files that an interrupted delivery had finished
+    already: int  # pictures delivered earlier
     notices: tuple[str, ...]
-    names: tuple[tuple[RosterPerson, FileName], ...]
+    names: tuple[tuple[RosterPerson, FileName], ...]  # of each new file
 
 
 def delivered_before(events: Iterable[Event]) -> dict[str, Before]:
-    """What was delivered, by set."""
+    """Folds DELIVERED events into the file names delivered, by set."""
     sets: dict[str, Before] = {}
     for event in events:
         details = event.details
@@ -64,6 +63,7 @@ def delivered_before(events: Iterable[Event]) -> dict[str, Before]:
 
 
 def key_of(wanted: Deliverable) -> Key:
+    """What identifies a delivered picture within its set."""
     return wanted.person.id, wanted.frame, wanted.sha256
 
 
@@ -76,7 +76,7 @@ def plan_set(
     pattern: NamePattern,
     terms: FinishTerms,
 ) -> DeliveryPlan:
-    """What is to be done for a set in `folder`."""
+    """Plans the work on a set in `folder`."""
     names = {
         id(deliverable): _name(shoot, pattern, deliverable, order.ascii_only)
         for deliverable in pictures.deliverables
@@ -115,7 +115,7 @@ def plan_set(
 
 
 def _alike(new: Sequence[Deliverable], stems: Mapping[int, str]) -> list[str]:
-    """What is said of different people whose files would have one name."""
+    """Notices about different people whose files would have the same name."""
     first: dict[str, Deliverable] = {}
     notices = []
     for deliverable in new:
@@ -131,7 +131,7 @@ def _alike(new: Sequence[Deliverable], stems: Mapping[int, str]) -> list[str]:
 def _renamed(
     shoot: Shoot, pattern: NamePattern, pictures: PictureSet, before: Before, old: Sequence[Deliverable]
 ) -> list[str]:
-    """What is said of files that were delivered under another name than they would have now."""
+    """A notice about files delivered under names that have changed since."""
     wrong = []
     for deliverable in old:
         name = before[key_of(deliverable)]
@@ -145,13 +145,13 @@ def _renamed(
 
 
 def _has_stem(name: str, stem: str) -> bool:
-    """Whether a file has that name, perhaps with a number behind it."""
+    """Whether a file has that name, perhaps with a number after it."""
     return re.fullmatch(rf"{re.escape(stem)}(_\d+)?{re.escape(_ENDING)}", name) is not None
 
 
 @dataclass(slots=True)
 class _ExistingFiles:
-    """What complete packages hold: all names, and files that were made and not recorded."""
+    """The names in complete packages, and the files in them that were made but not recorded."""
 
     names: list[str] = field(default_factory=list)
     found: dict[MadeFrom, DeliveredFile] = field(default_factory=dict)
@@ -181,8 +181,8 @@ def _job(shoot: Shoot, deliverable: Deliverable, terms: FinishTerms, creator: st
 
 
 def fields_of(shoot: Shoot, deliverable: Deliverable, creator: str) -> MetadataFields:
-    """What a finished file says of itself. No address, telephone number, note, consent or other column of the
-    client's list is among it."""
+    """The metadata of a finished file. It holds no address, telephone number, note, consent or other column
+    of the client's list."""
     settings = shoot.settings
     day = deliverable.day.isoformat() if deliverable.day else settings.date
     name, group, event, maker = (
@@ -215,6 +215,6 @@ def _name(shoot: Shoot, pattern: NamePattern, deliverable: Deliverable, ascii_on
 
 
 def _stem(name: FileName, deliverable: Deliverable, pictures: PictureSet) -> str:
-    """The path of a picture in its package, without number and ending."""
+    """The path of a picture in its package, without number and extension."""
     inside = pictures.inside.get(deliverable.person.id)
     return f"{inside}/{name.text}" if inside else name.text

@@ -1,4 +1,4 @@
-"""One finished file: cropped, sized, in sRGB, sharpened if asked, within the agreed bytes."""
+"""Finishes a picture: cropped, resized, in sRGB, sharpened on request, within the agreed file size."""
 
 from __future__ import annotations
 
@@ -27,36 +27,35 @@ if TYPE_CHECKING:
 
 
 LEAST_QUALITY = 40
-"""A JPEG below it shows its blocks (our own choice): rather none than that."""
+"""Below this quality a JPEG shows its blocks (our own choice): the picture is refused instead."""
 
 _SHARPEN = (0.8, 60, 2)
-"""Radius in pixels, percent and threshold of the unsharp mask for screens and prints. Our own choice."""
+"""Radius in pixels, per cent and threshold of the unsharp mask, for screens and prints. Our own choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class FinishTerms:
-    """How files are finished. `ratio` is width to height or None, `long_side` pixels, `quality` that of the
-    JPEG, `most_bytes` 0 for any."""
+    """How files are finished."""
 
-    ratio: float | None
-    long_side: int
-    quality: int
-    most_bytes: int
+    ratio: float | None  # width to height, None for uncropped
+    long_side: int  # pixels, 0 for unchanged
+    quality: int  # of the JPEG
+    most_bytes: int  # 0 for unlimited
     sharpen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class FinishedPicture:
-    """The file's content, its size in pixels, and the quality that fitted."""
+    """A finished file."""
 
     content: bytes
-    size: tuple[int, int]
-    quality: int
+    size: tuple[int, int]  # pixels
+    quality: int  # the one that fitted
 
 
 def finish_picture(path: Path, terms: FinishTerms, fields: MetadataFields) -> FinishedPicture:
-    """The finished file of a picture. Nothing of the picture's own metadata goes into it: no place, no serial
-    number, no software. Raises CannotLook, NotAFrame or OSError.
+    """The finished file of a picture. None of the picture's own metadata is kept: no place, serial number or
+    software. Raises UnreadablePicture, NotAPicture or OSError.
     """
     kind = file_kind(path)
     if kind is None or kind is FileKind.RAW:
@@ -64,7 +63,7 @@ def finish_picture(path: Path, terms: FinishTerms, fields: MetadataFields) -> Fi
     with path.open("rb") as file:
         check_content(path, kind, file.read(16))
     with open_picture(path, kind) as (picture, _):
-        assert picture is not None  # only raws have none
+        assert picture is not None  # only raws have no picture
         ready = _ready(picture, terms)
     content, quality = _encoded(ready, terms, fields)
     return FinishedPicture(content, ready.size, quality)
@@ -78,13 +77,13 @@ def _ready(picture: Image.Image, terms: FinishTerms) -> Image.Image:
     try:
         picture.load()
         ImageOps.exif_transpose(picture, in_place=True)
-    except Exception as error:  # decoders fail in many ways
+    except Exception as error:  # decoders raise many kinds of errors
         raise damaged_picture(error) from error
     whole: Image.Image = picture
     box = crop_box(*whole.size, terms.ratio)
     size = size_of(box, terms.long_side)
     if whole.mode in ("P", "PA", "1") or whole.mode.startswith("I;16"):
-        whole, profile = to_srgb(whole, profile), b""  # these cannot be resized as they are
+        whole, profile = to_srgb(whole, profile), b""  # these modes cannot be resized
     if (0, 0, *size) != box or size != whole.size:
         whole = whole.resize(size, Resampling.LANCZOS, box, reducing_gap=3.0)
     colour = to_srgb(whole, profile)
@@ -95,7 +94,7 @@ def _ready(picture: Image.Image, terms: FinishTerms) -> Image.Image:
 
 
 def _encoded(picture: Image.Image, terms: FinishTerms, fields: MetadataFields) -> tuple[bytes, int]:
-    """The JPEG with the agreed quality, or the best one that keeps to the agreed bytes."""
+    """(JPEG with the agreed quality, or the best one within the agreed size, its quality)."""
     described = packet_of(fields), iim_segment(fields)
     content = _jpeg(picture, terms.quality, *described)
     if not terms.most_bytes or len(content) <= terms.most_bytes:
@@ -124,18 +123,18 @@ def _jpeg(picture: Image.Image, quality: int, xmp: bytes, iim: bytes) -> bytes:
     return content.getvalue()
 
 
-# TODO What is cut off a picture to have the agreed ratio, and how large it is then.
+# Cropping and resizing
 
 FROM_ABOVE = 0.25
-"""Of the rows that go, the part that goes from above. Heads are in the upper part of a portrait: most is cut
-below. Our own choice."""
+"""Share of the cropped rows that is cut off at the top. Heads are in the upper part of a portrait, so more is
+cut off below. Our own choice."""
 
 Box = tuple[int, int, int, int]
-"""Left, top, right, bottom in pixels, right and bottom outside."""
+"""Left, top, right and bottom in pixels, right and bottom exclusive."""
 
 
 def ratio_of(text: str) -> float | None:
-    """Width to height of `4:5`, `4x5` or `4/5`; None of an empty text. Raises Problem."""
+    """The ratio width to height of `4:5`, `4x5` or `4/5`; None of an empty text. Raises Problem."""
     if not text.strip():
         return None
     match = re.fullmatch(r"\s*(\d{1,5}(?:\.\d{1,3})?)\s*[:x×/]\s*(\d{1,5}(?:\.\d{1,3})?)\s*", text)
@@ -146,7 +145,7 @@ def ratio_of(text: str) -> float | None:
 
 
 def crop_box(width: int, height: int, ratio: float | None) -> Box:
-    """The largest part of a picture with that ratio: in the middle of its width, and keeping the head."""
+    """The largest box of that ratio: centred horizontally, and keeping the head (`FROM_ABOVE`)."""
     if ratio is None:
         return 0, 0, width, height
     if width / height > ratio:
@@ -159,7 +158,7 @@ def crop_box(width: int, height: int, ratio: float | None) -> Box:
 
 
 def size_of(box: Box, long_side: int) -> tuple[int, int]:
-    """Width and height of the finished picture: `long_side` at most, 0 for as it is. Never enlarged."""
+    """(width, height) of the finished picture: at most `long_side`, 0 for unlimited. Never enlarged."""
     width, height = box[2] - box[0], box[3] - box[1]
     if not long_side or max(width, height) <= long_side:
         return width, height

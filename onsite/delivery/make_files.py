@@ -1,4 +1,8 @@
-"""Making the files of a set, on all cores, each whole or not at all and read back."""
+"""Makes the finished files of a delivery on all cores, each whole or not at all, and reads them back.
+
+A finished file holds in its XMP what it was made from (`MadeFrom`). By this a delivery finds the files that
+an interrupted delivery has left, and makes none twice.
+"""
 
 from __future__ import annotations
 
@@ -25,16 +29,16 @@ Progress = Callable[[int, int], None]
 
 
 class NotWritten(Exception):  # noqa: N818
-    """A finished file could not be written, or does not read back: the whole delivery stops."""
+    """A finished file could not be written or does not read back: the whole delivery stops."""
 
 
 def make_all(
     jobs: Sequence[tuple[DeliveryJob, Path]], terms: FinishTerms, step: Progress
 ) -> list[DeliveredFile | str]:
-    """Makes files, each in its folder, in threads: decoders, encoders and hashes let go of Python's lock. No
-    more pictures are in memory than there are cores. Returns for each the file, or why it was not made.
+    """Makes each file in its folder; returns for each the file, or why it was not made.
 
-    What an earlier delivery left there of the same making is taken as it is. Raises NotKept or OSError where
+    Works in threads, since decoders, encoders and hashes release the GIL; no more pictures are in memory than
+    there are cores. Files that an earlier delivery has left are reused. Raises NotWritten or OSError where
     files cannot be written.
     """
     outcomes: list[DeliveredFile | str] = []
@@ -53,7 +57,7 @@ def make_all(
 
 
 def cannot_write(folder: Path, error: Exception) -> Problem:
-    """What is said where a delivery cannot go on for want of a disk that takes it."""
+    """The Problem for a delivery that cannot be written to the disk."""
     reason = getattr(error, "strerror", None) or str(error)
     return Problem(
         f"{folder} does not take the delivery: {reason}. Nothing was recorded as delivered.",
@@ -89,28 +93,27 @@ def _existing(job: DeliveryJob, place: Path) -> DeliveredFile | None:
 
 
 def _write(place: Path, content: bytes, sha256: str) -> None:
-    """Writes a file whole or not at all, and reads it back."""
+    """Writes a file atomically and reads it back."""
     place.parent.mkdir(parents=True, exist_ok=True)
     write_atomic(place, content)
     if sha256_of(place) != sha256:
         raise NotWritten(f"{place.name} does not read back as it was written")
 
 
-# TODO Finished files know what they were made of: how a delivery that was broken off finds its own again.
+# What a file was made from
 
 _END_OF_IMAGE = b"\xff\xd9"  # ITU-T T.81, table B.1
 
 _MAKER = 1
-"""Raised when files come out otherwise than before."""
+"""Increase it when files come out differently than before."""
 
 
 @dataclass(frozen=True, slots=True)
 class MadeFrom:
-    """`whose` stands for a picture of a person in a shoot, `how` for all that its file was made of. Both are
-    hashes and tell nothing."""
+    """Two hashes, which reveal nothing by themselves."""
 
-    whose: str
-    how: str
+    whose: str  # of shoot, person and frame
+    how: str  # of everything that went into the file
 
     def __str__(self) -> str:
         return f"{self.whose}.{self.how}"
@@ -118,30 +121,29 @@ class MadeFrom:
 
 @dataclass(frozen=True, slots=True)
 class DeliveryJob:
-    """One file to be made: its path in the package, with `/` between folders, and what goes into it."""
+    """A file to make."""
 
     wanted: Deliverable
-    name: str
+    name: str  # path in the package, with `/` between folders
     made: MadeFrom
     fields: MetadataFields
 
 
 @dataclass(frozen=True, slots=True)
 class DeliveredFile:
-    """A finished file that lies on the disk and reads back as it was written. `name` is its path in the
-    package, `size` in bytes; `package` is where it was found in one that was complete already."""
+    """A finished file on the disk that reads back as written."""
 
     job: DeliveryJob
-    name: str
-    size: int
+    name: str  # path in the package
+    size: int  # bytes
     sha256: str
-    package: Path | None = None
+    package: Path | None = None  # the complete package that it was found in
     smaller: bool = False
-    """The picture had fewer pixels than agreed."""
+    """Whether the picture had fewer pixels than agreed."""
 
 
 def made_of(mark: str, wanted: Deliverable, terms: FinishTerms, fields: MetadataFields) -> MadeFrom:
-    """What the finished file of a picture would be called by."""
+    """The hashes that the finished file of a picture will hold."""
     whose = _hash(mark, wanted.person.key, wanted.frame)
     return MadeFrom(
         whose, _hash(_MAKER, whose, wanted.sha256, asdict(terms), asdict(replace(fields, made="")))
@@ -149,7 +151,7 @@ def made_of(mark: str, wanted: Deliverable, terms: FinishTerms, fields: Metadata
 
 
 def made_in(file: BinaryIO) -> MadeFrom | None:
-    """What an open JPEG was made of; None where it is none of ours."""
+    """The hashes in an open JPEG; None where the program did not make it."""
     from PIL import Image
 
     try:
@@ -165,12 +167,12 @@ def made_in(file: BinaryIO) -> MadeFrom | None:
 
 
 def whole_jpeg(content: bytes, made: MadeFrom) -> bytes | None:
-    """That content where it is a file of this making with its end there, else None."""
+    """The content if it is a complete file with these hashes, else None."""
     return content if content.endswith(_END_OF_IMAGE) and made_in(io.BytesIO(content)) == made else None
 
 
 def delivered_file(job: DeliveryJob, name: str, content: bytes, package: Path | None = None) -> DeliveredFile:
-    """A file with that content."""
+    """The description of a file with that content."""
     return DeliveredFile(job, name, len(content), hashlib.sha256(content).hexdigest(), package)
 
 

@@ -1,6 +1,6 @@
 """Packages: a plain folder, a ZIP file, or a BagIt bag, each with the SHA-256 of every file in it.
 
-Files are made in a hidden folder beside it, and the package gets its name only when it is whole.
+Files are made in a hidden folder beside the package, which gets its name only when it is complete.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ MANIFEST = "manifest-sha256.txt"
 
 
 class Packaging(StrEnum):
-    """How a set is packed."""
+    """The form of a package."""
 
     FOLDER = "folder"
     ZIP = "zip"
@@ -30,12 +30,12 @@ class Packaging(StrEnum):
 
 
 def staging(folder: Path, name: str) -> Path:
-    """Where the files of a package are made; they lie in `data` there."""
+    """The folder in which a package is made; its files are in `data` there."""
     return folder / f".{name}.part"
 
 
 def existing_packages(kind: Packaging, folder: Path, name: str) -> Iterator[Path]:
-    """The packages of that name that are complete: the first, and those with a number."""
+    """Yields the complete packages of that name: the first, and those with a number."""
     number = 1
     while (place := _place(kind, folder, name, number)).exists():
         yield place
@@ -45,7 +45,7 @@ def existing_packages(kind: Packaging, folder: Path, name: str) -> Iterator[Path
 
 
 def files_in(kind: Packaging, package: Path) -> Iterator[tuple[str, BinaryIO]]:
-    """The JPEGs in a complete package, by name; one that is damaged or of another kind holds none."""
+    """Yields (name, stream) of the JPEGs in a complete package; none if it is damaged or of another form."""
     if kind is Packaging.ZIP:
         try:
             with zipfile.ZipFile(package) as archive:
@@ -71,9 +71,9 @@ def seal(
     extras: dict[str, str],
     at: datetime,
 ) -> Path:
-    """Makes the package of the files in its staging folder, and returns it. Raises OSError or NotKept.
+    """Makes and returns the package of the files in its staging folder. Raises OSError or NotWritten.
 
-    Of a plain folder, files may lie in it already, from a delivery that was broken off there.
+    In a plain folder, some of the files may already be in place, from an interrupted delivery.
     """
     made = staging(folder, name)
     data = made / "data"
@@ -99,7 +99,7 @@ def seal(
 
 
 def clear(folder: Path, name: str) -> None:
-    """Takes away the staging folder of a package that is complete."""
+    """Deletes the staging folder of a complete package."""
     shutil.rmtree(staging(folder, name), ignore_errors=True)
 
 
@@ -109,7 +109,7 @@ def _place(kind: Packaging, folder: Path, name: str, number: int) -> Path:
 
 
 def _leave_only(data: Path, names: set[str]) -> None:
-    """Takes out what a delivery that was broken off left behind and nobody wants any more."""
+    """Deletes the remains of an interrupted delivery that are no longer needed."""
     for path in sorted(data.rglob("*"), reverse=True):
         if path.is_dir():
             if not any(path.iterdir()):
@@ -124,18 +124,18 @@ def _hashes(files: Sequence[DeliveredFile], extras: dict[str, str]) -> dict[str,
 
 
 def _oxum(files: Sequence[DeliveredFile], extras: dict[str, str]) -> str:
-    """Bytes and number of the payload's files (RFC 8493, 2.2.2)."""
+    """The Payload-Oxum: bytes and number of payload files (RFC 8493, 2.2.2)."""
     size = sum(kept.size for kept in files) + sum(len(text.encode()) for text in extras.values())
     return f"{size}.{len(files) + len(extras)}"
 
 
 def _lines(hashes: dict[str, str], before: str = "") -> str:
-    """A manifest that `sha256sum -c` takes, as GNU coreutils describe it."""
+    """A manifest in the form that `sha256sum -c` reads (GNU coreutils)."""
     return "".join(f"{sha256}  {before}{name}\n" for name, sha256 in sorted(hashes.items()))
 
 
 def _fill_folder(package: Path, data: Path, files: Sequence[DeliveredFile], extras: dict[str, str]) -> Path:
-    """Moves files to where they belong; what is there of earlier deliveries stays, and stays listed."""
+    """Moves files into a plain folder; files of earlier deliveries stay, and stay in its manifest."""
     package.mkdir(exist_ok=True)
     for kept in files:
         if kept.package is None:
@@ -157,7 +157,7 @@ def _fill_folder(package: Path, data: Path, files: Sequence[DeliveredFile], extr
 
 
 def _write_bag(bag: Path, hashes: dict[str, str], oxum: str, at: datetime) -> None:
-    """The tag files of a bag (RFC 8493, 2.1 and 2.2)."""
+    """Writes the tag files of a bag (RFC 8493, 2.1 and 2.2)."""
     tags = {
         "bagit.txt": "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
         "bag-info.txt": f"Bagging-Date: {at.date().isoformat()}\nPayload-Oxum: {oxum}\n",
@@ -170,7 +170,7 @@ def _write_bag(bag: Path, hashes: dict[str, str], oxum: str, at: datetime) -> No
 
 
 def _write_zip(package: Path, data: Path, hashes: dict[str, str], at: datetime) -> None:
-    """A ZIP of the files and their manifest, stored as they are, since JPEGs do not shrink; read back."""
+    """Writes a ZIP of the files and their manifest, uncompressed, as JPEGs do not shrink; reads it back."""
     _write_text(data / MANIFEST, _lines(hashes))
     part = data.parent / "zip"
     when = at.timetuple()[:6]
@@ -196,8 +196,8 @@ def _write_text(place: Path, text: str) -> None:
 
 
 def reads_back(kind: Packaging, package: Path, kept: DeliveredFile) -> bool:
-    """Whether a file lies in its complete package as it was written."""
-    if kind is Packaging.ZIP:  # read back entry by entry before the ZIP got its name
+    """Whether a file in its complete package reads back as written."""
+    if kind is Packaging.ZIP:  # each entry was read back before the ZIP got its name
         return package.is_file()
     path = (package / "data" if kind is Packaging.BAG else package) / kept.name
     try:

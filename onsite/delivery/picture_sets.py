@@ -1,7 +1,7 @@
-"""Who gets what: pictures divided into sets for the client, for groups, for people, or for a yearbook.
+"""Divides pictures into sets for the client, for groups, for people, or for a yearbook.
 
-The client publishes what it gets; a person gets their own picture. Whoever may not be published
-(`roster.publication`) is therefore left out of every set but their own, and the delivery says so.
+The client publishes what it gets; a person gets only their own pictures. Whoever may not be published
+(`roster.publication`) is therefore left out of every set but their own, and the delivery reports it.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from onsite.roster.publication import WithholdingReason
 
 
 class SetPer(StrEnum):
-    """For whom a set is."""
+    """What a set is made for."""
 
     CLIENT = "client"
     GROUP = "group"
@@ -28,30 +28,28 @@ class SetPer(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PictureSet:
-    """Pictures for one recipient. `name` is how the record calls it, `recipient` who gets it, `folder` the
-    name of its package; `inside` the folders in it by person, empty where there are none."""
+    """Pictures for one recipient."""
 
-    name: str
+    name: str  # as in the record
     recipient: str
-    folder: str
+    folder: str  # name of its package
     deliverables: tuple[Deliverable, ...]
-    inside: dict[int, str]
+    inside: dict[int, str]  # person id -> folder in the package; empty where there are none
 
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """Somebody who may not be published, with the set that their pictures would be in. `own` is True for a
-    set of their own, which they get all the same."""
+    """A person who may not be published."""
 
     person: RosterPerson
     reason: WithholdingReason
-    set: str
-    own: bool = False
+    set: str  # the set that their pictures would be in
+    own: bool = False  # it is a set of their own, which they get nevertheless
 
 
 @dataclass(frozen=True, slots=True)
 class DividedSets:
-    """The sets, and who was left out of them."""
+    """The sets, and the people left out of them."""
 
     sets: tuple[PictureSet, ...]
     left_out: tuple[LeftOut, ...]
@@ -64,8 +62,8 @@ def divide_into_sets(
     client: str,
     ascii_only: bool,
 ) -> DividedSets:
-    """Divides pictures into sets; a yearbook takes everybody's first pick. Folders are named by everybody in
-    the shoot, so that a later delivery calls them the same."""
+    """Divides pictures into sets; a yearbook takes everybody's first pick. Folder names depend on everybody
+    in the shoot, so that later deliveries use the same."""
     own = per is SetPer.PERSON
     allowed = [deliverable for deliverable in wanted if own or deliverable.person.publication.allowed]
     if per is SetPer.YEARBOOK:
@@ -97,7 +95,7 @@ def divide_into_sets(
 
 
 def _of(person: RosterPerson, per: SetPer) -> str:
-    """What a person's set goes by."""
+    """The key of a person's set."""
     return {SetPer.GROUP: person.group, SetPer.PERSON: person.key}.get(per, "")
 
 
@@ -128,18 +126,14 @@ def _folder_stem(person: RosterPerson, ascii_only: bool) -> str:
     return f"{name}_{person.sequence:04}" if person.sequence else name
 
 
-# TODO How a delivery is wanted.
-
-
 @dataclass(frozen=True, slots=True)
 class DeliveryOrder:
-    """For whom and how packed. `originals`: unretouched picks too; `creator`: who made the pictures, for
-    their metadata; `again`: also what was delivered before."""
+    """The options of a delivery."""
 
     per: SetPer = SetPer.CLIENT
     kind: Packaging = Packaging.FOLDER
-    ascii_only: bool = False
-    originals: bool = False
+    ascii_only: bool = False  # ASCII file names
+    originals: bool = False  # also picks that are not retouched
     sharpen: bool = False
-    creator: str = ""
-    again: bool = False
+    creator: str = ""  # the photographer, for the metadata
+    again: bool = False  # also what was delivered before

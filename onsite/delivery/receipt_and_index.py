@@ -1,4 +1,8 @@
-"""The receipt of a delivery: what went to whom and when, with the SHA-256 of every file. One HTML file."""
+"""Texts of a delivery: the receipt as an HTML page, and the index file of a yearbook.
+
+The receipt says what went to whom and when, with the SHA-256 of every file. The index has a line for each
+picture, tab-separated, below a line of headings: common practice among printers of yearbooks, no source.
+"""
 
 from __future__ import annotations
 
@@ -18,13 +22,13 @@ from onsite.store.settings import Settings
 
 @dataclass(frozen=True, slots=True)
 class DeliveredSet:
-    """A set as delivered. `sha256` is that of a ZIP, empty for folders and bags, whose manifests tell."""
+    """A set as delivered."""
 
     name: str
     recipient: str
     package: Path
     files: tuple[DeliveredFile, ...]
-    sha256: str = ""
+    sha256: str = ""  # of a ZIP; empty for folders and bags, which have manifests
 
     @property
     def count(self) -> int:
@@ -42,7 +46,7 @@ def receipt_of(
     sets: Sequence[DeliveredSet],
     left_out: Sequence[LeftOut] = (),
 ) -> str:
-    """The receipt, to be read in a browser and printed, in the language of the shoot."""
+    """The receipt as HTML for reading and printing, in the language of the shoot."""
     from markupsafe import Markup
 
     from onsite.files.resources import template_environment, template_text
@@ -68,17 +72,12 @@ def receipt_of(
     )
 
 
-# TODO The index beside the pictures of a yearbook: where each is, and whose.
-# TODO
-# TODO One line a picture, tab-separated, with a line of headings: common practice among printers of
-# yearbooks, no TODO source.
-
 INDEX = "index.tsv"
 COLUMNS = ("volume", "folder", "file", "group", "family", "given")
 
 
 def yearbook_index(volume: str, files: Iterable[DeliveredFile], before: str = "") -> str:
-    """The index of these files, behind the other lines of an earlier index in the same folder."""
+    """The index of these files, appended to the other lines of an earlier index in the same folder."""
     lines = before.splitlines(keepends=True) or [tab_separated_text([COLUMNS])]
     new = [tab_separated_text([_row(volume, kept)]) for kept in files]
     return "".join([line for line in lines if line not in new] + new)

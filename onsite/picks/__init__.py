@@ -1,1 +1,4 @@
-"""TODO: what this package holds."""
+"""Picks: the pictures people choose, read from any file or mail, recorded, marked for the raw developer.
+
+Begin with `load_picks.load_picks`; `record_picks.add_picks` takes picks as typed. See README.md here.
+"""

@@ -1,4 +1,4 @@
-"""Who is to be written a mail about their proofs, and what to write. Nothing is sent here, or anywhere."""
+"""Who is due a mail about their proofs, and its text. Pure: nothing is sent here, or anywhere."""
 
 from __future__ import annotations
 
@@ -10,36 +10,34 @@ from onsite.messages.catalogue import Catalogue
 from onsite.status.person_status import PersonStatus, WaitingFor, open_work_of
 
 RESTS = timedelta(days=1)
-"""For so long after one mail nobody is reminded, unless that is asked for. Own choice."""
+"""The least time between two mails to a person, unless `again` overrules it. Our own choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class DueReminders:
-    """Who is to be written to, and who was written to already, or so lately that they are left alone."""
+    """The people due a mail."""
 
     now: tuple[PersonStatus, ...]
-    rested: tuple[PersonStatus, ...]
+    rested: tuple[PersonStatus, ...]  # left out, because they were written to already or too recently
 
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """What is the same in every letter: the shoot's name and day, how many pictures may be picked, by when
-    the answer is wanted, if that was said, the address under which the pages lie, if it is known, and who
-    writes. `ready` says that the proofs are there; else it reminds."""
+    """What all mails of one run have in common."""
 
     shoot: str
-    picks: int
-    by: date | None = None
-    at: str = ""
-    day: str = ""
+    picks: int  # how many pictures may be picked
+    by: date | None = None  # the deadline
+    at: str = ""  # address of the folder with the pages, empty where it is not known
+    day: str = ""  # of the shoot
     studio: str = ""
     reply_to: str = ""
-    ready: bool = False
+    ready: bool = False  # announces the proofs; else it is a reminder
 
 
 @dataclass(frozen=True, slots=True)
 class ProofMail:
-    """`with_sheet` where the contact sheet belongs with it."""
+    """A mail to one person. `with_sheet` says that the contact sheet is to be attached."""
 
     subject: str
     text: str
@@ -47,8 +45,8 @@ class ProofMail:
 
 
 def due_for_picks(everybody: Iterable[PersonStatus], now: datetime, again: bool = False) -> DueReminders:
-    """Whose proofs are out without an answer, of everybody given; nobody who is withdrawn. `again` takes
-    those in who were written to a moment ago. `now` is aware."""
+    """People whose proofs are out and unanswered, except withdrawn ones. `again` includes people who were
+    written to within `RESTS`. `now` is aware."""
 
     def lately(status: PersonStatus) -> bool:
         last = max(filter(None, (status.pictures.reminded, status.pictures.invited)), default=None)
@@ -58,8 +56,8 @@ def due_for_picks(everybody: Iterable[PersonStatus], now: datetime, again: bool 
 
 
 def due_for_proofs(everybody: Iterable[PersonStatus], again: bool = False) -> DueReminders:
-    """The same people, but those who were written to since their proofs were last made; with `again`
-    everybody."""
+    """The same people, except those who were written to since their proofs were last built; `again`
+    includes them."""
 
     def written(status: PersonStatus) -> bool:
         after = status.pictures
@@ -81,12 +79,12 @@ def _due(
 
 
 def page_at(page: str, letter: Letter) -> str:
-    """Where a page can be opened; empty where there is none, or nobody said where the pages lie."""
+    """The URL of a page; empty where there is no page or the folder's address is not known."""
     return f"{letter.at}/{page}" if page and letter.at else ""
 
 
 def proof_mail(status: PersonStatus, letter: Letter, words: Catalogue) -> ProofMail:
-    """The letter to one person, in plain text, in the language of `words`."""
+    """The mail to one person as plain text, in the language of `words`."""
     after, with_sheet = status.pictures, False
     about = {"shoot": letter.shoot, "day": words.day(letter.day) or "none"}
     if letter.ready or after.proofed is None:

@@ -1,4 +1,4 @@
-"""What frames and people are called, in whatever way somebody writes it: one look-up each."""
+"""Indexes from every spelling that people use to the frames and people it can refer to."""
 
 from __future__ import annotations
 
@@ -20,17 +20,17 @@ _COUNTER = re.compile(r"([^:]{1,40}):(\d{1,9})(?:-(\d{1,9}))?")
 _BARE = re.compile(r"\d{1,9}", re.ASCII)
 _ROUND = 10_000
 _WIDEST = 1_000
-"""Counters go from 9999 on to 0001; a range of more frames than this is a slip."""
+"""Counters roll over from 9999 to 0001; a range of more frames than `_WIDEST` is a slip of the pen."""
 
 _AROUND = "\"'“”„‘’«»()[]<>*.,;!?"
-"""What stands around a word in running text."""
+"""Punctuation around a word in running text."""
 
 _NONE: frozenset[int] = frozenset()
 
 
 @dataclass(slots=True)
 class FrameIndex:
-    """Every name that a frame goes by -> the frames that it fits."""
+    """Every spelling of a frame -> the frames it matches."""
 
     ids: set[int] = field(default_factory=set)
     cameras: set[str] = field(default_factory=set)
@@ -39,8 +39,8 @@ class FrameIndex:
     by_number: dict[int, set[int]] = field(default_factory=lambda: defaultdict(set))
 
     def resolve(self, text: str) -> list[frozenset[int]]:
-        """For each frame that a text names, those that it may be: more than one where a name fits several.
-        Empty where it is no frame's name. A number alone is none: see `numbered`."""
+        """For each frame that a text refers to, the candidates: several where a name is ambiguous. Empty
+        where the text is no reference. A bare number is none: see `numbered`."""
         text = _bare(text)
         if text[:1] in ("f", "F") and (match := _ID.fullmatch(text)) and int(match[1]) in self.ids:
             return [frozenset({int(match[1])})]
@@ -55,30 +55,30 @@ class FrameIndex:
         if (last - first) % _ROUND > _WIDEST:
             return []
         counters = [first]
-        if last != first:  # over the roll-over, if need be
+        if last != first:  # across the roll-over, if need be
             counters = [(first + step) % _ROUND for step in range((last - first) % _ROUND + 1)]
         found = [self.by_counter.get((camera, counter)) for counter in counters]
         return [frozenset(frames) for frames in found if frames]
 
     def is_id(self, text: str) -> bool:
-        """Whether a text is written as an id, such as f2: in running text it may be anything."""
+        """Whether a text is written like an id, such as f2; in running text that may be anything."""
         return _ID.fullmatch(text.strip(_AROUND)) is not None
 
     def looks_like_frame(self, text: str) -> bool:
-        """Whether a text that is no frame's name is written as if it were."""
+        """Whether a text that refers to no frame is written as if it did."""
         text = _bare(text)
         if ":" in text and (counter := _COUNTER.fullmatch(text)):
             return counter[1].strip().casefold() in self.cameras
         return "." in text and file_kind_of_name(text) is not None
 
     def numbered(self, text: str) -> frozenset[int]:
-        """The frames, of any camera, whose counter a text of digits alone is."""
+        """The frames, of any camera, with the counter that a bare number gives."""
         text = _bare(text)
         return frozenset(self.by_number.get(int(text), ())) if _BARE.fullmatch(text) else _NONE
 
 
 def read_frame_index(session: Session, labels: Mapping[int, str]) -> FrameIndex:
-    """The names of all frames: ids, labels, files with and without their ending, counters."""
+    """Indexes all frames by id, label, file name with and without its extension, and counter."""
     names = FrameIndex()
     for frame, camera, counter, name in session.exec(
         select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
@@ -100,27 +100,27 @@ def read_frame_index(session: Session, labels: Mapping[int, str]) -> FrameIndex:
 def _put(names: FrameIndex, text: str, frame: int) -> None:
     names.by_name[text.casefold()].add(frame)
     stem = _stem(text.casefold())
-    if any(map(str.isdigit, stem)):  # else it is a word, such as somebody's name
+    if any(map(str.isdigit, stem)):  # else it is a word, such as a person's name
         names.by_name[stem].add(frame)
 
 
 def _stem(name: str) -> str:
-    """Without the ending of a picture: "IMG.1043" keeps its dot."""
+    """The name without the extension of a picture: "IMG.1043" keeps its dot."""
     return name.rpartition(".")[0] if "." in name and file_kind_of_name(name) is not None else name
 
 
 def _bare(text: str) -> str:
-    """Without what stands around a word."""
+    """The word without the punctuation around it."""
     return text.strip().strip(_AROUND)
 
 
 class PeopleIndex:
-    """Every exact way to name somebody -> the people whom it fits. Likeness is never enough."""
+    """Every exact spelling of a person -> the people it matches. Similarity is never enough."""
 
     def __init__(self, people: Iterable[RosterPerson]) -> None:
         self._of: dict[str, set[int]] = defaultdict(set)
         self._longest: dict[str, int] = defaultdict(int)
-        """First word -> how many words the longest name has that begins so."""
+        """First word -> the number of words in the longest name that begins with it."""
         for person in people:
             for text in (person.key, person.code, *_ways(person)):
                 if words := fold_name(text).split():
@@ -128,7 +128,7 @@ class PeopleIndex:
                     self._longest[words[0]] = max(self._longest[words[0]], len(words))
 
     def resolve(self, text: str) -> frozenset[int]:
-        """The people whose key, code or full name this is."""
+        """The people with this key, code or full name."""
         if len(text) > 200 or not text.strip():
             return _NONE
         found = self._of.get(fold_name(text))
@@ -137,8 +137,7 @@ class PeopleIndex:
         return frozenset(found) if found else _NONE
 
     def in_words(self, words: Sequence[str]) -> tuple[frozenset[int], list[str]]:
-        """The people who are named in running text, and the words that name nobody. No number in it is a
-        key."""
+        """(people named in running text, the words that name nobody). Numbers in it are not taken as keys."""
         plain = [fold_name(word).strip(_AROUND + ":") for word in words]
         found: set[int] = set()
         naming: set[int] = set()
@@ -158,7 +157,7 @@ def _ways(person: RosterPerson) -> list[str]:
 
 
 def read_addresses(session: Session) -> dict[str, int]:
-    """The e-mail addresses of the roster that one person has -> that person."""
+    """The e-mail addresses of the roster that belong to one person only -> that person's id."""
     people_of: dict[str, set[int]] = {}
     for person, email in session.exec(select(Person.id, Person.email)):
         for address in re.split(r"[,;\s]+", email or ""):

@@ -1,9 +1,9 @@
-"""What a row of somebody's list of picks says: which frames, and whose. Pure.
+"""Interprets a row of a list of picks: which frames, and whose. Pure.
 
-A number alone may be a counter, a key, a line's number or a year, and an id in running text a room or a lens.
-It counts in a column that says so, or where it is a frame of the person whom the row names, or where it is
-all that the row holds and fits one frame only. Whatever else a row leaves open is refused with its reason,
-never guessed.
+A bare number may be a counter, a key, a line number or a year, and an id in running text a room or a lens. It
+counts in a column of frames, or where it is a frame of the person named in the row, or where the row holds
+nothing else and it fits a single frame. Whatever else a row leaves open is refused with the reason, never
+guessed.
 """
 
 from __future__ import annotations
@@ -35,21 +35,20 @@ _NUMBERS = re.compile(
     rf"(?P<numbers>f?\d{{1,9}}(?:(?:{_BETWEEN}{_LABEL}?|\s+)f?\d{{1,9}}){{0,50}})[\s,.!]*{_PLEASE}?[\s!.]*",
     re.IGNORECASE | re.VERBOSE,
 )
-"""A line of numbers, with the few words that people put around them, in five languages. From memory."""
+"""A line of numbers with the few words that people put around them, in five languages. From memory."""
 
 _Fit = tuple[str, frozenset[int]]
-"""What was written, and the frames that it fits."""
+"""The text as written, and the frames that it fits."""
 
 
 @dataclass(frozen=True, slots=True)
 class InterpretedRow:
-    """What a row says: the frames picked, the note to them, and (what was written, why not) of what is
-    refused; of `unsure`, in running text, it is open whether it says anything of frames at all."""
+    """The outcome for a row. Refused and unsure parts are (text as written, reason)."""
 
-    frames: tuple[int, ...] = ()
-    note: str = ""
+    frames: tuple[int, ...] = ()  # the frames picked
+    note: str = ""  # the note to them
     refused: tuple[tuple[str, str], ...] = ()
-    unsure: tuple[tuple[str, str], ...] = ()
+    unsure: tuple[tuple[str, str], ...] = ()  # in running text, which may not be about frames at all
 
 
 NOTHING_FOUND = InterpretedRow()
@@ -57,27 +56,27 @@ NOTHING_FOUND = InterpretedRow()
 
 @dataclass(frozen=True, slots=True)
 class _Named:
-    """What in a row may be a frame: by name, by number alone, and what should be one and is none."""
+    """The possible references to frames in a row."""
 
     names: list[_Fit] = field(default_factory=list)
-    numbers: list[_Fit] = field(default_factory=list)
-    unknown: list[str] = field(default_factory=list)
+    numbers: list[_Fit] = field(default_factory=list)  # bare numbers
+    unknown: list[str] = field(default_factory=list)  # should name a frame and does not
 
 
 @dataclass(slots=True)
 class RowInterpreter:
-    """Knows what everything is called, whose every frame is now (`owner`), and people's names (`shown`)."""
+    """Interprets rows with the indexes of frames and people."""
 
     frames: FrameIndex
     people: PeopleIndex
-    owner: Mapping[int, int]
-    shown: Mapping[int, str]
+    owner: Mapping[int, int]  # frame -> person, as matched now
+    shown: Mapping[int, str]  # person -> name
     columns: Columns = NO_HEADINGS
     sender: frozenset[int] = frozenset()
-    """Whose mail it is that is read, where that is known."""
+    """The person whose mail is being read, where that is known."""
 
     def interpret(self, row: PickRow) -> InterpretedRow:
-        """Empty for a row in which no frame is named, unless it should name one."""
+        """The frames and the note of a row. A row without frames is empty, unless it should name a frame."""
         whose, why = self.owners_named(row)
         if why:
             return InterpretedRow(refused=((_written(row), why),))
@@ -97,7 +96,7 @@ class RowInterpreter:
         return InterpretedRow(frames, note, tuple(refused))
 
     def owners_named(self, row: PickRow) -> tuple[frozenset[int], str]:
-        """Everybody whom a row may be about, none where it names nobody; and why that cannot be, or empty."""
+        """(the people a row may be about, empty where it names nobody; why it cannot be taken, or empty)."""
         if row.is_text:
             return self.people.in_words(row.cells[0].split())[0] or self.sender, ""
         if self.columns.names_people:
@@ -113,10 +112,10 @@ class RowInterpreter:
         return " ".join(word for word in words if word.strip(",:;-–"))
 
     def is_list(self, row: PickRow) -> bool:
-        """Whether a row holds nothing but frames, after a word such as `Pictures:` perhaps."""
+        """Whether a row holds only frames, perhaps after a word such as `Pictures:`."""
         words = _words(row)
         colon = next((place for place, word in enumerate(words[:2]) if word.endswith(":")), None)
-        if colon is not None and len(words) > colon + 1:  # French has a space before it
+        if colon is not None and len(words) > colon + 1:  # in French, a space precedes the colon
             del words[: colon + 1]
         return bool(words) and all(
             self.frames.resolve(word) or self.frames.numbered(word) or self.frames.looks_like_frame(word)
@@ -137,7 +136,7 @@ class RowInterpreter:
         return both, "" if both else "its columns name different people"
 
     def _named(self, row: PickRow) -> _Named:
-        """Of a cell in which other words stand as well, such as a note, nothing counts."""
+        """The references in a row. Cells that also hold other words, such as notes, do not count."""
         named = _Named()
         for place, cell in enumerate(row.cells):
             if not cell or not self.columns.may_hold_frames(place):
@@ -159,7 +158,7 @@ class RowInterpreter:
         return named
 
     def _parts(self, cell: str) -> list[tuple[str, list[frozenset[int]], frozenset[int]]]:
-        """(what was written, frames of that name, frames of that number) of a cell, else of each word."""
+        """(text, frames of that name, frames of that number) for the whole cell, else for each word."""
         whole = self.frames.resolve(cell)
         words = [cell] if whole else [word for word in _BETWEEN_WORDS.split(cell) if word]
         if words == [cell]:
@@ -167,7 +166,7 @@ class RowInterpreter:
         return [(word, self.frames.resolve(word), self.frames.numbered(word)) for word in words]
 
     def _settled(self, frames: frozenset[int], whose: frozenset[int]) -> tuple[int | None, str]:
-        """The one frame meant; or None, and why."""
+        """(the only frame that fits, empty), or (None, why it is refused)."""
         if whose:
             owned = [frame for frame in frames if self.owner.get(frame) in whose]
             if len(owned) == 1:
@@ -206,10 +205,10 @@ class RowInterpreter:
 
 
 def bare_numbers(text: str) -> list[str]:
-    """The numbers of a line that holds nothing else but a few words of choosing; empty for other lines, and
-    where the number may say how many.
+    """The numbers of a line that holds only numbers and a few words of choosing; empty for other lines, and
+    where the number may be a quantity.
 
-    >>> numbers_in("No. 3 and 5, please"), numbers_in("2 prints of 3"), numbers_in("I would like 2")
+    >>> bare_numbers("No. 3 and 5, please"), bare_numbers("2 prints of 3"), bare_numbers("I would like 2")
     (['3', '5'], [], [])
     """
     match = _NUMBERS.fullmatch(text.strip().replace("’", "'"))

@@ -1,4 +1,4 @@
-"""Picks back from a file: read, and then kept person by person."""
+"""Loads picks from a file: reads all of it, then records them person by person."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ from onsite.status.picture_status import NO_PICTURES, read_picture_statuses
 from onsite.store.shoot import Shoot
 
 _NO_ANSWER = 50
-"""Lines of which none is understood, from which a file is taken for a wrong one."""
+"""A file with more lines than this, none of them understood, is taken for the wrong file."""
 
 
 def load_picks(shoot: Shoot, path: Path, station: str = "", step: Step | None = None) -> LoadedPicks:
-    """Takes picks from any file. What it says of a person takes the place of what they picked before.
+    """Loads picks from any file. What it says of a person replaces their earlier picks.
 
-    `step` is told how far the file is read. Raises Problem where the file cannot be read or names no pick at
-    all.
+    `step` is called with the progress of reading. Raises Problem where the file cannot be read or names no
+    pick at all.
     """
     owner = frame_owners(current_verdicts(shoot))
     with shoot.reading() as session:

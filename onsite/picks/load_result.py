@@ -1,4 +1,4 @@
-"""What became of a file of picks: whose were taken, and what was not, each with where it stands and why."""
+"""The result of loading a file of picks: whose were taken, and what was refused, where and why."""
 
 from __future__ import annotations
 
@@ -10,15 +10,16 @@ from onsite.picks.read_pick_file import PickMail
 from onsite.picks.record_picks import PersonPicks
 
 MOST_LISTED = 1_000
-"""Rows that are listed as refused or repeated; the others are counted. A file of a million rows that are not
-picks must not fill the memory or the screen."""
+"""Rows that are listed as refused or repeated; further rows are only counted. A file of a million rows
+without picks must not fill the memory or the screen."""
 
 
 @dataclass(slots=True)
 class ReportedRows:
-    """(row, what was written, why), the first of them, and how many there are."""
+    """Rows that are reported to the user."""
 
     first: list[tuple[int, str, str]] = field(default_factory=list)
+    """(row, text, reason) of the first `MOST_LISTED`."""
     count: int = 0
 
     def add(self, row: int, text: str, why: str) -> None:
@@ -29,20 +30,18 @@ class ReportedRows:
 
 @dataclass(slots=True)
 class LoadedPicks:
-    """What became of a file: `people` whose picks stand in it, news or not; `refused`; `repeated`, what it
-    says more than once, which was taken once; `unsure`, what may or may not have meant frames, and what is
-    not understood, of which there are `not_understood`; the `mails` that it holds."""
+    """The result of loading a file."""
 
     rows: int = 0
-    people: list[PersonPicks] = field(default_factory=list)
+    people: list[PersonPicks] = field(default_factory=list)  # whose picks are in the file, changed or not
     refused: ReportedRows = field(default_factory=ReportedRows)
-    repeated: ReportedRows = field(default_factory=ReportedRows)
-    unsure: ReportedRows = field(default_factory=ReportedRows)
-    not_understood: int = 0
+    repeated: ReportedRows = field(default_factory=ReportedRows)  # in the file more than once, taken once
+    unsure: ReportedRows = field(default_factory=ReportedRows)  # not understood, or perhaps about frames
+    not_understood: int = 0  # the rows among `unsure` that are not understood
     mails: list[PickMail] = field(default_factory=list)
 
     def where(self, row: int) -> str:
-        """Where a row stands, as somebody finds it: in the text of a mail the line of that text."""
+        """The place of a row as a person finds it: in a mail, the line of its text."""
         if not self.mails:
             return f"row {row}"
         mail = self.mails[max(bisect_right(self.mails, row, key=lambda mail: mail.above) - 1, 0)]

@@ -1,11 +1,11 @@
-"""What people write to the retoucher around a pick code, in running text. Pure.
+"""Notes to the retoucher, in the running text around a pick code. Pure.
 
-A mail has more in it than its code, and nobody can tell a word to the retoucher from a word of thanks. So all
-of it is the person's note: the lines under their code, and those right above it without an empty line
-between. A note too many is read and forgotten; one that is lost is a scar that is gone. Left out are quoted
-lines, greetings, a line of names of frames, the person's own name, and what follows a line `--` (the mark
-before a signature, RFC 3676, 4.3). Where text after an empty line lies between the codes of two people it may
-be either's, and is told instead: a note under the wrong person is worse than none.
+A mail holds more than its code, and no rule can tell a word to the retoucher from a word of thanks. So all of
+it is the person's note: the lines under their code, and those right above it without an empty line between. A
+superfluous note is read and forgotten; a lost note is a scar that is gone. Left out are quoted lines,
+greetings, lines of frame names, the person's own name, and everything after a line `--` (the mark before a
+signature, RFC 3676, 4.3). Text after an empty line between the codes of two people may belong to either and
+is only reported: a note under the wrong person is worse than none.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ from dataclasses import dataclass, field
 from onsite.picks.quoted_lines import is_mail_field
 
 LONGEST = 1_000
-"""Characters of a person's note; what is more is told."""
+"""Characters of a person's note; the rest is reported."""
 
 _MOST_LINES = 200
-"""Lines that are held around one code; those after them are told."""
+"""Lines that are kept around a code; further lines are reported."""
 
 _HEADING = re.compile(r"(?:(?:content|mime|message|reply|return|x)-[a-z-]+): *\S.*|-{3,}.*", re.IGNORECASE)
-"""A line between two mails, beside the fields of their heads."""
+"""A line that separates two mails, other than the fields of their heads."""
 
 _HELLO = r"""hello|hi|hey|dear|good\ (?:morning|day|evening)|
     hallo|guten\ (?:tag|morgen|abend)|liebe[rs]?|sehr\ geehrte[rs]?|grüß\ gott|grüezi|servus|moin|
@@ -53,41 +53,41 @@ _SIGNED = "--"
 _HAS_WORDS = re.compile(r"[^\W_]")
 
 ReportLine = Callable[[int, str, str], None]
-"""Is told (row, what was written, why it is nobody's note)."""
+"""Called with (row, text, why it is nobody's note)."""
 
 Dropped = Callable[[int, str], None]
-"""Is told (row, what was written) of words that belong to no pick code."""
+"""Called with (row, text) of words that belong to no pick code."""
 
 
 @dataclass(slots=True)
 class _Paragraph:
-    """Lines without an empty one between them. `is_own` where it is surely by whom the code above is of."""
+    """Consecutive lines without an empty line between them."""
 
-    is_own: bool
+    is_own: bool  # certainly by the person whose code is above
     lines: list[tuple[int, str]] = field(default_factory=list)
-    last: int = 0
+    last: int = 0  # row of the last line
 
 
 @dataclass(slots=True)
 class MailNotes:
-    """Takes a text line by line. `lines_by_person` holds what is known so far: person -> their words.
-    `person` is whose code was the last, 0 where it was not taken, None in a mail that has had none yet."""
+    """Collects notes line by line."""
 
     report: ReportLine
     dropped: Dropped
     lines_by_person: dict[int, list[tuple[int, str]]] = field(default_factory=dict)
     person: int | None = None
+    """Owner of the last code: 0 where that code was not taken, None where the mail has had no code yet."""
     in_mail: bool = False
-    """Whether the lines are those of one mail, so that what follows a line `--` is its signature."""
+    """Whether the lines are from one mail, so that text after a line `--` is its signature."""
     signed: bool = False
-    """Whether that line is above."""
+    """Whether the signature has begun."""
     _paragraphs: list[_Paragraph] = field(default_factory=list)
     _held: int = 0
     _known: set[int] = field(default_factory=set)
-    """Rows of which something is told anyway."""
+    """Rows that are reported for another reason."""
 
     def code(self, row: int, person: int, after: str = "") -> None:
-        """A pick code in a row, with what stands after it there; person 0 where the code was not taken."""
+        """Takes a pick code in a row and the text `after` it; `person` is 0 where the code was not taken."""
         above = self._paragraphs[-1] if self._paragraphs else None
         if above and above.last == row - 1 and not (above.is_own and self.person is not None):
             self._paragraphs.pop()
@@ -100,8 +100,8 @@ class MailNotes:
         self._paragraphs.append(_Paragraph(True, [(row, after)] if _is_note(after) else [], row))
 
     def line(self, row: int, text: str, is_own: bool = False, known: bool = False) -> None:
-        """A line that is no code. `is_own` where it is surely of the person whose code is above it, and not
-        words: their name, or frames. `known` where something is told of the line anyway."""
+        """Takes a line without a code. `is_own`: certainly by the person whose code is above, and not a note
+        (their name, or frames). `known`: the line is reported for another reason."""
         if _HEADING.fullmatch(text) or (is_mail_field(text) and not self.in_mail):
             self.end()
             return
@@ -129,7 +129,7 @@ class MailNotes:
             self.dropped(row, text)
 
     def end(self) -> None:
-        """The text ends here, or another mail begins."""
+        """Ends the text, or the mail where another begins."""
         self._settle(another_follows=False)
         self._begin(None)
 
@@ -168,7 +168,7 @@ class MailNotes:
 
 
 def note_of(words: list[str]) -> tuple[str, str]:
-    """(the note that lines make, each once; what is too long for it)."""
+    """(the note made of these lines, each of them once; the rest, where it is too long)."""
     text = plain_text(" ".join(dict.fromkeys(words)))
     if len(text) <= LONGEST:
         return text, ""
@@ -178,7 +178,7 @@ def note_of(words: list[str]) -> tuple[str, str]:
 
 
 def plain_text(text: str) -> str:
-    """A text on one line, without characters that control anything."""
+    """A text on one line, without control characters."""
     return " ".join("".join(" " if unicodedata.category(c)[0] == "C" else c for c in text).split())
 
 

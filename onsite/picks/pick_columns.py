@@ -1,4 +1,4 @@
-"""What the columns of somebody's list of picks hold, by their headings."""
+"""The columns of a list of picks, recognised by their headings."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _FRAMES = """
     counter; counters; shot; shots; bild; bilder; datei; dateien; dateiname; auswahl; foto; fotos; fichier;
     fichiers; choix; archivo; archivos; imagen; imágenes; elección; scelta; scelte; immagine; immagini;
     bestand; keuze; keuzes; fil; filnamn; plik; pliki; zdjęcie; zdjęcia; wybór"""
-"""What a column of frames is called. Common practice, no source."""
+"""Headings of a column of frames. Common practice, no source."""
 
 _NOT_FRAMES = frozenset(("note", "email", "phone", "slot", "group", "role", "consent", "spoken", "language"))
 _LONGEST = 40
@@ -23,7 +23,7 @@ _LONGEST = 40
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Places of columns. Where a list has no headings, or none that are known, all of them are empty."""
+    """Column indexes. All are empty where a list has no headings, or none that is recognised."""
 
     frames: frozenset[int] = frozenset()
     people: tuple[int, ...] = ()
@@ -34,13 +34,16 @@ class Columns:
 
     @property
     def names_people(self) -> bool:
+        """Whether a column names people."""
         return bool(self.people) or self.given >= 0
 
     @property
     def known(self) -> bool:
+        """Whether a column of frames or people was recognised."""
         return bool(self.frames) or self.names_people
 
     def may_hold_frames(self, place: int) -> bool:
+        """Whether the cells at this index may name frames."""
         if self.frames:
             return place in self.frames
         return place not in self.others and place not in (*self.people, self.given, self.family)
@@ -50,7 +53,7 @@ NO_HEADINGS = Columns()
 
 
 def columns_of(row: PickRow) -> Columns:
-    """What a row says as headings; `NO_HEADINGS` where it is none."""
+    """The columns, if a row is a row of headings; else `NO_HEADINGS`."""
     if max(map(len, row.cells)) > _LONGEST:
         return NO_HEADINGS
     kinds = [_kind(cell) for cell in row.cells]
@@ -68,7 +71,7 @@ def columns_of(row: PickRow) -> Columns:
         where("note"),
         frozenset(where(*_NOT_FRAMES)),
     )
-    if row.is_text and not found.frames:  # "Name:" may begin a mail
+    if row.is_text and not found.frames:  # "Name:" may be the beginning of a mail
         return NO_HEADINGS
     return found if found.known else NO_HEADINGS
 

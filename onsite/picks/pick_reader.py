@@ -1,4 +1,4 @@
-"""Picks read row by row, each checked, before any is kept."""
+"""Reads picks row by row and checks them all, before any is recorded."""
 
 from __future__ import annotations
 
@@ -38,61 +38,62 @@ _WHOSE = (
 )
 
 _NOTE = re.compile(r"(?:note|notiz|nota) (?:for |to )?(.{1,200}?)\s?:\s+(\S.*)", re.IGNORECASE)
-"""A line of the mail that a page writes: `Note A:1043: stray hair`."""
+"""A line of the mail that a proof page writes: `Note A:1043: stray hair`."""
 
 _REPLY = re.compile(r"(?:\s*(?:re|aw|sv|antw|rif|ref|fwd?|wg|tr|rv|i)\s*:\s*)*", re.IGNORECASE)
-"""What programs put before the subject of an answer."""
+"""Prefixes of the subject that mail programs add to replies and forwarded mails."""
 
 
 @dataclass(slots=True)
 class _PersonRows:
-    """One person's picks in the file: frame -> row. `code` is what their pick code says, and its row."""
+    """One person's picks in the file."""
 
-    frames: dict[int, int] = field(default_factory=dict)
-    code: tuple[int, ...] | None = None
+    frames: dict[int, int] = field(default_factory=dict)  # frame -> row
+    code: tuple[int, ...] | None = None  # the frames in their pick code
     code_row: int = 0
-    two_codes: bool = False
+    two_codes: bool = False  # the file holds two different codes of the person
 
 
 @dataclass(slots=True)
 class _MailFindings:
-    """What one mail says as a whole: whose code stands in it, whom else its lines name, and the numbers on
-    lines of their own, as (row, text, number)."""
+    """What one mail says as a whole."""
 
-    coded: set[int] = field(default_factory=set)
-    named: set[int] = field(default_factory=set)
+    coded: set[int] = field(default_factory=set)  # people whose codes are in it
+    named: set[int] = field(default_factory=set)  # people named in its lines
     numbers: list[tuple[int, str, str]] = field(default_factory=list)
+    """(row, text, number) of the lines that hold only numbers."""
 
 
 @dataclass(slots=True)
 class PickReader:
-    """What has been read so far."""
+    """Collects picks row by row: `take` each row, then ask `chosen`."""
 
     mark: str
-    agreed: int
+    agreed: int  # most picks of a person
     interpreter: RowInterpreter
     labels: Mapping[int, str]
     proofed: Mapping[int, ProofRecord]
     holders: Mapping[str, int]
     """The person's part of a slate code -> person."""
     addresses: Mapping[str, int]
-    """E-mail address, in small letters -> the only person who has it."""
+    """E-mail address, case-folded -> the only person who has it."""
     by_person: dict[int, _PersonRows] = field(default_factory=dict)
-    notes: dict[int, str] = field(default_factory=dict)
+    notes: dict[int, str] = field(default_factory=dict)  # frame -> its note
     said: dict[int, str] = field(default_factory=dict)
-    """Person -> their note to all of it."""
+    """Person -> their note to all of their picks."""
     loaded: LoadedPicks = field(default_factory=LoadedPicks)
     words: MailNotes = field(init=False)
     _mail: PickMail | None = None
     _read: _MailFindings = field(default_factory=_MailFindings)
     _loose: dict[int, list[tuple[int, str]]] = field(default_factory=dict)
-    """Sender -> (row, text) of the words in their mails that stand by no pick code."""
+    """Sender -> (row, text) of the words in their mails that belong to no pick code."""
 
     def __post_init__(self) -> None:
         self.words = MailNotes(self.loaded.unsure.add, self._drop_words)
 
     @classmethod
     def opened(cls, session: Session, shoot: Shoot, owner: Mapping[int, int]) -> PickReader:
+        """A reader with the indexes of the shoot. `owner` maps frames to people."""
         everybody = read_people(session)
         labels = frame_labels(session)
         meaning = RowInterpreter(
@@ -108,6 +109,7 @@ class PickReader:
         )
 
     def take(self, row: PickRow) -> None:
+        """Takes the next row of the file."""
         self.loaded.rows += 1
         if row.mail is not self._mail:
             self._begin(row.mail)
@@ -140,10 +142,10 @@ class PickReader:
             if interpreted.note:
                 self.notes[frame] = interpreted.note
         if interpreted.frames and self.interpreter.sender and row.is_text and not self._only_picks(row):
-            self._drop_words(row.number, row.cells[0])  # a wish may stand beside the frame's name
+            self._drop_words(row.number, row.cells[0])  # a request may follow the frame's name
 
     def _only_picks(self, row: PickRow) -> bool:
-        """Whether a line holds nothing but frames and words of choosing."""
+        """Whether a line holds only frames and words of choosing."""
         words = re.split(r"([\s,;]+)", row.cells[0])
         return bool(
             bare_numbers("".join("1" if self.interpreter.frames.resolve(word) else word for word in words))
@@ -161,7 +163,7 @@ class PickReader:
             self.loaded.mails.append(mail)
 
     def _end_mail(self) -> None:
-        """Settles the numbers of a mail, once all of it is known: whose they are hangs on the whole."""
+        """Settles the numbers of a mail at its end: whose they are depends on all of it."""
         self.words.end()
         read, self._read = self._read, _MailFindings()
         whose = read.coded or set(self.interpreter.sender)
@@ -176,7 +178,7 @@ class PickReader:
                 self._take_number(row, text, number, *whose)
 
     def _take_number(self, row: int, text: str, number: str, person: int) -> None:
-        """Takes the picture of that person that has this number under it."""
+        """Takes the person's picture with this number."""
         name = self.interpreter.shown[person]
         frames = self.interpreter.frames.resolve(number)
         person_frames = [
@@ -229,7 +231,7 @@ class PickReader:
             self.loaded.repeated.add(row, self.labels[frame], f"{where} says so already")
 
     def _take_note(self, row: PickRow) -> bool:
-        """Whether the line is a note; its words name no picks."""
+        """Whether the line is a note, as a proof page writes it; frames in its text are no picks."""
         match = _NOTE.fullmatch(row.cells[0])
         frames = self.interpreter.frames.resolve(match[1]) if match else []
         if not match or len(frames) != 1 or len(frames[0]) != 1:
@@ -240,8 +242,7 @@ class PickReader:
         return True
 
     def _take_numbers(self, row: PickRow) -> bool:
-        """Whether the line holds numbers and nothing else, of pictures of the person whose mail or code it is
-        with."""
+        """Whether the line holds only numbers, of pictures of the person whose mail or code it belongs to."""
         text = row.cells[0]
         if row.mail:
             whose, others = self.interpreter.people.in_words(text.split())
@@ -252,7 +253,7 @@ class PickReader:
                 self._read.coded |= coded
                 return bool(coded)
             if others != text.split():
-                return False  # it says itself whose it is
+                return False  # the line names the person itself
         numbers = bare_numbers(text)
         if not numbers or (not row.mail and not self.words.person):
             return False
@@ -265,7 +266,7 @@ class PickReader:
         return True
 
     def _take_words(self, row: PickRow, interpreted: InterpretedRow) -> bool:
-        """Whether a row is words to the retoucher under a pick code; frames named in them are no picks."""
+        """Whether a row is a note to the retoucher under a pick code; frames named in it are no picks."""
         text = ", ".join(filter(None, row.cells))
         if self.words.person is None:
             if row.is_text and not interpreted.frames:
@@ -289,7 +290,7 @@ class PickReader:
         return True
 
     def _drop_words(self, row: int, text: str) -> None:
-        """Words by no pick code: a note of the mail's sender, if they picked, else not understood."""
+        """Takes words without a pick code: a note of the sender, if they picked, else not understood."""
         if self.interpreter.sender:
             (sender,) = self.interpreter.sender
             self._loose.setdefault(sender, []).append((row, text))
@@ -335,7 +336,7 @@ class PickReader:
             self.words.lines_by_person.setdefault(person, []).extend(said)
 
     def _checked(self, row: PickRow, text: str, code: PickCode | None) -> tuple[str, int, list[int]]:
-        """Why a code cannot be taken, or empty; whose it is, and the frames that it says."""
+        """(why a code cannot be taken, or empty; its person; its frames)."""
         if code is None:
             return code_problem(text), 0, []
         if code.shoot != self.mark:
@@ -344,7 +345,7 @@ class PickReader:
         numbered = self.proofed.get(person, NO_PROOFS).numbered
         if not person or max(code.pictures) >= len(numbered):
             return "this pick code is of no proofs made here", 0, []
-        whose, _ = self.interpreter.owners_named(row)  # somebody unknown may have sent it for them
+        whose, _ = self.interpreter.owners_named(row)  # somebody unknown may send a code for the person
         if whose - self.interpreter.sender and person not in whose:
             return f"this pick code is that of {self.interpreter.shown[person]}", 0, []
         return "", person, [numbered[number] for number in code.pictures]
@@ -352,7 +353,7 @@ class PickReader:
     # The end
 
     def chosen(self) -> dict[int, list[int]]:
-        """Person -> frames, of everybody whose picks can be taken; why not, of the others."""
+        """Person -> frames, for all whose picks can be taken; reports the reason for the others."""
         self._end_mail()
         self._end_notes()
         refused = self.loaded.refused

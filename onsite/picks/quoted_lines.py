@@ -1,12 +1,13 @@
-"""Which lines of a mail quote another one, however the mail program marks them. Pure.
+"""Marks the lines of a mail that quote another mail, in whatever way the mail program writes that. Pure.
 
-Programs quote in three ways: a mark at the beginning of every line; a line that says who wrote when, with the
-other mail under it; and the head of the other mail, perhaps under a line such as "Original Message". Where
-every quoted line has a mark, other lines between and under them are an answer. Where nothing marks the lines,
-all that follows to the end of the mail counts as quoted: an answer under it cannot be told from it, and a
-picture that nobody chose is worse than a question.
+Mail programs quote in three ways: a mark at the beginning of every line; a line that says who wrote when,
+with the other mail under it; and the head of the other mail, perhaps under a line such as "Original Message".
+Where every quoted line has a mark, the lines between and under them are an answer. Without marks, everything
+to the end of the mail counts as quoted: an answer under it cannot be told apart, and a picture that nobody
+chose is worse than a question. Libraries that separate replies from quotations lose the line numbers, or the
+answers between quoted lines.
 
-What mail programs write there is from memory of the mails that they write.
+The wording of the mail programs is from memory.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from onsite.picks.read_pick_file import PickMail, PickRow
 
 _LOOKED_AHEAD = 8
 _WRAPPED = 4
-"""Lines over which "On … wrote:" may run."""
+"""Lines over which "On … wrote:" may be wrapped."""
 
 _MARKED = re.compile(r"\s*(?:[A-Za-z]{0,3}>|＞|\|\s*>)")
 
@@ -31,12 +32,12 @@ _ATTRIBUTION = re.compile(
     rf"(?:.*(?<!\w){_WROTE}(?:\(\w+\))?(?!\w).{{0,120}}|.*\d.*<\S+@\S+>.{{0,40}}|.*\d.*(?:写道|寫道|작성|のメール))\s*[:：]",
     re.IGNORECASE | re.VERBOSE,
 )
-"""Who wrote, or a date and an address, with a colon at the end."""
+"""An attribution: who wrote, or a date and an address, with a colon at the end."""
 
 _LEADS = re.compile(
     r"[*_]*(?:on|am|le|el|il|em|op|den|dne|dnia|w dniu|dana|în|в|на|pe|\d)\b.*\d", re.IGNORECASE
 )
-"""How the first of several such lines begins: with a date, as a rule."""
+"""How the first line of a wrapped attribution begins: usually with a date."""
 
 _DATED = re.compile(r"\d{1,4}[./-]\d{1,2}|\d{1,2}[:.h]\d{2}|\b(?:19|20)\d\d\b|\S@\S")
 
@@ -58,14 +59,14 @@ _FIELDS = {
     "subject": """subject; betreff; objet; asunto; oggetto; onderwerp; assunto; ämne; emne; temat; předmět;
         тема; 主题; 件名""",
 }
-"""Fields of a mail's head as programs translate them."""
+"""Fields of a mail's head in the translations of mail programs."""
 
 _KIND = {name.strip(): kind for kind, names in _FIELDS.items() for name in names.split(";")}
 _FIELD = re.compile(r"[*_\s]*([^\W\d_][\w ]{0,14}?)[*_\s]*[:：][*_]*\s*(\S.*)?")
 
 
 def is_mail_field(text: str) -> bool:
-    """Whether a line is written as a field of a mail's head."""
+    """Whether a line has the form of a field in a mail's head."""
     return _kind(text) != ""
 
 
@@ -75,7 +76,7 @@ def _kind(text: str) -> str:
 
 
 def mark_quoted_lines(rows: Iterator[PickRow]) -> Iterator[PickRow]:
-    """The same rows; those of running text that quote are marked as such."""
+    """Yields the same rows, with quoted lines of running text marked `quoted`."""
     ahead: deque[PickRow] = deque()
     reader = _QuoteFinder(None)
 
@@ -94,19 +95,19 @@ def mark_quoted_lines(rows: Iterator[PickRow]) -> Iterator[PickRow]:
 
 
 class _QuoteFinder:
-    """Judges the rows of one mail, or of a text that may hold several."""
+    """Finds quoted rows in one mail, or in a text that may hold several mails."""
 
     def __init__(self, mail: PickMail | None) -> None:
         self.mail = mail
         self.rest = False
-        """Whether all that follows is quoted."""
+        """Whether everything that follows is quoted."""
         self.held = 0
-        """How many of the next rows surely quote."""
+        """How many of the next rows are certainly quoted."""
         self.begun = False
         """Whether anything but the text's own head has been read."""
 
     def judged(self, ahead: deque[PickRow]) -> PickRow:
-        """Takes the first of the rows and returns it, marked where it quotes."""
+        """Removes the first row and returns it, marked where it is quoted."""
         quoted = ahead[0].is_text and self._quotes([row for row in ahead if row.mail is ahead[0].mail])
         row = ahead.popleft()
         self.begun = self.begun or not is_mail_field(row.cells[0])
@@ -134,26 +135,26 @@ class _QuoteFinder:
         return False
 
     def _head(self, rows: Sequence[PickRow]) -> bool:
-        """Whether the head of another mail begins here: three fields of it or more. Where a text begins
-        it is the mail's own head; a mail that a program saved has its own head taken off."""
+        """Whether the head of another mail begins here: at least three of its fields. At the beginning of a
+        text it is the mail's own head; mails from a mail file come without it."""
         if not self.begun and not self.mail:
             return False
         kinds = _kinds(rows)
         return len(kinds) >= 3 and "from" in kinds
 
     def _another_mail(self, rows: Sequence[PickRow]) -> bool:
-        """Whether, in a text of several mails, the next one begins: two fields, sender and subject, which no
-        program writes over a quotation."""
+        """Whether the next mail of a text begins here: two fields, sender and subject, which no program
+        writes above a quotation."""
         return not self.mail and _kinds(rows) == {"from", "subject"}
 
 
 def _kinds(rows: Sequence[PickRow]) -> set[str]:
-    """The kinds of the fields that stand under each other from here."""
+    """The kinds of the consecutive head fields from the first row."""
     kinds: set[str] = set()
     last = rows[0].number if rows else 0
     for row in rows:
         kind = _kind(row.cells[0])
-        if not kind or row.number > last + 2:  # HTML may set an empty line between them
+        if not kind or row.number > last + 2:  # HTML may have an empty line between them
             break
         kinds.add(kind)
         last = row.number
@@ -161,7 +162,7 @@ def _kinds(rows: Sequence[PickRow]) -> set[str]:
 
 
 def _attribution(rows: Sequence[PickRow]) -> int:
-    """How many lines from here say who wrote what is quoted under them; 0 where these do not."""
+    """The number of lines of the attribution that begins here; 0 where none does."""
     for length in range(1, min(_WRAPPED, len(rows)) + 1):
         if rows[length - 1].number != rows[0].number + length - 1:
             return 0

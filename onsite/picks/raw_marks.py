@@ -1,4 +1,9 @@
-"""Picks marked for the raw developer: sidecars, and a plain list of file names."""
+"""Marks picks for the raw developer: XMP sidecars, and a plain list of file names.
+
+Sidecars `NAME.xmp` and `NAME.EXT.xmp` are both kept up to date where they exist. A new one is `NAME.xmp`, for
+raw and JPEG together, or `NAME.EXT.xmp` with `full_names`. `onsite.metadata.xmp_sidecar` writes the marks and
+removes them, without touching anything else.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +33,7 @@ from onsite.store.schema import File, FilePlace
 from onsite.store.shoot import Shoot
 
 BACKUP_FOLDER = "sidecars-before"
-"""The folder in the shoot's own where sidecars are kept as they were before they were changed."""
+"""Folder in the shoot's folder for sidecars as they were before they were changed."""
 
 PICK = "pick"
 """The keyword of every picked frame."""
@@ -38,19 +43,18 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class MarkResult:
-    """What was marked. `frames` counts picked frames, `changed` sidecars written, `as_before` those that were
-    as they should be, `cleared` those of withdrawn picks; `refused` is (file, why)."""
+    """The result of marking."""
 
-    frames: int
-    changed: int
-    as_before: int
-    cleared: int
-    refused: tuple[tuple[str, str], ...]
+    frames: int  # picked frames
+    changed: int  # sidecars written
+    as_before: int  # sidecars that were right already
+    cleared: int  # sidecars whose mark was removed, because the pick was withdrawn
+    refused: tuple[tuple[str, str], ...]  # (file, reason)
 
 
 @dataclass(frozen=True, slots=True)
 class _Target:
-    """A sidecar to be written; `base` is one beside the original whose settings a new one begins with."""
+    """A sidecar to write. A new one begins with the settings of `base`, the sidecar beside the original."""
 
     frame: int
     path: Path
@@ -65,10 +69,13 @@ def mark_picks(
     step: Progress = lambda _done, _total: None,
     people_named: bool = True,
 ) -> MarkResult:
-    """Marks every pick in sidecars: beside each file where it lies, copies too, or in the folder `parallel`
-    with the originals' tree in it. Takes marks back where a pick was withdrawn. With `full_names` new
-    sidecars are called NAME.EXT.xmp. Without `people_named` a sidecar gets a rating and the keyword alone,
-    and a new one takes over nothing else from the one beside the original than its rating and label."""
+    """Marks every pick in sidecars, and removes the marks of withdrawn picks.
+
+    The sidecars lie beside each file, copies included, or in the folder `parallel`, which mirrors the tree of
+    the originals. With `full_names` new sidecars are named NAME.EXT.xmp. Without `people_named` a mark is
+    only a rating and the keyword, and a new sidecar takes only the rating and the label from the one beside
+    the original. Raises Problem for a rating outside 1 to 5.
+    """
     if rating not in range(1, 6):
         raise Problem(f"{rating} is no rating.", "Use 1 to 5.")
     marks, withdrawn, refused = _wanted(shoot, rating, people_named)
@@ -104,9 +111,11 @@ def mark_picks(
 
 
 def list_picks(shoot: Shoot, path: Path) -> int:
-    """Writes the picks' file names, one a line: the raw's where there is one. Of a name that files of
-    several frames have, the whole path. Returns how many. A frame whose name is no longer
-    settled is left out, as it is of the marks."""
+    """Writes the picks' file names, one a line, and returns how many.
+
+    Of several files of a frame it is the raw. A name that several frames share is written with its whole
+    path. Frames that no longer belong to the person who picked them are left out, as they are of the marks.
+    """
     require_ending(path, ".txt")
     marks, _, _ = _wanted(shoot, 5, people_named=False)
     with shoot.reading() as session:
@@ -126,7 +135,7 @@ def list_picks(shoot: Shoot, path: Path) -> int:
 def _wanted(
     shoot: Shoot, rating: int, people_named: bool
 ) -> tuple[dict[int, RawMark], set[int], list[tuple[str, str]]]:
-    """Frame id -> its mark; frames that were picked once and are no longer; and picks that get no mark."""
+    """(frame id -> its mark, ids of frames no longer picked, (label, reason) of picks without a mark)."""
     decided = current_verdicts(shoot)
     with shoot.reading() as session:
         after = read_picture_statuses(session)
@@ -162,7 +171,7 @@ def _mark(persons: Sequence[RosterPerson], rating: int) -> RawMark:
 
 
 def _places(session: Session, frames: Iterable[int]) -> dict[int, list[Path]]:
-    """Frame id -> where its files lie or lay, the originals first."""
+    """Frame id -> present and former places of its files, originals first."""
     places: dict[int, list[Path]] = {}
     rows = session.exec(
         select(File.frame_id, FilePlace.path)
@@ -185,12 +194,12 @@ def _names(session: Session, frames: Mapping[int, RawMark]) -> dict[int, list[st
 
 
 def _developed(names: Sequence[str]) -> str:
-    """Of the files of one exposure the one that is developed: the raw."""
+    """The file of an exposure that gets developed: the raw, if there is one."""
     return next((name for name in names if file_kind_of_name(name) is FileKind.RAW), names[0])
 
 
 def _beside(frame: int, files: Sequence[Path], full_names: bool) -> list[_Target]:
-    """The sidecars that the files of a frame have, and a new one in each folder where the file that is
+    """The sidecars beside the files of a frame, and a new one in each folder where the file that gets
     developed has none."""
     targets: dict[Path, _Target] = {}
     folders: dict[Path, list[Path]] = {}
@@ -208,8 +217,8 @@ def _beside(frame: int, files: Sequence[Path], full_names: bool) -> list[_Target
 
 
 def _parallel(frame: int, files: Sequence[Path], folder: Path, root: Path, full_names: bool) -> list[_Target]:
-    """The sidecars of a frame below `folder`, where its original lies below `root`; a new one begins with
-    what the one beside the original holds."""
+    """The sidecars of a frame in `folder`, which mirrors `root`. A new one begins with the contents of the
+    sidecar beside the original."""
     originals = [path for path in files if path.is_relative_to(root)] or [files[0]]
     first = originals[0].parent
     inside = [path for path in originals if path.parent == first]
@@ -228,7 +237,7 @@ def _sidecar_name(picture: Path, full_names: bool) -> str:
 
 
 def _common(session: Session) -> Path:
-    """The folder that all originals of the shoot lie below."""
+    """The common parent folder of all originals of the shoot."""
     originals = session.exec(select(FilePlace.path).where(col(FilePlace.is_copy).is_(False))).all()
     try:
         return Path(os.path.commonpath([Path(path).parent for path in originals]))
@@ -239,7 +248,7 @@ def _common(session: Session) -> Path:
 def _without_repeats(
     targets: Sequence[_Target], names: Mapping[int, str], refused: list[tuple[str, str]]
 ) -> list[_Target]:
-    """Sidecars that one frame alone would write to; two frames must not share one."""
+    """The sidecars that belong to one frame only; two frames must not share one."""
     by_path: dict[Path, list[_Target]] = {}
     for target in targets:
         by_path.setdefault(target.path, []).append(target)

@@ -1,8 +1,8 @@
-"""Mails as programs save them: one (`.eml`), many (mbox), or the HTML of one, as lines of text.
+"""Reads mail files into lines of text: one mail (`.eml`), many (mbox), or the HTML of one.
 
 Headers, transfer encodings and charsets are read by the standard library's `email` (RFC 5322, 2045 to 2049).
-Of a text that is there as plain text and as HTML the plain one is taken. What HTML quotes comes out with `>`
-before each line.
+Of a text in both plain text and HTML, the plain text is taken. Quotations in HTML come out with `>` before
+each line.
 """
 
 from __future__ import annotations
@@ -43,18 +43,17 @@ _HIDDEN = re.compile(r"display\s*:\s*none", re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True)
 class MailMessage:
-    """A mail: `sender` the address that it is from, empty where it has none or several; `lines` its text;
-    `attached` the names of files that came with it; `unread` why there is no text, or empty."""
+    """A mail as text."""
 
-    sender: str
+    sender: str  # address, empty where there is none or several
     subject: str
     lines: tuple[str, ...]
-    attached: tuple[str, ...] = ()
-    unread: str = ""
+    attached: tuple[str, ...] = ()  # names of attached files
+    unread: str = ""  # why there is no text
 
 
 def mail_kind(head: bytes, name: str) -> str:
-    """How a file that begins so holds mail: "mbox", "eml", "html", or "" where it holds none."""
+    """The kind of mail file with this beginning and name: "mbox", "eml", "html", or "" where it is none."""
     head = head.removeprefix(b"\xef\xbb\xbf")
     if _HTML.match(head):
         return "html"
@@ -73,7 +72,7 @@ def mail_kind(head: bytes, name: str) -> str:
 
 
 def read_mails(path: Path, stream: BinaryIO, kind: str) -> Iterator[MailMessage]:
-    """The mails of a file of that kind, in its order. `stream` stands at its beginning."""
+    """Yields the mails of a file of that kind, in its order. `stream` is at the file's beginning."""
     if kind == "html":
         yield _MailText.of_html(stream.read()).message("", "", ())
     elif kind == "eml":
@@ -88,7 +87,7 @@ def read_mails(path: Path, stream: BinaryIO, kind: str) -> Iterator[MailMessage]
 
 
 def _next_of_mbox(stream: BinaryIO) -> EmailMessage:
-    """A mail of an mbox, where `>` stands before a line that begins with "From " (common practice)."""
+    """Parses a mail of an mbox, in which `>` escapes lines that begin with "From " (common practice)."""
     content = stream.read().replace(b"\n>From ", b"\nFrom ")
     return BytesParser(policy=default).parsebytes(content)
 
@@ -100,7 +99,7 @@ def _read(mail: EmailMessage) -> MailMessage:
 
 
 class _MailText:
-    """The text of a mail, gathered from its parts."""
+    """The text of a mail, collected from its parts."""
 
     def __init__(self) -> None:
         self.lines: list[str] = []
@@ -129,11 +128,11 @@ class _MailText:
                 self.take(cast(EmailMessage, each))
         elif kind in ("text/plain", "text/html") and part.get_content_disposition() != "attachment":
             self._take_text(part, kind)
-        elif not (kind.startswith("image/") and part["content-id"]):  # else it belongs to the HTML
+        elif not (kind.startswith("image/") and part["content-id"]):  # else it is part of the HTML
             self.attached.append(_file_name(part) or kind)
 
     def _take_best(self, parts: list[EmailMessage]) -> None:
-        """The plain one of several texts that say the same, else the first that says anything."""
+        """Takes the plain text among alternatives, else the first of them with any text."""
         found: list[tuple[bool, int, _MailText]] = []
         for part in parts:
             text = _MailText()
@@ -163,7 +162,7 @@ class _MailText:
 
         try:
             tree = html.document_fromstring(text.encode("utf-8"), parser=html.HTMLParser(encoding="utf-8"))
-        except (etree.ParserError, ValueError):  # nothing in it
+        except (etree.ParserError, ValueError):  # it is empty
             return
         lines = [""]
         try:
@@ -174,7 +173,7 @@ class _MailText:
 
 
 def _unflowed(lines: list[str], without_space: bool) -> Iterator[str]:
-    """Lines that were broken to be narrow, as they were written (RFC 3676, 4.1 to 4.5)."""
+    """Joins the lines of format=flowed text (RFC 3676, 4.1 to 4.5)."""
     held, depth = "", 0
     for line in lines:
         marks = len(line) - len(line.lstrip(">"))
@@ -193,8 +192,8 @@ def _unflowed(lines: list[str], without_space: bool) -> Iterator[str]:
 
 
 def _lay_out(element: HtmlElement, depth: int, lines: list[str]) -> None:
-    """Adds the text of an element to `lines`, each with as many U+0001 before it as quotations are around it:
-    what stands in the text itself is never taken for a mark."""
+    """Appends the text of an element to `lines`. A U+0001 at the beginning of a line stands for each level of
+    quotation, since the text itself may contain `>`."""
     tag = element.tag if isinstance(element.tag, str) else ""
     if tag and tag not in _UNSEEN and not _HIDDEN.search(element.get("style") or ""):
         is_block = tag in _BLOCKS
@@ -242,7 +241,7 @@ def _declared(content: bytes) -> str:
 
 
 def _decoded(content: bytes, charset: str) -> str | None:
-    """The text of a part: in the charset that it names, else in the one that its bytes show."""
+    """Decodes a part by its declared charset, else by the one that its bytes suggest."""
     try:
         return content.decode(charset or "utf-8")
     except (LookupError, UnicodeError, ValueError):
@@ -256,10 +255,10 @@ def _sender(mail: EmailMessage) -> str:
 
 
 def _header(mail: EmailMessage, name: str) -> str:
-    """A field of the head as text; empty where it is damaged beyond reading."""
+    """A header field as text; empty where it is too damaged to read."""
     try:
         return str(mail[name] or "")
-    except Exception:  # the parser of addresses fails in many ways on damaged ones
+    except Exception:  # the address parser raises many kinds of errors on damaged fields
         return ""
 
 

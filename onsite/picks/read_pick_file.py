@@ -1,7 +1,7 @@
-"""Any file in which picks may stand, row by row: text of any kind, a workbook, or mails.
+"""Reads any file with picks row by row: plain text, a table as text, a workbook, or mails.
 
-Text is read as it comes and never held as a whole, so that a file of a million rows costs no more memory than
-one of ten. A workbook is read by `roster.table`, which bounds what it may take; mails one after another.
+Text is streamed, so that a file of a million rows needs no more memory than a file of ten. Workbooks are read
+by `roster.read_table`, which limits their size; mails are read one at a time.
 """
 
 from __future__ import annotations
@@ -25,13 +25,14 @@ from onsite.roster.workbook import is_workbook
 
 DELIMITERS = ("\t", ";", ",", "|")
 _LOOKED_AT = 1 << 16
-"""Bytes, and lines in them, that encoding and delimiter are judged by."""
+"""Bytes from the beginning, and the lines in them, from which encoding and delimiter are detected."""
 
 _LONGEST = 1 << 17
-"""Characters of a line; more is no list."""
+"""Characters of a line; a file with longer lines is no list."""
 
 _AGREE = 0.8
-"""Share of the lines that must have as many cells as most have, for a text to be a table. Own choice."""
+"""Share of the lines that must have the most common number of cells, for a text to be a table. Our own
+choice."""
 
 _PROGRESS_EVERY = 20_000  # rows
 
@@ -46,42 +47,36 @@ _OTHER_KINDS = (
 
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _OUTLOOK = "__substg1.0_".encode("utf-16-le")
-"""How the streams of an .msg file are called ([MS-OXMSG], 2.2; from memory)."""
+"""In the names of the streams of an .msg file ([MS-OXMSG], 2.2; from memory)."""
 
 Step = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
 class PickMail:
-    """A mail in a file: its number there, from 1; `above` the number of the row before its first line;
-    `sender` the address that it is from, or empty."""
+    """A mail in a file."""
 
-    number: int
-    above: int
-    sender: str
+    number: int  # from 1
+    above: int  # number of the row before its first line
+    sender: str  # address, or empty
     subject: str
 
 
 @dataclass(frozen=True, slots=True)
 class PickRow:
-    """A row with text in it: `number` as a spreadsheet or an editor shows it, from 1. `is_text` where it is a
-    line of running text: then it is one cell.
+    """A row that is not empty. In a file of mails, the lines of all mails are numbered consecutively."""
 
-    In a file of mails the lines of all are numbered in one sequence. `quoted` where the line quotes another
-    mail; `unread` why something that came with the mail is not read.
-    """
-
-    number: int
+    number: int  # from 1, as a spreadsheet or an editor shows it
     cells: tuple[str, ...]
-    is_text: bool = False
+    is_text: bool = False  # a line of running text, as a single cell
     mail: PickMail | None = None
-    quoted: bool = False
-    unread: str = ""
+    quoted: bool = False  # it quotes another mail
+    unread: str = ""  # why this part of a mail is not read
 
 
 def rows_in(path: Path, step: Step | None = None) -> Iterator[PickRow]:
-    """The rows of a file. `step` is told how much of it is read and how much there is. Raises Problem where
-    the file cannot be read, is empty, or neither text, nor mail, nor a workbook."""
+    """Yields the rows of a file. `step` is called with the amount read and the total. Raises Problem where
+    the file cannot be read, is empty, or is neither text, mail nor workbook."""
     file = escaped(path.name)
     try:
         if path.is_dir():
@@ -186,7 +181,7 @@ def _numbered(rows: Iterator[list[str]], is_text: bool, file: str) -> Iterator[P
 
 
 def _delimiter(head: str) -> str:
-    """What parts the cells of a table; empty for running text, and for one column."""
+    """The delimiter of a table; empty for running text and for a single column."""
     best, most = "", 1
     for delimiter in DELIMITERS:
         try:

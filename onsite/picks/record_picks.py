@@ -1,4 +1,4 @@
-"""A person's picks, in the record."""
+"""Records a person's picks, and lists everybody's."""
 
 from __future__ import annotations
 
@@ -24,17 +24,15 @@ from onsite.store.shoot import Shoot
 
 @dataclass(frozen=True, slots=True)
 class PersonPicks:
-    """What one person has picked now: (label, note) of each, and their `note` to all of them. `changed` where
-    that is news; `removed` are (label, what it is now) of picks that are theirs no longer, `without_it`
-    (label, batch) of those that went out to be retouched before this note."""
+    """The present picks of one person."""
 
     person: RosterPerson
-    picks: tuple[tuple[str, str], ...]
-    changed: bool = False
+    picks: tuple[tuple[str, str], ...]  # (label, note)
+    changed: bool = False  # the picks or their notes are new
     at: datetime | None = None
-    note: str = ""
-    removed: tuple[tuple[str, str], ...] = ()
-    without_it: tuple[tuple[str, str], ...] = ()
+    note: str = ""  # to all of their picks
+    removed: tuple[tuple[str, str], ...] = ()  # (label, what it is now) of frames they no longer own
+    without_it: tuple[tuple[str, str], ...] = ()  # (label, batch) of picks sent to retouch before the note
 
 
 def record_picks(
@@ -50,11 +48,11 @@ def record_picks(
     note: str | None = None,
     in_order: bool = False,
 ) -> bool:
-    """Notes that from now on these are the person's picks, unless they are already; True where it is news.
-    Another order is news where somebody chose it (`in_order`); the rows of a file may lie in any.
+    """Records these frames as the person's picks, unless they are already; returns whether anything changed.
 
-    A frame that stays picked keeps its note where no other is given; so does the note to all of them. What
-    was picked before stays in the record.
+    Another order is a change where a person chose it (`in_order`); the rows of a file may come in any order.
+    A frame that stays picked keeps its note where no new one is given; so does the note to all of them.
+    Earlier picks stay in the record.
     """
     kept = {pick.frame: pick.note for pick in before.picks}
     all_notes = {frame: notes.get(frame) or kept.get(frame, "") for frame in frames}
@@ -73,13 +71,14 @@ def record_picks(
 
 
 def more_than_agreed(count: int, agreed: int) -> str:
+    """The text that says that there are more picks than agreed."""
     return (
         f"{count} {'pick' if count == 1 else 'picks'}, and {agreed} {'is' if agreed == 1 else 'are'} agreed"
     )
 
 
 def too_many(count: int, agreed: int, remedy: str, name: str = "") -> Problem:
-    """The refusal of more picks than were agreed, of somebody's if a name is given."""
+    """The Problem for more picks than agreed; `name` is the person's, if it should be said."""
     return Problem(f"{name}{': ' if name else ''}{more_than_agreed(count, agreed)}.", remedy)
 
 
@@ -92,10 +91,10 @@ def choose_picks(
     source: str,
     station: str = "",
 ) -> bool:
-    """From now on these frames are the person's picks, chosen over `before`; True where that is news.
+    """Replaces the person's picks by `frames`, chosen while `before` was shown; returns whether they changed.
 
-    Raises Problem, and changes nothing, where a frame is not theirs, where more are chosen than agreed, or
-    where their picks came from elsewhere meanwhile: the newer word is not lost under the older one.
+    Raises Problem, and changes nothing, where a frame is not the person's, where more are chosen than agreed,
+    or where newer picks arrived since `before`: they must not be overwritten.
     """
     owner = frame_owners(current_verdicts(shoot))
     agreed = shoot.settings.agreed.picks
@@ -105,7 +104,7 @@ def choose_picks(
         labels = frame_labels(session)
         for frame in frames:
             _owned_frame(labels.get(frame, f"f{frame}"), frozenset([frame]), owner, person)
-        if len(frames) > agreed and not had.issuperset(frames):  # taking some out is always right
+        if len(frames) > agreed and not had.issuperset(frames):  # removing picks is always allowed
             raise too_many(len(frames), agreed, "Take one out first.", person.name)
         now = read_picture_statuses(session, [person_id]).get(person_id, NO_PICTURES)
         if (now.picked, now.note, _noted(now)) != (before.picked, before.note, _noted(before)):
@@ -138,10 +137,10 @@ def add_picks(
     note: str | None = None,
     instead: bool = False,
 ) -> PersonPicks:
-    """Adds to somebody's picks; `instead` puts them in the place of what was picked before.
+    """Adds to a person's picks; `instead` replaces their earlier picks.
 
-    Raises Problem, and changes nothing, where a text is not one frame of theirs, or more than agreed would be
-    picked.
+    Raises Problem, and changes nothing, where a text does not refer to exactly one frame of the person, or
+    where they would have more picks than agreed.
     """
     owner = frame_owners(current_verdicts(shoot))
     agreed = shoot.settings.agreed.picks
@@ -191,7 +190,7 @@ def add_picks(
 def picks_sent_without_note(
     before: PictureStatus, note: str | None, frames: Collection[int], labels: Mapping[int, str]
 ) -> tuple[tuple[str, str], ...]:
-    """(label, batch) of the picks among `frames` that went out already, where a note to all is news."""
+    """(label, batch) of the picks among `frames` that were sent out before a new `note` to all of them."""
     if not note or note == before.note:
         return ()
     return tuple(
@@ -213,7 +212,7 @@ def _owned_frame(text: str, fit: frozenset[int], owner: Mapping[int, int], perso
 
 
 def list_picks(shoot: Shoot) -> list[PersonPicks]:
-    """Everybody who has had proofs or has picked, with what they picked."""
+    """The picks of everybody who has had proofs or has picked."""
     decided = current_verdicts(shoot)
     with shoot.reading() as session:
         labels = frame_labels(session)

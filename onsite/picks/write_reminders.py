@@ -1,4 +1,4 @@
-"""Mails about proofs and reminders, written into the shoot's folder for whoever sends them, and recorded."""
+"""Writes mails about proofs, and reminders, into the shoot's folder for the user to send; records them."""
 
 from __future__ import annotations
 
@@ -36,37 +36,36 @@ COLUMNS = (
 OF_PICKS, OF_PROOFS = "picks", "proofs"
 
 _WEB = re.compile(r"https?://[^\s<>\"'/]+(/[^\s<>\"']*)?", re.IGNORECASE)
-"""Where pages can lie (RFC 3986, 3, without what would break out of a line of a mail)."""
+"""A URL of a folder (RFC 3986, 3), without characters that would break out of a line of a mail."""
 
 _IDS_PER_QUERY = 500
 
 
 @dataclass(frozen=True, slots=True)
 class ReminderResult:
-    """What was written: the folder, None where nobody was due; for whom; of these, who has no address that a
-    mail could be made for; and who was left alone, since they were written to already."""
+    """The mails written."""
 
-    folder: Path | None
-    people: tuple[PersonStatus, ...]
-    without_address: tuple[PersonStatus, ...]
-    rested: tuple[PersonStatus, ...]
+    folder: Path | None  # None where nobody was due
+    people: tuple[PersonStatus, ...]  # all who were due
+    without_address: tuple[PersonStatus, ...]  # of these, in the table only: no mail can be addressed
+    rested: tuple[PersonStatus, ...]  # left out, because they were written to already
     with_sheet: int = 0
-    """Mails that a contact sheet goes with."""
+    """Mails with a contact sheet attached."""
 
     @property
     def mails(self) -> int:
-        """Those that were made: the others stand in the table alone."""
+        """The number of mails; people without an address are in the table only."""
         return len(self.people) - len(self.without_address)
 
 
 def write_reminders(
     shoot: Shoot, due: DueReminders, station: str, by: date | None = None, at: str = ""
 ) -> ReminderResult:
-    """Writes a mail for each person and a table for a mail merge, whole or not at all, and records it.
+    """Writes a reminder for each person and a table for a mail merge, whole or not at all, and records it.
 
-    In `reminders/` of the shoot's folder: `merge.csv` and `mails/`, one RFC 5322 message a file. `at` is the
-    address under which the folder with the pages lies on its host; else that which was agreed, if any. Raises
-    Problem where they cannot be written, where `by` is past or where `at` is no address.
+    They go to `reminders/` in the shoot's folder: `merge.csv` and `mails/`, one RFC 5322 message a file. `at`
+    is the address of the folder with the pages; empty, it is the agreed one, if any. Raises Problem where
+    they cannot be written, `by` is in the past or `at` is no address.
     """
     return _written(shoot, due, station, by, at, None)
 
@@ -74,9 +73,9 @@ def write_reminders(
 def write_ready_mails(
     shoot: Shoot, due: DueReminders, station: str, proofs: Path, by: date | None = None, at: str = ""
 ) -> ReminderResult:
-    """The same for mails that say that the proofs are ready. They name the page where its address is known;
-    else the contact sheet out of the folder `proofs` goes with them. Raises Problem also where it is not
-    there.
+    """Writes mails that announce the proofs, in the same form. They link to the page where its address is
+    known; else the contact sheet from the folder `proofs` is attached. Also raises Problem where that sheet
+    is missing.
     """
     return _written(shoot, due, station, by, at, proofs)
 
@@ -126,7 +125,7 @@ def _written(
 
 @dataclass(frozen=True, slots=True)
 class _AddressedMail:
-    """A mail with the plain addresses it goes to, `listed` as the client's list has them."""
+    """A mail with its addresses: `listed` as in the client's list, `to` each by itself."""
 
     status: PersonStatus
     mail: ProofMail
@@ -151,7 +150,7 @@ def _addressed_mail(
 
 
 def _without_page(status: PersonStatus) -> PersonStatus:
-    """Their page is taken away by the next `proofs build` where they refuse now: no mail leads there."""
+    """The status without a page where the person refuses now: the next `proofs build` deletes that page."""
     if status.publication.reason not in (WithholdingReason.REFUSED, WithholdingReason.UNCLEAR):
         return status
     return replace(status, pictures=replace(status.pictures, page=""))
@@ -166,7 +165,7 @@ def _address_of_pages(at: str) -> str:
 
 @contextmanager
 def _new_folder(parent: Path, name: str) -> Iterator[tuple[Path, Path]]:
-    """A folder to write into, and what it will be called once it is whole: the name, with a number."""
+    """(draft folder to write into, its name once it is complete: `name` and a number)."""
     draft = parent / f".{name}.part"
     try:
         parent.mkdir(exist_ok=True)
@@ -190,7 +189,7 @@ def _write(folder: Path, letters: Sequence[_AddressedMail], letter: Letter) -> N
             name = re.sub(r"[^A-Za-z0-9-]+", "-", addressed.status.person.key)[:40]
             (mails / f"{number:04} {name}.eml").write_bytes(_message(addressed, letter))
     rows = [_row(addressed, letter) for addressed in letters]
-    # Without the mark at its beginning some spreadsheets guess the encoding (from memory).
+    # Without a byte order mark some spreadsheets guess the encoding (from memory).
     write_csv(folder / "merge.csv", COLUMNS, rows, lines=("text",), encoding="utf-8-sig")
 
 
@@ -213,7 +212,7 @@ def _row(addressed: _AddressedMail, letter: Letter) -> tuple[str, ...]:
 
 
 def _plain_addresses(text: str) -> list[str]:
-    """The addresses in a cell of the client's list, perhaps of both parents; none if one is not plain."""
+    """The addresses in a cell of the client's list, perhaps of both parents; none if any is not plain."""
     found = [part for part in re.split(r"[,; ]+", text) if part]
     return found if all(map(is_mail_address, found)) else []
 
@@ -228,7 +227,7 @@ def _message(addressed: _AddressedMail, letter: Letter) -> bytes:
         message["Reply-To"] = letter.reply_to
     message["Subject"] = re.sub(
         r"[\r\n]+", " ", addressed.mail.subject
-    )  # a line break would begin another heading
+    )  # a line break would begin another header field
     message["X-Unsent"] = "1"  # some mail programs then open it as a draft (from memory)
     message.set_content(addressed.mail.text)
     message["Content-Language"] = addressed.language  # RFC 3282

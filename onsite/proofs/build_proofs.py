@@ -1,7 +1,7 @@
-"""Making the proofs of a shoot: sheets and pages, each whole or not at all, and only what changed.
+"""Builds the proofs of a shoot: sheets and pages, each file whole or not at all, and only those that changed.
 
-DIR/pages/     to be put on a host, or sent on: a page for each person who consented, and nothing else
-DIR/private/   sheets, the list of who has which page, and what was made of what
+DIR/pages/     for a web host or to send on: a page for each person who consented, and nothing else
+DIR/private/   contact sheets, the list of all pages, and the ledger of what each proof was made from
 """
 
 from __future__ import annotations
@@ -36,41 +36,38 @@ _NOTHING_HERE = (
     b'<!doctype html><html lang="en"><meta charset="utf-8"><meta name="robots" content="noindex">'
     b'<meta name="referrer" content="no-referrer"><title>Nothing here</title><p>Nothing here.</p></html>\n'
 )
-"""As `index.html`, so that no host lists the folder. It leads nowhere."""
+"""Served as `index.html`, so that no host lists the folder. It links nowhere."""
 
 _KEPT_EVERY = 25
-"""People: so many are made again, at most, after the power went."""
+"""Save the ledger after this many people: the most that are built again after a power cut."""
 
 Step = Callable[[int, int], None]
 
 
 @dataclass(slots=True)
 class BuildResult:
-    """What there is now. `people` have proofs, `made` of them were made by this run, `pages` have a page;
-    `pictures` counts all of them. `no_page` is (key, name, why); `without_frames` counts people, `unasked`
-    those with a page of whose consent nothing is written; `on_request` is (key, name) of those of them who
-    have it only because that was asked for; `troubled` is (name, frame, why) of frames on no
-    proof; `small` counts pictures that this run made from a preview for want of the original; `removed` are
-    files taken away because they no longer hold."""
+    """The proofs in the folder after a run, and what this run changed."""
 
-    people: int = 0
-    made: int = 0
-    pages: int = 0
-    pictures: int = 0
-    small: int = 0
-    without_frames: int = 0
-    unasked: int = 0
+    people: int = 0  # people who have proofs
+    made: int = 0  # people whose proofs this run built
+    pages: int = 0  # people who have a page
+    pictures: int = 0  # pictures on all proofs
+    small: int = 0  # pictures built from a preview, because the original was not there
+    without_frames: int = 0  # people without frames
+    unasked: int = 0  # people with a page about whose consent the list says nothing
     on_request: list[tuple[str, str]] = field(default_factory=list)
-    no_page: list[tuple[str, str, str]] = field(default_factory=list)
+    """(key, name) of the people among `unasked` who have a page only because of `blank_is_yes`."""
+    no_page: list[tuple[str, str, str]] = field(default_factory=list)  # (key, name, reason)
     troubled: list[tuple[str, str, str]] = field(default_factory=list)
-    removed: list[str] = field(default_factory=list)
+    """(name, frame label, reason) of the frames that are on no proof."""
+    removed: list[str] = field(default_factory=list)  # stale files that were deleted
     texts: list[str] = field(default_factory=list)
-    """The names and groups that stand on the sheets, and the shoot's name."""
+    """The names and groups on the sheets, and the shoot's name."""
 
 
 @dataclass(frozen=True, slots=True)
 class _FinishedJob:
-    """One person's proofs, made. `made` is None where none of their frames could be looked at."""
+    """The proofs of one person. `made` is None where none of their frames could be decoded."""
 
     job: ProofJob
     made: MadeProof | None
@@ -86,9 +83,12 @@ def build_proofs(
     blank_is_yes: bool = False,
     step: Step | None = None,
 ) -> BuildResult:
-    """Makes the proofs of everybody with frames, or of one group, in `folder`. `step` is told how many
-    pictures are done and how many there are to do. Raises Problem where nobody is in that group, nobody has
-    frames, or the folder cannot be written to."""
+    """Builds the proofs of everybody with frames, or of one group, in `folder`.
+
+    `step` is called with the number of pictures done and the number to do. `blank_is_yes` gives a page to
+    people without an answer about consent. Raises Problem where the group is empty, nobody has frames, or the
+    folder cannot be written.
+    """
     everybody = people_with_frames(shoot)
     chosen = in_group(everybody, group, lambda sitter: sitter.person.group)
     if not any(sitter.frames for sitter in chosen) and not (folder / PRIVATE / LEDGER).is_file():
@@ -105,11 +105,11 @@ def build_proofs(
         ledger = ProofLedger.opened(folder, folder / PRIVATE)
         _remove_stale(ledger, chosen, jobs, proofed, built)
         for code in ledger.made.keys() - {sitter.person.code for sitter in everybody}:
-            built.removed += ledger.clear(code)  # somebody who is no longer in the shoot at all
+            built.removed += ledger.clear(code)  # the person is no longer in the shoot
         try:
             _make(shoot, ledger, jobs, station, built, step)
         finally:
-            with contextlib.suppress(Problem):  # of two troubles, the first is told
+            with contextlib.suppress(Problem):  # of two errors, the first is reported
                 ledger.save()
         ledger.save()
         _list_pages(ledger, everybody, jobs)
@@ -127,8 +127,8 @@ def build_proofs(
 
 
 def find_contact_sheets(folder: Path) -> dict[str, Path]:
-    """Person's code -> their contact sheet as PDF, of all proofs made in a folder. Raises Problem where none
-    were."""
+    """Maps a person's code to their contact sheet as PDF, for all proofs in a folder. Raises Problem where it
+    holds no proofs."""
     if not (folder / PRIVATE / LEDGER).is_file():
         raise Problem(f"No proofs were made in {folder}.", "Make them first: onsite proofs build DIR")
     made = ProofLedger.opened(folder, folder / PRIVATE).made
@@ -160,9 +160,9 @@ def _remove_stale(
     proofed: dict[int, ProofRecord],
     built: BuildResult,
 ) -> None:
-    """Takes away what shows frames that are no longer theirs, and pages that there must not be any more.
+    """Deletes proofs with frames that are no longer the person's, and pages that must no longer exist.
 
-    A page that is to be made anew stays until then: its address is in somebody's hands.
+    A page that is about to be replaced stays until then: people already have its address.
     """
     by_code = {job.sitter.person.code: job for job in jobs}
     for sitter in chosen:
@@ -213,7 +213,7 @@ def _note(ledger: ProofLedger, built: BuildResult, done: _FinishedJob) -> None:
 
 
 def _make_job(shoot: Shoot, folder: Path, job: ProofJob, station: str) -> _FinishedJob:
-    """One person's proofs. The record knows of them before their page is there: see `record`."""
+    """Builds the proofs of one person. Their numbering is recorded before the page is written."""
     words = catalogue(job.language)
     pictures, troubled = _pictures(shoot, job, words.text("proof-mark"))
     if not pictures:
@@ -277,7 +277,7 @@ def _write(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
 
 
 def _list_pages(ledger: ProofLedger, everybody: Sequence[PersonWithFrames], jobs: Sequence[ProofJob]) -> None:
-    """The private list of everybody who has proofs in this folder."""
+    """Writes the private list of everybody who has proofs in this folder."""
     why = {job.sitter.person.code: job.why_no_page for job in jobs}
     rows = []
     for sitter in everybody:

@@ -1,4 +1,4 @@
-"""Contact sheets, as JPEG and as PDF, drawn from one plan."""
+"""Contact sheets as JPEG and as PDF, drawn from one layout in millimetres."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 DPI = 200
-"""Of the JPEG sheet: sharp on a screen, and printed well enough to choose from. Our own choice."""
+"""Of the JPEG sheet: sharp on a screen, and good enough in print to choose from. Our own choice."""
 
 _PIXELS = DPI / 25.4
 _POINTS = 72 / 25.4
@@ -31,12 +31,12 @@ _QUALITY = 85
 
 
 def side_for(count: int) -> int:
-    """Pixels on the long side that a picture needs on the JPEG sheet of so many."""
+    """Pixels on the long side that each picture needs on a JPEG sheet of `count` pictures."""
     return round((PAPER[0] - 2 * MARGIN) / columns_for(count) * _PIXELS * 1.3)
 
 
 def jpeg_sheets(heading: SheetHeading, pictures: Sequence[ProofPicture]) -> list[bytes]:
-    """A JPEG for each sheet, in sRGB."""
+    """The sheets as JPEG files in sRGB."""
     plans = plan_sheets(heading, _labels(pictures), _sizes(pictures), shaping=can_shape())
     return [_painted(plan, pictures) for plan in plans]
 
@@ -68,11 +68,11 @@ def _font(face: Typeface, size: float) -> FreeTypeFont:
 
 
 def pdf_sheets(heading: SheetHeading, pictures: Sequence[ProofPicture]) -> bytes:
-    """The same sheets as one PDF. The pictures are put in as they are, not coded again."""
+    """The same sheets as one PDF, with the pictures' JPEG data embedded unchanged."""
     from fpdf import FPDF
 
     document = FPDF(unit="mm", format=PAPER)
-    document.set_title(heading.title)  # and nothing else: the name stays on the sheet
+    document.set_title(heading.title)  # no other metadata: the name stays on the sheet
     document.set_auto_page_break(False)
     document.set_text_shaping(True)
     document.c_margin = 0
@@ -104,33 +104,32 @@ def _sizes(pictures: Sequence[ProofPicture]) -> list[tuple[int, int]]:
     return [(picture.width, picture.height) for picture in pictures]
 
 
-# TODO Where everything stands on a contact sheet: pure arithmetic, in millimetres, for paper and for pixels.
+# Layout: pure arithmetic in millimetres, for paper and for pixels
 
 PAPER = (210.0, 297.0)
-"""mm: ISO 216, A4."""
+"""Millimetres: A4 (ISO 216)."""
 
 MARGIN = 12.0
 _HEAD = 24.0
 _GAP = 4.0
 _LABEL = 5.0
 _GRIDS = ((1, 1), (2, 2), (2, 3), (3, 3), (4, 4))
-"""Columns and rows: the first that holds all pictures, or a sheet after another of the last."""
+"""Columns and rows. The first grid that holds all pictures is used, else several sheets with the last."""
 
 
 @dataclass(frozen=True, slots=True)
 class SheetHeading:
-    """What stands over the pictures: whose they are, what they are of, that they are proofs, and how to
-    answer; `title` is that of the file."""
+    """The text above the pictures."""
 
-    name: str
-    below: str
-    mark: str
-    answer: str = ""
-    title: str = "Proofs"
+    name: str  # of the person
+    below: str  # group, shoot and day
+    mark: str  # the word for a proof
+    answer: str = ""  # how to answer
+    title: str = "Proofs"  # of the PDF document
 
 
 def answer_lines(agreed: Agreement, words: Catalogue) -> list[str]:
-    """Who photographed, where answers go, and by when: as far as it was agreed."""
+    """Lines with the photographer, the address for answers and the deadline, as far as they were agreed."""
     lines = [words.text("page-photographer", studio=agreed.studio)] if agreed.studio else []
     if agreed.reply_to:
         lines.append(words.text("sheet-reply", address=agreed.reply_to))
@@ -141,7 +140,7 @@ def answer_lines(agreed: Agreement, words: Catalogue) -> list[str]:
 
 @dataclass(frozen=True, slots=True)
 class PlacedPicture:
-    """A picture, by its number from 0, and where it goes."""
+    """The position of a picture, by its index from 0."""
 
     number: int
     box: Box
@@ -149,22 +148,22 @@ class PlacedPicture:
 
 @dataclass(frozen=True, slots=True)
 class SheetPlan:
-    """One sheet: its pictures, and its lines of type in the order read."""
+    """One sheet: its pictures, and its lines of type in reading order."""
 
     pictures: tuple[PlacedPicture, ...]
     lines: tuple[TextLine, ...]
 
 
 def columns_for(count: int) -> int:
-    """How many pictures stand beside each other on the sheets of so many."""
+    """The number of columns on sheets of `count` pictures."""
     return _grid(count)[0]
 
 
 def plan_sheets(
     heading: SheetHeading, labels: Sequence[str], sizes: Sequence[tuple[int, int]], shaping: bool = True
 ) -> list[SheetPlan]:
-    """The sheets for pictures of these pixel sizes, with their labels under them. Without `shaping`, scripts
-    that need it are set in Latin letters."""
+    """Lays out sheets for pictures of these sizes in pixels, with their labels below. Without `shaping`,
+    scripts that need it are set in Latin letters."""
     columns, rows = _grid(len(labels))
     each = columns * rows
     sheets = []
@@ -192,8 +191,8 @@ def _grid(count: int) -> tuple[int, int]:
 def _row(
     numbers: Sequence[int], top: float, sizes: Sequence[tuple[int, int]], columns: int, rows: int
 ) -> Iterator[tuple[PlacedPicture, Box]]:
-    """Pictures side by side below `top`, as large as the grid allows and no farther from the next row than
-    that takes, each with the box of its label."""
+    """A row of pictures below `top`, as large as the grid allows and no taller than they need, each with the
+    box of its label."""
     width = (PAPER[0] - 2 * MARGIN - (columns - 1) * _GAP) / columns
     height = (PAPER[1] - 2 * MARGIN - _HEAD - (rows - 1) * _GAP) / rows - _LABEL
     height = max(min(height, width * sizes[number][1] / sizes[number][0]) for number in numbers)
@@ -204,7 +203,7 @@ def _row(
 
 
 def _inside(cell: Box, size: tuple[int, int]) -> Box:
-    """As large as a picture of that shape goes, in the middle."""
+    """The largest box with the proportions of `size` that fits into `cell`, centred."""
     scale = min(cell.width / size[0], cell.height / size[1])
     width, height = size[0] * scale, size[1] * scale
     return Box(cell.x + (cell.width - width) / 2, cell.y + (cell.height - height) / 2, width, height)
@@ -225,8 +224,8 @@ def _head(heading: SheetHeading, page: str, shaping: bool) -> Iterator[TextLine]
 def _line(
     text: str, box: Box, *, bold: bool = False, shaping: bool = True, place: float = 0.0, two: bool = False
 ) -> Iterator[TextLine]:
-    """A text on one line of `box`, or on `two`, shrunk and only then cut to fit, at its left (`place` 0),
-    middle (0.5) or right (1)."""
+    """Sets a text on one line of `box`, or on `two`. The type shrinks first and is cut only then. `place` is
+    the alignment: 0 left, 0.5 centre, 1 right."""
     lettered = letter_text(text, bold, shaping)
     if not lettered.text:
         return

@@ -1,4 +1,4 @@
-"""What is to be made for whom, and what made earlier must go."""
+"""Which proofs to build, and the ledger of those already built, so that only what changed is built again."""
 
 from __future__ import annotations
 
@@ -21,26 +21,23 @@ from onsite.slates.slate_layout import Ticket
 from onsite.store.settings import Settings
 
 LAYOUT = "3"
-"""Raised when sheets or pictures come out differently for the same frames."""
+"""Increase it when sheets or pictures come out differently for the same frames."""
 
 
 @dataclass(frozen=True, slots=True)
 class ProofJob:
-    """One person's proofs. `why_no_page` is empty for a page; `on_request` is a page without an answer about
-    consent, made because that was asked for; `stem` begins the names of their sheets;
-    `of` changes whenever their proofs would come out differently; `proofed` is what the record says so far;
-    `language` is the tag of the language they are in."""
+    """The proofs to build for one person."""
 
     sitter: PersonWithFrames
-    why_no_page: str
-    on_request: bool
-    stem: str
-    of: str
-    proofed: ProofRecord
-    language: str
+    why_no_page: str  # empty where there is a page
+    on_request: bool  # a page without an answer about consent, because of `blank_is_yes`
+    stem: str  # beginning of the sheets' file names
+    of: str  # digest of everything that goes into the proofs
+    proofed: ProofRecord  # what the record says so far
+    language: str  # language tag
 
     def is_done(self, made: MadeProof | None, folder: Path) -> bool:
-        """Whether what was made is what would be made now, whole, and in the record."""
+        """Whether the proofs in `folder` are complete, recorded, and the same that would be built now."""
         if made is None or made.of != self.of or made.poor or not made.is_whole(folder):
             return False
         frames = tuple(frame.id for frame in self.sitter.frames)
@@ -54,9 +51,12 @@ def proof_jobs(
     mark: str,
     blank_is_yes: bool,
 ) -> list[ProofJob]:
-    """A job for each of the chosen who has frames. A page is seen by whoever has its address, so it counts as
-    publication. `blank_is_yes`: somebody takes it upon themselves to make pages of people on the list about
-    whose consent nothing is written. Sheets are made of everybody: they lie in the private folder."""
+    """A job for each person who has frames.
+
+    A page counts as publication, because anybody with its address can see it. `blank_is_yes` gives a page
+    to people about whose consent the list says nothing. Everybody gets a sheet: sheets stay in the private
+    folder.
+    """
     languages = Languages.of_shoot(settings)
     return [
         _job(sitter, proofed.get(sitter.person.id, NO_PROOFS), settings, mark, blank_is_yes, languages)
@@ -98,24 +98,22 @@ def _job(
     return ProofJob(sitter, why, on_request and not why, stem, of, proofed, language)
 
 
-# TODO What lies in a folder of proofs, so that only what changed is made again.
+# The ledger
 
 FILE = "made.json"
 
 
 @dataclass(frozen=True, slots=True)
 class MadeProof:
-    """What was made for one person: `of` tells everything that went into it; `files` are paths in the folder
-    with their sizes in bytes; `pictures` are on it, and it is `poor` where a frame could not be looked at or
-    only its preview was left."""
+    """The proofs built for one person."""
 
-    of: str
-    files: Mapping[str, int]
-    pictures: int
-    poor: bool = False
+    of: str  # `ProofJob.of` of the job
+    files: Mapping[str, int]  # path in the folder -> bytes
+    pictures: int  # number of pictures on the proofs
+    poor: bool = False  # a frame is missing, or was taken from its preview
 
     def is_whole(self, folder: Path) -> bool:
-        """Whether all of it is still there."""
+        """Whether all files are still there in full size."""
         return all(_size(folder / name) == size for name, size in self.files.items())
 
 
@@ -128,7 +126,7 @@ def _size(path: Path) -> int | None:
 
 @dataclass(slots=True)
 class ProofLedger:
-    """By person's code, what was made for them in `folder`; kept in its private part."""
+    """Proofs built in `folder` by the person's code; saved in its private part."""
 
     folder: Path
     private: Path
@@ -136,7 +134,7 @@ class ProofLedger:
 
     @classmethod
     def opened(cls, folder: Path, private: Path) -> ProofLedger:
-        """A ledger that is missing or damaged is an empty one: then everything is made again."""
+        """Reads the ledger. One that is missing or damaged is empty: then all proofs are built again."""
         try:
             rows = json.loads((private / FILE).read_text(encoding="utf-8"))
             made = {
@@ -153,13 +151,13 @@ class ProofLedger:
         return cls(folder, private, made)
 
     def save(self) -> None:
-        """Raises Problem."""
+        """Writes the ledger. Raises Problem."""
         rows = {code: asdict(proof) for code, proof in sorted(self.made.items())}
         with atomic_file(self.private / FILE) as stream:
             stream.write(json.dumps(rows, ensure_ascii=False, indent=1).encode())
 
     def clear(self, code: str, keep: Iterable[str] = ()) -> list[str]:
-        """Removes what was made for a person, but for the files to keep; returns what was removed. Raises
+        """Deletes the proofs of a person except the files in `keep`; returns the paths deleted. Raises
         OSError."""
         removed = self.made.pop(code, None)
         inside = self.folder.resolve()

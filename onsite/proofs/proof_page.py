@@ -1,8 +1,9 @@
-"""A person's page: one file that holds everything, for any static host or a folder.
+"""A person's page: one self-contained HTML file, for any static host or a folder.
 
-The pictures are in the page itself, as `data:` URIs. So there is nothing beside the page that could be
-found, listed or linked to, it can be sent on as one file and opened without a network, and the policy in its
-head can forbid every request there is. The price is a third more bytes: some 100 KB for each picture.
+The pictures are embedded as `data:` URIs. Nothing lies beside the page to be found, listed or linked to, it
+can be sent on as one file and opened without a network, and its Content Security Policy forbids every
+request. The cost is a third more bytes: some 100 KB for each picture. `page.js` makes the pick code that
+`onsite.core.codes` reads.
 """
 
 from __future__ import annotations
@@ -25,17 +26,17 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
 SUGGESTIONS = ("page-note-hair", "page-note-glare", "page-note-lint", "page-note-scar")
-"""Messages for what is asked for most. Common practice, no source."""
+"""Messages suggested as notes: the most common wishes. Common practice, no source."""
 
 NOTE_LENGTH = 300
-"""Characters of a note."""
+"""Most characters of a note."""
 
 LONGEST_MAILTO = 2_000
-"""Characters of a mail's address line that browsers hand on whole. RFC 6068 sets no limit; common practice
-stays below the 2,083 of old Windows programs (Microsoft Support, article 208427)."""
+"""Characters of a `mailto:` link that browsers pass on whole. RFC 6068 sets no limit; common practice stays
+below the 2,083 of old Windows programs (Microsoft Support, article 208427)."""
 
 _ANY = "\ue000"
-"""Stands in the page's words for what its script fills in."""
+"""Marks a placeholder that the page's script fills in."""
 
 _SCRIPT_TEXTS = {
     "picture": ("page-picture", ("label",)),
@@ -54,7 +55,7 @@ _SCRIPT_TEXTS = {
     "note": ("page-answer-note", ("label", "note")),
     "pictures": ("page-answer-pictures", ("labels",)),
 }
-"""What the script says -> the message, and its variables in the order in which the script gives them."""
+"""Text of the script -> message id, and its variables in the order in which the script passes them."""
 
 
 def page_html(
@@ -67,8 +68,8 @@ def page_html(
     name: str,
     pictures: Sequence[tuple[int, ProofPicture]],
 ) -> bytes:
-    """The page as UTF-8. `page` is its own file name, `words` are in its language, `mark` is the shoot's
-    mark, `holder` the person's part of their code, `pictures` are (number on their proofs, picture)."""
+    """The page as UTF-8. `page` is its file name, `words` the catalogue of its language, `mark` the shoot's
+    mark, `holder` the person's part of their slate code, `pictures` (number on their proofs, picture)."""
     assert all(number < MOST_PICTURES for number, _ in pictures)
     css, script = _part("page.css"), _part("page.js")
     agreed, shoot = settings.agreed, shown(settings.name)
@@ -115,7 +116,7 @@ def page_html(
 
 
 def _script_texts(words: Catalogue, most: int) -> dict[str, str | list[str]]:
-    """What the script says. A text that counts is there once for each number that it may come to."""
+    """The texts of the script. A text with a plural is there once for each number that can occur."""
     texts: dict[str, str | list[str]] = {
         key: words.text(message, **{name: f"{_ANY}{place}" for place, name in enumerate(variables)})
         for key, (message, variables) in _SCRIPT_TEXTS.items()
@@ -126,7 +127,7 @@ def _script_texts(words: Catalogue, most: int) -> dict[str, str | list[str]]:
 
 
 def page_version() -> str:
-    """Changes whenever pages would come out differently for the same person."""
+    """A digest that changes whenever pages come out differently for the same person."""
     parts = "".join(_part(name) for name in ("page.html", "page.css", "page.js"))
     return hashlib.sha256(parts.encode()).hexdigest()
 
@@ -142,5 +143,5 @@ def _part(name: str) -> str:
 
 
 def _hash(text: str) -> str:
-    """As a Content Security Policy names an inline script or style (CSP Level 3, 2.3.1)."""
+    """The hash of an inline script or style as a Content Security Policy writes it (CSP Level 3, 2.3.1)."""
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii")

@@ -1,6 +1,6 @@
-"""One proof picture: small, in sRGB, the right way up, marked as a proof, with nothing else in the file.
+"""A proof picture: small, in sRGB, upright, watermarked, without any other metadata.
 
-A frame is decoded once, reduced inside the decoder; the page, the sheet and its PDF all use what comes of it.
+A frame is decoded once, at reduced size; the page, the JPEG sheet and the PDF all use the result.
 """
 
 from __future__ import annotations
@@ -23,42 +23,42 @@ if TYPE_CHECKING:
     from PIL import Image
 
 LONG_SIDE = 960
-"""Pixels: fills a phone's screen, and is no use for a print. Our own choice."""
+"""Pixels: fills a phone's screen, and is too small for a good print. Our own choice."""
 
 _QUALITY = 80
 _THUMB = 400
-"""Pixels on the long side of what the JPEG sheet is made from where there are many pictures."""
+"""Pixels on the long side of the picture for a JPEG sheet with many pictures."""
 
 MARK = "PROOF"
-"""Where no other word is given."""
+"""The watermark where no other word is given."""
 _MARK_STRENGTH = 0.25
 _MARK_WIDTH = 0.5
-"""How opaque the mark is, and its share of the picture's width. Own choice: seen at once, and the face under
-it is still judged."""
+"""Opacity of the watermark, and its share of the picture's width. Our own choice: seen at once, and the face
+under it can still be judged."""
 
 
 @dataclass(frozen=True, slots=True)
 class ProofPicture:
-    """`jpeg` is the picture as it goes out, `width` by `height` pixels; `small` serves the JPEG sheet."""
+    """A frame as it is shown on proofs."""
 
     frame: ProofFrame
-    jpeg: bytes
-    width: int
+    jpeg: bytes  # the picture as it goes out
+    width: int  # pixels of `jpeg`
     height: int
-    small: Image.Image
+    small: Image.Image  # for the JPEG sheet
     from_preview: bool = False
 
 
 class NoProofPicture(Exception):  # noqa: N818
-    """Nothing of the frame is left that could be looked at."""
+    """No file and no preview of the frame can be decoded."""
 
 
 def proof_picture(
     frame: ProofFrame, shoot_folder: Path, side: int = _THUMB, mark: str = MARK
 ) -> ProofPicture:
-    """The proof of a frame, from the first of its files that still is what it was; where none is, from its
-    preview in the shoot's folder. `side` is how large `small` should be, `mark` the word
-    across it. Raises NoPicture."""
+    """The proof of a frame, from the first of its files that is unchanged, else from its preview in the
+    shoot's folder. `side` is the long side of `small` in pixels, `mark` the watermark. Raises
+    NoProofPicture."""
     reason = "none of its files is where it was read"
     for source in frame.sources:
         try:
@@ -80,7 +80,8 @@ def proof_picture(
 
 
 def _is_same(source: ProofSource) -> bool:
-    """A card that was used again has other pictures under the same names. Raises OSError."""
+    """Whether a file is the one that was read in: a reused memory card has other pictures under the same
+    names. Raises OSError."""
     now = fingerprint(source.path)
     return (now.size, now.head) == (source.size, source.head)
 
@@ -105,7 +106,7 @@ def _preview(path: Path) -> Image.Image:
 
 
 def _for_screens(picture: Image.Image, profile: bytes) -> Image.Image:
-    """In sRGB. A proof is better with colours that are not quite right than not there."""
+    """The picture in sRGB; with its colours unconverted where that fails, since any proof beats none."""
     try:
         return to_srgb(picture, profile)
     except UnreadablePicture:
@@ -113,7 +114,7 @@ def _for_screens(picture: Image.Image, profile: bytes) -> Image.Image:
 
 
 def _in_size(picture: Image.Image, orientation: int) -> Image.Image:
-    """Reduced while it is decoded, the rest of the way by area, then turned, then its colours converted."""
+    """Reduces a picture in the decoder, then by area, turns it upright and converts its colours."""
     from PIL.Image import Resampling
 
     profile = colour_profile(picture)
@@ -137,7 +138,7 @@ def _made(
     mark, corner = _mark(picture.size, word)
     picture.paste(mark, corner, mark)
     content = io.BytesIO()
-    picture.info = {}  # EXIF, comments and whatever else the camera wrote would go into the file again
+    picture.info = {}  # else EXIF, comments and other metadata of the camera would be saved again
     picture.save(content, "JPEG", quality=_QUALITY, icc_profile=srgb_profile())
     width, height = picture.size
     picture.thumbnail((side, side), Resampling.HAMMING)
@@ -146,8 +147,8 @@ def _made(
 
 @lru_cache(maxsize=16)
 def _mark(size: tuple[int, int], word: str) -> tuple[Image.Image, tuple[int, int]]:
-    """The word to be laid over the foot of a picture of that size, and where its corner goes: light letters
-    with a dark edge, so that it is seen on a white gown and on a black one."""
+    """(watermark for the foot of a picture of that size, its upper left corner): light letters with a dark
+    edge, legible on a white gown and on a black one."""
     from PIL import Image, ImageDraw, ImageFont
 
     width, height = size

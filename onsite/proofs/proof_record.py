@@ -1,6 +1,6 @@
-"""That proofs were made, in the record: which frames, under which numbers, on which page.
+"""The record of proofs: which frames of a person, under which numbers, on which page.
 
-What a page's code means hangs on these numbers, so they are on the disk before the page is.
+A pick code refers to these numbers, so they are committed before the page is written.
 """
 
 from __future__ import annotations
@@ -16,28 +16,25 @@ from onsite.store.events import Event, EventKind, add_event, read_events
 from onsite.store.shoot import Shoot
 
 _RANDOM_BYTES = 16
-"""128 bits in a page's name."""
+"""128 bits in a page's file name."""
 
 
 @dataclass(frozen=True, slots=True)
 class ProofRecord:
-    """What the record says of one person's proofs.
-
-    The place of a frame in `numbered` is its number on the person's proofs, from 0: given once and kept,
-    whatever is named differently since, so that a code from an older page still says what was chosen. `page`
-    is the file name that their page has, or had; `last` the frames and page as made last, None before.
-    """
+    """The recorded proofs of one person."""
 
     numbered: tuple[int, ...] = ()
-    page: str = ""
-    last: tuple[tuple[int, ...], str] | None = None
+    """Frame ids. Its index in here is a frame's number on the person's proofs: given once and never changed,
+    so that a code from an older page still means the same pictures after frames were renamed."""
+    page: str = ""  # file name of their present or earlier page
+    last: tuple[tuple[int, ...], str] | None = None  # frames and page of the last build
 
 
 NO_PROOFS = ProofRecord()
 
 
 def proof_records(events: Iterable[Event]) -> dict[int, ProofRecord]:
-    """By person, from all events of that kind. Undone ones count too: their page may be out already."""
+    """Folds PROOFED events into records by person id. Include undone events: their pages may be public."""
     numbered: dict[int, dict[int, None]] = defaultdict(dict)
     pages: dict[int, str] = {}
     last: dict[int, tuple[tuple[int, ...], str]] = {}
@@ -53,15 +50,15 @@ def proof_records(events: Iterable[Event]) -> dict[int, ProofRecord]:
 
 
 def read_proof_records(session: Session, person_id: int | None = None) -> dict[int, ProofRecord]:
-    """The same, out of the store; of one person where one is given."""
+    """Reads the records by person id from the store; of one person where `person_id` is given."""
     return proof_records(read_events(session, [EventKind.PROOFED], person_id=person_id, undone_too=True))
 
 
 def record_proofs(
     shoot: Shoot, person_id: int, frames: Sequence[int], with_page: bool, station: str
 ) -> ProofRecord:
-    """Notes that these frames are on the person's proofs, unless that is noted already, and returns what the
-    record then says. A page's name is drawn at random the first time."""
+    """Records these frames as the person's proofs, unless they are already, and returns the new record. The
+    first time, a random name for the page is drawn."""
     with shoot.writing() as session:
         before = read_proof_records(session, person_id).get(person_id, NO_PROOFS)
         name = before.page or f"{secrets.token_hex(_RANDOM_BYTES)}.html"

@@ -1,7 +1,7 @@
-"""Charts as SVG inside a page: told by length and pattern, with a title and a description in words.
+"""Charts as SVG in the report, in length and pattern, with a title and a description in words.
 
-They are drawn for a telephone's width and grow with the page; lengths are in units of the drawing. Colours
-are the page's own ink, so that they print. SVG 2 (W3C); title and description as WAI-ARIA Graphics asks.
+They are drawn for a telephone's width and scale with the page; lengths are in units of the drawing. They use
+the text colour of the page, so that they print. SVG 2 (W3C); title and description follow WAI-ARIA Graphics.
 """
 
 from __future__ import annotations
@@ -14,23 +14,23 @@ from markupsafe import Markup, escape
 WIDTH, HEIGHT = 420, 170
 _LEFT, _BOTTOM, _TOP = 34, 22, 8
 _LABEL_EVERY = 44
-"""Units that a label under a column needs."""
+"""Width of a label under a column."""
 
 
 @dataclass(frozen=True, slots=True)
 class ChartRow:
-    """Values of one kind, as many as there are columns; filled solid, or hatched."""
+    """A series of values, as many as there are columns."""
 
     name: str
     values: Sequence[int]
-    hatched: bool = False
+    hatched: bool = False  # else solid
 
 
 def column_chart(
     key: str, title: str, description: str, labels: Sequence[str], rows: Sequence[ChartRow]
 ) -> Markup:
-    """Columns over labels, those of several rows side by side. `key` tells the chart from others on the page,
-    `description` says in words what it shows. Nothing is drawn where there is no column."""
+    """A column chart, with the columns of several series side by side; empty where there is no column. `key`
+    is unique on the page, `description` says in words what the chart shows."""
     if not labels:
         return Markup("")
     most = _round_up(max((value for row in rows for value in row.values), default=0))
@@ -58,7 +58,7 @@ def column_chart(
 
 
 def bar_chart(key: str, description: str, solid: int, hatched: int, total: int) -> Markup:
-    """One bar: the solid part, the hatched one, and what is left of the total empty."""
+    """A single bar: a solid part, a hatched part, and the rest of `total` empty."""
     wide, high = 200, 14
     parts = [
         _hatching(key),
@@ -105,7 +105,7 @@ def _text(x: float, y: float, text: str, anchor: str) -> Markup:
 
 
 def _scale(most: int, ground: int) -> list[Markup]:
-    """The line that columns stand on, and two heights with their numbers."""
+    """The base line, and two grid lines with their values."""
     lines = []
     for value in (0, most // 2, most) if most > 1 else (0, most):
         y = ground - (ground - _TOP) * value / most
@@ -119,7 +119,7 @@ def _scale(most: int, ground: int) -> list[Markup]:
 
 
 def _round_up(value: int) -> int:
-    """The next number of which half is whole too and that people read easily: 2, 4, 10, 20, 40, 100 ..."""
+    """The next easily read number whose half is whole as well: 2, 4, 10, 20, 40, 100 ..."""
     size = 1
     while True:
         for step in (1, 2, 4, 6, 8):

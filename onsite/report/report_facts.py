@@ -1,4 +1,4 @@
-"""What a report is made from, out of the store."""
+"""Reads the facts for a report from the store, including when each person was first photographed."""
 
 from __future__ import annotations
 
@@ -24,13 +24,13 @@ from onsite.store.schema import Frame, VerdictRow
 from onsite.store.shoot import Shoot
 
 STEPS = 5
-"""Parts in which a report's facts are read."""
+"""Number of progress steps while the facts are read."""
 
 Step = Callable[[int, int], None]
 
 
 def gather_facts(shoot: Shoot, step: Step, of: int = STEPS) -> ReportFacts:
-    """Everything, with names up to date. `step` is told how many of `of` parts are done."""
+    """All facts, after updating the match. `step` is called with the steps done and `of`, their total."""
     update_match(shoot)
     step(1, of)
     with shoot.reading() as session:
@@ -100,16 +100,14 @@ def _deliveries(events: list[Event]) -> tuple[DeliveryLine, ...]:
     )
 
 
-# TODO When people were photographed, by the stations' time, as far as the cameras' clocks can be told.
-
 SURE = timedelta(minutes=5)
-"""A clock that may be farther off than this either way tells nothing of how long somebody waited. Own choice:
-waits are told in steps of that size."""
+"""A camera clock that may be further off than this either way is no evidence of how long people waited. Our
+own choice: the steps in which waits are reported."""
 
 
 def first_frames(session: Session, shoot: Shoot) -> dict[int, datetime]:
-    """Person id -> when their first frame was taken by the stations' time, aware, in the shoot's zone; nobody
-    whose camera's clock cannot be told well enough. Frames as last matched."""
+    """Person id -> the time of their first frame by the stations' clock, aware, in the shoot's zone. People
+    photographed by a camera whose clock offset is not certain enough are missing. Uses the last match."""
     whose = _named(session)
     evidence = gather_evidence(session, shoot)
     first: dict[int, float] = {}

@@ -1,4 +1,4 @@
-"""The numbers of a report: counted from how everybody stands and from what became of the pictures. Pure."""
+"""Counts the numbers of a report from everybody's status and the pictures' stages. Pure."""
 
 from __future__ import annotations
 
@@ -30,21 +30,21 @@ from onsite.status.retouch_batches import Batch
 from onsite.store.settings import Agreement
 
 SLOT = timedelta(minutes=15)
-"""Of the pace over the day."""
+"""Interval of the pace over the day."""
 
 WAITED_UP_TO = (5, 10, 20, 30, 60)
-"""Minutes at which the waits are told apart. Own choice."""
+"""Limits, in minutes, of the intervals in which waits are counted. Our own choice."""
 
 _SANE = timedelta(hours=16)
-"""Somebody waits no longer than this on one day: more is another day, or a clock far off. Own choice."""
+"""The longest plausible wait: more is another day, or a clock far off. Our own choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class DeliveryLine:
-    """What was handed over under one number: when last, which sets, how many files, for how many people."""
+    """A delivery."""
 
     number: int
-    at: datetime
+    at: datetime  # of its last part
     sets: tuple[str, ...]
     files: int
     people: int
@@ -52,8 +52,7 @@ class DeliveryLine:
 
 @dataclass(frozen=True, slots=True)
 class FrameCounts:
-    """`total` frames in = `named` + `slates` + `loose` + `aside` + `unmatched`. `loose` ones lie in
-    `loose_runs`; of the others `by_hand` were settled by hand."""
+    """`total` frames in = `named` + `slates` + `loose` + `aside` + `unmatched`."""
 
     total: int = 0
     named: int = 0
@@ -61,14 +60,13 @@ class FrameCounts:
     loose: int = 0
     aside: int = 0
     unmatched: int = 0
-    loose_runs: int = 0
-    by_hand: int = 0
+    loose_runs: int = 0  # runs with loose frames
+    by_hand: int = 0  # frames with an override
 
 
 @dataclass(frozen=True, slots=True)
 class ReportFacts:
-    """What a report is made from, out of the store. `firsts` are the times of people's first frames as far as
-    they are known; `delivered` how many pictures were handed over. Times are in the shoot's zone."""
+    """The facts that a report is made from. Times are in the shoot's zone."""
 
     name: str
     client: str
@@ -77,30 +75,29 @@ class ReportFacts:
     over: bool
     agreed: Agreement
     people: Sequence[PersonStatus]
-    firsts: Mapping[int, datetime]
+    firsts: Mapping[int, datetime]  # person id -> time of the first frame, as far as known
     frames: FrameCounts
     batches: Sequence[Batch] = ()
     deliveries: Sequence[DeliveryLine] = ()
-    delivered: int = 0
+    delivered: int = 0  # pictures
     language: str = "en"
-    """The tag of the language in which the client reads it."""
+    """Tag of the client's language."""
 
 
 @dataclass(frozen=True, slots=True)
 class GroupLine:
-    """A group: how many count, how many of them came and are photographed, and `stages` as
-    `cumulative_counts`."""
+    """A group."""
 
     name: str
-    people: int
+    people: int  # who count
     came: int
     photographed: int
-    stages: Mapping[Stage, int]
+    stages: Mapping[Stage, int]  # cumulative
 
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """A quarter of an hour of a day."""
+    """A quarter of an hour."""
 
     start: datetime
     arrived: int
@@ -109,81 +106,80 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Waited:
-    """How long people waited on the day, from arriving to their first frame, in minutes: of `known` of them.
-    `bins` are (from, up to, people); the last goes on without end (None)."""
+    """Minutes that people waited on the day, from arriving to their first frame."""
 
-    known: int = 0
+    known: int = 0  # people whose wait is known
     median: float | None = None
     longest: float | None = None
-    bins: tuple[tuple[int, int | None, int], ...] = ()
+    bins: tuple[tuple[int, int | None, int], ...] = ()  # (from, up to, people); the last has no end
 
 
 @dataclass(frozen=True, slots=True)
 class WaitLine:
-    """How many wait for something after the shoot, and since when the first of them."""
+    """Open work after the shoot: how many people wait for it."""
 
     what: WaitingFor
     people: int
-    since: datetime | None
+    since: datetime | None  # beginning of the longest wait
 
 
 @dataclass(frozen=True, slots=True)
 class PickTotals:
-    """`people` have picked `pictures`, with `notes` on them for the retoucher."""
+    """The picks."""
 
-    people: int = 0
+    people: int = 0  # who have picked
     pictures: int = 0
-    notes: int = 0
+    notes: int = 0  # for the retoucher
     over: int = 0
-    """People with more than was agreed."""
+    """People with more picks than agreed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Costs:
-    """`retouch` is what the batches cost, by currency; `unpriced` have no price. `bill` is what the client
-    pays for the `delivered` pictures, None where no price was agreed."""
+    """Costs of retouching and the client's bill."""
 
-    retouch: tuple[tuple[str, Decimal], ...] = ()
-    unpriced: int = 0
-    delivered: int = 0
-    price: Decimal | None = None
+    retouch: tuple[tuple[str, Decimal], ...] = ()  # (currency, sum of the batches)
+    unpriced: int = 0  # batches without a price
+    delivered: int = 0  # pictures
+    price: Decimal | None = None  # for each picture, None where none was agreed
     bill: Decimal | None = None
     currency: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ReportNumbers:
-    """All that a report tells."""
+    """All numbers of a report."""
 
     people: int
     photographed: int
     absent: int
     withheld: Mapping[WithholdingReason, int]
-    """How many may not be published, by reason."""
+    """People who may not be published, by reason."""
     stages: Mapping[Stage, int]
-    """As `cumulative_counts`."""
+    """Cumulative."""
     groups: tuple[GroupLine, ...]
     pace: tuple[Slot, ...]
     waited: Waited
     frames: FrameCounts
     frames_each: tuple[tuple[int, int], ...]
-    """(frames, people with so many), of those who have any."""
+    """(frames, people with so many), for people who have any."""
     never_came: tuple[PersonStatus, ...]
     waits: tuple[WaitLine, ...]
     picks: PickTotals
     pictures: Mapping[Stage, int]
-    """How far the picked pictures are."""
+    """Picked pictures by stage."""
     batches: tuple[Batch, ...]
     costs: Costs
     deliveries: tuple[DeliveryLine, ...]
 
     @property
     def to_publish(self) -> int:
-        """How many may be published."""
+        """People who may be published."""
         return self.people - sum(self.withheld.values())
 
 
 def count_report(facts: ReportFacts) -> ReportNumbers:
+    """Counts all numbers of a report."""
     people = [s for s in facts.people if s.counts]
     stages = cumulative_counts(count_stages(people))
     never = tuple(s for s in people if s.stage is Stage.EXPECTED)
@@ -228,7 +224,7 @@ def _groups(people: Iterable[PersonStatus]) -> tuple[GroupLine, ...]:
 
 
 def _pace(people: Iterable[PersonStatus], firsts: Mapping[int, datetime], made: datetime) -> tuple[Slot, ...]:
-    """Only the quarters of an hour in which something happened, and those between them on the same day."""
+    """The quarters of an hour between the first and the last event of each day."""
     arrived = Counter(_slot(s.arrived.astimezone(made.tzinfo)) for s in people if s.arrived is not None)
     shot = Counter(_slot(firsts[s.person.id]) for s in people if s.person.id in firsts)
     days: dict[date, list[datetime]] = defaultdict(list)

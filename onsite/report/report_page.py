@@ -1,4 +1,8 @@
-"""The report as one HTML page: no scripts, nothing fetched, every text escaped."""
+"""The report as an HTML page.
+
+It has no scripts and fetches nothing, which its Content Security Policy enforces. Every text is escaped;
+every chart has a title, a description and a table beside it.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +25,7 @@ from onsite.roster.groups import group_sort_key
 from onsite.status.person_status import Stage, stage_word
 
 _MOST_COLUMNS = 30
-"""Of people with so many frames; more frames are told together in the last column."""
+"""Columns of the chart of frames per person; larger numbers of frames share the last column."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +49,8 @@ class _Day:
 
 
 def report_html(facts: ReportFacts, numbers: ReportNumbers, books: bool = False) -> str:
-    """The whole page for the client, without costs, retouchers and what the frames are counted as; or the
-    books, with all of it."""
+    """The page for the client, without costs, retouchers and the count of frames; with `books`, the
+    photographer's page with all of them."""
     package = "onsite.report"
     zone = facts.made.tzinfo
     words = catalogue(CATALOGUES[0] if books else facts.language)

@@ -1,4 +1,8 @@
-"""The report written, for the client or as books: its ending says the kind of file."""
+"""Writes the report, for the client or as books, as HTML, CSV or JSON by the file's extension.
+
+All three are made from the same frozen `ReportFacts`, so that they cannot disagree. None of them holds
+addresses, telephone numbers or the names of proof pages.
+"""
 
 from __future__ import annotations
 
@@ -21,15 +25,14 @@ from onsite.status.read_status import collector_paused
 from onsite.status.retouch_batches import Batch
 from onsite.store.shoot import Shoot
 
-# TODO The report as rows: one for each person, without addresses and telephone numbers.
-
 
 @dataclass(frozen=True, slots=True)
 class PersonRow:
-    """How one person stands. Moments are aware, in the shoot's zone, None where it has not come to that.
+    """A row of the CSV report: the status of a person. Times are aware, in the shoot's zone.
 
-    `first_frame` is by the stations' time, where it could be told, and `waited_minutes` from arriving until
-    then. Of `picks`, `sent` are or were at retouch, `back` were accepted and `delivered` handed over.
+    `first_frame` is by the stations' clock, None where it is not known, and `waited_minutes` the time from
+    arriving until then. Of the `picks`, `sent` counts those that are or were at retouch, `back` those
+    accepted and `delivered` those delivered.
     """
 
     key: str
@@ -57,11 +60,11 @@ class PersonRow:
 
 COLUMNS = tuple(field.name for field in fields(PersonRow))
 OF_BOOKS = ("batches", "retouchers")
-"""Columns that only the books have: in which batches somebody's picks went out last, and to whom."""
+"""Columns only in the books: the last batch of each of a person's picks, and its retoucher."""
 
 
 def person_rows(facts: ReportFacts) -> list[PersonRow]:
-    """Everybody, in the order of the roster."""
+    """The rows of all people, in the order of the roster."""
     return [_row(s, facts) for s in facts.people]
 
 
@@ -99,12 +102,12 @@ def _local(moment: datetime | None, zone: tzinfo | None) -> datetime | None:
 
 
 def row_cells(row: PersonRow) -> list[str]:
-    """The row as texts: yes or nothing, ISO 8601 in whole seconds."""
+    """The row as texts: `yes` or empty, times in ISO 8601 in whole seconds."""
     return [_cell(getattr(row, column)) for column in COLUMNS]
 
 
 def book_cells(status: PersonStatus, batches: Mapping[str, Batch]) -> list[str]:
-    """The cells under `OF_BOOKS`."""
+    """The cells of the columns `OF_BOOKS`."""
     names = list(dict.fromkeys(pick.batch for pick in status.pictures.picks if pick.batch))
     hands = list(dict.fromkeys(batches[name].retoucher for name in names if name in batches))
     return [_cell("; ".join(names)), _cell("; ".join(hands))]
@@ -123,10 +126,8 @@ def _cell(value: object) -> str:
 def write_report(shoot: Shoot, path: Path, step: Step, books: bool = False) -> int:
     """Writes the report for the client, or with costs and retouchers as `books`, whole or not at all.
 
-    Returns how many people it tells of.
-
-    Raises Problem for another ending than .html, .csv or .json, for a file that is there and is no report,
-    and where it cannot be written. `step` is told how far it is.
+    Returns the number of people in it. `step` is called with the progress. Raises Problem for an extension
+    other than .html, .csv or .json, for an existing file that is no report, and where it cannot be written.
     """
     make = _KINDS.get(path.suffix.lower())
     if make is None:
@@ -160,14 +161,14 @@ def _json(facts: ReportFacts, books: bool) -> str:
 _KINDS: dict[str, Callable[[ReportFacts, bool], str]] = {".html": _html, ".csv": _csv, ".json": _json}
 
 _BEGINS = (b"<!DOCTYPE html>", ",".join(COLUMNS).encode(), b'{\n "name":')
-"""How reports begin, in the same order."""
+"""Beginnings of report files, in the order of `_KINDS`."""
 
 _MARKS = (b'content="onsite report"', b"<title>Report: ")
-"""One of them is in the head of every page: the second in those of earlier versions."""
+"""Every page has one of these in its head; the second is in those of earlier versions."""
 
 
 def _refuse_other_file(path: Path) -> None:
-    """An earlier report may be written over; a client's list or somebody's page must not be lost."""
+    """Raises Problem for a file that is no report: only an earlier report may be overwritten."""
     if not path.is_file():
         return
     begins = dict(zip(_KINDS, _BEGINS, strict=True))[path.suffix.lower()]
@@ -182,14 +183,11 @@ def _has_mark(head: bytes) -> bool:
     return any(mark in head for mark in _MARKS)
 
 
-# TODO The report as one object for other programs: what the page of its kind tells, and everybody.
-
-
 def report_data(facts: ReportFacts, n: ReportNumbers, books: bool = False) -> dict[str, Any]:
-    """For the client, or with batches and costs as books.
+    """The report as a JSON object, for the client, or with batches and costs as books.
 
-    Times are ISO 8601 in the shoot's zone, amounts decimal numbers as text, null what is not
-    known."""
+    Times are ISO 8601 in the shoot's zone, amounts are decimal numbers as text, null is unknown.
+    """
     return {
         "name": facts.name,
         "report": "books" if books else "client",
@@ -240,7 +238,7 @@ def report_data(facts: ReportFacts, n: ReportNumbers, books: bool = False) -> di
 
 
 def _book_data(facts: ReportFacts, n: ReportNumbers) -> dict[str, Any]:
-    """What only the photographer is told: who retouches, and what it costs."""
+    """The part for the photographer only: retouchers and costs."""
     return {
         "batches": [
             {

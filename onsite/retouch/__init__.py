@@ -1,1 +1,4 @@
-"""Retouching: batches out with their lists, files back and checked, and what it costs."""
+"""Retouch: batches of picks sent out, returned files checked and accepted, and the cost of it.
+
+Begin with `send_batch.send_batch` and `receive_batch.receive_batch`; see README.md beside this file.
+"""

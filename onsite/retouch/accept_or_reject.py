@@ -1,4 +1,4 @@
-"""Decisions by hand on what came back: accepted after all, or to be done again."""
+"""Decisions of a person on returned files: accept them after all, or have them done again."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from onsite.store.shoot import Shoot
 
 @dataclass(frozen=True, slots=True)
 class RetouchDecision:
-    """Frames on which somebody decided, with the file in the shoot's folder where one was accepted."""
+    """A frame that was decided on. `file` is the accepted file's path in the shoot's folder, or empty."""
 
     out: BatchFrame
     file: str = ""
@@ -32,10 +32,10 @@ class RetouchDecision:
 def accept(
     shoot: Shoot, frames: Sequence[str], reason: str = "", file: Path | None = None, station: str = ""
 ) -> list[RetouchDecision]:
-    """Accepts the returned files that wait for these frames, or that `file` for one frame.
+    """Accepts the returned files held for these frames, or `file` for a single frame.
 
-    Raises Problem, with nothing accepted, where a frame is not out, where no file or several wait for it, or
-    where the file is not what it was any more.
+    Raises Problem, and accepts nothing, where a frame is not out, where no file or several are held for it,
+    or where the file has changed.
     """
     with retouch_lock(shoot):
         outs, labels = _outs(shoot, frames)
@@ -62,9 +62,9 @@ def accept(
 
 
 def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -> list[RetouchDecision]:
-    """These frames are to be retouched again, for that reason: what came back does not count any more.
+    """Sends these frames back to be retouched again, for `reason`: what was returned no longer counts.
 
-    Raises Problem, with nothing changed, without a reason, or where nothing has come back of a frame.
+    Raises Problem, and changes nothing, without a reason, or where nothing was returned for a frame.
     """
     if not reason.strip():
         raise Problem("Why is it to be done again?", "Say it with --reason TEXT; the retoucher reads it.")
@@ -88,7 +88,7 @@ def again(shoot: Shoot, frames: Sequence[str], reason: str, station: str = "") -
 
 
 def _outs(shoot: Shoot, frames: Sequence[str]) -> tuple[list[BatchFrame], dict[int, str]]:
-    """(the frames as they went out, what every frame is called)."""
+    """(the frames as they went out, the labels of all frames)."""
     with shoot.reading() as session:
         labels = frame_labels(session)
         chosen = find_frames(session, frames)
@@ -102,7 +102,7 @@ def _outs(shoot: Shoot, frames: Sequence[str]) -> tuple[list[BatchFrame], dict[i
 def _file_for(
     shoot: Shoot, out: BatchFrame, label: str, owner: int | None, file: Path | None, frames: int
 ) -> tuple[Path, str]:
-    """(path, SHA-256) of the file that is to be accepted for a frame."""
+    """(path, SHA-256) of the file to accept for a frame."""
     if owner != out.person:
         raise Problem(
             f"{label} is not under the name of the person who picked it any more.",

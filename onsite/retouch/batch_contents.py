@@ -1,4 +1,10 @@
-"""Which picks are to go out."""
+"""What goes into a batch: which picks, under which file names, and recognising those names on returned files.
+
+A file name ends in the frame's id, which says nothing about the person. It begins as the shoot's pattern has
+it, or else with the sequence number. Names are ASCII and distinct in any case, so that they survive other
+systems. A returned name is split into runs of letters and of digits; it matches the sent name whose runs it
+contains in sequence, the longest first, or else the one whose id it contains.
+"""
 
 from __future__ import annotations
 
@@ -19,21 +25,20 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class DuePick:
-    """A pick that is to go out, `pick` of which number. `note` is about this picture, `person_note` about all
-    of the person's; `reason` is why an earlier version was sent back."""
+    """A pick to send."""
 
     frame: int
     person: RosterPerson
-    note: str = ""
-    person_note: str = ""
+    note: str = ""  # to this picture
+    person_note: str = ""  # to all pictures of the person
     version: int = 1
-    reason: str = ""
-    pick: int = 1
+    reason: str = ""  # why the version before was sent back
+    pick: int = 1  # its place among the person's picks, from 1
 
 
 @dataclass(frozen=True, slots=True)
 class PickNotSent:
-    """A frame that does not go out, and why."""
+    """A frame that is not sent, and why."""
 
     frame: int
     why: str
@@ -44,23 +49,22 @@ IN_HOUSE = "in house"
 
 @dataclass(frozen=True, slots=True)
 class BatchOrder:
-    """What is asked for. `price` is for each image; `named` has files carry names by the shoot's pattern,
-    `metadata` has them keep what they say of people, places and cameras."""
+    """The options of a send."""
 
     retoucher: str = IN_HOUSE
-    due: str = ""
-    price: Decimal | None = None
+    due: str = ""  # ISO date
+    price: Decimal | None = None  # for each image
     currency: str = "EUR"
     group: str | None = None
     frames: tuple[str, ...] = ()
-    developed: Path | None = None
-    named: bool = True
-    metadata: bool = True
+    developed: Path | None = None  # folder with developed files
+    named: bool = True  # name files by the shoot's pattern, else without people's names
+    metadata: bool = True  # keep the metadata about people, places and cameras
 
 
 @dataclass(frozen=True, slots=True)
 class BatchItem:
-    """One file of a batch."""
+    """A file of a batch."""
 
     due: DuePick
     file: str
@@ -70,15 +74,14 @@ class BatchItem:
 
 @dataclass(frozen=True, slots=True)
 class SentBatch:
-    """A batch as it went out, or would: `price` is that of all of it, None where none was said; `notices` is
-    what there is to know of the names of its files."""
+    """A batch as it went out, or would go out."""
 
     batch: str
     folder: Path
     items: tuple[BatchItem, ...]
     not_out: tuple[PickNotSent, ...]
-    price: Decimal | None
-    notices: tuple[str, ...] = ()
+    price: Decimal | None  # of the whole batch, None where none was given
+    notices: tuple[str, ...] = ()  # about the names of its files
 
 
 def due_picks(
@@ -88,11 +91,11 @@ def due_picks(
     awaited: Mapping[int, int],
     frames: Collection[int] | None = None,
 ) -> tuple[list[DuePick], list[PickNotSent]]:
-    """(picks to go out, picks that must not), by sequence number and order of choice.
+    """(picks to send, picks not to send), by sequence number and order of choice.
 
-    Picks that are out or back stay where they are; one that was sent back goes out again where it is named in
-    `frames`. `owners` says whose each frame is now; `awaited` which version of a frame is awaited. A frame
-    that is not its person's any more does not go out, whatever was picked.
+    Picks that are out or received are left alone; a pick that was sent back is sent again where it is among
+    `frames`. `owners` maps frames to their present owners, `awaited` to the version that is awaited. A frame
+    that is no longer the person's is never sent, even if picked.
     """
     out: list[DuePick] = []
     not_out: list[PickNotSent] = []
@@ -130,19 +133,15 @@ def _reason(pick: Pick) -> str:
     return pick.reason if _was_sent_back(pick) else ""
 
 
-# TODO The names of files that go out, and finding them again in what comes back.
-# TODO
-# TODO Every name ends in the frame's id, which says nothing about anybody; with a pattern it begins as the
-# pattern TODO has it, else with the sequence number. Names are ASCII and unlike each other whatever the case,
-# so that they TODO survive other machines.
+# File names
 
 _LONGEST = 80
 _TOKEN = re.compile(r"[a-z]+|[0-9]+")
 
 
 def file_name_out(person: RosterPerson, frame: int, pattern_name: str = "") -> str:
-    """The name without ending under which a frame goes out, beginning with what it is to be called; without
-    that it holds nobody's name."""
+    """The file name without extension under which a frame goes out. Without `pattern_name` it holds no
+    person's name."""
     if not pattern_name:
         return f"{person.sequence or 0:04}_f{frame}"
     text = re.sub(r"[^A-Za-z0-9._-]+", "-", pattern_name)[:_LONGEST].strip("._-")
@@ -156,11 +155,11 @@ def _latin(text: str) -> str:
 
 
 def names_matching(stem: str, sent: Iterable[str]) -> tuple[str, ...]:
-    """Which of the names that went out (without ending) a returned name (without ending) can mean: none, one,
-    or several that it cannot tell apart.
+    """The sent names that a returned name (both without extension) can stand for: none, one, or several that
+    it cannot distinguish.
 
-    Additions before and after, other separators and another case do not matter. A name that holds all of a
-    sent one comes before one that holds only its frame's id.
+    Additions before and after, other separators and another case are ignored. A sent name contained as a
+    whole takes precedence over a frame id.
     """
     words = tokens(stem)
     sent = list(sent)
@@ -172,7 +171,7 @@ def names_matching(stem: str, sent: Iterable[str]) -> tuple[str, ...]:
 
 
 def tokens(stem: str) -> tuple[str, ...]:
-    """Runs of letters and runs of digits, in lower case: `0012_f45-retouched` is 0012, f, 45, retouched."""
+    """Runs of letters and of digits, in lower case: `0012_f45-retouched` gives 0012, f, 45, retouched."""
     return tuple(_TOKEN.findall(_latin(stem).casefold()))
 
 

@@ -1,4 +1,4 @@
-"""The folder of a batch: pictures, with their metadata or without, a list, notes and a manifest."""
+"""Writes the folder of a batch: pictures with or without their metadata, list, notes and manifest."""
 
 from __future__ import annotations
 
@@ -22,11 +22,11 @@ if TYPE_CHECKING:
 
 MANIFEST = "manifest-sha256.txt"
 OWN_FILES = frozenset({"list.csv", "list.xlsx", "notes.txt", MANIFEST})
-"""What lies in a batch beside pictures."""
+"""The files of a batch that are not pictures."""
 
 
 def write_batch_folder(draft: Path, shoot: Shoot, sent: SentBatch, order: BatchOrder) -> None:
-    """Writes a batch into a draft of its folder; every picture is read back. Raises Problem or OSError."""
+    """Writes a batch into a draft of its folder and reads every picture back. Raises Problem or OSError."""
     try:
         for item in sent.items:
             if item.source.stripped:
@@ -45,7 +45,7 @@ def write_batch_folder(draft: Path, shoot: Shoot, sent: SentBatch, order: BatchO
 
 
 def _write_stripped(source: SourceFile, place: Path) -> None:
-    """Writes a file without its metadata and looks at it: its picture must be the same. Raises CopyFailed."""
+    """Writes a file without its metadata and checks that its pixels are the same. Raises CopyFailed."""
     try:
         content = stripped_content(source.path)
     except NoSource as error:
@@ -63,8 +63,8 @@ def _write_stripped(source: SourceFile, place: Path) -> None:
 
 
 def _list_rows(sent: SentBatch, order: BatchOrder) -> tuple[list[str], list[list[str]]]:
-    """(headings, rows) of the list; people's names are in it where files carry them, and the originals' names
-    where these or metadata go along."""
+    """(headings, rows) of the list. It holds people's names if the files do, and the originals' names if
+    names or metadata go out."""
     headings = [
         "file",
         "original",
@@ -85,18 +85,15 @@ def _list_rows(sent: SentBatch, order: BatchOrder) -> tuple[list[str], list[list
 
 
 def _write_manifest(draft: Path, sent: SentBatch) -> None:
-    """In the form that `sha256sum -c` reads (GNU coreutils). Names are ASCII, so none needs escaping."""
+    """Writes a manifest for `sha256sum -c` (GNU coreutils). Names are ASCII, so none needs escaping."""
     sums = {item.file: item.source.sha256 for item in sent.items}
     sums |= {name: sha256_of(draft / name) for name in sorted(OWN_FILES - {MANIFEST})}
     with atomic_file(draft / MANIFEST) as stream:
         stream.write("".join(f"{sha256}  {name}\n" for name, sha256 in sums.items()).encode())
 
 
-# TODO The notes that go out with a batch, for whoever works on it.
-
-
 def notes_text(shoot: str, sent: SentBatch, order: BatchOrder) -> str:
-    """What is asked for, and what was said about each picture."""
+    """The notes to the retoucher: what is asked for, and what was said about each picture."""
     head = f"{shoot}, {sent.batch}" if order.named or order.metadata else sent.batch  # it may name a place
     said = [head, f"Pictures: {len(sent.items)}", f"For: {order.retoucher}"]
     if order.due:

@@ -1,4 +1,4 @@
-"""One file that came back: which pick it is by its name, and whether its content bears that out."""
+"""Checks a returned file: which pick its name stands for, whether its content agrees, and what is wrong."""
 
 from __future__ import annotations
 
@@ -29,35 +29,30 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ReturnedFile:
-    """A file that came back. `out` is the pick that its name means, or that alone its content shows; `wrong`
-    is what keeps it from being accepted; `remarks` is to be known with it; `known` where it was accepted
-    before."""
+    """A returned file and the outcome of its check."""
 
     path: Path
     sha256: str = ""
-    out: BatchFrame | None = None
-    wrong: tuple[Fault, ...] = ()
-    remarks: tuple[str, ...] = ()
-    known: bool = False
+    out: BatchFrame | None = None  # the pick that its name stands for, or else that its content shows
+    wrong: tuple[Fault, ...] = ()  # faults that keep it from being accepted
+    remarks: tuple[str, ...] = ()  # worth knowing, without being faults
+    known: bool = False  # it was accepted before
 
 
 @dataclass(frozen=True)
 class ExpectedFiles:
-    """What may come back, and how to look at it. `outs` and `went` are by frame; `owners` says whose each
-    frame is now; `refused` are contents that somebody decided against; `sent_sight` is how a pick looked
-    when it went out, `frame_sight` how any frame of the shoot looks; `sent_colours` is the pick in colour;
-    `labels` is what frames are called to people."""
+    """The picks that may be returned, and access to what they looked like."""
 
-    outs: Mapping[int, BatchFrame]
-    went: Mapping[int, SentFile]
-    owners: Mapping[int, int | None]
-    refused: frozenset[str]
-    long_side: int
-    sent_sight: Sight
-    frame_sight: Sight
-    sent_colours: Callable[[int], Image.Image | None]
+    outs: Mapping[int, BatchFrame]  # by frame
+    went: Mapping[int, SentFile]  # by frame
+    owners: Mapping[int, int | None]  # frame -> its present person
+    refused: frozenset[str]  # SHA-256 of the contents that were sent back
+    long_side: int  # agreed size in pixels, 0 for the size sent
+    sent_sight: Sight  # a pick as it went out
+    frame_sight: Sight  # any frame of the shoot
+    sent_colours: Callable[[int], Image.Image | None]  # a pick as it went out, in colour
     labels: Mapping[int, str]
-    stems: dict[str, int] = field(init=False)
+    stems: dict[str, int] = field(init=False)  # sent file name without extension -> frame
 
     def __post_init__(self) -> None:
         stems = {Path(out.file).stem: frame for frame, out in self.outs.items()}
@@ -65,16 +60,17 @@ class ExpectedFiles:
 
     @cached_property
     def awaited(self) -> tuple[int, ...]:
+        """The frames that have not been received."""
         return tuple(frame for frame, out in self.outs.items() if out.received is None)
 
     def others_of(self, out: BatchFrame) -> list[int]:
-        """The person's other frames, those taken nearest first."""
+        """The other frames of the pick's person, nearest in time first."""
         owned = [f for f, owner in self.owners.items() if owner == out.person and f != out.frame]
         return sorted(owned, key=lambda frame: abs(frame - out.frame))
 
 
 def check_file(path: Path, expected: ExpectedFiles) -> ReturnedFile:
-    """What a file that came back is. It is only read."""
+    """Checks a returned file, which is only read."""
     try:
         sha256 = sha256_of(path)
     except OSError as error:
@@ -102,7 +98,7 @@ def _unreadable(path: Path, sha256: str, why: str, out: BatchFrame | None = None
 
 
 def _settled_before(path: Path, sha256: str, out: BatchFrame, expected: ExpectedFiles) -> ReturnedFile | None:
-    """The outcome for a file on whose pick or content somebody has decided."""
+    """The outcome for a file whose pick or content was decided on before."""
     if out.received is not None:
         if sha256 == out.sha256:
             return ReturnedFile(path, sha256, out, known=True)
@@ -123,7 +119,7 @@ def _settled_before(path: Path, sha256: str, out: BatchFrame, expected: Expected
 def _unnamed(
     path: Path, sha256: str, stems: tuple[str, ...], seen: PictureFacts, expected: ExpectedFiles
 ) -> ReturnedFile:
-    """A file whose name means no pick, or several. Its content alone settles nothing, but it is a hint."""
+    """A file whose name matches no pick or several. Its content is a hint, but settles nothing by itself."""
     if stems:
         frames = [expected.stems[stem] for stem in stems]
         trouble, text = FaultKind.UNCLEAR, f"its name fits {', '.join(stems)}"
@@ -160,7 +156,7 @@ def _compared(
 def _another(
     path: Path, sha256: str, out: BatchFrame, picture: Comparable, expected: ExpectedFiles
 ) -> ReturnedFile:
-    """What a picture is that does not show the pick that its name means."""
+    """The outcome for a picture that does not show the pick that its name stands for."""
     if _is_turned(out.frame, picture, expected):
         wrong = Fault(FaultKind.SIDEWAYS, "it lies on its side or head, and no tag turns it")
         return ReturnedFile(path, sha256, out, (wrong,))
@@ -190,19 +186,19 @@ def _is_turned(frame: int, picture: Comparable, expected: ExpectedFiles) -> bool
     )
 
 
-# TODO What is asked of a returned file beside showing the right picture. Pure: no files.
+# Faults of a file that shows the right picture. Pure: no files
 
 _NEARLY = 0.99
-"""So much of the size asked for will do: crops are whole pixels."""
+"""Tolerated share of the size asked for: crops are whole pixels."""
 
 _WHOLE = 0.99
-"""So much of an area is all of it."""
+"""An area larger than this share counts as all of it."""
 
 _STRAIGHT = 0.15  # degrees
 
 
 class FaultKind(StrEnum):
-    """Why a returned file is not accepted by itself."""
+    """Why a returned file is not accepted automatically."""
 
     UNREADABLE = "unreadable"
     STRANGER = "stranger"
@@ -227,7 +223,7 @@ class FaultKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing that keeps a file from being accepted, in words."""
+    """A reason that keeps a file from being accepted, and its text for people."""
 
     trouble: FaultKind
     text: str
@@ -236,8 +232,8 @@ class Fault:
 def faults(
     seen: PictureFacts, sent: SentFile, like: Likeness, long_side: int, colours: Image.Image | None = None
 ) -> list[Fault]:
-    """What is wrong with a file that shows the right picture. `long_side` is the size asked for, in pixels;
-    0 is as large as it went out. `colours` is what was sent, small and in colour, where that is known."""
+    """The faults of a file that shows the right picture. `long_side` is the size asked for in pixels, 0 for
+    the size sent. `colours` is the sent picture, small and in colour, where that is known."""
     wrong = framing(like)
     if seen.pixels == sent.pixels:
         wrong.append(Fault(FaultKind.UNCHANGED, "it is just as it was sent"))
@@ -253,8 +249,8 @@ def faults(
 
 
 def framing(like: Likeness) -> list[Fault]:
-    """What is wrong with the framing: neither that of the pick nor a crop of it. Frames beside the pick often
-    differ in this alone."""
+    """The faults in the framing, which must be that of the pick or a crop of it. Often this is all that
+    distinguishes the pick from the frames next to it."""
     wrong = []
     if like.beyond > 1 - _WHOLE:
         text = f"{like.beyond:.0%} of it lies outside of the picture that was sent"
@@ -265,15 +261,15 @@ def framing(like: Likeness) -> list[Fault]:
 
 
 def size_wanted(seen: PictureFacts, sent: SentFile, like: Likeness, long_side: int) -> int:
-    """Pixels on the long side that are asked for: never more than what was sent had of what is shown."""
+    """Pixels on the long side to ask for: never more than the sent file had of the area shown."""
     shown = max(sent.width * sent.height * like.shown, 1)
-    enlarged = sqrt(seen.width * seen.height / shown)  # pixels of it to one of what was sent
+    enlarged = sqrt(seen.width * seen.height / shown)  # returned pixels per sent pixel
     most = round(seen.long_side / enlarged)
     return min(long_side, most) if long_side else most
 
 
 def remarks(seen: PictureFacts, like: Likeness) -> list[str]:
-    """What is to be told of a file and does not stand in its way."""
+    """What is worth knowing about a file without being a fault."""
     found = []
     if seen.bits > 8:
         found.append(f"{seen.bits} bits a colour, of which finished files keep 8")

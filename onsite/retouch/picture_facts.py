@@ -1,4 +1,4 @@
-"""What a file that goes out or comes back is: its picture, its size, its colours."""
+"""Decodes a file that goes out or comes back: its pixels, size and colours."""
 
 from __future__ import annotations
 
@@ -32,20 +32,17 @@ _ADOBE_RGB = "R03"  # CIPA DC-008, InteroperabilityIndex: the optional colour sp
 
 @dataclass(frozen=True, slots=True)
 class PictureFacts:
-    """A picture as displayed: `width` × `height` pixels; `mode` is Pillow's, `bits` those of a component;
-    `profile` names its colour space, empty where nothing tells it; `turned` where a tag turns it; `pixels` is
-    the SHA-256 of its decoded pixels; `sight` is the picture as it is compared (`same.working`), `colours`
-    the same in sRGB (`resaved.small`)."""
+    """A picture as displayed."""
 
-    width: int
+    width: int  # pixels
     height: int
-    mode: str
-    bits: int
-    profile: str
-    turned: bool
-    pixels: str
-    sight: Image.Image
-    colours: Image.Image
+    mode: str  # of Pillow
+    bits: int  # per component
+    profile: str  # name of its colour space, empty where none is given
+    turned: bool  # by its orientation tag
+    pixels: str  # SHA-256 of the decoded pixels
+    sight: Image.Image  # grey, for comparing (`likeness.working_size`)
+    colours: Image.Image  # in sRGB, for comparing (`resaved.small_copy`)
 
     @property
     def long_side(self) -> int:
@@ -53,7 +50,7 @@ class PictureFacts:
 
 
 def picture_facts(path: Path, kind: FileKind) -> PictureFacts:
-    """Decodes a file. Raises CannotLook or NotAFrame with the reason, or OSError."""
+    """Decodes a file. Raises UnreadablePicture or NotAPicture with the reason, or OSError."""
     with path.open("rb") as file:
         check_content(path, kind, file.read(16))
     with open_picture(path, kind) as (picture, facts):
@@ -82,7 +79,7 @@ def picture_facts(path: Path, kind: FileKind) -> PictureFacts:
 
 
 def _in_srgb(picture: Image.Image, profile: bytes) -> Image.Image:
-    """As the colours are meant; where nobody can tell, as they are."""
+    """The picture in sRGB; with its colours unconverted where that fails."""
     try:
         return to_srgb(picture, profile)
     except UnreadablePicture:
@@ -96,7 +93,7 @@ def _bits(picture: Any) -> int:
 
 
 def _comparable(picture: Image.Image) -> Image.Image:
-    """The picture with at most 8 bits a component, in which pictures are compared."""
+    """The picture with at most 8 bits a component, as pictures are compared."""
     picture = to_8_bits(picture)
     return picture if picture.mode in ("L", "CMYK") else picture.convert("RGB")
 
@@ -110,7 +107,7 @@ def _profile(picture: Image.Image) -> str:
         if details.get_ifd(_EXIF).get(_COLOUR_SPACE) == _SRGB:
             return "sRGB"
         index = str(details.get_ifd(_INTEROPERABILITY).get(1, ""))
-    except Exception:  # damaged EXIF fails in many ways, and tells nothing then
+    except Exception:  # damaged EXIF raises many kinds of errors
         return ""
     return "Adobe RGB" if index.strip("\0 ") == _ADOBE_RGB else ""
 

@@ -1,4 +1,4 @@
-"""Files back from retouching: found by name, checked by content, accepted where nothing is in doubt."""
+"""Receives returned files: matched by name, checked by content, accepted where there is no doubt."""
 
 from __future__ import annotations
 
@@ -45,26 +45,24 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 
 RETOUCHED = "retouched"
-"""The folder in the shoot's where accepted files lie."""
+"""Folder in the shoot's folder for accepted files."""
 
 _SIGHTS = 4096
-"""So many small pictures are held while files are compared: some 600 MB at most."""
+"""Small pictures cached while files are compared: some 600 MB at most."""
 
 _COMPARED = 200
-"""Of so many also what is computed of them, 1 to 2 MB each."""
+"""Pictures of which also the computed structure is cached, 1 to 2 MB each."""
 
 
 @dataclass(frozen=True, slots=True)
 class ReceiveResult:
-    """What became of a folder of returned files. `accepted` is each with its path in the shoot's folder;
-    `held` are not accepted; `known` were accepted before; `repeated` have the content of another one for the
-    same pick; `missing` are awaited in these batches and not there at all."""
+    """The outcome for a folder of returned files."""
 
-    accepted: tuple[tuple[ReturnedFile, str], ...]
-    held: tuple[ReturnedFile, ...]
-    known: tuple[ReturnedFile, ...]
-    repeated: tuple[Path, ...]
-    missing: tuple[BatchFrame, ...]
+    accepted: tuple[tuple[ReturnedFile, str], ...]  # with the path in the shoot's folder
+    held: tuple[ReturnedFile, ...]  # not accepted
+    known: tuple[ReturnedFile, ...]  # accepted before
+    repeated: tuple[Path, ...]  # same content as another file for the same pick
+    missing: tuple[BatchFrame, ...]  # awaited from these batches and not in the folder
 
 
 def receive_batch(
@@ -76,9 +74,10 @@ def receive_batch(
     dry_run: bool = False,
     progress: Progress | None = None,
 ) -> ReceiveResult:
-    """Takes in what came back in `folder`. Files there are only read; accepted ones are copied, verified.
+    """Takes in the returned files below `folder`. They are only read; accepted ones are copied and
+    verified.
 
-    `spot` of a hundred that are right wait for somebody to look at them (`accept`). It can be run again on
+    `spot` per cent of the faultless files are held for a person to look at (`accept`). It can be run again on
     the same folder. Raises Problem where the folder cannot be listed or there is no such batch.
     """
     paths = _files(folder)
@@ -107,7 +106,7 @@ def receive_batch(
 
 
 def _files(folder: Path) -> list[Path]:
-    """Every file below a folder that is not hidden and not one of a batch's own lists."""
+    """All files below a folder, except hidden files and a batch's own lists."""
 
     def note(error: OSError) -> None:
         raise Problem(f"{error.filename} cannot be listed: {error.strerror}.", "Check its permissions.")
@@ -195,8 +194,8 @@ def _checked(paths: Sequence[Path], expected: ExpectedFiles, progress: Progress 
 
 
 def _doubled(checked: Sequence[ReturnedFile]) -> tuple[list[ReturnedFile], list[Path]]:
-    """(files, paths of those left out): of several with one content the first, of several with different
-    contents for one pick none is accepted."""
+    """(files, paths left out). Of several files with the same content the first is kept; of several with
+    different contents for the same pick none is accepted."""
     repeated, seen = [], set()
     single = []
     for returned in checked:
@@ -218,7 +217,7 @@ def _doubled(checked: Sequence[ReturnedFile]) -> tuple[list[ReturnedFile], list[
 
 
 def _may_be(returned: ReturnedFile) -> bool:
-    """Whether a file may be the version that is awaited of its pick."""
+    """Whether a file may be the awaited version of its pick."""
     never = {FaultKind.REFUSED_BEFORE, FaultKind.UNREADABLE, FaultKind.BACK_ALREADY, FaultKind.RENAMED}
     return never.isdisjoint(wrong.trouble for wrong in returned.wrong)
 
@@ -231,8 +230,8 @@ def _as_double(returned: ReturnedFile, others: Sequence[ReturnedFile]) -> Return
 
 
 def _spot_checks(checked: Sequence[ReturnedFile], spot: int) -> list[ReturnedFile]:
-    """The same, with `spot` of a hundred of those that are right held for somebody to look at: always the
-    same ones for the same files."""
+    """The files, with `spot` per cent of the faultless ones held for a person to look at: the same ones each
+    time for the same files."""
     right = sorted(returned.sha256 for returned in checked if not returned.wrong and not returned.known)
     chosen = set(right[: ceil(len(right) * spot / 100)])
     wrong = (Fault(FaultKind.SPOT, "somebody should look at it, and accept it"),)
@@ -264,7 +263,7 @@ def _accept(
 
 
 def keep_retouched(shoot: Shoot, path: Path, sha256: str, out: BatchFrame) -> str:
-    """Copies an accepted file into the shoot's folder and returns its path in it. Raises CopyFailed."""
+    """Copies an accepted file into the shoot's folder; returns its path in there. Raises CopyFailed."""
     version = f"-v{out.version}" if out.version > 1 else ""
     name = f"{Path(out.file).stem}{version}{path.suffix.lower()}"
     place = copy_verified_as(path, shoot.folder / RETOUCHED / name, sha256)
@@ -275,7 +274,7 @@ def record_received(
     shoot: Shoot, files: Sequence[tuple[BatchFrame, str, str]], station: str, reason: str = ""
 ) -> None:
     """Records (pick, path in the shoot's folder, SHA-256) as accepted, all or none. Raises Problem where
-    another station decided on one of them meanwhile."""
+    another station has decided on one of them since."""
     now = shoot.now()
     why: dict[str, Any] = {"reason": reason} if reason else {}
     with shoot.writing() as session:
@@ -292,13 +291,13 @@ def record_received(
 def add_retouch_event(
     session: Session, kind: EventKind, out: BatchFrame, at: datetime, station: str, **details: Any
 ) -> None:
-    """Adds what happened to a version of a pick in its batch."""
+    """Adds an event about a version of a pick in its batch."""
     whose = {"person_id": out.person, "frame_id": out.frame}
     add_event(session, kind, at, station=station, **whose, batch=out.batch, version=out.version, **details)
 
 
 def _keep_waiting(shoot: Shoot, held: Sequence[ReturnedFile], accepted: Sequence[ReturnedFile]) -> None:
-    """Remembers which files wait: those of now in place of what was said of the same files before."""
+    """Saves which files are held. Entries about the same files from earlier runs are replaced."""
     done = {returned.out.frame for returned in accepted if returned.out}
     now = {str(returned.path.resolve()) for returned in (*held, *accepted)}
     before = [w for w in held_files(shoot) if w.sent_back or (w.path not in now and w.frame not in done)]

@@ -1,4 +1,4 @@
-"""What retouching costs, before it is spent: money, credits and time. Pure; money is decimal."""
+"""Estimates what retouching costs in money, credits and time. Pure; amounts are decimal."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _AMOUNT = re.compile(r"\d{1,9}([.,]\d{1,6})?", re.ASCII)
 
 @dataclass(frozen=True, slots=True)
 class CreditPack:
-    """Credits that are bought together: `credits` of them for `price`."""
+    """Credits sold together: `credits` of them for `price`."""
 
     credits: int
     price: Decimal
@@ -22,12 +22,12 @@ class CreditPack:
 
 @dataclass(frozen=True, slots=True)
 class RetouchTerms:
-    """What a hand asks. Money is in one currency; shares are 0 to 1; times are seconds.
+    """A retoucher's terms. Money is in one currency; shares are 0 to 1; times are seconds.
 
-    `per_image` is paid for each image and `pack` bought as needed, each image using `credits_per_image`; at
-    least `minimum` is charged for a batch. After `seconds_per_image` of work, `spot_share` of the images are
-    looked at for `seconds_per_spot` each, and `by_hand_share` need `seconds_by_hand` more from a person, at
-    `per_image_by_hand`.
+    `per_image` is paid for each image; each image uses `credits_per_image` from packs, bought as needed; a
+    batch costs at least `minimum`. An image takes `seconds_per_image` of work. Then `spot_share` of the
+    images are looked at for `seconds_per_spot` each, and `by_hand_share` take a person `seconds_by_hand`
+    more, at `per_image_by_hand`.
     """
 
     per_image: Decimal = Decimal(0)
@@ -44,15 +44,14 @@ class RetouchTerms:
 
 @dataclass(frozen=True, slots=True)
 class RetouchCost:
-    """What a number of images costs. `money` is what is to be paid now, packs bought whole; `worth` what the
-    images use up of it, by which hands compare; `credits_left` carries over to the next batch."""
+    """What a number of images costs."""
 
     images: int
-    money: Decimal
-    worth: Decimal
+    money: Decimal  # to pay now, with whole packs
+    worth: Decimal  # the part of it that the images use up, by which retouchers compare
     packs: int
     credits_used: int
-    credits_left: int
+    credits_left: int  # for the next batch
     spot_checks: int
     by_hand: int
     machine_seconds: Decimal
@@ -60,8 +59,8 @@ class RetouchCost:
 
 
 def retouch_cost(images: int, terms: RetouchTerms, credits_left: int = 0) -> RetouchCost:
-    """The cost of that many images with `credits_left` over from before. Raises Problem for negative numbers
-    and for shares above 1. Part images are rounded up: somebody has to look at a whole one."""
+    """The cost of `images` with `credits_left` from earlier packs. Parts of an image are rounded up, since
+    somebody has to look at a whole one. Raises Problem for negative numbers and for shares above 1."""
     _check(images, terms, credits_left)
     used = images * terms.credits_per_image if terms.pack else 0
     packs = _packs(terms, used, credits_left)
@@ -88,7 +87,7 @@ def retouch_cost(images: int, terms: RetouchTerms, credits_left: int = 0) -> Ret
 
 
 def _packs(terms: RetouchTerms, used: int, credits_left: int) -> int:
-    """How many packs must be bought."""
+    """The number of packs to buy."""
     return -(-max(used - credits_left, 0) // terms.pack.credits) if terms.pack else 0
 
 

@@ -1,11 +1,11 @@
-"""What the shoot's folder keeps about batches, beside the record: how each file looked when it went out, and
-which returned files wait for somebody's decision.
+"""Files about batches in the shoot's folder, beside the record: what each file looked like when it went out,
+and which returned files are held for a decision.
 
     retouch/batch-1/list.json    what went out, with the SHA-256 of file and pixels
-    retouch/batch-1/f12.png      how it looked, small (in batches of earlier versions f12.jpg, in grey)
-    retouch/returned.json        files that came back and were not accepted
+    retouch/batch-1/f12.png      a small picture of it (in batches of earlier versions f12.jpg, in grey)
+    retouch/returned.json        returned files that were not accepted
 
-They are pictures of people: they go where the folder goes, and are to be removed with a person's data.
+They are pictures of people: they travel with the folder, and must be deleted with a person's data.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ FOLDER = "retouch"
 
 @dataclass(frozen=True, slots=True)
 class SentFile:
-    """A file as it went out: width and height in pixels as displayed, 0 where nobody could look at it."""
+    """A file as it went out. Width and height are in pixels as displayed, 0 where it could not be decoded."""
 
     frame: int
     file: str
@@ -43,28 +43,28 @@ class SentFile:
 
 @dataclass(frozen=True, slots=True)
 class HeldFile:
-    """A returned file that was not accepted, and why. `frame` is the pick that it may be; `sent_back` where
-    somebody decided against it."""
+    """A returned file that was not accepted."""
 
-    frame: int
+    frame: int  # the pick that it may be
     person: int
     batch: str
     version: int
     path: str
     sha256: str
     why: str
-    sent_back: bool = False
+    sent_back: bool = False  # a person decided against it
 
 
 def retouch_lock(shoot: Shoot) -> AbstractContextManager[None]:
-    """Holds off any other sending and receiving in this shoot's folder. Raises Problem where one is on."""
+    """Locks the shoot's folder against other sends and receives. Raises Problem where one is running."""
     return exclusive_lock(shoot.folder / FOLDER, "Another batch of this shoot is being sent or received.")
 
 
 def remember_batch(
     shoot: Shoot, batch: str, went: Sequence[SentFile], sights: dict[int, Image.Image]
 ) -> None:
-    """Keeps how a batch looked, in place of what a broken send of that name left. Raises OSError, Problem."""
+    """Saves what a batch looked like, in place of the remains of an interrupted send. Raises OSError or
+    Problem."""
     folder = shoot.folder / FOLDER / batch
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
@@ -74,24 +74,25 @@ def remember_batch(
 
 
 def forget_batch(shoot: Shoot, batch: str) -> None:
+    """Deletes what was saved of a batch that was not sent after all."""
     shutil.rmtree(shoot.folder / FOLDER / batch, ignore_errors=True)
 
 
 def sent_files(shoot: Shoot, batch: str) -> dict[int, SentFile]:
-    """What went out with a batch, by frame. Raises Problem where that is not known any more."""
+    """The files of a batch as they went out, by frame. Raises Problem where that is lost."""
     path = shoot.folder / FOLDER / batch / "list.json"
     return {row["frame"]: SentFile(**row) for row in _read(path)}
 
 
 def sight_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
-    """How a frame looked when it went out, in grey; None where nobody could look at it."""
+    """A small grey picture of a frame as it went out; None where it could not be decoded."""
     folder = shoot.folder / FOLDER / batch
     seen = _picture(folder / f"f{frame}.png") or _picture(folder / f"f{frame}.jpg")
     return None if seen is None else seen.convert("L")
 
 
 def picture_colours(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
-    """The same in colour; None too for what went out with an earlier version."""
+    """The same in colour; None also for batches of earlier versions."""
     return _picture(shoot.folder / FOLDER / batch / f"f{frame}.png")
 
 
@@ -104,22 +105,23 @@ def _picture(path: Path) -> Image.Image | None:
         with Image.open(path) as picture:
             picture.load()
             return picture
-    except Exception:  # a damaged picture fails in many ways; it is none then
+    except Exception:  # a damaged picture raises many kinds of errors; it counts as missing
         return None
 
 
 def held_files(shoot: Shoot) -> tuple[HeldFile, ...]:
+    """All returned files that were not accepted, including those sent back. Raises Problem."""
     path = shoot.folder / FOLDER / "returned.json"
     return tuple(HeldFile(**row) for row in _read(path)) if path.is_file() else ()
 
 
 def read_held_files(shoot: Shoot) -> tuple[HeldFile, ...]:
-    """The returned files on which somebody is to decide: not accepted, and not sent back. Raises Problem."""
+    """The held files that still need a decision. Raises Problem."""
     return tuple(held_file for held_file in held_files(shoot) if not held_file.sent_back)
 
 
 def save_held_files(shoot: Shoot, files: Sequence[HeldFile]) -> None:
-    """Writes all files that wait. Raises Problem."""
+    """Writes all held files. Raises Problem."""
     _write(shoot.folder / FOLDER / "returned.json", [asdict(file) for file in files])
 
 

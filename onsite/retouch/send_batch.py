@@ -1,4 +1,8 @@
-"""Sending a batch: a folder with the picks, their notes, a list and a manifest, whole or not at all."""
+"""Sends a batch: a folder with the picks, their notes, a list and a manifest, whole or not at all.
+
+The folder is written beside its place under a hidden name, and renamed inside the transaction that records
+it. A crash before leaves no batch; a crash at that instant leaves a folder that is reported as unrecorded.
+"""
 
 from __future__ import annotations
 
@@ -57,9 +61,9 @@ def send_batch(
 ) -> SentBatch:
     """Sends what is due into `folder`, which must be new or empty.
 
-    Originals are only read; every copy is read back. What is about to go out is announced first. Raises
-    Problem, with nothing sent, where nothing is due, where the folder cannot be written whole, or where
-    another station sent one of the picks meanwhile.
+    Originals are only read; every copy is read back. `announce` is called with the batch before it goes out.
+    Raises Problem, and sends nothing, where nothing is due, where the folder cannot be written completely, or
+    where another station has sent one of the picks since.
     """
     with retouch_lock(shoot):
         _refuse_used(shoot, folder)
@@ -89,7 +93,7 @@ def send_batch(
 def _named(
     shoot: Shoot, order: BatchOrder, due: Sequence[DuePick], files: dict[int, list[OriginalFile]]
 ) -> dict[int, FileName]:
-    """What the file of each frame is called by the shoot's pattern; nothing where no names are to go out."""
+    """The file name of each frame by the shoot's pattern; empty where no names are to go out."""
     if not order.named:
         return {}
     pattern = parse_pattern(shoot.settings.agreed.names)
@@ -184,7 +188,7 @@ def _nothing(shoot: Shoot, order: BatchOrder, not_out: Sequence[PickNotSent]) ->
 
 
 def _send(shoot: Shoot, sent: SentBatch, order: BatchOrder, station: str) -> None:
-    """Only one send of a shoot is on at a time (`alone`), and the draft's name holds its mark."""
+    """Writes and records the batch under the caller's lock. The draft's name holds the shoot's mark."""
     draft = draft_of(sent.folder.resolve(), f".{shoot.mark}")
     try:
         with draft_folder(draft):
@@ -237,7 +241,7 @@ def _refuse_sent_meanwhile(session: Session, sent: SentBatch) -> None:
 
 
 def _is_due(due: DuePick, out: BatchFrame | None) -> bool:
-    """Whether a pick may still go out: it is not out for this person, or it was sent back and waits."""
+    """Whether a pick may still be sent: it is not out for this person, or it was sent back."""
     return out is None or out.person != due.person.id or (out.again and out.version == due.version)
 
 
@@ -270,7 +274,7 @@ def _record(session: Session, shoot: Shoot, sent: SentBatch, order: BatchOrder, 
 
 
 def _give_place(draft: Path, folder: Path) -> None:
-    """The finished folder takes its name. Raises OSError where something is there by now."""
+    """Renames the finished draft to `folder`. Raises OSError where something is there by now."""
     folder = folder.resolve()
     if folder.exists() and os.name == "nt":
         folder.rmdir()

@@ -1,4 +1,4 @@
-"""The files that go out: developed ones where they are given, else originals."""
+"""Finds the files to send: developed files where they are given, else originals, with or without metadata."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ from onsite.store.shoot import Shoot
 
 
 class NoSource(Exception):  # noqa: N818
-    """There is no file to send for a pick; the message says why."""
+    """There is no file to send for a pick; the message gives the reason."""
 
 
 @dataclass(frozen=True, slots=True)
 class OriginalFile:
-    """An original of a frame as the store knows it, and where it may lie."""
+    """An original of a frame as recorded, and the places where it may lie."""
 
     name: str
     kind: FileKind
@@ -38,18 +38,17 @@ class OriginalFile:
 
 @dataclass(frozen=True, slots=True)
 class SourceFile:
-    """A file to send. `seen` is None where nobody can look at it; `remark` is to be told with it. A
-    `stripped` one goes out without its metadata (`stripped_content`), and `sha256` is of what goes out."""
+    """A file to send."""
 
     path: Path
-    sha256: str
-    seen: PictureFacts | None
-    remark: str = ""
-    stripped: bool = False
+    sha256: str  # of what goes out
+    seen: PictureFacts | None  # None where it cannot be decoded
+    remark: str = ""  # to show with it
+    stripped: bool = False  # it goes out without its metadata (`stripped_content`)
 
 
 def originals(session: Session, frames: Collection[int]) -> dict[int, list[OriginalFile]]:
-    """The files of these frames, pictures before raws."""
+    """The files of these frames, other pictures before raws."""
     rows = session.exec(
         select(File.frame_id, File.name, File.kind, File.sha256, FilePlace.path)  # type: ignore[call-overload]
         .where(FilePlace.file_id == File.id)
@@ -68,7 +67,7 @@ def originals(session: Session, frames: Collection[int]) -> dict[int, list[Origi
 
 
 class DevelopedFiles:
-    """The developed files in a folder, by the stem of their names."""
+    """The developed files in a folder, by file name without extension."""
 
     def __init__(self, folder: Path) -> None:
         """Raises Problem where the folder cannot be listed."""
@@ -78,7 +77,7 @@ class DevelopedFiles:
                 self._files[candidate.path.stem.casefold()].append(candidate.path)
 
     def of(self, names: Iterable[str]) -> list[Path]:
-        """The developed files of a frame whose files have these names."""
+        """The developed files of a frame, given the names of its own files."""
         stems = {Path(name).stem.casefold() for name in names}
         return [path for stem in sorted(stems) for path in self._files.get(stem, ())]
 
@@ -96,7 +95,7 @@ def source_of(
 
 
 def _developed(shoot: Shoot, frame: int, paths: list[Path]) -> SourceFile:
-    """The one developed file that shows the frame; frames of two cameras may have one name."""
+    """The developed file that shows the frame: frames of two cameras may share a file name."""
     before = read_or_make_preview(shoot, frame)
     if before is None:
         raise NoSource(f"{paths[0].name} cannot be compared with the frame: there is no picture of it")
@@ -131,7 +130,7 @@ def _look(path: Path) -> PictureFacts:
 
 
 def _original(files: list[OriginalFile], remark: str) -> SourceFile:
-    """The first original that lies where it was and is what it was."""
+    """The first original that is in its place and unchanged."""
     trouble = "no file of it is known"
     for file in files:
         for path in file.places:
@@ -162,13 +161,13 @@ _STRIP = {FileKind.JPEG: strip_jpeg, FileKind.TIFF: strip_tiff}
 
 
 def without_metadata(source: SourceFile) -> SourceFile:
-    """The same file, to go out with its picture, colour profile and orientation alone. Raises NoSource for a
-    kind of file whose metadata cannot be taken out, and for a damaged one."""
+    """The same file, to go out with only its pixels, colour profile and orientation. Raises NoSource for
+    formats whose metadata cannot be removed, and for damaged files."""
     return replace(source, sha256=hashlib.sha256(stripped_content(source.path)).hexdigest(), stripped=True)
 
 
 def stripped_content(path: Path) -> bytes:
-    """The content of a picture file without its metadata. Raises NoSource."""
+    """The bytes of a picture file without its metadata. Raises NoSource."""
     kind = file_kind(path)
     if kind not in _STRIP:
         what = "a raw file" if kind is FileKind.RAW else f"a {kind.upper()}" if kind else path.suffix

@@ -6,6 +6,12 @@ Draws a few frames of the invented day at 6000 × 4000 and has each accepted for
 content, so that reading them costs as little in both). Then prints files per second for: Pillow alone on all
 cores (decode, crop and resize, encode, write), the delivery as a plain folder, Pillow once more, and the same
 delivery again with nothing new; and the most memory that all of it took.
+
+`python -m tests.bench.bench_delivery 500` took 132 s where Pillow alone took 135 and then 124 s. `python -m
+tests.bench.bench_delivery` compares with Pillow alone doing decode, crop, resize and encode on the same
+cores. Two runs with 40 files of 24 megapixels and one with 24, two deliveries each, on two cores that
+others used too: 0.82 to 1.21 times the computing, 0.69 to 1.17 times the time by the clock, where Pillow
+alone differed by 0.92 to 1.30 from itself; at most 452 MB of memory.
 """
 
 from __future__ import annotations

@@ -14,6 +14,15 @@ and puts on no mark.
 
 With --picks it only makes and loads a file of so many picks, as CSV and, where a sheet holds that many rows,
 as XLSX, and prints rows per second and memory.
+
+`python -m tests.bench.bench_proofs 1000 --theirs 36` on two free cores: 1,000 frames of 24 megapixels in 62
+s, 36 by `convert -resize` and `montage`, without PDF and page, in 41 s: 18 times as fast a frame. Earlier,
+beside other work: 96 frames of 24 megapixels in 20 s, and `convert -resize` and `montage` for the same,
+without PDF and page, in 517 s at a load of 9; 36 frames in 10.9 and 90.9 s at a load of 7. So 8 to 26 times
+as fast, as the machine is used by others; 2.6 times where `convert` is told to decode reduced (`--hinted`).
+With nothing new, 0.1 s. Some 75 ms of processor time a picture, two thirds of it decoding. A million rows
+of picks at a load of 15: CSV 147 s (25 s of processor time, and no more memory than for ten rows), XLSX 163
+s and 170 MB more.
 """
 
 from __future__ import annotations

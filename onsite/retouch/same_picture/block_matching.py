@@ -1,4 +1,4 @@
-"""Two pictures laid over each other and compared block by block: what is found where, and what has moved."""
+"""Block matching: compares two registered pictures block by block, and refines the registration from that."""
 
 from __future__ import annotations
 
@@ -15,21 +15,22 @@ if TYPE_CHECKING:
     Grey = NDArray[np.float32]
 
 SIDE = 16
-"""Pixels along a block."""
+"""Side of a block in pixels."""
 
 _EDGE = 6
-"""Pixels at the border of the other picture that are not compared: filters see past it."""
+"""Border of the other picture in pixels that is not compared, because filters reach beyond it."""
 
 _PLAIN = 2.5
-"""Grey levels of structure in a block below which it is plain: noise and compression are as strong."""
+"""Root mean square of a block's structure, in grey levels, that noise and compression reach as well."""
 
 _TRUSTED = 0.5
+"""Least correlation of a block that takes part in the refinement."""
 
 
 def warp_onto(
     other: Image.Image, place: Similarity, size: tuple[int, int]
 ) -> tuple[Image.Image, NDArray[np.bool_], float]:
-    """(the other picture drawn in the pick's pixels, which of them can be compared, the share it covers)."""
+    """(the other picture resampled onto the pick's pixels, mask of comparable pixels, share covered)."""
     import numpy as np
     from PIL import Image as Images
 
@@ -48,22 +49,19 @@ def warp_onto(
 
 @dataclass(frozen=True, slots=True)
 class BlockMatches:
-    """Square blocks of the pick's structure. Every array is blocks down × blocks across: `weight` 0 to 1 is
-    how much there is to see; `still` how alike the two are where they lie (-1 to 1); `best` how alike at the
-    best shift; `right` and `down` that shift, in pixels; `sure_right` and `sure_down` how sure it is, 0 to 1:
-    along a stripe nothing tells how far."""
+    """Square blocks of the pick, matched in the other picture. Every array is blocks down × blocks across."""
 
-    weight: Any
-    still: Any
-    best: Any
-    right: Any
+    weight: Any  # amount of structure, 0 to 1
+    still: Any  # correlation without a shift, -1 to 1
+    best: Any  # correlation at the best shift
+    right: Any  # best shift, in pixels
     down: Any
-    sure_right: Any
+    sure_right: Any  # certainty of that shift, 0 to 1: low along an edge, which fits anywhere on its length
     sure_down: Any
 
 
 def fine_structure(picture: Image.Image) -> Grey:
-    """What is left of a grey picture without its broad light and without its finest grain."""
+    """A grey picture band-pass filtered (a difference of Gaussians): without broad light and finest grain."""
     import numpy as np
     from PIL import ImageFilter
 
@@ -72,7 +70,7 @@ def fine_structure(picture: Image.Image) -> Grey:
 
 
 def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: int) -> BlockMatches:
-    """How the blocks of one structure are found in another one, up to `reach` pixels away."""
+    """Matches each block of the pick's structure in the other one, within `reach` pixels."""
     import numpy as np
 
     own = _block_sums(pick * pick)
@@ -91,8 +89,8 @@ def compare_blocks(pick: Grey, other: Grey, covered: NDArray[np.bool_], reach: i
 
 
 def _block_sums(values: Grey) -> Any:
-    """Sums over the blocks. Without products of matrices, though they are as quick: the threads that these
-    start for each of many small ones take more time of the processors than all the rest."""
+    """Sums over the blocks. Matrix products would be as quick, but the threads that they start for many small
+    matrices take more processor time than all the rest."""
     rows, columns = values.shape
     down, across = rows // SIDE, columns // SIDE
     strips = values[: down * SIDE].reshape(down, SIDE, columns).sum(1)
@@ -100,7 +98,7 @@ def _block_sums(values: Grey) -> Any:
 
 
 def _best(alike: Any, reach: int) -> tuple[Any, Any, Any, Any, Any]:
-    """Of each block how alike it is at the best shift, that shift to the right and down, and how sure."""
+    """For each block: the best correlation, its shift right and down, and the certainty of both."""
     import numpy as np
 
     steps = alike.shape[0]
@@ -114,7 +112,7 @@ def _best(alike: Any, reach: int) -> tuple[Any, Any, Any, Any, Any]:
 
 
 def _top(before: Any, at: Any, after: Any) -> tuple[Any, Any]:
-    """Where between -0.5 and 0.5 the top of a parabola through three values lies, and how sharp it is."""
+    """The vertex, between -0.5 and 0.5, of the parabola through three values, and how sharp it is."""
     import numpy as np
 
     bend = np.maximum(2 * at - before - after, 1e-6)
@@ -122,8 +120,8 @@ def _top(before: Any, at: Any, after: Any) -> tuple[Any, Any]:
 
 
 def refine_similarity(place: Similarity, blocks: BlockMatches) -> Similarity:
-    """The place corrected by where the blocks were found: a scale, a turn and a shift fitted to them so that
-    those far from the others hardly count."""
+    """The registration corrected by the blocks' shifts: a similarity fitted to them by iteratively reweighted
+    least squares, so that outliers hardly count."""
     import numpy as np
 
     rows, columns = np.indices(blocks.weight.shape)

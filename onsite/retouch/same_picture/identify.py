@@ -1,4 +1,4 @@
-"""Whose picture a returned file shows, among those that it could be."""
+"""Identifies the frame that a returned picture shows, among the candidates."""
 
 from __future__ import annotations
 
@@ -9,21 +9,22 @@ from onsite.retouch.same_picture.likeness import Comparable, Compared, Likeness
 Sight = Callable[[int], Compared | None]
 
 SURE = 0.01
-"""A picture that moved no more than this is the pick itself; above it the person's other frames are asked."""
+"""A picture with no more motion than this is certainly the pick; above it, the person's other frames are
+compared too."""
 
 _MARGIN = 0.03
-"""By how much less the pick must have moved than any other frame of the person."""
+"""The pick must show less motion than every other frame of the person, by at least this much."""
 
 _CLOSEST = 12
-"""Of many pictures, so many that fit best roughly are compared in full."""
+"""Number of candidates with the best rough fit that are compared in full."""
 
 _FITS_WORSE = 0.75
-"""A picture that fits so much worse roughly than one that is clearly shown is not compared. Own choice: a
-frame beside another fits nearly as well as that one, other people less than half as well."""
+"""A candidate whose rough fit is below this share of that of a certain match is not compared. Our own choice:
+the frame next to a match fits nearly as well, other people less than half as well."""
 
 
 def clear_match(like: Likeness, other: Comparable, rivals: Iterable[int], sight: Sight) -> int | None:
-    """None where the picture is its pick's beyond doubt; else the frame that it could be as well."""
+    """None where a picture is certainly the pick; else the other frame that it could be as well."""
     if like.moved <= SURE:
         return None
     for frame in rivals:
@@ -37,10 +38,10 @@ def clear_match(like: Likeness, other: Comparable, rivals: Iterable[int], sight:
 
 
 def identify_frame(other: Comparable, frames: Sequence[int], sight: Sight) -> int | None:
-    """The one frame that a picture shows; None where it is none of them, or fits two as well.
+    """The frame that a picture shows; None where it is none of `frames`, or two fit equally well.
 
-    Those that fit best roughly are compared first. Where one has not moved at all, only those are compared
-    after it that fit about as well.
+    Candidates are compared in the order of their rough fit. Once a candidate shows no motion at all, only
+    those that fit about as well are still compared.
     """
     fits = sorted(
         ((other.rough_fit(seen), frame) for frame in frames if (seen := sight(frame)) is not None),

@@ -1,17 +1,9 @@
-"""Whether a returned file shows the picture that was sent, and not the frame beside it.
+"""Measures whether a returned picture is the pick, retouched, and not the frame next to it.
 
-A hash of the whole picture cannot tell: it changes with a new background and hardly changes from one frame of
-somebody to the next. What does not change in retouching is where things are. The returned picture is laid
-over the pick (`placing`), and the pick's structure is looked for in it block by block. In the same picture
-what is found lies still; in the frame beside it something has moved, be it only a head by a pixel in 480.
-What is not found at all, such as a background that was replaced, says nothing of either.
-
-Measured on 537 pairs (`python -m tests.bench.bench_same_picture 22`), at the limits below and with the
-framing of the pick or a crop of it (`checks.framing`): of 392 retouched versions 12 are not taken for the
-pick, 11 of them among the 84 with another background; of 117 frames beside the pick one is, before it is
-compared with the person's other frames too (`compare.clearly`, not in these figures); of 28 other people or
-things none. A perceptual hash of 64 bits, at its best limit, loses 196 of the versions and takes 42 of the
-frames beside for the pick.
+The picture is registered to the pick, and the pick's structure is matched in it block by block. In the same
+picture what is found has not moved; in the next frame something has, be it a head by a pixel in 480. What is
+not found, such as a replaced background, is no evidence for either. The error rates at these limits are in
+README.md.
 """
 
 from __future__ import annotations
@@ -34,48 +26,46 @@ if TYPE_CHECKING:
     from PIL import Image
 
 WORKING = 480
-"""Pixels on the long side at which pictures are compared: that of the previews."""
+"""Pixels on the long side at which pictures are compared: those of the previews."""
 
 KEPT = 0.45
-"""The least share of the pick's structure that must be found again."""
+"""Least share of the pick's structure that must be found."""
 
 MOVED = 0.08
-"""The most that any part may gain by being moved."""
+"""Most motion that any part of the picture may show."""
 
 _HOPELESS = 0.12
-"""Edges that fit no better than this anywhere are of another picture."""
+"""Pictures whose edges correlate no better than this at any place and scale are different."""
 
 _FOUND = 0.7
-"""A block as alike as this is found."""
+"""Correlation above which a block counts as found."""
 
 _CLEAR = 0.88
-"""A block must be as alike as this elsewhere to have moved: the edge of somebody before a new background is
-drawn to the new edge, but less like it."""
+"""Correlation that a block must have at another place to count as moved. The outline of a person before a
+replaced background is drawn to the new edge, but fits less well."""
 
 _SMOOTHED = 1.0
-"""So much structure counts as lying still in every part: a single faint block decides nothing."""
+"""Structure added to each part as if it lay still, so that a single faint block decides nothing."""
 
 
 @dataclass(frozen=True, slots=True)
 class Likeness:
-    """How two pictures agree. `kept` is the share of the pick's structure that is found in the other, 0 to 1;
-    `moved` how much likelier the part that moved most lies elsewhere, 0 to about 1; `shown` the share of the
-    pick's area in the other; `beyond` the share of the other that is outside the pick; `turn` in degrees."""
+    """How two pictures agree."""
 
-    kept: float
-    moved: float
-    shown: float
-    beyond: float
-    turn: float
+    kept: float  # share of the pick's structure that is found, 0 to 1
+    moved: float  # largest gain in correlation that any part has by moving, 0 to about 1
+    shown: float  # share of the pick's area that is in the other picture
+    beyond: float  # share of the other picture that is outside the pick
+    turn: float  # rotation in degrees
 
     @property
     def same(self) -> bool:
-        """The same picture, or a crop of it."""
+        """Whether it is the same picture, or a crop of it."""
         return self.kept >= KEPT and self.moved <= MOVED
 
 
 def working_size(picture: Image.Image) -> Image.Image:
-    """A picture as it is compared: grey, upright already, `WORKING` pixels on its long side."""
+    """A picture as it is compared: grey, `WORKING` pixels on its long side. It must be upright already."""
     from PIL.Image import Resampling
 
     grey = picture.convert("L")
@@ -85,12 +75,12 @@ def working_size(picture: Image.Image) -> Image.Image:
 
 
 def likeness(pick: Image.Image, other: Image.Image) -> Likeness:
-    """Compares two pictures as `working` makes them."""
+    """Compares two pictures made by `working_size`."""
     return Comparable(other).likeness(Compared(pick))
 
 
 class Compared:
-    """A pick as it is compared with other pictures: what is computed of it is kept."""
+    """A pick, with a cache of what comparing it needs."""
 
     def __init__(self, pick: Image.Image) -> None:
         self.sight = pick
@@ -110,17 +100,18 @@ class Compared:
 
 
 class Comparable:
-    """A returned picture as it is compared with one pick after the other."""
+    """A returned picture, with a cache for comparing it with one pick after another."""
 
     def __init__(self, picture: Image.Image) -> None:
         self.sight = picture
         self._searched = RegistrationTarget(picture)
 
     def rough_fit(self, pick: Compared) -> float:
-        """How well a pick of about the same framing fits, 0 to 1: to put many in an order, quickly."""
+        """How well a pick of about the same framing fits, 0 to 1: quick, for sorting many candidates."""
         return self._searched.rough_fit(pick.pattern)
 
     def likeness(self, pick: Compared) -> Likeness:
+        """Registers and compares the picture with a pick."""
         place, fit = self._searched.place(pick.pattern)
         if fit < _HOPELESS:
             return Likeness(0.0, 0.0, 0.0, 1.0, 0.0)
@@ -142,7 +133,7 @@ class Comparable:
 def _step(
     pick: Image.Image, structure: Any, other: Image.Image, place: Similarity, reach: int
 ) -> tuple[Similarity, BlockMatches, float]:
-    """(a better place, what was compared at the one given, the share of the pick that is shown)."""
+    """(refined registration, block matches at `place`, share of the pick that is covered)."""
     drawn, covered, shown = warp_onto(other, place, pick.size)
     blocks = compare_blocks(structure, fine_structure(drawn), covered, reach)
     return refine_similarity(place, blocks), blocks, shown
@@ -158,7 +149,7 @@ def _judged(blocks: BlockMatches) -> tuple[float, float]:
 
 
 def _neighbourhoods(values: Any) -> Any:
-    """The sum over each block and the eight around it."""
+    """The sum over each block and its eight neighbours."""
     import numpy as np
 
     rows, columns = values.shape

@@ -1,8 +1,8 @@
-"""Where a picture lies in another one: by how much it is enlarged, turned and moved.
+"""Registration: the scale and shift that lay one picture over another.
 
-A retouched file shows the pick, or a part of it, in another size. Its place is found coarsely by correlating
-the directions of edges, which survive other light and other colours (orientation correlation, Fitch and
-others, BMVC 2002; from memory), at many scales; then finely (`blocks`).
+A retouched file shows the pick, or a part of it, at another size. The directions of edges, which survive
+changes of light and colour, are correlated at many scales (orientation correlation, Fitch and others, BMVC
+2002; from memory). `block_matching` refines the result, rotation included.
 """
 
 from __future__ import annotations
@@ -20,24 +20,24 @@ if TYPE_CHECKING:
     Grey = NDArray[np.float32]
 
 COARSE = 96
-"""Pixels on the long side of the pick for the coarse search."""
+"""Long side of the pick in pixels for the coarse search."""
 
 _SIDES = 2 * COARSE + 32
 _SCALES = sorted((1.045**step for step in range(-23, 6)), key=lambda scale: abs(log(scale)))
-"""The diagonal of the returned picture over that of the pick: from a crop to a third of it to a wider canvas.
-The likeliest come first."""
+"""Diagonal of the returned picture over that of the pick: from a crop to a third of it to an extended canvas.
+The most likely come first."""
 
 _SURE = 0.55
-"""A fit that no other scale will better; two different people are below 0.2."""
+"""A fit that no other scale will improve; different people stay below 0.2."""
 
 _PLAIN = 4.0
-"""Grey levels a pixel at which an edge counts half."""
+"""Gradient, in grey levels a pixel, at which an edge has half the weight."""
 
 
 @dataclass(frozen=True, slots=True)
 class Similarity:
-    """Where a pixel (x, y) of the pick is in the other picture: at (a x - b y + c, b x + a y + d), counted
-    from the upper left corner of each, both in pixels."""
+    """A similarity transform. It maps the pick's pixel (x, y) to (a x - b y + c, b x + a y + d) in the other
+    picture; both are in pixels from the upper left corner."""
 
     a: float
     b: float
@@ -45,11 +45,11 @@ class Similarity:
     d: float
 
     def scaled(self, times: float) -> Similarity:
-        """The same place with both pictures enlarged so many times."""
+        """The same transform with both pictures enlarged by a factor."""
         return Similarity(self.a, self.b, self.c * times, self.d * times)
 
     def corrected(self, a: float, b: float, c: float, d: float) -> Similarity:
-        """The place of what lies at (a x - b y + c, b x + a y + d) in the pick."""
+        """The transform applied after (x, y) -> (a x - b y + c, b x + a y + d) in the pick."""
         return Similarity(
             self.a * a - self.b * b,
             self.a * b + self.b * a,
@@ -59,12 +59,13 @@ class Similarity:
 
     @property
     def zoom(self) -> float:
+        """The scale factor."""
         return hypot(self.a, self.b)
 
 
 def gradient_directions(grey: Grey) -> NDArray[np.complex64]:
-    """The direction of the edge at each pixel as a complex number of twice its angle, so that light on dark
-    and dark on light are alike; near 1 in size at strong edges, near 0 where it is plain."""
+    """Gradient directions as complex numbers with twice their angle, so that light on dark equals dark on
+    light; the magnitude is near 1 at strong edges and near 0 on plain areas."""
     import numpy as np
 
     down, right = np.gradient(grey)
@@ -76,7 +77,7 @@ def gradient_directions(grey: Grey) -> NDArray[np.complex64]:
 
 
 class RegistrationTemplate:
-    """A pick's edges, ready to be looked for in other pictures."""
+    """The pick's edges, prepared for searching them in other pictures."""
 
     def __init__(self, pick: Image.Image) -> None:
         import numpy as np
@@ -95,19 +96,19 @@ class RegistrationTemplate:
         self._sums = np.pad(np.pad(power, _SIDES // 2).cumsum(0).cumsum(1), ((1, 0), (1, 0)))
 
     def best_shift(self, edges: _Edges) -> tuple[float, int, int]:
-        """(how well the other picture fits, 0 to 1; how far right and down in the pick its corner lies)."""
+        """(correlation with the other picture, 0 to 1; shift right and down of its corner in the pick)."""
         import numpy as np
 
         (height, width), (rows, columns) = edges.shape, self._shape
         found = np.fft.ifft2(self._edges * edges.spectrum).real
-        before = _SIDES // 2 - 1  # so far up and left of the pick the corner may lie
+        before = _SIDES // 2 - 1  # the farthest that the corner may lie up and left of the pick
         found = np.concatenate((found[-before:], found[:rows]), 0)
         found = np.concatenate((found[:, -before:], found[:, :columns]), 1)
         sums = self._sums[1 : 1 + before + rows + height, 1 : 1 + before + columns + width]
         under = (
             sums[height:, width:] - sums[:-height, width:] - sums[height:, :-width] + sums[:-height, :-width]
         )
-        under = np.maximum(under, 0.1 * self._all)  # a corner that fits well is no place
+        under = np.maximum(under, 0.1 * self._all)  # a small overlap that fits well proves nothing
         fit = found / np.sqrt(under * edges.power + 1e-6)
         down, right = divmod(int(fit.argmax()), fit.shape[1])
         return float(fit[down, right]), right - before, down - before
@@ -115,7 +116,7 @@ class RegistrationTemplate:
 
 @dataclass(frozen=True, slots=True)
 class _Edges:
-    """The edges of a picture in one size: the conjugate of their spectrum, and the sum of their squares."""
+    """The edges of a picture at one size: conjugate of their spectrum, and the sum of their squares."""
 
     shape: tuple[int, int]
     spectrum: NDArray[np.complex64]
@@ -123,18 +124,18 @@ class _Edges:
 
 
 class RegistrationTarget:
-    """A picture in which several patterns are looked for, or one: what is computed of it is kept."""
+    """A picture in which templates are searched, with a cache of its edges by size."""
 
     def __init__(self, picture: Image.Image) -> None:
         self._picture = picture
         self._edges: dict[tuple[int, int], _Edges] = {}
 
     def rough_fit(self, pattern: RegistrationTemplate) -> float:
-        """How well a pattern of about the same framing fits, 0 to 1: to put many in an order, quickly."""
+        """How well a template of about the same framing fits, 0 to 1: quick, for sorting many candidates."""
         return self._best(pattern, _SCALES[:1])[1]
 
     def place(self, pattern: RegistrationTemplate) -> tuple[Similarity, float]:
-        """(where the pattern lies, roughly; how well it fits, 0 to 1)."""
+        """(coarse registration, without rotation; how well it fits, 0 to 1)."""
         return self._best(pattern, _SCALES)
 
     def _best(self, pattern: RegistrationTemplate, scales: Sequence[float]) -> tuple[Similarity, float]:

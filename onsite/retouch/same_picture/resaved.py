@@ -1,9 +1,9 @@
-"""Whether a returned file is what went out, only saved again: its pixels differ, and nobody can see where.
+"""Detects files that were only saved again: their pixels differ from what was sent, but invisibly.
 
-The two are compared small, in brightness and in colour. Compression changes a pixel here and there and no
-area; what a retoucher does changes at least a small area. Measured on eight photographs and drawn portraits
-of 0.3 to 12 megapixels: JPEGs of quality 60 to 98 of all but the smallest differ by 3 at most in brightness
-and by 2 in colour; healed skin by 15, smoothed skin by 4 and more, a grey version by 30 in colour.
+The two are compared at a small size, in brightness and in colour. Compression changes single pixels but no
+area; retouching changes at least a small area. Measured on eight photographs and drawn portraits of 0.3 to 12
+megapixels: JPEGs of quality 60 to 98, of all but the smallest, differ by at most 3 in brightness and 2 in
+colour; healed skin differs by 15, smoothed skin by 4 and more, a grey version by 30 in colour.
 """
 
 from __future__ import annotations
@@ -16,11 +16,11 @@ if TYPE_CHECKING:
     from PIL import Image
 
 _AREA, _COLOUR_AREA = 2, 8
-"""Sides of the areas whose means are compared, in pixels of the small pictures. Compression keeps colours
-coarser."""
+"""Sides of the areas whose means are compared, in pixels of the small pictures. Compression keeps colour at a
+lower resolution."""
 
 _BRIGHTNESS, _COLOUR = 3, 3
-"""Levels of 255 that an area may differ by."""
+"""Tolerated difference of an area, in levels of 255."""
 
 
 def small_copy(picture: Image.Image) -> Image.Image:
@@ -33,7 +33,7 @@ def small_copy(picture: Image.Image) -> Image.Image:
 
 
 def is_only_resaved(sent: Image.Image, back: Image.Image) -> bool:
-    """Whether two small pictures in sRGB show no visible difference. A crop is one."""
+    """Whether two small pictures in sRGB show no visible difference. A crop counts as a difference."""
     if any(abs(sent_side - other) > 1 for sent_side, other in zip(sent.size, back.size, strict=True)):
         return False
     if sent.size != back.size:
@@ -45,7 +45,7 @@ def is_only_resaved(sent: Image.Image, back: Image.Image) -> bool:
 
 
 def _largest_difference(first: Image.Image, other: Image.Image, area: int) -> int:
-    """The greatest difference between the means of two areas in one place."""
+    """The largest difference between the means of corresponding areas."""
     from PIL import ImageChops
 
     histogram = ImageChops.difference(first.reduce(area), other.reduce(area)).histogram()
