@@ -256,12 +256,12 @@ reason-unclear = on ne sait pas si la publication est permise
 reason-no-answer = pas de réponse sur le consentement, alors que d’autres sur la liste en ont une
 reason-walk-in = venu sans inscription, pas de réponse sur le consentement
 reason-withdrawn = ne figure plus sur la liste du client
-receipt-left-out = Non compris : { $count ->
+receipt-left-out = Non compris : { $count ->
     [one] 1 personne
    *[other] { $count } personnes
 }
 receipt-in-no-set = Aucune photo de ces personnes ne figure dans cette livraison.
-receipt-not-published = À ne pas publier : { $count ->
+receipt-not-published = À ne pas publier : { $count ->
     [one] 1 personne
    *[other] { $count } personnes
 }

@@ -299,7 +299,8 @@ def test_an_incomplete_code_is_told_with_what_is_missing(asked: Onsite, cut, why
     done = load(asked, mail(written.format(cut(CODES[which])), NOBODY))
     assert taken(done) == {}
     assert done.status == 2
-    assert any(why in reason for _, _, reason in told(done)), told(done)
+    # What is left of a code passes its check by chance once in 37 times: then it is a code of another shoot.
+    assert any(why in reason or "of another shoot" in reason for _, _, reason in told(done)), told(done)
 
 
 def test_attachments_are_listed_as_not_read(asked: Onsite) -> None:

@@ -81,7 +81,7 @@ def test_tables_are_written_in_one_place_only() -> None:
     """No other module makes a CSV writer or a workbook, or sets tabs between cells by hand."""
     found = []
     for path in SOURCES.rglob("*.py"):
-        if path == SOURCES / "files" / "tables.py":
+        if path == SOURCES / "files" / "write_tables.py":
             continue
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Attribute):

@@ -24,7 +24,7 @@ from onsite.roster.load_list import load_list
 from onsite.roster.people_in_store import read_people
 from onsite.store.events import EventKind, read_events
 from onsite.store.shoot import Shoot, open_shoot
-from tests.proofs.studio import NAMES, agreed, photographed
+from tests.proofs.studio import NAMES, ROSTER, agreed, photographed
 
 
 def listed(folder: Path) -> dict[str, dict[str, str]]:
@@ -162,11 +162,7 @@ def test_a_page_goes_when_consent_does(studio: Shoot, tmp_path: Path) -> None:
     build_proofs(studio, out)
     page = out / listed(out)["S-1"]["page"]
     assert page.is_file()
-    text = (
-        (tmp_path / "list.csv")
-        .read_text(encoding="utf-8")
-        .replace("mira@example.org,yes", "mira@example.org,no")
-    )
+    text = ROSTER.replace("mira@example.org,yes", "mira@example.org,no")
     (tmp_path / "list.csv").write_text(text, encoding="utf-8")
     load_list(studio, tmp_path / "list.csv")
     (out / "private" / "made.json").unlink()  # even where nobody remembers having made it

@@ -220,13 +220,13 @@ from pathlib import Path
 from onsite.retouch import batch_folder
 from onsite.retouch import send_batch as sending
 from onsite.store.shoot import open_shoot
-real = batch_folder.copy_as
+real = batch_folder.copy_verified_as
 def slowly(*arguments):
     done = real(*arguments)
     print("copied", flush=True)
     sys.stdin.readline()
     return done
-batch_folder.copy_as = slowly
+batch_folder.copy_verified_as = slowly
 sending.send_batch(open_shoot(Path(sys.argv[1])), Path(sys.argv[2]), sending.BatchOrder())
 """
 

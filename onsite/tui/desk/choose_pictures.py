@@ -38,11 +38,11 @@ class ChoosePicturesScreen(ModalScreen[None]):
     """Picks, chosen with the pictures side by side"""
 
     CSS = """
-    ChoiceScreen { background: $ground; color: $ink; layout: vertical; }
-    ChoiceScreen #whose { height: auto; max-height: 2; padding: 0 1; text-style: bold; }
-    ChoiceScreen #frames { height: 1fr; layout: grid; grid-gutter: 0; }
-    ChoiceScreen FramePicture { width: 100%; height: 100%; padding: 0 1; border-top: heavy $ground; }
-    ChoiceScreen FramePicture.-here { border-top: heavy $mark; }
+    ChoosePicturesScreen { background: $ground; color: $ink; layout: vertical; }
+    ChoosePicturesScreen #whose { height: auto; max-height: 2; padding: 0 1; text-style: bold; }
+    ChoosePicturesScreen #frames { height: 1fr; layout: grid; grid-gutter: 0; }
+    ChoosePicturesScreen FramePicture { width: 100%; height: 100%; padding: 0 1; border-top: heavy $ground; }
+    ChoosePicturesScreen FramePicture.-here { border-top: heavy $mark; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "step(-1)", "Frame before", show=False),

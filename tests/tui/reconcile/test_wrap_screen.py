@@ -21,7 +21,7 @@ from onsite.status.read_status import read_person_statuses
 from onsite.store.events import AFTERWARDS, EventKind, add_event
 from onsite.store.schema import EventRow
 from onsite.store.shoot import Shoot
-from onsite.tui import background_updates, background_workers
+from onsite.tui import background_updates, retries
 from onsite.tui.dialogs.full_screen import FrameScreen
 from onsite.tui.reconcile import day_with_overrides
 from onsite.tui.reconcile import reconcile_screen as wrap_screen
@@ -606,7 +606,7 @@ async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: 
 async def test_a_match_that_fails_is_told_and_not_waited_for_in_vain(
     day: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(background_workers, "FIRST_PAUSE", 0.05)
+    monkeypatch.setattr(retries, "FIRST_PAUSE", 0.05)
     match, broken = background_updates.update_match_in_process, [True]
 
     def fails(*arguments: Any) -> None:
