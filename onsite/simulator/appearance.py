@@ -81,8 +81,7 @@ class ClothPattern(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Appearance:
-    """Skin, hair, build and outfit of a person. `build` and `face` are widths relative to the average,
-    1.0."""
+    """Skin, hair, build and outfit of a person. `build` and `face` are widths; 1.0 is average."""
 
     skin: Colour
     hair: Colour

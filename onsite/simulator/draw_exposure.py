@@ -42,10 +42,10 @@ def picture(exposure: SimulatedExposure, seed: int, size: tuple[int, int] = SIZE
 def draw(
     exposure: SimulatedExposure, look: Appearance | None, size: tuple[int, int], rng: random.Random
 ) -> Image.Image:
-    """The frame as stored, in RGB, of `size` (width, height; landscape); `exposure.orientation` says how to
-    turn it.
+    """The frame as stored, in RGB, of `size` (width, height; landscape).
 
-    `look` is None for an empty backdrop. Pose and framing come from `rng`.
+    `exposure.orientation` says how to turn it. `look` is None for an empty backdrop. Pose and framing come
+    from `rng`.
     """
     width, height = size if size[1] <= SIZE[1] else SIZE
     turned = exposure.orientation in ROTATED
@@ -237,8 +237,10 @@ DATE_TIME = "%Y:%m:%d %H:%M:%S"
 
 
 def tags(exposure: SimulatedExposure) -> Image.Exif:
-    """EXIF tags by their names in CIPA DC-008: body, clock, orientation, and a studio flash exposure
-    (common practice, no source)."""
+    """Body, clock, orientation and a studio flash exposure as EXIF tags (CIPA DC-008).
+
+    The exposure values are common practice, no source.
+    """
     taken = exposure.camera_time.strftime(DATE_TIME)
     exif = Image.Exif()
     exif[ExifTags.Base.Make] = exposure.camera.make

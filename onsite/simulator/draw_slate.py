@@ -29,8 +29,7 @@ FONT = Path(onsite.slates.__file__).parent / "fonts" / "DejaVuSans-Bold.ttf"
 
 
 def slate_picture(slate: SimulatedSlate, module: int, skin: Colour) -> Image.Image:
-    """The slate seen straight on, `module` pixels to a module, RGBA, with the damage that `slate.spoilt`
-    names."""
+    """The slate seen straight on, with its damage, `module` pixels to a module, RGBA."""
     picture = _card(slate.code, slate.caption, slate.shown, module).copy()
     if slate.spoilt is SlateDamage.COVERED:
         _fingers_over(picture, module, skin)
@@ -120,8 +119,7 @@ def _shaken(card: Image.Image, length: int) -> Image.Image:
 
 
 def hold(body: Pencil, slate: SimulatedSlate, skin: Colour, sleeve: Colour, rng: random.Random) -> None:
-    """Draw the slate before the chest, tilted and not quite parallel to the sensor, with the hands that
-    hold it."""
+    """Draw the slate before the chest, not quite parallel to the sensor, with the hands that hold it."""
     module = rng.uniform(0.0066, 0.0078)
     wide, high = WIDE * module / 2, HIGH * module / 2
     y = rng.uniform(0.735, 0.765)
@@ -198,10 +196,9 @@ def _perspective(
     seen: np.ndarray[tuple[int, int], np.dtype[np.float64]],
     flat: np.ndarray[tuple[int, int], np.dtype[np.float64]],
 ) -> tuple[float, ...]:
-    """The eight coefficients of the homography from points in the frame (`seen`) to points of the flat
-    picture.
+    """The eight coefficients of the homography from points in the frame to points of the flat picture.
 
-    Both are (4, 2).
+    `seen` and `flat` are (4, 2).
     """
     rows, values = [], []
     for (x, y), (u, v) in zip(seen, flat, strict=True):

@@ -16,8 +16,8 @@ class ExposureKind(StrEnum):
 
 
 class SlateDamage(StrEnum):
-    """Why a slate cannot be decoded. A reader can still find a glared or covered slate, hardly a shaken
-    one."""
+    """Why a slate cannot be decoded. A reader still finds most that are glared or covered, few that are
+    shaken."""
 
     GLARE = "glare"
     COVERED = "covered"
@@ -45,8 +45,7 @@ class SimulatedCamera:
     error: timedelta
     writes_offset: bool
     first_counter: int | None = None
-    """The first file's counter; None makes the counter roll over from 9999 to 0001 part-way through the
-    day."""
+    """The first file's counter; None lets it roll over from 9999 to 0001 part-way through the day."""
 
 
 CAMERAS = (

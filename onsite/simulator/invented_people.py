@@ -45,8 +45,7 @@ def invent_people(number: int, seed: int) -> list[InventedPerson]:
 
 
 def invent_walk_in(number: int, rng: random.Random, taken: set[tuple[str, str]]) -> InventedPerson:
-    """A person who is on no list, with a key such as `walk-in-1`. The program gives its own key at the
-    door."""
+    """A person who is on no list. The key, such as `walk-in-1`, is not the one that the door gives them."""
     return _fresh(f"walk-in-{number}", "", rng, taken)
 
 
@@ -85,8 +84,7 @@ def _fresh(key: str, slot: str, rng: random.Random, taken: set[tuple[str, str]])
 
 
 def _slot(number: int) -> str:
-    """An arrival slot: ten people in every ten minutes from nine o'clock for eight hours, empty after
-    that."""
+    """An arrival slot: ten people in every ten minutes for eight hours from nine o'clock, then none."""
     minutes = 9 * 60 + (number - 1) // 10 * 10
     return f"{minutes // 60:02}:{minutes % 60:02}" if minutes < 17 * 60 else ""
 

@@ -29,8 +29,7 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class VisitPlan:
-    """The queue of every camera, the people who never arrived, and those who arrived and were never
-    photographed."""
+    """The queue of every camera, and the people who were not photographed."""
 
     queues: tuple[tuple[Visit, ...], ...]
     never_came: tuple[InventedPerson, ...]
@@ -93,8 +92,7 @@ def _deal_accidents(queues: list[list[Visit]], times: int, rng: random.Random) -
 
 
 def _hand_out_cards(queue: list[Visit], rng: random.Random) -> list[Visit]:
-    """One plain visitor in ten has no ticket and gets a deck card, and so do one early and one late
-    visitor."""
+    """Give a deck card to one plain visitor in ten, and to one early and one late visitor in any case."""
     plain = [i for i, visit in enumerate(queue) if visit.plain]
     quarter = len(plain) // 4
     holders = {i for i in plain if rng.random() < 0.1}
@@ -143,8 +141,7 @@ AT_THE_SET = (
 
 @dataclass(frozen=True, slots=True)
 class Accident:
-    """An accident that happened: its kind, the key of the person it happened to, or None, and a line to
-    print."""
+    """An accident that happened: its kind, the key of its person, or None, and a line to print."""
 
     kind: AccidentKind
     person: str | None
@@ -187,11 +184,10 @@ class Staged:
 
 
 def timetable(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> list[Staged]:
-    """The times of every frame of a camera's queue from `opens` on, with test shots before, in the middle and
-    regularly.
+    """The times of every frame of a camera's queue from `opens` on.
 
-    About two minutes a person: the slate, then portraits some seconds apart, then a change of people (common
-    practice, no source).
+    Test shots come before, in the middle and regularly. About two minutes a person: the slate, then portraits
+    some seconds apart, then a change of people (common practice, no source).
     """
     return list(_stage(queue, opens, rng))
 

@@ -157,8 +157,7 @@ def _batch(shoot: Shoot, step: Progress) -> SentBatch:
 
 
 def _come_back(folder: Path, sent: SentBatch, seed: int) -> tuple[Path, Path]:
-    """Return two parts of the batch, one file in it not retouched at all; the rest stays with the
-    retoucher."""
+    """Return two parts of the batch, with one file not retouched; the retoucher keeps the rest."""
     files = [sent.folder / item.file for item in sent.items]
     part = -(-len(files) // 3)
     places = folder / BACK / "first", folder / BACK / "second"
@@ -205,8 +204,8 @@ _QUALITY = 92
 
 
 def retouch(file: Path, place: Path, seed: int) -> None:
-    """Retouch `file` into `place`: a little brighter, a little softer. The same seed makes the same
-    picture."""
+    """Brighten and soften the picture in `file` a little and write it to `place`, the same for the same
+    seed."""
     from PIL import Image, ImageEnhance, ImageFilter
 
     rng = random.Random(f"retouch/{seed}/{file.name}")

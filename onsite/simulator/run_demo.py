@@ -1,5 +1,4 @@
-"""`onsite demo`: plays the invented day through the same code as a real day and compares the names with
-the truth."""
+"""`onsite demo`: plays the invented day through the program and compares its names with the truth."""
 
 from __future__ import annotations
 

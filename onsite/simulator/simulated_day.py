@@ -246,11 +246,10 @@ class SimulatedArrival:
 
 
 def check_ins(staged: Sequence[Staged], cards: Sequence[str], rng: random.Random) -> list[SimulatedArrival]:
-    """The arrival of everybody who is photographed, in order of time, 3 to 25 minutes before their first
-    frame.
+    """The arrival of everybody who is photographed, in order of time.
 
-    A deck card comes back to the door after the visit and is the next to be handed out. Raises ValueError
-    when there are not enough `cards`.
+    People arrive 3 to 25 minutes before their first frame. A deck card comes back to the door after the visit
+    and is the next to be handed out. Raises ValueError when there are not enough `cards`.
     """
     first: dict[str, tuple[datetime, Staged]] = {}
     for stage in staged:
