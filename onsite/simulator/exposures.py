@@ -16,8 +16,7 @@ class ExposureKind(StrEnum):
 
 
 class SlateDamage(StrEnum):
-    """Why a slate cannot be decoded. A reader still finds most that are glared or covered, few that are
-    shaken."""
+    """Why a slate cannot be decoded. Most glared or covered slates can still be found, few shaken ones."""
 
     GLARE = "glare"
     COVERED = "covered"

@@ -131,7 +131,7 @@ def backdrop(size: tuple[int, int], tone: int) -> Image.Image:
 
 @lru_cache(maxsize=8)
 def vignette(size: tuple[int, int]) -> Image.Image:
-    """The light fall-off to multiply a frame with: 1.0 in the middle, less in the corners."""
+    """The light fall-off, to multiply a frame with: white in the middle, darker in the corners."""
     width, height = size
     y, x = np.mgrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j].astype(np.float32)
     fall = 1 - 0.11 * (x**2 + y**2) - 0.05 * np.clip(x, -1, 1) - 0.03 * y

@@ -204,8 +204,10 @@ _QUALITY = 92
 
 
 def retouch(file: Path, place: Path, seed: int) -> None:
-    """Brighten and soften the picture in `file` a little and write it to `place`, the same for the same
-    seed."""
+    """Brighten and soften the picture in `file` a little and write it to `place`.
+
+    The same seed makes the same picture.
+    """
     from PIL import Image, ImageEnhance, ImageFilter
 
     rng = random.Random(f"retouch/{seed}/{file.name}")
