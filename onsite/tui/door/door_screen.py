@@ -119,7 +119,7 @@ class DoorScreen(ModeScreen):
 
     @background_worker("Counting who waits", exclusive=True)
     def _show_line(self) -> None:
-        """Count who waits, and the pace, in a worker thread: of 10,000 people, too slow for the drawing thread."""
+        """Count who waits, and the pace, in a worker thread: too slow for the drawing thread."""
         now = self.shoot.now()
         statuses = self.status_cache.statuses.values()
         line = waiting_people(statuses, now)
