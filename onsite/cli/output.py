@@ -95,7 +95,7 @@ def missing_agreement(agreed: Agreement) -> list[str]:
 
 
 def print_missing_agreement(agreed: Agreement) -> None:
-    """Say which of these settings are missing, and how to set them."""
+    """Say which settings for pages, mails and papers are missing, and how to set them."""
     missing = missing_agreement(agreed)
     if missing:
         texts = {"studio": "who photographs", "reply_to": "where to answer"}
