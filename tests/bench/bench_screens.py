@@ -10,7 +10,7 @@ with the text typed and the result list's names, the number large and the messag
 counts. `tests/bench/terminal.py` keeps the terminal's cells and says when. An arrival is on disk when another
 connection reads it.
 
-Printed: median, 95 of 100, longest, the median relative to that of the small shoot, and the budget (`TARGETS`).
+Printed: median, 95 of 100, longest, the median relative to the small shoot, and the target.
 By `python -m tests.bench.bench_screens opens checkin`, at low priority on two cores busy with other work, so
 that the ratio says more than the milliseconds:
 
