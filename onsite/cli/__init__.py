@@ -1,5 +1,7 @@
-"""The command line. Each command is a thin function: it reads what was typed, calls the day's packages,
-and prints what they answer."""
+"""The command line: thin functions that read what was typed, call the packages and print their answers.
+
+Begin with `run`, which carries out one command line, and `command_tree`, which lists all commands.
+"""
 
 from __future__ import annotations
 
@@ -12,12 +14,12 @@ from onsite.core.errors import Problem, save_traceback
 
 
 def main() -> None:
-    """The program: runs a command and ends with its status."""
+    """Run the command line of this process and exit with its status."""
     sys.exit(run(sys.argv[1:]))
 
 
 def run(arguments: list[str]) -> int:
-    """Runs one command line and returns its exit status: 0 done, 1 unexpected, 2 refused, 3 done in part."""
+    """Run one command line and return its exit status: 0 done, 1 unexpected, 2 refused, 3 done in part."""
     import typer
     from typer.main import get_command
 
@@ -48,7 +50,7 @@ def _refused(what: str, remedy: str) -> int:
 
 
 def _tell(status: int, what: str, remedy: str) -> int:
-    """One or two lines on standard error; with --json the same as an object on standard output."""
+    """Print an error and its remedy on standard error, with --json also as an object on standard output."""
     from onsite.core.text import shown
 
     what, remedy = shown(what), shown(remedy)

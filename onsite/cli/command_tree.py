@@ -1,4 +1,4 @@
-"""All commands in the order of the working day."""
+"""The tree of all commands, in the order of the working day."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What every command takes: `--json` and `--shoot`, wherever they stand on the line."""
+"""The options that every command takes anywhere on the line: `--json` and `--shoot`."""
 
 from __future__ import annotations
 
@@ -17,18 +17,18 @@ HELP = "Every command also takes --json (one JSON object instead of text) and --
 
 @dataclass(slots=True)
 class CommonOptions:
-    """What was asked for beside the command itself."""
+    """The values of the common options."""
 
     as_json: bool = False
     shoot: str | None = None
 
 
 common_options = CommonOptions()
-"""Of this run of the program."""
+"""The common options of the command line being run."""
 
 
 def take_common(arguments: list[str]) -> list[str]:
-    """Notes `--json` and `--shoot DIR` in `asked` and returns the rest of the line."""
+    """Store `--json` and `--shoot DIR` in `common_options` and return the rest of the line."""
     common_options.as_json, common_options.shoot = False, None
     rest: list[str] = []
     left = iter(arguments)
@@ -49,14 +49,14 @@ def take_common(arguments: list[str]) -> list[str]:
 
 
 def open_chosen_shoot() -> Shoot:
-    """The shoot that is meant: --shoot, else ONSITE_SHOOT, else the nearest folder upwards."""
+    """Open the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one in this folder or above."""
     from onsite.store.shoot import find_shoot, open_shoot
 
     return open_shoot(find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd()))
 
 
 def station(named: str | None) -> str:
-    """This machine and its place: --station, else ONSITE_STATION, else the machine's name."""
+    """The name of this station: --station, else ONSITE_STATION, else the machine's name."""
     import platform
 
     return named or os.environ.get("ONSITE_STATION") or platform.node()

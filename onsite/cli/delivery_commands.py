@@ -1,4 +1,4 @@
-"""`onsite marks`, `onsite deliver`."""
+"""The commands `onsite marks` and `onsite deliver`."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class For(StrEnum):
-    """For whom the sets are."""
+    """What one set of a delivery covers."""
 
     CLIENT = "client"
     GROUP = "group"
@@ -26,7 +26,7 @@ class For(StrEnum):
 
 
 class Packing(StrEnum):
-    """How a set is packed."""
+    """The packaging of a set."""
 
     FOLDER = "folder"
     ZIP = "zip"
@@ -201,6 +201,6 @@ def _left_out(left_out: LeftOut) -> str:
 
 
 def _announce(notices: Sequence[str]) -> None:
-    """Says what there is to know of the names of files, before they are written."""
+    """Print notices about file names before the files are written."""
     for notice in () if common_options.as_json else notices:
         print_text(notice)

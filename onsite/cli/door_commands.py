@@ -1,4 +1,4 @@
-"""`onsite checkin`, `onsite walkin`."""
+"""The commands `onsite checkin`, `onsite walkin` and `onsite consent`."""
 
 from __future__ import annotations
 
@@ -110,6 +110,7 @@ def consent(
 
 
 def arrival_data(shoot: Shoot, arrival: Arrival) -> dict[str, Any]:
+    """The JSON object of an arrival."""
     return {
         "key": arrival.person.key,
         "name": arrival.person.name,
@@ -146,7 +147,7 @@ def _tell(shoot: Shoot, arrival: Arrival) -> None:
 
 
 def _notices(arrival: Arrival) -> list[str]:
-    """What somebody at the door should know beside the number."""
+    """What the person at the door should know about an arrival, beside the number."""
     notices = []
     if arrival.withdrawn:
         notices.append("no longer on the client's list")

@@ -1,4 +1,4 @@
-"""`onsite ingest`, `onsite match`, `onsite frames …`."""
+"""The commands `onsite ingest`, `onsite match` and `onsite frames …`."""
 
 from __future__ import annotations
 
@@ -134,7 +134,7 @@ def aside(frames: Frames) -> None:
 
 
 def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
-    """Those of these frames that people other than the one with that roster key have picked."""
+    """The picks among these frames of everybody but the person with the roster key `key`."""
     from onsite.frames.frame_lookup import frame_id_text, frame_labels
     from onsite.roster.people_in_store import read_people
     from onsite.status.picture_status import picked_by

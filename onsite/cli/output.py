@@ -1,4 +1,4 @@
-"""Answers: text for people, or one JSON object."""
+"""Printing of answers: as text for people, or as one JSON object."""
 
 from __future__ import annotations
 
@@ -22,8 +22,10 @@ Progress = Callable[[int, int], None]
 
 
 def print_answer(data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False) -> None:
-    """Prints `data` where JSON is asked for, else `text` (or what the function prints), and ends the command
-    with status 3 where it was done in part only."""
+    """Print `data` with --json, else `text` (or what it prints when called).
+
+    Ends the command with exit status 3 where it was done `in_part`.
+    """
     if common_options.as_json:
         sys.stdout.write(json.dumps(data, ensure_ascii=False, default=str) + "\n")
     elif callable(text):
@@ -39,13 +41,12 @@ def print_answer(data: dict[str, Any], text: str | Callable[[], None], in_part: 
 def print_answer_with_names(
     shoot: Shoot, data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False
 ) -> None:
-    """The same after something that may take names away: the frames are matched, and whose names are gone is
-    part of the answer."""
+    """Match the frames after a change that may take names away, and print the lost names with the answer."""
     from onsite.reconcile.current_match import names_lost
     from onsite.reconcile.match_report import lost_names_data, print_lost_names
 
     if not common_options.as_json:
-        print_answer(data, text)  # first: matching may take seconds, and a slate is wanted at once
+        print_answer(data, text)  # first: matching may take seconds, and a slate is needed at once
     taken = names_lost(shoot)
     print_answer(
         {**data, "no_longer_named": lost_names_data(shoot, taken)},
@@ -55,7 +56,7 @@ def print_answer_with_names(
 
 
 def print_text(text: str, style: str = "") -> None:
-    """One line of text, shown as written: no markup, no escape codes and no line breaks out of names."""
+    """Print one line as written: without markup, escape codes, or line breaks from names."""
     from rich.text import Text
 
     from onsite.core.text import shown
@@ -65,7 +66,7 @@ def print_text(text: str, style: str = "") -> None:
 
 
 def names_in_latin(texts: Iterable[str]) -> list[str]:
-    """Those of these texts that are printed in Latin letters, for want of a font of their own."""
+    """The texts that are printed in Latin letters because no font here has their script."""
     from onsite.slates import lettering
     from onsite.slates.slate_image import can_shape
 
@@ -73,7 +74,7 @@ def names_in_latin(texts: Iterable[str]) -> list[str]:
 
 
 def print_latin_notice(texts: Sequence[str]) -> None:
-    """Says which texts are printed in Latin letters, and what to install."""
+    """Say which texts are printed in Latin letters, and which font to install."""
     from onsite.core.text import plural
     from onsite.slates.lettering import letter_text, script_names
 
@@ -89,11 +90,12 @@ def print_latin_notice(texts: Sequence[str]) -> None:
 
 
 def missing_agreement(agreed: Agreement) -> list[str]:
-    """What pages, mails and papers should say and nobody has said yet, by its name in `shoot.toml`."""
+    """The names in `shoot.toml` of settings that pages, mails and papers print and that are still empty."""
     return [name for name in ("studio", "reply_to") if not getattr(agreed, name)]
 
 
 def print_missing_agreement(agreed: Agreement) -> None:
+    """Say which settings for pages, mails and papers are missing, and how to set them."""
     missing = missing_agreement(agreed)
     if missing:
         texts = {"studio": "who photographs", "reply_to": "where to answer"}
@@ -105,7 +107,7 @@ def print_missing_agreement(agreed: Agreement) -> None:
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
-    """Rows under headings."""
+    """Print rows under headings."""
     from rich.table import Table
     from rich.text import Text
 
@@ -121,7 +123,7 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
 
 @contextmanager
 def show_progress(doing: str) -> Iterator[Progress]:
-    """A bar with rate and time left on standard error, where that is a terminal."""
+    """Show a bar with rate and remaining time on standard error, where that is a terminal."""
     if common_options.as_json or not sys.stderr.isatty():
         yield lambda _done, _total: None
         return

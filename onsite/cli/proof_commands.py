@@ -1,4 +1,4 @@
-"""`onsite proofs build`, `onsite picks load`, `add`, `list`."""
+"""The commands `onsite proofs build` and `onsite picks load`, `add` and `list`."""
 
 from __future__ import annotations
 
@@ -241,6 +241,7 @@ def _listed(person_picks: PersonPicks) -> str:
 
 
 def picks_data(person_picks: PersonPicks) -> dict[str, Any]:
+    """The JSON object of a person's picks."""
     return {
         "key": person_picks.person.key,
         "name": person_picks.person.name,

@@ -1,4 +1,4 @@
-"""`onsite proofs mails`, `onsite remind`, `onsite report`."""
+"""The commands `onsite proofs mails`, `onsite remind` and `onsite report`."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
 
 _NAMED = 10
-"""People whose names are told one by one."""
+"""The most people that a message lists by name."""
 
 
 def remind(

@@ -1,4 +1,4 @@
-"""`onsite retouch send`, `receive`, `accept`, `again`, `list`, `cost`."""
+"""The commands `onsite retouch send`, `receive`, `accept`, `again`, `list` and `cost`."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ Frames = Annotated[
 _DECIDE = "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
 
 _SEVERAL = 3
-"""A remark on more files than this is told once."""
+"""A remark on more files than this is printed once, with their number."""
 
 
 def send(

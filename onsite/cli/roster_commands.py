@@ -1,4 +1,4 @@
-"""`onsite roster load`, `find`, `list`."""
+"""The commands `onsite roster load`, `find` and `list`, and the report on a loaded list."""
 
 from __future__ import annotations
 
@@ -150,11 +150,8 @@ def _row(s: PersonStatus, over: bool) -> tuple[object, ...]:
     return (s.person.sequence or "", s.person.key, s.person.name, s.person.group, stage, s.frames or "")
 
 
-# TODO Telling what loading a list did: as data, and in words.
-
-
 def load_data(loaded: LoadedList, dry_run: bool = False) -> dict[str, Any]:
-    """One JSON object; `changed` with old and new values."""
+    """The JSON object of a loaded list; `changed` has old and new values."""
     return {
         "dry_run": dry_run,
         "added": [{"key": entry.key, "name": entry.name, "group": entry.group} for entry in loaded.added],
@@ -182,7 +179,7 @@ def load_data(loaded: LoadedList, dry_run: bool = False) -> dict[str, Any]:
 
 
 def _question_data(question: ConsentQuestion) -> dict[str, Any]:
-    """`answers` are the possible ones, the likelier first."""
+    """The JSON object of a question about consent; the likelier answers come first."""
     answers = [
         {
             "field": answer.field,
@@ -208,7 +205,7 @@ def _change(change: Any) -> dict[str, Any]:
 def print_load(
     loaded: LoadedList, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False
 ) -> None:
-    """The columns as they were understood, then what changed."""
+    """Print the columns as they were understood, then what changed."""
     senses = dict(loaded.senses)
     rows = [(c, h, _mapping_text(f, senses.get(c))) for c, h, f in loaded.columns]
     table(("column", "heading", "taken as"), rows)

@@ -1,4 +1,4 @@
-"""`onsite new`, `onsite status`, `onsite demo`, and the screens."""
+"""The commands `onsite new`, `onsite status` and `onsite demo`, and the opening of the screens."""
 
 from __future__ import annotations
 
@@ -195,7 +195,7 @@ def demo(
 
 
 def screens() -> None:
-    """Opens the screens on the shoot that is meant."""
+    """Open the screens on the chosen shoot."""
     _open(open_chosen_shoot())
 
 

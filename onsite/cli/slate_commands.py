@@ -1,4 +1,4 @@
-"""`onsite slates images`, `sheet`, `deck`, `show`."""
+"""The commands `onsite slates images`, `sheet`, `deck` and `show`."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def deck(
     from onsite.slates.slate_layout import Ticket
     from onsite.slates.ticket_pdf import sheet, write_tickets
 
-    sheet(paper, up)  # a wrong size is told before cards are made
+    sheet(paper, up)  # refuse a wrong size before any card is made
     shoot = open_chosen_shoot()
     made = make_deck(shoot, cards)
     faces = [
@@ -139,7 +139,7 @@ def show(
 
 
 def _person_cards(group: str | None) -> tuple[list[Ticket], list[str]]:
-    """A card for everybody who is on the list, or in that group, and their keys in the same order."""
+    """The tickets of everybody on the list, or of one group, and the people's keys in the same order."""
     from onsite.roster.groups import in_group
     from onsite.roster.people_in_store import read_people
     from onsite.slates.slate_layout import Ticket

@@ -1,4 +1,4 @@
-"""`onsite watch`: frames are read in as they land, until Ctrl-C."""
+"""The command `onsite watch`: reads frames as they land, until Ctrl-C."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def watch(
 def _until_interrupted(
     shoot: Shoot, folder: Path, camera: str, copy_to: list[Path], reporter: _WatchReporter
 ) -> None:
-    """Watches in a thread, so that Ctrl-C never breaks into the writing of a frame."""
+    """Watch in a thread, so that Ctrl-C never interrupts the writing of a frame."""
     from concurrent.futures import ThreadPoolExecutor
     from concurrent.futures import TimeoutError as NotYet
     from threading import Event
@@ -77,7 +77,7 @@ def _until_interrupted(
 
 @dataclass(slots=True)
 class _WatchReporter:
-    """Prints a line for everything that is told, and counts."""
+    """Prints a line for every watch event, and counts frames and slates."""
 
     shoot: Shoot
     verdicts: SlateCounts
@@ -142,7 +142,7 @@ class _WatchReporter:
 
 
 def _time_of(frame: LiveFrame | None, taken: datetime | None) -> str:
-    """A frame's shoot time, with the camera's own beside it where its clock is wrong."""
+    """A frame's shoot time, with the camera's time beside it where that clock is wrong."""
     time = frame.shoot_time if frame is not None else taken
     if time is None:
         return "--:--:--"
@@ -151,13 +151,13 @@ def _time_of(frame: LiveFrame | None, taken: datetime | None) -> str:
     return f"{text} ({own:%H:%M:%S} by its clock)" if own is not None else text
 
 
-# TODO What is said of frames that have just landed.
-
-
 @dataclass(frozen=True, slots=True)
 class LandedFrame:
-    """A frame in the words of a list: `taken` is the camera's own time. `slate` says of each slate in it what
-    it reads, `verdict` what was seen of slates in all; symbols that are no slates are left out."""
+    """A frame that has just landed, as the watch command prints it.
+
+    `taken` is the time by the camera's clock. `slate` says how each slate in the frame was read, without
+    other symbols; `verdict` is the result for all its slates together.
+    """
 
     id: int
     camera: str
@@ -174,7 +174,7 @@ class LandedFrame:
 
 
 def landed_frames(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]:
-    """These frames, in the order in which they came."""
+    """The frames with these ids, in the order in which they were ingested."""
     with shoot.reading() as session:
         rows = session.exec(
             select(Frame, Camera.label)

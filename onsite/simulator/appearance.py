@@ -1,4 +1,4 @@
-"""What an invented person looks like: chosen by chance, the same every time for the same person."""
+"""The appearance of an invented person: random, and the same every time for the same person."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ CLOTHES: tuple[Colour, ...] = (
 
 
 class Hair(StrEnum):
-    """How the hair is worn."""
+    """How a person wears their hair."""
 
     CROPPED = "cropped"
     SHORT = "short"
@@ -60,7 +60,7 @@ class Hair(StrEnum):
 
 
 class Garment(StrEnum):
-    """The cut of what is worn."""
+    """The cut of a person's clothes."""
 
     ROUND = "round neck"
     DEEP = "deep neck"
@@ -70,7 +70,7 @@ class Garment(StrEnum):
 
 
 class ClothPattern(StrEnum):
-    """What is woven into or printed on it."""
+    """The pattern of the cloth."""
 
     PLAIN = "plain"
     STRIPES = "stripes"
@@ -81,7 +81,7 @@ class ClothPattern(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Appearance:
-    """Skin, hair and build of a person and one outfit. `build` and `face` are widths, 1.0 is the middle."""
+    """Skin, hair, build and outfit of a person. `build` and `face` are widths; 1.0 is average."""
 
     skin: Colour
     hair: Colour
@@ -98,7 +98,7 @@ class Appearance:
 
 
 def appearance_of(person: str, outfit: int, seed: int) -> Appearance:
-    """The look of a person by key; another `outfit` changes the clothes and nothing else."""
+    """The appearance of the person with this key; another `outfit` changes the clothes and nothing else."""
     body = random.Random(f"body/{seed}/{person}")
     dress = random.Random(f"dress/{seed}/{person}/{outfit}")
     tone = body.randrange(len(SKINS))
@@ -124,16 +124,16 @@ def appearance_of(person: str, outfit: int, seed: int) -> Appearance:
 
 
 def mix_colours(first: Colour, other: Colour, part: float) -> Colour:
-    """`first` with `part` (0 to 1) of `other` in it."""
+    """`first` mixed with the share `part` (0 to 1) of `other`."""
     r, g, b = (round(a + (c - a) * part) for a, c in zip(first, other, strict=True))
     return r, g, b
 
 
 def darker(colour: Colour, part: float) -> Colour:
-    """Towards a warm black."""
+    """`colour` moved towards a warm black by the share `part`."""
     return mix_colours(colour, (24, 16, 14), part)
 
 
 def lighter(colour: Colour, part: float) -> Colour:
-    """Towards a warm white."""
+    """`colour` moved towards a warm white by the share `part`."""
     return mix_colours(colour, (255, 250, 242), part)

@@ -1,4 +1,4 @@
-"""What a drawn person wears from the shoulders down."""
+"""Clothes, hair and headscarves of a drawn person."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from onsite.simulator.appearance import Appearance, ClothPattern, Garment, Hair,
 from onsite.simulator.pencil import Pencil, both
 
 BOTTOM = 1.25
-"""Below the edge of any frame."""
+"""A y coordinate below the edge of any frame."""
 
 
 def _torso(look: Appearance) -> list[tuple[float, float]]:
@@ -28,7 +28,7 @@ def _torso(look: Appearance) -> list[tuple[float, float]]:
 
 
 def dress(body: Pencil, look: Appearance) -> None:
-    """Draws the torso, its pattern and shades, and the neck of the garment."""
+    """Draw the torso with its pattern and shading, and the neck of the garment."""
     inside = body.mask(_torso(look))
     cloth = Image.new("RGB", body.image.size, look.cloth)
     _weave(Pencil(cloth, body.left, body.top, body.unit, body.tilt), look)
@@ -112,16 +112,13 @@ def _collar(body: Pencil, colour: tuple[int, int, int], edge: tuple[int, int, in
 
 
 def lanyard(body: Pencil, hangs_at: float) -> None:
-    """The ribbon of a badge around the neck, down to `hangs_at`."""
+    """Draw the ribbon of a badge around the neck, down to `hangs_at`."""
     for side in (-1, 1):
         body.line([(side * 0.056, 0.474), (0, hangs_at)], (64, 78, 96), 0.007)
 
 
-# TODO Hair and headscarves of a drawn person.
-
-
 def hair_behind(head: Pencil, look: Appearance) -> None:
-    """What of the hair is behind head and neck."""
+    """Draw the hair behind head and neck."""
     back = darker(look.hair, 0.28)
     match look.worn:
         case Hair.LONG:
@@ -147,7 +144,7 @@ SCARF = both([(0, 0.135), (0.085, 0.16), (0.118, 0.26), (0.112, 0.38), (0.13, 0.
 
 
 def scarf(head: Pencil, look: Appearance) -> None:
-    """A headscarf, of which the head then covers the middle."""
+    """Draw a headscarf; the head is drawn over its middle later."""
     head.shape(SCARF, look.hair)
 
 
@@ -167,14 +164,14 @@ CAPS: dict[Hair, list[tuple[float, float]]] = {
     Hair.LONG: [(0.088, 0.44), (0.078, 0.28), (0.03, 0.215), (0.0, 0.2), (-0.066, 0.255), (-0.088, 0.44)],
     Hair.BUN: [(0.086, 0.27), (0.066, 0.22), (0.03, 0.204), (-0.03, 0.204), (-0.066, 0.22), (-0.086, 0.27)],
 }
-"""The line where hair meets forehead and cheeks, from the right ear to the left."""
+"""The outline where hair meets forehead and cheeks, from the right ear to the left."""
 
 
 CURLS = ((-0.085, 0.215), (-0.06, 0.18), (-0.02, 0.165), (0.025, 0.165), (0.06, 0.18), (0.088, 0.215))
 
 
 def hair_in_front(head: Pencil, look: Appearance) -> None:
-    """What of the hair, or of the scarf, is before the forehead."""
+    """Draw the hair, or the scarf, in front of the forehead."""
     if look.worn is Hair.SCARF:
         _scarf_in_front(head, look)
     if look.worn not in CAPS:

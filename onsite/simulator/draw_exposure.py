@@ -1,4 +1,4 @@
-"""An exposure of the invented day as a picture, and as a file such as a camera writes.
+"""Draws an invented exposure: the person, the scene, and the JPEG file with its EXIF tags.
 
 image = picture(exposure, day.seed)
 save(exposure, image, folder / exposure.name)
@@ -20,19 +20,19 @@ from onsite.simulator.exposures import SimulatedExposure
 from onsite.simulator.pencil import NOISE_TILE, Pencil, backdrop, both, noise, vignette
 
 SIZE = (1800, 1200)
-"""Stored width and height of a frame; always 3:2."""
+"""Stored width and height of a frame in pixels; always 3:2."""
 
 LARGE = (6000, 4000)
-"""24 megapixels: drawn at `SIZE` and enlarged, with noise of its own."""
+"""24 megapixels: drawn at `SIZE` and enlarged, with noise added afterwards."""
 
 ROTATED = {6: Image.Transpose.ROTATE_90, 8: Image.Transpose.ROTATE_270}
-"""How an upright picture is turned to be stored, by EXIF orientation (CIPA DC-008, Orientation)."""
+"""The turn from an upright picture to the stored one, by EXIF orientation (CIPA DC-008, Orientation)."""
 
 SOFT = ImageFilter.Kernel((3, 3), (1, 2, 1, 2, 5, 2, 1, 2, 1))
 
 
 def picture(exposure: SimulatedExposure, seed: int, size: tuple[int, int] = SIZE) -> Image.Image:
-    """The frame with everything chosen by the day's seed: the same every time."""
+    """The frame as stored; all random choices come from the day's seed, so it is the same every time."""
     look = None if exposure.person is None else appearance_of(exposure.person, exposure.outfit, seed)
     return draw(
         exposure, look, size, random.Random(f"frame/{seed}/{exposure.camera.label}/{exposure.number}")
@@ -42,9 +42,10 @@ def picture(exposure: SimulatedExposure, seed: int, size: tuple[int, int] = SIZE
 def draw(
     exposure: SimulatedExposure, look: Appearance | None, size: tuple[int, int], rng: random.Random
 ) -> Image.Image:
-    """The frame as stored, RGB, of `size` (width, height; landscape): `orientation` says how to turn it.
+    """The frame as stored, in RGB, of `size` (width, height; landscape).
 
-    `look` is None for an empty backdrop. Pose and framing come from `rng`.
+    `exposure.orientation` says how to turn it. `look` is None for an empty backdrop. Pose and framing come
+    from `rng`.
     """
     width, height = size if size[1] <= SIZE[1] else SIZE
     turned = exposure.orientation in ROTATED
@@ -85,16 +86,13 @@ def _grainy(scene: Image.Image, rng: random.Random) -> Image.Image:
 
 
 def save(exposure: SimulatedExposure, image: Image.Image, path: Path, quality: int = 88) -> None:
-    """Writes the JPEG with the tags that the camera gives it."""
+    """Write the JPEG with the EXIF tags of its camera."""
     image.save(path, "JPEG", quality=quality, exif=tags(exposure))
-
-
-# TODO A drawn person, head to waist. Flat shapes with soft shades; nobody's face.
 
 
 @dataclass(frozen=True, slots=True)
 class Pose:
-    """How somebody holds still in one frame: head turned and tilted a little, a smile, a blink."""
+    """A person's pose in one frame: lean, head tilt and turn, smile, blink."""
 
     lean: float
     tilt: float
@@ -104,7 +102,7 @@ class Pose:
 
 
 def pose(rng: random.Random) -> Pose:
-    """A pose like the last one, but never the same."""
+    """A random pose, similar in every frame and never the same."""
     return Pose(
         lean=rng.uniform(-0.02, 0.02),
         tilt=rng.uniform(-0.07, 0.07),
@@ -115,7 +113,7 @@ def pose(rng: random.Random) -> Pose:
 
 
 def person(pencil: Pencil, look: Appearance, how: Pose) -> None:
-    """Draws the person: hair at the back, body, head, hair in front."""
+    """Draw the person: hair at the back, body, head, hair in front."""
     body = pencil.turned(how.lean, 0, 0)
     head = pencil.turned(how.lean + how.tilt, how.turn * 0.5, 0)
     hair_behind(head, look)
@@ -235,13 +233,14 @@ def _glasses(head: Pencil, look: Appearance, how: Pose) -> None:
     head.line([(how.turn - 0.012, 0.302), (how.turn + 0.012, 0.302)], frame, 0.0035)
 
 
-# TODO The EXIF tags of an invented exposure (CIPA DC-008, the tags' names as there).
-
 DATE_TIME = "%Y:%m:%d %H:%M:%S"
 
 
 def tags(exposure: SimulatedExposure) -> Image.Exif:
-    """Body, clock, orientation and a studio flash setting (common practice, no source)."""
+    """Body, clock, orientation and a studio flash exposure as EXIF tags (CIPA DC-008).
+
+    The exposure values are common practice, no source.
+    """
     taken = exposure.camera_time.strftime(DATE_TIME)
     exif = Image.Exif()
     exif[ExifTags.Base.Make] = exposure.camera.make

@@ -1,4 +1,4 @@
-"""What somebody holds or wears that has a symbol on it: the slate, a badge; and a grey card on its stand."""
+"""Draws objects in a frame: a slate in the hands, a badge on the chest, a grey card on a stand."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ from onsite.simulator.pencil import Pencil, soft_spot
 from onsite.slates.qr_symbol import MODULES, QUIET_ZONE, qr_modules, with_quiet_zone
 
 WIDE, HIGH = 37, 46
-"""A slate in modules of its symbol, the light margin included."""
+"""Width and height of a slate in modules of its symbol, including the light margin."""
 
 TOP = 12
-"""Modules above the symbol itself: the name, then the quiet zone."""
+"""Modules above the symbol: the name, then the quiet zone."""
 
 SIDE = (WIDE - MODULES) // 2
 PAPER: Colour = (240, 239, 235)
@@ -29,7 +29,7 @@ FONT = Path(onsite.slates.__file__).parent / "fonts" / "DejaVuSans-Bold.ttf"
 
 
 def slate_picture(slate: SimulatedSlate, module: int, skin: Colour) -> Image.Image:
-    """The slate seen straight on, `module` pixels to a module, RGBA; spoilt the way it says."""
+    """The slate seen straight on, with its damage, `module` pixels to a module, RGBA."""
     picture = _card(slate.code, slate.caption, slate.shown, module).copy()
     if slate.spoilt is SlateDamage.COVERED:
         _fingers_over(picture, module, skin)
@@ -63,7 +63,7 @@ def _symbol_picture(modules: np.ndarray[tuple[int, int], np.dtype[np.bool_]], mo
 
 
 def _print(pen: ImageDraw.ImageDraw, text: str, middle: tuple[int, int], width: int, height: int) -> None:
-    """Sets a line as large as fits; what the font cannot set becomes a bar."""
+    """Print a line as large as fits; a text that the font lacks becomes a grey bar."""
     x, y = middle
     if not all(ord(letter) < 0x530 or 0x1E00 <= ord(letter) < 0x2030 for letter in text):
         pen.rectangle(
@@ -77,7 +77,7 @@ def _print(pen: ImageDraw.ImageDraw, text: str, middle: tuple[int, int], width: 
 
 
 def _fingers_over(card: Image.Image, module: int, skin: Colour) -> None:
-    """A hand across the middle and lower right, where no finder pattern is."""
+    """Draw fingers across the middle and lower right, away from the finder patterns."""
     pen = ImageDraw.Draw(card)
     left = (SIDE + 7) * module
     for i, reach in enumerate((1.4, 0.3, 0.0, 0.8)):
@@ -89,7 +89,7 @@ def _fingers_over(card: Image.Image, module: int, skin: Colour) -> None:
 
 
 def _glare_over(card: Image.Image, module: int) -> None:
-    """A lamp mirrored in the middle of the symbol; the finder patterns stay clear of it."""
+    """Draw a lamp's reflection in the middle of the symbol; the finder patterns stay clear of it."""
     reach = 16 * module
     spot = soft_spot((2 * reach // 8 * 8, 2 * reach // 8 * 8), 255).point(lambda v: min(255, v * 5 // 2))
     middle = (SIDE + 13) * module, (TOP + 13) * module
@@ -103,7 +103,7 @@ def _glare_over(card: Image.Image, module: int) -> None:
 
 
 def _shaken(card: Image.Image, length: int) -> Image.Image:
-    """Moved along a slant by `length` pixels while the shutter was open."""
+    """The slate blurred by motion of `length` pixels along a slant while the shutter was open."""
     margin = length // 2 + 1
     still = np.zeros((card.height + 2 * margin, card.width + 2 * margin, 4), np.float32)
     still[margin:-margin, margin:-margin] = np.asarray(card)
@@ -119,7 +119,7 @@ def _shaken(card: Image.Image, length: int) -> Image.Image:
 
 
 def hold(body: Pencil, slate: SimulatedSlate, skin: Colour, sleeve: Colour, rng: random.Random) -> None:
-    """Draws the slate before the chest, tilted and not quite flat to the camera, and the hands on it."""
+    """Draw the slate before the chest, not quite parallel to the sensor, with the hands that hold it."""
     module = rng.uniform(0.0066, 0.0078)
     wide, high = WIDE * module / 2, HIGH * module / 2
     y = rng.uniform(0.735, 0.765)
@@ -149,7 +149,7 @@ def hold(body: Pencil, slate: SimulatedSlate, skin: Colour, sleeve: Colour, rng:
 
 
 def badge(body: Pencil, text: str, rng: random.Random) -> None:
-    """Draws a badge with a QR code on the chest."""
+    """Draw a badge with a QR code on the chest."""
     modules = _foreign(text)
     y, half = 0.7 + rng.uniform(-0.006, 0.006), 0.062
     module = max(2, round(0.0033 * body.unit))
@@ -164,7 +164,7 @@ def badge(body: Pencil, text: str, rng: random.Random) -> None:
 
 @lru_cache(maxsize=32)
 def _foreign(text: str) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
-    """A QR code of any text with its quiet zone."""
+    """A QR code of any text with its quiet zone, as booleans (True is dark)."""
     import qrcode
 
     drawing = qrcode.QRCode(error_correction=qrcode.constants.ERROR_CORRECT_M, border=QUIET_ZONE)
@@ -174,14 +174,14 @@ def _foreign(text: str) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
 
 
 def grey_card(pencil: Pencil) -> None:
-    """A grey card, 18 % as is common practice, on a stand where people will sit."""
+    """Draw a grey card on a stand where people will sit; 18 % as is common practice."""
     pencil.line([(0, 0.4), (0, 1.3)], (44, 45, 48), 0.02)
     pencil.shape([(-0.16, 0.28), (0.16, 0.28), (0.16, 0.7), (-0.16, 0.7)], (119, 119, 119), smooth=False)
     pencil.line([(-0.16, 0.705), (0.16, 0.705)], (60, 61, 64), 0.012)
 
 
 def _paste_flat(image: Image.Image, flat: Image.Image, corners: list[tuple[float, ...]]) -> None:
-    """Pastes a flat RGBA picture so that its corners, clockwise from top left, land on `corners`."""
+    """Paste a flat RGBA picture so that its corners, clockwise from top left, land on `corners`."""
     to = np.asarray(corners, float)
     left, top = np.floor(to.min(0)).astype(int) - 1
     right, bottom = np.ceil(to.max(0)).astype(int) + 1
@@ -196,7 +196,10 @@ def _perspective(
     seen: np.ndarray[tuple[int, int], np.dtype[np.float64]],
     flat: np.ndarray[tuple[int, int], np.dtype[np.float64]],
 ) -> tuple[float, ...]:
-    """The eight coefficients that take points as seen to points of the flat picture (a plane homography)."""
+    """The eight coefficients of the homography from points in the frame to points of the flat picture.
+
+    `seen` and `flat` are (4, 2).
+    """
     rows, values = [], []
     for (x, y), (u, v) in zip(seen, flat, strict=True):
         rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]

@@ -1,4 +1,4 @@
-"""One press of the shutter in the invented day: what the file says, and the truth about it."""
+"""One exposure of the invented day: what its file says, and the truth about it."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from enum import StrEnum
 
 
 class ExposureKind(StrEnum):
-    """What a frame truly is."""
+    """The true kind of a frame."""
 
     PORTRAIT = "portrait"
     SLATE = "slate"
@@ -16,7 +16,7 @@ class ExposureKind(StrEnum):
 
 
 class SlateDamage(StrEnum):
-    """Why a slate does not read. A reader can still find a glared or covered one, hardly a shaken one."""
+    """Why a slate cannot be decoded. Most glared or covered slates can still be found, few shaken ones."""
 
     GLARE = "glare"
     COVERED = "covered"
@@ -24,7 +24,7 @@ class SlateDamage(StrEnum):
 
 
 class SlateForm(StrEnum):
-    """What the code is on."""
+    """What the code is printed or shown on."""
 
     TICKET = "ticket"
     CARD = "deck card"
@@ -33,7 +33,7 @@ class SlateForm(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class SimulatedCamera:
-    """A body. Its clock is `error` fast (negative: slow); some bodies do not write an offset tag."""
+    """A camera body. Its clock is fast by `error` (negative: slow); some bodies write no offset tag."""
 
     label: str
     make: str
@@ -53,12 +53,12 @@ CAMERAS = (
         "B", "Exemplar", "Exemplar 24", "7700981", "_FCB", "FESTI", -timedelta(hours=1, minutes=3), False, 412
     ),
 )
-"""A is 41 seconds fast. B was never set to summer time and is three minutes slow besides."""
+"""A is 41 seconds fast. B was never set to summer time and is another three minutes slow."""
 
 
 @dataclass(frozen=True, slots=True)
 class SimulatedSlate:
-    """The slate in a frame. `caption` is printed above the symbol, `code` is what the symbol says."""
+    """The slate in a frame: `code` is what the symbol encodes, `caption` is printed above it."""
 
     code: str
     caption: str
@@ -71,11 +71,11 @@ class SimulatedSlate:
 class SimulatedExposure:
     """One exposure. `person` and `kind` are the truth; `person` is None for an empty backdrop.
 
-    `folder` and `name` are as on the card, such as `DCIM/100FESTI` and `_FCA9998.JPG`. `at` is the true time
-    in UTC; `camera_time` is what the camera's clock said, without a zone; both go down to hundredths of a
-    second. `offset` is the EXIF offset tag such as `+02:00`, or None. `orientation` is EXIF's: 1 upright,
-    6 and 8 for a camera on its side. `outfit` counts from 0 and changes when somebody comes back in other
-    clothes. `badge` is the text of a QR code that hangs on the person and is not a slate.
+    `folder` and `name` are as on the memory card, such as `DCIM/100FESTI` and `_FCA9998.JPG`. `at` is the
+    true time in UTC, `camera_time` the local time by the camera's clock, without a zone; both in hundredths
+    of a second. `offset` is the EXIF offset tag such as `+02:00`, or None. `orientation` is EXIF's: 1
+    upright, 6 and 8 for a camera on its side. `outfit` counts from 0 and changes when a person comes back in
+    other clothes. `badge` is the text of a QR code that the person wears and that is not a slate.
     """
 
     number: int
@@ -96,15 +96,15 @@ class SimulatedExposure:
 
     @property
     def path(self) -> str:
-        """Where it is on the camera's card: unique for one camera."""
+        """The path on the memory card; unique for each camera."""
         return f"{self.folder}/{self.name}"
 
     @property
     def subsec(self) -> str:
-        """Hundredths of a second as EXIF writes them: `07`."""
+        """Hundredths of a second as EXIF writes them, such as `07`."""
         return f"{self.camera_time.microsecond // 10_000:02}"
 
     @property
     def empty(self) -> bool:
-        """Nobody before the backdrop."""
+        """Whether nobody is before the backdrop."""
         return self.person is None

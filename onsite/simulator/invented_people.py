@@ -1,4 +1,4 @@
-"""The invented people of the festival: nobody real."""
+"""The invented people of the festival, with given and family names of many languages combined at random."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ ROSTER = "choirs.csv"
 
 @dataclass(frozen=True, slots=True)
 class InventedPerson:
-    """One invented person as a client's list has them. `slot` is a local time such as `09:15` or empty."""
+    """A person as a client's list has them. `slot` is a local time such as `09:15`, or empty."""
 
     key: str
     given: str
@@ -30,26 +30,27 @@ class InventedPerson:
 
     @property
     def name(self) -> str:
-        """Given name first, then family name; one of them alone when the other is empty."""
+        """Given name, then family name, either of which may be empty."""
         return f"{self.given} {self.family}".strip()
 
 
 def invent_people(number: int, seed: int) -> list[InventedPerson]:
-    """`number` people with unique keys: first those of the shipped list, then made-up ones.
+    """`number` people with unique keys: those of the shipped list first, then generated ones.
 
-    The same number and seed give the same people, and a larger number begins with the smaller one's.
+    The same number and seed give the same people, and a larger number begins with the people of a smaller
+    one.
     """
     listed = shipped_guests()[:number]
     return listed + list(islice(_more(listed, seed), number - len(listed)))
 
 
 def invent_walk_in(number: int, rng: random.Random, taken: set[tuple[str, str]]) -> InventedPerson:
-    """Somebody whom no list has. The key `walk-in-1` is the story's own: the program gives another."""
+    """A person who is on no list. The key, such as `walk-in-1`, is not the one that the door gives them."""
     return _fresh(f"walk-in-{number}", "", rng, taken)
 
 
 def shipped_guests() -> list[InventedPerson]:
-    """The shipped list as it stands."""
+    """The people of the shipped list, unchanged."""
     with (shipped_folder("demo_roster") / ROSTER).open(encoding="utf-8", newline="") as lines:
         return [InventedPerson(**row) for row in csv.DictReader(lines, delimiter=";")]
 
@@ -64,7 +65,7 @@ def _more(listed: list[InventedPerson], seed: int) -> Iterator[InventedPerson]:
 
 
 def _fresh(key: str, slot: str, rng: random.Random, taken: set[tuple[str, str]]) -> InventedPerson:
-    """A person whose name and group are not in `taken`, and are from now on."""
+    """A person whose name and group are not in `taken`; adds them to it."""
     while True:
         language = rng.choice(LANGUAGES)
         given = rng.choice(language.given)
@@ -83,17 +84,14 @@ def _fresh(key: str, slot: str, rng: random.Random, taken: set[tuple[str, str]])
 
 
 def _slot(number: int) -> str:
-    """Ten people in every ten minutes from nine o'clock, eight hours long; then the day is full."""
+    """An arrival slot: ten people in every ten minutes for eight hours from nine o'clock, then none."""
     minutes = 9 * 60 + (number - 1) // 10 * 10
     return f"{minutes // 60:02}:{minutes % 60:02}" if minutes < 17 * 60 else ""
 
 
-# TODO Ordinary given and family names of many languages, to be combined at random.
-
-
 @dataclass(frozen=True, slots=True)
 class Language:
-    """Names that go together."""
+    """Given and family names of one language."""
 
     given: tuple[str, ...]
     family: tuple[str, ...]
@@ -187,4 +185,4 @@ GROUPS = {
     "Drum Yard": ("Timpani", "Marimba", "Snare drum"),
     "Festival Team": ("Conductor", "Stage manager", "Librarian"),
 }
-"""The groups of the festival and the parts in each."""
+"""The groups of the festival, each with its parts."""

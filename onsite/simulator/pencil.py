@@ -1,4 +1,7 @@
-"""Drawing in a figure's own units, placed, turned and scaled onto a frame."""
+"""Drawing in figure units, placed, turned and scaled onto a frame; backdrop, light fall-off and sensor noise.
+
+Backdrops, vignettes and noise are cached by size.
+"""
 
 from __future__ import annotations
 
@@ -18,9 +21,10 @@ Points = Sequence[tuple[float, float]] | NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Pencil:
-    """Figure units to pixels: 1.0 is about head to waist; x = 0 is the middle of the figure, y goes down.
+    """A pen that maps figure units to pixels, and what it draws on.
 
-    Everything is turned by `tilt` (radians) around the point (0, `pivot`).
+    1.0 is about head to waist; x = 0 is the middle of the figure, y goes down. Everything is turned by `tilt`
+    (radians) around the point (0, `pivot`).
     """
 
     image: Image.Image
@@ -31,30 +35,30 @@ class Pencil:
     pivot: float = 0.45
 
     def turned(self, tilt: float, dx: float, dy: float) -> Pencil:
-        """The same with another tilt, moved by figure units."""
+        """The same pencil with another tilt, moved by `dx` and `dy` figure units."""
         return replace(self, tilt=tilt, left=self.left + dx * self.unit, top=self.top + dy * self.unit)
 
     def place(self, points: Points) -> NDArray[np.float64]:
-        """Pixels of points in figure units: (n, 2)."""
+        """The points, given in figure units, in pixels: (n, 2)."""
         xy = np.asarray(points, float) - (0, self.pivot)
         c, s = math.cos(self.tilt), math.sin(self.tilt)
         xy = xy @ np.array([[c, s], [-s, c]]) + (0, self.pivot)
         return np.asarray(xy * self.unit + (self.left, self.top))
 
     def shape(self, points: Points, colour: Colour, smooth: bool = True) -> None:
-        """A filled outline; smooth ones are rounded through their points."""
+        """Draw a filled outline; a smooth outline is rounded through its points."""
         outline = self.place(rounded(points) if smooth else points)
         ImageDraw.Draw(self.image).polygon([tuple(p) for p in outline], fill=colour)
 
     def line(self, points: Points, colour: Colour, width: float) -> None:
-        """An open line of a width in figure units, with round joints."""
+        """Draw an open line with round joints, its width in figure units."""
         pixels = [tuple(p) for p in self.place(points)]
         ImageDraw.Draw(self.image).line(
             pixels, fill=colour, width=max(1, round(width * self.unit)), joint="curve"
         )
 
     def dot(self, x: float, y: float, rx: float, ry: float, colour: Colour) -> None:
-        """A filled ellipse; it does not turn, only its centre does."""
+        """Draw a filled ellipse; only its centre turns with the pencil."""
         (cx, cy), w, h = self.place([(x, y)])[0], rx * self.unit, ry * self.unit
         ImageDraw.Draw(self.image).ellipse((cx - w, cy - h, cx + w, cy + h), fill=colour)
 
@@ -74,7 +78,7 @@ class Pencil:
         strength: int,
         within: Image.Image | None = None,
     ) -> None:
-        """A soft spot of light or shade, if wanted only `within` a mask."""
+        """Paint a soft spot of light or shade, restricted to the mask `within` where one is given."""
         cx, cy = self.place([(x, y)])[0]
         w, h = max(1, round(rx * self.unit)), max(1, round(ry * self.unit))
         at = (round(cx) - w, round(cy) - h)
@@ -96,24 +100,22 @@ def rounded(points: Points, steps: int = 6) -> NDArray[np.float64]:
 
 
 def both(half: Points) -> list[tuple[float, float]]:
-    """A mirrored outline: the right half from top to bottom, then the left half from bottom to top."""
+    """A symmetric outline: the right half from top to bottom, then the left half from bottom to top."""
     return [*half, *((-x, y) for x, y in reversed(half) if x)]
 
 
-# TODO The backdrop of the invented set, the fall-off of its light, and the noise of a sensor. Cached by size.
-
 TONES: tuple[Colour, ...] = ((132, 142, 154), (150, 140, 126), (128, 142, 132), (146, 136, 144))
-"""A mottled cloth for every camera's set."""
+"""The colour of the backdrop of each camera's set."""
 
 NOISE_TILE = 512
 
 NOISE = 2.6
-"""Standard deviation of the noise in grey levels: a clean sensor at a low sensitivity."""
+"""Standard deviation of the noise in grey levels: a clean sensor at low sensitivity."""
 
 
 @lru_cache(maxsize=8)
 def backdrop(size: tuple[int, int], tone: int) -> Image.Image:
-    """A mottled cloth, lit from the middle. Copy it before drawing on it."""
+    """A mottled cloth, lit from the middle. The picture is cached: copy it before drawing on it."""
     width, height = size
     rng = np.random.default_rng(tone)
     mottle = np.zeros((height, width), np.float32)
@@ -129,7 +131,7 @@ def backdrop(size: tuple[int, int], tone: int) -> Image.Image:
 
 @lru_cache(maxsize=8)
 def vignette(size: tuple[int, int]) -> Image.Image:
-    """White in the middle, a little darker in the corners and away from the key light: to multiply with."""
+    """The light fall-off, to multiply a frame with: white in the middle, darker in the corners."""
     width, height = size
     y, x = np.mgrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j].astype(np.float32)
     fall = 1 - 0.11 * (x**2 + y**2) - 0.05 * np.clip(x, -1, 1) - 0.03 * y
@@ -138,7 +140,7 @@ def vignette(size: tuple[int, int]) -> Image.Image:
 
 @lru_cache(maxsize=4)
 def noise(size: tuple[int, int]) -> Image.Image:
-    """Noise around 128, to be added less 128; from one tile, so that large frames stay cheap."""
+    """Noise around 128: add it and subtract 128. Repeats one tile, so that large frames stay cheap."""
     grain = np.random.default_rng(0).normal(128, NOISE, (NOISE_TILE, NOISE_TILE, 1))
     colour = np.random.default_rng(1).normal(0, NOISE / 2, (NOISE_TILE, NOISE_TILE, 3))
     tile = Image.fromarray(np.clip(grain + colour, 0, 255).astype(np.uint8))
@@ -151,7 +153,7 @@ def noise(size: tuple[int, int]) -> Image.Image:
 
 @lru_cache(maxsize=64)
 def soft_spot(size: tuple[int, int], strength: int) -> Image.Image:
-    """A round mask that fades out towards its edge: `strength` (0 to 255) in the middle."""
+    """A round mask that fades out towards its edge, `strength` (0 to 255) in the middle."""
     y, x = np.mgrid[-1:1:64j, -1:1:64j]
     fade = np.clip(1 - (x**2 + y**2), 0, 1) ** 1.5 * strength
     return Image.fromarray(fade.astype(np.uint8)).resize(size, Image.Resampling.BILINEAR)

@@ -1,4 +1,4 @@
-"""Who comes to which camera, in what order, and whom an accident strikes. No clock yet."""
+"""The plan of the invented day: who comes to which camera and when, and which accidents happen."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from onsite.simulator.invented_people import InventedPerson, invent_walk_in
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """Somebody's time before a camera. `struck` is the accident of this visit, if any."""
+    """A person's session at a camera. `struck` is the accident of this visit, if any."""
 
     guest: InventedPerson
     struck: AccidentKind | None = None
@@ -23,12 +23,13 @@ class Visit:
 
     @property
     def plain(self) -> bool:
+        """Whether nothing about the visit is unusual."""
         return self.struck is None and not self.walk_in and self.outfit == 0
 
 
 @dataclass(frozen=True, slots=True)
 class VisitPlan:
-    """The queue of every camera, and those who do not stand in one."""
+    """The queue of every camera, and the people who were not photographed."""
 
     queues: tuple[tuple[Visit, ...], ...]
     never_came: tuple[InventedPerson, ...]
@@ -36,9 +37,9 @@ class VisitPlan:
 
 
 def plan_visits(guests: Sequence[InventedPerson], cameras: int, rng: random.Random) -> VisitPlan:
-    """Deals people to cameras and accidents to people.
+    """Distribute people over cameras and accidents over people.
 
-    Accidents at the set strike every other visit of a queue at most, so that each stands between two plain
+    At most every other visit of a queue has an accident at the set, so that each stands between two plain
     visits and shows by itself what the rules make of it.
     """
     people = len(guests)
@@ -56,7 +57,7 @@ def plan_visits(guests: Sequence[InventedPerson], cameras: int, rng: random.Rand
 
 
 def _by_arrival(guests: list[InventedPerson], rng: random.Random) -> list[InventedPerson]:
-    """By their slot, some minutes early or late; those without one at any time."""
+    """Guests in order of arrival: by slot, some minutes early or late; without a slot at a random time."""
     minutes = {guest.key: _minutes(guest.slot) for guest in guests if guest.slot}
     span = (min(minutes.values()), max(minutes.values())) if minutes else (0, 0)
     wanted = {g.key: minutes.get(g.key, rng.uniform(*span)) + rng.gauss(0, 4) for g in guests}
@@ -91,7 +92,7 @@ def _deal_accidents(queues: list[list[Visit]], times: int, rng: random.Random) -
 
 
 def _hand_out_cards(queue: list[Visit], rng: random.Random) -> list[Visit]:
-    """One plain visitor in ten has no ticket and gets a deck card, and so do an early and a late one."""
+    """Give a deck card to one plain visitor in ten, and to one early and one late visitor in any case."""
     plain = [i for i, visit in enumerate(queue) if visit.plain]
     quarter = len(plain) // 4
     holders = {i for i in plain if rng.random() < 0.1}
@@ -101,18 +102,15 @@ def _hand_out_cards(queue: list[Visit], rng: random.Random) -> list[Visit]:
 
 
 def _second_looks(queue: list[Visit], rng: random.Random) -> list[Visit]:
-    """Puts the second visit of everybody who comes back at least two others later."""
+    """Insert the second visit of everybody who comes back, at least two visits after the first."""
     for first in [visit for visit in queue if visit.struck is AccidentKind.COMES_BACK]:
         earliest = queue.index(first) + 3
         queue.insert(rng.randint(min(earliest, len(queue)), len(queue)), Visit(first.guest, outfit=1))
     return queue
 
 
-# TODO What goes wrong on a real day, and how often.
-
-
 class AccidentKind(StrEnum):
-    """An accident. The values are the descriptions; `{who}` and `{where}` are filled in."""
+    """An accident. The value is its description, in which `{who}` and `{where}` are filled in."""
 
     FORGOTTEN = "{who} stepped in without a slate ({where})"
     UNREADABLE = "{who} held up a slate that does not read ({where})"
@@ -138,12 +136,12 @@ AT_THE_SET = (
     AccidentKind.BADGE,
     AccidentKind.OTHER_SHOOT,
 )
-"""What happens to one person's visit; the first are dealt first where a day is too short for all."""
+"""Accidents of one person's visit; the first are assigned first where a day is too short for all."""
 
 
 @dataclass(frozen=True, slots=True)
 class Accident:
-    """One thing that went wrong: whom it struck (a key, or None) and a line to print."""
+    """An accident that happened: its kind, the key of its person, or None, and a line to print."""
 
     kind: AccidentKind
     person: str | None
@@ -151,20 +149,18 @@ class Accident:
 
 
 def accident(kind: AccidentKind, person: str | None = None, who: str = "", where: str = "") -> Accident:
-    """An accident with its description written out; names are kept as they are."""
+    """An accident with `who` and `where` filled into its description."""
     parts = kind.value.replace("{where}", where)
     return Accident(kind, person, parts.replace("{who}", who))
 
 
 def share(people: int, least: int = 1, per_hundred: float = 2.0) -> int:
-    """How many of an accident strike so many people: about 2 in 100, at least `least`, at most 1 in 10."""
+    """How often an accident happens among `people`: about 2 in 100, at least `least`, at most 1 in 10."""
     return min(max(least, round(people * per_hundred / 100)), people // 10)
 
 
-# TODO When every frame of the invented day is taken: a queue of visits on a clock.
-
 CLOSING = timedelta(hours=9)
-"""The set closes so long after it opened and opens again the next day."""
+"""Time from opening to closing; people who are left come on the next day."""
 
 TESTS_EVERY = 60
 """Visits between two light checks; a shorter queue has one in its middle."""
@@ -172,7 +168,7 @@ TESTS_EVERY = 60
 
 @dataclass(frozen=True, slots=True)
 class Staged:
-    """A visit on the clock, or, with `visit` None, test shots. All times are UTC, in order."""
+    """A visit with the times of its frames; `visit` is None for test shots. Times are UTC, in order."""
 
     visit: Visit | None
     slates: tuple[datetime, ...]
@@ -188,10 +184,10 @@ class Staged:
 
 
 def timetable(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> list[Staged]:
-    """The queue of one camera from `opens` on, test shots before, in the middle and every so often.
+    """The times of every frame of a camera's queue from `opens` on.
 
-    About two minutes a person: the slate, then portraits some seconds apart, then a change of people. These
-    figures are common practice, no source.
+    Test shots come before, in the middle and regularly. About two minutes a person: the slate, then portraits
+    some seconds apart, then a change of people (common practice, no source).
     """
     return list(_stage(queue, opens, rng))
 
@@ -224,13 +220,13 @@ def _visit(visit: Visit, clock: _Clock, rng: random.Random) -> Staged:
 
 
 class _Clock:
-    """Goes forward by a random time; cameras stamp hundredths of a second."""
+    """A clock that moves on by random times, in hundredths of a second as cameras write them."""
 
     def __init__(self, now: datetime, rng: random.Random) -> None:
         self.now = now.astimezone(UTC).replace(microsecond=0)
         self._rng = rng
 
     def after(self, least: float, most: float) -> datetime:
-        """Moves on by between `least` and `most` seconds."""
+        """Move on by between `least` and `most` seconds and return the time."""
         self.now += timedelta(milliseconds=10 * round(100 * self._rng.uniform(least, most)))
         return self.now

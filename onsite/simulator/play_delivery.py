@@ -1,7 +1,7 @@
-"""What comes after the invented day: proofs, picks, a batch at retouch and back, and a delivery.
+"""Plays the days after the shoot: proofs, picks, a batch at retouch and back, and a delivery.
 
-Through the same code as with real people, on invented days after the shoot's, and not to the end: of every
-stage somebody is there. Everything is written into the shoot's folder.
+Uses the same code as with real people, on invented days, and stops early enough that somebody is at every
+stage. Everything is written into the shoot's folder.
 """
 
 from __future__ import annotations
@@ -36,17 +36,17 @@ Progress = Callable[[int, int], None]
 PROOFS, ANSWERS, OUT, BACK, FINISHED = "proofs", "answers.txt", "retouch-out", "retouch-back", "delivery"
 _RETOUCHER, _PRICE = "An invented retoucher", Decimal("5.00")
 _ANSWER = 0.8
-"""The share of people who say what they chose."""
+"""The share of people who send their picks."""
 
 _SENT = 0.75
-"""The share of picks that go out; of these two thirds come back, in two parts, and the first is delivered."""
+"""The share of picks sent to retouch; two thirds come back, in two parts, and the first part is delivered."""
 
 _NOTES = ("Stray hair on the left", "Glare in the glasses", "Please keep the scar", "")
 
 
 @dataclass(frozen=True, slots=True)
 class ShootAt(Shoot):
-    """A shoot at which it is another time than on this machine."""
+    """A shoot whose clock shows `time` instead of this machine's time."""
 
     time: datetime
 
@@ -56,8 +56,11 @@ class ShootAt(Shoot):
 
 @dataclass(frozen=True, slots=True)
 class PlayedDelivery:
-    """What was played. `asked` counts people with proofs, `answered` those who picked, `accepted` files that
-    came back right, `held` those that wait for somebody."""
+    """The counts of what was played.
+
+    `asked` counts people with proofs, `answered` people with picks, `accepted` returned files that passed the
+    checks, `held` returned files that wait for a decision.
+    """
 
     asked: int = 0
     answered: int = 0
@@ -68,7 +71,7 @@ class PlayedDelivery:
 
 
 def play_delivery(shoot: Shoot, seed: int, step: Progress = lambda _done, _total: None) -> PlayedDelivery:
-    """Plays the days after the shoot's. Raises Problem."""
+    """Play the days after the shoot's. Raises Problem."""
     rng = random.Random(f"after/{seed}")
     asked = _proofs(_days_later(shoot, 1), step)
     if not asked:  # a day so small that nobody has a frame
@@ -95,7 +98,7 @@ def _days_later(shoot: Shoot, days: int) -> ShootAt:
 
 
 def _proofs(shoot: Shoot, step: Progress) -> list[RosterPerson]:
-    """Proofs for the first half of the groups. Returns everybody who has some."""
+    """Build proofs for the first half of the groups and return everybody who has some."""
     update_match(shoot)
     with shoot.reading() as session:
         framed = frames_per_person(session)
@@ -108,8 +111,11 @@ def _proofs(shoot: Shoot, step: Progress) -> list[RosterPerson]:
 
 
 def _picks(shoot: Shoot, asked: Sequence[RosterPerson], rng: random.Random) -> int:
-    """Most people choose. Who has a page sends its pick code, and the mails are one text that is read in as
-    it is; who has a sheet only tells, and it is typed in."""
+    """Let most people choose, and return how many did.
+
+    People with a page send its pick code in a mail; all mails are one text file, which is loaded. The picks
+    of people with a printed sheet are added by hand.
+    """
     with shoot.reading() as session:
         proofed = read_proof_records(session)
         labels = frame_labels(session)
@@ -138,7 +144,7 @@ def _picks(shoot: Shoot, asked: Sequence[RosterPerson], rng: random.Random) -> i
 
 
 def _batch(shoot: Shoot, step: Progress) -> SentBatch:
-    """One batch with the picks of those who answered first."""
+    """Send one batch with the picks of the first people who answered."""
     with shoot.reading() as session:
         after = read_picture_statuses(session)
     picked = [pick.frame for picture_status in after.values() for pick in picture_status.picks]
@@ -151,7 +157,7 @@ def _batch(shoot: Shoot, step: Progress) -> SentBatch:
 
 
 def _come_back(folder: Path, sent: SentBatch, seed: int) -> tuple[Path, Path]:
-    """The retoucher sends two parts of the batch, one file of it not retouched at all, and keeps the rest."""
+    """Return two parts of the batch, with one file not retouched; the retoucher keeps the rest."""
     files = [sent.folder / item.file for item in sent.items]
     part = -(-len(files) // 3)
     places = folder / BACK / "first", folder / BACK / "second"
@@ -185,7 +191,7 @@ def after_data(after: PlayedDelivery) -> dict[str, Any]:
 
 
 def print_after(after: PlayedDelivery, folder: Path, say: Callable[..., None]) -> None:
-    """The days after, in words."""
+    """Print the days after the shoot."""
     say("The days after:", "bold")
     say(f"  {after.asked} people have proofs, in {folder / PROOFS}")
     say(f"  {after.answered} of them picked; their mails are in {folder / ANSWERS}")
@@ -194,13 +200,14 @@ def print_after(after: PlayedDelivery, folder: Path, say: Callable[..., None]) -
     say(f"  {after.delivered} finished pictures delivered, in {folder / FINISHED}")
 
 
-# TODO The invented retoucher: a little brighter, a little softer, as a new file.
-
 _QUALITY = 92
 
 
 def retouch(file: Path, place: Path, seed: int) -> None:
-    """Retouches the picture in `file` and writes it to `place`. The same seed makes the same picture."""
+    """Brighten and soften the picture in `file` a little and write it to `place`.
+
+    The same seed makes the same picture.
+    """
     from PIL import Image, ImageEnhance, ImageFilter
 
     rng = random.Random(f"retouch/{seed}/{file.name}")

@@ -1,4 +1,4 @@
-"""`onsite demo`: the invented day through the same code as a real one, and the truth held against it."""
+"""`onsite demo`: plays the invented day through the program and compares its names with the truth."""
 
 from __future__ import annotations
 
@@ -54,8 +54,11 @@ _ROSTER_COLUMNS = ("key", "given", "family", "group", "role", "email", "slot", "
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """The names held against the truth. `loose` portraits have no name; `right_first` of `loose_runs` with
-    somebody on them have the right person as the first suggestion."""
+    """The names compared with the truth.
+
+    `loose` counts portraits without a name. Of the `loose_runs` that show a person, `right_first` have the
+    right person as their first suggestion.
+    """
 
     right: int
     wrong: int
@@ -66,7 +69,7 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class PlayedDemo:
-    """A day of the demo, played to the wrap."""
+    """A day of the demo, played up to reconciling."""
 
     shoot: Shoot
     day: SimulatedDay
@@ -76,7 +79,7 @@ class PlayedDemo:
 
 
 def free_folder(folder: Path) -> Path:
-    """That folder, or the same with a number where something is there already."""
+    """`folder`, or the same path with a number added where something is there already."""
     if not folder.exists() or (folder.is_dir() and not any(folder.iterdir())):
         return folder
     numbers = range(2, 1000)
@@ -84,7 +87,7 @@ def free_folder(folder: Path) -> Path:
 
 
 def run_demo(folder: Path, number: int, seed: int, drawing: Progress, reading: Progress) -> PlayedDemo:
-    """Makes a shoot in `folder` and plays an invented day in it, up to the wrap."""
+    """Make a shoot in `folder` and play an invented day in it, up to matching its frames."""
     guests = invent_people(number, seed)
     shoot = _set_up(folder, guests)
     with shoot.reading() as session:
@@ -114,7 +117,7 @@ def _set_up(folder: Path, guests: Sequence[InventedPerson]) -> Shoot:
 
 
 def _at_the_door(shoot: Shoot, day: SimulatedDay) -> dict[str, str]:
-    """Checks everybody in as the story has it. Returns the roster's key for each key of the story."""
+    """Check everybody in as the simulated day says. Returns the roster's key for each of its keys."""
     keys: dict[str, str] = {}
     for arrival in day.check_ins:
         if arrival.walk_in is not None:
@@ -139,7 +142,7 @@ def _at_the_door(shoot: Shoot, day: SimulatedDay) -> dict[str, str]:
 
 
 def _shoot_frames(day: SimulatedDay, seed: int, folder: Path, progress: Progress) -> None:
-    """Draws every frame onto its camera's card, on all cores."""
+    """Draw every frame onto its camera's memory card, on all cores."""
     jobs = [(e, seed, folder / f"camera-{e.camera.label}" / e.path) for e in day.exposures]
     for parent in {path.parent for _, _, path in jobs}:
         parent.mkdir(parents=True, exist_ok=True)
@@ -195,7 +198,7 @@ def demo_data(played: PlayedDemo) -> dict[str, Any]:
 
 
 def print_demo(played: PlayedDemo, say: Callable[..., None]) -> None:
-    """The day, its wrap and its score, in words."""
+    """Print the day, the summary of its match, and the score."""
     day, score = played.day, played.score
     shoot = played.shoot
     say(f"{shoot.settings.name}: {len(day.check_ins)} people checked in, in {shoot.folder}", "bold")

@@ -1,7 +1,7 @@
-"""The invented day, told in full, with the truth about every frame.
+"""Simulates the invented day in full, with the truth about every frame.
 
-Pure: the same people, codes and seed tell the same day. Nothing here knows the rules that will be
-applied to it.
+Pure: the same people, codes and seed give the same day. Nothing here knows the rules by which frames will be
+matched.
 """
 
 from __future__ import annotations
@@ -39,12 +39,12 @@ COUNTERS = 9999
 
 
 OTHER_SHOOT_MARK = "KWRT"
-"""The mark of the shoot that a left-over ticket comes from. The day's own shoot must have another."""
+"""The mark of the shoot that a left-over ticket comes from. The simulated shoot must have another."""
 
 
 @dataclass(frozen=True, slots=True)
 class Showing:
-    """A slate on the screen of a station at the set, `at` in UTC."""
+    """A slate shown on the screen of a station at the set, `at` in UTC."""
 
     at: datetime
     person: str
@@ -53,7 +53,7 @@ class Showing:
 
 @dataclass(frozen=True, slots=True)
 class SimulatedDay:
-    """Everything that happened. Lists are in order of true time; `never_came`, `never_shot` hold keys."""
+    """Everything that happened, in order of true time; `never_came` and `never_shot` hold keys."""
 
     seed: int
     cameras: tuple[SimulatedCamera, ...]
@@ -77,10 +77,10 @@ def simulate_day(
     opens: datetime,
     cameras: tuple[SimulatedCamera, ...] = CAMERAS,
 ) -> SimulatedDay:
-    """Tells a day on which the set opens at `opens`, an aware time in the zone of the place.
+    """Simulate a day on which the set opens at `opens`, an aware time in the zone of the place.
 
-    `codes` gives the slate code of every guest's key; `cards` that of every deck card by its label (at least
-    `door.CARDS` of them are enough for any day). Raises ValueError when the deck is too small.
+    `codes` maps the key of every guest to their slate code, `cards` the label of every deck card to its code
+    (`CARDS` of them are enough for any day). Raises ValueError when the deck is too small.
     """
     rng = random.Random(f"story/{seed}")
     plot = plan_visits(guests, len(cameras), rng)
@@ -112,7 +112,7 @@ def _never_shot(plot: VisitPlan, opens: datetime, rng: random.Random) -> list[Si
 
 
 class _DaySimulator:
-    """Turns a camera's visits into exposures and notes which slates a screen showed."""
+    """Turns a camera's visits into exposures and records which slates a screen showed."""
 
     def __init__(
         self,
@@ -230,15 +230,13 @@ def _accidents(
         yield accident(AccidentKind.NEVER_SHOT, guest.key, guest.name)
 
 
-# TODO What happens at the door of the invented day: arrivals, and deck cards that go from hand to hand.
-
 CARDS = 12
-"""Deck cards enough for any day that this package invents."""
+"""Deck cards enough for any day that this package simulates."""
 
 
 @dataclass(frozen=True, slots=True)
 class SimulatedArrival:
-    """An arrival at `at` (UTC, whole seconds). A walk-in comes with all that the door writes down."""
+    """An arrival at `at` (UTC, whole seconds). `walk_in` is set for a person who is not on the list."""
 
     at: datetime
     person: str
@@ -248,10 +246,10 @@ class SimulatedArrival:
 
 
 def check_ins(staged: Sequence[Staged], cards: Sequence[str], rng: random.Random) -> list[SimulatedArrival]:
-    """One arrival for everybody who is photographed, in order of time, 3 to 25 minutes before.
+    """The arrival of everybody who is photographed, in order of time.
 
-    A deck card comes back to the door after the visit and is the next to be handed out again. Raises
-    ValueError when there are not enough `cards`.
+    People arrive 3 to 25 minutes before their first frame. A deck card comes back to the door after the visit
+    and is the next to be handed out. Raises ValueError when there are not enough `cards`.
     """
     first: dict[str, tuple[datetime, Staged]] = {}
     for stage in staged:
@@ -275,7 +273,7 @@ def _arrival(at: datetime, stage: Staged, deck: _Deck, rng: random.Random) -> Si
 
 
 class _Deck:
-    """A pile of cards: the last one back is on top."""
+    """A pile of deck cards; the card that came back last is on top."""
 
     def __init__(self, cards: Sequence[str]) -> None:
         self._pile = list(reversed(cards))

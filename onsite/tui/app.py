@@ -1,4 +1,4 @@
-"""The app: it holds the shoot, switches between modes, and carries what happens to the screen in front."""
+"""The app: holds the shoot, switches between modes, and passes changes on to the screens in front."""
 
 from __future__ import annotations
 
@@ -33,10 +33,10 @@ T = TypeVar("T")
 
 
 class OnsiteApp(App[None]):
-    """The day's screens on one shoot, at one station."""
+    """The screens of the working day for one shoot and one station."""
 
     TITLE = "onsite"
-    CSS_PATH: ClassVar[list[str | PurePath]] = [  # read at the start: opening a mode has none to read then
+    CSS_PATH: ClassVar[list[str | PurePath]] = [  # read at the start, so that opening a mode reads none
         "app.tcss",
         *(f"{mode}/screen.tcss" for mode in ("door", "set", "reconcile", "board", "desk")),
     ]
@@ -45,7 +45,7 @@ class OnsiteApp(App[None]):
         Binding("f2", "switch_mode('set')", "Set", show=False, priority=True),
         Binding("f3", "switch_mode('wrap')", "Wrap", show=False, priority=True),
         Binding("f4", "switch_mode('board')", "Board", show=False, priority=True),
-        # some terminals open their own menu with F10: Ctrl+G is the same, and free in every field
+        # some terminals open a menu of their own with F10; Ctrl+G does the same and is free in every field
         Binding("f10,ctrl+g", "switch_mode('desk')", "Desk", show=False, priority=True),
         Binding("f5", "explain", "Help", show=False, priority=True),
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
@@ -95,13 +95,13 @@ class OnsiteApp(App[None]):
         return self.screen_themes.get(self.theme) or self.screen_themes[themes.DEFAULT]
 
     def write(self, work: Callable[[], T], then: Callable[[T], None] | None = None) -> None:
-        """Carries out a write after those before it; `then` gets its outcome, and a Problem is told."""
+        """Queue a write. `then` gets its result; a Problem is shown on the screen in front."""
         self._writes.do(work).add_done_callback(
             lambda written: self.call_later_from_anywhere(self._written, written, then)
         )
 
     def call_later_from_anywhere(self, function: Callable[..., None], *arguments: Any) -> None:
-        """`call_later`, also from other threads and after the screens are closed."""
+        """Call `call_later` from any thread, also after the screens are closed."""
         if self.is_running:
             self.call_later(function, *arguments)
 
@@ -115,7 +115,7 @@ class OnsiteApp(App[None]):
             outcome = written.result()
         except Problem as problem:
             self.show_message(problem)
-        except Exception as error:  # a write is whole or not at all
+        except Exception as error:  # a write is done in full or not at all
             self.show_message(worker_problem("Saving this", error, "Nothing was saved. Do it again."))
         else:
             if then is not None:
@@ -123,11 +123,14 @@ class OnsiteApp(App[None]):
         self._live.look()
 
     def show_message_from_anywhere(self, said: str | Problem) -> None:
-        """`show_message`, also from other threads and after the screens are closed."""
+        """Call `show_message` from any thread, also after the screens are closed."""
         self.call_later_from_anywhere(self.show_message, said)
 
     def show_message(self, said: str | Problem) -> None:
-        """Answers on the screen in front, which may lie over the one with the line for it."""
+        """Show a message or a problem on the frontmost screen that has a status line.
+
+        A screen in front without a status line gets a problem as a notification too.
+        """
         if isinstance(said, Problem) and not self.screen.query(StatusLine):
             self.notify(f"{said.what}\n{said.remedy}".strip(), severity="error", markup=False)
         for screen in reversed(self.screen_stack):
@@ -136,7 +139,7 @@ class OnsiteApp(App[None]):
                 return
 
     def _handle_exception(self, error: Exception) -> None:
-        """Closes the screens on what nobody expected; whoever opened them tells of it. Tests see it."""
+        """Close the screens on an unexpected error and keep it in `failed`; headless, raise it."""
         if self.is_headless:
             super()._handle_exception(error)
         else:
@@ -156,7 +159,7 @@ class OnsiteApp(App[None]):
             screen.post_message(WatchChanged())
 
     def _carry(self, people: frozenset[int], matched: bool) -> None:
-        """To the screens in front; others read everything when they come to the front."""
+        """Pass a change on to the screens in front; the others read everything when they get there."""
         first, self.ready = not self.ready, True
         for screen in self.screen_stack:
             if first and isinstance(screen, ModeScreen):
@@ -168,7 +171,7 @@ class OnsiteApp(App[None]):
         self._live.at_wrap = mode == "wrap"
 
     def action_explain(self) -> None:
-        """Opens the help of the screen in front, or closes it."""
+        """Open the help of the screen in front, or close it."""
         if isinstance(self.screen, HelpScreen):
             self.pop_screen()
         else:
@@ -191,12 +194,12 @@ class OnsiteApp(App[None]):
         yield SystemCommand("Quit", "close the screens; everything is saved", self.action_quit)
 
     def use_theme(self, theme: str) -> None:
-        """Changes the theme, and keeps it for the next time."""
+        """Change the theme and save it as the choice for the next time."""
         self.theme = theme
 
 
 if TYPE_CHECKING:
 
     def _as_host(app: OnsiteApp) -> ScreenHost:
-        """The app has all that screens may use of it."""
+        """Let the type checker verify that the app implements ScreenHost."""
         return app

@@ -1,4 +1,4 @@
-"""Keeping the screens up to date with the shoot: with what happens here and at other stations."""
+"""Threads that keep the screens up to date with events here and at other stations."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from onsite.store.shoot import Shoot
 from onsite.tui.retries import RetryState
 
 LOOK_EVERY = 0.4
-"""Seconds between two looks: other stations' changes are seen within a second."""
+"""Seconds between two checks for events, so that other stations' changes are seen within a second."""
 
 _MATCH_IDLE = 60.0
 _CHANGES_NAMES = frozenset(
@@ -38,13 +38,13 @@ _CHANGES_NAMES = frozenset(
 _CHANGES_NAMES |= {EventKind.UNDONE, EventKind.CARD_TIED}
 
 Changed = Callable[[frozenset[int], bool], None]
-"""Called with the ids of people who stand differently, and whether frames have been matched anew."""
+"""Called with the ids of the people whose status has changed, and whether frames have been matched again."""
 
 
 class BackgroundUpdates:
-    """Two threads: one looks for what has happened, one has frames matched when that may change names.
+    """Two threads: one reads new events, one has frames matched when events may change names.
 
-    Whatever goes wrong in one of them is told, and it goes on (`workers`).
+    An error in either is shown, and the thread goes on (`retries`).
     """
 
     def __init__(
@@ -62,7 +62,7 @@ class BackgroundUpdates:
             threading.Thread(target=self._match_on, name="match", daemon=True),
         ]
         self.at_wrap = False
-        """Whether somebody looks at the wrap: then everything that happens is matched at once."""
+        """Whether the Reconcile screen is in front, so that every event calls for a new match."""
         self.cannot_match = False
         """Whether the last attempt to match failed."""
 
@@ -71,7 +71,7 @@ class BackgroundUpdates:
             thread.start()
 
     def look(self) -> None:
-        """Looks at once, because something was done here."""
+        """Check for events at once, because something was written here."""
         self._looking.set()
 
     def stop(self) -> None:
@@ -104,7 +104,7 @@ class BackgroundUpdates:
             self._looking.wait(pause)
 
     def _compare(self, names: dict[int, int]) -> dict[int, int]:
-        """Tells whose names a new match has taken away. Returns the names as they are now."""
+        """Report the names that a new match has taken away, and return the names as they are now."""
         with self._shoot.reading() as session:
             lost = names_lost_since(session, names)
             now = computed_names(session)
@@ -137,8 +137,11 @@ class BackgroundUpdates:
             self._stop.wait(max(pause, 2 * took))  # matching never takes more than a third of the time
 
     def _matters(self, idle: bool) -> bool:
-        """Whether what has happened since the last match may change names, or somebody waits for it, or
-        there is time for what hardly will. What happens after the shoot never changes a name."""
+        """Whether events since the last match call for a new one.
+
+        They do where they may change names, where the reconcile screen is in front, and after a minute
+        without a match. Events after the shoot never change a name.
+        """
         with self._shoot.reading() as session:
             since = select(EventRow.kind).where(col(EventRow.id) > matched_until(session)).distinct()
             kinds = set(session.exec(since)) - AFTERWARDS
@@ -147,14 +150,14 @@ class BackgroundUpdates:
         return not _CHANGES_NAMES.isdisjoint(kinds) or (idle and bool(kinds))
 
 
-# TODO Writes in the order in which keys were pressed, off the thread that draws the screen.
-
 T = TypeVar("T")
 
 
 class WriteQueue:
-    """One thread that carries out one write after another. Keys may be pressed faster than the disk answers:
-    what was pressed waits here, and nothing of it is dropped when the screens are closed."""
+    """A thread that carries out writes one after another, in the order of the keys pressed.
+
+    Keys may come faster than the disk answers: writes wait here, and all are done before the screens close.
+    """
 
     def __init__(self) -> None:
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="writes")
@@ -163,5 +166,5 @@ class WriteQueue:
         return self._pool.submit(work)
 
     def finish(self) -> None:
-        """Waits until everything is written."""
+        """Wait until everything is written."""
         self._pool.shutdown(wait=True)

@@ -1,8 +1,8 @@
-"""What runs in other threads than the one that draws: its errors are told on the screen, and it goes on.
+"""Widget methods in background threads: an error is shown, and the method runs again.
 
-A worker that ended without a word would leave a screen that looks alive and shows nothing new. So whatever
-ends one is told in words, once, with what happens next; it is tried again, after a pause that grows, and when
-it works again that is told too.
+A worker that ended silently would leave a screen that looks alive and shows nothing new. So an error is shown
+once, with what happens next; the worker is tried again after a growing pause, and a message says when it
+works again.
 """
 
 from __future__ import annotations
@@ -25,9 +25,11 @@ P = ParamSpec("P")
 def background_worker(
     doing: str, *, exclusive: bool = False, group: str = "default"
 ) -> Callable[[Callable[Concatenate[W, P], None]], Callable[Concatenate[W, P], object]]:
-    """A widget's method that runs in a thread of its own, as Textual's `work` has it. Where it fails, that is
-    told, and it runs again with the same arguments, unless it was called anew meanwhile or its widget is
-    gone. `doing` is what it does, as the beginning of a sentence."""
+    """Decorate a widget's method to run in a thread of its own, like Textual's `work`.
+
+    Where it fails, it runs again with the same arguments, unless it was called anew meanwhile or its widget
+    is gone. `doing` describes its task in messages, as the beginning of a sentence.
+    """
 
     def decorate(method: Callable[Concatenate[W, P], None]) -> Callable[Concatenate[W, P], object]:
         name = f"_attempts_{method.__name__}"

@@ -1,4 +1,4 @@
-"""The folder that this station watches. It goes on whatever screen is in front, as long as any is open."""
+"""The watched folder of this station: watched as long as the app runs, whatever screen is in front."""
 
 from __future__ import annotations
 
@@ -27,13 +27,16 @@ from onsite.frames.watch_events import (
 from onsite.store.shoot import Shoot
 from onsite.tui.retries import RetryState
 
-_PATIENCE = 10.0  # seconds that ending may take: a frame that is being read is finished
+_PATIENCE = 10.0  # seconds that stopping may take: a frame that is being read is finished first
 
 
 @dataclass(frozen=True, slots=True)
 class WatchState:
-    """`folder` is None while none is watched. `ready` once what lay in it is taken in; `coming` are files
-    still being written; `frame` is the one that landed last."""
+    """The state of watching. `folder` is None while no folder is watched.
+
+    `ready` is true once all files that lay in the folder are ingested; `coming` are files still being
+    written; `frame` is the newest frame.
+    """
 
     folder: Path | None = None
     label: str = ""
@@ -44,14 +47,14 @@ class WatchState:
 
 
 class WatchChanged(Message, bubble=False):
-    """The folder that is watched stands differently."""
+    """The state of the watched folder has changed."""
 
 
 class FolderWatching:
-    """Starts and stops watching, and knows how it stands.
+    """Starts and stops watching, and keeps its state.
 
-    `start`, `stop`, `resume` and `close` wait for the disk and for each other: not for the thread that draws.
-    `changed` is called in another thread, with whether frames have landed, and so is `trouble`.
+    `start`, `stop`, `resume` and `close` wait for the disk and for each other, so the drawing thread must not
+    call them. `changed` is called in another thread, with whether frames have landed, and so is `trouble`.
     """
 
     def __init__(
@@ -75,19 +78,19 @@ class FolderWatching:
         return self._state
 
     def remembered(self) -> WatchedFolder | None:
-        """The folder watched last at this station."""
+        """The folder that this station watched last."""
         return read_watched_folder(self._shoot, self._station)
 
     def resume(self) -> None:
-        """Goes on where this station was when the screens were closed."""
-        import coloraide  # noqa: F401  it takes a while to load: better now than when the first frame lands
+        """Resume watching the folder that this station watched when the screens were closed."""
+        import coloraide  # noqa: F401  slow to load: better now than when the first frame lands
 
         last = self.remembered()
         if last is not None and last.on:
             self._begin(Path(last.folder), last.label)
 
     def start(self, folder: Path, label: str = "") -> None:
-        """Watches a folder from now on, instead of the one before. Raises Problem where there is none."""
+        """Watch this folder from now on, in place of any other. Raises Problem where it does not exist."""
         folder = folder.expanduser().absolute()
         if not folder.is_dir():
             raise Problem(f"There is no folder {folder}.", "Check the path, or whether the disk is there.")
@@ -96,7 +99,7 @@ class FolderWatching:
         self._begin(folder, label)
 
     def stop(self) -> None:
-        """Watches no more, also when the screens are opened again."""
+        """Stop watching, also for the next time the screens are opened."""
         state = self._state
         self._end()
         if state.folder is not None:
@@ -106,11 +109,11 @@ class FolderWatching:
         self._changed(False)
 
     def close(self) -> None:
-        """Ends watching for this time."""
+        """Stop watching until the screens are opened again."""
         self._end()
 
     def look_over(self) -> None:
-        """Forgets files that were coming in and were taken away."""
+        """Forget incomplete files that were taken away."""
         self._update(coming=tuple(path for path in self._state.coming if path.exists()))
 
     def _begin(self, folder: Path, label: str) -> None:
@@ -140,7 +143,7 @@ class FolderWatching:
                 if isinstance(what, WatchReady):
                     attempts.worked()
 
-        while not stop.is_set():  # what is in the shoot already is not taken in twice
+        while not stop.is_set():  # frames that the shoot has already are not ingested twice
             try:
                 return watch_folder(self._shoot, folder, label, stop=stop, tell=tell)
             except Exception as error:
@@ -167,7 +170,7 @@ class FolderWatching:
                 self._trouble(Problem(f"{path.name} is not taken in: {reason}."))
             case FrameTroubled(path, reason) if path == self._state.folder:
                 self._trouble(Problem(f"Frames are not taken in: {reason}", "They are tried again."))
-            case FrameTroubled(path, reason) if path.is_dir():  # of a frame, a warning tells
+            case FrameTroubled(path, reason) if path.is_dir():  # a single frame gets a warning
                 self._trouble(Problem(f"The folder {path} does not open: {reason}."))
         self._changed(isinstance(what, FramesLanded))
 
@@ -176,7 +179,7 @@ class FolderWatching:
             self._state = replace(self._state, **changes)  # type: ignore[arg-type]
 
     def _still_coming(self) -> tuple[Path, ...]:
-        """Of the files that were coming in, those that the shoot does not have yet."""
+        """The incomplete files that are not in the shoot yet."""
         from onsite.frames.save_frames import known_places
 
         coming = self._state.coming

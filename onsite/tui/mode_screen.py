@@ -1,4 +1,4 @@
-"""What the five modes have in common: the bar, the line of answers, the keys, and hearing of changes."""
+"""What the five modes have in common: the bar at the top, the status line, the keys, and updates."""
 
 from __future__ import annotations
 
@@ -22,8 +22,11 @@ from onsite.tui.widgets.virtual_list import fit_cells
 
 
 class StatusChanged(Message, bubble=False):
-    """Something happened in the shoot, here or at another station: `people` stand differently; `matched`
-    tells that frames were matched anew."""
+    """Something happened in the shoot, here or at another station.
+
+    `people` are the ids of the people whose status has changed; `matched` says whether frames were matched
+    again.
+    """
 
     def __init__(self, people: frozenset[int], matched: bool) -> None:
         super().__init__()
@@ -32,12 +35,12 @@ class StatusChanged(Message, bubble=False):
 
 
 class ModeScreen(Screen[None]):
-    """A mode. It reads everything anew when it comes to the front, and what changed when told of it."""
+    """A mode. It reads everything when it comes to the front, and what has changed on StatusChanged."""
 
     def __init__(self) -> None:
         super().__init__()
-        # Textual would read all styles anew when the screen is first shown, a tenth of a second; they are
-        # those that the app has read at its start, unless the theme changes later
+        # Textual would parse all styles again when the screen is first shown, a tenth of a second. The app
+        # has parsed them at its start; they change only with the theme.
         self._css_update_count = self.app._css_update_count
 
     def compose(self) -> ComposeResult:
@@ -47,11 +50,11 @@ class ModeScreen(Screen[None]):
         yield Footer(show_command_palette=False)
 
     def body(self) -> ComposeResult:
-        """What is between the bar and the line of answers."""
+        """The widgets between the bar and the status line."""
         raise NotImplementedError
 
     def renew(self, people: frozenset[int] | None, matched: bool) -> None:
-        """Shows how things stand now; `people` are those who changed, None for all."""
+        """Show the current state; `people` are the ids whose status has changed, None for all."""
         raise NotImplementedError
 
     def on_screen_resume(self) -> None:
@@ -79,8 +82,6 @@ class ModeScreen(Screen[None]):
         return self.query_one(StatusLine)
 
 
-# TODO The line at the top: the shoot, the modes with their keys, the station and the time.
-
 MODES = {
     "door": ("F1", "Door"),
     "set": ("F2", "Set"),
@@ -91,7 +92,7 @@ MODES = {
 
 
 class Bar(Widget):
-    """Tells where one is, at which station, and what time it is."""
+    """The line at the top: the modes with their keys, the shoot, the station and the time."""
 
     DEFAULT_CSS = """
     Bar { height: 1; dock: top; background: $raised; color: $ink; }

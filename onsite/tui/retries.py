@@ -1,4 +1,4 @@
-"""Errors of what runs in other threads: told once, and tried again after a pause that grows."""
+"""Retries of background threads: an error is shown once, and tried again after a growing pause."""
 
 from __future__ import annotations
 
@@ -7,15 +7,18 @@ from collections.abc import Callable
 from onsite.core.errors import Problem
 
 FIRST_PAUSE, LONGEST_PAUSE = 1.0, 30.0
-"""Seconds before a worker is tried again: the first time, and at most; each time twice as long."""
+"""Seconds before the first retry, and the longest pause; each pause is twice the last."""
 
 
 ShowMessage = Callable[[str | Problem], None]
 
 
 def worker_problem(doing: str, error: Exception, next_step: str) -> Problem:
-    """An error as it is told: a Problem in its own words, any other by what was being done, and what happens
-    next."""
+    """The Problem to show for an error.
+
+    A Problem keeps its own words; any other error is described by what was being done. `next_step` says what
+    happens next.
+    """
     if isinstance(error, Problem):
         return Problem(error.what, f"{error.remedy} {next_step}".strip())
     reason = next(iter(str(error).splitlines()), "")
@@ -23,10 +26,10 @@ def worker_problem(doing: str, error: Exception, next_step: str) -> Problem:
 
 
 class RetryState:
-    """How the attempts of one worker went. It tells of an error once, however often it is met again."""
+    """The outcome of one worker's attempts. The same error is shown once, however often it recurs."""
 
     def __init__(self, doing: str, tell: ShowMessage) -> None:
-        """`doing` is what the worker does, as the beginning of a sentence; `tell` is called in its thread."""
+        """`doing` is the worker's task, as the beginning of a sentence; `tell` runs in its thread."""
         self._doing = doing
         self._tell = tell
         self._reported = ""
@@ -38,7 +41,7 @@ class RetryState:
         return bool(self._reported)
 
     def failed(self, error: Exception) -> float:
-        """Takes note of an error. Returns the seconds to wait before the next attempt."""
+        """Record an error and show it. Returns the seconds to wait before the next attempt."""
         problem = worker_problem(
             self._doing, error, "It is tried again by itself; Ctrl+Q closes the screens."
         )
@@ -49,7 +52,7 @@ class RetryState:
         return pause
 
     def worked(self) -> None:
-        """Takes note of an attempt that worked."""
+        """Record an attempt that worked."""
         if self._reported:
             self._tell(f"{self._doing} works again.")
         self._reported, self._pause = "", FIRST_PAUSE

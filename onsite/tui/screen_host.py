@@ -1,4 +1,4 @@
-"""What a screen or a widget may use of the app, and nothing else."""
+"""The part of the app that screens and widgets may use."""
 
 from __future__ import annotations
 
@@ -41,5 +41,5 @@ class ScreenHost(Protocol):
 
 
 def host_of(node: DOMNode) -> ScreenHost:
-    """The app that `node` is in."""
+    """The app that `node` belongs to."""
     return cast("ScreenHost", node.app)

@@ -1,7 +1,7 @@
-"""Themes: one TOML file each, shipped ones and those in the user's own folder.
+"""Themes: one TOML file each, shipped or in the user's own folder.
 
-A theme names the few colours that the screens are made of; every other colour that a widget might take by
-itself is set from these, so that nothing on the screen has a colour that the file does not name.
+A theme names the few colours that the screens are made of. Every other colour that Textual would choose is
+set from these, so that nothing on the screen has a colour that the file does not name.
 """
 
 from __future__ import annotations
@@ -20,13 +20,16 @@ from onsite.files.resources import shipped_folder
 DEFAULT = "graycard"
 
 COLOURS = ("ground", "raised", "ink", "quiet", "mark", "on_mark", "alert", "on_alert", "line")
-"""What a file must name: the ground of everything, the ground of what stands out from it, text, quieter
-text, the ground and the text of the chosen row, the ground and the text of a warning, lines and bars."""
+"""The colours that a theme file must name.
+
+The background, a raised background, text, quieter text, the background and text of the chosen row, the
+background and text of a warning, and lines and bars.
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class ScreenTheme:
-    """A theme read from a file. `tint` tells that pictures are shown in shades of the ink alone."""
+    """A theme read from a file. `tint` says that pictures are shown in shades of the ink colour alone."""
 
     name: str
     dark: bool
@@ -34,7 +37,7 @@ class ScreenTheme:
     colours: dict[str, str]
 
     def theme(self) -> Theme:
-        """The same for Textual."""
+        """The Textual theme with these colours."""
         c = self.colours
         return Theme(
             name=self.name,
@@ -70,7 +73,7 @@ _TAKEN_FROM = {
         link-color-hover button-color-foreground""",
     "line": "border scrollbar scrollbar-hover scrollbar-active",
 }
-"""Textual's variables, by the colour that each of them takes."""
+"""Textual's colour variables, by the theme colour that they are set to."""
 
 
 def _variables(colours: dict[str, str]) -> dict[str, str]:
@@ -79,7 +82,7 @@ def _variables(colours: dict[str, str]) -> dict[str, str]:
 
 
 def read_theme(path: Path) -> ScreenTheme:
-    """Raises Problem where the file cannot be read or names too little."""
+    """The theme in the file. Raises Problem where it cannot be read or lacks a colour."""
     try:
         values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
@@ -99,14 +102,14 @@ def read_theme(path: Path) -> ScreenTheme:
 
 
 def user_folder() -> Path:
-    """Where somebody keeps themes of their own, and the choice of one."""
+    """The folder with the user's own themes and the choice of a theme."""
     import platformdirs
 
     return platformdirs.user_config_path("onsite") / "themes"
 
 
 def all_themes() -> tuple[dict[str, ScreenTheme], list[Problem]]:
-    """Every theme by name, the user's own over shipped ones, and what was wrong with some."""
+    """Every theme by name, the user's own before shipped ones, and what was wrong with unreadable files."""
     looks: dict[str, ScreenTheme] = {}
     problems: list[Problem] = []
     for path in _files():
@@ -126,7 +129,7 @@ def _files() -> Iterator[Path]:
 
 
 def chosen_theme() -> str:
-    """The theme chosen last on this machine."""
+    """The name of the theme chosen last on this machine."""
     try:
         return (user_folder() / "chosen").read_text(encoding="utf-8").strip() or DEFAULT
     except (OSError, UnicodeDecodeError):
@@ -134,7 +137,7 @@ def chosen_theme() -> str:
 
 
 def choose_theme(name: str) -> None:
-    """Remembers the choice for the next time; a folder that cannot be written is no reason to stop."""
+    """Save the choice for the next time; a folder that cannot be written is no reason to stop."""
     import contextlib
 
     with contextlib.suppress(OSError):

@@ -1,9 +1,23 @@
-"""How long finding, checking in and keeping everybody up to date take in a big shoot.
+"""Milliseconds for finding people, checking them in, and keeping every person's status up to date.
 
-Run: python -m tests.bench.bench_door [PEOPLE] [FRAMES]     (default 10,000 people and 100,000 frames)
+    python -m tests.bench.bench_door [PEOPLE] [FRAMES]      (default 10,000 people and 100,000 frames)
 
 The shoot is made in a temporary folder: four in five people have arrived, each with one of 60 deck cards, and
-the frames are named for the first of them.
+the frames are named for the first people. Printed by the command above on two cores that were busy with other
+work, in milliseconds:
+
+    10000 people, 100000 frames: median, 95 of 100, longest
+    everybody read at first                     1209.79  1209.79  1209.79
+    a finder built                               488.98   494.67   494.67
+    find                                           0.47     6.16    62.46
+    find a paste of 100,000 characters             0.97     4.74     4.74
+    check in                                       8.00    12.04    12.15
+      catch up after it (check in)                 5.65     5.65     5.65
+    tie a card                                    12.03    24.07    37.53
+    look whether there is anything new             0.73     5.00     5.68
+    the queue                                      1.61     5.95     5.95
+    counts by stage and group                      3.49     7.80     7.80
+    a history                                     10.64    17.94    17.94
 """
 
 from __future__ import annotations

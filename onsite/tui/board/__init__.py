@@ -1,1 +1,4 @@
-"""The board: everybody with their stage."""
+"""Board: everybody with their stage.
+
+Begin with `board_screen.BoardScreen`.
+"""

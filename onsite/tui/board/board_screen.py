@@ -1,4 +1,4 @@
-"""The board: everybody with their stage, filtered by stage, group and text."""
+"""The Board screen with its stage bars: everybody with their stage, filtered by stage, group and text."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.person_lines import SHAPES, person_line
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 
-_MOST = 2000  # people that a text finds; nobody reads further
+_MOST = 2000  # the most people that a text finds; nobody reads further
 
 
 class BoardScreen(ModeScreen):
@@ -144,7 +144,7 @@ class BoardScreen(ModeScreen):
         field.focus()
 
     def action_stage(self) -> None:
-        """To the next stage that somebody is at, or that is of the day, and after the last to all of them."""
+        """Filter by the next stage that is in use; after the last stage, show all."""
         later = list(Stage)[list(Stage).index(self._stage) + 1 :] if self._stage else list(Stage)
         self._stage = next((stage for stage in later if stage in self._told), None)
         self._filter()
@@ -161,12 +161,9 @@ class BoardScreen(ModeScreen):
         self._filter()
 
 
-# TODO Counts as bars, drawn with the stages' own shapes: told by form, not by colour.
-
-
 @dataclass(frozen=True, slots=True)
 class GroupCount:
-    """A group and how many of it are at each stage; `name` is None for everybody together."""
+    """A group and how many of its people are at each stage; `name` is None for everybody together."""
 
     name: str | None
     stages: Mapping[Stage, int]
@@ -177,15 +174,18 @@ class GroupCount:
 
 
 def shares(counts: Mapping[Stage, int], width: int) -> list[tuple[Stage, int]]:
-    """How many of `width` cells each stage gets, the furthest first; nobody who is there gets none, where
-    there is room. The cells add up to `width` unless nobody is there."""
+    """The cells of a bar of `width` for each stage, the latest stage first.
+
+    Every stage with people gets at least one cell where there is room. The cells add up to `width` unless
+    there is nobody.
+    """
     there = [stage for stage in reversed(Stage) if counts.get(stage)]
     total = sum(counts[stage] for stage in there)
     if not total or width < 1:
         return []
     cells = {stage: max(counts[stage] * width // total, 1) for stage in there}
     while (over := sum(cells.values()) - width) != 0:
-        # what rounding left over goes to, or comes from, whoever is farthest from the true share
+        # the rounding error goes to, or comes from, the stage that is farthest from its true share
         off = {stage: counts[stage] * width / total - cells[stage] for stage in there}
         stage = min(off, key=lambda s: (off[s], s)) if over > 0 else max(off, key=lambda s: (off[s], s))
         if over > 0 and len(there) > width:
@@ -195,12 +195,12 @@ def shares(counts: Mapping[Stage, int], width: int) -> list[tuple[Stage, int]]:
 
 
 def stage_bar(counts: Mapping[Stage, int], width: int) -> str:
-    """One bar: every stage's part in its shape."""
+    """A bar in which each stage takes its share of the width, in its shape."""
     return "".join(SHAPES[stage] * cells for stage, cells in shares(counts, width))
 
 
 def group_line(group: GroupCount, width: int, ink: Ink) -> Text:
-    """A group in one line: its name, its bar, and how many of how many are photographed or further."""
+    """A group in one line: its name, its bar, and how many of its people are photographed or further."""
     done = count_reached(group.stages, Stage.PHOTOGRAPHED)
     name = "everybody" if group.name is None else group.name or "no group"
     name_width = max(min(width // 2, 24), 6)
@@ -216,11 +216,8 @@ def group_line(group: GroupCount, width: int, ink: Ink) -> Text:
     )
 
 
-# TODO Short texts one after another, on as many lines as they need: none is broken in two.
-
-
 def flowed(parts: Sequence[str], width: int, gap: str = "   ") -> list[str]:
-    """The parts as lines of at most `width` cells, as far as no part alone is longer."""
+    """The parts as lines of at most `width` cells; no part is broken, so a long part may exceed it."""
     lines: list[str] = []
     for part in parts:
         longer = f"{lines[-1]}{gap}{part}" if lines else part
@@ -232,7 +229,7 @@ def flowed(parts: Sequence[str], width: int, gap: str = "   ") -> list[str]:
 
 
 class Flow(Widget):
-    """A line of counts that goes on below where the screen is narrow."""
+    """Short texts one after another, on as many lines as they need."""
 
     DEFAULT_CSS = """
     Flow { height: auto; width: 100%; color: $ink; background: $ground; }

@@ -1,1 +1,4 @@
-"""The desk: the work after the shoot."""
+"""Desk: the work after the shoot.
+
+Begin with `desk_screen.DeskScreen`.
+"""

@@ -1,4 +1,4 @@
-"""Somebody's frames side by side, to choose their picks from."""
+"""The screen on which a person's picks are chosen from their frames, side by side."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ from onsite.tui.widgets.neighbour_pictures import preview_place_of
 from onsite.tui.widgets.status_line import StatusLine
 
 _WIDE, _HIGH = 34, 15
-"""Cells that a picture should have at least: below, two faces are hard to tell apart. Own choice."""
+"""The smallest size of a picture in cells; below it, two faces are hard to tell apart. Own choice."""
 
 _MOST = 12
 _AROUND = 5
-"""Lines of the screen that are no pictures."""
+"""Lines of the screen that hold no pictures."""
 
 
 class ChoosePicturesScreen(ModalScreen[None]):
@@ -121,7 +121,7 @@ class ChoosePicturesScreen(ModalScreen[None]):
 
     @property
     def _shape(self) -> tuple[int, int]:
-        """Columns and rows of pictures that have room: no more than there are frames."""
+        """Columns and rows of pictures that fit, at most as many as there are frames."""
         frames = max(len(self._frames), 1)
         columns = max(1, min(self.size.width // _WIDE, frames, _MOST))
         rows = max(1, min((self.size.height - _AROUND) // _HIGH, -(-frames // columns), _MOST // columns))
@@ -133,15 +133,15 @@ class ChoosePicturesScreen(ModalScreen[None]):
         return columns * rows
 
     def _draw(self) -> None:
-        """What stands on the screen is as it should be; what is so already is not drawn anew."""
+        """Draw what has changed since it was drawn last."""
         room = self._room
         columns, rows = self._shape
         styles = self.query_one("#frames").styles
         styles.grid_size_columns, styles.grid_size_rows = columns, rows
-        if not self._first <= self._at < self._first + room:  # a whole row comes in at either end
+        if not self._first <= self._at < self._first + room:  # scroll by a whole row at either end
             row = self._at // columns
             self._first = max(row if self._at < self._first else row - rows + 1, 0) * columns
-        if rows == 1:  # one row goes on frame by frame, and is full at the end
+        if rows == 1:  # a single row scrolls frame by frame and stays full at the end
             self._first = max(min(self._first, len(self._frames) - columns), 0)
         for place, picture in enumerate(self.query(FramePicture)):
             number = self._first + place
@@ -220,15 +220,15 @@ class ChoosePicturesScreen(ModalScreen[None]):
         )
 
 
-# TODO Picks chosen with pictures: what may be chosen.
-
 FROM = "the desk"
-"""Where such picks come from, in the record."""
+"""The source of such picks, in the record."""
 
 
 def toggled(chosen: Sequence[int], frame: int, most: int) -> tuple[int, ...]:
-    """The choice with this frame put in at the end, or taken out. Raises Problem where it would be more than
-    `most`, which was agreed."""
+    """The choice with this frame appended, or removed where it was chosen.
+
+    Raises Problem where it would exceed `most`, the number agreed.
+    """
     if frame in chosen:
         return tuple(other for other in chosen if other != frame)
     if len(chosen) >= most:

@@ -1,4 +1,4 @@
-"""The desk: who waits for what since when, and the batches at retouch."""
+"""The Desk screen: who waits for what, since when, and the batches at retouch."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ class DeskScreen(ModeScreen):
 
     @background_worker("Reading who waits")
     def _read(self, statuses: Mapping[int, PersonStatus], asked: int) -> None:
-        """Off the thread that draws: sorting 10,000 people takes longer than a key may wait."""
+        """Read in a worker thread: sorting 10,000 people takes longer than a key may wait."""
         later = self.onsite.call_later_from_anywhere
         later(self._have_waits, open_work(statuses.values(), self._now), asked)
         with self.shoot.reading() as session:
@@ -104,7 +104,7 @@ class DeskScreen(ModeScreen):
 
     @background_worker("Reading what is held", exclusive=True, group="held")
     def _read_held(self) -> None:
-        """Files that are held are no events, so nobody tells of them."""
+        """Read the returned files that wait for a decision; a timer calls this, as no event reports them."""
         with self.shoot.reading() as session:
             files = read_held_files(self.shoot)
             labels = frame_labels(session) if files else {}
@@ -118,7 +118,7 @@ class DeskScreen(ModeScreen):
             line.update(held_files_text(files, names))
 
     def _have_waits(self, waits: dict[WaitingFor, list[OpenWork]], asked: int) -> None:
-        if asked == self._asked and self.is_mounted:  # else something newer is on its way
+        if asked == self._asked and self.is_mounted:  # else a newer reading is on its way
             self._waits = waits
             self._show()
 
@@ -187,7 +187,7 @@ class DeskScreen(ModeScreen):
         self._show()
 
     def action_group(self, by: int) -> None:
-        """To what is waited for next or before, at once: the next key is meant for the people shown then."""
+        """Move to the next or previous kind of open work at once, before the next key acts."""
         whats = list(WaitingFor)
         self._wait_for(whats[max(0, min(whats.index(self._what) + by, len(whats) - 1))])
 
@@ -205,7 +205,7 @@ class DeskScreen(ModeScreen):
             self.app.push_screen(HistoryScreen(self._person.status))
 
     def action_remind(self) -> None:
-        """Writes reminders for everybody whose proofs are out without picks."""
+        """Write reminders for everybody who has proofs and no picks."""
         if self._what is not WaitingFor.PICKS:
             self._wait_for(WaitingFor.PICKS)
             self.status_line.show_message(

@@ -1,4 +1,4 @@
-"""Lines of the desk: what is waited for, who waits, and batches."""
+"""Lines of the Desk's lists: kinds of open work, people who wait, and batches."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from onsite.status.retouch_batches import Batch
 from onsite.tui.widgets.person_lines import SHAPES
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
-_FOR_GROUP, _FOR_MORE = 44, 60  # cells from which the group, and what else is known, have room
+_FOR_GROUP, _FOR_MORE = 44, 60  # widths in cells from which the group, and further facts, have room
 _FOR_HAND = 50
 _MOST_HELD = 4
 
 
 @dataclass(frozen=True, slots=True)
 class WaitGroup:
-    """What is waited for, by how many people, and since when by the one who has waited longest."""
+    """A kind of open work: how many people wait for it, and the longest wait as text."""
 
     what: WaitingFor
     people: int
@@ -28,7 +28,7 @@ class WaitGroup:
 
 
 def age(since: datetime | None, now: datetime) -> str:
-    """How long ago, in the largest unit that says something: "6 d", "3 h"; "?" where nobody knows."""
+    """The time since then in its largest unit, such as "6 d" or "3 h"; "?" where it is unknown."""
     if since is None:
         return "?"
     seconds = (now - since).total_seconds()
@@ -53,7 +53,7 @@ def wait_group_line(group: WaitGroup, width: int, ink: Ink) -> Text:
 
 
 def waits_line(waits: OpenWork, now: datetime, width: int, ink: Ink) -> Text:
-    """Somebody who waits: since how long, and what is known of it beside."""
+    """A person who waits: how long, and what else is known."""
     person = waits.status.person
     cells = [
         Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
@@ -82,7 +82,7 @@ def _beside(waits: OpenWork, now: datetime) -> str:
 
 
 def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
-    """A batch: how it stands, its name, whose hands it is in, what is back, and its due date."""
+    """A batch: its state, its name, its retoucher, what is back, and its due date."""
     late = batch.overdue(today)
     state = "! overdue" if late else "out" if batch.out else "all back" if batch.back else "closed"
     back = f"{batch.back}/{batch.files} back" + (f", {batch.sent_back} again" if batch.sent_back else "")
@@ -98,7 +98,7 @@ def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
 
 
 def held_files_text(files: int, names: Sequence[str]) -> str:
-    """What is said of returned files on which somebody is to decide."""
+    """The line about returned files that wait for a decision."""
     shown_names = ", ".join(names[:_MOST_HELD]) + (" and more" if len(names) > _MOST_HELD else "")
     what = "file is" if files == 1 else "files are"
     return f"{files:,} returned {what} held for you: {shown_names}. Why, and what to do: onsite retouch list"

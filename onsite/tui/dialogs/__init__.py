@@ -1,1 +1,4 @@
-"""What every mode can open: the slate full screen, help, a question, picking somebody."""
+"""Dialogs that every mode can open: a slate full screen, help, questions, choosing a person, a history.
+
+Each module holds one or a few screens.
+"""

@@ -1,4 +1,4 @@
-"""Picking somebody: one field, and who may be meant."""
+"""The dialog for choosing a person, and the search behind it and behind the Door's field."""
 
 from __future__ import annotations
 
@@ -84,20 +84,20 @@ class ChoosePersonScreen(ModalScreen[int | None]):
         self._found.action_step(by)
 
 
-# TODO Whether what was typed at the door means somebody beyond doubt.
-
 _EXACT = ("key", "code", "sequence number")
 _GUESSES = ("typo", "initials", "group")
 _CLEAR_MARGIN = 20.0
-"""By how much the best must be better than the next, of 100. Own choice: a word more that fits gives it, two
-spellings of one name do not."""
+"""The least lead in score, of 100, of the best hit over the next.
+
+Own choice: another matching word gives it, two spellings of one name do not.
+"""
 
 
 def is_unambiguous(hits: Sequence[SearchHit]) -> bool:
-    """Whether the first of the people found is the one meant, so that one key may check them in.
+    """Whether the first hit is certain enough that one key may check the person in.
 
-    A slip of the hand that was guessed, initials, or two people who fit nearly as well are looked at first:
-    a wrong name is worse than a second key.
+    A guessed typo, initials, or two people who match nearly as well need a second look: a wrong name is worse
+    than a second key.
     """
     if not hits or hits[0].person.withdrawn:
         return False
@@ -109,13 +109,11 @@ def is_unambiguous(hits: Sequence[SearchHit]) -> bool:
     return all(first.score - hit.score >= _CLEAR_MARGIN for hit in rest)
 
 
-# TODO Looking for somebody while their name is typed, and whether Enter means who is marked.
-
-
 class PersonSearch:
-    """What was typed and who was found. `moved` tells that somebody went to another one by hand.
+    """The text typed so far and the people found for it.
 
-    With `expected_first`, of people who fit equally well those who are still expected come first.
+    `moved` says that the user has moved the cursor. With `expected_first`, of people who match equally well
+    the expected ones come first.
     """
 
     def __init__(self, expected_first: bool = False) -> None:
@@ -126,7 +124,7 @@ class PersonSearch:
         self._asked: tuple[int, str] | None = None
 
     def look(self, text: str, everybody: StatusCache) -> list[PersonStatus]:
-        """Who may be meant, best first; nobody for an empty text."""
+        """The people who match the text, best first; nobody for an empty text."""
         if text != self.text:
             self.moved = False
             self._asked = None
@@ -138,18 +136,22 @@ class PersonSearch:
         return [statuses[hit.person.id] for hit in self._hits if hit.person.id in statuses]
 
     def is_meant_by_enter(self, person: RosterPerson) -> bool:
-        """Whether Enter means who is marked: chosen by hand, beyond doubt, or asked about once before."""
+        """Whether Enter chooses the person under the cursor.
+
+        It does where the user moved there, where the match is unambiguous, and at the second Enter on the
+        same text and person.
+        """
         sure = self.moved or self._asked == (person.id, self.text) or is_unambiguous(self._hits)
         self._asked = person.id, self.text
         return sure
 
 
 def _place(hit: SearchHit, status: PersonStatus | None) -> tuple[int, bool, bool]:
-    """The finder's order, in which equals are those of about the same score, and then who is expected."""
+    """The sort key: score in whole points, then withdrawn people last, then expected people first."""
     return -round(hit.score), hit.person.withdrawn, status is not None and status.arrived is not None
 
 
 def is_it_question(person: RosterPerson) -> str:
-    """The question where it is not beyond doubt."""
+    """The question to ask where the match is ambiguous."""
     gone = ", who is no longer on the list" if person.withdrawn else ""
     return f"Is it {person.name} ({person.group or person.key}){gone}? Enter: yes. Up, down: another."

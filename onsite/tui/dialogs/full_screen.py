@@ -1,5 +1,7 @@
-"""A slate full screen, to be photographed, and a ticket's code, to be copied. They look different on purpose:
-only the first is part of the record by which frames get names."""
+"""Full screens: a slate to be photographed, a ticket's code to be copied, and pictures of frames.
+
+Slate and code look different on purpose: only the slate is part of the record by which frames get names.
+"""
 
 from __future__ import annotations
 
@@ -29,14 +31,14 @@ from onsite.tui.widgets.neighbour_pictures import preview_place_of
 
 
 class _SymbolView(Static):
-    """Somebody's code as a symbol, as large as there is room: dark on white, whatever the theme."""
+    """A person's code as a symbol, as large as fits: dark on white, whatever the theme."""
 
     def __init__(self, person: RosterPerson) -> None:
         super().__init__("", markup=False)
         self._someone = person
 
     def draw(self, columns: int, rows: int) -> bool:
-        """False where there is no room for a symbol that reads: that is told instead."""
+        """Draw the symbol; where there is no room for a readable one, show the reason and return False."""
         self.remove_class("-told")
         try:
             self.update(slate_text(self._someone.code, self._someone.name, columns, rows))
@@ -60,7 +62,7 @@ class SlateScreen(ModalScreen[None]):
     ]
 
     def __init__(self, person: RosterPerson, shown: Callable[[RosterPerson], None]) -> None:
-        """`shown` is called once the slate stands on the screen."""
+        """`shown` is called once the slate is on the screen."""
         super().__init__()
         self._someone = person
         self._shown = shown
@@ -134,13 +136,10 @@ class CodeScreen(ModalScreen[None]):
 
 
 def record_slate(shoot: Shoot, person: RosterPerson, station: str) -> str:
-    """Notes that a slate stands on a screen now, and returns what to say of it. It takes the store's time."""
+    """Record that a slate is on a screen now, and return the message. Takes as long as the store."""
     outside = outside_hours_notice(shoot, shoot.now())
     at = record_slate_shown(shoot, person.id, station)
     return f"{person.name}: slate shown {format_clock_time(at, shoot.zone)}. {outside}".rstrip()
-
-
-# TODO A frame's picture, as large as the terminal.
 
 
 class LargePicture(ModalScreen[None]):
@@ -164,9 +163,6 @@ class LargePicture(ModalScreen[None]):
         self.query_one(FramePicture).show(self._path, self._under)
 
 
-# TODO One frame full screen.
-
-
 class FrameScreen(ModalScreen[int]):
     """A frame as large as the terminal allows, and the others of its run"""
 
@@ -181,7 +177,7 @@ class FrameScreen(ModalScreen[int]):
     ]
 
     def __init__(self, frames: Sequence[int], frame: int, whose: str, label: Callable[[int], str]) -> None:
-        """`whose` in words, for the line under the picture; `label` is what a frame is called."""
+        """`whose` names the person, for the line under the picture; `label` formats a frame's id."""
         super().__init__()
         self._frames = list(frames)
         self._place = self._frames.index(frame)

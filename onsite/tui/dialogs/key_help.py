@@ -42,7 +42,7 @@ class HelpScreen(ModalScreen[None]):
                     yield Static(Text("\n").join(column), markup=False)
 
     def _lines(self) -> Iterator[Text]:
-        """What the mode is for first, then ways to get about in it."""
+        """The lines of keys: what the mode is for first, then ways to move about in it."""
         bindings: dict[tuple[str, str], list[str]] = {}
         actives = self._explained.active_bindings.values()
         for active in sorted(actives, key=lambda active: not active.binding.show):
@@ -59,7 +59,7 @@ class HelpScreen(ModalScreen[None]):
 
 
 def _is_own_key(active: ActiveBinding) -> bool:
-    """Whether a key does something of this program: not the editing of a line, nor the keys in the bar."""
+    """Whether a key does something of this program: editing keys and the bar's keys are left out."""
     name = active.binding.action.partition("(")[0]
     if name.startswith("app."):
         return not active.binding.description.startswith("Focus ")

@@ -1,4 +1,4 @@
-"""Questions: with one line for the answer, for yes or no, and with a few things to choose from."""
+"""Questions: with a line for the answer, for yes or no, and with a few choices."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ class ChoiceScreen(ModalScreen[str | None]):
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Back")]
 
     def __init__(self, question: str, choices: Mapping[str, str]) -> None:
-        """`choices` has what each letter does; the letter is the answer."""
+        """`choices` maps each letter to what it does; the letter is the answer."""
         super().__init__()
         self._question = question
         self._choices = choices

@@ -1,1 +1,4 @@
-"""The door: who has arrived."""
+"""Door: checking people in.
+
+Begin with `door_screen.DoorScreen`.
+"""

@@ -1,4 +1,4 @@
-"""The forms at the door, with what they ask before anything is written."""
+"""The flow of the Door's forms, with their questions before anything is written."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from onsite.tui.mode_screen import ModeScreen
 
 
 class DoorForms:
-    """A walk-in, and a correction. Whatever cannot be written stays in the form, with the reason."""
+    """Opens the forms for a walk-in and a correction; a refused form opens again with the reason."""
 
     def __init__(
         self,
@@ -27,8 +27,11 @@ class DoorForms:
         check_in: Callable[[RosterPerson, str | None], None],
         taken_up: Callable[[], None],
     ) -> None:
-        """`arrived` shows a walk-in, `check_in` lets in somebody on the list instead, with a deck card;
-        `taken_up` empties the field whose text began a walk-in."""
+        """Take the functions by which the forms act on the Door screen.
+
+        `arrived` shows a walk-in that was written; `check_in` checks in a person on the list instead, with a
+        deck card; `taken_up` empties the search field that a walk-in was begun from.
+        """
         self._screen = screen
         self._arrived = arrived
         self._check_in = check_in
@@ -37,8 +40,7 @@ class DoorForms:
     def correct(
         self, status: PersonStatus, filled: dict[str, str] | None = None, problem: Problem | None = None
     ) -> None:
-        """The form of what is known of somebody, and once more with what was typed where it could not be
-        written."""
+        """Open the form of a person's details; again, with what was typed, after a refusal."""
 
         def answered(values: dict[str, str] | None) -> None:
             if values is not None:
@@ -74,12 +76,12 @@ class DoorForms:
         self._screen.onsite.write(write, told)
 
     def walk_in(self, filled: dict[str, str], problem: Problem | None = None) -> None:
-        """The form, and once more with what was typed where it could not be written."""
+        """Open the walk-in form; again, with what was typed, after a refusal."""
 
         def answered(values: dict[str, str] | None) -> None:
             if values is None:
                 return
-            if problem is None:  # else something may stand there that is meant for somebody else
+            if problem is None:  # on a second try the search field may hold another person's name
                 self._taken_up()
             known = self._of_that_name(full_name(values["given"], values["family"]))
             if known:
@@ -96,7 +98,7 @@ class DoorForms:
         return [s for s in statuses if fold_name(s.person.name) == fold_name(name) and not s.person.withdrawn]
 
     def _ask_for_another(self, values: dict[str, str], known: list[PersonStatus]) -> None:
-        """Somebody of that name is there already: the same person, or another?"""
+        """Ask whether a walk-in is the person of that name on the list, or another."""
         first = known[0]
 
         def answered(letter: str | None) -> None:

@@ -1,4 +1,4 @@
-"""What the door answers, in one line each."""
+"""Messages of the Door, in one line each."""
 
 from __future__ import annotations
 
@@ -13,8 +13,10 @@ from onsite.status.person_status import PersonStatus
 
 
 def arrival_message(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[RosterPerson] = ()) -> str:
-    """Number, name, and what somebody at the door should know beside it: `namesakes` are those of the same
-    name who are still expected."""
+    """Number, name, and what the person at the door should know besides.
+
+    `namesakes` are people of the same name who are still expected.
+    """
     when = format_clock_time(arrival.at, zone)
     where = f" at {arrival.station}" if arrival.station else ""
     came = f"was here already, since {when}{where}" if arrival.is_repeated else f"arrived {when}"
@@ -34,6 +36,7 @@ def arrival_message(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[Roster
 
 
 def card_assigned_message(arrival: Arrival) -> str:
+    """That a deck card is assigned, and whose it was before."""
     before = f", {arrival.card_before}'s until now" if arrival.card_before else ""
     return f"card {arrival.card} is {arrival.person.name}'s{before}"
 
@@ -41,7 +44,10 @@ def card_assigned_message(arrival: Arrival) -> str:
 def corrected_message(
     person: RosterPerson, before: PersonStatus, values: Mapping[str, str], asked: bool
 ) -> str:
-    """What a correction changed for publishing, where it did. `asked`: the list had answers before it."""
+    """What a correction changed about publication, if anything.
+
+    `asked` says whether the list had answers about consent before.
+    """
     if values["consent"] == before.consent:
         return f"{person.name}: corrected"
     said = f"{person.name}: {publication_text(person.publication)}"
@@ -50,7 +56,7 @@ def corrected_message(
 
 
 def known_person_message(known: Sequence[PersonStatus]) -> tuple[str, dict[str, str]]:
-    """A question about people who have the name of a walk-in already, and what may be done."""
+    """The question about people who have a walk-in's name already, and the possible answers."""
     name = known[0].person.name
     here = ", ".join(_whereabouts(status) for status in known[:4])
     choices = {"a": f"another person: let in a second {name}"}

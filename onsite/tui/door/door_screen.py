@@ -1,4 +1,4 @@
-"""The door: one field, the person's card, who waits, and the pace."""
+"""The Door screen: the search field, the selected person, the waiting queue, and the pace."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ from onsite.tui.widgets.virtual_list import VirtualList
 
 _HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
 _READING = "reading the list …"
-_LATEST = 50  # arrivals listed while nothing is typed, the last one first
+_LATEST = 50  # arrivals listed while nothing is typed, newest first
 
 
 class DoorScreen(ModeScreen):
@@ -92,7 +92,7 @@ class DoorScreen(ModeScreen):
         self.watch(field, "value", self._typed_on, init=False)  # at once: a message would miss the next frame
         self.set_interval(10, self._show_line)
 
-    # What is shown
+    # Showing
 
     def renew(self, people: frozenset[int] | None, matched: bool) -> None:  # noqa: ARG002
         if people is None or people:
@@ -104,7 +104,7 @@ class DoorScreen(ModeScreen):
                 self.query_one(EntryField).value = text
 
     def _find(self, text: str) -> None:
-        """Whom the text may mean; the latest arrivals while nothing is typed."""
+        """Show the people who match the text, or the latest arrivals for an empty text."""
         found, typed = self._search.look(text, self.status_cache), bool(text.strip())
         rows = found if typed else self.status_cache.latest(_LATEST)
         nobody = "nobody of that name. F8: a walk-in" if typed else "nobody has come yet"
@@ -119,7 +119,7 @@ class DoorScreen(ModeScreen):
 
     @background_worker("Counting who waits", exclusive=True)
     def _show_line(self) -> None:
-        """Who waits and the pace: of 10,000 people that is too long for the thread that draws."""
+        """Count who waits, and the pace, in a worker thread: too slow for the drawing thread."""
         now = self.shoot.now()
         statuses = self.status_cache.statuses.values()
         line = waiting_people(statuses, now)
@@ -142,10 +142,10 @@ class DoorScreen(ModeScreen):
 
     @property
     def _shown(self) -> PersonStatus | None:
-        """Whose card is shown."""
+        """The person whose details are shown."""
         return self.status_cache.statuses.get(self._person or 0)
 
-    # What is pressed
+    # Keys in the field
 
     def _typed_on(self, text: str) -> None:
         if text != self._search.text:
@@ -173,14 +173,14 @@ class DoorScreen(ModeScreen):
         self._find("")
 
     def _entered(self, text: str) -> bool:
-        """Enter in the field; True where the text has done its work."""
+        """Handle Enter in the field; return True where the field is to be emptied."""
         if not self.onsite.ready:
-            self._early.append(text)  # typed before the list was read: done as soon as it is
+            self._early.append(text)  # typed before the list was read: handled as soon as it is
             return True
         if self._scanned(text):
             return True
         if text != self._search.text:
-            self._find(text)  # what is marked belongs to what is typed, however quick the hand
+            self._find(text)  # the list must belong to the text, however fast it was typed
         status = self._found.item
         if not text.strip() or status is None:
             return False
@@ -191,7 +191,7 @@ class DoorScreen(ModeScreen):
         return True
 
     def _scanned(self, text: str) -> bool:
-        """Does what a scanned code asks for; False where the text is none."""
+        """Act on a scanned code; return False where the text is not one."""
         scan = interpret_scan(text, self.shoot.mark, self.status_cache)
         if scan.kind is ScanKind.PERSON and scan.person is not None:
             self._check_in(scan.person)
@@ -251,7 +251,7 @@ class DoorScreen(ModeScreen):
             lambda tied: self.status_line.show_message(card_assigned_message(tied)),
         )
 
-    # Keys for whose card is shown
+    # Keys for the person shown
 
     def action_slate(self) -> None:
         if (status := self._selected()) is not None:
@@ -302,7 +302,7 @@ class DoorScreen(ModeScreen):
         self._forms.walk_in(typed_name(self._typed))
 
     def _taken_up(self) -> None:
-        """What was typed has become a walk-in."""
+        """Empty the search field, whose text has become a walk-in."""
         self.query_one(EntryField).value = ""
 
     def _selected(self) -> PersonStatus | None:

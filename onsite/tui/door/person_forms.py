@@ -1,4 +1,4 @@
-"""A walk-in: somebody who is not on the list."""
+"""The forms for a walk-in and for correcting a person's details."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from onsite.status.person_status import PersonStatus
 from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.input_form import CONSENT_HINT, FormEntry, FormScreen, group_entry
 
-_LOOKS_ALIKE = 80.0  # of 100: from here somebody on the list may be the one who stands there
+_LOOKS_ALIKE = 80.0  # score of 100 from which a person on the list may be the walk-in
 
 
 def typed_name(text: str) -> dict[str, str]:
-    """What was typed at the door, as the beginning of a walk-in."""
+    """The text typed at the Door, split into names for the walk-in form."""
     given, _, family = text.strip().partition(" ")
     return {"given": given, "family": family.strip()}
 
@@ -28,7 +28,7 @@ class WalkInScreen(FormScreen):
     def __init__(
         self, groups: Iterable[str], values: Mapping[str, str], problem: Problem | None = None
     ) -> None:
-        """`values` are what is filled in already, and `problem` is why they could not be written."""
+        """`values` are the initial values, `problem` is why they could not be written."""
         super().__init__(
             "A walk-in: somebody who is not on the list",
             (
@@ -63,9 +63,6 @@ def _trouble_at(problem: Problem | None, values: Mapping[str, str]) -> str:
     return "card" if values.get("card") else ""
 
 
-# TODO Correcting at the door what the client's list has of somebody.
-
-
 class CorrectScreen(FormScreen):
     """What is known of somebody, as they say it is. It stays when the list is loaded again."""
 
@@ -76,7 +73,7 @@ class CorrectScreen(FormScreen):
         values: Mapping[str, str] | None = None,
         problem: Problem | None = None,
     ) -> None:
-        """`values` are what was typed already, and `problem` is why it could not be written."""
+        """`values` are what was typed already, `problem` is why it could not be written."""
         person = status.person
         known = {
             "given": person.given,

@@ -1,1 +1,4 @@
-"""The wrap: frames without a settled name."""
+"""Reconcile: giving every loose frame a name, or setting it aside.
+
+Begin with `reconcile_screen.ReconcileScreen`.
+"""

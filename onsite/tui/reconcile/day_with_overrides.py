@@ -1,4 +1,4 @@
-"""The day as the screen shows it: as last matched, with the decisions made since laid over it."""
+"""The day as the screen shows it: as last matched, with the user's pending overrides applied."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ Runs = tuple[LaneRun, ...]
 
 
 class DayWithOverrides:
-    """Lanes of runs. A decision shows at once; a newer match takes over what it knows of them."""
+    """The lanes of runs. An override shows at once; a newer match replaces the overrides that it knows."""
 
     def __init__(self) -> None:
         self.matched: DayLanes | None = None
@@ -39,25 +39,25 @@ class DayWithOverrides:
         self._counts: Counter[FrameKind] = Counter()
 
     def show(self, matched: DayLanes) -> None:
-        """Takes over a newer match."""
+        """Take over a newer match."""
         self.matched = matched
         self.pending = [decision for decision in self.pending if not decision.known(matched.matched_until)]
         self._again()
 
     def settle(self) -> None:
-        """Leaves the decisions to the match that it has in the meantime been found to know."""
+        """Drop pending overrides that the current match has turned out to know."""
         if self.matched is not None and any(
             decision.known(self.matched.matched_until) for decision in self.pending
         ):
             self.show(self.matched)
 
     def decide(self, decision: PendingOverride) -> None:
-        """Shows a decision from now on."""
+        """Show an override from now on."""
         self.pending.append(decision)
         self._lay_over(decision)
 
     def forget(self, decision: PendingOverride) -> bool:
-        """Shows a decision no longer; False where the match has it already."""
+        """Stop showing an override; False where the match contains it already."""
         if decision not in self.pending:
             return False
         self.pending.remove(decision)
@@ -82,7 +82,7 @@ class DayWithOverrides:
 
     @property
     def frame_counts(self) -> list[tuple[str, int]]:
-        """What the frames in are made of, in words, and how many of each."""
+        """The frame counts: each kind in words, with its number."""
         kinds = (
             ("named", FrameKind.NAMED),
             ("slates", FrameKind.SLATE),
@@ -98,7 +98,7 @@ class DayWithOverrides:
         return self.matched.frames if self.matched is not None else 0
 
     def place_of(self, frame: int) -> tuple[int, int] | None:
-        """The lane of a frame, and the place of its run in that."""
+        """The lane of a frame, and the place of its run in the lane; None where the frame is in no run."""
         for number, lane in enumerate(self.lanes):
             for place, run in enumerate(lane.runs):
                 if frame in run.frames or frame in run.slates or frame in run.tail_slates:
@@ -106,8 +106,11 @@ class DayWithOverrides:
         return None
 
     def next_loose(self, lane: int, place: int, step: int, here: bool = False) -> tuple[int, int] | None:
-        """The next loose run after (`step` 1) or before (-1) a place: in its lane, then in the others, round
-        the day; `here` in no other lane. The place itself comes last; None where nothing is loose."""
+        """The lane and place of the next loose run after (`step` 1) or before (-1) a place.
+
+        Searches its own lane, then the others, around the whole day; with `here` its own lane only. The place
+        itself comes last; None where no run is loose.
+        """
         every = [
             (number, at)
             for number, lane_number in enumerate(self.lanes)
@@ -124,9 +127,9 @@ class DayWithOverrides:
 
 
 def suggestion_choices(runs: Runs, place: int) -> tuple[Suggestion, ...]:
-    """Whom to offer for a loose run: those suggested, best first, then the people of the nearest runs.
+    """The people to offer for a loose run: the suggestions, best first, then the people of the nearest runs.
 
-    Nobody for other runs, for one whose match is not known yet, and for an empty backdrop.
+    Empty for other runs, for a run whose match is not known yet, and for an empty backdrop.
     """
     run = runs[place]
     if run.kind is not RunKind.LOOSE or run.doubt == CLEARED or run.shows_nobody:
@@ -143,14 +146,14 @@ def suggestion_choices(runs: Runs, place: int) -> tuple[Suggestion, ...]:
 
 
 def _differing(old: Runs, new: Runs) -> tuple[Runs, Runs]:
-    """What is only in one of them: what lies between the parts that begin and end alike."""
+    """The parts of `old` and `new` between their equal beginnings and ends."""
     first = _alike(old, new)
     last = _alike(old[:first:-1], new[:first:-1])
     return old[first : len(old) - last], new[first : len(new) - last]
 
 
 def _alike(old: Runs, new: Runs) -> int:
-    """How many are the same objects at the beginning."""
+    """The number of identical objects at the beginning of both."""
     pairs = enumerate(zip(old, new, strict=False))
     return next((number for number, (first, other) in pairs if first is not other), min(len(old), len(new)))
 
@@ -163,14 +166,15 @@ def _count(runs: Iterable[LaneRun]) -> Counter[FrameKind]:
     return count
 
 
-# TODO Decisions made by hand here: shown at once, written in their order, undone from the last one back.
-
 _OPENS_AGAIN = frozenset({EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED})
 
 
 class OverrideQueue:
-    """What was decided goes by the ids of the frames that were shown, so that a match which comes in between
-    cannot turn it towards others. `changed` is called when what the day shows has changed later on."""
+    """Shows overrides at once, writes them in order, and undoes them from the last one back.
+
+    An override goes by the ids of the frames shown, so that a match that comes in between cannot turn it
+    towards others. `changed` is called when what the day shows has changed afterwards.
+    """
 
     def __init__(self, onsite: ScreenHost, day: DayWithOverrides, changed: Callable[[], None]) -> None:
         self._onsite = onsite
@@ -179,7 +183,7 @@ class OverrideQueue:
         self._mine: list[PendingOverride] = []
 
     def decide(self, decision: PendingOverride) -> None:
-        """Shows a decision, and writes it after those before it. One that is refused is shown no longer."""
+        """Show an override, and write it after those before it. A refused override disappears again."""
         self._day.decide(decision)
         self._mine.append(decision)
 
@@ -194,8 +198,11 @@ class OverrideQueue:
         self._onsite.write(write, lambda _: self._written())
 
     def undo(self, then: Callable[[UndoneOverride | None], None]) -> PendingOverride | None:
-        """Takes the last decision back. Returns it at once where it was made here since the screens were
-        opened; `then` gets what the store says was undone."""
+        """Undo the last override.
+
+        Returns it at once where it was made since the screens were opened, else None; `then` gets what the
+        store has undone.
+        """
         last = self._mine.pop() if self._mine else None
         opened: PendingOverride | None = None
         forgotten = last is not None and self._day.forget(last)
@@ -204,7 +211,7 @@ class OverrideQueue:
 
         def write() -> UndoneOverride | None:
             if last is not None and last.event is None:
-                return None  # it was refused: there is nothing of it to undo
+                return None  # it was refused: there is nothing to undo
             try:
                 undone = undo_last_override(self._onsite.shoot, self._onsite.station)
             except Exception:
@@ -236,7 +243,7 @@ class OverrideQueue:
         return last
 
     def _open_again(self, kind: EventKind, frames: tuple[int, ...]) -> PendingOverride | None:
-        """Shows frames whose match is not known yet."""
+        """Show these frames as loose until the next match is known."""
         if kind not in _OPENS_AGAIN:
             return None
         opened = PendingOverride(EventKind.UNDONE, frames)
@@ -269,7 +276,7 @@ def _write(shoot: Shoot, decision: PendingOverride, station: str) -> None:
 
 
 def _newest(shoot: Shoot) -> int:
-    """The last event; 0, which the next match knows, where the store does not answer just now."""
+    """The id of the last event; 0, which the next match knows, where the store does not answer now."""
     try:
         with shoot.reading() as session:
             return newest_event_id(session)

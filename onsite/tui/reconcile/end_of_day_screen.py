@@ -1,4 +1,4 @@
-"""The lists at the end of the day, one at a time."""
+"""The lists at the end of the day, shown one at a time."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ Entry = PersonLine | SlateLine | GapLine
 
 @dataclass(frozen=True, slots=True)
 class ListKind:
-    """A list: its heading, what it is for, what is said where it is empty, and how its entries are found."""
+    """A list: heading, a line about it, the text where it is empty, and how its entries are found."""
 
     heading: str
     about: str
@@ -74,7 +74,7 @@ LISTS = (
 
 
 class ListHeadings(Widget):
-    """The lists with their counts; the one that is shown stands out and is in brackets."""
+    """The lists with their counts; the list shown stands out and is in brackets."""
 
     DEFAULT_CSS = """
     ListHeadings { height: auto; color: $quiet; background: $ground; }

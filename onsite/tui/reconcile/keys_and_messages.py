@@ -1,4 +1,4 @@
-"""What the wrap answers, in one line each."""
+"""The keys of the Reconcile screen, and its messages in one line each."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from onsite.tui.reconcile.run_list import Who
 
 
 def decision_message(decision: PendingOverride, who: Who) -> str:
-    """What was done, and that it can be undone."""
+    """What was done, and how to undo it."""
     count = frames_text(len(decision.frames))
     match decision.kind:
         case EventKind.GIVEN if decision.person is not None:
@@ -36,7 +36,7 @@ def decision_message(decision: PendingOverride, who: Who) -> str:
 
 
 def frames_left_message(lanes: Sequence[DayLane], lane: int = 0) -> str:
-    """What is still loose where no run of that lane is, and the key that goes on."""
+    """What is still loose where this lane has no loose run, and the key that goes on."""
     loose = [
         (lane_name(day_lane), sum(run.kind is RunKind.LOOSE for run in day_lane.runs)) for day_lane in lanes
     ]
@@ -47,18 +47,16 @@ def frames_left_message(lanes: Sequence[DayLane], lane: int = 0) -> str:
 
 
 def undone_message(what: UndoneOverride | None) -> str:
-    """What no longer counts."""
+    """What was undone."""
     return "nothing is left to undo at this station" if what is None else f"undone: {what.text}"
 
 
 def not_loose_message(run: LaneRun, who: Who) -> str:
-    """Why there is nothing to accept."""
+    """Why there is no suggestion to accept."""
     if run.kind is RunKind.SLATE:
         return headline(run, who)
     return f"{headline(run, who)}. Nothing is open here."
 
-
-# TODO The keys of the wrap.
 
 KEYS: list[BindingType] = [
     Binding(

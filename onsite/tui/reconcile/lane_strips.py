@@ -1,6 +1,6 @@
-"""The day of every camera as a strip across the width: the whole roll of film at one look.
+"""The day of every camera as a strip across the width, and the lines above the runs.
 
-Frames stand side by side in shooting order, whatever the clock of their camera says; a break is a gap.
+Frames stand side by side in shooting order, whatever their camera's clock says; a break is a gap.
 """
 
 from __future__ import annotations
@@ -24,17 +24,20 @@ from onsite.tui.reconcile.run_list import COUNT_SHAPES, SHAPES, clock_text
 from onsite.tui.widgets.virtual_list import fit_cells
 
 MOST = 4
-"""Lanes shown at once; the chosen one is always among them."""
+"""Lanes shown at once; the chosen lane is always among them."""
 
-_TICKED = 4  # frames in a cell up to which each slate has room for a tick of its own
+_TICKED = 4  # up to so many frames in a cell, each slate gets a tick
 _LABEL = 10
 _COUNT_WIDTH = 11
 
 
 @dataclass(frozen=True, slots=True)
 class LaneCells:
-    """A strip laid out: `cells`, and where each run begins, counted in frames. `gaps` are the cells, counted
-    without gaps, that a gap stands before."""
+    """The layout of a strip.
+
+    `starts` are the first frames of the runs, counted along the lane. `gaps` are the cells, counted without
+    gaps, that have a gap before them.
+    """
 
     cells: str
     starts: tuple[int, ...]
@@ -42,14 +45,17 @@ class LaneCells:
     frames: int
 
     def cell_of(self, place: int) -> int:
-        """The cell in which a frame stands, by its place among all frames of the lane."""
+        """The cell of a frame, by its place among all frames of the lane."""
         cell = place * (len(self.cells) - len(self.gaps)) // max(self.frames, 1)
         return min(cell + bisect_right(self.gaps, cell), max(len(self.cells) - 1, 0))
 
 
 def lane_cells(runs: Sequence[LaneRun], width: int) -> LaneCells:
-    """Lays a lane's frames out in `width` cells. Where several frames share one, a loose frame is shown
-    before all others: none is ever hidden by its neighbours."""
+    """Lay out a lane's frames in `width` cells.
+
+    Where several frames share a cell, a loose frame is shown before all others, so that none is hidden by its
+    neighbours.
+    """
     starts, pauses, frames = [], [], 0
     for run in runs:
         starts.append(frames)
@@ -66,7 +72,7 @@ def lane_cells(runs: Sequence[LaneRun], width: int) -> LaneCells:
 
 
 def _cells(runs: Sequence[LaneRun], starts: Sequence[int], frames: int, width: int) -> list[str]:
-    """A cell shows the frame in its middle. Slates get ticks where there is room; loose ones always show."""
+    """The cells, each with the frame in its middle; loose frames always show, slates where there is room."""
     if not frames or not width:
         return [" "] * width
     middles = ((2 * cell + 1) * frames // (2 * width) for cell in range(width))
@@ -88,13 +94,13 @@ def _settled(kind: RunKind) -> RunKind:
 
 
 def _span(first: int, end: int, frames: int, width: int) -> range:
-    """The cells that the frames from `first` up to `end` touch, one at least."""
+    """The cells that the frames from `first` up to `end` touch, at least one."""
     start = first * width // frames
     return range(start, max(-(-end * width // frames), start + 1))
 
 
 class LaneStrips(Widget):
-    """A line for each camera, and one under the chosen one that tells where the cursor is."""
+    """A line for each camera, and under the chosen one a marker for the cursor."""
 
     DEFAULT_CSS = """
     LaneStrips {
@@ -119,7 +125,7 @@ class LaneStrips(Widget):
         self._frame: int | None = None
 
     def show(self, lanes: Sequence[DayLane], chosen: int, run: int, frame: int | None) -> None:
-        """`run` is the place of the run in the chosen lane, `frame` the one in it under the cursor."""
+        """Show the lanes; `run` is a place in the chosen lane, `frame` the frame under the cursor."""
         self._lanes, self._chosen, self._run, self._frame = lanes, chosen, run, frame
         self.styles.height = min(len(lanes), MOST) + 1 if lanes else 0
         self.refresh()
@@ -139,7 +145,7 @@ class LaneStrips(Widget):
         return Strip(segments).adjust_cell_length(width, plain)
 
     def _lane_cells(self, number: int, width: int) -> LaneCells:
-        """Laid out anew only where the runs or the width are other ones."""
+        """The layout of a lane, recomputed only where its runs or the width have changed."""
         runs = self._lanes[number].runs
         laid = self._laid.get(number)
         if laid is None or laid[0] is not runs or laid[1] != width:
@@ -148,7 +154,7 @@ class LaneStrips(Widget):
         return laid[2]
 
     def _room(self, width: int) -> tuple[int, int]:
-        """Cells for the label and for the strip."""
+        """The widths of the label and of the strip in cells."""
         label = min(max((cell_len(lane_name(lane)) for lane in self._lanes), default=0) + 2, _LABEL)
         return label, max(width - label - _COUNT_WIDTH, 0)
 
@@ -170,7 +176,7 @@ class LaneStrips(Widget):
         ]
 
     def _marker(self, width: int) -> list[Segment]:
-        """Under the cell of the frame under the cursor, with the time of its run."""
+        """The marker under the cell of the frame under the cursor, with the time of its run."""
         plain = self.get_component_rich_style("strip--plain")
         label, room = self._room(width)
         laid = self._lane_cells(self._chosen, room)
@@ -191,7 +197,7 @@ def lane_name(lane: DayLane) -> str:
 
 
 def _drawn(cells: str, style: Style, loud: Style) -> list[Segment]:
-    """The cells in as few pieces as there are changes of style."""
+    """The cells as segments, one for each change of style."""
     segments: list[Segment] = []
     for shape in cells:
         wanted = loud if shape == SHAPES[RunKind.LOOSE] else style
@@ -202,13 +208,11 @@ def _drawn(cells: str, style: Style, loud: Style) -> list[Segment]:
     return segments
 
 
-# TODO The lines above the runs: the equation, what a lane holds, and why there is nothing.
-
 READING = "reading the day …"
 
 
 def frame_counts_line(day: DayWithOverrides, width: int) -> str:
-    """What the frames in are made of; each part with its shape on the strips where there is room."""
+    """All frames accounted for: each part with its shape on the strips where there is room."""
     if day.matched is None:
         return READING
     plain = [f"{count} {word}" for word, count in day.frame_counts]
@@ -218,7 +222,7 @@ def frame_counts_line(day: DayWithOverrides, width: int) -> str:
 
 
 def lane_heading(lanes: Sequence[DayLane], chosen: int, outstanding: bool, cannot_match: bool = False) -> str:
-    """What the chosen lane holds, which of many it is, and whether it is matched again."""
+    """What the chosen lane holds, which of many it is, and whether it is being matched again."""
     lane = lanes[chosen]
     name = shown(lane_name(lane)) + (f", camera {chosen + 1} of {len(lanes)}" if len(lanes) > MOST else "")
     loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
@@ -234,7 +238,7 @@ def _matching(cannot: bool) -> str:
 
 
 def nothing_text(day: DayWithOverrides, cannot_match: bool = False) -> str:
-    """Why there are no runs."""
+    """Why there are no runs to show."""
     if day.matched is None:
         return READING
     return _matching(cannot_match) if day.frames else "no frames yet"

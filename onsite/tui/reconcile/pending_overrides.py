@@ -1,6 +1,6 @@
-"""Decisions made on the screen and what they do to the runs shown, until a match knows them.
+"""Overrides made on the screen, and their effect on the runs shown until a match knows them.
 
-Nothing is decided here: the store has the decision, and the next match has the last word on what follows.
+Nothing is decided here: the override is in the store, and the next match decides what follows from it.
 """
 
 from __future__ import annotations
@@ -20,9 +20,12 @@ CLEARED = "taken back; being matched again"
 
 @dataclass(eq=False, slots=True)
 class PendingOverride:
-    """A decision on frames, by their ids. `person` is whom they were given to, or whose the runs are that
-    were joined; `to` is a frame of the run that theirs was joined with. `event` is the last event once it is
-    written, None until then."""
+    """An override of frames, by their ids.
+
+    `person` is the person the frames were given to, or the person of the joined runs; `to` is a frame of the
+    run that the first frame's run was joined with. `event` is the last event's id once the override is
+    written, None until then.
+    """
 
     kind: EventKind
     frames: tuple[int, ...]
@@ -31,18 +34,18 @@ class PendingOverride:
     event: int | None = None
 
     def known(self, matched_until: int) -> bool:
-        """Whether a match that knew everything up to that event has taken it into account."""
+        """Whether a match that knew all events up to `matched_until` contains this override."""
         return self.event is not None and self.event <= matched_until
 
 
 def is_touched(runs: Sequence[LaneRun], decision: PendingOverride) -> bool:
-    """Whether any run of a lane has frames, or slates, that a decision is about."""
+    """Whether a lane has frames or slates that an override is about."""
     wanted = {*decision.frames, decision.to}
     return not all(wanted.isdisjoint(run.frames) and wanted.isdisjoint(run.slates) for run in runs)
 
 
 def with_override(runs: Sequence[LaneRun], decision: PendingOverride) -> list[LaneRun]:
-    """The runs of a lane after a decision; those that it does not touch are the same objects."""
+    """The runs of a lane after an override; runs it does not touch are the same objects."""
     match decision.kind:
         case EventKind.GIVEN:
             return _altered(runs, decision.frames, lambda run: _given(run, decision.person))
@@ -58,7 +61,7 @@ def with_override(runs: Sequence[LaneRun], decision: PendingOverride) -> list[La
 def _altered(
     runs: Sequence[LaneRun], frames: Collection[int], alter: Callable[[LaneRun], LaneRun]
 ) -> list[LaneRun]:
-    """Alters what is made of just these frames, whatever runs they are in by now."""
+    """The runs with `alter` applied to exactly these frames, whichever runs they are in."""
     wanted = set(frames)
     done: list[LaneRun] = []
     for run in runs:
@@ -70,7 +73,7 @@ def _altered(
 
 
 def _parts(run: LaneRun, wanted: Collection[int]) -> Iterator[LaneRun]:
-    """The run cut where frames that are wanted meet others."""
+    """The run cut wherever wanted frames meet others."""
     parts = [tuple(part) for _, part in groupby(run.frames, wanted.__contains__)]
     for number, frames in enumerate(parts):
         yield _part(run, frames, opens=number == 0, closes=number == len(parts) - 1)
@@ -117,7 +120,7 @@ def _aside(run: LaneRun) -> LaneRun:
 
 
 def _open(run: LaneRun, doubt: str = CLEARED) -> LaneRun:
-    """Without a name until the next match, and without anybody to offer."""
+    """The run without a name and without suggestions, until the next match."""
     return replace(
         run,
         kind=RunKind.LOOSE,
@@ -130,7 +133,7 @@ def _open(run: LaneRun, doubt: str = CLEARED) -> LaneRun:
 
 
 def _split(run: LaneRun, frame: int) -> Iterator[LaneRun]:
-    """A name stays on the side of the slate that it comes from."""
+    """The run split at `frame`; a name stays on the side of the slate that it comes from."""
     if frame not in run.frames[1:]:
         yield run
         return
@@ -146,7 +149,7 @@ def _split(run: LaneRun, frame: int) -> Iterator[LaneRun]:
 
 
 def _joined(runs: Sequence[LaneRun], frame: int, to: int | None) -> list[LaneRun]:
-    """The one name among the two is for both; of two names none is kept."""
+    """The runs with two joined. One name among the two is kept for both; of two names neither is."""
     ends = [number for number, run in enumerate(runs) if {frame, to} & {*run.everything}]
     if len(ends) != 2:
         return list(runs)
@@ -169,7 +172,7 @@ def _joined(runs: Sequence[LaneRun], frame: int, to: int | None) -> list[LaneRun
 
 
 def cannot_join(run: LaneRun, other: LaneRun | None, by: int) -> Problem | None:
-    """Why a run cannot be joined with the one before (`by` -1) or after it (1)."""
+    """Why a run cannot be joined with the run before (`by` -1) or after it (1); None where it can."""
     if other is None:
         return Problem(f"There is no run {'before' if by < 0 else 'after'} this one.", "Join the other way.")
     for side in (run, other):

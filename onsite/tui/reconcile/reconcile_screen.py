@@ -1,4 +1,4 @@
-"""The wrap: the day is reconciled, run by run."""
+"""The Reconcile screen: run by run, frames get a name or are set aside."""
 
 from __future__ import annotations
 
@@ -39,11 +39,13 @@ from onsite.tui.widgets.neighbour_pictures import NeighbourPictures, Side
 from onsite.tui.widgets.virtual_list import Ink
 
 LOOK_AGAIN = 0.4
-"""Seconds in which nothing is accepted after a match has changed the run under the cursor: a key that was
-meant for what stood there before gives nobody a name."""
+"""Seconds in which nothing is accepted after a match has changed the run under the cursor.
+
+A key that was pressed for what was there before must give nobody a name.
+"""
 
 HELD_DOWN = 0.25
-"""Seconds after one accepted suggestion in which no other is: a key that is held down names nobody."""
+"""Seconds after an accepted suggestion in which no other is accepted: a key held down names nobody."""
 
 
 class ReconcileScreen(ModeScreen):
@@ -103,7 +105,7 @@ class ReconcileScreen(ModeScreen):
             self._draw_state()
 
     def _read(self) -> None:
-        """Reads the day; once more afterwards where it has changed meanwhile."""
+        """Read the day; once more afterwards where it has changed meanwhile."""
         if self._reading:
             self._read_again = True
         else:
@@ -116,7 +118,7 @@ class ReconcileScreen(ModeScreen):
 
     def _have_read(self, lanes: DayLanes) -> None:
         self._reading = False
-        # below zero a match is being kept and the verdicts are not whole: what was shown is shown on
+        # negative while a match is being saved and the verdicts are incomplete: keep what was shown
         if lanes.matched_until >= 0 or self._day.matched is None:
             before = self._chosen()
             self._day.show(lanes)
@@ -132,7 +134,7 @@ class ReconcileScreen(ModeScreen):
             self._changed_at = monotonic()
 
     def _label(self, frame: int) -> str:
-        """What a frame is called."""
+        """The label of a frame, such as A:9940."""
         return self._day.matched.labels.get(frame, "") if self._day.matched is not None else ""
 
     # Where the cursor is
@@ -146,7 +148,7 @@ class ReconcileScreen(ModeScreen):
         return selected_run(runs, row.place, self._frame)
 
     def _go_to(self, lane: int, place: int, frame: int | None = None) -> None:
-        """Puts the cursor on a run, and in it on a frame: on its first where none is named."""
+        """Move the cursor to a run, and in it to a frame: its first where none is given."""
         runs = self._day.lanes[lane].runs
         self._lane = lane
         run = runs[place] if place < len(runs) else None
@@ -156,7 +158,7 @@ class ReconcileScreen(ModeScreen):
         self.query_one(RunList).show(rows, at=row_of(rows, place))
 
     def _find_cursor(self) -> None:
-        """Leaves the cursor on its frame, wherever that stands now."""
+        """Keep the cursor on its frame, wherever that is now."""
         lanes = self._day.lanes
         found = self._day.place_of(self._frame) if self._frame is not None else None
         if found is not None:
@@ -176,7 +178,7 @@ class ReconcileScreen(ModeScreen):
             self._rows[lane] = made
         return made[1]
 
-    # What is shown
+    # Showing
 
     def _draw(self) -> None:
         self._draw_state()
@@ -202,7 +204,7 @@ class ReconcileScreen(ModeScreen):
         return (run.frames or run.everything)[which], run_text_short(run, self._who)
 
     def _draw_state(self) -> None:
-        """The equation, and what the lane holds."""
+        """Draw the frame counts and the lane's heading."""
         self._say("#equation", frame_counts_line(self._day, self.size.width - 2))
         lanes = self._day.lanes
         if lanes:
@@ -212,7 +214,7 @@ class ReconcileScreen(ModeScreen):
             self.query_one(RunList).show([], empty=nothing_text(self._day, self.onsite.cannot_match))
 
     def _say(self, where: str, text: str) -> None:
-        """Sets a line of text; one that stands already is left, as it would be laid out anew."""
+        """Set a line of text; an unchanged line is left alone, as it would be laid out again."""
         line = self.query_one(where, Static)
         if str(line.content) != text:
             line.update(Text(text))
@@ -244,11 +246,11 @@ class ReconcileScreen(ModeScreen):
             self._draw()
 
     def _redraw(self) -> None:
-        """Shows the runs as they are now, the cursor on its frame."""
+        """Draw the runs again, with the cursor on its frame."""
         self._find_cursor()
         self._draw()
 
-    # What is pressed
+    # Keys
 
     def action_frame(self, by: int) -> None:
         if (chosen := self._chosen()) is not None:
@@ -270,7 +272,7 @@ class ReconcileScreen(ModeScreen):
         self._draw()
 
     def _on_next_loose(self, by: int, here: bool = False) -> bool:
-        """Goes to the next loose run, `here` of this camera only. False where there is none."""
+        """Move to the next loose run, with `here` of this camera only. False where there is none."""
         row = self.query_one(RunList).item
         found = self._day.next_loose(self._lane, row.place if row is not None else -1, by, here)
         if found is not None:
@@ -297,7 +299,7 @@ class ReconcileScreen(ModeScreen):
             self._give(chosen.run.frames, chosen.choices[number - 1].person)
 
     def _may_accept(self) -> bool:
-        """Whether what stands under the cursor has been there long enough to be what a key is meant for."""
+        """Whether the run under the cursor has been there long enough for a key to be about it."""
         if monotonic() - self._accepted_at < HELD_DOWN:
             return False  # the key is held down, or was pressed once too often
         if monotonic() - self._changed_at < LOOK_AGAIN:
@@ -370,8 +372,10 @@ class ReconcileScreen(ModeScreen):
         )
 
     def _decide(self, decision: PendingOverride, goes_on: bool = False) -> None:
-        """Shows a decision and writes it; where it `goes_on` the cursor goes to the next loose run of this
-        camera, and stays where there is none."""
+        """Show an override and write it.
+
+        With `goes_on` the cursor moves to the next loose run of this camera, and stays where there is none.
+        """
         self._hand.decide(decision)
         done = keys_and_messages.decision_message(decision, self._who)
         self._find_cursor()

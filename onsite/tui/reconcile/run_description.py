@@ -1,4 +1,4 @@
-"""The run under the cursor in words: what it is, why it is doubtful, and who may be on it."""
+"""The run under the cursor in words: what it is, why it is loose, and who may be on it."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ KEYS = ("← →: frame · v: full screen", "Tab: camera · b: loose before")
 
 
 class RunDescription(Widget):
-    """Everything about the chosen run that is words."""
+    """A description of the selected run."""
 
     DEFAULT_CSS = """
     RunDescription {
@@ -48,7 +48,7 @@ class RunDescription(Widget):
         self._chosen: SelectedRun | None = None
         self._lines: list[Line] = []
         self.beside = False
-        """Whether the runs beside it are told in words, because no pictures of them are shown."""
+        """Whether to describe the neighbouring runs in words, because their pictures are not shown."""
 
     def show(self, chosen: SelectedRun | None) -> None:
         self._chosen = chosen
@@ -71,8 +71,10 @@ class RunDescription(Widget):
         return Strip(segments).adjust_cell_length(self.content_size.width, plain)
 
     def _description(self, width: int, height: int) -> list[Line]:
-        """The lines. Reasons are cut to a line each where all of them would not fit; the keys are told at
-        the foot where there is room."""
+        """The lines. Reasons are cut to a line each where they would not all fit; keys fill the foot.
+
+        The keys are shown only where there is room.
+        """
         chosen = self._chosen
         if chosen is None or width < 8:
             return []
@@ -106,7 +108,7 @@ class RunDescription(Widget):
     def _suggestion(
         self, chosen: SelectedRun, width: int, brief: bool, plain: Style, quiet: Style, key: Style
     ) -> Iterator[Line]:
-        """The people suggested, each with the reasons; for an empty backdrop that it is set aside."""
+        """The people suggested, each with the reasons; for an empty backdrop the key that sets it aside."""
         if chosen.run.shows_nobody:
             yield [
                 Segment(" ⏎ ", key),
@@ -136,15 +138,12 @@ def headline(run: LaneRun, who: Who) -> str:
 
 
 def frames_text(count: int) -> str:
-    """
-    >>> frames_told(1), frames_told(4)
-    ('1 frame', '4 frames')
-    """
+    """A number of frames, such as "1 frame" or "4 frames"."""
     return f"{count} frame{'' if count == 1 else 's'}"
 
 
 def which_frames(chosen: SelectedRun, label: str) -> str:
-    """Which frame of how many is under the cursor, and when the run was shot."""
+    """Which of the run's frames is under the cursor, and when the run was shot."""
     run = chosen.run
     begins, ends = clock_text(run.begins), clock_text(run.ends)
     when = f", {begins}" + (f" to {ends}" if ends != begins else "") if begins and ends else ""
@@ -156,7 +155,7 @@ def which_frames(chosen: SelectedRun, label: str) -> str:
 
 
 def wrapped(text: str, width: int, indent: str) -> list[str]:
-    """`text` in lines of `width` cells, broken between words, each indented."""
+    """`text` in lines of at most `width` cells, broken between words, each indented."""
     lines, line = [], ""
     for word in shown(text).split():
         longer = f"{line} {word}" if line else word
@@ -168,13 +167,12 @@ def wrapped(text: str, width: int, indent: str) -> list[str]:
     return [indent + fit_cells(part, room) for part in (*lines, line)]
 
 
-# TODO The run under the cursor, as it is shown.
-
-
 @dataclass(frozen=True, slots=True)
 class SelectedRun:
-    """The run under the cursor: the place of its frame under the cursor, who may be on it, and the runs
-    beside it."""
+    """The run under the cursor, the people who may be on it, and its neighbours.
+
+    `inside` is the place in the run of the frame under the cursor.
+    """
 
     run: LaneRun
     inside: int
@@ -184,23 +182,23 @@ class SelectedRun:
 
     @property
     def frame(self) -> int:
-        """The frame under the cursor; a slate where the run has nothing else."""
+        """The frame under the cursor; a slate where the run has no other frames."""
         return (self.run.frames or self.run.everything)[self.inside]
 
     @property
     def frames(self) -> tuple[int, ...]:
-        """What a decision on the run is about: its frames, or the slate where it has nothing else."""
+        """The frames that an override of the run is about; its slate where it has no others."""
         return self.run.frames or self.run.everything
 
     @property
     def identity(self) -> tuple[object, ...]:
-        """What a key that gives a name would act on."""
+        """What a key that accepts a suggestion would act on."""
         run = self.run
         return run.kind, run.person, run.frames, tuple(choice.person for choice in self.choices)
 
 
 def selected_run(runs: Runs, place: int, frame: int | None) -> SelectedRun:
-    """The run at a place of a lane, the cursor on that frame of it, else on its first."""
+    """The run at a place of a lane, with the cursor on this frame, else on its first."""
     run = runs[place]
     frames = run.frames or run.everything
     return SelectedRun(

@@ -1,4 +1,4 @@
-"""A lane's runs as lines of a list, with breaks, gaps and jumps as lines of their own between them."""
+"""A lane's runs as lines of a list, with lines between them for breaks, gaps and jumps."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line, fit_cells
 
 Known = Callable[[int], tuple[int | None, str]]
-"""A person's sequence number, if they have one, and name, by id."""
+"""A person's sequence number, or None, and name, by id."""
 
 Who = Callable[[int], str]
-"""Number and name of a person, by id."""
+"""A person's number and name as text, by id."""
 
 HOW = {
     NamedBy.SLATE: "slate",
@@ -26,7 +26,7 @@ HOW = {
     NamedBy.NOTHING: "",
 }
 _BRIEF = {NamedBy.SLATE: "slate", NamedBy.TAIL_SLATE: "tail", NamedBy.OVERRIDE: "hand", NamedBy.NOTHING: ""}
-_ROOMY = 56  # cells from which the end of a run has room beside its beginning
+_ROOMY = 56  # width in cells from which the end of a run has room beside its beginning
 
 
 class RunRow(NamedTuple):
@@ -38,7 +38,7 @@ class RunRow(NamedTuple):
 
 
 def rows_of(runs: Iterable[LaneRun]) -> list[RunRow]:
-    """The runs in order. What lies before a run stands above it, what lies within it below."""
+    """The runs and their notes in order: notes from before a run above it, notes from within it below."""
     rows: list[RunRow] = []
     for place, run in enumerate(runs):
         if run.pause is not None and run.after_break:
@@ -59,15 +59,12 @@ def row_of(rows: Iterable[RunRow], place: int) -> int:
 
 
 def numbered(number: int | None, name: str) -> str:
-    """
-    >>> numbered(12, "Ana Horvat"), numbered(None, "Bo Lind")
-    ('12 Ana Horvat', 'Bo Lind')
-    """
+    """A name with the sequence number before it, such as "12 Ana Horvat", where there is a number."""
     return f"{number} {name}" if number else name
 
 
 def run_line(row: RunRow, known: Known, width: int, ink: Ink) -> Text:
-    """When, the shape, who or why not, what named it, and how many frames."""
+    """A run in one line: time, shape, person or the reason, what named it, and how many frames."""
     run = row.run
     if run is None:
         return Text(" " * 6 + fit_cells(f"─ {row.note}", width - 6), ink.quiet, no_wrap=True, end="")
@@ -89,7 +86,7 @@ def run_line(row: RunRow, known: Known, width: int, ink: Ink) -> Text:
 
 
 def run_text(run: LaneRun, who: Who) -> str:
-    """Whose a run is, or why it is nobody's."""
+    """The person of a run, or why it has none."""
     match run.kind:
         case RunKind.NAMED if run.person is not None:
             return who(run.person)
@@ -102,7 +99,7 @@ def run_text(run: LaneRun, who: Who) -> str:
 
 
 def run_text_short(run: LaneRun, who: Who) -> str:
-    """Whose a run is, without why it is nobody's."""
+    """The person of a run, without a reason where it has none."""
     return "loose" if run.kind is RunKind.LOOSE else run_text(run, who)
 
 
@@ -112,15 +109,15 @@ def _times(run: LaneRun, roomy: bool) -> str:
 
 
 def clock_text(time: datetime | None) -> str:
-    """Shoot time: the camera's own, put right where its clock is wrong."""
+    """The time on the shoot's clock, as hours and minutes; empty where it is unknown."""
     return f"{time:%H:%M}" if time is not None else ""
 
 
 class RunList(VirtualList[RunRow]):
-    """The runs. The cursor goes over the lines between them; Enter belongs to the screen."""
+    """The list of runs. The cursor skips the lines between them; Enter belongs to the screen."""
 
     def go_to(self, place: int) -> None:
-        """Puts the cursor on the run at a line, or on the next one in the direction that it moves in."""
+        """Move the cursor to the run at a line, or to the next run in the direction of the move."""
         rows = self.items
         place = max(0, min(place, len(rows) - 1))
         step = -1 if place < self.cursor else 1
@@ -133,10 +130,10 @@ class RunList(VirtualList[RunRow]):
                 at += ahead
 
     def action_choose(self) -> None:
-        """Nothing: a name is given by a key that says so."""
+        """Do nothing: only the keys for it give a name."""
 
 
-# TODO What frames are, by shape. A line is settled, a shade is not; the words stand beside it.
+# The shapes of frames: a line is settled, a shade is not. The words are always beside them.
 
 SHAPES = {RunKind.NAMED: "━", RunKind.SLATE: "┿", RunKind.LOOSE: "▒", RunKind.SET_ASIDE: "·"}
 
@@ -146,4 +143,4 @@ COUNT_SHAPES = {
     "loose": SHAPES[RunKind.LOOSE],
     "set aside": SHAPES[RunKind.SET_ASIDE],
 }
-"""The same beside the words of the equation, which so is the key to the strips."""
+"""The shapes beside the words of the frame counts, where they serve as the key to the strips."""

@@ -1,1 +1,4 @@
-"""The set: slates shot, frames landing."""
+"""Set: slates to show, frames as they land, warnings.
+
+Begin with `set_screen.SetScreen`.
+"""

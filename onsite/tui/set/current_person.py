@@ -1,4 +1,4 @@
-"""Who is on: what the photographer needs to know of them, large."""
+"""The person who is photographed now, large, and the call list of who is next."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 
 
 class CurrentPerson(Vertical):
-    """Number and name, how it is said, whether the picture may be published, group, note, and the count."""
+    """Number and name, pronunciation, consent, group, note, and the number of frames."""
 
     DEFAULT_CSS = """
     CurrentPerson {
@@ -35,7 +35,7 @@ class CurrentPerson(Vertical):
             yield Static("", classes=f"on--{part}", markup=False)
 
     def show(self, status: PersonStatus | None, instead: str, count: str = "", loud: bool = False) -> None:
-        """Somebody with the count of their frames, or a text `instead`, `loud` where a name is missing."""
+        """Show a person and their frame count, or the text `instead`, `loud` where a name is missing."""
         number = str(status.person.sequence or "") if status is not None else ""
         self.query_one(Digits).update(number)
         self.set_class(bool(number), "-numbered")
@@ -49,8 +49,7 @@ class CurrentPerson(Vertical):
 
 
 def _cautions(status: PersonStatus) -> dict[str, str]:
-    """What is said of somebody, part by part. The name is there twice, with the number beside it and without:
-    one of them is shown."""
+    """The text of each part. Of the name with the number and without, the style sheet shows one."""
     person = status.person
     return {
         "numbered": f"{person.sequence}  {person.name}" if person.sequence else person.name,
@@ -62,19 +61,17 @@ def _cautions(status: PersonStatus) -> dict[str, str]:
     }
 
 
-# TODO The call list: who is next, in the order in which they came.
-
-_ROOMY = 40  # cells from which the group has room
+_ROOMY = 40  # width in cells from which the group has room
 
 
 def is_slate_shown(waiting: WaitingPerson[PersonStatus]) -> bool:
-    """Whether their slate was shown since they came: they are on their way, or no frame has come yet."""
+    """Whether a person's slate was shown since they arrived: they are on their way to the camera."""
     status = waiting.status
     return status.shown is not None and status.arrived is not None and status.shown >= status.arrived
 
 
 def call_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> Text:
-    """Number, name, and how long they have waited, or that their slate was shown."""
+    """Number, name, and the time waited, or that the person's slate was shown."""
     person = waiting.status.person
     cells = [Cell(str(person.sequence or ""), 4, ink.quiet, right=True), Cell(person.name, 0, ink.plain)]
     if width >= _ROOMY:
@@ -85,7 +82,7 @@ def call_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> Tex
 
 
 class CallList(VirtualList[WaitingPerson[PersonStatus]]):
-    """Who waits; the one under the cursor is called next."""
+    """The people who wait; the person under the cursor is called next."""
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__(
@@ -93,7 +90,7 @@ class CallList(VirtualList[WaitingPerson[PersonStatus]]):
         )
 
     def after(self, person: int) -> None:
-        """Goes on to whoever comes after somebody, where they still are in the list."""
+        """Move the cursor to the person after this one, where they are still in the list."""
         for place, waiting_person in enumerate(self.items):
             if waiting_person.status.person.id == person and place + 1 < len(self.items):
                 self.go_to(place + 1)

@@ -1,4 +1,4 @@
-"""Which folder is watched, and whose camera writes into it."""
+"""The form for the folder to watch and the label of its camera."""
 
 from __future__ import annotations
 

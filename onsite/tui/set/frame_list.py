@@ -1,4 +1,4 @@
-"""The roll of film: the last frames of a camera, the newest first, under the people they are of."""
+"""The frame list: a camera's frames, newest first, each run under the name of its person."""
 
 from __future__ import annotations
 
@@ -20,13 +20,13 @@ _WORDS = {
     FrameKind.LOOSE: "loose",
     FrameKind.SET_ASIDE: "set aside",
 }
-_ROOMY = 40  # cells from which the time has room
-_NARROW = 26  # cells below which the shape stands without its word
+_ROOMY = 40  # width in cells from which the time has room
+_NARROW = 26  # width in cells below which the shape has no word beside it
 
 
 @dataclass(frozen=True, slots=True)
 class FrameListLine:
-    """A frame, or without one the heading of a run."""
+    """A frame; without a frame, the heading of a run."""
 
     run: SetRun
     heading: str
@@ -38,12 +38,12 @@ class FrameListLine:
 
     @property
     def shown(self) -> SetFrame:
-        """The frame whose picture is shown beside this line."""
+        """The frame whose picture is shown for this line."""
         return self.frame or self.run.frames[-1]
 
 
 def frame_list_lines(now: CameraNow, statuses: Mapping[int, PersonStatus]) -> list[FrameListLine]:
-    """All runs and frames, the newest first."""
+    """The lines of all runs and their frames, newest first."""
     return list(_lines(now, statuses))
 
 
@@ -56,7 +56,7 @@ def _lines(now: CameraNow, statuses: Mapping[int, PersonStatus]) -> Iterator[Fra
 
 
 def run_heading(run: SetRun, statuses: Mapping[int, PersonStatus]) -> str:
-    """Whose a run is, or why it is nobody's."""
+    """The name of a run's person, or why it has none."""
     if run.person is None:
         return f"no name: {short_doubt(run.doubt)}" if run.doubt != ASIDE else ASIDE
     status = statuses.get(run.person)
@@ -64,19 +64,19 @@ def run_heading(run: SetRun, statuses: Mapping[int, PersonStatus]) -> str:
 
 
 def portrait_count(run: SetRun) -> str:
-    """How many frames a run has, without its slates."""
+    """The number of frames in a run, without its slates."""
     if not run.portraits:
         return "no frames yet"
     return f"{run.portraits} frame{'s' if run.portraits > 1 else ''}"
 
 
 def frame_name(frame: SetFrame) -> str:
-    """A frame by its counter, else by its name."""
+    """A frame's counter, else its file name."""
     return f"{frame.live.counter:04}" if frame.live.counter is not None else frame.live.name
 
 
 def frame_list_line(item: FrameListLine, width: int, ink: Ink) -> Text:
-    """One line: a run's heading, or counter, time, kind and warnings of a frame."""
+    """A run's heading, or a frame's counter, time, kind and warnings."""
     frame = item.frame
     if frame is None:
         count = portrait_count(item.run)
@@ -96,7 +96,7 @@ def frame_list_line(item: FrameListLine, width: int, ink: Ink) -> Text:
 
 
 def _frame_text(frame: SetFrame, room: int) -> str:
-    """A frame's warnings in full where they fit, else what they are about."""
+    """A frame's warnings in full where they fit, else their kinds."""
     if not frame.warnings:
         return ""
     full = f"! {' '.join(alarm.text for alarm in frame.warnings)}"
@@ -104,18 +104,18 @@ def _frame_text(frame: SetFrame, room: int) -> str:
 
 
 class FrameList(VirtualList[FrameListLine]):
-    """It stays with the newest frame until somebody goes to another one in it."""
+    """A frame list that follows the newest frame until the user moves the cursor."""
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__(frame_list_line, lambda item: item.key, empty="no frames yet", marked=False, id=id)
 
     def take(self, lines: list[FrameListLine]) -> None:
-        """Other lines. The cursor stays on its frame only where somebody put it there."""
+        """Replace the lines. The cursor stays on its frame only where the user moved it there."""
         follows = not self.has_focus or self.cursor <= 1
         self.show(lines, at=min(1, len(lines) - 1) if follows else None)
 
     def _keep_in_view(self) -> None:
-        """With the newest frame, its heading is in view as well."""
+        """Keep the heading in view together with the newest frame."""
         if self.cursor <= 1:
             self.scroll_home(animate=False, force=True, immediate=True)
         else:

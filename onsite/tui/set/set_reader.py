@@ -1,4 +1,4 @@
-"""Reading how the set stands: the cameras, who waits. For a worker thread."""
+"""Reads the state of the set, the cameras and who waits, in a worker thread."""
 
 from __future__ import annotations
 
@@ -14,7 +14,10 @@ from onsite.store.shoot import Shoot
 
 @dataclass(frozen=True, slots=True)
 class SetNow:
-    """`on` is how each camera stands, by its id; `camera` the one shown, None where none has frames."""
+    """The state of the set.
+
+    `on` maps each camera's id to its state; `camera` is the camera shown, None without frames.
+    """
 
     cameras: tuple[SetCamera, ...] = ()
     camera: int | None = None
@@ -27,7 +30,7 @@ class SetNow:
 
 
 class SetReader:
-    """Reads anew what may have changed: of the cameras beside the one shown only those with new frames."""
+    """Reads only what may have changed; of the cameras not shown, those with new frames."""
 
     def __init__(self, shoot: Shoot) -> None:
         self._shoot = shoot
@@ -36,10 +39,10 @@ class SetReader:
     def read(
         self, wanted: int | None, landed: int | None, statuses: Mapping[int, PersonStatus], fresh: bool
     ) -> Iterator[SetNow]:
-        """How the set stands: at first with the camera shown alone up to date, then with the others.
+        """Yield the state with the camera shown up to date, then again with the others.
 
-        Shown is the camera `wanted`, else the one whose frame `landed`, else the one with the newest frame.
-        With `fresh` that camera is read in any case. Raises Problem.
+        The camera shown is `wanted`, else the camera of the frame `landed`, else the camera with the newest
+        frame. With `fresh` it is read in any case. Raises Problem.
         """
         cameras = cameras_now(self._shoot)
         shown = _choose(cameras, wanted, landed)
@@ -77,7 +80,7 @@ def _choose(cameras: list[SetCamera], wanted: int | None, landed: int | None) ->
 def _queue(
     on: Mapping[int, CameraNow], statuses: Mapping[int, PersonStatus], now: datetime
 ) -> tuple[WaitingPerson[PersonStatus], ...]:
-    """Who waits. Frames that just came in count before they are matched; whoever is on waits no more."""
+    """Who waits. People on frames that are not matched yet, and whoever is at a camera, wait no more."""
     here: set[int] = set()
     for camera in on.values():
         here |= camera.people

@@ -1,4 +1,4 @@
-"""The set: who is on at a camera and who is next, the frames as they land, and what to look up for."""
+"""The Set screen: who is at a camera, who is next, frames as they land, and warnings."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ from onsite.tui.set.warning_lines import OpenWarnings, WarningLines
 from onsite.tui.widgets.frame_picture import FramePicture
 from onsite.tui.widgets.virtual_list import VirtualList
 
-_TICK = 5.0  # seconds between looks at what only time changes: waiting times, a slate without frames
+_TICK = 5.0  # seconds between updates of what only time changes: waiting times, a slate without frames
 
 
 class SetScreen(ModeScreen):
@@ -66,12 +66,12 @@ class SetScreen(ModeScreen):
         super().__init__()
         self._now = SetNow()
         self._camera: int | None = None
-        """The camera that somebody chose."""
+        """The camera chosen by the user."""
         self._notices: dict[int, OpenWarnings] = {}
         self._landed: dict[int, tuple[int, float]] = {}
-        """By camera: its newest frame, and when it came in here."""
+        """For each camera its newest frame, and when it was seen first."""
         self._picture: tuple[int | None, str] = (None, "")
-        """The frame whose picture is shown, and what is said of it."""
+        """The frame whose picture is shown, and the line under it."""
         self._reading = self._again = self._fresh = False
 
     def body(self) -> ComposeResult:
@@ -114,8 +114,10 @@ class SetScreen(ModeScreen):
         self._read()
 
     def _read(self) -> None:
-        """Reads in a worker thread, once more where something happens meanwhile. Also below a slate that is
-        being photographed: whether it read is heard at once."""
+        """Read in a worker thread, and once more where a change came meanwhile.
+
+        It also runs below a slate that is being photographed, so that its reading is signalled at once.
+        """
         if not self.onsite.ready or self not in self.app.screen_stack:
             return
         if self._reading:
@@ -138,10 +140,10 @@ class SetScreen(ModeScreen):
             self._again = False
             self._read()
 
-    # What is shown
+    # Showing
 
     def _show(self, now: SetNow) -> None:
-        if not self.is_attached:  # the screens are being closed
+        if not self.is_attached:  # the screens are closing
             return
         self._now = now
         on = now.shown or CameraNow(0)
@@ -171,7 +173,7 @@ class SetScreen(ModeScreen):
             self.query_one(CurrentPerson).show(status, run_heading(last, {}), portrait_count(last), loud)
 
     def _notice(self, on: CameraNow) -> bool:
-        """Looks through a camera's warnings; True when there is a new one."""
+        """Update a camera's warnings; return True where there is a new one."""
         return self._notices.setdefault(on.camera, OpenWarnings()).take(on, self._lone(on))
 
     def _lone(self, on: CameraNow) -> QualityWarning | None:
@@ -191,7 +193,7 @@ class SetScreen(ModeScreen):
         self.query_one(WarningLines).show(notices.unseen if notices is not None else (), gone)
 
     def _show_cameras(self) -> None:
-        """The cameras, where there are several; with how many warnings each has."""
+        """Show the cameras, where there are several, with the number of warnings of each."""
         field = self.query_one("#cameras", Static)
         field.display = len(self._now.cameras) > 1
         parts: list[tuple[str, str]] = []
@@ -205,7 +207,7 @@ class SetScreen(ModeScreen):
         self.query_one("#watched", Static).update(shown(_watched(self.watching.state)))
 
     def on_watch_changed(self) -> None:
-        """The folder that is watched stands differently."""
+        """Show the state of the watched folder."""
         self._show_watched()
         self._show_notices()
 
@@ -214,7 +216,7 @@ class SetScreen(ModeScreen):
             self._show_picture()
 
     def _selected_frame(self) -> SetFrame | None:
-        """The frame whose picture is shown: under the cursor, else the newest."""
+        """The frame whose picture is shown: the frame under the cursor, else the newest."""
         if self._frame_list.has_focus and self._frame_list.item is not None:
             return self._frame_list.item.shown
         on = self._now.shown
@@ -234,11 +236,11 @@ class SetScreen(ModeScreen):
         self.onsite.call_later_from_anywhere(self._loaded, path, (frame, under))
 
     def _loaded(self, path: Path | None, wanted: tuple[int | None, str]) -> None:
-        if wanted == self._picture and self.is_attached:  # else another was asked for meanwhile
+        if wanted == self._picture and self.is_attached:  # else another picture was asked for meanwhile
             self.query_one(FramePicture).show(path, wanted[1])
 
     def _path(self, frame: int | None) -> Path | None:
-        """Where a frame's preview lies; for a worker thread."""
+        """The path of a frame's preview, in a worker thread."""
         try:
             return read_or_make_preview(self.shoot, frame) if frame is not None else None
         except (Problem, OSError):
@@ -252,7 +254,7 @@ class SetScreen(ModeScreen):
         clock = f" · {own:%H:%M:%S} by its clock" if own is not None else ""
         return f"{frame_name(frame)} {whose if run.doubt != ASIDE else ASIDE}{clock}"
 
-    # What is pressed
+    # Keys
 
     def on_virtual_list_selected(
         self, event: VirtualList.Selected[WaitingPerson[PersonStatus]] | VirtualList.Selected[FrameListLine]
@@ -263,7 +265,7 @@ class SetScreen(ModeScreen):
             self.action_large()
 
     def action_slate(self) -> None:
-        """The slate of whoever is marked in the call list; after it, the next one is."""
+        """Show the slate of the person under the cursor of the call list, then move to the next."""
         if self._call.item is None:
             self.status_line.show_problem(Problem("Nobody waits.", "P: somebody else's slate."))
         else:
@@ -316,7 +318,7 @@ class SetScreen(ModeScreen):
         self.app.push_screen(LargePicture(path, under))
 
     def action_watch(self) -> None:
-        """Asks which folder, with the last one of this station offered."""
+        """Ask which folder to watch, and offer the last one of this station."""
         self.onsite.write(self.watching.remembered, self._ask_folder)
 
     def _ask_folder(self, last: WatchedFolder | None) -> None:
@@ -342,7 +344,7 @@ class SetScreen(ModeScreen):
 
 
 def _watched(state: WatchState) -> str:
-    """What is watched, in one line."""
+    """The state of watching, in one line."""
     if state.folder is None:
         return "no folder is watched. W: watch one"
     if state.coming:

@@ -1,4 +1,4 @@
-"""Warnings: which are new, which somebody has seen, and the lines that tell of them."""
+"""Warnings of a camera: which are new, which were seen, and the lines that show them."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from onsite.frames.quality_checks import QualityWarning, WarningKind
 from onsite.reconcile.camera_now import CameraNow, SetFrame
 from onsite.tui.set.frame_list import frame_name
 
-_LINES = 3  # warnings told at once
+_LINES = 3  # warnings shown at once
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,17 +33,17 @@ class ShownWarning:
 
 
 class OpenWarnings:
-    """The warnings of one camera. What was there before the run that is on now needs nobody's eye."""
+    """The open warnings of one camera. Warnings from before the current run count as seen at the start."""
 
     def __init__(self) -> None:
         self._seen: set[tuple[int, WarningKind]] = set()
         self._told: set[tuple[int, WarningKind]] = set()
         self._begun = False
         self.unseen: tuple[ShownWarning, ...] = ()
-        """The newest first."""
+        """Warnings not seen yet, newest first."""
 
     def take(self, now: CameraNow, lone: QualityWarning | None) -> bool:
-        """Looks through a camera's frames. True when there is a warning that was not there before."""
+        """Update from a camera's frames. Returns True where there is a new warning."""
         found = list(_notices(now, lone))
         if not self._begun:
             last = {frame.id for frame in now.runs[-1].frames} if now.runs else set()
@@ -56,7 +56,7 @@ class OpenWarnings:
         return rings
 
     def mark_seen(self) -> int:
-        """Takes the warnings as seen, and says how many they were."""
+        """Mark all warnings as seen and return how many there were."""
         count = len(self.unseen)
         self._seen |= {notice.key for notice in self.unseen}
         self.unseen = ()
@@ -64,7 +64,7 @@ class OpenWarnings:
 
 
 def _notices(now: CameraNow, lone: QualityWarning | None) -> Iterator[ShownWarning]:
-    """All of them in the order of the frames. A backdrop that has drifted stays so: it is told once."""
+    """All warnings in the order of the frames; a drifted backdrop is reported once until it is right."""
     drifted = False
     frame = None
     for run in now.runs:
@@ -80,7 +80,7 @@ def _notices(now: CameraNow, lone: QualityWarning | None) -> Iterator[ShownWarni
 
 
 class WarningLines(Static):
-    """What has to be seen at once, loud."""
+    """Warnings in loud lines above the set."""
 
     DEFAULT_CSS = """
     WarningLines {
@@ -94,7 +94,7 @@ class WarningLines(Static):
         super().__init__("", id=id, markup=False)
 
     def show(self, notices: tuple[ShownWarning, ...], above: str = "") -> None:
-        """Those warnings, and `above` them what is wrong with more than a frame."""
+        """Show these warnings and, `above` them, trouble with more than a frame."""
         lines = [f"! {shown(above)}"] if above else []
         visible = notices if len(notices) <= _LINES else notices[: _LINES - 1]
         lines += [f"! {shown(notice.text)}" for notice in visible]
@@ -105,5 +105,5 @@ class WarningLines(Static):
 
     @property
     def text(self) -> str:
-        """What stands there now."""
+        """The text shown now."""
         return str(self.content)

@@ -1,4 +1,4 @@
-"""A frame's picture, as well as the terminal can show one: as graphics, else in half blocks."""
+"""A frame's picture, as well as the terminal can show it: as graphics, else in half blocks."""
 
 from __future__ import annotations
 
@@ -23,18 +23,18 @@ if TYPE_CHECKING:
 
 
 CELL = (1, 2)
-"""Width and height of a cell of the terminal, one to the other; most are near it."""
+"""Width and height of a terminal's cell relative to each other; most are close to this."""
 
 
 def _image() -> AnyImage:
-    """The widget for this terminal. Where nothing is known of it, half blocks: every terminal draws them."""
+    """The picture widget for this terminal; half blocks where nothing better is known to work."""
     if getattr(BestImage, "_Renderable", None) is UnicodeRenderable:
         return HalfcellImage()
     return BestImage()
 
 
 class FramePicture(Vertical):
-    """A picture with a line under it. It keeps the picture's shape and fills the room it is given."""
+    """A picture with a line under it. It keeps its aspect ratio and fills the room it has."""
 
     DEFAULT_CSS = """
     FramePicture {
@@ -55,16 +55,16 @@ class FramePicture(Vertical):
         yield Static("", classes="picture--under", markup=False)
 
     def show(self, path: Path | None, under: str = "", missing: str = "no picture") -> None:
-        """The picture in that file, or `missing` in words where there is none."""
+        """Show the picture in this file, or the text `missing` where there is no file."""
         self.query_one(".picture--under", Static).update(Text(shown(under)))
         self._asked += 1
-        self._put(None, "" if path is not None else missing)  # none ever stands over another's name
+        self._put(None, "" if path is not None else missing)  # never a picture over another's name
         if path is not None:
             tint = self._ink if host_of(self).screen_theme.tint else None
             self._load(path, missing, tint, self._asked)
 
     def relabel(self, under: str) -> None:
-        """Another line under the same picture."""
+        """Change the line under the same picture."""
         self.query_one(".picture--under", Static).update(Text(shown(under)))
 
     @background_worker("Reading the picture")
@@ -73,7 +73,7 @@ class FramePicture(Vertical):
         host_of(self).call_later_from_anywhere(self._loaded, picture, missing, asked)
 
     def _loaded(self, picture: Image.Image | None, missing: str, asked: int) -> None:
-        if asked == self._asked and self.is_mounted:  # else another was asked for meanwhile
+        if asked == self._asked and self.is_mounted:  # else another picture was asked for meanwhile
             self._put(picture, missing)
 
     def _put(self, picture: Image.Image | None, missing: str) -> None:
@@ -89,7 +89,7 @@ class FramePicture(Vertical):
         self._fit()
 
     def _fit(self) -> None:
-        """As large as fits with the picture's own shape, above the line under it."""
+        """Make the picture as large as fits above the line under it, with its aspect ratio."""
         width, height = self._shape
         room = self.content_size
         if not width or not room.width or room.height < 2:
@@ -107,7 +107,7 @@ class FramePicture(Vertical):
 
 
 def _read(path: Path, tint: str | None) -> Image.Image | None:
-    """The picture, in shades of one colour where the theme asks for it; None where it cannot be read."""
+    """The picture, in shades of the colour `tint` where one is given; None where it cannot be read."""
     from PIL import Image, ImageOps
 
     try:
@@ -116,5 +116,5 @@ def _read(path: Path, tint: str | None) -> Image.Image | None:
             if tint is None:
                 return picture.convert("RGB")
             return ImageOps.colorize(picture.convert("L"), "#000000", tint)
-    except Exception:  # a damaged preview fails in many ways; the frame itself is told of elsewhere
+    except Exception:  # a damaged preview fails in many ways; the frame itself is reported elsewhere
         return None

@@ -1,4 +1,4 @@
-"""A few fields one below another, to be filled with the keyboard alone."""
+"""Forms of a few fields one below another, filled with the keyboard alone."""
 
 from __future__ import annotations
 
@@ -22,8 +22,10 @@ from onsite.roster.groups import group_sort_key
 
 @dataclass(frozen=True, slots=True)
 class FormEntry:
-    """A field of a form; `known` are values to be completed from, with the right arrow key; `hint` stands in
-    the empty field."""
+    """A field of a form.
+
+    `known` are values that the right arrow key completes; `hint` is shown in the empty field.
+    """
 
     name: str
     label: str
@@ -33,7 +35,7 @@ class FormEntry:
 
 
 def group_entry(value: str, groups: Iterable[str]) -> FormEntry:
-    """The field for a group, with those there are."""
+    """The field for a group, which completes the known groups."""
     known = tuple(sorted(set(groups), key=group_sort_key))
     return FormEntry("group", "group", value, known, ", ".join(known))
 
@@ -44,7 +46,7 @@ CONSENT_HINT = "yes or no; empty: not asked"
 class FormScreen(ModalScreen[dict[str, str] | None]):
     """Enter goes to the next field and, from the last, is done; Ctrl+S is done at once; Escape forgets it."""
 
-    SCOPED_CSS = False  # else it would not hold for the forms made from this
+    SCOPED_CSS = False  # else the styles would not hold for subclasses
     CSS = """
     FormScreen { align: center middle; background: $ground; }
     FormScreen > Vertical {
@@ -70,7 +72,7 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
     def __init__(
         self, title: str, fields: Sequence[FormEntry], problem: Problem | None = None, at: str = ""
     ) -> None:
-        """`problem` is why the form is there once more, `at` the field to begin in, if not the first."""
+        """`problem` is why the form opens again, `at` the field to begin in, if not the first."""
         super().__init__()
         self._title = title
         self._fields = tuple(fields)
@@ -112,11 +114,11 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         }
 
     def beside(self, text: str) -> None:
-        """A line below the fields."""
+        """Show a line below the fields."""
         self.query_one("#beside", Static).update(Text(shown(text)))
 
     def _entered(self, _: str) -> bool:
-        # Enter pressed twice at once: the second is meant for the field that the first has led to
+        # Enter pressed twice quickly: the second belongs to the field that the first moved to
         if self.focused is not None and self.focused.id == f"field-{self._fields[-1].name}":
             self.action_done()
         else:
@@ -133,12 +135,12 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         self.dismiss(self.values)
 
 
-# TODO A line to type into whose Enter is acted on before the next key.
-
-
 class EntryField(Input):
-    """One line of text. Bindings are acted on only after the keys that came in meanwhile: too late for a
-    scanner, or a quick hand, that types on at once. Enter is taken here, with the text as it is then."""
+    """A line of text whose Enter is handled before the next key.
+
+    Bindings are handled only after the keys that came in meanwhile: too late for a scanner, or a fast typist,
+    that goes on at once. So Enter is handled in `on_key`, with the text as it is then.
+    """
 
     def __init__(
         self,
@@ -149,8 +151,10 @@ class EntryField(Input):
         longest: int = 1000,
         id: str | None = None,
     ) -> None:
-        """`entered` gets the text and returns whether the field is to be emptied; `hint` stands in an empty
-        field; from `known` values are completed with the right arrow key."""
+        """`entered` gets the text and returns whether to empty the field.
+
+        `hint` is shown in the empty field; the right arrow key completes values from `known`.
+        """
         suggester = SuggestFromList(known, case_sensitive=False) if known else None
         super().__init__(value, placeholder=hint, suggester=suggester, max_length=longest, id=id)
         self._entered = entered

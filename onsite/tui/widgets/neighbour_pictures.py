@@ -1,4 +1,4 @@
-"""The frame under the cursor between its neighbours' pictures, each with whose it is."""
+"""The picture of the frame under the cursor between its neighbours', each with its person."""
 
 from __future__ import annotations
 
@@ -17,16 +17,16 @@ from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.frame_picture import FramePicture
 
 Side = tuple[int | None, str]
-"""A frame, or None, and what stands under its picture."""
+"""A frame, or None, and the line under its picture."""
 
 _SETTLES = 0.06
-"""Seconds the cursor rests before pictures are fetched: whoever runs through the day waits for none."""
+"""Seconds that the cursor rests before pictures are read, so that moving quickly stays quick."""
 
 _NONE = ("nothing before", "no frame", "nothing after")
 
 
 def preview_place_of(shoot: Shoot, frame: int) -> Path | None:
-    """Where a frame's picture lies; None where none is to be had now."""
+    """The path of a frame's preview; None where it can be neither read nor made now."""
     try:
         return read_or_make_preview(shoot, frame)
     except (Problem, OSError):
@@ -54,7 +54,7 @@ class NeighbourPictures(Horizontal):
         self.app.theme_changed_signal.subscribe(self, lambda _: self._draw(range(len(self._sides))))
 
     def show(self, *sides: Side) -> None:
-        """The three sides; those that are the same as before stay as they are."""
+        """Show three frames; a frame that was shown before is not drawn again."""
         before = self._sides or [(-1, "")] * len(sides)
         self._sides = list(sides)
         self._draw(number for number, side in enumerate(sides) if side != before[number])
@@ -74,7 +74,7 @@ class NeighbourPictures(Horizontal):
 
     @property
     def _missing(self) -> list[int]:
-        """Frames of which nobody has looked yet where their pictures lie."""
+        """Frames whose previews have not been looked for yet."""
         return [frame for frame, _ in self._sides if frame is not None and frame not in self._paths]
 
     def _fetch(self) -> None:

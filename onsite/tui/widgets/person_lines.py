@@ -1,4 +1,8 @@
-"""People as lines of a list: number, name, group, stage; and how long somebody waits."""
+"""People as lines of a list: number, name, group, stage by shape and word, and waiting time.
+
+A stage's shape is a cell that fills from below until the person is photographed, then a circle that fills as
+the picture is finished.
+"""
 
 from __future__ import annotations
 
@@ -10,11 +14,11 @@ from onsite.status.person_status import PersonStatus, Stage, stage_word
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 _A_DAYS_QUEUE = 16 * 3600
-_FOR_WORD, _FOR_GROUP = 36, 56  # cells from which the stage's word and the group have room
+_FOR_WORD, _FOR_GROUP = 36, 56  # widths in cells from which the stage's word and the group have room
 
 
 def person_line(status: PersonStatus, width: int, ink: Ink, over: bool = False) -> Text:
-    """Somebody in one line; the stage as shape and word. `over`: the shoot is."""
+    """A person in one line, with the stage as shape and word. `over` says that the shoot is over."""
     person = status.person
     cells = [
         Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
@@ -29,7 +33,7 @@ def person_line(status: PersonStatus, width: int, ink: Ink, over: bool = False) 
 
 
 def found_line(status: PersonStatus, width: int, ink: Ink) -> Text:
-    """Somebody in one line at the door, where the group tells people of one name apart."""
+    """A person in one line at the Door, where the group tells people of the same name apart."""
     if width >= _FOR_GROUP:
         return person_line(status, width, ink)
     person = status.person
@@ -44,7 +48,7 @@ def found_line(status: PersonStatus, width: int, ink: Ink) -> Text:
 
 
 def waiting_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> Text:
-    """Somebody who has arrived and was not photographed, with how long they have waited."""
+    """A person who has arrived and was not photographed yet, with their waiting time."""
     person = waiting.status.person
     cells = [
         Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
@@ -57,16 +61,13 @@ def waiting_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> 
 
 
 def waiting_text(waiting: WaitingPerson[PersonStatus]) -> str:
-    """How long, in minutes; since which day where it is not today's queue any more."""
+    """The waiting time in minutes; after most of a day, the day of arrival instead."""
     if waiting.seconds < 60:
         return "now"
     if waiting.seconds > _A_DAYS_QUEUE and waiting.status.arrived is not None:
         return f"{waiting.status.arrived.day} {waiting.status.arrived:%b}"
     return format_duration(waiting.seconds // 60 * 60)
 
-
-# TODO Stages by shape: a cell that fills from below until somebody is photographed, then a round that fills
-# as TODO their picture gets further. The word stands beside it.
 
 SHAPES = {
     Stage.EXPECTED: "▁",

@@ -1,4 +1,4 @@
-"""Somebody's card: everything that whoever stands before them needs to know."""
+"""The panel of a person's details, with the sequence number in digits readable from across a table."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ _LOUD = {
 
 
 def publication_warning(status: PersonStatus) -> str:
-    """Why somebody may not be published, with what is written about it; empty where they may."""
+    """Why a person may not be published, with what is written about it; empty where they may."""
     reason = status.publication.reason
     if reason is None:
         return ""
@@ -42,7 +42,7 @@ def publication_warning(status: PersonStatus) -> str:
 
 
 class PersonPanel(VerticalScroll, can_focus=False):
-    """The sequence number large, the name to confirm, and what is known; a no to publishing stands out."""
+    """The sequence number large, the name to confirm, and further details; a refusal stands out."""
 
     DEFAULT_CSS = """
     PersonPanel {
@@ -68,7 +68,7 @@ class PersonPanel(VerticalScroll, can_focus=False):
         yield Static("", classes="card--facts", markup=False)
 
     def show(self, status: PersonStatus | None, hint: str = "") -> None:
-        """Shows somebody; a hint where nobody is meant. What stands there already is not laid out anew."""
+        """Show a person, or `hint` where nobody is selected. What is shown already is not laid out again."""
         if (status, hint) == self._shows:
             return
         self._shows = status, hint
@@ -122,8 +122,6 @@ def _may_be_published(may: Publication) -> str:
     return "may be published" if may.consent is Consent.YES else "the list says nothing about consent"
 
 
-# TODO A number so large that it is read from across a table.
-
 _DIGITS = {
     "0": ("01110", "10001", "10001", "10001", "10001", "10001", "01110"),
     "1": ("00100", "01100", "00100", "00100", "00100", "00100", "01110"),
@@ -138,13 +136,16 @@ _DIGITS = {
 }
 """Seven rows of five dots for each digit."""
 
-_WIDE, _HIGH = 6, 7  # dots of a digit with the gap beside it
-_SHARE = 4  # of the screen's rows, one in so many may be the number's
+_WIDE, _HIGH = 6, 7  # dots of a digit including the gap beside it
+_SHARE = 4  # the number may take one in so many of the screen's rows
 _INK = " ▀▄█"
 
 
 def dots(number: str, scale: int) -> list[str]:
-    """The digits in cells, two rows of dots to a cell, each dot `scale` times as wide and as high."""
+    """The lines of cells that draw the digits.
+
+    A cell holds two rows of dots; each dot is `scale` times as wide and high.
+    """
     rows = [" ".join(_DIGITS[digit][row] for digit in number).replace(" ", "0") for row in range(_HIGH)]
     large = ["".join(dot * scale for dot in row) for row in rows for _ in range(scale)]
     if len(large) % 2:

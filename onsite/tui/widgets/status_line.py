@@ -1,4 +1,4 @@
-"""The line above the keys that answers what was pressed."""
+"""The status line above the keys, which answers what was pressed."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from onsite.core.text import shown
 
 
 class StatusLine(Static):
-    """What was done last, or what could not be done and what to do about it, until the next answer."""
+    """What was done last, or what could not be done and what to do about it, until the next message."""
 
     DEFAULT_CSS = """
     StatusLine {
@@ -28,12 +28,12 @@ class StatusLine(Static):
         self._asks = False
 
     def ask(self, text: str) -> None:
-        """A question, which stands until it is answered or `drop_question` takes it away."""
+        """Show a question, which stays until it is answered or `drop_question` removes it."""
         self.show_message(text)
         self._asks = True
 
     def drop_question(self) -> None:
-        """Takes a question away that belongs to something else by now; anything else stays."""
+        """Remove a question that no longer applies; any other message stays."""
         if self._asks:
             self.show_message("")
 
@@ -49,5 +49,5 @@ class StatusLine(Static):
 
     @property
     def text(self) -> str:
-        """What stands there now."""
+        """The text shown now."""
         return str(self.content)

@@ -1,4 +1,4 @@
-"""A list of any length with a cursor: only the lines on the screen are drawn."""
+"""A list of any length with a cursor, which draws only the lines on the screen; and text fitted to cells."""
 
 from __future__ import annotations
 
@@ -21,12 +21,10 @@ from textual.strip import Strip
 
 from onsite.core.text import shown
 
-# TODO Text cut and padded to cells of the terminal, shown as written.
-
 
 @dataclass(frozen=True, slots=True)
 class Ink:
-    """The styles that a line may use, as the theme has them; on the chosen row all are the row's."""
+    """The styles of a line by the theme; on the chosen row all are the row's style."""
 
     plain: Style
     quiet: Style
@@ -36,7 +34,7 @@ class Ink:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """Text in a column: `width` cells, or what is left where it is 0 (one column of a line)."""
+    """Text in a column of `width` cells; 0, once in a line, takes the remaining width."""
 
     text: str
     width: int = 0
@@ -56,7 +54,7 @@ def fit_cells(text: str, width: int, right: bool = False) -> str:
 
 
 def cells_line(width: int, cells: Sequence[Cell], ink: Ink) -> Text:
-    """Columns beside each other, a space between them, in `width` cells altogether."""
+    """Columns side by side, with a space between them, in `width` cells in all."""
     fixed = sum(cell.width for cell in cells) + len(cells) - 1
     rest = max(width - fixed, 0)
     text = Text(no_wrap=True, end="")
@@ -111,7 +109,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
     cursor: reactive[int] = reactive(0, repaint=False)
 
     class Highlighted(Message, Generic[S]):
-        """The cursor is on another item, or the item under it is another one."""
+        """The cursor is on another item, or another item is under it."""
 
         def __init__(self, roll: VirtualList[S], item: S | None) -> None:
             super().__init__()
@@ -123,7 +121,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
             return self.roll
 
     class Selected(Message, Generic[S]):
-        """Somebody pressed Enter on an item, or clicked it."""
+        """Enter was pressed on an item, or it was clicked."""
 
         def __init__(self, roll: VirtualList[S], item: S) -> None:
             super().__init__()
@@ -145,9 +143,11 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         id: str | None = None,
         classes: str | None = None,
     ) -> None:
-        """`key` tells an item from others, so that the cursor stays on it when the items change; `empty` is
-        shown where there are none; `marked` tells whether the item under the cursor stands out, and
-        `marked_in_focus_only` that it does so only while keys go to this list."""
+        """`key` identifies an item, so that the cursor stays on it when the items change.
+
+        `empty` is shown where there are no items; `marked` says whether the item under the cursor stands out,
+        and `marked_in_focus_only` limits that to when the list has the focus.
+        """
         super().__init__(id=id, classes=classes)
         self._marked = marked
         self._in_focus_only = marked_in_focus_only
@@ -167,7 +167,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         return self._items[self.cursor] if 0 <= self.cursor < len(self._items) else None
 
     def show(self, items: Sequence[T], *, at: int | None = None, empty: str | None = None) -> None:
-        """Other items. The cursor stays on the item it was on, else near its place, else goes to `at`."""
+        """Replace the items. The cursor goes to `at`, else stays on its item, else near its place."""
         before = self.item
         if empty is not None:
             self._empty = empty
@@ -194,7 +194,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         return cursor
 
     def go_to(self, place: int) -> None:
-        """Puts the cursor on an item."""
+        """Move the cursor to an item."""
         self.cursor = max(0, min(place, len(self._items) - 1))
 
     def watch_cursor(self, before: int, after: int) -> None:
@@ -204,7 +204,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         self.post_message(self.Highlighted(self, self.item))
 
     def refresh_line(self, y: int) -> None:
-        """Draws one line of the screen anew."""
+        """Draw one line of the screen again."""
         self.refresh(Region(0, y, self.size.width, 1))
 
     def _keep_in_view(self) -> None:
