@@ -88,7 +88,6 @@ class Evidence:
 
     shoot: str
     frames: Sequence[FrameEvidence]
-    people: Sequence[int]
     codes: Mapping[str, int]
     arrived: Mapping[int, float] = field(default_factory=dict)
     cards: Mapping[str, Sequence[CardAssignment]] = field(default_factory=dict)

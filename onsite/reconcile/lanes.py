@@ -17,7 +17,7 @@ from onsite.frames.frame_lookup import format_frame_labels
 from onsite.matching import shooting_order
 from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
 from onsite.reconcile.gather_evidence import camera_zone, seconds_of
-from onsite.reconcile.keep_match import is_match_newest, matched_until
+from onsite.reconcile.keep_match import matched_until
 from onsite.reconcile.runs import FrameDecision, LaneNote, LaneNoteKind, LaneRun, RunKind, runs_of
 from onsite.reconcile.shoot_times import Timings, read_clock_corrections, shoot_times, with_forward
 from onsite.store.schema import Camera, Frame, VerdictRow
@@ -39,9 +39,8 @@ class DayLane:
 
 @dataclass(frozen=True)
 class DayLanes:
-    """The day. `fresh` is False where something has happened since the match it is read from, `matched_until`
-    the last event which that match knew. `unmatched` frames have no verdict yet and stand in no lane.
-    `labels` is what each frame is called.
+    """The day. `matched_until` is the last event that its match knew. `unmatched` frames
+    have no verdict yet and stand in no lane. `labels` is what each frame is called.
 
     The equation: `frames` = `named` + `slates` + `loose` + `set_aside` + `unmatched`.
     """
@@ -51,7 +50,6 @@ class DayLanes:
     counts: Mapping[FrameKind, int]
     unmatched: int = 0
     matched_until: int = -1
-    fresh: bool = False
     labels: Mapping[int, str] = field(default_factory=dict)
 
     @property
@@ -77,11 +75,6 @@ class DayLanes:
             f"{self.frames} frames in = {self.named} named + {self.slates} slates"
             f" + {self.loose} loose + {self.set_aside} set aside{waiting}"
         )
-
-    @cached_property
-    def by_run(self) -> dict[int, LaneRun]:
-        """The runs by their first frame."""
-        return {run.first: run for lane in self.lanes for run in lane.runs}
 
     @cached_property
     def by_frame(self) -> dict[int, LaneRun]:
@@ -110,7 +103,6 @@ def read_day_lanes(shoot: Shoot) -> DayLanes:
     """The day as last matched. Whoever wants it up to date matches first (`apart`)."""
     with shoot.reading() as session:
         until = matched_until(session)
-        fresh = is_match_newest(session)
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
         sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
         suggested = _suggested(session)
@@ -135,7 +127,6 @@ def read_day_lanes(shoot: Shoot) -> DayLanes:
         counts={FrameKind(kind): count for kind, count in kinds.items()},
         unmatched=len(frames) - len(verdicts),
         matched_until=until,
-        fresh=fresh,
         labels=format_frame_labels((f.id, labels[f.camera], f.counter, f.name) for f in frames),
     )
 

@@ -22,9 +22,6 @@ from onsite.simulator.pencil import NOISE_TILE, Pencil, backdrop, both, noise, v
 SIZE = (1800, 1200)
 """Stored width and height of a frame; always 3:2."""
 
-LARGE = (6000, 4000)
-"""24 megapixels: drawn at `SIZE` and enlarged, with noise of its own."""
-
 ROTATED = {6: Image.Transpose.ROTATE_90, 8: Image.Transpose.ROTATE_270}
 """How an upright picture is turned to be stored, by EXIF orientation (CIPA DC-008, Orientation)."""
 
