@@ -61,3 +61,10 @@ def test_every_dependency_has_its_reason() -> None:
     reasons = TEXT.split("\n## Dependencies and why")[1]
     names = [re.split(r"[>;=\[]", wanted)[0] for wanted in PROJECT["project"]["dependencies"]]
     assert [name for name in names if not re.search(rf"\b{re.escape(name)}\b", reasons)] == []
+
+
+def test_every_name_that_only_looks_unused_exists() -> None:
+    code = "\n".join(path.read_text(encoding="utf-8") for path in (ROOT / "onsite").rglob("*.py"))
+    names = re.findall(r"\b_\.(\w+)", (ROOT / ".ci" / "not_dead.py").read_text(encoding="utf-8"))
+    assert names
+    assert set(names) <= set(re.findall(r"\w+", code))
