@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +17,11 @@ CAMERA_FILES = Path(__file__).parent.parent.parent / "shared" / "data"
 
 settings.register_profile("no clock", deadline=None)
 settings.load_profile("no clock")  # on a busy machine an example takes as long as it takes
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """One process more than cores: those that drive screens wait more than they compute."""
+    return (os.cpu_count() or 1) + 1
 
 
 @pytest.fixture

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from statistics import median
 from typing import Generic, Protocol, TypeVar
 
 from onsite.roster.find_people import RosterPerson
@@ -49,16 +48,6 @@ def waiting_people(
     ]
     here.sort(key=lambda row: row[:2])
     return [WaitingPerson(s, max(0.0, (now - arrived).total_seconds())) for arrived, _, s in here]
-
-
-def longest_waiting(queue: Sequence[WaitingPerson[T]]) -> WaitingPerson[T] | None:
-    """The person who has waited longest, None if the queue is empty."""
-    return max(queue, key=lambda waiting_person: waiting_person.seconds, default=None)
-
-
-def median_wait(queue: Sequence[WaitingPerson[T]]) -> float | None:
-    """The median waiting time in seconds, None if the queue is empty."""
-    return median(waiting_person.seconds for waiting_person in queue) if queue else None
 
 
 def recent_arrivals(statuses: Iterable[T], limit: int) -> list[T]:

@@ -101,9 +101,7 @@ def print_missing_agreement(agreed: Agreement) -> None:
         texts = {"studio": "who photographs", "reply_to": "where to answer"}
         names = " and ".join(texts[name] for name in missing)
         lines = ", ".join(f'{name} = "…"' for name in missing)
-        print_text(
-            f"They do not print_text {names}: put {lines} under [agreed] in shoot.toml, and make them again."
-        )
+        print_text(f"They do not say {names}: put {lines} under [agreed] in shoot.toml, and make them again.")
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:

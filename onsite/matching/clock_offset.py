@@ -58,8 +58,6 @@ class ClockOffset:
     """Camera time at which the offset is exactly `offset`."""
     spans: tuple[Span, ...] = ()
     """The ranges that fit, where not all between `low` and `high` does."""
-    missed: int = 0
-    """Slates that it does not explain."""
     agreement: int = 0
     """Points of agreement (`_most_agreed`)."""
 
@@ -141,14 +139,10 @@ def find_clock_offset(
     low, high = spans[0][0], spans[-1][1]
     agreeing = [fit for fit in fits if fit.shown and fit.meets(spans)]
     used = len({fit.sighting for fit in fits if fit.meets(spans)})
-    missed = len({fit.sighting for fit in fits}) - used
     if agreeing:
         offset, sure, close = _densest(agreeing)
-        missed = max(missed, len({fit.sighting for fit in fits if fit.shown}) - close)
         if close + _STRAY < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
-            return ClockOffset(
-                offset, source=OffsetSource.SHOWN, slates=close, missed=missed, agreement=agreement
-            )
+            return ClockOffset(offset, source=OffsetSource.SHOWN, slates=close, agreement=agreement)
         if close < _FEWEST and all(sightings[fit.sighting].code not in codes for fit in agreeing):
             return find_clock_offset(sightings, codes, cards, arrived, ())
         around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
@@ -156,13 +150,12 @@ def find_clock_offset(
         if close < _FEWEST or not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:
             around = min(low, around[0]), max(high, around[1])
         drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
-        return ClockOffset(offset, *around, OffsetSource.SHOWN, used, drift, at, (), missed, agreement)
+        return ClockOffset(offset, *around, OffsetSource.SHOWN, used, drift, at, (), agreement)
     offset = _likely(spans, fits)
-    if missed > max(misses(len(sightings)), len(sightings) // 20):  # no single offset fits the day
-        return ClockOffset(
-            offset, source=OffsetSource.ARRIVALS, slates=used, missed=missed, agreement=agreement
-        )
-    return ClockOffset(offset, low, high, OffsetSource.ARRIVALS, used, 0.0, 0.0, spans, missed, agreement)
+    missed = len({fit.sighting for fit in fits}) - used
+    if missed > max(misses(len(sightings)), len(sightings) // 20):  # no one offset fits the day
+        return ClockOffset(offset, source=OffsetSource.ARRIVALS, slates=used, agreement=agreement)
+    return ClockOffset(offset, low, high, OffsetSource.ARRIVALS, used, 0.0, 0.0, spans, agreement)
 
 
 def fits_of(

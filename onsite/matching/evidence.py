@@ -92,7 +92,6 @@ class Evidence:
 
     shoot: str
     frames: Sequence[FrameEvidence]
-    people: Sequence[int]
     codes: Mapping[str, int]
     """The person of each ticket code."""
     arrived: Mapping[int, float] = field(default_factory=dict)

@@ -35,7 +35,6 @@ def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
     return Evidence(
         shoot=shoot.mark,
         frames=frame_evidence(session, camera_zone(shoot)),
-        people=sorted(person for person, _ in people if person is not None),
         codes={code: person for person, code in people if person is not None},
         arrived=arrival_seconds(events),
         cards=_cards(session),

@@ -17,7 +17,7 @@ from onsite.frames.frame_lookup import format_frame_labels
 from onsite.matching import shooting_order
 from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
 from onsite.reconcile.gather_evidence import camera_zone, seconds_of
-from onsite.reconcile.keep_match import is_match_newest, matched_until
+from onsite.reconcile.keep_match import matched_until
 from onsite.reconcile.runs import FrameDecision, LaneNote, LaneNoteKind, LaneRun, RunKind, runs_of
 from onsite.reconcile.shoot_times import Timings, read_clock_corrections, shoot_times, with_forward
 from onsite.store.schema import Camera, Frame, VerdictRow
@@ -51,8 +51,6 @@ class DayLanes:
     """Frames without a verdict yet, which are in no lane."""
     matched_until: int = -1
     """The last event that the match knew."""
-    fresh: bool = False
-    """Whether no event since the match may change a name."""
     labels: Mapping[int, str] = field(default_factory=dict)
     """What people call each frame, by id."""
 
@@ -82,11 +80,6 @@ class DayLanes:
         )
 
     @cached_property
-    def by_run(self) -> dict[int, LaneRun]:
-        """The runs by their first frame."""
-        return {run.first: run for lane in self.lanes for run in lane.runs}
-
-    @cached_property
     def by_frame(self) -> dict[int, LaneRun]:
         """The run of each frame, slates included."""
         return {frame: run for lane in self.lanes for run in lane.runs for frame in run.everything}
@@ -114,7 +107,6 @@ def read_day_lanes(shoot: Shoot) -> DayLanes:
     """The day as last matched. Callers that need it up to date match first (`match_process`)."""
     with shoot.reading() as session:
         until = matched_until(session)
-        fresh = is_match_newest(session)
         labels = {camera: label for camera, label in session.exec(select(Camera.id, Camera.label)) if camera}
         sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
         suggested = _suggested(session)
@@ -140,7 +132,6 @@ def read_day_lanes(shoot: Shoot) -> DayLanes:
         counts={FrameKind(kind): count for kind, count in kinds.items()},
         unmatched=len(frames) - len(verdicts),
         matched_until=until,
-        fresh=fresh,
         labels=format_frame_labels((f.id, labels[f.camera], f.counter, f.name) for f in frames),
     )
 

@@ -152,7 +152,6 @@ def gather_evidence_for(session: Session, shoot: Shoot, frames: Sequence[int]) -
     return Evidence(
         shoot=shoot.mark,
         frames=evident,
-        people=sorted(people),
         codes=codes,
         arrived=arrival_seconds(record.events((EventKind.ARRIVED,), col(EventRow.person_id).in_(people))),
         cards=cards,

@@ -22,9 +22,6 @@ from onsite.simulator.pencil import NOISE_TILE, Pencil, backdrop, both, noise, v
 SIZE = (1800, 1200)
 """Stored width and height of a frame in pixels; always 3:2."""
 
-LARGE = (6000, 4000)
-"""24 megapixels: drawn at `SIZE` and enlarged, with noise added afterwards."""
-
 ROTATED = {6: Image.Transpose.ROTATE_90, 8: Image.Transpose.ROTATE_270}
 """The turn from an upright picture to the stored one, by EXIF orientation (CIPA DC-008, Orientation)."""
 

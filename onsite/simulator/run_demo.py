@@ -19,7 +19,7 @@ from onsite.checkin.deck_cards import make_deck
 from onsite.checkin.walk_ins_and_corrections import add_walk_in
 from onsite.core.codes import new_shoot_mark
 from onsite.files.write_tables import write_csv
-from onsite.frames.ingest import IngestResult, ingest
+from onsite.frames.ingest import ingest
 from onsite.matching.evidence import FrameKind
 from onsite.matching.match_frames import MatchResult
 from onsite.reconcile.current_match import match_now
@@ -73,7 +73,6 @@ class PlayedDemo:
 
     shoot: Shoot
     day: SimulatedDay
-    ingested: IngestResult
     summary: MatchSummary
     score: Score
 
@@ -97,10 +96,10 @@ def run_demo(folder: Path, number: int, seed: int, drawing: Progress, reading: P
     keys = _at_the_door(shoot, day)
     frames = folder / "cards"
     _shoot_frames(day, seed, frames, drawing)
-    ingested = ingest(shoot, [frames], progress=reading)
+    ingest(shoot, [frames], progress=reading)
     outcome = match_now(shoot)
     wrap = summarise_match(outcome, len(day.exposures))
-    return PlayedDemo(shoot, day, ingested, wrap, _score(shoot, day, outcome, keys))
+    return PlayedDemo(shoot, day, wrap, _score(shoot, day, outcome, keys))
 
 
 def _set_up(folder: Path, guests: Sequence[InventedPerson]) -> Shoot:

@@ -116,15 +116,3 @@ def _values() -> NDArray[np.int64]:
     values = np.full(256, -1)
     values[list(CHARACTERS.encode())] = np.arange(len(CHARACTERS))
     return values
-
-
-def is_pattern() -> NDArray[np.bool_]:
-    """Return a mask of the function-pattern modules, which hold no codeword: (21, 21).
-
-    These are the three corners with finder pattern, separator and format information, and the two lines of
-    the timing pattern: 233 modules beside the 208 of the 26 codewords (ISO/IEC 18004, table 1).
-    """
-    pattern = np.zeros((MODULES, MODULES), bool)
-    pattern[:9, :9] = pattern[:9, -8:] = pattern[-8:, :9] = True
-    pattern[6] = pattern[:, 6] = True
-    return pattern

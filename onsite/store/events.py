@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -205,15 +205,6 @@ def _forbid_update(_mapper: object, _connection: object, target: EventRow) -> No
 
 orm_event.listen(EventRow, "before_update", _forbid_update)
 orm_event.listen(EventRow, "before_delete", _forbid_update)
-
-
-def events_by_person(events: Iterable[Event]) -> Iterator[tuple[int, list[Event]]]:
-    """The events of each person, in the given order; events without a person are left out."""
-    people: dict[int, list[Event]] = {}
-    for happening in events:
-        if happening.person_id is not None:
-            people.setdefault(happening.person_id, []).append(happening)
-    return iter(people.items())
 
 
 def undone_event_ids(session: Session) -> frozenset[int]:

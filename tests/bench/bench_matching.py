@@ -41,7 +41,7 @@ def seconds(evidence: Evidence) -> float:
     taken = time.process_time() - start
     gc.enable()
     counts = ", ".join(f"{count} {kind}" for kind, count in result.count().items())
-    size = f"{len(evidence.frames):7} frames, {len(evidence.people):6} people"
+    size = f"{len(evidence.frames):7} frames, {len(evidence.codes):6} people"
     print(f"{size}: {taken:6.2f} s of CPU ({counts})")
     return taken
 

@@ -52,7 +52,7 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
-from tests.bench.big import evidence, fill, peak_mib
+from tests.bench.big import LARGE, evidence, fill, peak_mib
 
 SIZE = (120, 36)
 LANDINGS = 10
@@ -389,7 +389,7 @@ def named(key: str) -> str:
 def draw(folder: Path, card: Path) -> list[tuple[Path, str]]:
     """24-megapixel JPEGs of people who wait, each holding up the slate; with their names."""
     from onsite.checkin.waiting_queue import waiting_people
-    from onsite.simulator.draw_exposure import LARGE, picture, save
+    from onsite.simulator.draw_exposure import picture, save
     from onsite.simulator.exposures import CAMERAS, ExposureKind, SimulatedExposure, SimulatedSlate
     from onsite.status.read_status import read_person_statuses
     from onsite.store.shoot import open_shoot

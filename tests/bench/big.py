@@ -21,6 +21,7 @@ from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 
 CAMERAS = 4
+LARGE = (6000, 4000)  # 24 megapixels: drawn smaller and enlarged, with noise of its own
 BINS = 192
 FORGOTTEN = 0.01
 BETWEEN_PEOPLE, BETWEEN_FRAMES = 36, 4  # seconds
@@ -86,7 +87,7 @@ def evidence(
             )
             counters[camera] = counters[camera] % 9999 + 1
     rng.shuffle(frames)
-    return Evidence(mark, frames, range(people), codes, came, slates_shown=shown)
+    return Evidence(mark, frames, codes, came, slates_shown=shown)
 
 
 def fill(folder: Path, evidence: Evidence) -> Shoot:
@@ -110,7 +111,7 @@ def fill(folder: Path, evidence: Evidence) -> Shoot:
             "code": codes[p],
             "extra": {},
         }
-        for p, guest in zip(evidence.people, invent_people(len(codes), 1), strict=True)
+        for p, guest in enumerate(invent_people(len(codes), 1))
     ]
     cameras = [
         {"id": c + 1, "label": "ABCD"[c], "identity": f"c{c}", "serial": f"{c}"} for c in range(CAMERAS)
@@ -133,7 +134,7 @@ def fill(folder: Path, evidence: Evidence) -> Shoot:
         for symbol in frame.symbols
     ]
     happened: list[tuple[EventKind, datetime, int, str, dict[str, Any]]] = [
-        (EventKind.LISTED, first, person, "", {}) for person in evidence.people
+        (EventKind.LISTED, first, person, "", {}) for person in codes
     ]
     happened += [
         (EventKind.ARRIVED, datetime.fromtimestamp(at, UTC), person, "door-1", {"sequence": numbers[person]})

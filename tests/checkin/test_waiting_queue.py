@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.checkin.waiting_queue import longest_waiting, median_wait, recent_arrivals, waiting_people
+from onsite.checkin.waiting_queue import recent_arrivals, waiting_people
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus, stage_of
 
@@ -34,15 +34,6 @@ def test_in_order_of_arrival_then_of_number_without_who_was_photographed() -> No
 
 def test_who_is_on_set_is_not_in_the_queue() -> None:
     assert ids([one.status for one in waiting_people(EVERYBODY, NINE, without={3})]) == [5, 1]
-
-
-def test_longest_and_median() -> None:
-    queue = waiting_people(EVERYBODY, NINE + timedelta(minutes=15))
-    first = longest_waiting(queue)
-    assert first is not None
-    assert first.status.person.id == 3
-    assert median_wait(queue) == 600.0
-    assert (longest_waiting([]), median_wait([])) == (None, None)
 
 
 def test_an_arrival_that_is_still_to_come_has_waited_for_nothing() -> None:

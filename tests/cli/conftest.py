@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from contextlib import redirect_stdout
+from io import StringIO
 from pathlib import Path
 
 import pytest
 
 from onsite.cli import run
 from tests.cli.command_line import LIST, Onsite, Outcome
+from tests.made_once import made_once
 
 
 @pytest.fixture
@@ -39,3 +42,15 @@ def festival(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.chdir(tmp_path / "festival")
     assert onsite("roster", "load", "../list.csv").status == 0
     return onsite
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a demo of twelve people, from its list to a first delivery, and what it printed."""
+
+    def make(folder: Path) -> None:
+        with redirect_stdout(StringIO()) as printed:
+            assert run(["demo", str(folder / "day"), "--people", "12", "--json"]) == 0
+        (folder / "printed.json").write_text(printed.getvalue(), encoding="utf-8")
+
+    return made_once(tmp_path_factory, "demo", make)

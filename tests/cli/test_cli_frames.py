@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import json
 import re
 import shutil
 from dataclasses import dataclass
@@ -268,18 +269,17 @@ def test_the_wrap_in_words(day: Onsite, played: Played) -> None:
     assert set(played.day.never_came) <= set(status["never_arrived"])
 
 
-def test_the_demo(onsite: Onsite) -> None:
-    told = onsite("demo", "--people", 10, "--json")
-    assert told.status == 0
-    assert told.data["wrong"] == 0
-    assert told.data["right"] > 0
-    counts = [told.data[kind] for kind in ("named", "slates", "loose", "aside")]
-    assert told.data["frames"] == sum(counts)
-    assert onsite("--shoot", "onsite-demo", "status", "--json").data["frames"] == told.data["frames"]
-    assert len(list(Path("onsite-demo/cards").rglob("*.JPG"))) == told.data["frames"]
-    after = told.data["after"]
+def test_the_demo(demo: Path, onsite: Onsite) -> None:
+    told = json.loads((demo / "printed.json").read_text(encoding="utf-8"))
+    assert told["wrong"] == 0
+    assert told["right"] > 0
+    counts = [told[kind] for kind in ("named", "slates", "loose", "aside")]
+    assert told["frames"] == sum(counts)
+    assert onsite("--shoot", demo / "day", "status", "--json").data["frames"] == told["frames"]
+    assert len(list((demo / "day" / "cards").rglob("*.JPG"))) == told["frames"]
+    after = told["after"]
     assert after["asked"] >= after["answered"] > 0
-    assert Path("onsite-demo/proofs/pages").is_dir()
+    assert (demo / "day" / "proofs" / "pages").is_dir()
     refused(onsite("demo", "--people", 1))
 
 

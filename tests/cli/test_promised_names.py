@@ -9,8 +9,6 @@ from __future__ import annotations
 import csv
 import json
 import shutil
-from contextlib import redirect_stdout
-from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -19,10 +17,8 @@ from syrupy.assertion import SnapshotAssertion
 from syrupy.extensions.json import JSONSnapshotExtension
 from typer.main import get_command
 
-from onsite.cli import run
 from onsite.cli.command_tree import app
 from tests.cli.command_line import Onsite
-from tests.made_once import made_once
 
 COMMANDS = """
     roster find maria
@@ -97,18 +93,6 @@ def tree(command: Any) -> Any:
 
 def test_commands_and_their_options(recorded: SnapshotAssertion) -> None:
     assert tree(get_command(app)) == recorded
-
-
-@pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of a demo of twelve people, from its list to a first delivery, and what it printed."""
-
-    def make(folder: Path) -> None:
-        with redirect_stdout(StringIO()) as printed:
-            assert run(["demo", str(folder / "day"), "--people", "12", "--json"]) == 0
-        (folder / "printed.json").write_text(printed.getvalue(), encoding="utf-8")
-
-    return made_once(tmp_path_factory, "demo", make)
 
 
 def test_the_keys_of_every_answer_and_the_columns_of_every_list(

@@ -167,12 +167,10 @@ class Day:
         days = (self, *others)
         arrived = {person: at for day in days for person, at in day.arrived.items()}
         held = {tie.person for day in days for ties in day.cards.values() for tie in ties}
-        people = sorted(arrived)
         return Evidence(
             SHOOT,
             [frame for day in days for frame in day.frames],
-            people,
-            {code(person): person for person in people if person not in held},
+            {code(person): person for person in sorted(arrived) if person not in held},
             arrived,
             {text: ties for day in days for text, ties in day.cards.items()},
             [showing for day in days for showing in day.shown],

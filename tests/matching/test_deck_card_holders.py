@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.deck_card_holders import settle_by_arrival_order
 from onsite.matching.evidence import CardAssignment, Evidence
@@ -75,7 +77,7 @@ def test_who_has_another_slate_is_not_taken_for_granted() -> None:
     elsewhere = Day(camera=2, now=day.now).person(ANA)
     evidence = day.evidence(elsewhere)
     codes = {**evidence.codes, elsewhere.frames[0].symbols[0].text or "": ANA}
-    both = Evidence(evidence.shoot, evidence.frames, evidence.people, codes, evidence.arrived, evidence.cards)
+    both = replace(evidence, codes=codes)
     assert settled(both, frame).status is SlateStatus.UNSETTLED
 
 

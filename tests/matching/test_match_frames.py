@@ -135,7 +135,7 @@ def test_accidents_never_put_a_wrong_name_on_a_frame_where_looks_tell(slates: li
 
 
 def test_nothing_in_gives_nothing_out() -> None:
-    assert match(Evidence("", [], [], {})).verdicts == ()
+    assert match(Evidence("", [], {})).verdicts == ()
 
 
 def test_a_slate_frame_is_a_slate_and_says_whose() -> None:

@@ -15,11 +15,11 @@ from onsite.slates.qr_symbol import (
     MODULES,
     QUIET_ZONE,
     affine_parts,
-    is_pattern,
     qr_modules,
     qr_modules_of,
     with_quiet_zone,
 )
+from tests.slates.taken import is_pattern
 
 Modules = NDArray[np.bool_]
 

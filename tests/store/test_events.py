@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from onsite.store.events import EventKind, add_event, events_by_person, newest_event_id, read_events
+from onsite.store.events import EventKind, add_event, newest_event_id, read_events
 from onsite.store.schema import EventRow, Person
 from onsite.store.shoot import Shoot
 
@@ -103,12 +103,3 @@ def test_moments_come_back_aware_and_the_same(two: Shoot) -> None:
     assert event.at == vienna
     assert event.at.utcoffset() == timedelta(0)
     assert event.details == {"note": "line\nbreak \x1b[31m"}
-
-
-def test_events_by_person(two: Shoot) -> None:
-    note(two, EventKind.INGESTED)
-    for person in (1, 2, 1):
-        note(two, EventKind.ARRIVED, person)
-    with two.reading() as session:
-        counts = {person: len(events) for person, events in events_by_person(read_events(session))}
-    assert counts == {1: 2, 2: 1}

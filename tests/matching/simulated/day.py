@@ -77,7 +77,6 @@ def simulate(
     evidence = Evidence(
         shoot=mark,
         frames=frames,
-        people=list(range(1, people + 1)),
         codes={code: person for person, code in desk.codes.items()},
         arrived=desk.arrived,
         cards=desk.cards,

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from stdnum.iso7064 import mod_37_36
 
 from onsite.core.codes import ALPHABET, PROJECT_MARK, new_code
-from onsite.slates.qr_symbol import is_pattern, qr_modules
+from onsite.slates.qr_symbol import qr_modules
 from onsite.slates.reader.closed_set import (
     CHANCE,
     GRIDS,
@@ -26,6 +26,7 @@ from onsite.slates.reader.closed_set import (
     known_slates,
     least_agreement,
 )
+from tests.slates.taken import is_pattern
 
 Grid = NDArray[np.float32]
 

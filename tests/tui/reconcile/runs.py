@@ -45,4 +45,4 @@ def lanes(*each: tuple[LaneRun, ...], matched: int = 10) -> DayLanes:
         if run.kind is not RunKind.SLATE:
             counts[FrameKind(run.kind)] += len(run.frames)
     made = tuple(DayLane(number, "ABCDEF"[number], runs) for number, runs in enumerate(each))
-    return DayLanes(made, sum(counts.values()), counts, matched_until=matched, fresh=True)
+    return DayLanes(made, sum(counts.values()), counts, matched_until=matched)
