@@ -5,7 +5,7 @@ A correction made at the door stays when the client's list is loaded again (`ons
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from shlex import quote
@@ -48,18 +48,14 @@ def add_walk_in(
     without a yes they are not published.
 
     Two people may share a name: the arrival's `same_name` lists the others, so that the door can check.
-    Without `another`, an expected person with the same name and group is a reason to refuse. Raises
+    Without `another`, anybody of that name who is on the list or has arrived is a reason to refuse. Raises
     UnknownGroup unless `new_group` is set, and Problem for other bad input.
     """
     given, family, group, email, consent = (text.strip() for text in (given, family, group, email, consent))
     require_printable(given, family, group, email, consent)
     if not fold_name(given + family):
         raise Problem("A walk-in needs a name.", "Give --given, --family or both.")
-    if parse_consent(consent) is Consent.UNCLEAR:
-        raise Problem(
-            f"{escaped(consent)} is neither a yes nor a no to being published.",
-            "Write yes or no; leave it empty if they were not asked.",
-        )
+    _require_plain_consent(consent)
     name = full_name(given, family)
     with shoot.reading() as session:
         everybody = read_people(session)
@@ -68,7 +64,7 @@ def add_walk_in(
             roster_person for roster_person in everybody if fold_name(roster_person.name) == fold_name(name)
         ]
         if namesakes and not another:
-            _refuse_expected(session, namesakes, group)
+            _refuse_namesakes(session, namesakes)
     same = tuple(roster_person.key for roster_person in namesakes)
     with shoot.writing() as session:
         person = Person(
@@ -96,23 +92,24 @@ def add_walk_in(
         return replace(arrival, same_name=same)
 
 
-def _refuse_expected(session: Session, namesakes: list[RosterPerson], group: str) -> None:
+def _refuse_namesakes(session: Session, namesakes: Sequence[RosterPerson]) -> None:
+    """Raises Problem that lists everybody of the walk-in's name, unless all were withdrawn from the list."""
     here = {event.person_id for event in arrival_events(session)}
-    expected = [
-        namesake
-        for namesake in namesakes
-        if fold_name(namesake.group) == fold_name(group)
-        and namesake.id not in here
-        and not namesake.withdrawn
-    ]
-    if expected:
-        first = expected[0]
-        of_group = f" of {escaped(first.group)}" if first.group else ""
-        commands = " or ".join(f"onsite checkin {quote(escaped(namesake.key))}" for namesake in expected)
-        raise Problem(
-            f"{escaped(first.name)}{of_group} is on the list and expected",
-            f"{commands}; for another person of that name: --another",
-        )
+    known = [namesake for namesake in namesakes if not namesake.withdrawn]
+    if not known:
+        return
+    listed = "; ".join(
+        f"{escaped(namesake.name)}"
+        + (f" of {escaped(namesake.group)}" if namesake.group else "")
+        + (" has arrived already" if namesake.id in here else " is on the list and expected")
+        + (f" ({escaped(namesake.key)})" if len(known) > 1 else "")
+        for namesake in known
+    )
+    commands = " or ".join(
+        f"onsite checkin {quote(escaped(namesake.key))}" for namesake in known if namesake.id not in here
+    )
+    other = "for another person of that name: --another"
+    raise Problem(listed, f"{commands}; {other}" if commands else other.capitalize())
 
 
 def _free_key(session: Session) -> str:
@@ -135,8 +132,8 @@ def correct_person(
     """Corrects fields of a person and returns the person as they are now.
 
     A new full name also gives new parts, and a new part a new full name. Unchanged values do nothing. Raises
-    Problem for any other field, a name without a letter, a text that cannot be stored, or an empty text in
-    place of a refusal to be published; UnknownGroup unless `new_group` is set.
+    Problem for any other field, a name without a letter, a text that cannot be stored, a consent that is
+    neither a plain yes nor a plain no, or an empty text in place of a refusal to be published; UnknownGroup unless `new_group` is set.
     """
     wrong = next((name for name in changes if name not in FIELDS), None)
     if wrong is not None:
@@ -156,6 +153,8 @@ def correct_person(
             new["group"] = resolve_group(
                 new["group"], (roster_person.group for roster_person in read_people(session)), new_group
             )
+        if new.get("consent", "") != person.consent.strip():
+            _require_plain_consent(new.get("consent", ""))
         if stays_refused(person.consent, new.get("consent", person.consent)):
             raise Problem(
                 f"{escaped(person.name)} is not to be published ({escaped(person.consent)}), and that stays.",
@@ -190,6 +189,15 @@ def confirm_person(shoot: Shoot, person_id: int, station: str = "") -> RosterPer
 def _row(session: Session, person_id: int) -> Person:
     read_person(session, person_id)  # raises Problem if there is no such person
     return session.get_one(Person, person_id)
+
+
+def _require_plain_consent(text: str) -> None:
+    """Raises Problem for an answer about being published that is not a plain yes, a plain no, or empty."""
+    if parse_consent(text) is Consent.UNCLEAR:
+        raise Problem(
+            f"{escaped(text)} is neither a yes nor a no to being published.",
+            "Write yes or no; leave it empty if they were not asked.",
+        )
 
 
 def require_printable(*texts: str) -> None:

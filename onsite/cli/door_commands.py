@@ -58,7 +58,7 @@ def walkin(
     at: Annotated[str | None, Option(metavar="TIME", help="When, if not now.")] = None,
     at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
     another: Annotated[
-        bool, Option("--another", help="Another person than the one of that name who is expected.")
+        bool, Option("--another", help="Another person than those of that name who are known.")
     ] = False,
     new_group: Annotated[bool, Option("--new-group", help="Makes a group that is not there yet.")] = False,
 ) -> None:
@@ -154,7 +154,7 @@ def _notices(arrival: Arrival) -> list[str]:
     if arrival.card_before:
         notices.append(f"the card was {arrival.card_before}'s until then")
     if arrival.same_name:
-        notices.append(f"the same name is on the list: {', '.join(arrival.same_name)}. Another person?")
+        notices.append(f"the same name is on the list: {', '.join(arrival.same_name)}")
     if (reason := arrival.person.publication.reason) is not None:
         notices.append(f"not published: {reason}")
     return notices

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
-from onsite.roster.column_headings import recognise
+from onsite.roster.column_headings import is_name_heading, recognise
 from onsite.roster.consent_answers import ConsentColumn, ConsentSense
 from onsite.roster.find_consent_columns import AskedColumn, find_consent_columns
 from onsite.roster.header_rows import HeaderRows, find_header_rows
@@ -79,16 +79,15 @@ def find_columns(
     chosen, about_maps = choose_columns(by_hand, headings, below, remembered)
     taken = dict(chosen.fields)
     mapped = {column for _, column in chosen.maps}
-    guessed, notices = _guess(header, headings, taken, mapped)
+    consents, asked, about_consent = find_consent_columns(header.texts, headings, below, chosen)
+    about = {consent.column for consent in consents} | {column.column for column in asked}
+    guessed, notices = _guess(header, headings, taken, mapped, about)
     columns, family_first, more = _settle(guessed, taken, below, headings)
     if not columns.keys() & {"name", "given", "family"}:
         listed = ", ".join(escaped(heading) for heading in headings[:30])
         raise Problem(
             f"{file} has no column of names; headings: {listed}", "Say which column it is: --map name=COLUMN"
         )
-    consents, asked, about_consent = find_consent_columns(
-        header.texts, headings, below, chosen, set(columns.values())
-    )
     if consents:
         columns["consent"] = consents[0].column
     notices += [*more, *about_header, *about_maps]
@@ -111,15 +110,24 @@ def _headings(table: RosterTable, header: HeaderRows) -> tuple[str, ...]:
 
 
 def _guess(
-    header: HeaderRows, headings: Sequence[str], taken: dict[str, int], mapped: Collection[int]
+    header: HeaderRows,
+    headings: Sequence[str],
+    taken: dict[str, int],
+    mapped: Collection[int],
+    about_consent: Collection[int],
 ) -> tuple[dict[str, int], list[ListNotice]]:
-    """The first column of each sort of heading; a second one is reported and kept as an extra column."""
+    """The first column of each sort of heading; a second one is reported and kept as an extra column.
+
+    A column that is, or may be, `about_consent` is taken for nothing else, unless it has the names.
+    """
     guessed: dict[str, int] = {}
     notices: list[ListNotice] = []
     for column, heading in enumerate(headings):
         sort = recognise(header.text(column))
         if sort is None or column in mapped or sort in taken or sort == "consent":
             continue  # `find_consent_columns` uses all of them
+        if column in about_consent and not is_name_heading(header.text(column)):
+            continue
         if sort in guessed:
             first = headings[guessed[sort]]
             field = "name" if sort in {"bare", "family first"} else "key" if sort == "number" else sort

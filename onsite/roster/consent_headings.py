@@ -14,6 +14,7 @@ from functools import cache, lru_cache
 from itertools import pairwise
 
 from onsite.roster.column_headings import heading_words, is_qualifier, recognise, without_brackets
+from onsite.roster.ordinary_headings import is_ordinary
 
 
 class Leaning(StrEnum):
@@ -59,7 +60,7 @@ _DENYING = _words(
     nee geen nooit zonder tegen inte ej nej inget ingen inga aldrig utan mot saknas nie nigdy bez brak
     przeciw zadnych zaden ne nikdy proti zadne chybi ikke нет не без против μη μην δεν οχι ei degil hayir
     missing lacking pending outstanding expired lapsed stop ban banned lock locked hide hidden avoid omit
-    anonymous anonym ausstehend"""
+    shy anonymous anonym ausstehend"""
 )
 """Negating words, folded."""
 
@@ -84,20 +85,24 @@ _PERMISSION = _words(
     """
     consent consens permission permit einwillig einverst zustimm erlaub freigabe bildrecht autoris autoriz
     authoris authoriz permiso permess liberatoria toestemm samtyck tillstand zgod souhlas wizerun συγκαταθ
-    συναιν соглас разреш suostum samtykk optin privacy gdpr datenschutz dsgvo rgpd rodo kvkk release agree
-    autorizz beeldrecht portretrecht 同意 동의"""
+    συναιν соглас разреш suostum samtykk suglasn saglasn privol dovoljenj dozvol suhlas hozzajarul engedely
+    medgiv kuvauslup julkaisulup optin privacy gdpr datenschutz dsgvo rgpd rodo kvkk release agree
+    autorizz beeldrecht portretrecht 同意 許可 许可 동의"""
 )
 """Stems of words about permission, though not necessarily to publish."""
 
 _PICTURE = _words(
     """
     photo foto fotky fotek picture image imagen imagem immagin publi pubbl veroffentl zverejn julkai yayin
-    δημοσι φωτο публик website internet homepage yearbook jahrbuch zdjec snimk snimek fotograf video beeld
+    δημοσι φωτο публик снима съем сьем фото kuvi kuvaus kuvata valokuv 撮影 掲載 写真 照片 拍摄 公開 公开 肖像
+    사진 촬영 website internet homepage yearbook jahrbuch zdjec snimk snimek fotograf video beeld
     bilder newsletter brochure broschure prensa presse webseite"""
 )
 """Stems of words about pictures and where they are shown."""
 
-_PICTURE_WORDS = _words("web bild film press media medien social online izin onay droitalimage www")
+_PICTURE_WORDS = _words(
+    "web bild film press media medien social online izin onay lupa pic pics camera kamera droitalimage www"
+)
 
 _CONDITIONS = _words(
     """
@@ -105,6 +110,37 @@ _CONDITIONS = _words(
     solamente salvo excepto pero soltanto eccetto tranne apenas somente exceto alleen behalve maar bara
     endast utom men tylko oprocz ale jen pouze krome jenom"""
 )
+_TURNED_ROUND = _words(
+    """
+    needed needs necessary required requires issue issues problem problems concern concerns worries
+    reservation reservations notig erforderlich benotigt bedenken probleme necessaire requis requise probleme
+    necesario necesaria problema problemas necessario necessaria necessita nodig vereist probleem behovs kravs
+    potrzebna wymagana potreba nutny"""
+)
+"""Words that turn a denial round, or do not: nobody knows what a yes under "No consent needed" means."""
+
+_RESERVED = _words(
+    """
+    private privat prive privee privado privada privato privata prywatne prywatny soukrome intern interne
+    interner internal internally interno interna inom interni interny wewnetrzne wewnetrzny anonymous
+    anonymously anonym anonyme anonymisiert anonimo anonima anoniem anonimowo anonymni confidential
+    vertraulich confidentiel confidencial riservato vertrouwelijk safeguarding safeguarded safeguard
+    protected kinderschutz"""
+)
+"""Words that, with nothing else in the heading, keep somebody from being shown."""
+
+_KEPT_BACK = """
+    do not use; don't use; dont use; not for use; not to be used; do not show; don't show; not shown;
+    not to be shown; do not print; don't print; not for print; looked after; looked after child; in
+    care; child in care; nicht verwenden; nicht benutzen; nicht zeigen; nicht drucken; ne pas utiliser;
+    ne pas montrer; ne pas imprimer; no usar; no utilizar; no mostrar; non usare; non mostrare; não
+    usar; não utilizar; não mostrar; niet gebruiken; niet tonen; använd inte; ej använda; visa inte; nie
+    używać; nie pokazywać; nepoužívat; neukazovat"""
+"""Whole headings that likely keep somebody from being shown."""
+
+_REFUSING_SIGNS = "不非未禁拒"
+"""Signs of Chinese and Japanese that deny or refuse, within a word."""
+
 _BRACKETED = re.compile(r"\(([^)]*)\)|\[([^\]]*)\]")
 _YES_WORDS = _words("yes y ja j oui o si s sim tak t ano a ναι да evet kylla true")
 _NO_WORDS = _words("no n nein non nao nie ne nee nej ei nei οχι нет hayir false")
@@ -135,17 +171,23 @@ def heading_leaning(heading: str) -> Leaning | None:
     heading = heading[:600]
     whole = _without_answers(heading_words(re.sub(r"[()\[\]]", " ", heading)))
     known = _known_leaning(whole)
-    if known is None and _brackets_add_nothing(heading):
+    if known is None and _brackets_add_nothing(heading) and _TURNED_ROUND.isdisjoint(whole):
         known = _known_leaning(_without_answers(heading_words(without_brackets(heading))))
     if known is not None:
         return known
+    if is_ordinary(heading) and not any(map(_denies, whole)):
+        return None
     words = _without_number(whole, heading)
     denials = _denials(words)
     if is_permission(words) or is_picture(words):
-        if denials > 1 or not _CONDITIONS.isdisjoint(words):
+        is_turned = denials and not _TURNED_ROUND.isdisjoint(words)
+        if denials > 1 or is_turned or not _CONDITIONS.isdisjoint(words):
             return Leaning.EITHER
         return Leaning.LIKELY_FORBIDS if denials else Leaning.LIKELY_AGREES
     rest = [word for word in words if not _is_filling(word)]
+    if "".join(words) in _kept_back() or _is_reserved(rest):
+        is_denied = any(_denies(word) and word not in _RESERVED for word in rest)
+        return Leaning.EITHER if is_denied and _is_reserved(rest) else Leaning.LIKELY_FORBIDS
     if any(_refuses(word) or word in _CLEAR_BY_ITSELF for word in rest) and all(map(_denies, rest)):
         return Leaning.LIKELY_FORBIDS if denials == 1 else Leaning.EITHER
     is_vague = all(word in _VAGUE for word in rest) if rest else not words
@@ -187,6 +229,18 @@ def _known_leaning(words: tuple[str, ...]) -> Leaning | None:
 @cache
 def _forbidding() -> frozenset[str]:
     return frozenset("".join(heading_words(text)) for text in _FORBIDS.split(";"))
+
+
+@cache
+def _kept_back() -> frozenset[str]:
+    return frozenset("".join(heading_words(text)) for text in _KEPT_BACK.split(";"))
+
+
+def _is_reserved(words: Sequence[str]) -> bool:
+    """Whether words say that somebody is kept from being shown, and nothing else: "internal only"."""
+    return not _RESERVED.isdisjoint(words) and all(
+        word in _RESERVED or word in _CONDITIONS or _denies(word) for word in words
+    )
 
 
 def _without_answers(words: tuple[str, ...]) -> tuple[str, ...]:
@@ -231,6 +285,9 @@ def _denies(word: str) -> bool:
 
 
 def _refuses(word: str) -> bool:
+    is_cjk = "\u3040" <= word[:1] <= "\u9fff"
+    if is_cjk and (word.endswith("ng") or any(sign in word for sign in _REFUSING_SIGNS)):
+        return True
     return any(stem in word if len(stem) >= _WITHIN_A_WORD else word.startswith(stem) for stem in _REFUSING)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from onsite.core.text import escaped
-from onsite.roster.column_headings import heading_words
+from onsite.roster.column_headings import heading_words, recognise
 from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentColumn, ConsentSense, consent_answer, is_answer, is_mark
 from onsite.roster.consent_headings import (
@@ -17,6 +17,7 @@ from onsite.roster.consent_headings import (
     is_picture,
 )
 from onsite.roster.map_options import CONSENT, NO_CONSENT, OTHER, ChosenColumns, map_option
+from onsite.roster.ordinary_headings import is_ordinary
 from onsite.roster.read_table import TableRow, cell_text, column_letter
 from onsite.roster.roster_entry import ListNotice
 
@@ -41,21 +42,30 @@ class AskedColumn:
         return CONSENT, NO_CONSENT, OTHER
 
 
+_NEVER_ANSWERS = frozenset(
+    ("key", "number", "name", "bare", "family first", "given", "family", "consent", "spoken", "language")
+)
+"""Sorts of headings under which a yes, a no or a cross is something else: "no" is Norwegian."""
+
+
 def find_consent_columns(
     texts: Sequence[str],
     headings: Sequence[str],
     rows: Sequence[TableRow],
     chosen: ChosenColumns,
-    used: Collection[int],
 ) -> tuple[tuple[ConsentColumn, ...], tuple[AskedColumn, ...], list[ListNotice]]:
     """The columns about consent, mapped ones first; the columns to ask about; and notices.
 
-    `texts` are the headings as the list has them, "" for none; `used` the columns of other fields.
+    `texts` are the headings as the list has them, "" for none. Only columns that are mapped to something else
+    are passed over; other fields are guessed from what is left.
     """
     consents: list[ConsentColumn] = []
     open_: list[AskedColumn] = []
+    others: list[AskedColumn] = []
+    used = set(chosen.fields.values())
     for column, heading in enumerate(headings):
-        leaning = heading_leaning(texts[column] if column < len(texts) else "")
+        text = texts[column] if column < len(texts) else ""
+        leaning = heading_leaning(text)
         if column in used or column in chosen.others:
             continue
         sense = chosen.senses.get(column) or (_KNOWN.get(leaning) if leaning else None)
@@ -64,11 +74,24 @@ def find_consent_columns(
             consents.append(ConsentColumn(column, heading, sense, expected))
         elif leaning is not None:
             open_.append(AskedColumn(column, heading, leaning))
+        elif recognise(text) not in _NEVER_ANSWERS and not is_ordinary(text):
+            others.append(AskedColumn(column, heading, Leaning.VAGUE))
+    is_answered = any(cell_text(row, consent.column).strip() for consent in consents for row in rows)
     asked = tuple(
-        consent_column
-        for consent_column in open_
-        if _is_asked(consent_column, [cell_text(row, consent_column.column) for row in rows], bool(consents))
+        column
+        for column in open_
+        if _is_asked(column, [cell_text(row, column.column) for row in rows], is_answered)
     )
+    if not is_answered and all(column.leaning is Leaning.VAGUE for column in asked):
+        plain = [
+            column
+            for column in others
+            if _has_plain_answers(
+                [cell_text(row, column.column) for row in rows],
+                with_digits=recognise(column.heading) is None,
+            )
+        ]
+        asked = tuple(sorted((*asked, *plain), key=lambda column: column.column))
     consents.sort(key=lambda consent_column: consent_column.column not in chosen.senses)
     notices = _sense_notices(consents, rows, chosen)
     if not consents:
@@ -84,8 +107,7 @@ def _is_asked(asked_column: AskedColumn, cells: Sequence[str], is_answered: bool
     texts = [text for text in cells if text.strip()]
     is_answers = any(map(is_answer, texts))
     if asked_column.leaning is Leaning.VAGUE:
-        plain = all(parse_consent(text) in (Consent.YES, Consent.NO) for text in texts)
-        return not is_answered and is_answers and plain
+        return not is_answered and _has_plain_answers(cells, with_digits=True)
     is_answers = is_answers or (bool(texts) and all(map(is_mark, texts)))
     words = heading_words(asked_column.heading)
     if asked_column.leaning is Leaning.LIKELY_AGREES:
@@ -95,6 +117,30 @@ def _is_asked(asked_column: AskedColumn, cells: Sequence[str], is_answered: bool
         return is_answers and not settled and not is_only_about_permission(asked_column.heading)
     is_text = any(character.isalpha() for text in texts for character in text)
     return is_answers or (is_text and (is_permission(words) or is_picture(words)))
+
+
+def _has_plain_answers(cells: Sequence[str], with_digits: bool) -> bool:
+    """Whether cells hold a yes or a cross, and nothing but yes, no, crosses, ticks and blanks.
+
+    A dash or a question mark is as good as a blank, and a number among words may be their sum. Cells that are
+    0 and 1 alone count `with_digits`, and where they are not all 1.
+    """
+    texts = [text for cell in cells if (text := cell.strip()) and text.casefold() not in _NOTHING]
+    words = [text for text in texts if not text.isdigit()]
+    if not words:
+        return (
+            with_digits
+            and "1" in texts
+            and set(texts) <= {"0", "1"}
+            and ("0" in texts or len(texts) < len(cells))
+        )
+    return any(is_mark(text) or parse_consent(text) is Consent.YES for text in words) and all(
+        is_mark(text) or parse_consent(text) in (Consent.YES, Consent.NO) for text in words
+    )
+
+
+_NOTHING = frozenset(("-", "--", "–", "—", "?", "/", ".", "n/a"))
+"""What stands in a cell instead of nothing."""
 
 
 def _sense_notices(

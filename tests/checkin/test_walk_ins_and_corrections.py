@@ -177,3 +177,19 @@ def test_an_unknown_card_leaves_nobody_behind(shoot: Shoot) -> None:
         add_walk_in(shoot, "Leo", "Haas", card="7")
     with shoot.reading() as session:
         assert len(read_people(session)) == 5
+
+
+def test_a_correction_of_consent_is_a_plain_answer(shoot: Shoot) -> None:
+    """What the list says unclearly may stay while something else is put right."""
+    for text in ("perhaps", "yes, not online", "?"):
+        with pytest.raises(Problem, match="neither a yes nor a no"):
+            correct_person(shoot, 1, {"consent": text})
+    correct_person(shoot, 1, {"consent": "Nein"})
+    with pytest.raises(Problem, match="neither a yes nor a no"):
+        correct_person(shoot, 1, {"consent": "perhaps"})
+    with shoot.writing() as session:
+        session.get_one(Person, 1).consent = "yes, not online"
+    assert (
+        correct_person(shoot, 1, {"consent": "yes, not online", "note": "tall"}).publication.consent.value
+        == "unclear"
+    )

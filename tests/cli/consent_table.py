@@ -34,7 +34,19 @@ HEADINGS = (
     ("Vegetarian", ORDINARY), ("Not vegetarian", ORDINARY), ("Paid", ORDINARY), ("Present", ORDINARY),
     ("Bus", ORDINARY), ("No show", ORDINARY), ("Declined lunch", ORDINARY), ("Soloist", ORDINARY),
     ("Own instrument", ORDINARY), ("First aid", ORDINARY),
+    ("Role (photo consent)", ASK_YES), ("Remarks (Consent)", ASK_YES), ("E-mail (photo consent)", ASK_YES),
+    ("Slot (no photo)", ASK_NO), ("Notes (must not be published)", ASK_NO),
+    ("Group (no photos please)", ASK_NO), ("No pics", ASK_NO), ("Do not use", ASK_NO),
+    ("Do not show", ASK_NO), ("Camera shy", ASK_NO), ("Private", ASK_NO), ("Internal only", ASK_NO),
+    ("Anonymous", ASK_NO), ("Safeguarding", ASK_NO), ("Looked after child", ASK_NO),
+    ("No newsletter", ASK_NO), ("No Consent needed", ASK_BOTH), ("No consent issues", ASK_BOTH),
+    ("No consent (required)", ASK_BOTH), ("Not private", ASK_BOTH), ("Red dot", ASK_YES),
+    ("Red lanyard", ASK_YES), ("Green sticker", ASK_YES), ("Form", ASK_YES), ("Form (yes/no)", ASK_YES),
+    ("Member may appear", ASK_YES), ("May appear in newsletter", ASK_YES), ("Show", ASK_YES),
+    ("Newsletter", ORDINARY), ("Needs parking", ORDINARY), ("Over 18", ORDINARY), ("Checked in", ORDINARY),
     # German
+    ("Nur intern", ASK_NO), ("Keine Einwilligung nötig", ASK_BOTH), ("Roter Punkt", ASK_YES),
+    ("Übernachtung", ORDINARY), ("Erste Hilfe", ORDINARY), ("Parkplatz", ORDINARY),
     ("Einwilligung", AGREES), ("Fotoerlaubnis", AGREES), ("Veröffentlichung ja/nein", AGREES),
     ("Nicht veröffentlichen", FORBIDS), ("Keine Fotos", FORBIDS), ("Widerspruch", FORBIDS),
     ("Sperre", ASK_NO), ("Gesperrt", ASK_NO), ("Fotos nein danke", ASK_NO), ("Nicht fotografieren", ASK_NO),
@@ -81,6 +93,9 @@ HEADINGS = (
     ("Oběd", ORDINARY),
     # And others
     ("Согласие", AGREES), ("Не публиковать", FORBIDS), ("Συγκατάθεση", AGREES), ("同意", AGREES),
+    ("Suglasnost", ASK_YES), ("Privolitev", ASK_YES), ("Hozzájárulás", ASK_YES), ("Medgivande", ASK_YES),
+    ("Lupa", ASK_YES), ("Ei kuvia", ASK_NO), ("Не снимать", ASK_NO), ("撮影NG", ASK_NO), ("掲載不可", ASK_NO),
+    ("不同意", ASK_NO),
 )  # fmt: skip
 
 YES, NO, UNCLEAR = "yes", "no", "unclear"

@@ -171,7 +171,7 @@ def test_a_remembered_mapping_that_turns_an_answer_round_is_asked_anew(day: Onsi
 
 ORDINARY = """Vegetarian;Paid;Present;Bus;Own instrument;Soloist;First time;Member;T-shirt paid;Needs a chair;
 Allergies;Mittagessen;Anwesend;Bezahlt;Végétarien;Présent;Vegetariano;Pranzo;Almoço;Aanwezig;Närvarande;Obecność;Oběd;
-Confirmed;Driver;Overnight stay;Programme printed;Black shoes;Solo;Not vegetarian;No meat;Kein Fleisch"""
+Confirmed;Driver;Overnight stay;Black shoes;Solo;Not vegetarian;No meat;Kein Fleisch"""
 
 
 @pytest.mark.parametrize("heading", [text.strip() for text in ORDINARY.split(";")])
@@ -324,3 +324,103 @@ def test_no_such_list_publishes_anybody_unasked(day: Onsite, tmp_path: Path) -> 
     dry = day("roster", "load", file, "--dry-run", "--json").data
     assert dry["consents"].get(Consent.YES, 0) == 0
     assert "Consent: not settled" in day("roster", "load", file, "--dry-run").out
+
+
+@pytest.mark.parametrize("heading", ["Role (photo consent)", "Group (consent)", "E-mail (photo consent)"])
+def test_a_column_that_speaks_of_consent_in_brackets_is_no_other_field(
+    day: Onsite, tmp_path: Path, heading: str
+) -> None:
+    file = a_list(tmp_path, (heading,), ("yes",), ("no",), ("",))
+    said = refused(day("roster", "load", file))
+    assert f"{heading} (column C) may say who may be published" in said
+    assert consents(day) == []
+    told(day("roster", "load", file, "--map", f"consent={heading}"))
+    assert consents(day) == ["yes", "no", "unknown"]
+
+
+def test_the_same_in_two_rows_of_headings(day: Onsite, tmp_path: Path) -> None:
+    rows = [(*person, text) for person, text in zip(PEOPLE, ("yes", "no", ""), strict=True)]
+    file = write(tmp_path / "list.csv", ("key", "name", "Remarks"), ("", "", "(Consent)"), *rows)
+    assert "Remarks (Consent) (column C) may say who" in refused(day("roster", "load", file))
+    assert consents(day) == []
+
+
+def test_a_field_that_speaks_of_pictures_and_has_no_answers_stays_the_field(
+    day: Onsite, tmp_path: Path
+) -> None:
+    file = write(
+        tmp_path / "list.csv",
+        ("key", "Name (as on the website)", "E-mail (for photos)"),
+        *[(*person, f"{person[0]}@example.org") for person in PEOPLE],
+    )
+    told(day("roster", "load", file))
+    assert [one["name"] for one in day("roster", "list", "--json").data["people"]] == [n for _, n in PEOPLE]
+
+
+@pytest.mark.parametrize(
+    ("heading", "answers"),
+    [
+        ("Red dot", ("x", "", "")),
+        ("Red dot", ("yes", "-", "?")),
+        ("Green sticker", ("1", "", "")),
+        ("Form", ("yes", "no", "")),
+        ("Form", ("✓", "", "")),
+        ("Signed", ("x", "", "")),
+        ("撮影NG", ("x", "", "")),
+    ],
+)
+def test_plain_answers_in_a_list_without_consent_are_asked_about_and_remembered(
+    day: Onsite, tmp_path: Path, heading: str, answers: tuple[str, str, str]
+) -> None:
+    file = a_list(tmp_path, (heading,), *[(text,) for text in answers])
+    assert "Nothing was loaded" in refused(day("roster", "load", file))
+    assert consents(day) == []
+    told(day("roster", "load", file, "--map", f"no-consent={heading}"))
+    assert consents(day)[0] == "no"
+    told(day("roster", "load", file))
+    told(day("roster", "load", file, "--map", f"other={heading}"))
+    told(day("roster", "load", file))
+
+
+@pytest.mark.parametrize(
+    ("headings", "answers"),
+    [
+        (("Consent", "Red dot"), [("yes", "x"), ("no", ""), ("", "")]),
+        (("Red dot",), [("no",), ("",), ("no",)]),
+        (("Red dot",), [("x",), ("small",), ("",)]),
+        (("Red dot",), [("1",), ("1",), ("1",)]),
+        (("Red dot",), [("1",), ("2",), ("",)]),
+        (("Form",), [("1",), ("1",), ("",)]),
+        (("Language",), [("no",), ("ja",), ("",)]),
+    ],
+)
+def test_nobody_is_asked_where_the_cells_or_another_column_settle_it(
+    day: Onsite, tmp_path: Path, headings: tuple[str, ...], answers: list[tuple[str, ...]]
+) -> None:
+    told(day("roster", "load", a_list(tmp_path, headings, *answers)))
+
+
+def test_an_empty_column_of_consent_settles_nothing(day: Onsite, tmp_path: Path) -> None:
+    file = a_list(tmp_path, ("Consent", "Red dot"), ("", "x"), ("", ""), ("", ""))
+    assert "Red dot (column D) may say who" in refused(day("roster", "load", file))
+
+
+ORDINARY_LISTS = """
+Vegetarian;Lunch;Parking;T-shirt;Paid;First aider
+Mitglied;Bezahlt;Mittagessen;Übernachtung;Bus hin;Bus zurück;Erste Hilfe;Noten erhalten
+Végétarien;Allergies;Repas du midi;Arrivé;Payé;Membre;Nuitée;Infolettre;Soliste
+Vegetariano;Comida;Aparcamiento;Pagado;Socio;Autobús;Alergias;Primeros auxilios;Boletín
+Vegetariano;Pranzo;Parcheggio;Pagato;Pullman;Pernottamento;Solista;Primo soccorso
+Vegetariana;Almoço;Estacionamento;Pago;Sócio;Autocarro;Dormida;Alergia;Primeiros socorros
+Vegetarisch;Parkeren;Betaald;Lid;Overnachting;Bus;EHBO;Nieuwsbrief;Aanwezig
+Vegetarian;Parkering;Betalt;Medlem;Buss;Övernattning;Allergi;Första hjälpen;Nyhetsbrev
+Wegetarianin;Obiad;Zapłacone;Członek;Autobus;Nocleg;Alergia;Pierwsza pomoc
+Vegetarián;Oběd;Parkování;Zaplaceno;Člen;Nocleh;Alergie;První pomoc
+Section leader;Own music stand;Saturday rehearsal;Hotel needed;Gluten free;Plays solo;Under 18;Checked in"""
+
+
+@pytest.mark.parametrize("listed", ORDINARY_LISTS.strip().splitlines())
+def test_nobody_is_asked_about_an_ordinary_list(day: Onsite, tmp_path: Path, listed: str) -> None:
+    headings = tuple(listed.split(";"))
+    file = a_list(tmp_path, headings, *[(text,) * len(headings) for text in ("yes", "no", "")])
+    assert "about consent" not in told(day("roster", "load", file)).replace("no column about consent", "")

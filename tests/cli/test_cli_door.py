@@ -101,7 +101,7 @@ def test_a_walk_in(with_cards: Onsite) -> None:
 
 
 def test_a_walk_in_with_a_name_that_is_known(festival: Onsite) -> None:
-    arguments = ("walkin", "--given", "Maria", "--family", "Keller")
+    arguments = ("walkin", "--given", "Maria", "--family", "Keller", "--another")
     assert festival(*arguments, "--json").data["same_name"] == ["C-2", "C-3"]
     assert "the same name is on the list: C-2, C-3" in festival(*arguments).out
 
@@ -114,7 +114,25 @@ def test_a_walk_in_who_is_on_the_list_and_expected_is_refused(festival: Onsite) 
     assert festival("status", "--json").data["stages"]["arrived"] == 0
     assert festival(*joris, "--another", "--json").data["same_name"] == ["C-4"]
     festival("checkin", "C-4")
-    assert festival(*joris).status == 0  # nobody of that name is expected any more
+    told = refused(festival(*joris))
+    assert "Joris van den Eikhof of Valley Orchestra has arrived already" in told
+    assert "For another person of that name: --another" in told
+
+
+def test_a_walk_in_of_a_name_in_other_groups_is_refused_with_everybody_of_it(festival: Onsite) -> None:
+    maria = ("walkin", "--given", "Maria", "--family", "Keller", "--group", "Bells", "--new-group")
+    told = refused(festival(*maria))
+    assert "Maria Keller of Harbour Choir is on the list and expected (C-2)" in told
+    assert "Maria Keller of Valley Orchestra is on the list and expected (C-3)" in told
+    assert "onsite checkin C-2 or onsite checkin C-3; for another person of that name: --another" in told
+    festival("checkin", "C-2")
+    told = refused(festival(*maria))
+    assert "Maria Keller of Harbour Choir has arrived already (C-2)" in told
+    assert "onsite checkin C-3; for another" in told
+    assert len(festival("roster", "list", "--json").data["people"]) == 4
+    assert festival(*maria, "--another", "--json").data["same_name"] == ["C-2", "C-3"]
+    told = refused(festival(*maria))
+    assert "Maria Keller of Bells has arrived already (walkin-1)" in told
 
 
 def test_a_walk_in_says_whether_they_may_be_published(festival: Onsite) -> None:

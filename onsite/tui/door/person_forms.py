@@ -94,4 +94,5 @@ class CorrectScreen(FormScreen):
                 FormEntry("note", "note", known["note"]),
             ),
             problem,
+            at=_trouble_at(problem, {} if known["consent"] == status.consent else known),
         )
