@@ -104,7 +104,9 @@ def undo_arrival(shoot: Shoot, who_text: str, station: str = "") -> UndoneArriva
     """
     person = resolve_roster_person(shoot, who_text)
     with shoot.writing() as session:
-        return take_back_arrival(session, shoot, resolve_person(who_text, [read_person(session, person.id)]), station)
+        return take_back_arrival(
+            session, shoot, resolve_person(who_text, [read_person(session, person.id)]), station
+        )
 
 
 def undo_arrival_of(shoot: Shoot, person_id: int, station: str = "") -> UndoneArrival:

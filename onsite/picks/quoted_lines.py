@@ -127,19 +127,19 @@ class _QuoteFinder:
             follows = rows[length].cells[0] if length < len(rows) else ""
             self.rest = not _MARKED.match(follows)
             return True
-        is_head = self._head(rows)
-        if is_head or _SEPARATOR.fullmatch(text) or (_RULE.fullmatch(text) and self._head(rows[1:])):
+        under_rule = _RULE.fullmatch(text) and self._head(rows[1:], fields=2)
+        if self._head(rows) or _SEPARATOR.fullmatch(text) or under_rule:
             self.rest = True
             return True
         return False
 
-    def _head(self, rows: Sequence[PickRow]) -> bool:
-        """Whether the head of another mail begins here: three fields of it or more. Where a text begins
-        it is the mail's own head; a mail that a program saved has its own head taken off."""
+    def _head(self, rows: Sequence[PickRow], fields: int = 3) -> bool:
+        """Whether the head of another mail begins here: so many fields of it or more, under a rule two. Where
+        a text begins it is the mail's own head; a mail that a program saved has its own head taken off."""
         if not self.begun and not self.mail:
             return False
         kinds = _kinds(rows)
-        return len(kinds) >= 3 and "from" in kinds
+        return len(kinds) >= fields and "from" in kinds
 
     def _another_mail(self, rows: Sequence[PickRow]) -> bool:
         """Whether, in a text of several mails, the next one begins: two fields, sender and subject, which no

@@ -123,7 +123,8 @@ def _cell(value: object) -> str:
 def write_report(shoot: Shoot, path: Path, step: Step, books: bool = False) -> int:
     """Writes the report for the client, or with costs and retouchers as `books`, whole or not at all.
 
-    Returns how many people it tells of.
+    Returns how many people it counts, as its page says: without those who left the list before anything
+    happened to them.
 
     Raises Problem for another ending than .html, .csv or .json, for a file that is there and is no report,
     and where it cannot be written. `step` is told how far it is.
@@ -138,7 +139,7 @@ def write_report(shoot: Shoot, path: Path, step: Step, books: bool = False) -> i
     with atomic_file(path) as stream:
         stream.write(content)
     step(STEPS + 1, STEPS + 1)
-    return len(facts.people)
+    return sum(s.counts for s in facts.people)
 
 
 def _html(facts: ReportFacts, books: bool) -> str:

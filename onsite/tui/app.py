@@ -132,8 +132,8 @@ class OnsiteApp(App[None]):
         self.call_later_from_anywhere(self.show_message, said)
 
     def show_worker_message(self, said: str | Problem) -> None:
-        """`show_message_from_anywhere` for a worker of a screen: that it works again is left out while nothing
-        new is read from the shoot."""
+        """`show_message_from_anywhere` for a worker of a screen. While nothing new is read from the shoot, it
+        does not say that the worker works again."""
         if isinstance(said, Problem) or self.looking_problem is None:
             self.show_message_from_anywhere(said)
 
