@@ -26,6 +26,7 @@ __all__ = [
     "check_in",
     "check_in_person",
     "resolve_roster_person",
+    "take_back_arrival",
     "undo_arrival",
     "undo_arrival_of",
     "undone_arrival_text",
@@ -104,16 +105,19 @@ def undo_arrival(shoot: Shoot, who_text: str, station: str = "") -> UndoneArriva
     """
     person = resolve_roster_person(shoot, who_text)
     with shoot.writing() as session:
-        return _undo(session, shoot, resolve_person(who_text, [read_person(session, person.id)]), station)
+        return take_back_arrival(
+            session, shoot, resolve_person(who_text, [read_person(session, person.id)]), station
+        )
 
 
 def undo_arrival_of(shoot: Shoot, person_id: int, station: str = "") -> UndoneArrival:
     """Undoes the arrival of the person with this id, as `undo_arrival` does."""
     with shoot.writing() as session:
-        return _undo(session, shoot, read_person(session, person_id), station)
+        return take_back_arrival(session, shoot, read_person(session, person_id), station)
 
 
-def _undo(session: Session, shoot: Shoot, person: RosterPerson, station: str) -> UndoneArrival:
+def take_back_arrival(session: Session, shoot: Shoot, person: RosterPerson, station: str) -> UndoneArrival:
+    """The same inside a writing session."""
     kinds = (EventKind.ARRIVED, EventKind.CARD_TIED)
     ever = read_events(session, person_id=person.id)
     events = [event for event in ever if event.kind in kinds]

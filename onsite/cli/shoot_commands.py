@@ -93,7 +93,7 @@ def status() -> None:
     wrap = summary_now(shoot)
     everybody = read_person_statuses(shoot)
     stages = count_stages(everybody)
-    counts, people = cumulative_counts(stages), sum(stages.values())
+    counts, people = cumulative_counts(everybody), sum(stages.values())
     absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
     over = is_over(shoot, everybody)
     never_came = sum(is_absent(s, over) for s in everybody)

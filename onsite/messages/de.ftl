@@ -153,7 +153,7 @@ report-have-picked = { $count ->
 }
 report-delivered = geliefert
 report-stages = Wie weit alle sind
-report-stages-how = Jede Zeile zählt alle, die so weit oder weiter sind.
+report-stages-how = Jede Zeile zählt alle, die so weit oder weiter sind; wer einen Schritt übersprungen hat, zählt dort nicht.
 report-stage = Stand
 report-people-column = Personen
 report-share = Anteil

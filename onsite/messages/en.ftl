@@ -153,7 +153,7 @@ report-have-picked = { $count ->
 }
 report-delivered = delivered
 report-stages = How far everybody is
-report-stages-how = Each line counts everybody who has come that far, or further.
+report-stages-how = Each line counts everybody who has come that far, or further; a stage that somebody skipped does not count them.
 report-stage = Stage
 report-people-column = People
 report-share = Share

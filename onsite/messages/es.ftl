@@ -165,7 +165,7 @@ report-delivered = { $count ->
    *[other] tienen sus fotos entregadas
 }
 report-stages = Hasta dónde ha llegado cada persona
-report-stages-how = Cada línea cuenta a todas las personas que han llegado hasta ahí, o más lejos.
+report-stages-how = Cada línea cuenta a todas las personas que han llegado hasta ahí, o más lejos, menos a quienes se saltaron esa etapa.
 report-stage = Etapa
 report-people-column = Personas
 report-share = Proporción

@@ -165,7 +165,7 @@ report-delivered = { $count ->
    *[other] ont leurs photos livrées
 }
 report-stages = Où en sont les personnes
-report-stages-how = Chaque ligne compte toutes les personnes arrivées à ce point, ou plus loin.
+report-stages-how = Chaque ligne compte toutes les personnes arrivées à ce point, ou plus loin, sauf celles qui ont sauté cette étape.
 report-stage = Étape
 report-people-column = Personnes
 report-share = Part

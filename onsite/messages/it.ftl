@@ -168,7 +168,7 @@ report-delivered = { $count ->
    *[other] hanno le foto consegnate
 }
 report-stages = A che punto sono le persone
-report-stages-how = Ogni riga conta tutte le persone arrivate fino a lì, o più avanti.
+report-stages-how = Ogni riga conta tutte le persone arrivate fino a lì, o più avanti, tranne chi ha saltato quella fase.
 report-stage = Fase
 report-people-column = Persone
 report-share = Quota

@@ -128,19 +128,19 @@ class _QuoteFinder:
             follows = rows[length].cells[0] if length < len(rows) else ""
             self.rest = not _MARKED.match(follows)
             return True
-        is_head = self._head(rows)
-        if is_head or _SEPARATOR.fullmatch(text) or (_RULE.fullmatch(text) and self._head(rows[1:])):
+        under_rule = _RULE.fullmatch(text) and self._head(rows[1:], fields=2)
+        if self._head(rows) or _SEPARATOR.fullmatch(text) or under_rule:
             self.rest = True
             return True
         return False
 
-    def _head(self, rows: Sequence[PickRow]) -> bool:
-        """Whether the head of another mail begins here: at least three of its fields. At the beginning of a
-        text it is the mail's own head; mails from a mail file come without it."""
+    def _head(self, rows: Sequence[PickRow], fields: int = 3) -> bool:
+        """Whether the head of another mail begins here: `fields` of it or more. At the beginning of a text it
+        is the mail's own head; mails from a mail file come without it."""
         if not self.begun and not self.mail:
             return False
         kinds = _kinds(rows)
-        return len(kinds) >= 3 and "from" in kinds
+        return len(kinds) >= fields and "from" in kinds
 
     def _another_mail(self, rows: Sequence[PickRow]) -> bool:
         """Whether the next mail of a text begins here: two fields, sender and subject, which no program

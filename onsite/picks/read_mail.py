@@ -2,7 +2,7 @@
 
 Headers, transfer encodings and charsets are read by the standard library's `email` (RFC 5322, 2045 to 2049).
 Of a text in both plain text and HTML, the plain text is taken. Quotations in HTML come out with `>` before
-each line.
+each line, and a rule across the page as a line of underscores.
 """
 
 from __future__ import annotations
@@ -38,6 +38,11 @@ _BLOCK_ELEMENTS = (
 )
 _BLOCKS = frozenset(_BLOCK_ELEMENTS.split())
 _UNSEEN = frozenset(("script", "style", "head", "title", "template", "noscript", "object", "svg"))
+_RULE = "_" * 32
+_BORDER_ABOVE = re.compile(r"border-top(?:-style|-width)?\s*:\s*(?!none|hidden|0)[\w#.]", re.IGNORECASE)
+_REPLY_HEAD = "divrplyfwdmsg"
+"""How the id of the element ends in which some programs set the head of the mail that is answered. From
+memory."""
 _HIDDEN = re.compile(r"display\s*:\s*none", re.IGNORECASE)
 
 
@@ -200,6 +205,9 @@ def _lay_out(element: HtmlElement, depth: int, lines: list[str]) -> None:
         depth += tag == "blockquote"
         if is_block or tag == "br":
             _new_line(lines, depth)
+        if tag == "hr" or (is_block and _is_ruled(element)):
+            lines[-1] += _RULE
+            _new_line(lines, depth)
         if tag in ("td", "th") and _bare(lines[-1]):
             lines[-1] += " "
         _add(lines, element.text, depth, tag == "pre")
@@ -210,6 +218,12 @@ def _lay_out(element: HtmlElement, depth: int, lines: list[str]) -> None:
             _new_line(lines, depth - (tag == "blockquote"))
             if tag == "p":
                 lines.append("\1" * (depth - (tag == "blockquote")))
+
+
+def _is_ruled(element: HtmlElement) -> bool:
+    """Whether a line is drawn over a block, or the head of another mail stands in it."""
+    is_head = (element.get("id") or "").lower().endswith(_REPLY_HEAD)
+    return is_head or bool(_BORDER_ABOVE.search(element.get("style") or ""))
 
 
 def _add(lines: list[str], text: str | None, depth: int, as_it_is: bool) -> None:

@@ -17,13 +17,11 @@ from onsite.status.person_status import (
     PersonStatus,
     Stage,
     WaitingFor,
-    count_groups,
-    count_reached,
-    count_stages,
     count_withheld,
     cumulative_counts,
     is_absent,
     open_work,
+    people_by_group,
     stage_of_pick,
 )
 from onsite.status.retouch_batches import Batch
@@ -181,7 +179,7 @@ class ReportNumbers:
 def count_report(facts: ReportFacts) -> ReportNumbers:
     """Counts all numbers of a report."""
     people = [s for s in facts.people if s.counts]
-    stages = cumulative_counts(count_stages(people))
+    stages = cumulative_counts(people)
     never = tuple(s for s in people if s.stage is Stage.EXPECTED)
     picked = [pick for s in people for pick in s.pictures.picks]
     return ReportNumbers(
@@ -212,14 +210,9 @@ def count_report(facts: ReportFacts) -> ReportNumbers:
 
 def _groups(people: Iterable[PersonStatus]) -> tuple[GroupLine, ...]:
     return tuple(
-        GroupLine(
-            name,
-            sum(stages.values()),
-            count_reached(stages, Stage.ARRIVED),
-            count_reached(stages, Stage.PHOTOGRAPHED),
-            cumulative_counts(stages),
-        )
-        for name, stages in count_groups(people).items()
+        GroupLine(name, len(group), stages[Stage.ARRIVED], stages[Stage.PHOTOGRAPHED], stages)
+        for name, group in people_by_group(people).items()
+        for stages in [cumulative_counts(group)]
     )
 
 

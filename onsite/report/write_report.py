@@ -126,8 +126,9 @@ def _cell(value: object) -> str:
 def write_report(shoot: Shoot, path: Path, step: Step, books: bool = False) -> int:
     """Writes the report for the client, or with costs and retouchers as `books`, whole or not at all.
 
-    Returns the number of people in it. `step` is called with the progress. Raises Problem for an extension
-    other than .html, .csv or .json, for an existing file that is no report, and where it cannot be written.
+    Returns the number of people it counts, as its page says: without those who left the list before anything
+    happened to them. `step` is called with the progress. Raises Problem for an extension other than .html,
+    .csv or .json, for an existing file that is no report, and where it cannot be written.
     """
     make = _KINDS.get(path.suffix.lower())
     if make is None:
@@ -139,7 +140,7 @@ def write_report(shoot: Shoot, path: Path, step: Step, books: bool = False) -> i
     with atomic_file(path) as stream:
         stream.write(content)
     step(STEPS + 1, STEPS + 1)
-    return len(facts.people)
+    return sum(s.counts for s in facts.people)
 
 
 def _html(facts: ReportFacts, books: bool) -> str:

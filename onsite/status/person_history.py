@@ -244,6 +244,8 @@ class _EventTexts:
 _UNDONE: Mapping[EventKind, str] = {
     EventKind.ARRIVED: "the arrival",
     EventKind.CARD_TIED: "the deck card",
+    EventKind.CHANGED: "the correction",
+    EventKind.CONFIRMED: "the confirmed spelling",
     EventKind.GIVEN: "frames given",
     EventKind.SET_ASIDE: "frames set aside",
     EventKind.PROOFED: "the proofs",

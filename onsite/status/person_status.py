@@ -125,14 +125,18 @@ def count_stages(everybody: Iterable[PersonStatus]) -> dict[Stage, int]:
     return {stage: counts[stage] for stage in Stage}
 
 
-def count_groups(everybody: Iterable[PersonStatus]) -> dict[str, dict[Stage, int]]:
-    """The same for each group, by its name; people without a group come last, under the empty text."""
+def people_by_group(everybody: Iterable[PersonStatus]) -> dict[str, list[PersonStatus]]:
+    """People who count, by the name of their group; those without a group come last, under the empty text."""
     groups: dict[str, list[PersonStatus]] = defaultdict(list)
     for s in everybody:
         if s.counts:
             groups[s.person.group].append(s)
-    in_order = sorted(groups, key=group_sort_key)
-    return {group: count_stages(groups[group]) for group in in_order}
+    return {group: groups[group] for group in sorted(groups, key=group_sort_key)}
+
+
+def count_groups(everybody: Iterable[PersonStatus]) -> dict[str, dict[Stage, int]]:
+    """How many are at each stage now, for each group."""
+    return {group: count_stages(people) for group, people in people_by_group(everybody).items()}
 
 
 def count_withheld(everybody: Iterable[PersonStatus]) -> dict[WithholdingReason, int]:
@@ -145,12 +149,29 @@ def count_reached(stages: Mapping[Stage, int], stage: Stage) -> int:
     return sum(count for other, count in stages.items() if _PLACE[other] >= _PLACE[stage])
 
 
-def cumulative_counts(stages: Mapping[Stage, int]) -> dict[Stage, int]:
-    """The counts that are shown and reported: for every stage but the first how many people have reached it;
-    for `EXPECTED` how many have not come yet."""
+def cumulative_counts(everybody: Iterable[PersonStatus]) -> dict[Stage, int]:
+    """The counts that are shown and reported: for every stage but the first how many people have reached it,
+    without those who skipped it, since whoever gets an untouched picture was never at retouch; for `EXPECTED`
+    how many have not come yet."""
+    people = [s for s in everybody if s.counts]
+    at = count_stages(people)
+    skipped = Counter(stage for s in people for stage in _skipped(s))
     return {
-        stage: stages[stage] if stage is Stage.EXPECTED else count_reached(stages, stage) for stage in Stage
+        stage: at[stage] if stage is Stage.EXPECTED else count_reached(at, stage) - skipped[stage]
+        for stage in Stage
     }
+
+
+def _skipped(status: PersonStatus) -> list[Stage]:
+    """The stages after the day that somebody is beyond and whose work was never done for them."""
+    after = status.pictures
+    was_there = {
+        Stage.PROOFED: after.proofed is not None,
+        Stage.PICKED: bool(after.picks),
+        Stage.AT_RETOUCH: any(pick.sent or pick.received for pick in after.picks),
+        Stage.RETOUCHED: any(pick.received is not None for pick in after.picks),
+    }
+    return [stage for stage, was in was_there.items() if not was and _PLACE[stage] < _PLACE[status.stage]]
 
 
 def stages_to_show(stages: Mapping[Stage, int]) -> list[Stage]:

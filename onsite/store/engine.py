@@ -10,9 +10,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Engine, create_engine, event, text
+from sqlalchemy import URL, Engine, create_engine, event, select, text
 from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, NoSuchModuleError, OperationalError
-from sqlmodel import Session
+from sqlmodel import Session, SQLModel
 
 from onsite.core.errors import Problem
 from onsite.store.settings import SQLITE_FILE
@@ -60,6 +60,15 @@ def write_session(engine: Engine) -> Iterator[Session]:
         if engine.dialect.name == "postgresql":
             session.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITER_LOCK})
         yield session
+
+
+def read_from_disk(session: Session) -> None:
+    """Reads a row of every table as the disk has it now: raises Problem, as any read does, where the first
+    pages of one cannot be read. SQLite alone keeps pages in this program that the disk may have lost."""
+    if session.get_bind().dialect.name == "sqlite":
+        session.execute(text("PRAGMA shrink_memory"))  # forgets the pages that this connection has read
+    for table in SQLModel.metadata.sorted_tables:
+        session.execute(select(table).limit(1)).close()  # of a single column SQLite would read an index
 
 
 def _prepare_sqlite(connection: Any, _record: Any) -> None:

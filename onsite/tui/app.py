@@ -110,6 +110,11 @@ class OnsiteApp(App[None]):
         """Whether the last attempt to match the frames failed."""
         return self._live.cannot_match
 
+    @property
+    def looking_problem(self) -> Problem | None:
+        """Why nothing new is read from the shoot at present; None where it is."""
+        return self._live.looking_problem
+
     def _written(self, written: Future[T], then: Callable[[T], None] | None) -> None:
         try:
             outcome = written.result()
@@ -126,6 +131,12 @@ class OnsiteApp(App[None]):
         """Call `show_message` from any thread, also after the screens are closed."""
         self.call_later_from_anywhere(self.show_message, said)
 
+    def show_worker_message(self, said: str | Problem) -> None:
+        """`show_message_from_anywhere` for a worker of a screen. While nothing new is read from the shoot, it
+        does not say that the worker works again."""
+        if isinstance(said, Problem) or self.looking_problem is None:
+            self.show_message_from_anywhere(said)
+
     def show_message(self, said: str | Problem) -> None:
         """Show a message or a problem on the frontmost screen that has a status line.
 
@@ -133,6 +144,11 @@ class OnsiteApp(App[None]):
         """
         if isinstance(said, Problem) and not self.screen.query(StatusLine):
             self.notify(f"{said.what}\n{said.remedy}".strip(), severity="error", markup=False)
+        for screen in self.screen_stack:
+            if isinstance(screen, ModeScreen):
+                screen.show_looking_problem()
+        if str(said) == str(self.looking_problem):
+            return  # it stands on the screen until it is over
         for screen in reversed(self.screen_stack):
             for line in screen.query(StatusLine):
                 line.show_problem(said) if isinstance(said, Problem) else line.show_message(said)

@@ -16,6 +16,7 @@ from onsite.reconcile.match_process import update_match_in_process
 from onsite.reconcile.match_report import lost_names_text
 from onsite.reconcile.match_summary import computed_names, names_lost_since
 from onsite.status.status_cache import StatusCache
+from onsite.store.engine import read_from_disk
 from onsite.store.events import AFTERWARDS, EventKind, newest_event_id
 from onsite.store.schema import EventRow
 from onsite.store.shoot import Shoot
@@ -23,6 +24,10 @@ from onsite.tui.retries import RetryState
 
 LOOK_EVERY = 0.4
 """Seconds between two checks for events, so that other stations' changes are seen within a second."""
+
+_FROM_DISK_EVERY = 2.0
+"""Seconds between two looks at the disk itself, past what is kept in memory: damage shows within a few
+seconds, also where nothing happens."""
 
 _MATCH_IDLE = 60.0
 _CHANGES_NAMES = frozenset(
@@ -65,6 +70,8 @@ class BackgroundUpdates:
         """Whether the Reconcile screen is in front, so that every event calls for a new match."""
         self.cannot_match = False
         """Whether the last attempt to match failed."""
+        self.looking_problem: Problem | None = None
+        """Why nothing new is read from the shoot at present; None where it is."""
 
     def start(self) -> None:
         for thread in self._threads:
@@ -82,13 +89,17 @@ class BackgroundUpdates:
             thread.join()
 
     def _look_on(self) -> None:
-        attempts, matched = RetryState("Looking for what has happened in the shoot", self._tell), -2
+        attempts, matched = RetryState("Looking for what has happened in the shoot", self._looking_told), -2
+        from_disk = -_FROM_DISK_EVERY
         names: dict[int, int] = {}
         while not self._stop.is_set():
             self._looking.clear()
             pause = LOOK_EVERY
             try:
                 with self._shoot.reading() as session:
+                    if attempts.failing or time.monotonic() - from_disk >= _FROM_DISK_EVERY:
+                        read_from_disk(session)
+                        from_disk = time.monotonic()
                     newest, now_matched = newest_event_id(session), matched_until(session)
                 if newest != self._everybody.newest or now_matched != matched:
                     changed = self._everybody.catch_up(self._shoot)
@@ -102,6 +113,10 @@ class BackgroundUpdates:
             except Exception as error:
                 pause = attempts.failed(error)
             self._looking.wait(pause)
+
+    def _looking_told(self, said: str | Problem) -> None:
+        self.looking_problem = said if isinstance(said, Problem) else None
+        self._tell(said)
 
     def _compare(self, names: dict[int, int]) -> dict[int, int]:
         """Report the names that a new match has taken away, and return the names as they are now."""

@@ -62,7 +62,7 @@ def background_worker(
         def start(widget: W, /, *args: P.args, **kwargs: P.kwargs) -> object:
             onsite = host_of(widget)
             attempts, calls = getattr(widget, name, None) or (
-                RetryState(doing, onsite.show_message_from_anywhere),
+                RetryState(doing, onsite.show_worker_message),
                 0,
             )
             setattr(widget, name, (attempts, calls + 1))

@@ -17,7 +17,7 @@ from onsite.core.times import format_clock_time
 from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot
 from onsite.tui.screen_host import ScreenHost, host_of
-from onsite.tui.widgets.status_line import StatusLine
+from onsite.tui.widgets.status_line import StandingLine, StatusLine
 from onsite.tui.widgets.virtual_list import fit_cells
 
 
@@ -46,6 +46,7 @@ class ModeScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         yield Bar()
         yield from self.body()
+        yield StandingLine()
         yield StatusLine()
         yield Footer(show_command_palette=False)
 
@@ -58,11 +59,17 @@ class ModeScreen(Screen[None]):
         raise NotImplementedError
 
     def on_screen_resume(self) -> None:
+        self.show_looking_problem()
         if self.onsite.ready:
             self.renew(None, True)
 
     def on_status_changed(self, message: StatusChanged) -> None:
         self.renew(message.people, message.matched)
+
+    def show_looking_problem(self) -> None:
+        """Says that nothing new is read from the shoot, as long as that is so."""
+        for line in self.query(StandingLine):
+            line.show_problem(self.onsite.looking_problem)
 
     @property
     def onsite(self) -> ScreenHost:

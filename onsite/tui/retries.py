@@ -32,27 +32,28 @@ class RetryState:
         """`doing` is the worker's task, as the beginning of a sentence; `tell` runs in its thread."""
         self._doing = doing
         self._tell = tell
-        self._reported = ""
+        self.problem: Problem | None = None
+        """Why the last attempt failed; None where it did not."""
         self._pause = FIRST_PAUSE
 
     @property
     def failing(self) -> bool:
         """Whether the last attempt failed."""
-        return bool(self._reported)
+        return self.problem is not None
 
     def failed(self, error: Exception) -> float:
         """Record an error and show it. Returns the seconds to wait before the next attempt."""
         problem = worker_problem(
             self._doing, error, "It is tried again by itself; Ctrl+Q closes the screens."
         )
-        if str(problem) != self._reported:
+        if str(problem) != str(self.problem):
             self._tell(problem)
-        self._reported = str(problem)
+        self.problem = problem
         pause, self._pause = self._pause, min(2 * self._pause, LONGEST_PAUSE)
         return pause
 
     def worked(self) -> None:
         """Record an attempt that worked."""
-        if self._reported:
+        was_failing, self.problem, self._pause = self.failing, None, FIRST_PAUSE
+        if was_failing:
             self._tell(f"{self._doing} works again.")
-        self._reported, self._pause = "", FIRST_PAUSE

@@ -159,6 +159,37 @@ def test_html_is_read_as_what_it_shows(asked: Onsite) -> None:
     assert taken(load(asked, page, "saved.html")) == {"S-1": ["A:0042"]}
 
 
+SHORT_HEADS = {
+    "rule": "<hr><div><b>Von:</b> Vera Holm<br><b>Datum:</b> 12.06.2026</div>",
+    "line above": "<div style='border:none;border-top:solid #E1E1E1 1.0pt'><p><b>From:</b> Vera Holm<br><b>Sent:</b> 12 June</p></div>",
+    "head by its id": "<div id='x_divRplyFwdMsg' dir='ltr'><b>From:</b> Vera Holm<br><b>Sent:</b> 12 June</div>",
+}
+
+
+@pytest.mark.parametrize("head", SHORT_HEADS)
+def test_html_under_a_rule_and_a_short_head_is_quoted(asked: Onsite, head: str) -> None:
+    html = f"<div>42</div><div>the glare off, please</div>{SHORT_HEADS[head]}<p>43</p><p>IMG_0041.JPG</p>"
+    done = load(asked, mail("", html=html))
+    assert taken(done) == {"S-1": ["A:0042"]}
+    assert done.data["taken"][0]["note"] == "the glare off, please"
+    assert [(what, why) for _, what, why in told(done)] == [
+        ("IMG_0041.JPG", "it is quoted from another mail, and picks nothing")
+    ]
+
+
+def test_a_rule_alone_quotes_nothing(asked: Onsite) -> None:
+    done = load(asked, mail("", html="<p>Hello</p><hr><p>42</p><hr><p style='border-top: 0'>thin frame</p>"))
+    assert taken(done) == {"S-1": ["A:0042"]}
+    assert done.data["taken"][0]["note"] == "thin frame"
+
+
+def test_a_number_beside_a_greeting_is_listed_with_what_to_do(asked: Onsite) -> None:
+    done = load(asked, mail("Hello, I take 0042.\n"))
+    assert taken(done) == {}
+    why = "a number alone may be anything: name frames by label, such as A:1043, or name the person"
+    assert told(done) == [("line 1", "0042.", why)]
+
+
 def test_of_two_texts_that_say_the_same_the_plain_one_is_read(asked: Onsite) -> None:
     done = load(asked, mail("42\nFür Größe\n", html="<p>42</p><p>Für Größe</p>"))
     assert taken(done) == {"S-1": ["A:0042"]}

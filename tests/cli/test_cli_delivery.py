@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,22 @@ def test_a_delivery_is_told(picked: Onsite) -> None:
     assert f": 1 picture, into {Path('../out').resolve()}" in elsewhere.out
     assert "--again" in elsewhere.out
     assert picked("deliver", "../elsewhere", "--again", "--json").data["files"] == 1
+
+
+def test_whoever_gets_the_original_is_not_counted_as_retouched(picked: Onsite) -> None:
+    jpeg(Path("cards/A0002.JPG"), 3, (160, 120))
+    assert picked("ingest", "cards", "--camera", "A").status == 0
+    assert picked("frames", "give", "A0002.JPG", "C-2").status == 0
+    Path("chosen.csv").write_text("key,frame\nC-2,A0002.JPG\n", encoding="utf-8")
+    assert picked("picks", "load", "chosen.csv").status == 0
+    assert picked("deliver", "../out", "--originals", "--json").data["files"] == 2
+    counts = picked("status", "--json").data["stages"]
+    assert (counts["picked"], counts["delivered"]) == (2, 2)
+    assert (counts["proofed"], counts["at retouch"], counts["retouched"]) == (0, 1, 1)
+    assert picked("report", "report.json").status == 0
+    report = json.loads(Path("report.json").read_text(encoding="utf-8"))
+    assert report["stages"] == counts
+    assert sum(group["stages"]["retouched"] for group in report["groups"]) == 1
 
 
 def test_a_delivery_as_json(picked: Onsite) -> None:

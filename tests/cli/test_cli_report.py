@@ -148,3 +148,13 @@ def test_status_and_report_have_one_number_for_one_word(proofed: Onsite, tmp_pat
     assert told["people"] == report["people"] == 4
     assert (told["stages"]["expected"], told["stages"]["photographed"]) == (1, 3)
     assert re.search(r"photographed +3 of 4", proofed("status").out)
+
+
+def test_a_report_says_the_number_of_people_that_its_page_says(proofed: Onsite, tmp_path: Path) -> None:
+    shoot = open_shoot(Path())
+    with shoot.writing() as session:  # the fourth never came, and is no longer on the client's list
+        add_event(session, EventKind.WITHDRAWN, datetime.now(UTC), person_id=4)
+    shoot.engine.dispose()
+    report = tmp_path / "report.json"
+    assert proofed("report", report).out.startswith("Report for the client, of 3 people, in ")
+    assert json.loads(report.read_text(encoding="utf-8"))["people"] == 3

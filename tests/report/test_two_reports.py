@@ -12,7 +12,7 @@ import pytest
 
 from onsite.messages.languages import CATALOGUES
 from onsite.report.write_report import write_report
-from onsite.status.person_status import Stage, count_stages, cumulative_counts
+from onsite.status.person_status import Stage, cumulative_counts
 from onsite.status.read_status import read_person_statuses
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Person
@@ -98,7 +98,7 @@ def test_each_says_in_its_title_which_it_is(told: Shoot) -> None:
 
 
 def test_the_same_word_has_the_same_number_everywhere(told: Shoot) -> None:
-    counts = cumulative_counts(count_stages(read_person_statuses(told)))
+    counts = cumulative_counts(read_person_statuses(told))
     assert counts[Stage.PHOTOGRAPHED] == 5
     for books in (False, True):
         data = json.loads(made(told, ".json", books))

@@ -7,8 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.checkin.check_in import check_in, undo_arrival
+from onsite.roster.find_people import RosterPerson
 from onsite.roster.load_list import load_list
 from onsite.status.person_status import (
+    PersonStatus,
     Stage,
     count_reached,
     count_stages,
@@ -16,7 +18,7 @@ from onsite.status.person_status import (
     stage_of,
     stages_to_show,
 )
-from onsite.status.picture_status import Pick, PictureStatus
+from onsite.status.picture_status import NO_PICTURES, Pick, PictureStatus
 from onsite.status.read_status import read_person_statuses
 from onsite.store.shoot import Shoot
 
@@ -104,9 +106,20 @@ def test_somebody_withdrawn_is_not_expected(shoot: Shoot) -> None:
 
 
 def test_counts_that_are_shown_are_cumulative_and_the_expected_are_those_left() -> None:
-    at = dict.fromkeys(Stage, 0) | {
-        Stage.EXPECTED: 6, Stage.ARRIVED: 1, Stage.PHOTOGRAPHED: 20, Stage.PROOFED: 10, Stage.DELIVERED: 4,
-    }  # fmt: skip
-    counts = cumulative_counts(at)
+    proofed, delivered = PictureStatus(proofed=at(1)), PictureStatus(proofed=at(1), delivered=at(6))
+    everybody = [
+        *(_somebody(False, 0) for _ in range(6)),
+        _somebody(True, 0),
+        *(_somebody(True, 4) for _ in range(20)),
+        *(_somebody(True, 4, proofed) for _ in range(10)),
+        *(_somebody(True, 4, delivered) for _ in range(4)),
+    ]
+    counts = cumulative_counts(everybody)
     assert (counts[Stage.EXPECTED], counts[Stage.ARRIVED], counts[Stage.PHOTOGRAPHED]) == (6, 35, 34)
-    assert (counts[Stage.PROOFED], counts[Stage.PICKED], counts[Stage.DELIVERED]) == (14, 4, 4)
+    assert (counts[Stage.PROOFED], counts[Stage.PICKED], counts[Stage.DELIVERED]) == (14, 0, 4)
+
+
+def _somebody(arrived: bool, frames: int, after: PictureStatus = NO_PICTURES) -> PersonStatus:
+    person = RosterPerson(1, "1", "", None, "Ana Horvat", "Ana", "Horvat", "")
+    stage = stage_of(arrived, frames, after)
+    return PersonStatus(person, stage, at(0) if arrived else None, frames, pictures=after)

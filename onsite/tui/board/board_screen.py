@@ -86,7 +86,7 @@ class BoardScreen(ModeScreen):
             GroupCount(None, stages),
             *(GroupCount(name, groups[name]) for name in sorted(groups)),
         ]
-        counts = cumulative_counts(stages)
+        counts = cumulative_counts(everybody)
         self._told = stages_to_show(stages)
         self._over = is_over(self.shoot, everybody)
         self.query_one(Flow).show(

@@ -11,8 +11,9 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from onsite.checkin.arrivals import Arrival
-from onsite.checkin.check_in import assign_deck_card, check_in_person, undo_arrival_of, undone_arrival_text
+from onsite.checkin.check_in import assign_deck_card, check_in_person
 from onsite.checkin.scanned_codes import ScanKind, interpret_scan
+from onsite.checkin.undo_at_door import undo_last_act
 from onsite.checkin.waiting_queue import WaitingPerson, waiting_people
 from onsite.checkin.walk_ins_and_corrections import confirm_person
 from onsite.core.errors import Problem
@@ -269,8 +270,8 @@ class DoorScreen(ModeScreen):
     def action_take_back(self) -> None:
         if (status := self._selected()) is not None:
             self.onsite.write(
-                lambda: undo_arrival_of(self.shoot, status.person.id, self.onsite.station),
-                lambda back: self.status_line.show_message(undone_arrival_text(back)),
+                lambda: undo_last_act(self.shoot, status.person.id, self.onsite.station),
+                self.status_line.show_message,
             )
 
     def action_card(self) -> None:

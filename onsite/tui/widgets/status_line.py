@@ -45,9 +45,38 @@ class StatusLine(Static):
     def show_problem(self, problem: Problem) -> None:
         self._asks = False
         self.add_class("-problem")
-        self.update(Text(f"! {shown(problem.what)}  {shown(problem.remedy)}".rstrip()))
+        self.update(problem_text(problem))
 
     @property
     def text(self) -> str:
         """The text shown now."""
         return str(self.content)
+
+
+class StandingLine(Static):
+    """What is wrong as long as it is wrong, whatever else is answered; not there while all is well."""
+
+    DEFAULT_CSS = """
+    StandingLine {
+        display: none;
+        height: auto;
+        max-height: 3;
+        padding: 0 1;
+        color: $on-alert;
+        background: $alert;
+        text-style: bold;
+    }
+    """
+
+    def __init__(self) -> None:
+        super().__init__("", markup=False)
+
+    def show_problem(self, problem: Problem | None) -> None:
+        """Shows this problem, or takes away what stands there."""
+        self.display = problem is not None
+        self.update(problem_text(problem) if problem is not None else "")
+
+
+def problem_text(problem: Problem) -> Text:
+    """A problem in one line: what is wrong, and what to do."""
+    return Text(f"! {shown(problem.what)}  {shown(problem.remedy)}".rstrip())

@@ -43,7 +43,8 @@ async def test_s_goes_through_the_stages(choirs: Shoot) -> None:
 
 async def test_later_stages_are_there_once_somebody_is(choirs: Shoot) -> None:
     with choirs.writing() as session:
-        add_event(session, EventKind.PROOFED, datetime.now(UTC), person_id=2, frames=[1], page="")
+        for person in (2, 4):
+            add_event(session, EventKind.PROOFED, datetime.now(UTC), person_id=person, frames=[1], page="")
         add_event(session, EventKind.PICKED, datetime.now(UTC), person_id=4, frames=[1], notes={}, note="")
     async with opened(choirs, "board", size=(80, 24)) as pilot:
         await until(pilot, lambda: "2 proofed" in screen_text(pilot))  # or further
