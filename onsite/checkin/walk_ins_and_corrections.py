@@ -132,8 +132,9 @@ def correct_person(
     """Corrects fields of a person and returns the person as they are now.
 
     A new full name also gives new parts, and a new part a new full name. Unchanged values do nothing. Raises
-    Problem for any other field, a name without a letter, a text that cannot be stored, a consent that is
-    neither a plain yes nor a plain no, or an empty text in place of a refusal to be published; UnknownGroup unless `new_group` is set.
+    Problem for any other field, a name without a letter, a text that cannot be stored, a new consent that is
+    neither a plain yes nor a plain no, or an empty text in place of a refusal to be published; UnknownGroup
+    unless `new_group` is set.
     """
     wrong = next((name for name in changes if name not in FIELDS), None)
     if wrong is not None:
