@@ -76,7 +76,7 @@ def hostile(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     for number, name in enumerate(HOSTILE):
         came = run(
             "walkin", f"--given={name}", f"--family={name}", f"--group={name}",
-            f"--email=x{number}@example.org", "--new-group", "--consent=yes",
+            f"--email=x{number}@example.org", "--new-group", "--another", "--consent=yes",
         )  # fmt: skip
         assert came.status == (2 if "\0" in name else 0), came
     everybody = onsite("roster", "list", "--json").data["people"]

@@ -292,6 +292,20 @@ async def test_a_name_is_confirmed_and_corrected(choirs: Shoot) -> None:
         assert session.get_one(Person, 2).name == "Bo Linh"
 
 
+async def test_an_unclear_consent_stays_in_the_correction_form(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.press("ctrl+o")
+        await pilot.pause()
+        await pilot.press("down", "down", "down", "down")
+        await typed(pilot, "perhaps")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "neither a yes nor a no" in screen_text(pilot))
+        assert getattr(pilot.app.focused, "id", "") == "field-consent"
+    with choirs.reading() as session:
+        assert "perhaps" not in session.get_one(Person, 2).consent
+
+
 async def test_who_waits_is_listed_with_how_long(choirs: Shoot) -> None:
     from datetime import timedelta
 
