@@ -186,7 +186,7 @@ def test_a_rule_alone_quotes_nothing(asked: Onsite) -> None:
 def test_a_number_beside_a_greeting_is_listed_with_what_to_do(asked: Onsite) -> None:
     done = load(asked, mail("Hello, I take 0042.\n"))
     assert taken(done) == {}
-    why = "a number alone may be anything: name frames by label, such as A:1043, or name the person"
+    why = "a number among words picks nothing, the number alone on its line does"
     assert told(done) == [("line 1", "0042.", why)]
 
 

@@ -132,8 +132,8 @@ async def test_slate_and_ticket_code_differ_at_first_sight(choirs: Shoot, size: 
 
 
 async def test_an_arrival_is_taken_back_and_the_number_stays(choirs: Shoot) -> None:
-    check_in(choirs, "2")
-    check_in(choirs, "3")
+    check_in(choirs, "2", station="door-1")
+    check_in(choirs, "3", station="door-1")
     async with opened(choirs) as pilot:
         await pilot.press("down")  # nothing is typed: the latest arrivals are listed, the last one first
         await pilot.press("f9")
