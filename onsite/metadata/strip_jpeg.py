@@ -81,10 +81,12 @@ def _segments(content: bytes) -> Iterator[tuple[int, bytes]]:
     """(marker, content) of every segment up to the end of the picture; marker 0 for compressed data."""
     if content[:2] != bytes([0xFF, _START]):
         raise CannotStrip("it is no JPEG")
-    at = 2
+    at, has_picture = 2, False
     while True:
         marker, at = _marker(content, at)
         if marker == _END:
+            if not has_picture:
+                raise CannotStrip("there is no picture in it")
             return
         if marker in _WITHOUT_LENGTH:
             continue
@@ -95,6 +97,7 @@ def _segments(content: bytes) -> Iterator[tuple[int, bytes]]:
         yield marker, segment
         at += length
         if marker == _SCAN:
+            has_picture = True
             end = _end_of_scan(content, at)
             yield 0, content[at:end]
             at = end

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 import tifffile
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from PIL import Image, ImageCms
 
@@ -191,6 +191,7 @@ def test_sixteen_bits_tiles_and_either_order_of_bytes(
 @given(
     st.binary(max_size=400), st.sampled_from([b"", b"\xff\xd8\xff", b"II*\0", b"MM\0+", b"II+\0\x08\0\0\0"])
 )
+@example(content=b"\xd9", head=b"\xff\xd8\xff")  # a beginning and an end, and no picture between them
 def test_rubbish_is_refused_with_a_reason(content: bytes, head: bytes) -> None:
     for strip in (strip_jpeg, strip_tiff):
         with pytest.raises(CannotStrip):

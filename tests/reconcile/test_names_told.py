@@ -121,7 +121,9 @@ def own_themes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("own_themes", "day")
-async def test_undo_at_the_door_says_whose_names_are_gone(shoot: Shoot) -> None:
+async def test_undo_at_the_door_says_whose_names_are_gone(shoot: Shoot, onsite: Told) -> None:
+    onsite.text("checkin", "undo", "C-3")
+    onsite.text("checkin", "C-3", "--card", "1", "--at", "2026-06-13T10:57", "--station", "door-1")
     async with opened(shoot, "door", (120, 30)) as pilot:
         await typed(pilot, "C-3")
         await pilot.press("f9")
