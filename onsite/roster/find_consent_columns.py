@@ -116,6 +116,7 @@ def _is_asked(asked_column: AskedColumn, cells: Sequence[str], is_answered: bool
         settled = all(parse_consent(text) is Consent.YES for text in cells)  # nobody would be published less
         return is_answers and not settled and not is_only_about_permission(asked_column.heading)
     is_text = any(character.isalpha() for text in texts for character in text)
+    is_answers = is_answers or any(map(is_mark, texts))  # a single cross may keep somebody back
     return is_answers or (is_text and (is_permission(words) or is_picture(words)))
 
 
