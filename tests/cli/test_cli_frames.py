@@ -269,6 +269,7 @@ def test_the_wrap_in_words(day: Onsite, played: Played) -> None:
     assert set(played.day.never_came) <= set(status["never_arrived"])
 
 
+@pytest.mark.long
 def test_the_demo(demo: Path, onsite: Onsite) -> None:
     told = json.loads((demo / "printed.json").read_text(encoding="utf-8"))
     assert told["wrong"] == 0

@@ -16,9 +16,7 @@ import pytest
 from PIL import Image
 
 from tests.cli.command_line import Onsite, refused
-
-PATIENCE = 30.0
-"""Seconds after which something that does not happen has failed."""
+from tests.patience import PATIENCE
 
 INTERRUPTIBLE = """
 import signal

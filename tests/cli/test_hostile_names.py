@@ -94,6 +94,7 @@ def hostile(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     return run
 
 
+@pytest.mark.long
 def test_no_table_and_no_line_that_a_command_writes_does_harm(hostile: Onsite, tmp_path: Path) -> None:
     out = tmp_path / "out"
     out.mkdir()

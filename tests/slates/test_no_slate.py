@@ -13,6 +13,7 @@ from onsite.core.codes import new_code
 from onsite.slates.reader.closed_set import known_slates
 from onsite.slates.reader.read_slates import read_symbols
 from tests.slates.slateless import FAMILIES
+from tests.tiers import long_after
 
 EACH, FEWER, FEWEST = 107, 40, 14
 FEW = 3
@@ -99,7 +100,7 @@ def photographs() -> Path:
     return Path(pytest.importorskip("skimage.data").__file__).parent
 
 
-@pytest.mark.parametrize("name", PHOTOGRAPHS)
+@pytest.mark.parametrize("name", long_after(4, PHOTOGRAPHS))
 def test_photographs_are_no_slates(name: str, photographs: Path) -> None:
     if not (photographs / name).exists():
         pytest.skip("this version of scikit-image comes without it")

@@ -29,6 +29,7 @@ from onsite.tui.reconcile.end_of_day_screen import EndOfDayScreen
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.reconcile.run_description import SelectedRun
 from onsite.tui.widgets.status_line import StatusLine
+from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 BY_HAND = (
@@ -537,7 +538,7 @@ async def test_a_missing_picture_is_told(day: Shoot) -> None:
         await until(pilot, lambda: "picture missing" in screen_text(pilot))
 
 
-@pytest.mark.parametrize("size", [(20, 5), (80, 24), (120, 36), (200, 60)])
+@pytest.mark.parametrize("size", long_after(1, [(80, 24), (20, 5), (120, 36), (200, 60)]))
 async def test_every_size_draws(day: Shoot, size: tuple[int, int]) -> None:
     async with opened(day, "wrap", size) as pilot:
         await settled(pilot)
@@ -588,7 +589,7 @@ async def test_it_says_that_it_is_matching_until_the_match_knows_the_decision(da
         await until(pilot, lambda: "matching …" not in screen_text(pilot))
 
 
-@pytest.mark.parametrize("kind", sorted(AFTERWARDS))
+@pytest.mark.parametrize("kind", long_after(2, sorted(AFTERWARDS)))
 async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: EventKind) -> None:
     match_now(day)
     async with opened(day, "wrap") as pilot:

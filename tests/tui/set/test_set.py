@@ -26,6 +26,7 @@ from onsite.tui.set import set_screen
 from onsite.tui.set.current_person import CallList
 from onsite.tui.set.frame_list import FrameList
 from onsite.tui.set.warning_lines import WarningLines
+from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 from tests.tui.set.tethered import Tethered
 
@@ -372,7 +373,7 @@ async def test_the_picture_of_a_frame_fills_the_terminal(
             await pilot.press("escape")
 
 
-@pytest.mark.parametrize("size", [(20, 5), (40, 10), (80, 24), (200, 60)])
+@pytest.mark.parametrize("size", long_after(1, [(80, 24), (20, 5), (40, 10), (200, 60)]))
 async def test_any_size_can_be_worked_in(
     size: tuple[int, int], choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
