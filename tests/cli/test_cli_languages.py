@@ -195,13 +195,16 @@ def test_without_an_address_the_sheet_goes_with_the_mail(shot: Onsite, tmp_path:
 
 @pytest.mark.parametrize(
     "reply",
-    [
-        "A:0002",
-        "0002 Åsa Lindqvarn",
-        "Åsa Lindqvarn: 2",
-        "Bonjour,\n\nA:0002\n\nÅsa Lindqvarn",
-        "0002",
-    ],
+    long_after(
+        2,
+        [
+            "A:0002",
+            "0002 Åsa Lindqvarn",
+            "Åsa Lindqvarn: 2",
+            "Bonjour,\n\nA:0002\n\nÅsa Lindqvarn",
+            "0002",
+        ],
+    ),
 )
 def test_a_number_sent_back_is_read(shot: Onsite, tmp_path: Path, reply: str) -> None:
     shot("proofs", "build", "../out")

@@ -545,6 +545,7 @@ def killed_at(folder: Path, out: Path, order: DeliveryOrder, rename: int) -> Non
     os._exit(0)
 
 
+@pytest.mark.long
 @pytest.mark.skipif(sys.platform == "win32", reason="processes are not forked there")
 @pytest.mark.parametrize("kind", long_after(1, Packaging))
 def test_killed_at_any_moment_it_goes_on_and_doubles_nothing(

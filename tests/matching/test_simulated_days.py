@@ -42,7 +42,7 @@ def test_on_a_clean_day_everybody_is_named(seed: int) -> None:
     assert result.right == sum(fact.what is What.PORTRAIT for fact in clean.truth.frames.values())
 
 
-@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("name", long_after(5, EVERY))
 def test_no_frame_is_lost_whatever_happens(name: str) -> None:
     struck = day(name)
     result = score(struck, match(struck.evidence))
@@ -56,7 +56,7 @@ def test_no_frame_is_lost_when_everything_happens(uniform: bool) -> None:
     assert score(struck, match(struck.evidence)).lost == 0
 
 
-@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("name", long_after(5, EVERY))
 def test_every_accident_changes_its_day(name: str) -> None:
     assert day(name).evidence != day().evidence
 
@@ -69,7 +69,7 @@ def test_the_same_seed_makes_the_same_day(name: str) -> None:
     assert simulate(7, 20, rates) != one
 
 
-@pytest.mark.parametrize("name", ["", *EVERY, "everything"])
+@pytest.mark.parametrize("name", long_after(5, ["", "everything", *EVERY]))
 def test_the_truth_is_told_of_every_frame_once(name: str) -> None:
     struck = day(name)
     ids = [frame.id for frame in struck.evidence.frames]
@@ -82,7 +82,7 @@ def test_the_truth_is_told_of_every_frame_once(name: str) -> None:
         assert times == sorted(times)
 
 
-@pytest.mark.parametrize("name", ["", *EVERY, "everything"])
+@pytest.mark.parametrize("name", long_after(5, ["", "everything", *EVERY]))
 def test_people_are_photographed_after_they_arrived_and_one_at_a_time(name: str) -> None:
     struck = day(name)
     spans: dict[int, list[tuple[float, float]]] = {}

@@ -13,7 +13,6 @@ from onsite.core.codes import new_code
 from onsite.slates.reader.closed_set import known_slates
 from onsite.slates.reader.read_slates import read_symbols
 from tests.slates.slateless import FAMILIES
-from tests.tiers import long_after
 
 EACH, FEWER, FEWEST = 107, 40, 14
 FEW = 3
@@ -100,7 +99,8 @@ def photographs() -> Path:
     return Path(pytest.importorskip("skimage.data").__file__).parent
 
 
-@pytest.mark.parametrize("name", long_after(4, PHOTOGRAPHS))
+@pytest.mark.long
+@pytest.mark.parametrize("name", PHOTOGRAPHS)
 def test_photographs_are_no_slates(name: str, photographs: Path) -> None:
     if not (photographs / name).exists():
         pytest.skip("this version of scikit-image comes without it")
@@ -111,6 +111,7 @@ def test_photographs_are_no_slates(name: str, photographs: Path) -> None:
     assert told(grey.reduce(2)) == []
 
 
+@pytest.mark.long
 def test_faces_are_no_slates(photographs: Path) -> None:
     # 100 of the 25 x 25 faces of the Labeled Faces in the Wild that scikit-image ships, side by side.
     faces = np.load(photographs / "lfw_subset.npy")[:100]

@@ -178,6 +178,7 @@ async def test_a_damaged_page_is_told_and_the_screens_go_on_once_it_is_whole(
         await until(pilot, lambda: pilot.app.status_cache.newest == newest)
 
 
+@pytest.mark.long
 async def test_watching_a_folder_goes_on_after_an_error(
     choirs: Shoot, tmp_path: Path, heard: Telling, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -23,7 +23,10 @@ from onsite.store.shoot import Shoot
 from tests.patience import PATIENCE
 from tests.tui.set.tethered import Tethered
 
-pytestmark = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed"),
+]
 
 ONSITE = [sys.executable, "-c", "from onsite.cli import main; main()"]
 
