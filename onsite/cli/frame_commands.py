@@ -10,6 +10,7 @@ from typer import Argument, Option
 
 from onsite.cli.common_options import open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_answer_with_names, print_text, show_progress
+from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
@@ -97,7 +98,6 @@ def give(
 ) -> None:
     """These frames are that person's: a decision by hand."""
     from onsite.core.errors import Problem
-    from onsite.frames.frame_lookup import frame_id_text
     from onsite.reconcile.overrides import give as decide
 
     if len(words) < 2:
@@ -123,7 +123,6 @@ def give(
 
 def aside(frames: Frames) -> None:
     """Sets frames aside: kept, never delivered."""
-    from onsite.frames.frame_lookup import frame_id_text
     from onsite.reconcile.overrides import set_aside
 
     shoot = open_chosen_shoot()
@@ -135,7 +134,7 @@ def aside(frames: Frames) -> None:
 
 def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
     """The picks among these frames of everybody but the person with the roster key `key`."""
-    from onsite.frames.frame_lookup import frame_id_text, frame_labels
+    from onsite.frames.frame_lookup import frame_labels
     from onsite.roster.people_in_store import read_people
     from onsite.status.picture_status import picked_by
 
@@ -166,7 +165,6 @@ def _picked_text(picked: Sequence[dict[str, Any]]) -> str:
 
 def free(frames: Frames) -> None:
     """Takes back what was decided by hand."""
-    from onsite.frames.frame_lookup import frame_id_text
     from onsite.reconcile.overrides import clear_override as take_back
 
     shoot = open_chosen_shoot()
@@ -177,7 +175,7 @@ def free(frames: Frames) -> None:
 
 def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame of the new run.")]) -> None:
     """From this frame on it is another run."""
-    from onsite.frames.frame_lookup import find_frame, frame_id_text
+    from onsite.frames.frame_lookup import find_frame
     from onsite.reconcile.overrides import split_run as decide
 
     shoot = open_chosen_shoot()
@@ -193,7 +191,7 @@ def join(
     to: Annotated[str, Argument(metavar="FRAME", help="Any frame of the other.")],
 ) -> None:
     """The runs of these two frames are one."""
-    from onsite.frames.frame_lookup import find_frame, frame_id_text
+    from onsite.frames.frame_lookup import find_frame
     from onsite.reconcile.overrides import join_runs as decide
 
     shoot = open_chosen_shoot()
@@ -215,7 +213,6 @@ def _frame_label(shoot: Shoot, frame: int) -> str:
 def undo() -> None:
     """Takes back the last decision by hand made at this station."""
     from onsite.core.errors import Problem
-    from onsite.frames.frame_lookup import frame_id_text
     from onsite.reconcile.overrides import undo_last_override
 
     here = station(None)

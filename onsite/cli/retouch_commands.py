@@ -11,6 +11,7 @@ from typer import Argument, Option
 
 from onsite.cli.common_options import common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
+from onsite.core.frame_ref import frame_id_text
 
 if TYPE_CHECKING:
     from datetime import date
@@ -90,7 +91,7 @@ def send(
         "metadata": "kept" if order.metadata else "stripped",
         "files": [
             {
-                "frame": f"f{item.due.frame}",
+                "frame": frame_id_text(item.due.frame),
                 "file": item.file,
                 "from": str(item.source.path),
                 "version": item.due.version,
@@ -98,7 +99,7 @@ def send(
             }
             for item in sent.items
         ],
-        "refused": [{"frame": f"f{pick.frame}", "reason": pick.why} for pick in sent.not_out],
+        "refused": [{"frame": frame_id_text(pick.frame), "reason": pick.why} for pick in sent.not_out],
         "notices": list(sent.notices),
         "dry_run": dry_run,
     }
@@ -166,7 +167,8 @@ def receive(
         "known": len(received.known),
         "repeated": [str(path) for path in received.repeated],
         "missing": [
-            {"frame": f"f{out.frame}", "file": out.file, "batch": out.batch} for out in received.missing
+            {"frame": frame_id_text(out.frame), "file": out.file, "batch": out.batch}
+            for out in received.missing
         ],
         "dry_run": dry_run,
     }
@@ -177,7 +179,7 @@ def receive(
 def _file_data(returned: ReturnedFile) -> dict[str, Any]:
     return {
         "file": str(returned.path),
-        "frame": f"f{returned.out.frame}" if returned.out else "",
+        "frame": frame_id_text(returned.out.frame) if returned.out else "",
         "batch": returned.out.batch if returned.out else "",
         "version": returned.out.version if returned.out else None,
         "troubles": [{"kind": wrong.trouble.value, "reason": wrong.text} for wrong in returned.wrong],
@@ -244,7 +246,7 @@ def _decided_data(decided: list[RetouchDecision]) -> dict[str, Any]:
     return {
         "frames": [
             {
-                "frame": f"f{decision.out.frame}",
+                "frame": frame_id_text(decision.out.frame),
                 "batch": decision.out.batch,
                 "version": decision.out.version,
                 "kept": decision.file,
@@ -267,7 +269,7 @@ def list_() -> None:
     data = {
         "batches": [_batch_data(batch, today) for batch in batches],
         "waiting": [
-            {"frame": f"f{held_file.frame}", "file": held_file.path, "reason": held_file.why}
+            {"frame": frame_id_text(held_file.frame), "file": held_file.path, "reason": held_file.why}
             for held_file in waits
         ],
     }
@@ -280,7 +282,7 @@ def list_() -> None:
         print_table(headings, [_batch_row(batch, today) for batch in batches])
         labels = _frame_labels(shoot) if waits else {}
         for held_file in waits:
-            label = labels.get(held_file.frame, f"f{held_file.frame}")
+            label = labels.get(held_file.frame, frame_id_text(held_file.frame))
             print_text(f"  held for you: {label}: {held_file.path}: {held_file.why}")
         if waits:
             print_text(_DECIDE)
@@ -299,10 +301,15 @@ def _batch_data(batch: Batch, today: date) -> dict[str, Any]:
         "price": "" if batch.price is None else str(batch.price),
         "currency": batch.currency,
         "out": [
-            {"frame": f"f{out.frame}", "file": out.file, "version": out.version, "reason": out.reason}
+            {
+                "frame": frame_id_text(out.frame),
+                "file": out.file,
+                "version": out.version,
+                "reason": out.reason,
+            }
             for out in batch.awaited
         ],
-        "back": [f"f{out.frame}" for out in batch.frames if out.received],
+        "back": [frame_id_text(out.frame) for out in batch.frames if out.received],
     }
 
 

@@ -11,6 +11,7 @@ from typer import Argument, Option
 
 from onsite.cli.common_options import common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
+from onsite.core.frame_ref import frame_id_text
 
 if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
@@ -121,7 +122,7 @@ def status() -> None:
         "waits": {what.value: len(people_waiting) for what, people_waiting in waits.items()},
         "batches": [batch_data(batch, today) for batch in batches],
         "held": [
-            {"frame": f"f{held_file.frame}", "file": held_file.path, "reason": held_file.why}
+            {"frame": frame_id_text(held_file.frame), "file": held_file.path, "reason": held_file.why}
             for held_file in waiting_for_you
         ],
         "frames": wrap.frames,

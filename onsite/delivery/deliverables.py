@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.core.frame_ref import frame_id_text
 from onsite.frames.find_files import FileKind, file_kind_of_name
 from onsite.frames.frame_lookup import frame_labels
 from onsite.matching.evidence import FrameKind
@@ -81,7 +82,7 @@ def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
     waiting = 0
     for person in everybody:
         for number, pick in enumerate(after[person.id].picks if person.id in after else (), 1):
-            name = labels.get(pick.frame, f"f{pick.frame}")
+            name = labels.get(pick.frame, frame_id_text(pick.frame))
             text = _deliverable_text(name, person)
             wrong = _ownership_problem(decided, pick.frame, person.id)
             source = _retouched(shoot.folder, pick) if pick.file else taken.get(pick.frame, _Source(None))

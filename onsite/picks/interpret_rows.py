@@ -12,7 +12,9 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from onsite.picks.frame_and_person_index import FrameIndex, PeopleIndex
+from onsite.core.frame_ref import is_frame_id
+from onsite.frames.frame_lookup import FrameIndex
+from onsite.picks.people_index import PeopleIndex
 from onsite.picks.pick_columns import NO_HEADINGS, Columns
 from onsite.picks.read_pick_file import PickRow
 
@@ -149,7 +151,7 @@ class RowInterpreter:
                 continue
             for part, frames, number in parts:
                 if frames:
-                    weak = row.is_text and self.frames.is_id(part)
+                    weak = row.is_text and is_frame_id(part)
                     (named.numbers if weak else named.names).extend((part, fit) for fit in frames)
                 elif number:
                     (named.names if is_column else named.numbers).append((part, number))

@@ -17,11 +17,12 @@ from onsite.core.codes import (
     holder_of,
     parse_slate_code,
 )
-from onsite.frames.frame_lookup import frame_labels
-from onsite.picks.frame_and_person_index import PeopleIndex, read_addresses, read_frame_index
+from onsite.core.frame_ref import is_frame_id
+from onsite.frames.frame_lookup import frame_labels, read_frame_index
 from onsite.picks.interpret_rows import NOTHING_FOUND, InterpretedRow, RowInterpreter, bare_numbers
 from onsite.picks.load_result import LoadedPicks
 from onsite.picks.mail_notes import MailNotes, note_of, plain_text
+from onsite.picks.people_index import PeopleIndex, read_addresses
 from onsite.picks.pick_columns import NO_HEADINGS, columns_of
 from onsite.picks.read_pick_file import IN_SUBJECT, PickMail, PickRow
 from onsite.picks.record_picks import more_than_agreed
@@ -97,7 +98,7 @@ class PickReader:
         everybody = read_people(session)
         labels = frame_labels(session)
         meaning = RowInterpreter(
-            read_frame_index(session, labels),
+            read_frame_index(session),
             PeopleIndex(everybody),
             owner,
             {roster_person.id: roster_person.name for roster_person in everybody},
@@ -219,7 +220,7 @@ class PickReader:
 
     def _names_frames(self, text: str) -> bool:
         frames = self.interpreter.frames
-        return any(frames.resolve(word) and not frames.is_id(word) for word in re.split(r"[\s,;]+", text))
+        return any(frames.resolve(word) and not is_frame_id(word) for word in re.split(r"[\s,;]+", text))
 
     # Lines of text
 

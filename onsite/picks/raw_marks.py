@@ -16,6 +16,7 @@ from pathlib import Path
 from sqlmodel import Session, col, select
 
 from onsite.core.errors import Problem
+from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import shown
 from onsite.files.atomic_write import atomic_file, require_ending
 from onsite.files.file_names import MAX_BYTES, fits_limit
@@ -155,7 +156,7 @@ def _wanted(
                 who[pick.frame].append(everybody[person_id])
             else:
                 name = everybody[person_id].name
-                label = names.get(pick.frame, f"f{pick.frame}")
+                label = names.get(pick.frame, frame_id_text(pick.frame))
                 refused.append((label, f"picked by {name}, and no longer under their name"))
     marks = {
         frame: _mark(persons, rating) if people_named else RawMark(rating, keywords=(PICK,))

@@ -10,8 +10,8 @@ from typing import Any
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
-from onsite.frames.frame_lookup import frame_labels
-from onsite.picks.frame_and_person_index import read_frame_index
+from onsite.core.frame_ref import frame_id_text
+from onsite.frames.frame_lookup import frame_labels, read_frame_index
 from onsite.picks.mail_notes import note_of
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.ownership import frame_owners, not_owned_reason
@@ -103,7 +103,7 @@ def choose_picks(
         person = next(chooser for chooser in read_people(session) if chooser.id == person_id)
         labels = frame_labels(session)
         for frame in frames:
-            _owned_frame(labels.get(frame, f"f{frame}"), frozenset([frame]), owner, person)
+            _owned_frame(labels.get(frame, frame_id_text(frame)), frozenset([frame]), owner, person)
         if len(frames) > agreed and not had.issuperset(frames):  # removing picks is always allowed
             raise too_many(len(frames), agreed, "Take one out first.", person.name)
         now = read_picture_statuses(session, [person_id]).get(person_id, NO_PICTURES)
@@ -147,7 +147,7 @@ def add_picks(
     with shoot.writing() as session:
         person = PersonLookup(read_people(session)).resolve(who)
         labels = frame_labels(session)
-        names = read_frame_index(session, labels)
+        names = read_frame_index(session)
         wanted: dict[int, None] = {}
         for text in texts:
             fits = names.resolve(text) or [frames for frames in [names.numbered(text)] if frames]

@@ -10,9 +10,9 @@ from pathlib import Path
 from sqlmodel import Session, col, select
 
 from onsite.core.errors import Problem
+from onsite.core.frame_ref import frame_id_text
 from onsite.files.atomic_write import require_ending
 from onsite.files.write_tables import write_csv
-from onsite.frames.frame_lookup import frame_id_text
 from onsite.reconcile.current_match import CurrentVerdict, current_verdicts
 from onsite.reconcile.gather_evidence import camera_zone
 from onsite.reconcile.shoot_times import corrected_times

@@ -13,7 +13,7 @@ from functools import cached_property
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.frame_lookup import format_frame_labels
+from onsite.core.frame_ref import format_frame_labels
 from onsite.matching import shooting_order
 from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
 from onsite.reconcile.gather_evidence import camera_zone, seconds_of

@@ -14,7 +14,8 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from onsite.core.errors import Problem
-from onsite.frames.frame_lookup import find_frames, frame_id_text, frame_labels, is_range
+from onsite.core.frame_ref import frame_id_text, parse_frame_ref
+from onsite.frames.frame_lookup import find_frames, frame_labels
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, overrides_of, regroupings_of
@@ -42,13 +43,13 @@ def give(shoot: Shoot, frames: Sequence[str], to: str, station: str = "") -> Giv
 
     A slate inside a range of counters stays a slate; a slate named by itself is given like any frame.
     """
-    ranges = any(is_range(text) for text in frames)
+    ranges = any(parse_frame_ref(text).is_range for text in frames)
     if ranges:
         update_match(shoot)
     with shoot.writing() as session:
         person = resolve_person(to, read_people(session))
         chosen = find_frames(session, frames)
-        alone = [text for text in frames if not is_range(text)]
+        alone = [text for text in frames if not parse_frame_ref(text).is_range]
         named = set(find_frames(session, alone)) if alone else set()
         known = _slates(session, chosen) if ranges else set()
         slates = tuple(frame for frame in chosen if frame in known and frame not in named)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timezone
 from enum import StrEnum
 
+from onsite.core.file_counter import counter_text
 from onsite.core.times import format_duration
 from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.evidence import FrameKind, NamedBy, Suggestion
@@ -243,8 +244,8 @@ def notes_of(lane: ShootingLane) -> dict[int, list[LaneNote]]:
         place = {frame.id: number for number, frame in enumerate(lane.frames)}
         for gap in lane.gaps:
             after = lane.frames[place[gap.after] + 1].id
-            text = f"counters {gap.first:04} to {gap.last:04} are missing: deleted, or still on a card?"
-            if gap.first == gap.last:
-                text = f"counter {gap.first:04} is missing: deleted, or still on a card?"
+            first, last = counter_text(gap.first), counter_text(gap.last)
+            which = f"counter {first} is" if first == last else f"counters {first} to {last} are"
+            text = f"{which} missing: deleted, or still on a card?"
             notes.setdefault(after, []).append(LaneNote(LaneNoteKind.GAP, after, text, gap.first, gap.last))
     return notes

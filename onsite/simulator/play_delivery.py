@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from onsite.core.codes import holder_of, pick_code
+from onsite.core.frame_ref import frame_id_text
 from onsite.delivery.deliver import DeliveryResult, deliver_pictures
 from onsite.delivery.picture_sets import DeliveryOrder as DeliveryOrder
 from onsite.frames.frame_lookup import frame_labels
@@ -134,7 +135,7 @@ def _picks(shoot: Shoot, asked: Sequence[RosterPerson], rng: random.Random) -> i
             about = f"Note {label}: {note}\n" if note else ""  # as a page writes it
             mails.append(f"Hello, these are mine: {code}\n\n{about}")
         else:
-            add_picks(shoot, person.key, [f"f{proof_record.numbered[number]}" for number in chosen])
+            add_picks(shoot, person.key, [frame_id_text(proof_record.numbered[number]) for number in chosen])
             answered += 1
     if not mails:
         return answered
@@ -148,7 +149,7 @@ def _batch(shoot: Shoot, step: Progress) -> SentBatch:
     with shoot.reading() as session:
         after = read_picture_statuses(session)
     picked = [pick.frame for picture_status in after.values() for pick in picture_status.picks]
-    frames = tuple(f"f{frame}" for frame in picked[: max(round(len(picked) * _SENT), 1)])
+    frames = tuple(frame_id_text(frame) for frame in picked[: max(round(len(picked) * _SENT), 1)])
     due = (shoot.now() + timedelta(days=7)).date().isoformat()
     order = BatchOrder(
         _RETOUCHER, due, _PRICE, shoot.settings.agreed.currency, frames=frames, named=False, metadata=False

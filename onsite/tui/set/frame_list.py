@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from rich.cells import cell_len
 from rich.text import Text
 
+from onsite.core.file_counter import counter_text
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
 from onsite.status.person_status import PersonStatus
@@ -72,7 +73,7 @@ def portrait_count(run: SetRun) -> str:
 
 def frame_name(frame: SetFrame) -> str:
     """A frame's counter, else its file name."""
-    return f"{frame.live.counter:04}" if frame.live.counter is not None else frame.live.name
+    return counter_text(frame.live.counter) if frame.live.counter is not None else frame.live.name
 
 
 def frame_list_line(item: FrameListLine, width: int, ink: Ink) -> Text:
