@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from onsite.cli.common_options import common_options
+from onsite.core.progress import Progress, no_progress
 
 if TYPE_CHECKING:
     from onsite.store.settings import Agreement
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
 DONE_IN_PART = 3
 _NAMED = 10
 _FONTS = "fonts-noto-core, fonts-noto-cjk"
-
-Progress = Callable[[int, int], None]
 
 
 def print_answer(data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False) -> None:
@@ -123,7 +122,7 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
 def show_progress(doing: str) -> Iterator[Progress]:
     """Show a bar with rate and remaining time on standard error, where that is a terminal."""
     if common_options.as_json or not sys.stderr.isatty():
-        yield lambda _done, _total: None
+        yield no_progress
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeRemainingColumn

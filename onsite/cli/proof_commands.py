@@ -206,7 +206,8 @@ def list_() -> None:
     def text() -> None:
         print_table(("key", "name", "group", "picks"), rows)
         picked = len(everybody) - waiting
-        print_text(f"{plural(picked, 'person has', 'people have')} picked, {waiting} {_have(waiting)} not.")
+        has_not = plural(waiting, "has", "have")
+        print_text(f"{plural(picked, 'person has', 'people have')} picked, {has_not} not.")
         for person_picks in everybody:
             for label, now in person_picks.removed:
                 print_text(f"  {label}, a pick of {person_picks.person.name}, {now}.")
@@ -225,10 +226,6 @@ def list_() -> None:
         },
         text,
     )
-
-
-def _have(count: int) -> str:
-    return "has" if count == 1 else "have"
 
 
 def _listed(person_picks: PersonPicks) -> str:

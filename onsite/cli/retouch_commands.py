@@ -120,10 +120,8 @@ def _print_sent(shoot: Shoot, sent: SentBatch, order: BatchOrder, dry_run: bool)
     from onsite.core.text import format_iso_date, plural
     from onsite.retouch.batch_contents import IN_HOUSE
 
-    would = "would go out" if dry_run else "is ready" if len(sent.items) == 1 else "are ready"
-    print_text(
-        f"{sent.batch}: {plural(len(sent.items), 'file')} {would} in {sent.folder} for {order.retoucher}."
-    )
+    go_out = ("file would go out", "files would go out") if dry_run else ("file is ready", "files are ready")
+    print_text(f"{sent.batch}: {plural(len(sent.items), *go_out)} in {sent.folder} for {order.retoucher}.")
     if order.due:
         print_text(f"Back by {format_iso_date(order.due)}.")
     if not order.metadata:

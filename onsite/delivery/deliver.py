@@ -10,10 +10,11 @@ from pathlib import Path
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.delivery.deliverables import read_deliverables
 from onsite.delivery.delivery_plan import DeliveryPlan, delivered_before, key_of, plan_set
 from onsite.delivery.finish_picture import FinishTerms, ratio_of
-from onsite.delivery.make_files import DeliveredFile, NotWritten, Progress, cannot_write, make_all
+from onsite.delivery.make_files import DeliveredFile, NotWritten, cannot_write, make_all
 from onsite.delivery.packages import Packaging, clear, reads_back, seal, staging
 from onsite.delivery.picture_sets import DeliveryOrder, LeftOut, SetPer, divide_into_sets
 from onsite.delivery.receipt_and_index import INDEX, DeliveredSet, receipt_of, yearbook_index
@@ -60,7 +61,7 @@ def deliver_pictures(
     folder: Path,
     order: DeliveryOrder,
     station: str = "",
-    step: Progress = lambda _done, _total: None,
+    progress: Progress = no_progress,
     announce: Callable[[Sequence[str]], None] = lambda _notices: None,
 ) -> DeliveryResult:
     """Delivers what is new into `folder`.
@@ -69,7 +70,7 @@ def deliver_pictures(
     nothing recorded; files finished by then are kept in a hidden folder and used the next time.
     """
     with exclusive_lock(shoot.folder / RECEIPTS, "Another delivery of this shoot is being made."):
-        return _deliver(shoot, folder, order, station, step, announce)
+        return _deliver(shoot, folder, order, station, progress, announce)
 
 
 def _deliver(
@@ -77,7 +78,7 @@ def _deliver(
     folder: Path,
     order: DeliveryOrder,
     station: str,
-    step: Progress,
+    progress: Progress,
     announce: Callable[[Sequence[str]], None],
 ) -> DeliveryResult:
     agreed = shoot.settings.agreed
@@ -103,7 +104,7 @@ def _deliver(
         notices = [notice for plan in plans for notice in plan.notices]
         notices += empty_field_notices(name for plan in plans for name in plan.names)
         announce(notices)
-        packed, not_made = _packed(plans, folder, order, terms, shoot.now(), step)
+        packed, not_made = _packed(plans, folder, order, terms, shoot.now(), progress)
         number, receipt = _recorded(shoot, folder, packed, divided.left_out, station, order)
     except (OSError, NotWritten) as error:
         raise cannot_write(folder, error) from error
@@ -165,13 +166,13 @@ def _packed(
     order: DeliveryOrder,
     terms: FinishTerms,
     at: datetime,
-    step: Progress,
+    progress: Progress,
 ) -> tuple[list[DeliveredSet], list[tuple[str, str]]]:
     """Makes the files of all sets and packs each set. Returns (sets, (picture, reason) of files not made)."""
     jobs = [
         (job, staging(folder, plan.set.folder) / "data", plan.set.name) for plan in plans for job in plan.jobs
     ]
-    outcomes = make_all([(job, data) for job, data, _ in jobs], terms, step)
+    outcomes = make_all([(job, data) for job, data, _ in jobs], terms, progress)
     made: dict[str, list[DeliveredFile]] = {}
     refused: list[tuple[str, str]] = []
     for (job, _, name), outcome in zip(jobs, outcomes, strict=True):

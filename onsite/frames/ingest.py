@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections import deque
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import select
 
+from onsite.core.progress import Progress, no_progress
 from onsite.frames.examine_file import ExaminedFile, Fingerprint, RefusedFile, examine_file, fingerprint
 from onsite.frames.find_files import CandidateFile, find_files
 from onsite.frames.previews import FOLDER as PREVIEWS
@@ -34,7 +35,6 @@ from onsite.store.shoot import Shoot
 if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
-Progress = Callable[[int, int], None]
 """Called with the number of files done and the total."""
 
 _Places = dict[str, dict[Fingerprint, str]]
@@ -102,7 +102,7 @@ def ingest(
     paths: Sequence[Path],
     label: str = "",
     copy_to: Sequence[Path] = (),
-    progress: Progress | None = None,
+    progress: Progress = no_progress,
     workers: int | None = None,
 ) -> IngestResult:
     """Read every frame below `paths` into the shoot. Original files are never changed.
@@ -128,7 +128,7 @@ def ingest_files(
     done: IngestResult,
     label: str = "",
     copy_to: Sequence[Path] = (),
-    progress: Progress | None = None,
+    progress: Progress = no_progress,
     workers: int | None = None,
     codes: ShootCodes | None = None,
 ) -> None:
@@ -212,16 +212,13 @@ def _examine_if_new(
     return examine_file(candidate, look=not candidate.has_raw_partner, known=slates)
 
 
-def _batches(
-    outcomes: Iterable[_CopiedFile], total: int, progress: Progress | None
-) -> Iterator[list[_CopiedFile]]:
+def _batches(outcomes: Iterable[_CopiedFile], total: int, progress: Progress) -> Iterator[list[_CopiedFile]]:
     """Yield outcomes in batches, about one a second."""
     batch: list[_CopiedFile] = []
     since = time.monotonic()
     for number, outcome in enumerate(outcomes, 1):
         batch.append(outcome)
-        if progress:
-            progress(number, total)
+        progress(number, total)
         if len(batch) >= _BATCH_FILES or time.monotonic() - since > _BATCH_SECONDS:
             yield batch
             batch, since = [], time.monotonic()

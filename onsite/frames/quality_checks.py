@@ -11,6 +11,7 @@ from enum import StrEnum
 from statistics import median
 
 from onsite.core.file_counter import counter_text, last_counter, next_counter, previous_counter
+from onsite.core.text import plural
 from onsite.frames.picture_measures import Lab, PictureMeasures, colour_difference
 
 DARK_SHARE = 1 / 3
@@ -177,7 +178,7 @@ def _slate(slate: SlateOnSet) -> QualityWarning | None:
         case SlateOwner.UNASSIGNED:
             return QualityWarning(WarningKind.NOBODY, f"The slate {slate.code} is nobody's here.")
     if slate.frames_before:
-        count = f"{slate.frames_before} frame{'s' if slate.frames_before > 1 else ''}"
+        count = plural(slate.frames_before, "frame")
         return QualityWarning(WarningKind.SHOT_BEFORE, f"{slate.name} has been shot already: {count}.")
     if not slate.has_arrived:
         return QualityWarning(WarningKind.NOT_ARRIVED, f"{slate.name} has not been checked in.")

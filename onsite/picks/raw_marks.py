@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from sqlmodel import Session, col, select
 
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
+from onsite.core.progress import Progress, no_progress
 from onsite.core.text import shown
 from onsite.files.atomic_write import atomic_file, require_ending
 from onsite.files.file_names import MAX_BYTES, fits_limit
@@ -38,8 +39,6 @@ BACKUP_FOLDER = "sidecars-before"
 
 PICK = "pick"
 """The keyword of every picked frame."""
-
-Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +66,7 @@ def mark_picks(
     parallel: Path | None,
     rating: int = 5,
     full_names: bool = False,
-    step: Progress = lambda _done, _total: None,
+    progress: Progress = no_progress,
     people_named: bool = True,
 ) -> MarkResult:
     """Marks every pick in sidecars, and removes the marks of withdrawn picks.
@@ -107,7 +106,7 @@ def mark_picks(
             changed += written and target.frame in marks
             cleared += written and target.frame not in marks
             as_before += not written and target.frame in marks
-        step(done, len(targets))
+        progress(done, len(targets))
     return MarkResult(len(marks), changed, as_before, cleared, tuple(refused))
 
 

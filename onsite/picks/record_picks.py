@@ -11,6 +11,7 @@ from sqlmodel import Session
 
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
+from onsite.core.text import plural
 from onsite.frames.frame_lookup import frame_labels, read_frame_index
 from onsite.picks.mail_notes import note_of
 from onsite.reconcile.current_match import current_verdicts
@@ -72,9 +73,7 @@ def record_picks(
 
 def more_than_agreed(count: int, agreed: int) -> str:
     """The text that says that there are more picks than agreed."""
-    return (
-        f"{count} {'pick' if count == 1 else 'picks'}, and {agreed} {'is' if agreed == 1 else 'are'} agreed"
-    )
+    return f"{plural(count, 'pick')}, and {plural(agreed, 'is', 'are')} agreed"
 
 
 def too_many(count: int, agreed: int, remedy: str, name: str = "") -> Problem:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, sweep_drafts
 from onsite.files.write_tables import write_csv
 from onsite.messages.catalogue import catalogue
@@ -40,8 +41,6 @@ _NOTHING_HERE = (
 
 _KEPT_EVERY = 25
 """Save the ledger after this many people: the most that are built again after a power cut."""
-
-Step = Callable[[int, int], None]
 
 
 @dataclass(slots=True)
@@ -81,11 +80,11 @@ def build_proofs(
     group: str | None = None,
     station: str = "",
     blank_is_yes: bool = False,
-    step: Step | None = None,
+    progress: Progress = no_progress,
 ) -> BuildResult:
     """Builds the proofs of everybody with frames, or of one group, in `folder`.
 
-    `step` is called with the number of pictures done and the number to do. `blank_is_yes` gives a page to
+    `progress` is called with the number of pictures done and the number to do. `blank_is_yes` gives a page to
     people without an answer about consent. Raises Problem where the group is empty, nobody has frames, or the
     folder cannot be written.
     """
@@ -107,7 +106,7 @@ def build_proofs(
         for code in ledger.made.keys() - {sitter.person.code for sitter in everybody}:
             built.removed += ledger.clear(code)  # the person is no longer in the shoot
         try:
-            _make(shoot, ledger, jobs, station, built, step)
+            _make(shoot, ledger, jobs, station, built, progress)
         finally:
             with contextlib.suppress(Problem):  # of two errors, the first is reported
                 ledger.save()
@@ -184,7 +183,7 @@ def _make(
     jobs: Sequence[ProofJob],
     station: str,
     built: BuildResult,
-    step: Step | None,
+    progress: Progress,
 ) -> None:
     wanted = [job for job in jobs if not job.is_done(ledger.made.get(job.sitter.person.code), ledger.folder)]
     total, pictures = sum(len(job.sitter.frames) for job in wanted), 0
@@ -194,8 +193,7 @@ def _make(
             for count, future in enumerate(as_completed(waiting), start=1):
                 _note(ledger, built, done := future.result())
                 pictures += len(done.job.sitter.frames)
-                if step:
-                    step(pictures, total)
+                progress(pictures, total)
                 if count % _KEPT_EVERY == 0:
                     ledger.save()
         except BaseException:

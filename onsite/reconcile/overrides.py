@@ -15,6 +15,7 @@ from sqlmodel import Session, col, select
 
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text, parse_frame_ref
+from onsite.core.text import plural
 from onsite.frames.frame_lookup import find_frames, frame_labels
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.current_match import update_match
@@ -222,7 +223,7 @@ class UndoneOverride:
     def text(self) -> str:
         """The decision in words, such as `given to Åsa Lindqvarn: 5 frames`."""
         what = f"given to {self.person}" if self.kind is EventKind.GIVEN else _WORDS[self.kind]
-        return f"{what}: {len(self.frames)} frame{'s' if len(self.frames) > 1 else ''}"
+        return f"{what}: {plural(len(self.frames), 'frame')}"
 
 
 _WORDS = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from onsite.core.errors import Problem
-from onsite.core.text import escaped
+from onsite.core.text import escaped, plural
 from onsite.roster.find_people import RosterPerson
 
 _FEW = 5
@@ -27,7 +27,7 @@ def withdrawal_doubt(
     of_them = ""
     if came:
         names = ", ".join(escaped(person.name) for person in came[:3]) + (" …" if len(came) > 3 else "")
-        of_them = f", and {len(came)} of them {'has' if len(came) == 1 else 'have'} arrived ({names})"
+        of_them = f", and {plural(len(came), 'of them has', 'of them have')} arrived ({names})"
     return f"{len(withdrawn)} of {listed} people are not on this list and would be withdrawn{of_them}"
 
 

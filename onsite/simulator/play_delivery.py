@@ -16,6 +16,7 @@ from typing import Any
 
 from onsite.core.codes import holder_of, pick_code
 from onsite.core.frame_ref import frame_id_text
+from onsite.core.progress import Progress, no_progress
 from onsite.delivery.deliver import DeliveryResult, deliver_pictures
 from onsite.delivery.picture_sets import DeliveryOrder as DeliveryOrder
 from onsite.frames.frame_lookup import frame_labels
@@ -31,8 +32,6 @@ from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
 from onsite.status.picture_status import read_picture_statuses
 from onsite.store.shoot import Shoot
-
-Progress = Callable[[int, int], None]
 
 PROOFS, ANSWERS, OUT, BACK, FINISHED = "proofs", "answers.txt", "retouch-out", "retouch-back", "delivery"
 _RETOUCHER, _PRICE = "An invented retoucher", Decimal("5.00")
@@ -71,7 +70,7 @@ class PlayedDelivery:
     delivered: int = 0
 
 
-def play_delivery(shoot: Shoot, seed: int, step: Progress = lambda _done, _total: None) -> PlayedDelivery:
+def play_delivery(shoot: Shoot, seed: int, step: Progress = no_progress) -> PlayedDelivery:
     """Play the days after the shoot's. Raises Problem."""
     rng = random.Random(f"after/{seed}")
     asked = _proofs(_days_later(shoot, 1), step)
@@ -105,7 +104,7 @@ def _proofs(shoot: Shoot, step: Progress) -> list[RosterPerson]:
         framed = frames_per_person(session)
         groups = sorted({person.group for person in read_people(session) if framed.get(person.id)})
     for group in groups[: max(len(groups) // 2, 1)]:
-        build_proofs(shoot, shoot.folder / PROOFS, group, step=step)
+        build_proofs(shoot, shoot.folder / PROOFS, group, progress=step)
     with shoot.reading() as session:
         proofed = read_proof_records(session)
         return [person for person in read_people(session) if person.id in proofed]
@@ -177,7 +176,7 @@ def _held(received: Sequence[ReceiveResult]) -> int:
 
 
 def _deliver(shoot: Shoot, step: Progress) -> DeliveryResult:
-    return deliver_pictures(shoot, shoot.folder / FINISHED, DeliveryOrder(), step=step)
+    return deliver_pictures(shoot, shoot.folder / FINISHED, DeliveryOrder(), progress=step)
 
 
 def after_data(after: PlayedDelivery) -> dict[str, Any]:

@@ -334,7 +334,7 @@ def test_of_a_very_long_list_of_nothing_only_the_beginning_is_told(studio: Shoot
     told: list[tuple[int, int]] = []
     path = tmp_path / "picks.csv"
     path.write_text(f"key,file\n{rows}S-1,IMG_0001.JPG\n", encoding="utf-8")
-    done = load_picks(studio, path, step=lambda done, total: told.append((done, total)))
+    done = load_picks(studio, path, progress=lambda done, total: told.append((done, total)))
     assert (done.refused.count, len(done.refused.first)) == (30_000, 1_000)
     assert picked(studio) == {"S-1": ["A:0001"]}
     assert 0 < told[0][0] <= told[0][1] == path.stat().st_size
@@ -377,5 +377,5 @@ def test_how_far_a_workbook_is_read_is_told(
         book.active.append(row)
     book.save(tmp_path / "picks.xlsx")
     told: list[tuple[int, int]] = []
-    load_picks(studio, tmp_path / "picks.xlsx", step=lambda done, total: told.append((done, total)))
+    load_picks(studio, tmp_path / "picks.xlsx", progress=lambda done, total: told.append((done, total)))
     assert told == [(2, 4), (4, 4)]

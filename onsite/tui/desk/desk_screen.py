@@ -160,7 +160,7 @@ class DeskScreen(ModeScreen):
         late = sum(batch.overdue(self._today) for batch in out)
         parts = [
             f"{plural(done, 'person has', 'people have')} everything",
-            f"{waiting:,} {'waits' if waiting == 1 else 'wait'}",
+            plural(waiting, "waits", "wait"),
             f"{plural(len(out), 'batch', 'batches')} out" + (f", {late} overdue" if late else ""),
         ]
         self.query_one("#state", Static).update(Text(" · ".join(parts)))

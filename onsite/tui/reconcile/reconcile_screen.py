@@ -12,6 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from onsite.core.errors import Problem
+from onsite.core.text import plural
 from onsite.reconcile.lanes import DayLanes, read_day_lanes
 from onsite.reconcile.overrides import UndoneOverride
 from onsite.reconcile.runs import LaneRun, RunKind
@@ -33,7 +34,7 @@ from onsite.tui.reconcile.lane_strips import (
     nothing_text,
 )
 from onsite.tui.reconcile.pending_overrides import PendingOverride, cannot_join
-from onsite.tui.reconcile.run_description import RunDescription, SelectedRun, frames_text, selected_run
+from onsite.tui.reconcile.run_description import RunDescription, SelectedRun, selected_run
 from onsite.tui.reconcile.run_list import RunList, RunRow, numbered, row_of, rows_of, run_line, run_text_short
 from onsite.tui.widgets.neighbour_pictures import NeighbourPictures, Side
 from onsite.tui.widgets.virtual_list import Ink
@@ -317,7 +318,7 @@ class ReconcileScreen(ModeScreen):
         if (chosen := self._chosen()) is None:
             return
         frames = chosen.frames
-        count = frames_text(len(frames)) if chosen.run.frames else "the slate"
+        count = plural(len(frames), "frame") if chosen.run.frames else "the slate"
         first, last = self._label(frames[0]), self._label(frames[-1])
         which = first if len(frames) == 1 else f"{first} to {last}"
 

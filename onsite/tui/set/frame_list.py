@@ -9,6 +9,7 @@ from rich.cells import cell_len
 from rich.text import Text
 
 from onsite.core.file_counter import counter_text
+from onsite.core.text import plural
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
 from onsite.status.person_status import PersonStatus
@@ -68,7 +69,7 @@ def portrait_count(run: SetRun) -> str:
     """The number of frames in a run, without its slates."""
     if not run.portraits:
         return "no frames yet"
-    return f"{run.portraits} frame{'s' if run.portraits > 1 else ''}"
+    return plural(run.portraits, "frame")
 
 
 def frame_name(frame: SetFrame) -> str:

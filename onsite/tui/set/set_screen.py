@@ -15,7 +15,7 @@ from textual.widgets import Static
 
 from onsite.checkin.waiting_queue import WaitingPerson
 from onsite.core.errors import Problem
-from onsite.core.text import shown
+from onsite.core.text import plural, shown
 from onsite.frames.previews import read_or_make_preview
 from onsite.frames.quality_checks import QualityWarning
 from onsite.frames.watch_events import WatchedFolder
@@ -300,9 +300,7 @@ class SetScreen(ModeScreen):
         count = notices.mark_seen() if notices is not None else 0
         self._show_notices()
         self._show_cameras()
-        self.status_line.show_message(
-            f"{count} warning{'s' if count > 1 else ''} seen" if count else "no warnings"
-        )
+        self.status_line.show_message(f"{plural(count, 'warning')} seen" if count else "no warnings")
 
     def action_large(self) -> None:
         frame = self._selected_frame()
