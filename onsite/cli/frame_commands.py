@@ -34,20 +34,6 @@ def ingest(
     shoot = open_chosen_shoot()
     with show_progress("reading frames") as step:
         done = read_in(shoot, paths, camera, copy_to or [], step)
-    data = {
-        "frames": done.frames,
-        "files": done.files,
-        "known": done.known,
-        "repeated": done.repeated,
-        "copies": done.copies,
-        "refused": [{"file": str(path), "reason": reason} for path, reason in done.refused],
-        "troubled": [{"file": str(path), "reason": reason} for path, reason in done.troubled],
-        "slates": done.slates.data(),
-        "reread": done.reread,
-        "others": done.others,
-        "cameras": done.cameras,
-        "seconds": round(done.seconds, 3),
-    }
 
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
@@ -70,7 +56,7 @@ def ingest(
         for path, reason in done.refused:
             print_text(f"  refused: {path}: {reason}")
 
-    print_answer_with_names(shoot, data, text, in_part=bool(done.refused))
+    print_answer_with_names(shoot, done, text, in_part=bool(done.refused))
 
 
 def match() -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import NamedTuple
 
 from sqlmodel import Session
 
@@ -30,8 +31,20 @@ RECEIPTS = "deliveries"
 """Folder in the shoot's folder for receipts."""
 
 
-Earlier = tuple[int, datetime, int, str]
-"""An earlier delivery: number, time, number of pictures, folder."""
+class EarlierDelivery(NamedTuple):
+    """An earlier delivery, with some of the pictures of this one."""
+
+    delivery: int
+    at: datetime
+    files: int
+    folder: str
+
+
+class PictureReason(NamedTuple):
+    """A picture that was not delivered, and why."""
+
+    picture: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +54,12 @@ class DeliveryResult:
     number: int  # 0 where nothing was new
     sets: tuple[DeliveredSet, ...]
     already: int  # pictures delivered earlier
-    earlier: tuple[Earlier, ...]  # the deliveries they were in
+    earlier: tuple[EarlierDelivery, ...]  # the deliveries they were in
     waiting: int  # picks that are not retouched yet
     smaller: int  # pictures with fewer pixels than agreed
     left_out: tuple[LeftOut, ...]  # people who may not be published
     went_out: dict[int, tuple[int, ...]]  # of these, person id -> earlier deliveries with their pictures
-    refused: tuple[tuple[str, str], ...]  # (picture, reason)
+    refused: tuple[PictureReason, ...]
     notices: tuple[str, ...]  # about the names of files
     receipt: Path | None  # None where nothing was new
 
@@ -117,22 +130,24 @@ def _deliver(
         smaller=sum(kept.smaller for packed_set in packed for kept in packed_set.files),
         left_out=divided.left_out,
         went_out=_earlier_deliveries(deliveries, divided.left_out),
-        refused=(*outlook.refused, *not_made),
+        refused=tuple(PictureReason(*refused) for refused in (*outlook.refused, *not_made)),
         notices=tuple(notices),
         receipt=receipt,
     )
 
 
-def _earlier(shoot: Shoot, deliveries: Sequence[Event], plans: Sequence[DeliveryPlan]) -> tuple[Earlier, ...]:
+def _earlier(
+    shoot: Shoot, deliveries: Sequence[Event], plans: Sequence[DeliveryPlan]
+) -> tuple[EarlierDelivery, ...]:
     """The earlier deliveries to these sets."""
     names = {plan.set.name for plan in plans if plan.already}
-    earlier: dict[int, Earlier] = {}
+    earlier: dict[int, EarlierDelivery] = {}
     for event in deliveries:
         if event.details["set"] in names:
             number = event.details["delivery"]
-            files = earlier[number][2] + 1 if number in earlier else 1
+            files = earlier[number].files + 1 if number in earlier else 1
             at = event.at.astimezone(shoot.zone)
-            earlier[number] = number, at, files, event.details.get("folder", "")
+            earlier[number] = EarlierDelivery(number, at, files, event.details.get("folder", ""))
     return tuple(earlier.values())
 
 

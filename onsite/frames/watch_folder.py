@@ -325,7 +325,7 @@ class _Watcher:
     def _settle(self, stamps: dict[str, Stamp], done: IngestResult) -> None:
         """Drop pending files that are in the shoot or never will be; hold the rest for a retry."""
         refused = {str(path): reason for path, reason in done.refused}
-        for path, reason in done.troubled:
+        for path, reason in ((Path(file), why) for file, why in done.troubled):
             self.troubled.add(str(path))
             self.emit(FrameTroubled(path, reason))
         for path, reason in done.uncopied.items():

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.core.errors import Problem
+from onsite.core.errors import FileReason, Problem
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.progress import Progress, no_progress
 from onsite.core.text import shown
@@ -49,7 +49,8 @@ class MarkResult:
     changed: int  # sidecars written
     as_before: int  # sidecars that were right already
     cleared: int  # sidecars whose mark was removed, because the pick was withdrawn
-    refused: tuple[tuple[str, str], ...]  # (file, reason)
+    listed: int | None  # picks listed by name; None where no list was asked for
+    refused: tuple[FileReason, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,9 @@ def mark_picks(
             cleared += written and target.frame not in marks
             as_before += not written and target.frame in marks
         progress(done, len(targets))
-    return MarkResult(len(marks), changed, as_before, cleared, tuple(refused))
+    return MarkResult(
+        len(marks), changed, as_before, cleared, None, tuple(FileReason(*each) for each in refused)
+    )
 
 
 def list_picks(shoot: Shoot, path: Path) -> int:

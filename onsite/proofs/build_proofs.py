@@ -12,8 +12,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from onsite.core.errors import Problem
+from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, sweep_drafts
 from onsite.files.write_tables import write_csv
@@ -43,6 +45,31 @@ _KEPT_EVERY = 25
 """Save the ledger after this many people: the most that are built again after a power cut."""
 
 
+class PersonKey(NamedTuple):
+    """Somebody on the roster."""
+
+    key: str
+    name: str
+
+
+class WithoutPage(NamedTuple):
+    """A person without a page, and why."""
+
+    key: str
+    name: str
+    reason: str
+
+
+class FrameTrouble(NamedTuple):
+    """A frame that could not be put on a proof."""
+
+    name: str
+    """Of the person."""
+    frame: str
+    """Its label."""
+    reason: str
+
+
 @dataclass(slots=True)
 class BuildResult:
     """The proofs in the folder after a run, and what this run changed."""
@@ -54,13 +81,13 @@ class BuildResult:
     small: int = 0  # pictures built from a preview, because the original was not there
     without_frames: int = 0  # people without frames
     unasked: int = 0  # people with a page about whose consent the list says nothing
-    on_request: list[tuple[str, str]] = field(default_factory=list)
-    """(key, name) of the people among `unasked` who have a page only because of `blank_is_yes`."""
-    no_page: list[tuple[str, str, str]] = field(default_factory=list)  # (key, name, reason)
-    troubled: list[tuple[str, str, str]] = field(default_factory=list)
-    """(name, frame label, reason) of the frames that are on no proof."""
+    on_request: list[PersonKey] = field(default_factory=list)
+    """The people among `unasked` who have a page only because of `blank_is_yes`."""
+    no_page: list[WithoutPage] = field(default_factory=list)
+    troubled: list[FrameTrouble] = field(default_factory=list)
+    """Frames that are on no proof."""
     removed: list[str] = field(default_factory=list)  # stale files that were deleted
-    texts: list[str] = field(default_factory=list)
+    texts: list[str] = field(default_factory=list, metadata=NOT_JSON)
     """The names and groups on the sheets, and the shoot's name."""
 
 
@@ -71,7 +98,7 @@ class _FinishedJob:
     job: ProofJob
     made: MadeProof | None
     small: int
-    troubled: tuple[tuple[str, str, str], ...]
+    troubled: tuple[FrameTrouble, ...]
 
 
 def build_proofs(
@@ -118,10 +145,11 @@ def build_proofs(
         built.pages += has_page
         built.unasked += has_page and job.sitter.person.publication.consent is Consent.UNKNOWN
         if has_page and job.on_request:
-            built.on_request.append((job.sitter.person.key, job.sitter.person.name))
+            built.on_request.append(PersonKey(job.sitter.person.key, job.sitter.person.name))
         built.pictures += made.pictures if made else 0
         if job.why_no_page:
-            built.no_page.append((job.sitter.person.key, job.sitter.person.name, job.why_no_page))
+            person = job.sitter.person
+            built.no_page.append(WithoutPage(person.key, person.name, job.why_no_page))
     return built
 
 
@@ -243,16 +271,14 @@ def _make_job(shoot: Shoot, folder: Path, job: ProofJob, station: str) -> _Finis
     )
 
 
-def _pictures(
-    shoot: Shoot, job: ProofJob, mark: str
-) -> tuple[list[ProofPicture], tuple[tuple[str, str, str], ...]]:
+def _pictures(shoot: Shoot, job: ProofJob, mark: str) -> tuple[list[ProofPicture], tuple[FrameTrouble, ...]]:
     side = side_for(len(job.sitter.frames))
     pictures, troubled = [], []
     for frame in job.sitter.frames:
         try:
             pictures.append(proof_picture(frame, shoot.folder, side, mark))
         except NoProofPicture as error:
-            troubled.append((job.sitter.person.name, frame.label, str(error)))
+            troubled.append(FrameTrouble(job.sitter.person.name, frame.label, str(error)))
     return pictures, tuple(troubled)
 
 

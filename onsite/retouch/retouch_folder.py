@@ -55,6 +55,10 @@ class HeldFile:
     why: str
     sent_back: bool = False  # a person decided against it
 
+    def data(self) -> dict[str, str]:
+        """The file as a JSON object."""
+        return {"frame": frame_id_text(self.frame), "file": self.path, "reason": self.why}
+
 
 def retouch_lock(shoot: Shoot) -> AbstractContextManager[None]:
     """Locks the shoot's folder against other sends and receives. Raises Problem where one is running."""

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from onsite.core.codes import holder_of, pick_code
 from onsite.core.frame_ref import frame_id_text
@@ -177,17 +176,6 @@ def _held(received: Sequence[ReceiveResult]) -> int:
 
 def _deliver(shoot: Shoot, step: Progress) -> DeliveryResult:
     return deliver_pictures(shoot, shoot.folder / FINISHED, DeliveryOrder(), progress=step)
-
-
-def after_data(after: PlayedDelivery) -> dict[str, Any]:
-    return {
-        "asked": after.asked,
-        "answered": after.answered,
-        "sent": after.sent,
-        "accepted": after.accepted,
-        "held": after.held,
-        "delivered": after.delivered,
-    }
 
 
 def print_after(after: PlayedDelivery, folder: Path, say: Callable[..., None]) -> None:
