@@ -22,12 +22,12 @@ from onsite.frames.frame_lookup import frame_labels, read_frame_index
 from onsite.picks.interpret_rows import NOTHING_FOUND, InterpretedRow, RowInterpreter, bare_numbers
 from onsite.picks.load_result import LoadedPicks
 from onsite.picks.mail_notes import MailNotes, note_of, plain_text
-from onsite.picks.people_index import PeopleIndex, read_addresses
 from onsite.picks.pick_columns import NO_HEADINGS, columns_of
 from onsite.picks.read_pick_file import IN_SUBJECT, PickMail, PickRow
 from onsite.picks.record_picks import more_than_agreed
 from onsite.proofs.proof_record import NO_PROOFS, ProofRecord, read_proof_records
-from onsite.roster.people_in_store import read_people
+from onsite.roster.people_in_store import read_addresses, read_people
+from onsite.roster.person_lookup import PersonLookup
 from onsite.store.shoot import Shoot
 
 _NOT_UNDERSTOOD = "it is not understood"
@@ -99,7 +99,7 @@ class PickReader:
         labels = frame_labels(session)
         meaning = RowInterpreter(
             read_frame_index(session),
-            PeopleIndex(everybody),
+            PersonLookup(everybody),
             owner,
             {roster_person.id: roster_person.name for roster_person in everybody},
         )
@@ -246,11 +246,11 @@ class PickReader:
         """Whether the line holds only numbers, of pictures of the person whose mail or code it belongs to."""
         text = row.cells[0]
         if row.mail:
-            whose, others = self.interpreter.people.in_words(text.split())
+            whose, others = self.interpreter.people.named_in_words(text.split())
             self._read.named |= whose
             word = text.rpartition(":")[2]
             if len(word) >= CODE_LENGTH and parse_slate_code(word) is not None:
-                coded = self.interpreter.people.resolve(word)
+                coded = self.interpreter.people.named_in_full(word)
                 self._read.coded |= coded
                 return bool(coded)
             if others != text.split():
@@ -271,7 +271,7 @@ class PickReader:
         text = ", ".join(filter(None, row.cells))
         if self.words.person is None:
             if row.is_text and not interpreted.frames:
-                is_name = bool(self.interpreter.people.resolve(text))
+                is_name = bool(self.interpreter.people.named_in_full(text))
                 self.words.line(
                     row.number, text, known=is_name or bool(interpreted.refused or interpreted.unsure)
                 )
@@ -283,7 +283,9 @@ class PickReader:
             return False
         if not row.is_text and interpreted != NOTHING_FOUND:
             return False
-        self.words.line(row.number, text, is_own=self.words.person in self.interpreter.people.resolve(text))
+        self.words.line(
+            row.number, text, is_own=self.words.person in self.interpreter.people.named_in_full(text)
+        )
         if self.words.person is None:  # it was the head of another mail
             return False
         for frame in interpreted.frames:

@@ -17,7 +17,8 @@ from onsite.picks.mail_notes import note_of
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.ownership import frame_owners, not_owned_reason
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import PersonLookup, read_people
+from onsite.roster.people_in_store import read_people
+from onsite.roster.person_lookup import PersonLookup
 from onsite.status.picture_status import NO_PICTURES, PictureStatus, read_picture_statuses
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot

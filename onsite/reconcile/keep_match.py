@@ -11,13 +11,13 @@ marker that says "not matched", and the next match repairs it.
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import delete, insert
 from sqlmodel import Session, col, select
 
-from onsite.matching.evidence import FrameVerdict
+from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.match_frames import MatchResult
 from onsite.reconcile.shoot_times import ClockCorrection, clock_corrections, save_clock_corrections
 from onsite.store.events import AFTERWARDS
@@ -128,6 +128,22 @@ def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], lis
         elif wanted == tuple(row):
             del left[row[0]]
     return list(left.values()), gone
+
+
+def read_verdicts(session: Session) -> dict[int, FrameVerdict]:
+    """The stored verdict on every frame, by frame."""
+    rows = session.execute(select(*(col(getattr(VerdictRow, name)) for name in _COLUMNS)))
+    return {
+        frame: FrameVerdict(
+            frame, FrameKind(kind), person, NamedBy(how), doubt, run, stored_suggestions(suggestions)
+        )
+        for frame, kind, person, how, doubt, run, suggestions in rows
+    }
+
+
+def stored_suggestions(suggestions: Sequence[Mapping[str, Any]]) -> tuple[Suggestion, ...]:
+    """The suggestions in a row of the table."""
+    return tuple(Suggestion(s["person"], s["score"], tuple(s["reasons"])) for s in suggestions)
 
 
 def _row(verdict: FrameVerdict) -> Row:

@@ -21,8 +21,9 @@ from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, overrides_of, regroupings_of
 from onsite.reconcile.keep_match import is_match_newest
-from onsite.roster.find_people import RosterPerson, resolve_person
+from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
+from onsite.roster.person_lookup import resolve_person
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot

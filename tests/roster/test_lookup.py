@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.core.errors import Problem
-from onsite.roster.find_people import RosterPerson, resolve_person
-from onsite.roster.people_in_store import PersonLookup
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.person_lookup import PersonLookup, resolve_person
 
 CODES = ("NX34ACDEFHJK", "NXAAAAPEMRN7")
 NAMES = [
