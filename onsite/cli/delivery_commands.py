@@ -57,14 +57,14 @@ def marks(
     ] = None,
 ) -> None:
     """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
-    from onsite.picks.raw_marks import list_picks, mark_picks
+    from onsite.picks.raw_marks import mark_picks, write_pick_list
 
     if beside == (to is not None) and (beside or list_ is None):
         raise Problem(
             "Where are the marks to go?", "Use --beside or --to DIR, with --list FILE.txt or alone."
         )
     shoot = open_chosen_shoot()
-    listed = list_picks(shoot, list_) if list_ else None
+    listed = write_pick_list(shoot, list_) if list_ else None
     if not beside and to is None:
         print_answer({"listed": listed}, f"{plural(listed or 0, 'pick')} listed in {list_}.")
         return

@@ -8,17 +8,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.common_options import open_chosen_shoot, station
+from onsite.cli.common_options import Frames, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_answer_with_names, print_text, show_progress
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
-
-Frames = Annotated[
-    list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
-]
 
 
 def ingest(

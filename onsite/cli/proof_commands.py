@@ -193,10 +193,10 @@ def _say_without_it(picks: PersonPicks) -> None:
 def list_() -> None:
     """Everybody who has had proofs, with what they picked."""
     from onsite.cli.output import print_table
-    from onsite.picks.record_picks import list_picks
+    from onsite.picks.record_picks import read_picks
 
     shoot = open_chosen_shoot()
-    everybody = list_picks(shoot)
+    everybody = read_picks(shoot)
     rows = [
         (person_picks.person.key, person_picks.person.name, person_picks.person.group, _listed(person_picks))
         for person_picks in everybody

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.common_options import common_options, open_chosen_shoot, station
+from onsite.cli.common_options import Frames, common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import format_iso_date, plural
@@ -25,11 +25,6 @@ if TYPE_CHECKING:
     from onsite.retouch.retouch_cost import RetouchCost
     from onsite.status.retouch_batches import Batch
     from onsite.store.shoot import Shoot
-
-Frames = Annotated[
-    list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
-]
-
 
 _DECIDE = "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
 

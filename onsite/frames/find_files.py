@@ -39,7 +39,7 @@ class CandidateFile:
     root: Path
     """The folder given for ingest that the file was found in."""
     kind: FileKind
-    has_raw_partner: bool = False
+    has_picture_partner: bool = False
     """True for a raw file with a JPEG or HEIC of the same name beside it: its own preview need not be
     examined."""
 
@@ -123,11 +123,13 @@ def _walk(root: Path, refused: list[FileReason], leave: Path | None) -> list[Pat
 
 
 def with_partners(candidates: Iterable[CandidateFile]) -> list[CandidateFile]:
-    """Return the candidates with `has_raw_partner` set on each raw whose JPEG or HEIC is among them."""
+    """Return the candidates with `has_picture_partner` set on each raw whose JPEG or HEIC is among them."""
     candidates = list(candidates)
     pictures = {_stem(c) for c in candidates if c.kind is not FileKind.RAW}
     return [
-        CandidateFile(c.path, c.root, c.kind, has_raw_partner=c.kind is FileKind.RAW and _stem(c) in pictures)
+        CandidateFile(
+            c.path, c.root, c.kind, has_picture_partner=c.kind is FileKind.RAW and _stem(c) in pictures
+        )
         for c in candidates
     ]
 

@@ -212,7 +212,7 @@ def _examine_if_new(
             return RefusedFile(
                 candidate.path, f"the file cannot be read: {error.strerror or error}", is_transient=True
             )
-    return examine_file(candidate, look=not candidate.has_raw_partner, known=slates)
+    return examine_file(candidate, look=not candidate.has_picture_partner, known=slates)
 
 
 def _batches(outcomes: Iterable[_CopiedFile], total: int, progress: Progress) -> Iterator[list[_CopiedFile]]:

@@ -313,7 +313,7 @@ class _Watcher:
     def _candidates(self, paths: Iterable[str]) -> list[CandidateFile]:
         found = with_partners(CandidateFile(Path(p), self.folder, self.pending[p].kind) for p in paths)
         return [
-            replace(c, has_raw_partner=True) if c.kind is FileKind.RAW and self._has_picture(c) else c
+            replace(c, has_picture_partner=True) if c.kind is FileKind.RAW and self._has_picture(c) else c
             for c in found
         ]
 

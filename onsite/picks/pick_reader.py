@@ -10,7 +10,7 @@ from sqlmodel import Session
 
 from onsite.core.codes import (
     CODE_LENGTH,
-    SHORTEST,
+    SHORTEST_PICK_CODE,
     PickCode,
     code_problem,
     find_pick_codes,
@@ -122,7 +122,10 @@ class PickReader:
             self.interpreter.columns = columns
             return
         codes = [
-            found for cell in row.cells if len(cell) >= SHORTEST for found in find_pick_codes(cell, self.mark)
+            found
+            for cell in row.cells
+            if len(cell) >= SHORTEST_PICK_CODE
+            for found in find_pick_codes(cell, self.mark)
         ]
         if row.quoted or (row.mail and self.words.signed):
             self._take_nothing(row, bool(codes))

@@ -113,7 +113,7 @@ def mark_picks(
     )
 
 
-def list_picks(shoot: Shoot, path: Path) -> int:
+def write_pick_list(shoot: Shoot, path: Path) -> int:
     """Writes the picks' file names, one a line, and returns how many.
 
     Of several files of a frame it is the raw. A name that several frames share is written with its whole

@@ -211,7 +211,7 @@ def _owned_frame(text: str, fit: frozenset[int], owner: Mapping[int, int], perso
     raise Problem(f"{text!r} is not a frame of {person.name}.", "See whose it is: onsite frames why FRAME")
 
 
-def list_picks(shoot: Shoot) -> list[PersonPicks]:
+def read_picks(shoot: Shoot) -> list[PersonPicks]:
     """The picks of everybody who has had proofs or has picked."""
     decided = current_verdicts(shoot)
     with shoot.reading() as session:

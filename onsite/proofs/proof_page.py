@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from onsite.core.codes import ALPHABET, MOST_PICTURES, PREFIX
+from onsite.core.codes import ALPHABET, MOST_PICTURES, PICK_PREFIX
 from onsite.core.text import shown
 from onsite.files.resources import template_environment, template_text
 from onsite.messages.catalogue import Catalogue
@@ -102,7 +102,7 @@ def page_html(
                 }
                 for number, picture in pictures
             ],
-            prefix=PREFIX,
+            prefix=PICK_PREFIX,
             alphabet=ALPHABET,
             suggestions=SUGGESTIONS,
             note_length=NOTE_LENGTH,

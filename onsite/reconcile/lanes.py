@@ -18,6 +18,7 @@ from onsite.matching import shooting_order
 from onsite.matching.evidence import FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.reconcile.gather_evidence import camera_zone, seconds_of
 from onsite.reconcile.keep_match import matched_until, stored_suggestions
+from onsite.reconcile.match_summary import frame_counts_text
 from onsite.reconcile.runs import LaneNote, LaneNoteKind, LaneRun, RunKind, runs_of
 from onsite.reconcile.shoot_times import Timings, read_clock_corrections, shoot_times, with_forward
 from onsite.store.schema import Camera, Frame, VerdictRow
@@ -73,10 +74,8 @@ class DayLanes:
     @property
     def frame_counts_text(self) -> str:
         """All frames accounted for, in one line."""
-        waiting = f" + {self.unmatched} not matched yet" if self.unmatched else ""
-        return (
-            f"{self.frames} frames in = {self.named} named + {self.slates} slates"
-            f" + {self.loose} loose + {self.set_aside} set aside{waiting}"
+        return frame_counts_text(
+            self.frames, self.named, self.slates, self.loose, self.set_aside, self.unmatched
         )
 
     @cached_property

@@ -67,10 +67,16 @@ class MatchSummary:
     @property
     def frame_counts_text(self) -> str:
         """All frames accounted for, in one line."""
-        return (
-            f"{self.frames} frames in = {self.named} named + {self.slates} slates"
-            f" + {self.loose} loose + {self.set_aside} set aside"
-        )
+        return frame_counts_text(self.frames, self.named, self.slates, self.loose, self.set_aside)
+
+
+def frame_counts_text(
+    frames: int, named: int, slates: int, loose: int, set_aside: int, unmatched: int = 0
+) -> str:
+    """All frames accounted for, in one line."""
+    waiting = f" + {unmatched} not matched yet" if unmatched else ""
+    parts = f"{named} named + {slates} slates + {loose} loose + {set_aside} set aside{waiting}"
+    return f"{frames} frames in = {parts}"
 
 
 def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:

@@ -12,7 +12,7 @@ from onsite.core.errors import Problem
 from onsite.frames.ingest import ingest
 from onsite.picks.load_picks import load_picks
 from onsite.picks.load_result import LoadedPicks
-from onsite.picks.record_picks import add_picks, list_picks
+from onsite.picks.record_picks import add_picks, read_picks
 from onsite.proofs.build_proofs import build_proofs
 from onsite.reconcile.overrides import give, set_aside
 from onsite.roster.people_in_store import read_people
@@ -29,7 +29,7 @@ def loaded(shoot: Shoot, folder: Path, text: str, name: str = "picks.txt") -> Lo
 
 def picked(shoot: Shoot) -> dict[str, list[str]]:
     """Key -> labels, of everybody who has picked."""
-    return {one.person.key: [label for label, _ in one.picks] for one in list_picks(shoot) if one.picks}
+    return {one.person.key: [label for label, _ in one.picks] for one in read_picks(shoot) if one.picks}
 
 
 def code_of(shoot: Shoot, key: str, pictures: list[int]) -> str:
@@ -230,7 +230,7 @@ def test_a_note_stays_with_its_picture(studio: Shoot, tmp_path: Path) -> None:
 
 def said(shoot: Shoot) -> dict[str, str]:
     """Key -> the note to all pictures, of everybody who wrote one."""
-    return {one.person.key: one.note for one in list_picks(shoot) if one.note}
+    return {one.person.key: one.note for one in read_picks(shoot) if one.note}
 
 
 def test_what_is_written_under_a_code_is_that_persons_note(proofed: Shoot, tmp_path: Path) -> None:

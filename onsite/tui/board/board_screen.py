@@ -125,13 +125,13 @@ class BoardScreen(ModeScreen):
         self.query_one("#people").focus()
 
     def on_virtual_list_selected(self, event: VirtualList.Selected[PersonStatus]) -> None:
-        if event.roll.id == "people":
+        if event.virtual_list.id == "people":
             self.app.push_screen(HistoryScreen(event.item))
-        elif event.roll.id == "groups":
+        elif event.virtual_list.id == "groups":
             self.action_group(0)
 
     def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[GroupCount]) -> None:
-        if event.roll.id == "groups" and event.item is not None and event.item.name != self._group:
+        if event.virtual_list.id == "groups" and event.item is not None and event.item.name != self._group:
             self._group = event.item.name
             self._filter()
 

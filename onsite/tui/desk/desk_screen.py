@@ -172,12 +172,14 @@ class DeskScreen(ModeScreen):
         return batch_line(batch, self._today, width, ink)
 
     def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[WaitGroup]) -> None:
-        group = event.roll.item if event.roll.id == "groups" else None  # the message may be a key late
+        group = (
+            event.virtual_list.item if event.virtual_list.id == "groups" else None
+        )  # the message may be a key late
         if group is not None and group.what is not self._what:
             self._wait_for(group.what)
 
     def on_virtual_list_selected(self, event: VirtualList.Selected[OpenWork]) -> None:
-        if event.roll.id == "people":
+        if event.virtual_list.id == "people":
             self.action_choose()
 
     # Keys

@@ -86,8 +86,8 @@ class DoorScreen(ModeScreen):
         yield Static("", id="pace", markup=False)
 
     def on_mount(self) -> None:
-        for roll in self.query(VirtualList):
-            roll.can_focus = False
+        for virtual_list in self.query(VirtualList):
+            virtual_list.can_focus = False
         field = self.query_one(EntryField)
         field.focus()
         self.watch(field, "value", self._typed_on, init=False)  # at once: a message would miss the next frame
@@ -154,7 +154,7 @@ class DoorScreen(ModeScreen):
             self._find(text)
 
     def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[PersonStatus]) -> None:
-        if event.roll is self._found and (self._typed or self._search.moved):
+        if event.virtual_list is self._found and (self._typed or self._search.moved):
             self._show_person(event.item)
 
     def action_step(self, by: int) -> None:

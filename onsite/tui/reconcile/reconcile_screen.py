@@ -185,13 +185,13 @@ class ReconcileScreen(ModeScreen):
         self._draw_state()
         lanes = self._day.lanes
         self.set_class(not lanes, "-empty")
-        roll = self.query_one(RunList)
+        run_list = self.query_one(RunList)
         chosen = self._chosen()
         description = self.query_one(RunDescription)
         description.beside = not self.query_one("#beside").display
         description.show(chosen)
         self._drawn = (chosen.run.first, chosen.frame) if chosen is not None else None
-        place = roll.item.place if roll.item is not None else 0
+        place = run_list.item.place if run_list.item is not None else 0
         self.query_one(LaneStrips).show(lanes, self._lane, place, chosen.frame if chosen else None)
         if chosen is not None and not description.beside:
             here = f"{chosen.inside + 1} of {len(chosen.frames)}, {run_text_short(chosen.run, self._who)}"

@@ -212,7 +212,7 @@ class SetScreen(ModeScreen):
         self._show_notices()
 
     def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[FrameListLine]) -> None:
-        if event.roll is self._frame_list:
+        if event.virtual_list is self._frame_list:
             self._show_picture()
 
     def _selected_frame(self) -> SetFrame | None:
@@ -259,7 +259,7 @@ class SetScreen(ModeScreen):
     def on_virtual_list_selected(
         self, event: VirtualList.Selected[WaitingPerson[PersonStatus]] | VirtualList.Selected[FrameListLine]
     ) -> None:
-        if event.roll is self._call:
+        if event.virtual_list is self._call:
             self.action_slate()
         else:
             self.action_large()
