@@ -116,7 +116,7 @@ class _WatchReporter:
 
     def _landed(self, frame_ids: tuple[int, ...]) -> None:
         from onsite.core.file_counter import counter_text
-        from onsite.frames.landed_frames import landed_frames
+        from onsite.frames.watch_events import landed_frames
         from onsite.reconcile.live_match import live_frames_of
 
         new = [frame_id for frame_id in frame_ids if frame_id not in self.seen]

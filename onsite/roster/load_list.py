@@ -18,10 +18,16 @@ from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentSense
 from onsite.roster.consent_questions import ConsentQuestion, open_questions_problem
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.known_people import LISTED, Corrections, Difference, read_corrections
-from onsite.roster.list_decisions import ListDecisions, read_list_decisions, save_list_decisions
-from onsite.roster.map_options import ColumnMap
-from onsite.roster.merge_lists import EntryChange, KnownPerson, MergePlan, MergeQuestion, plan_merge
+from onsite.roster.known_people import LISTED, Corrections, Difference, KnownPerson, read_corrections
+from onsite.roster.map_options import ColumnMap, ListDecisions, read_list_decisions, save_list_decisions
+from onsite.roster.merge_lists import plan_merge
+from onsite.roster.merge_plan import (
+    EntryChange,
+    MergePlan,
+    MergeQuestion,
+    withdrawal_doubt,
+    withdrawal_problem,
+)
 from onsite.roster.name_capitals import CapitalisedNames
 from onsite.roster.people_in_store import (
     codes_taken,
@@ -33,7 +39,6 @@ from onsite.roster.people_in_store import (
 from onsite.roster.read_list import ListReading, columns_used, read_roster
 from onsite.roster.read_table import column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
-from onsite.roster.withdrawals import withdrawal_doubt, withdrawal_problem
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.schema import Person
 from onsite.store.shoot import Shoot

@@ -13,7 +13,7 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from onsite.checkin.waiting_queue import WaitingPerson
+from onsite.checkin.arrivals import WaitingPerson
 from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
 from onsite.frames.previews import read_or_make_preview
