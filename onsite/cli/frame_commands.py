@@ -61,8 +61,8 @@ def match() -> None:
     from onsite.reconcile.match_report import match_summary_data, print_match_summary
 
     shoot = open_chosen_shoot()
-    wrap = summary_now(shoot)
-    print_answer(match_summary_data(shoot, wrap), lambda: print_match_summary(shoot, wrap, print_text))
+    summary = summary_now(shoot)
+    print_answer(match_summary_data(shoot, summary), lambda: print_match_summary(shoot, summary, print_text))
 
 
 def export(file: Annotated[Path, Argument(metavar="FILE.csv")]) -> None:

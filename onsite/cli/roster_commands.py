@@ -55,19 +55,14 @@ def load(
     from onsite.roster.load_list import load_list as load_roster
     from onsite.roster.name_capitals import Capitals
 
-    pairs = [pair.partition("=") for pair in map_ or []]
-    wrong = next((field for field, equals, column in pairs if not equals or not column), None)
-    if wrong is not None:
-        raise Problem(
-            f"--map {wrong} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B."
-        )
+    maps = [_mapped(pair) for pair in map_ or []]
     if capitals is not None and capitals not in tuple(Capitals):
         raise Problem(f"--capitals {capitals} is not known.", f"Choose one of: {', '.join(Capitals)}.")
     loaded = load_roster(
         open_chosen_shoot(),
         file,
         sheet,
-        [(field, column) for field, _, column in pairs],
+        maps,
         dry_run,
         station(None),
         withdraw=withdraw,
@@ -77,6 +72,16 @@ def load(
     print_answer(
         load_data(loaded, dry_run), lambda: print_load(loaded, print_text, print_table, dry_run), in_part
     )
+
+
+def _mapped(pair: str) -> tuple[str, str]:
+    """A FIELD=COLUMN as (field, column)."""
+    field, _, column = pair.partition("=")
+    if not column:
+        raise Problem(
+            f"--map {field} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B."
+        )
+    return field, column
 
 
 def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:

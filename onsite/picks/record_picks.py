@@ -12,7 +12,7 @@ from sqlmodel import Session
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import plural
-from onsite.frames.frame_lookup import frame_labels, read_frame_index
+from onsite.frames.frame_lookup import FrameIndex, frame_labels, read_frame_index
 from onsite.picks.mail_notes import note_of
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.ownership import frame_owners, not_owned_reason
@@ -147,17 +147,7 @@ def add_picks(
     with shoot.writing() as session:
         person = PersonLookup(read_people(session)).resolve(who)
         labels = frame_labels(session)
-        names = read_frame_index(session)
-        wanted: dict[int, None] = {}
-        for text in texts:
-            fits = names.resolve(text) or [frames for frames in [names.numbered(text)] if frames]
-            if not fits:
-                raise Problem(
-                    f"No frame is called {text!r}.",
-                    "Use a label such as A:1043, a file name, or an id (f12).",
-                )
-            for fit in fits:
-                wanted[_owned_frame(text, fit, owner, person)] = None
+        wanted = _owned_frames(read_frame_index(session), texts, owner, person)
         before = read_picture_statuses(session, [person.id]).get(person.id, NO_PICTURES)
         had = [] if instead else [pick.frame for pick in before.picks]
         frames = list(dict.fromkeys([*had, *wanted]))
@@ -198,6 +188,21 @@ def picks_sent_without_note(
         for pick in before.picks
         if pick.sent is not None and pick.frame in frames
     )
+
+
+def _owned_frames(
+    index: FrameIndex, texts: Sequence[str], owner: Mapping[int, int], person: RosterPerson
+) -> list[int]:
+    """The frames of the person that the texts refer to. Raises Problem where one is not theirs."""
+    owned: dict[int, None] = {}
+    for text in texts:
+        fits = index.resolve(text) or [frames for frames in [index.numbered(text)] if frames]
+        if not fits:
+            raise Problem(
+                f"No frame is called {text!r}.", "Use a label such as A:1043, a file name, or an id (f12)."
+            )
+        owned |= dict.fromkeys(_owned_frame(text, fit, owner, person) for fit in fits)
+    return list(owned)
 
 
 def _owned_frame(text: str, fit: frozenset[int], owner: Mapping[int, int], person: RosterPerson) -> int:

@@ -92,16 +92,7 @@ def page_html(
             holder=holder,
             name=shown(name),
             most=most,
-            pictures=[
-                {
-                    "number": number,
-                    "label": shown(picture.frame.label),
-                    "source": "data:image/jpeg;base64," + base64.b64encode(picture.jpeg).decode("ascii"),
-                    "width": picture.width,
-                    "height": picture.height,
-                }
-                for number, picture in pictures
-            ],
+            pictures=[_picture_data(number, picture) for number, picture in pictures],
             prefix=PICK_PREFIX,
             alphabet=ALPHABET,
             suggestions=SUGGESTIONS,
@@ -113,6 +104,16 @@ def page_html(
         )
         .encode()
     )
+
+
+def _picture_data(number: int, picture: ProofPicture) -> dict[str, str | int]:
+    return {
+        "number": number,
+        "label": shown(picture.frame.label),
+        "source": "data:image/jpeg;base64," + base64.b64encode(picture.jpeg).decode("ascii"),
+        "width": picture.width,
+        "height": picture.height,
+    }
 
 
 def _script_texts(words: Catalogue, most: int) -> dict[str, str | list[str]]:

@@ -48,8 +48,8 @@ def summary_now(shoot: Shoot) -> MatchSummary:
     """
     with shoot.reading() as session:
         names = stored_names(session)
-    outcome, wrap = _matched(shoot)
-    return replace(wrap, lost_names=find_lost_names(names, outcome))
+    outcome, summary = _matched(shoot)
+    return replace(summary, lost_names=find_lost_names(names, outcome))
 
 
 def names_lost(shoot: Shoot) -> tuple[LostName, ...]:
@@ -65,9 +65,9 @@ def _matched(shoot: Shoot) -> tuple[MatchResult, MatchSummary]:
         until = newest_event_id(session)
         frames_in = session.exec(select(func.count(col(Frame.id)))).one()
         outcome = match(gather_evidence(session, shoot))
-    wrap = summarise_match(outcome, frames_in)
+    summary = summarise_match(outcome, frames_in)
     save_match(shoot, outcome, until)
-    return outcome, wrap
+    return outcome, summary
 
 
 def current_verdicts(shoot: Shoot) -> dict[int, FrameVerdict]:

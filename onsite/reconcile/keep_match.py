@@ -53,12 +53,12 @@ def save_match(shoot: Shoot, outcome: MatchResult, until: int) -> None:
     rows = {verdict.frame: _row(verdict) for verdict in outcome.verdicts}
     timings = clock_corrections(outcome)
     with shoot.reading() as session:
-        mark = matched_until(session)
+        marker = matched_until(session)
         changed, gone = _differences(session, rows)
-    if mark == until and not changed and not gone:
+    if marker == until and not changed and not gone:
         return
-    few = mark >= 0 and len(changed) + len(gone) <= _AT_ONCE
-    if not (few and _write(shoot, mark, until, changed, gone, timings)):
+    few = marker >= 0 and len(changed) + len(gone) <= _AT_ONCE
+    if not (few and _write(shoot, marker, until, changed, gone, timings)):
         _save_in_parts(shoot, rows, timings, until)
 
 
@@ -83,7 +83,7 @@ def _save_in_parts(
 
 def _write(
     shoot: Shoot,
-    mark: int,
+    marker: int,
     until: int,
     changed: Sequence[Row],
     gone: Sequence[int],
@@ -98,7 +98,7 @@ def _write(
         now = matched_until(session)
         if now > until:
             return True
-        if now != mark:
+        if now != marker:
             return False
         old = [*gone, *(row[0] for row in changed)]
         if old:
@@ -112,8 +112,8 @@ def _write(
     return True
 
 
-def _set_mark(session: Session, mark: int) -> None:
-    session.merge(Meta(key=_MATCHED, value=str(mark)))
+def _set_mark(session: Session, marker: int) -> None:
+    session.merge(Meta(key=_MATCHED, value=str(marker)))
 
 
 def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], list[int]]:

@@ -19,7 +19,7 @@ from onsite.core.progress import Progress
 from onsite.files.atomic_write import atomic_file
 from onsite.files.write_tables import csv_text
 from onsite.report.report_facts import STEPS, gather_facts
-from onsite.report.report_numbers import ReportFacts, ReportNumbers, count_report
+from onsite.report.report_numbers import GroupLine, ReportFacts, ReportNumbers, count_report
 from onsite.report.report_page import report_html
 from onsite.status.person_status import PersonStatus, Stage, is_absent, stage_of_pick
 from onsite.status.read_status import collector_paused
@@ -205,16 +205,7 @@ def report_data(facts: ReportFacts, n: ReportNumbers, books: bool = False) -> di
             "not_published": {reason.value: number for reason, number in n.withheld.items()},
         },
         "stages": {stage.value: number for stage, number in n.stages.items()},
-        "groups": [
-            {
-                "group": group.name,
-                "people": group.people,
-                "came": group.came,
-                "photographed": group.photographed,
-                "stages": {stage.value: number for stage, number in group.stages.items()},
-            }
-            for group in n.groups
-        ],
+        "groups": [_group_data(group) for group in n.groups],
         "pace": [_plain(asdict(slot), facts) for slot in n.pace],
         "waited": {
             "known": n.waited.known,
@@ -236,6 +227,16 @@ def report_data(facts: ReportFacts, n: ReportNumbers, books: bool = False) -> di
         "deliveries": [_plain(asdict(delivery), facts) for delivery in n.deliveries],
         "everybody": [_plain(asdict(row), facts) for row in person_rows(facts)],
         **(_book_data(facts, n) if books else {}),
+    }
+
+
+def _group_data(group: GroupLine) -> dict[str, Any]:
+    return {
+        "group": group.name,
+        "people": group.people,
+        "came": group.came,
+        "photographed": group.photographed,
+        "stages": {stage.value: number for stage, number in group.stages.items()},
     }
 
 

@@ -124,7 +124,7 @@ def _arrived(session: Session) -> set[int]:
 def known_people(session: Session) -> list[KnownPerson]:
     """Everybody as the merge compares them, without generated keys, which the client's list cannot have."""
     gone, removed = withdrawn_ids(session), removed_ids(session)
-    by_hand = read_corrections(session)
+    corrections = read_corrections(session)
     plain = [name for name in FIELDS if name != "key"]
     wanted: Any = select(
         Person.id,
@@ -143,10 +143,10 @@ def known_people(session: Session) -> list[KnownPerson]:
             extra=tuple(extra.items()),
             **dict(zip(plain, values, strict=True)),
         )
-        hand = by_hand.get(person_id, _UNTOUCHED)
-        listed = replace(entry, **cast(Any, hand.listed)) if hand.listed else None
+        corrected = corrections.get(person_id, _UNTOUCHED)
+        listed = replace(entry, **cast(Any, corrected.listed)) if corrected.listed else None
         known.append(
-            KnownPerson(person_id, entry, person_id in gone, walk_in, frozenset(hand.fields), listed)
+            KnownPerson(person_id, entry, person_id in gone, walk_in, frozenset(corrected.fields), listed)
         )
     return known
 
@@ -154,7 +154,7 @@ def known_people(session: Session) -> list[KnownPerson]:
 _UNTOUCHED = Corrections()
 
 
-def _kept_by_hand(plan: MergePlan) -> tuple[ListNotice, ...]:
+def _kept_corrections(plan: MergePlan) -> tuple[ListNotice, ...]:
     """Notices about values of the list that differ from corrections at the door; the corrections stay."""
     return tuple(
         ListNotice(
@@ -190,7 +190,8 @@ def _loaded(reading: ListReading, plan: MergePlan, withdrawn: tuple[RosterPerson
         questions=plan.questions,
         notices=tuple(
             sorted(
-                (*reading.notices, *_kept_known(plan), *_kept_by_hand(plan)), key=lambda notice: notice.row
+                (*reading.notices, *_kept_known(plan), *_kept_corrections(plan)),
+                key=lambda notice: notice.row,
             )
         ),
         refused=reading.refused,
