@@ -66,30 +66,38 @@ def add_walk_in(
         if namesakes and not another:
             _refuse_namesakes(session, namesakes)
     same = tuple(roster_person.key for roster_person in namesakes)
+    fields = {
+        "name": name,
+        "given": given,
+        "family": family,
+        "group": group,
+        "email": email,
+        "consent": consent,
+    }
     with shoot.writing() as session:
-        person = Person(
-            key=_free_key(session),
-            own_key=True,
-            walk_in=True,
-            name=name,
-            given=given,
-            family=family,
-            group=group,
-            email=email,
-            consent=consent,
-            code=new_code(shoot.mark, TakenCodes(session)),
-        )
-        session.add(person)
-        session.flush()
-        assert person.id is not None
-        when = arrival_time(shoot, at)
-        arrival = ArrivalDesk(session, person.id).arrive(read_person(session, person.id), when, station, card)
-        if consent:
-            details = {"consent": ["", consent], CORRECTED_BY: "hand"}
-            add_event(
-                session, EventKind.CHANGED, when, station=station, person_id=person.id
-            ).details = details
-        return replace(arrival, same_name=same)
+        arrival = _arrive(session, shoot, fields, arrival_time(shoot, at), station, card)
+    return replace(arrival, same_name=same)
+
+
+def _arrive(
+    session: Session,
+    shoot: Shoot,
+    fields: Mapping[str, Any],
+    at: datetime,
+    station: str,
+    card: str | int | None,
+) -> Arrival:
+    """Write down a walk-in, their arrival and what they said about being published."""
+    code = new_code(shoot.mark, TakenCodes(session))
+    person = Person(key=_free_key(session), own_key=True, walk_in=True, code=code, **fields)
+    session.add(person)
+    session.flush()
+    assert person.id is not None
+    arrival = ArrivalDesk(session, person.id).arrive(read_person(session, person.id), at, station, card)
+    if person.consent:
+        details = {"consent": ["", person.consent], CORRECTED_BY: "hand"}
+        add_event(session, EventKind.CHANGED, at, station=station, person_id=person.id).details = details
+    return arrival
 
 
 def _refuse_namesakes(session: Session, namesakes: Sequence[RosterPerson]) -> None:

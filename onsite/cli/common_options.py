@@ -5,12 +5,19 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+from typer import Argument
 
 from onsite.core.errors import Problem
 
 if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
+
+Frames = Annotated[
+    list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
+]
+"""The argument FRAMES."""
 
 HELP = "Every command also takes --json (one JSON object instead of text) and --shoot DIR."
 

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
 from onsite.cli.common_options import common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_text, show_progress
 from onsite.core.errors import Problem
+from onsite.core.text import format_day, plural
 
 if TYPE_CHECKING:
+    from onsite.delivery.deliver import DeliveryResult
     from onsite.delivery.picture_sets import LeftOut
+    from onsite.picks.raw_marks import MarkResult
 
 
 class For(StrEnum):
@@ -53,42 +57,34 @@ def marks(
     ] = None,
 ) -> None:
     """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
-    from onsite.core.text import plural
-    from onsite.picks.raw_marks import list_picks, mark_picks
+    from onsite.picks.raw_marks import mark_picks, write_pick_list
 
     if beside == (to is not None) and (beside or list_ is None):
         raise Problem(
             "Where are the marks to go?", "Use --beside or --to DIR, with --list FILE.txt or alone."
         )
     shoot = open_chosen_shoot()
-    listed = list_picks(shoot, list_) if list_ else None
+    listed = write_pick_list(shoot, list_) if list_ else None
     if not beside and to is None:
         print_answer({"listed": listed}, f"{plural(listed or 0, 'pick')} listed in {list_}.")
         return
     with show_progress("marking picks") as step:
         done = mark_picks(shoot, to, rating, full_names, step, beside if names is None else names)
-    data = {
-        "frames": done.frames,
-        "changed": done.changed,
-        "as_before": done.as_before,
-        "cleared": done.cleared,
-        "listed": listed,
-        "refused": [{"file": file, "reason": reason} for file, reason in done.refused],
-    }
+    done = replace(done, listed=listed)
+    print_answer(done, lambda: _print_marked(done, to, list_), in_part=bool(done.refused))
 
-    def text() -> None:
-        where = f"in {to}" if to else "beside originals and their copies"
-        print_text(
-            f"{plural(done.frames, 'picked frame')}: {plural(done.changed, 'sidecar')} written {where},"
-            f" {done.as_before} as {'it' if done.as_before == 1 else 'they'} should be,"
-            f" {plural(done.cleared, 'mark')} taken back."
-        )
-        if listed is not None:
-            print_text(f"{plural(listed, 'pick')} listed in {list_}.")
-        for file, reason in done.refused:
-            print_text(f"  not marked: {file}: {reason}")
 
-    print_answer(data, text, in_part=bool(done.refused))
+def _print_marked(done: MarkResult, to: Path | None, list_: Path | None) -> None:
+    where = f"in {to}" if to else "beside originals and their copies"
+    print_text(
+        f"{plural(done.frames, 'picked frame')}: {plural(done.changed, 'sidecar')} written {where},"
+        f" {done.as_before} as {'it' if done.as_before == 1 else 'they'} should be,"
+        f" {plural(done.cleared, 'mark')} taken back."
+    )
+    if done.listed is not None:
+        print_text(f"{plural(done.listed, 'pick')} listed in {list_}.")
+    for file, reason in done.refused:
+        print_text(f"  not marked: {file}: {reason}")
 
 
 def deliver(
@@ -107,7 +103,6 @@ def deliver(
     again: Annotated[bool, Option("--again", help="Also what was delivered before.")] = False,
 ) -> None:
     """Delivers the finished files of picks: cropped, sized, named, tagged, with manifest and receipt."""
-    from onsite.core.text import format_day, plural
     from onsite.delivery.deliver import deliver_pictures as hand_over
     from onsite.delivery.packages import Packaging
     from onsite.delivery.picture_sets import DeliveryOrder, SetPer
@@ -126,24 +121,18 @@ def deliver(
     )
     with show_progress("finishing pictures") as step:
         done = hand_over(shoot, folder, order, station(None), step, _announce)
-    data = {
+    print_answer(_delivery_data(done), lambda: _print_delivery(done), in_part=bool(done.refused))
+
+
+def _delivery_data(done: DeliveryResult) -> dict[str, Any]:
+    return {
         "delivery": done.number,
         "files": done.files,
         "already": done.already,
-        "earlier": [
-            {"delivery": number, "at": at.isoformat(), "files": files, "folder": where}
-            for number, at, files, where in done.earlier
-        ],
+        "earlier": done.earlier,
         "waiting": done.waiting,
         "smaller": done.smaller,
-        "sets": [
-            {
-                "set": packed.name,
-                "package": str(packed.package),
-                "files": [{"file": kept.name, "sha256": kept.sha256} for kept in packed.files],
-            }
-            for packed in done.sets
-        ],
+        "sets": done.sets,
         "held_back": [_left_out(left_out) for left_out in done.left_out if not left_out.own],
         "left_out": [
             {
@@ -153,47 +142,40 @@ def deliver(
                 "set": left_out.set,
                 "reason": left_out.reason,
                 "own_set": left_out.own,
-                "delivered_before": list(done.went_out.get(left_out.person.id, ())),
+                "delivered_before": done.went_out.get(left_out.person.id, ()),
             }
             for left_out in done.left_out
         ],
-        "refused": [{"picture": picture, "reason": reason} for picture, reason in done.refused],
-        "notices": list(done.notices),
-        "receipt": str(done.receipt) if done.receipt else "",
+        "refused": done.refused,
+        "notices": done.notices,
+        "receipt": done.receipt or "",
     }
 
-    def text() -> None:
-        if done.files:
-            packages = len({packed.package for packed in done.sets})
-            size = sum(packed.size for packed in done.sets) / 1e6
-            print_text(
-                f"Delivery {done.number}. Pictures: {done.files}, {size:,.1f} MB. Packages: {packages}."
-            )
-            print_text(f"Receipt: {done.receipt}")
-        else:
-            print_text("Nothing was delivered." if done.refused else "Nothing new to deliver.")
-        if done.already:
-            print_text(f"Delivered before, and not again: {plural(done.already, 'picture')}.")
-            for number, at, files, where in done.earlier:
-                there = f", into {where}" if where else ""
-                print_text(
-                    f"  delivery {number}, {format_day(at)} {at:%H:%M}: {plural(files, 'picture')}{there}"
-                )
-            print_text("To deliver them again, here or elsewhere: --again")
-        if done.waiting:
-            print_text(f"Picks that wait for their retouched file: {done.waiting}.")
-        if done.smaller:
-            print_text(f"Pictures with fewer pixels than agreed, not enlarged: {done.smaller}.")
-        for left_out in done.left_out:
-            print_text(f"  {'only for themselves' if left_out.own else 'left out'}: {_left_out(left_out)}")
-            if before := done.went_out.get(left_out.person.id):
-                print_text(
-                    f"    delivered before, with number {', '.join(map(str, before))}: tell the client"
-                )
-        for picture, reason in done.refused:
-            print_text(f"  not delivered: {picture}: {reason}")
 
-    print_answer(data, text, in_part=bool(done.refused))
+def _print_delivery(done: DeliveryResult) -> None:
+    if done.files:
+        packages = len({packed.package for packed in done.sets})
+        size = sum(packed.size for packed in done.sets) / 1e6
+        print_text(f"Delivery {done.number}. Pictures: {done.files}, {size:,.1f} MB. Packages: {packages}.")
+        print_text(f"Receipt: {done.receipt}")
+    else:
+        print_text("Nothing was delivered." if done.refused else "Nothing new to deliver.")
+    if done.already:
+        print_text(f"Delivered before, and not again: {plural(done.already, 'picture')}.")
+        for number, at, files, where in done.earlier:
+            there = f", into {where}" if where else ""
+            print_text(f"  delivery {number}, {format_day(at)} {at:%H:%M}: {plural(files, 'picture')}{there}")
+        print_text("To deliver them again, here or elsewhere: --again")
+    if done.waiting:
+        print_text(f"Picks that wait for their retouched file: {done.waiting}.")
+    if done.smaller:
+        print_text(f"Pictures with fewer pixels than agreed, not enlarged: {done.smaller}.")
+    for left_out in done.left_out:
+        print_text(f"  {'only for themselves' if left_out.own else 'left out'}: {_left_out(left_out)}")
+        if before := done.went_out.get(left_out.person.id):
+            print_text(f"    delivered before, with number {', '.join(map(str, before))}: tell the client")
+    for picture, reason in done.refused:
+        print_text(f"  not delivered: {picture}: {reason}")
 
 
 def _left_out(left_out: LeftOut) -> str:

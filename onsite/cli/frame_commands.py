@@ -8,16 +8,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.common_options import open_chosen_shoot, station
+from onsite.cli.common_options import Frames, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_answer_with_names, print_text, show_progress
+from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
-
-Frames = Annotated[
-    list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
-]
 
 
 def ingest(
@@ -33,20 +30,6 @@ def ingest(
     shoot = open_chosen_shoot()
     with show_progress("reading frames") as step:
         done = read_in(shoot, paths, camera, copy_to or [], step)
-    data = {
-        "frames": done.frames,
-        "files": done.files,
-        "known": done.known,
-        "repeated": done.repeated,
-        "copies": done.copies,
-        "refused": [{"file": str(path), "reason": reason} for path, reason in done.refused],
-        "troubled": [{"file": str(path), "reason": reason} for path, reason in done.troubled],
-        "slates": done.slates.data(),
-        "reread": done.reread,
-        "others": done.others,
-        "cameras": done.cameras,
-        "seconds": round(done.seconds, 3),
-    }
 
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
@@ -69,7 +52,7 @@ def ingest(
         for path, reason in done.refused:
             print_text(f"  refused: {path}: {reason}")
 
-    print_answer_with_names(shoot, data, text, in_part=bool(done.refused))
+    print_answer_with_names(shoot, done, text, in_part=bool(done.refused))
 
 
 def match() -> None:
@@ -78,8 +61,8 @@ def match() -> None:
     from onsite.reconcile.match_report import match_summary_data, print_match_summary
 
     shoot = open_chosen_shoot()
-    wrap = summary_now(shoot)
-    print_answer(match_summary_data(shoot, wrap), lambda: print_match_summary(shoot, wrap, print_text))
+    summary = summary_now(shoot)
+    print_answer(match_summary_data(shoot, summary), lambda: print_match_summary(shoot, summary, print_text))
 
 
 def export(file: Annotated[Path, Argument(metavar="FILE.csv")]) -> None:
@@ -97,7 +80,6 @@ def give(
 ) -> None:
     """These frames are that person's: a decision by hand."""
     from onsite.core.errors import Problem
-    from onsite.frames.frame_lookup import frame_id_text
     from onsite.reconcile.overrides import give as decide
 
     if len(words) < 2:
@@ -123,7 +105,6 @@ def give(
 
 def aside(frames: Frames) -> None:
     """Sets frames aside: kept, never delivered."""
-    from onsite.frames.frame_lookup import frame_id_text
     from onsite.reconcile.overrides import set_aside
 
     shoot = open_chosen_shoot()
@@ -135,7 +116,7 @@ def aside(frames: Frames) -> None:
 
 def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
     """The picks among these frames of everybody but the person with the roster key `key`."""
-    from onsite.frames.frame_lookup import frame_id_text, frame_labels
+    from onsite.frames.frame_lookup import frame_labels
     from onsite.roster.people_in_store import read_people
     from onsite.status.picture_status import picked_by
 
@@ -166,7 +147,6 @@ def _picked_text(picked: Sequence[dict[str, Any]]) -> str:
 
 def free(frames: Frames) -> None:
     """Takes back what was decided by hand."""
-    from onsite.frames.frame_lookup import frame_id_text
     from onsite.reconcile.overrides import clear_override as take_back
 
     shoot = open_chosen_shoot()
@@ -177,7 +157,7 @@ def free(frames: Frames) -> None:
 
 def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame of the new run.")]) -> None:
     """From this frame on it is another run."""
-    from onsite.frames.frame_lookup import find_frame, frame_id_text
+    from onsite.frames.frame_lookup import find_frame
     from onsite.reconcile.overrides import split_run as decide
 
     shoot = open_chosen_shoot()
@@ -193,7 +173,7 @@ def join(
     to: Annotated[str, Argument(metavar="FRAME", help="Any frame of the other.")],
 ) -> None:
     """The runs of these two frames are one."""
-    from onsite.frames.frame_lookup import find_frame, frame_id_text
+    from onsite.frames.frame_lookup import find_frame
     from onsite.reconcile.overrides import join_runs as decide
 
     shoot = open_chosen_shoot()
@@ -215,7 +195,6 @@ def _frame_label(shoot: Shoot, frame: int) -> str:
 def undo() -> None:
     """Takes back the last decision by hand made at this station."""
     from onsite.core.errors import Problem
-    from onsite.frames.frame_lookup import frame_id_text
     from onsite.reconcile.overrides import undo_last_override
 
     here = station(None)

@@ -9,6 +9,8 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from onsite.cli.common_options import common_options
+from onsite.core.json_data import json_data
+from onsite.core.progress import Progress, no_progress
 
 if TYPE_CHECKING:
     from onsite.store.settings import Agreement
@@ -18,16 +20,14 @@ DONE_IN_PART = 3
 _NAMED = 10
 _FONTS = "fonts-noto-core, fonts-noto-cjk"
 
-Progress = Callable[[int, int], None]
 
-
-def print_answer(data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False) -> None:
-    """Print `data` with --json, else `text` (or what it prints when called).
+def print_answer(data: Any, text: str | Callable[[], None], in_part: bool = False) -> None:
+    """Print `data` as JSON with --json (see `json_data`), else `text` (or what it prints when called).
 
     Ends the command with exit status 3 where it was done `in_part`.
     """
     if common_options.as_json:
-        sys.stdout.write(json.dumps(data, ensure_ascii=False, default=str) + "\n")
+        sys.stdout.write(json.dumps(json_data(data), ensure_ascii=False) + "\n")
     elif callable(text):
         text()
     else:
@@ -39,7 +39,7 @@ def print_answer(data: dict[str, Any], text: str | Callable[[], None], in_part: 
 
 
 def print_answer_with_names(
-    shoot: Shoot, data: dict[str, Any], text: str | Callable[[], None], in_part: bool = False
+    shoot: Shoot, data: Any, text: str | Callable[[], None], in_part: bool = False
 ) -> None:
     """Match the frames after a change that may take names away, and print the lost names with the answer."""
     from onsite.reconcile.current_match import names_lost
@@ -49,7 +49,7 @@ def print_answer_with_names(
         print_answer(data, text)  # first: matching may take seconds, and a slate is needed at once
     taken = names_lost(shoot)
     print_answer(
-        {**data, "no_longer_named": lost_names_data(shoot, taken)},
+        {**json_data(data), "no_longer_named": lost_names_data(shoot, taken)},
         lambda: print_lost_names(shoot, taken, print_text),
         in_part,
     )
@@ -123,7 +123,7 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
 def show_progress(doing: str) -> Iterator[Progress]:
     """Show a bar with rate and remaining time on standard error, where that is a terminal."""
     if common_options.as_json or not sys.stderr.isatty():
-        yield lambda _done, _total: None
+        yield no_progress
         return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeRemainingColumn

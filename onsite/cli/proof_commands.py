@@ -17,10 +17,13 @@ from onsite.cli.output import (
     print_text,
     show_progress,
 )
+from onsite.core.json_data import json_data
+from onsite.core.text import plural
 
 if TYPE_CHECKING:
-    from onsite.picks.load_result import ReportedRows
+    from onsite.picks.load_result import LoadedPicks, ReportedRows
     from onsite.picks.record_picks import PersonPicks
+    from onsite.proofs.build_proofs import BuildResult
 
 
 def build(
@@ -35,53 +38,24 @@ def build(
     ] = False,
 ) -> None:
     """Makes a sheet for each person, and a page for each who consented; only what changed is made again."""
-    from onsite.core.text import plural
-    from onsite.proofs.build_proofs import LIST, PRIVATE, PUBLIC, build_proofs
+    from onsite.proofs.build_proofs import LIST, PRIVATE, build_proofs
 
     shoot = open_chosen_shoot()
     with show_progress("making proofs") as step:
         built = build_proofs(shoot, folder, group, station(None), blank_consents, step)
+    latin = names_in_latin(built.texts)
     data = {
-        "people": built.people,
-        "made": built.made,
-        "pages": built.pages,
-        "pictures": built.pictures,
-        "small": built.small,
-        "without_frames": built.without_frames,
-        "unasked": built.unasked,
-        "on_request": [{"key": key, "name": name} for key, name in built.on_request],
-        "no_page": [{"key": key, "name": name, "reason": why} for key, name, why in built.no_page],
-        "troubled": [{"name": name, "frame": frame, "reason": why} for name, frame, why in built.troubled],
-        "removed": built.removed,
-        "in_latin": (latin := names_in_latin(built.texts)),
-        "folder": str(folder),
-        "list": str(folder / PRIVATE / LIST),
+        **json_data(built),
+        "in_latin": latin,
+        "folder": folder,
+        "list": folder / PRIVATE / LIST,
         "not_agreed": missing_agreement(shoot.settings.agreed),
     }
 
     def text() -> None:
-        of = plural(built.people, "person", "people"), plural(built.pictures, "picture")
-        print_text(f"Proofs of {of[0]}, {of[1]}; made now: {plural(built.made, 'person', 'people')}.")
-        print_text(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
-        print_text(
-            f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself."
-        )
+        _print_built(built, folder)
         print_missing_agreement(shoot.settings.agreed)
-        reasons: dict[str, list[str]] = {}
-        for _, name, why in built.no_page:
-            reasons.setdefault(why, []).append(name)
-        for why, names in reasons.items():
-            print_text(f"No page for {len(names)}: {why}: {', '.join(names)}")
-        if built.on_request:
-            of_whom = ", ".join(name for _, name in built.on_request)
-            print_text(f"Pages by --blank-consents, without an answer: {len(built.on_request)}: {of_whom}")
-        elif built.unasked:
-            print_text(f"Pages of people of whose consent nothing is written: {built.unasked}.")
-        if built.without_frames:
-            print_text(f"People without frames: {built.without_frames}.")
-        if built.small:
-            small = plural(built.small, "picture")
-            print_text(f"Made from previews, since the originals are not where they were: {small}.")
+        _print_people_of_pages(built)
         print_latin_notice(latin)
         for name in built.removed:
             print_text(f"  taken away: {name}")
@@ -89,6 +63,34 @@ def build(
             print_text(f"  on no proof: {frame} of {name}: {why}")
 
     print_answer(data, text, in_part=bool(built.troubled))
+
+
+def _print_built(built: BuildResult, folder: Path) -> None:
+    from onsite.proofs.build_proofs import PRIVATE, PUBLIC
+
+    of = plural(built.people, "person", "people"), plural(built.pictures, "picture")
+    print_text(f"Proofs of {of[0]}, {of[1]}; made now: {plural(built.made, 'person', 'people')}.")
+    print_text(f"Pages: {built.pages}, in {folder / PUBLIC}: that folder may go to a host.")
+    print_text(f"Sheets, and the list of who has which page: in {folder / PRIVATE}. Keep that to yourself.")
+
+
+def _print_people_of_pages(built: BuildResult) -> None:
+    """Who has no page and why, who has one without an answer, and what was made from previews."""
+    reasons: dict[str, list[str]] = {}
+    for _, name, why in built.no_page:
+        reasons.setdefault(why, []).append(name)
+    for why, names in reasons.items():
+        print_text(f"No page for {len(names)}: {why}: {', '.join(names)}")
+    if built.on_request:
+        of_whom = ", ".join(name for _, name in built.on_request)
+        print_text(f"Pages by --blank-consents, without an answer: {len(built.on_request)}: {of_whom}")
+    elif built.unasked:
+        print_text(f"Pages of people of whose consent nothing is written: {built.unasked}.")
+    if built.without_frames:
+        print_text(f"People without frames: {built.without_frames}.")
+    if built.small:
+        small = plural(built.small, "picture")
+        print_text(f"Made from previews, since the originals are not where they were: {small}.")
 
 
 def load(
@@ -100,56 +102,55 @@ def load(
     import typer
 
     from onsite.cli.common_options import common_options
-    from onsite.core.text import escaped, plural
+    from onsite.core.text import escaped
     from onsite.picks.load_picks import load_picks
 
     with show_progress("reading picks") as step:
         loaded = load_picks(open_chosen_shoot(), file, station(None), step)
-    nothing = not loaded.people
+    what = f"{escaped(file.name)}: nothing was taken."
+    remedy = "Mend the rows that were refused, and load it again."
+    data = _loaded_data(loaded)
+    if loaded.people:
+        return print_answer(
+            data, lambda: _print_loaded(loaded, file.name), in_part=bool(loaded.refused.count)
+        )
+    print_answer(data | {"error": what, "remedy": remedy}, lambda: _print_loaded(loaded, file.name))
+    if not common_options.as_json:
+        typer.echo(f"{what}\n{remedy}", err=True)
+    raise typer.Exit(2)
 
-    def listed(reported_rows: ReportedRows) -> list[dict[str, Any]]:
-        where = loaded.where
-        return [
-            {"row": r, "where": where(r), "text": text, "reason": why} for r, text, why in reported_rows.first
-        ]
 
+def _loaded_data(loaded: LoadedPicks) -> dict[str, Any]:
     data = {
         "rows": loaded.rows,
         "taken": [picks_data(person_picks) for person_picks in loaded.people],
         "changed": sum(person_picks.changed for person_picks in loaded.people),
-        "refused": listed(loaded.refused),
-        "refused_count": loaded.refused.count,
-        "repeated": listed(loaded.repeated),
-        "repeated_count": loaded.repeated.count,
-        "unsure": listed(loaded.unsure),
-        "unsure_count": loaded.unsure.count,
     }
-    what = f"{escaped(file.name)}: nothing was taken."
-    remedy = "Mend the rows that were refused, and load it again."
-    if nothing:
-        data |= {"error": what, "remedy": remedy}
+    for name in ("refused", "repeated", "unsure"):
+        reported: ReportedRows = getattr(loaded, name)
+        data[name] = [
+            {"row": row, "where": loaded.where(row), "text": text, "reason": why}
+            for row, text, why in reported.first
+        ]
+        data[f"{name}_count"] = reported.count
+    return data
 
-    def text() -> None:
-        if not nothing:
-            news = sum(person_picks.changed for person_picks in loaded.people)
-            who = plural(len(loaded.people), "person", "people")
-            print_text(f"Picks read: {who}, {news} of them news; refused: {loaded.refused.count:,}.")
-        for person_picks in loaded.people:
-            if person_picks.changed and person_picks.note:
-                print_text(f"  note of {person_picks.person.name}: {person_picks.note}")
-            _say_without_it(person_picks)
-        kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
-        for kind, reported_rows in kinds.items():
-            for row, written, why in reported_rows.first:
-                print_text(f"  {kind}: {file.name}, {loaded.where(row)}: {written}: {why}")
-            if reported_rows.count > len(reported_rows.first):
-                print_text(f"  {kind}: and {reported_rows.count - len(reported_rows.first):,} more rows")
 
-    print_answer(data, text, in_part=bool(loaded.refused.count) and not nothing)
-    if nothing:
-        if not common_options.as_json:
-            typer.echo(f"{what}\n{remedy}", err=True)
-        raise typer.Exit(2)
+def _print_loaded(loaded: LoadedPicks, file: str) -> None:
+    if loaded.people:
+        news = sum(person_picks.changed for person_picks in loaded.people)
+        who = plural(len(loaded.people), "person", "people")
+        print_text(f"Picks read: {who}, {news} of them news; refused: {loaded.refused.count:,}.")
+    for person_picks in loaded.people:
+        if person_picks.changed and person_picks.note:
+            print_text(f"  note of {person_picks.person.name}: {person_picks.note}")
+        _say_without_it(person_picks)
+    kinds = {"refused": loaded.refused, "said twice": loaded.repeated, "not taken": loaded.unsure}
+    for kind, reported_rows in kinds.items():
+        for row, written, why in reported_rows.first:
+            print_text(f"  {kind}: {file}, {loaded.where(row)}: {written}: {why}")
+        if reported_rows.count > len(reported_rows.first):
+            print_text(f"  {kind}: and {reported_rows.count - len(reported_rows.first):,} more rows")
 
 
 def add(
@@ -192,11 +193,10 @@ def _say_without_it(picks: PersonPicks) -> None:
 def list_() -> None:
     """Everybody who has had proofs, with what they picked."""
     from onsite.cli.output import print_table
-    from onsite.core.text import plural
-    from onsite.picks.record_picks import list_picks
+    from onsite.picks.record_picks import read_picks
 
     shoot = open_chosen_shoot()
-    everybody = list_picks(shoot)
+    everybody = read_picks(shoot)
     rows = [
         (person_picks.person.key, person_picks.person.name, person_picks.person.group, _listed(person_picks))
         for person_picks in everybody
@@ -206,29 +206,16 @@ def list_() -> None:
     def text() -> None:
         print_table(("key", "name", "group", "picks"), rows)
         picked = len(everybody) - waiting
-        print_text(f"{plural(picked, 'person has', 'people have')} picked, {waiting} {_have(waiting)} not.")
+        has_not = plural(waiting, "has", "have")
+        print_text(f"{plural(picked, 'person has', 'people have')} picked, {has_not} not.")
         for person_picks in everybody:
             for label, now in person_picks.removed:
                 print_text(f"  {label}, a pick of {person_picks.person.name}, {now}.")
 
-    at = {
-        person_picks.person.key: person_picks.at.astimezone(shoot.zone).isoformat()
-        if person_picks.at
-        else None
-        for person_picks in everybody
-    }
-    print_answer(
-        {
-            "people": [
-                picks_data(person_picks) | {"at": at[person_picks.person.key]} for person_picks in everybody
-            ]
-        },
-        text,
-    )
+    def data(picks: PersonPicks) -> dict[str, Any]:
+        return picks_data(picks) | {"at": picks.at.astimezone(shoot.zone) if picks.at else None}
 
-
-def _have(count: int) -> str:
-    return "has" if count == 1 else "have"
+    print_answer({"people": [data(person_picks) for person_picks in everybody]}, text)
 
 
 def _listed(person_picks: PersonPicks) -> str:

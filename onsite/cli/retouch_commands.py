@@ -9,8 +9,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.common_options import common_options, open_chosen_shoot, station
+from onsite.cli.common_options import Frames, common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
+from onsite.core.frame_ref import frame_id_text
+from onsite.core.text import format_iso_date, plural
+from onsite.core.times import format_duration, parse_date, require_not_past
 
 if TYPE_CHECKING:
     from datetime import date
@@ -19,13 +22,9 @@ if TYPE_CHECKING:
     from onsite.retouch.batch_contents import BatchOrder, SentBatch
     from onsite.retouch.check_returned import ReturnedFile
     from onsite.retouch.receive_batch import ReceiveResult
+    from onsite.retouch.retouch_cost import RetouchCost
     from onsite.status.retouch_batches import Batch
     from onsite.store.shoot import Shoot
-
-Frames = Annotated[
-    list[str], Argument(metavar="FRAMES", help="Ids (f12), file names, or counters (A:1043-1051).")
-]
-
 
 _DECIDE = "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
 
@@ -59,7 +58,6 @@ def send(
     dry_run: Annotated[bool, Option("--dry-run", help="Shows what would go out and what it costs.")] = False,
 ) -> None:
     """Sends the picks that are not out yet: a folder with files, notes, list and manifest."""
-    from onsite.core.times import parse_date, require_not_past
     from onsite.retouch.batch_contents import IN_HOUSE, BatchOrder
     from onsite.retouch.retouch_cost import parse_money
     from onsite.retouch.send_batch import send_batch as send_it
@@ -77,36 +75,37 @@ def send(
         metadata=not hand if keep_metadata is None else keep_metadata,
     )
     with show_progress("sending") as step:
-        sent = send_it(
-            shoot, folder, order, station(None), dry_run, step, lambda plan: _announce(plan, order)
-        )
-    data = {
+        sent = send_it(shoot, folder, order, station(None), dry_run, step, lambda it: _announce(it, order))
+    data = _sent_data(sent, folder, order, dry_run)
+    print_answer(data, lambda: _print_sent(shoot, sent, order, dry_run), in_part=bool(sent.not_out))
+
+
+def _sent_data(sent: SentBatch, folder: Path, order: BatchOrder, dry_run: bool) -> dict[str, Any]:
+    return {
         "batch": sent.batch,
-        "folder": str(folder),
+        "folder": folder,
         "hand": order.retoucher,
         "due": order.due,
-        "price": None if sent.price is None else str(sent.price),
+        "price": sent.price,
         "currency": order.currency,
         "metadata": "kept" if order.metadata else "stripped",
         "files": [
             {
-                "frame": f"f{item.due.frame}",
+                "frame": frame_id_text(item.due.frame),
                 "file": item.file,
-                "from": str(item.source.path),
+                "from": item.source.path,
                 "version": item.due.version,
                 "remark": item.source.remark,
             }
             for item in sent.items
         ],
-        "refused": [{"frame": f"f{pick.frame}", "reason": pick.why} for pick in sent.not_out],
-        "notices": list(sent.notices),
+        "refused": [{"frame": frame_id_text(pick.frame), "reason": pick.why} for pick in sent.not_out],
+        "notices": sent.notices,
         "dry_run": dry_run,
     }
-    print_answer(data, lambda: _print_sent(shoot, sent, order, dry_run), in_part=bool(sent.not_out))
 
 
 def _announce(sent: SentBatch, order: BatchOrder) -> None:
-    from onsite.core.text import plural
 
     for notice in () if common_options.as_json else sent.notices:
         print_text(notice)
@@ -116,13 +115,10 @@ def _announce(sent: SentBatch, order: BatchOrder) -> None:
 
 
 def _print_sent(shoot: Shoot, sent: SentBatch, order: BatchOrder, dry_run: bool) -> None:
-    from onsite.core.text import format_iso_date, plural
     from onsite.retouch.batch_contents import IN_HOUSE
 
-    would = "would go out" if dry_run else "is ready" if len(sent.items) == 1 else "are ready"
-    print_text(
-        f"{sent.batch}: {plural(len(sent.items), 'file')} {would} in {sent.folder} for {order.retoucher}."
-    )
+    go_out = ("file would go out", "files would go out") if dry_run else ("file is ready", "files are ready")
+    print_text(f"{sent.batch}: {plural(len(sent.items), *go_out)} in {sent.folder} for {order.retoucher}.")
     if order.due:
         print_text(f"Back by {format_iso_date(order.due)}.")
     if not order.metadata:
@@ -164,9 +160,10 @@ def receive(
         "accepted": [{**_file_data(returned), "kept": kept} for returned, kept in received.accepted],
         "refused": [_file_data(returned) for returned in received.held],
         "known": len(received.known),
-        "repeated": [str(path) for path in received.repeated],
+        "repeated": received.repeated,
         "missing": [
-            {"frame": f"f{out.frame}", "file": out.file, "batch": out.batch} for out in received.missing
+            {"frame": frame_id_text(out.frame), "file": out.file, "batch": out.batch}
+            for out in received.missing
         ],
         "dry_run": dry_run,
     }
@@ -176,12 +173,12 @@ def receive(
 
 def _file_data(returned: ReturnedFile) -> dict[str, Any]:
     return {
-        "file": str(returned.path),
-        "frame": f"f{returned.out.frame}" if returned.out else "",
+        "file": returned.path,
+        "frame": frame_id_text(returned.out.frame) if returned.out else "",
         "batch": returned.out.batch if returned.out else "",
         "version": returned.out.version if returned.out else None,
         "troubles": [{"kind": wrong.trouble.value, "reason": wrong.text} for wrong in returned.wrong],
-        "remarks": list(returned.remarks),
+        "remarks": returned.remarks,
     }
 
 
@@ -244,7 +241,7 @@ def _decided_data(decided: list[RetouchDecision]) -> dict[str, Any]:
     return {
         "frames": [
             {
-                "frame": f"f{decision.out.frame}",
+                "frame": frame_id_text(decision.out.frame),
                 "batch": decision.out.batch,
                 "version": decision.out.version,
                 "kept": decision.file,
@@ -266,10 +263,7 @@ def list_() -> None:
     today = shoot.now().date()
     data = {
         "batches": [_batch_data(batch, today) for batch in batches],
-        "waiting": [
-            {"frame": f"f{held_file.frame}", "file": held_file.path, "reason": held_file.why}
-            for held_file in waits
-        ],
+        "waiting": waits,
     }
 
     def text() -> None:
@@ -280,7 +274,7 @@ def list_() -> None:
         print_table(headings, [_batch_row(batch, today) for batch in batches])
         labels = _frame_labels(shoot) if waits else {}
         for held_file in waits:
-            label = labels.get(held_file.frame, f"f{held_file.frame}")
+            label = labels.get(held_file.frame, frame_id_text(held_file.frame))
             print_text(f"  held for you: {label}: {held_file.path}: {held_file.why}")
         if waits:
             print_text(_DECIDE)
@@ -293,16 +287,21 @@ def _batch_data(batch: Batch, today: date) -> dict[str, Any]:
         "batch": batch.name,
         "hand": batch.retoucher,
         "folder": batch.folder,
-        "sent": batch.sent.isoformat() if batch.sent else "",
-        "due": _due(batch),
+        "sent": batch.sent or "",
+        "due": batch.due or "",
         "overdue": batch.overdue(today),
-        "price": "" if batch.price is None else str(batch.price),
+        "price": "" if batch.price is None else batch.price,
         "currency": batch.currency,
         "out": [
-            {"frame": f"f{out.frame}", "file": out.file, "version": out.version, "reason": out.reason}
+            {
+                "frame": frame_id_text(out.frame),
+                "file": out.file,
+                "version": out.version,
+                "reason": out.reason,
+            }
             for out in batch.awaited
         ],
-        "back": [f"f{out.frame}" for out in batch.frames if out.received],
+        "back": [frame_id_text(out.frame) for out in batch.frames if out.received],
     }
 
 
@@ -340,8 +339,6 @@ def cost(
     currency: Annotated[str, Option(metavar="CODE", help="ISO 4217.")] = "",
 ) -> None:
     """What retouching costs, before it is spent: money, credits, time."""
-    from onsite.core.text import plural
-    from onsite.core.times import format_duration
     from onsite.retouch.retouch_cost import CreditPack, RetouchTerms, parse_money, retouch_cost
 
     terms = RetouchTerms(
@@ -355,38 +352,25 @@ def cost(
         by_hand_share=_percent(by_hand),
         seconds_by_hand=parse_money(by_hand_seconds),
         per_image_by_hand=parse_money(by_hand_price),
+        currency=currency,
     )
     computed = retouch_cost(images, terms, credits_left)
-    data = {
-        "images": computed.images,
-        "money": str(computed.money),
-        "worth": str(computed.worth),
-        "currency": currency,
-        "packs": computed.packs,
-        "credits_used": computed.credits_used,
-        "credits_left": computed.credits_left,
-        "spot_checks": computed.spot_checks,
-        "by_hand": computed.by_hand,
-        "machine_seconds": str(computed.machine_seconds),
-        "person_seconds": str(computed.person_seconds),
-    }
+    print_answer(computed, lambda: _print_cost(computed, with_packs=bool(pack)))
 
-    def text() -> None:
-        each = f", {(computed.worth / images).quantize(Decimal('0.0001'))} an image used up" if images else ""
-        print_text(f"{plural(images, 'image')}: {computed.money} {currency}".rstrip() + f" to pay{each}.")
-        if pack:
-            used, left = computed.credits_used, computed.credits_left
-            print_text(f"Packs to buy: {computed.packs}; credits used: {used}; left: {left}.")
-        if computed.spot_checks or computed.by_hand:
-            print_text(f"To look at: {computed.spot_checks}; by hand: {computed.by_hand}.")
-        if computed.machine_seconds or computed.person_seconds:
-            work, own = (
-                format_duration(float(computed.machine_seconds)),
-                format_duration(float(computed.person_seconds)),
-            )
-            print_text(f"Time: {work} of work on the images, {own} of a person's.")
 
-    print_answer(data, text)
+def _print_cost(cost: RetouchCost, with_packs: bool) -> None:
+    images = cost.images
+    each = f", {(cost.worth / images).quantize(Decimal('0.0001'))} an image used up" if images else ""
+    print_text(f"{plural(images, 'image')}: {cost.money} {cost.currency}".rstrip() + f" to pay{each}.")
+    if with_packs:
+        print_text(
+            f"Packs to buy: {cost.packs}; credits used: {cost.credits_used}; left: {cost.credits_left}."
+        )
+    if cost.spot_checks or cost.by_hand:
+        print_text(f"To look at: {cost.spot_checks}; by hand: {cost.by_hand}.")
+    if cost.machine_seconds or cost.person_seconds:
+        work, own = (format_duration(float(time)) for time in (cost.machine_seconds, cost.person_seconds))
+        print_text(f"Time: {work} of work on the images, {own} of a person's.")
 
 
 def _percent(text: str) -> Decimal:

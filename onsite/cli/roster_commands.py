@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
 from onsite.cli.common_options import open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text
 from onsite.core.errors import Problem
+from onsite.roster.consent import parse_consent
+from onsite.roster.consent_answers import ConsentSense
+from onsite.roster.consent_questions import CONSENT_WORDS, ConsentQuestion
+from onsite.roster.load_list import LoadedList
+from onsite.roster.roster_entry import RosterEntry
 
 if TYPE_CHECKING:
     from onsite.roster.find_people import RosterPerson
@@ -46,23 +52,17 @@ def load(
     ] = False,
 ) -> None:
     """Loads a list, or merges a newer version of it."""
-    from onsite.cli.loaded_list_output import load_data, print_load
     from onsite.roster.load_list import load_list as load_roster
     from onsite.roster.name_capitals import Capitals
 
-    pairs = [pair.partition("=") for pair in map_ or []]
-    wrong = next((field for field, equals, column in pairs if not equals or not column), None)
-    if wrong is not None:
-        raise Problem(
-            f"--map {wrong} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B."
-        )
+    maps = [_mapped(pair) for pair in map_ or []]
     if capitals is not None and capitals not in tuple(Capitals):
         raise Problem(f"--capitals {capitals} is not known.", f"Choose one of: {', '.join(Capitals)}.")
     loaded = load_roster(
         open_chosen_shoot(),
         file,
         sheet,
-        [(field, column) for field, _, column in pairs],
+        maps,
         dry_run,
         station(None),
         withdraw=withdraw,
@@ -72,6 +72,16 @@ def load(
     print_answer(
         load_data(loaded, dry_run), lambda: print_load(loaded, print_text, print_table, dry_run), in_part
     )
+
+
+def _mapped(pair: str) -> tuple[str, str]:
+    """A FIELD=COLUMN as (field, column)."""
+    field, _, column = pair.partition("=")
+    if not column:
+        raise Problem(
+            f"--map {field} does not say a column.", "Write it as FIELD=COLUMN, such as --map name=B."
+        )
+    return field, column
 
 
 def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
@@ -143,3 +153,125 @@ def _row(s: PersonStatus, over: bool) -> tuple[object, ...]:
 
     stage = f"{s.stage} (withdrawn)" if s.person.withdrawn else stage_word(s, over)
     return (s.person.sequence or "", s.person.key, s.person.name, s.person.group, stage, s.frames or "")
+
+
+def load_data(loaded: LoadedList, dry_run: bool = False) -> dict[str, Any]:
+    """The JSON object of a loaded list; `changed` has old and new values."""
+    return {
+        "dry_run": dry_run,
+        "added": [{"key": entry.key, "name": entry.name, "group": entry.group} for entry in loaded.added],
+        "changed": [_change(change) for change in loaded.changed],
+        "restored": [_change(change) for change in loaded.restored],
+        "withdrawn": [
+            {"key": person.key, "name": person.name, "group": person.group} for person in loaded.withdrawn
+        ],
+        "unchanged": loaded.unchanged,
+        "questions": [asdict(question) for question in loaded.questions],
+        "notices": [asdict(notice) for notice in loaded.notices],
+        "refused": [asdict(notice) for notice in loaded.refused],
+        "columns": [{"column": c, "heading": h, "field": f} for c, h, f in loaded.columns],
+        "doubt": loaded.doubt,
+        "consents": {answer.value: count for answer, count in loaded.consents},
+        "consent_questions": [_question_data(question) for question in loaded.consent_questions],
+        "capitals": {
+            "choice": str(loaded.capitals.choice),
+            "names": [
+                {"row": row, "listed": old, "written": new} for row, old, new in loaded.capitals.changes
+            ],
+            "left": [{"row": row, "listed": name} for row, name in loaded.capitals.left],
+        },
+    }
+
+
+def _question_data(question: ConsentQuestion) -> dict[str, Any]:
+    """The JSON object of a question about consent; the likelier answers come first."""
+    answers = [
+        {
+            "field": answer.field,
+            "option": answer.option,
+            "counts": {said.value: count for said, count in answer.counts.items()},
+            "examples": {said.value: example for said, example in answer.examples.items()},
+        }
+        for answer in question.answers
+    ]
+    return {
+        "column": question.column,
+        "heading": question.heading,
+        "text": question.text,
+        "answers": answers,
+    }
+
+
+def _change(change: Any) -> dict[str, Any]:
+    fields = {name: [old, new] for name, old, new in change.fields}
+    return {"key": change.entry.key, "name": change.entry.name, "fields": fields}
+
+
+def print_load(
+    loaded: LoadedList, say: Callable[..., None], table: Callable[..., None], dry_run: bool = False
+) -> None:
+    """Print the columns as they were understood, then what changed."""
+    senses = dict(loaded.senses)
+    rows = [(c, h, _mapping_text(f, senses.get(c))) for c, h, f in loaded.columns]
+    table(("column", "heading", "taken as"), rows)
+    if dry_run:
+        say("")
+        table(
+            ("key", "name", "given", "family", "group", "consent"),
+            [(e.key, e.name, e.given, e.family, e.group, _consent(e)) for e in loaded.added[:12]],
+        )
+        say(f"… and {len(loaded.added) - 12} more" if len(loaded.added) > 12 else "")
+    for title, changes in (("changed", loaded.changed), ("back on the list", loaded.restored)):
+        for change in changes:
+            listed = "; ".join(
+                f"{name}: {old or 'nothing'} → {new or 'nothing'}" for name, old, new in change.fields
+            )
+            say(f"  {title}: {change.entry.name}  {listed}")
+    for person in loaded.withdrawn:
+        say(f"  withdrawn: {person.name} ({person.key})")
+    refused = {id(notice) for notice in loaded.refused}
+    for notice in loaded.notices:
+        say(f"  {'refused: ' if id(notice) in refused else ''}{_where(notice.row)}{notice.text}")
+    _print_questions(loaded.consent_questions, say)
+    if loaded.consent_questions:
+        say("Consent: not settled. Answer the question above with one of its options, then load the list.")
+    elif loaded.consents:
+        listed = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
+        say(f"Consent: {listed}.")
+    elif dry_run:
+        say(
+            "Consent: the list has no column about it. If it has: --map consent=COLUMN where a yes means that"
+            " somebody may be published, --map no-consent=COLUMN where it means that they must not be."
+        )
+    if dry_run and loaded.doubt:
+        say(f"{loaded.doubt}. If that is meant: --withdraw")
+    for question in loaded.questions:
+        say(f"  not settled: {_where(question.row)}{question.text}")
+    say(
+        f"{'Would be: ' if dry_run else ''}{len(loaded.added)} added, {len(loaded.changed)} changed,"
+        f" {len(loaded.restored)} back, {len(loaded.withdrawn)} withdrawn, {loaded.unchanged} unchanged"
+        f"{', nothing was changed' if dry_run else ''}.",
+        "bold",
+    )
+
+
+def _print_questions(questions: Iterable[ConsentQuestion], say: Callable[..., None]) -> None:
+    for question in questions:
+        say(f"  {question.text}. Nothing is loaded before this is answered:", "bold")
+        for answer in question.answers:
+            say(f"    {answer.option}")
+            say(f"      {answer}")
+
+
+def _mapping_text(field: str, sense: ConsentSense | None) -> str:
+    if sense is None:
+        return field or "kept as it is"
+    return "consent" if sense is ConsentSense.AGREES else f"consent: {sense}"
+
+
+def _consent(entry: RosterEntry) -> str:
+    return CONSENT_WORDS[parse_consent(entry.consent)]
+
+
+def _where(row: int | None) -> str:
+    return f"row {row}: " if row else ""

@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from shlex import quote
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
 from onsite.cli.common_options import common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
+from onsite.core.text import plural
 
 if TYPE_CHECKING:
+    from onsite.reconcile.match_summary import MatchSummary
+    from onsite.retouch.retouch_folder import HeldFile
+    from onsite.status.forecast import DayForecast, Pace
+    from onsite.status.person_status import OpenWork, PersonStatus, WaitingFor
+    from onsite.status.retouch_batches import Batch
     from onsite.store.shoot import Shoot
 
 
@@ -66,105 +74,141 @@ def new(
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Situation:
+    """All that `onsite status` reads."""
+
+    shoot: Shoot
+    summary: MatchSummary
+    everybody: list[PersonStatus]
+    over: bool
+    """Whether the shoot is over."""
+    forecast: DayForecast
+    pace: Pace
+    waits: Mapping[WaitingFor, Sequence[OpenWork]]
+    batches: list[Batch]
+    held: tuple[HeldFile, ...]
+    labels: dict[int, str]
+    """Of the frames that are held."""
+
+
 def status() -> None:
     """Stages, counts, and what needs a person."""
-    from onsite.core.text import plural
-    from onsite.core.times import format_clock_time
     from onsite.frames.frame_lookup import frame_labels
     from onsite.reconcile.current_match import summary_now
     from onsite.retouch.retouch_folder import read_held_files
-    from onsite.roster.publication import withheld_text
-    from onsite.status.forecast import day_forecast, forecast_data, forecast_text, pace
+    from onsite.status.forecast import day_forecast, pace
+    from onsite.status.person_status import is_over, open_work
+    from onsite.status.read_status import read_person_statuses
+    from onsite.status.retouch_batches import most_urgent_first, read_batches
+
+    shoot = open_chosen_shoot()
+    summary = summary_now(shoot)
+    everybody, held, now = read_person_statuses(shoot), read_held_files(shoot), shoot.now()
+    with shoot.reading() as session:
+        batches = most_urgent_first(read_batches(session), now.date())
+        labels = frame_labels(session) if held else {}
+    situation = _Situation(
+        shoot,
+        summary,
+        everybody,
+        is_over(shoot, everybody),
+        day_forecast(everybody, shoot.settings.ends, now),
+        pace([s.arrived for s in everybody if s.arrived]),
+        open_work(everybody, now),
+        batches,
+        held,
+        labels,
+    )
+    print_answer(_status_data(situation), lambda: _print_status(situation))
+
+
+def _status_data(now: _Situation) -> dict[str, Any]:
+    from onsite.status.forecast import forecast_data
     from onsite.status.person_status import (
         ABSENT,
         count_stages,
         count_withheld,
         cumulative_counts,
         is_absent,
-        is_over,
-        open_work,
-        open_work_text,
-        stages_to_show,
     )
-    from onsite.status.read_status import read_person_statuses
-    from onsite.status.retouch_batches import batch_data, batch_text, most_urgent_first, read_batches
+    from onsite.status.retouch_batches import batch_data
 
-    shoot = open_chosen_shoot()
-    wrap = summary_now(shoot)
-    everybody = read_person_statuses(shoot)
-    stages = count_stages(everybody)
-    counts, people = cumulative_counts(everybody), sum(stages.values())
-    absent = [s for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn]
-    over = is_over(shoot, everybody)
-    never_came = sum(is_absent(s, over) for s in everybody)
-    waiting = [s for s in everybody if s.arrived and not s.frames]
-    speed = pace([s.arrived for s in everybody if s.arrived])
-    forecast = day_forecast(everybody, shoot.settings.ends, shoot.now())
-    waits = open_work(everybody, shoot.now())
-    withheld = count_withheld(everybody)
-    today = shoot.now().date()
-    waiting_for_you = read_held_files(shoot)
-    with shoot.reading() as session:
-        batches = most_urgent_first(read_batches(session), today)
-        labels = frame_labels(session) if waiting_for_you else {}
-    data = {
-        **forecast_data(forecast),
-        "name": shoot.settings.name,
-        "arrivals_per_hour": speed.per_hour and round(speed.per_hour, 1),
-        "people": people,
-        "stages": {stage.value: count for stage, count in counts.items()},
-        "beside": {ABSENT: never_came},
+    everybody, summary, rate = now.everybody, now.summary, now.pace.per_hour
+    withheld, today = count_withheld(everybody), now.forecast.now.date()
+    return {
+        **forecast_data(now.forecast),
+        "name": now.shoot.settings.name,
+        "arrivals_per_hour": rate and round(rate, 1),
+        "people": sum(count_stages(everybody).values()),
+        "stages": cumulative_counts(everybody),
+        "beside": {ABSENT: sum(is_absent(s, now.over) for s in everybody)},
         "publication": {
             "may_be_published": sum(s.counts for s in everybody) - sum(withheld.values()),
-            "not_published": {reason.value: count for reason, count in withheld.items()},
+            "not_published": withheld,
         },
-        "waits": {what.value: len(people_waiting) for what, people_waiting in waits.items()},
-        "batches": [batch_data(batch, today) for batch in batches],
-        "held": [
-            {"frame": f"f{held_file.frame}", "file": held_file.path, "reason": held_file.why}
-            for held_file in waiting_for_you
+        "waits": {what: len(people) for what, people in now.waits.items()},
+        "batches": [batch_data(batch, today) for batch in now.batches],
+        "held": now.held,
+        "frames": summary.frames,
+        "named": summary.named,
+        "slates": summary.slates,
+        "loose": summary.loose,
+        "aside": summary.set_aside,
+        "arrived_not_shot": [s.person.key for s in everybody if s.arrived and not s.frames],
+        "never_arrived": [
+            s.person.key for s in everybody if not s.arrived and not s.frames and not s.person.withdrawn
         ],
-        "frames": wrap.frames,
-        "named": wrap.named,
-        "slates": wrap.slates,
-        "loose": wrap.loose,
-        "aside": wrap.set_aside,
-        "arrived_not_shot": [s.person.key for s in waiting],
-        "never_arrived": [s.person.key for s in absent],
         "shot_never_arrived": [s.person.key for s in everybody if s.frames and not s.arrived],
     }
 
-    def text() -> None:
-        print_text(shoot.settings.name, "bold")
-        rows = [(stage.value, f"{counts[stage]:,} of {people:,}") for stage in stages_to_show(counts)]
-        print_table(("stage", "people"), rows)
-        if never_came:
-            print_text(f"The shoot is over: {never_came} still expected, so {ABSENT}.")
-        if speed.per_hour and speed.first and speed.last:
-            since, until = (format_clock_time(time, shoot.zone) for time in (speed.first, speed.last))
-            print_text(
-                f"{speed.arrived} arrived from {since} to {until}, lately {speed.per_hour:.0f} an hour."
-            )
-        print_text(forecast_text(forecast))
-        print_text(wrap.frame_counts_text)
-        print_text(withheld_text(sum(s.counts for s in everybody), withheld))
-        if waiting:
-            print_text("Arrived and without frames: " + ", ".join(s.person.name for s in waiting))
-        if any(s.pictures.proofed or s.pictures.picks for s in everybody):
-            print_text(f"After the shoot: {open_work_text(waits) or 'nobody waits'}")
-        for batch in batches:
-            print_text(f"  {batch_text(batch, today)}")
-        if waiting_for_you:
-            print_text(f"Held for you: {plural(len(waiting_for_you), 'returned file')}.", "bold")
-        for held_file in waiting_for_you:
-            print_text(f"  {labels.get(held_file.frame, held_file.path)}: {held_file.why}")
-        if waiting_for_you:
-            print_text(
-                "Look at them, then: onsite retouch accept FRAMES,"
-                " or: onsite retouch again FRAMES --reason TEXT"
-            )
 
-    print_answer(data, text)
+def _print_status(now: _Situation) -> None:
+    from onsite.core.times import format_clock_time
+    from onsite.roster.publication import withheld_text
+    from onsite.status.forecast import forecast_text
+    from onsite.status.person_status import (
+        ABSENT,
+        count_stages,
+        count_withheld,
+        cumulative_counts,
+        is_absent,
+        stages_to_show,
+    )
+
+    everybody, pace = now.everybody, now.pace
+    counts, people = cumulative_counts(everybody), sum(count_stages(everybody).values())
+    print_text(now.shoot.settings.name, "bold")
+    rows = [(stage.value, f"{counts[stage]:,} of {people:,}") for stage in stages_to_show(counts)]
+    print_table(("stage", "people"), rows)
+    if never_came := sum(is_absent(s, now.over) for s in everybody):
+        print_text(f"The shoot is over: {never_came} still expected, so {ABSENT}.")
+    if pace.per_hour and pace.first and pace.last:
+        since, until = (format_clock_time(time, now.shoot.zone) for time in (pace.first, pace.last))
+        print_text(f"{pace.arrived} arrived from {since} to {until}, lately {pace.per_hour:.0f} an hour.")
+    print_text(forecast_text(now.forecast))
+    print_text(now.summary.frame_counts_text)
+    print_text(withheld_text(sum(s.counts for s in everybody), count_withheld(everybody)))
+    if waiting := [s.person.name for s in everybody if s.arrived and not s.frames]:
+        print_text("Arrived and without frames: " + ", ".join(waiting))
+    _print_after_the_shoot(now)
+
+
+def _print_after_the_shoot(now: _Situation) -> None:
+    from onsite.status.person_status import open_work_text
+    from onsite.status.retouch_batches import batch_text
+
+    if any(s.pictures.proofed or s.pictures.picks for s in now.everybody):
+        print_text(f"After the shoot: {open_work_text(now.waits) or 'nobody waits'}")
+    for batch in now.batches:
+        print_text(f"  {batch_text(batch, now.forecast.now.date())}")
+    if now.held:
+        print_text(f"Held for you: {plural(len(now.held), 'returned file')}.", "bold")
+        for held_file in now.held:
+            print_text(f"  {now.labels.get(held_file.frame, held_file.path)}: {held_file.why}")
+        print_text(
+            "Look at them, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
+        )
 
 
 def demo(
@@ -174,7 +218,7 @@ def demo(
     tui: Annotated[bool, Option(help="Open the screens at the end.")] = True,
 ) -> None:
     """An invented festival of choirs and orchestras, from its roster to a first delivery."""
-    from onsite.simulator.play_delivery import after_data, play_delivery, print_after
+    from onsite.simulator.play_delivery import play_delivery, print_after
     from onsite.simulator.run_demo import demo_data, free_folder, print_demo, run_demo
 
     where = free_folder(folder or Path("onsite-demo"))
@@ -189,7 +233,7 @@ def demo(
         print_after(after, where, print_text)
         print_text(f"Go on with: onsite status --shoot {quote(str(where))}")
 
-    print_answer({**demo_data(played), "after": after_data(after)}, text)
+    print_answer({**demo_data(played), "after": after}, text)
     if tui and not common_options.as_json and sys.stdout.isatty() and sys.stdin.isatty():
         _open(played.shoot)
 

@@ -108,7 +108,7 @@ def show(
 ) -> None:
     """The slate in the terminal, and a record that it was shown."""
     from onsite.checkin.check_in import show_and_record_slate
-    from onsite.reconcile.shooting_hours import outside_hours_notice
+    from onsite.reconcile.shoot_times import outside_hours_notice
     from onsite.slates.terminal_slate import slate_ansi, slate_lines
 
     shoot = open_chosen_shoot()

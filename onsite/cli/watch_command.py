@@ -115,7 +115,8 @@ class _WatchReporter:
         }
 
     def _landed(self, frame_ids: tuple[int, ...]) -> None:
-        from onsite.frames.landed_frames import landed_frames
+        from onsite.core.file_counter import counter_text
+        from onsite.frames.watch_events import landed_frames
         from onsite.reconcile.live_match import live_frames_of
 
         new = [frame_id for frame_id in frame_ids if frame_id not in self.seen]
@@ -126,7 +127,7 @@ class _WatchReporter:
             self.slates += frame.is_slate
             self.verdicts.add(frame.verdict)
             time = _time_of(status.get(frame.id), frame.taken)
-            counter = frame.name if frame.counter is None else f"{frame.counter:04}"
+            counter = frame.name if frame.counter is None else counter_text(frame.counter)
             self._say(f"{time} {frame.camera} {counter} {frame.slate}".rstrip())
 
     def _say(self, text: str) -> None:

@@ -1,4 +1,4 @@
-"""What every other package uses: slate and pick codes, file counters, times, text, errors.
+"""What every other package uses: codes, frame references, file counters, times, text, JSON, progress, errors.
 
 Imports no other package of onsite. Begin with `errors.Problem`, the exception for bad input.
 """

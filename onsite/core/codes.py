@@ -158,18 +158,19 @@ def slate_kind(text: str | None, shoot: str) -> SlateKind:
     return SlateKind.UNREAD if is_damaged else SlateKind.FOREIGN
 
 
-PREFIX = "PK"
-_GROUP = 4
+PICK_PREFIX = "PK"
+_PICK_GROUP = 4
 MOST_PICTURES = len(ALPHABET) ** 2
 """The maximum number of pictures on a person's proofs: two characters number them."""
 
-_FIXED = len(PREFIX) + 1 + SHOOT_LENGTH + HOLDER_LENGTH + 1
-SHORTEST = len(PREFIX) + 1 + SHOOT_LENGTH
+_FIXED = len(PICK_PREFIX) + 1 + SHOOT_LENGTH + HOLDER_LENGTH + 1
+SHORTEST_PICK_CODE = len(PICK_PREFIX) + 1 + SHOOT_LENGTH
 """Characters; a shorter text is never considered a pick code, whole or not."""
 
 _GAP = "[ \u00a0\u202f\t.‐‑‒–—_-]{0,3}"
 _PICK_CODE_SHAPE = re.compile(
-    rf"(?<![0-9A-Za-z])P{_GAP}K(?:{_GAP}[0-9A-Za-z]){{{SHORTEST - 2},80}}(?![0-9A-Za-z])", re.IGNORECASE
+    rf"(?<![0-9A-Za-z])P{_GAP}K(?:{_GAP}[0-9A-Za-z]){{{SHORTEST_PICK_CODE - 2},80}}(?![0-9A-Za-z])",
+    re.IGNORECASE,
 )
 _MARKS = re.compile(r"[^0-9A-Za-z]+")
 
@@ -196,7 +197,9 @@ def pick_code(shoot: str, holder: str, pictures: Sequence[int]) -> str:
     body = (
         shoot + holder + "".join(ALPHABET[n // len(ALPHABET)] + ALPHABET[n % len(ALPHABET)] for n in pictures)
     )
-    possible = [text for text in map(_with_pick_check, (PREFIX + any_ + body for any_ in ALPHABET)) if text]
+    possible = [
+        text for text in map(_with_pick_check, (PICK_PREFIX + any_ + body for any_ in ALPHABET)) if text
+    ]
     whole = next((text for text in possible if not _hides_a_pick_swap(text)), possible[0])
     return " ".join(whole[start : start + 4] for start in range(0, len(whole), 4))
 
@@ -205,13 +208,13 @@ def parse_pick_code(typed: str) -> PickCode | None:
     """The pick code that was typed; None if it is not a pick code or has a wrong character."""
     text = _MARKS.sub("", typed).upper()
     numbers = text[_FIXED - 1 : -1]
-    if not text.startswith(PREFIX) or len(text) <= _FIXED or len(numbers) % 2:
+    if not text.startswith(PICK_PREFIX) or len(text) <= _FIXED or len(numbers) % 2:
         return None
     if not set(text) <= set(ALPHABET) or not has_valid_check(text):
         return None
     places = [ALPHABET.index(char) for char in numbers]
     pictures = [high * len(ALPHABET) + low for high, low in zip(places[::2], places[1::2], strict=True)]
-    start = len(PREFIX) + 1
+    start = len(PICK_PREFIX) + 1
     return PickCode(
         text[start : start + SHOOT_LENGTH],
         text[start + SHOOT_LENGTH : _FIXED - 1],
@@ -245,11 +248,10 @@ def code_problem(written: str) -> str:
     text = "".join(groups)
     if strange := sorted(set(text) - set(ALPHABET)):
         return f"this pick code has a wrong character: no code has {' or '.join(strange)} in it"
-    short = next((group for group in groups[:-1] if len(group) < _GROUP), "")
+    short = next((group for group in groups[:-1] if len(group) < _PICK_GROUP), "")
     if len(groups) > 1 and short:
-        return (
-            f"this pick code is not whole: its group {short} has {len(short)} characters instead of {_GROUP}"
-        )
+        length = f"{len(short)} characters instead of {_PICK_GROUP}"
+        return f"this pick code is not whole: its group {short} has {length}"
     if len(text) < _FIXED + 2:
         return f"this pick code is not whole: what comes after {groups[-1]} is missing"
     if len(text) % 2 == 0:

@@ -2,6 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import NamedTuple
+
+
+class FileReason(NamedTuple):
+    """A file, and why it was refused or is in trouble."""
+
+    file: Path | str
+    reason: str
+
 
 class Problem(Exception):  # noqa: N818  it is not always an error
     """Bad input or a refused request: nothing was changed.
@@ -22,7 +32,6 @@ class Problem(Exception):  # noqa: N818  it is not always an error
 def save_traceback(error: BaseException) -> str:
     """Writes the traceback to a file that can be sent on; returns a message that names the file."""
     import traceback
-    from pathlib import Path
 
     from platformdirs import user_log_dir
 

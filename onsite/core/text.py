@@ -59,6 +59,9 @@ def parse_amount(text: str) -> Decimal | None:
 JOINERS = "\u200c\u200d"
 """Zero-width non-joiner and joiner: they control shaping and need no glyph of their own."""
 
+DIRECTION_CONTROLS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""Change the direction of the text after them: LRE, RLE, PDF, LRO, RLO, LRI, RLI, FSI, PDI (UAX 9)."""
+
 SUBSTITUTE = "\ufffd"
 """Shown in place of a character that must not take effect or has no glyph."""
 
@@ -77,13 +80,9 @@ def _shown(char: str) -> str:
     if char.isspace():
         return " "
     kind = unicodedata.category(char)
-    if kind in ("Cc", "Cs", "Co", "Cn") or unicodedata.bidirectional(char) in _STEERING:
+    if kind in ("Cc", "Cs", "Co", "Cn") or char in DIRECTION_CONTROLS:
         return SUBSTITUTE
     return "" if kind == "Cf" and char not in JOINERS else char
-
-
-_STEERING = frozenset(("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"))
-"""Bidirectional classes that change the direction of the text after them (UAX 9, table 4)."""
 
 
 def escaped(text: str, longest: int = 60) -> str:
@@ -94,9 +93,6 @@ def escaped(text: str, longest: int = 60) -> str:
 
 def _escaped(character: str) -> str:
     category = unicodedata.category(character)
-    if (
-        category in ("Cc", "Cs", "Zl", "Zp")
-        or character in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
-    ):
+    if category in ("Cc", "Cs", "Zl", "Zp") or character in DIRECTION_CONTROLS:
         return character.encode("unicode_escape").decode("ascii")
     return character

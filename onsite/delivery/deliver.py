@@ -6,14 +6,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import NamedTuple
 
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.delivery.deliverables import read_deliverables
 from onsite.delivery.delivery_plan import DeliveryPlan, delivered_before, key_of, plan_set
 from onsite.delivery.finish_picture import FinishTerms, ratio_of
-from onsite.delivery.make_files import DeliveredFile, NotWritten, Progress, cannot_write, make_all
+from onsite.delivery.make_files import DeliveredFile, NotWritten, cannot_write, make_all
 from onsite.delivery.packages import Packaging, clear, reads_back, seal, staging
 from onsite.delivery.picture_sets import DeliveryOrder, LeftOut, SetPer, divide_into_sets
 from onsite.delivery.receipt_and_index import INDEX, DeliveredSet, receipt_of, yearbook_index
@@ -29,8 +31,20 @@ RECEIPTS = "deliveries"
 """Folder in the shoot's folder for receipts."""
 
 
-Earlier = tuple[int, datetime, int, str]
-"""An earlier delivery: number, time, number of pictures, folder."""
+class EarlierDelivery(NamedTuple):
+    """An earlier delivery, with some of the pictures of this one."""
+
+    delivery: int
+    at: datetime
+    files: int
+    folder: str
+
+
+class PictureReason(NamedTuple):
+    """A picture that was not delivered, and why."""
+
+    picture: str
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +54,12 @@ class DeliveryResult:
     number: int  # 0 where nothing was new
     sets: tuple[DeliveredSet, ...]
     already: int  # pictures delivered earlier
-    earlier: tuple[Earlier, ...]  # the deliveries they were in
+    earlier: tuple[EarlierDelivery, ...]  # the deliveries they were in
     waiting: int  # picks that are not retouched yet
     smaller: int  # pictures with fewer pixels than agreed
     left_out: tuple[LeftOut, ...]  # people who may not be published
     went_out: dict[int, tuple[int, ...]]  # of these, person id -> earlier deliveries with their pictures
-    refused: tuple[tuple[str, str], ...]  # (picture, reason)
+    refused: tuple[PictureReason, ...]
     notices: tuple[str, ...]  # about the names of files
     receipt: Path | None  # None where nothing was new
 
@@ -60,7 +74,7 @@ def deliver_pictures(
     folder: Path,
     order: DeliveryOrder,
     station: str = "",
-    step: Progress = lambda _done, _total: None,
+    progress: Progress = no_progress,
     announce: Callable[[Sequence[str]], None] = lambda _notices: None,
 ) -> DeliveryResult:
     """Delivers what is new into `folder`.
@@ -69,7 +83,7 @@ def deliver_pictures(
     nothing recorded; files finished by then are kept in a hidden folder and used the next time.
     """
     with exclusive_lock(shoot.folder / RECEIPTS, "Another delivery of this shoot is being made."):
-        return _deliver(shoot, folder, order, station, step, announce)
+        return _deliver(shoot, folder, order, station, progress, announce)
 
 
 def _deliver(
@@ -77,7 +91,7 @@ def _deliver(
     folder: Path,
     order: DeliveryOrder,
     station: str,
-    step: Progress,
+    progress: Progress,
     announce: Callable[[Sequence[str]], None],
 ) -> DeliveryResult:
     agreed = shoot.settings.agreed
@@ -103,7 +117,7 @@ def _deliver(
         notices = [notice for plan in plans for notice in plan.notices]
         notices += empty_field_notices(name for plan in plans for name in plan.names)
         announce(notices)
-        packed, not_made = _packed(plans, folder, order, terms, shoot.now(), step)
+        packed, not_made = _packed(plans, folder, order, terms, shoot.now(), progress)
         number, receipt = _recorded(shoot, folder, packed, divided.left_out, station, order)
     except (OSError, NotWritten) as error:
         raise cannot_write(folder, error) from error
@@ -116,22 +130,24 @@ def _deliver(
         smaller=sum(kept.smaller for packed_set in packed for kept in packed_set.files),
         left_out=divided.left_out,
         went_out=_earlier_deliveries(deliveries, divided.left_out),
-        refused=(*outlook.refused, *not_made),
+        refused=tuple(PictureReason(*refused) for refused in (*outlook.refused, *not_made)),
         notices=tuple(notices),
         receipt=receipt,
     )
 
 
-def _earlier(shoot: Shoot, deliveries: Sequence[Event], plans: Sequence[DeliveryPlan]) -> tuple[Earlier, ...]:
+def _earlier(
+    shoot: Shoot, deliveries: Sequence[Event], plans: Sequence[DeliveryPlan]
+) -> tuple[EarlierDelivery, ...]:
     """The earlier deliveries to these sets."""
     names = {plan.set.name for plan in plans if plan.already}
-    earlier: dict[int, Earlier] = {}
+    earlier: dict[int, EarlierDelivery] = {}
     for event in deliveries:
         if event.details["set"] in names:
             number = event.details["delivery"]
-            files = earlier[number][2] + 1 if number in earlier else 1
+            files = earlier[number].files + 1 if number in earlier else 1
             at = event.at.astimezone(shoot.zone)
-            earlier[number] = number, at, files, event.details.get("folder", "")
+            earlier[number] = EarlierDelivery(number, at, files, event.details.get("folder", ""))
     return tuple(earlier.values())
 
 
@@ -165,13 +181,13 @@ def _packed(
     order: DeliveryOrder,
     terms: FinishTerms,
     at: datetime,
-    step: Progress,
+    progress: Progress,
 ) -> tuple[list[DeliveredSet], list[tuple[str, str]]]:
     """Makes the files of all sets and packs each set. Returns (sets, (picture, reason) of files not made)."""
     jobs = [
         (job, staging(folder, plan.set.folder) / "data", plan.set.name) for plan in plans for job in plan.jobs
     ]
-    outcomes = make_all([(job, data) for job, data, _ in jobs], terms, step)
+    outcomes = make_all([(job, data) for job, data, _ in jobs], terms, progress)
     made: dict[str, list[DeliveredFile]] = {}
     refused: list[tuple[str, str]] = []
     for (job, _, name), outcome in zip(jobs, outcomes, strict=True):

@@ -9,10 +9,11 @@ from pathlib import Path
 
 from sqlmodel import Session, col, select
 
+from onsite.core.frame_ref import frame_id_text
 from onsite.frames.find_files import FileKind, file_kind_of_name
 from onsite.frames.frame_lookup import frame_labels
-from onsite.matching.evidence import FrameKind
-from onsite.reconcile.current_match import CurrentVerdict, current_verdicts
+from onsite.matching.evidence import FrameKind, FrameVerdict
+from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
 from onsite.status.picture_status import Pick, read_picture_statuses
@@ -81,7 +82,7 @@ def read_deliverables(shoot: Shoot, originals: bool) -> DeliveryOutlook:
     waiting = 0
     for person in everybody:
         for number, pick in enumerate(after[person.id].picks if person.id in after else (), 1):
-            name = labels.get(pick.frame, f"f{pick.frame}")
+            name = labels.get(pick.frame, frame_id_text(pick.frame))
             text = _deliverable_text(name, person)
             wrong = _ownership_problem(decided, pick.frame, person.id)
             source = _retouched(shoot.folder, pick) if pick.file else taken.get(pick.frame, _Source(None))
@@ -104,7 +105,7 @@ def _deliverable_text(label: str, person: RosterPerson) -> str:
     return f"{label} of {person.name} ({person.key})"
 
 
-def _ownership_problem(decided: Mapping[int, CurrentVerdict], frame: int, person: int) -> str:
+def _ownership_problem(decided: Mapping[int, FrameVerdict], frame: int, person: int) -> str:
     """Why a frame must not be delivered to a person, or empty."""
     verdict = decided.get(frame)
     if verdict is None:

@@ -10,13 +10,14 @@ import hashlib
 import io
 import os
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress
 from onsite.delivery.deliverables import Deliverable
 from onsite.delivery.finish_picture import FinishTerms, finish_picture
 from onsite.files.atomic_write import sha256_of, write_atomic
@@ -25,15 +26,13 @@ from onsite.metadata.xmp_fields import MADE, MetadataFields
 from onsite.metadata.xmp_packet import NotXmp, parse_xmp
 from onsite.metadata.xmp_properties import read_value
 
-Progress = Callable[[int, int], None]
-
 
 class NotWritten(Exception):  # noqa: N818
     """A finished file could not be written or does not read back: the whole delivery stops."""
 
 
 def make_all(
-    jobs: Sequence[tuple[DeliveryJob, Path]], terms: FinishTerms, step: Progress
+    jobs: Sequence[tuple[DeliveryJob, Path]], terms: FinishTerms, progress: Progress
 ) -> list[DeliveredFile | str]:
     """Makes each file in its folder; returns for each the file, or why it was not made.
 
@@ -50,7 +49,7 @@ def make_all(
     try:
         for outcome in pool.map(make, jobs):
             outcomes.append(outcome)
-            step(len(outcomes), len(jobs))
+            progress(len(outcomes), len(jobs))
     finally:
         pool.shutdown(cancel_futures=True)
     return outcomes

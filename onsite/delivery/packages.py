@@ -17,8 +17,7 @@ from typing import BinaryIO
 
 from onsite.delivery.make_files import DeliveredFile, NotWritten
 from onsite.files.atomic_write import sha256_of, sync_folders, write_atomic
-
-MANIFEST = "manifest-sha256.txt"
+from onsite.retouch.batch_folder import MANIFEST
 
 
 class Packaging(StrEnum):

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from onsite.core.text import shown
 from onsite.delivery.make_files import DeliveredFile
@@ -29,6 +30,11 @@ class DeliveredSet:
     package: Path
     files: tuple[DeliveredFile, ...]
     sha256: str = ""  # of a ZIP; empty for folders and bags, which have manifests
+
+    def data(self) -> dict[str, Any]:
+        """The set as a JSON object."""
+        files = [{"file": kept.name, "sha256": kept.sha256} for kept in self.files]
+        return {"set": self.name, "package": str(self.package), "files": files}
 
     @property
     def count(self) -> int:

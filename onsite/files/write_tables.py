@@ -14,14 +14,12 @@ import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 
+from onsite.core.text import DIRECTION_CONTROLS
 from onsite.files.atomic_write import atomic_file
 
 _FORMULA = re.compile(r"['\s\ufeff]*[=+\-@\t\r\n＝＋－＠]")
 """Beginnings that a spreadsheet may take for a formula (OWASP, "CSV Injection"). Apostrophes before them are
 included, so that an escaped cell differs from a text that began with an apostrophe."""
-
-_STEERING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-"""Characters that change the direction of the text after them (UAX 9, table 4)."""
 
 _WIDEST_COLUMN = 60
 """The maximum width of a column in a workbook, in characters."""
@@ -59,7 +57,8 @@ def _cell_text(text: str, lines: bool) -> str:
     return "".join(
         character if lines and character == "\n" else " " if character.isspace() else character
         for character in text
-        if character.isspace() or not (unicodedata.category(character) in _NO_TEXT or character in _STEERING)
+        if character.isspace()
+        or not (unicodedata.category(character) in _NO_TEXT or character in DIRECTION_CONTROLS)
     )
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 
-from onsite.core.errors import Problem
+from onsite.core.errors import FileReason, Problem
 
 
 class FileKind(StrEnum):
@@ -39,7 +39,7 @@ class CandidateFile:
     root: Path
     """The folder given for ingest that the file was found in."""
     kind: FileKind
-    has_raw_partner: bool = False
+    has_picture_partner: bool = False
     """True for a raw file with a JPEG or HEIC of the same name beside it: its own preview need not be
     examined."""
 
@@ -51,7 +51,7 @@ class FoundFiles:
     candidates: tuple[CandidateFile, ...]
     others: dict[str, int]
     """Numbers of files that are not pictures, by ending."""
-    refused: tuple[tuple[Path, str], ...]
+    refused: tuple[FileReason, ...]
     """Paths that cannot be used, each with the reason."""
 
 
@@ -73,7 +73,7 @@ def find_files(paths: Iterable[Path], leave: Path | None = None) -> FoundFiles:
     """
     candidates: dict[Path, CandidateFile] = {}
     others: Counter[str] = Counter()
-    refused: list[tuple[Path, str]] = []
+    refused: list[FileReason] = []
     for root in paths:
         if not root.exists():
             raise Problem(f"{root} does not exist.", "Check the path, or whether the card is in.")
@@ -82,7 +82,7 @@ def find_files(paths: Iterable[Path], leave: Path | None = None) -> FoundFiles:
         for path in files:
             kind = file_kind(path)
             if not has_encodable_name(path):
-                refused.append((printable_path(path), "the file's name is not in UTF-8: rename it"))
+                refused.append(FileReason(printable_path(path), "the file's name is not in UTF-8: rename it"))
             elif kind is None:
                 others[path.suffix.lower() or "without ending"] += 1
             else:
@@ -104,14 +104,14 @@ def printable_path(path: Path) -> Path:
     return Path(os.fsencode(path).decode(errors="replace"))
 
 
-def _walk(root: Path, refused: list[tuple[Path, str]], leave: Path | None) -> list[Path]:
+def _walk(root: Path, refused: list[FileReason], leave: Path | None) -> list[Path]:
     """List the files below `root`, adding folders that do not open to `refused`."""
 
     def note(error: OSError) -> None:
         where = Path(error.filename or root)
         if where == root:
             raise Problem(f"{root} cannot be listed: {error.strerror}.", "Check its permissions.") from error
-        refused.append((where, error.strerror or str(error)))
+        refused.append(FileReason(where, error.strerror or str(error)))
 
     found = []
     for folder, folders, names in os.walk(root, onerror=note):
@@ -123,11 +123,13 @@ def _walk(root: Path, refused: list[tuple[Path, str]], leave: Path | None) -> li
 
 
 def with_partners(candidates: Iterable[CandidateFile]) -> list[CandidateFile]:
-    """Return the candidates with `has_raw_partner` set on each raw whose JPEG or HEIC is among them."""
+    """Return the candidates with `has_picture_partner` set on each raw whose JPEG or HEIC is among them."""
     candidates = list(candidates)
     pictures = {_stem(c) for c in candidates if c.kind is not FileKind.RAW}
     return [
-        CandidateFile(c.path, c.root, c.kind, has_raw_partner=c.kind is FileKind.RAW and _stem(c) in pictures)
+        CandidateFile(
+            c.path, c.root, c.kind, has_picture_partner=c.kind is FileKind.RAW and _stem(c) in pictures
+        )
         for c in candidates
     ]
 

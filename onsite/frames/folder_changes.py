@@ -53,7 +53,7 @@ class NotificationWaiter(ChangeWaiter):
 
     def __init__(self, stop: Event, folder: Path) -> None:
         super().__init__(stop)
-        self._told: SimpleQueue[set[Path]] = SimpleQueue()
+        self._changes: SimpleQueue[set[Path]] = SimpleQueue()
         self._closed = Event()
         self._thread = Thread(target=self._listen, args=(folder,), name="listen", daemon=True)
         self._thread.start()
@@ -73,7 +73,7 @@ class NotificationWaiter(ChangeWaiter):
                 ignore_permission_denied=True,
             )
             for change in changes:
-                self._told.put({Path(path) for _, path in change})
+                self._changes.put({Path(path) for _, path in change})
         except Exception:  # out of watches, folder gone, not supported: polling is enough
             return
 
@@ -82,13 +82,13 @@ class NotificationWaiter(ChangeWaiter):
         while not self.stop.is_set():
             left = until - time.monotonic()
             try:
-                changed = self._told.get(timeout=min(max(left, 0.0), _GLANCE))
+                changed = self._changes.get(timeout=min(max(left, 0.0), _GLANCE))
             except Empty:
                 if left <= _GLANCE:
                     return set()
                 continue
-            while not self._told.empty():
-                changed |= self._told.get()
+            while not self._changes.empty():
+                changed |= self._changes.get()
             return changed
         return set()
 

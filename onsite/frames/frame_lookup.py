@@ -1,29 +1,106 @@
-"""References to frames, parsed and formatted: id (f12), file name, path, counters (A:1043-1051)."""
+"""Finds the frames that references mean: an index of all spellings of all frames."""
 
 from __future__ import annotations
 
-import re
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from sqlmodel import Session, col, select
 
 from onsite.core.errors import Problem
+from onsite.core.file_counter import counter_text, last_counter
+from onsite.core.frame_ref import WIDEST_RANGE, CounterRange, FrameRef, format_frame_labels, parse_frame_ref
+from onsite.frames.find_files import file_kind_of_name
 from onsite.store.schema import Camera, File, FilePlace, Frame
 from onsite.store.shoot import Shoot
 
-_ID = re.compile(r"f(\d+)", re.IGNORECASE)
-_COUNTERS = re.compile(r"([^:]+):(\d+)(?:-(\d+))?")
 _HOW = "Use a frame's id (f12), a file name, or counters such as A:1043-1051."
 
-_COUNTERS_ROUND = 10_000  # from 9999 on to 0001
-_WIDEST = 1_000
+_LISTED = 8
+"""Frames that a message lists."""
+
+_NONE: frozenset[int] = frozenset()
 
 
-def frame_id_text(frame_id: int) -> str:
-    """Return a frame's id as in JSON and exports: `f12`. People read `frame_labels`."""
-    return f"f{frame_id}"
+@dataclass(slots=True)
+class FrameIndex:
+    """Every spelling of a frame -> the frames it may mean. Upper and lower case are the same."""
+
+    ids: set[int] = field(default_factory=set)
+    by_name: dict[str, set[int]] = field(default_factory=lambda: defaultdict(set))
+    """By file name, with and without its ending."""
+    by_counter: dict[str, dict[int, set[int]]] = field(default_factory=dict)
+    """By the label of the camera, then by counter."""
+    by_number: dict[int, set[int]] = field(default_factory=lambda: defaultdict(set))
+    """By counter, of any camera."""
+
+    def resolve(self, text: str) -> list[frozenset[int]]:
+        """For each frame that a text refers to, the candidates: several where a name is ambiguous. Empty
+        where the text is no reference. A bare number is none: see `numbered`."""
+        ref = parse_frame_ref(text)
+        if ref.id in self.ids:
+            return [frozenset({ref.id})]
+        if found := self.named(ref):
+            return [] if ref.names[-1].isdecimal() else [found]
+        return [frames for _, frames in self.counted(ref.counters)] if ref.counters else []
+
+    def named(self, ref: FrameRef) -> frozenset[int]:
+        """The frames that have a file of this name."""
+        for name in ref.names:
+            if found := self.by_name.get(name) or self.by_name.get(_stem(name)):
+                return frozenset(found)
+        return _NONE
+
+    def counted(self, wanted: CounterRange) -> list[tuple[int, frozenset[int]]]:
+        """The counters of a range that there are, each with its frames, in shooting order."""
+        of_camera = self.by_counter.get(wanted.camera.casefold(), {})
+        counters = wanted.counters(last_counter(of_camera))
+        return [(counter, frozenset(of_camera[counter])) for counter in counters if counter in of_camera]
+
+    def numbered(self, text: str) -> frozenset[int]:
+        """The frames, of any camera, with the counter that a bare number gives."""
+        number = parse_frame_ref(text).number
+        return _NONE if number is None else frozenset(self.by_number.get(number, ()))
+
+    def looks_like_frame(self, text: str) -> bool:
+        """Whether a text that refers to no frame is written as if it did."""
+        ref = parse_frame_ref(text)
+        if ref.counters is not None:
+            return ref.counters.camera.casefold() in self.by_counter
+        return "." in ref.text and file_kind_of_name(ref.text) is not None
+
+
+def read_frame_index(session: Session) -> FrameIndex:
+    """Index all frames by id, file name with and without its ending, and counter."""
+    index = FrameIndex()
+    for label in session.exec(select(Camera.label)):
+        index.by_counter.setdefault(label.casefold(), {})
+    for frame, camera, counter, name in session.exec(
+        select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
+    ):
+        assert frame is not None
+        index.ids.add(frame)
+        _add_name(index, name, frame)
+        if counter is not None:
+            index.by_counter[camera.casefold()].setdefault(counter, set()).add(frame)
+            index.by_number[counter].add(frame)
+    for frame, name in session.exec(select(File.frame_id, File.name)):
+        _add_name(index, name, frame)
+    return index
+
+
+def _add_name(index: FrameIndex, name: str, frame: int) -> None:
+    index.by_name[name.casefold()].add(frame)
+    stem = _stem(name.casefold())
+    if any(map(str.isdigit, stem)):  # else it is a word, such as a person's name
+        index.by_name[stem].add(frame)
+
+
+def _stem(name: str) -> str:
+    """The name without the ending of a picture: "IMG.1043" keeps its dot."""
+    return name.rpartition(".")[0] if "." in name and file_kind_of_name(name) is not None else name
 
 
 def find_frames(session: Session, texts: Sequence[str]) -> list[int]:
@@ -32,9 +109,14 @@ def find_frames(session: Session, texts: Sequence[str]) -> list[int]:
     Raises Problem where a text matches no frame, or where a file name or counter is ambiguous.
     """
     chosen: dict[int, None] = {}
+    index: FrameIndex | None = None
     for text in texts:
-        for frame in _find_text(session, text.strip()):
-            chosen[frame] = None
+        ref = parse_frame_ref(text)
+        if ref.id is not None and session.get(Frame, ref.id) is not None:
+            chosen[ref.id] = None
+        else:
+            index = index or read_frame_index(session)
+            chosen |= dict.fromkeys(_find(session, index, text.strip(), ref))
     if not chosen:
         raise Problem("No frame was named.", _HOW)
     return list(chosen)
@@ -49,89 +131,79 @@ def find_frame(shoot: Shoot, text: str) -> int:
     return chosen[0]
 
 
-def _find_text(session: Session, text: str) -> list[int]:
-    """Return the frames that a reference matches: id first, then file name, path, counters."""
-    if match := _ID.fullmatch(text):
-        frame = session.get(Frame, int(match[1]))
-        if frame is not None and frame.id is not None:
-            return [frame.id]
-    by_name = session.exec(select(File.frame_id).where(File.name == text).distinct()).all()
-    by_name = by_name or session.exec(select(Frame.id).where(Frame.name == text)).all()  # type: ignore[assignment]
-    if len(by_name) > 1:
-        labels = frame_labels(session)
-        these = ", ".join(labels[frame] for frame in by_name[:8])
-        raise Problem(f"{text!r} is the name of {len(by_name)} frames: {these}.", "Name one of these.")
-    if by_name:
-        return list(by_name)
-    if "/" in text and (by_path := _by_path(session, text)):
-        return by_path
-    if match := _COUNTERS.fullmatch(text):
-        return _by_counter(session, text, match[1], int(match[2]), int(match[3] or match[2]))
+def _find(session: Session, index: FrameIndex, text: str, ref: FrameRef) -> list[int]:
+    """Return the frames that a reference matches: file name first, then path, then counters."""
+    if "/" in text:
+        found = _by_path(session, text)
+    else:
+        found = index.named(ref)
+        if len(found) > 1:  # spelled exactly like one of them
+            found = _exactly_named(session, text) or found
+    if len(found) > 1:
+        kind = "path" if "/" in text else "name"
+        these = _labels_text(session, found)
+        raise Problem(f"{text!r} is the {kind} of {len(found)} frames: {these}.", "Name one of these.")
+    if found:
+        return list(found)
+    if ref.counters is not None:
+        return _by_counter(session, index, text, ref.counters)
     raise Problem(f"No frame is called {text!r}.", _HOW)
 
 
-def _by_path(session: Session, text: str) -> list[int]:
-    """Return the frame of a file whose path ends with `text`. Raises Problem for several frames."""
+def _exactly_named(session: Session, text: str) -> frozenset[int]:
+    files = session.exec(select(File.frame_id).where(File.name == text)).all()
+    frames = session.exec(select(Frame.id).where(Frame.name == text)).all()
+    return frozenset(files or (frame for frame in frames if frame is not None))
+
+
+def _by_path(session: Session, text: str) -> frozenset[int]:
+    """Return the frames of files whose path ends with `text`."""
     ends = "/" + text.strip("/")
-    rows = session.exec(
-        select(File.frame_id)
-        .where(FilePlace.file_id == File.id, col(FilePlace.is_copy).is_(False))
-        .where(col(FilePlace.path).endswith(str(Path(ends)), autoescape=True))
-        .distinct()
-    ).all()
-    if len(rows) > 1:
-        labels = frame_labels(session)
-        these = ", ".join(labels[frame] for frame in rows[:8])
-        raise Problem(f"{text!r} is the path of {len(rows)} frames: {these}.", "Name one of these.")
-    return list(rows)
-
-
-def is_range(text: str) -> bool:
-    """Whether `text` is a range of counters, such as A:1043-1051."""
-    match = _COUNTERS.fullmatch(text.strip())
-    return match is not None and match[3] is not None
-
-
-def _by_counter(session: Session, text: str, label: str, first: int, last: int) -> list[int]:
-    """Return the frames of a camera with these counters, over the roll-over. Raises Problem where unclear."""
-    if (last - first) % _COUNTERS_ROUND > _WIDEST:
-        raise Problem(
-            f"{text} spans more than {_WIDEST:,} counters.", "Name the range in parts, first counter first."
+    return frozenset(
+        session.exec(
+            select(File.frame_id)
+            .where(FilePlace.file_id == File.id, col(FilePlace.is_copy).is_(False))
+            .where(col(FilePlace.path).endswith(str(Path(ends)), autoescape=True))
         )
-    camera = session.exec(select(Camera).where(Camera.label == label)).first()
-    if camera is None:
-        labels = ", ".join(sorted(session.exec(select(Camera.label))))
-        raise Problem(f"There is no camera {label!r}.", f"Cameras here: {labels or 'none yet'}.")
-    inside = (
-        (col(Frame.counter) >= first) & (col(Frame.counter) <= last)
-        if first <= last
-        else (col(Frame.counter) >= first) | (col(Frame.counter) <= last)  # over the roll-over
     )
-    rows = session.exec(
-        select(Frame.id, Frame.counter)
-        .where(Frame.camera_id == camera.id, inside)
-        .order_by(col(Frame.counter))
-    ).all()
-    counters = [counter for _, counter in rows]
-    double = next((counter for counter in counters if counters.count(counter) > 1), None)
-    if double is not None:
-        labels_all = frame_labels(session)
-        these = ", ".join(labels_all[frame] for frame, counter in rows if counter == double and frame)
+
+
+def _by_counter(session: Session, index: FrameIndex, text: str, wanted: CounterRange) -> list[int]:
+    """Return the frames of a camera with these counters, over the roll-over. Raises Problem where unclear."""
+    camera = wanted.camera
+    of_camera = index.by_counter.get(camera.casefold())
+    if of_camera is None:
+        labels = ", ".join(sorted(session.exec(select(Camera.label))))
+        raise Problem(f"There is no camera {camera!r}.", f"Cameras here: {labels or 'none yet'}.")
+    if not wanted.counters(last_counter(of_camera)):
         raise Problem(
-            f"{text}: counter {double} was used by several frames of camera {label}: {these}.",
-            "Name them so.",
+            f"{text} spans more than {WIDEST_RANGE:,} counters.",
+            "Name the range in parts, first counter first.",
         )
-    if not rows:
+    found = index.counted(wanted)
+    for counter, frames in found:
+        if len(frames) > 1:
+            raise Problem(
+                f"{text}: counter {counter} was used by several frames of camera {camera}:"
+                f" {_labels_text(session, frames)}.",
+                "Name them so.",
+            )
+    if not found:
         raise Problem(
-            f"{text}: camera {label} has no such frames.", "See them with: onsite frames export FILE.csv"
+            f"{text}: camera {camera} has no such frames.", "See them with: onsite frames export FILE.csv"
         )
-    missing = next((counter for counter in (first, last) if counter not in counters), None)
+    missing = next((end for end in (wanted.first, wanted.last) if end not in of_camera), None)
     if missing is not None:
         raise Problem(
-            f"{text}: camera {label} has no frame {missing:04}.", "Name a range from one frame to another."
+            f"{text}: camera {camera} has no frame {counter_text(missing)}.",
+            "Name a range from one frame to another.",
         )
-    ordered = sorted(rows, key=lambda row: ((row[1] or 0) < first, row[1] or 0))
-    return [frame for frame, _ in ordered if frame is not None]
+    return [frame for _, frames in found for frame in frames]
+
+
+def _labels_text(session: Session, frames: frozenset[int]) -> str:
+    labels = frame_labels(session)
+    return ", ".join(labels[frame] for frame in sorted(frames)[:_LISTED])
 
 
 def frame_labels(session: Session) -> dict[int, str]:
@@ -141,24 +213,3 @@ def frame_labels(session: Session) -> dict[int, str]:
             select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
         )
     )
-
-
-def format_frame_labels(frames: Iterable[tuple[int | None, str, int | None, str]]) -> dict[int, str]:
-    """Return a unique label for each frame, by id: camera and counter, such as A:1043, where that is unique.
-
-    Else the file name without ending where that is unique, else the id, f12. `find_frames` accepts all of
-    them. `frames` are all frames of the shoot: id, label of the camera, counter, name.
-    """
-    rows = list(frames)
-    counted = {frame: f"{camera}:{counter:04}" for frame, camera, counter, _ in rows if counter is not None}
-    names = {frame: name for frame, _, _, name in rows}
-    once, once_named = _unique_labels(counted), _unique_labels(names)
-    return {
-        frame: once.get(frame) or once_named.get(frame) or f"f{frame}" for frame in names if frame is not None
-    }
-
-
-def _unique_labels(labels: Mapping[int | None, str]) -> dict[int | None, str]:
-    """Return only the labels that occur once."""
-    count = Counter(labels.values())
-    return {frame: label for frame, label in labels.items() if count[label] == 1}

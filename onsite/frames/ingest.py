@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections import deque
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import select
 
+from onsite.core.errors import FileReason
+from onsite.core.json_data import NOT_JSON
+from onsite.core.progress import Progress, no_progress
 from onsite.frames.examine_file import ExaminedFile, Fingerprint, RefusedFile, examine_file, fingerprint
 from onsite.frames.find_files import CandidateFile, find_files
 from onsite.frames.previews import FOLDER as PREVIEWS
@@ -34,7 +37,6 @@ from onsite.store.shoot import Shoot
 if TYPE_CHECKING:
     from onsite.slates.reader.closed_set import KnownSlates
 
-Progress = Callable[[int, int], None]
 """Called with the number of files done and the total."""
 
 _Places = dict[str, dict[Fingerprint, str]]
@@ -59,25 +61,26 @@ class IngestResult:
     """Files whose content was in the shoot already, from another place."""
     copies: int = 0
     """Verified copies that exist now."""
-    frame_ids: dict[Path, int] = field(default_factory=dict)
-    """Frames of new files, by path."""
-    refused: list[tuple[Path, str]] = field(default_factory=list)
-    """Files that are not in the shoot, and files without their copy, with the reason."""
-    passing: set[Path] = field(default_factory=set)
-    """Refused files for which a later attempt may succeed."""
-    uncopied: dict[Path, str] = field(default_factory=dict)
-    """Files that are in the shoot and lack a copy, with the reason."""
-    troubled: list[tuple[Path, str]] = field(default_factory=list)
-    """Files that are in the shoot although their picture could not be examined, with the reason."""
-    others: dict[str, int] = field(default_factory=dict)
-    """Numbers of files that are not pictures, by ending."""
-    cameras: list[str] = field(default_factory=list)
-    """Labels of all cameras in the shoot."""
+    refused: list[FileReason] = field(default_factory=list)
+    """Files that are not in the shoot, and files without their copy."""
+    troubled: list[FileReason] = field(default_factory=list)
+    """Files that are in the shoot although their picture could not be examined."""
     slates: SlateCounts = field(default_factory=SlateCounts.none)
     """New files by the verdict on their slates."""
     reread: int = 0
     """Earlier frames whose slate reads now that more codes are known."""
+    others: dict[str, int] = field(default_factory=dict)
+    """Numbers of files that are not pictures, by ending."""
+    cameras: list[str] = field(default_factory=list)
+    """Labels of all cameras in the shoot."""
     seconds: float = 0.0
+    """How long it took, to the millisecond."""
+    frame_ids: dict[Path, int] = field(default_factory=dict, metadata=NOT_JSON)
+    """Frames of new files, by path."""
+    passing: set[Path] = field(default_factory=set, metadata=NOT_JSON)
+    """Refused files for which a later attempt may succeed."""
+    uncopied: dict[Path, str] = field(default_factory=dict, metadata=NOT_JSON)
+    """Files that are in the shoot and lack a copy, with the reason."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +105,7 @@ def ingest(
     paths: Sequence[Path],
     label: str = "",
     copy_to: Sequence[Path] = (),
-    progress: Progress | None = None,
+    progress: Progress = no_progress,
     workers: int | None = None,
 ) -> IngestResult:
     """Read every frame below `paths` into the shoot. Original files are never changed.
@@ -118,7 +121,7 @@ def ingest(
     done = IngestResult(others=found.others, refused=list(found.refused))
     ingest_files(shoot, found.candidates, done, label, copy_to, progress, workers)
     done.cameras = _camera_labels(shoot)
-    done.seconds = time.monotonic() - began
+    done.seconds = round(time.monotonic() - began, 3)
     return done
 
 
@@ -128,7 +131,7 @@ def ingest_files(
     done: IngestResult,
     label: str = "",
     copy_to: Sequence[Path] = (),
-    progress: Progress | None = None,
+    progress: Progress = no_progress,
     workers: int | None = None,
     codes: ShootCodes | None = None,
 ) -> None:
@@ -209,19 +212,16 @@ def _examine_if_new(
             return RefusedFile(
                 candidate.path, f"the file cannot be read: {error.strerror or error}", is_transient=True
             )
-    return examine_file(candidate, look=not candidate.has_raw_partner, known=slates)
+    return examine_file(candidate, look=not candidate.has_picture_partner, known=slates)
 
 
-def _batches(
-    outcomes: Iterable[_CopiedFile], total: int, progress: Progress | None
-) -> Iterator[list[_CopiedFile]]:
+def _batches(outcomes: Iterable[_CopiedFile], total: int, progress: Progress) -> Iterator[list[_CopiedFile]]:
     """Yield outcomes in batches, about one a second."""
     batch: list[_CopiedFile] = []
     since = time.monotonic()
     for number, outcome in enumerate(outcomes, 1):
         batch.append(outcome)
-        if progress:
-            progress(number, total)
+        progress(number, total)
         if len(batch) >= _BATCH_FILES or time.monotonic() - since > _BATCH_SECONDS:
             yield batch
             batch, since = [], time.monotonic()
@@ -234,15 +234,15 @@ def _save(shoot: Shoot, batch: Sequence[_CopiedFile], label: str, done: IngestRe
     for copied in batch:
         match copied.outcome:
             case RefusedFile(path, reason, passing):
-                done.refused.append((path, reason))
+                done.refused.append(FileReason(path, reason))
                 if passing:
                     done.passing.add(path)
             case _KnownFile():
                 done.known += 1
             case ExaminedFile(candidate=candidate, trouble=trouble) if trouble:
-                done.troubled.append((candidate.path, trouble))
+                done.troubled.append(FileReason(candidate.path, trouble))
         done.copies += len(copied.places)
-        done.refused += [(_path(copied.outcome), reason) for reason in copied.failed]
+        done.refused += [FileReason(_path(copied.outcome), reason) for reason in copied.failed]
         done.uncopied.update((_path(copied.outcome), reason) for reason in copied.failed)
     new = [copied.outcome for copied in batch if isinstance(copied.outcome, ExaminedFile)]
     copies = [
@@ -290,10 +290,10 @@ def _look_at_the_rest(
             continue
         outcome = examine_file(candidate, known=codes.slates)
         if isinstance(outcome, RefusedFile):
-            done.refused.append((outcome.path, outcome.reason))
+            done.refused.append(FileReason(outcome.path, outcome.reason))
             continue
         if outcome.trouble:
-            done.troubled.append((candidate.path, outcome.trouble))
+            done.troubled.append(FileReason(candidate.path, outcome.trouble))
         if outcome.preview:
             save_preview(shoot.folder, outcome.sha256, outcome.preview)
         with shoot.writing() as session:

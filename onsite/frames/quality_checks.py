@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from statistics import median
 
+from onsite.core.file_counter import counter_text, last_counter, next_counter, previous_counter
+from onsite.core.text import plural
 from onsite.frames.picture_measures import Lab, PictureMeasures, colour_difference
 
 DARK_SHARE = 1 / 3
@@ -31,7 +33,6 @@ _A_FEW = 3  # least portraits of a run for typical measures
 _ENOUGH = 8  # least portraits of a day for typical measures
 _DARK_BACKDROP = 10.0  # L*: a black backdrop stays black without flash
 _LARGEST_GAP = 1000  # counters; a larger gap is a new numbering, not missing frames
-_LAST_COUNTER = 9999  # DCF (JEITA CP-3461): 0001 to 9999
 
 
 class WarningKind(StrEnum):
@@ -177,7 +178,7 @@ def _slate(slate: SlateOnSet) -> QualityWarning | None:
         case SlateOwner.UNASSIGNED:
             return QualityWarning(WarningKind.NOBODY, f"The slate {slate.code} is nobody's here.")
     if slate.frames_before:
-        count = f"{slate.frames_before} frame{'s' if slate.frames_before > 1 else ''}"
+        count = plural(slate.frames_before, "frame")
         return QualityWarning(WarningKind.SHOT_BEFORE, f"{slate.name} has been shot already: {count}.")
     if not slate.has_arrived:
         return QualityWarning(WarningKind.NOT_ARRIVED, f"{slate.name} has not been checked in.")
@@ -250,17 +251,22 @@ def _counter(landed: LaneFrame, lane: Sequence[LaneFrame]) -> QualityWarning | N
     before = next((frame.counter for frame in reversed(lane) if frame.counter is not None), None)
     if before is None or landed.counter is None:
         return None
-    last = 99_999 if max(before, landed.counter) > _LAST_COUNTER else _LAST_COUNTER
+    last = last_counter((before, landed.counter))
     missing = landed.counter - before - 1
     if missing < 0 and before + _LARGEST_GAP > last:  # roll-over from the last counter to 1
         missing += last
-    first, final = before % last + 1, (landed.counter - 2) % last + 1
+    first, final = next_counter(before, last), previous_counter(landed.counter, last)
     if 0 < missing <= _LARGEST_GAP:
-        which = f"{first:04} is" if missing == 1 else f"{first:04} to {final:04} are"
+        which = (
+            f"{counter_text(first)} is"
+            if missing == 1
+            else f"{counter_text(first)} to {counter_text(final)} are"
+        )
         return QualityWarning(WarningKind.COUNTER, f"The counter jumped: {which} missing.")
     if missing > _LARGEST_GAP:
         return QualityWarning(
-            WarningKind.COUNTER, f"The counter jumped from {before:04} to {landed.counter:04}."
+            WarningKind.COUNTER,
+            f"The counter jumped from {counter_text(before)} to {counter_text(landed.counter)}.",
         )
     return None
 

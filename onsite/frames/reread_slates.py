@@ -47,7 +47,7 @@ def reread_slates(
     if not unread:
         return 0
     chosen: dict[int, CandidateFile] = {}
-    for candidate in sorted(candidates, key=lambda unread_file: unread_file.has_raw_partner):
+    for candidate in sorted(candidates, key=lambda unread_file: unread_file.has_picture_partner):
         there = unread.get(str(candidate.path.resolve()))
         if there is not None:
             chosen.setdefault(there[0], candidate)

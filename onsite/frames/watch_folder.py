@@ -313,7 +313,7 @@ class _Watcher:
     def _candidates(self, paths: Iterable[str]) -> list[CandidateFile]:
         found = with_partners(CandidateFile(Path(p), self.folder, self.pending[p].kind) for p in paths)
         return [
-            replace(c, has_raw_partner=True) if c.kind is FileKind.RAW and self._has_picture(c) else c
+            replace(c, has_picture_partner=True) if c.kind is FileKind.RAW and self._has_picture(c) else c
             for c in found
         ]
 
@@ -325,7 +325,7 @@ class _Watcher:
     def _settle(self, stamps: dict[str, Stamp], done: IngestResult) -> None:
         """Drop pending files that are in the shoot or never will be; hold the rest for a retry."""
         refused = {str(path): reason for path, reason in done.refused}
-        for path, reason in done.troubled:
+        for path, reason in ((Path(file), why) for file, why in done.troubled):
             self.troubled.add(str(path))
             self.emit(FrameTroubled(path, reason))
         for path, reason in done.uncopied.items():

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median, median_low
 
+from onsite.core.file_counter import counter_distance
 from onsite.matching.clock_offset import ClockOffset, OffsetSource, Sighting, fits_of, only_fits
 from onsite.matching.evidence import Evidence
 from onsite.matching.shooting_order import ClockJump, ShootingLane
@@ -186,7 +187,6 @@ _AROUND = 8  # slates before a break and after it
 _SOME = 4  # slates on either side that show a change
 _CHANGED = 2400.0  # seconds: waiting does not change by more from one slate to the next
 _MANY = 50  # frames missing in a row, as with a missing memory card
-_COUNTED = 10_000  # frames, after which most counters begin again
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +210,7 @@ def breaks(lane: ShootingLane, piece: range) -> list[tuple[int, float]]:
 def is_card_missing(lane: ShootingLane, place: int) -> bool | None:
     """Whether the counter shows many frames missing before a place; None without a counter."""
     before, after = lane.frames[place - 1].counter, lane.frames[place].counter
-    return None if before is None or after is None else (after - before) % _COUNTED > _MANY
+    return None if before is None or after is None else counter_distance(before, after) > _MANY
 
 
 def longer_after_breaks(lane: ShootingLane, piece: range, evidence: Evidence) -> Iterator[float]:

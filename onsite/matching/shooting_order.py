@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from onsite.core.file_counter import last_counter
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
 from onsite.matching.monotone_chains import NEIGHBOUR, order_by_chains
 
@@ -92,7 +93,7 @@ def order_frames(frames: Sequence[FrameEvidence]) -> tuple[ShootingLane, list[Fr
     times_seen = Counter(f.counter for f in untimed)
     single = [f for f in untimed if f.counter is not None and times_seen[f.counter] == 1]
     rest = [f for f in untimed if f.counter is None or times_seen[f.counter] > 1]
-    wrap = 100_000 if any((f.counter or 0) > 9999 for f in frames) else 10_000
+    wrap = last_counter(f.counter for f in frames) + 1
     timed = _by_time([f for f in frames if f.taken is not None], wrap)
     if timed:
         placed, astray = _timed(timed, wrap)

@@ -1,4 +1,4 @@
 """Metadata: writes XMP packets, IIM and sidecars, and strips pictures of their metadata.
 
-Begin with `xmp_fields` (what is written), `xmp_packet`, `xmp_sidecar`, and `strip_jpeg` and `strip_tiff`.
+Begin with `xmp_fields` (what is written), `xmp_packet`, `xmp_sidecar`, and `strip_metadata`.
 """

@@ -12,9 +12,11 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from onsite.picks.frame_and_person_index import FrameIndex, PeopleIndex
+from onsite.core.frame_ref import is_frame_id
+from onsite.frames.frame_lookup import FrameIndex
 from onsite.picks.pick_columns import NO_HEADINGS, Columns
 from onsite.picks.read_pick_file import PickRow
+from onsite.roster.person_lookup import PersonLookup
 
 _BETWEEN_WORDS = re.compile(r"[\s,;|&+]+")
 
@@ -68,7 +70,7 @@ class RowInterpreter:
     """Interprets rows with the indexes of frames and people."""
 
     frames: FrameIndex
-    people: PeopleIndex
+    people: PersonLookup
     owner: Mapping[int, int]  # frame -> person, as matched now
     shown: Mapping[int, str]  # person -> name
     columns: Columns = NO_HEADINGS
@@ -98,17 +100,17 @@ class RowInterpreter:
     def owners_named(self, row: PickRow) -> tuple[frozenset[int], str]:
         """(the people a row may be about, empty where it names nobody; why it cannot be taken, or empty)."""
         if row.is_text:
-            return self.people.in_words(row.cells[0].split())[0] or self.sender, ""
+            return self.people.named_in_words(row.cells[0].split())[0] or self.sender, ""
         if self.columns.names_people:
             return self._by_column(row)
         if self.columns.known:
             return frozenset(), ""
-        fits = [(cell, self.people.resolve(cell)) for cell in row.cells]
+        fits = [(cell, self.people.named_in_full(cell)) for cell in row.cells]
         solid = [people for cell, people in fits if people and not cell.isdecimal()]
         return frozenset().union(*(solid or [people for _, people in fits])), ""
 
     def _other_words(self, row: PickRow) -> str:
-        words = self.people.in_words(row.cells[0].split())[1]
+        words = self.people.named_in_words(row.cells[0].split())[1]
         return " ".join(word for word in words if word.strip(",:;-–"))
 
     def is_list(self, row: PickRow) -> bool:
@@ -127,7 +129,7 @@ class RowInterpreter:
         written = [_cell(row, place) for place in columns.people]
         if columns.given >= 0:
             written.append(f"{_cell(row, columns.given)} {_cell(row, columns.family)}".strip())
-        fits = [(text, self.people.resolve(text)) for text in written if text]
+        fits = [(text, self.people.named_in_full(text)) for text in written if text]
         known = [people for _, people in fits if people]
         if not known:
             unknown = " · ".join(text for text, _ in fits)
@@ -149,7 +151,7 @@ class RowInterpreter:
                 continue
             for part, frames, number in parts:
                 if frames:
-                    weak = row.is_text and self.frames.is_id(part)
+                    weak = row.is_text and is_frame_id(part)
                     (named.numbers if weak else named.names).extend((part, fit) for fit in frames)
                 elif number:
                     (named.names if is_column else named.numbers).append((part, number))

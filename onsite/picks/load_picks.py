@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.core.text import escaped
 from onsite.picks.load_result import LoadedPicks
 from onsite.picks.pick_reader import PickReader
 from onsite.picks.quoted_lines import mark_quoted_lines
-from onsite.picks.read_pick_file import Step, rows_in
+from onsite.picks.read_pick_file import rows_in
 from onsite.picks.record_picks import PersonPicks, picks_sent_without_note, record_picks
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.ownership import frame_owners
@@ -21,16 +22,15 @@ _NO_ANSWER = 50
 """A file with more lines than this, none of them understood, is taken for the wrong file."""
 
 
-def load_picks(shoot: Shoot, path: Path, station: str = "", step: Step | None = None) -> LoadedPicks:
+def load_picks(shoot: Shoot, path: Path, station: str = "", progress: Progress = no_progress) -> LoadedPicks:
     """Loads picks from any file. What it says of a person replaces their earlier picks.
 
-    `step` is called with the progress of reading. Raises Problem where the file cannot be read or names no
-    pick at all.
+    Raises Problem where the file cannot be read or names no pick at all.
     """
     owner = frame_owners(current_verdicts(shoot))
     with shoot.reading() as session:
         reading = PickReader.opened(session, shoot, owner)
-    for row in mark_quoted_lines(rows_in(path, step)):
+    for row in mark_quoted_lines(rows_in(path, progress)):
         reading.take(row)
     loaded = reading.loaded
     chosen = reading.chosen()

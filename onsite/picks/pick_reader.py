@@ -10,15 +10,15 @@ from sqlmodel import Session
 
 from onsite.core.codes import (
     CODE_LENGTH,
-    SHORTEST,
+    SHORTEST_PICK_CODE,
     PickCode,
     code_problem,
     find_pick_codes,
     holder_of,
     parse_slate_code,
 )
-from onsite.frames.frame_lookup import frame_labels
-from onsite.picks.frame_and_person_index import PeopleIndex, read_addresses, read_frame_index
+from onsite.core.frame_ref import is_frame_id
+from onsite.frames.frame_lookup import frame_labels, read_frame_index
 from onsite.picks.interpret_rows import NOTHING_FOUND, InterpretedRow, RowInterpreter, bare_numbers
 from onsite.picks.load_result import LoadedPicks
 from onsite.picks.mail_notes import MailNotes, note_of, plain_text
@@ -26,7 +26,8 @@ from onsite.picks.pick_columns import NO_HEADINGS, columns_of
 from onsite.picks.read_pick_file import IN_SUBJECT, PickMail, PickRow
 from onsite.picks.record_picks import more_than_agreed
 from onsite.proofs.proof_record import NO_PROOFS, ProofRecord, read_proof_records
-from onsite.roster.people_in_store import read_people
+from onsite.roster.people_in_store import read_addresses, read_people
+from onsite.roster.person_lookup import PersonLookup
 from onsite.store.shoot import Shoot
 
 _NOT_UNDERSTOOD = "it is not understood"
@@ -97,8 +98,8 @@ class PickReader:
         everybody = read_people(session)
         labels = frame_labels(session)
         meaning = RowInterpreter(
-            read_frame_index(session, labels),
-            PeopleIndex(everybody),
+            read_frame_index(session),
+            PersonLookup(everybody),
             owner,
             {roster_person.id: roster_person.name for roster_person in everybody},
         )
@@ -121,7 +122,10 @@ class PickReader:
             self.interpreter.columns = columns
             return
         codes = [
-            found for cell in row.cells if len(cell) >= SHORTEST for found in find_pick_codes(cell, self.mark)
+            found
+            for cell in row.cells
+            if len(cell) >= SHORTEST_PICK_CODE
+            for found in find_pick_codes(cell, self.mark)
         ]
         if row.quoted or (row.mail and self.words.signed):
             self._take_nothing(row, bool(codes))
@@ -219,7 +223,7 @@ class PickReader:
 
     def _names_frames(self, text: str) -> bool:
         frames = self.interpreter.frames
-        return any(frames.resolve(word) and not frames.is_id(word) for word in re.split(r"[\s,;]+", text))
+        return any(frames.resolve(word) and not is_frame_id(word) for word in re.split(r"[\s,;]+", text))
 
     # Lines of text
 
@@ -245,11 +249,11 @@ class PickReader:
         """Whether the line holds only numbers, of pictures of the person whose mail or code it belongs to."""
         text = row.cells[0]
         if row.mail:
-            whose, others = self.interpreter.people.in_words(text.split())
+            whose, others = self.interpreter.people.named_in_words(text.split())
             self._read.named |= whose
             word = text.rpartition(":")[2]
             if len(word) >= CODE_LENGTH and parse_slate_code(word) is not None:
-                coded = self.interpreter.people.resolve(word)
+                coded = self.interpreter.people.named_in_full(word)
                 self._read.coded |= coded
                 return bool(coded)
             if others != text.split():
@@ -270,7 +274,7 @@ class PickReader:
         text = ", ".join(filter(None, row.cells))
         if self.words.person is None:
             if row.is_text and not interpreted.frames:
-                is_name = bool(self.interpreter.people.resolve(text))
+                is_name = bool(self.interpreter.people.named_in_full(text))
                 self.words.line(
                     row.number, text, known=is_name or bool(interpreted.refused or interpreted.unsure)
                 )
@@ -282,7 +286,9 @@ class PickReader:
             return False
         if not row.is_text and interpreted != NOTHING_FOUND:
             return False
-        self.words.line(row.number, text, is_own=self.words.person in self.interpreter.people.resolve(text))
+        self.words.line(
+            row.number, text, is_own=self.words.person in self.interpreter.people.named_in_full(text)
+        )
         if self.words.person is None:  # it was the head of another mail
             return False
         for frame in interpreted.frames:

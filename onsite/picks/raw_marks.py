@@ -9,13 +9,15 @@ from __future__ import annotations
 
 import os
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from sqlmodel import Session, col, select
 
-from onsite.core.errors import Problem
+from onsite.core.errors import FileReason, Problem
+from onsite.core.frame_ref import frame_id_text
+from onsite.core.progress import Progress, no_progress
 from onsite.core.text import shown
 from onsite.files.atomic_write import atomic_file, require_ending
 from onsite.files.file_names import MAX_BYTES, fits_limit
@@ -38,8 +40,6 @@ BACKUP_FOLDER = "sidecars-before"
 PICK = "pick"
 """The keyword of every picked frame."""
 
-Progress = Callable[[int, int], None]
-
 
 @dataclass(frozen=True, slots=True)
 class MarkResult:
@@ -49,7 +49,8 @@ class MarkResult:
     changed: int  # sidecars written
     as_before: int  # sidecars that were right already
     cleared: int  # sidecars whose mark was removed, because the pick was withdrawn
-    refused: tuple[tuple[str, str], ...]  # (file, reason)
+    listed: int | None  # picks listed by name; None where no list was asked for
+    refused: tuple[FileReason, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ def mark_picks(
     parallel: Path | None,
     rating: int = 5,
     full_names: bool = False,
-    step: Progress = lambda _done, _total: None,
+    progress: Progress = no_progress,
     people_named: bool = True,
 ) -> MarkResult:
     """Marks every pick in sidecars, and removes the marks of withdrawn picks.
@@ -106,11 +107,13 @@ def mark_picks(
             changed += written and target.frame in marks
             cleared += written and target.frame not in marks
             as_before += not written and target.frame in marks
-        step(done, len(targets))
-    return MarkResult(len(marks), changed, as_before, cleared, tuple(refused))
+        progress(done, len(targets))
+    return MarkResult(
+        len(marks), changed, as_before, cleared, None, tuple(FileReason(*each) for each in refused)
+    )
 
 
-def list_picks(shoot: Shoot, path: Path) -> int:
+def write_pick_list(shoot: Shoot, path: Path) -> int:
     """Writes the picks' file names, one a line, and returns how many.
 
     Of several files of a frame it is the raw. A name that several frames share is written with its whole
@@ -155,7 +158,7 @@ def _wanted(
                 who[pick.frame].append(everybody[person_id])
             else:
                 name = everybody[person_id].name
-                label = names.get(pick.frame, f"f{pick.frame}")
+                label = names.get(pick.frame, frame_id_text(pick.frame))
                 refused.append((label, f"picked by {name}, and no longer under their name"))
     marks = {
         frame: _mark(persons, rating) if people_named else RawMark(rating, keywords=(PICK,))

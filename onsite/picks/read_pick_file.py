@@ -10,12 +10,13 @@ import codecs
 import csv
 import io
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.core.text import escaped
 from onsite.files.write_tables import unescape_formula
 from onsite.picks.read_mail import mail_kind, read_mails
@@ -49,8 +50,6 @@ _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _OUTLOOK = "__substg1.0_".encode("utf-16-le")
 """In the names of the streams of an .msg file ([MS-OXMSG], 2.2; from memory)."""
 
-Step = Callable[[int, int], None]
-
 
 @dataclass(frozen=True, slots=True)
 class PickMail:
@@ -74,9 +73,8 @@ class PickRow:
     unread: str = ""  # why this part of a mail is not read
 
 
-def rows_in(path: Path, step: Step | None = None) -> Iterator[PickRow]:
-    """Yields the rows of a file. `step` is called with the amount read and the total. Raises Problem where
-    the file cannot be read, is empty, or is neither text, mail nor workbook."""
+def rows_in(path: Path, progress: Progress = no_progress) -> Iterator[PickRow]:
+    """Yields the rows of a file. Raises Problem where it cannot be read, is empty, or is of another kind."""
     file = escaped(path.name)
     try:
         if path.is_dir():
@@ -87,15 +85,15 @@ def rows_in(path: Path, step: Step | None = None) -> Iterator[PickRow]:
             if is_workbook(head):
                 rows = read_table(path).rows
                 for count, row in enumerate(rows, start=1):
-                    if step and count % _PROGRESS_EVERY == 0:
-                        step(count, len(rows))
+                    if count % _PROGRESS_EVERY == 0:
+                        progress(count, len(rows))
                     yield PickRow(row.number, row.cells)
             elif kind := mail_kind(head, path.name):
                 stream.seek(0)
                 yield from _mail_rows(path, stream, kind)
             else:
                 stream.seek(0)
-                yield from _text_rows(stream, head, path.stat().st_size, file, step)
+                yield from _text_rows(stream, head, path.stat().st_size, file, progress)
     except FileNotFoundError:
         raise Problem(
             f"There is no file {escaped(str(path), 200)}", "Check the name and the folder."
@@ -134,7 +132,7 @@ def _mail_rows(path: Path, stream: BinaryIO, kind: str) -> Iterator[PickRow]:
         above += len(message.lines) + 1
 
 
-def _text_rows(stream: BinaryIO, head: bytes, size: int, file: str, step: Step | None) -> Iterator[PickRow]:
+def _text_rows(stream: BinaryIO, head: bytes, size: int, file: str, progress: Progress) -> Iterator[PickRow]:
     whole_lines = head if len(head) == size else head[: head.rfind(b"\n") + 1] or head
     decoded = decode(whole_lines) or decode(whole_lines[: len(whole_lines) & ~3])
     if decoded is None:
@@ -143,7 +141,7 @@ def _text_rows(stream: BinaryIO, head: bytes, size: int, file: str, step: Step |
     text = io.TextIOWrapper(stream, encoding=codec, errors="replace", newline=None)
     try:
         delimiter = _delimiter(decoded.text.lstrip("\ufeff"))
-        lines = _with_progress(_lines(text, file), stream, size, step)
+        lines = _with_progress(_lines(text, file), stream, size, progress)
         rows = csv.reader(lines, delimiter=delimiter) if delimiter else ([line] for line in lines)
         yield from _numbered(rows, not delimiter, file)
     finally:
@@ -159,10 +157,10 @@ def _lines(text: io.TextIOWrapper, file: str) -> Iterator[str]:
         yield line.replace("\0", "").lstrip("\ufeff")
 
 
-def _with_progress(lines: Iterator[str], stream: BinaryIO, size: int, step: Step | None) -> Iterator[str]:
+def _with_progress(lines: Iterator[str], stream: BinaryIO, size: int, progress: Progress) -> Iterator[str]:
     for count, line in enumerate(lines, start=1):
-        if step and count % _PROGRESS_EVERY == 0:
-            step(min(stream.tell(), size), size)
+        if count % _PROGRESS_EVERY == 0:
+            progress(min(stream.tell(), size), size)
         yield line
 
 

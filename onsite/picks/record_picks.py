@@ -10,13 +10,15 @@ from typing import Any
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
-from onsite.frames.frame_lookup import frame_labels
-from onsite.picks.frame_and_person_index import read_frame_index
+from onsite.core.frame_ref import frame_id_text
+from onsite.core.text import plural
+from onsite.frames.frame_lookup import FrameIndex, frame_labels, read_frame_index
 from onsite.picks.mail_notes import note_of
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.ownership import frame_owners, not_owned_reason
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import PersonLookup, read_people
+from onsite.roster.people_in_store import read_people
+from onsite.roster.person_lookup import PersonLookup
 from onsite.status.picture_status import NO_PICTURES, PictureStatus, read_picture_statuses
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot
@@ -72,9 +74,7 @@ def record_picks(
 
 def more_than_agreed(count: int, agreed: int) -> str:
     """The text that says that there are more picks than agreed."""
-    return (
-        f"{count} {'pick' if count == 1 else 'picks'}, and {agreed} {'is' if agreed == 1 else 'are'} agreed"
-    )
+    return f"{plural(count, 'pick')}, and {plural(agreed, 'is', 'are')} agreed"
 
 
 def too_many(count: int, agreed: int, remedy: str, name: str = "") -> Problem:
@@ -103,7 +103,7 @@ def choose_picks(
         person = next(chooser for chooser in read_people(session) if chooser.id == person_id)
         labels = frame_labels(session)
         for frame in frames:
-            _owned_frame(labels.get(frame, f"f{frame}"), frozenset([frame]), owner, person)
+            _owned_frame(labels.get(frame, frame_id_text(frame)), frozenset([frame]), owner, person)
         if len(frames) > agreed and not had.issuperset(frames):  # removing picks is always allowed
             raise too_many(len(frames), agreed, "Take one out first.", person.name)
         now = read_picture_statuses(session, [person_id]).get(person_id, NO_PICTURES)
@@ -147,17 +147,7 @@ def add_picks(
     with shoot.writing() as session:
         person = PersonLookup(read_people(session)).resolve(who)
         labels = frame_labels(session)
-        names = read_frame_index(session, labels)
-        wanted: dict[int, None] = {}
-        for text in texts:
-            fits = names.resolve(text) or [frames for frames in [names.numbered(text)] if frames]
-            if not fits:
-                raise Problem(
-                    f"No frame is called {text!r}.",
-                    "Use a label such as A:1043, a file name, or an id (f12).",
-                )
-            for fit in fits:
-                wanted[_owned_frame(text, fit, owner, person)] = None
+        wanted = _owned_frames(read_frame_index(session), texts, owner, person)
         before = read_picture_statuses(session, [person.id]).get(person.id, NO_PICTURES)
         had = [] if instead else [pick.frame for pick in before.picks]
         frames = list(dict.fromkeys([*had, *wanted]))
@@ -200,6 +190,21 @@ def picks_sent_without_note(
     )
 
 
+def _owned_frames(
+    index: FrameIndex, texts: Sequence[str], owner: Mapping[int, int], person: RosterPerson
+) -> list[int]:
+    """The frames of the person that the texts refer to. Raises Problem where one is not theirs."""
+    owned: dict[int, None] = {}
+    for text in texts:
+        fits = index.resolve(text) or [frames for frames in [index.numbered(text)] if frames]
+        if not fits:
+            raise Problem(
+                f"No frame is called {text!r}.", "Use a label such as A:1043, a file name, or an id (f12)."
+            )
+        owned |= dict.fromkeys(_owned_frame(text, fit, owner, person) for fit in fits)
+    return list(owned)
+
+
 def _owned_frame(text: str, fit: frozenset[int], owner: Mapping[int, int], person: RosterPerson) -> int:
     owned = [frame for frame in fit if owner.get(frame) == person.id]
     if len(owned) == 1:
@@ -211,7 +216,7 @@ def _owned_frame(text: str, fit: frozenset[int], owner: Mapping[int, int], perso
     raise Problem(f"{text!r} is not a frame of {person.name}.", "See whose it is: onsite frames why FRAME")
 
 
-def list_picks(shoot: Shoot) -> list[PersonPicks]:
+def read_picks(shoot: Shoot) -> list[PersonPicks]:
     """The picks of everybody who has had proofs or has picked."""
     decided = current_verdicts(shoot)
     with shoot.reading() as session:

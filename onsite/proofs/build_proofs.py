@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from onsite.core.errors import Problem
+from onsite.core.json_data import NOT_JSON
+from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, sweep_drafts
 from onsite.files.write_tables import write_csv
 from onsite.messages.catalogue import catalogue
@@ -41,7 +44,30 @@ _NOTHING_HERE = (
 _KEPT_EVERY = 25
 """Save the ledger after this many people: the most that are built again after a power cut."""
 
-Step = Callable[[int, int], None]
+
+class PersonKey(NamedTuple):
+    """Somebody on the roster."""
+
+    key: str
+    name: str
+
+
+class WithoutPage(NamedTuple):
+    """A person without a page, and why."""
+
+    key: str
+    name: str
+    reason: str
+
+
+class FrameTrouble(NamedTuple):
+    """A frame that could not be put on a proof."""
+
+    name: str
+    """Of the person."""
+    frame: str
+    """Its label."""
+    reason: str
 
 
 @dataclass(slots=True)
@@ -55,13 +81,13 @@ class BuildResult:
     small: int = 0  # pictures built from a preview, because the original was not there
     without_frames: int = 0  # people without frames
     unasked: int = 0  # people with a page about whose consent the list says nothing
-    on_request: list[tuple[str, str]] = field(default_factory=list)
-    """(key, name) of the people among `unasked` who have a page only because of `blank_is_yes`."""
-    no_page: list[tuple[str, str, str]] = field(default_factory=list)  # (key, name, reason)
-    troubled: list[tuple[str, str, str]] = field(default_factory=list)
-    """(name, frame label, reason) of the frames that are on no proof."""
+    on_request: list[PersonKey] = field(default_factory=list)
+    """The people among `unasked` who have a page only because of `blank_is_yes`."""
+    no_page: list[WithoutPage] = field(default_factory=list)
+    troubled: list[FrameTrouble] = field(default_factory=list)
+    """Frames that are on no proof."""
     removed: list[str] = field(default_factory=list)  # stale files that were deleted
-    texts: list[str] = field(default_factory=list)
+    texts: list[str] = field(default_factory=list, metadata=NOT_JSON)
     """The names and groups on the sheets, and the shoot's name."""
 
 
@@ -72,7 +98,7 @@ class _FinishedJob:
     job: ProofJob
     made: MadeProof | None
     small: int
-    troubled: tuple[tuple[str, str, str], ...]
+    troubled: tuple[FrameTrouble, ...]
 
 
 def build_proofs(
@@ -81,11 +107,11 @@ def build_proofs(
     group: str | None = None,
     station: str = "",
     blank_is_yes: bool = False,
-    step: Step | None = None,
+    progress: Progress = no_progress,
 ) -> BuildResult:
     """Builds the proofs of everybody with frames, or of one group, in `folder`.
 
-    `step` is called with the number of pictures done and the number to do. `blank_is_yes` gives a page to
+    `progress` is called with the number of pictures done and the number to do. `blank_is_yes` gives a page to
     people without an answer about consent. Raises Problem where the group is empty, nobody has frames, or the
     folder cannot be written.
     """
@@ -107,7 +133,7 @@ def build_proofs(
         for code in ledger.made.keys() - {sitter.person.code for sitter in everybody}:
             built.removed += ledger.clear(code)  # the person is no longer in the shoot
         try:
-            _make(shoot, ledger, jobs, station, built, step)
+            _make(shoot, ledger, jobs, station, built, progress)
         finally:
             with contextlib.suppress(Problem):  # of two errors, the first is reported
                 ledger.save()
@@ -119,10 +145,11 @@ def build_proofs(
         built.pages += has_page
         built.unasked += has_page and job.sitter.person.publication.consent is Consent.UNKNOWN
         if has_page and job.on_request:
-            built.on_request.append((job.sitter.person.key, job.sitter.person.name))
+            built.on_request.append(PersonKey(job.sitter.person.key, job.sitter.person.name))
         built.pictures += made.pictures if made else 0
         if job.why_no_page:
-            built.no_page.append((job.sitter.person.key, job.sitter.person.name, job.why_no_page))
+            person = job.sitter.person
+            built.no_page.append(WithoutPage(person.key, person.name, job.why_no_page))
     return built
 
 
@@ -184,7 +211,7 @@ def _make(
     jobs: Sequence[ProofJob],
     station: str,
     built: BuildResult,
-    step: Step | None,
+    progress: Progress,
 ) -> None:
     wanted = [job for job in jobs if not job.is_done(ledger.made.get(job.sitter.person.code), ledger.folder)]
     total, pictures = sum(len(job.sitter.frames) for job in wanted), 0
@@ -194,8 +221,7 @@ def _make(
             for count, future in enumerate(as_completed(waiting), start=1):
                 _note(ledger, built, done := future.result())
                 pictures += len(done.job.sitter.frames)
-                if step:
-                    step(pictures, total)
+                progress(pictures, total)
                 if count % _KEPT_EVERY == 0:
                     ledger.save()
         except BaseException:
@@ -245,16 +271,14 @@ def _make_job(shoot: Shoot, folder: Path, job: ProofJob, station: str) -> _Finis
     )
 
 
-def _pictures(
-    shoot: Shoot, job: ProofJob, mark: str
-) -> tuple[list[ProofPicture], tuple[tuple[str, str, str], ...]]:
+def _pictures(shoot: Shoot, job: ProofJob, mark: str) -> tuple[list[ProofPicture], tuple[FrameTrouble, ...]]:
     side = side_for(len(job.sitter.frames))
     pictures, troubled = [], []
     for frame in job.sitter.frames:
         try:
             pictures.append(proof_picture(frame, shoot.folder, side, mark))
         except NoProofPicture as error:
-            troubled.append((job.sitter.person.name, frame.label, str(error)))
+            troubled.append(FrameTrouble(job.sitter.person.name, frame.label, str(error)))
     return pictures, tuple(troubled)
 
 

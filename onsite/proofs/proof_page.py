@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from onsite.core.codes import ALPHABET, MOST_PICTURES, PREFIX
+from onsite.core.codes import ALPHABET, MOST_PICTURES, PICK_PREFIX
 from onsite.core.text import shown
 from onsite.files.resources import template_environment, template_text
 from onsite.messages.catalogue import Catalogue
@@ -92,17 +92,8 @@ def page_html(
             holder=holder,
             name=shown(name),
             most=most,
-            pictures=[
-                {
-                    "number": number,
-                    "label": shown(picture.frame.label),
-                    "source": "data:image/jpeg;base64," + base64.b64encode(picture.jpeg).decode("ascii"),
-                    "width": picture.width,
-                    "height": picture.height,
-                }
-                for number, picture in pictures
-            ],
-            prefix=PREFIX,
+            pictures=[_picture_data(number, picture) for number, picture in pictures],
+            prefix=PICK_PREFIX,
             alphabet=ALPHABET,
             suggestions=SUGGESTIONS,
             note_length=NOTE_LENGTH,
@@ -113,6 +104,16 @@ def page_html(
         )
         .encode()
     )
+
+
+def _picture_data(number: int, picture: ProofPicture) -> dict[str, str | int]:
+    return {
+        "number": number,
+        "label": shown(picture.frame.label),
+        "source": "data:image/jpeg;base64," + base64.b64encode(picture.jpeg).decode("ascii"),
+        "width": picture.width,
+        "height": picture.height,
+    }
 
 
 def _script_texts(words: Catalogue, most: int) -> dict[str, str | list[str]]:

@@ -3,15 +3,14 @@ screens."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
 
 from sqlmodel import Session, col, func, select
 
-from onsite.matching.evidence import FrameKind
+from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
 from onsite.reconcile.gather_evidence import gather_evidence
-from onsite.reconcile.keep_match import is_match_newest, matched_until, save_match
+from onsite.reconcile.keep_match import is_match_newest, matched_until, read_verdicts, save_match
 from onsite.reconcile.match_summary import (
     LostName,
     MatchSummary,
@@ -24,7 +23,6 @@ from onsite.store.schema import Frame, VerdictRow
 from onsite.store.shoot import Shoot
 
 __all__ = [
-    "CurrentVerdict",
     "current_verdicts",
     "frames_per_person",
     "is_match_current",
@@ -36,19 +34,6 @@ __all__ = [
 ]
 
 _TRIES = 5
-
-
-@dataclass(frozen=True, slots=True)
-class CurrentVerdict:
-    """The last match's verdict on a frame, as stored."""
-
-    frame: int
-    kind: FrameKind
-    person: int | None
-    how: str
-    doubt: str
-    run: int | None
-    suggestions: list[dict[str, Any]]
 
 
 def match_now(shoot: Shoot) -> MatchResult:
@@ -63,8 +48,8 @@ def summary_now(shoot: Shoot) -> MatchSummary:
     """
     with shoot.reading() as session:
         names = stored_names(session)
-    outcome, wrap = _matched(shoot)
-    return replace(wrap, lost_names=find_lost_names(names, outcome))
+    outcome, summary = _matched(shoot)
+    return replace(summary, lost_names=find_lost_names(names, outcome))
 
 
 def names_lost(shoot: Shoot) -> tuple[LostName, ...]:
@@ -80,31 +65,21 @@ def _matched(shoot: Shoot) -> tuple[MatchResult, MatchSummary]:
         until = newest_event_id(session)
         frames_in = session.exec(select(func.count(col(Frame.id)))).one()
         outcome = match(gather_evidence(session, shoot))
-    wrap = summarise_match(outcome, frames_in)
+    summary = summarise_match(outcome, frames_in)
     save_match(shoot, outcome, until)
-    return outcome, wrap
+    return outcome, summary
 
 
-def current_verdicts(shoot: Shoot) -> dict[int, CurrentVerdict]:
+def current_verdicts(shoot: Shoot) -> dict[int, FrameVerdict]:
     """The current verdict on every frame, by frame."""
     for _ in range(_TRIES):
         update_match(shoot)
         with shoot.reading() as session:
             whole = matched_until(session) >= 0
-            rows = session.exec(
-                select(  # type: ignore[call-overload]
-                    VerdictRow.frame_id,
-                    VerdictRow.kind,
-                    VerdictRow.person_id,
-                    VerdictRow.how,
-                    VerdictRow.doubt,
-                    VerdictRow.run,
-                    VerdictRow.suggestions,
-                )
-            ).all()
+            verdicts = read_verdicts(session)
         if whole:  # else another station has begun to keep a later match
             break
-    return {row[0]: CurrentVerdict(row[0], FrameKind(row[1]), *row[2:]) for row in rows}
+    return verdicts
 
 
 def is_match_current(shoot: Shoot) -> bool:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from sqlmodel import Session
 
+from onsite.core.text import plural
 from onsite.core.times import format_clock_time
 from onsite.reconcile.current_match import frames_per_person
 from onsite.reconcile.lanes import DayLanes
@@ -91,7 +92,7 @@ def _line(shoot: Shoot, person: RosterPerson, arrived: datetime | None, frames: 
     if arrived is not None:
         reason = f"arrived {format_clock_time(arrived, shoot.zone)}, and no frame is theirs"
     elif frames:
-        reason = f"{frames} frame{'s are' if frames > 1 else ' is'} theirs, and nobody checked them in"
+        reason = f"{plural(frames, 'frame is', 'frames are')} theirs, and nobody checked them in"
     else:
         reason = "neither arrived nor photographed"
     return PersonLine(person, arrived, frames, reason)

@@ -12,9 +12,10 @@ from sqlmodel import Session, col, select
 
 from onsite.core.codes import SlateKind
 from onsite.core.errors import Problem
+from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import format_day, plural
 from onsite.core.times import format_clock_time
-from onsite.frames.frame_lookup import find_frame, frame_id_text, frame_labels
+from onsite.frames.frame_lookup import find_frame, frame_labels
 from onsite.matching.evidence import NamedBy
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, camera_zone

@@ -10,10 +10,11 @@ from pathlib import Path
 from sqlmodel import Session, col, select
 
 from onsite.core.errors import Problem
+from onsite.core.frame_ref import frame_id_text
 from onsite.files.atomic_write import require_ending
 from onsite.files.write_tables import write_csv
-from onsite.frames.frame_lookup import frame_id_text
-from onsite.reconcile.current_match import CurrentVerdict, current_verdicts
+from onsite.matching.evidence import FrameVerdict
+from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.gather_evidence import camera_zone
 from onsite.reconcile.shoot_times import corrected_times
 from onsite.roster.people_in_store import read_people
@@ -55,7 +56,7 @@ def frame_lines(shoot: Shoot) -> list[FrameLine]:
 
 
 def _lines(
-    session: Session, decided: Mapping[int, CurrentVerdict], times: Mapping[int, datetime]
+    session: Session, decided: Mapping[int, FrameVerdict], times: Mapping[int, datetime]
 ) -> list[FrameLine]:
     everybody = {person.id: person for person in read_people(session, removed_too=True)}
     files = _files(session)
@@ -80,9 +81,9 @@ def _lines(
                 key=person.key if person else "",
                 sequence=str(person.sequence or "") if person else "",
                 name=person.name if person else "",
-                how=verdict.how,
+                how=verdict.how.value,
                 doubt=verdict.doubt,
-                suggestions=" ".join(everybody[s["person"]].key for s in verdict.suggestions),
+                suggestions=" ".join(everybody[s.person].key for s in verdict.suggestions),
                 camera_time="" if taken is None else taken.isoformat(),
             )
         )

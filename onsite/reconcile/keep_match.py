@@ -11,13 +11,13 @@ marker that says "not matched", and the next match repairs it.
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import delete, insert
 from sqlmodel import Session, col, select
 
-from onsite.matching.evidence import FrameVerdict
+from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.match_frames import MatchResult
 from onsite.reconcile.shoot_times import ClockCorrection, clock_corrections, save_clock_corrections
 from onsite.store.events import AFTERWARDS
@@ -53,12 +53,12 @@ def save_match(shoot: Shoot, outcome: MatchResult, until: int) -> None:
     rows = {verdict.frame: _row(verdict) for verdict in outcome.verdicts}
     timings = clock_corrections(outcome)
     with shoot.reading() as session:
-        mark = matched_until(session)
+        marker = matched_until(session)
         changed, gone = _differences(session, rows)
-    if mark == until and not changed and not gone:
+    if marker == until and not changed and not gone:
         return
-    few = mark >= 0 and len(changed) + len(gone) <= _AT_ONCE
-    if not (few and _write(shoot, mark, until, changed, gone, timings)):
+    few = marker >= 0 and len(changed) + len(gone) <= _AT_ONCE
+    if not (few and _write(shoot, marker, until, changed, gone, timings)):
         _save_in_parts(shoot, rows, timings, until)
 
 
@@ -83,7 +83,7 @@ def _save_in_parts(
 
 def _write(
     shoot: Shoot,
-    mark: int,
+    marker: int,
     until: int,
     changed: Sequence[Row],
     gone: Sequence[int],
@@ -98,7 +98,7 @@ def _write(
         now = matched_until(session)
         if now > until:
             return True
-        if now != mark:
+        if now != marker:
             return False
         old = [*gone, *(row[0] for row in changed)]
         if old:
@@ -112,8 +112,8 @@ def _write(
     return True
 
 
-def _set_mark(session: Session, mark: int) -> None:
-    session.merge(Meta(key=_MATCHED, value=str(mark)))
+def _set_mark(session: Session, marker: int) -> None:
+    session.merge(Meta(key=_MATCHED, value=str(marker)))
 
 
 def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], list[int]]:
@@ -128,6 +128,22 @@ def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], lis
         elif wanted == tuple(row):
             del left[row[0]]
     return list(left.values()), gone
+
+
+def read_verdicts(session: Session) -> dict[int, FrameVerdict]:
+    """The stored verdict on every frame, by frame."""
+    rows = session.execute(select(*(col(getattr(VerdictRow, name)) for name in _COLUMNS)))
+    return {
+        frame: FrameVerdict(
+            frame, FrameKind(kind), person, NamedBy(how), doubt, run, stored_suggestions(suggestions)
+        )
+        for frame, kind, person, how, doubt, run, suggestions in rows
+    }
+
+
+def stored_suggestions(suggestions: Sequence[Mapping[str, Any]]) -> tuple[Suggestion, ...]:
+    """The suggestions in a row of the table."""
+    return tuple(Suggestion(s["person"], s["score"], tuple(s["reasons"])) for s in suggestions)
 
 
 def _row(verdict: FrameVerdict) -> Row:

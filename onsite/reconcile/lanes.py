@@ -13,12 +13,13 @@ from functools import cached_property
 
 from sqlmodel import Session, col, select
 
-from onsite.frames.frame_lookup import format_frame_labels
+from onsite.core.frame_ref import format_frame_labels
 from onsite.matching import shooting_order
-from onsite.matching.evidence import FrameEvidence, FrameKind, Suggestion
+from onsite.matching.evidence import FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.reconcile.gather_evidence import camera_zone, seconds_of
-from onsite.reconcile.keep_match import matched_until
-from onsite.reconcile.runs import FrameDecision, LaneNote, LaneNoteKind, LaneRun, RunKind, runs_of
+from onsite.reconcile.keep_match import matched_until, stored_suggestions
+from onsite.reconcile.match_summary import frame_counts_text
+from onsite.reconcile.runs import LaneNote, LaneNoteKind, LaneRun, RunKind, runs_of
 from onsite.reconcile.shoot_times import Timings, read_clock_corrections, shoot_times, with_forward
 from onsite.store.schema import Camera, Frame, VerdictRow
 from onsite.store.shoot import Shoot
@@ -73,10 +74,8 @@ class DayLanes:
     @property
     def frame_counts_text(self) -> str:
         """All frames accounted for, in one line."""
-        waiting = f" + {self.unmatched} not matched yet" if self.unmatched else ""
-        return (
-            f"{self.frames} frames in = {self.named} named + {self.slates} slates"
-            f" + {self.loose} loose + {self.set_aside} set aside{waiting}"
+        return frame_counts_text(
+            self.frames, self.named, self.slates, self.loose, self.set_aside, self.unmatched
         )
 
     @cached_property
@@ -112,24 +111,20 @@ def read_day_lanes(shoot: Shoot) -> DayLanes:
         suggested = _suggested(session)
         timings = read_clock_corrections(session)
         frames: list[FrameEvidence] = []
-        verdicts: dict[int, FrameDecision] = {}
+        verdicts: dict[int, FrameVerdict] = {}
         zone = camera_zone(shoot)
-        # frames of a run share one object: they are often consecutive
-        last = FrameDecision("", None, "", "", None)
         rows = session.connection().execute(_FRAMES)
         for frame, camera, name, taken, offset, counter, source, kind, person, how, doubt, run in rows:
             seconds = seconds_of(taken, offset, zone)
             frames.append(FrameEvidence(frame, camera, name, seconds, counter, source, camera in sure))
             if kind is None:
                 continue
-            if run != last.run or person != last.person or kind != last.kind or how != last.how:
-                last = FrameDecision(kind, person, how, doubt, run)
-            verdicts[frame] = last
+            verdicts[frame] = FrameVerdict(frame, FrameKind(kind), person, NamedBy(how), doubt, run)
     kinds = Counter(decided.kind for decided in verdicts.values())
     return DayLanes(
         lanes=tuple(_lanes(frames, verdicts, suggested, timings, labels, zone)),
         frames=len(frames),
-        counts={FrameKind(kind): count for kind, count in kinds.items()},
+        counts=kinds,
         unmatched=len(frames) - len(verdicts),
         matched_until=until,
         labels=format_frame_labels((f.id, labels[f.camera], f.counter, f.name) for f in frames),
@@ -159,19 +154,12 @@ def _suggested(session: Session) -> dict[int, tuple[Suggestion, ...]]:
             col(VerdictRow.kind) == FrameKind.LOOSE.value, col(VerdictRow.run) == col(VerdictRow.frame_id)
         )
     )
-    return {
-        run: tuple(
-            Suggestion(suggestion["person"], suggestion["score"], tuple(suggestion["reasons"]))
-            for suggestion in suggestions
-        )
-        for run, suggestions in rows
-        if run is not None
-    }
+    return {run: stored_suggestions(suggestions) for run, suggestions in rows if run is not None}
 
 
 def _lanes(
     frames: Sequence[FrameEvidence],
-    verdicts: Mapping[int, FrameDecision],
+    verdicts: Mapping[int, FrameVerdict],
     suggested: Mapping[int, tuple[Suggestion, ...]],
     timings: Timings,
     labels: Mapping[int, str],

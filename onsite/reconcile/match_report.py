@@ -9,9 +9,11 @@ from typing import Any
 
 from sqlmodel import select
 
+from onsite.core.file_counter import counter_text
+from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import plural
 from onsite.core.times import format_duration
-from onsite.frames.frame_lookup import frame_id_text, frame_labels
+from onsite.frames.frame_lookup import frame_labels
 from onsite.matching.change_points import NOBODY_SEEN
 from onsite.reconcile.match_summary import LostName, MatchSummary
 from onsite.roster.find_people import RosterPerson
@@ -78,7 +80,8 @@ def print_match_summary(shoot: Shoot, summary: MatchSummary, say: Callable[..., 
         for jump in line.jumps:
             say(f"  {jump}")
         for first, last in line.gaps:
-            say(f"  counters {first:04} to {last:04} are missing: deleted, or still on a card?")
+            span = f"{counter_text(first)} to {counter_text(last)}"
+            say(f"  counters {span} are missing: deleted, or still on a card?")
     for warning in _warnings(summary, labels):
         say(f"  {warning}", "bold")
     _print_lost_names(summary.lost_names, everybody, counters, say)

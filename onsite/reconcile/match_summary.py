@@ -3,7 +3,7 @@ match."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, groupby
 
@@ -67,10 +67,16 @@ class MatchSummary:
     @property
     def frame_counts_text(self) -> str:
         """All frames accounted for, in one line."""
-        return (
-            f"{self.frames} frames in = {self.named} named + {self.slates} slates"
-            f" + {self.loose} loose + {self.set_aside} set aside"
-        )
+        return frame_counts_text(self.frames, self.named, self.slates, self.loose, self.set_aside)
+
+
+def frame_counts_text(
+    frames: int, named: int, slates: int, loose: int, set_aside: int, unmatched: int = 0
+) -> str:
+    """All frames accounted for, in one line."""
+    waiting = f" + {unmatched} not matched yet" if unmatched else ""
+    parts = f"{named} named + {slates} slates + {loose} loose + {set_aside} set aside{waiting}"
+    return f"{frames} frames in = {parts}"
 
 
 def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:
@@ -168,15 +174,24 @@ def stored_names(session: Session) -> dict[int, int]:
 
 def find_lost_names(names: Mapping[int, int], outcome: MatchResult) -> tuple[LostName, ...]:
     """Names that a match changed, compared with the names before it, except by overrides."""
+    named = [verdict for verdict in outcome.verdicts if verdict.kind is FrameKind.NAMED]
+    now = {verdict.frame: verdict.person for verdict in named}
+    by_hand = {verdict.frame for verdict in outcome.verdicts if verdict.how is NamedBy.OVERRIDE}
+    return _lost_names(names, now, by_hand, [verdict.frame for verdict in outcome.verdicts])
 
-    def change(verdict: FrameVerdict) -> tuple[int, int | None] | None:
-        before = names.get(verdict.frame)
-        now = verdict.person if verdict.kind is FrameKind.NAMED else None
-        return None if before is None or before == now or verdict.how is NamedBy.OVERRIDE else (before, now)
+
+def _lost_names(
+    names: Mapping[int, int], now: Mapping[int, int | None], by_hand: Collection[int], frames: Iterable[int]
+) -> tuple[LostName, ...]:
+    """Consecutive `frames` whose names have changed to those of `now`, but by overrides."""
+
+    def change(frame: int) -> tuple[int, int | None] | None:
+        before, person = names.get(frame), now.get(frame)
+        return None if before is None or before == person or frame in by_hand else (before, person)
 
     return tuple(
-        LostName(changed[0], tuple(verdict.frame for verdict in group), changed[1])
-        for changed, group in groupby(outcome.verdicts, change)
+        LostName(changed[0], tuple(group), changed[1])
+        for changed, group in groupby(frames, change)
         if changed is not None
     )
 
@@ -198,15 +213,7 @@ def names_lost_since(session: Session, names: Mapping[int, int]) -> tuple[LostNa
         session.exec(select(VerdictRow.frame_id).where(col(VerdictRow.how) == NamedBy.OVERRIDE.value))
     )
 
-    def change(frame: int) -> tuple[int, int | None] | None:
-        person = now.get(frame)
-        return None if frame in by_hand or person == names[frame] else (names[frame], person)
-
-    return tuple(
-        LostName(changed[0], tuple(change_names), changed[1])
-        for changed, change_names in groupby(sorted(names), change)
-        if changed is not None
-    )
+    return _lost_names(names, now, by_hand, sorted(names))
 
 
 def _named(session: Session) -> Iterator[tuple[int, int, str]]:

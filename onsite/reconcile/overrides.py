@@ -14,13 +14,16 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from onsite.core.errors import Problem
-from onsite.frames.frame_lookup import find_frames, frame_id_text, frame_labels, is_range
+from onsite.core.frame_ref import frame_id_text, parse_frame_ref
+from onsite.core.text import plural
+from onsite.frames.frame_lookup import find_frames, frame_labels
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, overrides_of, regroupings_of
 from onsite.reconcile.keep_match import is_match_newest
-from onsite.roster.find_people import RosterPerson, resolve_person
+from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
+from onsite.roster.person_lookup import resolve_person
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
@@ -42,13 +45,13 @@ def give(shoot: Shoot, frames: Sequence[str], to: str, station: str = "") -> Giv
 
     A slate inside a range of counters stays a slate; a slate named by itself is given like any frame.
     """
-    ranges = any(is_range(text) for text in frames)
+    ranges = any(parse_frame_ref(text).is_range for text in frames)
     if ranges:
         update_match(shoot)
     with shoot.writing() as session:
         person = resolve_person(to, read_people(session))
         chosen = find_frames(session, frames)
-        alone = [text for text in frames if not is_range(text)]
+        alone = [text for text in frames if not parse_frame_ref(text).is_range]
         named = set(find_frames(session, alone)) if alone else set()
         known = _slates(session, chosen) if ranges else set()
         slates = tuple(frame for frame in chosen if frame in known and frame not in named)
@@ -221,7 +224,7 @@ class UndoneOverride:
     def text(self) -> str:
         """The decision in words, such as `given to Åsa Lindqvarn: 5 frames`."""
         what = f"given to {self.person}" if self.kind is EventKind.GIVEN else _WORDS[self.kind]
-        return f"{what}: {len(self.frames)} frame{'s' if len(self.frames) > 1 else ''}"
+        return f"{what}: {plural(len(self.frames), 'frame')}"
 
 
 _WORDS = {

@@ -13,8 +13,8 @@ from onsite.core.codes import holder_of
 from onsite.core.text import shown
 from onsite.frames.find_files import FileKind
 from onsite.frames.frame_lookup import frame_labels
-from onsite.matching.evidence import FrameKind
-from onsite.reconcile.current_match import CurrentVerdict, current_verdicts
+from onsite.matching.evidence import FrameKind, FrameVerdict
+from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
 from onsite.store.schema import File, FilePlace, Frame, Person, VerdictRow
@@ -85,7 +85,7 @@ def people_with_frames(shoot: Shoot) -> list[PersonWithFrames]:
         ]
 
 
-def frame_owners(decided: Mapping[int, CurrentVerdict]) -> dict[int, int]:
+def frame_owners(decided: Mapping[int, FrameVerdict]) -> dict[int, int]:
     """The person of each named frame."""
     return {
         frame: verdict.person
@@ -94,7 +94,7 @@ def frame_owners(decided: Mapping[int, CurrentVerdict]) -> dict[int, int]:
     }
 
 
-def not_owned_reason(verdict: CurrentVerdict | None, person: int, names: Mapping[int, str]) -> str:
+def not_owned_reason(verdict: FrameVerdict | None, person: int, names: Mapping[int, str]) -> str:
     """Why a frame is not, or no longer, that person's, as a predicate; empty where it is."""
     if verdict is None:
         return "is not here any more"
@@ -109,7 +109,7 @@ def not_owned_reason(verdict: CurrentVerdict | None, person: int, names: Mapping
     )
 
 
-def _frames_by_owner(session: Session, decided: Mapping[int, CurrentVerdict]) -> dict[int, list[int]]:
+def _frames_by_owner(session: Session, decided: Mapping[int, FrameVerdict]) -> dict[int, list[int]]:
     """The frames of each person in the order taken."""
     owner = frame_owners(decided)
     order = select(Frame.id).order_by(*_AS_TAKEN)

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from datetime import datetime, timezone
 from enum import StrEnum
 
+from onsite.core.file_counter import counter_text
 from onsite.core.times import format_duration
 from onsite.matching.change_points import NOBODY_SEEN
-from onsite.matching.evidence import FrameKind, NamedBy, Suggestion
+from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.shooting_order import ShootingLane
 
 LONG_PAUSE = 480.0
@@ -46,17 +47,6 @@ class LaneNote:
     """Last missing counter."""
     seconds: float | None = None
     """Seconds by which the clock was set forward; negative for back."""
-
-
-@dataclass(frozen=True, slots=True)
-class FrameDecision:
-    """The last match's verdict on a frame, without its suggestions."""
-
-    kind: str
-    person: int | None
-    how: str
-    doubt: str
-    run: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +100,7 @@ class LaneRun:
 class _RunRows:
     """Places of a run's frames while they are gathered. Slates have a row of their own."""
 
-    decided: FrameDecision
+    decided: FrameVerdict
     by_hand: bool
     places: list[int] = field(default_factory=list)
     slates: list[int] = field(default_factory=list)
@@ -118,23 +108,23 @@ class _RunRows:
 
     @property
     def is_slate(self) -> bool:
-        return self.decided.kind == FrameKind.SLATE
+        return self.decided.kind is FrameKind.SLATE
 
-    def takes(self, frame: int, decided: FrameDecision) -> bool:
+    def takes(self, frame: int, decided: FrameVerdict) -> bool:
         """Whether the next frame belongs to this row."""
         mine = self.decided
         if (mine.kind, mine.person) != (decided.kind, decided.person):
             return False
         if self.is_slate:
             return (mine.doubt, mine.how) == (decided.doubt, decided.how)
-        if mine.kind == FrameKind.SET_ASIDE or mine.run == decided.run:
+        if mine.kind is FrameKind.SET_ASIDE or mine.run == decided.run:
             return True
-        return mine.how == decided.how == NamedBy.OVERRIDE and decided.run == frame
+        return mine.how is decided.how is NamedBy.OVERRIDE and decided.run == frame
 
 
 def runs_of(
     lane: ShootingLane,
-    verdicts: Mapping[int, FrameDecision],
+    verdicts: Mapping[int, FrameVerdict],
     suggested: Mapping[int, tuple[Suggestion, ...]],
     times: Sequence[float | None],
     zone: timezone,
@@ -147,7 +137,7 @@ def runs_of(
 
 
 def _rows(
-    lane: ShootingLane, verdicts: Mapping[int, FrameDecision], places: Sequence[int]
+    lane: ShootingLane, verdicts: Mapping[int, FrameVerdict], places: Sequence[int]
 ) -> Iterator[_RunRows]:
     row: _RunRows | None = None
     for place in places:
@@ -158,7 +148,7 @@ def _rows(
                 yield row
             row = _RunRows(decided, False)
         row.places.append(place)
-        row.by_hand |= decided.how == NamedBy.OVERRIDE
+        row.by_hand |= decided.how is NamedBy.OVERRIDE
     if row is not None:
         yield row
 
@@ -180,9 +170,9 @@ def _with_slates(rows: Iterator[_RunRows]) -> list[_RunRows]:
     return done
 
 
-def _closes(slate: FrameDecision, before: _RunRows) -> bool:
+def _closes(slate: FrameVerdict, before: _RunRows) -> bool:
     return (
-        slate.how == NamedBy.TAIL_SLATE
+        slate.how is NamedBy.TAIL_SLATE
         and not before.is_slate
         and slate.person == before.decided.person is not None
     )
@@ -208,15 +198,15 @@ def _run(
     return LaneRun(
         first=frames[(portraits or slates)[0]].id,
         camera=lane.camera,
-        kind=RunKind.SLATE if row.is_slate else RunKind(decided.kind),
+        kind=RunKind.SLATE if row.is_slate else RunKind(decided.kind.value),
         frames=tuple(frames[place].id for place in portraits),
         slates=tuple(frames[place].id for place in slates),
         tail_slates=tuple(frames[place].id for place in row.tail),
         person=decided.person,
-        how=NamedBy(decided.how),
+        how=decided.how,
         doubt=decided.doubt,
         run=decided.run,
-        suggestions=suggested.get(decided.run or 0, ()) if decided.kind == FrameKind.LOOSE else (),
+        suggestions=suggested.get(decided.run or 0, ()) if decided.kind is FrameKind.LOOSE else (),
         begins=None if begins is None else datetime.fromtimestamp(begins, zone),
         ends=None if ends is None else datetime.fromtimestamp(ends, zone),
         clock_error=timed[0][0] - (timed[0][1] or 0.0) if timed else 0.0,
@@ -243,8 +233,8 @@ def notes_of(lane: ShootingLane) -> dict[int, list[LaneNote]]:
         place = {frame.id: number for number, frame in enumerate(lane.frames)}
         for gap in lane.gaps:
             after = lane.frames[place[gap.after] + 1].id
-            text = f"counters {gap.first:04} to {gap.last:04} are missing: deleted, or still on a card?"
-            if gap.first == gap.last:
-                text = f"counter {gap.first:04} is missing: deleted, or still on a card?"
+            first, last = counter_text(gap.first), counter_text(gap.last)
+            which = f"counter {first} is" if first == last else f"counters {first} to {last} are"
+            text = f"{which} missing: deleted, or still on a card?"
             notes.setdefault(after, []).append(LaneNote(LaneNoteKind.GAP, after, text, gap.first, gap.last))
     return notes

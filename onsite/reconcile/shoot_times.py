@@ -8,19 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from datetime import datetime, timezone
+from datetime import datetime, timedelta, timezone
 
 from sqlalchemy import delete, insert
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col, func, select
 
+from onsite.core.text import format_day
+from onsite.core.times import format_clock_time
 from onsite.matching.clock_drift import DAY
 from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.match_frames import MatchResult
 from onsite.matching.shooting_order import ClockJump, ShootingLane, shooting_lanes
-from onsite.reconcile.gather_evidence import seconds_of
+from onsite.reconcile.gather_evidence import camera_zone, seconds_of
 from onsite.store import schema
 from onsite.store.schema import Camera, Frame
+from onsite.store.shoot import Shoot
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,3 +145,41 @@ def corrected_times(
             times.update(zip((f.id for f in lane.frames), shoot_times(lane, timings), strict=True))
     shown = {i: datetime.fromtimestamp(t, zone) for i, t in times.items() if t is not None}
     return {i: time for i, time in shown.items() if time.replace(tzinfo=None) != own[i]}
+
+
+_LONG = timedelta(hours=2)
+"""Time before the first frame or after the last. Our own choice."""
+
+
+def outside_hours_notice(shoot: Shoot, at: datetime) -> str:
+    """The notice about a slate shown long before or after all frames; empty where it was not, or where there
+    are no frames yet."""
+    hours = _shooting_hours(shoot)
+    if hours is None or hours[0] - _LONG <= at <= hours[1] + _LONG:
+        return ""
+    first, last = hours
+    begins, ends = format_clock_time(first, shoot.zone), format_clock_time(last, shoot.zone)
+    when = f"{format_day(first)}, {begins} to {ends}"
+    if first.date() != last.date():
+        when = f"{format_day(first)} to {format_day(last)}"
+    before = "before the first" if at < first else "after the last"
+    return f"Shown long {before} of the frames here ({when}): it says nothing about them."
+
+
+def _shooting_hours(shoot: Shoot) -> tuple[datetime, datetime] | None:
+    """From the first frame to the last, in shoot time."""
+    zone = camera_zone(shoot)
+    times: list[float] = []
+    with shoot.reading() as session:
+        wanted = select(
+            Frame.camera_id, Frame.utc_offset, func.min(Frame.taken), func.max(Frame.taken)
+        ).where(col(Frame.taken).is_not(None))
+        for camera, offset, first, last in session.exec(
+            wanted.group_by(col(Frame.camera_id), col(Frame.utc_offset))
+        ).all():
+            timings = list(read_clock_corrections(session, camera).values()) or [ClockCorrection(0)]
+            taken = [seconds_of(moment, offset, zone) or 0.0 for moment in (first, last)]
+            times += [timing.shoot_time(moment) for timing in timings for moment in taken]
+    if not times:
+        return None
+    return datetime.fromtimestamp(min(times), shoot.zone), datetime.fromtimestamp(max(times), shoot.zone)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
 from datetime import date, datetime, timedelta
 
 from sqlmodel import Session, col, func, select
 
+from onsite.core.progress import Progress
 from onsite.matching.clock_changes import with_clocks
 from onsite.matching.clock_offset import ClockOffset, OffsetSource
 from onsite.matching.evidence import FrameKind, NamedBy
@@ -26,23 +26,21 @@ from onsite.store.shoot import Shoot
 STEPS = 5
 """Number of progress steps while the facts are read."""
 
-Step = Callable[[int, int], None]
 
-
-def gather_facts(shoot: Shoot, step: Step, of: int = STEPS) -> ReportFacts:
-    """All facts, after updating the match. `step` is called with the steps done and `of`, their total."""
+def gather_facts(shoot: Shoot, progress: Progress, of: int = STEPS) -> ReportFacts:
+    """All facts, after updating the match. `progress` is called with the steps done and `of`, their total."""
     update_match(shoot)
-    step(1, of)
+    progress(1, of)
     with shoot.reading() as session:
         people = list(read_everybody(session, shoot).values())
-        step(2, of)
+        progress(2, of)
         firsts = first_frames(session, shoot)
-        step(3, of)
+        progress(3, of)
         batches = read_batches(session)
         delivered = read_events(session, (EventKind.DELIVERED,))
-        step(4, of)
+        progress(4, of)
         frames = _frames(session)
-    step(5, of)
+    progress(5, of)
     settings = shoot.settings
     return ReportFacts(
         name=settings.name,

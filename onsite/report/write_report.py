@@ -15,10 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress
 from onsite.files.atomic_write import atomic_file
 from onsite.files.write_tables import csv_text
-from onsite.report.report_facts import STEPS, Step, gather_facts
-from onsite.report.report_numbers import ReportFacts, ReportNumbers, count_report
+from onsite.report.report_facts import STEPS, gather_facts
+from onsite.report.report_numbers import GroupLine, ReportFacts, ReportNumbers, count_report
 from onsite.report.report_page import report_html
 from onsite.status.person_status import PersonStatus, Stage, is_absent, stage_of_pick
 from onsite.status.read_status import collector_paused
@@ -123,23 +124,23 @@ def _cell(value: object) -> str:
     return str(value)
 
 
-def write_report(shoot: Shoot, path: Path, step: Step, books: bool = False) -> int:
+def write_report(shoot: Shoot, path: Path, progress: Progress, books: bool = False) -> int:
     """Writes the report for the client, or with costs and retouchers as `books`, whole or not at all.
 
     Returns the number of people it counts, as its page says: without those who left the list before anything
-    happened to them. `step` is called with the progress. Raises Problem for an extension other than .html,
-    .csv or .json, for an existing file that is no report, and where it cannot be written.
+    happened to them. Raises Problem for an extension other than .html, .csv or .json, for an existing file
+    that is no report, and where it cannot be written.
     """
     make = _KINDS.get(path.suffix.lower())
     if make is None:
         raise Problem(f"{path} does not end in {', '.join(_KINDS)}.", "The ending says the kind of report.")
     _refuse_other_file(path)
     with collector_paused():
-        facts = gather_facts(shoot, step, STEPS + 1)
+        facts = gather_facts(shoot, progress, STEPS + 1)
         content = make(facts, books).encode("utf-8")
     with atomic_file(path) as stream:
         stream.write(content)
-    step(STEPS + 1, STEPS + 1)
+    progress(STEPS + 1, STEPS + 1)
     return sum(s.counts for s in facts.people)
 
 
@@ -204,16 +205,7 @@ def report_data(facts: ReportFacts, n: ReportNumbers, books: bool = False) -> di
             "not_published": {reason.value: number for reason, number in n.withheld.items()},
         },
         "stages": {stage.value: number for stage, number in n.stages.items()},
-        "groups": [
-            {
-                "group": group.name,
-                "people": group.people,
-                "came": group.came,
-                "photographed": group.photographed,
-                "stages": {stage.value: number for stage, number in group.stages.items()},
-            }
-            for group in n.groups
-        ],
+        "groups": [_group_data(group) for group in n.groups],
         "pace": [_plain(asdict(slot), facts) for slot in n.pace],
         "waited": {
             "known": n.waited.known,
@@ -235,6 +227,16 @@ def report_data(facts: ReportFacts, n: ReportNumbers, books: bool = False) -> di
         "deliveries": [_plain(asdict(delivery), facts) for delivery in n.deliveries],
         "everybody": [_plain(asdict(row), facts) for row in person_rows(facts)],
         **(_book_data(facts, n) if books else {}),
+    }
+
+
+def _group_data(group: GroupLine) -> dict[str, Any]:
+    return {
+        "group": group.name,
+        "people": group.people,
+        "came": group.came,
+        "photographed": group.photographed,
+        "stages": {stage.value: number for stage, number in group.stages.items()},
     }
 
 

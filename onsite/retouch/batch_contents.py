@@ -15,6 +15,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from onsite.core.frame_ref import frame_id_text
 from onsite.retouch.source_files import SourceFile
 from onsite.roster.find_people import RosterPerson
 from onsite.status.picture_status import Pick, PictureStatus
@@ -143,9 +144,9 @@ def file_name_out(person: RosterPerson, frame: int, pattern_name: str = "") -> s
     """The file name without extension under which a frame goes out. Without `pattern_name` it holds no
     person's name."""
     if not pattern_name:
-        return f"{person.sequence or 0:04}_f{frame}"
+        return f"{person.sequence or 0:04}_{frame_id_text(frame)}"
     text = re.sub(r"[^A-Za-z0-9._-]+", "-", pattern_name)[:_LONGEST].strip("._-")
-    return f"{text}_f{frame}" if text else f"f{frame}"
+    return f"{text}_{frame_id_text(frame)}" if text else frame_id_text(frame)
 
 
 def _latin(text: str) -> str:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.frames.frame_lookup import frame_labels
 from onsite.frames.previews import read_or_make_preview
 from onsite.frames.verified_copies import CopyFailed, copy_verified_as
@@ -41,8 +42,6 @@ if TYPE_CHECKING:
     from PIL import Image
 
     from onsite.retouch.same_picture.identify import Sight
-
-Progress = Callable[[int, int], None]
 
 RETOUCHED = "retouched"
 """Folder in the shoot's folder for accepted files."""
@@ -72,7 +71,7 @@ def receive_batch(
     spot: int = 0,
     station: str = "",
     dry_run: bool = False,
-    progress: Progress | None = None,
+    progress: Progress = no_progress,
 ) -> ReceiveResult:
     """Takes in the returned files below `folder`. They are only read; accepted ones are copied and
     verified.
@@ -180,14 +179,13 @@ def _compared(look: Callable[[int], Image.Image | None]) -> Sight:
     return sight
 
 
-def _checked(paths: Sequence[Path], expected: ExpectedFiles, progress: Progress | None) -> list[ReturnedFile]:
+def _checked(paths: Sequence[Path], expected: ExpectedFiles, progress: Progress) -> list[ReturnedFile]:
     checked = []
     with ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="check") as pool:
         try:
             for returned in pool.map(lambda path: check_file(path, expected), paths):
                 checked.append(returned)
-                if progress:
-                    progress(len(checked), len(paths))
+                progress(len(checked), len(paths))
         finally:
             pool.shutdown(cancel_futures=True)
     return checked

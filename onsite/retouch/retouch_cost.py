@@ -40,6 +40,7 @@ class RetouchTerms:
     by_hand_share: Decimal = Decimal(0)
     seconds_by_hand: Decimal = Decimal(0)
     per_image_by_hand: Decimal = Decimal(0)
+    currency: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,7 @@ class RetouchCost:
     images: int
     money: Decimal  # to pay now, with whole packs
     worth: Decimal  # the part of it that the images use up, by which retouchers compare
+    currency: str
     packs: int
     credits_used: int
     credits_left: int  # for the next batch
@@ -76,6 +78,7 @@ def retouch_cost(images: int, terms: RetouchTerms, credits_left: int = 0) -> Ret
         images,
         _cents(money),
         _cents(worth),
+        terms.currency,
         packs,
         used,
         credits_left + packs * (terms.pack.credits if terms.pack else 0) - used,

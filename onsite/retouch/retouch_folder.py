@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from onsite.core.errors import Problem
+from onsite.core.frame_ref import frame_id_text
 from onsite.files.atomic_write import atomic_file
 from onsite.files.exclusive_lock import exclusive_lock
 from onsite.store.shoot import Shoot
@@ -54,6 +55,10 @@ class HeldFile:
     why: str
     sent_back: bool = False  # a person decided against it
 
+    def data(self) -> dict[str, str]:
+        """The file as a JSON object."""
+        return {"frame": frame_id_text(self.frame), "file": self.path, "reason": self.why}
+
 
 def retouch_lock(shoot: Shoot) -> AbstractContextManager[None]:
     """Locks the shoot's folder against other sends and receives. Raises Problem where one is running."""
@@ -69,7 +74,7 @@ def remember_batch(
     shutil.rmtree(folder, ignore_errors=True)
     folder.mkdir(parents=True)
     for frame, sight in sights.items():
-        sight.save(folder / f"f{frame}.png")
+        sight.save(folder / f"{frame_id_text(frame)}.png")
     _write(folder / "list.json", [asdict(sent_file) for sent_file in went])
 
 
@@ -87,13 +92,15 @@ def sent_files(shoot: Shoot, batch: str) -> dict[int, SentFile]:
 def sight_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
     """A small grey picture of a frame as it went out; None where it could not be decoded."""
     folder = shoot.folder / FOLDER / batch
-    seen = _picture(folder / f"f{frame}.png") or _picture(folder / f"f{frame}.jpg")
+    seen = _picture(folder / f"{frame_id_text(frame)}.png") or _picture(
+        folder / f"{frame_id_text(frame)}.jpg"
+    )
     return None if seen is None else seen.convert("L")
 
 
 def picture_colours(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
     """The same in colour; None also for batches of earlier versions."""
-    return _picture(shoot.folder / FOLDER / batch / f"f{frame}.png")
+    return _picture(shoot.folder / FOLDER / batch / f"{frame_id_text(frame)}.png")
 
 
 def _picture(path: Path) -> Image.Image | None:

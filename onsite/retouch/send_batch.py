@@ -15,6 +15,7 @@ from pathlib import Path
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import draft_folder, write_problem
 from onsite.files.file_names import draft_of
 from onsite.files.name_pattern import FileName, empty_field_notices, file_stem, parse_pattern
@@ -47,8 +48,6 @@ from onsite.status.retouch_batches import BatchFrame, frames_at_retouch, next_na
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot
 
-Progress = Callable[[int, int], None]
-
 
 def send_batch(
     shoot: Shoot,
@@ -56,7 +55,7 @@ def send_batch(
     order: BatchOrder,
     station: str = "",
     dry_run: bool = False,
-    progress: Progress | None = None,
+    progress: Progress = no_progress,
     announce: Callable[[SentBatch], None] | None = None,
 ) -> SentBatch:
     """Sends what is due into `folder`, which must be new or empty.
@@ -152,7 +151,7 @@ def _with_sources(
     due: Sequence[DuePick],
     files: dict[int, list[OriginalFile]],
     names: dict[int, str],
-    progress: Progress | None,
+    progress: Progress,
 ) -> tuple[list[BatchItem], list[PickNotSent]]:
     developed = DevelopedFiles(order.developed) if order.developed is not None else None
     items, without = [], []
@@ -171,8 +170,7 @@ def _with_sources(
             else:
                 file = names[due_pick.frame] + found.path.suffix.lower()
                 items.append(BatchItem(due_pick, file, found, files[due_pick.frame][0].name))
-            if progress:
-                progress(len(items) + len(without), len(due))
+            progress(len(items) + len(without), len(due))
     return items, without
 
 

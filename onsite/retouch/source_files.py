@@ -14,8 +14,7 @@ from onsite.files.atomic_write import sha256_of
 from onsite.frames.find_files import FileKind, file_kind, find_files
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture
 from onsite.frames.previews import read_or_make_preview
-from onsite.metadata.strip_jpeg import CannotStrip, strip_jpeg
-from onsite.metadata.strip_tiff import strip_tiff
+from onsite.metadata.strip_metadata import CannotStrip, strip_jpeg, strip_tiff
 from onsite.retouch.picture_facts import PictureFacts, picture_facts
 from onsite.retouch.same_picture.likeness import likeness, working_size
 from onsite.store.schema import File, FilePlace

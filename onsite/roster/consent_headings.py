@@ -13,8 +13,13 @@ from enum import StrEnum
 from functools import cache, lru_cache
 from itertools import pairwise
 
-from onsite.roster.column_headings import heading_words, is_qualifier, recognise, without_brackets
-from onsite.roster.ordinary_headings import is_ordinary
+from onsite.roster.column_headings import (
+    heading_words,
+    is_ordinary,
+    is_qualifier,
+    recognise,
+    without_brackets,
+)
 
 
 class Leaning(StrEnum):

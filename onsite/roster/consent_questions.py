@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from onsite.core.errors import Problem
-from onsite.core.text import escaped
+from onsite.core.text import escaped, plural
 from onsite.roster.consent import Consent
 from onsite.roster.consent_answers import consent_answer
 from onsite.roster.consent_headings import Leaning
@@ -95,7 +95,7 @@ def open_questions_problem(questions: Sequence[ConsentQuestion], file: str) -> P
     """The refusal of a list with open questions about consent."""
     first = questions[0]
     more = len(questions) - 1
-    others = f", and {more} more column{'s' if more > 1 else ''} to answer for" if more else ""
+    others = f", and {plural(more, 'more column')} to answer for" if more else ""
     ways = " or ".join(f"{answer.option} ({_option_text(answer)})" for answer in first.answers)
     return Problem(
         f"{file}: {first.text}{others}. Nothing was loaded.",

@@ -1,23 +1,20 @@
-"""Finding people: ranked hits while a name is typed, exactly one person for a command."""
+"""Finding people while a name is typed: ranked hits."""
 
 from __future__ import annotations
 
 import heapq
 from bisect import bisect_left, insort
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from threading import Lock
 
 from onsite.core.codes import parse_slate_code
-from onsite.core.errors import Problem
-from onsite.core.text import escaped
 from onsite.roster.name_spellings import (
     GROUP,
     LATIN_NAME,
     NAME,
     PLAIN_NAME,
-    PlainNameIndex,
     RosterPerson,
     exact_keys,
     letters_only,
@@ -30,13 +27,9 @@ from onsite.roster.person_names import fold_name, to_latin
 
 __all__ = [
     "LONGEST",
-    "AmbiguousPerson",
     "PersonFinder",
     "RosterPerson",
     "SearchHit",
-    "exact_matches",
-    "only_candidate",
-    "resolve_person",
 ]
 
 LONGEST = 100
@@ -46,9 +39,6 @@ _TYPO_LIKENESS = 0.66
 """The lowest similarity of a misspelt word: one error in three letters. Own choice."""
 
 _WORTH = {NAME: 100.0, PLAIN_NAME: 98.0, LATIN_NAME: 94.0, GROUP: 60.0}
-_LISTED = 8
-"""The maximum number of candidates in a message."""
-
 _LEAST = 38.0
 """The lowest score of a hit: one of two words fits, or all but one of three initials."""
 
@@ -309,85 +299,3 @@ def _starting_with(words: list[str], beginning: str) -> Iterator[str]:
         if not words[position].startswith(beginning):
             return
         yield words[position]
-
-
-class AmbiguousPerson(Problem):
-    """A text that fits more than one person, all of them in `candidates`."""
-
-    def __init__(self, text: str, candidates: Sequence[RosterPerson]) -> None:
-        self.candidates = tuple(candidates)
-        listed = "; ".join(_described(candidate) for candidate in self.candidates[:_LISTED])
-        more = f"; and {len(candidates) - _LISTED} more" if len(candidates) > _LISTED else ""
-        super().__init__(
-            f"{escaped(text)} fits {len(candidates)} people: {listed}{more}",
-            "Use the key or the code, or the full name if only one has it.",
-        )
-
-
-def resolve_person(text: str, people: Iterable[RosterPerson]) -> RosterPerson:
-    """The person that a key, a code, a sequence number or a name identifies.
-
-    A name is the full name in either order, or the given or the family name alone; case and accents do not
-    matter. If nobody has it, whole words of a name will do (`PlainNameIndex`). Similarity is never enough.
-    Raises AmbiguousPerson if more than one person fits in any way, and Problem with the nearest names if
-    nobody does.
-    """
-    people = tuple(people)
-    text = text.strip()
-    if not text:
-        raise Problem("Nobody is named", "Give a key, a code, a sequence number or a name.")
-    fitting = []
-    if len(text) <= 10 * LONGEST:
-        fitting = exact_matches(text, people) or PlainNameIndex(people).matching_people(text)
-    return only_candidate(
-        text, fitting, lambda: [hit.person for hit in PersonFinder(people).find(text, limit=3)]
-    )
-
-
-def only_candidate(
-    text: str, fitting: Sequence[RosterPerson], nearest: Callable[[], Sequence[RosterPerson]]
-) -> RosterPerson:
-    """The only person that a text fits. Raises AmbiguousPerson, or Problem with the nearest people."""
-    if len(fitting) == 1:
-        return fitting[0]
-    if fitting:
-        raise AmbiguousPerson(text, fitting)
-    listed = "; ".join(map(_described, nearest()))
-    raise Problem(
-        f"{escaped(text)} is nobody's key, code, sequence number or name",
-        f"Nearest: {listed}." if listed else "Nobody has a name like it: see the roster.",
-    )
-
-
-def exact_matches(text: str, people: Sequence[RosterPerson]) -> list[RosterPerson]:
-    """Everybody whom the text fits exactly. Case of a key is ignored only if no key fits as written."""
-    code = parse_slate_code(text)
-    number = int(text) if text.isdecimal() and len(text) < 10 else None
-    name = fold_name(text)
-    by_key = {person.id for person in people if person.key == text}
-    if not by_key:
-        by_key = {person.id for person in people if person.key and person.key.casefold() == text.casefold()}
-    return [
-        person
-        for person in people
-        if person.id in by_key
-        or (code is not None and person.code == code.text)
-        or (number is not None and person.sequence == number)
-        or (name and name in _names(person))
-    ]
-
-
-def _names(person: RosterPerson) -> set[str]:
-    name, given, family = fold_name(person.name), fold_name(person.given), fold_name(person.family)
-    ways = {name, given, family}
-    if given and family:
-        ways |= {f"{given} {family}", f"{family} {given}", f"{family}, {given}"}
-    return ways - {""}
-
-
-def _described(person: RosterPerson) -> str:
-    marks = [escaped(person.group)] if person.group else []
-    marks.append(f"key {escaped(person.key)}" if person.key else f"code {person.code}")
-    if person.withdrawn:
-        marks.append("withdrawn")
-    return f"{escaped(person.name)} ({', '.join(marks)})"

@@ -18,10 +18,16 @@ from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentSense
 from onsite.roster.consent_questions import ConsentQuestion, open_questions_problem
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.known_people import LISTED, Corrections, Difference, read_corrections
-from onsite.roster.list_decisions import ListDecisions, read_list_decisions, save_list_decisions
-from onsite.roster.map_options import ColumnMap
-from onsite.roster.merge_lists import EntryChange, KnownPerson, MergePlan, MergeQuestion, plan_merge
+from onsite.roster.known_people import LISTED, Corrections, Difference, KnownPerson, read_corrections
+from onsite.roster.map_options import ColumnMap, ListDecisions, read_list_decisions, save_list_decisions
+from onsite.roster.merge_lists import plan_merge
+from onsite.roster.merge_plan import (
+    EntryChange,
+    MergePlan,
+    MergeQuestion,
+    withdrawal_doubt,
+    withdrawal_problem,
+)
 from onsite.roster.name_capitals import CapitalisedNames
 from onsite.roster.people_in_store import (
     codes_taken,
@@ -33,7 +39,6 @@ from onsite.roster.people_in_store import (
 from onsite.roster.read_list import ListReading, columns_used, read_roster
 from onsite.roster.read_table import column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
-from onsite.roster.withdrawals import withdrawal_doubt, withdrawal_problem
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.schema import Person
 from onsite.store.shoot import Shoot
@@ -119,7 +124,7 @@ def _arrived(session: Session) -> set[int]:
 def known_people(session: Session) -> list[KnownPerson]:
     """Everybody as the merge compares them, without generated keys, which the client's list cannot have."""
     gone, removed = withdrawn_ids(session), removed_ids(session)
-    by_hand = read_corrections(session)
+    corrections = read_corrections(session)
     plain = [name for name in FIELDS if name != "key"]
     wanted: Any = select(
         Person.id,
@@ -138,10 +143,10 @@ def known_people(session: Session) -> list[KnownPerson]:
             extra=tuple(extra.items()),
             **dict(zip(plain, values, strict=True)),
         )
-        hand = by_hand.get(person_id, _UNTOUCHED)
-        listed = replace(entry, **cast(Any, hand.listed)) if hand.listed else None
+        corrected = corrections.get(person_id, _UNTOUCHED)
+        listed = replace(entry, **cast(Any, corrected.listed)) if corrected.listed else None
         known.append(
-            KnownPerson(person_id, entry, person_id in gone, walk_in, frozenset(hand.fields), listed)
+            KnownPerson(person_id, entry, person_id in gone, walk_in, frozenset(corrected.fields), listed)
         )
     return known
 
@@ -149,7 +154,7 @@ def known_people(session: Session) -> list[KnownPerson]:
 _UNTOUCHED = Corrections()
 
 
-def _kept_by_hand(plan: MergePlan) -> tuple[ListNotice, ...]:
+def _kept_corrections(plan: MergePlan) -> tuple[ListNotice, ...]:
     """Notices about values of the list that differ from corrections at the door; the corrections stay."""
     return tuple(
         ListNotice(
@@ -185,7 +190,8 @@ def _loaded(reading: ListReading, plan: MergePlan, withdrawn: tuple[RosterPerson
         questions=plan.questions,
         notices=tuple(
             sorted(
-                (*reading.notices, *_kept_known(plan), *_kept_by_hand(plan)), key=lambda notice: notice.row
+                (*reading.notices, *_kept_known(plan), *_kept_corrections(plan)),
+                key=lambda notice: notice.row,
             )
         ),
         refused=reading.refused,

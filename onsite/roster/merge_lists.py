@@ -12,81 +12,21 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple, TypeVar
 
 from onsite.core.text import escaped
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.known_people import (
-    Difference,
     KnownPerson,
-    compare_entries,
     kept_contacts,
     may_be_same,
     with_listed_values,
 )
+from onsite.roster.merge_plan import EntryChange, MergePlan, MergeQuestion, RelistedPerson, updated_entry
 from onsite.roster.person_names import fold_name
 from onsite.roster.roster_entry import FIELDS, RosterEntry
-
-__all__ = ["EntryChange", "KnownPerson", "MergePlan", "MergeQuestion", "RelistedPerson", "plan_merge"]
 
 T = TypeVar("T")
 K = TypeVar("K", bound=Hashable)
 
 _PERSONAL = ("email", "phone")
 """Fields that two people with the same name do not share."""
-
-
-@dataclass(frozen=True, slots=True)
-class EntryChange:
-    """A known person's new values, and the changes (field, old, new)."""
-
-    id: int
-    entry: RosterEntry
-    fields: Difference
-
-
-@dataclass(frozen=True, slots=True)
-class RelistedPerson:
-    """A person for whom the newer list says something new about a corrected field.
-
-    `fields` are the changes (field, old, new) of the list; `reported` those in which the list does not agree
-    with the correction: (field, list, correction).
-    """
-
-    id: int
-    name: str
-    row: int
-    fields: Difference
-    reported: Difference
-
-
-@dataclass(frozen=True, slots=True)
-class MergeQuestion:
-    """Something that the lists do not settle; none of its `entries` and known `ids` changes."""
-
-    row: int
-    text: str
-    entries: tuple[RosterEntry, ...]
-    ids: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class MergePlan:
-    """The outcome of a merge.
-
-    Every entry is in one of added, changed, unchanged, restored and questions; every known person in one of
-    changed, unchanged, withdrawn, restored and untouched. `untouched` are walk-ins and withdrawn people who
-    are not in the list, and everybody in a question.
-    """
-
-    added: tuple[RosterEntry, ...] = ()
-    changed: tuple[EntryChange, ...] = ()
-    restored: tuple[EntryChange, ...] = ()
-    withdrawn: tuple[int, ...] = ()
-    unchanged: tuple[int, ...] = ()
-    untouched: tuple[int, ...] = ()
-    questions: tuple[MergeQuestion, ...] = ()
-    relisted: tuple[RelistedPerson, ...] = ()
-    """Changes that do not apply because of corrections; the person is in another part as well."""
-    kept: tuple[tuple[str, str], ...] = ()
-    """(field, name of the person) of values that stay although the newer list has an empty cell."""
 
 
 class _Pair(NamedTuple):
@@ -338,7 +278,7 @@ def _plan(work: _MergeWork, known: Mapping[int, KnownPerson]) -> MergePlan:
     relisted: list[RelistedPerson] = []
     stays_known: list[tuple[str, str]] = []
     for item, entry in work.pairs:
-        merged, fields, again = _updated_entry(known[item.id], entry, work.fields)
+        merged, fields, again = updated_entry(known[item.id], entry, work.fields)
         stays_known += [
             (name, merged.name) for name in kept_contacts(known[item.id].as_listed, entry, work.fields)
         ]
@@ -363,40 +303,6 @@ def _plan(work: _MergeWork, known: Mapping[int, KnownPerson]) -> MergePlan:
         relisted=tuple(sorted(relisted, key=lambda again: again.id)),
         kept=tuple(sorted(stays_known)),
     )
-
-
-def _updated_entry(
-    person: KnownPerson, entry: RosterEntry, fields: frozenset[str]
-) -> tuple[RosterEntry, Difference, RelistedPerson | None]:
-    """The person after the merge, what changed, and what the list says about corrected fields.
-
-    A correction to yes does not stay if the list has since said no or something unclear.
-    """
-    merged, changed = compare_entries(person.as_listed, entry, fields)
-    if not person.corrected_fields:
-        return merged, changed, None
-    said = tuple(
-        change for change in changed if change[0] in person.corrected_fields and _is_field(change, merged)
-    )
-    refused = [change for change in said if change[0] == "consent" and _refuses(change[2])]
-    if refused and parse_consent(person.entry.consent) is not Consent.NO:
-        said = tuple(change for change in said if change not in refused)
-        now = ("consent", person.entry.consent, merged.consent)
-        changed = tuple(now if change in refused else change for change in changed)
-        person = replace(person, corrected_fields=person.corrected_fields - {"consent"})
-    stays = {name: getattr(person.entry, name) for name in person.corrected_fields}
-    reported = tuple((name, new, stays[name]) for name, _, new in said if new != stays[name])
-    again = RelistedPerson(person.id, person.entry.name, entry.row, said, reported) if said else None
-    return replace(merged, **stays), tuple(change for change in changed if change not in said), again
-
-
-def _refuses(consent: str) -> bool:
-    return parse_consent(consent) in (Consent.NO, Consent.UNCLEAR)
-
-
-def _is_field(change: tuple[str, str, str], merged: RosterEntry) -> bool:
-    """Whether a change is of a field, and not of an extra column with a field's name as its heading."""
-    return bool(getattr(merged, change[0]) == change[2])
 
 
 def _compatible(known: KnownPerson, entry: RosterEntry) -> bool:

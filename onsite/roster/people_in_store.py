@@ -2,25 +2,14 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
-from functools import cached_property
+import re
+from collections.abc import Collection
 from typing import Any, cast
 
 from sqlmodel import Session, col, select
 
-from onsite.core.codes import parse_slate_code
 from onsite.core.errors import Problem
-from onsite.roster.find_people import (
-    LONGEST,
-    PersonFinder,
-    RosterPerson,
-    exact_matches,
-    only_candidate,
-    resolve_person,
-)
-from onsite.roster.name_spellings import PlainNameIndex
-from onsite.roster.person_names import fold_name
+from onsite.roster.find_people import RosterPerson
 from onsite.roster.publication import decide_publication
 from onsite.store.events import REMOVED, EventKind, read_events
 from onsite.store.schema import DeckCard, EventRow, Meta, Person, SequenceNumber
@@ -131,60 +120,11 @@ class TakenCodes:
         )
 
 
-class PersonLookup:
-    """Resolves many texts, each to one person, without scanning everybody each time.
-
-    An index narrows the people down; the rules of `resolve_person` then decide among the candidates.
-    """
-
-    def __init__(self, people: Iterable[RosterPerson]) -> None:
-        self.people = tuple(people)
-        self._wholes: dict[str, list[RosterPerson]] = defaultdict(list)
-        self._words: dict[str, list[RosterPerson]] = defaultdict(list)
-        for person in self.people:
-            for whole in {person.key.casefold(), person.code, str(person.sequence)}:
-                self._wholes[whole].append(person)
-            for word in {*_words(person.name), *_words(person.given), *_words(person.family)}:
-                self._words[word].append(person)
-
-    def resolve(self, text: str) -> RosterPerson:
-        """The person that a text identifies, with the same result or Problem as `resolve_person`."""
-        text = text.strip()
-        if not text or len(text) > 10 * LONGEST:
-            return resolve_person(text, self.people)
-        near = {person.id: person for person in self._near(text)}
-        fitting = exact_matches(text, self._in_order(near.values())) or self._plainly.matching_people(text)
-        return only_candidate(text, fitting, lambda: [hit.person for hit in self._finder.find(text, limit=3)])
-
-    def _in_order(self, people: Iterable[RosterPerson]) -> list[RosterPerson]:
-        return sorted(people, key=lambda person: self._place[person.id])
-
-    def _near(self, text: str) -> Iterator[RosterPerson]:
-        """A superset of the people whom the text fits."""
-        code = parse_slate_code(text)
-        wholes = {text.casefold()}
-        if code is not None:
-            wholes.add(code.text)
-        if text.isdecimal() and len(text) < 10:
-            wholes.add(str(int(text)))
-        for whole in wholes:
-            yield from self._wholes.get(whole, ())
-        words = [self._words.get(word, []) for word in _words(text)]
-        yield from min(words, key=len, default=[])
-
-    @cached_property
-    def _plainly(self) -> PlainNameIndex:
-        return PlainNameIndex(self.people)
-
-    @cached_property
-    def _finder(self) -> PersonFinder:
-        return PersonFinder(self.people)
-
-    @cached_property
-    def _place(self) -> dict[int, int]:
-        return {person.id: place for place, person in enumerate(self.people)}
-
-
-def _words(text: str) -> list[str]:
-    """The folded words, without the comma of "Family, Given"."""
-    return [word.strip(",") for word in fold_name(text).split()]
+def read_addresses(session: Session) -> dict[str, int]:
+    """The e-mail addresses of the roster that belong to one person only -> that person's id."""
+    people_of: dict[str, set[int]] = {}
+    for person, email in session.exec(select(Person.id, Person.email)):
+        for address in re.split(r"[,;\s]+", email or ""):
+            if person is not None and "@" in address:
+                people_of.setdefault(address.casefold().strip("<>"), set()).add(person)
+    return {address: next(iter(ids)) for address, ids in people_of.items() if len(ids) == 1}

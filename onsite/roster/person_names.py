@@ -125,7 +125,7 @@ def _family_words(words: list[str], family_first: bool) -> tuple[int, int]:
 def _leading_capitals(words: list[str]) -> int:
     """The number of leading words in capitals if the others are not: 1 for "LEFÈVRE Élodie"; else 0."""
     count = 0
-    while count < len(words) and _is_superscript(words[count]):
+    while count < len(words) and _is_capitals(words[count]):
         count += 1
     long_enough = sum(character.isalpha() for character in "".join(words[:count])) >= 3
     rest_is_plain = count < len(words) and not any(word.isupper() and len(word) > 2 for word in words[count:])
@@ -133,7 +133,7 @@ def _leading_capitals(words: list[str]) -> int:
     return count if count and long_enough and rest_is_plain and not is_initials else 0
 
 
-def _is_superscript(word: str) -> bool:
+def _is_capitals(word: str) -> bool:
     """Whether a word is in capitals, at least from its second part on: HORVAT, McDONALD, d'ANGELO."""
     return word.isupper() or (len(word) > 3 and word[-3:].isalpha() and word[-3:].isupper())
 

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from onsite.core.codes import holder_of, pick_code
+from onsite.core.frame_ref import frame_id_text
+from onsite.core.progress import Progress, no_progress
 from onsite.delivery.deliver import DeliveryResult, deliver_pictures
 from onsite.delivery.picture_sets import DeliveryOrder as DeliveryOrder
 from onsite.frames.frame_lookup import frame_labels
@@ -30,8 +31,6 @@ from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
 from onsite.status.picture_status import read_picture_statuses
 from onsite.store.shoot import Shoot
-
-Progress = Callable[[int, int], None]
 
 PROOFS, ANSWERS, OUT, BACK, FINISHED = "proofs", "answers.txt", "retouch-out", "retouch-back", "delivery"
 _RETOUCHER, _PRICE = "An invented retoucher", Decimal("5.00")
@@ -70,7 +69,7 @@ class PlayedDelivery:
     delivered: int = 0
 
 
-def play_delivery(shoot: Shoot, seed: int, step: Progress = lambda _done, _total: None) -> PlayedDelivery:
+def play_delivery(shoot: Shoot, seed: int, step: Progress = no_progress) -> PlayedDelivery:
     """Play the days after the shoot's. Raises Problem."""
     rng = random.Random(f"after/{seed}")
     asked = _proofs(_days_later(shoot, 1), step)
@@ -104,7 +103,7 @@ def _proofs(shoot: Shoot, step: Progress) -> list[RosterPerson]:
         framed = frames_per_person(session)
         groups = sorted({person.group for person in read_people(session) if framed.get(person.id)})
     for group in groups[: max(len(groups) // 2, 1)]:
-        build_proofs(shoot, shoot.folder / PROOFS, group, step=step)
+        build_proofs(shoot, shoot.folder / PROOFS, group, progress=step)
     with shoot.reading() as session:
         proofed = read_proof_records(session)
         return [person for person in read_people(session) if person.id in proofed]
@@ -134,7 +133,7 @@ def _picks(shoot: Shoot, asked: Sequence[RosterPerson], rng: random.Random) -> i
             about = f"Note {label}: {note}\n" if note else ""  # as a page writes it
             mails.append(f"Hello, these are mine: {code}\n\n{about}")
         else:
-            add_picks(shoot, person.key, [f"f{proof_record.numbered[number]}" for number in chosen])
+            add_picks(shoot, person.key, [frame_id_text(proof_record.numbered[number]) for number in chosen])
             answered += 1
     if not mails:
         return answered
@@ -148,7 +147,7 @@ def _batch(shoot: Shoot, step: Progress) -> SentBatch:
     with shoot.reading() as session:
         after = read_picture_statuses(session)
     picked = [pick.frame for picture_status in after.values() for pick in picture_status.picks]
-    frames = tuple(f"f{frame}" for frame in picked[: max(round(len(picked) * _SENT), 1)])
+    frames = tuple(frame_id_text(frame) for frame in picked[: max(round(len(picked) * _SENT), 1)])
     due = (shoot.now() + timedelta(days=7)).date().isoformat()
     order = BatchOrder(
         _RETOUCHER, due, _PRICE, shoot.settings.agreed.currency, frames=frames, named=False, metadata=False
@@ -176,18 +175,7 @@ def _held(received: Sequence[ReceiveResult]) -> int:
 
 
 def _deliver(shoot: Shoot, step: Progress) -> DeliveryResult:
-    return deliver_pictures(shoot, shoot.folder / FINISHED, DeliveryOrder(), step=step)
-
-
-def after_data(after: PlayedDelivery) -> dict[str, Any]:
-    return {
-        "asked": after.asked,
-        "answered": after.answered,
-        "sent": after.sent,
-        "accepted": after.accepted,
-        "held": after.held,
-        "delivered": after.delivered,
-    }
+    return deliver_pictures(shoot, shoot.folder / FINISHED, DeliveryOrder(), progress=step)
 
 
 def print_after(after: PlayedDelivery, folder: Path, say: Callable[..., None]) -> None:

@@ -18,6 +18,7 @@ from onsite.checkin.check_in import check_in, show_and_record_slate
 from onsite.checkin.deck_cards import make_deck
 from onsite.checkin.walk_ins_and_corrections import add_walk_in
 from onsite.core.codes import new_shoot_mark
+from onsite.core.progress import Progress
 from onsite.files.write_tables import write_csv
 from onsite.frames.ingest import ingest
 from onsite.matching.evidence import FrameKind
@@ -34,8 +35,6 @@ from onsite.simulator.simulated_day import CARDS, OTHER_SHOOT_MARK, SimulatedDay
 from onsite.store.schema import Camera, Frame
 from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import Shoot, create_shoot
-
-Progress = Callable[[int, int], None]
 
 ZONE = "Europe/Vienna"
 DAY = date(2026, 6, 13)

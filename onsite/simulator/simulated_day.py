@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from onsite.core.codes import new_code
+from onsite.core.file_counter import LAST_COUNTER, counter_text
 from onsite.simulator.exposures import (
     CAMERAS,
     SimulatedCamera,
@@ -33,10 +34,6 @@ from onsite.simulator.planned_day import (
     plan_visits,
     timetable,
 )
-
-COUNTERS = 9999
-"""The counter in a file name goes from 0001 to 9999, then a new folder starts (DCF, CIPA DC-009)."""
-
 
 OTHER_SHOOT_MARK = "KWRT"
 """The mark of the shoot that a left-over ticket comes from. The simulated shoot must have another."""
@@ -133,18 +130,18 @@ class _DaySimulator:
     def exposures(self, camera: SimulatedCamera, stages: Sequence[Staged]) -> Iterator[SimulatedExposure]:
         """The camera's exposures in order."""
         number = sum(len(stage.slates) + len(stage.portraits) for stage in stages)
-        first = camera.first_counter or COUNTERS - number * 2 // 5
+        first = camera.first_counter or LAST_COUNTER - number * 2 // 5
         taken = first - 1
         for stage in stages:
             for at, kind, slate, orientation in self._frames(camera, stage):
-                round_, counter = divmod(taken, COUNTERS)
+                round_, counter = divmod(taken, LAST_COUNTER)
                 taken += 1
                 visit = stage.visit
                 yield SimulatedExposure(
                     number=taken - first,
                     camera=camera,
                     folder=f"DCIM/{100 + round_}{camera.folder}",
-                    name=f"{camera.prefix}{counter + 1:04}.JPG",
+                    name=f"{camera.prefix}{counter_text(counter + 1)}.JPG",
                     counter=counter + 1,
                     at=at,
                     camera_time=(at + camera.error).astimezone(self._zone).replace(tzinfo=None),

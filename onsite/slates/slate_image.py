@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.core.text import shown
 from onsite.files.atomic_write import atomic_file
 from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
@@ -80,7 +81,7 @@ def _font(face: Typeface, size: float) -> FreeTypeFont:
 
 
 def write_images(
-    cards: Sequence[Ticket], folder: Path, progress: Callable[[int, int], None] | None = None
+    cards: Sequence[Ticket], folder: Path, progress: Progress = no_progress
 ) -> list[tuple[Ticket, str]]:
     """Write a PNG for each ticket into `folder`, created if missing; return each ticket with its file name.
 
@@ -97,8 +98,7 @@ def write_images(
     for done, (card, name) in enumerate(written, start=1):
         with atomic_file(folder / name) as stream:
             ticket_image(card).save(stream, format="PNG", pnginfo=_srgb())
-        if progress:
-            progress(done, len(written))
+        progress(done, len(written))
     return written
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from onsite.core.codes import SlateKind, parse_slate_code, slate_kind, spaced_code
+from onsite.core.text import plural
 from onsite.slates.reader.seen_symbol import ReadBy
 
 _BY = {
@@ -112,8 +113,8 @@ class SlateCounts:
                 for by, number in self.ways.items()
                 if kind is SlateKind.READ and number and by is not ReadBy.DECODER
             ]
-            plural = "s" if kind is SlateKind.FOREIGN and count > 1 else ""
-            said.append(f"{count} {kind}{plural}{''.join(ways)}")
+            kinds = f"{kind}s" if kind is SlateKind.FOREIGN else str(kind)
+            said.append(f"{plural(count, kind, kinds)}{''.join(ways)}")
         return "; ".join(said)
 
     def data(self) -> dict[str, object]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, require_ending
 from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
 from onsite.slates.slate_layout import NEUTRAL_GREY, SYMBOL_SIDE, Box, Ticket, ticket_layout
@@ -64,7 +65,7 @@ def write_tickets(
     path: Path,
     paper: str = "a4",
     up: int = 1,
-    progress: Callable[[int, int], None] | None = None,
+    progress: Progress = no_progress,
 ) -> None:
     """Write the tickets `cards` to the PDF `path`, `up` to a sheet, with cut marks.
 
@@ -79,8 +80,7 @@ def write_tickets(
         press = _TicketPrinter(page)
         for done, card in enumerate(cards, start=1):
             press.print_card(card)
-            if progress:
-                progress(done, len(cards))
+            progress(done, len(cards))
         stream.write(press.document.output())
 
 

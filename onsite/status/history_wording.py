@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from onsite.core.text import escaped
+from onsite.core.text import escaped, plural
 from onsite.store.events import EventKind
 
 _LONGEST = 60
@@ -64,7 +64,7 @@ def _version(details: Mapping[str, Any]) -> str:
 
 
 def _counted(frames: Any) -> str:
-    return f"{len(frames)} frame{'' if len(frames) == 1 else 's'}"
+    return plural(len(frames), "frame")
 
 
 def _text(details: Mapping[str, Any], name: str) -> str:

@@ -9,6 +9,7 @@ from typing import Any, cast
 
 from sqlmodel import Session, col, select
 
+from onsite.core.frame_ref import counter_label
 from onsite.core.text import escaped
 from onsite.roster.known_people import CORRECTED_BY, LISTED
 from onsite.roster.people_in_store import read_person
@@ -282,5 +283,5 @@ def _frame_names(session: Session, frames: set[int]) -> dict[int | None, str]:
             .where(col(Frame.id).in_(listed[start : start + 500]))
         )
         for frame, label, counter, name in rows:
-            named[frame] = escaped(name if counter is None else f"{label}:{counter:04}", _LONGEST)
+            named[frame] = escaped(name if counter is None else counter_label(label, counter), _LONGEST)
     return named

@@ -89,7 +89,10 @@ class BackgroundUpdates:
             thread.join()
 
     def _look_on(self) -> None:
-        attempts, matched = RetryState("Looking for what has happened in the shoot", self._looking_told), -2
+        attempts, matched = (
+            RetryState("Looking for what has happened in the shoot", self._show_trouble),
+            -2,
+        )
         from_disk = -_FROM_DISK_EVERY
         names: dict[int, int] = {}
         while not self._stop.is_set():
@@ -114,7 +117,7 @@ class BackgroundUpdates:
                 pause = attempts.failed(error)
             self._looking.wait(pause)
 
-    def _looking_told(self, said: str | Problem) -> None:
+    def _show_trouble(self, said: str | Problem) -> None:
         self.looking_problem = said if isinstance(said, Problem) else None
         self._tell(said)
 

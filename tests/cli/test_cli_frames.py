@@ -467,3 +467,11 @@ def test_picks_whose_file_names_others_have_are_listed_with_their_paths(two_card
     assert two_cards("picks", "add", "C-2", "B:0002", "--instead").status == 0
     assert two_cards("marks", "--list", "picks.txt").status == 0
     assert Path("picks.txt").read_text() == "DSC_0002.JPG\n"
+
+
+def test_a_frame_may_be_spelled_as_in_a_list_of_picks(day: Onsite) -> None:
+    row = next(row for row in exported(day) if row["kind"] == "named")
+    label = f"{row['camera']}:{int(row['counter']):04}"
+    file = row["files"].split(";")[0].rpartition("/")[2]
+    for text in (label, label.lower(), f"“{label}”,", file, file.swapcase(), file.rpartition(".")[0].lower()):
+        assert day("frames", "aside", text, "--json").data["frames"] == [row["frame"]], text

@@ -78,7 +78,7 @@ def test_two_at_once_do_not_get_in_each_others_way(choir: Choir, tmp_path: Path)
             to(choir, tmp_path / "out")
         refused.append(problem)
 
-    done = deliver_pictures(choir.shoot, tmp_path / "out", DeliveryOrder(), step=meanwhile)
+    done = deliver_pictures(choir.shoot, tmp_path / "out", DeliveryOrder(), progress=meanwhile)
     assert refused
     assert done.files == 3
     sha256sum(tmp_path / "out" / CLIENT)

@@ -14,7 +14,7 @@ from onsite.frames.ingest import ingest
 from onsite.metadata.xmp_fields import KEYWORDS, PEOPLE, RATING
 from onsite.metadata.xmp_packet import parse_xmp
 from onsite.metadata.xmp_properties import read_items, read_value
-from onsite.picks.raw_marks import list_picks, mark_picks
+from onsite.picks.raw_marks import mark_picks, write_pick_list
 from onsite.reconcile.overrides import give
 from tests.delivery.choices import Choir, drawn, listing
 
@@ -89,7 +89,7 @@ def test_raw_and_jpeg_of_one_exposure_have_one_sidecar(choir: Choir, tmp_path: P
     choir.pick("S-1", 11)
     mark_picks(choir.shoot, None)
     assert listing(tmp_path / "b") == ["_B0001.CR3", "_B0001.JPG", "_B0001.xmp"]
-    assert list_picks(choir.shoot, tmp_path / "picks.txt") == 1
+    assert write_pick_list(choir.shoot, tmp_path / "picks.txt") == 1
     assert (tmp_path / "picks.txt").read_text() == "_B0001.CR3\n"
 
 
@@ -143,7 +143,7 @@ def test_a_frame_that_is_somebody_elses_by_now_gets_no_mark(choir: Choir, tmp_pa
     done = mark_picks(choir.shoot, None)
     assert (done.frames, done.cleared) == (0, 1)
     assert "no longer under their name" in done.refused[0][1]
-    assert list_picks(choir.shoot, tmp_path / "picks.txt") == 0
+    assert write_pick_list(choir.shoot, tmp_path / "picks.txt") == 0
 
 
 def test_originals_that_are_away_are_told(choir: Choir) -> None:

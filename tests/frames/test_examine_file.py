@@ -222,7 +222,7 @@ def test_without_the_reader_for_raws_they_are_kept_and_told(
     assert "onsite[raw]" in outcome.trouble
     assert outcome.facts.serial == "42"
     beside_its_jpeg = examine_file(
-        CandidateFile(path, tmp_path, FileKind.RAW, has_raw_partner=True), look=False
+        CandidateFile(path, tmp_path, FileKind.RAW, has_picture_partner=True), look=False
     )
     assert isinstance(beside_its_jpeg, ExaminedFile)
     assert beside_its_jpeg.trouble == ""

@@ -17,8 +17,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from PIL import Image, ImageCms
 
-from onsite.metadata.strip_jpeg import CannotStrip, strip_jpeg
-from onsite.metadata.strip_tiff import strip_tiff
+from onsite.metadata.strip_metadata import CannotStrip, strip_jpeg, strip_tiff
 from tests.conftest import CAMERA_FILES
 from tests.frames.pictures import multi_picture
 

@@ -17,7 +17,7 @@ from onsite.core.codes import pick_code
 from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import CATALOGUES
 from onsite.picks.load_picks import load_picks
-from onsite.picks.record_picks import list_picks
+from onsite.picks.record_picks import read_picks
 from onsite.proofs.build_proofs import build_proofs
 from onsite.proofs.proof_page import LONGEST_MAILTO
 from onsite.proofs.proof_record import read_proof_records
@@ -139,7 +139,7 @@ def test_code_and_notes_in_the_mail_are_read_back(
     shoot, _ = proofs
     done = load_picks(shoot, tmp_path / "mail.txt")
     assert done.refused.count == 0
-    (mira,) = [one for one in list_picks(shoot) if one.person.key == "S-1"]
+    (mira,) = [one for one in read_picks(shoot) if one.person.key == "S-1"]
     assert mira.picks == (("A:0002", "Stray hair; & the collar? please"),)
 
 
@@ -342,7 +342,7 @@ def test_the_page_speaks_the_persons_language_and_its_answer_is_read_back(
     (tmp_path / "mail.txt").write_text(mail["body"], encoding="utf-8")
     done = load_picks(studios[0], tmp_path / "mail.txt")
     assert (done.refused.count, done.unsure.count) == (0, 0)
-    (one,) = [one for one in list_picks(studios[0]) if one.person.key == key]
+    (one,) = [one for one in read_picks(studios[0]) if one.person.key == key]
     assert (len(one.picks), one.picks[0][1], one.note) == (2, "ja, oui & sí", "")
     context.close()
 

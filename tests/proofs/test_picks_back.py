@@ -12,7 +12,7 @@ from onsite.core.errors import Problem
 from onsite.frames.ingest import ingest
 from onsite.picks.load_picks import load_picks
 from onsite.picks.load_result import LoadedPicks
-from onsite.picks.record_picks import add_picks, list_picks
+from onsite.picks.record_picks import add_picks, read_picks
 from onsite.proofs.build_proofs import build_proofs
 from onsite.reconcile.overrides import give, set_aside
 from onsite.roster.people_in_store import read_people
@@ -29,7 +29,7 @@ def loaded(shoot: Shoot, folder: Path, text: str, name: str = "picks.txt") -> Lo
 
 def picked(shoot: Shoot) -> dict[str, list[str]]:
     """Key -> labels, of everybody who has picked."""
-    return {one.person.key: [label for label, _ in one.picks] for one in list_picks(shoot) if one.picks}
+    return {one.person.key: [label for label, _ in one.picks] for one in read_picks(shoot) if one.picks}
 
 
 def code_of(shoot: Shoot, key: str, pictures: list[int]) -> str:
@@ -230,7 +230,7 @@ def test_a_note_stays_with_its_picture(studio: Shoot, tmp_path: Path) -> None:
 
 def said(shoot: Shoot) -> dict[str, str]:
     """Key -> the note to all pictures, of everybody who wrote one."""
-    return {one.person.key: one.note for one in list_picks(shoot) if one.note}
+    return {one.person.key: one.note for one in read_picks(shoot) if one.note}
 
 
 def test_what_is_written_under_a_code_is_that_persons_note(proofed: Shoot, tmp_path: Path) -> None:
@@ -334,7 +334,7 @@ def test_of_a_very_long_list_of_nothing_only_the_beginning_is_told(studio: Shoot
     told: list[tuple[int, int]] = []
     path = tmp_path / "picks.csv"
     path.write_text(f"key,file\n{rows}S-1,IMG_0001.JPG\n", encoding="utf-8")
-    done = load_picks(studio, path, step=lambda done, total: told.append((done, total)))
+    done = load_picks(studio, path, progress=lambda done, total: told.append((done, total)))
     assert (done.refused.count, len(done.refused.first)) == (30_000, 1_000)
     assert picked(studio) == {"S-1": ["A:0001"]}
     assert 0 < told[0][0] <= told[0][1] == path.stat().st_size
@@ -377,5 +377,5 @@ def test_how_far_a_workbook_is_read_is_told(
         book.active.append(row)
     book.save(tmp_path / "picks.xlsx")
     told: list[tuple[int, int]] = []
-    load_picks(studio, tmp_path / "picks.xlsx", step=lambda done, total: told.append((done, total)))
+    load_picks(studio, tmp_path / "picks.xlsx", progress=lambda done, total: told.append((done, total)))
     assert told == [(2, 4), (4, 4)]

@@ -12,8 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from onsite.matching.evidence import FrameVerdict
 from onsite.reconcile import keep_match as keeping
-from onsite.reconcile.current_match import CurrentVerdict, current_verdicts, match_now
+from onsite.reconcile.current_match import current_verdicts, match_now
 from onsite.reconcile.live_match import live_frames
 from onsite.reconcile.overrides import give_frames
 from onsite.store.settings import Settings
@@ -75,7 +76,7 @@ def test_a_card_at_a_time_and_late_check_ins_end_as_everything_at_once(
         assert told(current_verdicts(by_and_by)) == wanted
 
 
-def told(found: dict[int, CurrentVerdict]) -> dict[int, tuple[object, ...]]:
+def told(found: dict[int, FrameVerdict]) -> dict[int, tuple[object, ...]]:
     return {i: (s.kind, s.person, s.how, s.doubt, s.run, s.suggestions) for i, s in found.items()}
 
 

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from onsite.core.codes import new_code, spaced_code
 from onsite.core.errors import Problem
-from onsite.roster.find_people import AmbiguousPerson, PersonFinder, RosterPerson, resolve_person
+from onsite.roster.find_people import PersonFinder, RosterPerson
 from onsite.roster.name_spellings import query_words, without_spaces
+from onsite.roster.person_lookup import AmbiguousPerson, resolve_person
 from onsite.roster.person_names import fold_name
 
 RNG = random.Random(7)

@@ -1,13 +1,11 @@
 """The index says of every text what going through everybody says."""
 
-from collections.abc import Callable
-
 from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.core.errors import Problem
-from onsite.roster.find_people import RosterPerson, resolve_person
-from onsite.roster.people_in_store import PersonLookup
+from onsite.roster import person_lookup as lookup
+from onsite.roster.name_spellings import PlainNameIndex, RosterPerson
 
 CODES = ("NX34ACDEFHJK", "NXAAAAPEMRN7")
 NAMES = [
@@ -67,12 +65,14 @@ texts = st.one_of(
 
 @given(crowds(), texts)
 def test_the_answer_is_the_same(people: list[RosterPerson], text: str) -> None:
-    assert _told(PersonLookup(people).resolve, text) == _told(lambda one: resolve_person(one, people), text)
-
-
-def _told(ask: Callable[[str], RosterPerson], text: str) -> object:
-    """The answer, or the kind and the words of the refusal."""
+    """As the rules of `resolve` say for everybody, each read anew."""
+    fitting = lookup._exact_matches(text.strip(), people) or PlainNameIndex(people).matching_people(
+        text.strip()
+    )
     try:
-        return ask(text)
-    except Problem as problem:
-        return type(problem), str(problem)
+        found = [lookup.PersonLookup(people).resolve(text)]
+    except lookup.AmbiguousPerson as problem:
+        found = list(problem.candidates)
+    except Problem:
+        found = []
+    assert found == list(fitting)

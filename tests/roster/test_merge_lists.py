@@ -8,7 +8,9 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.merge_lists import KnownPerson, MergePlan, plan_merge
+from onsite.roster.known_people import KnownPerson
+from onsite.roster.merge_lists import plan_merge
+from onsite.roster.merge_plan import MergePlan
 from onsite.roster.roster_entry import FIELDS, RosterEntry
 
 

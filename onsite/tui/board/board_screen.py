@@ -53,7 +53,7 @@ class BoardScreen(ModeScreen):
         self._stage: Stage | None = None
         self._group: str | None = None
         self._groups: list[GroupCount] = []
-        self._told: list[Stage] = list(Stage)
+        self._stages_shown: list[Stage] = list(Stage)
         self._over = False
 
     def body(self) -> ComposeResult:
@@ -87,7 +87,7 @@ class BoardScreen(ModeScreen):
             *(GroupCount(name, groups[name]) for name in sorted(groups)),
         ]
         counts = cumulative_counts(everybody)
-        self._told = stages_to_show(stages)
+        self._stages_shown = stages_to_show(stages)
         self._over = is_over(self.shoot, everybody)
         self.query_one(Flow).show(
             [f"{SHAPES[stage]} {counts[stage]:,} {stage.value}" for stage in stages_to_show(counts)]
@@ -125,13 +125,13 @@ class BoardScreen(ModeScreen):
         self.query_one("#people").focus()
 
     def on_virtual_list_selected(self, event: VirtualList.Selected[PersonStatus]) -> None:
-        if event.roll.id == "people":
+        if event.virtual_list.id == "people":
             self.app.push_screen(HistoryScreen(event.item))
-        elif event.roll.id == "groups":
+        elif event.virtual_list.id == "groups":
             self.action_group(0)
 
     def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[GroupCount]) -> None:
-        if event.roll.id == "groups" and event.item is not None and event.item.name != self._group:
+        if event.virtual_list.id == "groups" and event.item is not None and event.item.name != self._group:
             self._group = event.item.name
             self._filter()
 
@@ -146,7 +146,7 @@ class BoardScreen(ModeScreen):
     def action_stage(self) -> None:
         """Filter by the next stage that is in use; after the last stage, show all."""
         later = list(Stage)[list(Stage).index(self._stage) + 1 :] if self._stage else list(Stage)
-        self._stage = next((stage for stage in later if stage in self._told), None)
+        self._stage = next((stage for stage in later if stage in self._stages_shown), None)
         self._filter()
 
     def action_group(self, by: int) -> None:

@@ -160,7 +160,7 @@ class DeskScreen(ModeScreen):
         late = sum(batch.overdue(self._today) for batch in out)
         parts = [
             f"{plural(done, 'person has', 'people have')} everything",
-            f"{waiting:,} {'waits' if waiting == 1 else 'wait'}",
+            plural(waiting, "waits", "wait"),
             f"{plural(len(out), 'batch', 'batches')} out" + (f", {late} overdue" if late else ""),
         ]
         self.query_one("#state", Static).update(Text(" · ".join(parts)))
@@ -172,12 +172,14 @@ class DeskScreen(ModeScreen):
         return batch_line(batch, self._today, width, ink)
 
     def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[WaitGroup]) -> None:
-        group = event.roll.item if event.roll.id == "groups" else None  # the message may be a key late
+        group = (
+            event.virtual_list.item if event.virtual_list.id == "groups" else None
+        )  # the message may be a key late
         if group is not None and group.what is not self._what:
             self._wait_for(group.what)
 
     def on_virtual_list_selected(self, event: VirtualList.Selected[OpenWork]) -> None:
-        if event.roll.id == "people":
+        if event.virtual_list.id == "people":
             self.action_choose()
 
     # Keys

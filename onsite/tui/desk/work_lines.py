@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from rich.text import Text
 
+from onsite.core.text import plural
 from onsite.status.person_status import WAITING_TEXTS, OpenWork, WaitingFor
 from onsite.status.retouch_batches import Batch
 from onsite.tui.widgets.person_lines import SHAPES
@@ -100,5 +101,5 @@ def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
 def held_files_text(files: int, names: Sequence[str]) -> str:
     """The line about returned files that wait for a decision."""
     shown_names = ", ".join(names[:_MOST_HELD]) + (" and more" if len(names) > _MOST_HELD else "")
-    what = "file is" if files == 1 else "files are"
-    return f"{files:,} returned {what} held for you: {shown_names}. Why, and what to do: onsite retouch list"
+    held = plural(files, "returned file is", "returned files are")
+    return f"{held} held for you: {shown_names}. Why, and what to do: onsite retouch list"

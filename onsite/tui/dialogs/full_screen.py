@@ -20,7 +20,7 @@ from onsite.checkin.check_in import record_slate_shown
 from onsite.core.errors import Problem
 from onsite.core.text import shown
 from onsite.core.times import format_clock_time
-from onsite.reconcile.shooting_hours import outside_hours_notice
+from onsite.reconcile.shoot_times import outside_hours_notice
 from onsite.roster.find_people import RosterPerson
 from onsite.slates.terminal_slate import slate_text
 from onsite.store.shoot import Shoot

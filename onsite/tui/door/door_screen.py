@@ -10,11 +10,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from onsite.checkin.arrivals import Arrival
+from onsite.checkin.arrivals import Arrival, WaitingPerson, waiting_people
 from onsite.checkin.check_in import assign_deck_card, check_in_person
 from onsite.checkin.scanned_codes import ScanKind, interpret_scan
 from onsite.checkin.undo_at_door import undo_last_act
-from onsite.checkin.waiting_queue import WaitingPerson, waiting_people
 from onsite.checkin.walk_ins_and_corrections import confirm_person
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
@@ -25,9 +24,8 @@ from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import PersonSearch, is_it_question
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen, record_slate
 from onsite.tui.dialogs.question import AskScreen, ConfirmScreen
-from onsite.tui.door.door_forms import DoorForms
+from onsite.tui.door.door_forms import DoorForms, typed_name
 from onsite.tui.door.door_messages import arrival_message, card_assigned_message
-from onsite.tui.door.person_forms import typed_name
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.input_form import EntryField
 from onsite.tui.widgets.person_lines import found_line, waiting_line, waiting_text
@@ -86,8 +84,8 @@ class DoorScreen(ModeScreen):
         yield Static("", id="pace", markup=False)
 
     def on_mount(self) -> None:
-        for roll in self.query(VirtualList):
-            roll.can_focus = False
+        for virtual_list in self.query(VirtualList):
+            virtual_list.can_focus = False
         field = self.query_one(EntryField)
         field.focus()
         self.watch(field, "value", self._typed_on, init=False)  # at once: a message would miss the next frame
@@ -154,7 +152,7 @@ class DoorScreen(ModeScreen):
             self._find(text)
 
     def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[PersonStatus]) -> None:
-        if event.roll is self._found and (self._typed or self._search.moved):
+        if event.virtual_list is self._found and (self._typed or self._search.moved):
             self._show_person(event.item)
 
     def action_step(self, by: int) -> None:

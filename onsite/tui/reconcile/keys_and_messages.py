@@ -6,19 +6,20 @@ from collections.abc import Sequence
 
 from textual.binding import Binding, BindingType
 
+from onsite.core.text import plural
 from onsite.reconcile.lanes import DayLane
 from onsite.reconcile.overrides import UndoneOverride
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.store.events import EventKind
 from onsite.tui.reconcile.lane_strips import lane_name
 from onsite.tui.reconcile.pending_overrides import PendingOverride
-from onsite.tui.reconcile.run_description import frames_text, headline
+from onsite.tui.reconcile.run_description import headline
 from onsite.tui.reconcile.run_list import Who
 
 
 def decision_message(decision: PendingOverride, who: Who) -> str:
     """What was done, and how to undo it."""
-    count = frames_text(len(decision.frames))
+    count = plural(len(decision.frames), "frame")
     match decision.kind:
         case EventKind.GIVEN if decision.person is not None:
             message = f"{count} given to {who(decision.person)}"

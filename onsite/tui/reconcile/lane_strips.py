@@ -16,7 +16,7 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from onsite.core.text import shown
+from onsite.core.text import plural, shown
 from onsite.reconcile.lanes import DayLane
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
@@ -228,9 +228,7 @@ def lane_heading(lanes: Sequence[DayLane], chosen: int, outstanding: bool, canno
     loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
     unknown = "" if lane.placed else ", when is not known"
     waiting = f"   {_matching(cannot_match)}" if outstanding else ""
-    return (
-        f"{name}: {len(lane.runs)} run{'' if len(lane.runs) == 1 else 's'}{unknown}, {loose} loose{waiting}"
-    )
+    return f"{name}: {plural(len(lane.runs), 'run')}{unknown}, {loose} loose{waiting}"
 
 
 def _matching(cannot: bool) -> str:

@@ -13,7 +13,7 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from onsite.core.text import shown
+from onsite.core.text import plural, shown
 from onsite.matching.evidence import NamedBy, Suggestion
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.reconcile.day_with_overrides import Runs, suggestion_choices
@@ -130,16 +130,11 @@ def headline(run: LaneRun, who: Who) -> str:
     """Whose the run is, how many frames it has, and what named it."""
     if run.kind is RunKind.SLATE:
         return run_text(run, who)
-    count = frames_text(len(run.frames))
+    count = plural(len(run.frames), "frame")
     if run.kind is RunKind.NAMED and run.person is not None:
         how = f", by {HOW[run.how]}" if run.how in (NamedBy.SLATE, NamedBy.TAIL_SLATE) else ", by hand"
         return f"{who(run.person)}: {count}{how}"
     return f"{'loose' if run.kind is RunKind.LOOSE else 'set aside'}: {count}"
-
-
-def frames_text(count: int) -> str:
-    """A number of frames, such as "1 frame" or "4 frames"."""
-    return f"{count} frame{'' if count == 1 else 's'}"
 
 
 def which_frames(chosen: SelectedRun, label: str) -> str:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from rich.cells import cell_len
 from rich.text import Text
 
+from onsite.core.file_counter import counter_text
+from onsite.core.text import plural
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
 from onsite.status.person_status import PersonStatus
@@ -67,12 +69,12 @@ def portrait_count(run: SetRun) -> str:
     """The number of frames in a run, without its slates."""
     if not run.portraits:
         return "no frames yet"
-    return f"{run.portraits} frame{'s' if run.portraits > 1 else ''}"
+    return plural(run.portraits, "frame")
 
 
 def frame_name(frame: SetFrame) -> str:
     """A frame's counter, else its file name."""
-    return f"{frame.live.counter:04}" if frame.live.counter is not None else frame.live.name
+    return counter_text(frame.live.counter) if frame.live.counter is not None else frame.live.name
 
 
 def frame_list_line(item: FrameListLine, width: int, ink: Ink) -> Text:

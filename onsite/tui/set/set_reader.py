@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from onsite.checkin.waiting_queue import WaitingPerson, waiting_people
+from onsite.checkin.arrivals import WaitingPerson, waiting_people
 from onsite.reconcile.camera_now import CameraNow, SetCamera, cameras_now, read_camera_now
 from onsite.status.person_status import PersonStatus
 from onsite.store.shoot import Shoot

@@ -13,9 +13,9 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from onsite.checkin.waiting_queue import WaitingPerson
+from onsite.checkin.arrivals import WaitingPerson
 from onsite.core.errors import Problem
-from onsite.core.text import shown
+from onsite.core.text import plural, shown
 from onsite.frames.previews import read_or_make_preview
 from onsite.frames.quality_checks import QualityWarning
 from onsite.frames.watch_events import WatchedFolder
@@ -212,7 +212,7 @@ class SetScreen(ModeScreen):
         self._show_notices()
 
     def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[FrameListLine]) -> None:
-        if event.roll is self._frame_list:
+        if event.virtual_list is self._frame_list:
             self._show_picture()
 
     def _selected_frame(self) -> SetFrame | None:
@@ -259,7 +259,7 @@ class SetScreen(ModeScreen):
     def on_virtual_list_selected(
         self, event: VirtualList.Selected[WaitingPerson[PersonStatus]] | VirtualList.Selected[FrameListLine]
     ) -> None:
-        if event.roll is self._call:
+        if event.virtual_list is self._call:
             self.action_slate()
         else:
             self.action_large()
@@ -300,9 +300,7 @@ class SetScreen(ModeScreen):
         count = notices.mark_seen() if notices is not None else 0
         self._show_notices()
         self._show_cameras()
-        self.status_line.show_message(
-            f"{count} warning{'s' if count > 1 else ''} seen" if count else "no warnings"
-        )
+        self.status_line.show_message(f"{plural(count, 'warning')} seen" if count else "no warnings")
 
     def action_large(self) -> None:
         frame = self._selected_frame()

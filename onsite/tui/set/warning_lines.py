@@ -37,7 +37,7 @@ class OpenWarnings:
 
     def __init__(self) -> None:
         self._seen: set[tuple[int, WarningKind]] = set()
-        self._told: set[tuple[int, WarningKind]] = set()
+        self._announced: set[tuple[int, WarningKind]] = set()
         self._begun = False
         self.unseen: tuple[ShownWarning, ...] = ()
         """Warnings not seen yet, newest first."""
@@ -49,8 +49,8 @@ class OpenWarnings:
             last = {frame.id for frame in now.runs[-1].frames} if now.runs else set()
             self._seen = {notice.key for notice in found if notice.frame.id not in last}
         self.unseen = tuple(notice for notice in reversed(found) if notice.key not in self._seen)
-        new = {notice.key for notice in self.unseen} - self._told
-        self._told |= new
+        new = {notice.key for notice in self.unseen} - self._announced
+        self._announced |= new
         rings = bool(new) and self._begun
         self._begun = True
         return rings

@@ -73,7 +73,8 @@ class FramePicture(Vertical):
         host_of(self).call_later_from_anywhere(self._loaded, picture, missing, asked)
 
     def _loaded(self, picture: Image.Image | None, missing: str, asked: int) -> None:
-        if asked == self._asked and self.is_mounted:  # else another picture was asked for meanwhile
+        # else another picture was asked for meanwhile, or the screen is being closed
+        if asked == self._asked and self.is_mounted and self.children:
             self._put(picture, missing)
 
     def _put(self, picture: Image.Image | None, missing: str) -> None:

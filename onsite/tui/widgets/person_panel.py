@@ -16,7 +16,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from onsite.core.codes import spaced_code
-from onsite.core.text import shown
+from onsite.core.text import plural, shown
 from onsite.core.times import format_clock_time
 from onsite.roster.consent import Consent
 from onsite.roster.publication import Publication, WithholdingReason
@@ -96,7 +96,7 @@ class PersonPanel(VerticalScroll, can_focus=False):
             yield Text("! no longer on the client's list", "bold")
         yield Text(f"{SHAPES[status.stage]} {status.stage.value}{self._since(status)}")
         if status.frames:
-            yield Text(f"{status.frames} frame{'s' if status.frames > 1 else ''}")
+            yield Text(plural(status.frames, "frame"))
         if status.card is not None:
             yield Text(f"deck card {status.card}")
         if status.note:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from itertools import chain
-from typing import ClassVar, Generic, TypeVar
+from typing import Any, ClassVar, Generic, TypeVar
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
@@ -72,6 +72,19 @@ Line = Callable[[T, int, Ink], Text]
 """Draws an item in so many cells with these styles."""
 
 
+class _ItemMessage(Message, Generic[S]):
+    """What a list says of one of its items."""
+
+    def __init__(self, virtual_list: VirtualList[Any], item: S) -> None:
+        super().__init__()
+        self.virtual_list = virtual_list
+        self.item = item
+
+    @property
+    def control(self) -> VirtualList[Any]:
+        return self.virtual_list
+
+
 class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False):
     """Items one below another, one line each."""
 
@@ -85,11 +98,11 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         Binding("enter", "choose", "Choose", show=False),
     ]
     COMPONENT_CLASSES: ClassVar[set[str]] = {
-        "roll--plain",
-        "roll--quiet",
-        "roll--strong",
-        "roll--alert",
-        "roll--chosen",
+        "line--plain",
+        "line--quiet",
+        "line--strong",
+        "line--alert",
+        "line--chosen",
     }
     DEFAULT_CSS = """
     VirtualList {
@@ -98,39 +111,21 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         color: $ink;
         scrollbar-size: 1 1;
         overflow-x: hidden;
-        & > .roll--plain { color: $ink; background: $ground; }
-        & > .roll--quiet { color: $quiet; background: $ground; }
-        & > .roll--strong { color: $ink; background: $ground; text-style: bold; }
-        & > .roll--alert { color: $alert; background: $ground; text-style: bold; }
-        & > .roll--chosen { color: $on-mark; background: $mark; text-style: bold; }
+        & > .line--plain { color: $ink; background: $ground; }
+        & > .line--quiet { color: $quiet; background: $ground; }
+        & > .line--strong { color: $ink; background: $ground; text-style: bold; }
+        & > .line--alert { color: $alert; background: $ground; text-style: bold; }
+        & > .line--chosen { color: $on-mark; background: $mark; text-style: bold; }
     }
     """
 
     cursor: reactive[int] = reactive(0, repaint=False)
 
-    class Highlighted(Message, Generic[S]):
+    class Highlighted(_ItemMessage[S | None]):
         """The cursor is on another item, or another item is under it."""
 
-        def __init__(self, roll: VirtualList[S], item: S | None) -> None:
-            super().__init__()
-            self.roll = roll
-            self.item = item
-
-        @property
-        def control(self) -> VirtualList[S]:
-            return self.roll
-
-    class Selected(Message, Generic[S]):
+    class Selected(_ItemMessage[S]):
         """Enter was pressed on an item, or it was clicked."""
-
-        def __init__(self, roll: VirtualList[S], item: S) -> None:
-            super().__init__()
-            self.roll = roll
-            self.item = item
-
-        @property
-        def control(self) -> VirtualList[S]:
-            return self.roll
 
     def __init__(
         self,
@@ -229,7 +224,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         if self._inks is None:
             style = self.get_component_rich_style
             plain, quiet, strong, alert, mark = (
-                style(f"roll--{name}") for name in ("plain", "quiet", "strong", "alert", "chosen")
+                style(f"line--{name}") for name in ("plain", "quiet", "strong", "alert", "chosen")
             )
             self._inks = Ink(plain, quiet, strong, alert), Ink(mark, mark, mark, mark)
         return self._inks[chosen]

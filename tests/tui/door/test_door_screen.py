@@ -16,7 +16,7 @@ from onsite.store.schema import DeckCard, EventRow, Person
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen
 from onsite.tui.dialogs.question import ChoiceScreen
-from onsite.tui.door.person_forms import WalkInScreen
+from onsite.tui.door.door_forms import WalkInScreen
 from onsite.tui.widgets.person_panel import LargeNumber, PersonPanel
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 

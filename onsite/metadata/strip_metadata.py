@@ -1,21 +1,141 @@
-"""Strips a TIFF of metadata about people, places and cameras; its stored picture stays, byte for byte.
+"""Strips pictures of metadata about people, places and cameras; the picture stays as stored, byte for byte.
 
-An allow list names the tags that are needed to show the picture, so that unknown tags go too. Of several
-pictures in a file only the first stays: it is the one that is shown, and the others are previews and layers.
+Allow lists name the JPEG segments and TIFF tags that are needed to show the picture, so that unknown ones go
+too. Of several pictures in a TIFF only the first stays: it is the one that is shown, and the others are
+previews and layers.
 """
 
 from __future__ import annotations
 
+import io
 import struct
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from onsite.metadata.strip_jpeg import CannotStrip, strip_jpeg
+# Markers: ITU-T T.81, table B.1.
+_START, _END, _SCAN, _COMMENT = 0xD8, 0xD9, 0xDA, 0xFE
+_WITHOUT_LENGTH = frozenset({0x01, *range(0xD0, 0xD8)})
+"""Markers without a segment."""
+_NEEDED_MARKERS = frozenset({*range(0xC0, 0xD0), *range(0xDA, 0xE0)})
+"""Frames, tables, scans: everything needed to decode the picture."""
+_APP0, _APP1, _APP2, _APP14 = 0xE0, 0xE1, 0xE2, 0xEE
+
+_JFIF = b"JFIF\0"  # ITU-T T.871, 10.1
+_JFIF_LENGTH = 12  # up to the size of the thumbnail
+_ICC_SEGMENT = b"ICC_PROFILE\0"  # ICC.1, annex B.4
+_COLOURS = b"Adobe"  # ITU-T T.872, 6.5.3: meaning of the components
+_COLOURS_LENGTH = 12
+
+# CIPA DC-008: tables 4 and 5, and 4.6.3
+_ORIENTATION, _EXIF_IFD, _COLOUR_SPACE, _INTEROP_IFD, _INDEX = 0x0112, 0x8769, 0xA001, 0xA005, 1
+
+
+class CannotStrip(Exception):  # noqa: N818
+    """The metadata of a file cannot be stripped; the text says why, in a few words."""
+
+
+def strip_jpeg(content: bytes) -> bytes:
+    """The same picture with its colour profile and orientation, and no other metadata: no preview, no maker
+    notes, no comment, nothing after its end. Raises CannotStrip."""
+    kept = [b"\xff\xd8"]
+    display = _display_exif(content)
+    for marker, segment in _segments(content):
+        if marker == _APP0 and segment.startswith(_JFIF):
+            kept.append(_segment(_APP0, segment[:_JFIF_LENGTH] + b"\0\0"))
+        elif marker == _APP14 and segment.startswith(_COLOURS):
+            kept.append(_segment(_APP14, segment[:_COLOURS_LENGTH]))
+        elif marker == _APP2 and segment.startswith(_ICC_SEGMENT):
+            kept.append(_segment(_APP2, segment))
+        elif marker in _NEEDED_MARKERS:
+            if display:  # after JFIF, which comes first (ITU-T T.871, 6.1), and before the picture
+                kept.append(_segment(_APP1, display))
+                display = b""
+            kept.append(_segment(marker, segment))
+        elif marker == 0:
+            kept.append(segment)
+    return b"".join([*kept, b"\xff\xd9"])
+
+
+def _display_exif(content: bytes) -> bytes:
+    """An EXIF block with only the orientation and the colour space of the picture's EXIF; empty where it has
+    neither, or is damaged."""
+    from PIL import Image
+
+    try:
+        with Image.open(io.BytesIO(content)) as picture:
+            said = picture.getexif()
+            details, index = dict(said.get_ifd(_EXIF_IFD)), said.get_ifd(_INTEROP_IFD).get(_INDEX)
+    except Exception:  # damaged EXIF fails in many ways; here, too, the picture is shown without it
+        return b""
+    kept = Image.Exif()
+    if said.get(_ORIENTATION) in range(2, 9):
+        kept[_ORIENTATION] = said[_ORIENTATION]
+    if isinstance(space := details.get(_COLOUR_SPACE), int):
+        kept.get_ifd(_EXIF_IFD)[_COLOUR_SPACE] = space
+    if index in ("R03", "R98", "THM"):
+        kept.get_ifd(_EXIF_IFD)[_INTEROP_IFD] = {_INDEX: index}
+    return kept.tobytes() if kept or kept.get_ifd(_EXIF_IFD) else b""
+
+
+def _segment(marker: int, content: bytes) -> bytes:
+    return bytes([0xFF, marker]) + (len(content) + 2).to_bytes(2, "big") + content
+
+
+def _segments(content: bytes) -> Iterator[tuple[int, bytes]]:
+    """(marker, content) of every segment up to the end of the picture; marker 0 for compressed data."""
+    if content[:2] != bytes([0xFF, _START]):
+        raise CannotStrip("it is no JPEG")
+    at, has_picture = 2, False
+    while True:
+        marker, at = _marker(content, at)
+        if marker == _END:
+            if not has_picture:
+                raise CannotStrip("there is no picture in it")
+            return
+        if marker in _WITHOUT_LENGTH:
+            continue
+        length = int.from_bytes(content[at : at + 2], "big")
+        segment = content[at + 2 : at + length]
+        if length < 2 or len(segment) != length - 2:
+            raise CannotStrip("it breaks off")
+        yield marker, segment
+        at += length
+        if marker == _SCAN:
+            has_picture = True
+            end = _end_of_scan(content, at)
+            yield 0, content[at:end]
+            at = end
+
+
+def _marker(content: bytes, at: int) -> tuple[int, int]:
+    """(the marker at a position, the position after it); any number of fill bytes FF may precede it."""
+    if content[at : at + 1] != b"\xff":
+        raise CannotStrip("it breaks off" if at >= len(content) else "its segments are damaged")
+    while content[at : at + 1] == b"\xff":
+        at += 1
+    if at >= len(content):
+        raise CannotStrip("it breaks off")
+    return content[at], at + 1
+
+
+def _end_of_scan(content: bytes, at: int) -> int:
+    """The end of compressed data: the first marker in them that is no restart (ITU-T T.81, B.1.1.5)."""
+    while (found := content.find(b"\xff", at)) >= 0 and found + 1 < len(content):
+        following = content[found + 1]
+        if following == 0xFF:
+            at = found + 1
+        elif following == 0 or following in _WITHOUT_LENGTH:
+            at = found + 2
+        else:
+            return found
+    raise CannotStrip("it breaks off")
+
 
 # Tags and types: TIFF 6.0, sections 2 to 23; BigTIFF for the longer types (from memory).
 _OFFSETS, _COUNTS, _TILES, _TILE_COUNTS = 273, 279, 324, 325
 _COMPRESSION, _OLD_STYLE_JPEG, _JPEG = 259, 6, 7
 _ICC = 34675  # ICC.1, annex B.3
-_NEEDED = frozenset(
+_NEEDED_TAGS = frozenset(
     {254, 255, 256, 257, 258, 259, 262, 263, 266, 273, 274, 277, 278, 279, 280, 281, 282, 283, 284, 290, 291}
     | {292, 293, 296, 301, 317, 318, 319, 320, 322, 323, 324, 325, 332, 334, 338, 339, 340, 341, 342, 347}
     | {529, 530, 531, 532, _ICC}
@@ -94,7 +214,7 @@ def strip_tiff(content: bytes) -> bytes:
 def _strip(content: bytes) -> bytes:
     form = _tiff_format(content)
     start = struct.unpack_from(form.place, content, 8 if form.big else 4)[0]
-    tags = {tag: value for tag, value in _directory(content, form, start).items() if tag in _NEEDED}
+    tags = {tag: value for tag, value in _directory(content, form, start).items() if tag in _NEEDED_TAGS}
     compression = _numbers(form, tags[_COMPRESSION])[0] if _COMPRESSION in tags else 1
     if compression == _OLD_STYLE_JPEG:
         raise CannotStrip("its compression is an old form of JPEG")
@@ -122,7 +242,7 @@ def _directory(content: bytes, form: _TiffFormat, at: int) -> dict[int, _TagValu
     for _ in range(entries):
         tag, kind, number = struct.unpack_from(form.entry, content, at)
         at += struct.calcsize(form.entry)
-        if tag in _NEEDED:
+        if tag in _NEEDED_TAGS:
             size = _SIZES[kind] * number
             place = at if size <= form.inline else struct.unpack_from(form.place, content, at)[0]
             found[tag] = _TagValue(kind, number, _part(content, place, size))
