@@ -94,7 +94,6 @@ class ArrivalDesk:
         """Assigns a deck card unless the person already holds it; returns its previous holder's name."""
         at = at.astimezone(UTC)  # times of one zone compare as wall time, which repeats when summer ends
         if card.code not in self._tied:
-            assert card.id is not None
             self._tied[card.code] = card_assignments(self._session, card.id)
         of_card = self._tied[card.code]
         holder = holder_at(of_card, at)

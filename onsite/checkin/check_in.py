@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_events, arrival_time
 from onsite.checkin.deck_cards import find_deck_card
@@ -170,7 +170,7 @@ def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[E
             f"{name} is a walk-in who has proofs or picks already, and stays.",
             "Correct the name if it is wrong: Ctrl+O at the door.",
         )
-    named = (col(VerdictRow.person_id) == person.id) & (col(VerdictRow.kind) == "named")
+    named = (VerdictRow.person_id == person.id) & (VerdictRow.kind == "named")
     return len(set(session.exec(select(VerdictRow.frame_id).where(named))) - by_hand.keys())
 
 

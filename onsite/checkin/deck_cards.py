@@ -6,7 +6,7 @@ from bisect import bisect_right
 from collections import defaultdict
 from datetime import datetime
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.core.codes import new_code, parse_slate_code
 from onsite.core.errors import Problem
@@ -31,11 +31,7 @@ def make_deck(shoot: Shoot, number: int) -> list[DeckCard]:
             taken.add(code)
             session.add(DeckCard(number=missing, code=code))
         session.flush()
-        return list(
-            session.exec(
-                select(DeckCard).where(col(DeckCard.number) <= number).order_by(col(DeckCard.number))
-            )
-        )
+        return list(session.exec(select(DeckCard).where(DeckCard.number <= number).order_by(DeckCard.number)))
 
 
 def read_card_assignments(session: Session) -> dict[str, list[tuple[datetime, int]]]:
@@ -57,7 +53,7 @@ def card_assignments(session: Session, card_id: int) -> list[tuple[datetime, int
     wanted = (
         select(EventRow.id, EventRow.at, EventRow.person_id)
         .where(EventRow.kind == EventKind.CARD_TIED.value, EventRow.card_id == card_id)
-        .order_by(col(EventRow.at), col(EventRow.id))
+        .order_by(EventRow.at, EventRow.id)
     )
     return [
         (at, person)
@@ -70,10 +66,10 @@ def find_deck_card(session: Session, text: str | int) -> DeckCard:
     """The deck card with that number or code. Raises Problem if there is none."""
     typed = str(text).strip()
     if typed.isdecimal() and len(typed) < 10:
-        card = session.exec(select(DeckCard).where(col(DeckCard.number) == int(typed))).first()
+        card = session.exec(select(DeckCard).where(DeckCard.number == int(typed))).first()
     else:
         code = parse_slate_code(typed)
-        card = session.exec(select(DeckCard).where(col(DeckCard.code) == code.text)).first() if code else None
+        card = session.exec(select(DeckCard).where(DeckCard.code == code.text)).first() if code else None
     if card is None:
         last = session.exec(select(func.max(DeckCard.number))).one()
         remedy = f"Cards have the numbers 1 to {last}." if last else "Make cards with: onsite slates deck"

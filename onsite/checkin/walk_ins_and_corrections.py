@@ -81,7 +81,6 @@ def add_walk_in(
         )
         session.add(person)
         session.flush()
-        assert person.id is not None
         when = arrival_time(shoot, at)
         arrival = ArrivalDesk(session, person.id).arrive(read_person(session, person.id), when, station, card)
         if consent:

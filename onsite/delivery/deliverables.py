@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.frames.find_files import FileKind, file_kind_of_name
 from onsite.frames.frame_lookup import frame_labels
@@ -126,7 +126,7 @@ def _originals(session: Session) -> dict[int, _Source]:
     rows = session.exec(
         select(File.frame_id, File.name, File.sha256, FilePlace.path)
         .where(FilePlace.file_id == File.id)
-        .order_by(col(FilePlace.is_copy), col(FilePlace.id))
+        .order_by(FilePlace.is_copy, FilePlace.id)
     ).all()
     best: dict[int, tuple[int, _Source]] = {}
     seen: dict[int, str] = {}

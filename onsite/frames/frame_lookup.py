@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.store.schema import Camera, File, FilePlace, Frame
@@ -53,10 +53,10 @@ def _find_text(session: Session, text: str) -> list[int]:
     """Return the frames that a reference matches: id first, then file name, path, counters."""
     if match := _ID.fullmatch(text):
         frame = session.get(Frame, int(match[1]))
-        if frame is not None and frame.id is not None:
+        if frame is not None:
             return [frame.id]
     by_name = session.exec(select(File.frame_id).where(File.name == text).distinct()).all()
-    by_name = by_name or session.exec(select(Frame.id).where(Frame.name == text)).all()  # type: ignore[assignment]
+    by_name = by_name or session.exec(select(Frame.id).where(Frame.name == text)).all()
     if len(by_name) > 1:
         labels = frame_labels(session)
         these = ", ".join(labels[frame] for frame in by_name[:8])
@@ -75,8 +75,8 @@ def _by_path(session: Session, text: str) -> list[int]:
     ends = "/" + text.strip("/")
     rows = session.exec(
         select(File.frame_id)
-        .where(FilePlace.file_id == File.id, col(FilePlace.is_copy).is_(False))
-        .where(col(FilePlace.path).endswith(str(Path(ends)), autoescape=True))
+        .where(FilePlace.file_id == File.id, FilePlace.is_copy.is_(False))
+        .where(FilePlace.path.endswith(str(Path(ends)), autoescape=True))
         .distinct()
     ).all()
     if len(rows) > 1:
@@ -103,14 +103,12 @@ def _by_counter(session: Session, text: str, label: str, first: int, last: int) 
         labels = ", ".join(sorted(session.exec(select(Camera.label))))
         raise Problem(f"There is no camera {label!r}.", f"Cameras here: {labels or 'none yet'}.")
     inside = (
-        (col(Frame.counter) >= first) & (col(Frame.counter) <= last)
+        (Frame.counter >= first) & (Frame.counter <= last)
         if first <= last
-        else (col(Frame.counter) >= first) | (col(Frame.counter) <= last)  # over the roll-over
+        else (Frame.counter >= first) | (Frame.counter <= last)  # over the roll-over
     )
     rows = session.exec(
-        select(Frame.id, Frame.counter)
-        .where(Frame.camera_id == camera.id, inside)
-        .order_by(col(Frame.counter))
+        select(Frame.id, Frame.counter).where(Frame.camera_id == camera.id, inside).order_by(Frame.counter)
     ).all()
     counters = [counter for _, counter in rows]
     double = next((counter for counter in counters if counters.count(counter) > 1), None)
@@ -131,7 +129,7 @@ def _by_counter(session: Session, text: str, label: str, first: int, last: int) 
             f"{text}: camera {label} has no frame {missing:04}.", "Name a range from one frame to another."
         )
     ordered = sorted(rows, key=lambda row: ((row[1] or 0) < first, row[1] or 0))
-    return [frame for frame, _ in ordered if frame is not None]
+    return [frame for frame, _ in ordered]
 
 
 def frame_labels(session: Session) -> dict[int, str]:
@@ -143,7 +141,7 @@ def frame_labels(session: Session) -> dict[int, str]:
     )
 
 
-def format_frame_labels(frames: Iterable[tuple[int | None, str, int | None, str]]) -> dict[int, str]:
+def format_frame_labels(frames: Iterable[tuple[int, str, int | None, str]]) -> dict[int, str]:
     """Return a unique label for each frame, by id: camera and counter, such as A:1043, where that is unique.
 
     Else the file name without ending where that is unique, else the id, f12. `find_frames` accepts all of
@@ -153,12 +151,10 @@ def format_frame_labels(frames: Iterable[tuple[int | None, str, int | None, str]
     counted = {frame: f"{camera}:{counter:04}" for frame, camera, counter, _ in rows if counter is not None}
     names = {frame: name for frame, _, _, name in rows}
     once, once_named = _unique_labels(counted), _unique_labels(names)
-    return {
-        frame: once.get(frame) or once_named.get(frame) or f"f{frame}" for frame in names if frame is not None
-    }
+    return {frame: once.get(frame) or once_named.get(frame) or f"f{frame}" for frame in names}
 
 
-def _unique_labels(labels: Mapping[int | None, str]) -> dict[int | None, str]:
+def _unique_labels(labels: Mapping[int, str]) -> dict[int, str]:
     """Return only the labels that occur once."""
     count = Counter(labels.values())
     return {frame: label for frame, label in labels.items() if count[label] == 1}

@@ -83,7 +83,6 @@ def read_frame_index(session: Session, labels: Mapping[int, str]) -> FrameIndex:
     for frame, camera, counter, name in session.exec(
         select(Frame.id, Camera.label, Frame.counter, Frame.name).where(Frame.camera_id == Camera.id)
     ):
-        assert frame is not None
         names.ids.add(frame)
         for text in (name, labels.get(frame, "")):
             if text and ":" not in text:

@@ -8,7 +8,7 @@ from datetime import datetime, timezone
 from shlex import quote
 from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.codes import SlateKind
 from onsite.core.errors import Problem
@@ -68,9 +68,9 @@ def explain_frame(shoot: Shoot, frame: str) -> Explanation:
         row = session.get_one(Frame, chosen)
         everybody = {person.id: person for person in read_people(session, removed_too=True)}
         events = _decisions(session, chosen)
-        files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(col(File.name)))
+        files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(File.name))
         symbols = session.exec(
-            select(SymbolReading).where(SymbolReading.frame_id == chosen).order_by(col(SymbolReading.id))
+            select(SymbolReading).where(SymbolReading.frame_id == chosen).order_by(SymbolReading.id)
         )
         labels = frame_labels(session)
         return Explanation(
@@ -182,10 +182,8 @@ def _held(
     shoot: Shoot, session: Session, slates: Sequence[int], everybody: Mapping[int, RosterPerson]
 ) -> Iterator[str]:
     """The holders of the deck cards in these frames, for cards that had several."""
-    texts = select(SymbolReading.text).where(col(SymbolReading.frame_id).in_(slates))
-    cards = session.exec(
-        select(DeckCard).where(col(DeckCard.code).in_(texts)).order_by(col(DeckCard.number))
-    ).all()
+    texts = select(SymbolReading.text).where(SymbolReading.frame_id.in_(slates))
+    cards = session.exec(select(DeckCard).where(DeckCard.code.in_(texts)).order_by(DeckCard.number)).all()
     ties = read_events(session, (EventKind.CARD_TIED,)) if cards else ()
     for card in cards:
         holders = [

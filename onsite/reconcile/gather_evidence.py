@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from datetime import UTC, datetime, time, timedelta, timezone
 
-from sqlmodel import Session, col, select
+import sqlalchemy as sa
+from sqlmodel import Session, select
 
 from onsite.checkin.deck_cards import read_card_assignments
 from onsite.matching.evidence import (
@@ -35,7 +36,7 @@ def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
     return Evidence(
         shoot=shoot.mark,
         frames=frame_evidence(session, camera_zone(shoot)),
-        codes={code: person for person, code in people if person is not None},
+        codes={code: person for person, code in people},
         arrived=arrival_seconds(events),
         cards=_cards(session),
         slates_shown=[
@@ -106,11 +107,9 @@ def frame_evidence(
     """The evidence of a shoot's frames, or of those with an id in `only`. `zone` is that of cameras that
     write no offset."""
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
-    read = select(SymbolReading.frame_id, SymbolReading.text, SymbolReading.turned).order_by(
-        col(SymbolReading.id)
-    )
+    read = select(SymbolReading.frame_id, SymbolReading.text, SymbolReading.turned).order_by(SymbolReading.id)
     wanted = (
-        select(  # type: ignore[call-overload, misc]
+        sa.select(
             Frame.id,
             Frame.camera_id,
             Frame.name,
@@ -122,12 +121,12 @@ def frame_evidence(
             Frame.look,
             MeasureRow.backdrop_l,
         )
-        .join(MeasureRow, col(MeasureRow.frame_id) == col(Frame.id), isouter=True)
+        .join(MeasureRow, MeasureRow.frame_id == Frame.id, isouter=True)
         .order_by(Frame.id)
     )
     if only is not None:
-        read = read.where(col(SymbolReading.frame_id).in_(only))
-        wanted = wanted.where(col(Frame.id).in_(only))
+        read = read.where(SymbolReading.frame_id.in_(only))
+        wanted = wanted.where(Frame.id.in_(only))
     symbols: dict[int, list[Symbol]] = {}
     for frame, text, turned in session.exec(read):
         symbols.setdefault(frame, []).append(Symbol(text, turned))
@@ -145,7 +144,7 @@ def frame_evidence(
             seen=not trouble,
             backdrop=backdrop,
         )
-        for frame, camera, name, taken, offset, counter, source, trouble, look, backdrop in session.exec(
+        for frame, camera, name, taken, offset, counter, source, trouble, look, backdrop in session.execute(
             wanted
         )
     ]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.frames.frame_lookup import find_frames, frame_id_text, frame_labels, is_range
@@ -185,9 +185,7 @@ def _known(session: Session, frames: Sequence[int]) -> Sequence[int]:
     there: set[int] = set()
     for start in range(0, len(wanted), _AT_ONCE):
         chunk = wanted[start : start + _AT_ONCE]
-        there.update(
-            f for f in session.exec(select(Frame.id).where(col(Frame.id).in_(chunk))) if f is not None
-        )
+        there.update(session.exec(select(Frame.id).where(Frame.id.in_(chunk))))
     missing = next((frame for frame in wanted if frame not in there), None)
     if missing is not None or not wanted:
         what = "No frame was named." if missing is None else f"There is no frame {frame_id_text(missing)}."
@@ -198,7 +196,7 @@ def _known(session: Session, frames: Sequence[int]) -> Sequence[int]:
 def _slates(session: Session, frames: Sequence[int]) -> set[int]:
     """The slates among the frames, as last matched."""
     slates = select(VerdictRow.frame_id).where(
-        col(VerdictRow.kind) == FrameKind.SLATE.value, col(VerdictRow.frame_id).in_(frames)
+        VerdictRow.kind == FrameKind.SLATE.value, VerdictRow.frame_id.in_(frames)
     )
     return set(session.exec(slates))
 
@@ -242,9 +240,9 @@ def undo_last_override(shoot: Shoot, station: str = "") -> UndoneOverride | None
         if last is None:
             return None
         same_decision = select(EventRow.id, EventRow.frame_id).where(
-            col(EventRow.at) == last.at, col(EventRow.kind) == last.kind, col(EventRow.station) == station
+            EventRow.at == last.at, EventRow.kind == last.kind, EventRow.station == station
         )
-        rows = session.exec(same_decision.order_by(col(EventRow.id))).all()
+        rows = session.exec(same_decision.order_by(EventRow.id)).all()
         frames = tuple(frame for _, frame in rows if frame is not None)
         person = session.get_one(Person, last.person_id).name if last.person_id is not None else ""
         undone = UndoneOverride(EventKind(last.kind), last.at, frames, person)
@@ -258,12 +256,12 @@ def _last(session: Session, station: str) -> EventRow | None:
     """The newest event at a station, not undone, that records an override."""
     gone = {event for undo in read_events(session, (EventKind.UNDONE,)) for event in undo.details["undoes"]}
     here = select(EventRow).where(
-        col(EventRow.station) == station, col(EventRow.kind).in_([kind.value for kind in OVERRIDE_KINDS])
+        EventRow.station == station, EventRow.kind.in_([kind.value for kind in OVERRIDE_KINDS])
     )
     before: int | None = None
     while True:
-        older = here if before is None else here.where(col(EventRow.id) < before)
-        rows = session.exec(older.order_by(col(EventRow.id).desc()).limit(_EVENTS_PER_QUERY)).all()
+        older = here if before is None else here.where(EventRow.id < before)
+        rows = session.exec(older.order_by(EventRow.id.desc()).limit(_EVENTS_PER_QUERY)).all()
         for row in rows:
             if row.id not in gone:
                 return row

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from sqlmodel import col, func, select
+from sqlmodel import func, select
 
 from onsite.core.text import format_day
 from onsite.core.times import format_clock_time
@@ -39,9 +39,9 @@ def _shooting_hours(shoot: Shoot) -> tuple[datetime, datetime] | None:
     with shoot.reading() as session:
         wanted = select(
             Frame.camera_id, Frame.utc_offset, func.min(Frame.taken), func.max(Frame.taken)
-        ).where(col(Frame.taken).is_not(None))
+        ).where(Frame.taken.is_not(None))
         for camera, offset, first, last in session.exec(
-            wanted.group_by(col(Frame.camera_id), col(Frame.utc_offset))
+            wanted.group_by(Frame.camera_id, Frame.utc_offset)
         ).all():
             timings = list(read_clock_corrections(session, camera).values()) or [ClockCorrection(0)]
             taken = [seconds_of(moment, offset, zone) or 0.0 for moment in (first, last)]

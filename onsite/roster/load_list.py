@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, cast
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.core.codes import new_code
 from onsite.core.errors import Problem
@@ -227,7 +227,7 @@ def _apply(session: Session, shoot: Shoot, plan: MergePlan, station: str) -> Non
     now = shoot.now()
     changes = (*plan.changed, *plan.restored)
     new_keys = {change.id: change.entry.key for change in changes if change.entry.key}
-    rows = {person.id: person for person in session.exec(select(Person)) if person.id is not None}
+    rows = {person.id: person for person in session.exec(select(Person))}
     keys = _Keys(session, rows.values())
     keys.take_from_own([*(entry.key for entry in plan.added), *new_keys.values()], new_keys.keys())
     for person, old, new in keys.moved:
@@ -269,7 +269,7 @@ class _Keys:
     def __init__(self, session: Session, rows: Iterable[Person]) -> None:
         self._rows = list(rows)
         self._taken = {person.key.casefold() for person in self._rows}
-        self._next = (session.exec(select(func.max(col(Person.id)))).one() or 0) + 1
+        self._next = (session.exec(select(func.max(Person.id))).one() or 0) + 1
         self.moved: list[tuple[Person, str, str]] = []
 
     def take_from_own(self, clients: Iterable[str], changing: Collection[int]) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator
 from functools import cached_property
 from typing import Any, cast
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.codes import parse_slate_code
 from onsite.core.errors import Problem
@@ -49,11 +49,11 @@ def read_people(
             Person.family,
             Person.group,
         )  # type: ignore[call-overload]
-        .outerjoin(SequenceNumber, col(SequenceNumber.person_id) == col(Person.id))
-        .order_by(col(Person.id))
+        .outerjoin(SequenceNumber, SequenceNumber.person_id == Person.id)
+        .order_by(Person.id)
     )
     if ids is not None:
-        wanted = wanted.where(col(Person.id).in_(ids))
+        wanted = wanted.where(Person.id.in_(ids))
     everybody: list[RosterPerson] = []
     for consent, walk_in, *row in cast(Any, session.exec(wanted)):
         if row[0] not in left_out:
@@ -91,14 +91,14 @@ def withdrawn_ids(session: Session, ids: Collection[int] | None = None) -> set[i
     """
     wanted: Any = (
         select(EventRow.person_id, EventRow.kind)
-        .where(col(EventRow.kind).in_([EventKind.LISTED.value, EventKind.WITHDRAWN.value]))
-        .order_by(col(EventRow.at), col(EventRow.id))
+        .where(EventRow.kind.in_([EventKind.LISTED.value, EventKind.WITHDRAWN.value]))
+        .order_by(EventRow.at, EventRow.id)
     )
     if ids is None:
-        ever = select(EventRow.person_id).where(col(EventRow.kind) == EventKind.WITHDRAWN.value)
-        wanted = wanted.where(col(EventRow.person_id).in_(ever))
+        ever = select(EventRow.person_id).where(EventRow.kind == EventKind.WITHDRAWN.value)
+        wanted = wanted.where(EventRow.person_id.in_(ever))
     else:
-        wanted = wanted.where(col(EventRow.person_id).in_(ids))
+        wanted = wanted.where(EventRow.person_id.in_(ids))
     last = {person_id: kind for person_id, kind in session.exec(wanted) if person_id is not None}
     return {person_id for person_id, kind in last.items() if kind == EventKind.WITHDRAWN}
 

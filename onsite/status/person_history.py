@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, cast
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.text import escaped
 from onsite.roster.known_people import CORRECTED_BY, LISTED
@@ -82,13 +82,11 @@ def _events(session: Session, person_id: int, undone: frozenset[int]) -> list[_E
     frames |= set(session.exec(select(VerdictRow.frame_id).where(VerdictRow.person_id == person_id)))
     found = {event.id: event for event in own}
     if cards:
-        ties = _read(
-            session, (col(EventRow.kind) == EventKind.CARD_TIED.value) & col(EventRow.card_id).in_(cards)
-        )
+        ties = _read(session, (EventRow.kind == EventKind.CARD_TIED.value) & EventRow.card_id.in_(cards))
         found |= {event.id: event for event in _handed_on(ties, person_id, undone)}
     listed = sorted(frames)
     for start in range(0, len(listed), 500):
-        on_frames = col(EventRow.frame_id).in_(listed[start : start + 500])
+        on_frames = EventRow.frame_id.in_(listed[start : start + 500])
         found |= {event.id: event for event in _read(session, on_frames)}
     return sorted(found.values(), key=lambda event: (event.at, event.id))
 
@@ -119,7 +117,7 @@ def _read(session: Session, which: Any) -> list[_Event]:
             EventRow.details,
         )  # type: ignore[call-overload]
         .where(which)
-        .order_by(col(EventRow.at), col(EventRow.id))
+        .order_by(EventRow.at, EventRow.id)
     )
     rows = cast(Any, session.exec(wanted))
     return [_Event(row[0], row[1], row[2], EventKind(row[3]), *row[4:]) for row in rows]
@@ -153,12 +151,10 @@ class _EventTexts:
         self._was_listed = False
         cards = {event.card for event in events if event.card is not None}
         self._cards = dict(
-            session.exec(select(DeckCard.id, DeckCard.number).where(col(DeckCard.id).in_(cards))).all()
+            session.exec(select(DeckCard.id, DeckCard.number).where(DeckCard.id.in_(cards))).all()
         )
         others = {event.person for event in events if event.person not in (None, person_id)}
-        self._names = dict(
-            session.exec(select(Person.id, Person.name).where(col(Person.id).in_(others))).all()
-        )
+        self._names = dict(session.exec(select(Person.id, Person.name).where(Person.id.in_(others))).all())
         self._frames = _frame_names(session, {event.frame for event in events if event.frame is not None})
         self._walk_in = bool(session.exec(select(Person.walk_in).where(Person.id == person_id)).one())
 
@@ -232,7 +228,7 @@ class _EventTexts:
         return f"taken back: {what or 'something of before'}"
 
     def _name(self, event: _Event) -> str:
-        return escaped(self._names.get(event.person, "somebody else"), _LONGEST)
+        return escaped(self._names.get(event.person or 0, "somebody else"), _LONGEST)
 
     def _frames_of(self, group: list[_Event]) -> str:
         names = [self._frames.get(event.frame, "?") for event in group if event.frame is not None]
@@ -278,8 +274,8 @@ def _frame_names(session: Session, frames: set[int]) -> dict[int | None, str]:
     for start in range(0, len(listed), 500):
         rows = session.exec(
             select(Frame.id, Camera.label, Frame.counter, Frame.name)
-            .join(Camera, col(Camera.id) == col(Frame.camera_id))
-            .where(col(Frame.id).in_(listed[start : start + 500]))
+            .join(Camera, Camera.id == Frame.camera_id)
+            .where(Frame.id.in_(listed[start : start + 500]))
         )
         for frame, label, counter, name in rows:
             named[frame] = escaped(name if counter is None else f"{label}:{counter:04}", _LONGEST)

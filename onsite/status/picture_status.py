@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, cast
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.store.events import Event, EventKind, undone_event_ids
 from onsite.store.schema import EventRow
@@ -171,11 +171,11 @@ def read_picture_statuses(
         select(
             EventRow.id, EventRow.at, EventRow.kind, EventRow.person_id, EventRow.frame_id, EventRow.details
         )  # type: ignore[call-overload]
-        .where(col(EventRow.kind).in_([kind.value for kind in PICTURE_KINDS]))
-        .order_by(col(EventRow.at), col(EventRow.id))
+        .where(EventRow.kind.in_([kind.value for kind in PICTURE_KINDS]))
+        .order_by(EventRow.at, EventRow.id)
     )
     if ids is not None:
-        wanted = wanted.where(col(EventRow.person_id).in_(ids))
+        wanted = wanted.where(EventRow.person_id.in_(ids))
     gone = undone_event_ids(session) if undone is None else undone
     return picture_statuses(
         Event(event_id, at, EventKind(kind), person_id=person, frame_id=frame, details=details)

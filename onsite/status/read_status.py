@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta, timezone
 from typing import Any, cast
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.matching.evidence import FrameKind
 from onsite.reconcile.gather_evidence import camera_zone
@@ -110,11 +110,11 @@ def _door_facts(
         select(
             EventRow.id, EventRow.at, EventRow.kind, EventRow.station, EventRow.person_id, EventRow.card_id
         )  # type: ignore[call-overload]
-        .where(col(EventRow.kind).in_([kind.value for kind in DOOR_KINDS]))
-        .order_by(col(EventRow.at), col(EventRow.id))
+        .where(EventRow.kind.in_([kind.value for kind in DOOR_KINDS]))
+        .order_by(EventRow.at, EventRow.id)
     )
     if ids is not None:
-        wanted = wanted.where(col(EventRow.person_id).in_(ids))
+        wanted = wanted.where(EventRow.person_id.in_(ids))
     facts_by_person: dict[int, _DoorFacts] = {}
     confirmed: dict[int, _DoorFacts] = {}
     for event_id, at, kind, station, person_id, card_id in cast(Any, session.exec(wanted)):
@@ -142,7 +142,7 @@ def _add_confirmed(session: Session, confirmed: dict[int, _DoorFacts], ids: Coll
         return
     wanted = select(EventRow.id, EventRow.details).where(EventRow.kind == EventKind.CONFIRMED.value)
     if ids is not None:
-        wanted = wanted.where(col(EventRow.person_id).in_(ids))
+        wanted = wanted.where(EventRow.person_id.in_(ids))
     names = {event_id: details.get("name") for event_id, details in session.exec(wanted)}
     for event_id, facts in confirmed.items():
         facts.confirmed = names[event_id]
@@ -161,7 +161,7 @@ def _more(session: Session, ids: Collection[int] | None) -> dict[int, tuple[Any,
         Person.walk_in,
     )  # type: ignore[call-overload]
     if ids is not None:
-        wanted = wanted.where(col(Person.id).in_(ids))
+        wanted = wanted.where(Person.id.in_(ids))
     return {row[0]: tuple(row[1:]) for row in cast(Any, session.exec(wanted))}
 
 
@@ -181,10 +181,10 @@ def holders(
     wanted = (
         select(EventRow.id, EventRow.card_id, EventRow.person_id)
         .where(EventRow.kind == EventKind.CARD_TIED.value)
-        .order_by(col(EventRow.at), col(EventRow.id))
+        .order_by(EventRow.at, EventRow.id)
     )
     if cards is not None:
-        wanted = wanted.where(col(EventRow.card_id).in_(cards))
+        wanted = wanted.where(EventRow.card_id.in_(cards))
     return {
         card: person
         for event_id, card, person in session.exec(wanted)
@@ -211,9 +211,9 @@ def _counted(session: Session, zone: timezone, wrong: Collection[int]) -> _Frame
     """Frames of cameras whose clocks are right."""
     wanted: Any = (
         select(VerdictRow.person_id, Frame.utc_offset, func.count(), func.min(Frame.taken))
-        .join(Frame, col(Frame.id) == col(VerdictRow.frame_id))
-        .where(VerdictRow.kind == FrameKind.NAMED.value, col(Frame.camera_id).not_in(wrong))
-        .group_by(col(VerdictRow.person_id), col(Frame.utc_offset))
+        .join(Frame, Frame.id == VerdictRow.frame_id)
+        .where(VerdictRow.kind == FrameKind.NAMED.value, Frame.camera_id.not_in(wrong))
+        .group_by(VerdictRow.person_id, Frame.utc_offset)
     )
     rows = cast(Any, session.exec(wanted))
     return [(person, count, _moment(first, offset, zone)) for person, offset, count, first in rows]
@@ -226,8 +226,8 @@ def _corrected_times(session: Session, zone: timezone, wrong: Collection[int]) -
     times = corrected_times(session, zone, wrong)
     wanted: Any = (
         select(VerdictRow.person_id, Frame.id, Frame.utc_offset, Frame.taken)
-        .join(Frame, col(Frame.id) == col(VerdictRow.frame_id))
-        .where(VerdictRow.kind == FrameKind.NAMED.value, col(Frame.camera_id).in_(wrong))
+        .join(Frame, Frame.id == VerdictRow.frame_id)
+        .where(VerdictRow.kind == FrameKind.NAMED.value, Frame.camera_id.in_(wrong))
     )
     rows = cast(Any, session.exec(wanted))
     return [

@@ -7,7 +7,7 @@ import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.checkin.arrivals import Arrival
 from onsite.checkin.waiting_queue import recent_arrivals
@@ -239,9 +239,9 @@ def _touched(session: Session, newest: int) -> tuple[set[int], set[int]] | None:
     """The ids of people and of cards with events after `newest`; None where there are too many."""
     kinds = [kind.value for kind in (*_CHANGES_PEOPLE, EventKind.UNDONE)]
     wanted = select(EventRow.kind, EventRow.person_id, EventRow.card_id, EventRow.details).where(
-        col(EventRow.kind).in_(kinds)
+        EventRow.kind.in_(kinds)
     )
-    rows = session.exec(wanted.where(col(EventRow.id) > newest).limit(_MUCH + 1)).all()
+    rows = session.exec(wanted.where(EventRow.id > newest).limit(_MUCH + 1)).all()
     people: set[int | None] = set()
     cards: set[int | None] = set()
     while rows:
@@ -253,7 +253,7 @@ def _touched(session: Session, newest: int) -> tuple[set[int], set[int]] | None:
                 undone += details["undoes"]
         if len(rows) > _MUCH or len(undone) > _MUCH:
             return None
-        rows = session.exec(wanted.where(col(EventRow.id).in_(undone))).all() if undone else ()
+        rows = session.exec(wanted.where(EventRow.id.in_(undone))).all() if undone else ()
     touched = {person for person in people if person is not None}
     return (touched, {card for card in cards if card is not None}) if len(touched) <= _MUCH else None
 
@@ -288,7 +288,7 @@ def _without(cards: tuple[int, ...], card: int) -> tuple[int, ...]:
 
 
 def _deck_size(session: Session) -> int:
-    return session.exec(select(func.count(col(DeckCard.id)))).one()
+    return session.exec(select(func.count(DeckCard.id))).one()
 
 
 def _card_codes(session: Session) -> dict[str, int]:

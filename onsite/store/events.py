@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import event as orm_event
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.store.schema import EventRow
 
@@ -162,12 +162,12 @@ def read_events(
         EventRow.frame_id,
         EventRow.card_id,
         EventRow.details,
-    ).order_by(col(EventRow.at), col(EventRow.id))  # type: ignore[call-overload]
+    ).order_by(EventRow.at, EventRow.id)  # type: ignore[call-overload]
     if kinds:
-        wanted = wanted.where(col(EventRow.kind).in_([kind.value for kind in kinds | {EventKind.UNDONE}]))
+        wanted = wanted.where(EventRow.kind.in_([kind.value for kind in kinds | {EventKind.UNDONE}]))
     if person_id is not None:
-        own = col(EventRow.person_id) == person_id
-        wanted = wanted.where(own | (col(EventRow.kind) == EventKind.UNDONE.value))
+        own = EventRow.person_id == person_id
+        wanted = wanted.where(own | (EventRow.kind == EventKind.UNDONE.value))
     rows = [
         Event(
             row.id,
