@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlmodel import Session, select
 
-from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_events, arrival_time
+from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.checkin.deck_cards import find_deck_card
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
@@ -195,7 +195,7 @@ def assign_deck_card(
     """
     with shoot.writing() as session:
         person = read_person(session, person_id)
-        if person.sequence is None or not arrival_events(session, person_id):
+        if person.sequence is None or not arrivals(session, person_id):
             raise Problem(f"{escaped(person.name)} has not arrived", "Check them in with the card.")
         return ArrivalDesk(session, person_id).arrive(
             person, arrival_time(shoot, at), station, find_deck_card(session, card).number

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 from sqlmodel import Session, select
 
+from onsite.checkin.arrivals import arrivals
 from onsite.frames.find_files import FileKind, file_kind_of_name
 from onsite.frames.frame_lookup import frame_labels
 from onsite.matching.evidence import FrameKind
@@ -16,7 +17,6 @@ from onsite.reconcile.current_match import CurrentVerdict, current_verdicts
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
 from onsite.status.picture_status import Pick, read_picture_statuses
-from onsite.store.events import EventKind, read_events
 from onsite.store.schema import File, FilePlace, Frame
 from onsite.store.shoot import Shoot
 
@@ -144,9 +144,4 @@ def _originals(session: Session) -> dict[int, _Source]:
 
 def _days(session: Session, shoot: Shoot) -> dict[int, date]:
     """The day on which each person arrived, by the door's clock; camera clocks may be wrong."""
-    days: dict[int, date] = {}
-    for event in read_events(session, [EventKind.ARRIVED]):
-        if event.person_id is not None:
-            at: datetime = event.at
-            days[event.person_id] = at.astimezone(shoot.zone).date()
-    return days
+    return {person: at.astimezone(shoot.zone).date() for person, (at, *_) in arrivals(session).items()}

@@ -7,18 +7,16 @@ shoot times are computed along with it.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Iterable, Sequence
+from collections.abc import Collection, Container, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 
 import sqlalchemy as sa
-from sqlalchemy import ColumnElement
 from sqlmodel import Session, func, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from onsite.core.codes import parse_slate_code
 from onsite.matching.evidence import (
-    CardAssignment,
     Evidence,
     FrameEvidence,
     FrameKind,
@@ -33,14 +31,15 @@ from onsite.reconcile.gather_evidence import (
     OVERRIDE_KINDS,
     arrival_seconds,
     camera_zone,
+    card_assignments,
     frame_evidence,
     overrides_of,
     regroupings_of,
 )
 from onsite.reconcile.shoot_times import ClockCorrection, read_clock_corrections, timing_along
 from onsite.roster.people_in_store import removed_ids
-from onsite.store.events import Event, EventKind, read_events
-from onsite.store.schema import DeckCard, EventRow, Frame, Person, VerdictRow
+from onsite.store.events import EventKind, read_events
+from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
 _BEFORE = 60
@@ -141,69 +140,25 @@ def gather_evidence_for(session: Session, shoot: Shoot, frames: Sequence[int]) -
     read = {code.text for text in texts if (code := parse_slate_code(text)) and code.shoot == shoot.mark}
     codes_query = select(Person.code, Person.id).where(Person.code.in_(read))
     removed = removed_ids(session)
-    codes = {
-        code: person
-        for code, person in session.exec(codes_query)
-        if person is not None and person not in removed
-    }
-    record = _EventReader(session)
-    cards = _cards(session, record, read)
+    codes = {code: person for code, person in session.exec(codes_query) if person not in removed}
+    cards = card_assignments(session, read)
     people = {*codes.values(), *(tie.person for ties in cards.values() for tie in ties)}
-    by_hand = record.events(OVERRIDE_KINDS, EventRow.frame_id.in_(frames))
+    by_hand = read_events(session, OVERRIDE_KINDS, EventRow.frame_id.in_(frames))
     return Evidence(
         shoot=shoot.mark,
         frames=evident,
         codes=codes,
-        arrived=arrival_seconds(record.events((EventKind.ARRIVED,), EventRow.person_id.in_(people))),
+        arrived=arrival_seconds(session, people),
         cards=cards,
-        slates_shown=_shown(record, {*codes.values(), *(ties[-1].person for ties in cards.values() if ties)}),
+        slates_shown=_shown(
+            session, {*codes.values(), *(ties[-1].person for ties in cards.values() if ties)}
+        ),
         overrides=overrides_of(by_hand, removed),
         regroupings=regroupings_of(by_hand),
     )
 
 
-class _EventReader:
-    """Reads events that were not undone, a few at a time."""
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-        self._undone = {
-            e for undo in read_events(session, (EventKind.UNDONE,)) for e in undo.details["undoes"]
-        }
-
-    def events(self, kinds: Iterable[EventKind], *where: ColumnElement[bool]) -> list[Event]:
-        wanted = (
-            select(
-                EventRow.id,
-                EventRow.at,
-                EventRow.kind,
-                EventRow.station,
-                EventRow.person_id,
-                EventRow.frame_id,
-                EventRow.card_id,
-                EventRow.details,
-            )  # type: ignore[call-overload]
-            .where(EventRow.kind.in_([kind.value for kind in kinds]), *where)
-            .order_by(EventRow.at, EventRow.id)
-        )
-        rows = self.session.exec(wanted)
-        return [
-            Event(row[0], row[1], EventKind(row[2]), *row[3:]) for row in rows if row[0] not in self._undone
-        ]
-
-
-def _cards(session: Session, record: _EventReader, read: Collection[str]) -> dict[str, list[CardAssignment]]:
-    """Who held each of the deck cards that were read, in order of time."""
-    codes = dict(session.exec(select(DeckCard.id, DeckCard.code).where(DeckCard.code.in_(read))).all())
-    ties: dict[str, list[CardAssignment]] = {code: [] for code in codes.values()}
-    if codes:
-        for event in record.events((EventKind.CARD_TIED,), EventRow.card_id.in_(codes)):
-            if event.card_id is not None and event.person_id is not None:
-                ties[codes[event.card_id]].append(CardAssignment(event.at.timestamp(), event.person_id))
-    return ties
-
-
-def _shown(record: _EventReader, people: Collection[int]) -> list[SlateShown]:
+def _shown(session: Session, people: Collection[int]) -> list[SlateShown]:
     """The slates shown while these people were on set: from their last showings on, except a few that were
     shown long before or again long after, and at most `_SHOWN_AT_MOST` before and after the rest.
 
@@ -211,15 +166,15 @@ def _shown(record: _EventReader, people: Collection[int]) -> list[SlateShown]:
     """
     conditions = EventRow.kind == EventKind.SLATE_SHOWN.value, EventRow.person_id.in_(people)
     newest = select(func.max(EventRow.id)).where(*conditions).group_by(EventRow.person_id)
-    last = sorted(event for event in record.session.exec(newest) if event is not None)
+    last = sorted(event for event in session.exec(newest) if event is not None)
     if not last:
         return []
     few = len(last) // _SHOWN_LONG_BEFORE
     first, middle = last[few], last[-1 - few]
     before = select(EventRow.id).where(EventRow.id.between(first, middle)).order_by(EventRow.id.desc())
     after = select(EventRow.id).where(EventRow.id >= middle).order_by(EventRow.id)
-    start, end = (record.session.exec(_of_showings(window)).all()[-1] for window in (before, after))
-    events = record.events((EventKind.SLATE_SHOWN,), EventRow.id.between(start, end))
+    start, end = (session.exec(_of_showings(window)).all()[-1] for window in (before, after))
+    events = read_events(session, (EventKind.SLATE_SHOWN,), EventRow.id.between(start, end))
     return [SlateShown(e.at.timestamp(), e.person_id, e.station) for e in events if e.person_id is not None]
 
 

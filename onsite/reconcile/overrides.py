@@ -21,7 +21,7 @@ from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, overrides_of, regro
 from onsite.reconcile.keep_match import is_match_newest
 from onsite.roster.find_people import RosterPerson, resolve_person
 from onsite.roster.people_in_store import read_people
-from onsite.store.events import EventKind, add_event, read_events
+from onsite.store.events import IS_UNDONE, EventKind, add_event, read_events
 from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
@@ -201,9 +201,6 @@ def _slates(session: Session, frames: Sequence[int]) -> set[int]:
     return set(session.exec(slates))
 
 
-_EVENTS_PER_QUERY = 200  # decisions read in one query
-
-
 @dataclass(frozen=True, slots=True)
 class UndoneOverride:
     """A decision that no longer counts."""
@@ -254,17 +251,9 @@ def undo_last_override(shoot: Shoot, station: str = "") -> UndoneOverride | None
 
 def _last(session: Session, station: str) -> EventRow | None:
     """The newest event at a station, not undone, that records an override."""
-    gone = {event for undo in read_events(session, (EventKind.UNDONE,)) for event in undo.details["undoes"]}
     here = select(EventRow).where(
-        EventRow.station == station, EventRow.kind.in_([kind.value for kind in OVERRIDE_KINDS])
+        EventRow.station == station,
+        EventRow.kind.in_([kind.value for kind in OVERRIDE_KINDS]),
+        ~IS_UNDONE,
     )
-    before: int | None = None
-    while True:
-        older = here if before is None else here.where(EventRow.id < before)
-        rows = session.exec(older.order_by(EventRow.id.desc()).limit(_EVENTS_PER_QUERY)).all()
-        for row in rows:
-            if row.id not in gone:
-                return row
-        if not rows:
-            return None
-        before = rows[-1].id
+    return session.exec(here.order_by(EventRow.id.desc()).limit(1)).first()

@@ -157,7 +157,7 @@ def _sources(session: Session, frames: Iterable[int]) -> dict[int, tuple[ProofSo
         .where(FilePlace.file_id == File.id)
         .order_by(FilePlace.id)
     )
-    for frame, kind_text, sha256, path, size, head, is_copy in rows.tuples():
+    for frame, kind_text, sha256, path, size, head, is_copy in rows:
         if frame in wanted:
             kind = FileKind(kind_text)
             source = ProofSource(Path(path), kind, sha256, size, head)

@@ -56,7 +56,7 @@ def originals(session: Session, frames: Collection[int]) -> dict[int, list[Origi
         .order_by(File.id, FilePlace.is_copy, FilePlace.id)
     )
     places: dict[tuple[int, str, str, str], list[Path]] = defaultdict(list)
-    for frame, name, kind, sha256, path in rows.tuples():
+    for frame, name, kind, sha256, path in rows:
         if frame in frames:
             places[frame, name, kind, sha256].append(Path(path))
     found: dict[int, list[OriginalFile]] = defaultdict(list)

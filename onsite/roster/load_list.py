@@ -7,8 +7,8 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
-from typing import Any, cast
 
+import sqlalchemy as sa
 from sqlmodel import Session, func, select
 
 from onsite.core.codes import new_code
@@ -24,18 +24,17 @@ from onsite.roster.map_options import ColumnMap
 from onsite.roster.merge_lists import EntryChange, KnownPerson, MergePlan, MergeQuestion, plan_merge
 from onsite.roster.name_capitals import CapitalisedNames
 from onsite.roster.people_in_store import (
+    arrived_ids,
     codes_taken,
     read_people,
     record_consent_asked,
-    removed_ids,
-    withdrawn_ids,
 )
 from onsite.roster.read_list import ListReading, columns_used, read_roster
 from onsite.roster.read_table import column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
 from onsite.roster.withdrawals import withdrawal_doubt, withdrawal_problem
-from onsite.store.events import EventKind, add_event, read_events
-from onsite.store.schema import Person
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import Person, PersonState
 from onsite.store.shoot import Shoot
 
 
@@ -98,7 +97,7 @@ def load_list(
         gone = set(plan.withdrawn)
         everybody = read_people(session)
         withdrawn = tuple(person for person in everybody if person.id in gone)
-        doubt = withdrawal_doubt(withdrawn, _arrived(session) if withdrawn else (), everybody)
+        doubt = withdrawal_doubt(withdrawn, arrived_ids(session), everybody)
         if doubt and not withdraw and not dry_run:
             raise withdrawal_problem(doubt)
         loaded = replace(_loaded(reading, plan, withdrawn), doubt=doubt)
@@ -110,39 +109,31 @@ def load_list(
         return loaded
 
 
-def _arrived(session: Session) -> set[int]:
-    return {
-        event.person_id for event in read_events(session, (EventKind.ARRIVED,)) if event.person_id is not None
-    }
-
-
 def known_people(session: Session) -> list[KnownPerson]:
     """Everybody as the merge compares them, without generated keys, which the client's list cannot have."""
-    gone, removed = withdrawn_ids(session), removed_ids(session)
     by_hand = read_corrections(session)
     plain = [name for name in FIELDS if name != "key"]
-    wanted: Any = select(
+    wanted = sa.select(
         Person.id,
         Person.own_key,
         Person.walk_in,
         Person.key,
         Person.extra,
+        PersonState.withdrawn,
         *(getattr(Person, name) for name in plain),
-    )  # type: ignore[call-overload]
+    ).outerjoin(PersonState, PersonState.person_id == Person.id)
     known = []
-    for person_id, own_key, walk_in, key, extra, *values in session.exec(wanted):
-        if person_id in removed:
-            continue
+    for person_id, own_key, walk_in, key, extra, withdrawn, *values in session.execute(
+        wanted.where(PersonState.removed.is_not(True))
+    ):
         entry = RosterEntry(
             key="" if own_key else key,
             extra=tuple(extra.items()),
             **dict(zip(plain, values, strict=True)),
         )
         hand = by_hand.get(person_id, _UNTOUCHED)
-        listed = replace(entry, **cast(Any, hand.listed)) if hand.listed else None
-        known.append(
-            KnownPerson(person_id, entry, person_id in gone, walk_in, frozenset(hand.fields), listed)
-        )
+        listed = replace(entry, **hand.listed) if hand.listed else None
+        known.append(KnownPerson(person_id, entry, bool(withdrawn), walk_in, frozenset(hand.fields), listed))
     return known
 
 

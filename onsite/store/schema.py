@@ -1,7 +1,7 @@
 """The tables. The table `event` only grows; stages, counts and undo are derived from it.
 
-`verdict` and `timing` are projections: they hold the outcome of the last match, so that screens need not
-match again. They may be emptied at any time.
+`undone`, `person_state` and `card_holder` are projections of it (`store.projections`). `verdict` and `timing`
+hold the outcome of the last match, so that screens need not match again; they may be emptied at any time.
 """
 
 from __future__ import annotations
@@ -46,6 +46,15 @@ class UtcTime(TypeDecorator[datetime]):
 
 def _utc_column() -> Any:
     return Field(sa_column=Column(UtcTime(), nullable=False))
+
+
+def _optional_utc_column() -> Any:
+    return Field(default=None, sa_column=Column(UtcTime(), nullable=True))
+
+
+def _key_of(column: str) -> Any:
+    """A primary key that is the key of another table's row."""
+    return Field(sa_column=Column(Integer, ForeignKey(column), primary_key=True, autoincrement=False))
 
 
 def _json_column(default: type) -> Any:
@@ -144,9 +153,7 @@ class MeasureRow(SQLModel, table=True):
     """Measurements of a frame's picture (units: `frames/picture_measures.py`); None where not measurable."""
 
     __tablename__: ClassVar[str] = "measure"
-    frame_id: Stored[int] = Field(
-        sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
-    )
+    frame_id: Stored[int] = _key_of("frame.id")
     brightness: Stored[float | None] = Field(default=None)
     sharpness: Stored[float | None] = Field(default=None)
     backdrop_l: Stored[float | None] = Field(default=None)
@@ -213,17 +220,56 @@ class EventRow(SQLModel, table=True):
     kind: Stored[str] = Field(index=True)
     person_id: Stored[int | None] = Field(default=None, foreign_key="person.id", index=True)
     frame_id: Stored[int | None] = Field(default=None, foreign_key="frame.id", index=True)
-    card_id: Stored[int | None] = Field(default=None, foreign_key="card.id")
+    card_id: Stored[int | None] = Field(default=None, foreign_key="card.id", index=True)
     details: Stored[dict[str, Any]] = _json_column(dict)
 
 
+class UndoneEvent(SQLModel, table=True):
+    """An event that was undone and no longer counts."""
+
+    __tablename__: ClassVar[str] = "undone"
+    event_id: Stored[int] = _key_of("event.id")
+
+
+class PersonState(SQLModel, table=True):
+    """What the events that count say about a person. People without events have no row."""
+
+    __tablename__: ClassVar[str] = "person_state"
+    person_id: Stored[int] = _key_of("person.id")
+    changed: Stored[int]
+    """The newest event that may have changed anything that is shown of the person."""
+    withdrawn: Stored[bool] = Field(default=False)
+    """No longer on the client's list."""
+    removed: Stored[bool] = Field(default=False)
+    """A walk-in who was taken off again."""
+    arrived: Stored[datetime | None] = _optional_utc_column()
+    """When they first arrived."""
+    station: Stored[str] = Field(default="")
+    """Where."""
+    arrival: Stored[int | None] = Field(default=None)
+    """The event of it."""
+    shown: Stored[datetime | None] = _optional_utc_column()
+    """When their slate was last shown."""
+    confirmed: Stored[str | None] = Field(default=None)
+    """The name whose spelling was last confirmed."""
+
+
+class CardHolder(SQLModel, table=True):
+    """The person to whom a deck card was assigned last."""
+
+    __tablename__: ClassVar[str] = "card_holder"
+    card_id: Stored[int] = _key_of("card.id")
+    person_id: Stored[int] = Field(foreign_key="person.id")
+    since: Stored[datetime] = _utc_column()
+    event_id: Stored[int]
+    """The event of the assignment."""
+
+
 class VerdictRow(SQLModel, table=True):
-    """A frame's verdict from the last match. A projection; see the module."""
+    """A frame's verdict from the last match; see the module."""
 
     __tablename__: ClassVar[str] = "verdict"
-    frame_id: Stored[int] = Field(
-        sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
-    )
+    frame_id: Stored[int] = _key_of("frame.id")
     kind: Stored[str]
     person_id: Stored[int | None] = Field(default=None, foreign_key="person.id", index=True)
     how: Stored[str] = Field(default="")
@@ -235,14 +281,12 @@ class VerdictRow(SQLModel, table=True):
 class ClockCorrectionRow(SQLModel, table=True):
     """A camera's clock error from a frame on, in shooting order, as the last match estimated it.
 
-    A correct clock has no row. A projection; see the module, and `matching.clock_offset.ClockOffset` for
+    A correct clock has no row. See the module, and `matching.clock_offset.ClockOffset` for
     `drift` and `at`.
     """
 
     __tablename__: ClassVar[str] = "timing"
-    first_frame: Stored[int] = Field(
-        sa_column=Column(Integer, ForeignKey("frame.id"), primary_key=True, autoincrement=False)
-    )
+    first_frame: Stored[int] = _key_of("frame.id")
     correction: Stored[float]
     """Seconds to add to the camera's times."""
     drift: Stored[float]
