@@ -220,6 +220,7 @@ while True:
 """
 
 
+@pytest.mark.long
 def test_a_station_killed_while_it_checks_in_leaves_them_right(prepared: Path, tmp_path: Path) -> None:
     with copied(prepared, tmp_path / "shoot") as shoot:
         command = [sys.executable, "-c", CHECKS_IN_FOR_EVER, str(shoot.folder)]
