@@ -10,11 +10,11 @@ from typing import Generic, Protocol, TypeVar
 
 from sqlmodel import Session, func, select
 
-from onsite.checkin.deck_cards import card_assignments, find_deck_card, holder_at
+from onsite.checkin.deck_cards import find_deck_card, holder_at, read_card_assignments
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
-from onsite.store.events import Event, EventKind, add_event, read_events
-from onsite.store.schema import DeckCard, Person, SequenceNumber
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import DeckCard, Person, PersonState, SequenceNumber
 from onsite.store.shoot import Shoot
 
 
@@ -52,10 +52,7 @@ class ArrivalDesk:
 
     def __init__(self, session: Session, person_id: int | None = None) -> None:
         self._session = session
-        self._arrived: dict[int, tuple[datetime, str, int | None]] = {}
-        for event in arrival_events(session, person_id):
-            if event.person_id is not None:
-                self._arrived.setdefault(event.person_id, (event.at, event.station, event.id))
+        self._arrived = arrivals(session, person_id)
         self._numbers: dict[int, int] = {}
         self._last = session.exec(select(func.max(SequenceNumber.number))).one() or 0
         self._cards: dict[str, DeckCard] = {}
@@ -96,8 +93,7 @@ class ArrivalDesk:
         """Assigns a deck card unless the person already holds it; returns its previous holder's name."""
         at = at.astimezone(UTC)  # times of one zone compare as wall time, which repeats when summer ends
         if card.code not in self._tied:
-            assert card.id is not None
-            self._tied[card.code] = card_assignments(self._session, card.id)
+            self._tied |= {card.code: [], **read_card_assignments(self._session, (card.code,))}
         of_card = self._tied[card.code]
         holder = holder_at(of_card, at)
         if holder == person.id:
@@ -109,12 +105,13 @@ class ArrivalDesk:
         return self._session.get_one(Person, holder).name if holder is not None else None
 
 
-def arrival_events(session: Session, person_id: int | None = None) -> list[Event]:
-    """The arrivals in force, of everybody or of one person."""
-    if person_id is None:
-        return read_events(session, (EventKind.ARRIVED,))
-    # With the kind in the query as well, the database would scan the arrivals of everybody.
-    return [event for event in read_events(session, person_id=person_id) if event.kind is EventKind.ARRIVED]
+def arrivals(session: Session, person_id: int | None = None) -> dict[int, tuple[datetime, str, int | None]]:
+    """Person id -> when and where they arrived, and the event of it; of everybody who is here, or of one
+    person."""
+    wanted = select(PersonState.person_id, PersonState.arrived, PersonState.station, PersonState.arrival)
+    if person_id is not None:
+        wanted = wanted.where(PersonState.person_id == person_id)
+    return {row[0]: (row[1], row[2], row[3]) for row in session.exec(wanted) if row[1] is not None}
 
 
 def arrival_time(shoot: Shoot, at: datetime | None) -> datetime:

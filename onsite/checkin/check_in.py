@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
-from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_events, arrival_time
+from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.checkin.deck_cards import find_deck_card
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
@@ -171,7 +171,7 @@ def _frames_losing_name(session: Session, person: RosterPerson, ever: Sequence[E
             f"{name} is a walk-in who has proofs or picks already, and stays.",
             "Correct the name if it is wrong: Ctrl+O at the door.",
         )
-    named = (col(VerdictRow.person_id) == person.id) & (col(VerdictRow.kind) == "named")
+    named = (VerdictRow.person_id == person.id) & (VerdictRow.kind == "named")
     return len(set(session.exec(select(VerdictRow.frame_id).where(named))) - by_hand.keys())
 
 
@@ -196,7 +196,7 @@ def assign_deck_card(
     """
     with shoot.writing() as session:
         person = read_person(session, person_id)
-        if person.sequence is None or not arrival_events(session, person_id):
+        if person.sequence is None or not arrivals(session, person_id):
             raise Problem(f"{escaped(person.name)} has not arrived", "Check them in with the card.")
         return ArrivalDesk(session, person_id).arrive(
             person, arrival_time(shoot, at), station, find_deck_card(session, card).number

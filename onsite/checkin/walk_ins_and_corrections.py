@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlmodel import Session, func, select
 
-from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_events, arrival_time
+from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
@@ -102,7 +102,7 @@ def _arrive(
 
 def _refuse_namesakes(session: Session, namesakes: Sequence[RosterPerson]) -> None:
     """Raises Problem that lists everybody of the walk-in's name, unless all were withdrawn from the list."""
-    here = {event.person_id for event in arrival_events(session)}
+    here = arrivals(session)
     known = [namesake for namesake in namesakes if not namesake.withdrawn]
     if not known:
         return

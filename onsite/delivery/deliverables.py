@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
+from onsite.checkin.arrivals import arrivals
 from onsite.core.frame_ref import frame_id_text
 from onsite.frames.find_files import FileKind, file_kind_of_name
 from onsite.frames.frame_lookup import frame_labels
@@ -17,7 +18,6 @@ from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
 from onsite.status.picture_status import Pick, read_picture_statuses
-from onsite.store.events import EventKind, read_events
 from onsite.store.schema import File, FilePlace, Frame
 from onsite.store.shoot import Shoot
 
@@ -127,7 +127,7 @@ def _originals(session: Session) -> dict[int, _Source]:
     rows = session.exec(
         select(File.frame_id, File.name, File.sha256, FilePlace.path)
         .where(FilePlace.file_id == File.id)
-        .order_by(col(FilePlace.is_copy), col(FilePlace.id))
+        .order_by(FilePlace.is_copy, FilePlace.id)
     ).all()
     best: dict[int, tuple[int, _Source]] = {}
     seen: dict[int, str] = {}
@@ -145,9 +145,4 @@ def _originals(session: Session) -> dict[int, _Source]:
 
 def _days(session: Session, shoot: Shoot) -> dict[int, date]:
     """The day on which each person arrived, by the door's clock; camera clocks may be wrong."""
-    days: dict[int, date] = {}
-    for event in read_events(session, [EventKind.ARRIVED]):
-        if event.person_id is not None:
-            at: datetime = event.at
-            days[event.person_id] = at.astimezone(shoot.zone).date()
-    return days
+    return {person: at.astimezone(shoot.zone).date() for person, (at, *_) in arrivals(session).items()}

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import count
 from string import ascii_uppercase
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.frames.exif import ExifFacts
 from onsite.store.schema import Camera
@@ -59,7 +59,7 @@ def _identity(facts: ExifFacts, source: str, label: str) -> str:
 
 
 def _free_label(session: Session) -> str:
-    taken = set(session.exec(select(col(Camera.label))))
+    taken = set(session.exec(select(Camera.label)))
     return next(label for label in _labels() if label not in taken)
 
 

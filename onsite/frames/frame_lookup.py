@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.core.file_counter import counter_text, last_counter
@@ -162,8 +162,8 @@ def _by_path(session: Session, text: str) -> frozenset[int]:
     return frozenset(
         session.exec(
             select(File.frame_id)
-            .where(FilePlace.file_id == File.id, col(FilePlace.is_copy).is_(False))
-            .where(col(FilePlace.path).endswith(str(Path(ends)), autoescape=True))
+            .where(FilePlace.file_id == File.id, FilePlace.is_copy.is_(False))
+            .where(FilePlace.path.endswith(str(Path(ends)), autoescape=True))
         )
     )
 

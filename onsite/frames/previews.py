@@ -19,7 +19,7 @@ from secrets import token_hex
 from typing import TYPE_CHECKING, Any
 
 from PIL import Image
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.frames.find_files import file_kind
 from onsite.frames.open_picture import (
@@ -84,7 +84,7 @@ def save_preview(folder: Path, sha256: str, content: bytes) -> Path | None:
 
 def existing_previews(shoot: Shoot, session: Session, frame_ids: Collection[int]) -> dict[int, Path]:
     """Return the paths of the previews of these frames, for those that have one. One query."""
-    rows = session.exec(select(File.frame_id, File.sha256).where(col(File.frame_id).in_(frame_ids)))
+    rows = session.exec(select(File.frame_id, File.sha256).where(File.frame_id.in_(frame_ids)))
     places = ((frame_id, preview_place(shoot.folder, sha256)) for frame_id, sha256 in rows)
     return {frame_id: place for frame_id, place in places if place.is_file()}
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from sqlmodel import Session, col, func, or_, select
+from sqlmodel import Session, func, or_, select
 
 from onsite.core.codes import PROJECT_MARK
 from onsite.frames.examine_file import ExaminedFile, examine_file
@@ -67,10 +67,10 @@ def _unread(session: Session, paths: Collection[str], codes: int) -> _Unread:
     wanted = (
         select(FilePlace.path, File.frame_id, File.sha256)
         .where(FilePlace.file_id == File.id, File.frame_id == Frame.id, SymbolReading.frame_id == Frame.id)
-        .where(col(SymbolReading.text).is_(None), or_(col(Frame.codes).is_(None), col(Frame.codes) < codes))
+        .where(SymbolReading.text.is_(None), or_(Frame.codes.is_(None), Frame.codes < codes))
     )
     if len(paths) <= FEW:
-        wanted = wanted.where(col(FilePlace.path).in_(paths))
+        wanted = wanted.where(FilePlace.path.in_(paths))
     return {path: (frame_id, sha256) for path, frame_id, sha256 in session.exec(wanted)}
 
 
@@ -132,5 +132,5 @@ class ShootCodes:
 
 def _count(session: Session) -> int:
     """Count the codes in the store; rows with a code are never deleted."""
-    people = session.exec(select(func.count(col(Person.id)))).one()
-    return people + session.exec(select(func.count(col(DeckCard.id)))).one()
+    people = session.exec(select(func.count(Person.id))).one()
+    return people + session.exec(select(func.count(DeckCard.id))).one()

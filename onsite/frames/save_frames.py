@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.frames.camera_bodies import find_or_add_camera
 from onsite.frames.examine_file import ExaminedFile, Fingerprint, fingerprint
@@ -61,7 +61,6 @@ def write_frames(
                 _take_picture(session, frame, item, codes)
             file_id = _add_file(session, frame, item)
             there[item.sha256] = file_id
-            assert frame.id is not None
             written.frame_ids[item.candidate.path] = frame.id
         _add_place(session, file_id, item.candidate.path, item)
     if written.files:
@@ -88,7 +87,7 @@ def unexamined_frames(session: Session, paths: Collection[str]) -> dict[str, int
         FilePlace.file_id == File.id, File.frame_id == Frame.id, Frame.trouble == NOT_LOOKED_AT
     )
     if len(paths) <= FEW:
-        wanted = wanted.where(col(FilePlace.path).in_(paths))
+        wanted = wanted.where(FilePlace.path.in_(paths))
     return dict(session.exec(wanted).all())
 
 
@@ -96,7 +95,7 @@ def known_places(session: Session, paths: Collection[str]) -> dict[str, dict[Fin
     """Return hashes by path and fingerprint, for these paths, or for all where there are many."""
     wanted = select(FilePlace, File.sha256).where(FilePlace.file_id == File.id)
     if len(paths) <= FEW:
-        wanted = wanted.where(col(FilePlace.path).in_(paths))
+        wanted = wanted.where(FilePlace.path.in_(paths))
     places: dict[str, dict[Fingerprint, str]] = {}
     for place, sha256 in session.exec(wanted):
         print_ = Fingerprint(place.size, place.mtime_ns, place.head)
@@ -126,8 +125,8 @@ def record_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
 
 def _files_by_hash(session: Session, hashes: Sequence[str]) -> dict[str, int]:
     """Return the ids of stored files by SHA-256."""
-    rows = session.exec(select(File.sha256, File.id).where(col(File.sha256).in_(hashes)))
-    return {sha256: file_id for sha256, file_id in rows if file_id is not None}
+    rows = session.exec(select(File.sha256, File.id).where(File.sha256.in_(hashes)))
+    return dict(rows.all())
 
 
 def _frame_for(session: Session, camera: Camera, item: ExaminedFile, codes: int) -> tuple[Frame, bool]:
@@ -141,7 +140,6 @@ def _frame_for(session: Session, camera: Camera, item: ExaminedFile, codes: int)
             for file in files
         ):
             return frame, False
-    assert camera.id is not None  # flushed by find_or_add_camera
     frame = Frame(
         camera_id=camera.id,
         counter=item.counter,
@@ -163,14 +161,12 @@ def _take_picture(session: Session, frame: Frame, item: ExaminedFile, codes: int
     frame.width, frame.height = item.width, item.height
     frame.trouble = item.trouble
     frame.look = item.look
-    assert frame.id is not None
     _keep_measures(session, frame.id, item.measures)
     save_symbols(session, frame, item.symbols, codes)
 
 
 def save_symbols(session: Session, frame: Frame, symbols: Iterable[SymbolSeen], codes: int) -> None:
     """Replace the stored symbols of a frame."""
-    assert frame.id is not None
     for before in session.exec(select(SymbolReading).where(SymbolReading.frame_id == frame.id)):
         session.delete(before)
     for symbol in symbols:
@@ -197,7 +193,7 @@ def _keep_measures(session: Session, frame_id: int, measures: PictureMeasures) -
 
 def measures_of(session: Session, frame_ids: Collection[int]) -> dict[int, PictureMeasures]:
     """Return the measures of these frames, by id. One query."""
-    rows = session.exec(select(MeasureRow).where(col(MeasureRow.frame_id).in_(frame_ids)))
+    rows = session.exec(select(MeasureRow).where(MeasureRow.frame_id.in_(frame_ids)))
     return {row.frame_id: _measures(row) for row in rows}
 
 
@@ -208,7 +204,6 @@ def _measures(row: MeasureRow) -> PictureMeasures:
 
 
 def _add_file(session: Session, frame: Frame, item: ExaminedFile) -> int:
-    assert frame.id is not None
     file = File(
         frame_id=frame.id,
         name=item.candidate.path.name,
@@ -218,7 +213,6 @@ def _add_file(session: Session, frame: Frame, item: ExaminedFile) -> int:
     )
     session.add(file)
     session.flush()
-    assert file.id is not None
     return file.id
 
 

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
 
-from sqlmodel import col, select
+from sqlmodel import select
 
 from onsite.core.codes import SlateKind, parse_slate_code, slate_kind
 from onsite.slates.reader.seen_symbol import ReadBy
@@ -131,14 +131,12 @@ def landed_frames(shoot: Shoot, frame_ids: Collection[int]) -> list[LandedFrame]
     with shoot.reading() as session:
         rows = session.exec(
             select(Frame, Camera.label)
-            .where(Frame.camera_id == Camera.id, col(Frame.id).in_(frame_ids))
-            .order_by(col(Frame.id))
+            .where(Frame.camera_id == Camera.id, Frame.id.in_(frame_ids))
+            .order_by(Frame.id)
         ).all()
         symbols: dict[int, list[SymbolReading]] = {}
         for reading in session.exec(
-            select(SymbolReading)
-            .where(col(SymbolReading.frame_id).in_(frame_ids))
-            .order_by(col(SymbolReading.id))
+            select(SymbolReading).where(SymbolReading.frame_id.in_(frame_ids)).order_by(SymbolReading.id)
         ):
             symbols.setdefault(reading.frame_id, []).append(reading)
     return [

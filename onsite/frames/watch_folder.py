@@ -14,7 +14,7 @@ from pathlib import Path
 from threading import Event
 
 from sqlalchemy.exc import SQLAlchemyError
-from sqlmodel import col, select
+from sqlmodel import select
 
 from onsite.core.errors import Problem
 from onsite.frames.find_files import (
@@ -163,8 +163,8 @@ class _Watcher:
                 with self.shoot.reading() as session:
                     rows = session.exec(
                         select(FilePlace.path, FilePlace.size, FilePlace.mtime_ns)
-                        .where(col(FilePlace.path).startswith(f"{there}{os.sep}", autoescape=True))
-                        .order_by(col(FilePlace.id))
+                        .where(FilePlace.path.startswith(f"{there}{os.sep}", autoescape=True))
+                        .order_by(FilePlace.id)
                     ).all()
             except Problem as problem:
                 self._report_once(self.folder, problem.what)

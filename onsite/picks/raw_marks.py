@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.errors import FileReason, Problem
 from onsite.core.frame_ref import frame_id_text
@@ -179,7 +179,7 @@ def _places(session: Session, frames: Iterable[int]) -> dict[int, list[Path]]:
     rows = session.exec(
         select(File.frame_id, FilePlace.path)
         .where(FilePlace.file_id == File.id)
-        .order_by(col(FilePlace.is_copy), col(FilePlace.path))
+        .order_by(FilePlace.is_copy, FilePlace.path)
     )
     wanted = set(frames)
     for frame, path in rows:
@@ -190,7 +190,7 @@ def _places(session: Session, frames: Iterable[int]) -> dict[int, list[Path]]:
 
 def _names(session: Session, frames: Mapping[int, RawMark]) -> dict[int, list[str]]:
     names: dict[int, list[str]] = {}
-    for frame, name in session.exec(select(File.frame_id, File.name).order_by(col(File.frame_id), File.name)):
+    for frame, name in session.exec(select(File.frame_id, File.name).order_by(File.frame_id, File.name)):
         if frame in frames:
             names.setdefault(frame, []).append(name)
     return names
@@ -241,7 +241,7 @@ def _sidecar_name(picture: Path, full_names: bool) -> str:
 
 def _common(session: Session) -> Path:
     """The common parent folder of all originals of the shoot."""
-    originals = session.exec(select(FilePlace.path).where(col(FilePlace.is_copy).is_(False))).all()
+    originals = session.exec(select(FilePlace.path).where(FilePlace.is_copy.is_(False))).all()
     try:
         return Path(os.path.commonpath([Path(path).parent for path in originals]))
     except ValueError:  # none, or on several drives

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.core.times import require_not_past
@@ -241,7 +241,7 @@ def _message(addressed: _AddressedMail, letter: Letter) -> bytes:
 def _addresses(session: Session, ids: Collection[int]) -> dict[int, str]:
     listed, found = sorted(ids), dict[int, str]()
     for start in range(0, len(listed), _IDS_PER_QUERY):
-        chunk = col(Person.id).in_(listed[start : start + _IDS_PER_QUERY])
+        chunk = Person.id.in_(listed[start : start + _IDS_PER_QUERY])
         rows = session.exec(select(Person.id, Person.email).where(chunk))
         found |= {person: email.strip() for person, email in rows if person is not None}
     return found

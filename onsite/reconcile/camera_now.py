@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.core.codes import parse_slate_code
 from onsite.frames.picture_measures import PictureMeasures
@@ -129,7 +129,7 @@ class CameraNow:
 
 def cameras_now(shoot: Shoot) -> list[SetCamera]:
     """The cameras that have frames, in the order of their labels."""
-    newest = func.max(col(Frame.id))
+    newest = func.max(Frame.id)
     with shoot.reading() as session:
         cameras = session.exec(select(Camera.id, Camera.label)).all()
         found = [
@@ -197,7 +197,7 @@ def _run(frames: Sequence[SetFrame]) -> SetRun:
 
 def _lane(session: Session, seen: Sequence[LiveFrame], statuses: Mapping[int, InQueue]) -> list[LaneFrame]:
     ids = [frame.frame for frame in seen]
-    wanted = select(Frame.id, Frame.trouble).where(col(Frame.id).in_(ids), Frame.trouble != "")
+    wanted = select(Frame.id, Frame.trouble).where(Frame.id.in_(ids), Frame.trouble != "")
     trouble = dict(session.exec(wanted).all())
     measures = measures_of(session, ids)
     slates = _slates(session, seen, statuses)
@@ -262,7 +262,7 @@ def _codes(session: Session, frames: Collection[int]) -> dict[int, str]:
     """The code on each slate."""
     texts = session.exec(
         select(SymbolReading.frame_id, SymbolReading.text).where(
-            col(SymbolReading.frame_id).in_(frames), col(SymbolReading.text).is_not(None)
+            SymbolReading.frame_id.in_(frames), SymbolReading.text.is_not(None)
         )
     )
     return {frame: code.text for frame, text in texts if text and (code := parse_slate_code(text))}
@@ -273,7 +273,7 @@ def _frames_of(
 ) -> dict[int, list[int]]:
     """The frames named for these people by the last match, without those in `but`."""
     named = select(VerdictRow.person_id, VerdictRow.frame_id).where(
-        col(VerdictRow.person_id).in_(people), VerdictRow.kind == FrameKind.NAMED.value
+        VerdictRow.person_id.in_(people), VerdictRow.kind == FrameKind.NAMED.value
     )
     found: dict[int, list[int]] = {}
     for person, frame in session.exec(named):
@@ -284,10 +284,10 @@ def _frames_of(
 
 def _typical_measures_of(session: Session, camera: int) -> TypicalMeasures:
     """Typical measures of a camera, from a sample of its frames of the last hours."""
-    newest = select(Frame.id).where(Frame.camera_id == camera).order_by(col(Frame.id).desc())
-    ids = [frame for frame in session.exec(newest.limit(_TYPICAL_AMONG)) if frame is not None]
+    newest = select(Frame.id).where(Frame.camera_id == camera).order_by(Frame.id.desc())
+    ids = session.exec(newest.limit(_TYPICAL_AMONG)).all()
     ids = ids[:: max(len(ids) // _TYPICAL_FROM, 1)]
-    slates = set(session.exec(select(SymbolReading.frame_id).where(col(SymbolReading.frame_id).in_(ids))))
+    slates = set(session.exec(select(SymbolReading.frame_id).where(SymbolReading.frame_id.in_(ids))))
     measured = measures_of(session, set(ids) - slates)
     return typical_measures(LaneFrame(frame, measures=measures) for frame, measures in measured.items())
 

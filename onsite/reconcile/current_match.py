@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
@@ -63,7 +63,7 @@ def names_lost(shoot: Shoot) -> tuple[LostName, ...]:
 def _matched(shoot: Shoot) -> tuple[MatchResult, MatchSummary]:
     with shoot.reading() as session:
         until = newest_event_id(session)
-        frames_in = session.exec(select(func.count(col(Frame.id)))).one()
+        frames_in = session.exec(select(func.count(Frame.id))).one()
         outcome = match(gather_evidence(session, shoot))
     summary = summarise_match(outcome, frames_in)
     save_match(shoot, outcome, until)
@@ -96,10 +96,10 @@ def update_match(shoot: Shoot) -> None:
 
 def frames_per_person(session: Session) -> dict[int, int]:
     """Number of frames named for each person, as last matched."""
-    person = col(VerdictRow.person_id)
+    person = VerdictRow.person_id
     counted = (
         select(person, func.count())
-        .where(col(VerdictRow.kind) == FrameKind.NAMED.value, person.is_not(None))
+        .where(VerdictRow.kind == FrameKind.NAMED.value, person.is_not(None))
         .group_by(person)
     )
     return {who: count for who, count in session.exec(counted) if who is not None}

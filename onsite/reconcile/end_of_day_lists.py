@@ -6,8 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlmodel import Session
-
+from onsite.checkin.arrivals import arrivals
 from onsite.core.text import plural
 from onsite.core.times import format_clock_time
 from onsite.reconcile.current_match import frames_per_person
@@ -15,7 +14,6 @@ from onsite.reconcile.lanes import DayLanes
 from onsite.reconcile.runs import LaneNoteKind, LaneRun, RunKind
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
-from onsite.store.events import EventKind, read_events
 from onsite.store.shoot import Shoot
 
 
@@ -67,7 +65,7 @@ def read_end_of_day_lists(shoot: Shoot, lanes: DayLanes) -> EndOfDayLists:
     """The lists for a day as last matched."""
     with shoot.reading() as session:
         everybody = read_people(session)
-        arrived = _arrivals(session)
+        arrived = {person: at for person, (at, *_) in arrivals(session).items()}
         frames = frames_per_person(session)
     lines = [_line(shoot, person, arrived.get(person.id), frames.get(person.id, 0)) for person in everybody]
     known = {person.id: person for person in everybody}
@@ -78,14 +76,6 @@ def read_end_of_day_lists(shoot: Shoot, lanes: DayLanes) -> EndOfDayLists:
         tuple(_gaps(lanes)),
         tuple(_slates(lanes, known, frames)),
     )
-
-
-def _arrivals(session: Session) -> dict[int, datetime]:
-    arrived: dict[int, datetime] = {}
-    for event in read_events(session, (EventKind.ARRIVED,)):
-        if event.person_id is not None:
-            arrived.setdefault(event.person_id, event.at)
-    return arrived
 
 
 def _line(shoot: Shoot, person: RosterPerson, arrived: datetime | None, frames: int) -> PersonLine:

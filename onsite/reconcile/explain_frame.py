@@ -8,7 +8,7 @@ from datetime import datetime, timezone
 from shlex import quote
 from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.codes import SlateKind
 from onsite.core.errors import Problem
@@ -69,9 +69,9 @@ def explain_frame(shoot: Shoot, frame: str) -> Explanation:
         row = session.get_one(Frame, chosen)
         everybody = {person.id: person for person in read_people(session, removed_too=True)}
         events = _decisions(session, chosen)
-        files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(col(File.name)))
+        files = session.exec(select(File.name).where(File.frame_id == chosen).order_by(File.name))
         symbols = session.exec(
-            select(SymbolReading).where(SymbolReading.frame_id == chosen).order_by(col(SymbolReading.id))
+            select(SymbolReading).where(SymbolReading.frame_id == chosen).order_by(SymbolReading.id)
         )
         labels = frame_labels(session)
         return Explanation(
@@ -90,9 +90,7 @@ def explain_frame(shoot: Shoot, frame: str) -> Explanation:
                 *_evidence(day, run, chosen, labels, everybody),
                 *_held(shoot, session, [chosen, *_slates(day, run)], everybody),
             ),
-            decisions=tuple(
-                _decision_text(shoot, event, counts, everybody, labels) for event, counts in events
-            ),
+            decisions=tuple(_decision_text(shoot, event, everybody, labels) for event in events),
             suggestions=tuple((everybody[s.person], s.score, s.reasons) for s in run.suggestions),
             would_change=tuple(_would_change(run, chosen, labels[chosen], events)),
         )
@@ -105,19 +103,10 @@ def _shoot_time(session: Session, frame: Frame, zone: timezone) -> str:
     return corrected_times(session, zone).get(frame.id, frame.taken).replace(tzinfo=None).isoformat()
 
 
-_Decisions = list[tuple[Event, bool]]
-"""Overrides of a frame, and whether each still counts."""
-
-
-def _decisions(session: Session, frame: int) -> _Decisions:
-    def on_it(events: Sequence[Event]) -> list[Event]:
-        return [e for e in events if frame in (e.frame_id, e.details.get("to"))]
-
-    counting = {event.id for event in on_it(read_events(session, OVERRIDE_KINDS))}
-    return [
-        (event, event.id in counting)
-        for event in on_it(read_events(session, OVERRIDE_KINDS, undone_too=True))
-    ]
+def _decisions(session: Session, frame: int) -> list[Event]:
+    """Overrides of a frame, undone ones too."""
+    events = read_events(session, OVERRIDE_KINDS, undone_too=True)
+    return [event for event in events if frame in (event.frame_id, event.details.get("to"))]
 
 
 def _kind(run: LaneRun, frame: int) -> str:
@@ -125,7 +114,7 @@ def _kind(run: LaneRun, frame: int) -> str:
     return "slate" if is_slate else run.kind.value
 
 
-def _rule(run: LaneRun, frame: int, events: _Decisions) -> str:
+def _rule(run: LaneRun, frame: int, events: Sequence[Event]) -> str:
     if _kind(run, frame) == "slate":
         return "A slate bounds runs: the frames before it are not of the person whose slate it is."
     if run.shows_nobody:
@@ -141,8 +130,8 @@ def _rule(run: LaneRun, frame: int, events: _Decisions) -> str:
     return "A slate names the frames after it, up to the next slate or the first doubt."
 
 
-def _given(events: _Decisions) -> bool:
-    counting = [event.kind for event, counts in events if counts]
+def _given(events: Sequence[Event]) -> bool:
+    counting = [event.kind for event in events if not event.is_undone]
     last = next(
         (
             kind
@@ -183,10 +172,8 @@ def _held(
     shoot: Shoot, session: Session, slates: Sequence[int], everybody: Mapping[int, RosterPerson]
 ) -> Iterator[str]:
     """The holders of the deck cards in these frames, for cards that had several."""
-    texts = select(SymbolReading.text).where(col(SymbolReading.frame_id).in_(slates))
-    cards = session.exec(
-        select(DeckCard).where(col(DeckCard.code).in_(texts)).order_by(col(DeckCard.number))
-    ).all()
+    texts = select(SymbolReading.text).where(SymbolReading.frame_id.in_(slates))
+    cards = session.exec(select(DeckCard).where(DeckCard.code.in_(texts)).order_by(DeckCard.number)).all()
     ties = read_events(session, (EventKind.CARD_TIED,)) if cards else ()
     for card in cards:
         holders = [
@@ -201,7 +188,6 @@ def _held(
 def _decision_text(
     shoot: Shoot,
     event: Event,
-    counts: bool,
     everybody: Mapping[int, RosterPerson],
     labels: Mapping[int, str],
 ) -> str:
@@ -214,14 +200,14 @@ def _decision_text(
         what = f"the run of {labels[event.frame_id]} joined to that of {labels[event.details['to']]}"
     where = f" at {event.station}" if event.station else ""
     day = format_day(event.at.astimezone(shoot.zone))
-    undone = "" if counts else " (undone since)"
+    undone = " (undone since)" if event.is_undone else ""
     return f"{day}, {format_clock_time(event.at, shoot.zone)}{where}: {what}{undone}"
 
 
-def _would_change(run: LaneRun, frame: int, label: str, events: _Decisions) -> list[tuple[str, str]]:
+def _would_change(run: LaneRun, frame: int, label: str, events: Sequence[Event]) -> list[tuple[str, str]]:
     name = quote(label)
     ways = [(f"onsite frames give {name} WHO", "it is that person's, whatever is computed")]
-    if any(counts and event.kind is not EventKind.FREED for event, counts in events):
+    if any(event.kind is not EventKind.FREED and not event.is_undone for event in events):
         ways.append((f"onsite frames free {name}", "takes back the decisions by hand on it"))
     if (
         run.kind in (RunKind.NAMED, RunKind.LOOSE)

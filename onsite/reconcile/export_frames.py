@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 from datetime import datetime
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
@@ -63,11 +63,10 @@ def _lines(
     rows = session.exec(
         select(Frame.id, Camera.label, Frame.counter, Frame.taken)
         .where(Frame.camera_id == Camera.id)
-        .order_by(Camera.label, col(Frame.taken), col(Frame.counter), col(Frame.id))
+        .order_by(Camera.label, Frame.taken, Frame.counter, Frame.id)
     )
     lines = []
     for frame, label, counter, taken in rows:
-        assert frame is not None
         verdict = decided[frame]
         person = everybody.get(verdict.person or 0)
         lines.append(
@@ -99,8 +98,8 @@ def _files(session: Session) -> dict[int, list[str]]:
     first: dict[int, tuple[int, Path]] = {}
     for frame, file, place in session.exec(
         select(File.frame_id, File.id, FilePlace.path)
-        .where(FilePlace.file_id == File.id, col(FilePlace.is_copy).is_(False))
-        .order_by(col(FilePlace.id))
+        .where(FilePlace.file_id == File.id, FilePlace.is_copy.is_(False))
+        .order_by(FilePlace.id)
     ):
         first.setdefault(file or 0, (frame, Path(place)))
     files: dict[int, list[str]] = {}

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from datetime import UTC, datetime, time, timedelta, timezone
 
-from sqlmodel import Session, col, select
+import sqlalchemy as sa
+from sqlmodel import Session, select
 
 from onsite.checkin.deck_cards import read_card_assignments
 from onsite.matching.evidence import (
@@ -20,7 +21,7 @@ from onsite.matching.evidence import (
 )
 from onsite.roster.people_in_store import removed_ids
 from onsite.store.events import Event, EventKind, read_events
-from onsite.store.schema import Camera, DeckCard, Frame, MeasureRow, Person, SymbolReading
+from onsite.store.schema import Camera, DeckCard, Frame, MeasureRow, Person, PersonState, SymbolReading
 from onsite.store.shoot import Shoot
 
 OVERRIDE_KINDS = (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKind.SPLIT, EventKind.JOINED)
@@ -29,15 +30,15 @@ OVERRIDE_KINDS = (EventKind.GIVEN, EventKind.SET_ASIDE, EventKind.FREED, EventKi
 
 def gather_evidence(session: Session, shoot: Shoot) -> Evidence:
     """All evidence of a shoot."""
-    events = read_events(session, (EventKind.ARRIVED, EventKind.SLATE_SHOWN, *OVERRIDE_KINDS))
+    events = read_events(session, (EventKind.SLATE_SHOWN, *OVERRIDE_KINDS))
     removed = removed_ids(session)
     people = [row for row in session.exec(select(Person.id, Person.code)) if row[0] not in removed]
     return Evidence(
         shoot=shoot.mark,
         frames=frame_evidence(session, camera_zone(shoot)),
-        codes={code: person for person, code in people if person is not None},
-        arrived=arrival_seconds(events),
-        cards=_cards(session),
+        codes={code: person for person, code in people},
+        arrived=arrival_seconds(session),
+        cards=card_assignments(session),
         slates_shown=[
             SlateShown(event.at.timestamp(), event.person_id, event.station)
             for event in events
@@ -83,20 +84,23 @@ def regroupings_of(events: Iterable[Event]) -> tuple[Split | Join, ...]:
     return tuple(made)
 
 
-def arrival_seconds(events: Iterable[Event]) -> dict[int, float]:
-    """When each person arrived, in seconds since 1970 UTC; the first arrival counts."""
-    arrived: dict[int, float] = {}
-    for event in events:
-        if event.kind is EventKind.ARRIVED and event.person_id is not None:
-            arrived.setdefault(event.person_id, event.at.timestamp())
-    return arrived
+def arrival_seconds(session: Session, only: Collection[int] | None = None) -> dict[int, float]:
+    """When each person, or each in `only`, first arrived, in seconds since 1970 UTC."""
+    wanted = select(PersonState.person_id, PersonState.arrived)
+    if only is not None:
+        wanted = wanted.where(PersonState.person_id.in_(only))
+    return {person: at.timestamp() for person, at in session.exec(wanted) if at is not None}
 
 
-def _cards(session: Session) -> dict[str, list[CardAssignment]]:
-    tied = read_card_assignments(session)
+def card_assignments(
+    session: Session, only: Collection[str] | None = None
+) -> dict[str, list[CardAssignment]]:
+    """Who held each deck card, or each with a code in `only`, in order of time; by code."""
+    tied = read_card_assignments(session, only)
+    codes = select(DeckCard.code)
     return {
         code: [CardAssignment(at.timestamp(), person) for at, person in tied.get(code, ())]
-        for code in session.exec(select(DeckCard.code))
+        for code in session.exec(codes if only is None else codes.where(DeckCard.code.in_(only)))
     }
 
 
@@ -106,11 +110,9 @@ def frame_evidence(
     """The evidence of a shoot's frames, or of those with an id in `only`. `zone` is that of cameras that
     write no offset."""
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
-    read = select(SymbolReading.frame_id, SymbolReading.text, SymbolReading.turned).order_by(
-        col(SymbolReading.id)
-    )
+    read = select(SymbolReading.frame_id, SymbolReading.text, SymbolReading.turned).order_by(SymbolReading.id)
     wanted = (
-        select(  # type: ignore[call-overload, misc]
+        sa.select(
             Frame.id,
             Frame.camera_id,
             Frame.name,
@@ -122,12 +124,12 @@ def frame_evidence(
             Frame.look,
             MeasureRow.backdrop_l,
         )
-        .join(MeasureRow, col(MeasureRow.frame_id) == col(Frame.id), isouter=True)
+        .join(MeasureRow, MeasureRow.frame_id == Frame.id, isouter=True)
         .order_by(Frame.id)
     )
     if only is not None:
-        read = read.where(col(SymbolReading.frame_id).in_(only))
-        wanted = wanted.where(col(Frame.id).in_(only))
+        read = read.where(SymbolReading.frame_id.in_(only))
+        wanted = wanted.where(Frame.id.in_(only))
     symbols: dict[int, list[Symbol]] = {}
     for frame, text, turned in session.exec(read):
         symbols.setdefault(frame, []).append(Symbol(text, turned))
@@ -145,7 +147,7 @@ def frame_evidence(
             seen=not trouble,
             backdrop=backdrop,
         )
-        for frame, camera, name, taken, offset, counter, source, trouble, look, backdrop in session.exec(
+        for frame, camera, name, taken, offset, counter, source, trouble, look, backdrop in session.execute(
             wanted
         )
     ]

@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import delete, insert
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.match_frames import MatchResult
@@ -43,7 +43,7 @@ def is_match_newest(session: Session) -> bool:
     may not: a match of 100,000 frames is not computed again for them."""
     until = matched_until(session)
     since = select(EventRow.id).where(
-        col(EventRow.id) > until, col(EventRow.kind).not_in([kind.value for kind in AFTERWARDS])
+        EventRow.id > until, EventRow.kind.not_in([kind.value for kind in AFTERWARDS])
     )
     return until >= 0 and session.exec(since.limit(1)).first() is None
 
@@ -102,7 +102,7 @@ def _write(
             return False
         old = [*gone, *(row[0] for row in changed)]
         if old:
-            session.execute(delete(VerdictRow).where(col(VerdictRow.frame_id).in_(old)))
+            session.execute(delete(VerdictRow).where(VerdictRow.frame_id.in_(old)))
         if changed:
             rows = [dict(zip(_COLUMNS, row, strict=True)) for row in changed]
             session.execute(insert(VerdictRow), rows)
@@ -118,7 +118,7 @@ def _set_mark(session: Session, marker: int) -> None:
 
 def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], list[int]]:
     """The rows to write, and the frames whose verdict is to be deleted."""
-    kept = session.execute(select(*(col(getattr(VerdictRow, name)) for name in _COLUMNS)))
+    kept = session.execute(select(*(getattr(VerdictRow, name) for name in _COLUMNS)))
     left = dict(rows)
     gone = []
     for row in kept:
@@ -132,7 +132,7 @@ def _differences(session: Session, rows: dict[int, Row]) -> tuple[list[Row], lis
 
 def read_verdicts(session: Session) -> dict[int, FrameVerdict]:
     """The stored verdict on every frame, by frame."""
-    rows = session.execute(select(*(col(getattr(VerdictRow, name)) for name in _COLUMNS)))
+    rows = session.execute(select(*(getattr(VerdictRow, name) for name in _COLUMNS)))
     return {
         frame: FrameVerdict(
             frame, FrameKind(kind), person, NamedBy(how), doubt, run, stored_suggestions(suggestions)

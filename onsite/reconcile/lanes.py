@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from datetime import timezone
 from functools import cached_property
 
-from sqlmodel import Session, col, select
+import sqlalchemy as sa
+from sqlmodel import Session, select
 
 from onsite.core.frame_ref import format_frame_labels
 from onsite.matching import shooting_order
@@ -131,7 +132,7 @@ def read_day_lanes(shoot: Shoot) -> DayLanes:
     )
 
 
-_FRAMES = select(  # type: ignore[call-overload, misc]
+_FRAMES = sa.select(
     Frame.id,
     Frame.camera_id,
     Frame.name,
@@ -144,14 +145,14 @@ _FRAMES = select(  # type: ignore[call-overload, misc]
     VerdictRow.how,
     VerdictRow.doubt,
     VerdictRow.run,
-).outerjoin(VerdictRow, col(VerdictRow.frame_id) == col(Frame.id))
+).outerjoin(VerdictRow, VerdictRow.frame_id == Frame.id)
 
 
 def _suggested(session: Session) -> dict[int, tuple[Suggestion, ...]]:
     """The suggestions for each loose run, by the run's first frame."""
     rows = session.exec(
         select(VerdictRow.run, VerdictRow.suggestions).where(
-            col(VerdictRow.kind) == FrameKind.LOOSE.value, col(VerdictRow.run) == col(VerdictRow.frame_id)
+            VerdictRow.kind == FrameKind.LOOSE.value, VerdictRow.run == VerdictRow.frame_id
         )
     )
     return {run: stored_suggestions(suggestions) for run, suggestions in rows if run is not None}

@@ -7,17 +7,16 @@ shoot times are computed along with it.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Iterable, Sequence
+from collections.abc import Collection, Container, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 
-from sqlalchemy import ColumnElement
-from sqlmodel import Session, col, func, select
+import sqlalchemy as sa
+from sqlmodel import Session, func, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from onsite.core.codes import parse_slate_code
 from onsite.matching.evidence import (
-    CardAssignment,
     Evidence,
     FrameEvidence,
     FrameKind,
@@ -32,14 +31,15 @@ from onsite.reconcile.gather_evidence import (
     OVERRIDE_KINDS,
     arrival_seconds,
     camera_zone,
+    card_assignments,
     frame_evidence,
     overrides_of,
     regroupings_of,
 )
 from onsite.reconcile.shoot_times import ClockCorrection, read_clock_corrections, timing_along
 from onsite.roster.people_in_store import removed_ids
-from onsite.store.events import Event, EventKind, read_events
-from onsite.store.schema import DeckCard, EventRow, Frame, Person, VerdictRow
+from onsite.store.events import EventKind, read_events
+from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
 _BEFORE = 60
@@ -85,11 +85,11 @@ class LiveFrame:
 def live_frames(shoot: Shoot, camera_id: int, last: int = 300) -> list[LiveFrame]:
     """The last frames of a camera in shooting order, with their verdicts by these frames alone."""
     with shoot.reading() as session:
-        rows = session.exec(
-            select(Frame.id, VerdictRow.frame_id, Frame.name, Frame.counter, Frame.taken)  # type: ignore[call-overload]
-            .outerjoin(VerdictRow, col(VerdictRow.frame_id) == col(Frame.id))
+        rows = session.execute(
+            sa.select(Frame.id, VerdictRow.frame_id, Frame.name, Frame.counter, Frame.taken)
+            .outerjoin(VerdictRow, VerdictRow.frame_id == Frame.id)
             .where(Frame.camera_id == camera_id)
-            .order_by(col(Frame.id).desc())
+            .order_by(Frame.id.desc())
             .limit(last + _BEFORE)
         ).all()
         facts = {row[0]: row[2:] for row in rows if row[0] is not None}
@@ -105,7 +105,7 @@ def live_frames(shoot: Shoot, camera_id: int, last: int = 300) -> list[LiveFrame
 def live_frames_of(shoot: Shoot, frames: Collection[int]) -> dict[int, LiveFrame]:
     """Frames that have just come in, by id, each with its verdict among the last frames of its camera."""
     with shoot.reading() as session:
-        wanted = select(Frame.camera_id).where(col(Frame.id).in_(frames)).distinct()
+        wanted = select(Frame.camera_id).where(Frame.id.in_(frames)).distinct()
         cameras = sorted(session.exec(wanted))
     found = (frame for camera in cameras for frame in live_frames(shoot, camera))
     return {frame.frame: frame for frame in found if frame.frame in frames}
@@ -138,97 +138,49 @@ def gather_evidence_for(session: Session, shoot: Shoot, frames: Sequence[int]) -
     evident = frame_evidence(session, camera_zone(shoot), frames)
     texts = {symbol.text for frame in evident for symbol in frame.symbols if symbol.text}
     read = {code.text for text in texts if (code := parse_slate_code(text)) and code.shoot == shoot.mark}
-    codes_query = select(Person.code, Person.id).where(col(Person.code).in_(read))
+    codes_query = select(Person.code, Person.id).where(Person.code.in_(read))
     removed = removed_ids(session)
-    codes = {
-        code: person
-        for code, person in session.exec(codes_query)
-        if person is not None and person not in removed
-    }
-    record = _EventReader(session)
-    cards = _cards(session, record, read)
+    codes = {code: person for code, person in session.exec(codes_query) if person not in removed}
+    cards = card_assignments(session, read)
     people = {*codes.values(), *(tie.person for ties in cards.values() for tie in ties)}
-    by_hand = record.events(OVERRIDE_KINDS, col(EventRow.frame_id).in_(frames))
+    by_hand = read_events(session, OVERRIDE_KINDS, EventRow.frame_id.in_(frames))
     return Evidence(
         shoot=shoot.mark,
         frames=evident,
         codes=codes,
-        arrived=arrival_seconds(record.events((EventKind.ARRIVED,), col(EventRow.person_id).in_(people))),
+        arrived=arrival_seconds(session, people),
         cards=cards,
-        slates_shown=_shown(record, {*codes.values(), *(ties[-1].person for ties in cards.values() if ties)}),
+        slates_shown=_shown(
+            session, {*codes.values(), *(ties[-1].person for ties in cards.values() if ties)}
+        ),
         overrides=overrides_of(by_hand, removed),
         regroupings=regroupings_of(by_hand),
     )
 
 
-class _EventReader:
-    """Reads events that were not undone, a few at a time."""
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-        self._undone = {
-            e for undo in read_events(session, (EventKind.UNDONE,)) for e in undo.details["undoes"]
-        }
-
-    def events(self, kinds: Iterable[EventKind], *where: ColumnElement[bool]) -> list[Event]:
-        wanted = (
-            select(
-                EventRow.id,
-                EventRow.at,
-                EventRow.kind,
-                EventRow.station,
-                EventRow.person_id,
-                EventRow.frame_id,
-                EventRow.card_id,
-                EventRow.details,
-            )  # type: ignore[call-overload]
-            .where(col(EventRow.kind).in_([kind.value for kind in kinds]), *where)
-            .order_by(col(EventRow.at), col(EventRow.id))
-        )
-        rows = self.session.exec(wanted)
-        return [
-            Event(row[0], row[1], EventKind(row[2]), *row[3:]) for row in rows if row[0] not in self._undone
-        ]
-
-
-def _cards(session: Session, record: _EventReader, read: Collection[str]) -> dict[str, list[CardAssignment]]:
-    """Who held each of the deck cards that were read, in order of time."""
-    codes = dict(session.exec(select(DeckCard.id, DeckCard.code).where(col(DeckCard.code).in_(read))).all())
-    ties: dict[str, list[CardAssignment]] = {code: [] for code in codes.values()}
-    if codes:
-        for event in record.events((EventKind.CARD_TIED,), col(EventRow.card_id).in_(codes)):
-            if event.person_id is not None:
-                ties[codes[event.card_id]].append(CardAssignment(event.at.timestamp(), event.person_id))
-    return ties
-
-
-def _shown(record: _EventReader, people: Collection[int]) -> list[SlateShown]:
+def _shown(session: Session, people: Collection[int]) -> list[SlateShown]:
     """The slates shown while these people were on set: from their last showings on, except a few that were
     shown long before or again long after, and at most `_SHOWN_AT_MOST` before and after the rest.
 
     The bounds are event ids, since a camera's clock is not known to be right here.
     """
-    conditions = col(EventRow.kind) == EventKind.SLATE_SHOWN.value, col(EventRow.person_id).in_(people)
-    newest = select(func.max(col(EventRow.id))).where(*conditions).group_by(col(EventRow.person_id))
-    last = sorted(event for event in record.session.exec(newest) if event is not None)
+    conditions = EventRow.kind == EventKind.SLATE_SHOWN.value, EventRow.person_id.in_(people)
+    newest = select(func.max(EventRow.id)).where(*conditions).group_by(EventRow.person_id)
+    last = sorted(event for event in session.exec(newest) if event is not None)
     if not last:
         return []
     few = len(last) // _SHOWN_LONG_BEFORE
     first, middle = last[few], last[-1 - few]
-    before = (
-        select(col(EventRow.id))
-        .where(col(EventRow.id).between(first, middle))
-        .order_by(col(EventRow.id).desc())
-    )
-    after = select(col(EventRow.id)).where(col(EventRow.id) >= middle).order_by(col(EventRow.id))
-    start, end = (record.session.exec(_of_showings(window)).all()[-1] for window in (before, after))
-    events = record.events((EventKind.SLATE_SHOWN,), col(EventRow.id).between(start, end))
+    before = select(EventRow.id).where(EventRow.id.between(first, middle)).order_by(EventRow.id.desc())
+    after = select(EventRow.id).where(EventRow.id >= middle).order_by(EventRow.id)
+    start, end = (session.exec(_of_showings(window)).all()[-1] for window in (before, after))
+    events = read_events(session, (EventKind.SLATE_SHOWN,), EventRow.id.between(start, end))
     return [SlateShown(e.at.timestamp(), e.person_id, e.station) for e in events if e.person_id is not None]
 
 
-def _of_showings(events: SelectOfScalar[int | None]) -> SelectOfScalar[int | None]:
+def _of_showings(events: SelectOfScalar[int]) -> SelectOfScalar[int]:
     """The first of these events in which a slate was shown."""
-    return events.where(col(EventRow.kind) == EventKind.SLATE_SHOWN.value).limit(_SHOWN_AT_MOST)
+    return events.where(EventRow.kind == EventKind.SLATE_SHOWN.value).limit(_SHOWN_AT_MOST)
 
 
 def live_times(

@@ -16,7 +16,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import IO
 
-from sqlmodel import col, func, select
+from sqlmodel import func, select
 
 from onsite.core.errors import Problem
 from onsite.reconcile.current_match import is_match_current, update_match
@@ -42,7 +42,7 @@ def update_match_in_process(
     if is_match_current(shoot):
         return
     with shoot.reading() as session:
-        frames = session.exec(select(func.count(col(Frame.id)))).one()
+        frames = session.exec(select(func.count(Frame.id))).one()
     if frames <= few:
         update_match(shoot)
     else:

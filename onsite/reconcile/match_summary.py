@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, groupby
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.core.times import format_duration
@@ -209,14 +209,12 @@ def names_lost_since(session: Session, names: Mapping[int, int]) -> tuple[LostNa
     if matched_until(session) < 0:
         return ()
     now = {frame: person for frame, person, _ in _named(session)}
-    by_hand = set(
-        session.exec(select(VerdictRow.frame_id).where(col(VerdictRow.how) == NamedBy.OVERRIDE.value))
-    )
+    by_hand = set(session.exec(select(VerdictRow.frame_id).where(VerdictRow.how == NamedBy.OVERRIDE.value)))
 
     return _lost_names(names, now, by_hand, sorted(names))
 
 
 def _named(session: Session) -> Iterator[tuple[int, int, str]]:
     wanted = select(VerdictRow.frame_id, VerdictRow.person_id, VerdictRow.how)
-    rows = session.exec(wanted.where(col(VerdictRow.kind) == FrameKind.NAMED.value))
+    rows = session.exec(wanted.where(VerdictRow.kind == FrameKind.NAMED.value))
     yield from ((frame, person, how) for frame, person, how in rows if person is not None)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text, parse_frame_ref
@@ -24,7 +24,7 @@ from onsite.reconcile.keep_match import is_match_newest
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.people_in_store import read_people
 from onsite.roster.person_lookup import resolve_person
-from onsite.store.events import EventKind, add_event, read_events
+from onsite.store.events import IS_UNDONE, EventKind, add_event, read_events
 from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
@@ -188,9 +188,7 @@ def _known(session: Session, frames: Sequence[int]) -> Sequence[int]:
     there: set[int] = set()
     for start in range(0, len(wanted), _AT_ONCE):
         chunk = wanted[start : start + _AT_ONCE]
-        there.update(
-            f for f in session.exec(select(Frame.id).where(col(Frame.id).in_(chunk))) if f is not None
-        )
+        there.update(session.exec(select(Frame.id).where(Frame.id.in_(chunk))))
     missing = next((frame for frame in wanted if frame not in there), None)
     if missing is not None or not wanted:
         what = "No frame was named." if missing is None else f"There is no frame {frame_id_text(missing)}."
@@ -201,12 +199,9 @@ def _known(session: Session, frames: Sequence[int]) -> Sequence[int]:
 def _slates(session: Session, frames: Sequence[int]) -> set[int]:
     """The slates among the frames, as last matched."""
     slates = select(VerdictRow.frame_id).where(
-        col(VerdictRow.kind) == FrameKind.SLATE.value, col(VerdictRow.frame_id).in_(frames)
+        VerdictRow.kind == FrameKind.SLATE.value, VerdictRow.frame_id.in_(frames)
     )
     return set(session.exec(slates))
-
-
-_EVENTS_PER_QUERY = 200  # decisions read in one query
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,9 +240,9 @@ def undo_last_override(shoot: Shoot, station: str = "") -> UndoneOverride | None
         if last is None:
             return None
         same_decision = select(EventRow.id, EventRow.frame_id).where(
-            col(EventRow.at) == last.at, col(EventRow.kind) == last.kind, col(EventRow.station) == station
+            EventRow.at == last.at, EventRow.kind == last.kind, EventRow.station == station
         )
-        rows = session.exec(same_decision.order_by(col(EventRow.id))).all()
+        rows = session.exec(same_decision.order_by(EventRow.id)).all()
         frames = tuple(frame for _, frame in rows if frame is not None)
         person = session.get_one(Person, last.person_id).name if last.person_id is not None else ""
         undone = UndoneOverride(EventKind(last.kind), last.at, frames, person)
@@ -259,17 +254,9 @@ def undo_last_override(shoot: Shoot, station: str = "") -> UndoneOverride | None
 
 def _last(session: Session, station: str) -> EventRow | None:
     """The newest event at a station, not undone, that records an override."""
-    gone = {event for undo in read_events(session, (EventKind.UNDONE,)) for event in undo.details["undoes"]}
     here = select(EventRow).where(
-        col(EventRow.station) == station, col(EventRow.kind).in_([kind.value for kind in OVERRIDE_KINDS])
+        EventRow.station == station,
+        EventRow.kind.in_([kind.value for kind in OVERRIDE_KINDS]),
+        ~IS_UNDONE,
     )
-    before: int | None = None
-    while True:
-        older = here if before is None else here.where(col(EventRow.id) < before)
-        rows = session.exec(older.order_by(col(EventRow.id).desc()).limit(_EVENTS_PER_QUERY)).all()
-        for row in rows:
-            if row.id not in gone:
-                return row
-        if not rows:
-            return None
-        before = rows[-1].id
+    return session.exec(here.order_by(EventRow.id.desc()).limit(1)).first()

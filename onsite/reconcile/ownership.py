@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+import sqlalchemy as sa
+from sqlmodel import Session, select
 
 from onsite.core.codes import holder_of
 from onsite.core.text import shown
@@ -23,7 +24,7 @@ from onsite.store.shoot import Shoot
 _BEST_FIRST = (FileKind.JPEG, FileKind.HEIF, FileKind.TIFF, FileKind.RAW)
 """Of a raw file and the JPEG of one exposure, the JPEG is what the photographer saw."""
 
-_AS_TAKEN = (col(Frame.taken), col(Frame.camera_id), col(Frame.counter), col(Frame.id))
+_AS_TAKEN = (Frame.taken, Frame.camera_id, Frame.counter, Frame.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,18 +134,18 @@ def frames_of_person(session: Session, person_id: int) -> list[OwnedFrame]:
     labels = frame_labels(session)
     rows = session.exec(
         select(Frame.id)
-        .join(VerdictRow, col(VerdictRow.frame_id) == col(Frame.id))
+        .join(VerdictRow, VerdictRow.frame_id == Frame.id)
         .where(VerdictRow.person_id == person_id, VerdictRow.kind == FrameKind.NAMED.value)
         .order_by(*_AS_TAKEN)
     )
-    return [OwnedFrame(frame, shown(labels[frame])) for frame in rows if frame is not None]
+    return [OwnedFrame(frame, shown(labels[frame])) for frame in rows]
 
 
 def _sources(session: Session, frames: Iterable[int]) -> dict[int, tuple[ProofSource, ...]]:
     wanted = set(frames)
     found: dict[int, list[tuple[tuple[int, bool], ProofSource]]] = defaultdict(list)
-    rows = session.exec(
-        select(
+    rows = session.execute(
+        sa.select(
             File.frame_id,
             File.kind,
             File.sha256,
@@ -152,9 +153,9 @@ def _sources(session: Session, frames: Iterable[int]) -> dict[int, tuple[ProofSo
             FilePlace.size,
             FilePlace.head,
             FilePlace.is_copy,
-        )  # type: ignore[call-overload]
+        )
         .where(FilePlace.file_id == File.id)
-        .order_by(col(FilePlace.id))
+        .order_by(FilePlace.id)
     )
     for frame, kind_text, sha256, path, size, head, is_copy in rows:
         if frame in wanted:

@@ -10,8 +10,9 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta, timezone
 
+import sqlalchemy as sa
 from sqlalchemy import delete, insert
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.core.text import format_day
 from onsite.core.times import format_clock_time
@@ -68,9 +69,9 @@ def clock_corrections(outcome: MatchResult) -> list[ClockCorrection]:
 
 def read_clock_corrections(session: Session, camera: int | None = None) -> dict[int, ClockCorrection]:
     """The corrections of the last match, of all cameras or of one."""
-    wanted = select(schema.ClockCorrectionRow).order_by(col(schema.ClockCorrectionRow.first_frame))
+    wanted = select(schema.ClockCorrectionRow).order_by(schema.ClockCorrectionRow.first_frame)
     if camera is not None:
-        wanted = wanted.join(Frame, col(Frame.id) == col(schema.ClockCorrectionRow.first_frame))
+        wanted = wanted.join(Frame, Frame.id == schema.ClockCorrectionRow.first_frame)
         wanted = wanted.where(Frame.camera_id == camera)
     rows = session.exec(wanted).all()
     return {row.first_frame: ClockCorrection(**row.model_dump()) for row in rows}
@@ -116,7 +117,7 @@ def with_forward(lane: ShootingLane, timings: Timings) -> ShootingLane:
 def wrong_clocks(session: Session) -> set[int]:
     """The cameras whose clock the last match found wrong, all day or for a part of it."""
     wanted = select(Frame.camera_id).join(
-        schema.ClockCorrectionRow, col(schema.ClockCorrectionRow.first_frame) == col(Frame.id)
+        schema.ClockCorrectionRow, schema.ClockCorrectionRow.first_frame == Frame.id
     )
     return set(session.exec(wanted))
 
@@ -127,12 +128,12 @@ def corrected_times(
     """The shoot time, in `zone`, of each frame with a time whose camera's own time differs from it: written
     in another zone, or by a wrong clock. `cameras` limits the result."""
     timings = read_clock_corrections(session)
-    wanted = select(  # type: ignore[call-overload]
+    wanted = sa.select(
         Frame.id, Frame.camera_id, Frame.name, Frame.taken, Frame.utc_offset, Frame.counter, Frame.source
     )
     if cameras is not None:
-        wanted = wanted.where(col(Frame.camera_id).in_(cameras))
-    rows = session.exec(wanted).all()
+        wanted = wanted.where(Frame.camera_id.in_(cameras))
+    rows = session.execute(wanted).all()
     sure = {camera for camera, serial in session.exec(select(Camera.id, Camera.serial)) if serial}
     own = {row[0]: row[3] for row in rows}
     frames = [
@@ -173,9 +174,9 @@ def _shooting_hours(shoot: Shoot) -> tuple[datetime, datetime] | None:
     with shoot.reading() as session:
         wanted = select(
             Frame.camera_id, Frame.utc_offset, func.min(Frame.taken), func.max(Frame.taken)
-        ).where(col(Frame.taken).is_not(None))
+        ).where(Frame.taken.is_not(None))
         for camera, offset, first, last in session.exec(
-            wanted.group_by(col(Frame.camera_id), col(Frame.utc_offset))
+            wanted.group_by(Frame.camera_id, Frame.utc_offset)
         ).all():
             timings = list(read_clock_corrections(session, camera).values()) or [ClockCorrection(0)]
             taken = [seconds_of(moment, offset, zone) or 0.0 for moment in (first, last)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date, datetime, timedelta
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.core.progress import Progress
 from onsite.matching.clock_changes import with_clocks
@@ -60,7 +60,7 @@ def gather_facts(shoot: Shoot, progress: Progress, of: int = STEPS) -> ReportFac
 
 
 def _frames(session: Session) -> FrameCounts:
-    total = session.exec(select(func.count(col(Frame.id)))).one()
+    total = session.exec(select(func.count(Frame.id))).one()
     rows = session.exec(
         select(VerdictRow.kind, VerdictRow.how, func.count()).group_by(VerdictRow.kind, VerdictRow.how)
     )
@@ -131,6 +131,6 @@ def _is_sure(clock: ClockOffset) -> bool:
 
 def _named(session: Session) -> dict[int, int]:
     wanted = select(VerdictRow.frame_id, VerdictRow.person_id).where(
-        VerdictRow.kind == "named", col(VerdictRow.person_id).is_not(None)
+        VerdictRow.kind == "named", VerdictRow.person_id.is_not(None)
     )
     return {frame: person for frame, person in session.exec(wanted) if person is not None}

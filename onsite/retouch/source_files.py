@@ -8,7 +8,8 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sqlmodel import Session, col, select
+import sqlalchemy as sa
+from sqlmodel import Session
 
 from onsite.files.atomic_write import sha256_of
 from onsite.frames.find_files import FileKind, file_kind, find_files
@@ -48,10 +49,10 @@ class SourceFile:
 
 def originals(session: Session, frames: Collection[int]) -> dict[int, list[OriginalFile]]:
     """The files of these frames, other pictures before raws."""
-    rows = session.exec(
-        select(File.frame_id, File.name, File.kind, File.sha256, FilePlace.path)  # type: ignore[call-overload]
+    rows = session.execute(
+        sa.select(File.frame_id, File.name, File.kind, File.sha256, FilePlace.path)
         .where(FilePlace.file_id == File.id)
-        .order_by(col(File.id), col(FilePlace.is_copy), col(FilePlace.id))
+        .order_by(File.id, FilePlace.is_copy, FilePlace.id)
     )
     places: dict[tuple[int, str, str, str], list[Path]] = defaultdict(list)
     for frame, name, kind, sha256, path in rows:

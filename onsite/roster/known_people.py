@@ -220,7 +220,7 @@ class Corrections:
 
     fields: set[str] = field(default_factory=set)
     """Fields that keep their corrected value."""
-    listed: dict[str, str] = field(default_factory=dict)
+    listed: dict[str, Any] = field(default_factory=dict)
     """Field -> its value on the client's list, if that differs."""
 
 

@@ -7,9 +7,9 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
-from typing import Any, cast
 
-from sqlmodel import Session, col, func, select
+import sqlalchemy as sa
+from sqlmodel import Session, func, select
 
 from onsite.core.codes import new_code
 from onsite.core.errors import Problem
@@ -30,17 +30,16 @@ from onsite.roster.merge_plan import (
 )
 from onsite.roster.name_capitals import CapitalisedNames
 from onsite.roster.people_in_store import (
+    arrived_ids,
     codes_taken,
     read_people,
     record_consent_asked,
-    removed_ids,
-    withdrawn_ids,
 )
 from onsite.roster.read_list import ListReading, columns_used, read_roster
 from onsite.roster.read_table import column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
-from onsite.store.events import EventKind, add_event, read_events
-from onsite.store.schema import Person
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import Person, PersonState
 from onsite.store.shoot import Shoot
 
 
@@ -103,7 +102,7 @@ def load_list(
         gone = set(plan.withdrawn)
         everybody = read_people(session)
         withdrawn = tuple(person for person in everybody if person.id in gone)
-        doubt = withdrawal_doubt(withdrawn, _arrived(session) if withdrawn else (), everybody)
+        doubt = withdrawal_doubt(withdrawn, arrived_ids(session), everybody)
         if doubt and not withdraw and not dry_run:
             raise withdrawal_problem(doubt)
         loaded = replace(_loaded(reading, plan, withdrawn), doubt=doubt)
@@ -115,38 +114,32 @@ def load_list(
         return loaded
 
 
-def _arrived(session: Session) -> set[int]:
-    return {
-        event.person_id for event in read_events(session, (EventKind.ARRIVED,)) if event.person_id is not None
-    }
-
-
 def known_people(session: Session) -> list[KnownPerson]:
     """Everybody as the merge compares them, without generated keys, which the client's list cannot have."""
-    gone, removed = withdrawn_ids(session), removed_ids(session)
     corrections = read_corrections(session)
     plain = [name for name in FIELDS if name != "key"]
-    wanted: Any = select(
+    wanted = sa.select(
         Person.id,
         Person.own_key,
         Person.walk_in,
         Person.key,
         Person.extra,
+        PersonState.withdrawn,
         *(getattr(Person, name) for name in plain),
-    )  # type: ignore[call-overload]
+    ).outerjoin(PersonState, PersonState.person_id == Person.id)
     known = []
-    for person_id, own_key, walk_in, key, extra, *values in session.exec(wanted):
-        if person_id in removed:
-            continue
+    for person_id, own_key, walk_in, key, extra, withdrawn, *values in session.execute(
+        wanted.where(PersonState.removed.is_not(True))
+    ):
         entry = RosterEntry(
             key="" if own_key else key,
             extra=tuple(extra.items()),
             **dict(zip(plain, values, strict=True)),
         )
         corrected = corrections.get(person_id, _UNTOUCHED)
-        listed = replace(entry, **cast(Any, corrected.listed)) if corrected.listed else None
+        listed = replace(entry, **corrected.listed) if corrected.listed else None
         known.append(
-            KnownPerson(person_id, entry, person_id in gone, walk_in, frozenset(corrected.fields), listed)
+            KnownPerson(person_id, entry, bool(withdrawn), walk_in, frozenset(corrected.fields), listed)
         )
     return known
 
@@ -233,7 +226,7 @@ def _apply(session: Session, shoot: Shoot, plan: MergePlan, station: str) -> Non
     now = shoot.now()
     changes = (*plan.changed, *plan.restored)
     new_keys = {change.id: change.entry.key for change in changes if change.entry.key}
-    rows = {person.id: person for person in session.exec(select(Person)) if person.id is not None}
+    rows = {person.id: person for person in session.exec(select(Person))}
     keys = _Keys(session, rows.values())
     keys.take_from_own([*(entry.key for entry in plan.added), *new_keys.values()], new_keys.keys())
     for person, old, new in keys.moved:
@@ -275,7 +268,7 @@ class _Keys:
     def __init__(self, session: Session, rows: Iterable[Person]) -> None:
         self._rows = list(rows)
         self._taken = {person.key.casefold() for person in self._rows}
-        self._next = (session.exec(select(func.max(col(Person.id)))).one() or 0) + 1
+        self._next = (session.exec(select(func.max(Person.id))).one() or 0) + 1
         self.moved: list[tuple[Person, str, str]] = []
 
     def take_from_own(self, clients: Iterable[str], changing: Collection[int]) -> None:

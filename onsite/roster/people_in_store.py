@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from typing import Any, cast
 
-from sqlmodel import Session, col, select
+import sqlalchemy as sa
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.publication import decide_publication
-from onsite.store.events import REMOVED, EventKind, read_events
-from onsite.store.schema import DeckCard, EventRow, Meta, Person, SequenceNumber
+from onsite.store.schema import DeckCard, Meta, Person, PersonState, SequenceNumber
 
 
 def read_people(
@@ -23,12 +22,9 @@ def read_people(
     With `ids`, few enough for one query, only those people. Removed walk-ins are left out, unless
     `removed_too` is set to look up names in past events.
     """
-    gone, asked = withdrawn_ids(session, ids), asks_consent(session)
-    left_out = set() if removed_too else removed_ids(session)
-    wanted: Any = (
-        select(
-            Person.consent,
-            Person.walk_in,
+    asked = asks_consent(session)
+    wanted = (
+        sa.select(
             Person.id,
             Person.key,
             Person.code,
@@ -37,18 +33,23 @@ def read_people(
             Person.given,
             Person.family,
             Person.group,
-        )  # type: ignore[call-overload]
-        .outerjoin(SequenceNumber, col(SequenceNumber.person_id) == col(Person.id))
-        .order_by(col(Person.id))
+            Person.consent,
+            Person.walk_in,
+            PersonState.withdrawn,
+        )
+        .outerjoin(SequenceNumber, SequenceNumber.person_id == Person.id)
+        .outerjoin(PersonState, PersonState.person_id == Person.id)
+        .order_by(Person.id)
     )
     if ids is not None:
-        wanted = wanted.where(col(Person.id).in_(ids))
+        wanted = wanted.where(Person.id.in_(ids))
+    if not removed_too:
+        wanted = wanted.where(PersonState.removed.is_not(True))
     everybody: list[RosterPerson] = []
-    for consent, walk_in, *row in cast(Any, session.exec(wanted)):
-        if row[0] not in left_out:
-            withdrawn = row[0] in gone
-            may = decide_publication(consent, asked=asked, walk_in=walk_in, withdrawn=withdrawn)
-            everybody.append(RosterPerson(*row, withdrawn, may))  # type: ignore[call-arg]
+    for *fields, consent, walk_in, state in session.execute(wanted):
+        withdrawn = bool(state)
+        may = decide_publication(consent, asked=asked, walk_in=walk_in, withdrawn=withdrawn)
+        everybody.append(RosterPerson(*(*fields, withdrawn, may)))
     return everybody
 
 
@@ -73,23 +74,9 @@ def read_person(session: Session, person_id: int, removed_too: bool = False) -> 
     raise Problem("That person is not in this shoot.", "Find them again.")
 
 
-def withdrawn_ids(session: Session, ids: Collection[int] | None = None) -> set[int]:
-    """The ids of people who are no longer on the client's list, among all or among `ids`.
-
-    Of each person's LISTED and WITHDRAWN events the last counts.
-    """
-    wanted: Any = (
-        select(EventRow.person_id, EventRow.kind)
-        .where(col(EventRow.kind).in_([EventKind.LISTED.value, EventKind.WITHDRAWN.value]))
-        .order_by(col(EventRow.at), col(EventRow.id))
-    )
-    if ids is None:
-        ever = select(EventRow.person_id).where(col(EventRow.kind) == EventKind.WITHDRAWN.value)
-        wanted = wanted.where(col(EventRow.person_id).in_(ever))
-    else:
-        wanted = wanted.where(col(EventRow.person_id).in_(ids))
-    last = {person_id: kind for person_id, kind in session.exec(wanted) if person_id is not None}
-    return {person_id for person_id, kind in last.items() if kind == EventKind.WITHDRAWN}
+def arrived_ids(session: Session) -> set[int]:
+    """The ids of all who have arrived."""
+    return set(session.exec(select(PersonState.person_id).where(PersonState.arrived.is_not(None))))
 
 
 def removed_ids(session: Session) -> set[int]:
@@ -97,8 +84,7 @@ def removed_ids(session: Session) -> set[int]:
 
     They stay in the tables, since events refer to them; their numbers and codes are not used again.
     """
-    undone = read_events(session, (EventKind.UNDONE,))
-    return {undo.person_id for undo in undone if undo.person_id is not None and REMOVED in undo.details}
+    return set(session.exec(select(PersonState.person_id).where(PersonState.removed)))
 
 
 def codes_taken(session: Session) -> set[str]:

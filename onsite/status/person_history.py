@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, cast
+from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, select
 
 from onsite.core.frame_ref import counter_label
 from onsite.core.text import escaped
 from onsite.roster.known_people import CORRECTED_BY, LISTED
 from onsite.roster.people_in_store import read_person
 from onsite.status.history_wording import picture_event_text
-from onsite.store.events import AFTERWARDS, REMOVED, EventKind, undone_event_ids
+from onsite.store.events import AFTERWARDS, REMOVED, Event, EventKind, read_events
 from onsite.store.schema import Camera, DeckCard, EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 
@@ -42,18 +42,6 @@ class HistoryLine:
     is_undone: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Event:
-    id: int
-    at: datetime
-    station: str
-    kind: EventKind
-    person: int | None
-    frame: int | None
-    card: int | None
-    details: dict[str, Any]
-
-
 def history(shoot: Shoot, person_id: int) -> list[HistoryLine]:
     """Everything that concerns this person, in the order in which it happened: the roster, check-in, their
     deck cards up to the next holder, slates shown, overrides of their frames, and what became of their
@@ -63,80 +51,59 @@ def history(shoot: Shoot, person_id: int) -> list[HistoryLine]:
     """
     with shoot.reading() as session:
         read_person(session, person_id, removed_too=True)
-        undone = undone_event_ids(session)
-        events = _events(session, person_id, undone)
+        events = _events(session, person_id)
         words = _EventTexts(session, person_id, events)
         return [
-            HistoryLine(first.at, first.station, f"{text} (taken back)" if is_undone else text, is_undone)
-            for group in _together(events, undone)
-            for first, is_undone in [(group[0], group[0].id in undone)]
-            for text in [words.of(group)]
-            if text
+            HistoryLine(
+                group[0].at,
+                group[0].station,
+                f"{text} (taken back)" if group[0].is_undone else text,
+                group[0].is_undone,
+            )
+            for group in _together(events)
+            if (text := words.of(group))
         ]
 
 
-def _events(session: Session, person_id: int, undone: frozenset[int]) -> list[_Event]:
+def _events(session: Session, person_id: int) -> list[Event]:
     """The person's own events, and those of cards that they held and of frames that were or are theirs."""
-    own = _read(session, EventRow.person_id == person_id)
-    cards = {event.card for event in own if event.kind is EventKind.CARD_TIED and event.card is not None}
-    frames = {event.frame for event in own if event.frame is not None}
+    own = read_events(session, person_id=person_id, undone_too=True)
+    cards = {event.card_id for event in own if event.kind is EventKind.CARD_TIED}
+    frames = {event.frame_id for event in own if event.frame_id is not None}
     frames |= set(session.exec(select(VerdictRow.frame_id).where(VerdictRow.person_id == person_id)))
     found = {event.id: event for event in own}
     if cards:
-        ties = _read(
-            session, (col(EventRow.kind) == EventKind.CARD_TIED.value) & col(EventRow.card_id).in_(cards)
-        )
-        found |= {event.id: event for event in _handed_on(ties, person_id, undone)}
+        assignments = read_events(session, (EventKind.CARD_TIED,), EventRow.card_id.in_(cards))
+        found |= {event.id: event for event in _handed_on(assignments, person_id)}
     listed = sorted(frames)
     for start in range(0, len(listed), 500):
-        on_frames = col(EventRow.frame_id).in_(listed[start : start + 500])
-        found |= {event.id: event for event in _read(session, on_frames)}
+        on_frames = EventRow.frame_id.in_(listed[start : start + 500])
+        found |= {event.id: event for event in read_events(session, (), on_frames, undone_too=True)}
     return sorted(found.values(), key=lambda event: (event.at, event.id))
 
 
-def _handed_on(assignments: Iterable[_Event], person_id: int, undone: frozenset[int]) -> list[_Event]:
+def _handed_on(assignments: Iterable[Event], person_id: int) -> list[Event]:
     """The card assignments that took a card from this person."""
     holder: dict[int | None, int | None] = {}
-    taken: list[_Event] = []
+    taken: list[Event] = []
     for tie in assignments:
-        if tie.id in undone:
-            continue
-        if tie.person != person_id and holder.get(tie.card) == person_id:
+        if tie.person_id != person_id and holder.get(tie.card_id) == person_id:
             taken.append(tie)
-        holder[tie.card] = tie.person
+        holder[tie.card_id] = tie.person_id
     return taken
 
 
-def _read(session: Session, which: Any) -> list[_Event]:
-    wanted: Any = (
-        select(
-            EventRow.id,
-            EventRow.at,
-            EventRow.station,
-            EventRow.kind,
-            EventRow.person_id,
-            EventRow.frame_id,
-            EventRow.card_id,
-            EventRow.details,
-        )  # type: ignore[call-overload]
-        .where(which)
-        .order_by(col(EventRow.at), col(EventRow.id))
-    )
-    rows = cast(Any, session.exec(wanted))
-    return [_Event(row[0], row[1], row[2], EventKind(row[3]), *row[4:]) for row in rows]
-
-
-def _together(events: Iterable[_Event], undone: frozenset[int]) -> list[list[_Event]]:
+def _together(events: Iterable[Event]) -> list[list[Event]]:
     """Group decisions about several frames that were made together."""
-    groups: list[list[_Event]] = []
+    groups: list[list[Event]] = []
     for event in events:
         last = groups[-1][-1] if groups else None
         if (
             last is not None
             and event.kind in _GROUPED_KINDS
-            and (event.kind, event.station, event.person) == (last.kind, last.station, last.person)
+            and (event.kind, event.station, event.person_id) == (last.kind, last.station, last.person_id)
             and all(event.details.get(name) == last.details.get(name) for name in _SAME_DETAILS)
-            and (event.id in undone) == (last.id in undone)
+            and event.is_undone == last.is_undone
             and (event.at - last.at).total_seconds() < 1
         ):
             groups[-1].append(event)
@@ -148,38 +115,38 @@ def _together(events: Iterable[_Event], undone: frozenset[int]) -> list[list[_Ev
 class _EventTexts:
     """Words for events, with the names of cards, frames and other people looked up once."""
 
-    def __init__(self, session: Session, person_id: int, events: list[_Event]) -> None:
+    def __init__(self, session: Session, person_id: int, events: list[Event]) -> None:
         self._person = person_id
         self._kinds = {event.id: event for event in events}
         self._was_listed = False
-        cards = {event.card for event in events if event.card is not None}
+        cards = {event.card_id for event in events if event.card_id is not None}
         self._cards = dict(
-            session.exec(select(DeckCard.id, DeckCard.number).where(col(DeckCard.id).in_(cards))).all()
+            session.exec(select(DeckCard.id, DeckCard.number).where(DeckCard.id.in_(cards))).all()
         )
-        others = {event.person for event in events if event.person not in (None, person_id)}
-        self._names = dict(
-            session.exec(select(Person.id, Person.name).where(col(Person.id).in_(others))).all()
+        others = {event.person_id for event in events if event.person_id not in (None, person_id)}
+        self._names = dict(session.exec(select(Person.id, Person.name).where(Person.id.in_(others))).all())
+        self._frames = _frame_names(
+            session, {event.frame_id for event in events if event.frame_id is not None}
         )
-        self._frames = _frame_names(session, {event.frame for event in events if event.frame is not None})
         self._walk_in = bool(session.exec(select(Person.walk_in).where(Person.id == person_id)).one())
 
-    def of(self, group: list[_Event]) -> str:
+    def of(self, group: list[Event]) -> str:
         """The text of a group of events; empty where there is nothing to say."""
         event = group[0]
         if event.kind in AFTERWARDS:
-            is_own = event.person == self._person
-            frames = self._frames_of(group) if event.frame is not None else ""
+            is_own = event.person_id == self._person
+            frames = self._frames_of(group) if event.frame_id is not None else ""
             return picture_event_text(event.kind, event.details, frames, "" if is_own else self._name(event))
         return str(getattr(self, f"_{event.kind.name.lower()}")(event, group))
 
-    def _listed(self, _event: _Event, _group: list[_Event]) -> str:
+    def _listed(self, _event: Event, _group: list[Event]) -> str:
         again, self._was_listed = self._was_listed or self._walk_in, True
         return "back on the client's list" if again else "on the client's list"
 
-    def _withdrawn(self, _event: _Event, _group: list[_Event]) -> str:
+    def _withdrawn(self, _event: Event, _group: list[Event]) -> str:
         return "no longer on the client's list"
 
-    def _changed(self, event: _Event, _group: list[_Event]) -> str:
+    def _changed(self, event: Event, _group: list[Event]) -> str:
         details = event.details
         if details.get(CORRECTED_BY) == "hand":
             return f"corrected by hand: {_differences(details)}"
@@ -187,56 +154,56 @@ class _EventTexts:
             return f"new on the client's list, the correction by hand stays: {_differences(details[LISTED])}"
         return f"changed by the client's list: {_differences(details)}"
 
-    def _confirmed(self, event: _Event, _group: list[_Event]) -> str:
+    def _confirmed(self, event: Event, _group: list[Event]) -> str:
         return f"spelling confirmed: {escaped(str(event.details.get('name', '')), _LONGEST)}"
 
-    def _arrived(self, event: _Event, _group: list[_Event]) -> str:
+    def _arrived(self, event: Event, _group: list[Event]) -> str:
         came = "arrived as a walk-in" if self._walk_in else "arrived"
         number = event.details.get("sequence")
         return f"{came}, number {number}" if number else came
 
-    def _card_tied(self, event: _Event, _group: list[_Event]) -> str:
-        card = f"deck card {self._cards.get(event.card or 0, '?')}"
+    def _card_tied(self, event: Event, _group: list[Event]) -> str:
+        card = f"deck card {self._cards.get(event.card_id or 0, '?')}"
         return (
             f"{card} tied to them"
-            if event.person == self._person
+            if event.person_id == self._person
             else f"{card} handed on to {self._name(event)}"
         )
 
-    def _slate_shown(self, _event: _Event, _group: list[_Event]) -> str:
+    def _slate_shown(self, _event: Event, _group: list[Event]) -> str:
         return "slate shown"
 
-    def _ingested(self, _event: _Event, _group: list[_Event]) -> str:
+    def _ingested(self, _event: Event, _group: list[Event]) -> str:
         return ""
 
-    def _given(self, event: _Event, group: list[_Event]) -> str:
-        to = "given to them" if event.person == self._person else f"given to {self._name(event)}"
+    def _given(self, event: Event, group: list[Event]) -> str:
+        to = "given to them" if event.person_id == self._person else f"given to {self._name(event)}"
         return f"{self._frames_of(group)} {to} by hand"
 
-    def _set_aside(self, _event: _Event, group: list[_Event]) -> str:
+    def _set_aside(self, _event: Event, group: list[Event]) -> str:
         return f"{self._frames_of(group)} set aside by hand"
 
-    def _freed(self, _event: _Event, group: list[_Event]) -> str:
+    def _freed(self, _event: Event, group: list[Event]) -> str:
         return f"the decision by hand on {self._frames_of(group)} taken back"
 
-    def _split(self, _event: _Event, group: list[_Event]) -> str:
+    def _split(self, _event: Event, group: list[Event]) -> str:
         return f"a run split by hand at {self._frames_of(group)}"
 
-    def _joined(self, _event: _Event, group: list[_Event]) -> str:
+    def _joined(self, _event: Event, group: list[Event]) -> str:
         return f"the run of {self._frames_of(group)} joined to another by hand"
 
-    def _undone(self, event: _Event, _group: list[_Event]) -> str:
+    def _undone(self, event: Event, _group: list[Event]) -> str:
         if REMOVED in event.details:
             return "walk-in taken back: not in the shoot any more, and the number is nobody's"
         kinds = [self._kinds[number].kind for number in event.details["undoes"] if number in self._kinds]
         what = ", ".join(dict.fromkeys(_UNDONE.get(kind, str(kind)) for kind in kinds))
         return f"taken back: {what or 'something of before'}"
 
-    def _name(self, event: _Event) -> str:
-        return escaped(self._names.get(event.person, "somebody else"), _LONGEST)
+    def _name(self, event: Event) -> str:
+        return escaped(self._names.get(event.person_id or 0, "somebody else"), _LONGEST)
 
-    def _frames_of(self, group: list[_Event]) -> str:
-        names = [self._frames.get(event.frame, "?") for event in group if event.frame is not None]
+    def _frames_of(self, group: list[Event]) -> str:
+        names = [self._frames.get(event.frame_id, "?") for event in group if event.frame_id is not None]
         if len(names) == 1:
             return f"frame {names[0]}"
         return f"{len(names)} frames, {names[0]} to {names[-1]},"
@@ -279,8 +246,8 @@ def _frame_names(session: Session, frames: set[int]) -> dict[int | None, str]:
     for start in range(0, len(listed), 500):
         rows = session.exec(
             select(Frame.id, Camera.label, Frame.counter, Frame.name)
-            .join(Camera, col(Camera.id) == col(Frame.camera_id))
-            .where(col(Frame.id).in_(listed[start : start + 500]))
+            .join(Camera, Camera.id == Frame.camera_id)
+            .where(Frame.id.in_(listed[start : start + 500]))
         )
         for frame, label, counter, name in rows:
             named[frame] = escaped(name if counter is None else counter_label(label, counter), _LONGEST)

@@ -6,11 +6,10 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any, cast
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session
 
-from onsite.store.events import Event, EventKind, undone_event_ids
+from onsite.store.events import Event, EventKind, read_events
 from onsite.store.schema import EventRow
 
 PICTURE_KINDS = (
@@ -162,26 +161,10 @@ def _picked(frame: int, note: str, facts: _Frame) -> Pick:
     )
 
 
-def read_picture_statuses(
-    session: Session, ids: Collection[int] | None = None, undone: Collection[int] | None = None
-) -> dict[int, PictureStatus]:
-    """The same from the store; for `ids` (few enough for one query), only those people. `undone` are the ids
-    of undone events, where they are known already."""
-    wanted: Any = (
-        select(
-            EventRow.id, EventRow.at, EventRow.kind, EventRow.person_id, EventRow.frame_id, EventRow.details
-        )  # type: ignore[call-overload]
-        .where(col(EventRow.kind).in_([kind.value for kind in PICTURE_KINDS]))
-        .order_by(col(EventRow.at), col(EventRow.id))
-    )
-    if ids is not None:
-        wanted = wanted.where(col(EventRow.person_id).in_(ids))
-    gone = undone_event_ids(session) if undone is None else undone
-    return picture_statuses(
-        Event(event_id, at, EventKind(kind), person_id=person, frame_id=frame, details=details)
-        for event_id, at, kind, person, frame, details in cast(Any, session.exec(wanted))
-        if event_id not in gone
-    )
+def read_picture_statuses(session: Session, ids: Collection[int] | None = None) -> dict[int, PictureStatus]:
+    """The same from the store; for `ids` (few enough for one query), only those people."""
+    where = () if ids is None else (EventRow.person_id.in_(ids),)
+    return picture_statuses(read_events(session, PICTURE_KINDS, *where))
 
 
 def picked_by(session: Session, frames: Collection[int]) -> list[tuple[int, Pick]]:

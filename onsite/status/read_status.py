@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import gc
+from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
-from typing import Any, cast
 
-from sqlmodel import Session, col, func, select
+import sqlalchemy as sa
+from sqlmodel import Session, func, select
 
 from onsite.matching.evidence import FrameKind
 from onsite.reconcile.gather_evidence import camera_zone
@@ -17,12 +18,8 @@ from onsite.reconcile.shoot_times import corrected_times, wrong_clocks
 from onsite.roster.people_in_store import read_people
 from onsite.status.person_status import PersonStatus, stage_of
 from onsite.status.picture_status import NO_PICTURES, read_picture_statuses
-from onsite.store.events import EventKind, undone_event_ids
-from onsite.store.schema import DeckCard, EventRow, Frame, Person, VerdictRow
+from onsite.store.schema import CardHolder, DeckCard, Frame, Person, PersonState, VerdictRow
 from onsite.store.shoot import Shoot
-
-DOOR_KINDS = (EventKind.ARRIVED, EventKind.CARD_TIED, EventKind.SLATE_SHOWN, EventKind.CONFIRMED)
-"""Events of the day that a status is computed from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,160 +33,81 @@ class PhotographedFrames:
 NOT_PHOTOGRAPHED = PhotographedFrames()
 
 
-@dataclass(slots=True)
-class _DoorFacts:
-    """What the record says about one person's day."""
-
-    arrived: datetime | None = None
-    station: str = ""
-    arrival: int | None = None
-    shown: datetime | None = None
-    confirmed: str | None = None
-    cards: dict[int, None] = field(default_factory=dict)
-    """Ids of all cards ever assigned to them, in the order of assignment."""
-
-
 def read_everybody(session: Session, shoot: Shoot) -> dict[int, PersonStatus]:
     """Everybody by id, in the order of the roster, with frames as last matched."""
-    undone = undone_event_ids(session)
-    numbers = card_numbers(session)
-    return read_statuses_of(
-        session, undone, numbers, holders(session, undone), photographed_frames(session, shoot)
-    )
+    return read_statuses(session, photographed_frames(session, shoot))
 
 
-def read_statuses_of(
-    session: Session,
-    undone: Collection[int],
-    numbers: Mapping[int, int],
-    holder: Mapping[int, int],
-    shot: Mapping[int, PhotographedFrames],
-    ids: Collection[int] | None = None,
+def read_statuses(
+    session: Session, shot: Mapping[int, PhotographedFrames], ids: Collection[int] | None = None
 ) -> dict[int, PersonStatus]:
-    """The status of everybody, or of the few in `ids`. `numbers` are the cards' numbers and `holder` their
-    holders, by card id."""
-    door_facts = _door_facts(session, undone, ids)
-    more = _more(session, ids)
-    after = read_picture_statuses(session, ids, undone)
+    """The status of everybody, or of the few in `ids`; `shot` are the frames of each person."""
+    facts = {
+        row.id: row for row in session.execute(_FACTS if ids is None else _FACTS.where(Person.id.in_(ids)))
+    }
+    cards = _cards(session)
+    after = read_picture_statuses(session, ids)
     statuses: dict[int, PersonStatus] = {}
     for person in read_people(session, ids):
-        facts = door_facts.get(person.id, _NOTHING)
+        row = facts[person.id]
         has = shot.get(person.id, NOT_PHOTOGRAPHED)
         became = after.get(person.id, NO_PICTURES)
-        role, slot, consent, note, spoken, language, walk_in = more[person.id]
         statuses[person.id] = PersonStatus(
             person,
-            stage_of(facts.arrived is not None, has.frames, became),
-            facts.arrived,
+            stage_of(row.arrived is not None, has.frames, became),
+            row.arrived,
             has.frames,
-            role=role,
-            slot=slot,
-            consent=consent,
-            note=note,
-            spoken=spoken,
-            language=language,
-            walk_in=walk_in,
-            confirmed=facts.confirmed == person.name,
-            station=facts.station,
-            arrival=facts.arrival,
-            cards=tuple(numbers[card] for card in facts.cards if holder.get(card) == person.id),
-            shown=facts.shown,
+            role=row.role,
+            slot=row.slot,
+            consent=row.consent,
+            note=row.note,
+            spoken=row.spoken,
+            language=row.language,
+            walk_in=row.walk_in,
+            confirmed=row.confirmed == person.name,
+            station=row.station or "",
+            arrival=row.arrival,
+            cards=tuple(cards.get(person.id, ())),
+            shown=row.shown,
             first_frame=has.first,
             pictures=became,
         )
     return statuses
 
 
-_NOTHING = _DoorFacts()
+_FACTS = sa.select(
+    Person.id,
+    Person.role,
+    Person.slot,
+    Person.consent,
+    Person.note,
+    Person.spoken,
+    Person.language,
+    Person.walk_in,
+    PersonState.arrived,
+    PersonState.station,
+    PersonState.arrival,
+    PersonState.shown,
+    PersonState.confirmed,
+).outerjoin(PersonState, PersonState.person_id == Person.id)
 
 
-def _door_facts(
-    session: Session, undone: Collection[int], ids: Collection[int] | None
-) -> dict[int, _DoorFacts]:
-    wanted: Any = (
-        select(
-            EventRow.id, EventRow.at, EventRow.kind, EventRow.station, EventRow.person_id, EventRow.card_id
-        )  # type: ignore[call-overload]
-        .where(col(EventRow.kind).in_([kind.value for kind in DOOR_KINDS]))
-        .order_by(col(EventRow.at), col(EventRow.id))
-    )
-    if ids is not None:
-        wanted = wanted.where(col(EventRow.person_id).in_(ids))
-    facts_by_person: dict[int, _DoorFacts] = {}
-    confirmed: dict[int, _DoorFacts] = {}
-    for event_id, at, kind, station, person_id, card_id in cast(Any, session.exec(wanted)):
-        if event_id in undone or person_id is None:
-            continue
-        facts = facts_by_person.setdefault(person_id, _DoorFacts())
-        if kind == EventKind.ARRIVED:
-            if facts.arrived is None:
-                facts.arrived, facts.station, facts.arrival = at, station, event_id
-        elif kind == EventKind.CARD_TIED:
-            facts.cards.pop(card_id, None)
-            facts.cards[card_id] = None
-        elif kind == EventKind.SLATE_SHOWN:
-            facts.shown = at
-        else:
-            confirmed[event_id] = facts
-    _add_confirmed(session, confirmed, ids)
-    return facts_by_person
-
-
-def _add_confirmed(session: Session, confirmed: dict[int, _DoorFacts], ids: Collection[int] | None) -> None:
-    """Add the confirmed names. Only these details are read, since reading them takes as long as everything
-    else."""
-    if not confirmed:
-        return
-    wanted = select(EventRow.id, EventRow.details).where(EventRow.kind == EventKind.CONFIRMED.value)
-    if ids is not None:
-        wanted = wanted.where(col(EventRow.person_id).in_(ids))
-    names = {event_id: details.get("name") for event_id, details in session.exec(wanted)}
-    for event_id, facts in confirmed.items():
-        facts.confirmed = names[event_id]
-
-
-def _more(session: Session, ids: Collection[int] | None) -> dict[int, tuple[Any, ...]]:
-    """Role, slot, consent, note, pronunciation, language, and whether a walk-in, by person id."""
-    wanted: Any = select(
-        Person.id,
-        Person.role,
-        Person.slot,
-        Person.consent,
-        Person.note,
-        Person.spoken,
-        Person.language,
-        Person.walk_in,
-    )  # type: ignore[call-overload]
-    if ids is not None:
-        wanted = wanted.where(col(Person.id).in_(ids))
-    return {row[0]: tuple(row[1:]) for row in cast(Any, session.exec(wanted))}
-
-
-def card_numbers(session: Session) -> dict[int, int]:
-    """Deck card numbers by card id."""
-    return {
-        card: number
-        for card, number in session.exec(select(DeckCard.id, DeckCard.number))
-        if card is not None
-    }
-
-
-def holders(
-    session: Session, undone: Collection[int], cards: Collection[int] | None = None
-) -> dict[int, int]:
-    """Current holders by card id; for `cards` (few), only those."""
+def _cards(session: Session) -> dict[int, list[int]]:
+    """The numbers of the deck cards that each person holds, in the order of assignment."""
     wanted = (
-        select(EventRow.id, EventRow.card_id, EventRow.person_id)
-        .where(EventRow.kind == EventKind.CARD_TIED.value)
-        .order_by(col(EventRow.at), col(EventRow.id))
+        select(CardHolder.person_id, DeckCard.number)
+        .join(DeckCard, DeckCard.id == CardHolder.card_id)
+        .order_by(CardHolder.since, CardHolder.event_id)
     )
-    if cards is not None:
-        wanted = wanted.where(col(EventRow.card_id).in_(cards))
-    return {
-        card: person
-        for event_id, card, person in session.exec(wanted)
-        if event_id not in undone and card is not None and person is not None
-    }
+    held: dict[int, list[int]] = defaultdict(list)
+    for person, number in session.exec(wanted):
+        held[person].append(number)
+    return held
+
+
+def changed_people(session: Session, since: int, limit: int) -> list[int]:
+    """The ids of people whose status may have changed by events after `since`; at most `limit`."""
+    return list(session.exec(select(PersonState.person_id).where(PersonState.changed > since).limit(limit)))
 
 
 def photographed_frames(session: Session, shoot: Shoot) -> dict[int, PhotographedFrames]:
@@ -209,14 +127,14 @@ _FrameTimes = list[tuple[int, int, datetime | None]]
 
 def _counted(session: Session, zone: timezone, wrong: Collection[int]) -> _FrameTimes:
     """Frames of cameras whose clocks are right."""
-    wanted: Any = (
+    wanted = (
         select(VerdictRow.person_id, Frame.utc_offset, func.count(), func.min(Frame.taken))
-        .join(Frame, col(Frame.id) == col(VerdictRow.frame_id))
-        .where(VerdictRow.kind == FrameKind.NAMED.value, col(Frame.camera_id).not_in(wrong))
-        .group_by(col(VerdictRow.person_id), col(Frame.utc_offset))
+        .join(Frame, Frame.id == VerdictRow.frame_id)
+        .where(VerdictRow.kind == FrameKind.NAMED.value, Frame.camera_id.not_in(wrong))
+        .group_by(VerdictRow.person_id, Frame.utc_offset)
     )
-    rows = cast(Any, session.exec(wanted))
-    return [(person, count, _moment(first, offset, zone)) for person, offset, count, first in rows]
+    rows = session.exec(wanted)
+    return [(person or 0, count, _moment(first, offset, zone)) for person, offset, count, first in rows]
 
 
 def _corrected_times(session: Session, zone: timezone, wrong: Collection[int]) -> _FrameTimes:
@@ -224,14 +142,14 @@ def _corrected_times(session: Session, zone: timezone, wrong: Collection[int]) -
     if not wrong:
         return []
     times = corrected_times(session, zone, wrong)
-    wanted: Any = (
+    wanted = (
         select(VerdictRow.person_id, Frame.id, Frame.utc_offset, Frame.taken)
-        .join(Frame, col(Frame.id) == col(VerdictRow.frame_id))
-        .where(VerdictRow.kind == FrameKind.NAMED.value, col(Frame.camera_id).in_(wrong))
+        .join(Frame, Frame.id == VerdictRow.frame_id)
+        .where(VerdictRow.kind == FrameKind.NAMED.value, Frame.camera_id.in_(wrong))
     )
-    rows = cast(Any, session.exec(wanted))
     return [
-        (person, 1, times.get(frame, _moment(taken, offset, zone))) for person, frame, offset, taken in rows
+        (person or 0, 1, times.get(frame, _moment(taken, offset, zone)))
+        for person, frame, offset, taken in session.exec(wanted)
     ]
 
 

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, func, select
 
 from onsite.core.text import parse_amount
 from onsite.store.events import Event, EventKind, read_events
@@ -164,7 +164,7 @@ def next_name(batches: Iterable[Batch]) -> str:
 def newest_change(session: Session) -> int:
     """The id of the last event that may change a batch; 0 where there is none."""
     kinds = [kind.value for kind in (*KINDS, EventKind.UNDONE)]
-    return session.exec(select(func.max(EventRow.id)).where(col(EventRow.kind).in_(kinds))).one() or 0
+    return session.exec(select(func.max(EventRow.id)).where(EventRow.kind.in_(kinds))).one() or 0
 
 
 def most_urgent_first(batches: Iterable[Batch], today: date) -> list[Batch]:

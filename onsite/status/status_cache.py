@@ -4,36 +4,31 @@ from __future__ import annotations
 
 import gc
 import threading
-from collections.abc import Mapping
+from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass, field, replace
 
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session, select
 
 from onsite.checkin.arrivals import Arrival, recent_arrivals
 from onsite.reconcile.keep_match import is_match_newest, matched_until
 from onsite.roster.find_people import PersonFinder
 from onsite.roster.groups import group_sort_key
-from onsite.roster.people_in_store import asks_consent, removed_ids
+from onsite.roster.people_in_store import asks_consent
 from onsite.status.person_status import PersonStatus, stage_of
-from onsite.status.picture_status import PICTURE_KINDS
 from onsite.status.read_status import (
-    DOOR_KINDS,
     NOT_PHOTOGRAPHED,
     PhotographedFrames,
-    card_numbers,
+    changed_people,
     collector_paused,
-    holders,
     photographed_frames,
-    read_statuses_of,
+    read_statuses,
 )
-from onsite.store.events import EventKind, newest_event_id, undone_event_ids
-from onsite.store.schema import DeckCard, EventRow
+from onsite.store.events import newest_event_id
+from onsite.store.schema import DeckCard
 from onsite.store.shoot import Shoot
 
 _MUCH = 200
-"""With more events or people at once, such as a new list, everybody is read again."""
-
-_CHANGES_PEOPLE = (*DOOR_KINDS, *PICTURE_KINDS, EventKind.LISTED, EventKind.CHANGED, EventKind.WITHDRAWN)
+"""With more people at once, as after a new list, everybody is read again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +40,8 @@ class _CachedState:
     """Id of the last event read."""
     matched: int = -1
     """The last event that the match knew."""
-    undone: frozenset[int] = frozenset()
-    """Ids of undone events."""
-    numbers: Mapping[int, int] = field(default_factory=dict)
-    """Deck card numbers by card id."""
-    holder: Mapping[int, int] = field(default_factory=dict)
-    """Holders of deck cards by card id."""
+    shot: Mapping[int, PhotographedFrames] = field(default_factory=dict)
+    """What each person has of the frames, as that match has them."""
     codes: Mapping[str, int] = field(default_factory=dict)
     """People by slate code."""
     cards: Mapping[str, int] = field(default_factory=dict)
@@ -122,11 +113,7 @@ class StatusCache:
 
     def holder(self, card: int) -> PersonStatus | None:
         """The current holder of the deck card with this number."""
-        known = self._known
-        for card_id, number in known.numbers.items():
-            if number == card:
-                return known.statuses.get(known.holder.get(card_id, 0))
-        return None
+        return next((s for s in self.statuses.values() if card in s.cards), None)
 
     def latest(self, limit: int) -> list[PersonStatus]:
         """The people checked in last, latest first."""
@@ -165,117 +152,61 @@ class StatusCache:
                 matched = known.matched
             if newest == known.newest and matched == known.matched:
                 return frozenset()
-            touched = _touched(session, known.newest) if known.newest >= 0 else None
-            if known.asks_consent != asks_consent(session):
-                touched = None  # people without an answer may not be published from now on
-            elif touched is not None and touched[0] & known.statuses.keys() & removed_ids(session):
-                touched = None
-            if touched is None:
-                with collector_paused(gc.freeze):
-                    return self._start(session, shoot, newest, matched)
-            shot = photographed_frames(session, shoot) if matched != known.matched else None
-            return self._go_on(session, replace(known, newest=newest, matched=matched), shot, *touched)
+            is_first = known.newest < 0
+            now = replace(
+                known,
+                newest=newest,
+                matched=matched,
+                cards=dict(session.exec(select(DeckCard.code, DeckCard.number)).all()),
+                asks_consent=asks_consent(session),
+            )
+            if is_first or matched != known.matched:
+                now = replace(now, shot=photographed_frames(session, shoot))
+            people = () if is_first else changed_people(session, known.newest, _MUCH + 1)
+            # without an answer people may not be published any more, once the list has answers
+            if is_first or len(people) > _MUCH or known.asks_consent != now.asks_consent:
+                return self._start(session, now)
+            return self._go_on(session, now, people)
 
-    def _start(self, session: Session, shoot: Shoot, newest: int, matched: int) -> frozenset[int]:
+    def _start(self, session: Session, now: _CachedState) -> frozenset[int]:
         """Read everybody."""
-        undone = undone_event_ids(session)
-        numbers, holder = card_numbers(session), holders(session, undone)
-        statuses = read_statuses_of(session, undone, numbers, holder, photographed_frames(session, shoot))
+        with collector_paused(gc.freeze):
+            statuses = read_statuses(session, now.shot)
+            finder = PersonFinder(s.person for s in statuses.values())
         codes = {s.person.code: person_id for person_id, s in statuses.items()}
-        finder = PersonFinder(s.person for s in statuses.values())
         with self._replacing:
             before = self._known.statuses
-            self._known = _CachedState(
-                statuses,
-                newest,
-                matched,
-                undone,
-                numbers,
-                holder,
-                codes,
-                _card_codes(session),
-                asks_consent(session),
-            )
+            self._known = replace(now, statuses=statuses, codes=codes)
             self._finder = finder
         return _differing(before, statuses) | (before.keys() - statuses.keys())
 
-    def _go_on(
-        self,
-        session: Session,
-        known: _CachedState,
-        shot: Mapping[int, PhotographedFrames] | None,
-        people: set[int],
-        cards: set[int],
-    ) -> frozenset[int]:
-        """Read the few people and cards with new events, and the people whose frames changed."""
-        if people or cards:
-            known = replace(known, undone=undone_event_ids(session))
-        if len(known.numbers) != _deck_size(session):
-            known = replace(known, numbers=card_numbers(session), cards=_card_codes(session))
-        if cards:
-            before = known.holder
-            now = holders(session, known.undone, cards)
-            kept = {card: person for card, person in before.items() if card not in cards}
-            known = replace(known, holder=kept | now)
-            people |= {before[card] for card in cards & before.keys()} | set(now.values())
-        has = shot if shot is not None else _as_known(known.statuses, people)
-        changed = read_statuses_of(session, known.undone, known.numbers, known.holder, has, people)
-        if shot is not None:
-            changed |= _changed_photographed(known.statuses, shot, changed)
+    def _go_on(self, session: Session, now: _CachedState, people: Collection[int]) -> frozenset[int]:
+        """Read the few people with new events, and take over the frames of everybody."""
+        changed = read_statuses(session, now.shot, people)
+        if not changed.keys() >= now.statuses.keys() & set(people):
+            return self._start(session, now)  # a walk-in was removed
+        changed |= _with_other_frames(now, changed)
         codes = {s.person.code: s.person.id for s in changed.values()}
-        if not codes.keys() <= known.codes.keys():
-            known = replace(known, codes={**known.codes, **codes})
+        if not codes.keys() <= now.codes.keys():
+            now = replace(now, codes={**now.codes, **codes})
         with self._replacing:
             shown = self._known.statuses
-            self._known = replace(known, statuses={**shown, **changed})
+            self._known = replace(now, statuses={**shown, **changed})
         for person_id, s in changed.items():
             if person_id not in shown or shown[person_id].person != s.person:
                 self._finder.add_or_replace(s.person)
         return _differing(shown, changed)
 
 
-def _touched(session: Session, newest: int) -> tuple[set[int], set[int]] | None:
-    """The ids of people and of cards with events after `newest`; None where there are too many."""
-    kinds = [kind.value for kind in (*_CHANGES_PEOPLE, EventKind.UNDONE)]
-    wanted = select(EventRow.kind, EventRow.person_id, EventRow.card_id, EventRow.details).where(
-        col(EventRow.kind).in_(kinds)
-    )
-    rows = session.exec(wanted.where(col(EventRow.id) > newest).limit(_MUCH + 1)).all()
-    people: set[int | None] = set()
-    cards: set[int | None] = set()
-    while rows:
-        undone: list[int] = []
-        for kind, person, card, details in rows:
-            people.add(person)
-            cards.add(card)
-            if kind == EventKind.UNDONE:
-                undone += details["undoes"]
-        if len(rows) > _MUCH or len(undone) > _MUCH:
-            return None
-        rows = session.exec(wanted.where(col(EventRow.id).in_(undone))).all() if undone else ()
-    touched = {person for person in people if person is not None}
-    return (touched, {card for card in cards if card is not None}) if len(touched) <= _MUCH else None
-
-
-def _changed_photographed(
-    statuses: Mapping[int, PersonStatus],
-    shot: Mapping[int, PhotographedFrames],
-    fresh: Mapping[int, PersonStatus],
-) -> dict[int, PersonStatus]:
+def _with_other_frames(now: _CachedState, fresh: Container[int]) -> dict[int, PersonStatus]:
     """The other people whose frames changed with a new match."""
     changed = {}
-    for person_id, s in statuses.items():
-        has = shot.get(person_id, NOT_PHOTOGRAPHED)
+    for person_id, s in now.statuses.items():
+        has = now.shot.get(person_id, NOT_PHOTOGRAPHED)
         if (s.frames, s.first_frame) != (has.frames, has.first) and person_id not in fresh:
             stage = stage_of(s.arrived is not None, has.frames, s.pictures)
             changed[person_id] = replace(s, stage=stage, frames=has.frames, first_frame=has.first)
     return changed
-
-
-def _as_known(statuses: Mapping[int, PersonStatus], people: set[int]) -> dict[int, PhotographedFrames]:
-    return {
-        i: PhotographedFrames(statuses[i].frames, statuses[i].first_frame) for i in people & statuses.keys()
-    }
 
 
 def _differing(before: Mapping[int, PersonStatus], after: Mapping[int, PersonStatus]) -> frozenset[int]:
@@ -284,11 +215,3 @@ def _differing(before: Mapping[int, PersonStatus], after: Mapping[int, PersonSta
 
 def _without(cards: tuple[int, ...], card: int) -> tuple[int, ...]:
     return tuple(other for other in cards if other != card)
-
-
-def _deck_size(session: Session) -> int:
-    return session.exec(select(func.count(col(DeckCard.id)))).one()
-
-
-def _card_codes(session: Session) -> dict[str, int]:
-    return dict(session.exec(select(DeckCard.code, DeckCard.number)).all())

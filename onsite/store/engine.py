@@ -15,6 +15,7 @@ from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, NoSuchModul
 from sqlmodel import Session, SQLModel
 
 from onsite.core.errors import Problem
+from onsite.store.projections import project_new_events
 from onsite.store.settings import SQLITE_FILE
 
 _WRITER_LOCK = 0x6F6E73697465  # "onsite": the advisory lock that lets one station write at a time
@@ -53,12 +54,14 @@ def read_session(engine: Engine) -> Iterator[Session]:
 def write_session(engine: Engine) -> Iterator[Session]:
     """A session that holds the shoot's single write lock; everything in it is committed, or nothing.
 
-    What is read inside cannot change before the commit, so numbers can be incremented without a race.
+    What is read inside cannot change before the commit, so numbers can be incremented without a race. The
+    projections follow every flush (`projections`).
     """
     bound = engine.execution_options(onsite_writes=True)
     with _errors_as_problems(engine), Session(bound, expire_on_commit=False) as session, session.begin():
         if engine.dialect.name == "postgresql":
             session.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITER_LOCK})
+        event.listen(session, "after_flush", project_new_events)
         yield session
 
 

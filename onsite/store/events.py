@@ -8,10 +8,11 @@ from datetime import UTC, datetime
 from enum import StrEnum
 from typing import Any
 
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy import event as orm_event
-from sqlmodel import Session, col, func, select
+from sqlmodel import Session
 
-from onsite.store.schema import EventRow
+from onsite.store.schema import EventRow, UndoneEvent
 
 
 class EventKind(StrEnum):
@@ -113,6 +114,8 @@ class Event:
     frame_id: int | None = None
     card_id: int | None = None
     details: dict[str, Any] = field(default_factory=dict)
+    is_undone: bool = False
+    """Whether it no longer counts."""
 
 
 def add_event(
@@ -141,18 +144,21 @@ def add_event(
     return row
 
 
+IS_UNDONE = EventRow.id.in_(select(UndoneEvent.event_id))
+"""Condition on `EventRow`: the event was undone and no longer counts (`projections` folds which are)."""
+
+
 def read_events(
     session: Session,
     kinds: Iterable[EventKind] = (),
-    *,
+    *where: ColumnElement[bool],
     person_id: int | None = None,
     undone_too: bool = False,
 ) -> list[Event]:
     """Events in the order in which they happened, then were recorded, without undone ones.
 
-    `undone_too` includes undone events.
+    `where` are conditions on `EventRow`. `undone_too` includes undone events.
     """
-    kinds = set(kinds)
     wanted = select(
         EventRow.id,
         EventRow.at,
@@ -162,41 +168,21 @@ def read_events(
         EventRow.frame_id,
         EventRow.card_id,
         EventRow.details,
-    ).order_by(col(EventRow.at), col(EventRow.id))  # type: ignore[call-overload]
-    if kinds:
-        wanted = wanted.where(col(EventRow.kind).in_([kind.value for kind in kinds | {EventKind.UNDONE}]))
+        IS_UNDONE,
+    ).order_by(EventRow.at, EventRow.id)
+    if names := [kind.value for kind in kinds]:
+        where = (*where, EventRow.kind.in_(names))
     if person_id is not None:
-        own = col(EventRow.person_id) == person_id
-        wanted = wanted.where(own | (col(EventRow.kind) == EventKind.UNDONE.value))
-    rows = [
-        Event(
-            row.id,
-            row.at,
-            EventKind(row.kind),
-            row.station,
-            row.person_id,
-            row.frame_id,
-            row.card_id,
-            row.details,
-        )
-        for row in session.exec(wanted)
-    ]
-    undone: set[int] = set()
-    for row in sorted(rows, key=lambda row: row.id, reverse=True):
-        if row.kind is EventKind.UNDONE and row.id not in undone:  # an undone undo does not count
-            undone.update(row.details["undoes"])
-    return [
-        row
-        for row in rows
-        if (undone_too or row.id not in undone)
-        and (not kinds or row.kind in kinds)
-        and (person_id is None or row.person_id == person_id)
-    ]
+        where = (*where, EventRow.person_id == person_id)
+    if not undone_too:
+        where = (*where, ~IS_UNDONE)
+    rows = session.execute(wanted.where(*where))
+    return [Event(event_id, at, EventKind(kind), *more) for event_id, at, kind, *more in rows]
 
 
 def newest_event_id(session: Session) -> int:
     """The id of the newest event, 0 if there is none. It rises with every change to a shoot."""
-    return session.exec(select(func.max(EventRow.id))).one() or 0
+    return session.scalar(select(func.max(EventRow.id))) or 0
 
 
 def _forbid_update(_mapper: object, _connection: object, target: EventRow) -> None:
@@ -205,9 +191,3 @@ def _forbid_update(_mapper: object, _connection: object, target: EventRow) -> No
 
 orm_event.listen(EventRow, "before_update", _forbid_update)
 orm_event.listen(EventRow, "before_delete", _forbid_update)
-
-
-def undone_event_ids(session: Session) -> frozenset[int]:
-    """The ids of all undone events. An undo that was itself undone undoes nothing."""
-    undos = read_events(session, (EventKind.UNDONE,))
-    return frozenset(event_id for undo in undos for event_id in undo.details["undoes"])

@@ -1,8 +1,8 @@
 """The schema's version, and the migrations from each version to the next.
 
-A migration is a list of statements in SQL that both SQLite and PostgreSQL accept. To change the schema:
-change `schema.py`, raise VERSION, add a migration, and add a dump of a database of the previous version to
-the tests.
+A migration is a list of statements in SQL that both SQLite and PostgreSQL accept; then the projections are
+made again from the events. To change the schema: change `schema.py`, raise VERSION, add a migration (it drops
+the table of a projection that changes), and add a dump of a database of the new version to the tests.
 """
 
 from __future__ import annotations
@@ -18,8 +18,9 @@ from sqlmodel import SQLModel
 from onsite.core.errors import Problem
 from onsite.store import schema
 from onsite.store.engine import first_line, read_session, write_session
+from onsite.store.projections import rebuild_projections
 
-VERSION = 5
+VERSION = 6
 
 Steps = Mapping[int, Sequence[str]]
 """Version -> the statements that migrate a database from the version before."""
@@ -57,6 +58,7 @@ STEPS: Steps = {
             OR EXISTS (SELECT 1 FROM event WHERE kind = 'changed' AND CAST(details AS VARCHAR)
                 LIKE '%"consent"%')""",
     ),
+    6: ("CREATE INDEX ix_event_card_id ON event (card_id)",),
 }
 
 
@@ -87,6 +89,7 @@ def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None
         for version in range(int(meta.value) + 1, newest + 1):
             for statement in steps[version]:
                 session.execute(text(statement))
+        rebuild_projections(session)
         meta.value = str(newest)
 
 

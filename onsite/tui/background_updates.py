@@ -8,7 +8,7 @@ from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TypeVar
 
-from sqlmodel import col, select
+from sqlmodel import select
 
 from onsite.core.errors import Problem
 from onsite.reconcile.current_match import matched_until
@@ -161,7 +161,7 @@ class BackgroundUpdates:
         without a match. Events after the shoot never change a name.
         """
         with self._shoot.reading() as session:
-            since = select(EventRow.kind).where(col(EventRow.id) > matched_until(session)).distinct()
+            since = select(EventRow.kind).where(EventRow.id > matched_until(session)).distinct()
             kinds = set(session.exec(since)) - AFTERWARDS
         if self.at_wrap:
             return bool(kinds)

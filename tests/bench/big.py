@@ -16,6 +16,7 @@ from onsite.core.codes import new_code, new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown, Symbol
 from onsite.simulator.invented_people import invent_people
 from onsite.store.events import EventKind
+from onsite.store.projections import rebuild_projections
 from onsite.store.schema import Camera, EventRow, Frame, Person, SequenceNumber, SymbolReading
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
@@ -166,6 +167,7 @@ def fill(folder: Path, evidence: Evidence) -> Shoot:
     with made.writing() as session:
         for table, rows in tables:
             session.execute(insert(table), rows)
+        rebuild_projections(session)
     return made
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from sqlmodel import col, select
+from sqlmodel import select
 
 from onsite.report.report_facts import first_frames
 from onsite.store.events import EventKind, add_event
@@ -22,11 +22,11 @@ def show_slates(shoot: Shoot, minutes_fast: float) -> None:
             code = session.exec(select(Person.code).where(Person.id == person)).one()
             session.add(SymbolReading(frame_id=frames[0], text=code, turned=0, share=0.3))
             for place, frame in enumerate(frames):
-                row = session.exec(select(Frame).where(col(Frame.id) == frame)).one()
+                row = session.exec(select(Frame).where(Frame.id == frame)).one()
                 taken = at + timedelta(minutes=minutes_fast, seconds=20 + place)
                 row.taken = taken.replace(tzinfo=None)
         for frame in (11, 12, 13):
-            session.exec(select(Frame).where(col(Frame.id) == frame)).one().taken = None
+            session.exec(select(Frame).where(Frame.id == frame)).one().taken = None
 
 
 def test_a_camera_an_hour_ahead_is_put_right(after: Shoot) -> None:

@@ -13,7 +13,7 @@ from sqlmodel import select
 
 from onsite.core.errors import Problem
 from onsite.store.events import EventKind, add_event, newest_event_id, read_events
-from onsite.store.schema import Camera, Frame, Meta, Person, SymbolReading
+from onsite.store.schema import Camera, Frame, Meta, Person, PersonState, SymbolReading, UndoneEvent
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
 
@@ -92,12 +92,20 @@ def test_an_older_database_is_brought_up_to_date(shared: Shoot) -> None:
         "ALTER TABLE reading DROP COLUMN read_by",
         "ALTER TABLE reading DROP COLUMN margin",
         "ALTER TABLE frame DROP COLUMN codes",
+        "ALTER TABLE person DROP COLUMN language",
+        "DROP TABLE timing, undone, person_state, card_holder",
+        "DROP INDEX ix_event_card_id",
         "UPDATE meta SET value = '2' WHERE key = 'schema_version'",
     ]
     with shared.writing() as session:
         for statement in before:
             session.execute(text(statement))
     again = open_shoot(shared.folder)
+    with again.reading() as session:
+        undone = select(UndoneEvent.event_id, PersonState.changed, PersonState.arrived).join(
+            PersonState, PersonState.person_id == 1
+        )
+        assert session.exec(undone).all() == [(1, 2, None)]
     with again.writing() as session:
         camera = Camera(label="A", identity="A")
         session.add(camera)

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 from PIL import Image, ImageDraw
-from sqlmodel import col, select
+from sqlmodel import select
 from textual.widgets import Input
 
 from onsite.store.events import EventKind, add_event
@@ -76,7 +76,7 @@ def later(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> Shoot:
     theirs: dict[int, list[int]] = {}
     with day.writing() as session:
         named = select(VerdictRow.person_id, VerdictRow.frame_id).where(VerdictRow.kind == "named")
-        for person, frame in session.exec(named.order_by(col(VerdictRow.frame_id))):
+        for person, frame in session.exec(named.order_by(VerdictRow.frame_id)):
             theirs.setdefault(person or 0, []).append(frame)
 
         def happens(
