@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from onsite.frames.picture_measures import BINS
 from onsite.matching.evidence import FrameEvidence, Symbol
 from tests.matching.simulated.cameras import Body, evident
 from tests.matching.simulated.door import Door
@@ -16,6 +15,7 @@ from tests.matching.simulated.staging import Staged
 from tests.matching.simulated.truth import Truth
 from tests.matching.simulated.turns import Turn, What
 
+BINS = 192
 IDS = 100_000
 """Frames of body 2 have ids from 200,001 on."""
 COPIES = 50_000

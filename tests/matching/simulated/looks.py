@@ -32,8 +32,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.frames.picture_measures import BANDS
-
+BANDS = 3
 Colour = tuple[int, int, int]
 
 CLOTHES: dict[Colour, int] = {
