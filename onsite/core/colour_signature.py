@@ -19,7 +19,8 @@ VERSION = 2
 BANDS = 2
 COLOURS = 9, 8, 3
 """Number of colours in lightness, from cool to warm, and from magenta to green."""
-BINS = BANDS * COLOURS[0] * COLOURS[1] * COLOURS[2]
+BAND_BINS = COLOURS[0] * COLOURS[1] * COLOURS[2]
+BINS = BANDS * BAND_BINS
 
 NOBODY = 0.06
 """Share of the picture's middle in front of the backdrop, below which nobody is there. Of 200 drawn frames

@@ -6,7 +6,7 @@ Colours are ratios to the backdrop that the edges show, in stops: light and whit
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache
 from itertools import product
 from typing import TYPE_CHECKING
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.core.colour_signature import COLOURS, pack_signature
+from onsite.core.colour_signature import BAND_BINS, COLOURS, pack_signature
 from onsite.frames.pixel_conversion import turn_upright
 
 if TYPE_CHECKING:
@@ -57,23 +57,28 @@ def colour_signature(picture: Image.Image, slates: Iterable[SymbolSeen] = (), or
     height, width, _ = pixels.shape
     half = max(int(_MIDDLE / 2 * min(height, width)), 1)
     middle = slice(max(width // 2 - half, 0), width // 2 + half)
-    stops = _log_light()[pixels]
-    against = stops[:, middle] - _backdrop(stops)[:, middle]
-    colours = _axes(against)
-    weights = np.where(cards[:, middle] > 0, np.float32(0), _weights(colours))
+    stops = log_light()[pixels]
+    colours = colour_axes(np.moveaxis(stops[:, middle] - _backdrop(stops)[:, middle], -1, 0))
+    weights = np.where(cards[:, middle] > 0, np.float32(0), foreground_weights(colours))
     bands = [_counted(colours[:, rows], weights[rows]) for rows in _cut(weights)]
-    shares = np.concatenate([band * weight for band, weight in zip(bands, _WEIGHTS, strict=True)])
-    total = shares.sum()
-    roots = np.sqrt(shares / total) if total > 0 else shares
-    return pack_signature(roots, float(weights.mean()))
+    return signature_of(bands, float(weights.mean()))
+
+
+def signature_of(bands: Sequence[NDArray[np.float64]], presence: float) -> bytes:
+    """The signature in stored form of the two bands' weights in each bin, and of the share of the picture's
+    middle in front of the backdrop."""
+    shares = np.concatenate(
+        [band / max(band.sum(), 1e-9) * weight for band, weight in zip(bands, _WEIGHTS, strict=True)]
+    )
+    return pack_signature(np.sqrt(shares / max(shares.sum(), 1e-9)), presence)
 
 
 @cache
-def _log_light() -> Stops:
-    """For each level of sRGB its light in stops (IEC 61966-2-1)."""
+def log_light(lit: float = 1.0) -> Stops:
+    """For each level of sRGB its light in stops (IEC 61966-2-1), where a part `lit` of the light is there."""
     coded = np.arange(256) / 255
     light = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
-    return np.log2(light + _DARK).astype(np.float32)
+    return np.log2(light * lit + _DARK).astype(np.float32)
 
 
 def _backdrop(stops: Stops) -> Stops:
@@ -101,15 +106,15 @@ def _backdrop(stops: Stops) -> Stops:
     return fitted
 
 
-def _axes(against: Stops) -> Stops:
-    """Lightness, warmth and red and blue over green of colours, given in stops: (3, height, width)."""
-    green = against[..., 1]
-    red, blue = against[..., 0] - green, against[..., 2] - green
-    return np.stack([green, (red - blue) / 2, (red + blue) / 2])
+def colour_axes(against: Stops) -> Stops:
+    """Lightness, warmth, and red and blue over green, of red, green and blue in stops against the backdrop's:
+    (3, …) each."""
+    red, green, blue = against
+    return np.stack([green, (red - blue) / 2, (red + blue) / 2 - green])
 
 
-def _weights(colours: Stops) -> Stops:
-    """From 0 for the backdrop's own colour, rising softly to 1 for others."""
+def foreground_weights(colours: Stops) -> Stops:
+    """How surely colours on these axes are not the backdrop's: from 0, rising softly to 1."""
     lightness, warmth, green = colours
     hue = (warmth**2 + green**2) / _COLOURED**2
     weights: Stops = 1 - np.exp(-(hue**2) - (lightness / _LIGHTER) ** 4)
@@ -125,19 +130,26 @@ def _cut(weights: Stops) -> tuple[slice, slice]:
 
 
 def _counted(colours: Stops, weights: Stops) -> NDArray[np.float64]:
-    """The shares of soft bins: each colour counts for the two nearest bins of each axis, in proportion."""
-    low: list[NDArray[np.int64]] = []
-    part: list[Stops] = []
+    """The weight of colours in each bin."""
+    bins, parts = soft_bins(colours.reshape(3, -1))
+    weighted = (parts * weights.ravel()).ravel().astype(np.float64)
+    return np.bincount(bins.ravel(), weighted, BAND_BINS).astype(np.float64)
+
+
+def soft_bins(colours: Stops) -> tuple[NDArray[np.int64], Stops]:
+    """For each of n colours, (3, n), the eight nearest bins and its part in each: (8, n) both.
+
+    A colour counts for the two nearest bins of each axis, in proportion.
+    """
+    low, part = [], []
     for values, (first, last), number in zip(colours, _LIMITS, COLOURS, strict=True):
-        place = np.clip((values - first) / (last - first) * (number - 1), 0, number - 1.001).ravel()
+        place = np.clip((values - first) / (last - first) * (number - 1), 0, number - 1.001)
         low.append(place.astype(np.int64))
         part.append(place - low[-1])
-    counts = np.zeros(COLOURS[0] * COLOURS[1] * COLOURS[2])
-    for corner in product((0, 1), repeat=3):
-        bins = np.ravel_multi_index([at + up for at, up in zip(low, corner, strict=True)], COLOURS)
-        counts += np.bincount(bins, weights.ravel() * _share(part, corner), minlength=len(counts))
-    total = counts.sum()
-    return counts / total if total > 0 else counts
+    corners = list(product((0, 1), repeat=3))
+    bins = [np.ravel_multi_index([at + up for at, up in zip(low, c, strict=True)], COLOURS) for c in corners]
+    shares = [_share(part, corner) for corner in corners]
+    return np.stack(bins), np.stack(shares)
 
 
 def _share(part: list[Stops], corner: tuple[int, ...]) -> Stops:

@@ -95,6 +95,8 @@ _CROWN = 0.14
 
 def _zoomed(pencil: Pencil, zoom: float) -> Pencil:
     """The pencil for a figure `zoom` times as large, its head where it was."""
+    if zoom == 1.0:
+        return pencil
     top = pencil.top + _CROWN * pencil.unit * (1.0 - 0.6 * (zoom - 1.0))
     return replace(pencil, unit=pencil.unit * zoom, top=top - _CROWN * pencil.unit * zoom)
 

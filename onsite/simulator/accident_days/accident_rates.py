@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from tests.matching.simulated.accidents import AT_THE_SET
-from tests.matching.simulated.cameras import FAULTS
-from tests.matching.simulated.door import AT_THE_DOOR, CARDS_AGAIN, TIED_LATE
+from onsite.simulator.accident_days.camera_faults import FAULTS
+from onsite.simulator.accident_days.door_records import AT_THE_DOOR, CARDS_AGAIN, TIED_LATE
+from onsite.simulator.accident_days.slate_accidents import AT_THE_SET
 
 MIDNIGHT = "over_midnight"
 """The day begins in the evening."""
