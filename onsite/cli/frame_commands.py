@@ -26,13 +26,16 @@ def ingest(
     copy_to: Annotated[
         list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")
     ] = None,
+    look_again: Annotated[
+        bool, Option("--look-again", help="Also at frames whose colours an earlier version recorded.")
+    ] = False,
 ) -> None:
     """Reads frames from folders or cards; originals are never changed."""
     from onsite.frames.ingest import ingest as read_in
 
     shoot = open_chosen_shoot()
     with show_progress("reading frames") as step:
-        done = read_in(shoot, paths, camera, copy_to or [], step)
+        done = read_in(shoot, paths, camera, copy_to or [], step, look_again=look_again)
     data = {
         "frames": done.frames,
         "files": done.files,
@@ -43,6 +46,7 @@ def ingest(
         "troubled": [{"file": str(path), "reason": reason} for path, reason in done.troubled],
         "slates": done.slates.data(),
         "reread": done.reread,
+        "looked_again": done.looked_again,
         "others": done.others,
         "cameras": done.cameras,
         "seconds": round(done.seconds, 3),
@@ -57,6 +61,8 @@ def ingest(
             print_text(f"Slates: {done.slates.text}.")
         if done.reread:
             print_text(f"Slates that did not read before and do now: {done.reread}.")
+        if done.looked_again:
+            print_text(f"Frames whose colours were looked at again: {done.looked_again}.")
         if done.known or done.repeated:
             print_text(f"{done.known} files were known; {done.repeated} had the content of a known one.")
         if done.copies:
