@@ -1,8 +1,9 @@
 """The stored form of a colour signature: what ingest writes and matching reads.
 
 Version 2 has 434 bytes: the number 2; how much is in front of the backdrop (255 for all of the picture's
-middle); then the square roots of the shares of `BINS` colours (255 for 1). Version 1 has 192 bytes, which are
-such roots of other colours and no header; all are 0 where nobody was seen. Versions do not compare.
+middle, 0 for a thing of one hue, such as a grey card); then the square roots of the shares of `BINS` colours
+(255 for 1). Version 1 has 192 bytes, which are such roots of other colours and no header; all are 0 where
+nobody was seen. Versions do not compare.
 """
 
 from __future__ import annotations

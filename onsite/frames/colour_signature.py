@@ -33,6 +33,10 @@ _LIGHTER = 1.5  # stops: as far from the backdrop's lightness a colour has most 
 _COLOURED = 0.3  # stops: the same for its hue
 _FILLED = 0.12  # share of a row of the central column that is filled where the figure begins
 _HEAD = 0.28  # of the figure's height in the picture: hair and forehead; below, face and clothes
+_SEEN = 0.3  # weight from which a colour tells of what is there
+_ONE_HUE = (
+    0.24  # stops: hues of a thing span less; of a grey card 0.23 and less, of plainly dressed people 0.5
+)
 _WEIGHTS = 2 / 3, 1 / 3  # of the bands: jackets come off, instruments come in, and choirs dress alike
 _LIMITS = (-4.0, 4.0), (-0.75, 1.35), (-0.4, 0.4)
 """Stops against the backdrop, of the first and the last colour: lightness, warmth (half of red over blue),
@@ -61,7 +65,16 @@ def colour_signature(picture: Image.Image, slates: Iterable[SymbolSeen] = (), or
     colours = colour_axes(np.moveaxis(stops[:, middle] - _backdrop(stops)[:, middle], -1, 0))
     weights = np.where(cards[:, middle] > 0, np.float32(0), foreground_weights(colours))
     bands = [_counted(colours[:, rows], weights[rows]) for rows in _cut(weights)]
-    return signature_of(bands, float(weights.mean()))
+    return signature_of(bands, 0.0 if _is_of_one_hue(colours, weights) else float(weights.mean()))
+
+
+def _is_of_one_hue(colours: Stops, weights: Stops) -> bool:
+    """Whether what is in front of the backdrop is a thing: a grey card, a stand. People have skin."""
+    hues = colours[1:, weights > _SEEN]
+    if not hues.size:
+        return True
+    low, high = np.quantile(hues, (0.1, 0.9), axis=1)
+    return float((high - low).sum()) < _ONE_HUE
 
 
 def signature_of(bands: Sequence[NDArray[np.float64]], presence: float) -> bytes:

@@ -4,11 +4,12 @@ Run: python -m tests.bench.bench_days [--days 20] [--people 300] [--seed 0] [--o
                                       [--jobs 2] [--show N] [--show-loose N]
 
 One row for a clean day, one for each accident alone (it strikes 5 in 100 people; what can happen to a camera
-happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`). `--only`
-takes names of rows, separated by commas. `--uniform` puts everybody in one gown in all rows. `--show` prints
-the frames around the first wrong names: the seed, the accidents, and each frame with truth and verdict;
-`--show-loose` does the same for loose frames whose run has a slate. Its column `look` is the colour distance
-to the frame before (`accident_days/numeric_looks.py` has typical values).
+happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`), and two
+for sets on which framing, light and clothes change from frame to frame (`bench_real_sets` draws such days).
+`--only` takes names of rows, separated by commas. `--uniform` puts everybody in one gown in all rows.
+`--show` prints the frames around the first wrong names: the seed, the accidents, and each frame with truth
+and verdict; `--show-loose` does the same for loose frames whose run has a slate. Its column `look` is the
+colour distance to the frame before (`accident_days/numeric_looks.py` has typical values).
 
 Days have the seeds from `--seed` on, the same for every row.
 
@@ -78,7 +79,7 @@ from onsite.core.colour_signature import unpack_signatures
 from onsite.matching.colour_distance import hellinger_distances
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
-from onsite.simulator.accident_days.accident_rates import ALONE, TOGETHER
+from onsite.simulator.accident_days.accident_rates import ALONE, REAL_SET, TOGETHER
 from onsite.simulator.accident_days.frame_truth import Truth
 from onsite.simulator.accident_days.score_match import Score, needlessly_loose, score, wrong_frames
 from onsite.simulator.accident_days.simulate import Simulated, simulate
@@ -87,6 +88,7 @@ AROUND = 6
 """Frames shown before and after a wrong one."""
 
 CLEAN, ALL, ALL_UNIFORM = "clean", "all", "all in uniform"
+REAL, REAL_UNIFORM = "real sets", "real sets in uniform"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,7 @@ class Row:
     name: str
     rates: Mapping[str, float]
     uniform: bool
+    still: bool = True
 
 
 def rows(uniform: bool) -> list[Row]:
@@ -104,6 +107,8 @@ def rows(uniform: bool) -> list[Row]:
         *(Row(name, {name: rate}, uniform) for name, rate in ALONE.items()),
         Row(ALL, TOGETHER, uniform),
         Row(ALL_UNIFORM, TOGETHER, True),
+        Row(REAL, REAL_SET, uniform, still=False),
+        Row(REAL_UNIFORM, REAL_SET, True, still=False),
     ]
 
 
@@ -121,7 +126,7 @@ def play(job: tuple[Row, int, int, int, int]) -> Outcome:
     """Match a row's day of that seed and number of people; describe up to `wrong` wrong names and `loose`
     loose frames."""
     row, seed, people, wrong, loose = job
-    day = simulate(seed, people, row.rates, row.uniform)
+    day = simulate(seed, people, row.rates, row.uniform, still=row.still)
     begun = time.perf_counter()
     found = match(day.evidence)
     seconds = time.perf_counter() - begun

@@ -24,7 +24,8 @@ from sqlmodel import select
 from onsite.frames.ingest import ingest
 from onsite.matching.match_frames import match
 from onsite.reconcile.gather_evidence import gather_evidence
-from onsite.simulator.accident_days.drawn_day import REAL_SET, draw_day, shoot_of
+from onsite.simulator.accident_days.accident_rates import REAL_SET
+from onsite.simulator.accident_days.drawn_day import draw_day, shoot_of
 from onsite.simulator.accident_days.frame_truth import DayTruth
 from onsite.simulator.accident_days.score_match import Score, score
 from onsite.simulator.accident_days.simulate import Simulated, plan_day

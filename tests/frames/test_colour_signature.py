@@ -107,6 +107,14 @@ def test_a_closer_framing_looks_the_same() -> None:
     assert distance(colour_signature(portrait("anna")), colour_signature(whole)) < 0.3
 
 
+def test_a_grey_card_on_a_stand_is_nobody() -> None:
+    picture = Image.new("RGB", (300, 450), (132, 142, 154))
+    pen = ImageDraw.Draw(picture)
+    pen.line((150, 180, 150, 450), fill=(44, 45, 48), width=9)
+    pen.rectangle((78, 120, 222, 300), fill=(119, 119, 119))
+    assert presence(colour_signature(picture)) < NOBODY
+
+
 def test_muted_plum_is_seen_before_grey() -> None:
     """Each channel is within 40 of 255 of the backdrop's."""
     picture = Image.new("RGB", (300, 450), (132, 142, 154))

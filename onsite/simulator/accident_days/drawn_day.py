@@ -1,6 +1,6 @@
 """A planned day drawn as JPEG files and put into a shoot: for ingest, which then finds out for itself.
 
-    plan = plan_day(seed=3, people=40, accidents=REAL_SET, still=False)
+    plan = plan_day(seed=3, people=40, accidents=accident_rates.REAL_SET, still=False)
     shoot = shoot_of(plan, folder)
     truth = draw_day(plan, cards)
     ingest(shoot, [cards])
@@ -12,7 +12,7 @@ clothes of the backdrop's colour.
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -37,23 +37,6 @@ from onsite.store.events import EventKind, add_event
 from onsite.store.schema import DeckCard, Person
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
-
-REAL_SET: Mapping[str, float] = {
-    "forgotten": 0.04,
-    "unreadable": 0.02,
-    "second_look": 0.03,
-    "tail": 0.02,
-    "upside_down": 0.02,
-    "twice": 0.02,
-    "quick_change": 0.02,
-    "two_people": 0.02,
-    "long_pause": 0.03,
-    "light_test": 0.03,
-    "helper": 0.02,
-    "flash_failed": 0.02,
-    "deleted": 0.02,
-}
-"""Rates of accidents on a drawn day, of people: about one in four has one."""
 
 ZONE = "Europe/Vienna"
 SMALL = 600, 400
