@@ -3,8 +3,7 @@
 A person is a few parts, each of one colour, shaded; a part's colours are counted into the bins of
 `onsite.frames.colour_signature` once, and a frame mixes the parts. From frame to frame pose and framing
 change their shares, and light what the backdrop does not share of it; a slate covers part of the clothes and
-brings the hands in. They are fitted to drawn
-frames: the docstring of `tests/bench/bench_looks.py` has the distances of both.
+brings the hands in. Fitted to drawn frames: `tests/bench/bench_looks.py` has the distances of both.
 """
 
 from __future__ import annotations
