@@ -7,6 +7,16 @@ from head to waist to head and shoulders, instruments, jackets taken off, somebo
 dressed alike, the next person six seconds later, and the accidents of `REAL_SET`. Three rows: each person in
 clothes of their own, all in one gown, and no accident at all. `--keep` saves each day's evidence and truth,
 so that another way of matching can be tried on the same days without drawing them again.
+
+`--days 3 --people 30 --seed 100` printed (wrong / loose / without a slate, of each day; 623 frames a row):
+
+    real sets               0/14/13, 0/14/20, 0/47/28
+    real sets, in uniform   0/52/13, 0/22/20, 9/38/28
+    no accident             0/0/0, 0/0/0, 0/12/0
+
+With signatures of version 1 the first two days of the first row came to 0/98/13 and 0/73/20. On the third day
+somebody forgets the slate who has skin, hair and clothes like the person before: nine frames of one are named
+for the other where all wear the same.
 """
 
 from __future__ import annotations
