@@ -8,7 +8,8 @@ dressed alike, the next person six seconds later, and the accidents of `REAL_SET
 clothes of their own, all in one gown, and no accident at all. `--keep` saves each day's evidence and truth,
 so that another way of matching can be tried on the same days without drawing them again.
 
-`--days 3 --people 30 --seed 100` printed (wrong / loose / without a slate, of each day; 623 frames a row):
+`--days 3 --people 30 --seed 100` printed these, of 623 frames a row and 594 in the last one (wrong / loose /
+without a slate, of each day):
 
     real sets               0/14/13, 0/14/20, 0/47/28
     real sets, in uniform   0/52/13, 0/22/20, 9/38/28
