@@ -52,3 +52,7 @@ _.is_transient
 
 # `tests/bench/bench_known.py` draws a slate with it.
 _.signs
+
+# `tests` and `tests/bench` simulate days, draw them and hold names against the truth.
+(_.ALONE, _.REAL_SET, _.TOGETHER, _.among, _.draw_day, _.needlessly_loose, _.shoot_of, _.simulate,
+ _.swapped_doubted, _.wrong_frames)

@@ -23,13 +23,16 @@ def ingest(
     copy_to: Annotated[
         list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")
     ] = None,
+    look_again: Annotated[
+        bool, Option("--look-again", help="Also at frames whose colours an earlier version recorded.")
+    ] = False,
 ) -> None:
     """Reads frames from folders or cards; originals are never changed."""
     from onsite.frames.ingest import ingest as read_in
 
     shoot = open_chosen_shoot()
     with show_progress("reading frames") as step:
-        done = read_in(shoot, paths, camera, copy_to or [], step)
+        done = read_in(shoot, paths, camera, copy_to or [], step, look_again=look_again)
 
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
@@ -40,6 +43,8 @@ def ingest(
             print_text(f"Slates: {done.slates.text}.")
         if done.reread:
             print_text(f"Slates that did not read before and do now: {done.reread}.")
+        if done.looked_again:
+            print_text(f"Frames whose colours were looked at again: {done.looked_again}.")
         if done.known or done.repeated:
             print_text(f"{done.known} files were known; {done.repeated} had the content of a known one.")
         if done.copies:

@@ -7,16 +7,27 @@ save(exposure, image, folder / exposure.name)
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
+import numpy as np
 from PIL import ExifTags, Image, ImageChops, ImageFilter
 from PIL.TiffImagePlugin import IFDRational
 
-from onsite.simulator.appearance import Appearance, Hair, appearance_of, darker, lighter, mix_colours
+from onsite.simulator.appearance import (
+    Appearance,
+    Hair,
+    appearance_of,
+    darker,
+    lighter,
+    mix_colours,
+    without_jacket,
+)
 from onsite.simulator.draw_clothes import dress, hair_behind, hair_in_front, lanyard, scarf
+from onsite.simulator.draw_props import draw_prop
 from onsite.simulator.draw_slate import badge, grey_card, hold
-from onsite.simulator.exposures import SimulatedExposure
+from onsite.simulator.exposures import FrameConditions, SimulatedExposure
 from onsite.simulator.pencil import NOISE_TILE, Pencil, backdrop, both, noise, vignette
 
 SIZE = (1800, 1200)
@@ -30,19 +41,28 @@ SOFT = ImageFilter.Kernel((3, 3), (1, 2, 1, 2, 5, 2, 1, 2, 1))
 
 def picture(exposure: SimulatedExposure, seed: int, size: tuple[int, int] = SIZE) -> Image.Image:
     """The frame as stored; all random choices come from the day's seed, so it is the same every time."""
-    look = None if exposure.person is None else appearance_of(exposure.person, exposure.outfit, seed)
-    return draw(
-        exposure, look, size, random.Random(f"frame/{seed}/{exposure.camera.label}/{exposure.number}")
-    )
+    rng = random.Random(f"frame/{seed}/{exposure.camera.label}/{exposure.number}")
+    passer_by = exposure.conditions.passer_by
+    behind = None if passer_by is None else appearance_of(passer_by, 0, seed)
+    if exposure.person is None:
+        return draw(exposure, None, size, rng, behind)
+    look = appearance_of(exposure.person, exposure.outfit, seed, exposure.dressed_as)
+    if exposure.conditions.without_jacket:
+        look = without_jacket(look)
+    return draw(exposure, look, size, rng, behind)
 
 
 def draw(
-    exposure: SimulatedExposure, look: Appearance | None, size: tuple[int, int], rng: random.Random
+    exposure: SimulatedExposure,
+    look: Appearance | None,
+    size: tuple[int, int],
+    rng: random.Random,
+    behind: Appearance | None = None,
 ) -> Image.Image:
     """The frame as stored, in RGB, of `size` (width, height; landscape).
 
-    `exposure.orientation` says how to turn it. `look` is None for an empty backdrop. Pose and framing come
-    from `rng`.
+    `exposure.orientation` says how to turn it. `look` is None for an empty backdrop, `behind` somebody who
+    passes. Pose comes from `rng`, and framing as far as `exposure.conditions` do not say it.
     """
     width, height = size if size[1] <= SIZE[1] else SIZE
     turned = exposure.orientation in ROTATED
@@ -53,16 +73,50 @@ def draw(
     pencil = Pencil(
         scene, left, upright[1] * (0.08 if turned else 0.0) + rng.uniform(-0.01, 0.01) * unit, unit
     )
+    if behind is not None:
+        person(pencil.turned(0.0, exposure.conditions.passes_at, 0.06), behind, pose(rng))
+    pencil = _zoomed(pencil, exposure.conditions.zoom)
     if look is not None:
         _person(pencil, exposure, look, rng)
     elif exposure.grey_card:
         grey_card(pencil)
     scene = ImageChops.multiply(scene.filter(SOFT), vignette(upright))
+    scene = _lit(scene, exposure.conditions)
     if turned:
         scene = scene.transpose(ROTATED[exposure.orientation])
     if scene.size != size:
         scene = scene.resize(size, Image.Resampling.BICUBIC)
     return _grainy(scene, rng)
+
+
+_CROWN = 0.14
+"""Where the top of the head is, in figure units: it stays in the frame however close the framing."""
+
+
+def _zoomed(pencil: Pencil, zoom: float) -> Pencil:
+    """The pencil for a figure `zoom` times as large, its head where it was."""
+    if zoom == 1.0:
+        return pencil
+    top = pencil.top + _CROWN * pencil.unit * (1.0 - 0.6 * (zoom - 1.0))
+    return replace(pencil, unit=pencil.unit * zoom, top=top - _CROWN * pencil.unit * zoom)
+
+
+def _lit(scene: Image.Image, conditions: FrameConditions) -> Image.Image:
+    """The scene in other light and white balance, both in linear light (IEC 61966-2-1)."""
+    stops = [conditions.stops + channel for channel in (conditions.red, 0.0, conditions.blue)]
+    if not any(stops):
+        return scene
+    return scene.point([level for by in stops for level in _levels(round(by, 3))])
+
+
+@lru_cache(maxsize=256)
+def _levels(stops: float) -> list[int]:
+    """The levels 0 to 255 of sRGB with so many stops more light."""
+    coded = np.arange(256) / 255
+    light = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4) * 2.0**stops
+    again = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
+    levels: list[int] = np.clip(np.round(again * 255), 0, 255).astype(int).tolist()
+    return levels
 
 
 def _person(pencil: Pencil, exposure: SimulatedExposure, look: Appearance, rng: random.Random) -> None:
@@ -74,6 +128,8 @@ def _person(pencil: Pencil, exposure: SimulatedExposure, look: Appearance, rng: 
         badge(body, exposure.badge, rng)
     if exposure.slate:
         hold(body, exposure.slate, look.skin, look.cloth, rng)
+    elif exposure.conditions.prop is not None:
+        draw_prop(body, exposure.conditions.prop, look)
 
 
 def _grainy(scene: Image.Image, rng: random.Random) -> Image.Image:

@@ -20,8 +20,8 @@ from onsite.matching.clock_offset import (
 )
 from onsite.matching.evidence import CardAssignment, Evidence, SlateShown
 from onsite.matching.match_frames import match
+from onsite.simulator.accident_days.simulate import simulate
 from tests.matching.days import NINE, Day, assert_all_named, card, names, verdicts, wrong
-from tests.matching.simulated.day import simulate
 
 OFF = -63 * 60.0  # seconds that the camera is behind
 

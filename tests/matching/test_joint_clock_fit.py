@@ -12,8 +12,8 @@ from onsite.matching.clock_offset import ClockOffset, OffsetSource
 from onsite.matching.joint_clock_fit import fitted_together
 from onsite.matching.match_frames import match
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
-from tests.matching.simulated.day import Simulated, simulate
-from tests.matching.simulated.score import score
+from onsite.simulator.accident_days.score_match import score
+from onsite.simulator.accident_days.simulate import Simulated, simulate
 
 SEEDS = [2, 3, 4, 5]
 """Of days that keep no log of slates shown."""

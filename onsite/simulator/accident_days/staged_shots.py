@@ -5,8 +5,8 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass
 
-from tests.matching.simulated.people import Draft
-from tests.matching.simulated.turns import Shot, Turn
+from onsite.simulator.accident_days.queues import Draft
+from onsite.simulator.accident_days.turns import Shot, Turn
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from onsite.frames.picture_measures import BINS
 from onsite.matching.evidence import FrameEvidence, Symbol
-from tests.matching.simulated.cameras import Body, evident
-from tests.matching.simulated.door import Door
-from tests.matching.simulated.looks import look, parts_of
-from tests.matching.simulated.staging import Staged
-from tests.matching.simulated.truth import Truth
-from tests.matching.simulated.turns import Turn, What
+from onsite.simulator.accident_days.camera_faults import Body, evident
+from onsite.simulator.accident_days.door_records import Door
+from onsite.simulator.accident_days.frame_truth import Truth
+from onsite.simulator.accident_days.numeric_looks import Part, grey_level, parts_of, signature
+from onsite.simulator.accident_days.staged_shots import Staged
+from onsite.simulator.accident_days.turns import Shot, Turn, What, Worn
 
 IDS = 100_000
 """Frames of body 2 have ids from 200,001 on."""
@@ -22,6 +21,34 @@ COPIES = 50_000
 """What the id of a copied frame is above that of its original."""
 DARK = 0.3
 """Of the light that is left where the flash does not fire."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakenFrame:
+    """A shot that is on a memory card and was found: its id in evidence and truth, and its file counter."""
+
+    ident: int
+    staged: Staged
+    counter: int
+
+
+def taken_frames(body: Body, lane: Sequence[Staged]) -> list[TakenFrame]:
+    """The frames of a body, in order: those that were neither deleted nor are on a card that is missing."""
+    kept = [
+        (one, counter)
+        for one, counter in zip(lane, body.counters([one.at for one in lane]), strict=True)
+        if not one.shot.deleted and (body.missing is None or body.source(one.at) != body.missing)
+    ]
+    return [
+        TakenFrame(body.number * IDS + place, one, counter) for place, (one, counter) in enumerate(kept, 1)
+    ]
+
+
+def frame_truths(body: Body, taken: Sequence[TakenFrame]) -> dict[int, Truth]:
+    """What is true of these frames, by id."""
+    with_slate = _with_slate(one.staged for one in taken)
+    taken_for = _taken_for(one.staged for one in taken)
+    return {one.ident: _truth(one.staged, body, one.staged.number in with_slate, taken_for) for one in taken}
 
 
 @dataclass(frozen=True)
@@ -35,24 +62,19 @@ class Studio:
     def develop(self, body: Body, lane: Sequence[Staged]) -> tuple[list[FrameEvidence], dict[int, Truth]]:
         """A body's frames in the order in which they were taken, copies behind their originals."""
         rng = np.random.default_rng([self.seed, body.number, 77])
-        kept = [
-            (one, counter)
-            for one, counter in zip(lane, body.counters([one.at for one in lane]), strict=True)
-            if not one.shot.deleted and (body.missing is None or body.source(one.at) != body.missing)
-        ]
-        with_slate = _with_slate(one for one, _ in kept)
-        taken_for = _taken_for(one for one, _ in kept)
-        copied = int(len(kept) * body.copied_again)
+        taken = taken_frames(body, lane)
+        facts = frame_truths(body, taken)
+        copied = int(len(taken) * body.copied_again)
         frames: list[FrameEvidence] = []
         truth: dict[int, Truth] = {}
-        for place, (one, counter) in enumerate(kept):
-            ident = body.number * IDS + place + 1
-            frame = replace(self._seen(one, body, rng), id=ident, **evident(body, ident, one.at, counter))
-            truth[ident] = _truth(one, body, one.number in with_slate, taken_for)
+        for place, one in enumerate(taken):
+            known = evident(body, one.ident, one.staged.at, one.counter)
+            frame = replace(self._seen(one.staged, body, rng), id=one.ident, **known)
+            truth[one.ident] = facts[one.ident]
             frames.append(frame)
             if place < copied:
-                frames.append(replace(frame, id=ident + COPIES, source=f"turned-{body.number}"))
-                truth[ident + COPIES] = truth[ident]
+                frames.append(replace(frame, id=one.ident + COPIES, source=f"turned-{body.number}"))
+                truth[one.ident + COPIES] = facts[one.ident]
         return frames, truth
 
     def _seen(self, one: Staged, body: Body, rng: np.random.Generator) -> FrameEvidence:
@@ -65,16 +87,20 @@ class Studio:
             Symbol(self.door.slate_of(slip.of) if slip.of is not None else slip.text, slip.turned)
             for slip in shot.slips
         )
-        backdrop = body.backdrop + float(rng.normal(0, 0.6))
-        light = 1.0 + 0.03 * float(np.sin((one.at - body.opens) / 5000 + body.number))
+        backdrop, light = body.backdrop + float(rng.normal(0, 0.6)), 1.0
         if not shot.lit:
-            light, backdrop = light * DARK, max(backdrop * float(rng.uniform(0.25, 0.5)), 1.0)
-        parts = tuple(
-            part for worn in shot.worn for part in parts_of(self.seed, worn.person, worn.outfit, self.uniform)
-        )
-        nobody = not parts or shot.like_backdrop
-        seen = bytes(BINS) if nobody else look(parts, rng, light, shot.what is What.SLATE)
+            light, backdrop = DARK, max(backdrop * float(rng.uniform(0.25, 0.5)), 1.0)
+        parts = tuple(part for worn in shot.worn for part in self._parts(worn, shot, body))
+        with_slate = shot.what is What.SLATE
+        seen = signature(parts, rng, body.backdrop, light, with_slate, shot.conditions)
         return replace(blank, symbols=symbols, look=seen, backdrop=round(backdrop, 1))
+
+    def _parts(self, worn: Worn, shot: Shot, body: Body) -> tuple[Part, ...]:
+        parts = parts_of(self.seed, worn, self.uniform, shot.conditions.without_jacket)
+        if not shot.like_backdrop:
+            return parts
+        grey = grey_level(body.backdrop)
+        return tuple(replace(part, colour=(grey, grey, grey)) if part.cloth else part for part in parts)
 
 
 def _with_slate(lane: Iterable[Staged]) -> set[int]:

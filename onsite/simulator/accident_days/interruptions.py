@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import random
 
-from tests.matching.simulated.people import Draft
-from tests.matching.simulated.turns import Shot, Slip, Turn, What, Worn
+from onsite.simulator.accident_days.queues import Draft
+from onsite.simulator.accident_days.turns import Shot, Slip, Turn, What, Worn
 
 BETWEEN_TURNS = 0.6
 """Of light tests and of helpers standing in; the others are in the middle of somebody's run."""

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from onsite.frames.picture_measures import BINS, colour_signature
+from onsite.core.colour_signature import BINS, NOBODY, unpack_signatures, version_of
+from onsite.frames.colour_signature import colour_signature
+from onsite.matching.colour_distance import hellinger_distances
 from onsite.slates.reader.seen_symbol import SymbolSeen
 
 HAIR_AND_CLOTHES = {"anna": ("saddlebrown", "crimson"), "bo": ("black", "navy"), "zoë": ("gold", "darkgreen")}
@@ -27,15 +29,18 @@ def portrait(who: str, shift: int = 0, seed: int = 0) -> Image.Image:
 
 
 def distance(one: bytes, other: bytes) -> float:
-    """Hellinger's, 0 to 1 (Hellinger 1909), of the stored square roots of shares."""
-    roots = [np.frombuffer(look, np.uint8) / 255 for look in (one, other)]
-    return float(np.linalg.norm(roots[0] - roots[1]) / np.sqrt(2))
+    first, second = unpack_signatures([one, other]).roots
+    return float(hellinger_distances(first, second))
 
 
-def test_a_look_is_a_few_hundred_bytes_of_shares() -> None:
+def presence(look: bytes) -> float:
+    return float(unpack_signatures([look]).presence[0])
+
+
+def test_a_signature_has_434_bytes_with_its_version_first() -> None:
     look = colour_signature(portrait("anna"))
-    assert len(look) == BINS
-    assert sum((byte / 255) ** 2 for byte in look) == pytest.approx(1, abs=0.03)
+    assert (len(look), look[0], version_of(look)) == (434, 2, 2)
+    assert sum((byte / 255) ** 2 for byte in look[-BINS:]) == pytest.approx(1, abs=0.03)
 
 
 def test_the_same_picture_has_the_same_look() -> None:
@@ -82,5 +87,38 @@ def test_the_card_in_their_hands_is_left_out() -> None:
     assert distance(colour_signature(plain), card_left_out) < distance(colour_signature(plain), with_card)
 
 
-def test_an_empty_backdrop_has_no_look() -> None:
-    assert not any(colour_signature(Image.new("RGB", (300, 200), "grey")))
+def test_nobody_is_before_an_empty_backdrop() -> None:
+    assert presence(colour_signature(Image.new("RGB", (300, 200), "grey"))) < NOBODY
+
+
+@pytest.mark.parametrize("who", HAIR_AND_CLOTHES)
+def test_light_and_white_balance_hardly_change_it(who: str) -> None:
+    """A third of a stop and a tenth of a stop of red and blue, in linear light (IEC 61966-2-1)."""
+    coded = np.asarray(portrait(who)) / 255
+    light = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
+    light = np.clip(light * 2.0 ** np.array([-0.23, -0.33, -0.43]), 0, 1)
+    again = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
+    other = Image.fromarray(np.round(again * 255).astype(np.uint8))
+    assert distance(colour_signature(portrait(who)), colour_signature(other)) < 0.2
+
+
+def test_a_closer_framing_looks_the_same() -> None:
+    whole = portrait("anna").crop((30, 20, 270, 380))
+    assert distance(colour_signature(portrait("anna")), colour_signature(whole)) < 0.3
+
+
+def test_a_grey_card_on_a_stand_is_nobody() -> None:
+    picture = Image.new("RGB", (300, 450), (132, 142, 154))
+    pen = ImageDraw.Draw(picture)
+    pen.line((150, 180, 150, 450), fill=(44, 45, 48), width=9)
+    pen.rectangle((78, 120, 222, 300), fill=(119, 119, 119))
+    assert presence(colour_signature(picture)) < NOBODY
+
+
+def test_muted_plum_is_seen_before_grey() -> None:
+    """Each channel is within 40 of 255 of the backdrop's."""
+    picture = Image.new("RGB", (300, 450), (132, 142, 154))
+    pen = ImageDraw.Draw(picture)
+    pen.ellipse((105, 50, 195, 180), fill=(140, 136, 134))
+    pen.rounded_rectangle((70, 180, 230, 460), 40, fill=(146, 104, 132))
+    assert presence(colour_signature(picture)) > 5 * NOBODY

@@ -3,7 +3,7 @@
     day = simulate(seed=3, accidents={"forgotten": 0.05, "clock_hours": 1.0})
     score(day, match(day.evidence))
 
-The same seed, people, accidents, uniform and cameras make the same day.
+The same arguments make the same day. `drawn_day.draw_day` draws what `plan_day` planned.
 """
 
 from __future__ import annotations
@@ -13,15 +13,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from onsite.core.codes import new_shoot_mark
-from onsite.matching.evidence import Evidence, FrameEvidence
-from tests.matching.simulated.accidents import AT_THE_SET
-from tests.matching.simulated.cameras import FAULTS, KIN, Body, bodies
-from tests.matching.simulated.develop import Studio
-from tests.matching.simulated.door import CARDS_AGAIN, TIED_LATE, door, showings, struck
-from tests.matching.simulated.people import Draft, draft
-from tests.matching.simulated.rates import EVERY, MIDNIGHT
-from tests.matching.simulated.staging import Staged, stage
-from tests.matching.simulated.truth import DayTruth, Truth
+from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown
+from onsite.simulator.accident_days.accident_rates import EVERY, MIDNIGHT
+from onsite.simulator.accident_days.camera_faults import FAULTS, KIN, Body, bodies
+from onsite.simulator.accident_days.door_records import CARDS_AGAIN, TIED_LATE, Door, door, showings, struck
+from onsite.simulator.accident_days.frame_truth import DayTruth, Truth
+from onsite.simulator.accident_days.numeric_frames import Studio
+from onsite.simulator.accident_days.queues import Draft, draft
+from onsite.simulator.accident_days.set_conditions import vary_conditions
+from onsite.simulator.accident_days.slate_accidents import AT_THE_SET
+from onsite.simulator.accident_days.staged_shots import Staged, stage
 
 OPENS = 1_781_334_000.0
 """09:00 in Vienna on 13 June 2026."""
@@ -29,6 +30,22 @@ EVENING = 11 * 3600.0
 """Seconds later, on days that go over midnight."""
 CAMERAS = {1: 2, 2: 5, 3: 2, 4: 1}
 """How many cameras, and on how many of ten days."""
+
+
+@dataclass(frozen=True)
+class PlannedDay:
+    """What happened on a day, from which evidence or pictures are made."""
+
+    seed: int
+    mark: str
+    people: int
+    uniform: bool
+    lanes: Sequence[Sequence[Staged]]
+    """The shots of each camera in order."""
+    bodies: Sequence[Body]
+    """The camera bodies, in the same order."""
+    door: Door
+    shown: Sequence[SlateShown]
 
 
 @dataclass(frozen=True)
@@ -40,16 +57,17 @@ class Simulated:
     truth: DayTruth
 
 
-def simulate(
+def plan_day(
     seed: int,
     people: int = 300,
     accidents: Mapping[str, float] | None = None,
     uniform: bool = False,
     cameras: int | None = None,
-) -> Simulated:
+    still: bool = True,
+) -> PlannedDay:
     """A day of so many people on the roster, on 1 to 4 cameras. `accidents` gives the rates of what happens:
-    shares of the people, of the bodies (`BY_BODY`), or of days (`BY_DAY`). Raises KeyError for an accident
-    that is not known."""
+    shares of the people, of the bodies (`BY_BODY`), or of days (`BY_DAY`). Unless it is `still`, framing,
+    light and what people wear and hold change from frame to frame. Raises KeyError for an unknown one."""
     rates = {name: rate for name, rate in (accidents or {}).items() if rate > 0}
     if unknown := sorted(set(rates) - set(EVERY)):
         raise KeyError(f"no such accident: {', '.join(unknown)}")
@@ -62,25 +80,41 @@ def simulate(
     mark = new_shoot_mark(random.Random(f"mark/{seed}"))
     day = draft(seed, people, number)
     _strike(day, rates)
+    if not still:
+        vary_conditions(day)
     staged = stage(day, opens, rng)
     desk = door(day, mark, *_ends(staged), rates, again)
     everybody = bodies(number, opens, random.Random(f"bodies/{seed}"))
     _fail(everybody, staged, rates, random.Random(f"faults/{seed}"))
+    shown = showings(staged, random.Random(f"shown/{seed}"))
+    return PlannedDay(seed, mark, people, uniform, staged, everybody, desk, shown)
+
+
+def simulate(
+    seed: int,
+    people: int = 300,
+    accidents: Mapping[str, float] | None = None,
+    uniform: bool = False,
+    cameras: int | None = None,
+    still: bool = True,
+) -> Simulated:
+    """The same day as evidence in numbers, as ingest and the door would make it; see `plan_day`."""
+    plan = plan_day(seed, people, accidents, uniform, cameras, still)
     frames: list[FrameEvidence] = []
     truth: dict[int, Truth] = {}
     order: list[list[int]] = []
-    for body, lane in zip(everybody, staged, strict=True):
-        made, facts = Studio(seed, uniform, desk).develop(body, lane)
+    for body, lane in zip(plan.bodies, plan.lanes, strict=True):
+        made, facts = Studio(seed, uniform, plan.door).develop(body, lane)
         frames += made
         truth |= facts
         order.append([frame.id for frame in made])
     evidence = Evidence(
-        shoot=mark,
+        shoot=plan.mark,
         frames=frames,
-        codes={code: person for person, code in desk.codes.items()},
-        arrived=desk.arrived,
-        cards=desk.cards,
-        slates_shown=showings(staged, random.Random(f"shown/{seed}")),
+        codes={code: person for person, code in plan.door.codes.items()},
+        arrived=plan.door.arrived,
+        cards=plan.door.cards,
+        slates_shown=plan.shown,
     )
     return Simulated(seed, evidence, DayTruth(truth, order))
 

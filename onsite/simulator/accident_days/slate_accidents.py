@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from onsite.core.codes import new_code
-from tests.matching.simulated.interruptions import (
+from onsite.simulator.accident_days.interruptions import (
     badge,
     badge_unread,
     cannot_look,
@@ -24,8 +24,8 @@ from tests.matching.simulated.interruptions import (
     long_pause,
     two_people,
 )
-from tests.matching.simulated.people import Draft
-from tests.matching.simulated.turns import (
+from onsite.simulator.accident_days.queues import Draft
+from onsite.simulator.accident_days.turns import (
     QUICK,
     UPSIDE_DOWN,
     Shot,

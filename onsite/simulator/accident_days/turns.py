@@ -11,6 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from onsite.simulator.exposures import STILL, FrameConditions
+
 PORTRAITS = range(4, 10)
 CHANGE = 20.0, 90.0
 QUICK = 8.0, 20.0
@@ -42,6 +44,8 @@ class Worn:
 
     person: int
     outfit: int = 0
+    dressed_as: int | None = None
+    """Whose clothes these equal; None for clothes of their own."""
 
 
 @dataclass(eq=False, slots=True)
@@ -57,6 +61,7 @@ class Shot:
     lit: bool = True
     deleted: bool = False
     like_backdrop: bool = False
+    conditions: FrameConditions = STILL
 
 
 @dataclass(eq=False, slots=True)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from tests.matching.simulated.accidents import AT_THE_SET
-from tests.matching.simulated.cameras import FAULTS
-from tests.matching.simulated.door import AT_THE_DOOR, CARDS_AGAIN, TIED_LATE
+from collections.abc import Mapping
+
+from onsite.simulator.accident_days.camera_faults import FAULTS
+from onsite.simulator.accident_days.door_records import AT_THE_DOOR, CARDS_AGAIN, TIED_LATE
+from onsite.simulator.accident_days.slate_accidents import AT_THE_SET
 
 MIDNIGHT = "over_midnight"
 """The day begins in the evening."""
@@ -22,3 +24,20 @@ TOGETHER = {
 }
 """Rates of all at once: each strikes 1 in 100 people, 15 in 100 bodies, or 4 in 10 days. So about one person
 in four has an accident, and few have two. Cards tied late are left out: then the records themselves err."""
+
+REAL_SET: Mapping[str, float] = {
+    "forgotten": 0.04,
+    "unreadable": 0.02,
+    "second_look": 0.03,
+    "tail": 0.02,
+    "upside_down": 0.02,
+    "twice": 0.02,
+    "quick_change": 0.02,
+    "two_people": 0.02,
+    "long_pause": 0.03,
+    "light_test": 0.03,
+    "helper": 0.02,
+    "flash_failed": 0.02,
+    "deleted": 0.02,
+}
+"""Rates of accidents on a set that is not still, by person: about one in four has one."""

@@ -8,8 +8,8 @@ from dataclasses import dataclass, fields
 
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult
-from tests.matching.simulated.day import Simulated
-from tests.matching.simulated.truth import Truth
+from onsite.simulator.accident_days.frame_truth import Truth
+from onsite.simulator.accident_days.simulate import Simulated
 
 
 @dataclass(frozen=True, slots=True)
