@@ -32,7 +32,7 @@ def reread_looks(
     with shoot.reading() as session:
         older = _older(session, paths)
     chosen: dict[int, CandidateFile] = {}
-    for candidate in sorted(candidates, key=lambda file: file.has_raw_partner):
+    for candidate in sorted(candidates, key=lambda file: file.has_picture_partner):
         if (there := older.get(str(candidate.path.resolve()))) is not None:
             chosen.setdefault(there[0], candidate)
     if not chosen:
