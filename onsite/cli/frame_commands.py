@@ -29,10 +29,12 @@ def ingest(
 ) -> None:
     """Reads frames from folders or cards; originals are never changed."""
     from onsite.frames.ingest import ingest as read_in
+    from onsite.reconcile.measured_clocks import measured_in
 
     shoot = open_chosen_shoot()
     with show_progress("reading frames") as step:
         done = read_in(shoot, paths, camera, copy_to or [], step)
+    clocks = measured_in(shoot, done.frame_ids.values())
     data = {
         "frames": done.frames,
         "files": done.files,
@@ -45,6 +47,7 @@ def ingest(
         "reread": done.reread,
         "others": done.others,
         "cameras": done.cameras,
+        "clocks": [clock.data() for clock in clocks],
         "seconds": round(done.seconds, 3),
     }
 
@@ -55,6 +58,8 @@ def ingest(
             print_text("Nothing there was a picture." if done.others else "There was no file in it.")
         if done.slates.text:
             print_text(f"Slates: {done.slates.text}.")
+        for clock in clocks:
+            print_text(f"Camera {clock.label}: clock {clock.text}.")
         if done.reread:
             print_text(f"Slates that did not read before and do now: {done.reread}.")
         if done.known or done.repeated:

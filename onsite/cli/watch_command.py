@@ -117,6 +117,7 @@ class _WatchReporter:
     def _landed(self, frame_ids: tuple[int, ...]) -> None:
         from onsite.frames.landed_frames import landed_frames
         from onsite.reconcile.live_match import live_frames_of
+        from onsite.reconcile.measured_clocks import measured_in
 
         new = [frame_id for frame_id in frame_ids if frame_id not in self.seen]
         self.seen.update(new)
@@ -128,6 +129,8 @@ class _WatchReporter:
             time = _time_of(status.get(frame.id), frame.taken)
             counter = frame.name if frame.counter is None else f"{frame.counter:04}"
             self._say(f"{time} {frame.camera} {counter} {frame.slate}".rstrip())
+        for clock in measured_in(self.shoot, new):
+            self._say(f"  camera {clock.label}: clock {clock.text}")
 
     def _say(self, text: str) -> None:
         if not common_options.as_json:

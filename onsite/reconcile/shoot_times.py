@@ -13,8 +13,7 @@ from datetime import datetime, timezone
 from sqlalchemy import delete, insert
 from sqlmodel import Session, col, select
 
-from onsite.matching.clock_drift import DAY
-from onsite.matching.clock_offset import ClockOffset
+from onsite.matching.clock_offset import DAY, ClockOffset
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.match_frames import MatchResult
 from onsite.matching.shooting_order import ClockJump, ShootingLane, shooting_lanes

@@ -112,7 +112,7 @@ class SlateCounts:
                 for by, number in self.ways.items()
                 if kind is SlateKind.READ and number and by is not ReadBy.DECODER
             ]
-            plural = "s" if kind is SlateKind.FOREIGN and count > 1 else ""
+            plural = "s" if kind in (SlateKind.CLOCK, SlateKind.FOREIGN) and count > 1 else ""
             said.append(f"{count} {kind}{plural}{''.join(ways)}")
         return "; ".join(said)
 
@@ -120,6 +120,7 @@ class SlateCounts:
         """Return the counts as a JSON object."""
         return {
             "read": self.kinds[SlateKind.READ],
+            "clock_slates": self.kinds[SlateKind.CLOCK],
             "read_by": {str(by): count for by, count in self.ways.items()},
             "another_shoots": self.kinds[SlateKind.OTHER_SHOOT],
             "not_read": self.kinds[SlateKind.UNREAD],

@@ -16,6 +16,7 @@ from onsite.core.codes import new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence
 from tests.matching.simulated.accidents import AT_THE_SET
 from tests.matching.simulated.cameras import FAULTS, KIN, Body, bodies
+from tests.matching.simulated.clock_slates import with_clock_slates
 from tests.matching.simulated.develop import Studio
 from tests.matching.simulated.door import CARDS_AGAIN, TIED_LATE, door, showings, struck
 from tests.matching.simulated.people import Draft, draft
@@ -46,10 +47,12 @@ def simulate(
     accidents: Mapping[str, float] | None = None,
     uniform: bool = False,
     cameras: int | None = None,
+    clock_slates: int = 0,
 ) -> Simulated:
     """A day of so many people on the roster, on 1 to 4 cameras. `accidents` gives the rates of what happens:
-    shares of the people, of the bodies (`BY_BODY`), or of days (`BY_DAY`). Raises KeyError for an accident
-    that is not known."""
+    shares of the people, of the bodies (`BY_BODY`), or of days (`BY_DAY`). Each camera photographs so many
+    `clock_slates`: one in the morning, a second in the evening. Raises KeyError for an accident that is not
+    known."""
     rates = {name: rate for name, rate in (accidents or {}).items() if rate > 0}
     if unknown := sorted(set(rates) - set(EVERY)):
         raise KeyError(f"no such accident: {', '.join(unknown)}")
@@ -71,6 +74,8 @@ def simulate(
     order: list[list[int]] = []
     for body, lane in zip(everybody, staged, strict=True):
         made, facts = Studio(seed, uniform, desk).develop(body, lane)
+        if clock_slates and lane:
+            made, facts = with_clock_slates(body, lane, made, facts, mark, clock_slates)
         frames += made
         truth |= facts
         order.append([frame.id for frame in made])

@@ -1,0 +1,264 @@
+"""The clocks of each camera: what ties them to the door's, and where they were set.
+
+A clock was set where two offsets explain more observations than one does, before a place and after it. A
+clock set forward looks like a break; one set back shows in the shooting order, unless frames are missing or
+the break was longer. Where nothing measures a clock after a break, and people seem to have waited longer by
+most of it, it may have been set forward: whatever the break allows stays possible.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from statistics import median
+
+from onsite.matching.clock_offset import (
+    MEASURED,
+    SHOWN_AFTER,
+    SLATE_SPREAD,
+    ClockOffset,
+    Observation,
+    OffsetSource,
+    agreement,
+    find_clock_offset,
+)
+from onsite.matching.evidence import CardAssignment, Evidence
+from onsite.matching.shooting_order import ClockJump, ShootingLane
+from onsite.matching.slate_status import clock_slate_time, code_of
+
+_BREAK = 240.0
+"""Seconds from which on a pause may hide a clock set forward: a smaller change moves no card to another
+holder."""
+_MOST_BREAKS = 12  # of a piece, the longest first: bounds the time
+_FEWEST_MORE = {OffsetSource.CLOCK_SLATES: 1, OffsetSource.SHOWN: 5}
+"""Observations that two offsets must explain beyond what one does. A clock slate is photographed for this."""
+_AROUND = 8  # people before a break and after it whose waits are compared
+_MOSTLY = (
+    0.5  # of a break, by which people seem to have waited longer, where the clock may have been set in it
+)
+_WAITS_DIFFER = 600.0  # seconds by which waits differ from one group to the next anyhow
+_MANY = 50  # frames missing in a row, as with a missing memory card: a clock set back would not show
+_COUNTED = 10_000  # frames, after which most counters begin again
+
+
+def camera_clocks(
+    lanes: Sequence[ShootingLane], evidence: Evidence
+) -> list[tuple[ShootingLane, list[ClockOffset]]]:
+    """Each lane cut where its clock was set, with the jumps added, and the clock of each piece."""
+    shown_at: dict[int, list[float]] = {}
+    for showing in evidence.slates_shown:
+        shown_at.setdefault(showing.person, []).append(showing.at)
+    return [_with_clocks(lane, evidence, shown_at) for lane in lanes]
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Frames with one clock; `within` are the places among which it began, where that is open."""
+
+    places: range
+    clock: ClockOffset
+    within: range = range(0)
+    set_forward: float = 0.0
+    """Seconds by which the clock was set forward right before it."""
+
+
+def _with_clocks(
+    lane: ShootingLane, evidence: Evidence, shown_at: dict[int, list[float]]
+) -> tuple[ShootingLane, list[ClockOffset]]:
+    found: list[_Piece] = []
+    for places in lane.pieces:
+        seen = list(_observations(lane, places, evidence, shown_at))
+        for piece in _pieces(lane, places, seen):
+            found += _doubted(lane, piece, seen) if evidence.reuses_cards else [piece]
+    forward = {
+        piece.places.start: ClockJump(
+            lane.frames[piece.places.start - 1].id, lane.frames[piece.places.start].id, piece.set_forward
+        )
+        for piece in found
+        if piece.set_forward
+    }
+    place_of = {frame.id: place for place, frame in enumerate(lane.frames)} if forward else {}
+    jumps = sorted([*lane.jumps, *forward.values()], key=lambda jump: place_of.get(jump.after, 0))
+    either = tuple(piece.within for piece in found if piece.within)
+    cut = replace(lane, pieces=tuple(piece.places for piece in found), jumps=tuple(jumps), either=either)
+    return cut, [piece.clock for piece in found]
+
+
+# Observations
+
+
+def _observations(
+    lane: ShootingLane, places: range, evidence: Evidence, shown_at: dict[int, list[float]]
+) -> Iterator[tuple[int, Observation]]:
+    """What the slates of a piece say of its clock, each with its place; the same slate in consecutive frames
+    once."""
+    before = None
+    for place in places:
+        frame = lane.frames[place]
+        code = code_of(frame, evidence.shoot) if frame.symbols else None
+        if frame.taken is None:
+            continue
+        door = clock_slate_time(frame, evidence.shoot) if frame.symbols else None
+        if door is not None:
+            yield place, Observation(frame.taken, (door - frame.taken,), OffsetSource.CLOCK_SLATES)
+        if code is not None and code != before:
+            for source, times in _times_of(code, evidence, shown_at):
+                yield place, Observation(frame.taken, tuple(at - frame.taken for at in times), source)
+        before = code
+
+
+def _times_of(
+    code: str, evidence: Evidence, shown_at: dict[int, list[float]]
+) -> Iterator[tuple[OffsetSource, list[float]]]:
+    """When a code's slate was shown while its owner had it, and when its first owner arrived."""
+    owner = evidence.codes.get(code)
+    ties = list(evidence.cards.get(code, ()))
+    if owner is not None:
+        ties = [CardAssignment(-math.inf, owner)]
+    ends = [*(tie.at for tie in ties[1:]), math.inf]
+    shown = sorted(
+        at
+        for tie, end in zip(ties, ends, strict=True)
+        for at in shown_at.get(tie.person, ())
+        if tie.at - SHOWN_AFTER <= at <= end + SHOWN_AFTER
+    )
+    if shown:
+        yield OffsetSource.SHOWN, shown
+    since = evidence.arrived.get(owner) if owner is not None else min((tie.at for tie in ties), default=None)
+    if since is not None:
+        yield OffsetSource.ARRIVALS, [since]
+
+
+# Changes that are measured
+
+
+def _pieces(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observation]]) -> list[_Piece]:
+    """The piece cut where its clock was set, as the measuring observations show."""
+    cut = _best_cut(lane, places, seen)
+    if cut is None:
+        return [_Piece(places, find_clock_offset(_within(seen, places)))]
+    before, after = range(places.start, cut.place), range(cut.place, places.stop)
+    first, (second, *rest) = _pieces(lane, before, seen), _pieces(lane, after, seen)
+    seconds = first[-1].clock.offset - second.clock.offset
+    return [*first, replace(second, within=cut.within, set_forward=max(seconds, 0.0)), *rest]
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """Where a clock may have been set: the likeliest first place of the new clock, and others."""
+
+    place: int
+    more: int
+    """Observations that two offsets explain beyond what one does."""
+    is_likely: bool
+    """Whether the pause before it is long enough for the clock set forward."""
+    pause: float
+    within: range = range(0)
+
+
+def _best_cut(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observation]]) -> _Cut | None:
+    for source in MEASURED:
+        mine = [(place, each) for place, each in seen if each.source is source and place in places]
+        _, most = agreement([each for _, each in mine])
+        if len(mine) - most < _FEWEST_MORE[source]:
+            continue
+        cuts = [
+            cut
+            for place, pause in _places_to_cut(lane, places, mine, source)
+            if (cut := _cut(mine, place, pause, most)) is not None and cut.more >= _FEWEST_MORE[source]
+        ]
+        if cuts:
+            best = max(cuts, key=lambda cut: (cut.more, cut.is_likely, cut.pause))
+            alike = [cut.place for cut in cuts if (cut.more, cut.is_likely) == (best.more, best.is_likely)]
+            return replace(best, within=range(min(alike), max(alike)))
+    return None
+
+
+def _places_to_cut(
+    lane: ShootingLane, places: range, mine: Sequence[tuple[int, Observation]], source: OffsetSource
+) -> list[tuple[int, float]]:
+    """The places after the longest breaks, and those of clock slates, each with the pause before it."""
+    pauses = _breaks(lane, places)
+    if source is OffsetSource.CLOCK_SLATES:
+        pauses = {place: 0.0 for place, _ in mine if place > places.start} | pauses
+    return sorted(pauses.items())
+
+
+def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most: int) -> _Cut | None:
+    before = [each for at, each in mine if at < place]
+    after = [each for at, each in mine if at >= place]
+    if not before or not after:
+        return None
+    (spans, count), (later, more) = agreement(before), agreement(after)
+    forward = spans[0][0] - later[0][0]
+    return _Cut(place, count + more - most, pause + SLATE_SPREAD + _SLACK >= forward > 0, pause)
+
+
+_SLACK = 60.0  # seconds: the offset of slates shown is that uncertain
+
+
+def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
+    """The places after the longest breaks of a piece, each with its length in seconds."""
+    found = []
+    for before, place in pairwise(places):
+        a, b = lane.frames[before].taken, lane.frames[place].taken
+        if a is not None and b is not None and b - a > _BREAK:
+            found.append((b - a, place))
+    return {place: pause for pause, place in sorted(found, reverse=True)[:_MOST_BREAKS]}
+
+
+def _within(seen: Sequence[tuple[int, Observation]], places: range) -> list[Observation]:
+    return [each for place, each in seen if place in places]
+
+
+# Changes that only waiting shows
+
+
+def _doubted(lane: ShootingLane, piece: _Piece, seen: Sequence[tuple[int, Observation]]) -> list[_Piece]:
+    """The piece, cut where its clock may have been set unmeasured; the clock after that with all that the
+    break allows."""
+    measured = [place for place, each in seen if each.source in MEASURED and place in piece.places]
+    waits = [
+        (place, -each.offsets[0])
+        for place, each in seen
+        if each.source is OffsetSource.ARRIVALS and place in piece.places
+    ]
+    for place, pause in sorted(_doubtful(lane, piece.places, waits).items()):
+        if measured and place > measured[-1]:
+            before, after = range(piece.places.start, place), range(place, piece.places.stop)
+            low = -math.inf if pause is None else -pause
+            clock = piece.clock.widened([(start + low, end) for start, end in piece.clock.ranges])
+            return [replace(piece, places=before), _Piece(after, clock)]
+    return [piece]
+
+
+def _doubtful(
+    lane: ShootingLane, places: range, waits: Sequence[tuple[int, float]]
+) -> dict[int, float | None]:
+    """The places after breaks through which people seem to have waited, each with the length of the break;
+    None where frames are missing, and people seem to have waited much longer or shorter."""
+    found: dict[int, float | None] = {}
+    lost = [place for place in places[1:] if _is_card_missing(lane, place)]
+    for place, pause in {**dict.fromkeys(lost, 0.0), **_breaks(lane, places)}.items():
+        at = bisect_left(waits, (place,))
+        before, after = (
+            [wait for _, wait in side]
+            for side in (waits[max(at - _AROUND, 0) : at], waits[at : at + _AROUND])
+        )
+        if not before or not after:
+            continue
+        longer = median(after) - median(before)
+        if place in lost and abs(longer) > _WAITS_DIFFER:
+            found[place] = None
+        elif longer > max(_MOSTLY * pause, _WAITS_DIFFER):
+            found[place] = pause
+    return found
+
+
+def _is_card_missing(lane: ShootingLane, place: int) -> bool:
+    """Whether the counter shows many frames missing before a place."""
+    before, after = lane.frames[place - 1].counter, lane.frames[place].counter
+    return before is not None and after is not None and (after - before) % _COUNTED > _MANY
