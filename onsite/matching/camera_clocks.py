@@ -16,8 +16,10 @@ from itertools import pairwise
 from statistics import median
 
 from onsite.matching.clock_offset import (
+    DECISIVE,
     MEASURED,
     SHOWN_AFTER,
+    SHOWN_BEFORE,
     SLATE_SPREAD,
     ClockOffset,
     Observation,
@@ -33,7 +35,7 @@ _BREAK = 240.0
 """Seconds from which on a pause may hide a clock set forward: a smaller change moves no card to another
 holder."""
 _MOST_BREAKS = 12  # of a piece, the longest first: bounds the time
-_FEWEST_MORE = {OffsetSource.CLOCK_SLATES: 1, OffsetSource.SHOWN: 5}
+_FEWEST_MORE = {OffsetSource.CLOCK_SLATES: 1, OffsetSource.SHOWN: DECISIVE}
 """Observations that two offsets must explain beyond what one does. A clock slate is photographed for this."""
 _AROUND = 8  # people before a break and after it whose waits are compared
 _MOSTLY = (
@@ -103,33 +105,33 @@ def _observations(
             continue
         door = clock_slate_time(frame, evidence.shoot) if frame.symbols else None
         if door is not None:
-            yield place, Observation(frame.taken, (door - frame.taken,), OffsetSource.CLOCK_SLATES)
+            yield place, Observation.of_clock_slate(frame.taken, door)
         if code is not None and code != before:
-            for source, times in _times_of(code, evidence, shown_at):
-                yield place, Observation(frame.taken, tuple(at - frame.taken for at in times), source)
+            for each in _of_code(code, frame.taken, evidence, shown_at):
+                yield place, each
         before = code
 
 
-def _times_of(
-    code: str, evidence: Evidence, shown_at: dict[int, list[float]]
-) -> Iterator[tuple[OffsetSource, list[float]]]:
-    """When a code's slate was shown while its owner had it, and when its first owner arrived."""
-    owner = evidence.codes.get(code)
+def _of_code(
+    code: str, taken: float, evidence: Evidence, shown_at: dict[int, list[float]]
+) -> Iterator[Observation]:
+    """What a slate says by the times at which it was shown while its owner had it, and by its first owner's
+    arrival."""
     ties = list(evidence.cards.get(code, ()))
+    owner = evidence.codes.get(code)
+    since = min((tie.at for tie in ties), default=None) if owner is None else evidence.arrived.get(owner)
     if owner is not None:
         ties = [CardAssignment(-math.inf, owner)]
-    ends = [*(tie.at for tie in ties[1:]), math.inf]
-    shown = sorted(
-        at
-        for tie, end in zip(ties, ends, strict=True)
+    shown = [
+        (at, tie.at, until)
+        for tie, until in zip(ties, [*(tie.at for tie in ties[1:]), math.inf], strict=False)
         for at in shown_at.get(tie.person, ())
-        if tie.at - SHOWN_AFTER <= at <= end + SHOWN_AFTER
-    )
+        if tie.at - SHOWN_AFTER <= at <= until + SHOWN_BEFORE
+    ]
     if shown:
-        yield OffsetSource.SHOWN, shown
-    since = evidence.arrived.get(owner) if owner is not None else min((tie.at for tie in ties), default=None)
+        yield Observation.of_slate_shown(taken, sorted(shown))
     if since is not None:
-        yield OffsetSource.ARRIVALS, [since]
+        yield Observation.of_arrival(taken, since)
 
 
 # Changes that are measured

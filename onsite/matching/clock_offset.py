@@ -26,9 +26,9 @@ SLATE_SPREAD = 15.0
 """Seconds by which clock slates of one clock may differ: a second of reading, and drift over a week."""
 _SLATE_ERROR = 2.0  # seconds: the symbol and a camera without sub-seconds each cut off up to one
 _SHOWN_ERROR = 60.0  # seconds by which the median of the delays of slates shown may be from the truth
-_FEWEST_SHOWN = 5  # slates shown that must agree: fewer may agree by chance
+DECISIVE = 4
+"""Slates shown by which one offset must explain more than another, or than none: fewer agree by chance."""
 _ON_TIME = 0.9  # share of the arrivals that are recorded before the portrait; the rest are typed in later
-_RIVAL = 0.5  # share of the slates shown, at another offset, from which on that offset may be right too
 _LONGEST_WAIT = 14 * 3600.0  # seconds from arrival to the last frame of the day
 
 DAY = 86_400.0
@@ -113,36 +113,52 @@ class Observation:
 
     taken: float
     """Camera time, in seconds."""
+    source: OffsetSource
     offsets: tuple[float, ...]
     """The offset by a clock slate, or by each time the slate was shown; the least offset by an arrival."""
-    source: OffsetSource
+    ranges: tuple[Span, ...]
+    """The range of offsets that each of these leaves possible."""
+
+    @classmethod
+    def of_clock_slate(cls, taken: float, door: float) -> Observation:
+        """Of a clock slate that shows the time `door`."""
+        offset, around = door - taken, SLATE_SPREAD / 2
+        return cls(taken, OffsetSource.CLOCK_SLATES, (offset,), ((offset - around, offset + around),))
+
+    @classmethod
+    def of_slate_shown(cls, taken: float, shown: Sequence[tuple[float, float, float]]) -> Observation:
+        """Of a person's slate, from each time that it was shown, and since and until when it was theirs."""
+        ranges = [
+            (max(at - SHOWN_BEFORE, since) - taken, min(at + SHOWN_AFTER, until) - taken)
+            for at, since, until in shown
+        ]
+        return cls(taken, OffsetSource.SHOWN, tuple(at - taken for at, _, _ in shown), tuple(ranges))
+
+    @classmethod
+    def of_arrival(cls, taken: float, arrived: float) -> Observation:
+        """Of a slate whose owner, or first holder, arrived then."""
+        least = arrived - taken
+        return cls(taken, OffsetSource.ARRIVALS, (least,), ((least, least + _LONGEST_WAIT),))
 
     @property
-    def ranges(self) -> list[Span]:
-        """The ranges of offsets that it leaves possible, in order and apart."""
-        before, after = _TOLERANCES[self.source]
-        joined: list[Span] = []
-        for low, high in sorted((offset - before, offset + after) for offset in self.offsets):
-            if joined and low <= joined[-1][1]:
-                joined[-1] = joined[-1][0], max(high, joined[-1][1])
-            else:
-                joined.append((low, high))
-        return joined
-
-
-_TOLERANCES = {
-    OffsetSource.CLOCK_SLATES: (SLATE_SPREAD / 2, SLATE_SPREAD / 2),
-    OffsetSource.SHOWN: (SHOWN_BEFORE, SHOWN_AFTER),
-    OffsetSource.ARRIVALS: (0.0, _LONGEST_WAIT),
-}
+    def joined(self) -> list[Span]:
+        """The ranges that it leaves possible, in order and apart."""
+        found: list[Span] = []
+        for low, high in sorted(self.ranges):
+            if found and low <= found[-1][1]:
+                found[-1] = found[-1][0], max(high, found[-1][1])
+            elif low <= high:
+                found.append((low, high))
+        return found
 
 
 def agreement(observations: Sequence[Observation], share: float = 1.0) -> tuple[list[Span], int]:
-    """The ranges of offsets that enough observations leave possible, and the most that any offset has. Enough
-    is a `share` of that most. Costs n log n."""
+    """The ranges of offsets that enough observations leave possible, and the most that any offset has.
+
+    Enough is a `share` of that most. Costs n log n.
+    """
     edges = sorted(
-        [(low, 0) for each in observations for low, _ in each.ranges]
-        + [(high, 1) for each in observations for _, high in each.ranges]
+        edge for each in observations for low, high in each.joined for edge in ((low, 0), (high, 1))
     )
     counts, count = [], 0
     for _, closes in edges:
@@ -185,12 +201,13 @@ def _by_clock_slates(slates: Sequence[Observation]) -> ClockOffset | None:
 def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
     """None where too few agree, or no more than half: slates are shown for a look, too, hours before."""
     spans, most = agreement(shown)
-    if most < _FEWEST_SHOWN or 2 * most <= len(shown):
+    if most < DECISIVE or 2 * most <= len(shown):
         return None
     agreeing = _agreeing(shown, spans[:1])
     offset = median(each for _, each in agreeing)
     around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
-    rivals = [span for span in agreement(shown, _RIVAL)[0] if not (span[0] <= offset <= span[1])]
+    nearly = agreement(shown, (most - DECISIVE + 1) / most)[0]
+    rivals = [span for span in nearly if not (span[0] <= offset <= span[1])]
     drift, at = drift_of(agreeing)
     clock = ClockOffset(offset, *around, OffsetSource.SHOWN, most, drift, at)
     return clock.widened(rivals) if rivals else clock
@@ -212,11 +229,10 @@ def _agreeing(observations: Sequence[Observation], spans: Sequence[Span]) -> lis
     """(camera time, offset) of the observations that leave one of the spans possible."""
     found = []
     for each in observations:
-        before, after = _TOLERANCES[each.source]
         fitting = [
             offset
-            for offset in each.offsets
-            if any(offset - before <= high and offset + after >= low for low, high in spans)
+            for offset, (low, high) in zip(each.offsets, each.ranges, strict=True)
+            if any(low <= end and start <= high for start, end in spans)
         ]
         if fitting:
             found.append((each.taken, fitting[-1]))

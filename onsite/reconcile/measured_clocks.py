@@ -58,17 +58,16 @@ def error_text(offset: float, right: float = 1.0) -> str:
     return f"{format_duration(abs(offset))} {'slow' if offset > 0 else 'fast'}"
 
 
-def measured_clocks(shoot: Shoot) -> dict[int, MeasuredClock]:
+def measured_clocks(session: Session, shoot: Shoot) -> dict[int, MeasuredClock]:
     """The clock of each camera that photographed a clock slate of this shoot, by camera id."""
     zone = camera_zone(shoot)
-    with shoot.reading() as session:
-        rows = session.exec(
-            select(SymbolReading.text, Frame.id, Frame.taken, Frame.utc_offset, Camera.id, Camera.label)  # type: ignore[call-overload, misc]
-            .join(Frame, col(SymbolReading.frame_id) == col(Frame.id))
-            .join(Camera, col(Frame.camera_id) == col(Camera.id))
-            .where(col(SymbolReading.text).startswith(CLOCK_MARK))
-        ).all()
-        changed = _last_changes(session) if rows else {}
+    rows = session.exec(
+        select(SymbolReading.text, Frame.id, Frame.taken, Frame.utc_offset, Camera.id, Camera.label)  # type: ignore[call-overload, misc]
+        .join(Frame, col(SymbolReading.frame_id) == col(Frame.id))
+        .join(Camera, col(Frame.camera_id) == col(Camera.id))
+        .where(col(SymbolReading.text).startswith(CLOCK_MARK))
+    ).all()
+    changed = _last_changes(session) if rows else {}
     found: dict[int, MeasuredClock] = {}
     for text, frame, taken, offset, camera, label in rows:
         code, seconds = parse_clock_code(text), seconds_of(taken, offset, zone)
@@ -92,5 +91,6 @@ def _last_changes(session: Session) -> dict[int, int]:
 def measured_in(shoot: Shoot, frames: Iterable[int]) -> list[MeasuredClock]:
     """The clocks whose last clock slate is among these frames, in the order of the cameras' labels."""
     new = set(frames)
-    clocks = measured_clocks(shoot).values() if new else ()
+    with shoot.reading() as session:
+        clocks = list(measured_clocks(session, shoot).values()) if new else []
     return sorted((clock for clock in clocks if clock.frame in new), key=lambda clock: clock.label)

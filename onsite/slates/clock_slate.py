@@ -53,28 +53,35 @@ class ClockSlate:
         return slate_lines(self.code, scale, CLOCK_VERSION)
 
     def lines(self, columns: int, rows: int) -> list[str]:
-        """The slate as lines of equal length, as large as fits, to be shown dark on light. The time is beside
-        the symbol, or below it where that leaves the symbol larger. Raises Problem where not even the
-        smallest fits."""
-        symbol = self.symbol()
-        side = len(symbol[0])
+        """The slate as lines of equal length, as large as fits, to be shown dark on light.
+
+        The time is beside the symbol, or below it where that leaves the symbol larger. Beside the smallest
+        symbol its digits would be as narrow as modules, and decoders take them for some: there it is below,
+        or in plain characters. Raises Problem where not even the smallest symbol fits.
+        """
+        side = len(self.symbol()[0])
         beside = min((columns - _GAP - _WIDE) // side, 2 * rows // (side + 1))
         below = min(columns // side, 2 * (rows - _HIGH - 1) // (side + 1))
-        scale = max(beside, below)
-        if scale < 1:
+        if beside >= max(below, 2):
+            symbol = self.symbol(beside)
+            thick = min((columns - _GAP - len(symbol[0])) // _WIDE, len(symbol) // (2 * _HIGH))
+            return _beside(symbol, _digits(self._time, max(thick, 1)))
+        if below >= 1:
+            symbol, time = self.symbol(below), _digits(self._time, 1)
+        elif columns >= side and 2 * (rows - 2) // (side + 1) >= 1:
+            symbol, time = self.symbol(), [self._time]
+        else:
+            needed = f"{side} columns by {(side + 1) // 2 + 2} rows"
             raise Problem(
-                f"The terminal is too small for the clock: {columns} columns by {rows} rows,"
-                f" {side + _GAP + _WIDE} columns by {(side + 1) // 2} rows are needed",
+                f"The terminal is too small for a clock slate: {columns} columns by {rows} rows,"
+                f" {needed} are needed",
                 "Make the window larger or the type smaller.",
             )
-        symbol = self.symbol(scale)
-        if beside >= below:
-            thick = (columns - _GAP - len(symbol[0])) // _WIDE
-            return _beside(
-                symbol, _digits(f"{self.moment:%H:%M:%S}", min(thick, len(symbol) // (2 * _HIGH) or 1))
-            )
-        time = [line.center(len(symbol[0])) for line in _digits(f"{self.moment:%H:%M:%S}", 1)]
-        return [*symbol, *time, " " * len(symbol[0])]
+        return [line.center(len(symbol[0])) for line in (*symbol, *time, "")]
+
+    @property
+    def _time(self) -> str:
+        return f"{self.moment:%H:%M:%S}"
 
     def ansi(self, columns: int, rows: int) -> str:
         """`lines` with escape codes for black on white."""

@@ -78,7 +78,9 @@ class SetReader:
     ) -> SetNow:
         on = {camera.id: self._kept[camera.id][1] for camera in cameras if camera.id in self._kept}
         waiting = _queue(on, statuses, self._shoot.now())
-        return SetNow(tuple(cameras), shown, on, waiting, measured_clocks(self._shoot) if cameras else {})
+        with self._shoot.reading() as session:
+            clocks = measured_clocks(session, self._shoot)
+        return SetNow(tuple(cameras), shown, on, waiting, clocks)
 
 
 def _choose(cameras: list[SetCamera], wanted: int | None, landed: int | None) -> int | None:
