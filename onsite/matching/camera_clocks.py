@@ -20,7 +20,6 @@ from onsite.matching.clock_offset import (
     MEASURED,
     SHOWN_AFTER,
     SHOWN_BEFORE,
-    SLATE_SPREAD,
     ClockOffset,
     Observation,
     OffsetSource,
@@ -36,7 +35,10 @@ _BREAK = 240.0
 holder."""
 _MOST_BREAKS = 12  # of a piece, the longest first: bounds the time
 _FEWEST_MORE = {OffsetSource.CLOCK_SLATES: 1, OffsetSource.SHOWN: DECISIVE}
-"""Observations that two offsets must explain beyond what one does. A clock slate is photographed for this."""
+"""Slates that two offsets must explain beyond what one does. Clock slates are photographed for this."""
+_FEWEST_LOST = 2
+"""The same where many frames are missing: a clock set back there leaves no other trace."""
+_SLACK = 60.0  # seconds by which a clock set forward may exceed the pause: delays of slates shown differ
 _AROUND = 8  # people before a break and after it whose waits are compared
 _MOSTLY = (
     0.5  # of a break, by which people seem to have waited longer, where the clock may have been set in it
@@ -139,13 +141,14 @@ def _of_code(
 
 def _pieces(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observation]]) -> list[_Piece]:
     """The piece cut where its clock was set, as the measuring observations show."""
-    cut = _best_cut(lane, places, seen)
+    cut = next(filter(None, (_best_cut(lane, places, seen, source) for source in MEASURED)), None)
     if cut is None:
         return [_Piece(places, find_clock_offset(_within(seen, places)))]
     before, after = range(places.start, cut.place), range(cut.place, places.stop)
     first, (second, *rest) = _pieces(lane, before, seen), _pieces(lane, after, seen)
-    seconds = first[-1].clock.offset - second.clock.offset
-    return [*first, replace(second, within=cut.within, set_forward=max(seconds, 0.0)), *rest]
+    clock = first[-1].clock
+    forward = clock.offset - second.clock.offset if clock.is_measured and second.clock.is_measured else 0.0
+    return [*first, replace(second, within=cut.within, set_forward=max(forward, 0.0)), *rest]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,38 +158,31 @@ class _Cut:
     place: int
     more: int
     """Observations that two offsets explain beyond what one does."""
-    is_likely: bool
-    """Whether the pause before it is long enough for the clock set forward."""
+    is_forward: bool
+    """Whether the clock was set forward, by no more than the pause before it."""
     pause: float
     within: range = range(0)
 
 
-def _best_cut(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observation]]) -> _Cut | None:
-    for source in MEASURED:
-        mine = [(place, each) for place, each in seen if each.source is source and place in places]
-        _, most = agreement([each for _, each in mine])
-        if len(mine) - most < _FEWEST_MORE[source]:
-            continue
-        cuts = [
-            cut
-            for place, pause in _places_to_cut(lane, places, mine, source)
-            if (cut := _cut(mine, place, pause, most)) is not None and cut.more >= _FEWEST_MORE[source]
-        ]
-        if cuts:
-            best = max(cuts, key=lambda cut: (cut.more, cut.is_likely, cut.pause))
-            alike = [cut.place for cut in cuts if (cut.more, cut.is_likely) == (best.more, best.is_likely)]
-            return replace(best, within=range(min(alike), max(alike)))
-    return None
-
-
-def _places_to_cut(
-    lane: ShootingLane, places: range, mine: Sequence[tuple[int, Observation]], source: OffsetSource
-) -> list[tuple[int, float]]:
-    """The places after the longest breaks, and those of clock slates, each with the pause before it."""
+def _best_cut(
+    lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observation]], source: OffsetSource
+) -> _Cut | None:
+    """Where two offsets explain the most beyond what one does; None where that is too little."""
+    mine = [(place, each) for place, each in seen if each.source is source and place in places]
+    _, most = agreement([each for _, each in mine])
+    if len(mine) - most < min(_FEWEST_MORE[source], _FEWEST_LOST):
+        return None
     pauses = _breaks(lane, places)
-    if source is OffsetSource.CLOCK_SLATES:
-        pauses = {place: 0.0 for place, _ in mine if place > places.start} | pauses
-    return sorted(pauses.items())
+    lost = [place for place in places[1:] if _is_card_missing(lane, place)]
+    further = [place for place, _ in mine[1:]] if source is OffsetSource.CLOCK_SLATES else []
+    cuts = []
+    for place in sorted({*pauses, *lost, *further}):
+        cut = _cut(mine, place, pauses.get(place, 0.0), most)
+        fewest = min(_FEWEST_LOST, _FEWEST_MORE[source]) if place in lost else _FEWEST_MORE[source]
+        if cut is not None and cut.more >= fewest:
+            cuts.append(cut)
+    best = max(cuts, key=lambda cut: (cut.more, cut.is_forward, cut.pause), default=None)
+    return None if best is None else replace(best, within=_alike(best, cuts, mine))
 
 
 def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most: int) -> _Cut | None:
@@ -196,10 +192,17 @@ def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most
         return None
     (spans, count), (later, more) = agreement(before), agreement(after)
     forward = spans[0][0] - later[0][0]
-    return _Cut(place, count + more - most, pause + SLATE_SPREAD + _SLACK >= forward > 0, pause)
+    return _Cut(place, count + more - most, 0 < forward <= pause + _SLACK, pause)
 
 
-_SLACK = 60.0  # seconds: the offset of slates shown is that uncertain
+def _alike(best: _Cut, cuts: Sequence[_Cut], mine: Sequence[tuple[int, Observation]]) -> range:
+    """The places among which the new clock began: the breaks that fit as well, where it was set forward; else
+    all between the observations around."""
+    if best.is_forward:
+        alike = [cut.place for cut in cuts if cut.is_forward and cut.more == best.more]
+        return range(min(alike), max(alike))
+    last = max(place for place, _ in mine if place < best.place)
+    return range(last + 1, min(place for place, _ in mine if place >= best.place))
 
 
 def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:

@@ -207,7 +207,8 @@ def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
     offset = median(each for _, each in agreeing)
     around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
     nearly = agreement(shown, (most - DECISIVE + 1) / most)[0]
-    rivals = [span for span in nearly if not (span[0] <= offset <= span[1])]
+    around_it = offset - SHOWN_BEFORE - SHOWN_AFTER, offset + SHOWN_BEFORE + SHOWN_AFTER
+    rivals = [span for span in nearly if span[1] < around_it[0] or around_it[1] < span[0]]
     drift, at = drift_of(agreeing)
     clock = ClockOffset(offset, *around, OffsetSource.SHOWN, most, drift, at)
     return clock.widened(rivals) if rivals else clock
