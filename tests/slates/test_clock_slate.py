@@ -104,9 +104,9 @@ def test_a_terminal_too_small_is_a_problem_that_says_what_is_needed() -> None:
         on_screen(60, 18)
 
 
-def photograph(blur: float, size: int = 900) -> Image.Image:
+def photograph(blur: float, size: int = 900, shoot: str = SHOOT) -> Image.Image:
     """The screen in a larger grey picture, out of focus."""
-    lines = ClockSlate(SHOOT, MOMENT).symbol()
+    lines = ClockSlate(shoot, MOMENT).symbol()
     screen = Image.fromarray(np.where(pixels(lines), 20, 235).astype(np.uint8))
     picture = Image.new("L", (size, size), 90)
     picture.paste(screen.resize((size // 2, size // 2), Image.Resampling.NEAREST), (size // 4, size // 4))
