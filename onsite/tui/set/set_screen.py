@@ -19,6 +19,7 @@ from onsite.core.text import shown
 from onsite.frames.previews import read_or_make_preview
 from onsite.frames.quality_checks import QualityWarning
 from onsite.frames.watch_events import WatchedFolder
+from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus
@@ -172,7 +173,7 @@ class SetScreen(ModeScreen):
             self.query_one(CurrentPerson).show(None, "nobody yet")
         else:
             last = on.runs[-1]
-            loud = last.person is None and last.doubt != ASIDE
+            loud = last.person is None and last.doubt not in (ASIDE, SlateStatus.CLOCK)
             self.query_one(CurrentPerson).show(status, run_heading(last, {}), portrait_count(last), loud)
 
     def _notice(self, on: CameraNow) -> bool:

@@ -27,6 +27,7 @@ from onsite.tui.set import set_screen
 from onsite.tui.set.current_person import CallList
 from onsite.tui.set.frame_list import FrameList
 from onsite.tui.set.warning_lines import WarningLines
+from tests.frames.pictures import ORIGINAL, SUB_SECONDS
 from tests.slates.test_clock_slate import photograph
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 from tests.tui.set.tethered import Tethered
@@ -431,7 +432,8 @@ async def test_a_camera_without_a_clock_slate_is_told_and_one_with_is_measured(
         path = tethered.portrait("1")
         with Image.open(path) as portrait:
             tags = portrait.getexif()
-        tags.get_ifd(0x8769)[0x9003] = "2026:06:13 09:38:15"
+        tags.get_ifd(0x8769)[ORIGINAL] = "2026:06:13 09:38:15"
+        tags.get_ifd(0x8769).pop(SUB_SECONDS, None)
         part = path.with_name(".clock.part")
         photograph(1.5, shoot=choirs.mark).convert("RGB").save(part, "JPEG", quality=92, exif=tags)
         part.replace(path.with_name("_ACM0099.JPG"))
