@@ -20,6 +20,7 @@ from onsite.matching.clock_offset import (
     MEASURED,
     SHOWN_AFTER,
     SHOWN_BEFORE,
+    SHOWN_ERROR,
     ClockOffset,
     Observation,
     OffsetSource,
@@ -36,9 +37,8 @@ holder."""
 _MOST_BREAKS = 12  # of a piece, the longest first: bounds the time
 _FEWEST_MORE = {OffsetSource.CLOCK_SLATES: 1, OffsetSource.SHOWN: DECISIVE}
 """Slates that two offsets must explain beyond what one does. Clock slates are photographed for this."""
-_FEWEST_LOST = 2
+_FEWEST_LOST = DECISIVE // 2
 """The same where many frames are missing: a clock set back there leaves no other trace."""
-_SLACK = 60.0  # seconds by which a clock set forward may exceed the pause: delays of slates shown differ
 _AROUND = 8  # people before a break and after it whose waits are compared
 _MOSTLY = (
     0.5  # of a break, by which people seem to have waited longer, where the clock may have been set in it
@@ -192,7 +192,7 @@ def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most
         return None
     (spans, count), (later, more) = agreement(before), agreement(after)
     forward = spans[0][0] - later[0][0]
-    return _Cut(place, count + more - most, 0 < forward <= pause + _SLACK, pause)
+    return _Cut(place, count + more - most, 0 < forward <= pause + SHOWN_ERROR, pause)
 
 
 def _alike(best: _Cut, cuts: Sequence[_Cut], mine: Sequence[tuple[int, Observation]]) -> range:

@@ -25,7 +25,8 @@ and posing takes minutes at most. Our own choice."""
 SLATE_SPREAD = 15.0
 """Seconds by which clock slates of one clock may differ: a second of reading, and drift over a week."""
 _SLATE_ERROR = 2.0  # seconds: the symbol and a camera without sub-seconds each cut off up to one
-_SHOWN_ERROR = 60.0  # seconds by which the median of the delays of slates shown may be from the truth
+SHOWN_ERROR = 60.0
+"""Seconds by which the median of the delays of slates shown may be from the truth: most are far less."""
 DECISIVE = 4
 """Slates shown by which one offset must explain more than another, or than none: fewer agree by chance."""
 _ON_TIME = 0.9  # share of the arrivals that are recorded before the portrait; the rest are typed in later
@@ -205,7 +206,7 @@ def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
         return None
     agreeing = _agreeing(shown, spans[:1])
     offset = median(each for _, each in agreeing)
-    around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
+    around = offset - SHOWN_ERROR, offset + SHOWN_ERROR
     nearly = agreement(shown, (most - DECISIVE + 1) / most)[0]
     around_it = offset - SHOWN_BEFORE - SHOWN_AFTER, offset + SHOWN_BEFORE + SHOWN_AFTER
     rivals = [span for span in nearly if span[1] < around_it[0] or around_it[1] < span[0]]
