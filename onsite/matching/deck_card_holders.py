@@ -2,7 +2,8 @@
 
 Everybody who gets a card is photographed with it, once. Where one holder has the card on two occasions, and
 the holder before or after them has no slate all day, one of the two may be that holder's: the record came too
-late, or a clock is off by a little. Then neither slate is settled.
+late. So it may where a slate follows soon after the record, and the holder before has none: a clock that was
+set forward by minutes, unmeasured, looks like that. Then the slate is not settled.
 """
 
 from __future__ import annotations
@@ -19,6 +20,9 @@ from onsite.matching.slate_status import SlateObservation, SlateStatus, code_of
 
 _AGAIN = 240.0
 """Seconds from which on a card shown again opens another turn."""
+_SOON = 600.0
+"""Seconds after a card changed hands within which its slate may be the holder's before: a clock set forward
+by more in a break shows in how long people seem to have waited (`camera_clocks`)."""
 
 
 def doubt_double_turns(
@@ -38,28 +42,25 @@ def doubt_double_turns(
         assert person is not None
         turns[code, person].append((at, number, place))
     for code, ties in evidence.cards.items():
-        for (person, other), is_next in _neighbours([tie.person for tie in ties]):
-            shown = turns.get((code, person), [])
-            if other in photographed or not shown or shown[-1][0] - shown[0][0] <= _AGAIN:
+        for tie, following in pairwise(ties):
+            if tie.person == following.person:
                 continue
-            middle = (shown[0][0] + shown[-1][0]) / 2
-            for at, number, place in shown:
-                if (at > middle) == is_next:
-                    doubted[number][place] = _unsettled(doubted[number][place], person, other)
+            shown = turns.get((code, tie.person), [])
+            if following.person not in photographed and shown:
+                for at, number, place in shown:
+                    if at - shown[0][0] > _AGAIN:
+                        _unsettle(doubted[number], place, tie.person, following.person)
+            shown = turns.get((code, following.person), [])
+            if tie.person not in photographed and shown:
+                for at, number, place in shown:
+                    if at - following.at < _SOON or shown[-1][0] - at > _AGAIN:
+                        _unsettle(doubted[number], place, tie.person, following.person)
     return doubted
 
 
-def _neighbours(holders: Sequence[int]) -> Iterator[tuple[tuple[int, int], bool]]:
-    """Each holder of a card with the next, and with the one before; whether the other is the next."""
-    for one, other in pairwise(holders):
-        if one != other:
-            yield (one, other), True
-            yield (other, one), False
-
-
-def _unsettled(mark: SlateObservation, *people: int) -> SlateObservation:
-    possible = tuple(sorted({*mark.possible, *people}))
-    return replace(mark, status=SlateStatus.UNSETTLED, person=None, possible=possible)
+def _unsettle(marks: dict[int, SlateObservation], place: int, *people: int) -> None:
+    possible = tuple(sorted({*marks[place].possible, *people}))
+    marks[place] = replace(marks[place], status=SlateStatus.UNSETTLED, person=None, possible=possible)
 
 
 def _slates(
