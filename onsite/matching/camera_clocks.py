@@ -117,13 +117,15 @@ def _observations(
 def _of_code(
     code: str, taken: float, evidence: Evidence, shown_at: dict[int, list[float]]
 ) -> Iterator[Observation]:
-    """What a slate says by the times at which it was shown while its owner had it, and by its first owner's
-    arrival."""
+    """What a slate says by the times at which it was shown while its owner had it, and by their arrival where
+    it was only one person's."""
     ties = list(evidence.cards.get(code, ()))
     owner = evidence.codes.get(code)
-    since = min((tie.at for tie in ties), default=None) if owner is None else evidence.arrived.get(owner)
+    since = evidence.arrived.get(owner) if owner is not None else None
     if owner is not None:
         ties = [CardAssignment(-math.inf, owner)]
+    elif len({tie.person for tie in ties}) == 1:
+        since = ties[0].at
     shown = [
         (at, tie.at, until)
         for tie, until in zip(ties, [*(tie.at for tie in ties[1:]), math.inf], strict=False)
@@ -243,8 +245,8 @@ def _doubted(lane: ShootingLane, piece: _Piece, seen: Sequence[tuple[int, Observ
 def _doubtful(
     lane: ShootingLane, places: range, waits: Sequence[tuple[int, float]]
 ) -> dict[int, float | None]:
-    """The places after breaks through which people seem to have waited, each with the length of the break;
-    None where frames are missing, and people seem to have waited much longer or shorter."""
+    """The places after breaks through which people seem to have waited, or may have where too few waits are
+    known, each with the length of the break; None where frames are missing, and waits changed much."""
     found: dict[int, float | None] = {}
     lost = [place for place in places[1:] if _is_card_missing(lane, place)]
     for place, pause in {**dict.fromkeys(lost, 0.0), **_breaks(lane, places)}.items():
@@ -253,9 +255,10 @@ def _doubtful(
             [wait for _, wait in side]
             for side in (waits[max(at - _AROUND, 0) : at], waits[at : at + _AROUND])
         )
-        if not before or not after:
-            continue
-        longer = median(after) - median(before)
+        if min(len(before), len(after)) < DECISIVE:  # nobody's wait tells
+            longer = math.inf if max(pause, _WAITS_DIFFER * (place in lost)) >= _WAITS_DIFFER else 0.0
+        else:
+            longer = median(after) - median(before)
         if place in lost and abs(longer) > _WAITS_DIFFER:
             found[place] = None
         elif longer > max(_MOSTLY * pause, _WAITS_DIFFER):

@@ -137,7 +137,7 @@ class Observation:
 
     @classmethod
     def of_arrival(cls, taken: float, arrived: float) -> Observation:
-        """Of a slate whose owner, or first holder, arrived then."""
+        """Of a slate whose owner arrived then."""
         least = arrived - taken
         return cls(taken, OffsetSource.ARRIVALS, (least,), ((least, least + _LONGEST_WAIT),))
 
