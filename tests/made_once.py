@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from filelock import FileLock
+from sqlmodel import select
+
+from onsite.store.schema import FilePlace
+from onsite.store.shoot import Shoot, open_shoot
 
 
 def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], None]) -> Path:
@@ -21,3 +26,13 @@ def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path],
             make(folder)
             complete.touch()
     return folder
+
+
+def copied(made: Path, to: Path, shoot: str) -> Shoot:
+    """A copy in `to` of a folder that holds a shoot and the memory cards it was read from."""
+    shutil.copytree(made, to, dirs_exist_ok=True)
+    opened = open_shoot(to / shoot)
+    with opened.writing() as session:
+        for place in session.exec(select(FilePlace)):
+            place.path = str(to / Path(place.path).relative_to(made))
+    return opened

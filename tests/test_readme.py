@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.main import get_command
 
-from onsite.cli.command_tree import app
+from onsite.cli.command_tree import root_command
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -44,7 +43,7 @@ def test_the_fresh_copy_takes_its_test_command_from_here() -> None:
 
 @pytest.mark.parametrize("line", COMMANDS)
 def test_every_command_of_the_day_is_understood(line: str) -> None:
-    command: Any = get_command(app)
+    command: Any = root_command
     words = shlex.split(line)[1:]
     while hasattr(command, "commands"):
         command = command.commands[words.pop(0)]
@@ -53,5 +52,5 @@ def test_every_command_of_the_day_is_understood(line: str) -> None:
 
 
 def test_the_day_uses_every_part_of_the_program() -> None:
-    groups = set(get_command(app).commands)
+    groups = set(root_command.commands)
     assert {shlex.split(line)[1] for line in COMMANDS} == groups - {"demo"}

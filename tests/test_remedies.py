@@ -10,9 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.main import get_command
 
-from onsite.cli.command_tree import app
+from onsite.cli.command_tree import root_command
 
 ROOT = Path(__file__).parent.parent
 COMMON = {"--json", "--shoot", "--help"}
@@ -32,7 +31,7 @@ def commands() -> dict[str, Any]:
         for name, inner in getattr(command, "commands", {}).items():
             walk(inner, (*words, name))
 
-    walk(get_command(app), ())
+    walk(root_command, ())
     return found
 
 

@@ -21,12 +21,11 @@ def main() -> None:
 def run(arguments: list[str]) -> int:
     """Run one command line and return its exit status: 0 done, 1 unexpected, 2 refused, 3 done in part."""
     import typer
-    from typer.main import get_command
 
-    from onsite.cli.command_tree import app
+    from onsite.cli.command_tree import root_command
 
     try:
-        status = get_command(app).main(take_common(arguments), prog_name="onsite", standalone_mode=False)
+        status = root_command.main(take_common(arguments), prog_name="onsite", standalone_mode=False)
         return status if isinstance(status, int) else 0
     except Problem as problem:
         return _refused(problem.what, problem.remedy)

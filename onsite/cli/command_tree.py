@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 import typer
+from typer.main import get_command
 
 from onsite.cli import (
     delivery_commands,
@@ -102,3 +103,6 @@ app.command("status")(shoot_commands.status)
 app.command("remind")(report_commands.remind)
 app.command("report")(report_commands.report)
 app.command("demo")(shoot_commands.demo)
+
+root_command = get_command(app)
+"""All of it, ready to run; made once, since making it takes longer than most commands."""

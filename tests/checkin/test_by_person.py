@@ -113,6 +113,7 @@ def _arrive(folder: Path, person: int, station: str) -> Arrival:
         shoot.engine.dispose()
 
 
+@pytest.mark.long
 def test_two_stations_and_one_person_at_the_same_moment(shoot: Shoot) -> None:
     person = ids(shoot)[0]
     with multiprocessing.get_context("spawn").Pool(2) as pool:

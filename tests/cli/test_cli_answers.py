@@ -20,6 +20,7 @@ from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import create_shoot
 from tests.cli.command_line import Onsite, Outcome
 from tests.proofs.studio import photographed
+from tests.tiers import long_after
 
 ROSTER = """key,given,family,group,email,consent
 S-1,Mira,Okafor,Soprano,mira@example.org,yes
@@ -124,7 +125,7 @@ QUOTED = {
 """Quoting styles, from memory of what mail programs write."""
 
 
-@pytest.mark.parametrize("saved", ["eml", "txt"])
+@pytest.mark.parametrize("saved", long_after(1, ["eml", "txt"]))
 @pytest.mark.parametrize("style", QUOTED)
 def test_quoted_text_picks_nothing_and_notes_nothing(asked: Onsite, style: str, saved: str) -> None:
     text = QUOTED[style].replace("CODE", CODES["S-1 two"])
@@ -325,7 +326,9 @@ def groups(key: str) -> list[str]:
     ],
 )
 @pytest.mark.parametrize("which", ["S-1", "S-1 two"])
-@pytest.mark.parametrize("written", ["{}", "My pick code: {}", "Hello, it is {}, thanks a lot", "{} is mine"])
+@pytest.mark.parametrize(
+    "written", long_after(1, ["{}", "My pick code: {}", "Hello, it is {}, thanks a lot", "{} is mine"])
+)
 def test_an_incomplete_code_is_told_with_what_is_missing(asked: Onsite, cut, why, which, written) -> None:  # type: ignore[no-untyped-def]
     done = load(asked, mail(written.format(cut(CODES[which])), NOBODY))
     assert taken(done) == {}

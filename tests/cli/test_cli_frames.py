@@ -204,6 +204,7 @@ def test_what_is_refused_changes_nothing(day: Onsite, arguments: list[str], told
     assert day("match", "--json").data == before
 
 
+@pytest.mark.long
 def test_reading_in_again_adds_nothing(day: Onsite, played: Played, tmp_path: Path) -> None:
     moved = day("ingest", "cards", "--json")
     assert moved.status == 0
@@ -237,6 +238,7 @@ def test_reading_in_tells_what_was_seen_of_slates(festival: Onsite, tmp_path: Pa
     assert told["reread"] == 0
 
 
+@pytest.mark.long
 def test_originals_are_not_touched(day: Onsite) -> None:
     cards = sorted(path for path in Path("cards").rglob("*") if path.is_file())
     before = [(path.read_bytes(), path.stat().st_mtime_ns) for path in cards]
@@ -269,6 +271,7 @@ def test_the_wrap_in_words(day: Onsite, played: Played) -> None:
     assert set(played.day.never_came) <= set(status["never_arrived"])
 
 
+@pytest.mark.long
 def test_the_demo(demo: Path, onsite: Onsite) -> None:
     told = json.loads((demo / "printed.json").read_text(encoding="utf-8"))
     assert told["wrong"] == 0

@@ -14,6 +14,7 @@ from PIL import Image
 from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import CATALOGUES
 from tests.cli.command_line import Onsite, refused
+from tests.tiers import long_after
 
 LIST = """\
 Nr.,Vorname,Nachname,Gruppe,E-Mail,Sprache
@@ -194,13 +195,16 @@ def test_without_an_address_the_sheet_goes_with_the_mail(shot: Onsite, tmp_path:
 
 @pytest.mark.parametrize(
     "reply",
-    [
-        "A:0002",
-        "0002 Åsa Lindqvarn",
-        "Åsa Lindqvarn: 2",
-        "Bonjour,\n\nA:0002\n\nÅsa Lindqvarn",
-        "0002",
-    ],
+    long_after(
+        2,
+        [
+            "A:0002",
+            "0002 Åsa Lindqvarn",
+            "Åsa Lindqvarn: 2",
+            "Bonjour,\n\nA:0002\n\nÅsa Lindqvarn",
+            "0002",
+        ],
+    ),
 )
 def test_a_number_sent_back_is_read(shot: Onsite, tmp_path: Path, reply: str) -> None:
     shot("proofs", "build", "../out")
@@ -209,7 +213,7 @@ def test_a_number_sent_back_is_read(shot: Onsite, tmp_path: Path, reply: str) ->
     assert [(one["key"], [pick["frame"] for pick in one["picks"]]) for one in taken] == [("C-1", ["A:0002"])]
 
 
-@pytest.mark.parametrize("language", CATALOGUES)
+@pytest.mark.parametrize("language", long_after(2, CATALOGUES))
 def test_reminders_receipts_and_the_clients_report_are_in_each_language(
     shot: Onsite, tmp_path: Path, language: str
 ) -> None:

@@ -51,6 +51,7 @@ def printed(path: Path) -> str:
     return subprocess.run(["pdftotext", path, "-"], capture_output=True, check=True, text=True).stdout
 
 
+@pytest.mark.long
 def test_names_are_set_in_their_script_by_fonts_of_the_system(choir: Onsite) -> None:
     for script, name in SCRIPTS.items():
         if typeface_for(name) is None:

@@ -11,11 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.main import get_command
 
 import onsite.cli.shoot_commands
 from onsite import __version__
-from onsite.cli.command_tree import app
+from onsite.cli.command_tree import root_command
 from tests.cli.command_line import Onsite, refused
 
 
@@ -27,7 +26,7 @@ def commands(group: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]
             yield (*path, name)
 
 
-COMMANDS = sorted(commands(get_command(app)))
+COMMANDS = sorted(commands(root_command))
 PROMISED = {
     ("new",),
     ("roster", "load"),

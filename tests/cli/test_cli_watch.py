@@ -16,9 +16,7 @@ import pytest
 from PIL import Image
 
 from tests.cli.command_line import Onsite, refused
-
-PATIENCE = 30.0
-"""Seconds after which something that does not happen has failed."""
+from tests.patience import PATIENCE
 
 INTERRUPTIBLE = """
 import signal
@@ -133,6 +131,7 @@ def test_a_line_for_every_frame_until_ctrl_c(festival: Onsite, watching: Callabl
     assert frames(festival) == 2
 
 
+@pytest.mark.long
 def test_a_camera_left_in_another_zone_is_told_in_shoot_time(watching: Callable[..., Running]) -> None:
     picture("IMG_0001.JPG", offset="+04:00")
     one = watching("--camera", "left")
@@ -140,6 +139,7 @@ def test_a_camera_left_in_another_zone_is_told_in_shoot_time(watching: Callable[
     assert one.end() == 0
 
 
+@pytest.mark.long
 def test_one_object_with_json_and_nothing_else(festival: Onsite, watching: Callable[..., Running]) -> None:
     picture("IMG_0001.JPG", 1)
     Path("tether/letter.jpg").write_text("Dear choir")
@@ -153,6 +153,7 @@ def test_one_object_with_json_and_nothing_else(festival: Onsite, watching: Calla
     assert [Path(entry["file"]).name for entry in told["refused"]] == ["letter.jpg"]
 
 
+@pytest.mark.long
 def test_killed_in_the_middle_nothing_is_lost_and_nothing_is_there_twice(
     festival: Onsite, watching: Callable[..., Running]
 ) -> None:
@@ -169,6 +170,7 @@ def test_killed_in_the_middle_nothing_is_lost_and_nothing_is_there_twice(
     assert festival("ingest", "tether", "--json").data["known"] == 120
 
 
+@pytest.mark.long
 def test_a_name_with_a_line_break_cannot_forge_a_line(watching: Callable[..., Running]) -> None:
     picture("a\n09:41:07 left 0001.jpg")
     one = watching()

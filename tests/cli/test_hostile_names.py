@@ -94,6 +94,7 @@ def hostile(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
     return run
 
 
+@pytest.mark.long
 def test_no_table_and_no_line_that_a_command_writes_does_harm(hostile: Onsite, tmp_path: Path) -> None:
     out = tmp_path / "out"
     out.mkdir()
@@ -144,6 +145,7 @@ def test_no_table_and_no_line_that_a_command_writes_does_harm(hostile: Onsite, t
                 )
 
 
+@pytest.mark.long
 def test_a_name_out_of_our_own_tables_is_the_same_person_when_it_is_read_back(
     hostile: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -15,9 +15,8 @@ from typing import Any
 import pytest
 from syrupy.assertion import SnapshotAssertion
 from syrupy.extensions.json import JSONSnapshotExtension
-from typer.main import get_command
 
-from onsite.cli.command_tree import app
+from onsite.cli.command_tree import root_command
 from tests.cli.command_line import Onsite
 
 COMMANDS = """
@@ -93,9 +92,10 @@ def tree(command: Any) -> Any:
 
 
 def test_commands_and_their_options(recorded: SnapshotAssertion) -> None:
-    assert tree(get_command(app)) == recorded
+    assert tree(root_command) == recorded
 
 
+@pytest.mark.long
 def test_the_keys_of_every_answer_and_the_columns_of_every_list(
     demo: Path, onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, recorded: SnapshotAssertion
 ) -> None:

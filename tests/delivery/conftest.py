@@ -8,10 +8,20 @@ from pathlib import Path
 import pytest
 
 from tests.delivery.choices import Choir, made_choir
+from tests.made_once import copied, made_once
+
+
+@pytest.fixture(scope="session")
+def choir_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    def make(folder: Path) -> None:
+        made_choir(folder / "choir").shoot.engine.dispose()
+
+    return made_once(tmp_path_factory, "delivered choir", make)
 
 
 @pytest.fixture
-def choir(tmp_path: Path) -> Iterator[Choir]:
-    made = made_choir(tmp_path / "choir")
-    yield made
-    made.shoot.engine.dispose()
+def choir(choir_once: Path, tmp_path: Path) -> Iterator[Choir]:
+    """A copy of it."""
+    shoot = copied(choir_once, tmp_path, "choir")
+    yield Choir(shoot)
+    shoot.engine.dispose()

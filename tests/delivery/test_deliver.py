@@ -30,6 +30,7 @@ from onsite.status.picture_status import read_picture_statuses
 from onsite.store.events import Event, EventKind, read_events
 from onsite.store.shoot import Shoot, open_shoot
 from tests.delivery.choices import PRIVATE, Choir, drawn, listing, sha256sum
+from tests.tiers import long_after
 
 ANA, ELENI, OTHER_ANA = (
     "Horvat_Ana_Altos_0001.jpg",
@@ -503,7 +504,7 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
     subprocess.run(["umount", "-l", str(where)], check=True)
 
 
-@pytest.mark.parametrize("kind", list(Packaging))
+@pytest.mark.parametrize("kind", long_after(1, Packaging))
 def test_a_full_disk_is_told_in_a_line_and_it_goes_on_with_more_room(
     choir: Choir, small_disk: Path, kind: Packaging
 ) -> None:
@@ -544,8 +545,9 @@ def killed_at(folder: Path, out: Path, order: DeliveryOrder, rename: int) -> Non
     os._exit(0)
 
 
+@pytest.mark.long
 @pytest.mark.skipif(sys.platform == "win32", reason="processes are not forked there")
-@pytest.mark.parametrize("kind", list(Packaging))
+@pytest.mark.parametrize("kind", long_after(1, Packaging))
 def test_killed_at_any_moment_it_goes_on_and_doubles_nothing(
     choir: Choir, tmp_path: Path, kind: Packaging
 ) -> None:

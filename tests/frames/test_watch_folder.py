@@ -32,9 +32,7 @@ from onsite.frames.watch_folder import watch_folder
 from onsite.store.schema import Camera, File, Frame
 from onsite.store.shoot import Shoot
 from tests.frames.pictures import jpeg, raw
-
-PATIENCE = 20.0
-"""Seconds after which something that does not happen has failed."""
+from tests.patience import PATIENCE
 
 
 class Watching:

@@ -159,6 +159,7 @@ def days_with_misfires(draw: st.DrawFn) -> tuple[Day, Evidence]:
     return seen(day, dark, draw(st.floats(0, GREY - DARKER - 0.1))), before
 
 
+@pytest.mark.long
 @given(days_with_misfires())
 @settings(max_examples=60, deadline=None)
 def test_misfires_never_put_a_wrong_name_on_a_frame_where_looks_tell(days: tuple[Day, Evidence]) -> None:

@@ -13,6 +13,7 @@ from tests.matching.simulated.day import Simulated, simulate
 from tests.matching.simulated.rates import ALONE, EVERY, TOGETHER
 from tests.matching.simulated.score import is_wrong, score
 from tests.matching.simulated.turns import What
+from tests.tiers import long_after
 
 EVERYTHING = {name: max(rate, 0.05) for name, rate in TOGETHER.items()}
 
@@ -41,7 +42,7 @@ def test_on_a_clean_day_everybody_is_named(seed: int) -> None:
     assert result.right == sum(fact.what is What.PORTRAIT for fact in clean.truth.frames.values())
 
 
-@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("name", long_after(5, EVERY))
 def test_no_frame_is_lost_whatever_happens(name: str) -> None:
     struck = day(name)
     result = score(struck, match(struck.evidence))
@@ -55,7 +56,7 @@ def test_no_frame_is_lost_when_everything_happens(uniform: bool) -> None:
     assert score(struck, match(struck.evidence)).lost == 0
 
 
-@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("name", long_after(5, EVERY))
 def test_every_accident_changes_its_day(name: str) -> None:
     assert day(name).evidence != day().evidence
 
@@ -68,7 +69,7 @@ def test_the_same_seed_makes_the_same_day(name: str) -> None:
     assert simulate(7, 20, rates) != one
 
 
-@pytest.mark.parametrize("name", ["", *EVERY, "everything"])
+@pytest.mark.parametrize("name", long_after(5, ["", "everything", *EVERY]))
 def test_the_truth_is_told_of_every_frame_once(name: str) -> None:
     struck = day(name)
     ids = [frame.id for frame in struck.evidence.frames]
@@ -81,7 +82,7 @@ def test_the_truth_is_told_of_every_frame_once(name: str) -> None:
         assert times == sorted(times)
 
 
-@pytest.mark.parametrize("name", ["", *EVERY, "everything"])
+@pytest.mark.parametrize("name", long_after(5, ["", "everything", *EVERY]))
 def test_people_are_photographed_after_they_arrived_and_one_at_a_time(name: str) -> None:
     struck = day(name)
     spans: dict[int, list[tuple[float, float]]] = {}
@@ -159,7 +160,7 @@ def test_an_unknown_accident_is_refused() -> None:
 FEW_LOOSE = "tail", "helper", "light_test", "badge_unread", "cannot_look", "unreadable", "like_backdrop"
 
 
-@pytest.mark.parametrize("name", FEW_LOOSE)
+@pytest.mark.parametrize("name", long_after(4, FEW_LOOSE))
 def test_what_happens_at_the_set_costs_few_names_beyond_what_has_no_slate(name: str) -> None:
     """Where it strikes 5 in 100 people, at most 1 frame in 200. `bench_days` has more of such days."""
     found = [score(one, match(one.evidence)) for one in (simulate(s, 300, {name: 0.05}) for s in (3, 4, 5))]
@@ -179,6 +180,7 @@ HARD = {
 }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "seed", [pytest.param(n, id=f"{told}-{n}") for told, some in HARD.items() for n in some]
 )
@@ -195,6 +197,7 @@ ALIKE = {
 }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", [pytest.param(seed, id=told) for told, seed in ALIKE.items()])
 def test_where_all_wear_the_same_nobody_gets_the_name_of_the_one_before(seed: int) -> None:
     """Days in uniform with every accident on which earlier rules gave it."""

@@ -51,6 +51,7 @@ def test_a_mark_taken_back_leaves_what_was_there(text: str) -> None:
     assert isomorphic(graph(marked(text, MARK, None)), graph(text.encode()))
 
 
+@pytest.mark.long
 @settings(deadline=None)
 @given(packets())
 def test_anything_in_a_packet_outlives_marks(text: str) -> None:
@@ -63,6 +64,7 @@ def test_anything_in_a_packet_outlives_marks(text: str) -> None:
     assert isomorphic(graph(marked(text, MARK, RawMark(3, "B", ("x",)), None)), before)
 
 
+@pytest.mark.long
 @settings(deadline=None)
 @given(packets())
 def test_marking_twice_changes_nothing(text: str) -> None:

@@ -270,6 +270,7 @@ def run_apart(shoot: Shoot, out: Path, first: str) -> subprocess.CompletedProces
     )
 
 
+@pytest.mark.long
 def test_a_full_disk_is_one_problem_and_leaves_nothing_half(studio: Shoot, tmp_path: Path) -> None:
     out = tmp_path / "out"
     told = run_apart(studio, out, NO_ROOM)
@@ -280,6 +281,7 @@ def test_a_full_disk_is_one_problem_and_leaves_nothing_half(studio: Shoot, tmp_p
     assert build_proofs(open_shoot(studio.folder), out).pages == 2
 
 
+@pytest.mark.long
 def test_killed_in_the_middle_it_is_made_whole_by_the_next_run(studio: Shoot, tmp_path: Path) -> None:
     out = tmp_path / "out"
     died = run_apart(

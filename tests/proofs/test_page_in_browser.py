@@ -29,6 +29,7 @@ from tests.proofs.studio import HOSTILE, NAMES, agreed, photographed
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 Page = sync_api.Page
 
+pytestmark = pytest.mark.long  # a browser takes seconds to open
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 SIZES = {
     "phone": {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True},
@@ -369,7 +370,6 @@ def test_notes_too_long_for_a_mail_are_copied_and_it_says_so(
     opened.close()
 
 
-@pytest.mark.long
 @given(length=st.integers(0, 300), letter=st.sampled_from("xé中&"))
 @settings(max_examples=12, deadline=None)
 def test_no_address_line_is_longer_than_mail_programs_take_or_lacks_a_note(

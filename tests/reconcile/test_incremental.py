@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -39,6 +40,7 @@ def day_of(slates: list[str], seed: int) -> Day:
     return day
 
 
+@pytest.mark.long
 @given(
     st.lists(st.sampled_from(SLATES), min_size=8, max_size=12),
     st.integers(0, 1000),

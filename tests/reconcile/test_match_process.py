@@ -37,6 +37,7 @@ def test_nothing_is_started_where_the_match_is_up_to_date(
     update_match_in_process(shoot, few=0)
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("day")
 def test_a_match_that_is_stopped_is_made_next_time(shoot: Shoot) -> None:
     update_match_in_process(shoot, stopped=lambda: True, few=0)
@@ -45,6 +46,7 @@ def test_a_match_that_is_stopped_is_made_next_time(shoot: Shoot) -> None:
     assert is_match_current(shoot)
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("day")
 def test_a_shoot_that_is_gone_is_told(shoot: Shoot) -> None:
     away = shoot.folder.with_name("away")

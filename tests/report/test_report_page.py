@@ -135,6 +135,7 @@ def browser() -> Any:
         yield started.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("width", [360, 1200])
 def test_a_browser_shows_it_whole_fetches_nothing_and_prints_it(
     after: Shoot, browser: Any, width: int, tmp_path: Path

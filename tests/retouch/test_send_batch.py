@@ -250,6 +250,7 @@ def end(process: subprocess.Popen[str]) -> None:
     process.communicate()
 
 
+@pytest.mark.long
 def test_a_send_that_is_killed_leaves_no_batch_and_can_be_done_again(picked: Shoot, tmp_path: Path) -> None:
     end(sender(picked, tmp_path / "batch"))
     assert not (tmp_path / "batch").exists()
@@ -259,6 +260,7 @@ def test_a_send_that_is_killed_leaves_no_batch_and_can_be_done_again(picked: Sho
     assert not [path for path in tmp_path.iterdir() if path.name.endswith(".part")]
 
 
+@pytest.mark.long
 def test_two_batches_at_once_do_not_send_a_pick_twice(picked: Shoot, tmp_path: Path) -> None:
     process = sender(picked, tmp_path / "one")
     try:

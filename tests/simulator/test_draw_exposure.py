@@ -45,6 +45,7 @@ def test_a_drawn_slate_reads(exposure: SimulatedExposure):
     assert [found.text for found in read(picture(exposure, 1))] == [exposure.slate.code]
 
 
+@pytest.mark.long
 def test_the_symbol_is_an_eighth_to_a_sixth_of_the_height_of_the_upright_frame():
     for exposure in [e for e in SLATES if e.slate and not e.slate.spoilt][:12]:
         at = read(picture(exposure, 1))[0].position
@@ -65,6 +66,7 @@ def test_an_upside_down_slate_reads_and_shows_that_it_is():
     assert at.top_left.y > at.bottom_left.y
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("how", list(SlateDamage))
 def test_a_spoilt_slate_never_reads_at_any_scale(how: SlateDamage):
     for exposure in SLATES[::4]:
@@ -73,6 +75,7 @@ def test_a_spoilt_slate_never_reads_at_any_scale(how: SlateDamage):
             assert read(image.reduce(part)) == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("how", [SlateDamage.GLARE, SlateDamage.COVERED])
 def test_a_reader_that_returns_errors_finds_a_slate_that_is_covered_or_glared(how: SlateDamage):
     for exposure in SLATES[::4]:
@@ -100,6 +103,7 @@ def test_another_outfit_changes_the_clothes_and_not_the_person():
     assert (first.skin, first.worn, first.build) == (again.skin, again.worn, again.build)
 
 
+@pytest.mark.long
 def test_frames_of_one_person_look_more_alike_than_frames_of_two():
     upright = [replace(e, orientation=1) for e in PORTRAITS if e.camera.label == "A" and e.outfit == 0]
     alike, different = [], []
@@ -124,6 +128,7 @@ def test_a_frame_has_the_size_asked_for_and_is_stored_turned_like_a_camera_does(
         assert np.abs(middle.mean((0, 1)) - side.mean((0, 1))).max() > 20
 
 
+@pytest.mark.long
 def test_a_frame_of_24_megapixels():
     exposure = SLATES[0]
     assert exposure.slate is not None

@@ -31,6 +31,7 @@ def shot(shoot: Shoot, tmp_path: Path) -> Shoot:
     return shoot
 
 
+@pytest.mark.long
 def test_somebody_is_at_every_stage_and_somebody_waits_for_everything(shot: Shoot) -> None:
     played = play_delivery(shot, 1)
     everybody = read_person_statuses(shot)
@@ -46,6 +47,7 @@ def test_somebody_is_at_every_stage_and_somebody_waits_for_everything(shot: Shoo
     assert len(list((shot.folder / "delivery").rglob("*.jpg"))) == played.delivered
 
 
+@pytest.mark.long
 def test_it_happens_on_the_days_after_the_shoot(shot: Shoot) -> None:
     play_delivery(shot, 1)
     with shot.reading() as session:

@@ -99,6 +99,7 @@ def photographs() -> Path:
     return Path(pytest.importorskip("skimage.data").__file__).parent
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", PHOTOGRAPHS)
 def test_photographs_are_no_slates(name: str, photographs: Path) -> None:
     if not (photographs / name).exists():
@@ -110,6 +111,7 @@ def test_photographs_are_no_slates(name: str, photographs: Path) -> None:
     assert told(grey.reduce(2)) == []
 
 
+@pytest.mark.long
 def test_faces_are_no_slates(photographs: Path) -> None:
     # 100 of the 25 x 25 faces of the Labeled Faces in the Wild that scikit-image ships, side by side.
     faces = np.load(photographs / "lfw_subset.npy")[:100]

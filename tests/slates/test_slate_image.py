@@ -32,6 +32,7 @@ def ink(picture: Image.Image) -> np.ndarray:
     return np.asarray(picture.convert("L")) < 128
 
 
+@pytest.mark.long
 def test_every_picture_decodes_to_its_code(
     cards: list[Ticket], tmp_path: Path, zbar: Callable[[Path], list[str]]
 ) -> None:

@@ -19,6 +19,7 @@ from tests.bench.trouble.paper import DISTANCE, FACE, FOCAL, Bend, Held, see
 CODE = new_code("AAAA", (), random.Random(18004))
 
 
+@pytest.mark.long
 def test_a_frame_is_the_same_every_time() -> None:
     one, other, next_one = (frame(bare(CODE), trouble("glare", 3, seed), seed) for seed in (5, 5, 6))
     assert one.size == SIZE
@@ -82,6 +83,7 @@ def on_middle_row(picture: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(picture[picture.shape[0] // 2])
 
 
+@pytest.mark.long
 def test_a_face_of_white_gives_no_dark_pixel_on_the_card() -> None:
     plain = frame(Image.new("L", (1740, 1160), 255), Trouble(Held(place=(0.5, 0.5)), noise=0.0), 0)
     inked = frame(Image.new("L", (1740, 1160), 0), Trouble(Held(place=(0.5, 0.5)), noise=0.0), 0)

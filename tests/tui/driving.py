@@ -11,9 +11,7 @@ from textual.pilot import Pilot
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.widgets.status_line import StatusLine
-
-PATIENCE = 10.0
-"""Seconds until a test gives something up; machines are slow at times."""
+from tests.patience import PATIENCE
 
 Driven = Pilot[None]
 

@@ -91,6 +91,7 @@ async def test_a_refused_write_is_told_and_the_next_is_carried_out(choirs: Shoot
         await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
 
 
+@pytest.mark.long
 async def test_a_shoot_without_a_list_says_what_to_do(shoot: Shoot) -> None:
     async with opened(shoot) as pilot:
         await until(pilot, lambda: "nobody has come yet" in screen_text(pilot))
@@ -107,6 +108,7 @@ async def test_at_the_wrap_whatever_happens_is_matched_at_once(choirs: Shoot) ->
         await until(pilot, lambda: fresh(choirs))
 
 
+@pytest.mark.long
 async def test_two_screens_on_one_shoot_see_each_other(choirs: Shoot) -> None:
     async with (
         opened(choirs, "door", station="door-1") as door,

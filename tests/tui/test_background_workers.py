@@ -29,6 +29,7 @@ from onsite.tui.reconcile import reconcile_screen as wrap_screen
 from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.set_reader import SetReader
 from onsite.tui.widgets import frame_picture, neighbour_pictures
+from tests.tiers import long_after
 from tests.tui.driving import opened, screen_text, told, typed, until
 
 TUI = Path(background_workers.__file__).parent
@@ -113,7 +114,7 @@ def small(choirs: Shoot, tmp_path: Path) -> Shoot:
     return choirs
 
 
-@pytest.mark.parametrize("case", CASES, ids=[case.doing for case in CASES])
+@pytest.mark.parametrize("case", long_after(3, CASES), ids=[case.doing for case in CASES])
 async def test_a_worker_that_fails_says_so_once_and_works_on_when_the_cause_is_gone(
     small: Shoot, case: Case, heard: Telling, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -177,6 +178,7 @@ async def test_a_damaged_page_is_told_and_the_screens_go_on_once_it_is_whole(
         await until(pilot, lambda: pilot.app.status_cache.newest == newest)
 
 
+@pytest.mark.long
 async def test_watching_a_folder_goes_on_after_an_error(
     choirs: Shoot, tmp_path: Path, heard: Telling, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -18,9 +18,10 @@ from textual.widget import Widget
 from onsite.checkin.check_in import check_in
 from onsite.store.shoot import Shoot
 from onsite.tui.widgets.frame_picture import FramePicture
+from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
-THEMES = ("safelight", "daylight", "graycard")
+THEMES = long_after(1, ("safelight", "daylight", "graycard"))
 LINES = set("━┃┏┓┗┛─│┌┐└┘▔▊▎▏▕")
 """Borders part the screen and say nothing."""
 

@@ -10,9 +10,10 @@ from onsite.checkin.check_in import check_in
 from onsite.store.shoot import Shoot
 from onsite.tui.dialogs.full_screen import SlateScreen
 from onsite.tui.widgets.virtual_list import VirtualList
+from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
-THEMES = ("safelight", "daylight", "graycard")
+THEMES = long_after(1, ("safelight", "daylight", "graycard"))
 MODES = ("door", "set", "wrap", "board", "desk")
 
 
@@ -82,7 +83,7 @@ async def test_without_colour_stages_and_warnings_are_words(
                 assert red == green == blue
 
 
-@pytest.mark.parametrize("mode", MODES)
+@pytest.mark.parametrize("mode", long_after(2, MODES))
 async def test_any_size_and_back(choirs: Shoot, mode: str, monkeypatch: pytest.MonkeyPatch) -> None:
     now = choirs.now()
     monkeypatch.setattr(Shoot, "now", lambda _: now)  # the bar shows the time

@@ -20,11 +20,14 @@ from onsite.roster.people_in_store import read_people
 from onsite.store.events import EventKind, read_events
 from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot
+from tests.patience import PATIENCE
 from tests.tui.set.tethered import Tethered
 
-pytestmark = pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed")
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed"),
+]
 
-PATIENCE = 30.0
 ONSITE = [sys.executable, "-c", "from onsite.cli import main; main()"]
 
 
@@ -43,7 +46,9 @@ class Terminal:
         size = ["-x", str(columns), "-y", str(rows)]
         # what follows keeps the pane open, so that what the program leaves behind can be read
         line = f'{shlex.join(command)}; echo "ended with $?"; exec cat'
-        self._run("new-session", "-d", *size, line)
+        # without sessions its server would end, and might still be ending when the next session is made
+        stays = ["start-server", ";", "set-option", "-g", "exit-empty", "off", ";"]
+        self._run(*stays, "new-session", "-d", *size, line)
 
     def press(self, *keys: str) -> None:
         """Keys by their names in tmux, such as `F2`, `Enter`, `C-q`."""
@@ -79,7 +84,9 @@ class Terminal:
         subprocess.run([*self._tmux, "kill-server"], capture_output=True, check=False)
 
     def _run(self, *words: str) -> str:
-        return subprocess.run([*self._tmux, *words], capture_output=True, text=True, check=True).stdout
+        done = subprocess.run([*self._tmux, *words], capture_output=True, text=True, check=False)
+        assert done.returncode == 0, f"tmux {words[0]}: {done.stderr}"
+        return done.stdout
 
 
 @pytest.fixture

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
-from time import monotonic
 
 import pytest
 
@@ -54,9 +53,7 @@ async def test_damage_stands_on_every_screen_until_it_is_mended(
     async with opened(choirs, size=(160, 30), station="door-2") as pilot:
         page = Page(choirs.folder / "onsite.db", table)
         page.damage()
-        began = monotonic()
         await until(pilot, lambda: stands(pilot))  # nobody presses a key
-        assert monotonic() - began < 5
         assert "go on in the last copy of it" in screen_text(pilot)
         assert DAMAGED not in told(pilot)  # it is said once
         await pilot.press("f4")

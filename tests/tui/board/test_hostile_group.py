@@ -5,6 +5,8 @@ from __future__ import annotations
 import unicodedata
 from pathlib import Path
 
+import pytest
+
 from onsite.roster.load_list import load_list
 from onsite.store.shoot import Shoot
 from tests.tui.driving import opened, screen_text
@@ -12,6 +14,7 @@ from tests.tui.driving import opened, screen_text
 ROSTER = "key,name,group\nS-1,Eve\x1b[31m Red,Alto\x1b]0;title\x07\nS-2,Ana,Alto\x1b]0;title\x07\n"
 
 
+@pytest.mark.long
 async def test_no_screen_sends_what_a_terminal_would_obey(shoot: Shoot, tmp_path: Path) -> None:
     (tmp_path / "list.csv").write_text(ROSTER, encoding="utf-8")
     load_list(shoot, tmp_path / "list.csv")

@@ -226,6 +226,7 @@ async def test_keys_pressed_fast_are_meant_for_the_people_shown_then(later: Shoo
         await until(pilot, lambda: "agreed: Zoë Ó Súilleabháin" in screen_text(pilot))
 
 
+@pytest.mark.long
 async def test_forgetting_it_records_nothing(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
@@ -238,6 +239,7 @@ async def test_forgetting_it_records_nothing(later: Shoot) -> None:
     assert len(recorded(later, EventKind.PICKED)) == 1
 
 
+@pytest.mark.long
 async def test_a_frame_that_is_somebody_elses_by_then_is_refused(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
@@ -250,6 +252,7 @@ async def test_a_frame_that_is_somebody_elses_by_then_is_refused(later: Shoot) -
     assert len(recorded(later, EventKind.PICKED)) == 1
 
 
+@pytest.mark.long
 async def test_picks_that_come_in_meanwhile_are_not_lost(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
@@ -264,6 +267,7 @@ async def test_picks_that_come_in_meanwhile_are_not_lost(later: Shoot) -> None:
     assert recorded(later, EventKind.PICKED)[-1].details["frames"] == [3]
 
 
+@pytest.mark.long
 async def test_a_narrow_screen_shows_two_and_goes_on_frame_by_frame(later: Shoot) -> None:
     async with opened(later, "desk", size=(80, 24)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])

@@ -198,6 +198,7 @@ async def test_a_walk_in_may_be_published_after_a_yes_and_not_before(choirs: Sho
         assert pilot.app.status_cache.statuses[7].publication.allowed  # type: ignore[attr-defined]
 
 
+@pytest.mark.long
 async def test_a_group_that_is_not_there_is_asked_about(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "Cleo Marín")
@@ -372,6 +373,7 @@ async def test_names_are_shown_as_written_never_as_markup(choirs: Shoot) -> None
         assert "Mia [b]Kern[/b]" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_a_terminal_of_20_by_5_does_not_end_the_program(choirs: Shoot) -> None:
     async with opened(choirs, size=(20, 5)) as pilot:
         await typed(pilot, "bo lind")
@@ -408,6 +410,7 @@ async def test_one_who_is_here_already_is_told_of_a_namesake_who_is_expected(cho
         await until(pilot, lambda: "was here already" in told(pilot) and "another" not in told(pilot))
 
 
+@pytest.mark.long
 async def test_a_question_goes_with_the_text_that_it_was_about(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         for away in ("escape", "backspace", "x"):
@@ -424,6 +427,7 @@ async def test_a_question_goes_with_the_text_that_it_was_about(choirs: Shoot) ->
         assert "1: Bo Lind arrived" in told(pilot)  # an answer stays until the next one
 
 
+@pytest.mark.long
 async def test_a_question_that_was_left_is_asked_again(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         for _ in range(2):
@@ -434,6 +438,7 @@ async def test_a_question_that_was_left_is_asked_again(choirs: Shoot) -> None:
     assert events(choirs, EventKind.ARRIVED) == []
 
 
+@pytest.mark.long
 async def test_a_walk_in_with_a_card_that_is_not_there_keeps_what_was_typed(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "Cleo Marín")

@@ -29,6 +29,7 @@ from onsite.tui.reconcile.end_of_day_screen import EndOfDayScreen
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.reconcile.run_description import SelectedRun
 from onsite.tui.widgets.status_line import StatusLine
+from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 BY_HAND = (
@@ -328,6 +329,7 @@ async def test_enter_sets_an_empty_backdrop_aside_and_nobody_is_suggested_for_it
     assert {stand.person for stand in current_verdicts(day).values()} == photographed
 
 
+@pytest.mark.long
 async def test_an_empty_backdrop_can_be_given_to_somebody_chosen(day: Shoot) -> None:
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
@@ -379,6 +381,7 @@ async def test_undo_goes_back_to_the_run_and_further_back_each_time(day: Shoot) 
     assert {current_verdicts(day)[frame].kind for frame in first.run.frames} == {FrameKind.LOOSE}
 
 
+@pytest.mark.long
 async def test_a_decision_of_an_earlier_sitting_is_undone_too(day: Shoot) -> None:
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
@@ -411,6 +414,7 @@ async def test_keys_faster_than_the_database_are_carried_out_in_order(day: Shoot
     assert {current_verdicts(day)[frame].kind for frame in chosen.run.frames} == {FrameKind.LOOSE}
 
 
+@pytest.mark.long
 async def test_frames_are_given_as_they_were_shown_when_the_picking_began(day: Shoot) -> None:
     async with opened(day, "wrap") as pilot:
         await settled(pilot)
@@ -537,7 +541,7 @@ async def test_a_missing_picture_is_told(day: Shoot) -> None:
         await until(pilot, lambda: "picture missing" in screen_text(pilot))
 
 
-@pytest.mark.parametrize("size", [(20, 5), (80, 24), (120, 36), (200, 60)])
+@pytest.mark.parametrize("size", long_after(1, [(80, 24), (20, 5), (120, 36), (200, 60)]))
 async def test_every_size_draws(day: Shoot, size: tuple[int, int]) -> None:
     async with opened(day, "wrap", size) as pilot:
         await settled(pilot)
@@ -566,6 +570,7 @@ async def test_the_day_comes_back_at_once_and_the_answer_stays(day: Shoot) -> No
         assert "set aside" in pilot.app.screen.query_one(StatusLine).text
 
 
+@pytest.mark.long
 async def test_a_hostile_name_is_shown_as_written(day: Shoot) -> None:
     with day.writing() as session:
         session.connection().exec_driver_sql("update person set name = 'Ana\n\x1b[31m[b]Horvat[/b]'")
@@ -588,7 +593,7 @@ async def test_it_says_that_it_is_matching_until_the_match_knows_the_decision(da
         await until(pilot, lambda: "matching …" not in screen_text(pilot))
 
 
-@pytest.mark.parametrize("kind", sorted(AFTERWARDS))
+@pytest.mark.parametrize("kind", long_after(2, sorted(AFTERWARDS)))
 async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: EventKind) -> None:
     match_now(day)
     async with opened(day, "wrap") as pilot:
@@ -603,6 +608,7 @@ async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: 
         await until(pilot, lambda: "matching …" not in screen_text(pilot))
 
 
+@pytest.mark.long
 async def test_a_match_that_fails_is_told_and_not_waited_for_in_vain(
     day: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -627,6 +633,7 @@ async def test_a_match_that_fails_is_told_and_not_waited_for_in_vain(
         assert "not matched yet" not in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_an_undo_that_fails_leaves_nothing_waiting(day: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
     def refuses(*_: object) -> None:
         raise Problem("The disk is full.", "Free some space.")

@@ -29,6 +29,7 @@ from onsite.tui.set.frame_list import FrameList
 from onsite.tui.set.warning_lines import WarningLines
 from tests.frames.pictures import ORIGINAL, SUB_SECONDS
 from tests.slates.test_clock_slate import photograph
+from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 from tests.tui.set.tethered import Tethered
 
@@ -228,6 +229,7 @@ async def test_a_slate_without_frames_is_told_by_the_clock(
         await until(pilot, lambda: "No frames followed the slate of Ana Horvat." in warned(pilot))
 
 
+@pytest.mark.long
 async def test_a_folder_that_disappears_is_waited_for(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
@@ -245,6 +247,7 @@ async def test_a_folder_that_disappears_is_waited_for(
         await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat 1 frame"])
 
 
+@pytest.mark.long
 async def test_a_file_that_is_still_being_written_is_waited_for(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
@@ -262,6 +265,7 @@ async def test_a_file_that_is_still_being_written_is_waited_for(
         assert warned(pilot) == ""
 
 
+@pytest.mark.long
 async def test_watching_goes_on_in_another_mode_and_after_the_screens_were_closed(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
@@ -280,6 +284,7 @@ async def test_watching_goes_on_in_another_mode_and_after_the_screens_were_close
     again.engine.dispose()
 
 
+@pytest.mark.long
 async def test_watching_stops_where_no_folder_is_given(choirs: Shoot, tethered: Tethered) -> None:
     async with opened(choirs, "set", WIDE, station="set-A") as pilot:
         await watching(pilot, tethered.folder)
@@ -294,6 +299,7 @@ async def test_watching_stops_where_no_folder_is_given(choirs: Shoot, tethered: 
     assert read_watched_folder(choirs, "set-B") is None
 
 
+@pytest.mark.long
 async def test_a_folder_that_is_not_there_is_refused(choirs: Shoot, tmp_path: Path) -> None:
     async with opened(choirs, "set", WIDE, station="set-A") as pilot:
         await pilot.press("w")
@@ -304,6 +310,7 @@ async def test_a_folder_that_is_not_there_is_refused(choirs: Shoot, tmp_path: Pa
     assert read_watched_folder(choirs, "set-A") is None
 
 
+@pytest.mark.long
 async def test_a_remembered_folder_that_is_not_there_is_waited_for(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
@@ -338,6 +345,7 @@ async def test_cameras_are_changed_with_the_arrow_keys(
         await until(pilot, lambda: "on now, camera B" in screen_text(pilot))
 
 
+@pytest.mark.long
 async def test_a_camera_an_hour_ahead_is_shown_in_shoot_time(
     choirs: Shoot, codes: dict[str, str], tmp_path: Path
 ) -> None:
@@ -375,7 +383,7 @@ async def test_the_picture_of_a_frame_fills_the_terminal(
             await pilot.press("escape")
 
 
-@pytest.mark.parametrize("size", [(20, 5), (40, 10), (80, 24), (200, 60)])
+@pytest.mark.parametrize("size", long_after(1, [(80, 24), (20, 5), (40, 10), (200, 60)]))
 async def test_any_size_can_be_worked_in(
     size: tuple[int, int], choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
@@ -393,6 +401,7 @@ async def test_any_size_can_be_worked_in(
         await pilot.pause()
 
 
+@pytest.mark.long
 async def test_hostile_names_are_shown_as_written(choirs: Shoot, tethered: Tethered) -> None:
     check_in(choirs, "6")
     with choirs.reading() as session:
