@@ -48,6 +48,7 @@ _WHOSE = {
     SlateStatus.OTHER_SHOOT: SlateOwner.OTHER_SHOOTS,
     SlateStatus.NOBODY: SlateOwner.UNASSIGNED,
     SlateStatus.NO_HOLDER: SlateOwner.UNASSIGNED,
+    SlateStatus.CLOCK: SlateOwner.CLOCK,
 }
 """Where a slate has an owner or is one of several people's, only the frames after it can be doubtful."""
 

@@ -1,7 +1,7 @@
 """How matching does on simulated days: wrong names, loose frames, suggestions, for each accident and for all.
 
 Run: python -m tests.bench.bench_days [--days 20] [--people 300] [--seed 0] [--only NAME] [--uniform]
-                                      [--jobs 2] [--show N] [--show-loose N]
+                                      [--clock-slates N] [--jobs 2] [--show N] [--show-loose N]
 
 One row for a clean day, one for each accident alone (it strikes 5 in 100 people; what can happen to a camera
 happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`), and two
@@ -122,11 +122,11 @@ class Outcome:
     told: tuple[str, ...]
 
 
-def play(job: tuple[Row, int, int, int, int]) -> Outcome:
+def play(job: tuple[Row, int, int, int, int, int]) -> Outcome:
     """Match a row's day of that seed and number of people; describe up to `wrong` wrong names and `loose`
-    loose frames."""
-    row, seed, people, wrong, loose = job
-    day = simulate(seed, people, row.rates, row.uniform, still=row.still)
+    loose frames. Each camera photographs so many `clock_slates`."""
+    row, seed, people, wrong, loose, clock_slates = job
+    day = simulate(seed, people, row.rates, row.uniform, still=row.still, clock_slates=clock_slates)
     begun = time.perf_counter()
     found = match(day.evidence)
     seconds = time.perf_counter() - begun
@@ -212,6 +212,7 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=0, help="of the first day")
     parser.add_argument("--only", default="", help="rows, with commas between")
     parser.add_argument("--uniform", action="store_true")
+    parser.add_argument("--clock-slates", type=int, default=0, help="of each camera: 1 early, 2 late as well")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--show", type=int, default=0, help="so many wrong frames of each day")
     parser.add_argument(
@@ -231,7 +232,8 @@ def main() -> None:
     print(HEAD)
     with ProcessPoolExecutor(asked.jobs) as pool:
         for name in names:
-            jobs = [(known[name], seed, asked.people, asked.show, asked.show_loose) for seed in seeds]
+            shown = asked.show, asked.show_loose, asked.clock_slates
+            jobs = [(known[name], seed, asked.people, *shown) for seed in seeds]
             outcomes = list(pool.map(play, jobs))
             total = sum((outcome.score for outcome in outcomes), Score())
             print(line(name, total, sum(outcome.seconds for outcome in outcomes)), flush=True)

@@ -229,6 +229,7 @@ def test_reading_in_tells_what_was_seen_of_slates(festival: Onsite, tmp_path: Pa
     told = festival("ingest", card, "--json").data
     assert told["slates"] == {
         "read": 2,
+        "clock_slates": 0,
         "read_by": {"decoder": 2, "known codes": 0, "several copies": 0},
         "another_shoots": 0,
         "not_read": 0,

@@ -16,6 +16,7 @@ from onsite.core.codes import new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown
 from onsite.simulator.accident_days.accident_rates import EVERY, MIDNIGHT
 from onsite.simulator.accident_days.camera_faults import FAULTS, KIN, Body, bodies
+from onsite.simulator.accident_days.clock_slates import with_clock_slates
 from onsite.simulator.accident_days.door_records import CARDS_AGAIN, TIED_LATE, Door, door, showings, struck
 from onsite.simulator.accident_days.frame_truth import DayTruth, Truth
 from onsite.simulator.accident_days.numeric_frames import Studio
@@ -97,14 +98,20 @@ def simulate(
     uniform: bool = False,
     cameras: int | None = None,
     still: bool = True,
+    clock_slates: int = 0,
 ) -> Simulated:
-    """The same day as evidence in numbers, as ingest and the door would make it; see `plan_day`."""
+    """The same day as evidence in numbers, as ingest and the door would make it; see `plan_day`.
+
+    Each camera photographs so many clock slates: one in the morning, a second in the evening.
+    """
     plan = plan_day(seed, people, accidents, uniform, cameras, still)
     frames: list[FrameEvidence] = []
     truth: dict[int, Truth] = {}
     order: list[list[int]] = []
     for body, lane in zip(plan.bodies, plan.lanes, strict=True):
         made, facts = Studio(seed, uniform, plan.door).develop(body, lane)
+        if clock_slates and lane:
+            made, facts = with_clock_slates(body, lane, made, facts, plan.mark, clock_slates)
         frames += made
         truth |= facts
         order.append([frame.id for frame in made])
