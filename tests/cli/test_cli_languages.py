@@ -11,9 +11,11 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from onsite.cli import run
 from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import CATALOGUES
 from tests.cli.command_line import Onsite, refused
+from tests.made_once import copied, made_once
 from tests.tiers import long_after
 
 LIST = """\
@@ -26,27 +28,39 @@ C-5,Ewa,Zielna,Valley Orchestra,ewa@example.org,polnisch
 """
 
 
-@pytest.fixture
-def shot(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Onsite:
+@pytest.fixture(scope="session")
+def shot_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A shoot in German with an Italian group and somebody French, two frames each."""
-    (tmp_path / "list.csv").write_text(LIST, encoding="utf-8")
-    done = onsite(
-        "new", "festival", "--name", "Festival", "--timezone", "Europe/Vienna", "--date", "2026-06-13",
-        "--studio", "Studio Møll", "--reply-to", "pics@example.org", "--picks-due", "2126-07-01",
-        "--language", "Deutsch", "--client", "Chorbüro",
-    )  # fmt: skip
-    assert done.status == 0
+
+    def make(folder: Path) -> None:
+        (folder / "list.csv").write_text(LIST, encoding="utf-8")
+        shoot = folder / "festival"
+        made = [
+            "new", str(shoot), "--name", "Festival", "--timezone", "Europe/Vienna", "--date", "2026-06-13",
+            "--studio", "Studio Møll", "--reply-to", "pics@example.org", "--picks-due", "2126-07-01",
+            "--language", "Deutsch", "--client", "Chorbüro",
+        ]  # fmt: skip
+        assert run(made) == 0
+        settings = (shoot / "shoot.toml").read_text(encoding="utf-8").replace("[languages]\n", "")
+        languages = '\n[languages]\n"valley orchestra" = "it"\n'
+        (shoot / "shoot.toml").write_text(settings + languages, encoding="utf-8")
+        assert run(["--shoot", str(shoot), "roster", "load", str(folder / "list.csv")]) == 0
+        pictures = [folder / f"IMG_{number:04}.JPG" for number in range(1, 11)]
+        for number, path in enumerate(pictures, start=1):
+            Image.new("RGB", (240, 160), (20 * number, 90, 120)).save(path)
+        assert run(["--shoot", str(shoot), "ingest", *map(str, pictures), "--camera", "A"]) == 0
+        for person in range(1, 6):
+            frames = f"A:{2 * person - 1:04}-{2 * person:04}"
+            assert run(["--shoot", str(shoot), "frames", "give", frames, f"C-{person}"]) == 0
+
+    return made_once(tmp_path_factory, "languages", make)
+
+
+@pytest.fixture
+def shot(shot_once: Path, onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Onsite:
+    """Runs `onsite` in a copy of it."""
+    copied(shot_once, tmp_path, "festival").engine.dispose()
     monkeypatch.chdir(tmp_path / "festival")
-    settings = Path("shoot.toml").read_text(encoding="utf-8").replace("[languages]\n", "")
-    languages = '\n[languages]\n"valley orchestra" = "it"\n'
-    Path("shoot.toml").write_text(settings + languages, encoding="utf-8")
-    assert onsite("roster", "load", "../list.csv").status == 0
-    for number in range(1, 11):
-        name = f"IMG_{number:04}.JPG"
-        Image.new("RGB", (240, 160), (20 * number, 90, 120)).save(tmp_path / name)
-    assert onsite("ingest", *(f"../IMG_{n:04}.JPG" for n in range(1, 11)), "--camera", "A").status == 0
-    for person in range(1, 6):
-        onsite("frames", "give", f"A:{2 * person - 1:04}-{2 * person:04}", f"C-{person}")
     return onsite
 
 
