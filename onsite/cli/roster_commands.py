@@ -12,14 +12,13 @@ from typer import Argument, Option
 from onsite.cli.common_options import open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text
 from onsite.core.errors import Problem
-from onsite.roster.consent import parse_consent
-from onsite.roster.consent_answers import ConsentSense
-from onsite.roster.consent_questions import CONSENT_WORDS, ConsentQuestion
-from onsite.roster.load_list import LoadedList
-from onsite.roster.roster_entry import RosterEntry
 
 if TYPE_CHECKING:
+    from onsite.roster.consent_answers import ConsentSense
+    from onsite.roster.consent_questions import ConsentQuestion
     from onsite.roster.find_people import RosterPerson
+    from onsite.roster.load_list import LoadedList
+    from onsite.roster.roster_entry import RosterEntry
     from onsite.status.person_status import PersonStatus
 
 
@@ -236,6 +235,8 @@ def print_load(
     if loaded.consent_questions:
         say("Consent: not settled. Answer the question above with one of its options, then load the list.")
     elif loaded.consents:
+        from onsite.roster.consent_questions import CONSENT_WORDS
+
         listed = ", ".join(f"{count} {CONSENT_WORDS[answer]}" for answer, count in loaded.consents if count)
         say(f"Consent: {listed}.")
     elif dry_run:
@@ -264,12 +265,17 @@ def _print_questions(questions: Iterable[ConsentQuestion], say: Callable[..., No
 
 
 def _mapping_text(field: str, sense: ConsentSense | None) -> str:
+    from onsite.roster.consent_answers import ConsentSense
+
     if sense is None:
         return field or "kept as it is"
     return "consent" if sense is ConsentSense.AGREES else f"consent: {sense}"
 
 
 def _consent(entry: RosterEntry) -> str:
+    from onsite.roster.consent import parse_consent
+    from onsite.roster.consent_questions import CONSENT_WORDS
+
     return CONSENT_WORDS[parse_consent(entry.consent)]
 
 

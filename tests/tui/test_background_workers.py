@@ -24,7 +24,7 @@ from onsite.tui.desk import desk_screen
 from onsite.tui.dialogs import full_screen
 from onsite.tui.dialogs import history_screen as history_module
 from onsite.tui.door import door_screen
-from onsite.tui.reconcile import end_of_day_screen
+from onsite.tui.reconcile import end_of_day_screen, lane_strips
 from onsite.tui.reconcile import reconcile_screen as wrap_screen
 from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.set_reader import SetReader
@@ -122,7 +122,7 @@ async def test_a_worker_that_fails_says_so_once_and_works_on_when_the_cause_is_g
     async with opened(small, case.mode, (120, 40)) as pilot:
         await until(pilot, lambda: pilot.app.screen.query("*"))
         if case.mode == "wrap":
-            await until(pilot, lambda: wrap_screen.READING not in screen_text(pilot))
+            await until(pilot, lambda: lane_strips.READING not in screen_text(pilot))
         monkeypatch.setattr(case.owner, case.name, broken)
         if case.owner is StatusCache:
             _confirm(small.folder / "onsite.db")
