@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from onsite.frames.colour_profiles import colour_profile, to_srgb
+from onsite.frames.convert_to_srgb import colour_profile, to_srgb
 from onsite.frames.find_files import FileKind
 from onsite.frames.open_picture import (
     NotAPicture,

@@ -48,7 +48,7 @@ from onsite.retouch.check_returned import framing
 from onsite.retouch.picture_facts import picture_facts
 from onsite.retouch.same_picture.likeness import KEPT, MOVED, likeness
 from onsite.simulator.appearance import appearance_of
-from onsite.simulator.draw_exposure import SIZE, draw
+from onsite.simulator.draw_invented_exposure import SIZE, draw
 from tests.simulator.invented import invented
 
 Picture = Image.Image

@@ -17,7 +17,7 @@ from sqlmodel import SQLModel
 from onsite.core.codes import new_code, new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown, Symbol
 from onsite.simulator.accident_days.numeric_looks import parts_of, signature
-from onsite.simulator.accident_days.turns import Worn
+from onsite.simulator.accident_days.simulated_turns import Worn
 from onsite.simulator.invented_people import invent_people
 from onsite.store.events import EventKind
 from onsite.store.projections import rebuild_projections

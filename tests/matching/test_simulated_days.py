@@ -12,7 +12,7 @@ from onsite.matching.match_frames import MatchResult, match
 from onsite.simulator.accident_days.accident_rates import ALONE, EVERY, TOGETHER
 from onsite.simulator.accident_days.score_match import is_wrong, score
 from onsite.simulator.accident_days.simulate import Simulated, simulate
-from onsite.simulator.accident_days.turns import What
+from onsite.simulator.accident_days.simulated_turns import What
 from tests.tiers import long_after
 
 EVERYTHING = {name: max(rate, 0.05) for name, rate in TOGETHER.items()}

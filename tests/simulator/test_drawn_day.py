@@ -11,7 +11,7 @@ from onsite.matching.evidence import FrameEvidence
 from onsite.reconcile.gather_evidence import gather_evidence
 from onsite.simulator.accident_days.drawn_day import draw_day, shoot_of
 from onsite.simulator.accident_days.simulate import plan_day, simulate
-from onsite.simulator.accident_days.turns import What
+from onsite.simulator.accident_days.simulated_turns import What
 from onsite.simulator.exposures import STILL
 from onsite.store.schema import Camera, Frame
 

@@ -21,10 +21,10 @@ from zoneinfo import ZoneInfo
 from onsite.core.codes import parse_slate_code
 from onsite.simulator.accident_days.camera_faults import Body
 from onsite.simulator.accident_days.frame_truth import Truth
-from onsite.simulator.accident_days.numeric_frames import TakenFrame, frame_truths, taken_frames
 from onsite.simulator.accident_days.simulate import PlannedDay
-from onsite.simulator.accident_days.turns import Slip, What, Worn
-from onsite.simulator.draw_exposure import picture, save
+from onsite.simulator.accident_days.simulated_frames import TakenFrame, frame_truths, taken_frames
+from onsite.simulator.accident_days.simulated_turns import Slip, What, Worn
+from onsite.simulator.draw_invented_exposure import picture, save
 from onsite.simulator.exposures import (
     ExposureKind,
     SimulatedCamera,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from onsite.simulator.accident_days.turns import What
+from onsite.simulator.accident_days.simulated_turns import What
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 
 from onsite.simulator.accident_days.queues import Draft
-from onsite.simulator.accident_days.turns import Shot, Slip, Turn, What, Worn
+from onsite.simulator.accident_days.simulated_turns import Shot, Slip, Turn, What, Worn
 
 BETWEEN_TURNS = 0.6
 """Of light tests and of helpers standing in; the others are in the middle of somebody's run."""

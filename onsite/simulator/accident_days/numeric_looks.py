@@ -1,7 +1,7 @@
 """Colour signatures without pictures: clothes of real life's few colours, hair and skin before a backdrop.
 
 A person is a few parts, each of one colour, shaded; a part's colours are counted into the bins of
-`onsite.frames.colour_signature` once, and a frame mixes the parts. From frame to frame pose and framing
+`onsite.frames.measure_colours` once, and a frame mixes the parts. From frame to frame pose and framing
 change their shares, and light what the backdrop does not share of it; a slate covers part of the clothes and
 brings the hands in. Fitted to drawn frames: `tests/bench/bench_looks.py` has the distances of both.
 """
@@ -16,14 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.core.colour_signature import BAND_BINS, BANDS
-from onsite.frames.colour_signature import (
+from onsite.frames.measure_colours import (
     colour_axes,
     foreground_weights,
     log_light,
     signature_of,
     soft_bins,
 )
-from onsite.simulator.accident_days.turns import Worn
+from onsite.simulator.accident_days.simulated_turns import Worn
 from onsite.simulator.draw_props import BRASS, LEATHER, SILVER, WOOD
 from onsite.simulator.exposures import STILL, FrameConditions, Prop
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass
 
-from onsite.simulator.accident_days.turns import Turn, turn
+from onsite.simulator.accident_days.simulated_turns import Turn, turn
 
 NEVER_CAME = 0.03
 NEVER_SHOT = 0.02

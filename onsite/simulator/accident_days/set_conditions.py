@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from onsite.simulator.accident_days.queues import Draft
-from onsite.simulator.accident_days.turns import Turn, What
+from onsite.simulator.accident_days.simulated_turns import Turn, What
 from onsite.simulator.exposures import FrameConditions, Prop
 
 ZOOMS = 1.0, 1.0, 1.2, 1.45, 1.8

@@ -25,7 +25,7 @@ from onsite.simulator.accident_days.interruptions import (
     two_people,
 )
 from onsite.simulator.accident_days.queues import Draft
-from onsite.simulator.accident_days.turns import (
+from onsite.simulator.accident_days.simulated_turns import (
     QUICK,
     UPSIDE_DOWN,
     Shot,

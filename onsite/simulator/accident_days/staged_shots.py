@@ -6,7 +6,7 @@ import random
 from dataclasses import dataclass
 
 from onsite.simulator.accident_days.queues import Draft
-from onsite.simulator.accident_days.turns import Shot, Turn
+from onsite.simulator.accident_days.simulated_turns import Shot, Turn
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from onsite.core.colour_signature import BINS, NOBODY, unpack_signatures, version_of
-from onsite.frames.colour_signature import colour_signature
+from onsite.frames.measure_colours import colour_signature
 from onsite.matching.colour_distance import hellinger_distances
 from onsite.slates.reader.seen_symbol import SymbolSeen
 

@@ -15,7 +15,7 @@ import zxingcpp
 from PIL import Image, ImageOps
 
 from onsite.simulator.appearance import appearance_of
-from onsite.simulator.draw_exposure import SIZE, draw, picture, save
+from onsite.simulator.draw_invented_exposure import SIZE, draw, picture, save
 from onsite.simulator.exposures import ExposureKind, SimulatedExposure, SimulatedSlate, SlateDamage
 from tests.simulator.invented import invented
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.core.text import JOINERS, SUBSTITUTE, shown
-from onsite.slates.lettering import letter_in_latin, letter_text, needs_shaping, reads_from_right
+from onsite.slates.printable_names import letter_in_latin, letter_text, needs_shaping, reads_from_right
 from onsite.slates.typefaces import Typeface
 from tests.slates.sample_cards import NAMES
 
