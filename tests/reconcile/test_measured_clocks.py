@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from onsite.matching.evidence import FrameKind
-from onsite.reconcile.camera_now import read_camera_now
+from onsite.reconcile.camera_on_set import read_camera_now
 from onsite.reconcile.current_match import summary_now
 from onsite.reconcile.end_of_day_lists import read_end_of_day_lists
 from onsite.reconcile.lanes import read_day_lanes

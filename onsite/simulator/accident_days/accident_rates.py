@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from onsite.simulator.accident_days.camera_faults import FAULTS
-from onsite.simulator.accident_days.door_records import AT_THE_DOOR, CARDS_AGAIN, TIED_LATE
+from onsite.simulator.accident_days.simulated_door import AT_THE_DOOR, CARDS_AGAIN, TIED_LATE
 from onsite.simulator.accident_days.slate_accidents import AT_THE_SET
 
 MIDNIGHT = "over_midnight"

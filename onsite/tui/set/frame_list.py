@@ -12,7 +12,7 @@ from onsite.core.file_counter import counter_text
 from onsite.core.text import plural
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.matching.slate_status import SlateStatus
-from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
+from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
 from onsite.status.person_status import PersonStatus
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 

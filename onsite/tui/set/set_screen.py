@@ -13,14 +13,14 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from onsite.checkin.arrivals import WaitingPerson
+from onsite.checkin.arrivals_at_door import WaitingPerson
 from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
 from onsite.frames.previews import read_or_make_preview
 from onsite.frames.quality_checks import QualityWarning
 from onsite.frames.watch_events import WatchedFolder
 from onsite.matching.slate_status import SlateStatus
-from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun
+from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus
 from onsite.tui.background_workers import background_worker

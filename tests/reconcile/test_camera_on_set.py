@@ -11,7 +11,7 @@ from onsite.checkin.check_in import check_in
 from onsite.core.codes import new_code
 from onsite.frames.quality_checks import WarningKind
 from onsite.frames.save_frames import NOT_LOOKED_AT
-from onsite.reconcile.camera_now import CameraNow, cameras_now, read_camera_now
+from onsite.reconcile.camera_on_set import CameraNow, cameras_now, read_camera_now
 from onsite.reconcile.current_match import match_now
 from onsite.roster.load_list import load_list
 from onsite.roster.people_in_store import read_people
