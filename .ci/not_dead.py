@@ -5,7 +5,8 @@
 
 # Textual calls a widget's own `action_…` for the keys of its BINDINGS.
 (_.action_accept_first, _.action_aside, _.action_back, _.action_camera, _.action_card, _.action_clear,
- _.action_code, _.action_confirm, _.action_correct, _.action_first, _.action_frame, _.action_free,
+ _.action_clock, _.action_code, _.action_confirm, _.action_correct, _.action_first, _.action_frame,
+ _.action_free,
  _.action_history, _.action_join, _.action_keep, _.action_lane, _.action_last, _.action_lists,
  _.action_loose, _.action_next, _.action_pick, _.action_previous, _.action_queue, _.action_remind,
  _.action_row, _.action_search, _.action_seen, _.action_split, _.action_stage, _.action_take_back,
@@ -52,3 +53,7 @@ _.is_transient
 
 # `tests/bench/bench_known.py` draws a slate with it.
 _.signs
+
+# `tests` and `tests/bench` simulate days, draw them and hold names against the truth.
+(_.ALONE, _.REAL_SET, _.TOGETHER, _.among, _.draw_day, _.needlessly_loose, _.shoot_of, _.simulate,
+ _.swapped_doubted, _.wrong_frames)

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from sqlmodel import Session, select
 
-from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_time, arrivals
+from onsite.checkin.arrivals_at_door import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.checkin.deck_cards import find_deck_card
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural

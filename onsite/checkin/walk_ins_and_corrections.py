@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlmodel import Session, func, select
 
-from onsite.checkin.arrivals import Arrival, ArrivalDesk, arrival_time, arrivals
+from onsite.checkin.arrivals_at_door import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped

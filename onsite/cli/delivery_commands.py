@@ -18,7 +18,7 @@ from onsite.core.text import format_day, plural
 if TYPE_CHECKING:
     from onsite.delivery.deliver import DeliveryResult
     from onsite.delivery.picture_sets import LeftOut
-    from onsite.picks.raw_marks import MarkResult
+    from onsite.picks.write_raw_marks import MarkResult
 
 
 class For(StrEnum):
@@ -57,7 +57,7 @@ def marks(
     ] = None,
 ) -> None:
     """Marks the picks for the raw developer, in XMP sidecars; originals are never changed."""
-    from onsite.picks.raw_marks import mark_picks, write_pick_list
+    from onsite.picks.write_raw_marks import mark_picks, write_pick_list
 
     if beside == (to is not None) and (beside or list_ is None):
         raise Problem(

@@ -11,6 +11,7 @@ from typer import Argument, Option
 from onsite.cli.common_options import Frames, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_answer_with_names, print_text, show_progress
 from onsite.core.frame_ref import frame_id_text
+from onsite.core.json_data import json_data
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
@@ -23,13 +24,18 @@ def ingest(
     copy_to: Annotated[
         list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")
     ] = None,
+    look_again: Annotated[
+        bool, Option("--look-again", help="Also at frames whose colours an earlier version recorded.")
+    ] = False,
 ) -> None:
     """Reads frames from folders or cards; originals are never changed."""
     from onsite.frames.ingest import ingest as read_in
+    from onsite.reconcile.measured_clocks import measured_in
 
     shoot = open_chosen_shoot()
     with show_progress("reading frames") as step:
-        done = read_in(shoot, paths, camera, copy_to or [], step)
+        done = read_in(shoot, paths, camera, copy_to or [], step, look_again=look_again)
+    clocks = measured_in(shoot, done.frame_ids.values())
 
     def text() -> None:
         rate = f", {done.files / done.seconds:.0f} a second" if done.files and done.seconds else ""
@@ -38,8 +44,12 @@ def ingest(
             print_text("Nothing there was a picture." if done.others else "There was no file in it.")
         if done.slates.text:
             print_text(f"Slates: {done.slates.text}.")
+        for clock in clocks:
+            print_text(f"Camera {clock.label}: clock {clock.text}.")
         if done.reread:
             print_text(f"Slates that did not read before and do now: {done.reread}.")
+        if done.looked_again:
+            print_text(f"Frames whose colours were looked at again: {done.looked_again}.")
         if done.known or done.repeated:
             print_text(f"{done.known} files were known; {done.repeated} had the content of a known one.")
         if done.copies:
@@ -52,7 +62,8 @@ def ingest(
         for path, reason in done.refused:
             print_text(f"  refused: {path}: {reason}")
 
-    print_answer_with_names(shoot, done, text, in_part=bool(done.refused))
+    data = {**json_data(done), "clocks": [clock.data() for clock in clocks]}
+    print_answer_with_names(shoot, data, text, in_part=bool(done.refused))
 
 
 def match() -> None:

@@ -1,8 +1,11 @@
-"""The commands `onsite slates images`, `sheet`, `deck` and `show`."""
+"""The commands `onsite slates images`, `sheet`, `deck`, `show` and `clock`."""
 
 from __future__ import annotations
 
+import os
 import shutil
+import sys
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -22,6 +25,7 @@ from onsite.core.errors import Problem
 if TYPE_CHECKING:
     from onsite.roster.find_people import RosterPerson
     from onsite.slates.slate_layout import Ticket
+    from onsite.store.shoot import Shoot
 
 
 def images(folder: Annotated[Path, Argument(metavar="DIR")]) -> None:
@@ -136,6 +140,52 @@ def show(
             print_text(outside)
 
     print_answer_with_names(shoot, data, text)
+
+
+def clock(
+    at_station: Annotated[str | None, Option("--station", metavar="S", help="Where.")] = None,
+) -> None:
+    """The door's time, for each camera to photograph once; a symbol anew every second, until Ctrl-C."""
+    from onsite.slates.clock_slate import ClockSlate
+
+    shoot = open_chosen_shoot()
+    where = station(at_station)
+    if sys.stdout.isatty() and not common_options.as_json:
+        _run_clock(shoot)
+        return
+    slate = ClockSlate(shoot.mark, shoot.now())
+    at = slate.moment.isoformat(timespec="seconds")
+    data = {"code": slate.code, "at": at, "station": where, "lines": slate.symbol()}
+    print_answer(data, f"{slate.code} {at} {where}")
+
+
+def _run_clock(shoot: Shoot) -> None:
+    """Draw the clock slate anew at the beginning of every second, on a screen of its own, until Ctrl-C."""
+    from onsite.slates.clock_slate import ClockSlate
+
+    size = shutil.get_terminal_size()
+    try:
+        sys.stdout.write(f"{ALTERNATE_SCREEN}{HIDE_CURSOR}")
+        while True:
+            now = shoot.now()
+            columns, rows = shutil.get_terminal_size()
+            clear = CLEAR if (columns, rows) != size else ""
+            size = os.terminal_size((columns, rows))
+            drawn = ClockSlate(shoot.mark, now).ansi(columns, rows - 1)
+            sys.stdout.write(f"{clear}{HOME}{drawn}")
+            sys.stdout.flush()
+            time.sleep(1 - now.microsecond / 1_000_000)
+    except KeyboardInterrupt:
+        pass
+    finally:
+        sys.stdout.write(f"{SHOW_CURSOR}{MAIN_SCREEN}")
+        sys.stdout.flush()
+
+
+ALTERNATE_SCREEN, MAIN_SCREEN = "\x1b[?1049h", "\x1b[?1049l"
+HIDE_CURSOR, SHOW_CURSOR = "\x1b[?25l", "\x1b[?25h"
+CLEAR, HOME = "\x1b[2J", "\x1b[H"
+"""Control sequences of every terminal since xterm (ECMA-48; 1049 and 25 are xterm's private modes)."""
 
 
 def _person_cards(group: str | None) -> tuple[list[Ticket], list[str]]:

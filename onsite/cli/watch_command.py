@@ -118,6 +118,7 @@ class _WatchReporter:
         from onsite.core.file_counter import counter_text
         from onsite.frames.watch_events import landed_frames
         from onsite.reconcile.live_match import live_frames_of
+        from onsite.reconcile.measured_clocks import measured_in
 
         new = [frame_id for frame_id in frame_ids if frame_id not in self.seen]
         self.seen.update(new)
@@ -129,6 +130,8 @@ class _WatchReporter:
             time = _time_of(status.get(frame.id), frame.taken)
             counter = frame.name if frame.counter is None else counter_text(frame.counter)
             self._say(f"{time} {frame.camera} {counter} {frame.slate}".rstrip())
+        for clock in measured_in(self.shoot, new):
+            self._say(f"  camera {clock.label}: clock {clock.text}")
 
     def _say(self, text: str) -> None:
         if not common_options.as_json:

@@ -1,4 +1,4 @@
-"""Slate codes and pick codes: making, checking and parsing them.
+"""Slate codes, clock codes and pick codes: making, checking and parsing them.
 
 A slate code is what a QR slate holds. It has 12 characters, `MMSSSSPPPPPC`:
 
@@ -11,6 +11,11 @@ Twelve characters fit a version 1 symbol at error correction Q in alphanumeric m
 18004, table 7). People type codes too, so every character, the check character included, comes from an
 alphabet without look-alikes (neither O nor 0, neither I nor 1), and a code is issued only if every swap of
 two neighbours breaks the check: MOD 37,36 by itself lets a few swaps through.
+
+A clock code is what a clock slate holds: the door's time. It has 17 characters, `CT SSSS DDDDDDDDDD C`: a
+mark, the shoot's mark, the seconds since 1970 UTC in ten digits, and the check character. By its mark and its
+length it is neither a slate code nor a pick code, and it needs a version 2 symbol where slates have version
+1.
 
 A pick code is what a person sends back to say which of their pictures they chose. It uses the same alphabet
 and is written in groups of four. Its parts are `PK T SSSS PPPPP FF… C`:
@@ -132,11 +137,45 @@ def adjacent_swaps(text: str) -> list[str]:
     ]
 
 
+CLOCK_MARK = "CT"
+_CLOCK_CODE = re.compile(
+    rf"{CLOCK_MARK}(?P<shoot>[{ALPHABET}]{{{SHOOT_LENGTH}}})(?P<seconds>[0-9]{{10}})[0-9A-Z]"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ClockCode:
+    """A clock code with a valid check character."""
+
+    shoot: str
+    """The shoot's mark."""
+    seconds: int
+    """The door's time, in seconds since 1970 UTC."""
+
+
+def clock_code(shoot_mark: str, seconds: int) -> str:
+    """The clock code of a moment. Raises ValueError for a moment before September 2001 or after 2286."""
+    if len(str(seconds)) != 10 or seconds < 0:
+        raise ValueError(f"no clock code for {seconds} seconds")
+    return _with_check(f"{CLOCK_MARK}{shoot_mark}{seconds}")
+
+
+@lru_cache(maxsize=1 << 10)  # matching asks for the same codes again and again
+def parse_clock_code(text: str) -> ClockCode | None:
+    """The clock code read from a symbol; None for any other text, and where a character is wrong."""
+    found = _CLOCK_CODE.fullmatch(text)
+    if found is None or not has_valid_check(text):
+        return None
+    return ClockCode(found["shoot"], int(found["seconds"]))
+
+
 class SlateKind(StrEnum):
     """The kind of a QR symbol, or of all symbols of a frame together."""
 
     READ = "read"
     """A slate of this shoot."""
+    CLOCK = "clock slate"
+    """The door's time, for this shoot."""
     OTHER_SHOOT = "another shoot's"
     UNREAD = "seen but not read"
     FOREIGN = "foreign code"
@@ -151,6 +190,9 @@ def slate_kind(text: str | None, shoot: str) -> SlateKind:
     """
     if text is None:
         return SlateKind.UNREAD
+    clock = parse_clock_code(text)
+    if clock is not None:
+        return SlateKind.CLOCK if clock.shoot == shoot else SlateKind.OTHER_SHOOT
     code = parse_slate_code(text)
     if code is not None:
         return SlateKind.READ if code.shoot == shoot else SlateKind.OTHER_SHOOT

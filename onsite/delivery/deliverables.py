@@ -9,7 +9,7 @@ from pathlib import Path
 
 from sqlmodel import Session, select
 
-from onsite.checkin.arrivals import arrivals
+from onsite.checkin.arrivals_at_door import arrivals
 from onsite.core.frame_ref import frame_id_text
 from onsite.frames.find_files import FileKind, file_kind_of_name
 from onsite.frames.frame_lookup import frame_labels

@@ -161,7 +161,8 @@ def _look_at(
     picture: Image.Image, candidate: CandidateFile | None, orientation: int, known: KnownSlates | None
 ) -> _InPicture:
     """Examine an opened picture; `candidate` is its file, which can be decoded at full size."""
-    from onsite.frames.picture_measures import colour_signature, measure_picture
+    from onsite.frames.measure_colours import colour_signature
+    from onsite.frames.picture_measures import measure_picture
     from onsite.frames.previews import preview_jpeg
     from onsite.slates.reader.read_slates import read_symbols
 

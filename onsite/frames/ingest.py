@@ -20,6 +20,7 @@ from onsite.frames.examine_file import ExaminedFile, Fingerprint, RefusedFile, e
 from onsite.frames.find_files import CandidateFile, find_files
 from onsite.frames.previews import FOLDER as PREVIEWS
 from onsite.frames.previews import save_preview
+from onsite.frames.reread_looks import reread_looks
 from onsite.frames.reread_slates import CodeSet, ShootCodes, reread_slates
 from onsite.frames.save_frames import (
     WrittenFrames,
@@ -69,6 +70,8 @@ class IngestResult:
     """New files by the verdict on their slates."""
     reread: int = 0
     """Earlier frames whose slate reads now that more codes are known."""
+    looked_again: int = 0
+    """Earlier frames whose colour signature was of an earlier version, and is no longer."""
     others: dict[str, int] = field(default_factory=dict)
     """Numbers of files that are not pictures, by ending."""
     cameras: list[str] = field(default_factory=list)
@@ -107,12 +110,14 @@ def ingest(
     copy_to: Sequence[Path] = (),
     progress: Progress = no_progress,
     workers: int | None = None,
+    look_again: bool = False,
 ) -> IngestResult:
     """Read every frame below `paths` into the shoot. Original files are never changed.
 
     Files read before and unchanged are skipped. Work is saved about once a second, so an interrupted ingest
-    resumes where it stopped. `label` names the camera; `copy_to` are folders for verified copies. Raises
-    Problem where a path cannot be read at all.
+    resumes where it stopped. `label` names the camera; `copy_to` are folders for verified copies. With
+    `look_again`, colour signatures of earlier versions are made anew. Raises Problem where a path cannot be
+    read at all.
     """
     began = time.monotonic()
     found = find_files(paths, leave=shoot.folder / PREVIEWS)
@@ -120,6 +125,9 @@ def ingest(
         check_destination(destination, [path for path in paths if path.is_dir()])
     done = IngestResult(others=found.others, refused=list(found.refused))
     ingest_files(shoot, found.candidates, done, label, copy_to, progress, workers)
+    if look_again:
+        paths_found = {str(candidate.path.resolve()) for candidate in found.candidates}
+        done.looked_again = reread_looks(shoot, found.candidates, paths_found, workers)
     done.cameras = _camera_labels(shoot)
     done.seconds = round(time.monotonic() - began, 3)
     return done

@@ -1,13 +1,10 @@
-"""Measures of a frame's picture: brightness, sharpness, backdrop colour, colour signature.
+"""Measures of a frame's picture: brightness, sharpness, backdrop colour.
 
-Everything is measured in the picture that ingest has decoded anyway, taken as sRGB. The colour signature, a
-few hundred bytes, is the distribution of the colours of clothes and hair against the backdrop. It shows
-whether another person may have stepped in, never who somebody is: no faces, no biometric templates.
+Everything is measured in the picture that ingest has decoded anyway, taken as sRGB.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
@@ -19,8 +16,6 @@ from onsite.frames.pixel_conversion import turn_upright
 
 if TYPE_CHECKING:
     from PIL import Image
-
-    from onsite.slates.reader.seen_symbol import SymbolSeen
 
 
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)  # weights of R, G, B: IEC 61966-2-1, D65
@@ -148,72 +143,3 @@ def colour_difference(first: Lab, other: Lab) -> float:
     from coloraide import Color
 
     return Color("lab-d65", first).delta_e(Color("lab-d65", other), method="2000")
-
-
-_SIDE = 96  # pixels on the long side of the picture for the signature
-_LEVELS = 4  # per colour channel
-BANDS = 3
-BINS = BANDS * _LEVELS**3
-_NOBODY = 0.055  # of the picture: with less foreground than this, nobody is in front of the backdrop
-_MIDDLE_SHARE = 0.55  # width of the central column, as a share of the short side
-_BACKDROP_TOLERANCE = 40.0  # of 255: largest channel difference that counts as backdrop
-
-
-def colour_signature(picture: Image.Image, slates: Iterable[SymbolSeen] = (), orientation: int = 1) -> bytes:
-    """Return the colour signature of a small RGB picture: `BINS` bytes.
-
-    The picture is divided into three bands from top to bottom (hair, face and collar, clothes); in each, the
-    colours other than the backdrop's are counted into a 4 × 4 × 4 histogram. Slates are masked, so that a
-    slate frame can be compared with portraits. The square roots of the shares are stored, so that the
-    Euclidean distance of two signatures is proportional to the Hellinger distance. All zeros where nobody is
-    in front of the backdrop.
-    """
-    small = picture.copy()
-    small.thumbnail((_SIDE, _SIDE))
-    pixels = np.asarray(small.convert("RGB"), dtype=np.float32)
-    cards = _cards(slates, pixels.shape[0], pixels.shape[1])
-    turns = {3: 2, 4: 2, 5: 3, 6: 3, 7: 1, 8: 1}.get(orientation, 0)
-    pixels, cards = np.rot90(pixels, turns), np.rot90(cards, turns)
-    keep = _not_backdrop(pixels) & ~cards & _middle(*cards.shape)
-    colours = (pixels / 256 * _LEVELS).astype(np.int64)
-    bins = (colours[..., 0] * _LEVELS + colours[..., 1]) * _LEVELS + colours[..., 2]
-    rows = np.arange(pixels.shape[0]) * BANDS // pixels.shape[0]
-    bins += rows[:, None] * _LEVELS**3
-    if keep.mean() < _NOBODY:
-        return bytes(BINS)
-    counts = np.bincount(bins[keep], minlength=BINS).astype(np.float64)
-    shares = counts / max(counts.sum(), 1.0)
-    return bytes(np.round(np.sqrt(shares) * 255).astype(np.uint8).tobytes())
-
-
-def _not_backdrop(pixels: NDArray[np.float32]) -> NDArray[np.bool_]:
-    """True where the colour differs from the backdrop, interpolated between the edges of the same row."""
-    edge = max(pixels.shape[1] // 16, 1)
-    left = pixels[:, :edge].mean(axis=1, keepdims=True)
-    right = pixels[:, -edge:].mean(axis=1, keepdims=True)
-    across = np.linspace(0, 1, pixels.shape[1], dtype=np.float32)[None, :, None]
-    backdrop = left * (1 - across) + right * across
-    far: NDArray[np.bool_] = np.abs(pixels - backdrop).max(axis=2) > _BACKDROP_TOLERANCE
-    return far
-
-
-def _middle(height: int, width: int) -> NDArray[np.bool_]:
-    """True in a central column, equally wide in portrait and landscape format.
-
-    So a slate frame in one format compares with portraits in the other.
-    """
-    columns = np.arange(width)
-    inside: NDArray[np.bool_] = np.abs(columns - width / 2) <= _MIDDLE_SHARE / 2 * min(height, width)
-    return np.broadcast_to(inside, (height, width))
-
-
-def _cards(slates: Iterable[SymbolSeen], height: int, width: int) -> NDArray[np.bool_]:
-    """True on each symbol and the slate around it: twice the symbol's bounding box."""
-    mask = np.zeros((height, width), dtype=bool)
-    for slate in slates:
-        xs = [corner[0] * width for corner in slate.corners]
-        ys = [corner[1] * height for corner in slate.corners]
-        x, y = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
-        half = max(max(xs) - min(xs), max(ys) - min(ys))
-        mask[max(int(y - half), 0) : int(y + half) + 1, max(int(x - half), 0) : int(x + half) + 1] = True
-    return mask

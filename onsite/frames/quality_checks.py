@@ -67,6 +67,7 @@ class SlateOwner(StrEnum):
     UNREAD = "unread"
     OTHER_SHOOTS = "other shoot's"
     UNASSIGNED = "nobody's"
+    CLOCK = "the clock's"
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +160,7 @@ def _no_frames(lane: Sequence[LaneFrame], landed: LaneFrame | None) -> QualityWa
     Not for the same slate shot twice, and not for a tail slate.
     """
     slate = lane[-1].slate if lane else None
-    if slate is None or slate.is_tail:
+    if slate is None or slate.is_tail or slate.owner is SlateOwner.CLOCK:
         return None
     if landed is not None:
         following = landed.slate
@@ -175,6 +176,8 @@ def _slate(slate: SlateOnSet) -> QualityWarning | None:
             return QualityWarning(WarningKind.UNREAD, "The slate does not read: shoot it again.")
         case SlateOwner.OTHER_SHOOTS:
             return QualityWarning(WarningKind.OTHER_SHOOT, "The slate is another shoot's: take theirs.")
+        case SlateOwner.CLOCK:
+            return None
         case SlateOwner.UNASSIGNED:
             return QualityWarning(WarningKind.NOBODY, f"The slate {slate.code} is nobody's here.")
     if slate.frames_before:

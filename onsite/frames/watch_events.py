@@ -158,6 +158,8 @@ def _slate(seen: SymbolReading, mark: str) -> str:
     kind = slate_kind(seen.text, mark)
     if kind is SlateKind.UNREAD:
         return f"slate {kind}"
+    if kind is SlateKind.CLOCK:
+        return str(kind)
     code = parse_slate_code(seen.text or "")
     if code is None:
         return ""

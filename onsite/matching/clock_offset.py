@@ -1,34 +1,38 @@
-"""Offset of each camera's clock against the door's, from the slates that it read.
+"""Offset of a camera's clock against the door's: what most observations agree on.
 
-A slate was photographed soon after it was shown at a station, not before its person arrived, and while its
-deck card was assigned to them. Each of these is a range of offsets (true time minus camera time) that fits.
-The offsets that most slates agree on are taken. A slate shown is a vote that counts only where enough agree:
-one shown again at another time, for a look or by mistake, neither moves a clock nor makes it uncertain.
+Each observation leaves a range of offsets (true time minus camera time) possible, or several. The offset is
+where the most ranges overlap, so that a few wrong observations, however far off, never outweigh many right
+ones. Source: Marzullo, "Maintaining the time in a distributed system", 1984; the Network Time Protocol
+selects its clocks so, and trusts them where they are more than half (RFC 5905, 11.2.1).
+
+Observations are of three kinds. Clock slates measure the offset to a second. A slate is photographed soon
+after it was shown at a station. Nobody is photographed before they arrive, which bounds the offset from
+below. The most precise kind that agrees among itself gives the offset; where clock slates and slates shown
+contradict each other, both stay possible.
 """
 
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import pairwise
-from statistics import median
-from typing import NamedTuple
+from statistics import fmean, median, stdev
 
-from onsite.matching.clock_drift import DAY, drift_of
-from onsite.matching.evidence import CardAssignment, SlateShown
+SHOWN_BEFORE, SHOWN_AFTER = 10.0, 180.0
+"""Seconds by which a slate is photographed before or after it is shown: the screen is up for a moment first,
+and posing takes minutes at most. Our own choice."""
+SLATE_SPREAD = 15.0
+"""Seconds by which clock slates of one clock may differ: a second of reading, and drift over a week."""
+_SLATE_ERROR = 2.0  # seconds: the symbol and a camera without sub-seconds each cut off up to one
+SHOWN_ERROR = 60.0
+"""Seconds by which the median of the delays of slates shown may be from the truth: most are far less."""
+DECISIVE = 4
+"""Slates shown by which one offset must explain more than another, or than none: fewer agree by chance."""
+_ON_TIME = 0.9  # share of the arrivals that are recorded before the portrait; the rest are typed in later
+_LONGEST_WAIT = 14 * 3600.0  # seconds from arrival to the last frame of the day
 
-_SHOWN_BEFORE, _SHOWN_AFTER = 10.0, 180.0  # a slate is photographed this long before or after it is shown
-_SHOWN_ERROR = 60.0  # how far the median of those delays may be from the truth
-_FEWEST = 5  # slates shown that must agree: fewer may agree by chance
-_STEADY = 0.7  # share of the slates shown, close together, from which on the clock was not set in between
-_STRAY = 1  # slates shown again at another time, for a look or by mistake
-_RIVAL_SHARE = 0.5  # of the slates, at another offset, from which on that offset may be right too
-_NEARLY_ALL = 0.9
-_LONGEST_WAIT = 14 * 3600.0  # from arrival to the last frame of the day
-
+DAY = 86_400.0
 
 Span = tuple[float, float]
 """A range of offsets in seconds, from and to."""
@@ -37,9 +41,14 @@ Span = tuple[float, float]
 class OffsetSource(StrEnum):
     """What a clock's offset is derived from."""
 
+    CLOCK_SLATES = "clock slates"
     SHOWN = "slates shown"
     ARRIVALS = "arrivals"
     NOTHING = "nothing"
+
+
+MEASURED = (OffsetSource.CLOCK_SLATES, OffsetSource.SHOWN)
+"""The sources that give an offset, where arrivals only bound it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +67,16 @@ class ClockOffset:
     """Camera time at which the offset is exactly `offset`."""
     spans: tuple[Span, ...] = ()
     """The ranges that fit, where not all between `low` and `high` does."""
-    agreement: int = 0
-    """Points of agreement (`_most_agreed`)."""
 
     @property
     def ranges(self) -> tuple[Span, ...]:
         """All ranges of offsets that fit."""
         return self.spans or ((self.low, self.high),)
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether clock slates or slates shown give the offset; arrivals only bound it."""
+        return self.source in MEASURED
 
     def true(self, taken: float) -> float:
         """The likeliest true time of a frame taken at a camera's time."""
@@ -79,6 +91,11 @@ class ClockOffset:
         """Seconds to add to the camera's times to show them."""
         return 0.0 if any(low <= 0.0 <= high for low, high in self.ranges) else float(round(self.offset))
 
+    def widened(self, spans: Sequence[Span]) -> ClockOffset:
+        """The same clock with further ranges of offsets that fit."""
+        every = tuple(sorted({*self.ranges, *spans}))
+        return replace(self, low=every[0][0], high=max(high for _, high in every), spans=every)
+
     def _drifted(self, taken: float) -> float:
         return self.drift * (taken - self.at) / DAY
 
@@ -92,248 +109,171 @@ def clock_disagreement(first: ClockOffset, other: ClockOffset) -> float | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Sighting:
-    """A slate of this shoot, read at a camera's time."""
+class Observation:
+    """What one photographed slate says of a camera's clock."""
 
     taken: float
-    code: str
+    """Camera time, in seconds."""
+    source: OffsetSource
+    offsets: tuple[float, ...]
+    """The offset by a clock slate, or by each time the slate was shown; the least offset by an arrival."""
+    ranges: tuple[Span, ...]
+    """The range of offsets that each of these leaves possible."""
 
+    @classmethod
+    def of_clock_slate(cls, taken: float, door: float) -> Observation:
+        """Of a clock slate that shows the time `door`."""
+        offset, around = door - taken, SLATE_SPREAD / 2
+        return cls(taken, OffsetSource.CLOCK_SLATES, (offset,), ((offset - around, offset + around),))
 
-@dataclass(frozen=True, slots=True)
-class Fit:
-    """A range of offsets that would explain a sighting as a slate of `person`."""
+    @classmethod
+    def of_slate_shown(cls, taken: float, shown: Sequence[tuple[float, float, float]]) -> Observation:
+        """Of a person's slate, from each time that it was shown, and since and until when it was theirs."""
+        ranges = [
+            (max(at - SHOWN_BEFORE, since) - taken, min(at + SHOWN_AFTER, until) - taken)
+            for at, since, until in shown
+        ]
+        return cls(taken, OffsetSource.SHOWN, tuple(at - taken for at, _, _ in shown), tuple(ranges))
 
-    low: float
-    high: float
-    sighting: int
-    """Index of the sighting."""
-    person: int
-    shown: bool
-    """Whether it follows from a slate shown, not from an arrival or a card."""
-    taken: float
-    """The sighting's camera time."""
-
-    def meets(self, spans: Iterable[Span]) -> bool:
-        """Whether the range overlaps any of these spans."""
-        return any(self.low <= high and self.high >= low for low, high in spans)
+    @classmethod
+    def of_arrival(cls, taken: float, arrived: float) -> Observation:
+        """Of a slate whose owner arrived then."""
+        least = arrived - taken
+        return cls(taken, OffsetSource.ARRIVALS, (least,), ((least, least + _LONGEST_WAIT),))
 
     @property
-    def delay(self) -> float:
-        """The offset if the slate was photographed at the moment it was shown."""
-        return self.low + _SHOWN_BEFORE
+    def joined(self) -> list[Span]:
+        """The ranges that it leaves possible, in order and apart."""
+        found: list[Span] = []
+        for low, high in sorted(self.ranges):
+            if found and low <= found[-1][1]:
+                found[-1] = found[-1][0], max(high, found[-1][1])
+            elif low <= high:
+                found.append((low, high))
+        return found
 
 
-def find_clock_offset(
-    sightings: Sequence[Sighting],
-    codes: Mapping[str, int],
-    cards: Mapping[str, Sequence[CardAssignment]],
-    arrived: Mapping[int, float],
-    shown: Iterable[SlateShown],
-) -> ClockOffset:
-    """The clock offset of one camera over a piece in which the clock was not set."""
-    fits = fits_of(sightings, codes, cards, arrived, shown)
-    best = _most_agreed(fits, len(sightings))
-    if best is None:
-        return ClockOffset()
-    spans, agreement = best
-    low, high = spans[0][0], spans[-1][1]
-    agreeing = [fit for fit in fits if fit.shown and fit.meets(spans)]
-    used = len({fit.sighting for fit in fits if fit.meets(spans)})
-    if agreeing:
-        offset, sure, close = _densest(agreeing)
-        if close + _STRAY < _STEADY * len({fit.sighting for fit in fits if fit.shown}):
-            return ClockOffset(offset, source=OffsetSource.SHOWN, slates=close, agreement=agreement)
-        if close < _FEWEST and all(sightings[fit.sighting].code not in codes for fit in agreeing):
-            return find_clock_offset(sightings, codes, cards, arrived, ())
-        around = offset - _SHOWN_ERROR, offset + _SHOWN_ERROR
-        # other offsets fit as well
-        if close < _FEWEST or not sure or high - low > _SHOWN_BEFORE + _SHOWN_AFTER:
-            around = min(low, around[0]), max(high, around[1])
-        drift, at = drift_of([(f.taken, f.delay) for f in agreeing if abs(f.delay - offset) <= _SHOWN_ERROR])
-        return ClockOffset(offset, *around, OffsetSource.SHOWN, used, drift, at, (), agreement)
-    offset = _likely(spans, fits)
-    missed = len({fit.sighting for fit in fits}) - used
-    if missed > max(misses(len(sightings)), len(sightings) // 20):  # no one offset fits the day
-        return ClockOffset(offset, source=OffsetSource.ARRIVALS, slates=used, agreement=agreement)
-    return ClockOffset(offset, low, high, OffsetSource.ARRIVALS, used, 0.0, 0.0, spans, agreement)
+def agreement(observations: Sequence[Observation], share: float = 1.0) -> tuple[list[Span], int]:
+    """The ranges of offsets that enough observations leave possible, and the most that any offset has.
 
-
-def fits_of(
-    sightings: Sequence[Sighting],
-    codes: Mapping[str, int],
-    cards: Mapping[str, Sequence[CardAssignment]],
-    arrived: Mapping[int, float],
-    shown: Iterable[SlateShown] = (),
-) -> list[Fit]:
-    """Every range of offsets that would explain a sighting, without slates shown that too few agree with."""
-    shown_at = _moments(shown)
-    fits = [
-        fit
-        for number, sighting in enumerate(sightings)
-        for fit in _fits(number, sighting, codes, cards, arrived, shown_at)
-    ]
-    return _voted(fits) if shown_at else fits
-
-
-def _voted(fits: Sequence[Fit]) -> list[Fit]:
-    """The fits without slates shown that fewer than `_FEWEST` sightings have in common."""
-    shown = sorted((fit for fit in fits if fit.shown), key=lambda fit: (fit.low, fit.sighting))
-    within: Counter[int] = Counter()
-    first = kept = 0  # the first place of the window, and up to where fits are known to be kept
-    agreed: list[Fit] = []
-    for last, fit in enumerate(shown):
-        within[fit.sighting] += 1
-        while shown[first].high < fit.low:
-            earlier = shown[first].sighting
-            within[earlier] -= 1
-            if not within[earlier]:
-                del within[earlier]
-            first += 1
-        if len(within) >= _FEWEST:
-            agreed += shown[max(first, kept) : last + 1]
-            kept = last + 1
-    return [*(fit for fit in fits if not fit.shown), *agreed]
-
-
-def only_fits(fits: Iterable[Fit]) -> list[Fit]:
-    """The fits of sightings that have one possible person whatever the clock says."""
-    found = list(fits)
-    times = Counter(fit.sighting for fit in found)
-    return [fit for fit in found if times[fit.sighting] == 1]
-
-
-def _likely(spans: Sequence[Span], fits: Sequence[Fit]) -> float:
-    """The likeliest offset where only arrivals are known: 0 where the camera's own time fits nearly all,
-    since some arrivals are typed in late; else the least that fits, since somebody is always photographed
-    soon after they arrive."""
-    explained = len({fit.sighting for fit in fits if fit.meets(((0.0, 0.0),))})
-    if explained >= _NEARLY_ALL * len({fit.sighting for fit in fits}):
-        return 0.0
-    return spans[0][0]
-
-
-def _moments(shown: Iterable[SlateShown]) -> dict[int, list[float]]:
-    """The times at which each person's slate was shown."""
-    moments: dict[int, list[float]] = {}
-    for showing in shown:
-        moments.setdefault(showing.person, []).append(showing.at)
-    return moments
-
-
-def _fits(
-    number: int,
-    sighting: Sighting,
-    codes: Mapping[str, int],
-    cards: Mapping[str, Sequence[CardAssignment]],
-    arrived: Mapping[int, float],
-    shown_at: Mapping[int, Sequence[float]],
-) -> Iterable[Fit]:
-    owner = codes.get(sighting.code)
-    if owner is not None and owner in arrived:
-        ties = [CardAssignment(arrived[owner], owner)]
-    else:
-        ties = list(cards.get(sighting.code, ()))
-    for index, tie in enumerate(ties):
-        last = ties[index + 1].at if index + 1 < len(ties) else tie.at + _LONGEST_WAIT
-        yield Fit(tie.at - sighting.taken, last - sighting.taken, number, tie.person, False, sighting.taken)
-    holders = {owner} if owner is not None else {tie.person for tie in ties}
-    for person in sorted(holders):
-        for at in shown_at.get(person, ()):
-            low, high = at - _SHOWN_BEFORE - sighting.taken, at + _SHOWN_AFTER - sighting.taken
-            yield Fit(low, high, number, person, True, sighting.taken)
-
-
-def _densest(fits: Sequence[Fit]) -> tuple[float, bool, int]:
-    """The median offset of the window of a minute with the most slates shown, whether no other window comes
-    near it, and how many slates are in it.
-
-    A card's other holders were shown too, at odd times: only the right ones lie close together.
+    Enough is a `share` of that most. Costs n log n.
     """
-    delays = sorted((fit.delay, fit.sighting) for fit in fits)
-    within: Counter[int] = Counter()
-    windows: list[tuple[int, int, int]] = []  # number of slates, first place, last place
-    first = 0
-    for last, (delay, sighting) in enumerate(delays):
-        within[sighting] += 1
-        while delay - delays[first][0] > _SHOWN_ERROR:
-            earlier = delays[first][1]
-            within[earlier] -= 1
-            if not within[earlier]:
-                del within[earlier]
-            first += 1
-        windows.append((len(within), first, last))
-    most, start, end = max(windows, key=lambda window: (window[0], -window[1]))
-    rival = max((count for count, first, last in windows if last < start or first > end), default=0)
-    return median(delay for delay, _ in delays[start : end + 1]), rival <= _RIVAL_SHARE * most, most
-
-
-def _most_agreed(fits: Sequence[Fit], sightings: int) -> tuple[tuple[Span, ...], int] | None:
-    """The ranges of offsets with the most agreement or nearly as much (`misses`), and the most agreement.
-    Where no slate was shown and the camera's own time explains nearly all, offsets that agree as much as
-    that, too.
-
-    Agreement counts one point for each sighting explained, one more where it was shown just then, and one for
-    each person explained: a shoot where everybody was photographed once is likelier than one where few were,
-    often.
-    """
-    if not fits:
-        return None
-    steps = _steps(fits)
-    best, most_explained = max((step.agreement, step.explained) for step in steps)
-    enough = best - (0 if most_explained == sightings else misses(sightings))
-    own = next((step for step in reversed(steps) if step.since <= 0.0), _Step(0.0, 0, 0))
-    if own.explained >= _NEARLY_ALL * most_explained and not any(fit.shown for fit in fits):
-        enough = min(enough, own.agreement)
-    spans: list[Span] = []
-    for step, following in pairwise(steps):
-        if step.agreement >= enough and spans and spans[-1][1] == step.since:
-            spans[-1] = spans[-1][0], following.since
-        elif step.agreement >= enough:
-            spans.append((step.since, following.since))
-    return tuple(spans), best
-
-
-class _Step(NamedTuple):
-    """Agreement and number of sightings explained from one offset up to the next step."""
-
-    since: float
-    agreement: int
-    explained: int
-
-
-def _steps(fits: Sequence[Fit]) -> list[_Step]:
-    edges = sorted(  # a range ends before the next begins: a card changes hands in no time
-        [(fit.high, 0, index) for index, fit in enumerate(fits)]
-        + [(fit.low, 1, index) for index, fit in enumerate(fits)]
+    edges = sorted(
+        edge for each in observations for low, high in each.joined for edge in ((low, 0), (high, 1))
     )
-    # a card is its holder's, whoever else was shown then
-    tied = {fit.sighting for fit in fits if not fit.shown}
-    score = 0
-    explained: dict[int, int] = defaultdict(int)
-    shown: dict[int, int] = defaultdict(int)
-    people: dict[int, int] = defaultdict(int)
-    steps: list[_Step] = []
-    explaining = 0
-    for at, opens, index in edges:
-        fit = fits[index]
-        for tally, key in (
-            (explained, fit.sighting),
-            *(((people, fit.person),) if not fit.shown or fit.sighting not in tied else ()),
-            *(((shown, fit.sighting),) if fit.shown else ()),
-        ):
-            before = bool(tally[key])
-            tally[key] += 1 if opens else -1
-            change = bool(tally[key]) - before
-            score += change
-            explaining += change if tally is explained else 0
-        steps.append(_Step(at, score, explaining))
-    return steps
+    counts, count = [], 0
+    for _, closes in edges:
+        count += -1 if closes else 1
+        counts.append(count)
+    most = max(counts, default=0)
+    spans: list[Span] = []
+    begun: float | None = None
+    for (at, _), count in zip(edges, counts, strict=True):
+        if begun is None and count >= share * most:
+            begun = at
+        elif begun is not None and count < share * most:
+            spans.append((begun, at))
+            begun = None
+    return spans, most
 
 
-def misses(sightings: int) -> int:
-    """Points of agreement that an offset may lack and still count as fitting: some arrivals are typed in
-    late, or never.
+def find_clock_offset(observations: Sequence[Observation]) -> ClockOffset:
+    """The clock offset of one camera over a piece in which the clock was not set."""
+    of = {source: [each for each in observations if each.source is source] for source in OffsetSource}
+    slates = _by_clock_slates(of[OffsetSource.CLOCK_SLATES])
+    shown = _by_slates_shown(of[OffsetSource.SHOWN])
+    if slates is not None and shown is not None and clock_disagreement(slates, shown) is not None:
+        return slates.widened(shown.ranges)
+    return slates or shown or _by_arrivals(of[OffsetSource.ARRIVALS])
 
-    Each such slate costs two points, its own and its person's. In a handful of slates none may be missed.
+
+def _by_clock_slates(slates: Sequence[Observation]) -> ClockOffset | None:
+    """None without a clock slate. Where no more than half agree, all that they say stays possible."""
+    if not slates:
+        return None
+    spans, most = agreement(slates)
+    agreeing = _agreeing(slates, spans if 2 * most > len(slates) else [(-math.inf, math.inf)])
+    offsets = [offset for _, offset in agreeing]
+    drift, at = _drift([(taken, offset, _SLATE_ERROR) for taken, offset in agreeing])
+    low, high = min(offsets) - _SLATE_ERROR, max(offsets) + _SLATE_ERROR
+    return ClockOffset(median(offsets), low, high, OffsetSource.CLOCK_SLATES, most, drift, at)
+
+
+def _by_slates_shown(shown: Sequence[Observation]) -> ClockOffset | None:
+    """None where too few agree, or no more than half: slates are shown for a look, too, hours before."""
+    spans, most = agreement(shown)
+    if most < DECISIVE or 2 * most <= len(shown):
+        return None
+    agreeing = _agreeing(shown, spans[:1])
+    offset = median(each for _, each in agreeing)
+    around = offset - SHOWN_ERROR, offset + SHOWN_ERROR
+    nearly = agreement(shown, (most - DECISIVE + 1) / most)[0]
+    around_it = offset - SHOWN_BEFORE - SHOWN_AFTER, offset + SHOWN_BEFORE + SHOWN_AFTER
+    rivals = [span for span in nearly if span[1] < around_it[0] or around_it[1] < span[0]]
+    drift, at = drift_of(agreeing)
+    clock = ClockOffset(offset, *around, OffsetSource.SHOWN, most, drift, at)
+    return clock.widened(rivals) if rivals else clock
+
+
+def _by_arrivals(arrivals: Sequence[Observation]) -> ClockOffset:
+    """Where the camera's own time fits, that is the likeliest; else the least that fits: somebody is always
+    photographed soon after they arrive."""
+    spans, most = agreement(arrivals, _ON_TIME)
+    if not most:
+        return ClockOffset()
+    if most < _ON_TIME * len(arrivals):  # no one offset fits the day
+        return ClockOffset(spans[0][0], source=OffsetSource.ARRIVALS, slates=most)
+    low, high = spans[0][0], spans[-1][1]
+    return ClockOffset(0.0 if low <= 0.0 <= high else low, low, high, OffsetSource.ARRIVALS, most)
+
+
+def _agreeing(observations: Sequence[Observation], spans: Sequence[Span]) -> list[tuple[float, float]]:
+    """(camera time, offset) of the observations that leave one of the spans possible."""
+    found = []
+    for each in observations:
+        fitting = [
+            offset
+            for offset, (low, high) in zip(each.offsets, each.ranges, strict=True)
+            if any(low <= end and start <= high for start, end in spans)
+        ]
+        if fitting:
+            found.append((each.taken, fitting[-1]))
+    return found
+
+
+_FEWEST_A_DAY = 8  # slates shown
+_SURE = 5.0  # times its standard error, which a drift must exceed
+
+
+def drift_of(delays: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """(seconds a day, camera time at which the offset is the median) from (camera time, offset in seconds) of
+    slates shown, in any order. The drift is 0 where the days do not distinguish it from none.
+
+    A line through the daily means is fitted: how long a slate waits to be photographed varies far more within
+    a day than a clock drifts in it.
     """
-    return 0 if sightings < 6 else 2 if sightings < 40 else 4
+    days: dict[int, list[tuple[float, float]]] = {}
+    for taken, offset in delays:
+        days.setdefault(int(taken // DAY), []).append((taken, offset))
+    return _drift([_mean(points) for _, points in sorted(days.items()) if len(points) >= _FEWEST_A_DAY])
+
+
+def _drift(points: Sequence[tuple[float, float, float]]) -> tuple[float, float]:
+    """The same from (camera time, offset, standard error): the median slope between any two (Theil-Sen
+    estimator), which one outlying day does not turn."""
+    slopes = [
+        (b[1] - a[1]) / (b[0] - a[0]) for i, a in enumerate(points) for b in points[i + 1 :] if b[0] != a[0]
+    ]
+    if not slopes:
+        return 0.0, 0.0
+    at = fmean(point[0] for point in points)
+    spread = math.sqrt(sum((point[0] - at) ** 2 for point in points))
+    error = math.sqrt(fmean(point[2] ** 2 for point in points)) / spread
+    slope = median(slopes)
+    return (slope * DAY, at) if abs(slope) > _SURE * error else (0.0, 0.0)
+
+
+def _mean(points: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
+    """A day's slates in one point: mean camera time, mean offset, and its standard error."""
+    offsets = [point[1] for point in points]
+    return fmean(point[0] for point in points), fmean(offsets), stdev(offsets) / math.sqrt(len(points))

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from onsite.core.colour_signature import NOBODY as NOBODY_THERE
+from onsite.core.colour_signature import unpack_signatures
 from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.evidence import FrameEvidence
 
@@ -35,39 +37,23 @@ class ColourSignatures:
     """
 
     def __init__(self, frames: Sequence[FrameEvidence], without_light: Collection[int] = ()) -> None:
-        size = max((len(frame.look) for frame in frames if frame.look), default=1)
-        rows = np.zeros((len(frames), size), dtype=np.float32)
-        looked = np.zeros(len(frames), dtype=bool)
-        lit = {
-            place: frame.look
-            for place, frame in enumerate(frames)
-            if frame.look is not None and len(frame.look) == size and place not in without_light
-        }
-        if lit:
-            rows[list(lit)] = np.frombuffer(b"".join(lit.values()), dtype=np.uint8).reshape(-1, size)
-            looked[list(lit)] = True
-        squares = rows * rows
-        sums = squares.sum(axis=1, keepdims=True)
-        self._have = sums[:, 0] > 0
-        self._shares: Array = np.divide(squares, sums, out=squares, where=sums > 0)
-        self._empty = looked & ~self._have
+        read = unpack_signatures(
+            [None if place in without_light else frame.look for place, frame in enumerate(frames)]
+        )
+        self._have = read.presence >= NOBODY_THERE
+        roots = np.where(self._have[:, None], read.roots, np.float32(0))
+        self._shares: Array = roots * roots
+        self._empty = read.empty
         self._nothing: list[bool] = self._empty.tolist()
         if self._empty.mean() > _MOST_EMPTY:
             self._empty[:] = False
         self._without_light = frozenset(without_light)
         self._looked_at: list[bool] = (self._have | self._empty).tolist()
         self._has_look: list[bool] = self._have.tolist()
-        self.steps = self._steps()
+        self.steps = hellinger_distances(roots[:-1], roots[1:])
         """Distances from each frame to the next; NaN where either has no signature, `NOBODY` between
         a person and an empty backdrop."""
-
-    def _steps(self) -> NDArray[np.float64]:
-        roots = np.sqrt(self._shares)
-        alike = np.einsum("ij,ij->i", roots[:-1], roots[1:]).astype(np.float64)
-        steps: NDArray[np.float64] = np.sqrt(np.clip(1.0 - alike, 0.0, 1.0))
-        steps[~(self._have[:-1] & self._have[1:])] = np.nan
-        steps[self._empty[:-1] ^ self._empty[1:]] = NOBODY
-        return steps
+        self.steps[self._empty[:-1] ^ self._empty[1:]] = NOBODY
 
     def without_light(self, place: int) -> bool:
         """Whether the flash did not fire in the frame."""
@@ -115,6 +101,18 @@ class ColourSignatures:
         missing = places if first is None else others
         seen = [place for place in missing if not self.without_light(place)]
         return NOBODY if seen and all(self._empty[place] for place in seen) else None
+
+
+def hellinger_distances(roots: Array, others: Array) -> NDArray[np.float64]:
+    """Hellinger distances of one signature, (bins,), to many, (frames, bins), or of rows to rows. All
+    are square roots of shares (`onsite.core.colour_signature.SignatureArrays`).
+
+    0 where they are equal, 1 where they have no colour in common; NaN where one is missing, a row of zeros.
+    After E. Hellinger, Journal für die reine und angewandte Mathematik 136 (1909), as statistics uses it.
+    """
+    alike = np.einsum("...j,...j->...", roots, others).astype(np.float64)
+    missing = ~(roots.any(axis=-1) & others.any(axis=-1))
+    return np.where(missing, np.nan, np.sqrt(np.clip(1.0 - alike, 0.0, 1.0)))
 
 
 def hellinger_distance(first: Array, other: Array) -> float:

@@ -34,7 +34,8 @@ class Run:
 
 
 def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Container[int] = ()) -> list[Run]:
-    """Cut a lane of `count` frames into runs. Frames in `settled`, which have overrides, are in no run."""
+    """Cut a lane of `count` frames into runs. Frames in `settled`, which have overrides, are in no run; clock
+    slates are in none and bound none."""
     around: list[SlateBound | None] = [None]
     inside: list[tuple[list[int], dict[int, SlateBound]]] = [([], {})]
     last: SlateBound | None = None
@@ -43,6 +44,8 @@ def cut_runs(count: int, marks: Mapping[int, SlateObservation], settled: Contain
         frames, between = inside[-1]
         frames += [index for index in range(start, place) if index not in settled]
         start = place + 1
+        if mark.status is SlateStatus.CLOCK:
+            continue  # it says nothing of who stands there
         again = last is not None and last.mark == mark and last.frames[-1] == place - 1
         last = SlateBound(mark, (*last.frames, place) if again and last is not None else (place,))
         if mark.status is not SlateStatus.SLATE:

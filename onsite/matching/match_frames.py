@@ -8,13 +8,13 @@ from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from onsite.matching.camera_clocks import camera_clocks
 from onsite.matching.change_points import NOBODY_SEEN
-from onsite.matching.clock_changes import with_clocks
-from onsite.matching.clock_offset import ClockOffset, OffsetSource
+from onsite.matching.clock_offset import ClockOffset
 from onsite.matching.colour_distance import ColourSignatures
 from onsite.matching.cut_runs import cut_runs
 from onsite.matching.day_statistics import day_statistics
-from onsite.matching.deck_card_holders import doubt_late_assignments, settle_by_arrival_order
+from onsite.matching.deck_card_holders import doubt_double_turns
 from onsite.matching.empty_backdrop import doubt_empty_runs
 from onsite.matching.evidence import (
     Evidence,
@@ -26,7 +26,6 @@ from onsite.matching.evidence import (
     SlateShown,
 )
 from onsite.matching.flash_misfires import flash_misfires
-from onsite.matching.joint_clock_fit import fitted_together
 from onsite.matching.likelihood_ratios import LaneLikelihoods
 from onsite.matching.name_runs import NamedRun, name_lane
 from onsite.matching.name_warnings import with_warnings
@@ -77,10 +76,9 @@ class _WorkedLane:
 def match(evidence: Evidence) -> MatchResult:
     """Match frames to people. Raises AssertionError if a frame were lost or doubled on the way."""
     found, unplaced = shooting_lanes(evidence.frames)
-    settled = [with_clocks(lane, evidence) for lane in found]
-    placed = [lane for lane, _ in settled]
-    clocks = fitted_together(placed, [clocks for _, clocks in settled], evidence)
-    worked = _worked(placed, clocks, evidence)
+    clocked = camera_clocks(found, evidence)
+    placed = [lane for lane, _ in clocked]
+    worked = _worked(placed, [clocks for _, clocks in clocked], evidence)
     mixed_up = {lane.lane.camera for lane in worked if lane.mixed_up}
     if evidence.reuses_cards and mixed_up:
         worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
@@ -106,7 +104,7 @@ def _worked(
     lanes: Sequence[ShootingLane], clocks: Sequence[Sequence[ClockOffset]], evidence: Evidence
 ) -> list[_WorkedLane]:
     read = [slate_observations(*lane_clocks, evidence) for lane_clocks in zip(lanes, clocks, strict=True)]
-    marks = doubt_late_assignments(lanes, clocks, settle_by_arrival_order(lanes, read, evidence), evidence)
+    marks = doubt_double_turns(lanes, clocks, read, evidence)
     again, has_slate = _again(marks), _with_slate(marks)
     return [
         _work(*lane_clocks, evidence, again, has_slate)
@@ -115,16 +113,11 @@ def _worked(
 
 
 def _trusted(lane: _WorkedLane, mixed_up: Container[int]) -> Sequence[ClockOffset]:
-    """The clocks of a lane. Where parts of the day are interleaved in a camera's frames, arrivals were
-    compared with the times of two clocks and tell nothing, also for copies of its frames."""
+    """The clocks of a lane. Where parts of the day are interleaved in a camera's frames, slates were compared
+    with the times of two clocks and tell nothing, also for copies of its frames."""
     if lane.lane.camera not in mixed_up:
         return lane.clocks
-    return [
-        replace(clock, low=-math.inf, high=math.inf, spans=())
-        if clock.source is OffsetSource.ARRIVALS
-        else clock
-        for clock in lane.clocks
-    ]
+    return [replace(clock, low=-math.inf, high=math.inf, spans=()) for clock in lane.clocks]
 
 
 def clock_at(lane: ShootingLane, clocks: Sequence[ClockOffset], index: int) -> ClockOffset:

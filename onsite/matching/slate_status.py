@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from onsite.core.codes import SlateKind, parse_slate_code, slate_kind
-from onsite.matching.clock_offset import ClockOffset, Sighting, Span, find_clock_offset
+from onsite.core.codes import SlateKind, parse_clock_code, parse_slate_code, slate_kind
+from onsite.matching.clock_offset import ClockOffset, Span
 from onsite.matching.evidence import CardAssignment, Evidence, FrameEvidence
 from onsite.matching.shooting_order import ShootingLane
 
@@ -27,6 +27,7 @@ class SlateStatus(StrEnum):
     NO_HOLDER = "a deck card that nobody held then"
     UNSETTLED = "a deck card that may have been one of several people's then"
     SEVERAL = "slates of several people in one frame"
+    CLOCK = "a clock slate"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,80 +45,81 @@ class SlateObservation:
     """Whether an override says whose it is."""
 
 
-def clock_of(sightings: Sequence[Sighting], evidence: Evidence) -> ClockOffset:
-    """The clock offset from the slates that a camera read, if it was not set in between."""
-    return find_clock_offset(
-        sightings, evidence.codes, evidence.cards, evidence.arrived, evidence.slates_shown
-    )
-
-
 def slate_observations(
     lane: ShootingLane, clocks: Sequence[ClockOffset], evidence: Evidence
 ) -> dict[int, SlateObservation]:
     """The slate observations of a lane, by place."""
     sideways = _sideways(lane, evidence.shoot)
-    offsets = dict(_offsets_around(lane, clocks))
+    around = dict(_clocks_around(lane, clocks))
     marks: dict[int, SlateObservation] = {}
     for piece, clock in zip(lane.pieces, clocks, strict=True):
         for index in piece:
             frame = lane.frames[index]
             if not frame.symbols:
                 continue
-            mark = _mark(frame, offsets.get(index, clock.ranges), evidence, sideways)
+            mark = _mark(frame, around.get(index, clock), evidence, sideways)
             if mark is not None:
                 marks[index] = _with_hand(mark, frame, evidence)
     return marks
 
 
-def _offsets_around(
-    lane: ShootingLane, clocks: Sequence[ClockOffset]
-) -> Iterator[tuple[int, tuple[Span, ...]]]:
-    """All offsets that fit the places where the clock of either neighbouring piece may hold."""
+def _clocks_around(lane: ShootingLane, clocks: Sequence[ClockOffset]) -> Iterator[tuple[int, ClockOffset]]:
+    """A clock with the offsets of both, for the places where that of either neighbouring piece may hold."""
     for places in lane.either:
         around = range(places.start - 1, places.stop + 1)
-        offsets = [
-            span
+        either = [
+            clock
             for piece, clock in zip(lane.pieces, clocks, strict=True)
             if piece.start < around.stop and around.start < piece.stop
-            for span in clock.ranges
         ]
-        yield from ((place, tuple(offsets)) for place in places)
+        least = min(either, key=lambda clock: clock.is_measured)
+        both = least.widened([span for clock in either for span in clock.ranges])
+        yield from ((place, both) for place in places)
 
 
 def _mark(
-    frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence, sideways: int
+    frame: FrameEvidence, clock: ClockOffset, evidence: Evidence, sideways: int
 ) -> SlateObservation | None:
     read = [
         (code, symbol) for symbol in frame.symbols if symbol.text and (code := parse_slate_code(symbol.text))
     ]
     own_codes = {code.text: symbol for code, symbol in read if code.shoot == evidence.shoot}
     if len(own_codes) > 1:
-        return _several(own_codes, frame, offsets, evidence)
+        return _several(own_codes, frame, clock, evidence)
     for text, symbol in own_codes.items():
         upside_down = (symbol.turned - sideways) % 360 in _UPSIDE_DOWN
-        return replace(_whose(text, frame, offsets, evidence), upside_down=upside_down)
-    if read:
-        return SlateObservation(SlateStatus.OTHER_SHOOT)
-    unread = any(slate_kind(symbol.text, evidence.shoot) is SlateKind.UNREAD for symbol in frame.symbols)
-    return SlateObservation(SlateStatus.UNREAD) if unread else None
+        return replace(_whose(text, frame, clock, evidence), upside_down=upside_down)
+    kinds = {slate_kind(symbol.text, evidence.shoot) for symbol in frame.symbols}
+    for kind, status in _WITHOUT_OWNER.items():
+        if kind in kinds:
+            return SlateObservation(status)
+    return None
+
+
+_WITHOUT_OWNER = {
+    SlateKind.OTHER_SHOOT: SlateStatus.OTHER_SHOOT,
+    SlateKind.CLOCK: SlateStatus.CLOCK,
+    SlateKind.UNREAD: SlateStatus.UNREAD,
+}
 
 
 def _several(
-    own_codes: Mapping[str, object], frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence
+    own_codes: Mapping[str, object], frame: FrameEvidence, clock: ClockOffset, evidence: Evidence
 ) -> SlateObservation:
-    people = {_whose(text, frame, offsets, evidence).person for text in own_codes}
+    people = {_whose(text, frame, clock, evidence).person for text in own_codes}
     return SlateObservation(
         SlateStatus.SEVERAL, possible=tuple(sorted(person for person in people if person is not None))
     )
 
 
-def _whose(code: str, frame: FrameEvidence, offsets: Sequence[Span], evidence: Evidence) -> SlateObservation:
+def _whose(code: str, frame: FrameEvidence, clock: ClockOffset, evidence: Evidence) -> SlateObservation:
     if code in evidence.codes:
         return SlateObservation(SlateStatus.SLATE, evidence.codes[code])
     if code not in evidence.cards:
         return SlateObservation(SlateStatus.NOBODY)
-    holders = _holders(evidence.cards[code], frame.taken, offsets)
-    if len(holders) == 1:
+    ties = evidence.cards[code]
+    holders = _holders(ties, frame.taken, clock.ranges)
+    if len(holders) == 1 and (clock.is_measured or len({tie.person for tie in ties}) <= 1):
         person = holders[0]
         return (
             SlateObservation(SlateStatus.NO_HOLDER)
@@ -135,7 +137,8 @@ def _holders(
     """Everybody who may have held a card when a camera's clock said `taken` and was off by one of the
     `offsets`; None stands for nobody.
 
-    A card assigned to a single person is that person's whatever the clocks say.
+    A card assigned to a single person is that person's whatever the clocks say. Of several holders only a
+    measured clock tells: arrivals do not show that a clock was set.
     """
     people = {tie.person for tie in assignments}
     if len(people) <= 1:
@@ -171,16 +174,15 @@ def code_of(frame: FrameEvidence, shoot: str) -> str | None:
     return next(iter(codes)) if len(codes) == 1 else None
 
 
-def sightings_of(frames: Sequence[FrameEvidence], evidence: Evidence) -> list[Sighting]:
-    """Slates of this shoot as they were read, the same slate in consecutive frames once."""
-    sightings: list[Sighting] = []
-    before = None
-    for frame in frames:
-        code = code_of(frame, evidence.shoot) if frame.symbols else None
-        if code is not None and frame.taken is not None and code != before:
-            sightings.append(Sighting(frame.taken, code))
-        before = code
-    return sightings
+def clock_slate_time(frame: FrameEvidence, shoot: str) -> float | None:
+    """The door's time on the clock slate of this shoot that a frame shows; None where it shows none, or
+    several."""
+    times = {
+        code.seconds
+        for symbol in frame.symbols
+        if symbol.text and (code := parse_clock_code(symbol.text)) and code.shoot == shoot
+    }
+    return float(next(iter(times))) if len(times) == 1 else None
 
 
 def _sideways(lane: ShootingLane, shoot: str) -> int:

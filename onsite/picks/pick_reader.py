@@ -19,9 +19,9 @@ from onsite.core.codes import (
 )
 from onsite.core.frame_ref import is_frame_id
 from onsite.frames.frame_lookup import frame_labels, read_frame_index
-from onsite.picks.interpret_rows import NOTHING_FOUND, InterpretedRow, RowInterpreter, bare_numbers
+from onsite.picks.interpret_pick_rows import NOTHING_FOUND, InterpretedRow, RowInterpreter, bare_numbers
 from onsite.picks.load_result import LoadedPicks
-from onsite.picks.mail_notes import MailNotes, note_of, plain_text
+from onsite.picks.notes_in_mail import MailNotes, note_of, plain_text
 from onsite.picks.pick_columns import NO_HEADINGS, columns_of
 from onsite.picks.read_pick_file import IN_SUBJECT, PickMail, PickRow
 from onsite.picks.record_picks import more_than_agreed

@@ -13,7 +13,7 @@ from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import plural
 from onsite.frames.frame_lookup import FrameIndex, frame_labels, read_frame_index
-from onsite.picks.mail_notes import note_of
+from onsite.picks.notes_in_mail import note_of
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.ownership import frame_owners, not_owned_reason
 from onsite.roster.find_people import RosterPerson

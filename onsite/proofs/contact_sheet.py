@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from onsite.frames.colour_profiles import srgb_profile
+from onsite.frames.convert_to_srgb import srgb_profile
 from onsite.messages.catalogue import Catalogue
 from onsite.proofs.proof_picture import ProofPicture
-from onsite.slates.lettering import letter_text
+from onsite.slates.printable_names import letter_text
 from onsite.slates.slate_image import can_shape
 from onsite.slates.slate_layout import Box
 from onsite.slates.text_fitting import IN_LATIN, TextLine, fit_text, pieces

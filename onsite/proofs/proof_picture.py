@@ -11,7 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.frames.colour_profiles import colour_profile, srgb_profile, to_srgb
+from onsite.frames.convert_to_srgb import colour_profile, srgb_profile, to_srgb
 from onsite.frames.examine_file import fingerprint
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture, damaged_picture, open_picture
 from onsite.frames.pixel_conversion import to_8_bits, turn_upright

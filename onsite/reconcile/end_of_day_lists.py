@@ -6,9 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from onsite.checkin.arrivals import arrivals
+from onsite.checkin.arrivals_at_door import arrivals
 from onsite.core.text import plural
 from onsite.core.times import format_clock_time
+from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.current_match import frames_per_person
 from onsite.reconcile.lanes import DayLanes
 from onsite.reconcile.runs import LaneNoteKind, LaneRun, RunKind
@@ -103,11 +104,13 @@ def _gaps(lanes: DayLanes) -> Iterable[GapLine]:
 def _slates(
     lanes: DayLanes, known: Mapping[int, RosterPerson], frames: Mapping[int, int]
 ) -> Iterable[SlateLine]:
-    """Slates that no frames follow, except of people who have frames elsewhere: their slate
-    was shot twice."""
+    """Slates that no frames follow, except clock slates, and those of people who have frames elsewhere: their
+    slate was shot twice."""
     for lane in lanes.lanes:
         for run in lane.runs:
-            if run.kind is RunKind.SLATE and not (run.person is not None and frames.get(run.person)):
+            if run.kind is not RunKind.SLATE or run.doubt == SlateStatus.CLOCK:
+                continue
+            if run.person is None or not frames.get(run.person):
                 yield SlateLine(run.first, lanes.labels[run.first], known.get(run.person or 0), _why(run))
 
 

@@ -36,6 +36,7 @@ from onsite.reconcile.gather_evidence import (
     overrides_of,
     regroupings_of,
 )
+from onsite.reconcile.measured_clocks import measured_clocks
 from onsite.reconcile.shoot_times import ClockCorrection, read_clock_corrections, timing_along
 from onsite.roster.people_in_store import removed_ids
 from onsite.store.events import EventKind, read_events
@@ -83,7 +84,8 @@ class LiveFrame:
 
 
 def live_frames(shoot: Shoot, camera_id: int, last: int = 300) -> list[LiveFrame]:
-    """The last frames of a camera in shooting order, with their verdicts by these frames alone."""
+    """The last frames of a camera in shooting order, with their verdicts by these and the camera's last
+    clock slate."""
     with shoot.reading() as session:
         rows = session.execute(
             sa.select(Frame.id, VerdictRow.frame_id, Frame.name, Frame.counter, Frame.taken)
@@ -94,12 +96,13 @@ def live_frames(shoot: Shoot, camera_id: int, last: int = 300) -> list[LiveFrame
         ).all()
         facts = {row[0]: row[2:] for row in rows if row[0] is not None}
         matched = {row[1] for row in rows}
-        evidence = gather_evidence_for(session, shoot, list(facts))
+        clock = measured_clocks(session, shoot).get(camera_id)
+        before = [clock.frame] if clock is not None and not clock.set_since else []
+        evidence = gather_evidence_for(session, shoot, [*facts, *before])
         found = match(evidence)
         times = live_times(session, evidence.frames, matched, found, camera_zone(shoot))
-    return [
-        _live(verdict, times.get(verdict.frame), *facts[verdict.frame]) for verdict in found.verdicts[-last:]
-    ]
+    asked = [verdict for verdict in found.verdicts if verdict.frame in facts][-last:]
+    return [_live(verdict, times.get(verdict.frame), *facts[verdict.frame]) for verdict in asked]
 
 
 def live_frames_of(shoot: Shoot, frames: Collection[int]) -> dict[int, LiveFrame]:

@@ -10,11 +10,13 @@ from itertools import combinations, groupby
 from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
-from onsite.core.times import format_duration
+from onsite.core.text import plural
 from onsite.matching.clock_offset import ClockOffset, OffsetSource, clock_disagreement
 from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy
 from onsite.matching.match_frames import MatchResult
+from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.keep_match import matched_until
+from onsite.reconcile.measured_clocks import error_text
 from onsite.reconcile.runs import jump_text
 from onsite.store.schema import VerdictRow
 
@@ -96,7 +98,7 @@ def summarise_match(outcome: MatchResult, frames_in: int) -> MatchSummary:
         counts[FrameKind.LOOSE],
         counts[FrameKind.SET_ASIDE],
         loose_runs(outcome.verdicts),
-        tuple((v.frame, v.doubt) for v in slates if v.person is None),
+        tuple((v.frame, v.doubt) for v in slates if v.person is None and v.doubt != SlateStatus.CLOCK),
         tuple(sorted({v.person for v in slates if v.person is not None and v.person not in with_frames})),
         tuple(_camera_lines(outcome)),
         tuple(_disagreeing(outcome)),
@@ -142,18 +144,13 @@ def _clock_text(clock: ClockOffset) -> str:
     """A clock offset in words; where it rests on arrivals only, the range that they leave."""
     if clock.source is OffsetSource.NOTHING:
         return "not known: no read slate ties it to the door or the set"
+    drifting = f", drifting {abs(clock.drift):.1f} s a day" if clock.drift else ""
+    if clock.source is OffsetSource.CLOCK_SLATES:
+        return f"{error_text(clock.correction)}{drifting} (from {plural(clock.slates, 'clock slate')})"
     if clock.source is OffsetSource.SHOWN:
-        drifting = f", drifting {abs(clock.drift):.1f} s a day" if clock.drift else ""
-        return f"{_offset_text(clock.correction)}{drifting} (from {clock.slates} slates, by {clock.source})"
-    low, high = _offset_text(clock.low), _offset_text(clock.high)
+        return f"{error_text(clock.correction)}{drifting} (from {clock.slates} slates, by {clock.source})"
+    low, high = error_text(clock.low), error_text(clock.high)
     return f"between {low} and {high} (from {clock.slates} slates, by {clock.source})"
-
-
-def _offset_text(offset: float) -> str:
-    """The clock's error: a camera is slow when its times must be put forward."""
-    if abs(offset) < 1:
-        return "right"
-    return f"{format_duration(abs(offset))} {'slow' if offset > 0 else 'fast'}"
 
 
 @dataclass(frozen=True, slots=True)

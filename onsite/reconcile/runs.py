@@ -12,6 +12,7 @@ from onsite.core.times import format_duration
 from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.shooting_order import ShootingLane
+from onsite.matching.slate_status import SlateStatus
 
 LONG_PAUSE = 480.0
 """Seconds without a frame from which on a pause is a break."""
@@ -162,7 +163,7 @@ def _with_slates(rows: Iterator[_RunRows]) -> list[_RunRows]:
             done.append(row)
         elif row.is_slate and _closes(row.decided, before):
             before.tail += row.places
-        elif not row.is_slate and before.is_slate:
+        elif not row.is_slate and before.is_slate and before.decided.doubt != SlateStatus.CLOCK:
             row.slates = before.places
             done[-1] = row
         else:

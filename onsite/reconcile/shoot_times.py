@@ -16,8 +16,7 @@ from sqlmodel import Session, func, select
 
 from onsite.core.text import format_day
 from onsite.core.times import format_clock_time
-from onsite.matching.clock_drift import DAY
-from onsite.matching.clock_offset import ClockOffset
+from onsite.matching.clock_offset import DAY, ClockOffset
 from onsite.matching.evidence import FrameEvidence
 from onsite.matching.match_frames import MatchResult
 from onsite.matching.shooting_order import ClockJump, ShootingLane, shooting_lanes

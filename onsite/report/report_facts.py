@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from sqlmodel import Session, func, select
 
 from onsite.core.progress import Progress
-from onsite.matching.clock_changes import with_clocks
+from onsite.matching.camera_clocks import camera_clocks
 from onsite.matching.clock_offset import ClockOffset, OffsetSource
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.matching.shooting_order import shooting_lanes
@@ -109,8 +109,7 @@ def first_frames(session: Session, shoot: Shoot) -> dict[int, datetime]:
     whose = _named(session)
     evidence = gather_evidence(session, shoot)
     first: dict[int, float] = {}
-    for whole in shooting_lanes(evidence.frames)[0]:
-        lane, clocks = with_clocks(whole, evidence)
+    for lane, clocks in camera_clocks(shooting_lanes(evidence.frames)[0], evidence):
         for piece, clock in zip(lane.pieces, clocks, strict=True):
             if not _is_sure(clock):
                 continue

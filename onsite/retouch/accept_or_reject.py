@@ -13,7 +13,7 @@ from onsite.frames.frame_lookup import find_frames, frame_labels
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture
 from onsite.frames.verified_copies import CopyFailed
 from onsite.reconcile.current_match import current_verdicts
-from onsite.retouch.picture_facts import picture_facts
+from onsite.retouch.decode_batch_file import picture_facts
 from onsite.retouch.receive_batch import add_retouch_event, keep_retouched, record_received
 from onsite.retouch.retouch_folder import HeldFile, held_files, retouch_lock, save_held_files
 from onsite.status.retouch_batches import BatchFrame, frames_at_retouch, read_batches

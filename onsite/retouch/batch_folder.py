@@ -12,7 +12,7 @@ from onsite.files.write_tables import write_csv, write_workbook
 from onsite.frames.find_files import file_kind
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture
 from onsite.frames.verified_copies import CopyFailed, copy_verified_as
-from onsite.retouch.picture_facts import picture_facts
+from onsite.retouch.decode_batch_file import picture_facts
 from onsite.retouch.source_files import NoSource, SourceFile, stripped_content
 from onsite.store.shoot import Shoot
 

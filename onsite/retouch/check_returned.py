@@ -14,7 +14,7 @@ from onsite.files.atomic_write import sha256_of
 from onsite.frames.find_files import file_kind
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture
 from onsite.retouch.batch_contents import names_matching
-from onsite.retouch.picture_facts import PictureFacts, picture_facts
+from onsite.retouch.decode_batch_file import PictureFacts, picture_facts
 from onsite.retouch.retouch_folder import SentFile
 from onsite.retouch.same_picture.identify import clear_match, identify_frame
 from onsite.retouch.same_picture.likeness import Comparable, Likeness

@@ -16,7 +16,7 @@ from onsite.frames.find_files import FileKind, file_kind, find_files
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture
 from onsite.frames.previews import read_or_make_preview
 from onsite.metadata.strip_metadata import CannotStrip, strip_jpeg, strip_tiff
-from onsite.retouch.picture_facts import PictureFacts, picture_facts
+from onsite.retouch.decode_batch_file import PictureFacts, picture_facts
 from onsite.retouch.same_picture.likeness import likeness, working_size
 from onsite.store.schema import File, FilePlace
 from onsite.store.shoot import Shoot

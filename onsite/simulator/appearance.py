@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 Colour = tuple[int, int, int]
@@ -97,10 +97,13 @@ class Appearance:
     pattern: ClothPattern
 
 
-def appearance_of(person: str, outfit: int, seed: int) -> Appearance:
-    """The appearance of the person with this key; another `outfit` changes the clothes and nothing else."""
+def appearance_of(person: str, outfit: int, seed: int, dressed_as: str | None = None) -> Appearance:
+    """The appearance of the person with this key; another `outfit` changes the clothes and nothing else.
+
+    Two people `dressed_as` the same person wear the same.
+    """
     body = random.Random(f"body/{seed}/{person}")
-    dress = random.Random(f"dress/{seed}/{person}/{outfit}")
+    dress = random.Random(f"dress/{seed}/{dressed_as or person}/{outfit}")
     tone = body.randrange(len(SKINS))
     colours = DARK_HAIR if tone > 4 or body.random() < 0.4 else LIGHT_HAIR
     hair = body.choice(GREY_HAIR if body.random() < 0.2 else colours)
@@ -121,6 +124,13 @@ def appearance_of(person: str, outfit: int, seed: int) -> Appearance:
         under=dress.choice(((236, 234, 228), (206, 216, 226), (224, 212, 196), (58, 62, 70))),
         pattern=dress.choices(list(ClothPattern), weights=(6, 2, 2, 2, 2))[0],
     )
+
+
+def without_jacket(look: Appearance) -> Appearance:
+    """The same person with the jacket taken off, if they wear one."""
+    if look.garment is not Garment.JACKET:
+        return look
+    return replace(look, garment=Garment.SHIRT, cloth=look.under, pattern=ClothPattern.PLAIN)
 
 
 def mix_colours(first: Colour, other: Colour, part: float) -> Colour:

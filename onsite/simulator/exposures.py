@@ -67,6 +67,40 @@ class SimulatedSlate:
     spoilt: SlateDamage | None = None
 
 
+class Prop(StrEnum):
+    """What a musician holds in a portrait."""
+
+    VIOLIN = "violin"
+    FLUTE = "flute"
+    TRUMPET = "trumpet"
+    FOLDER = "folder"
+
+
+@dataclass(frozen=True, slots=True)
+class FrameConditions:
+    """What differs from frame to frame on a real set. The defaults are those of a set where nothing does."""
+
+    zoom: float = 1.0
+    """Size of the figure over that at head-to-waist framing; 2 is head and shoulders."""
+    stops: float = 0.0
+    """Exposure above the metered one, in stops."""
+    red: float = 0.0
+    """White balance: red against green, in stops."""
+    blue: float = 0.0
+    """White balance: blue against green, in stops."""
+    prop: Prop | None = None
+    without_jacket: bool = False
+    """Whoever wears a jacket has taken it off."""
+    passer_by: str | None = None
+    """The key of somebody who passes behind."""
+    passes_at: float = 0.6
+    """Where they are: figure units right of the middle."""
+
+
+STILL = FrameConditions()
+"""The conditions of a set on which nothing differs from frame to frame."""
+
+
 @dataclass(frozen=True, slots=True)
 class SimulatedExposure:
     """One exposure. `person` and `kind` are the truth; `person` is None for an empty backdrop.
@@ -93,6 +127,9 @@ class SimulatedExposure:
     slate: SimulatedSlate | None = None
     badge: str | None = None
     grey_card: bool = False
+    dressed_as: str | None = None
+    """The key of the person whose clothes these equal; None for clothes of their own."""
+    conditions: FrameConditions = STILL
 
     @property
     def path(self) -> str:

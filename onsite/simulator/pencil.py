@@ -82,7 +82,7 @@ class Pencil:
         cx, cy = self.place([(x, y)])[0]
         w, h = max(1, round(rx * self.unit)), max(1, round(ry * self.unit))
         at = (round(cx) - w, round(cy) - h)
-        spot = soft_spot((2 * w // 8 * 8, 2 * h // 8 * 8), strength)
+        spot = soft_spot((max(2 * w // 8 * 8, 8), max(2 * h // 8 * 8, 8)), strength)
         if within is not None:
             spot = ImageChops.multiply(spot, within.crop((*at, at[0] + spot.width, at[1] + spot.height)))
         self.image.paste(colour, at, spot)

@@ -167,7 +167,7 @@ TESTS_EVERY = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Staged:
+class StagedVisit:
     """A visit with the times of its frames; `visit` is None for test shots. Times are UTC, in order."""
 
     visit: Visit | None
@@ -183,7 +183,7 @@ class Staged:
         return max(self.slates + self.portraits)
 
 
-def timetable(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> list[Staged]:
+def timetable(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> list[StagedVisit]:
     """The times of every frame of a camera's queue from `opens` on.
 
     Test shots come before, in the middle and regularly. About two minutes a person: the slate, then portraits
@@ -192,14 +192,14 @@ def timetable(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> 
     return list(_stage(queue, opens, rng))
 
 
-def _stage(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> Iterator[Staged]:
+def _stage(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> Iterator[StagedVisit]:
     opens = opens.astimezone(UTC)
     tests = _Clock(opens - timedelta(minutes=4), rng)
-    yield Staged(None, (), tuple(tests.after(5, 20) for _ in range(3)))
+    yield StagedVisit(None, (), tuple(tests.after(5, 20) for _ in range(3)))
     clock = _Clock(opens + timedelta(seconds=rng.uniform(0, 30)), rng)
     for i, visit in enumerate(queue):
         if i and (i % TESTS_EVERY == 0 or (len(queue) < TESTS_EVERY and i == len(queue) // 2)):
-            yield Staged(None, (), tuple(clock.after(12, 25) for _ in range(2)))
+            yield StagedVisit(None, (), tuple(clock.after(12, 25) for _ in range(2)))
         if clock.now - opens > CLOSING:
             opens += timedelta(days=1)
             clock.now = opens
@@ -207,7 +207,7 @@ def _stage(queue: tuple[Visit, ...], opens: datetime, rng: random.Random) -> Ite
         yield _visit(visit, clock, rng)
 
 
-def _visit(visit: Visit, clock: _Clock, rng: random.Random) -> Staged:
+def _visit(visit: Visit, clock: _Clock, rng: random.Random) -> StagedVisit:
     number = rng.randint(4, 8) if visit.outfit == 0 else rng.randint(3, 5)
     before = {AccidentKind.FORGOTTEN: 0, AccidentKind.TAIL: 0, AccidentKind.TWICE: 2}.get(
         visit.struck or AccidentKind.TESTS, 1
@@ -216,7 +216,7 @@ def _visit(visit: Visit, clock: _Clock, rng: random.Random) -> Staged:
     portraits = tuple(clock.after(4, 14) for _ in range(number))
     if visit.struck is AccidentKind.TAIL:
         slates.append(clock.after(4, 8))
-    return Staged(visit, tuple(slates), portraits)
+    return StagedVisit(visit, tuple(slates), portraits)
 
 
 class _Clock:

@@ -52,7 +52,7 @@ _ROSTER_COLUMNS = ("key", "given", "family", "group", "role", "email", "slot", "
 
 
 @dataclass(frozen=True, slots=True)
-class Score:
+class DemoScore:
     """The names compared with the truth.
 
     `loose` counts portraits without a name. Of the `loose_runs` that show a person, `right_first` have the
@@ -73,7 +73,7 @@ class PlayedDemo:
     shoot: Shoot
     day: SimulatedDay
     summary: MatchSummary
-    score: Score
+    score: DemoScore
 
 
 def free_folder(folder: Path) -> Path:
@@ -150,13 +150,13 @@ def _shoot_frames(day: SimulatedDay, seed: int, folder: Path, progress: Progress
 
 
 def _draw(job: tuple[SimulatedExposure, int, Path]) -> None:
-    from onsite.simulator.draw_exposure import picture, save
+    from onsite.simulator.draw_invented_exposure import picture, save
 
     exposure, seed, path = job
     save(exposure, picture(exposure, seed), path)
 
 
-def _score(shoot: Shoot, day: SimulatedDay, outcome: MatchResult, keys: dict[str, str]) -> Score:
+def _score(shoot: Shoot, day: SimulatedDay, outcome: MatchResult, keys: dict[str, str]) -> DemoScore:
     truth: dict[tuple[str, int | None], SimulatedExposure] = {
         (e.camera.serial, e.counter): e for e in day.exposures
     }
@@ -177,7 +177,7 @@ def _score(shoot: Shoot, day: SimulatedDay, outcome: MatchResult, keys: dict[str
             tally["loose"] += 1
             first = verdict.suggestions[0].person if verdict.suggestions else 0
             runs.setdefault(verdict.run or verdict.frame, key_of.get(first) == true_key)
-    return Score(tally["right"], tally["wrong"], tally["loose"], len(runs), sum(runs.values()))
+    return DemoScore(tally["right"], tally["wrong"], tally["loose"], len(runs), sum(runs.values()))
 
 
 def demo_data(played: PlayedDemo) -> dict[str, Any]:

@@ -27,7 +27,7 @@ from onsite.simulator.invented_people import InventedPerson
 from onsite.simulator.planned_day import (
     Accident,
     AccidentKind,
-    Staged,
+    StagedVisit,
     Visit,
     VisitPlan,
     accident,
@@ -127,7 +127,9 @@ class _DaySimulator:
         self._rng = rng
         self._spoilt = 0
 
-    def exposures(self, camera: SimulatedCamera, stages: Sequence[Staged]) -> Iterator[SimulatedExposure]:
+    def exposures(
+        self, camera: SimulatedCamera, stages: Sequence[StagedVisit]
+    ) -> Iterator[SimulatedExposure]:
         """The camera's exposures in order."""
         number = sum(len(stage.slates) + len(stage.portraits) for stage in stages)
         first = camera.first_counter or LAST_COUNTER - number * 2 // 5
@@ -156,7 +158,7 @@ class _DaySimulator:
                 )
 
     def _frames(
-        self, camera: SimulatedCamera, stage: Staged
+        self, camera: SimulatedCamera, stage: StagedVisit
     ) -> list[tuple[datetime, FrameKind, SimulatedSlate | None, int]]:
         """Time, kind, slate and orientation of every frame of a visit or of test shots, in order."""
         if stage.visit is None:
@@ -242,13 +244,15 @@ class SimulatedArrival:
     station: str
 
 
-def check_ins(staged: Sequence[Staged], cards: Sequence[str], rng: random.Random) -> list[SimulatedArrival]:
+def check_ins(
+    staged: Sequence[StagedVisit], cards: Sequence[str], rng: random.Random
+) -> list[SimulatedArrival]:
     """The arrival of everybody who is photographed, in order of time.
 
     People arrive 3 to 25 minutes before their first frame. A deck card comes back to the door after the visit
     and is the next to be handed out. Raises ValueError when there are not enough `cards`.
     """
-    first: dict[str, tuple[datetime, Staged]] = {}
+    first: dict[str, tuple[datetime, StagedVisit]] = {}
     for stage in staged:
         if stage.visit and stage.visit.outfit == 0:
             waits = rng.uniform(3, 8) if stage.visit.holds_card else rng.uniform(3, 25)
@@ -259,7 +263,7 @@ def check_ins(staged: Sequence[Staged], cards: Sequence[str], rng: random.Random
     return [_arrival(at, stage, hand, rng) for at, stage in arrivals]
 
 
-def _arrival(at: datetime, stage: Staged, deck: _Deck, rng: random.Random) -> SimulatedArrival:
+def _arrival(at: datetime, stage: StagedVisit, deck: _Deck, rng: random.Random) -> SimulatedArrival:
     visit = stage.visit
     assert visit is not None
     card = deck.hand_out(at, stage.end + timedelta(minutes=1)) if visit.holds_card else None

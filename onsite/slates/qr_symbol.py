@@ -27,6 +27,10 @@ MODULES = 21
 QUIET_ZONE = 4
 """Light modules that a symbol needs on every side (ISO/IEC 18004, 5.3.8)."""
 
+CLOCK_VERSION = 2
+"""Version of a clock slate's symbol: its 17 characters need 25 modules, so that it is never compared with
+slates."""
+
 MASK = 0
 """Data mask pattern of every symbol: modules with an even sum of row and column are inverted."""
 
@@ -40,22 +44,23 @@ PAIR_BITS = 11
 """Bits that encode a pair of characters (ISO/IEC 18004, 7.4.4)."""
 
 
-def qr_modules(code: str) -> NDArray[np.bool_]:
-    """Return the version 1-Q symbol of a slate code without its quiet zone: (21, 21), True is dark.
+def qr_modules(code: str, version: int = 1) -> NDArray[np.bool_]:
+    """Return the symbol of a code at error correction Q without its quiet zone: (21, 21) in version 1 and
+    (25, 25) in version 2, True is dark.
 
-    Raises ValueError for a text that does not fit version 1 at error correction Q.
+    Raises ValueError for a text that does not fit.
     """
     import qrcode
     from qrcode.exceptions import DataOverflowError
     from qrcode.util import MODE_ALPHA_NUM, QRData
 
     level = qrcode.constants.ERROR_CORRECT_Q
-    drawing = qrcode.QRCode(version=1, error_correction=level, border=0, mask_pattern=MASK)
+    drawing = qrcode.QRCode(version=version, error_correction=level, border=0, mask_pattern=MASK)
     drawing.add_data(QRData(code, mode=MODE_ALPHA_NUM))
     try:
         drawing.make(fit=False)
     except DataOverflowError as error:
-        raise ValueError(f"{code!r} does not fit a version 1 symbol") from error
+        raise ValueError(f"{code!r} does not fit a version {version} symbol") from error
     return np.array(drawing.get_matrix(), dtype=bool)
 
 

@@ -113,7 +113,7 @@ class SlateCounts:
                 for by, number in self.ways.items()
                 if kind is SlateKind.READ and number and by is not ReadBy.DECODER
             ]
-            kinds = f"{kind}s" if kind is SlateKind.FOREIGN else str(kind)
+            kinds = f"{kind}s" if kind in (SlateKind.CLOCK, SlateKind.FOREIGN) else str(kind)
             said.append(f"{plural(count, kind, kinds)}{''.join(ways)}")
         return "; ".join(said)
 
@@ -121,6 +121,7 @@ class SlateCounts:
         """Return the counts as a JSON object."""
         return {
             "read": self.kinds[SlateKind.READ],
+            "clock_slates": self.kinds[SlateKind.CLOCK],
             "read_by": {str(by): count for by, count in self.ways.items()},
             "another_shoots": self.kinds[SlateKind.OTHER_SHOOT],
             "not_read": self.kinds[SlateKind.UNREAD],

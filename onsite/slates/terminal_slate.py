@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,12 +24,12 @@ _BLACK_ON_WHITE = "\x1b[0;38;2;0;0;0;48;2;255;255;255m"
 _RESET = "\x1b[0m"
 
 
-def slate_lines(code: str, scale: int = 1) -> list[str]:
+def slate_lines(code: str, scale: int = 1, version: int = 1) -> list[str]:
     """Return the symbol with its quiet zone as lines of equal length, to be shown dark on light.
 
     A module is `scale` cells wide and `scale` half cells high.
     """
-    modules = np.kron(with_quiet_zone(qr_modules(code)), np.ones((scale, scale), dtype=bool))
+    modules = np.kron(with_quiet_zone(qr_modules(code, version)), np.ones((scale, scale), dtype=bool))
     upper, lower = modules[0::2], modules[1::2]
     lower = np.pad(lower, ((0, len(upper) - len(lower)), (0, 0)))  # an odd last row is light below
     return ["".join(_INK[cell] for cell in row) for row in upper + 2 * lower]
@@ -67,7 +68,12 @@ def slate_ansi(code: str, name: str = "", columns: int = 80, rows: int = 24) -> 
 
     The colours make the slate readable, so they are set under NO_COLOR too.
     """
-    return "\n".join(f"{_BLACK_ON_WHITE}{line}{_RESET}" for line in slate_block(code, name, columns, rows))
+    return symbol_ansi(slate_block(code, name, columns, rows))
+
+
+def symbol_ansi(lines: Iterable[str]) -> str:
+    """Return lines of a symbol with escape codes for black on white."""
+    return "\n".join(f"{_BLACK_ON_WHITE}{line}{_RESET}" for line in lines)
 
 
 def slate_text(code: str, name: str = "", columns: int = 80, rows: int = 24) -> Text:

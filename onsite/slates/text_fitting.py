@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from onsite.core.codes import spaced_code
 from onsite.core.text import JOINERS
-from onsite.slates.lettering import letter_text, reads_from_right
+from onsite.slates.printable_names import letter_text, reads_from_right
 from onsite.slates.slate_layout import Box, Ticket, TicketLayout
 from onsite.slates.typefaces import MixedTypeface, Typeface
 

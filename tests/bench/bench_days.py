@@ -1,14 +1,15 @@
 """How matching does on simulated days: wrong names, loose frames, suggestions, for each accident and for all.
 
 Run: python -m tests.bench.bench_days [--days 20] [--people 300] [--seed 0] [--only NAME] [--uniform]
-                                      [--jobs 2] [--show N] [--show-loose N]
+                                      [--clock-slates N] [--jobs 2] [--show N] [--show-loose N]
 
 One row for a clean day, one for each accident alone (it strikes 5 in 100 people; what can happen to a camera
-happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`). `--only`
-takes names of rows, separated by commas. `--uniform` puts everybody in one gown in all rows. `--show` prints
-the frames around the first wrong names: the seed, the accidents, and each frame with truth and verdict;
-`--show-loose` does the same for loose frames whose run has a slate. Its column `look` is the colour distance
-to the frame before (`simulated/looks.py` has typical values).
+happens to every camera), one for all together, one for all together in uniform (rates: `TOGETHER`), and two
+for sets on which framing, light and clothes change from frame to frame (`bench_real_sets` draws such days).
+`--only` takes names of rows, separated by commas. `--uniform` puts everybody in one gown in all rows.
+`--show` prints the frames around the first wrong names: the seed, the accidents, and each frame with truth
+and verdict; `--show-loose` does the same for loose frames whose run has a slate. Its column `look` is the
+colour distance to the frame before (`accident_days/numeric_looks.py` has typical values).
 
 Days have the seeds from `--seed` on, the same for every row.
 
@@ -74,18 +75,20 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from onsite.core.colour_signature import unpack_signatures
+from onsite.matching.colour_distance import hellinger_distances
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
-from tests.matching.simulated.day import Simulated, simulate
-from tests.matching.simulated.looks import distance
-from tests.matching.simulated.rates import ALONE, TOGETHER
-from tests.matching.simulated.score import Score, needlessly_loose, score, wrong_frames
-from tests.matching.simulated.truth import Truth
+from onsite.simulator.accident_days.accident_rates import ALONE, REAL_SET, TOGETHER
+from onsite.simulator.accident_days.frame_truth import Truth
+from onsite.simulator.accident_days.score_match import Score, needlessly_loose, score, wrong_frames
+from onsite.simulator.accident_days.simulate import Simulated, simulate
 
 AROUND = 6
 """Frames shown before and after a wrong one."""
 
 CLEAN, ALL, ALL_UNIFORM = "clean", "all", "all in uniform"
+REAL, REAL_UNIFORM = "real sets", "real sets in uniform"
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +98,7 @@ class Row:
     name: str
     rates: Mapping[str, float]
     uniform: bool
+    still: bool = True
 
 
 def rows(uniform: bool) -> list[Row]:
@@ -103,6 +107,8 @@ def rows(uniform: bool) -> list[Row]:
         *(Row(name, {name: rate}, uniform) for name, rate in ALONE.items()),
         Row(ALL, TOGETHER, uniform),
         Row(ALL_UNIFORM, TOGETHER, True),
+        Row(REAL, REAL_SET, uniform, still=False),
+        Row(REAL_UNIFORM, REAL_SET, True, still=False),
     ]
 
 
@@ -116,11 +122,11 @@ class Outcome:
     told: tuple[str, ...]
 
 
-def play(job: tuple[Row, int, int, int, int]) -> Outcome:
+def play(job: tuple[Row, int, int, int, int, int]) -> Outcome:
     """Match a row's day of that seed and number of people; describe up to `wrong` wrong names and `loose`
-    loose frames."""
-    row, seed, people, wrong, loose = job
-    day = simulate(seed, people, row.rates, row.uniform)
+    loose frames. Each camera photographs so many `clock_slates`."""
+    row, seed, people, wrong, loose, clock_slates = job
+    day = simulate(seed, people, row.rates, row.uniform, still=row.still, clock_slates=clock_slates)
     begun = time.perf_counter()
     found = match(day.evidence)
     seconds = time.perf_counter() - begun
@@ -163,7 +169,7 @@ def _lines(
         pause = fact.at - truth[near[number - 1]].at if number else 0.0
         on = "+".join(map(str, sorted(fact.on))) or "nobody"
         symbols = ", ".join(f"{symbol.text or 'unread'}/{symbol.turned}" for symbol in frame.symbols)
-        empty = "" if frame.look is None or any(frame.look) else " (empty)"
+        empty = " (empty)" if unpack_signatures([frame.look]).empty[0] else ""
         clock = f"{datetime.fromtimestamp(fact.at, UTC):%H:%M:%S.%f}"[:-4]
         what = f"{fact.what} {on}{empty}"
         yield (
@@ -177,9 +183,10 @@ def _lines(
 def _changed(near: Sequence[int], number: int, frames: Mapping[int, FrameEvidence]) -> str:
     """Colour distance to the frame before, where both have a signature."""
     looks = [frames[ident].look for ident in near[max(number - 1, 0) : number + 1]]
-    if len(looks) < 2 or looks[0] is None or looks[1] is None or not any(looks[0]) or not any(looks[1]):
+    if len(looks) < 2 or None in looks:
         return ""
-    return f"{distance(looks[0], looks[1]):.2f}"
+    first, other = unpack_signatures(looks).roots
+    return f"{hellinger_distances(first, other):.2f}"
 
 
 HEAD = (
@@ -205,6 +212,7 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=0, help="of the first day")
     parser.add_argument("--only", default="", help="rows, with commas between")
     parser.add_argument("--uniform", action="store_true")
+    parser.add_argument("--clock-slates", type=int, default=0, help="of each camera: 1 early, 2 late as well")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--show", type=int, default=0, help="so many wrong frames of each day")
     parser.add_argument(
@@ -224,7 +232,8 @@ def main() -> None:
     print(HEAD)
     with ProcessPoolExecutor(asked.jobs) as pool:
         for name in names:
-            jobs = [(known[name], seed, asked.people, asked.show, asked.show_loose) for seed in seeds]
+            shown = asked.show, asked.show_loose, asked.clock_slates
+            jobs = [(known[name], seed, asked.people, *shown) for seed in seeds]
             outcomes = list(pool.map(play, jobs))
             total = sum((outcome.score for outcome in outcomes), Score())
             print(line(name, total, sum(outcome.seconds for outcome in outcomes)), flush=True)

@@ -19,7 +19,7 @@ from PIL import Image
 
 from onsite.frames.ingest import ingest
 from onsite.reconcile.current_match import match_now
-from onsite.simulator.draw_exposure import picture, save
+from onsite.simulator.draw_invented_exposure import picture, save
 from onsite.store.settings import Settings
 from onsite.store.shoot import create_shoot
 from tests.bench.big import LARGE

@@ -41,7 +41,7 @@ from PIL import Image
 from onsite.core.codes import new_code
 from onsite.frames.find_files import FileKind
 from onsite.frames.open_picture import full_grey, scale_for
-from onsite.simulator.draw_exposure import picture, save
+from onsite.simulator.draw_invented_exposure import picture, save
 from onsite.slates.reader.closed_set import KnownSlates, known_slates
 from onsite.slates.reader.read_slates import read_symbols
 from onsite.slates.reader.seen_symbol import SymbolSeen

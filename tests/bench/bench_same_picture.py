@@ -45,10 +45,10 @@ from scipy.ndimage import map_coordinates
 from onsite.frames.find_files import file_kind
 from onsite.frames.pixel_conversion import turn_upright
 from onsite.retouch.check_returned import framing
-from onsite.retouch.picture_facts import picture_facts
+from onsite.retouch.decode_batch_file import picture_facts
 from onsite.retouch.same_picture.likeness import KEPT, MOVED, likeness
 from onsite.simulator.appearance import appearance_of
-from onsite.simulator.draw_exposure import SIZE, draw
+from onsite.simulator.draw_invented_exposure import SIZE, draw
 from tests.simulator.invented import invented
 
 Picture = Image.Image

@@ -6,14 +6,18 @@ import random
 import resource
 import sys
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from sqlalchemy import insert
 from sqlmodel import SQLModel
 
 from onsite.core.codes import new_code, new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown, Symbol
+from onsite.simulator.accident_days.numeric_looks import parts_of, signature
+from onsite.simulator.accident_days.simulated_turns import Worn
 from onsite.simulator.invented_people import invent_people
 from onsite.store.events import EventKind
 from onsite.store.projections import rebuild_projections
@@ -23,7 +27,8 @@ from onsite.store.shoot import Shoot, create_shoot
 
 CAMERAS = 4
 LARGE = (6000, 4000)  # 24 megapixels: drawn smaller and enlarged, with noise of its own
-BINS = 192
+OUTFITS = 400
+"""People with looks of their own; after so many the looks come again, as clothes do."""
 FORGOTTEN = 0.01
 BETWEEN_PEOPLE, BETWEEN_FRAMES = 36, 4  # seconds
 
@@ -67,12 +72,10 @@ def evidence(
         shown.append(SlateShown(clocks[camera] + 30, person, f"set-{camera}"))
         clocks[camera] += BETWEEN_PEOPLE
         forgotten = rng.random() < FORGOTTEN
-        own = [rng.randrange(BINS) for _ in range(8)]
+        own = _looks(person % OUTFITS)
         for number in range(each):
             clocks[camera] += BETWEEN_FRAMES
-            look = bytearray(BINS)
-            for place in own:
-                look[place] = 60 + rng.randrange(40)
+            look = own[0] if number == 0 else own[1 + rng.randrange(len(own) - 1)]
             symbols = (Symbol(code),) if number == 0 and not forgotten else ()
             name = f"{camera}_{counters[camera]:04d}"
             frames.append(
@@ -83,12 +86,20 @@ def evidence(
                     clocks[camera] - 3600 * camera,
                     counters[camera],
                     symbols=symbols,
-                    look=bytes(look),
+                    look=look,
                 )
             )
             counters[camera] = counters[camera] % 9999 + 1
     rng.shuffle(frames)
     return Evidence(mark, frames, codes, came, slates_shown=shown)
+
+
+@cache
+def _looks(outfit: int) -> tuple[bytes, ...]:
+    """Signatures of somebody with a slate, and of some portraits."""
+    rng = np.random.default_rng(outfit)
+    parts = parts_of(1, Worn(outfit), False)
+    return tuple(signature(parts, rng, with_slate=number == 0) for number in range(6))
 
 
 def fill(folder: Path, evidence: Evidence) -> Shoot:

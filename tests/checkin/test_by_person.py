@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.arrivals import Arrival
+from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.check_in import assign_deck_card, check_in_person, record_slate_shown, undo_arrival_of
 from onsite.checkin.deck_cards import make_deck, read_card_assignments
 from onsite.core.errors import Problem

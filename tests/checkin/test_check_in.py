@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.arrivals import Arrival
+from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.check_in import check_in, undo_arrival
 from onsite.checkin.deck_cards import make_deck, read_card_assignments
 from onsite.core.errors import Problem

@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 
 from onsite.cli import run
-from onsite.simulator.draw_exposure import picture, save
+from onsite.simulator.draw_invented_exposure import picture, save
 from onsite.simulator.exposures import SimulatedExposure
 from onsite.simulator.invented_people import invent_people
 from onsite.simulator.simulated_day import SimulatedDay, simulate_day
@@ -229,6 +229,7 @@ def test_reading_in_tells_what_was_seen_of_slates(festival: Onsite, tmp_path: Pa
     told = festival("ingest", card, "--json").data
     assert told["slates"] == {
         "read": 2,
+        "clock_slates": 0,
         "read_by": {"decoder": 2, "known codes": 0, "several copies": 0},
         "another_shoots": 0,
         "not_read": 0,

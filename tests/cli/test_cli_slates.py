@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import csv
+from datetime import UTC, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
+from onsite.core.codes import parse_clock_code
 from tests.cli.command_line import Onsite, refused
 
 
@@ -53,6 +56,22 @@ def test_a_slate_on_screen(festival: Onsite) -> None:
     assert len(shown.data["code"]) == 12
     assert shown.data["lines"]
     assert "▀" in festival("slates", "show", "C-1").out
+
+
+def test_the_doors_time_in_one_line(festival: Onsite) -> None:
+    """Where nobody can photograph it: not in a terminal, or as JSON."""
+    told = festival("slates", "clock", "--station", "door-1", "--json")
+    code = parse_clock_code(told.data["code"])
+    assert told.status == 0
+    assert code is not None
+    assert datetime.fromtimestamp(code.seconds, UTC) == datetime.fromisoformat(told.data["at"])
+    assert told.data["station"] == "door-1"
+    assert len(told.data["lines"]) == 17
+    (line,) = festival("slates", "clock", "--station", "door-1").out.splitlines()
+    text, at, where = line.split()
+    assert parse_clock_code(text) is not None
+    assert datetime.fromisoformat(at).utcoffset() == datetime.now(ZoneInfo("Europe/Vienna")).utcoffset()
+    assert where == "door-1"
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,7 @@ COMMANDS = """
     slates sheet out/tickets.pdf
     slates deck out/deck.pdf --cards 2 --images out/deck
     slates show {key}
+    slates clock
     checkin {key}
     checkin undo {key}
     walkin --given Ida --family Sommer --consent yes

@@ -14,7 +14,7 @@ from onsite.frames.ingest import ingest
 from onsite.metadata.xmp_fields import KEYWORDS, PEOPLE, RATING
 from onsite.metadata.xmp_packet import parse_xmp
 from onsite.metadata.xmp_properties import read_items, read_value
-from onsite.picks.raw_marks import mark_picks, write_pick_list
+from onsite.picks.write_raw_marks import mark_picks, write_pick_list
 from onsite.reconcile.overrides import give
 from tests.delivery.choices import Choir, drawn, listing
 

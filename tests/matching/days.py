@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from onsite.core.codes import new_code, new_shoot_mark
+from onsite.core.codes import clock_code, new_code, new_shoot_mark
 from onsite.matching.evidence import (
     CardAssignment,
     Evidence,
@@ -122,6 +122,12 @@ class Day:
         ident = self.frame(person, [Symbol(text, turned)], after)
         self.slates.add(ident)
         return ident
+
+    def clock_slate(self, error: float = 0.0) -> Day:
+        """A frame of the door's clock, which is off by `error` seconds."""
+        text = clock_code(SHOOT, int(self.now + 4.0 + error))
+        self.slates.add(self.frame(None, [Symbol(text)]))
+        return self
 
     def portraits(self, person: int, count: int = 5) -> Day:
         for _ in range(count):

@@ -9,10 +9,10 @@ import pytest
 from onsite.core.codes import parse_slate_code
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
-from tests.matching.simulated.day import Simulated, simulate
-from tests.matching.simulated.rates import ALONE, EVERY, TOGETHER
-from tests.matching.simulated.score import is_wrong, score
-from tests.matching.simulated.turns import What
+from onsite.simulator.accident_days.accident_rates import ALONE, EVERY, TOGETHER
+from onsite.simulator.accident_days.score_match import is_wrong, score
+from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulated_turns import What
 from tests.tiers import long_after
 
 EVERYTHING = {name: max(rate, 0.05) for name, rate in TOGETHER.items()}

@@ -13,7 +13,7 @@ from coloraide import Color
 from PIL import Image
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.colour_profiles import srgb_profile
+from onsite.frames.convert_to_srgb import srgb_profile
 from onsite.frames.examine_file import fingerprint
 from onsite.frames.find_files import FileKind
 from onsite.frames.previews import save_preview

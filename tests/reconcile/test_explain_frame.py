@@ -22,7 +22,7 @@ def with_a_card(day: Day, person: int) -> Day:
 
 
 def test_whose_a_deck_card_was_and_from_when_on_is_told(shoot: Shoot) -> None:
-    day = with_a_card(with_a_card(Day().people(range(1, 13)), 13).people(range(14, 40)), 40)
+    day = with_a_card(with_a_card(Day().clock_slate().people(range(1, 13)), 13).people(range(14, 40)), 40)
     store_day(shoot, day)
     for person in (13, 40):
         told = explain_frame(shoot, f"f{day.ids(person)[0]}")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.slates import lettering, typefaces
+from onsite.slates import printable_names, typefaces
 from onsite.slates.slate_layout import Ticket
 from tests.slates.sample_cards import NAMES, cards_for
 
@@ -50,7 +50,7 @@ def only_bundled_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
     def forget() -> None:
         typefaces.typeface_for.cache_clear()
-        lettering.letter_text.cache_clear()
+        printable_names.letter_text.cache_clear()
 
     forget()
     monkeypatch.setattr(typefaces, "installed_fonts", lambda: ())

@@ -390,7 +390,7 @@ def meander(rng: random.Random) -> Image.Image:
 
 @lru_cache(maxsize=16)
 def _portrait(which: int) -> Image.Image:
-    from onsite.simulator.draw_exposure import picture
+    from onsite.simulator.draw_invented_exposure import picture
     from onsite.simulator.exposures import ExposureKind
     from tests.simulator.invented import invented
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.core.codes import SlateKind, slate_kind
+from onsite.core.codes import SlateKind, clock_code, slate_kind
 from onsite.slates.reader.seen_symbol import ReadBy
 from onsite.slates.slate_verdict import SlateCounts, SlateVerdict, slate_verdict
 
@@ -30,6 +30,8 @@ class Symbol:
         (OURS.lower(), SlateKind.READ),
         (None, SlateKind.UNREAD),
         ("NXAJTP47KDKK", SlateKind.UNREAD),  # one character wrong: ISO/IEC 7064 finds every one
+        (clock_code(SHOOT, 1_781_336_487), SlateKind.CLOCK),
+        (clock_code("AAAA", 1_781_336_487), SlateKind.OTHER_SHOOT),
         ("https://example.org/programme", SlateKind.FOREIGN),
         ("", SlateKind.FOREIGN),
     ],
@@ -94,6 +96,7 @@ def test_counts_are_told_in_one_line() -> None:
     )
     assert count.data() == {
         "read": 212,
+        "clock_slates": 0,
         "read_by": {"decoder": 207, "known codes": 5, "several copies": 0},
         "another_shoots": 0,
         "not_read": 2,

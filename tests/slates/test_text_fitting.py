@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from onsite.slates.lettering import letter_text
+from onsite.slates.printable_names import letter_text
 from onsite.slates.slate_layout import Box, Ticket, ticket_layout
 from onsite.slates.text_fitting import compose_ticket, fit_text
 from onsite.slates.typefaces import bundled_typeface

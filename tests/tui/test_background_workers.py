@@ -24,8 +24,7 @@ from onsite.tui.desk import desk_screen
 from onsite.tui.dialogs import full_screen
 from onsite.tui.dialogs import history_screen as history_module
 from onsite.tui.door import door_screen
-from onsite.tui.reconcile import end_of_day_screen, lane_strips
-from onsite.tui.reconcile import reconcile_screen as wrap_screen
+from onsite.tui.reconcile import day_view, end_of_day_screen, lane_strips
 from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.set_reader import SetReader
 from onsite.tui.widgets import frame_picture, neighbour_pictures
@@ -92,7 +91,7 @@ CASES = (
     Case("Looking for what has happened in the shoot", "door", StatusCache, "catch_up"),
     Case("Matching the frames", "wrap", background_updates, "update_match_in_process", ("x",)),
     Case("Counting who waits", "door", door_screen, "waiting_people", ("f2", "f1")),
-    Case("Reading the day", "wrap", wrap_screen, "read_day_lanes", ("x",)),
+    Case("Reading the day", "wrap", day_view, "read_day_lanes", ("x",)),
     Case("Finding pictures", "wrap", neighbour_pictures, "preview_place_of", ("right",)),
     Case("Finding the picture", "wrap", full_screen, "preview_place_of", ("v",)),
     Case("Reading the picture", "wrap", frame_picture, "_read", ("v",)),

@@ -1,4 +1,4 @@
-"""Full screens: a slate to be photographed, a ticket's code to be copied, and pictures of frames.
+"""Full screens: slates to be photographed, a ticket's code to be copied, and pictures of frames.
 
 Slate and code look different on purpose: only the slate is part of the record by which frames get names.
 """
@@ -6,6 +6,7 @@ Slate and code look different on purpose: only the slate is part of the record b
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import ClassVar
 
@@ -22,6 +23,7 @@ from onsite.core.text import shown
 from onsite.core.times import format_clock_time
 from onsite.reconcile.shoot_times import outside_hours_notice
 from onsite.roster.find_people import RosterPerson
+from onsite.slates.clock_slate import ClockSlate
 from onsite.slates.terminal_slate import slate_text
 from onsite.store.shoot import Shoot
 from onsite.tui.background_workers import background_worker
@@ -79,6 +81,45 @@ class SlateScreen(ModalScreen[None]):
 
     def _draw(self) -> bool:
         return self.query_one(_SymbolView).draw(*self.app.size)
+
+
+class ClockScreen(ModalScreen[None]):
+    """The door's time, anew every second: the whole screen is white, to be photographed with each camera"""
+
+    CSS = """
+    ClockScreen { align: center middle; background: #ffffff; }
+    ClockScreen Static { width: auto; height: auto; background: #ffffff; color: #000000; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter,space,c", "dismiss", "Close"),
+    ]
+
+    def __init__(self, shoot: Shoot) -> None:
+        super().__init__()
+        self._shoot = shoot
+
+    def compose(self) -> ComposeResult:
+        yield Static("", markup=False)
+
+    def on_mount(self) -> None:
+        self._tick()
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    def _tick(self) -> None:
+        """Draw, and again at the beginning of the next second."""
+        now = self._draw()
+        self.set_timer(1 - now.microsecond / 1_000_000, self._tick)
+
+    def _draw(self) -> datetime:
+        now = self._shoot.now()
+        try:
+            text = ClockSlate(self._shoot.mark, now).text(*self.app.size)
+        except Problem as problem:
+            text = Text(f"{shown(problem.what)}\n{shown(problem.remedy)}", style="#000000 on #ffffff")
+        self.query_one(Static).update(text)
+        return now
 
 
 class CodeScreen(ModalScreen[None]):

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from textual.widgets import Input
 
-from onsite.checkin.arrivals import Arrival
+from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.walk_ins_and_corrections import add_walk_in, correct_person
 from onsite.core.errors import Problem
 from onsite.roster.consent import Consent, parse_consent

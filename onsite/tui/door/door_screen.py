@@ -10,7 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from onsite.checkin.arrivals import Arrival, WaitingPerson, waiting_people
+from onsite.checkin.arrivals_at_door import Arrival, WaitingPerson, waiting_people
 from onsite.checkin.check_in import assign_deck_card, check_in_person
 from onsite.checkin.scanned_codes import ScanKind, interpret_scan
 from onsite.checkin.undo_at_door import undo_last_act

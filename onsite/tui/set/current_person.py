@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Digits, Static
 
-from onsite.checkin.arrivals import WaitingPerson
+from onsite.checkin.arrivals_at_door import WaitingPerson
 from onsite.core.text import shown
 from onsite.status.person_status import PersonStatus
 from onsite.tui.widgets.person_lines import waiting_text

@@ -11,7 +11,8 @@ from rich.text import Text
 from onsite.core.file_counter import counter_text
 from onsite.core.text import plural
 from onsite.matching.evidence import FrameKind, NamedBy
-from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
+from onsite.matching.slate_status import SlateStatus
+from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun, short_doubt
 from onsite.status.person_status import PersonStatus
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 
@@ -59,6 +60,8 @@ def _lines(now: CameraNow, statuses: Mapping[int, PersonStatus]) -> Iterator[Fra
 
 def run_heading(run: SetRun, statuses: Mapping[int, PersonStatus]) -> str:
     """The name of a run's person, or why it has none."""
+    if run.doubt == SlateStatus.CLOCK:
+        return run.doubt
     if run.person is None:
         return f"no name: {short_doubt(run.doubt)}" if run.doubt != ASIDE else ASIDE
     status = statuses.get(run.person)

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from onsite.checkin.arrivals import WaitingPerson, waiting_people
-from onsite.reconcile.camera_now import CameraNow, SetCamera, cameras_now, read_camera_now
+from onsite.checkin.arrivals_at_door import WaitingPerson, waiting_people
+from onsite.reconcile.camera_on_set import CameraNow, SetCamera, cameras_now, read_camera_now
+from onsite.reconcile.measured_clocks import MeasuredClock, measured_clocks
 from onsite.status.person_status import PersonStatus
 from onsite.store.shoot import Shoot
 
@@ -16,13 +17,25 @@ from onsite.store.shoot import Shoot
 class SetNow:
     """The state of the set.
 
-    `on` maps each camera's id to its state; `camera` is the camera shown, None without frames.
+    `on` maps each camera's id to its state; `camera` is the camera shown, None without frames. `clocks` are
+    those that a clock slate measured, by camera id.
     """
 
     cameras: tuple[SetCamera, ...] = ()
     camera: int | None = None
     on: Mapping[int, CameraNow] = field(default_factory=dict)
     waiting: tuple[WaitingPerson[PersonStatus], ...] = ()
+    clocks: Mapping[int, MeasuredClock] = field(default_factory=dict)
+
+    @property
+    def clock(self) -> str:
+        """The clock of the camera shown, or that no clock slate measured it; empty without frames."""
+        if self.camera is None:
+            return ""
+        clock = self.clocks.get(self.camera)
+        if clock is None:
+            return "no clock slate. C: the clock"
+        return f"clock: {clock.text}{'. C: the clock' if clock.set_since else ''}"
 
     @property
     def shown(self) -> CameraNow | None:
@@ -64,7 +77,10 @@ class SetReader:
         self, cameras: Sequence[SetCamera], shown: int | None, statuses: Mapping[int, PersonStatus]
     ) -> SetNow:
         on = {camera.id: self._kept[camera.id][1] for camera in cameras if camera.id in self._kept}
-        return SetNow(tuple(cameras), shown, on, _queue(on, statuses, self._shoot.now()))
+        waiting = _queue(on, statuses, self._shoot.now())
+        with self._shoot.reading() as session:
+            clocks = measured_clocks(session, self._shoot)
+        return SetNow(tuple(cameras), shown, on, waiting, clocks)
 
 
 def _choose(cameras: list[SetCamera], wanted: int | None, landed: int | None) -> int | None:

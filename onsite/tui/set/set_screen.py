@@ -13,18 +13,19 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.widgets import Static
 
-from onsite.checkin.arrivals import WaitingPerson
+from onsite.checkin.arrivals_at_door import WaitingPerson
 from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
 from onsite.frames.previews import read_or_make_preview
 from onsite.frames.quality_checks import QualityWarning
 from onsite.frames.watch_events import WatchedFolder
-from onsite.reconcile.camera_now import ASIDE, CameraNow, SetFrame, SetRun
+from onsite.matching.slate_status import SlateStatus
+from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import ChoosePersonScreen
-from onsite.tui.dialogs.full_screen import LargePicture, SlateScreen, record_slate
+from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen, record_slate
 from onsite.tui.folder_watching import FolderWatching, WatchState
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.set.current_person import CallList, CurrentPerson
@@ -54,6 +55,7 @@ class SetScreen(ModeScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "slate", "Slate"),
         Binding("p", "pick", "Another's slate"),
+        Binding("c", "clock", "Clock slate"),
         Binding("m", "seen", "Seen"),
         Binding("f", "large", "Picture"),
         Binding("w", "watch", "Watch"),
@@ -85,6 +87,7 @@ class SetScreen(ModeScreen):
                     yield CallList(id="call")
             with Vertical(id="film-side"):
                 yield Static("", id="cameras", markup=False)
+                yield Static("", id="clock", classes="heading", markup=False)
                 yield Static("", id="watched", classes="heading", markup=False)
                 yield FrameList(id="film")
             yield FramePicture(id="picture")
@@ -157,6 +160,7 @@ class SetScreen(ModeScreen):
             self.app.bell()
         self._show_notices()
         self._show_cameras()
+        self._show_clock()
         self._show_watched()
         self._show_picture()
 
@@ -169,7 +173,7 @@ class SetScreen(ModeScreen):
             self.query_one(CurrentPerson).show(None, "nobody yet")
         else:
             last = on.runs[-1]
-            loud = last.person is None and last.doubt != ASIDE
+            loud = last.person is None and last.doubt not in (ASIDE, SlateStatus.CLOCK)
             self.query_one(CurrentPerson).show(status, run_heading(last, {}), portrait_count(last), loud)
 
     def _notice(self, on: CameraNow) -> bool:
@@ -202,6 +206,12 @@ class SetScreen(ModeScreen):
             style = "bold $on-mark on $mark" if camera.id == self._now.camera else "$ink"
             parts.append((f" {shown(camera.label)}{f' ! {unseen}' if unseen else ''} ", style))
         field.update(Content.assemble(("cameras ", "$quiet"), *parts))
+
+    def _show_clock(self) -> None:
+        """Show how far the clock of the camera shown is off, or the reminder to photograph a clock slate."""
+        field = self.query_one("#clock", Static)
+        field.display = bool(self._now.clock)
+        field.update(self._now.clock)
 
     def _show_watched(self) -> None:
         self.query_one("#watched", Static).update(shown(_watched(self.watching.state)))
@@ -271,6 +281,9 @@ class SetScreen(ModeScreen):
         else:
             person = self._call.item.status.person
             self._show_slate(person, lambda: self._call.after(person.id))
+
+    def action_clock(self) -> None:
+        self.app.push_screen(ClockScreen(self.shoot))
 
     def action_pick(self) -> None:
         def picked(person: int | None) -> None:

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from onsite.core.text import shown
 from onsite.frames.quality_checks import QualityWarning, WarningKind
-from onsite.reconcile.camera_now import CameraNow, SetFrame
+from onsite.reconcile.camera_on_set import CameraNow, SetFrame
 from onsite.tui.set.frame_list import frame_name
 
 _LINES = 3  # warnings shown at once

@@ -361,8 +361,10 @@ async def test_after_a_decision_the_cursor_stays_with_its_camera(day: Shoot) -> 
         await pilot.press("n")
         assert wrap(pilot)._lane == 1 - lane
         assert told(pilot) == "camera B"
-        for _ in range(others):
-            await pilot.press("x")
+        for _ in range(2 * others):  # what is known of the others may part a run meanwhile
+            if "Nothing is loose." not in told(pilot):
+                assert wrap(pilot)._lane == 1 - lane
+                await pilot.press("x")
         assert "Nothing is loose." in told(pilot)
 
 

@@ -7,6 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from sqlmodel import select
 from textual.widgets import Input
 
@@ -21,11 +22,13 @@ from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.app import OnsiteApp
-from onsite.tui.dialogs.full_screen import LargePicture, SlateScreen
+from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen
 from onsite.tui.set import set_screen
 from onsite.tui.set.current_person import CallList
 from onsite.tui.set.frame_list import FrameList
 from onsite.tui.set.warning_lines import WarningLines
+from tests.frames.pictures import ORIGINAL, SUB_SECONDS
+from tests.slates.test_clock_slate import photograph
 from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 from tests.tui.set.tethered import Tethered
@@ -414,3 +417,34 @@ async def test_hostile_names_are_shown_as_written(choirs: Shoot, tethered: Tethe
             pilot, lambda: "1  Mia [b]Kern[/b]" in screen_text(pilot) or "Mia [b]Kern[/b]" in film(pilot)[0]
         )
         assert "[red]A" in screen_text(pilot)
+
+
+async def test_the_clock_slate_shows_another_second_every_second(choirs: Shoot) -> None:
+    async with opened(choirs, "set", WIDE, "set-A") as pilot:
+        await pilot.press("c")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ClockScreen))
+        first = screen_text(pilot)
+        assert "██████████████" in first
+        await until(pilot, lambda: screen_text(pilot) != first)
+        await pilot.press("escape")
+        await until(pilot, lambda: not isinstance(pilot.app.screen, ClockScreen))
+
+
+async def test_a_camera_without_a_clock_slate_is_told_and_one_with_is_measured(
+    choirs: Shoot, codes: dict[str, str], tethered: Tethered
+) -> None:
+    async with opened(choirs, "set", WIDE, "set-A") as pilot:
+        assert "no clock slate" not in screen_text(pilot)
+        tethered.slate(codes["1"], "1")
+        await watching(pilot, tethered.folder)
+        await until(pilot, lambda: "no clock slate. C: the clock" in screen_text(pilot))
+        path = tethered.portrait("1")
+        with Image.open(path) as portrait:
+            tags = portrait.getexif()
+        tags.get_ifd(0x8769)[ORIGINAL] = "2026:06:13 09:38:15"
+        tags.get_ifd(0x8769).pop(SUB_SECONDS, None)
+        part = path.with_name(".clock.part")
+        photograph(1.5, shoot=choirs.mark).convert("RGB").save(part, "JPEG", quality=92, exif=tags)
+        part.replace(path.with_name("_ACM0099.JPG"))
+        await until(pilot, lambda: "clock: 3 min 12 s slow" in screen_text(pilot))
+        assert "09:41" in screen_text(pilot)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PIL import Image, ImageFilter
 
-from onsite.simulator.draw_exposure import picture, save
+from onsite.simulator.draw_invented_exposure import picture, save
 from onsite.simulator.exposures import (
     CAMERAS,
     ExposureKind,

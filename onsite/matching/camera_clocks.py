@@ -1,0 +1,272 @@
+"""The clocks of each camera: what ties them to the door's, and where they were set.
+
+A clock was set where two offsets explain more observations than one does, before a place and after it. A
+clock set forward looks like a break; one set back shows in the shooting order, unless frames are missing or
+the break was longer. Where nothing measures a clock after a break, and people seem to have waited longer by
+most of it, it may have been set forward: whatever the break allows stays possible.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from statistics import median
+
+from onsite.matching.clock_offset import (
+    DECISIVE,
+    MEASURED,
+    SHOWN_AFTER,
+    SHOWN_BEFORE,
+    SHOWN_ERROR,
+    ClockOffset,
+    Observation,
+    OffsetSource,
+    agreement,
+    find_clock_offset,
+)
+from onsite.matching.evidence import CardAssignment, Evidence
+from onsite.matching.shooting_order import ClockJump, ShootingLane
+from onsite.matching.slate_status import clock_slate_time, code_of
+
+_BREAK = 240.0
+"""Seconds from which on a pause may hide a clock set forward: a smaller change moves no card to another
+holder."""
+_MOST_BREAKS = 12  # of a piece, the longest first: bounds the time
+_FEWEST_MORE = {OffsetSource.CLOCK_SLATES: 1, OffsetSource.SHOWN: DECISIVE}
+"""Slates that two offsets must explain beyond what one does. Clock slates are photographed for this."""
+_FEWEST_LOST = DECISIVE // 2
+"""The same where many frames are missing: a clock set back there leaves no other trace."""
+_AROUND = 8  # people before a break and after it whose waits are compared
+_MOSTLY = (
+    0.5  # of a break, by which people seem to have waited longer, where the clock may have been set in it
+)
+_WAITS_DIFFER = 600.0  # seconds by which waits differ from one group to the next anyhow
+_MANY = 50  # frames missing in a row, as with a missing memory card: a clock set back would not show
+_COUNTED = 10_000  # frames, after which most counters begin again
+
+
+def camera_clocks(
+    lanes: Sequence[ShootingLane], evidence: Evidence
+) -> list[tuple[ShootingLane, list[ClockOffset]]]:
+    """Each lane cut where its clock was set, with the jumps added, and the clock of each piece."""
+    shown_at: dict[int, list[float]] = {}
+    for showing in evidence.slates_shown:
+        shown_at.setdefault(showing.person, []).append(showing.at)
+    return [_with_clocks(lane, evidence, shown_at) for lane in lanes]
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Frames with one clock; `within` are the places among which it began, where that is open."""
+
+    places: range
+    clock: ClockOffset
+    within: range = range(0)
+    set_forward: float = 0.0
+    """Seconds by which the clock was set forward right before it."""
+
+
+def _with_clocks(
+    lane: ShootingLane, evidence: Evidence, shown_at: dict[int, list[float]]
+) -> tuple[ShootingLane, list[ClockOffset]]:
+    found: list[_Piece] = []
+    for places in lane.pieces:
+        seen = list(_observations(lane, places, evidence, shown_at))
+        for piece in _pieces(lane, places, seen):
+            found += _doubted(lane, piece, seen) if evidence.reuses_cards else [piece]
+    forward = {
+        piece.places.start: ClockJump(
+            lane.frames[piece.places.start - 1].id, lane.frames[piece.places.start].id, piece.set_forward
+        )
+        for piece in found
+        if piece.set_forward
+    }
+    place_of = {frame.id: place for place, frame in enumerate(lane.frames)} if forward else {}
+    jumps = sorted([*lane.jumps, *forward.values()], key=lambda jump: place_of.get(jump.after, 0))
+    either = tuple(piece.within for piece in found if piece.within)
+    cut = replace(lane, pieces=tuple(piece.places for piece in found), jumps=tuple(jumps), either=either)
+    return cut, [piece.clock for piece in found]
+
+
+# Observations
+
+
+def _observations(
+    lane: ShootingLane, places: range, evidence: Evidence, shown_at: dict[int, list[float]]
+) -> Iterator[tuple[int, Observation]]:
+    """What the slates of a piece say of its clock, each with its place; the same slate in consecutive frames
+    once."""
+    before = None
+    for place in places:
+        frame = lane.frames[place]
+        code = code_of(frame, evidence.shoot) if frame.symbols else None
+        if frame.taken is None:
+            continue
+        door = clock_slate_time(frame, evidence.shoot) if frame.symbols else None
+        if door is not None:
+            yield place, Observation.of_clock_slate(frame.taken, door)
+        if code is not None and code != before:
+            for each in _of_code(code, frame.taken, evidence, shown_at):
+                yield place, each
+        before = code
+
+
+def _of_code(
+    code: str, taken: float, evidence: Evidence, shown_at: dict[int, list[float]]
+) -> Iterator[Observation]:
+    """What a slate says by the times at which it was shown while its owner had it, and by their arrival where
+    it was only one person's."""
+    ties = list(evidence.cards.get(code, ()))
+    owner = evidence.codes.get(code)
+    since = evidence.arrived.get(owner) if owner is not None else None
+    if owner is not None:
+        ties = [CardAssignment(-math.inf, owner)]
+    elif len({tie.person for tie in ties}) == 1:
+        since = ties[0].at
+    shown = [
+        (at, tie.at, until)
+        for tie, until in zip(ties, [*(tie.at for tie in ties[1:]), math.inf], strict=False)
+        for at in shown_at.get(tie.person, ())
+        if tie.at - SHOWN_AFTER <= at <= until + SHOWN_BEFORE
+    ]
+    if shown:
+        yield Observation.of_slate_shown(taken, sorted(shown))
+    if since is not None:
+        yield Observation.of_arrival(taken, since)
+
+
+# Changes that are measured
+
+
+def _pieces(lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observation]]) -> list[_Piece]:
+    """The piece cut where its clock was set, as the measuring observations show."""
+    cut = next(filter(None, (_best_cut(lane, places, seen, source) for source in MEASURED)), None)
+    if cut is None:
+        return [_Piece(places, find_clock_offset(_within(seen, places)))]
+    before, after = range(places.start, cut.place), range(cut.place, places.stop)
+    first, (second, *rest) = _pieces(lane, before, seen), _pieces(lane, after, seen)
+    clock = first[-1].clock
+    forward = clock.offset - second.clock.offset if clock.is_measured and second.clock.is_measured else 0.0
+    return [*first, replace(second, within=cut.within, set_forward=max(forward, 0.0)), *rest]
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """Where a clock may have been set: the likeliest first place of the new clock, and others."""
+
+    place: int
+    more: int
+    """Observations that two offsets explain beyond what one does."""
+    is_forward: bool
+    """Whether the clock was set forward, by no more than the pause before it."""
+    pause: float
+    within: range = range(0)
+
+
+def _best_cut(
+    lane: ShootingLane, places: range, seen: Sequence[tuple[int, Observation]], source: OffsetSource
+) -> _Cut | None:
+    """Where two offsets explain the most beyond what one does; None where that is too little."""
+    mine = [(place, each) for place, each in seen if each.source is source and place in places]
+    _, most = agreement([each for _, each in mine])
+    if len(mine) - most < min(_FEWEST_MORE[source], _FEWEST_LOST):
+        return None
+    pauses = _breaks(lane, places)
+    lost = [place for place in places[1:] if _is_card_missing(lane, place)]
+    further = [place for place, _ in mine[1:]] if source is OffsetSource.CLOCK_SLATES else []
+    cuts = []
+    for place in sorted({*pauses, *lost, *further}):
+        cut = _cut(mine, place, pauses.get(place, 0.0), most)
+        fewest = min(_FEWEST_LOST, _FEWEST_MORE[source]) if place in lost else _FEWEST_MORE[source]
+        if cut is not None and cut.more >= fewest:
+            cuts.append(cut)
+    best = max(cuts, key=lambda cut: (cut.more, cut.is_forward, cut.pause), default=None)
+    return None if best is None else replace(best, within=_alike(best, cuts, mine))
+
+
+def _cut(mine: Sequence[tuple[int, Observation]], place: int, pause: float, most: int) -> _Cut | None:
+    before = [each for at, each in mine if at < place]
+    after = [each for at, each in mine if at >= place]
+    if not before or not after:
+        return None
+    (spans, count), (later, more) = agreement(before), agreement(after)
+    forward = spans[0][0] - later[0][0]
+    return _Cut(place, count + more - most, 0 < forward <= pause + SHOWN_ERROR, pause)
+
+
+def _alike(best: _Cut, cuts: Sequence[_Cut], mine: Sequence[tuple[int, Observation]]) -> range:
+    """The places among which the new clock began: the breaks that fit as well, where it was set forward; else
+    all between the observations around."""
+    if best.is_forward:
+        alike = [cut.place for cut in cuts if cut.is_forward and cut.more == best.more]
+        return range(min(alike), max(alike))
+    last = max(place for place, _ in mine if place < best.place)
+    return range(last + 1, min(place for place, _ in mine if place >= best.place))
+
+
+def _breaks(lane: ShootingLane, places: range) -> dict[int, float]:
+    """The places after the longest breaks of a piece, each with its length in seconds."""
+    found = []
+    for before, place in pairwise(places):
+        a, b = lane.frames[before].taken, lane.frames[place].taken
+        if a is not None and b is not None and b - a > _BREAK:
+            found.append((b - a, place))
+    return {place: pause for pause, place in sorted(found, reverse=True)[:_MOST_BREAKS]}
+
+
+def _within(seen: Sequence[tuple[int, Observation]], places: range) -> list[Observation]:
+    return [each for place, each in seen if place in places]
+
+
+# Changes that only waiting shows
+
+
+def _doubted(lane: ShootingLane, piece: _Piece, seen: Sequence[tuple[int, Observation]]) -> list[_Piece]:
+    """The piece, cut where its clock may have been set unmeasured; the clock after that with all that the
+    break allows."""
+    measured = [place for place, each in seen if each.source in MEASURED and place in piece.places]
+    waits = [
+        (place, -each.offsets[0])
+        for place, each in seen
+        if each.source is OffsetSource.ARRIVALS and place in piece.places
+    ]
+    for place, pause in sorted(_doubtful(lane, piece.places, waits).items()):
+        if measured and place > measured[-1]:
+            before, after = range(piece.places.start, place), range(place, piece.places.stop)
+            low = -math.inf if pause is None else -pause
+            clock = piece.clock.widened([(start + low, end) for start, end in piece.clock.ranges])
+            return [replace(piece, places=before), _Piece(after, clock)]
+    return [piece]
+
+
+def _doubtful(
+    lane: ShootingLane, places: range, waits: Sequence[tuple[int, float]]
+) -> dict[int, float | None]:
+    """The places after breaks through which people seem to have waited, or may have where too few waits are
+    known, each with the length of the break; None where frames are missing, and waits changed much."""
+    found: dict[int, float | None] = {}
+    lost = [place for place in places[1:] if _is_card_missing(lane, place)]
+    for place, pause in {**dict.fromkeys(lost, 0.0), **_breaks(lane, places)}.items():
+        at = bisect_left(waits, (place,))
+        before, after = (
+            [wait for _, wait in side]
+            for side in (waits[max(at - _AROUND, 0) : at], waits[at : at + _AROUND])
+        )
+        if min(len(before), len(after)) < DECISIVE:  # nobody's wait tells
+            longer = math.inf if max(pause, _WAITS_DIFFER * (place in lost)) >= _WAITS_DIFFER else 0.0
+        else:
+            longer = median(after) - median(before)
+        if place in lost and abs(longer) > _WAITS_DIFFER:
+            found[place] = None
+        elif longer > max(_MOSTLY * pause, _WAITS_DIFFER):
+            found[place] = pause
+    return found
+
+
+def _is_card_missing(lane: ShootingLane, place: int) -> bool:
+    """Whether the counter shows many frames missing before a place."""
+    before, after = lane.frames[place - 1].counter, lane.frames[place].counter
+    return before is not None and after is not None and (after - before) % _COUNTED > _MANY

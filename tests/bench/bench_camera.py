@@ -1,0 +1,92 @@
+"""Slates taken by a second camera, which the reader was not tuned on, read by several readers.
+
+    python -m tests.bench.bench_camera [FRAMES_PER_CELL] [--first SEED] [--kinds defocus,motion]
+                                       [--readers zxing,bare,slate] [--cores N]
+
+Frames are drawn by `tests.bench.trouble.camera`: twelve kinds of trouble at five strengths, of a bare symbol
+and of this project's slate, with a colour mosaic, sharpening and JPEG at 4:2:0. They are read as in
+`bench_slates`, by the same readers, and the table has the same form.
+
+Measured, a part of the table only: defocus and motion at strengths 3 to 5, seeds 0 and 1, both faces, 22 of
+the 24 frames. At strength 5 the disc of confusion has a radius of ten pixels where a module has four to six.
+
+    | strengths 3 to 5 | read by this reader | frames |
+    |------------------|--------------------:|-------:|
+    | defocus          |               4 1 0 |  4 4 4 |
+    | motion           |               2 2 2 |  2 4 4 |
+
+zxing-cpp read none of them at full size; no reader gave a wrong code.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import time
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+
+from onsite.core.codes import new_code
+from onsite.slates.reader.closed_set import known_slates
+from tests.bench.bench_slates import (
+    FACES,
+    OTHERS,
+    SHOOT,
+    Job,
+    Reading,
+    closed_set,
+    installed,
+    listed,
+    planned,
+    print_failures,
+    print_table,
+    read,
+    told_of,
+)
+from tests.bench.trouble.camera import KINDS, photograph, taken
+
+USUAL = [*OTHERS, "bare", "slate"]
+
+
+def main(arguments: argparse.Namespace) -> None:
+    readers = [one for one in arguments.readers if installed(one)]
+    jobs = list(planned(arguments, readers))
+    closed_set(0)  # before the processes part, so that they share it
+    with ProcessPoolExecutor(arguments.cores) as pool:
+        readings = [one for some in told_of(pool.map(attempted, jobs), len(jobs)) for one in some]
+    print_table(readings, readers, arguments.kinds)
+    print_failures([one for one in readings if one.reader in FACES])
+
+
+def attempted(job: Job) -> list[Reading]:
+    """Draw a frame of each face that is asked for, and read it; decoders of any symbol read the bare one."""
+    kind, strength, seed, readers = job
+    readings = []
+    for name in ("bare", "slate"):
+        mine = [one for one in readers if one == name or (name == "bare" and one in OTHERS)]
+        if not mine:
+            continue
+        code = new_code(SHOOT, (), random.Random(f"{kind}/{strength}/{seed}/{name}"))
+        known = known_slates(SHOOT, [*closed_set(0).codes, code])
+        picture = photograph(FACES[name][1](code), *taken(kind, strength, seed))
+        for reader in mine:
+            began = time.perf_counter()
+            told, by = read(reader, picture, known)
+            seconds = time.perf_counter() - began
+            readings.append(Reading(reader, kind, strength, seed, code, tuple(told), by, seconds))
+    return readings
+
+
+def asked() -> argparse.Namespace:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("frames", nargs="?", type=int, default=1)
+    parser.add_argument("--first", type=int, default=0, help="seed of the first frame of each cell")
+    parser.add_argument("--kinds", type=partial(listed, KINDS), default=list(KINDS))
+    parser.add_argument("--readers", type=partial(listed, USUAL), default=USUAL)
+    parser.add_argument("--others", type=int, default=1, help="frames per cell for OpenCV, which is slow")
+    parser.add_argument("--cores", type=int, default=2)
+    return parser.parse_args()
+
+
+if __name__ == "__main__":
+    main(asked())
