@@ -162,10 +162,10 @@ def test_a_slate_shown_twice_leaves_the_offset_open() -> None:
     assert any(low <= 3600 <= high for low, high in clock.ranges)
 
 
+@pytest.mark.long
 def test_the_slope_is_the_general_librarys() -> None:
     """Theil-Sen, against scipy.stats.theilslopes: one slate a day for a week, one of them wrong."""
-    from scipy.stats import theilslopes
-
+    theilslopes = pytest.importorskip("scipy.stats").theilslopes
     drifts = (0.3, 2.2, 4.1, 900.0, 8.0, 10.2, 12.1)
     week = [one(SLATES, NINE + DAY * n, offset) for n, offset in enumerate(drifts)]
     agreeing = [each for each in week if each.offsets[0] < 100]
