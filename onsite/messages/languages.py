@@ -31,7 +31,7 @@ def language_of(written: str) -> str:
     """
     for text in (written, _BRACKETS.sub(" ", written), _SEVERAL.split(written.strip())[0]):
         plain = _plain(text)
-        if found := _names().get(plain) or _tag(plain):
+        if found := _tag(plain) or _names().get(plain):
             return found
     return ""
 
@@ -63,7 +63,7 @@ def _names() -> dict[str, str]:
     names = {"castellano": "es", "castilian": "es"}
     for own in CATALOGUES:
         for code, name in Locale(own).languages.items():
-            names.setdefault(_plain(name), code.replace("_", "-"))
+            names.setdefault(_plain(name), _tag(code) or code.replace("_", "-"))
     return names
 
 
