@@ -25,7 +25,7 @@ def ingest(
         list[Path] | None, Option(metavar="DIR", help="A verified copy of every file there.")
     ] = None,
     look_again: Annotated[
-        bool, Option("--look-again", help="Also at frames whose colours an earlier version recorded.")
+        bool, Option("--look-again", help="Measure colours again that an earlier version of onsite recorded.")
     ] = False,
 ) -> None:
     """Reads frames from folders or cards; originals are never changed."""
