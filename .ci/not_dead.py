@@ -42,7 +42,7 @@ _._as_host
 # The report: its template, and the columns of `PersonRow`, which are its fields.
 (_.bill, _.chart, _.may_be_published, _.not_published_because, _.unpriced, _.waited_minutes)
 
-# `roster.load_list` copies the fields of an entry to a person by name.
+# `roster.load_roster` copies the fields of an entry to a person by name.
 _.phone
 
 # A key of an answer between two processes.

@@ -14,8 +14,8 @@ from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
 from onsite.core.times import parse_time
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people, read_person
 from onsite.roster.person_lookup import resolve_person
+from onsite.roster.read_people import read_people, read_person
 from onsite.store.events import AFTERWARDS, REMOVED, Event, EventKind, add_event, read_events
 from onsite.store.schema import DeckCard, Person, VerdictRow
 from onsite.store.shoot import Shoot

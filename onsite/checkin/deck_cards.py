@@ -12,7 +12,7 @@ from sqlmodel import Session, func, select
 from onsite.core.codes import new_code, parse_slate_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
-from onsite.roster.people_in_store import codes_taken
+from onsite.roster.read_people import codes_taken
 from onsite.store.events import IS_UNDONE
 from onsite.store.schema import DeckCard, EventRow
 from onsite.store.shoot import Shoot

@@ -10,8 +10,8 @@ from onsite.checkin.arrivals_at_door import Arrival, ArrivalDesk, arrival_time
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.core.times import parse_time
-from onsite.roster.people_in_store import read_people
 from onsite.roster.person_lookup import PersonLookup
+from onsite.roster.read_people import read_people
 from onsite.roster.read_table import TableRow, read_table
 from onsite.store.shoot import Shoot
 

@@ -104,7 +104,7 @@ def deliver(
 ) -> None:
     """Delivers the finished files of picks: cropped, sized, named, tagged, with manifest and receipt."""
     from onsite.delivery.deliver import deliver_pictures as hand_over
-    from onsite.delivery.packages import Packaging
+    from onsite.delivery.delivery_packages import Packaging
     from onsite.delivery.picture_sets import DeliveryOrder, SetPer
 
     if yearbook and per is not For.CLIENT:

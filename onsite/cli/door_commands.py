@@ -87,8 +87,8 @@ def consent(
     from onsite.checkin.check_in import resolve_roster_person
     from onsite.checkin.walk_ins_and_corrections import correct_person
     from onsite.roster.consent import Consent, parse_consent
-    from onsite.roster.people_in_store import asks_consent
     from onsite.roster.publication import FIRST_YES_NOTE, publication_text
+    from onsite.roster.read_people import asks_consent
 
     if parse_consent(given) not in (Consent.YES, Consent.NO):
         raise Problem(f"{given} is neither a yes nor a no.", "onsite consent WHO yes, or no.")

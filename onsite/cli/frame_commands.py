@@ -127,8 +127,8 @@ def aside(frames: Frames) -> None:
 
 def _picked_by_others(shoot: Shoot, frames: Sequence[int], key: str = "") -> list[dict[str, Any]]:
     """The picks among these frames of everybody but the person with the roster key `key`."""
-    from onsite.frames.frame_lookup import frame_labels
-    from onsite.roster.people_in_store import read_people
+    from onsite.frames.find_frames import frame_labels
+    from onsite.roster.read_people import read_people
     from onsite.status.picture_status import picked_by
 
     with shoot.reading() as session:
@@ -168,7 +168,7 @@ def free(frames: Frames) -> None:
 
 def split(frame: Annotated[str, Argument(metavar="FRAME", help="The first frame of the new run.")]) -> None:
     """From this frame on it is another run."""
-    from onsite.frames.frame_lookup import find_frame
+    from onsite.frames.find_frames import find_frame
     from onsite.reconcile.overrides import split_run as decide
 
     shoot = open_chosen_shoot()
@@ -184,7 +184,7 @@ def join(
     to: Annotated[str, Argument(metavar="FRAME", help="Any frame of the other.")],
 ) -> None:
     """The runs of these two frames are one."""
-    from onsite.frames.frame_lookup import find_frame
+    from onsite.frames.find_frames import find_frame
     from onsite.reconcile.overrides import join_runs as decide
 
     shoot = open_chosen_shoot()
@@ -197,7 +197,7 @@ def join(
 
 
 def _frame_label(shoot: Shoot, frame: int) -> str:
-    from onsite.frames.frame_lookup import frame_labels
+    from onsite.frames.find_frames import frame_labels
 
     with shoot.reading() as session:
         return frame_labels(session)[frame]

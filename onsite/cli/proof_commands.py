@@ -21,7 +21,7 @@ from onsite.core.json_data import json_data
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
-    from onsite.picks.load_result import LoadedPicks, ReportedRows
+    from onsite.picks.pick_load_result import LoadedPicks, ReportedRows
     from onsite.picks.record_picks import PersonPicks
     from onsite.proofs.build_proofs import BuildResult
 

@@ -136,7 +136,7 @@ def _print_sent(shoot: Shoot, sent: SentBatch, order: BatchOrder, dry_run: bool)
 
 
 def _frame_labels(shoot: Shoot) -> dict[int, str]:
-    from onsite.frames.frame_lookup import frame_labels
+    from onsite.frames.find_frames import frame_labels
 
     with shoot.reading() as session:
         return frame_labels(session)

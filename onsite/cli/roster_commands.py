@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from onsite.roster.consent_answers import ConsentSense
     from onsite.roster.consent_questions import ConsentQuestion
     from onsite.roster.find_people import RosterPerson
-    from onsite.roster.load_list import LoadedList
+    from onsite.roster.load_roster import LoadedList
     from onsite.roster.roster_entry import RosterEntry
     from onsite.status.person_status import PersonStatus
 
@@ -51,7 +51,7 @@ def load(
     ] = False,
 ) -> None:
     """Loads a list, or merges a newer version of it."""
-    from onsite.roster.load_list import load_list as load_roster
+    from onsite.roster.load_roster import load_list as load_roster
     from onsite.roster.name_capitals import Capitals
 
     maps = [_mapped(pair) for pair in map_ or []]
@@ -86,7 +86,7 @@ def _mapped(pair: str) -> tuple[str, str]:
 def find(text: Annotated[list[str], Argument(metavar="TEXT")]) -> None:
     """Finds people, best match first."""
     from onsite.roster.find_people import PersonFinder
-    from onsite.roster.people_in_store import read_people
+    from onsite.roster.read_people import read_people
 
     with open_chosen_shoot().reading() as session:
         hits = PersonFinder(read_people(session)).find(" ".join(text))

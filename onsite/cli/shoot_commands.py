@@ -94,7 +94,7 @@ class _Situation:
 
 def status() -> None:
     """Stages, counts, and what needs a person."""
-    from onsite.frames.frame_lookup import frame_labels
+    from onsite.frames.find_frames import frame_labels
     from onsite.reconcile.current_match import summary_now
     from onsite.retouch.retouch_folder import read_held_files
     from onsite.status.forecast import day_forecast, pace

@@ -13,10 +13,10 @@ from sqlmodel import Session
 from onsite.core.errors import Problem
 from onsite.core.progress import Progress, no_progress
 from onsite.delivery.deliverables import read_deliverables
+from onsite.delivery.delivery_packages import Packaging, clear, reads_back, seal, staging
 from onsite.delivery.delivery_plan import DeliveryPlan, delivered_before, key_of, plan_set
 from onsite.delivery.finish_picture import FinishTerms, ratio_of
 from onsite.delivery.make_files import DeliveredFile, NotWritten, cannot_write, make_all
-from onsite.delivery.packages import Packaging, clear, reads_back, seal, staging
 from onsite.delivery.picture_sets import DeliveryOrder, LeftOut, SetPer, divide_into_sets
 from onsite.delivery.receipt_and_index import INDEX, DeliveredSet, receipt_of, yearbook_index
 from onsite.files.atomic_write import sha256_of, write_atomic

@@ -11,12 +11,12 @@ from sqlmodel import Session, select
 
 from onsite.checkin.arrivals_at_door import arrivals
 from onsite.core.frame_ref import frame_id_text
-from onsite.frames.find_files import FileKind, file_kind_of_name
-from onsite.frames.frame_lookup import frame_labels
+from onsite.frames.find_frames import frame_labels
+from onsite.frames.find_picture_files import FileKind, file_kind_of_name
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.status.picture_status import Pick, read_picture_statuses
 from onsite.store.schema import File, FilePlace, Frame
 from onsite.store.shoot import Shoot

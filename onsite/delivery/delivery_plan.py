@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from onsite.delivery.deliverables import Deliverable
+from onsite.delivery.delivery_packages import Packaging, existing_packages, files_in
 from onsite.delivery.finish_picture import FinishTerms
 from onsite.delivery.make_files import (
     DeliveredFile,
@@ -18,7 +19,6 @@ from onsite.delivery.make_files import (
     made_of,
     whole_jpeg,
 )
-from onsite.delivery.packages import Packaging, existing_packages, files_in
 from onsite.delivery.picture_sets import DeliveryOrder, PictureSet
 from onsite.files.file_names import UsedNames, comparable_name
 from onsite.files.name_pattern import FileName, NamePattern, file_stem

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from onsite.core.errors import Problem
 from onsite.frames.convert_to_srgb import colour_profile, srgb_profile, to_srgb
-from onsite.frames.find_files import FileKind, file_kind
+from onsite.frames.find_picture_files import FileKind, file_kind
 from onsite.frames.open_picture import (
     NotAPicture,
     UnreadablePicture,

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from onsite.delivery.deliverables import Deliverable
-from onsite.delivery.packages import Packaging
+from onsite.delivery.delivery_packages import Packaging
 from onsite.files.file_names import UsedNames, folder_name, safe_name
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.publication import WithholdingReason

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from onsite.core.file_counter import counter_from_name
 from onsite.files.atomic_write import sha256_of
 from onsite.frames.exif import ExifFacts
-from onsite.frames.find_files import CandidateFile, FileKind
+from onsite.frames.find_picture_files import CandidateFile, FileKind
 from onsite.frames.open_picture import (
     NotAPicture,
     UnreadablePicture,

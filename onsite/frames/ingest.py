@@ -17,10 +17,10 @@ from onsite.core.errors import FileReason
 from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.frames.examine_file import ExaminedFile, Fingerprint, RefusedFile, examine_file, fingerprint
-from onsite.frames.find_files import CandidateFile, find_files
+from onsite.frames.find_picture_files import CandidateFile, find_picture_files
 from onsite.frames.previews import FOLDER as PREVIEWS
 from onsite.frames.previews import save_preview
-from onsite.frames.reread_looks import reread_looks
+from onsite.frames.remeasure_colours import remeasure_colours
 from onsite.frames.reread_slates import CodeSet, ShootCodes, reread_slates
 from onsite.frames.save_frames import (
     WrittenFrames,
@@ -120,14 +120,14 @@ def ingest(
     read at all.
     """
     began = time.monotonic()
-    found = find_files(paths, leave=shoot.folder / PREVIEWS)
+    found = find_picture_files(paths, leave=shoot.folder / PREVIEWS)
     for destination in copy_to:
         check_destination(destination, [path for path in paths if path.is_dir()])
     done = IngestResult(others=found.others, refused=list(found.refused))
     ingest_files(shoot, found.candidates, done, label, copy_to, progress, workers)
     if look_again:
         paths_found = {str(candidate.path.resolve()) for candidate in found.candidates}
-        done.looked_again = reread_looks(shoot, found.candidates, paths_found, workers)
+        done.looked_again = remeasure_colours(shoot, found.candidates, paths_found, workers)
     done.cameras = _camera_labels(shoot)
     done.seconds = round(time.monotonic() - began, 3)
     return done

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 from PIL import Image
 from sqlmodel import Session, select
 
-from onsite.frames.find_files import file_kind
+from onsite.frames.find_picture_files import file_kind
 from onsite.frames.open_picture import (
     SMALL,
     NotAPicture,

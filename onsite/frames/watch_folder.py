@@ -17,7 +17,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import select
 
 from onsite.core.errors import Problem
-from onsite.frames.find_files import (
+from onsite.frames.find_picture_files import (
     CandidateFile,
     FileKind,
     file_kind_of_name,

@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from onsite.core.frame_ref import is_frame_id
-from onsite.frames.frame_lookup import FrameIndex
+from onsite.frames.find_frames import FrameIndex
 from onsite.picks.pick_columns import NO_HEADINGS, Columns
 from onsite.picks.read_pick_file import PickRow
 from onsite.roster.person_lookup import PersonLookup

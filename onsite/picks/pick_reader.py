@@ -18,16 +18,16 @@ from onsite.core.codes import (
     parse_slate_code,
 )
 from onsite.core.frame_ref import is_frame_id
-from onsite.frames.frame_lookup import frame_labels, read_frame_index
+from onsite.frames.find_frames import frame_labels, read_frame_index
 from onsite.picks.interpret_pick_rows import NOTHING_FOUND, InterpretedRow, RowInterpreter, bare_numbers
-from onsite.picks.load_result import LoadedPicks
 from onsite.picks.notes_in_mail import MailNotes, note_of, plain_text
 from onsite.picks.pick_columns import NO_HEADINGS, columns_of
+from onsite.picks.pick_load_result import LoadedPicks
 from onsite.picks.read_pick_file import IN_SUBJECT, PickMail, PickRow
 from onsite.picks.record_picks import more_than_agreed
 from onsite.proofs.proof_record import NO_PROOFS, ProofRecord, read_proof_records
-from onsite.roster.people_in_store import read_addresses, read_people
 from onsite.roster.person_lookup import PersonLookup
+from onsite.roster.read_people import read_addresses, read_people
 from onsite.store.shoot import Shoot
 
 _NOT_UNDERSTOOD = "it is not understood"

@@ -12,13 +12,13 @@ from sqlmodel import Session
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import plural
-from onsite.frames.frame_lookup import FrameIndex, frame_labels, read_frame_index
+from onsite.frames.find_frames import FrameIndex, frame_labels, read_frame_index
 from onsite.picks.notes_in_mail import note_of
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.ownership import frame_owners, not_owned_reason
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
 from onsite.roster.person_lookup import PersonLookup
+from onsite.roster.read_people import read_people
 from onsite.status.picture_status import NO_PICTURES, PictureStatus, read_picture_statuses
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot

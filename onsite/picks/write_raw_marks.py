@@ -21,14 +21,14 @@ from onsite.core.progress import Progress, no_progress
 from onsite.core.text import shown
 from onsite.files.atomic_write import atomic_file, require_ending
 from onsite.files.file_names import MAX_BYTES, fits_limit
-from onsite.frames.find_files import FileKind, file_kind_of_name
-from onsite.frames.frame_lookup import frame_labels
+from onsite.frames.find_frames import frame_labels
+from onsite.frames.find_picture_files import FileKind, file_kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.metadata.xmp_fields import RawMark
 from onsite.metadata.xmp_sidecar import SidecarBackups, existing_sidecars, mark_sidecar
 from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.status.picture_status import read_picture_statuses
 from onsite.store.events import EventKind, read_events
 from onsite.store.schema import File, FilePlace

@@ -14,7 +14,7 @@ from onsite.reconcile.current_match import frames_per_person
 from onsite.reconcile.lanes import DayLanes
 from onsite.reconcile.runs import LaneNoteKind, LaneRun, RunKind
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.store.shoot import Shoot
 
 

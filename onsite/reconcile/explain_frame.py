@@ -15,7 +15,7 @@ from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import format_day, plural
 from onsite.core.times import format_clock_time
-from onsite.frames.frame_lookup import find_frame, frame_labels
+from onsite.frames.find_frames import find_frame, frame_labels
 from onsite.matching.evidence import NamedBy
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, camera_zone
@@ -23,7 +23,7 @@ from onsite.reconcile.lanes import DayLanes, read_day_lanes
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.reconcile.shoot_times import corrected_times
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.slates.slate_verdict import SlateVerdict, slate_verdict
 from onsite.store.events import Event, EventKind, read_events
 from onsite.store.schema import DeckCard, File, Frame, SymbolReading

@@ -17,7 +17,7 @@ from onsite.matching.evidence import FrameVerdict
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.gather_evidence import camera_zone
 from onsite.reconcile.shoot_times import corrected_times
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, read_events
 from onsite.store.schema import Camera, File, FilePlace, Frame
 from onsite.store.shoot import Shoot

@@ -19,7 +19,7 @@ from onsite.matching.evidence import (
     Split,
     Symbol,
 )
-from onsite.roster.people_in_store import removed_ids
+from onsite.roster.read_people import removed_ids
 from onsite.store.events import Event, EventKind, read_events
 from onsite.store.schema import Camera, DeckCard, Frame, MeasureRow, Person, PersonState, SymbolReading
 from onsite.store.shoot import Shoot

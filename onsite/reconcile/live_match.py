@@ -38,7 +38,7 @@ from onsite.reconcile.gather_evidence import (
 )
 from onsite.reconcile.measured_clocks import measured_clocks
 from onsite.reconcile.shoot_times import ClockCorrection, read_clock_corrections, timing_along
-from onsite.roster.people_in_store import removed_ids
+from onsite.roster.read_people import removed_ids
 from onsite.store.events import EventKind, read_events
 from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot

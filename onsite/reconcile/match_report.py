@@ -13,11 +13,11 @@ from onsite.core.file_counter import counter_text
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.text import plural
 from onsite.core.times import format_duration
-from onsite.frames.frame_lookup import frame_labels
+from onsite.frames.find_frames import frame_labels
 from onsite.matching.change_points import NOBODY_SEEN
 from onsite.reconcile.match_summary import LostName, MatchSummary
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.store.schema import Camera
 from onsite.store.shoot import Shoot
 

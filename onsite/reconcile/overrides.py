@@ -16,14 +16,14 @@ from sqlmodel import Session, select
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text, parse_frame_ref
 from onsite.core.text import plural
-from onsite.frames.frame_lookup import find_frames, frame_labels
+from onsite.frames.find_frames import find_frames, frame_labels
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, overrides_of, regroupings_of
 from onsite.reconcile.keep_match import is_match_newest
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
 from onsite.roster.person_lookup import resolve_person
+from onsite.roster.read_people import read_people
 from onsite.store.events import IS_UNDONE, EventKind, add_event, read_events
 from onsite.store.schema import EventRow, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot

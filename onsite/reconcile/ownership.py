@@ -12,12 +12,12 @@ from sqlmodel import Session, select
 
 from onsite.core.codes import holder_of
 from onsite.core.text import shown
-from onsite.frames.find_files import FileKind
-from onsite.frames.frame_lookup import frame_labels
+from onsite.frames.find_frames import frame_labels
+from onsite.frames.find_picture_files import FileKind
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.store.schema import File, FilePlace, Frame, Person, VerdictRow
 from onsite.store.shoot import Shoot
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from onsite.core.errors import Problem
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.find_files import file_kind
-from onsite.frames.frame_lookup import find_frames, frame_labels
+from onsite.frames.find_frames import find_frames, frame_labels
+from onsite.frames.find_picture_files import file_kind
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture
 from onsite.frames.verified_copies import CopyFailed
 from onsite.reconcile.current_match import current_verdicts

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.find_files import file_kind
+from onsite.frames.find_picture_files import file_kind
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture
 from onsite.retouch.batch_contents import names_matching
 from onsite.retouch.decode_batch_file import PictureFacts, picture_facts

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from onsite.frames.convert_to_srgb import colour_profile, to_srgb
-from onsite.frames.find_files import FileKind
+from onsite.frames.find_picture_files import FileKind
 from onsite.frames.open_picture import (
     NotAPicture,
     UnreadablePicture,

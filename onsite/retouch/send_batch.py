@@ -19,7 +19,7 @@ from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import draft_folder, write_problem
 from onsite.files.file_names import draft_of
 from onsite.files.name_pattern import FileName, empty_field_notices, file_stem, parse_pattern
-from onsite.frames.frame_lookup import find_frames, frame_labels
+from onsite.frames.find_frames import find_frames, frame_labels
 from onsite.reconcile.current_match import current_verdicts
 from onsite.retouch.batch_contents import (
     BatchItem,
@@ -42,7 +42,7 @@ from onsite.retouch.source_files import (
     without_metadata,
 )
 from onsite.roster.groups import in_group
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.status.picture_status import read_picture_statuses
 from onsite.status.retouch_batches import BatchFrame, frames_at_retouch, next_name, read_batches
 from onsite.store.events import EventKind, add_event

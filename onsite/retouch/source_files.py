@@ -12,7 +12,7 @@ import sqlalchemy as sa
 from sqlmodel import Session
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.find_files import FileKind, file_kind, find_files
+from onsite.frames.find_picture_files import FileKind, file_kind, find_picture_files
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture
 from onsite.frames.previews import read_or_make_preview
 from onsite.metadata.strip_metadata import CannotStrip, strip_jpeg, strip_tiff
@@ -72,7 +72,7 @@ class DevelopedFiles:
     def __init__(self, folder: Path) -> None:
         """Raises Problem where the folder cannot be listed."""
         self._files: dict[str, list[Path]] = defaultdict(list)
-        for candidate in find_files([folder]).candidates:
+        for candidate in find_picture_files([folder]).candidates:
             if candidate.kind in (FileKind.JPEG, FileKind.TIFF):
                 self._files[candidate.path.stem.casefold()].append(candidate.path)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PIL import Image
 
-from onsite.simulator.appearance import Appearance, ClothPattern, Garment, Hair, darker, lighter
+from onsite.simulator.invented_appearance import Appearance, ClothPattern, Garment, Hair, darker, lighter
 from onsite.simulator.pencil import Pencil, both
 
 BOTTOM = 1.25

@@ -15,7 +15,11 @@ import numpy as np
 from PIL import ExifTags, Image, ImageChops, ImageFilter
 from PIL.TiffImagePlugin import IFDRational
 
-from onsite.simulator.appearance import (
+from onsite.simulator.draw_clothes import dress, hair_behind, hair_in_front, lanyard, scarf
+from onsite.simulator.draw_props import draw_prop
+from onsite.simulator.draw_slate import badge, grey_card, hold
+from onsite.simulator.exposures import FrameConditions, SimulatedExposure
+from onsite.simulator.invented_appearance import (
     Appearance,
     Hair,
     appearance_of,
@@ -24,10 +28,6 @@ from onsite.simulator.appearance import (
     mix_colours,
     without_jacket,
 )
-from onsite.simulator.draw_clothes import dress, hair_behind, hair_in_front, lanyard, scarf
-from onsite.simulator.draw_props import draw_prop
-from onsite.simulator.draw_slate import badge, grey_card, hold
-from onsite.simulator.exposures import FrameConditions, SimulatedExposure
 from onsite.simulator.pencil import NOISE_TILE, Pencil, backdrop, both, noise, vignette
 
 SIZE = (1800, 1200)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from onsite.simulator.appearance import Appearance, Colour, darker, lighter
 from onsite.simulator.exposures import Prop
+from onsite.simulator.invented_appearance import Appearance, Colour, darker, lighter
 from onsite.simulator.pencil import Pencil
 
 WOOD: Colour = (142, 78, 38)

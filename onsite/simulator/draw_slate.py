@@ -11,8 +11,8 @@ from PIL import Image, ImageDraw, ImageFont
 
 import onsite.slates
 from onsite.core.codes import spaced_code
-from onsite.simulator.appearance import Colour, darker, lighter
 from onsite.simulator.exposures import SimulatedSlate, SlateDamage, SlateForm
+from onsite.simulator.invented_appearance import Colour, darker, lighter
 from onsite.simulator.pencil import Pencil, soft_spot
 from onsite.slates.qr_symbol import MODULES, QUIET_ZONE, qr_modules, with_quiet_zone
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageDraw
 
-from onsite.simulator.appearance import Colour
+from onsite.simulator.invented_appearance import Colour
 
 Points = Sequence[tuple[float, float]] | NDArray[np.float64]
 

@@ -18,7 +18,7 @@ from onsite.core.frame_ref import frame_id_text
 from onsite.core.progress import Progress, no_progress
 from onsite.delivery.deliver import DeliveryResult, deliver_pictures
 from onsite.delivery.picture_sets import DeliveryOrder as DeliveryOrder
-from onsite.frames.frame_lookup import frame_labels
+from onsite.frames.find_frames import frame_labels
 from onsite.picks.load_picks import load_picks
 from onsite.picks.record_picks import add_picks
 from onsite.proofs.build_proofs import build_proofs
@@ -28,7 +28,7 @@ from onsite.retouch.batch_contents import BatchOrder, SentBatch
 from onsite.retouch.receive_batch import ReceiveResult, receive_batch
 from onsite.retouch.send_batch import send_batch
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.status.picture_status import read_picture_statuses
 from onsite.store.shoot import Shoot
 

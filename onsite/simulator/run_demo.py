@@ -26,8 +26,8 @@ from onsite.matching.match_frames import MatchResult
 from onsite.reconcile.current_match import match_now
 from onsite.reconcile.match_report import match_summary_data, print_match_summary
 from onsite.reconcile.match_summary import MatchSummary, summarise_match
-from onsite.roster.load_list import load_list
-from onsite.roster.people_in_store import read_people
+from onsite.roster.load_roster import load_list
+from onsite.roster.read_people import read_people
 from onsite.simulator.exposures import ExposureKind as TrueKind
 from onsite.simulator.exposures import SimulatedExposure
 from onsite.simulator.invented_people import InventedPerson, invent_people

@@ -12,7 +12,7 @@ from sqlmodel import Session, select
 from onsite.core.frame_ref import counter_label
 from onsite.core.text import escaped
 from onsite.roster.known_people import CORRECTED_BY, LISTED
-from onsite.roster.people_in_store import read_person
+from onsite.roster.read_people import read_person
 from onsite.status.history_wording import picture_event_text
 from onsite.store.events import AFTERWARDS, REMOVED, Event, EventKind, read_events
 from onsite.store.schema import Camera, DeckCard, EventRow, Frame, Person, VerdictRow

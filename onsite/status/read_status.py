@@ -15,7 +15,7 @@ from sqlmodel import Session, func, select
 from onsite.matching.evidence import FrameKind
 from onsite.reconcile.gather_evidence import camera_zone
 from onsite.reconcile.shoot_times import corrected_times, wrong_clocks
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.status.person_status import PersonStatus, stage_of
 from onsite.status.picture_status import NO_PICTURES, read_picture_statuses
 from onsite.store.schema import CardHolder, DeckCard, Frame, Person, PersonState, VerdictRow

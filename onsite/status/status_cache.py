@@ -13,7 +13,7 @@ from onsite.checkin.arrivals_at_door import Arrival, recent_arrivals
 from onsite.reconcile.keep_match import is_match_newest, matched_until
 from onsite.roster.find_people import PersonFinder
 from onsite.roster.groups import group_sort_key
-from onsite.roster.people_in_store import asks_consent
+from onsite.roster.read_people import asks_consent
 from onsite.status.person_status import PersonStatus, stage_of
 from onsite.status.read_status import (
     NOT_PHOTOGRAPHED,

@@ -17,7 +17,7 @@ from sqlmodel import SQLModel
 
 from onsite.core.errors import Problem
 from onsite.store import schema
-from onsite.store.engine import first_line, read_session, write_session
+from onsite.store.database_engine import first_line, read_session, write_session
 from onsite.store.projections import rebuild_projections
 
 VERSION = 6

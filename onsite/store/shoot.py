@@ -14,7 +14,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
-from onsite.store import engine as engines
+from onsite.store import database_engine as engines
 from onsite.store.migrations import create_schema, migrate
 from onsite.store.schema import Meta
 from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE, Settings, read_settings, write_settings
@@ -34,11 +34,11 @@ class Shoot:
         return self.settings.zone
 
     def reading(self) -> AbstractContextManager[Session]:
-        """A read session; see `engine.read_session`."""
+        """A read session; see `database_engine.read_session`."""
         return engines.read_session(self.engine)
 
     def writing(self) -> AbstractContextManager[Session]:
-        """A write session; see `engine.write_session`."""
+        """A write session; see `database_engine.write_session`."""
         return engines.write_session(self.engine)
 
     @property

@@ -16,12 +16,12 @@ from onsite.core.errors import Problem
 from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot
 from onsite.tui import themes
+from onsite.tui.background_folder_watch import FolderWatching, WatchChanged
 from onsite.tui.background_updates import BackgroundUpdates, WriteQueue
 from onsite.tui.board.board_screen import BoardScreen
 from onsite.tui.desk.desk_screen import DeskScreen
 from onsite.tui.dialogs.key_help import HelpScreen
 from onsite.tui.door.door_screen import DoorScreen
-from onsite.tui.folder_watching import FolderWatching, WatchChanged
 from onsite.tui.mode_screen import ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.retries import worker_problem

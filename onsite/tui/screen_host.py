@@ -10,7 +10,7 @@ from textual.dom import DOMNode
 from onsite.core.errors import Problem
 from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot
-from onsite.tui.folder_watching import FolderWatching
+from onsite.tui.background_folder_watch import FolderWatching
 from onsite.tui.themes import ScreenTheme
 
 T = TypeVar("T")

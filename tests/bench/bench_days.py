@@ -80,7 +80,7 @@ from onsite.matching.colour_distance import hellinger_distances
 from onsite.matching.evidence import FrameEvidence, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
 from onsite.simulator.accident_days.accident_rates import ALONE, REAL_SET, TOGETHER
-from onsite.simulator.accident_days.frame_truth import Truth
+from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.score_match import Score, needlessly_loose, score, wrong_frames
 from onsite.simulator.accident_days.simulate import Simulated, simulate
 

@@ -43,7 +43,7 @@ from onsite.picks.load_picks import load_picks
 from onsite.proofs.build_proofs import build_proofs
 from onsite.proofs.proof_picture import LONG_SIDE
 from onsite.reconcile.overrides import give
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from tests.bench.bench_ingest import draw

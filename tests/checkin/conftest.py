@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 

@@ -10,7 +10,7 @@ from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.check_in import assign_deck_card, check_in_person, record_slate_shown, undo_arrival_of
 from onsite.checkin.deck_cards import make_deck, read_card_assignments
 from onsite.core.errors import Problem
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, newest_event_id, read_events
 from onsite.store.shoot import Shoot, open_shoot
 

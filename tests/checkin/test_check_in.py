@@ -11,9 +11,9 @@ from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.check_in import check_in, undo_arrival
 from onsite.checkin.deck_cards import make_deck, read_card_assignments
 from onsite.core.errors import Problem
-from onsite.roster.load_list import load_list
-from onsite.roster.people_in_store import read_people
+from onsite.roster.load_roster import load_list
 from onsite.roster.person_lookup import AmbiguousPerson
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, newest_event_id, read_events
 from onsite.store.shoot import Shoot, open_shoot
 

@@ -8,8 +8,8 @@ from sqlmodel import select
 
 from onsite.checkin.walk_ins_and_corrections import confirm_person, correct_person
 from onsite.core.errors import Problem
-from onsite.roster.load_list import LoadedList, load_list
-from onsite.roster.people_in_store import read_people
+from onsite.roster.load_roster import LoadedList, load_list
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, newest_event_id, read_events
 from onsite.store.schema import Person
 from onsite.store.shoot import Shoot

@@ -15,7 +15,7 @@ import pytest
 
 from onsite.core.codes import holder_of, pick_code
 from onsite.proofs.build_proofs import build_proofs
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import create_shoot
 from tests.cli.command_line import Onsite, Outcome

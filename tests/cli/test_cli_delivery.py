@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import open_shoot
 from tests.cli.command_line import Onsite, refused

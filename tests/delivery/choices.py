@@ -14,8 +14,8 @@ from onsite.checkin.check_in import check_in
 from onsite.checkin.walk_ins_and_corrections import add_walk_in
 from onsite.frames.ingest import ingest
 from onsite.reconcile.overrides import give
-from onsite.roster.load_list import load_list
-from onsite.roster.people_in_store import read_people
+from onsite.roster.load_roster import load_list
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, add_event
 from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import Shoot, create_shoot

@@ -21,11 +21,11 @@ from PIL import Image
 from onsite.checkin.walk_ins_and_corrections import correct_person
 from onsite.core.errors import Problem
 from onsite.delivery.deliver import DeliveryResult, deliver_pictures
-from onsite.delivery.packages import Packaging
+from onsite.delivery.delivery_packages import Packaging
 from onsite.delivery.picture_sets import DeliveryOrder, SetPer
 from onsite.files.atomic_write import sha256_of
 from onsite.reconcile.overrides import give
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.status.picture_status import read_picture_statuses
 from onsite.store.events import Event, EventKind, read_events
 from onsite.store.shoot import Shoot, open_shoot

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from onsite.frames.examine_file import ExaminedFile, examine_file
-from onsite.frames.find_files import CandidateFile, FileKind
+from onsite.frames.find_picture_files import CandidateFile, FileKind
 from onsite.frames.picture_measures import PictureMeasures
 from onsite.frames.previews import embedded_preview
 from onsite.slates.slate_image import ticket_image

@@ -191,14 +191,14 @@ def test_a_file_that_vanishes_before_it_is_read_is_told(
     jpeg(card / "IMG_0001.JPG", 1)
     going = jpeg(card / "IMG_0002.JPG", 2)
     jpeg(card / "IMG_0003.JPG", 3)
-    find = ingesting.find_files
+    find = ingesting.find_picture_files
 
     def find_then_lose(paths: list[Path], leave: Path) -> object:
         found = find(paths, leave)
         going.unlink()
         return found
 
-    monkeypatch.setattr(ingesting, "find_files", find_then_lose)
+    monkeypatch.setattr(ingesting, "find_picture_files", find_then_lose)
     done = ingest(shoot, [card])
     assert [frame.name for frame in frames(shoot)] == ["IMG_0001", "IMG_0003"]
     assert [path for path, _ in done.refused] == [going]

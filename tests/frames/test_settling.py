@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from onsite.frames.find_files import FileKind
+from onsite.frames.find_picture_files import FileKind
 from onsite.frames.folder_changes import (
     BETWEEN_LOOKS,
     QUIET,

@@ -11,7 +11,7 @@ from PIL import Image
 
 from onsite.frames.ingest import ingest
 from onsite.reconcile.overrides import give
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.store.shoot import Shoot
 
 HOSTILE = "<script>alert(1)</script>"

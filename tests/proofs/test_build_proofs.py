@@ -20,8 +20,8 @@ from onsite.checkin.walk_ins_and_corrections import add_walk_in, correct_person
 from onsite.core.errors import Problem
 from onsite.proofs.build_proofs import build_proofs
 from onsite.reconcile.overrides import give, set_aside
-from onsite.roster.load_list import load_list
-from onsite.roster.people_in_store import read_people
+from onsite.roster.load_roster import load_list
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, read_events
 from onsite.store.shoot import Shoot, open_shoot
 from tests.proofs.studio import NAMES, ROSTER, agreed, photographed

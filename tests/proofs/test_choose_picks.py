@@ -8,8 +8,8 @@ from onsite.core.errors import Problem
 from onsite.picks.record_picks import add_picks, choose_picks
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.ownership import frames_of_person
-from onsite.roster.people_in_store import read_people
 from onsite.roster.person_lookup import PersonLookup
+from onsite.roster.read_people import read_people
 from onsite.status.picture_status import NO_PICTURES, PictureStatus, read_picture_statuses
 from onsite.store.shoot import Shoot
 from tests.proofs.studio import agreed

@@ -11,11 +11,11 @@ from onsite.core.codes import holder_of, pick_code
 from onsite.core.errors import Problem
 from onsite.frames.ingest import ingest
 from onsite.picks.load_picks import load_picks
-from onsite.picks.load_result import LoadedPicks
+from onsite.picks.pick_load_result import LoadedPicks
 from onsite.picks.record_picks import add_picks, read_picks
 from onsite.proofs.build_proofs import build_proofs
 from onsite.reconcile.overrides import give, set_aside
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.status.picture_status import read_picture_statuses
 from onsite.store.events import EventKind, read_events
 from onsite.store.shoot import Shoot

@@ -13,8 +13,8 @@ from onsite.frames.quality_checks import WarningKind
 from onsite.frames.save_frames import NOT_LOOKED_AT
 from onsite.reconcile.camera_on_set import CameraNow, cameras_now, read_camera_now
 from onsite.reconcile.current_match import match_now
-from onsite.roster.load_list import load_list
-from onsite.roster.people_in_store import read_people
+from onsite.roster.load_roster import load_list
+from onsite.roster.read_people import read_people
 from onsite.status.status_cache import StatusCache
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Camera, Frame, MeasureRow, SymbolReading

@@ -11,7 +11,7 @@ from sqlmodel import Session
 
 from onsite.checkin.check_in import check_in_person
 from onsite.matching.evidence import FrameKind
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.store.events import EventKind, add_event, newest_event_id
 from onsite.store.schema import Camera, Frame, Meta, VerdictRow
 from onsite.store.settings import Settings

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.store.shoot import Shoot
 
 ROSTER = """key,given,family,group,slot,consent,note,pronunciation,role

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from onsite.checkin.check_in import check_in, undo_arrival
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.status.person_status import (
     PersonStatus,
     Stage,

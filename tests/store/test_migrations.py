@@ -11,8 +11,8 @@ import pytest
 from sqlalchemy import Engine
 
 from onsite.core.errors import Problem
-from onsite.roster.people_in_store import asks_consent
-from onsite.store.engine import engine_for
+from onsite.roster.read_people import asks_consent
+from onsite.store.database_engine import engine_for
 from onsite.store.events import EventKind, read_events
 from onsite.store.migrations import VERSION, migrate, schema_version
 from onsite.store.schema import Camera, File, Frame, Person, SymbolReading

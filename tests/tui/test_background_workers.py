@@ -24,10 +24,10 @@ from onsite.tui.desk import desk_screen
 from onsite.tui.dialogs import full_screen
 from onsite.tui.dialogs import history_screen as history_module
 from onsite.tui.door import door_screen
-from onsite.tui.reconcile import day_view, end_of_day_screen, lane_strips
+from onsite.tui.reconcile import camera_strips, day_view, end_of_day_screen
 from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.set_reader import SetReader
-from onsite.tui.widgets import frame_picture, neighbour_pictures
+from onsite.tui.widgets import frame_picture, pictures_side_by_side
 from tests.tiers import long_after
 from tests.tui.driving import opened, screen_text, told, typed, until
 
@@ -92,7 +92,7 @@ CASES = (
     Case("Matching the frames", "wrap", background_updates, "update_match_in_process", ("x",)),
     Case("Counting who waits", "door", door_screen, "waiting_people", ("f2", "f1")),
     Case("Reading the day", "wrap", day_view, "read_day_lanes", ("x",)),
-    Case("Finding pictures", "wrap", neighbour_pictures, "preview_place_of", ("right",)),
+    Case("Finding pictures", "wrap", pictures_side_by_side, "preview_place_of", ("right",)),
     Case("Finding the picture", "wrap", full_screen, "preview_place_of", ("v",)),
     Case("Reading the picture", "wrap", frame_picture, "_read", ("v",)),
     Case("Reading the lists", "wrap", end_of_day_screen, "read_end_of_day_lists", ("l",)),
@@ -121,7 +121,7 @@ async def test_a_worker_that_fails_says_so_once_and_works_on_when_the_cause_is_g
     async with opened(small, case.mode, (120, 40)) as pilot:
         await until(pilot, lambda: pilot.app.screen.query("*"))
         if case.mode == "wrap":
-            await until(pilot, lambda: lane_strips.READING not in screen_text(pilot))
+            await until(pilot, lambda: camera_strips.READING not in screen_text(pilot))
         monkeypatch.setattr(case.owner, case.name, broken)
         if case.owner is StatusCache:
             _confirm(small.folder / "onsite.db")

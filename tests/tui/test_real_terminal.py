@@ -16,7 +16,7 @@ import pytest
 from sqlmodel import select
 
 from onsite.reconcile.export_frames import frame_lines
-from onsite.roster.people_in_store import read_people
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, read_events
 from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot

@@ -10,7 +10,7 @@ import pytest
 from coloraide import Color
 
 from onsite.core.errors import Problem
-from onsite.files.resources import shipped_folder
+from onsite.files.packaged_files import shipped_folder
 from onsite.tui import themes
 
 SHIPPED = sorted(shipped_folder("themes").glob("*.toml"))

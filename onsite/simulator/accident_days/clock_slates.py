@@ -8,7 +8,7 @@ from dataclasses import replace
 from onsite.core.codes import clock_code
 from onsite.matching.evidence import FrameEvidence, Symbol
 from onsite.simulator.accident_days.camera_faults import LAST_COUNTER, Body, evident
-from onsite.simulator.accident_days.frame_truth import Truth
+from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.simulated_turns import What
 from onsite.simulator.accident_days.staged_shots import Staged
 

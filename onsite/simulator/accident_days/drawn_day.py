@@ -20,7 +20,7 @@ from zoneinfo import ZoneInfo
 
 from onsite.core.codes import parse_slate_code
 from onsite.simulator.accident_days.camera_faults import Body
-from onsite.simulator.accident_days.frame_truth import Truth
+from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.simulate import PlannedDay
 from onsite.simulator.accident_days.simulated_frames import TakenFrame, frame_truths, taken_frames
 from onsite.simulator.accident_days.simulated_turns import Slip, What, Worn

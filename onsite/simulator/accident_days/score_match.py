@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult
-from onsite.simulator.accident_days.frame_truth import Truth
+from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.simulate import Simulated
 
 

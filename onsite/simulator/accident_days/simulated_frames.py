@@ -9,7 +9,7 @@ import numpy as np
 
 from onsite.matching.evidence import FrameEvidence, Symbol
 from onsite.simulator.accident_days.camera_faults import Body, evident
-from onsite.simulator.accident_days.frame_truth import Truth
+from onsite.simulator.accident_days.ground_truth import Truth
 from onsite.simulator.accident_days.numeric_looks import Part, grey_level, parts_of, signature
 from onsite.simulator.accident_days.simulated_door import Door
 from onsite.simulator.accident_days.simulated_turns import Shot, Turn, What, Worn

@@ -16,14 +16,14 @@ from textual.widgets import Footer, Static
 
 from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
-from onsite.frames.frame_lookup import frame_labels
+from onsite.frames.find_frames import frame_labels
 from onsite.picks.record_picks import choose_picks, too_many
 from onsite.reconcile.ownership import OwnedFrame, frames_of_person
 from onsite.status.person_status import PersonStatus
 from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import ScreenHost, host_of
 from onsite.tui.widgets.frame_picture import FramePicture
-from onsite.tui.widgets.neighbour_pictures import preview_place_of
+from onsite.tui.widgets.pictures_side_by_side import preview_place_of
 from onsite.tui.widgets.status_line import StatusLine
 
 _WIDE, _HIGH = 34, 15

@@ -13,7 +13,7 @@ from textual.containers import Container, Vertical
 from textual.widgets import Static
 
 from onsite.core.text import plural
-from onsite.frames.frame_lookup import frame_labels
+from onsite.frames.find_frames import frame_labels
 from onsite.picks.due_reminders import DueReminders, due_for_picks
 from onsite.picks.write_reminders import ReminderResult, write_reminders
 from onsite.retouch.retouch_folder import read_held_files
@@ -30,7 +30,7 @@ from onsite.tui.desk.work_lines import (
     waits_line,
 )
 from onsite.tui.dialogs.history_screen import HistoryScreen
-from onsite.tui.dialogs.question import ConfirmScreen
+from onsite.tui.dialogs.question_dialogs import ConfirmScreen
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.virtual_list import Ink, VirtualList
 

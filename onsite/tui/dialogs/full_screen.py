@@ -29,7 +29,7 @@ from onsite.store.shoot import Shoot
 from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import host_of
 from onsite.tui.widgets.frame_picture import FramePicture
-from onsite.tui.widgets.neighbour_pictures import preview_place_of
+from onsite.tui.widgets.pictures_side_by_side import preview_place_of
 
 
 class _SymbolView(Static):

@@ -14,7 +14,7 @@ from onsite.roster.find_people import RosterPerson
 from onsite.roster.groups import UnknownGroup
 from onsite.roster.person_names import fold_name, full_name
 from onsite.status.person_status import PersonStatus
-from onsite.tui.dialogs.question import ChoiceScreen
+from onsite.tui.dialogs.question_dialogs import ChoiceScreen
 from onsite.tui.door.door_messages import corrected_message, known_person_message
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.screen_host import host_of

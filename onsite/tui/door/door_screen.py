@@ -23,7 +23,7 @@ from onsite.status.person_status import PersonStatus
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import PersonSearch, is_it_question
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen, record_slate
-from onsite.tui.dialogs.question import AskScreen, ConfirmScreen
+from onsite.tui.dialogs.question_dialogs import AskScreen, ConfirmScreen
 from onsite.tui.door.door_forms import DoorForms, typed_name
 from onsite.tui.door.door_messages import arrival_message, card_assigned_message
 from onsite.tui.mode_screen import ModeScreen

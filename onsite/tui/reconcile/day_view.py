@@ -13,17 +13,17 @@ from onsite.reconcile.lanes import DayLanes, read_day_lanes
 from onsite.reconcile.runs import LaneRun
 from onsite.tui.background_workers import background_worker
 from onsite.tui.mode_screen import ModeScreen
-from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
-from onsite.tui.reconcile.lane_strips import (
+from onsite.tui.reconcile.camera_strips import (
     READING,
     LaneStrips,
     frame_counts_line,
     lane_heading,
     nothing_text,
 )
+from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
 from onsite.tui.reconcile.run_description import RunDescription, SelectedRun, selected_run
 from onsite.tui.reconcile.run_list import RunList, RunRow, numbered, row_of, rows_of, run_line, run_text_short
-from onsite.tui.widgets.neighbour_pictures import NeighbourPictures, Side
+from onsite.tui.widgets.pictures_side_by_side import NeighbourPictures, Side
 from onsite.tui.widgets.virtual_list import Ink
 
 

@@ -11,7 +11,7 @@ from onsite.reconcile.lanes import DayLane
 from onsite.reconcile.overrides import UndoneOverride
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.store.events import EventKind
-from onsite.tui.reconcile.lane_strips import lane_name
+from onsite.tui.reconcile.camera_strips import lane_name
 from onsite.tui.reconcile.pending_overrides import PendingOverride
 from onsite.tui.reconcile.run_description import headline
 from onsite.tui.reconcile.run_list import Who

@@ -23,10 +23,10 @@ from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus
+from onsite.tui.background_folder_watch import FolderWatching, WatchState
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import ChoosePersonScreen
 from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen, record_slate
-from onsite.tui.folder_watching import FolderWatching, WatchState
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.set.current_person import CallList, CurrentPerson
 from onsite.tui.set.folder_form import FolderScreen

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.store.shoot import Shoot
 from tests.tui.driving import opened, screen_text
 

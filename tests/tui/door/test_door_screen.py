@@ -15,7 +15,7 @@ from onsite.store.events import EventKind, read_events
 from onsite.store.schema import DeckCard, EventRow, Person
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen
-from onsite.tui.dialogs.question import ChoiceScreen
+from onsite.tui.dialogs.question_dialogs import ChoiceScreen
 from onsite.tui.door.door_forms import WalkInScreen
 from onsite.tui.widgets.person_panel import LargeNumber, PersonPanel
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until

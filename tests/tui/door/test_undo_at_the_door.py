@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from onsite.checkin.check_in import check_in
 from onsite.checkin.walk_ins_and_corrections import correct_person
-from onsite.roster.load_list import load_list
+from onsite.roster.load_roster import load_list
 from onsite.status.person_history import history
 from onsite.store.events import EventKind, read_events
 from onsite.store.schema import Person

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from onsite.reconcile.lanes import DayLanes
+from onsite.tui.reconcile.camera_strips import frame_counts_line, lane_heading, nothing_text
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
-from onsite.tui.reconcile.lane_strips import frame_counts_line, lane_heading, nothing_text
 from tests.tui.reconcile.runs import aside, lanes, loose, named
 
 

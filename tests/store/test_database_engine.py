@@ -15,7 +15,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
 from onsite.core.errors import Problem
-from onsite.store.engine import engine_for
+from onsite.store.database_engine import engine_for
 from onsite.store.schema import Meta, SequenceNumber
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot

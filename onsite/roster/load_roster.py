@@ -29,13 +29,13 @@ from onsite.roster.merge_plan import (
     withdrawal_problem,
 )
 from onsite.roster.name_capitals import CapitalisedNames
-from onsite.roster.people_in_store import (
+from onsite.roster.read_list import ListReading, columns_used, read_roster
+from onsite.roster.read_people import (
     arrived_ids,
     codes_taken,
     read_people,
     record_consent_asked,
 )
-from onsite.roster.read_list import ListReading, columns_used, read_roster
 from onsite.roster.read_table import column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
 from onsite.store.events import EventKind, add_event

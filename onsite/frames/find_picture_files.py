@@ -65,7 +65,7 @@ def file_kind_of_name(name: str) -> FileKind | None:
     return _KIND.get(f".{name.rpartition('.')[2].lower()}")
 
 
-def find_files(paths: Iterable[Path], leave: Path | None = None) -> FoundFiles:
+def find_picture_files(paths: Iterable[Path], leave: Path | None = None) -> FoundFiles:
     """Find all picture files below `paths`, sorted by name.
 
     Hidden files and folders are skipped, and so is the folder `leave`. Raises Problem where a path is missing

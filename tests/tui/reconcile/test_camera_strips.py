@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.reconcile.runs import LONG_PAUSE, RunKind
-from onsite.tui.reconcile.lane_strips import lane_cells
+from onsite.tui.reconcile.camera_strips import lane_cells
 from tests.tui.reconcile.runs import aside, loose, named
 
 

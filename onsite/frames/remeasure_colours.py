@@ -12,7 +12,7 @@ from sqlmodel import Session, col, select
 
 from onsite.core.colour_signature import VERSION, version_of
 from onsite.frames.examine_file import ExaminedFile, examine_file
-from onsite.frames.find_files import CandidateFile
+from onsite.frames.find_picture_files import CandidateFile
 from onsite.frames.save_frames import FEW
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import File, FilePlace, Frame
@@ -22,7 +22,7 @@ _Older = dict[str, tuple[int, str]]
 """By path: the id of a frame with an older signature, and the SHA-256 of its file."""
 
 
-def reread_looks(
+def remeasure_colours(
     shoot: Shoot, candidates: Iterable[CandidateFile], paths: Collection[str], workers: int | None = None
 ) -> int:
     """Examine again the files whose frame has a colour signature of an earlier version.

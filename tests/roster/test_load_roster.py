@@ -12,8 +12,8 @@ from onsite.checkin.deck_cards import make_deck
 from onsite.checkin.walk_ins_and_corrections import add_walk_in
 from onsite.core.codes import parse_slate_code
 from onsite.core.errors import Problem
-from onsite.roster.load_list import LoadedList, load_list
-from onsite.roster.people_in_store import read_people
+from onsite.roster.load_roster import LoadedList, load_list
+from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, newest_event_id, read_events
 from onsite.store.schema import DeckCard, Person
 from onsite.store.settings import Settings
