@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -55,11 +56,21 @@ def take_common(arguments: list[str]) -> list[str]:
     return rest
 
 
-def open_chosen_shoot() -> Shoot:
-    """Open the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one in this folder or above."""
-    from onsite.store.shoot import find_shoot, open_shoot
+def chosen_folder() -> Path:
+    """The folder named by --shoot, else by ONSITE_SHOOT, else the nearest shoot in this folder or above."""
+    from onsite.store.shoot import find_shoot
 
-    return open_shoot(find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd()))
+    return find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd())
+
+
+def open_chosen_shoot() -> Shoot:
+    """Open the shoot in the chosen folder, and make its backups where they are due."""
+    from onsite.store.shoot import open_shoot
+
+    shoot = open_shoot(chosen_folder())
+    with suppress(Problem):  # no room for one: `onsite check` says so
+        shoot.back_up_if_due()
+    return shoot
 
 
 def station(named: str | None) -> str:

@@ -30,6 +30,10 @@ _FROM_DISK_EVERY = 2.0
 seconds, also where nothing happens."""
 
 _MATCH_IDLE = 60.0
+
+_BACKUP_LOOK = 60.0
+"""Seconds between two looks at whether a backup is due."""
+
 _CHANGES_NAMES = frozenset(
     {
         EventKind.INGESTED,
@@ -47,9 +51,10 @@ Changed = Callable[[frozenset[int], bool], None]
 
 
 class BackgroundUpdates:
-    """Two threads: one reads new events, one has frames matched when events may change names.
+    """Three threads: one reads new events, one has frames matched when events may change names, one makes the
+    backups that are due.
 
-    An error in either is shown, and the thread goes on (`retries`).
+    An error in any of them is shown, and the thread goes on (`retries`).
     """
 
     def __init__(
@@ -65,6 +70,7 @@ class BackgroundUpdates:
         self._threads = [
             threading.Thread(target=self._look_on, name="look", daemon=True),
             threading.Thread(target=self._match_on, name="match", daemon=True),
+            threading.Thread(target=self._back_up_on, name="backup", daemon=True),
         ]
         self.at_wrap = False
         """Whether the Reconcile screen is in front, so that every event calls for a new match."""
@@ -153,6 +159,16 @@ class BackgroundUpdates:
             took = last - now
             self.look()
             self._stop.wait(max(pause, 2 * took))  # matching never takes more than a third of the time
+
+    def _back_up_on(self) -> None:
+        attempts = RetryState("Making a backup", self._tell)
+        while not self._stop.is_set():
+            try:
+                self._shoot.back_up_if_due()
+                attempts.worked()
+            except Exception as error:
+                attempts.failed(error)  # it need not be tried again at once: the record is not at risk
+            self._stop.wait(_BACKUP_LOOK)
 
     def _matters(self, idle: bool) -> bool:
         """Whether events since the last match call for a new one.

@@ -14,7 +14,7 @@ from onsite.tui.app import OnsiteApp
 from onsite.tui.dialogs.key_help import HelpScreen
 from tests.tui.driving import Driven, opened, screen_text, told, until
 
-DAMAGED = "The shoot's database is damaged: database disk image is malformed."
+DAMAGED = "The shoot's database is damaged: table "
 
 
 class Page:
