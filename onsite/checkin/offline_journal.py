@@ -18,7 +18,9 @@ from filelock import FileLock
 from sqlmodel import Session, func, select
 
 from onsite.checkin.arrivals_at_door import OFFLINE_NUMBERS, Arrival, ArrivalDesk
-from onsite.core.errors import Problem
+from onsite.checkin.check_in import check_in_person, record_slate_shown
+from onsite.core.errors import NoServer, Problem
+from onsite.core.text import plural
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_person
 from onsite.store.events import EventKind, add_event, read_events
@@ -123,6 +125,52 @@ class OfflineJournal:
 
     def _add(self, act: KeptAct) -> None:
         _write(self._path, json.dumps(asdict(act)) + "\n", "a")
+
+
+class StationDoor:
+    """Checking people in at a station, whether its server answers or not."""
+
+    def __init__(self, shoot: Shoot) -> None:
+        self.shoot = shoot
+        self._journal: OfflineJournal | None = None
+
+    def server_answers(self) -> str | None:
+        """Record what was kept, now that the store can be reached; returns a message if there was anything.
+
+        The first time, it also sees to numbers for when the server is gone.
+        """
+        if self._journal is None:
+            self._journal = reserve_offline_journal(self.shoot)
+        return None if self._journal is None else recorded_text(self._journal.record(self.shoot))
+
+    def check_in(self, person: RosterPerson, station: str, card: str | int | None = None) -> Arrival:
+        """Check a person in; without its server at this station only, until it is back."""
+        try:
+            return check_in_person(self.shoot, person.id, station, card)
+        except NoServer:
+            if self._journal is None:
+                raise
+            return self._journal.arrive(person, self.shoot.now(), station, card)
+
+    def slate_shown(self, person: RosterPerson, station: str) -> datetime:
+        """Record that a slate was shown; returns when."""
+        try:
+            return record_slate_shown(self.shoot, person.id, station)
+        except NoServer:
+            if self._journal is None:
+                raise
+            at = self.shoot.now()
+            self._journal.slate_shown(person.id, at, station)
+            return at
+
+
+def recorded_text(done: RecordedActs) -> str | None:
+    """What became of what was kept, as a message; None where there was nothing."""
+    if not (done.recorded or done.refused):
+        return None
+    kept = f"The server is back. Recorded from meanwhile: {plural(done.recorded, 'act')}."
+    numbers = [f"{name} has number {right}, not {given}." for name, given, right in done.renumbered]
+    return " ".join([kept, *numbers, *done.refused])
 
 
 def reserve_offline_journal(shoot: Shoot) -> OfflineJournal | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -60,17 +60,21 @@ def take_common(arguments: list[str]) -> list[str]:
 
 
 def chosen_folder() -> Path:
-    """The folder of the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one here or above."""
+    """The folder named by --shoot, else by ONSITE_SHOOT, else the nearest shoot in this folder or above."""
     from onsite.store.shoot import find_shoot
 
     return find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd())
 
 
 def open_chosen_shoot(even_if_moved: bool = False) -> Shoot:
-    """Open the shoot in `chosen_folder`; it is closed when the command ends."""
+    """Open the shoot in the chosen folder, and make its backups where they are due; the end of the command
+    closes it."""
     from onsite.store.shoot import open_shoot
 
-    return closed_after_command(open_shoot(chosen_folder(), even_if_moved))
+    shoot = closed_after_command(open_shoot(chosen_folder(), even_if_moved))
+    with suppress(Problem):  # no room for one: `onsite check` says so
+        shoot.back_up_if_due()
+    return shoot
 
 
 def closed_after_command(shoot: Shoot) -> Shoot:
