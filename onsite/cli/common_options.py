@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -34,6 +34,9 @@ class CommonOptions:
 common_options = CommonOptions()
 """The common options of the command line being run."""
 
+after_command = ExitStack()
+"""What is done when that command ends, however it ends."""
+
 
 def take_common(arguments: list[str]) -> list[str]:
     """Store `--json` and `--shoot DIR` in `common_options` and return the rest of the line."""
@@ -57,19 +60,26 @@ def take_common(arguments: list[str]) -> list[str]:
 
 
 def chosen_folder() -> Path:
-    """The folder named by --shoot, else by ONSITE_SHOOT, else the nearest shoot in this folder or above."""
+    """The folder of the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one here or above."""
     from onsite.store.shoot import find_shoot
 
     return find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd())
 
 
-def open_chosen_shoot() -> Shoot:
-    """Open the shoot in the chosen folder, and make its backups where they are due."""
+def open_chosen_shoot(even_if_moved: bool = False) -> Shoot:
+    """Open the shoot in `chosen_folder`, and make its backups where they are due; it is closed when the
+    command ends."""
     from onsite.store.shoot import open_shoot
 
-    shoot = open_shoot(chosen_folder())
+    shoot = closed_after_command(open_shoot(chosen_folder(), even_if_moved))
     with suppress(Problem):  # no room for one: `onsite check` says so
         shoot.back_up_if_due()
+    return shoot
+
+
+def closed_after_command(shoot: Shoot) -> Shoot:
+    """The shoot, whose connections end with the command."""
+    after_command.callback(shoot.engine.dispose)
     return shoot
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ from sqlmodel import Session, SQLModel
 
 from onsite.core.errors import CannotWrite, Problem
 from onsite.store.backups import damaged_problem
+from onsite.store.change_signal import CHANNEL
 from onsite.store.database_damage import BUSY, NO_ROOM, NOT_WRITABLE, damage_in_file, is_damage
 from onsite.store.projections import project_new_events
 from onsite.store.settings import SQLITE_FILE
@@ -31,12 +32,12 @@ def engine_for(folder: Path, url: str) -> Engine:
         engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
     except ModuleNotFoundError as error:
         raise Problem(
-            f"The store {_without_password(url)} needs a driver that is not installed.",
+            f"The store {url_without_password(url)} needs a driver that is not installed.",
             "For PostgreSQL: pip install 'onsite[postgres]', and a URL that begins with postgresql+psycopg://",
         ) from error
     except (ArgumentError, NoSuchModuleError, ValueError) as error:
         raise Problem(
-            f"{_without_password(url)!r} is not a store URL.",
+            f"{url_without_password(url)!r} is not a store URL.",
             "Use for instance postgresql+psycopg://user@host/name",
         ) from error
     if engine.dialect.name == "sqlite":
@@ -63,6 +64,7 @@ def write_session(engine: Engine) -> Iterator[Session]:
     with _errors_as_problems(engine), Session(bound, expire_on_commit=False) as session, session.begin():
         if engine.dialect.name == "postgresql":
             session.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITER_LOCK})
+            session.execute(text(f"NOTIFY {CHANNEL}"))  # sent with the commit
         event.listen(session, "after_flush", project_new_events)
         yield session
 
@@ -86,6 +88,9 @@ def sqlite_connection(session: Session) -> sqlite3.Connection:
 def _connect_sqlite(dialect: Any, _record: Any, arguments: Any, options: Any) -> Any:
     """A connection to the database; where there is no room to share it with others, to a copy in memory that
     can be read and not written."""
+    if not Path(arguments[0]).exists():
+        with suppress(OSError):  # SQLite says the same
+            Path(arguments[0]).touch(mode=0o600)  # it gives the files beside it the same mode
     connection = dialect.connect(*arguments, **options)
     try:
         connection.isolation_level = None  # SQLAlchemy begins transactions, see _begin_sqlite
@@ -172,7 +177,7 @@ def first_line(error: DBAPIError) -> str:
     return next(iter(str(error.orig).splitlines()), type(error.orig).__name__)
 
 
-def _without_password(url: str) -> str:
+def url_without_password(url: str) -> str:
     """The URL without its password, for messages."""
     head, at, tail = url.rpartition("@")
     if not at:

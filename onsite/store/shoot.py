@@ -21,6 +21,7 @@ from onsite.store.backups import FOLDER as BACKUPS
 from onsite.store.backups import Backup, back_up_if_due, damaged_problem, newest_backup, step_back
 from onsite.store.database_damage import damage_found
 from onsite.store.events import newest_event_id
+from onsite.store.join_store import keep_settings
 from onsite.store.migrations import create_schema, migrate
 from onsite.store.schema import Meta, Person
 from onsite.store.settings import (
@@ -28,9 +29,13 @@ from onsite.store.settings import (
     SQLITE_FILE,
     Settings,
     link_new,
+    make_private_folder,
     read_settings,
     write_settings,
 )
+
+MOVED = "moved"
+"""Key in `Meta`: the shoot is in another store by now (`move_store`); its value says in which."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +55,12 @@ class Shoot:
         """A read session; see `database_engine.read_session`."""
         return engines.read_session(self.engine)
 
-    def writing(self) -> AbstractContextManager[Session]:
-        """A write session; see `database_engine.write_session`."""
-        return engines.write_session(self.engine)
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """A write session; see `database_engine.write_session`. Raises Problem where the shoot has moved."""
+        with engines.write_session(self.engine) as session:
+            _refuse_moved(session)
+            yield session
 
     def back_up_if_due(self) -> list[Backup]:
         """Makes the backups that are due, `backups.EVERY` after the last; none for a store that is not in the
@@ -91,12 +99,12 @@ def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
     if (folder / SETTINGS_FILE).exists():
         raise already
     try:
-        if not folder.is_dir():
-            folder.mkdir(mode=0o700, parents=True)
-            folder.chmod(0o700)  # whatever the umask, and where the file system has no modes
+        make_private_folder(folder)
         with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
             if settings.store:
                 create_schema(engine, mark)
+                with engines.write_session(engine) as session:
+                    keep_settings(session, settings)
             else:
                 mark = _database_for(folder, mark)
             if not write_settings(folder, settings, is_new=True):
@@ -118,7 +126,6 @@ def _database_for(folder: Path, mark: str) -> str:
     draft = folder / f".{token_hex(8)}.part"
     try:
         draft.mkdir(mode=0o700)
-        (draft / SQLITE_FILE).touch(mode=0o600)
         with _disposed(engines.engine_for(draft, "")) as engine:
             create_schema(engine, mark)
         if link_new(draft / SQLITE_FILE, folder / SQLITE_FILE):
@@ -134,9 +141,12 @@ def _database_for(folder: Path, mark: str) -> str:
         return session.get_one(Meta, "shoot_mark").value
 
 
-def open_shoot(folder: Path) -> Shoot:
+def open_shoot(folder: Path, even_if_moved: bool = False) -> Shoot:
     """Opens the shoot in that folder, after migrating an older database. Raises Problem, also where the
-    database is damaged, or its record is shorter than that of a backup."""
+    database is damaged, or its record is shorter than that of a backup.
+
+    `even_if_moved` opens a store that the shoot has left, to finish the move.
+    """
     settings = read_settings(folder)
     settings.zone  # noqa: B018
     if not settings.store and not (folder / SQLITE_FILE).is_file():
@@ -146,6 +156,8 @@ def open_shoot(folder: Path) -> Shoot:
         if not settings.store:
             _require_sound(folder, engine)
         with engines.read_session(engine) as session:
+            if not even_if_moved:
+                _refuse_moved(session)
             mark = session.get_one(Meta, "shoot_mark").value
         return Shoot(folder, settings, mark, engine)
 
@@ -179,6 +191,14 @@ def find_shoot(named: str | None, start: Path) -> Path:
         "This folder is not in a shoot.",
         "Go into one, name it with --shoot DIR, or make one with: onsite new DIR --name NAME",
     )
+
+
+def _refuse_moved(session: Session) -> None:
+    if moved := session.get(Meta, MOVED):
+        raise Problem(
+            f"This shoot has moved to the store {moved.value}.",
+            "Go on there with: onsite join URL DIR. If the move was interrupted: onsite store move URL",
+        )
 
 
 @contextmanager
