@@ -60,15 +60,15 @@ def take_common(arguments: list[str]) -> list[str]:
 
 
 def chosen_folder() -> Path:
-    """The folder named by --shoot, else by ONSITE_SHOOT, else the nearest shoot in this folder or above."""
+    """The folder of the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one here or above."""
     from onsite.store.shoot import find_shoot
 
     return find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd())
 
 
 def open_chosen_shoot(even_if_moved: bool = False) -> Shoot:
-    """Open the shoot in the chosen folder, and make its backups where they are due; the end of the command
-    closes it."""
+    """Open the shoot in `chosen_folder`, and make its backups where they are due; it is closed when the
+    command ends."""
     from onsite.store.shoot import open_shoot
 
     shoot = closed_after_command(open_shoot(chosen_folder(), even_if_moved))

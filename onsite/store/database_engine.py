@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -93,6 +93,9 @@ def sqlite_connection(session: Session) -> sqlite3.Connection:
 def _connect_sqlite(dialect: Any, _record: Any, arguments: Any, options: Any) -> Any:
     """A connection to the database; where there is no room to share it with others, to a copy in memory that
     can be read and not written."""
+    if not Path(arguments[0]).exists():
+        with suppress(OSError):  # SQLite says the same
+            Path(arguments[0]).touch(mode=0o600)  # it gives the files beside it the same mode
     connection = dialect.connect(*arguments, **options)
     try:
         connection.isolation_level = None  # SQLAlchemy begins transactions, see _begin_sqlite

@@ -96,14 +96,19 @@ def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None
 
 def schema_version(engine: Engine) -> int:
     """The schema version of a database. Raises Problem if it is damaged or not a shoot's."""
-    folder = Path(engine.url.database or "").parent
     with read_session(engine) as session:
         if not inspect(session.connection()).has_table("meta"):
-            raise damaged_problem(folder, "it is empty, or not onsite's")
+            raise _damaged(engine, "it is empty or not onsite's")
         meta = session.get(schema.Meta, "schema_version")
     if meta is None or not meta.value.isdecimal():
-        raise damaged_problem(folder, "it does not tell its version")
+        raise _damaged(engine, "it does not tell its version")
     return int(meta.value)
+
+
+def _damaged(engine: Engine, where: str) -> Problem:
+    if engine.dialect.name == "sqlite":
+        return damaged_problem(Path(engine.url.database or "").parent, where)
+    return Problem(f"That store holds no shoot: {where}.", "Check its URL.")
 
 
 def _back_up_before(engine: Engine, version: int) -> None:

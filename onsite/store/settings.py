@@ -193,6 +193,13 @@ def write_settings(folder: Path, settings: Settings, is_new: bool = False) -> bo
         part.unlink(missing_ok=True)
 
 
+def make_private_folder(folder: Path) -> None:
+    """Makes a folder that its user alone can read; one that is there stays as it is. Raises OSError."""
+    if not folder.is_dir():
+        folder.mkdir(mode=0o700, parents=True)
+        folder.chmod(0o700)  # a umask takes away more
+
+
 def link_new(draft: Path, path: Path) -> bool:
     """Gives a finished draft its name; returns False where the name is taken, by then too. Raises OSError."""
     try:

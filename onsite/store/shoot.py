@@ -29,6 +29,7 @@ from onsite.store.settings import (
     SQLITE_FILE,
     Settings,
     link_new,
+    make_private_folder,
     read_settings,
     write_settings,
 )
@@ -98,9 +99,7 @@ def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
     if (folder / SETTINGS_FILE).exists():
         raise already
     try:
-        if not folder.is_dir():
-            folder.mkdir(mode=0o700, parents=True)
-            folder.chmod(0o700)  # whatever the umask, and where the file system has no modes
+        make_private_folder(folder)
         with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
             if settings.store:
                 create_schema(engine, mark)
@@ -127,7 +126,6 @@ def _database_for(folder: Path, mark: str) -> str:
     draft = folder / f".{token_hex(8)}.part"
     try:
         draft.mkdir(mode=0o700)
-        (draft / SQLITE_FILE).touch(mode=0o600)
         with _disposed(engines.engine_for(draft, "")) as engine:
             create_schema(engine, mark)
         if link_new(draft / SQLITE_FILE, folder / SQLITE_FILE):

@@ -53,8 +53,8 @@ Changed = Callable[[frozenset[int], bool], None]
 
 
 class BackgroundUpdates:
-    """Threads: one reads new events, one has frames matched when events may change names, one makes the
-    backups that are due, and one hears of changes at once where the store tells of them.
+    """Threads: one reads new events, one has frames matched when events may change names, one makes backups
+    where they are due, and one hears of changes at once where the store tells of them.
 
     An error in any of them is shown, and the thread goes on (`retries`).
     """
