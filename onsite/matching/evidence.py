@@ -137,6 +137,8 @@ class Suggestion:
     """Sum of points (`suggestions`)."""
     reasons: tuple[str, ...]
     """Why, in words."""
+    certainty: float = 0.0
+    """Probability that it is them; what is left to 1 is somebody else, or nobody."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,3 +155,6 @@ class FrameVerdict:
     run: int | None = None
     """The first frame of its run."""
     suggestions: tuple[Suggestion, ...] = ()
+    certainty: float | None = None
+    """Probability that the named person is on the frame, given that the slate is held by its person; 1 for a
+    decision by hand. None where nothing is named."""

@@ -20,7 +20,7 @@ from onsite.store import schema
 from onsite.store.database_engine import first_line, read_session, write_session
 from onsite.store.projections import rebuild_projections
 
-VERSION = 6
+VERSION = 7
 
 Steps = Mapping[int, Sequence[str]]
 """Version -> the statements that migrate a database from the version before."""
@@ -59,6 +59,10 @@ STEPS: Steps = {
                 LIKE '%"consent"%')""",
     ),
     6: ("CREATE INDEX ix_event_card_id ON event (card_id)",),
+    7: (
+        "ALTER TABLE verdict ADD COLUMN certainty FLOAT",
+        "DELETE FROM meta WHERE key = 'matched_event'",  # the next match says how sure each name is
+    ),
 }
 
 
