@@ -8,7 +8,7 @@ from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TypeVar
 
-from sqlmodel import select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.reconcile.current_match import matched_until
@@ -104,11 +104,12 @@ class BackgroundUpdates:
                         read_from_disk(session)
                         from_disk = time.monotonic()
                     newest, now_matched = newest_event_id(session), matched_until(session)
-                if newest != self._everybody.newest or now_matched != matched:
+                    rematched = now_matched != matched
+                    if rematched and now_matched >= 0:
+                        names = self._compare(session, names)
+                if newest != self._everybody.newest or rematched:
                     changed = self._everybody.catch_up(self._shoot)
-                    self._changed(changed, now_matched != matched)
-                    if now_matched != matched and now_matched >= 0:
-                        names = self._compare(names)
+                    self._changed(changed, rematched)
                     matched = now_matched
                 if newest != now_matched:
                     self._matching.set()
@@ -121,15 +122,12 @@ class BackgroundUpdates:
         self.looking_problem = said if isinstance(said, Problem) else None
         self._tell(said)
 
-    def _compare(self, names: dict[int, int]) -> dict[int, int]:
+    def _compare(self, session: Session, names: dict[int, int]) -> dict[int, int]:
         """Report the names that a new match has taken away, and return the names as they are now."""
-        with self._shoot.reading() as session:
-            lost = names_lost_since(session, names)
-            now = computed_names(session)
-        if lost:
+        if lost := names_lost_since(session, names):
             whose = lost_names_text(self._shoot, lost)
             self._tell(Problem(f"Named until now, and not any more: {whose}.", "F3: see why, and settle it."))
-        return now
+        return computed_names(session)
 
     def _match_on(self) -> None:
         attempts, took, last = RetryState("Matching the frames", self._tell), 0.0, -_MATCH_IDLE
