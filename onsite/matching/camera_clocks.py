@@ -227,7 +227,7 @@ def _within(seen: Sequence[tuple[int, Observation]], places: range) -> list[Obse
 def _doubted(lane: ShootingLane, piece: _Piece, seen: Sequence[tuple[int, Observation]]) -> list[_Piece]:
     """The piece, cut where its clock may have been set unmeasured; the clock after that with all that the
     break allows."""
-    measured = [place for place, each in seen if each.source in MEASURED and place in piece.places]
+    measured = _measured(piece, seen)
     waits = [
         (place, -each.offsets[0])
         for place, each in seen
@@ -240,6 +240,17 @@ def _doubted(lane: ShootingLane, piece: _Piece, seen: Sequence[tuple[int, Observ
             clock = piece.clock.widened([(start + low, end) for start, end in piece.clock.ranges])
             return [replace(piece, places=before), _Piece(after, clock)]
     return [piece]
+
+
+def _measured(piece: _Piece, seen: Sequence[tuple[int, Observation]]) -> list[int]:
+    """The places at which a clock slate, or one of enough slates shown, agrees with the clock of a piece."""
+    agreeing: dict[OffsetSource, list[int]] = {source: [] for source in MEASURED}
+    for place, each in seen:
+        fits = any(low <= piece.clock.offset <= high for low, high in each.ranges)
+        if each.source in MEASURED and place in piece.places and fits:
+            agreeing[each.source].append(place)
+    shown = agreeing[OffsetSource.SHOWN]
+    return sorted(agreeing[OffsetSource.CLOCK_SLATES] + (shown if len(shown) >= DECISIVE else []))
 
 
 def _doubtful(
