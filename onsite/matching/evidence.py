@@ -104,6 +104,10 @@ class Evidence:
     regroupings: Sequence[Split | Join] = ()
     """Splits and joins of runs in the order of the decisions: each builds on the earlier ones."""
 
+    settled_cards: frozenset[int] = frozenset()
+    """Frames with a reused deck card whose holder an earlier match of more frames settled: that match knew
+    the camera's clock there."""
+
     @property
     def reuses_cards(self) -> bool:
         """Whether a deck card was several people's, one after the other."""

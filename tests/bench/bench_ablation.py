@@ -56,7 +56,7 @@ def _without_most(*given: Any) -> DayStatistics:
     return replace(day_statistics(*given), many=10**9)
 
 
-def _as_one(_lane: Any, piece: Any, _seen: Any) -> list[Any]:
+def _as_one(_lane: Any, piece: Any, *_: Any) -> list[Any]:
     return [piece]
 
 
