@@ -42,8 +42,9 @@ def format_chance(chance: float) -> str:
     """
     if chance < 0.01:
         return "less than 1 %"
-    digits = 0 if chance <= 0.99 or chance == 1.0 else 2
-    return f"{100 * chance:.{digits}f} %"
+    if 0.99 < chance < 1.0:
+        return f"{min(100 * chance, 99.99):.2f} %"
+    return f"{100 * chance:.0f} %"
 
 
 def format_money(amount: Decimal, currency: str) -> str:

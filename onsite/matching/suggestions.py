@@ -167,7 +167,7 @@ def suggest_people(
     weights = {person: math.exp(total / POINTS) for person, total in points.items()}
     whole = sum(weights.values()) + math.exp(SOMEBODY_ELSE / POINTS)
     return tuple(
-        Suggestion(person, round(points[person]), tuple(reasons[person]), round(weights[person] / whole, 4))
+        Suggestion(person, round(points[person]), tuple(reasons[person]), round(weights[person] / whole, 6))
         for person in ranked
     )
 
