@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from onsite.core.codes import new_code
+from onsite.core.codes import clock_code, new_code, parse_slate_code
 from onsite.core.file_counter import LAST_COUNTER, counter_text
 from onsite.simulator.exposures import (
     CAMERAS,
@@ -37,6 +37,9 @@ from onsite.simulator.planned_day import (
 
 OTHER_SHOOT_MARK = "KWRT"
 """The mark of the shoot that a left-over ticket comes from. The simulated shoot must have another."""
+
+BEFORE = timedelta(seconds=25)
+"""From a camera's clock slate to its first test shot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +136,7 @@ class _DaySimulator:
         """The camera's exposures in order."""
         number = sum(len(stage.slates) + len(stage.portraits) for stage in stages)
         first = camera.first_counter or LAST_COUNTER - number * 2 // 5
+        yield self._clock_slate(camera, stages[0].start - BEFORE, first - 1)
         taken = first - 1
         for stage in stages:
             for at, kind, slate, orientation in self._frames(camera, stage):
@@ -156,6 +160,29 @@ class _DaySimulator:
                     badge=_badge(visit) if visit and kind is FrameKind.PORTRAIT else None,
                     grey_card=visit is None and at == sorted(stage.portraits)[1],
                 )
+
+    def _clock_slate(self, camera: SimulatedCamera, at: datetime, counter: int) -> SimulatedExposure:
+        """The door's time on a screen, photographed before anything else."""
+        known = parse_slate_code(next(iter(self._cards.values())))
+        assert known is not None
+        return SimulatedExposure(
+            number=-1,
+            camera=camera,
+            folder=f"DCIM/100{camera.folder}",
+            name=f"{camera.prefix}{counter_text(counter)}.JPG",
+            counter=counter,
+            at=at,
+            camera_time=(at + camera.error).astimezone(self._zone).replace(tzinfo=None),
+            offset=_offset(at.astimezone(self._zone)) if camera.writes_offset else None,
+            orientation=1,
+            kind=FrameKind.CLOCK_SLATE,
+            person=None,
+            slate=SimulatedSlate(
+                clock_code(known.shoot, int(at.timestamp())),
+                f"{at.astimezone(self._zone):%H:%M:%S}",
+                SlateForm.DOOR,
+            ),
+        )
 
     def _frames(
         self, camera: SimulatedCamera, stage: StagedVisit

@@ -13,9 +13,9 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from onsite.core.text import plural, shown
+from onsite.core.text import format_chance, plural, shown
 from onsite.matching.evidence import NamedBy, Suggestion
-from onsite.reconcile.runs import LaneRun, RunKind
+from onsite.reconcile.runs import LaneRun, RunKind, certainty_text
 from onsite.tui.reconcile.day_with_overrides import Runs, suggestion_choices
 from onsite.tui.reconcile.run_list import HOW, SHAPES, Who, clock_text, run_text
 from onsite.tui.widgets.virtual_list import fit_cells
@@ -98,6 +98,8 @@ class RunDescription(Widget):
     def _about(self, chosen: SelectedRun, width: int) -> Iterator[str]:
         run = chosen.run
         yield from wrapped(which_frames(chosen, self._label(chosen.frame)), width, "  ")
+        if run.certainty is not None and run.certainty < 1.0:
+            yield from wrapped(f"sure: {certainty_text(run.certainty)}", width, "  ")
         if run.doubt:
             yield from wrapped(f"why: {run.doubt}", width, "  ")
         if self.beside:
@@ -120,6 +122,8 @@ class RunDescription(Widget):
             name = fit_cells(self._who(suggestion.person), width - 4)
             yield [Segment(f" {number} ", key), Segment(f" {name}", plain)]
             reasons = "; ".join(suggestion.reasons)
+            if suggestion.certainty:
+                reasons = f"{format_chance(suggestion.certainty)}: {reasons}"
             for part in (
                 ["    " + fit_cells(reasons, width - 4)] if brief else wrapped(reasons, width, "    ")
             ):
