@@ -147,7 +147,7 @@ class _DaySimulator:
                     counter=counter + 1,
                     at=at,
                     camera_time=(at + camera.error).astimezone(self._zone).replace(tzinfo=None),
-                    offset=_offset(at.astimezone(self._zone)) if camera.writes_offset else None,
+                    offset=offset_text(at.astimezone(self._zone)) if camera.writes_offset else None,
                     orientation=orientation,
                     kind=kind,
                     person=visit.guest.key if visit else None,
@@ -191,7 +191,7 @@ class _DaySimulator:
         )
 
 
-def _offset(local: datetime) -> str:
+def offset_text(local: datetime) -> str:
     text = local.strftime("%z")
     return f"{text[:3]}:{text[3:5]}"
 

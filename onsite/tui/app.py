@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
@@ -21,6 +21,7 @@ from onsite.tui.background_updates import BackgroundUpdates, WriteQueue
 from onsite.tui.board.board_screen import BoardScreen
 from onsite.tui.desk.desk_screen import DeskScreen
 from onsite.tui.dialogs.key_help import HelpScreen
+from onsite.tui.dialogs.things_to_try import ThingsToTryScreen
 from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.mode_screen import ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
@@ -58,8 +59,12 @@ class OnsiteApp(App[None]):
         "desk": DeskScreen,
     }
 
-    def __init__(self, shoot: Shoot, station: str = "", mode: str = "door") -> None:
+    def __init__(
+        self, shoot: Shoot, station: str = "", mode: str = "door", things_to_try: Sequence[str] = ()
+    ) -> None:
+        """`things_to_try` are shown first, each a sentence."""
         super().__init__()
+        self._things_to_try = things_to_try
         self.shoot = shoot
         self.station = station or platform.node()
         self.status_cache = StatusCache()
@@ -79,6 +84,8 @@ class OnsiteApp(App[None]):
         self.theme_changed_signal.subscribe(self, lambda theme: themes.choose_theme(theme.name))
         self.mode_change_signal.subscribe(self, self._mode_changed)
         self.switch_mode(self._first_mode)
+        if self._things_to_try:
+            self.call_after_refresh(self.action_things_to_try)
         self._live.start()
         self.write(self.watching.resume)
         for problem in self._theme_problems:
@@ -193,6 +200,9 @@ class OnsiteApp(App[None]):
         else:
             self.push_screen(HelpScreen(self.screen))
 
+    def action_things_to_try(self) -> None:
+        self.push_screen(ThingsToTryScreen(self._things_to_try))
+
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:  # noqa: ARG002
         for mode, say in (
             ("door", "check people in"),
@@ -202,6 +212,8 @@ class OnsiteApp(App[None]):
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
             yield SystemCommand(mode.capitalize(), say, lambda mode=mode: self.switch_mode(mode))
+        if self._things_to_try:
+            yield SystemCommand("Three things to try", "in this demo", self.action_things_to_try)
         for name in self.screen_themes:
             yield SystemCommand(
                 f"Theme: {name}", "change the colours", lambda name=name: self.use_theme(name)
