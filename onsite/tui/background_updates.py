@@ -16,6 +16,7 @@ from onsite.reconcile.match_process import update_match_in_process
 from onsite.reconcile.match_report import lost_names_text
 from onsite.reconcile.match_summary import computed_names, names_lost_since
 from onsite.status.status_cache import StatusCache
+from onsite.store.change_signal import has_change_signal, listen_for_changes
 from onsite.store.database_engine import read_from_disk
 from onsite.store.events import AFTERWARDS, EventKind, newest_event_id
 from onsite.store.schema import EventRow
@@ -47,7 +48,8 @@ Changed = Callable[[frozenset[int], bool], None]
 
 
 class BackgroundUpdates:
-    """Two threads: one reads new events, one has frames matched when events may change names.
+    """Threads: one reads new events, one has frames matched when events may change names, and one hears of
+    changes at once where the store tells of them.
 
     An error in either is shown, and the thread goes on (`retries`).
     """
@@ -66,6 +68,8 @@ class BackgroundUpdates:
             threading.Thread(target=self._look_on, name="look", daemon=True),
             threading.Thread(target=self._match_on, name="match", daemon=True),
         ]
+        if has_change_signal(shoot.engine):
+            self._threads.append(threading.Thread(target=self._listen_on, name="listen", daemon=True))
         self.at_wrap = False
         """Whether the Reconcile screen is in front, so that every event calls for a new match."""
         self.cannot_match = False
@@ -87,6 +91,9 @@ class BackgroundUpdates:
         self._matching.set()
         for thread in self._threads:
             thread.join()
+
+    def _listen_on(self) -> None:
+        listen_for_changes(self._shoot.engine, self.look, self._stop.is_set)
 
     def _look_on(self) -> None:
         attempts, matched = (
