@@ -16,21 +16,21 @@ from tests.simulator.invented import invented
 
 def listed(shoot: Shoot, people: int) -> None:
     path = shoot.folder / "list.csv"
-    rows = [f"{number},Given{number},Family{number}" for number in range(1, people + 1)]
+    rows = [f"K-{number},Given{number},Family{number}" for number in range(1, people + 1)]
     path.write_text("\n".join(["key,given,family", *rows]), encoding="utf-8")
     load_list(shoot, path)
 
 
 def test_whoever_has_waited_longest_is_next_and_nobody_twice(shoot: Shoot) -> None:
     listed(shoot, 3)
-    for key in ("2", "1"):
+    for key in ("K-2", "K-1"):
         check_in(shoot, key)
     first = who_is_next(shoot, ())
     assert first is not None
-    assert first.key == "2"
+    assert first.key == "K-2"
     second = who_is_next(shoot, {first.id})
     assert second is not None
-    assert second.key == "1"
+    assert second.key == "K-1"
 
 
 def test_people_come_by_themselves_until_some_are_left_for_whoever_tries_the_door(shoot: Shoot) -> None:
