@@ -59,7 +59,7 @@ def opened(
 ) -> None:
     """Alone, it opens the screens."""
     if ctx.invoked_subcommand is None:
-        shoot_commands.screens()
+        shoot_commands.screens(ctx.command)
 
 
 app.command("new")(shoot_commands.new)

@@ -24,7 +24,9 @@ class Everyday:
     short: tuple[str, ...] = ()
     """Options that its form shows at once; what must be given is always shown."""
     values: Mapping[str, str] = field(default_factory=dict)
-    """Field -> what its form proposes; a path is in the shoot's folder."""
+    """Field -> what its form proposes; a path is in the shoot's folder, and one with a star gets a number."""
+    labels: Mapping[str, str] = field(default_factory=dict)
+    """Field -> its label, where its name is not enough."""
     by: tuple[str, str] | None = None
     """(mode, action) of the screens that do the same in their own way."""
 
@@ -92,6 +94,9 @@ EVERYDAY = {
         "They are in the queue of the set.",
         ("card",),
     ),
+    "checkin undo": Everyday(
+        "Undo a check-in", "checkin undo 'Ana Horvat'", "not here, take back, arrived by mistake, undo"
+    ),
     "walkin": Everyday(
         "Walk-in",
         "walkin --given Cleo --family Marin --group Altos --consent yes",
@@ -100,7 +105,10 @@ EVERYDAY = {
         ("given", "family", "group", "email", "consent", "card"),
     ),
     "consent": Everyday(
-        "Write down consent", "consent 'Bo Lind' no", "may be published, permission, refuse, yes, no"
+        "Write down consent",
+        "consent 'Bo Lind' no",
+        "may be published, permission, refuse, yes, no",
+        labels={"given": "may be published"},
     ),
     "ingest": Everyday(
         "Read memory cards",
@@ -169,7 +177,7 @@ EVERYDAY = {
         "retouching, batch out, hand over, edit",
         "Hand the folder over. When files come back: take retouched files back.",
         ("hand", "due", "price", "developed"),
-        {"folder": "batch"},
+        {"folder": "batch-*"},
     ),
     "retouch receive": Everyday(
         "Take retouched files back",

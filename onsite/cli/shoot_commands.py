@@ -9,7 +9,7 @@ from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated, Any
 
-from typer import Argument, Option
+from typer import Argument, Context, Option
 
 from onsite.cli.common_options import closed_after_command, common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
@@ -213,6 +213,7 @@ def _print_after_the_shoot(now: _Situation) -> None:
 
 
 def demo(
+    ctx: Context,
     folder: Annotated[Path | None, Argument(metavar="[DIR]", help="Where to make it.")] = None,
     people: Annotated[int, Option(min=2, max=3000, help="How many people.")] = 40,
     seed: Annotated[int, Option(help="Another seed, another day.")] = 1,
@@ -228,7 +229,7 @@ def demo(
 
     where = free_folder(folder or Path("onsite-demo"))
     if tui and not common_options.as_json and sys.stdout.isatty() and sys.stdin.isatty():
-        return _open_live_demo(where, people, seed)
+        return _open_live_demo(ctx.find_root().command, where, people, seed)
     with show_progress("drawing the day's frames") as drawing, show_progress("reading them") as reading:
         played = run_demo(where, people, seed, drawing, reading)
     with show_progress("the days after") as step:
@@ -243,23 +244,25 @@ def demo(
     print_answer({**demo_data(played), "after": after}, text)
 
 
-def _open_live_demo(folder: Path, people: int, seed: int) -> None:
+def _open_live_demo(root: Any, folder: Path, people: int, seed: int) -> None:
     from onsite.simulator.live_demo import begin_live_demo, things_to_try
 
     shoot, camera = begin_live_demo(folder, people, seed, station(None), show_progress)
     camera.start()
-    _open(shoot, things_to_try(shoot))
+    _open(root, shoot, things_to_try(shoot))
 
 
-def screens() -> None:
-    """Open the screens on the chosen shoot."""
-    _open(open_chosen_shoot())
+def screens(root: Any) -> None:
+    """Open the screens on the chosen shoot, with all commands below `root`."""
+    _open(root, open_chosen_shoot())
 
 
-def _open(shoot: Shoot, things_to_try: Sequence[str] = ()) -> None:
+def _open(root: Any, shoot: Shoot, things_to_try: Sequence[str] = ()) -> None:
+    from onsite.cli.screen_commands import palette_commands
     from onsite.tui.app import OnsiteApp
 
-    app = OnsiteApp(shoot, station(None), things_to_try=things_to_try)
+    commands = palette_commands(root)
+    app = OnsiteApp(shoot, station(None), commands=commands, things_to_try=things_to_try)
     app.run()
     if app.failed is not None:
         raise app.failed
