@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
+from functools import partial
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
-from textual.app import App, SystemCommand
+from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
@@ -20,8 +21,12 @@ from onsite.tui import themes
 from onsite.tui.background_folder_watch import FolderWatching, WatchChanged
 from onsite.tui.background_updates import BackgroundUpdates, WriteQueue
 from onsite.tui.board.board_screen import BoardScreen
+from onsite.tui.commands.command_palette import EverydayNames, PaletteEntry
+from onsite.tui.commands.palette_command import PaletteCommand
+from onsite.tui.commands.start_command import start_command
 from onsite.tui.desk.desk_screen import DeskScreen
 from onsite.tui.dialogs.key_help import HelpScreen
+from onsite.tui.dialogs.things_to_try import ThingsToTryScreen
 from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.mode_screen import ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
@@ -51,6 +56,7 @@ class OnsiteApp(App[None]):
         Binding("f5", "explain", "Help", show=False, priority=True),
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
+    COMMANDS: ClassVar[set[Any]] = {EverydayNames}
     MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
         "door": DoorScreen,
         "set": SetScreen,
@@ -59,8 +65,18 @@ class OnsiteApp(App[None]):
         "desk": DeskScreen,
     }
 
-    def __init__(self, shoot: Shoot, station: str = "", mode: str = "door") -> None:
+    def __init__(
+        self,
+        shoot: Shoot,
+        station: str = "",
+        mode: str = "door",
+        commands: Sequence[PaletteCommand] = (),
+        things_to_try: Sequence[str] = (),
+    ) -> None:
+        """`commands` are found in the palette; `things_to_try` are shown first, each a sentence."""
         super().__init__()
+        self._commands = commands
+        self._things_to_try = things_to_try
         self.shoot = shoot
         self.station = station or platform.node()
         self.status_cache = StatusCache()
@@ -80,6 +96,8 @@ class OnsiteApp(App[None]):
         self.theme_changed_signal.subscribe(self, lambda theme: themes.choose_theme(theme.name))
         self.mode_change_signal.subscribe(self, self._mode_changed)
         self.switch_mode(self._first_mode)
+        if self._things_to_try:
+            self.call_after_refresh(self.action_things_to_try)
         self._live.start()
         self.write(self.watching.resume)
         for problem in self._theme_problems:
@@ -199,7 +217,11 @@ class OnsiteApp(App[None]):
         else:
             self.push_screen(HelpScreen(self.screen))
 
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:  # noqa: ARG002
+    def action_things_to_try(self) -> None:
+        self.push_screen(ThingsToTryScreen(self._things_to_try))
+
+    def palette_entries(self) -> Iterator[PaletteEntry]:
+        """Everything that is found by name: modes, commands, themes."""
         for mode, say in (
             ("door", "check people in"),
             ("set", "slates, frames as they land"),
@@ -207,13 +229,25 @@ class OnsiteApp(App[None]):
             ("board", "everybody with their stage"),
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
-            yield SystemCommand(mode.capitalize(), say, lambda mode=mode: self.switch_mode(mode))
+            yield PaletteEntry(mode.capitalize(), say, mode, partial(self.switch_mode, mode))
+        for command in self._commands:
+            call = partial(self._start_command, command)
+            yield PaletteEntry(command.title, command.about, command.words, call)
+        if self._things_to_try:
+            yield PaletteEntry("Three things to try", "in this demo", "demo", self.action_things_to_try)
         for name in self.screen_themes:
-            yield SystemCommand(
-                f"Theme: {name}", "change the colours", lambda name=name: self.use_theme(name)
-            )
-        yield SystemCommand("Help", "the keys of this screen", self.action_explain)
-        yield SystemCommand("Quit", "close the screens; everything is saved", self.action_quit)
+            call = partial(self.use_theme, name)
+            yield PaletteEntry(f"Theme: {name}", "change the colours", "colours, dark, light", call)
+        yield PaletteEntry("Help", "the keys of this screen", "explain, keys", self.action_explain)
+        yield PaletteEntry("Quit", "close the screens; everything is saved", "exit, end", self.action_quit)
+
+    def _start_command(self, command: PaletteCommand) -> None:
+        if command.by is None:
+            start_command(self, self, command)
+            return
+        mode, action = command.by
+        self.switch_mode(mode)
+        self.call_after_refresh(lambda: self.screen.run_action(action))
 
     def use_theme(self, theme: str) -> None:
         """Change the theme and save it as the choice for the next time."""
