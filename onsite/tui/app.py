@@ -22,7 +22,7 @@ from onsite.tui.board.board_screen import BoardScreen
 from onsite.tui.desk.desk_screen import DeskScreen
 from onsite.tui.dialogs.key_help import HelpScreen
 from onsite.tui.door.door_screen import DoorScreen
-from onsite.tui.mode_screen import ModeScreen, StatusChanged
+from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.retries import worker_problem
 from onsite.tui.screen_host import ScreenHost
@@ -43,8 +43,8 @@ class OnsiteApp(App[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "switch_mode('door')", "Door", show=False, priority=True),
         Binding("f2", "switch_mode('set')", "Set", show=False, priority=True),
-        Binding("f3", "switch_mode('wrap')", "Wrap", show=False, priority=True),
-        Binding("f4", "switch_mode('board')", "Board", show=False, priority=True),
+        Binding("f3", "switch_mode('reconcile')", "Reconcile", show=False, priority=True),
+        Binding("f4", "switch_mode('board')", "Status", show=False, priority=True),
         # some terminals open a menu of their own with F10; Ctrl+G does the same and is free in every field
         Binding("f10,ctrl+g", "switch_mode('desk')", "Desk", show=False, priority=True),
         Binding("f5", "explain", "Help", show=False, priority=True),
@@ -53,7 +53,7 @@ class OnsiteApp(App[None]):
     MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
         "door": DoorScreen,
         "set": SetScreen,
-        "wrap": ReconcileScreen,
+        "reconcile": ReconcileScreen,
         "board": BoardScreen,
         "desk": DeskScreen,
     }
@@ -184,7 +184,7 @@ class OnsiteApp(App[None]):
                 screen.post_message(StatusChanged(people, matched))
 
     def _mode_changed(self, mode: str) -> None:
-        self._live.at_wrap = mode == "wrap"
+        self._live.at_reconcile = mode == "reconcile"
 
     def action_explain(self) -> None:
         """Open the help of the screen in front, or close it."""
@@ -197,11 +197,11 @@ class OnsiteApp(App[None]):
         for mode, say in (
             ("door", "check people in"),
             ("set", "slates, frames as they land"),
-            ("wrap", "frames without a settled name"),
+            ("reconcile", "frames without a settled name"),
             ("board", "everybody with their stage"),
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
-            yield SystemCommand(mode.capitalize(), say, lambda mode=mode: self.switch_mode(mode))
+            yield SystemCommand(MODES[mode][1], say, lambda mode=mode: self.switch_mode(mode))
         for name in self.screen_themes:
             yield SystemCommand(
                 f"Theme: {name}", "change the colours", lambda name=name: self.use_theme(name)

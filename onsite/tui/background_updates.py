@@ -66,7 +66,7 @@ class BackgroundUpdates:
             threading.Thread(target=self._look_on, name="look", daemon=True),
             threading.Thread(target=self._match_on, name="match", daemon=True),
         ]
-        self.at_wrap = False
+        self.at_reconcile = False
         """Whether the Reconcile screen is in front, so that every event calls for a new match."""
         self.cannot_match = False
         """Whether the last attempt to match failed."""
@@ -163,7 +163,7 @@ class BackgroundUpdates:
         with self._shoot.reading() as session:
             since = select(EventRow.kind).where(EventRow.id > matched_until(session)).distinct()
             kinds = set(session.exec(since)) - AFTERWARDS
-        if self.at_wrap:
+        if self.at_reconcile:
             return bool(kinds)
         return not _CHANGES_NAMES.isdisjoint(kinds) or (idle and bool(kinds))
 

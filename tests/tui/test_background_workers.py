@@ -23,7 +23,7 @@ from onsite.tui import background_updates, background_workers, retries
 from onsite.tui.desk import desk_screen
 from onsite.tui.dialogs import full_screen
 from onsite.tui.dialogs import history_screen as history_module
-from onsite.tui.door import door_screen
+from onsite.tui.door import door_screen, door_view
 from onsite.tui.reconcile import camera_strips, day_view, end_of_day_screen
 from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.set_reader import SetReader
@@ -89,13 +89,13 @@ class Case:
 
 CASES = (
     Case("Looking for what has happened in the shoot", "door", StatusCache, "catch_up"),
-    Case("Matching the frames", "wrap", background_updates, "update_match_in_process", ("x",)),
-    Case("Counting who waits", "door", door_screen, "waiting_people", ("f2", "f1")),
-    Case("Reading the day", "wrap", day_view, "read_day_lanes", ("x",)),
-    Case("Finding pictures", "wrap", pictures_side_by_side, "preview_place_of", ("right",)),
-    Case("Finding the picture", "wrap", full_screen, "preview_place_of", ("v",)),
-    Case("Reading the picture", "wrap", frame_picture, "_read", ("v",)),
-    Case("Reading the lists", "wrap", end_of_day_screen, "read_end_of_day_lists", ("l",)),
+    Case("Matching the frames", "reconcile", background_updates, "update_match_in_process", ("x",)),
+    Case("Counting who waits", "door", door_view, "waiting_people", ("f2", "f1")),
+    Case("Reading the day", "reconcile", day_view, "read_day_lanes", ("x",)),
+    Case("Finding pictures", "reconcile", pictures_side_by_side, "preview_place_of", ("right",)),
+    Case("Finding the picture", "reconcile", full_screen, "preview_place_of", ("f",)),
+    Case("Reading the picture", "reconcile", frame_picture, "_read", ("f",)),
+    Case("Reading the lists", "reconcile", end_of_day_screen, "read_end_of_day_lists", ("l",)),
     Case("Reading the set", "set", SetReader, "read"),
     Case("Reading who waits", "desk", desk_screen, "open_work", ("f1", "f10")),
     Case("Reading the history", "board", history_module, "history", ("enter",)),
@@ -120,7 +120,7 @@ async def test_a_worker_that_fails_says_so_once_and_works_on_when_the_cause_is_g
     broken = Broken(getattr(case.owner, case.name))
     async with opened(small, case.mode, (120, 40)) as pilot:
         await until(pilot, lambda: pilot.app.screen.query("*"))
-        if case.mode == "wrap":
+        if case.mode == "reconcile":
             await until(pilot, lambda: camera_strips.READING not in screen_text(pilot))
         monkeypatch.setattr(case.owner, case.name, broken)
         if case.owner is StatusCache:

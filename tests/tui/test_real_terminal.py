@@ -107,7 +107,7 @@ def arrived(shoot: Shoot) -> list[str]:
         return [names[event.person_id or 0] for event in read_events(session, (EventKind.ARRIVED,))]
 
 
-def test_a_day_from_the_door_to_the_wrap_and_all_is_still_there(
+def test_a_day_from_the_door_to_reconcile_and_all_is_still_there(
     choirs: Shoot, terminal: Terminal, tmp_path: Path
 ) -> None:
     with choirs.reading() as session:

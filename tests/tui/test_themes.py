@@ -49,9 +49,19 @@ def test_text_of_shipped_themes_meets_aa(path: Path, text: str, ground: str) -> 
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
-def test_the_chosen_row_stands_out(path: Path) -> None:
+def test_the_chosen_row_and_an_alert_stand_out(path: Path) -> None:
     colours = themes.read_theme(path).colours
-    assert contrast(colours["mark"], colours["ground"]) >= 3
+    for name in ("mark", "alert"):
+        assert contrast(colours[name], colours["ground"]) >= 3
+
+
+@pytest.mark.parametrize("name", ["graycard", "daylight"])
+def test_an_alert_is_no_plain_text_and_no_cursor(name: str) -> None:
+    """A colour difference (CIEDE2000) of 20, ten times what is just seen side by side: our own choice. The
+    safelight has one hue and little range; there filled bars, "!" and words tell them apart."""
+    colours = themes.read_theme(shipped_folder("themes") / f"{name}.toml").colours
+    for other in ("ink", "mark"):
+        assert Color(colours["alert"]).delta_e(colours[other], method="2000") >= 20
 
 
 def test_daylight_has_the_highest_contrast_there_is() -> None:
@@ -59,8 +69,10 @@ def test_daylight_has_the_highest_contrast_there_is() -> None:
     assert contrast(colours["ink"], colours["ground"]) == pytest.approx(21)
 
 
-def test_nothing_in_graycard_has_a_hue() -> None:
-    for colour in themes.read_theme(shipped_folder("themes") / "graycard.toml").colours.values():
+def test_nothing_in_graycard_but_an_alert_has_a_hue() -> None:
+    for name, colour in themes.read_theme(shipped_folder("themes") / "graycard.toml").colours.items():
+        if name == "alert":
+            continue
         red, green, blue = Color(colour).coords()
         assert red == green == blue
 

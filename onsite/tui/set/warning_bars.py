@@ -1,4 +1,4 @@
-"""Warnings of a camera: which are new, which were seen, and the lines that show them."""
+"""Warnings of a camera: which are new, which were seen, and the bars that show them."""
 
 from __future__ import annotations
 
@@ -6,12 +6,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import Vertical
 from textual.widgets import Static
 
 from onsite.core.text import shown
 from onsite.frames.quality_checks import QualityWarning, WarningKind
 from onsite.reconcile.camera_on_set import CameraNow, SetFrame
 from onsite.tui.set.frame_list import frame_name
+from onsite.tui.widgets.block_text import BlockText
 
 _LINES = 3  # warnings shown at once
 
@@ -38,6 +41,7 @@ class OpenWarnings:
     def __init__(self) -> None:
         self._seen: set[tuple[int, WarningKind]] = set()
         self._announced: set[tuple[int, WarningKind]] = set()
+        self._put_away: set[tuple[int, WarningKind]] = set()
         self._begun = False
         self.unseen: tuple[ShownWarning, ...] = ()
         """Warnings not seen yet, newest first."""
@@ -58,8 +62,16 @@ class OpenWarnings:
     def mark_seen(self) -> int:
         """Mark all warnings as seen and return how many there were."""
         count = len(self.unseen)
-        self._seen |= {notice.key for notice in self.unseen}
+        self._put_away = {notice.key for notice in self.unseen}
+        self._seen |= self._put_away
         self.unseen = ()
+        return count
+
+    def bring_back(self) -> int:
+        """Undo `mark_seen`: at the next update the warnings are there again. Returns how many."""
+        count = len(self._put_away)
+        self._seen -= self._put_away
+        self._put_away = set()
         return count
 
 
@@ -79,31 +91,54 @@ def _notices(now: CameraNow, lone: QualityWarning | None) -> Iterator[ShownWarni
         yield ShownWarning(frame, lone)
 
 
-class WarningLines(Static):
-    """Warnings in loud lines above the set."""
+WORDS = {
+    WarningKind.NO_SLATE: "No slate?",
+    WarningKind.UNREAD: "Slate not readable",
+    WarningKind.OTHER_SHOOT: "Slate of another shoot",
+    WarningKind.NOBODY: "A card of nobody",
+    WarningKind.NOT_ARRIVED: "Not checked in",
+    WarningKind.SHOT_BEFORE: "Photographed before",
+    WarningKind.NO_FRAMES: "No frames?",
+    WarningKind.DARK: "No flash?",
+    WarningKind.SOFT: "Out of focus?",
+    WarningKind.BACKDROP: "Backdrop moved?",
+    WarningKind.COUNTER: "Frames missing?",
+    WarningKind.DAMAGED: "File damaged",
+}
+"""What a photographer reads from across the set."""
+
+
+class WarningBars(Vertical):
+    """The newest warning as a tall bar in a few words, with its sentence; older ones in a line each."""
 
     DEFAULT_CSS = """
-    WarningLines {
+    WarningBars {
         height: auto; padding: 0 1; display: none;
         background: $alert; color: $on-alert; text-style: bold;
         &.-loud { display: block; }
+        & > BlockText { background: $alert; color: $on-alert; }
+        & > Static { height: auto; width: 100%; background: $alert; color: $on-alert; }
     }
     """
 
     def __init__(self, id: str | None = None) -> None:
-        super().__init__("", id=id, markup=False)
+        super().__init__(id=id)
+        self.text = ""
+        """The sentences shown now."""
+
+    def compose(self) -> ComposeResult:
+        yield BlockText(7)
+        yield Static("", markup=False)
 
     def show(self, notices: tuple[ShownWarning, ...], above: str = "") -> None:
-        """Show these warnings and, `above` them, trouble with more than a frame."""
+        """Show these warnings, newest first, and, `above` them, trouble with more than a frame."""
         lines = [f"! {shown(above)}"] if above else []
         visible = notices if len(notices) <= _LINES else notices[: _LINES - 1]
         lines += [f"! {shown(notice.text)}" for notice in visible]
         if len(notices) > len(visible):
-            lines.append(f"! and {len(notices) - len(visible)} more, in the roll of film")
+            lines.append(f"! and {len(notices) - len(visible)} more, in the list of frames")
         self.set_class(bool(lines), "-loud")
-        self.update(Text("\n".join(lines)))
-
-    @property
-    def text(self) -> str:
-        """The text shown now."""
-        return str(self.content)
+        word = "Folder gone" if above else WORDS[notices[0].warning.kind] if notices else ""
+        self.query_one(BlockText).show(f"! {word}" if word else "")
+        self.text = "\n".join(lines)
+        self.query_one(Static).update(Text(self.text))
