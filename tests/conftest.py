@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,6 +15,13 @@ from onsite.store.shoot import Shoot, create_shoot
 
 CAMERA_FILES = Path(__file__).parent.parent.parent / "shared" / "data"
 """Open test files of real cameras; they are not part of the project."""
+
+COMPILED = Path(__file__).parent.parent / ".pytest_cache" / "compiled"
+"""Where compiled modules are kept, also where Python is told to write none: the processes of a run, and the
+programs that tests start, compile each module once instead of every time."""
+
+sys.dont_write_bytecode, sys.pycache_prefix = False, str(COMPILED)
+os.environ |= {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(COMPILED)}
 
 settings.register_profile("no clock", deadline=None)
 settings.load_profile("no clock")  # on a busy machine an example takes as long as it takes

@@ -9,7 +9,7 @@ import json
 import os
 import sys
 
-from onsite.cli.common_options import common_options, take_common
+from onsite.cli.common_options import after_command, common_options, take_common
 from onsite.core.errors import Problem, save_traceback
 
 
@@ -42,6 +42,8 @@ def run(arguments: list[str]) -> int:
         return _tell(
             1, f"Something unexpected went wrong: {type(error).__name__}: {error}", save_traceback(error)
         )
+    finally:
+        after_command.close()
 
 
 def _refused(what: str, remedy: str) -> int:

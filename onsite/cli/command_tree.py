@@ -17,6 +17,7 @@ from onsite.cli import (
     roster_commands,
     shoot_commands,
     slate_commands,
+    store_commands,
     watch_command,
 )
 from onsite.cli.common_options import HELP
@@ -27,6 +28,9 @@ app = typer.Typer(
     add_completion=False,
     rich_markup_mode=None,
     invoke_without_command=True,
+)
+_store = typer.Typer(
+    help="Where the shoot's data is: SQLite in its folder, or a server.", rich_markup_mode=None
 )
 _lists = typer.Typer(help="The client's list of people.", rich_markup_mode=None)
 _slates = typer.Typer(help="Slates: pictures, tickets, deck cards, on screen.", rich_markup_mode=None)
@@ -58,6 +62,9 @@ def opened(
 
 
 app.command("new")(shoot_commands.new)
+app.command("join")(store_commands.join)
+app.add_typer(_store, name="store")
+_store.command("move")(store_commands.move)
 app.add_typer(_lists, name="roster")
 _lists.command("load")(roster_commands.load)
 _lists.command("find")(roster_commands.find)

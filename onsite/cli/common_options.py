@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -33,6 +34,9 @@ class CommonOptions:
 common_options = CommonOptions()
 """The common options of the command line being run."""
 
+after_command = ExitStack()
+"""What is done when that command ends, however it ends."""
+
 
 def take_common(arguments: list[str]) -> list[str]:
     """Store `--json` and `--shoot DIR` in `common_options` and return the rest of the line."""
@@ -55,11 +59,24 @@ def take_common(arguments: list[str]) -> list[str]:
     return rest
 
 
-def open_chosen_shoot() -> Shoot:
-    """Open the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one in this folder or above."""
-    from onsite.store.shoot import find_shoot, open_shoot
+def chosen_folder() -> Path:
+    """The folder of the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one here or above."""
+    from onsite.store.shoot import find_shoot
 
-    return open_shoot(find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd()))
+    return find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd())
+
+
+def open_chosen_shoot(even_if_moved: bool = False) -> Shoot:
+    """Open the shoot in `chosen_folder`; it is closed when the command ends."""
+    from onsite.store.shoot import open_shoot
+
+    return closed_after_command(open_shoot(chosen_folder(), even_if_moved))
+
+
+def closed_after_command(shoot: Shoot) -> Shoot:
+    """The shoot, whose connections end with the command."""
+    after_command.callback(shoot.engine.dispose)
+    return shoot
 
 
 def station(named: str | None) -> str:

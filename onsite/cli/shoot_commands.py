@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument, Option
 
-from onsite.cli.common_options import common_options, open_chosen_shoot, station
+from onsite.cli.common_options import closed_after_command, common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
 from onsite.core.text import plural
 
@@ -57,7 +57,7 @@ def new(
         language=parse_language(language) if language else "",
     )
     settings = Settings(name, client, date, timezone or local_zone_name(), store, ends, agreed)
-    shoot = create_shoot(folder, settings, new_shoot_mark())
+    shoot = closed_after_command(create_shoot(folder, settings, new_shoot_mark()))
     print_answer(
         {
             "shoot": str(folder),
@@ -70,7 +70,8 @@ def new(
             "picks_due": agreed.picks_due,
             "language": agreed.language,
         },
-        f"{name}: made in {folder} (time zone {settings.timezone}).",
+        f"{name}: made in {folder} (time zone {settings.timezone})."
+        + (" On every other machine: onsite join URL DIR" if store else ""),
     )
 
 

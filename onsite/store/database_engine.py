@@ -15,6 +15,7 @@ from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, NoSuchModul
 from sqlmodel import Session, SQLModel
 
 from onsite.core.errors import Problem
+from onsite.store.change_signal import CHANNEL
 from onsite.store.projections import project_new_events
 from onsite.store.settings import SQLITE_FILE
 
@@ -29,12 +30,12 @@ def engine_for(folder: Path, url: str) -> Engine:
         engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
     except ModuleNotFoundError as error:
         raise Problem(
-            f"The store {_without_password(url)} needs a driver that is not installed.",
+            f"The store {url_without_password(url)} needs a driver that is not installed.",
             "For PostgreSQL: pip install 'onsite[postgres]', and a URL that begins with postgresql+psycopg://",
         ) from error
     except (ArgumentError, NoSuchModuleError, ValueError) as error:
         raise Problem(
-            f"{_without_password(url)!r} is not a store URL.",
+            f"{url_without_password(url)!r} is not a store URL.",
             "Use for instance postgresql+psycopg://user@host/name",
         ) from error
     if engine.dialect.name == "sqlite":
@@ -61,6 +62,7 @@ def write_session(engine: Engine) -> Iterator[Session]:
     with _errors_as_problems(engine), Session(bound, expire_on_commit=False) as session, session.begin():
         if engine.dialect.name == "postgresql":
             session.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITER_LOCK})
+            session.execute(text(f"NOTIFY {CHANNEL}"))  # sent with the commit
         event.listen(session, "after_flush", project_new_events)
         yield session
 
@@ -127,7 +129,7 @@ def first_line(error: DBAPIError) -> str:
     return next(iter(str(error.orig).splitlines()), type(error.orig).__name__)
 
 
-def _without_password(url: str) -> str:
+def url_without_password(url: str) -> str:
     """The URL without its password, for messages."""
     head, at, tail = url.rpartition("@")
     if not at:

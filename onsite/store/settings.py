@@ -145,27 +145,32 @@ def read_settings(folder: Path) -> Settings:
         ) from error
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise Problem(f"{path} cannot be read: {error}", "Mend that line, or put back a copy.") from error
+    return settings_from(values, str(path))
+
+
+def settings_from(values: dict[str, Any], where: str) -> Settings:
+    """The settings from the values of a `shoot.toml`. Raises Problem if they are wrong."""
     terms, languages = values.pop("agreed", {}), values.pop("languages", {})
     known = {name: values[name] for name in Settings.__dataclass_fields__ if name in values}
     wrong = [name for name, value in known.items() if not isinstance(value, str)]
     if wrong or not known.get("name"):
         raise Problem(
-            f"{path}: {wrong[0] if wrong else 'name'} must be a text in quotes.",
+            f"{where}: {wrong[0] if wrong else 'name'} must be a text in quotes.",
             "Mend that line in the file.",
         )
     if known.get("date"):
         try:
             known["date"] = parse_date(known["date"]).isoformat()
         except Problem as error:
-            raise Problem(f"{path}: date: {error.what}", error.remedy) from error
+            raise Problem(f"{where}: date: {error.what}", error.remedy) from error
     if not isinstance(terms, dict):
-        raise Problem(f"{path}: agreed must be a table, [agreed].", "Mend that line in the file.")
+        raise Problem(f"{where}: agreed must be a table, [agreed].", "Mend that line in the file.")
     if not isinstance(languages, dict) or not all(isinstance(text, str) for text in languages.values()):
         raise Problem(
-            f"{path}: languages must be a table, [languages], of groups and their languages in quotes.",
+            f"{where}: languages must be a table, [languages], of groups and their languages in quotes.",
             "Mend that line in the file.",
         )
-    return Settings(**known, agreed=agreement_from(terms, str(path)), languages=languages)
+    return Settings(**known, agreed=agreement_from(terms, where), languages=languages)
 
 
 def write_settings(folder: Path, settings: Settings) -> None:

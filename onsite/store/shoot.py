@@ -15,9 +15,13 @@ from sqlmodel import Session
 
 from onsite.core.errors import Problem
 from onsite.store import database_engine as engines
+from onsite.store.join_store import keep_settings
 from onsite.store.migrations import create_schema, migrate
 from onsite.store.schema import Meta
 from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE, Settings, read_settings, write_settings
+
+MOVED = "moved"
+"""Key in `Meta`: the shoot is in another store by now (`move_store`); its value says in which."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +41,12 @@ class Shoot:
         """A read session; see `database_engine.read_session`."""
         return engines.read_session(self.engine)
 
-    def writing(self) -> AbstractContextManager[Session]:
-        """A write session; see `database_engine.write_session`."""
-        return engines.write_session(self.engine)
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """A write session; see `database_engine.write_session`. Raises Problem where the shoot has moved."""
+        with engines.write_session(self.engine) as session:
+            _refuse_moved(session)
+            yield session
 
     @property
     def day(self) -> date:
@@ -66,6 +73,9 @@ def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
             _closed_on_failure(engines.engine_for(folder, settings.store)) as engine,
         ):
             create_schema(engine, mark)
+            if settings.store:
+                with engines.write_session(engine) as session:
+                    keep_settings(session, settings)
             write_settings(folder, settings)
             return Shoot(folder, settings, mark, engine)
     except OSError as error:
@@ -78,8 +88,11 @@ def create_shoot(folder: Path, settings: Settings, mark: str) -> Shoot:
         ) from error
 
 
-def open_shoot(folder: Path) -> Shoot:
-    """Opens the shoot in that folder, after migrating an older database. Raises Problem."""
+def open_shoot(folder: Path, even_if_moved: bool = False) -> Shoot:
+    """Opens the shoot in that folder, after migrating an older database. Raises Problem.
+
+    `even_if_moved` opens a store that the shoot has left, to finish the move.
+    """
     settings = read_settings(folder)
     settings.zone  # noqa: B018
     if not settings.store and not (folder / SQLITE_FILE).is_file():
@@ -89,6 +102,8 @@ def open_shoot(folder: Path) -> Shoot:
     with _closed_on_failure(engines.engine_for(folder, settings.store)) as engine:
         migrate(engine)
         with engines.read_session(engine) as session:
+            if not even_if_moved:
+                _refuse_moved(session)
             mark = session.get_one(Meta, "shoot_mark").value
         return Shoot(folder, settings, mark, engine)
 
@@ -104,6 +119,14 @@ def find_shoot(named: str | None, start: Path) -> Path:
         "This folder is not in a shoot.",
         "Go into one, name it with --shoot DIR, or make one with: onsite new DIR --name NAME",
     )
+
+
+def _refuse_moved(session: Session) -> None:
+    if moved := session.get(Meta, MOVED):
+        raise Problem(
+            f"This shoot has moved to the store {moved.value}.",
+            "Go on there with: onsite join URL DIR. If the move was interrupted: onsite store move URL",
+        )
 
 
 @contextmanager

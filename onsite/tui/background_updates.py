@@ -8,7 +8,7 @@ from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TypeVar
 
-from sqlmodel import select
+from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.reconcile.current_match import matched_until
@@ -16,6 +16,7 @@ from onsite.reconcile.match_process import update_match_in_process
 from onsite.reconcile.match_report import lost_names_text
 from onsite.reconcile.match_summary import computed_names, names_lost_since
 from onsite.status.status_cache import StatusCache
+from onsite.store.change_signal import has_change_signal, listen_for_changes
 from onsite.store.database_engine import read_from_disk
 from onsite.store.events import AFTERWARDS, EventKind, newest_event_id
 from onsite.store.schema import EventRow
@@ -47,7 +48,8 @@ Changed = Callable[[frozenset[int], bool], None]
 
 
 class BackgroundUpdates:
-    """Two threads: one reads new events, one has frames matched when events may change names.
+    """Threads: one reads new events, one has frames matched when events may change names, and one hears of
+    changes at once where the store tells of them.
 
     An error in either is shown, and the thread goes on (`retries`).
     """
@@ -66,6 +68,8 @@ class BackgroundUpdates:
             threading.Thread(target=self._look_on, name="look", daemon=True),
             threading.Thread(target=self._match_on, name="match", daemon=True),
         ]
+        if has_change_signal(shoot.engine):
+            self._threads.append(threading.Thread(target=self._listen_on, name="listen", daemon=True))
         self.at_reconcile = False
         """Whether the Reconcile screen is in front, so that every event calls for a new match."""
         self.cannot_match = False
@@ -88,6 +92,9 @@ class BackgroundUpdates:
         for thread in self._threads:
             thread.join()
 
+    def _listen_on(self) -> None:
+        listen_for_changes(self._shoot.engine, self.look, self._stop.is_set)
+
     def _look_on(self) -> None:
         attempts, matched = (
             RetryState("Looking for what has happened in the shoot", self._show_trouble),
@@ -104,11 +111,12 @@ class BackgroundUpdates:
                         read_from_disk(session)
                         from_disk = time.monotonic()
                     newest, now_matched = newest_event_id(session), matched_until(session)
-                if newest != self._everybody.newest or now_matched != matched:
+                    rematched = now_matched != matched
+                    if rematched and now_matched >= 0:
+                        names = self._compare(session, names)
+                if newest != self._everybody.newest or rematched:
                     changed = self._everybody.catch_up(self._shoot)
-                    self._changed(changed, now_matched != matched)
-                    if now_matched != matched and now_matched >= 0:
-                        names = self._compare(names)
+                    self._changed(changed, rematched)
                     matched = now_matched
                 if newest != now_matched:
                     self._matching.set()
@@ -121,15 +129,12 @@ class BackgroundUpdates:
         self.looking_problem = said if isinstance(said, Problem) else None
         self._tell(said)
 
-    def _compare(self, names: dict[int, int]) -> dict[int, int]:
+    def _compare(self, session: Session, names: dict[int, int]) -> dict[int, int]:
         """Report the names that a new match has taken away, and return the names as they are now."""
-        with self._shoot.reading() as session:
-            lost = names_lost_since(session, names)
-            now = computed_names(session)
-        if lost:
+        if lost := names_lost_since(session, names):
             whose = lost_names_text(self._shoot, lost)
             self._tell(Problem(f"Named until now, and not any more: {whose}.", "F3: see why, and settle it."))
-        return now
+        return computed_names(session)
 
     def _match_on(self) -> None:
         attempts, took, last = RetryState("Matching the frames", self._tell), 0.0, -_MATCH_IDLE

@@ -286,6 +286,7 @@ def test_a_number_that_is_not_clear_is_refused(asked: Onsite, text: str, sender:
     assert any(reason.startswith(why) for _, _, reason in told(done)), told(done)
 
 
+@pytest.mark.long
 def test_a_small_number_that_may_be_the_place_or_the_label_is_refused(asked: Onsite, tmp_path: Path) -> None:
     from tests.proofs.studio import frame
 

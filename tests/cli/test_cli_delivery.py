@@ -41,6 +41,7 @@ def picked(festival: Onsite) -> Onsite:
     return festival
 
 
+@pytest.mark.long
 def test_a_delivery_is_told(picked: Onsite) -> None:
     done = picked("deliver", "../out")
     assert done.status == 0

@@ -214,6 +214,7 @@ def test_reading_in_again_adds_nothing(day: Onsite, played: Played, tmp_path: Pa
     assert copied.data["copies"] == len(played.day.exposures)
 
 
+@pytest.mark.long
 def test_reading_in_tells_what_was_seen_of_slates(festival: Onsite, tmp_path: Path) -> None:
     assert festival("slates", "images", "slates").status == 0
     card = tmp_path / "card"
@@ -309,6 +310,7 @@ def kinds(onsite: Onsite, frames: list[str]) -> list[tuple[str, str]]:
     return [rows[frame] for frame in frames]
 
 
+@pytest.mark.long
 def test_a_run_split_joined_and_undone(day: Onsite, played: Played) -> None:
     frames = run_of(day, "named")
     before = kinds(day, frames)
@@ -447,6 +449,7 @@ def test_two_files_of_one_name_are_told_apart_by_what_frames_are_called(two_card
     ] == ["f2"]
 
 
+@pytest.mark.long
 def test_messages_call_a_frame_by_camera_and_counter(two_cards: Onsite) -> None:
     two_cards("match")
     said = [

@@ -75,6 +75,7 @@ def mails(folder: str) -> list[tuple[email.message.EmailMessage, str, str]]:
     return found
 
 
+@pytest.mark.long
 def test_the_column_is_found_kept_and_what_is_not_understood_is_said(shot: Onsite) -> None:
     told = shot("roster", "load", "../list.csv", "--dry-run")
     assert "language Klingonisch? of Bo Lind is not understood as a language" in told.out
@@ -83,6 +84,7 @@ def test_the_column_is_found_kept_and_what_is_not_understood_is_said(shot: Onsit
     assert [one["language"] for one in people] == ["français", "", "", "Klingonisch?", "polnisch"]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "heading", ["Sprache", "langue", "Idioma", "Lingua", "Language", "preferred_language"]
 )
@@ -91,6 +93,7 @@ def test_the_usual_headings_are_the_language(shot: Onsite, tmp_path: Path, headi
     assert shot("roster", "load", "../b.csv", "--json").data["changed"] == []
 
 
+@pytest.mark.long
 def test_another_heading_by_hand_and_a_change(shot: Onsite, tmp_path: Path) -> None:
     (tmp_path / "b.csv").write_text(
         LIST.replace("Sprache", "Blah").replace("français", "es"), encoding="utf-8"
@@ -122,6 +125,7 @@ def test_a_wrong_line_in_the_settings_is_named(shot: Onsite) -> None:
     assert "'pics' is not a mail address" in refused(shot("status"))
 
 
+@pytest.mark.long
 def test_pages_are_in_the_persons_the_groups_or_the_shoots_language(shot: Onsite, tmp_path: Path) -> None:
     built = shot("proofs", "build", "../out")
     assert built.status == 0
@@ -143,6 +147,7 @@ def test_pages_are_in_the_persons_the_groups_or_the_shoots_language(shot: Onsite
     assert shot("proofs", "build", "../out", "--json").data["made"] == 5
 
 
+@pytest.mark.long
 def test_what_nobody_said_is_hinted_at_once_and_all_works(festival: Onsite, tmp_path: Path) -> None:
     Image.new("RGB", (120, 80)).save(tmp_path / "IMG_0001.JPG")
     festival("ingest", "../IMG_0001.JPG", "--camera", "A")
@@ -159,6 +164,7 @@ def test_what_nobody_said_is_hinted_at_once_and_all_works(festival: Onsite, tmp_
     assert 'put reply_to = "…" under' in festival("proofs", "build", "../out").out
 
 
+@pytest.mark.long
 def test_a_mail_for_each_says_that_the_proofs_are_there(shot: Onsite) -> None:
     shot("proofs", "build", "../out")
     done = shot("proofs", "mails", "../out", "--at", "https://proofs.example.org/f", "--json").data
@@ -187,6 +193,7 @@ def test_a_mail_for_each_says_that_the_proofs_are_there(shot: Onsite) -> None:
     assert shot("proofs", "mails", "../out", "--json").data["people"] == ["C-1"]
 
 
+@pytest.mark.long
 def test_without_an_address_the_sheet_goes_with_the_mail(shot: Onsite, tmp_path: Path) -> None:
     shot("proofs", "build", "../out")
     refused(shot("proofs", "mails", "../nowhere"))
@@ -227,6 +234,7 @@ def test_a_number_sent_back_is_read(shot: Onsite, tmp_path: Path, reply: str) ->
     assert [(one["key"], [pick["frame"] for pick in one["picks"]]) for one in taken] == [("C-1", ["A:0002"])]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("language", long_after(2, CATALOGUES))
 def test_reminders_receipts_and_the_clients_report_are_in_each_language(
     shot: Onsite, tmp_path: Path, language: str

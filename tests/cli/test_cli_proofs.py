@@ -34,6 +34,7 @@ def test_proofs_are_made_and_what_there_is_is_told(shot: Onsite, tmp_path: Path)
     assert (tmp_path / "out" / "private" / "pages.csv").is_file()
 
 
+@pytest.mark.long
 def test_a_group_and_a_folder_that_cannot_be(shot: Onsite, tmp_path: Path) -> None:
     assert shot("proofs", "build", "../out", "--group", "harbour choir", "--json").data["people"] == 2
     assert "Groups here" in refused(shot("proofs", "build", "../out", "--group", "Brass"))
@@ -77,6 +78,7 @@ def test_picks_are_loaded_and_listed(shot: Onsite, tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.long
 def test_part_is_status_3_and_nothing_is_status_2(shot: Onsite, tmp_path: Path) -> None:
     (tmp_path / "picks.csv").write_text("key,file\nC-1,IMG_0002\nC-2,IMG_0001\n")
     part = shot("picks", "load", "../picks.csv")
@@ -112,6 +114,7 @@ def test_notes_by_hand_are_shown_wherever_picks_are(shot: Onsite) -> None:
     assert (again["note"], again["changed"], again["sent_without_note"]) == ("and the lint", False, [])
 
 
+@pytest.mark.long
 def test_a_pick_that_is_somebody_elses_by_now_is_told(shot: Onsite) -> None:
     assert shot("picks", "add", "C-1", "A:0001").status == 0
     assert shot("picks", "add", "C-2", "A:0003").status == 0

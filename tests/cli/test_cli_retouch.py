@@ -63,6 +63,7 @@ def test_out_and_back(picked: Onsite, tmp_path: Path, monkeypatch: pytest.Monkey
     assert [one["version"] for one in picked("retouch", "list", "--json").data["batches"][0]["out"]] == [2]
 
 
+@pytest.mark.long
 def test_names_of_people_only_in_house_or_where_asked_for(picked: Onsite) -> None:
     def first(*options: str) -> str:
         data = picked("retouch", "send", "../batch", "--dry-run", "--json", *options).data
@@ -127,6 +128,7 @@ def test_what_goes_to_another_hand_names_nobody_no_place_and_no_camera(told: Ons
         assert subprocess.run(checked, cwd=tmp_path / "batch", capture_output=True).returncode == 0
 
 
+@pytest.mark.long
 def test_what_comes_back_of_a_stripped_file_is_recognised(told: Onsite, tmp_path: Path) -> None:
     told("retouch", "send", "../batch", "--hand", "A service", "--from", "../developed")
     (tmp_path / "back").mkdir()
@@ -196,6 +198,7 @@ def test_bad_input_changes_nothing(picked: Onsite, tmp_path: Path, arguments: tu
     assert picked("retouch", "list", "--json").data["batches"] == []
 
 
+@pytest.mark.long
 def test_a_file_that_was_only_saved_again_is_held_and_status_says_what_to_do(
     picked: Onsite, tmp_path: Path
 ) -> None:

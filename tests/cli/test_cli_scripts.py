@@ -65,6 +65,7 @@ def test_names_are_set_in_their_script_by_fonts_of_the_system(choir: Onsite) -> 
     assert choir("slates", "sheet", "again.pdf", "--json").data["in_latin"] == ["Ana 🎻"]
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("no_fonts")
 def test_what_is_not_in_its_own_letters_is_said_on_paper_and_by_the_command(choir: Onsite) -> None:
     done = choir("slates", "sheet", "tickets.pdf", "--up", 8)

@@ -38,6 +38,7 @@ def test_tickets(festival: Onsite, paper: str) -> None:
     assert Path("t.pdf").read_bytes().startswith(b"%PDF-")
 
 
+@pytest.mark.long
 def test_a_deck_grows_and_keeps_its_codes(festival: Onsite) -> None:
     festival("slates", "deck", "cards.pdf", "--cards", 2, "--images", "deck")
     before = listed(Path("deck/deck.csv"))

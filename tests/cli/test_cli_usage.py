@@ -112,6 +112,7 @@ def program(*arguments: str, folder: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
+@pytest.mark.long
 def test_the_program_as_a_process(tmp_path: Path) -> None:
     made = program("new", "day", "--name", "Day", "--timezone", "Europe/Vienna", "--json", folder=tmp_path)
     assert (made.returncode, made.stderr) == (0, "")

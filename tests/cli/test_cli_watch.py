@@ -115,6 +115,7 @@ def frames(onsite: Onsite) -> int:
     return told
 
 
+@pytest.mark.long
 def test_a_line_for_every_frame_until_ctrl_c(festival: Onsite, watching: Callable[..., Running]) -> None:
     picture("IMG_0001.JPG", 1)
     slates = festival("slates", "images", "slates", "--json")

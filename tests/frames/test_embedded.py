@@ -101,6 +101,7 @@ def test_a_preview_that_is_damaged_too_changes_nothing(tmp_path: Path, rest: int
     assert (outcome.symbols, outcome.look, outcome.preview) == ((), None, b"")
 
 
+@pytest.mark.long
 def test_an_index_that_makes_no_sense_is_no_preview(tmp_path: Path) -> None:
     path = multi_picture(tmp_path / "a.jpg", slate(), small(slate()))
     content = bytearray(path.read_bytes())

@@ -155,6 +155,7 @@ def test_the_first_look_is_as_small_as_sharpness_allows(sensor: tuple[int, int],
     assert (sharpness(grey) is not None) == (scale > 1)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "kind"), [("a.jpg", FileKind.JPEG), ("a.tif", FileKind.TIFF), ("a.heic", FileKind.HEIF)]
 )

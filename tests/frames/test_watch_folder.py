@@ -206,6 +206,7 @@ def test_a_file_that_breaks_off_is_kept_and_told_in_the_end(
     one.until_frames(1)
 
 
+@pytest.mark.long
 def test_a_raw_and_its_jpeg_are_one_frame_whichever_lands_first(
     shoot: Shoot, tether: Path, start: Start
 ) -> None:
@@ -367,6 +368,7 @@ def test_a_folder_whose_name_differs_by_case_is_another_one(shoot: Shoot, tether
     one.until_frames(1)
 
 
+@pytest.mark.long
 def test_many_files_at_once(shoot: Shoot, tether: Path, start: Start) -> None:
     one = start()
     for number in range(60):

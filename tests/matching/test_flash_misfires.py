@@ -167,6 +167,7 @@ def test_misfires_never_put_a_wrong_name_on_a_frame_where_looks_tell(days: tuple
     assert wrong(day, verdicts(day.evidence())) == []
 
 
+@pytest.mark.long
 @given(days_with_misfires())
 @settings(max_examples=60, deadline=None)
 def test_no_frame_is_lost_over_misfires(days: tuple[Day, Evidence]) -> None:

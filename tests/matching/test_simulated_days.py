@@ -160,6 +160,7 @@ def test_an_unknown_accident_is_refused() -> None:
 FEW_LOOSE = "tail", "helper", "light_test", "badge_unread", "cannot_look", "unreadable", "like_backdrop"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", long_after(4, FEW_LOOSE))
 def test_what_happens_at_the_set_costs_few_names_beyond_what_has_no_slate(name: str) -> None:
     """Where it strikes 5 in 100 people, at most 1 frame in 200. `bench_days` has more of such days."""

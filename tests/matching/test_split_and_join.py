@@ -175,6 +175,7 @@ def people(evidence: Evidence) -> dict[int, int | None]:
     return {v.frame: v.person if v.kind is FrameKind.NAMED else None for v in match(evidence).verdicts}
 
 
+@pytest.mark.long
 @given(regrouped_days())
 @settings(max_examples=40, deadline=None)
 def test_no_frame_is_lost_or_doubled_and_a_decision_on_a_frame_stands(evidence: Evidence) -> None:
@@ -215,6 +216,7 @@ def joined_to_a_slate_set_aside() -> tuple[Evidence, Join]:
     return replace(day.evidence(), regroupings=(Split(first + 1),)), Join(slate, first + 1)
 
 
+@pytest.mark.long
 @given(joined_days())
 @example(joined_to_a_slate_set_aside())
 @settings(max_examples=40, deadline=None)
@@ -231,6 +233,7 @@ def test_a_join_names_nobody_who_was_on_neither_run(day: tuple[Evidence, Join]) 
             assert verdict.person in {None, found[one].person, found[other].person}
 
 
+@pytest.mark.long
 @given(regrouped_days())
 @settings(max_examples=30, deadline=None)
 def test_splits_and_joins_on_unknown_frames_change_nothing(evidence: Evidence) -> None:

@@ -104,6 +104,7 @@ def test_exiftool_reads_every_field_back(tmp_path: Path, backups: SidecarBackups
     assert found["PersonInImage"] == list(MARK.people)
 
 
+@pytest.mark.long
 @pytest.mark.skipif(shutil.which("exiftool") is None, reason="exiftool is not installed")
 def test_a_sidecar_that_exiftool_wrote_reads_the_same_after_a_mark_and_without_it(
     tmp_path: Path, backups: SidecarBackups

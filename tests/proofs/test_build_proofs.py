@@ -96,12 +96,14 @@ def test_where_the_list_says_nothing_of_consent_everybody_gets_a_page(shoot: Sho
     assert (built.pages, built.unasked) == (2, 2)
 
 
+@pytest.mark.long
 def test_pages_where_nothing_is_written_can_be_asked_for(studio: Shoot, tmp_path: Path) -> None:
     built = build_proofs(studio, tmp_path / "out", blank_is_yes=True)
     assert [key for key, _, _ in built.no_page] == ["S-2"]
     assert built.on_request == [("S-4", "Анна Линдквист")]
 
 
+@pytest.mark.long
 def test_a_walk_in_has_a_page_only_after_a_yes(studio: Shoot, tmp_path: Path) -> None:
     key = add_walk_in(studio, "Eva", "Nagy", "Alto").person.key
     give(studio, ["IMG_0004.JPG"], key)
@@ -113,6 +115,7 @@ def test_a_walk_in_has_a_page_only_after_a_yes(studio: Shoot, tmp_path: Path) ->
     assert key not in {key for key, _, _ in built.no_page}
 
 
+@pytest.mark.long
 def test_the_public_folder_holds_pages_of_unguessable_names_and_leads_nowhere(
     studio: Shoot, tmp_path: Path
 ) -> None:
@@ -128,6 +131,7 @@ def test_the_public_folder_holds_pages_of_unguessable_names_and_leads_nowhere(
         assert not re.search(r"(?:src|href)=[\"'](?!data:|mailto:)", text)
 
 
+@pytest.mark.long
 def test_again_with_nothing_new_makes_nothing(studio: Shoot, tmp_path: Path) -> None:
     out = tmp_path / "out"
     build_proofs(studio, out)
@@ -136,6 +140,7 @@ def test_again_with_nothing_new_makes_nothing(studio: Shoot, tmp_path: Path) -> 
     assert (everything(out), proofed(studio), listed(out)) == (before, events, rows)
 
 
+@pytest.mark.long
 def test_only_who_changed_is_made_again_under_the_same_name(studio: Shoot, tmp_path: Path) -> None:
     out = tmp_path / "out"
     build_proofs(studio, out)
@@ -151,6 +156,7 @@ def test_only_who_changed_is_made_again_under_the_same_name(studio: Shoot, tmp_p
     }
 
 
+@pytest.mark.long
 def test_a_page_elsewhere_has_the_same_name(studio: Shoot, tmp_path: Path) -> None:
     build_proofs(studio, tmp_path / "one")
     build_proofs(studio, tmp_path / "two")
@@ -171,6 +177,7 @@ def test_a_page_goes_when_consent_does(studio: Shoot, tmp_path: Path) -> None:
     assert built.removed == [f"pages/{page.name}"]
 
 
+@pytest.mark.long
 def test_frames_that_are_nobody_s_any_more_leave_no_proofs_behind(studio: Shoot, tmp_path: Path) -> None:
     out = tmp_path / "out"
     build_proofs(studio, out)
@@ -182,6 +189,7 @@ def test_frames_that_are_nobody_s_any_more_leave_no_proofs_behind(studio: Shoot,
     assert not (out / row["sheet"]).exists()
 
 
+@pytest.mark.long
 def test_when_nobody_has_frames_any_more_all_of_it_goes(studio: Shoot, tmp_path: Path) -> None:
     build_proofs(studio, tmp_path / "out")
     set_aside(studio, [name for names in NAMES.values() for name in names])
@@ -196,11 +204,13 @@ def test_one_group_alone(studio: Shoot, tmp_path: Path) -> None:
         build_proofs(studio, tmp_path / "out", group="Brass")
 
 
+@pytest.mark.long
 def test_another_number_agreed_makes_the_pages_again(studio: Shoot, tmp_path: Path) -> None:
     build_proofs(studio, tmp_path / "out")
     assert build_proofs(agreed(studio, 3), tmp_path / "out").made == 4
 
 
+@pytest.mark.long
 def test_a_frame_that_cannot_be_looked_at_is_told_and_the_others_are_made(
     shoot: Shoot, tmp_path: Path
 ) -> None:

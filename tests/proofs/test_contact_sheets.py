@@ -90,6 +90,7 @@ def test_names_of_any_script_stand_on_the_sheet(
     assert any(word in plain for word in (name, name.split()[0]))
 
 
+@pytest.mark.long
 @given(
     st.lists(st.tuples(st.integers(100, 960), st.integers(100, 960)), min_size=1, max_size=40),
     st.text(max_size=80),

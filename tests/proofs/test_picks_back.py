@@ -85,6 +85,7 @@ def test_an_xlsx_is_read_as_well(studio: Shoot, tmp_path: Path) -> None:
     assert picked(studio) == {"S-1": ["A:0002"], "S-2": ["A:0011"]}
 
 
+@pytest.mark.long
 def test_a_pick_code_says_all_of_it(proofed: Shoot, tmp_path: Path) -> None:
     mail = f"""From: somebody
 Subject: My choice
@@ -329,6 +330,7 @@ def test_any_encoding_is_read(studio: Shoot, tmp_path: Path, encoding: str) -> N
     assert picked(studio) == {"S-1": ["A:0001"], "S-2": ["A:0012"]}
 
 
+@pytest.mark.long
 def test_of_a_very_long_list_of_nothing_only_the_beginning_is_told(studio: Shoot, tmp_path: Path) -> None:
     rows = "".join(f"S-1,IMG_9{number:06}.JPG\n" for number in range(30_000))
     told: list[tuple[int, int]] = []

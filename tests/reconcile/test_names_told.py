@@ -98,6 +98,7 @@ def test_a_shoot_that_was_never_matched_loses_nothing(shoot: Shoot, onsite: Told
     assert onsite.data("checkin", "undo", "C-1")["no_longer_named"] == []
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("day")
 @pytest.mark.parametrize("after", [-30 * 86_400.0, 1200.0, 6 * 3600.0, 90 * 86_400.0])
 def test_a_slate_shown_again_takes_nothing_and_says_where_it_is_outside_the_hours(
@@ -131,6 +132,7 @@ async def test_undo_at_the_door_says_whose_names_are_gone(shoot: Shoot, onsite: 
         assert "F3: see why, and settle it." in told(pilot)
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("own_themes")
 async def test_what_another_station_does_is_told_here_too_but_no_decision_by_hand(
     shoot: Shoot, day: Day, onsite: Told
@@ -145,6 +147,7 @@ async def test_what_another_station_does_is_told_here_too_but_no_decision_by_han
         await until(pilot, lambda: "not any more: Singer 3 (5 frames)." in told(pilot))
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("own_themes", "day")
 async def test_a_slate_at_the_door_after_hours_says_so_and_takes_nothing(shoot: Shoot) -> None:
     before = names(shoot)

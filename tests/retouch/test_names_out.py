@@ -86,6 +86,7 @@ frames = st.lists(st.integers(1, 99_999), min_size=1, max_size=20, unique=True)
 additions = st.sampled_from(["", "-retouched", "_v2", " (1)", " copy", "-final-2", "_RGB_16bit", " 300dpi"])
 
 
+@pytest.mark.long
 @given(frames, st.data(), additions, st.sampled_from([str, str.lower, str.upper]))
 def test_no_name_is_taken_for_another(
     frames: list[int], data: st.DataObject, more: str, case: object

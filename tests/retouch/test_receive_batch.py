@@ -118,6 +118,7 @@ def test_two_pictures_under_each_others_names(sent: Shoot, tmp_path: Path) -> No
     assert "named as A:0010 and shows A:0020, 0002_f3.jpg" in received.held[0].wrong[0].text
 
 
+@pytest.mark.long
 def test_the_frame_beside_the_pick(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1, 1)))
     received = receive_batch(sent, tmp_path / "back")
@@ -125,6 +126,7 @@ def test_the_frame_beside_the_pick(sent: Shoot, tmp_path: Path) -> None:
     assert "shows A:0011 of the same person" in received.held[0].wrong[0].text
 
 
+@pytest.mark.long
 def test_a_picture_of_nobody_here(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=portrait(9))
     work(tmp_path, 1, "holiday.jpg", portrait(8))
@@ -152,6 +154,7 @@ def test_unchanged_under_another_format(sent: Shoot, tmp_path: Path) -> None:
     }
 
 
+@pytest.mark.long
 def test_two_files_for_one_pick(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1)
     work(tmp_path, 1, "0001_f1 (1).jpg", quality=80)
@@ -256,6 +259,7 @@ def test_cmyk_waits_for_a_decision(sent: Shoot, tmp_path: Path) -> None:
     assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.CMYK]}
 
 
+@pytest.mark.long
 def test_a_picture_on_its_side(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).transpose(Image.Transpose.ROTATE_90))
     assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.SIDEWAYS]}
@@ -323,6 +327,7 @@ def test_nothing_to_decide(sent: Shoot) -> None:
         accept(sent, ["f2"])
 
 
+@pytest.mark.long
 def test_some_of_those_that_are_right_wait_for_a_look(sent: Shoot, tmp_path: Path) -> None:
     for number in (1, 2, 3):
         work(tmp_path, number)
@@ -351,6 +356,7 @@ def test_only_the_batch_that_is_named(sent: Shoot, tmp_path: Path) -> None:
         receive_batch(sent, tmp_path / "back", "batch-9")
 
 
+@pytest.mark.long
 def test_a_batch_retouched_in_its_own_folder(sent: Shoot, tmp_path: Path) -> None:
     file = tmp_path / "batch" / "0001_f1.jpg"
     data = io.BytesIO()

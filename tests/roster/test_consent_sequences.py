@@ -6,6 +6,7 @@ import csv
 import tempfile
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from sqlmodel import select
@@ -52,6 +53,7 @@ def a_list(draw: st.DrawFn) -> tuple[dict[str, tuple[str, ...]], list[tuple[str,
 _corrections = st.tuples(st.sampled_from(PEOPLE), st.sampled_from(["yes", "no"]))
 
 
+@pytest.mark.long
 @example(
     steps=[
         ({"Consent": ("", "", "")}, [("other", "Consent")]),

@@ -2,6 +2,7 @@
 
 import random
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -50,6 +51,7 @@ queries = st.one_of(
 )
 
 
+@pytest.mark.long
 @given(st.lists(people, max_size=8, unique_by=lambda one: one.id), st.lists(people, max_size=12), queries)
 def test_after_any_puts_it_finds_what_a_fresh_finder_finds(
     first: list[RosterPerson], puts: list[RosterPerson], text: str

@@ -152,7 +152,7 @@ def listed(heading: str, **answers: str) -> Step:
     return "list", heading, rows
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(first=LISTS, then=st.lists(STEPS, min_size=1, max_size=5))
 @example(listed("Consent", ana="yes", bo=""), [listed("Consent", ana="", bo="")])
 @example(listed("mapped", ana="yes", bo=""), [listed("", bo="")])

@@ -75,6 +75,7 @@ def test_name_group_code_and_symbol_of_a_person_are_on_one_ticket(
             assert set(zbar(tmp_path / "ticket.png")) == {card.code}
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("paper", "up"), LAYOUTS)
 def test_the_symbol_has_21_modules_and_its_quiet_zone(
     paper: str, up: int, tmp_path: Path, pdf_tool: Tool
@@ -167,6 +168,7 @@ def test_cut_marks_stay_in_the_margin(paper: str, up: int, tmp_path: Path, pdf_t
         assert not dark[y - 2 : int(face.bottom * scale) + 3, x - 2 : x + 3].any()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["שרה בן־דוד", "فاطمة الزهراء", "Δημήτρης Παπαδόπουλος"])
 def test_a_ticket_shows_a_name_as_the_picture_does(name: str, tmp_path: Path, pdf_tool: Tool) -> None:
     (card,) = cards_for([name])

