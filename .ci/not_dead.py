@@ -9,7 +9,7 @@
  _.action_history, _.action_join, _.action_keep, _.action_last, _.action_lists, _.action_missing,
  _.action_next, _.action_open, _.action_person, _.action_picture, _.action_previous, _.action_put_away,
  _.action_queue, _.action_remind, _.action_row, _.action_search, _.action_slate, _.action_split,
- _.action_turn, _.action_undo, _.action_walk_in, _.action_watch)
+ _.action_take_back, _.action_turn, _.action_undo, _.action_walk_in, _.action_watch)
 
 # Textual calls these by the name of the message or the event.
 (_.on_blur, _.on_click, _.on_focus, _.on_input_changed, _.on_input_submitted, _.on_key, _.on_mount,

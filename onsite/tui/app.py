@@ -21,6 +21,7 @@ from onsite.tui.background_updates import BackgroundUpdates, WriteQueue
 from onsite.tui.board.board_screen import BoardScreen
 from onsite.tui.desk.desk_screen import DeskScreen
 from onsite.tui.dialogs.key_help import HelpScreen
+from onsite.tui.dialogs.theme_preview import ThemePreviewScreen
 from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
@@ -202,12 +203,16 @@ class OnsiteApp(App[None]):
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
             yield SystemCommand(MODES[mode][1], say, lambda mode=mode: self.switch_mode(mode))
+        yield SystemCommand("Themes", "see each and choose", self.action_preview_themes)
         for name in self.screen_themes:
             yield SystemCommand(
                 f"Theme: {name}", "change the colours", lambda name=name: self.use_theme(name)
             )
         yield SystemCommand("Help", "the keys of this screen", self.action_explain)
         yield SystemCommand("Quit", "close the screens; everything is saved", self.action_quit)
+
+    def action_preview_themes(self) -> None:
+        self.push_screen(ThemePreviewScreen(list(self.screen_themes)))
 
     def use_theme(self, theme: str) -> None:
         """Change the theme and save it as the choice for the next time."""

@@ -11,7 +11,7 @@ from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.key_grammar import GRAMMAR
 from onsite.tui.mode_screen import ModeScreen
-from tests.tui.driving import opened, screen_text, until
+from tests.tui.driving import opened, screen_text, told, typed, until
 
 MEANING = {key: entry for entry in GRAMMAR for key in entry.keys.split(",")}
 DISPLAY = {"u": {"U", "F9"}, "f9": {"U", "F9"}}
@@ -74,3 +74,10 @@ async def test_a_click_on_a_tab_goes_there(choirs: Shoot) -> None:
         await until(pilot, lambda: pilot.app.current_mode == "set")
         await pilot.click("Bar", offset=(2, 0))
         await until(pilot, lambda: pilot.app.current_mode == "door")
+
+
+async def test_a_click_on_the_footer_checks_in(choirs: Shoot) -> None:
+    async with opened(choirs, "door") as pilot:
+        await typed(pilot, "bo lind")
+        await pilot.click("FooterKey")  # the first one is the main thing
+        await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))

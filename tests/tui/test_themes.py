@@ -5,13 +5,16 @@ that carry meaning. Computed by coloraide, a general colour library, from the de
 """
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from coloraide import Color
 
 from onsite.core.errors import Problem
 from onsite.files.packaged_files import shipped_folder
+from onsite.store.shoot import Shoot
 from onsite.tui import themes
+from tests.tui.driving import opened, screen_text, until
 
 SHIPPED = sorted(shipped_folder("themes").glob("*.toml"))
 TEXT_ON_GROUND = [
@@ -127,3 +130,20 @@ def test_the_choice_is_kept(own: Path) -> None:  # noqa: ARG001
     assert themes.chosen_theme() == "graycard"
     themes.choose_theme("safelight")
     assert themes.chosen_theme() == "safelight"
+
+
+async def test_a_theme_is_on_the_screens_as_the_cursor_comes_to_it_and_taken_back(choirs: Shoot) -> None:
+    async with opened(choirs, "board") as pilot:
+        app: Any = pilot.app
+        before = app.theme
+        app.action_preview_themes()
+        await until(pilot, lambda: "Enter keeps it" in screen_text(pilot))
+        assert "Photographed, by group" in screen_text(pilot)  # the screen behind is the preview
+        await pilot.press("down")
+        await until(pilot, lambda: app.theme != before)
+        await pilot.press("escape")
+        await until(pilot, lambda: app.theme == before)
+        app.action_preview_themes()
+        await pilot.pause()
+        await pilot.press("end", "enter")
+        await until(pilot, lambda: app.theme == themes.chosen_theme() == "safelight")

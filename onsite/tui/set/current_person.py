@@ -76,10 +76,10 @@ def is_slate_shown(waiting: WaitingPerson[PersonStatus]) -> bool:
 def call_text(waiting: WaitingPerson[PersonStatus], width: int) -> str:
     """Number and name, and where there is room that the slate was shown, else the time waited."""
     person = waiting.status.person
-    said = "slate shown" if is_slate_shown(waiting) else waiting_text(waiting)
+    said = "shown" if is_slate_shown(waiting) else waiting_text(waiting)
     whose = f"{person.sequence} {person.name}" if person.sequence else person.name
     full = f"{whose}, {said}"
-    return full if cell_len(full) <= width or is_slate_shown(waiting) else whose
+    return full if cell_len(full) <= width else whose
 
 
 _AT_ONCE = 3

@@ -50,6 +50,7 @@ class PersonPanel(VerticalScroll, can_focus=False):
 
     DEFAULT_CSS = """
     PersonPanel {
+        scrollbar-size: 0 0;
         & > LargeNumber { display: none; }
         &.-numbered > LargeNumber { display: block; }
         & > Static { width: 100%; height: auto; color: $ink; }
@@ -152,7 +153,7 @@ _DIGITS = {
 """Seven rows of five dots for each digit."""
 
 _WIDE, _HIGH = 6, 7  # dots of a digit including the gap beside it
-_SHARE, _SHARE_OF_MANY, _MANY = 4, 3, 30  # the number may take one in so many rows, with many rows one in 3
+_SHARE = 3  # the number may take one in so many of the screen's rows
 _INK = " ▀▄█"
 
 
@@ -172,7 +173,7 @@ def dots(number: str, scale: int) -> list[str]:
 
 
 class LargeNumber(Widget):
-    """A whole number, as large as its room and a quarter, or of a high screen a third, of its rows allow."""
+    """A whole number, as large as its room and a third of the screen's height allow."""
 
     DEFAULT_CSS = """
     LargeNumber { width: 100%; height: auto; color: $ink; }
@@ -192,7 +193,6 @@ class LargeNumber(Widget):
     def _lines(self, width: int) -> list[str]:
         if not self.value.isdecimal() or not self.value.isascii():
             return []
-        height = self.app.size.height
-        rows = max(height // (_SHARE if height < _MANY else _SHARE_OF_MANY), 4)
+        rows = max(self.app.size.height // _SHARE, 4)
         scale = min(width // (_WIDE * len(self.value)), 2 * rows // _HIGH)
         return dots(self.value, max(scale, 1))

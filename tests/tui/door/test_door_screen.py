@@ -49,6 +49,20 @@ async def test_a_name_and_enter_checks_in_and_shows_the_number_large(choirs: Sho
     assert events(choirs, EventKind.ARRIVED) == [("Bo Lind", "door-1")]
 
 
+async def test_namesakes_are_told_apart_under_the_field_by_group_slot_and_number(choirs: Shoot) -> None:
+    add_walk_in(choirs, "Ana", "Horvat", "Tenors")
+    async with opened(choirs) as pilot:
+        await typed(pilot, "ana horvat")
+        await pilot.press("enter")
+        await until(
+            pilot, lambda: asked(pilot).startswith("Is it Ana Horvat (Alto 1, 09:00, no number yet)?")
+        )
+        lines = screen_text(pilot).splitlines()
+        field = next(y for y, line in enumerate(lines) if "ana horvat" in line)
+        assert "Is it Ana Horvat" in lines[field + 2]  # the border of the field is between them
+        assert sum("Ana Horvat " in line and ("Alto 1" in line or "Tenors" in line) for line in lines) >= 2
+
+
 async def test_any_spelling_finds(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         for text in ("osulleabhain", "Zoe", "suilleabhain zoë", "zo os", "3"):
@@ -345,6 +359,8 @@ async def test_the_same_person_at_two_stations_gets_one_number_and_both_are_told
         await pilot.press("enter")
         await until(pilot, lambda: "1: Bo Lind was here already" in told(pilot))
         assert "at door-2" in told(pilot)
+        assert "! ALREADY HERE: number 1" in screen_text(pilot)
+        assert number(pilot) == ""  # the large number is for those who have just arrived
     assert len(events(choirs, EventKind.ARRIVED)) == 1
 
 
