@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 import time
 from collections import deque
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -36,6 +37,7 @@ from onsite.frames.save_frames import (
     complete_frame,
     known_places,
     record_copies,
+    recorded_copies,
     unexamined_frames,
     write_frames,
 )
@@ -164,7 +166,9 @@ def ingest_files(
     paths = {str(candidate.path.resolve()) for candidate in candidates}
     with shoot.reading() as session:
         known = known_places(session, paths)
-    outcomes = _examined(shoot.folder, candidates, known, copy_to, workers, compared)
+        copies = recorded_copies(session) if copy_to else {}
+    examine = partial(_examine_and_copy, shoot.folder, known, copy_to, copies, compared.slates)
+    outcomes = _examined(candidates, examine, workers)
     for batch in _batches(outcomes, len(candidates), progress):
         _save(shoot, batch, label, done, compared.count)
     _look_at_the_rest(shoot, candidates, paths, done, compared)
@@ -172,12 +176,9 @@ def ingest_files(
 
 
 def _examined(
-    folder: Path,
     candidates: Sequence[CandidateFile],
-    known: _Places,
-    copy_to: Sequence[Path],
+    examine: Callable[[CandidateFile], _CopiedFile],
     workers: int | None,
-    codes: CodeSet,
 ) -> Iterator[_CopiedFile]:
     """Examine and copy candidates on all cores; yield outcomes in order, a bounded number ahead."""
     threads = workers or os.cpu_count() or 1
@@ -185,9 +186,7 @@ def _examined(
     with ThreadPoolExecutor(threads, thread_name_prefix="examine") as pool:
         try:
             for candidate in candidates:
-                waiting.append(
-                    pool.submit(_examine_and_copy, folder, candidate, known, copy_to, codes.slates)
-                )
+                waiting.append(pool.submit(examine, candidate))
                 if len(waiting) >= threads * _AHEAD:
                     yield waiting.popleft().result()
             while waiting:
@@ -198,23 +197,28 @@ def _examined(
 
 def _examine_and_copy(
     folder: Path,
-    candidate: CandidateFile,
     known: _Places,
     copy_to: Sequence[Path],
+    copies: Mapping[str, Collection[str]],
     slates: KnownSlates | None,
+    candidate: CandidateFile,
 ) -> _CopiedFile:
+    """Examine a file and copy it; `copies` are the paths of earlier copies, by SHA-256."""
     outcome = _examine_if_new(candidate, known, slates)
     if isinstance(outcome, ExaminedFile) and outcome.preview:
         save_preview(folder, outcome.sha256, outcome.preview)
         outcome = replace(outcome, preview=b"")
     if not copy_to or isinstance(outcome, RefusedFile):
         return _CopiedFile(outcome)
+    replaces = outcome.replaces if isinstance(outcome, ExaminedFile) else ""
+    made_before = copies.get(outcome.sha256, ())
     places, failed = [], []
     for destination in copy_to:
         try:
-            replaces = outcome.replaces if isinstance(outcome, ExaminedFile) else ""
             places.append(
-                copy_verified(candidate.path, candidate.root, destination, outcome.sha256, replaces)
+                copy_verified(
+                    candidate.path, candidate.root, destination, outcome.sha256, replaces, made_before
+                )
             )
         except CopyFailed as error:
             failed.append(str(error))

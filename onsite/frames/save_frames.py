@@ -127,6 +127,15 @@ def known_places(session: Session, paths: Collection[str]) -> dict[str, dict[Fin
     return places
 
 
+def recorded_copies(session: Session) -> dict[str, set[str]]:
+    """Return the paths of all copies, by SHA-256."""
+    wanted = select(File.sha256, FilePlace.path).where(FilePlace.file_id == File.id, FilePlace.is_copy)
+    copies: dict[str, set[str]] = {}
+    for sha256, path in session.exec(wanted):
+        copies.setdefault(sha256, set()).add(path)
+    return copies
+
+
 def record_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
     """Store the places of verified copies: (sha256, path)."""
     copies = list(copies)

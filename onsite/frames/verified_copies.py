@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Collection
 from contextlib import suppress
 from itertools import count
 from pathlib import Path
@@ -44,18 +45,27 @@ def check_destination(destination: Path, roots: list[Path]) -> None:
         sweep_drafts(destination, _DRAFTS)
 
 
-def copy_verified(path: Path, root: Path, destination: Path, sha256: str, replaces: str = "") -> Path:
+def copy_verified(
+    path: Path,
+    root: Path,
+    destination: Path,
+    sha256: str,
+    replaces: str = "",
+    made_before: Collection[str] = (),
+) -> Path:
     """Copy `path` to the same place below `destination` as it has below `root`; return the copy's path.
 
     Existing files are never overwritten: one with the same content is verified and kept, one with other
     content makes the copy take a numbered name. Two exceptions: the copy of a file that was copied before it
-    was whole, `replaces` being its SHA-256, is replaced; and a copy that has changed since it was made, with
-    its size and time, is reported. Raises CopyFailed.
+    was whole, `replaces` being its SHA-256, is replaced; and a copy that has changed since it was made is
+    reported: `made_before` are the resolved paths of the copies of this content. Raises CopyFailed.
     """
-    return copy_verified_as(path, destination / path.relative_to(root), sha256, replaces)
+    return copy_verified_as(path, destination / path.relative_to(root), sha256, replaces, made_before)
 
 
-def copy_verified_as(path: Path, wanted: Path, sha256: str, replaces: str = "") -> Path:
+def copy_verified_as(
+    path: Path, wanted: Path, sha256: str, replaces: str = "", made_before: Collection[str] = ()
+) -> Path:
     """Copy `path` to the full path `wanted`, as `copy_verified` does."""
     try:
         for number in count(1):
@@ -65,7 +75,7 @@ def copy_verified_as(path: Path, wanted: Path, sha256: str, replaces: str = "") 
             there = sha256_of(place)
             if there == sha256 or (there == replaces and _copy(path, place, sha256, over=True)):
                 return place
-            if _same_stamp(path, place):
+            if str(place.resolve()) in made_before:
                 raise CopyFailed(_damaged_copy(path, place, sha256, there))
     except OSError as error:
         raise CopyFailed(f"no copy in {wanted.parent}: {error.strerror or error}") from error
@@ -73,8 +83,8 @@ def copy_verified_as(path: Path, wanted: Path, sha256: str, replaces: str = "") 
 
 
 def changed_unseen(was: str, now: str) -> str:
-    """Why a file is damaged whose content is no longer the one that was read."""
-    return f"its content has changed, its size and time have not: its SHA-256 was {was} and is {now}"
+    """Why a file is damaged whose content is no longer what was read or written."""
+    return f"its content has changed by itself: its SHA-256 was {was} and is {now}"
 
 
 def _damaged_copy(path: Path, place: Path, sha256: str, there: str) -> str:
@@ -82,16 +92,6 @@ def _damaged_copy(path: Path, place: Path, sha256: str, there: str) -> str:
         return f"the original and its copy {place} are both damaged"
     damage = changed_unseen(sha256, there)
     return f"its copy {place} is damaged: {damage}; the original is good: delete that copy, and ingest again"
-
-
-_COARSE_NS = 2_000_000_000
-"""Nanoseconds by which the time of a copy may differ: FAT keeps even seconds."""
-
-
-def _same_stamp(path: Path, place: Path) -> bool:
-    """Whether a file has the size and the time that a copy of `path` is given."""
-    original, copy = path.stat(), place.stat()
-    return original.st_size == copy.st_size and abs(original.st_mtime_ns - copy.st_mtime_ns) <= _COARSE_NS
 
 
 def _numbered(wanted: Path, number: int) -> Path:
