@@ -33,6 +33,10 @@ class CannotWrite(Problem):
     """The disk is full or read-only: nothing was saved; what there is can be read."""
 
 
+class NoServer(Problem):
+    """The server that holds the shoot cannot be reached: nothing was saved, and nothing can be read."""
+
+
 def save_traceback(error: BaseException) -> str:
     """Writes the traceback to a file that can be sent on; returns a message that names the file."""
     import traceback

@@ -15,7 +15,7 @@ from sqlalchemy import URL, Engine, create_engine, event, select, text
 from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, NoSuchModuleError, OperationalError
 from sqlmodel import Session, SQLModel
 
-from onsite.core.errors import CannotWrite, Problem
+from onsite.core.errors import CannotWrite, NoServer, Problem
 from onsite.store.backups import damaged_problem
 from onsite.store.change_signal import CHANNEL
 from onsite.store.database_damage import BUSY, NO_ROOM, NOT_WRITABLE, damage_in_file, is_damage
@@ -24,12 +24,17 @@ from onsite.store.settings import SQLITE_FILE
 
 _WRITER_LOCK = 0x6F6E73697465  # "onsite": the advisory lock that lets one station write at a time
 _BUSY_SECONDS = 20
+_SERVER_PATIENCE = {"connect_timeout": 3, "tcp_user_timeout": 3_000}
+"""libpq's options: after 3 s (3,000 ms) without an answer a server counts as gone; the door goes on alone."""
 
 
 def engine_for(folder: Path, url: str) -> Engine:
     """The SQLAlchemy engine of a shoot; an empty `url` is the SQLite file in `folder`. Raises Problem."""
     try:
-        engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
+        if url.startswith("postgresql"):
+            engine = create_engine(url, pool_pre_ping=True, connect_args=_SERVER_PATIENCE)
+        else:
+            engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
     except ModuleNotFoundError as error:
         raise Problem(
             f"The store {url_without_password(url)} needs a driver that is not installed.",
@@ -164,12 +169,22 @@ def _problem(engine: Engine, error: DatabaseError) -> Problem | None:
         engine.dispose()  # connections keep damaged pages in their cache
         database = Path(engine.url.database)
         return damaged_problem(database.parent, damage_in_file(database) or reason)
+    if engine.dialect.name == "postgresql" and (error.connection_invalidated or _has_no_connection(error)):
+        return NoServer(
+            f"The server of this shoot does not answer: {reason}.", "Check the network and the server."
+        )
     if isinstance(error, OperationalError):
         return Problem(
             f"The shoot's database does not answer: {reason}.",
             "Do it again. If it says the same, look into it with: onsite check",
         )
     return None
+
+
+def _has_no_connection(error: DatabaseError) -> bool:
+    """Whether no connection was made, or it ended: SQLSTATE class 08, 57P (shutdown), or none at all."""
+    state = getattr(error.orig, "sqlstate", None)
+    return isinstance(error, OperationalError) and (state is None or state.startswith(("08", "57P")))
 
 
 def first_line(error: DBAPIError) -> str:

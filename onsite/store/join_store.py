@@ -10,7 +10,7 @@ import tomllib
 from dataclasses import asdict, replace
 from pathlib import Path
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, inspect
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
@@ -39,6 +39,9 @@ def keep_settings(session: Session, settings: Settings) -> None:
 
 def settings_in_store(engine: Engine) -> Settings:
     """The settings kept in a store, without its address. Raises Problem where there is no shoot in it."""
+    with read_session(engine) as session:
+        if not inspect(session.connection()).has_table("meta"):
+            raise Problem("There is no shoot in this store.", "Make one there: onsite new DIR --store URL")
     migrate(engine)
     with read_session(engine) as session:
         kept = session.get(Meta, _SETTINGS)

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from sqlmodel import Session, select
 
+from onsite.checkin.offline_journal import StationDoor
 from onsite.core.errors import Problem
 from onsite.reconcile.current_match import matched_until
 from onsite.reconcile.match_process import update_match_in_process
@@ -75,6 +76,8 @@ class BackgroundUpdates:
         ]
         if has_change_signal(shoot.engine):
             self._threads.append(threading.Thread(target=self._listen_on, name="listen", daemon=True))
+        self.door = StationDoor(shoot)
+        """The door of this station, also while its server is gone."""
         self.at_wrap = False
         """Whether the Reconcile screen is in front, so that every event calls for a new match."""
         self.cannot_match = False
@@ -119,6 +122,8 @@ class BackgroundUpdates:
                     rematched = now_matched != matched
                     if rematched and now_matched >= 0:
                         names = self._compare(session, names)
+                if recorded := self.door.server_answers():
+                    self._tell(recorded)
                 if newest != self._everybody.newest or rematched:
                     changed = self._everybody.catch_up(self._shoot)
                     self._changed(changed, rematched)
