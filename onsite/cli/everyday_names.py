@@ -28,7 +28,7 @@ class Everyday:
     labels: Mapping[str, str] = field(default_factory=dict)
     """Field -> its label, where its name is not enough."""
     by: tuple[str, str] | None = None
-    """(mode, action) of the screens that do the same in their own way."""
+    """(mode, action) of the screens that do the same in their own way; without a mode, of the app."""
 
 
 EVERYDAY = {
@@ -54,6 +54,7 @@ EVERYDAY = {
         "roster load ../choir.xlsx --dry-run",
         "import names, roster, spreadsheet, Excel, CSV, newer version",
         "Print tickets for everybody on it.",
+        by=("", "load_list"),
     ),
     "roster find": Everyday("Find a person", "roster find marja", "search name, look up"),
     "roster list": Everyday(
