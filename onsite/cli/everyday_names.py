@@ -41,12 +41,12 @@ EVERYDAY = {
     ),
     "join": Everyday(
         "Join a shoot from another computer",
-        "join postgresql://laptop.local/autumn autumn-door",
+        "join postgresql+psycopg://onsite@server/autumn autumn-door",
         "second machine, share, connect",
     ),
     "store move": Everyday(
         "Move the shoot's database",
-        "store move postgresql://laptop.local/autumn",
+        "store move postgresql+psycopg://onsite@server/autumn",
         "PostgreSQL, SQLite, several machines",
     ),
     "roster load": Everyday(

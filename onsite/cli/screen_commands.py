@@ -101,7 +101,7 @@ def _fields(parameter: Any, everyday: Everyday) -> Iterator[CommandField]:
             value,
             choices,
             _about(parameter),
-            required=parameter.required or len(metavar.split()) == 2 or _is_argument(parameter),
+            required=parameter.required or len(metavar.split()) == 2,
             at_once=_is_argument(parameter) or parameter.required or name in everyday.short,
         )
 

@@ -13,6 +13,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from onsite.checkin.offline_journal import StationDoor
 from onsite.core.errors import Problem
 from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot
@@ -128,6 +129,11 @@ class OnsiteApp(App[None]):
         """Call `call_later` from any thread, also after the screens are closed."""
         if self.is_running:
             self.call_later(function, *arguments)
+
+    @property
+    def door(self) -> StationDoor:
+        """The door of this station, also while its server is gone."""
+        return self._live.door
 
     @property
     def cannot_match(self) -> bool:

@@ -11,7 +11,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from onsite.checkin.arrivals_at_door import Arrival, WaitingPerson, waiting_people
-from onsite.checkin.check_in import assign_deck_card, check_in_person
+from onsite.checkin.check_in import assign_deck_card
 from onsite.checkin.scanned_codes import ScanKind, interpret_scan
 from onsite.checkin.undo_at_door import undo_last_act
 from onsite.checkin.walk_ins_and_corrections import confirm_person
@@ -206,7 +206,7 @@ class DoorScreen(ModeScreen):
         self._kept = person.id
         self.status_line.show_message(f"{person.name} …")
         self.onsite.write(
-            lambda: check_in_person(self.shoot, person.id, self.onsite.station, card), self._has_arrived
+            lambda: self.onsite.door.check_in(person, self.onsite.station, card), self._has_arrived
         )
 
     def _has_arrived(self, arrival: Arrival) -> None:
@@ -258,7 +258,7 @@ class DoorScreen(ModeScreen):
 
     def _slate_shown(self, person: RosterPerson) -> None:
         self.onsite.write(
-            lambda: record_slate(self.shoot, person, self.onsite.station), self.status_line.show_message
+            lambda: record_slate(self.onsite.door, person, self.onsite.station), self.status_line.show_message
         )
 
     def action_code(self) -> None:

@@ -298,7 +298,7 @@ class SetScreen(ModeScreen):
 
     def _slate_is_shown(self, person: RosterPerson) -> None:
         self.onsite.write(
-            lambda: record_slate(self.shoot, person, self.onsite.station), self.status_line.show_message
+            lambda: record_slate(self.onsite.door, person, self.onsite.station), self.status_line.show_message
         )
 
     def action_camera(self, by: int) -> None:
