@@ -28,7 +28,7 @@ class Everyday:
     labels: Mapping[str, str] = field(default_factory=dict)
     """Field -> its label, where its name is not enough."""
     by: tuple[str, str] | None = None
-    """(mode, action) of the screens that do the same in their own way."""
+    """(mode, action) of the screens that do the same in their own way; without a mode, of the app."""
 
 
 EVERYDAY = {
@@ -41,12 +41,12 @@ EVERYDAY = {
     ),
     "join": Everyday(
         "Join a shoot from another computer",
-        "join postgresql+psycopg://onsite@laptop.local/autumn autumn-door",
+        "join postgresql+psycopg://onsite@server/autumn autumn-door",
         "second machine, share, connect",
     ),
     "store move": Everyday(
         "Move the shoot's database",
-        "store move postgresql+psycopg://onsite@laptop.local/autumn",
+        "store move postgresql+psycopg://onsite@server/autumn",
         "PostgreSQL, SQLite, several machines",
     ),
     "roster load": Everyday(
@@ -54,6 +54,7 @@ EVERYDAY = {
         "roster load ../choir.xlsx --dry-run",
         "import names, roster, spreadsheet, Excel, CSV, newer version",
         "Print tickets for everybody on it.",
+        by=("", "load_list"),
     ),
     "roster find": Everyday("Find a person", "roster find marja", "search name, look up"),
     "roster list": Everyday(

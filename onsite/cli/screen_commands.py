@@ -46,7 +46,7 @@ _LABELS = {
     "up": "tickets on a page",
     "who": "person",
 }
-_MADE = ("file", "folder", "receipt", "list")
+_MADE = ("file", "folder", "receipt", "list", "shoot")
 """Keys of an answer that may hold a path of what was made."""
 
 
@@ -59,6 +59,13 @@ def palette_commands(root: Any) -> list[PaletteCommand]:
         if words not in commands and first in commands:
             found.append(_palette_command(root, words, (rest,), commands[first]))
     return [command for command in found if command is not None]
+
+
+def new_shoot_command(root: Any) -> PaletteCommand:
+    """The command that makes a shoot, which is done before one is open."""
+    command = _palette_command(root, "new", (), dict(commands_of(root))["new"], left_out=())
+    assert command is not None
+    return command
 
 
 def _palette_command(
@@ -94,7 +101,7 @@ def _fields(parameter: Any, everyday: Everyday) -> Iterator[CommandField]:
             value,
             choices,
             _about(parameter),
-            required=parameter.required or len(metavar.split()) == 2 or _is_argument(parameter),
+            required=parameter.required or len(metavar.split()) == 2,
             at_once=_is_argument(parameter) or parameter.required or name in everyday.short,
         )
 

@@ -32,6 +32,7 @@ from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.retries import worker_problem
+from onsite.tui.roster.choose_list import choose_list
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.set.set_screen import SetScreen
 from onsite.tui.widgets.status_line import StatusLine
@@ -73,11 +74,14 @@ class OnsiteApp(App[None]):
         mode: str = "door",
         commands: Sequence[PaletteCommand] = (),
         things_to_try: Sequence[str] = (),
+        is_new: bool = False,
     ) -> None:
-        """`commands` are found in the palette; `things_to_try` are shown first, each a sentence."""
+        """`commands` are found in the palette; `things_to_try` are shown first, each a sentence. A shoot that
+        `is_new` begins with its list."""
         super().__init__()
         self._commands = commands
         self._things_to_try = things_to_try
+        self._is_new = is_new
         self.shoot = shoot
         self.station = station or platform.node()
         self.status_cache = StatusCache()
@@ -99,6 +103,8 @@ class OnsiteApp(App[None]):
         self.switch_mode(self._first_mode)
         if self._things_to_try:
             self.call_after_refresh(self.action_things_to_try)
+        if self._is_new:
+            self.call_after_refresh(self.action_load_list)
         self._live.start()
         self.write(self.watching.resume)
         for problem in self._theme_problems:
@@ -248,8 +254,12 @@ class OnsiteApp(App[None]):
             start_command(self, self, command)
             return
         mode, action = command.by
-        self.switch_mode(mode)
-        self.call_after_refresh(lambda: self.screen.run_action(action))
+        if mode:
+            self.switch_mode(mode)
+        self.call_after_refresh(lambda: self.run_action(action, self.screen if mode else self))
+
+    def action_load_list(self) -> None:
+        choose_list(self, self)
 
     def action_preview_themes(self) -> None:
         self.push_screen(ThemePreviewScreen(list(self.screen_themes)))

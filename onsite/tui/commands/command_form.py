@@ -19,7 +19,7 @@ from onsite.core.errors import Problem
 from onsite.core.text import shown
 from onsite.tui.commands.choose_path import ChoosePathScreen
 from onsite.tui.commands.form_fields import ChoiceField, PathField
-from onsite.tui.commands.palette_command import CommandField, FieldKind, PaletteCommand
+from onsite.tui.commands.palette_command import CommandField, FieldKind
 from onsite.tui.widgets.input_form import EntryField
 
 
@@ -55,7 +55,9 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
 
     def __init__(
         self,
-        command: PaletteCommand,
+        title: str,
+        about: str,
+        fields: Sequence[CommandField],
         people: Sequence[str] = (),
         groups: Sequence[str] = (),
         values: Mapping[str, str] | None = None,
@@ -63,16 +65,16 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     ) -> None:
         """`people` and `groups` are completed; `values` and `problem` are those of an earlier attempt."""
         super().__init__()
-        self._command = command
+        self._title, self._about, self._fields = title, about, tuple(fields)
         self._known = {FieldKind.PERSON: tuple(people), FieldKind.GROUP: tuple(groups)}
         self._values = dict(values or {})
         self._problem = problem
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(can_focus=False):
-            yield Static(Text(shown(self._command.title), style="bold"), markup=False)
-            yield Static(Text(shown(self._command.about)), id="about", markup=False)
-            for field in self._command.fields:
+            yield Static(Text(shown(self._title), style="bold"), markup=False)
+            yield Static(Text(shown(self._about)), id="about", markup=False)
+            for field in self._fields:
                 with Horizontal(classes="" if self._is_shown(field) else "more"):
                     yield Label(shown(field.label), markup=False)
                     yield self._widget(field)
@@ -96,12 +98,12 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
             trouble = self.query_one("#trouble", Static)
             trouble.update(Text(f"! {shown(self._problem.what)}  {shown(self._problem.remedy)}".rstrip()))
             trouble.add_class("-problem")
-        first = next((f for f in self._command.fields if self._is_shown(f)), None)
+        first = next((f for f in self._fields if self._is_shown(f)), None)
         if first is not None:
             self.query_one(f"#field-{first.name}").focus()
 
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
-        field = next((f for f in self._command.fields if f"field-{f.name}" == event.widget.id), None)
+        field = next((f for f in self._fields if f"field-{f.name}" == event.widget.id), None)
         if field is not None:
             need = "" if field.required else "May stay empty. " if field.kind is not FieldKind.CHOICE else ""
             self.query_one("#hint", Static).update(Text(shown(need + field.about)))
@@ -109,14 +111,14 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     @property
     def values(self) -> dict[str, str]:
         found = {}
-        for field in self._command.fields:
+        for field in self._fields:
             widget = self.query_one(f"#field-{field.name}")
             if isinstance(widget, EntryField | ChoiceField):
                 found[field.name] = widget.value.strip()
         return found
 
     def _entered(self, _: str) -> bool:
-        shown_fields = [f for f in self._command.fields if self._is_shown(f) or self.has_class("-all")]
+        shown_fields = [f for f in self._fields if self._is_shown(f) or self.has_class("-all")]
         if self.focused is not None and self.focused.id == f"field-{shown_fields[-1].name}":
             self.action_do()
         else:
@@ -148,7 +150,7 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     def action_do(self) -> None:
         """Do it with these values, unless one that is needed is missing."""
         values = self.values
-        missing = next((f for f in self._command.fields if f.required and not values[f.name]), None)
+        missing = next((f for f in self._fields if f.required and not values[f.name]), None)
         if missing is None:
             self.dismiss(values)
             return

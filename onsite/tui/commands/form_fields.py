@@ -86,3 +86,5 @@ class PathField(EntryField):
     def __init__(self, entered: Callable[[str], bool], value: str, id: str | None = None) -> None:
         super().__init__(entered, value, "a path; → completes, Ctrl+O chooses", longest=4096, id=id)
         self.suggester = PathSuggester()
+        self.select_on_focus = False  # what is proposed is typed on
+        self.select_on_focus = False  # what is proposed is typed on

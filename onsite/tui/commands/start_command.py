@@ -38,7 +38,12 @@ def start_command(
         if given is not None:
             _run(app, host, command, given)
 
-    app.push_screen(CommandFormScreen(command, people, groups, values or proposed, problem), filled)
+    app.push_screen(
+        CommandFormScreen(
+            command.title, command.about, command.fields, people, groups, values or proposed, problem
+        ),
+        filled,
+    )
 
 
 def _run(app: App[Any], host: ScreenHost, command: PaletteCommand, values: Mapping[str, str]) -> None:
