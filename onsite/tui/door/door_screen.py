@@ -33,9 +33,9 @@ class DoorScreen(DoorView):
     VERTICAL_BREAKPOINTS = [(0, "-low"), (23, "-high")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         keys.ENTER.says("Check in"),
-        keys.UP.says("Another", show=False, priority=True),
-        keys.DOWN.says("Another", show=False, priority=True),
-        keys.PAGE_UP.says("Through those who wait", show=False, priority=True),
+        keys.UP.says(priority=True),
+        keys.DOWN.says("Another person", show=False, priority=True),
+        keys.PAGE_UP.says(priority=True),
         keys.PAGE_DOWN.says("Through those who wait", show=False, priority=True),
         keys.BACK.says("Empty the field", show=False),
         keys.WALK_IN.says("Walk-in"),
