@@ -139,7 +139,7 @@ OTHER_PROGRAMS = ("sha256sum",)
 @pytest.mark.parametrize(
     ("text", "fault"),
     [
-        ("Run: onsite check", "there is no command: onsite check"),
+        ("Run: onsite mend", "there is no command: onsite mend"),
         ("Load a list first: onsite roster lod FILE", "there is no command: onsite roster lod"),
         ("onsite frames give A:1 WHO --forced", "onsite frames give has no option --forced"),
         ("Use --blank-consent for these.", "no command has an option --blank-consent"),

@@ -17,6 +17,10 @@ from onsite.store.events import EventKind, add_event
 from onsite.store.schema import DeckCard, Person, PersonState, SequenceNumber
 from onsite.store.shoot import Shoot
 
+OFFLINE_NUMBERS = 20_001
+"""The first sequence number that is given only while a server is gone (`offline_journal`): twice as many
+people as the largest client has come before it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
@@ -37,6 +41,8 @@ class Arrival:
     """Of a walk-in: the keys of known people with the same name."""
     event: int | None = None
     """The id of the arrival's event."""
+    is_offline: bool = False
+    """Kept at the station until its server is back."""
 
     @property
     def withdrawn(self) -> bool:
@@ -54,18 +60,29 @@ class ArrivalDesk:
         self._session = session
         self._arrived = arrivals(session, person_id)
         self._numbers: dict[int, int] = {}
-        self._last = session.exec(select(func.max(SequenceNumber.number))).one() or 0
+        number = SequenceNumber.number
+        self._last = session.exec(select(func.max(number)).where(number < OFFLINE_NUMBERS)).one() or 0
         self._cards: dict[str, DeckCard] = {}
         self._tied: dict[str, list[tuple[datetime, int]]] = {}
 
     def arrive(
-        self, person: RosterPerson, at: datetime, station: str = "", card: str | int | None = None
+        self,
+        person: RosterPerson,
+        at: datetime,
+        station: str = "",
+        card: str | int | None = None,
+        number: int | None = None,
     ) -> Arrival:
-        """Checks a person in and assigns the deck card to them. Raises Problem for an unknown card."""
+        """Checks a person in and assigns the deck card to them. Raises Problem for an unknown card.
+
+        `number` was given to them while the server was gone; whoever has one already keeps that.
+        """
         tied = self._card(card) if card is not None else None
-        number = self._numbers.get(person.id, person.sequence)
+        given, number = number, self._numbers.get(person.id, person.sequence)
         if number is None:
-            number = self._last = self._last + 1
+            if given is None:
+                given = self._last = self._last + 1
+            number = given
             self._session.add(SequenceNumber(number=number, person_id=person.id))
         self._numbers[person.id] = number
         person = replace(person, sequence=number)

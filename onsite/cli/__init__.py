@@ -39,11 +39,24 @@ def run(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:
+        if damage := _damage():
+            return _refused(damage.what, damage.remedy)
         return _tell(
             1, f"Something unexpected went wrong: {type(error).__name__}: {error}", save_traceback(error)
         )
     finally:
         after_command.close()
+
+
+def _damage() -> Problem | None:
+    """What is damaged in the chosen shoot: then an unexpected error is the damage's, not the program's."""
+    from onsite.cli.common_options import chosen_folder
+    from onsite.store.record_check import find_damage
+
+    try:
+        return find_damage(chosen_folder())
+    except Problem:
+        return None
 
 
 def _refused(what: str, remedy: str) -> int:

@@ -15,6 +15,7 @@ from onsite.cli import (
     report_commands,
     retouch_commands,
     roster_commands,
+    safety_commands,
     shoot_commands,
     slate_commands,
     store_commands,
@@ -109,6 +110,9 @@ app.command("deliver")(delivery_commands.deliver)
 app.command("status")(shoot_commands.status)
 app.command("remind")(report_commands.remind)
 app.command("report")(report_commands.report)
+app.command("check")(safety_commands.check)
+app.command("backup")(safety_commands.backup)
+app.command("restore")(safety_commands.restore)
 app.command("demo")(shoot_commands.demo)
 
 root_command = get_command(app)

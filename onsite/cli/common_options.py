@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -67,10 +67,14 @@ def chosen_folder() -> Path:
 
 
 def open_chosen_shoot(even_if_moved: bool = False) -> Shoot:
-    """Open the shoot in `chosen_folder`; it is closed when the command ends."""
+    """Open the shoot in `chosen_folder`, and make its backups where they are due; it is closed when the
+    command ends."""
     from onsite.store.shoot import open_shoot
 
-    return closed_after_command(open_shoot(chosen_folder(), even_if_moved))
+    shoot = closed_after_command(open_shoot(chosen_folder(), even_if_moved))
+    with suppress(Problem):  # no room for one: `onsite check` says so
+        shoot.back_up_if_due()
+    return shoot
 
 
 def closed_after_command(shoot: Shoot) -> Shoot:

@@ -29,6 +29,14 @@ class Problem(Exception):  # noqa: N818  it is not always an error
         return f"{self.what}\n{self.remedy}" if self.remedy else self.what
 
 
+class CannotWrite(Problem):
+    """The disk is full or read-only: nothing was saved; what there is can be read."""
+
+
+class NoServer(Problem):
+    """The server that holds the shoot cannot be reached: nothing was saved, and nothing can be read."""
+
+
 def save_traceback(error: BaseException) -> str:
     """Writes the traceback to a file that can be sent on; returns a message that names the file."""
     import traceback

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from sqlmodel import Session, func, select
 
+from onsite.core.errors import CannotWrite
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
 from onsite.reconcile.gather_evidence import gather_evidence
@@ -48,7 +49,7 @@ def summary_now(shoot: Shoot) -> MatchSummary:
     """
     with shoot.reading() as session:
         names = stored_names(session)
-    outcome, summary = _matched(shoot)
+    outcome, summary, _ = _matched(shoot)
     return replace(summary, lost_names=find_lost_names(names, outcome))
 
 
@@ -60,20 +61,27 @@ def names_lost(shoot: Shoot) -> tuple[LostName, ...]:
     return find_lost_names(names, match_now(shoot)) if names else ()
 
 
-def _matched(shoot: Shoot) -> tuple[MatchResult, MatchSummary]:
+def _matched(shoot: Shoot) -> tuple[MatchResult, MatchSummary, bool]:
+    """Match everything; the last value says whether the outcome could be kept: on a full disk it is not."""
     with shoot.reading() as session:
         until = newest_event_id(session)
         frames_in = session.exec(select(func.count(Frame.id))).one()
         outcome = match(gather_evidence(session, shoot))
     summary = summarise_match(outcome, frames_in)
-    save_match(shoot, outcome, until)
-    return outcome, summary
+    try:
+        save_match(shoot, outcome, until)
+    except CannotWrite:
+        return outcome, summary, False
+    return outcome, summary, True
 
 
 def current_verdicts(shoot: Shoot) -> dict[int, FrameVerdict]:
     """The current verdict on every frame, by frame."""
     for _ in range(_TRIES):
-        update_match(shoot)
+        if not is_match_current(shoot):
+            outcome, _, kept = _matched(shoot)
+            if not kept:
+                return {verdict.frame: verdict for verdict in outcome.verdicts}
         with shoot.reading() as session:
             whole = matched_until(session) >= 0
             verdicts = read_verdicts(session)

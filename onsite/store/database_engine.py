@@ -5,8 +5,9 @@ Everything that differs between SQLite and PostgreSQL is here.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -14,20 +15,26 @@ from sqlalchemy import URL, Engine, create_engine, event, select, text
 from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, NoSuchModuleError, OperationalError
 from sqlmodel import Session, SQLModel
 
-from onsite.core.errors import Problem
+from onsite.core.errors import CannotWrite, NoServer, Problem
+from onsite.store.backups import damaged_problem
 from onsite.store.change_signal import CHANNEL
+from onsite.store.database_damage import BUSY, NO_ROOM, NOT_WRITABLE, damage_in_file, is_damage
 from onsite.store.projections import project_new_events
 from onsite.store.settings import SQLITE_FILE
 
 _WRITER_LOCK = 0x6F6E73697465  # "onsite": the advisory lock that lets one station write at a time
 _BUSY_SECONDS = 20
-_DAMAGED = ("malformed", "not a database", "disk I/O error")  # SQLite: CORRUPT, NOTADB, IOERR
+_SERVER_PATIENCE = {"connect_timeout": 3, "tcp_user_timeout": 3_000}
+"""libpq's options: after 3 s (3,000 ms) without an answer a server counts as gone; the door goes on alone."""
 
 
 def engine_for(folder: Path, url: str) -> Engine:
     """The SQLAlchemy engine of a shoot; an empty `url` is the SQLite file in `folder`. Raises Problem."""
     try:
-        engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
+        if url.startswith("postgresql"):
+            engine = create_engine(url, pool_pre_ping=True, connect_args=_SERVER_PATIENCE)
+        else:
+            engine = create_engine(url or URL.create("sqlite", database=str(folder / SQLITE_FILE)))
     except ModuleNotFoundError as error:
         raise Problem(
             f"The store {url_without_password(url)} needs a driver that is not installed.",
@@ -39,7 +46,7 @@ def engine_for(folder: Path, url: str) -> Engine:
             "Use for instance postgresql+psycopg://user@host/name",
         ) from error
     if engine.dialect.name == "sqlite":
-        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "do_connect", _connect_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
     return engine
 
@@ -76,14 +83,56 @@ def read_from_disk(session: Session) -> None:
         session.execute(select(table).limit(1)).close()  # of a single column SQLite would read an index
 
 
-def _prepare_sqlite(connection: Any, _record: Any) -> None:
-    connection.isolation_level = None  # SQLAlchemy begins transactions, see _begin_sqlite
-    cursor = connection.cursor()
-    cursor.execute(f"PRAGMA busy_timeout = {_BUSY_SECONDS * 1000}")
-    cursor.execute("PRAGMA journal_mode = WAL")
-    cursor.execute("PRAGMA foreign_keys = ON")
-    cursor.execute("PRAGMA synchronous = FULL")
-    cursor.close()
+def sqlite_connection(session: Session) -> sqlite3.Connection:
+    """The connection of a session on SQLite."""
+    connection = session.connection().connection.driver_connection
+    assert isinstance(connection, sqlite3.Connection)
+    return connection
+
+
+def _connect_sqlite(dialect: Any, _record: Any, arguments: Any, options: Any) -> Any:
+    """A connection to the database; where there is no room to share it with others, to a copy in memory that
+    can be read and not written."""
+    if not Path(arguments[0]).exists():
+        with suppress(OSError):  # SQLite says the same
+            Path(arguments[0]).touch(mode=0o600)  # it gives the files beside it the same mode
+    connection = dialect.connect(*arguments, **options)
+    try:
+        connection.isolation_level = None  # SQLAlchemy begins transactions, see _begin_sqlite
+        connection.execute(f"PRAGMA busy_timeout = {_BUSY_SECONDS * 1000}")
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = FULL")
+    except sqlite3.OperationalError as error:
+        connection.close()
+        if not error.sqlite_errorname.startswith((*NO_ROOM, *NOT_WRITABLE)):
+            raise
+        return _copy_in_memory(dialect, Path(arguments[0]), options)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _copy_in_memory(dialect: Any, database: Path, options: Any) -> Any:
+    """A copy of a database that nobody has open, where the index of its log has no room on the disk.
+
+    With an exclusive lock SQLite needs no such index; without a log, not even a disk that can be written
+    (https://www.sqlite.org/wal.html#read_only_databases).
+    """
+    log = database.with_name(database.name + "-wal")
+    options_of_source = "" if log.exists() and log.stat().st_size else "?mode=ro&immutable=1"
+    memory = dialect.connect(":memory:", **options)
+    try:
+        with closing(sqlite3.connect(database.absolute().as_uri() + options_of_source, uri=True)) as source:
+            source.execute("PRAGMA locking_mode = EXCLUSIVE")
+            source.backup(memory)
+        memory.isolation_level = None
+        memory.execute("PRAGMA query_only = ON")
+    except BaseException:
+        memory.close()
+        raise
+    return memory
 
 
 def _begin_sqlite(connection: Any) -> None:
@@ -96,32 +145,46 @@ def _errors_as_problems(engine: Engine) -> Iterator[None]:
     try:
         yield
     except DatabaseError as error:
-        reason = first_line(error)
-        if any(word in reason for word in _DAMAGED):
-            engine.dispose()  # connections keep damaged pages in their cache
-            raise Problem(
-                f"The shoot's database is damaged: {reason}.",
-                "Keep the shoot's folder as it is, and go on in the last copy of it.",
-            ) from error
-        if not isinstance(error, OperationalError):
+        problem = _problem(engine, error)
+        if problem is None:
             raise
-        if "full" in reason:
-            raise Problem(
-                "The disk is full: nothing of this was saved.", "Free some space and do it again."
-            ) from error
-        if "locked" in reason or "busy" in reason:
-            raise Problem(
-                f"Another station held the shoot's database for {_BUSY_SECONDS} seconds.", "Do it again."
-            ) from error
-        if "readonly" in reason or "unable to open" in reason:
-            raise Problem(
-                f"The shoot's database cannot be written: {reason}.",
-                "Check the folder's permissions and the disk.",
-            ) from error
-        raise Problem(
+        raise problem from error
+
+
+def _problem(engine: Engine, error: DatabaseError) -> Problem | None:
+    """What an error of the database means for whoever runs the shoot; None for a fault of the program."""
+    reason, code = first_line(error), getattr(error.orig, "sqlite_errorname", "")
+    if code.startswith(NO_ROOM):
+        return CannotWrite("The disk is full: nothing of this was saved.", "Free some space and do it again.")
+    if code.startswith(BUSY):
+        return Problem(
+            f"Another station held the shoot's database for {_BUSY_SECONDS} seconds.", "Do it again."
+        )
+    if code.startswith(NOT_WRITABLE):
+        return CannotWrite(
+            f"The shoot's database cannot be written: {reason}.",
+            "Check the folder's permissions, and whether the disk is full.",
+        )
+    if engine.url.database and error.orig is not None and is_damage(error.orig):
+        engine.dispose()  # connections keep damaged pages in their cache
+        database = Path(engine.url.database)
+        return damaged_problem(database.parent, damage_in_file(database) or reason)
+    if engine.dialect.name == "postgresql" and (error.connection_invalidated or _has_no_connection(error)):
+        return NoServer(
+            f"The server of this shoot does not answer: {reason}.", "Check the network and the server."
+        )
+    if isinstance(error, OperationalError):
+        return Problem(
             f"The shoot's database does not answer: {reason}.",
-            "Do it again. If it says the same, go on in the last copy of the shoot's folder.",
-        ) from error
+            "Do it again. If it says the same, look into it with: onsite check",
+        )
+    return None
+
+
+def _has_no_connection(error: DatabaseError) -> bool:
+    """Whether no connection was made, or it ended: SQLSTATE class 08, 57P (shutdown), or none at all."""
+    state = getattr(error.orig, "sqlstate", None)
+    return isinstance(error, OperationalError) and (state is None or state.startswith(("08", "57P")))
 
 
 def first_line(error: DBAPIError) -> str:

@@ -79,7 +79,8 @@ class EventKind(StrEnum):
     UNDONE = "undone"
     """Earlier events were undone: they no longer count but stay in the log; details: {"undoes": [event ids]}.
 
-    With "removed": true the person, a walk-in, is no longer in the shoot.
+    With "removed": true the person, a walk-in, is no longer in the shoot. With "blanked": [event ids] it is
+    anybody, whose data was removed, also from these events.
     """
 
 
@@ -178,6 +179,16 @@ def read_events(
         where = (*where, ~IS_UNDONE)
     rows = session.execute(wanted.where(*where))
     return [Event(event_id, at, EventKind(kind), *more) for event_id, at, kind, *more in rows]
+
+
+BLANKED = "blanked"
+"""Key in an undo's details: the ids of earlier events whose details were blanked with a person's data."""
+
+
+def blanked_events(session: Session) -> frozenset[int]:
+    """The events whose details were blanked on purpose."""
+    undos = read_events(session, (EventKind.UNDONE,), undone_too=True)
+    return frozenset(event for undo in undos for event in undo.details.get(BLANKED, ()))
 
 
 def newest_event_id(session: Session) -> int:

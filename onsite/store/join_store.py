@@ -10,14 +10,21 @@ import tomllib
 from dataclasses import asdict, replace
 from pathlib import Path
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, inspect
 from sqlmodel import Session
 
 from onsite.core.errors import Problem
 from onsite.store.database_engine import engine_for, read_session
 from onsite.store.migrations import migrate
 from onsite.store.schema import Meta
-from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE, Settings, settings_from, write_settings
+from onsite.store.settings import (
+    SETTINGS_FILE,
+    SQLITE_FILE,
+    Settings,
+    make_private_folder,
+    settings_from,
+    write_settings,
+)
 
 _SETTINGS = "settings"
 
@@ -32,6 +39,9 @@ def keep_settings(session: Session, settings: Settings) -> None:
 
 def settings_in_store(engine: Engine) -> Settings:
     """The settings kept in a store, without its address. Raises Problem where there is no shoot in it."""
+    with read_session(engine) as session:
+        if not inspect(session.connection()).has_table("meta"):
+            raise Problem("There is no shoot in this store.", "Make one there: onsite new DIR --store URL")
     migrate(engine)
     with read_session(engine) as session:
         kept = session.get(Meta, _SETTINGS)
@@ -53,7 +63,7 @@ def join_store(url: str, folder: Path) -> Settings:
     finally:
         engine.dispose()
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_private_folder(folder)
         write_settings(folder, settings)
     except OSError as error:
         raise Problem(

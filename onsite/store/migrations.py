@@ -10,14 +10,15 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Mapping, Sequence
 from contextlib import closing
+from pathlib import Path
 
 from sqlalchemy import Engine, inspect, text
-from sqlalchemy.exc import DatabaseError
 from sqlmodel import SQLModel
 
 from onsite.core.errors import Problem
 from onsite.store import schema
-from onsite.store.database_engine import first_line, read_session, write_session
+from onsite.store.backups import damaged_problem
+from onsite.store.database_engine import read_session, write_session
 from onsite.store.projections import rebuild_projections
 
 VERSION = 6
@@ -95,20 +96,19 @@ def migrate(engine: Engine, steps: Steps = STEPS, newest: int = VERSION) -> None
 
 def schema_version(engine: Engine) -> int:
     """The schema version of a database. Raises Problem if it is damaged or not a shoot's."""
-    try:
-        with read_session(engine) as session:
-            if not inspect(session.connection()).has_table("meta"):
-                raise Problem(
-                    "The shoot's database is empty or not onsite's.", "Put back a copy of the folder."
-                )
-            meta = session.get(schema.Meta, "schema_version")
-    except DatabaseError as error:
-        raise Problem(
-            f"The shoot's database is damaged: {first_line(error)}", "Put back a copy of the folder."
-        ) from error
+    with read_session(engine) as session:
+        if not inspect(session.connection()).has_table("meta"):
+            raise _damaged(engine, "it is empty or not onsite's")
+        meta = session.get(schema.Meta, "schema_version")
     if meta is None or not meta.value.isdecimal():
-        raise Problem("The shoot's database does not tell its version.", "Put back a copy of the folder.")
+        raise _damaged(engine, "it does not tell its version")
     return int(meta.value)
+
+
+def _damaged(engine: Engine, where: str) -> Problem:
+    if engine.dialect.name == "sqlite":
+        return damaged_problem(Path(engine.url.database or "").parent, where)
+    return Problem(f"That store holds no shoot: {where}.", "Check its URL.")
 
 
 def _back_up_before(engine: Engine, version: int) -> None:

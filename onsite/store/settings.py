@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
+from secrets import token_hex
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -108,6 +109,8 @@ class Settings:
     """The terms agreed with the client."""
     languages: Mapping[str, str] = field(default_factory=dict)
     """Name of a group -> the language of messages to it."""
+    backups: str = ""
+    """A folder, best on another disk, for backups besides those in the shoot's folder; or empty."""
 
     @property
     def zone(self) -> ZoneInfo:
@@ -173,13 +176,38 @@ def settings_from(values: dict[str, Any], where: str) -> Settings:
     return Settings(**known, agreed=agreement_from(terms, where), languages=languages)
 
 
-def write_settings(folder: Path, settings: Settings) -> None:
-    """Writes `shoot.toml` atomically. Raises OSError."""
+def write_settings(folder: Path, settings: Settings, is_new: bool = False) -> bool:
+    """Writes `shoot.toml` atomically, readable by its user alone: the store's password may stand in it. With
+    `is_new` False is returned where one is there already, which stays. Raises OSError."""
     import tomli_w
 
-    part = folder / f".{SETTINGS_FILE}.part"  # a full disk must not leave half a file
+    part = folder / f".{token_hex(8)}.part"  # a full disk must not leave half a file
     try:
+        part.touch(mode=0o600)
         part.write_text(tomli_w.dumps(asdict(settings)), encoding="utf-8")
+        if is_new:
+            return link_new(part, folder / SETTINGS_FILE)
         part.replace(folder / SETTINGS_FILE)
+        return True
     finally:
         part.unlink(missing_ok=True)
+
+
+def make_private_folder(folder: Path) -> None:
+    """Makes a folder that its user alone can read; one that is there stays as it is. Raises OSError."""
+    if not folder.is_dir():
+        folder.mkdir(mode=0o700, parents=True)
+        folder.chmod(0o700)  # a umask takes away more
+
+
+def link_new(draft: Path, path: Path) -> bool:
+    """Gives a finished draft its name; returns False where the name is taken, by then too. Raises OSError."""
+    try:
+        path.hardlink_to(draft)
+    except FileExistsError:
+        return False
+    except OSError:  # memory cards and many drives have no hard links
+        if path.exists():
+            return False
+        draft.rename(path)
+    return True

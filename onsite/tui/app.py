@@ -12,6 +12,7 @@ from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from onsite.checkin.offline_journal import StationDoor
 from onsite.core.errors import Problem
 from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot
@@ -105,6 +106,11 @@ class OnsiteApp(App[None]):
         """Call `call_later` from any thread, also after the screens are closed."""
         if self.is_running:
             self.call_later(function, *arguments)
+
+    @property
+    def door(self) -> StationDoor:
+        """The door of this station, also while its server is gone."""
+        return self._live.door
 
     @property
     def cannot_match(self) -> bool:

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from sqlmodel import Session, select
 
+from onsite.checkin.offline_journal import StationDoor
 from onsite.core.errors import Problem
 from onsite.reconcile.current_match import matched_until
 from onsite.reconcile.match_process import update_match_in_process
@@ -31,6 +32,10 @@ _FROM_DISK_EVERY = 2.0
 seconds, also where nothing happens."""
 
 _MATCH_IDLE = 60.0
+
+_BACKUP_LOOK = 60.0
+"""Seconds between two looks at whether a backup is due."""
+
 _CHANGES_NAMES = frozenset(
     {
         EventKind.INGESTED,
@@ -48,10 +53,10 @@ Changed = Callable[[frozenset[int], bool], None]
 
 
 class BackgroundUpdates:
-    """Threads: one reads new events, one has frames matched when events may change names, and one hears of
-    changes at once where the store tells of them.
+    """Threads: one reads new events, one has frames matched when events may change names, one makes backups
+    where they are due, and one hears of changes at once where the store tells of them.
 
-    An error in either is shown, and the thread goes on (`retries`).
+    An error in any of them is shown, and the thread goes on (`retries`).
     """
 
     def __init__(
@@ -67,9 +72,12 @@ class BackgroundUpdates:
         self._threads = [
             threading.Thread(target=self._look_on, name="look", daemon=True),
             threading.Thread(target=self._match_on, name="match", daemon=True),
+            threading.Thread(target=self._back_up_on, name="backup", daemon=True),
         ]
         if has_change_signal(shoot.engine):
             self._threads.append(threading.Thread(target=self._listen_on, name="listen", daemon=True))
+        self.door = StationDoor(shoot)
+        """The door of this station, also while its server is gone."""
         self.at_reconcile = False
         """Whether the Reconcile screen is in front, so that every event calls for a new match."""
         self.cannot_match = False
@@ -114,6 +122,8 @@ class BackgroundUpdates:
                     rematched = now_matched != matched
                     if rematched and now_matched >= 0:
                         names = self._compare(session, names)
+                if recorded := self.door.server_answers():
+                    self._tell(recorded)
                 if newest != self._everybody.newest or rematched:
                     changed = self._everybody.catch_up(self._shoot)
                     self._changed(changed, rematched)
@@ -158,6 +168,16 @@ class BackgroundUpdates:
             took = last - now
             self.look()
             self._stop.wait(max(pause, 2 * took))  # matching never takes more than a third of the time
+
+    def _back_up_on(self) -> None:
+        attempts = RetryState("Making a backup", self._tell)
+        while not self._stop.is_set():
+            try:
+                self._shoot.back_up_if_due()
+                attempts.worked()
+            except Exception as error:
+                attempts.failed(error)  # it need not be tried again at once: the record is not at risk
+            self._stop.wait(_BACKUP_LOOK)
 
     def _matters(self, idle: bool) -> bool:
         """Whether events since the last match call for a new one.

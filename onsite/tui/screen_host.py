@@ -7,6 +7,7 @@ from typing import Any, Protocol, TypeVar, cast
 
 from textual.dom import DOMNode
 
+from onsite.checkin.offline_journal import StationDoor
 from onsite.core.errors import Problem
 from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot
@@ -27,6 +28,9 @@ class ScreenHost(Protocol):
 
     @property
     def screen_theme(self) -> ScreenTheme: ...
+
+    @property
+    def door(self) -> StationDoor: ...
 
     @property
     def cannot_match(self) -> bool: ...

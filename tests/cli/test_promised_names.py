@@ -56,6 +56,10 @@ COMMANDS = """
     report out/report.html
     report out/report.json
     report out/report.csv
+    check
+    backup
+    restore
+    restore 1
 """
 """Every command that ends by itself, in the order of the work, in a shoot whose day and week were played."""
 

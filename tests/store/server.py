@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
@@ -21,8 +22,12 @@ _TRIES = 4
 def server_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The URL of a server, for `new_database`."""
     server = started(tmp_path_factory)
-    yield server.get_uri().replace("postgresql://", "postgresql+psycopg://")
+    yield url_of(server)
     server.cleanup()
+
+
+def url_of(server: Any) -> str:
+    return str(server.get_uri().replace("postgresql://", "postgresql+psycopg://"))
 
 
 def started(factory: pytest.TempPathFactory) -> Any:
@@ -42,3 +47,11 @@ def new_database(server_url: str, name: str) -> str:
         connection.execute(sa.text(f'CREATE DATABASE "{name}"'))
     engine.dispose()
     return str(sa.make_url(server_url).set(database=name).render_as_string(hide_password=False))
+
+
+@contextmanager
+def stopped(server: Any) -> Iterator[None]:
+    """The server is gone meanwhile."""
+    server.stop()
+    yield
+    server.ensure_postgres_running()

@@ -7,16 +7,19 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
+from onsite.cli import run
 from onsite.core.errors import Problem
 from onsite.store.database_engine import engine_for
-from onsite.store.schema import Meta, SequenceNumber
+from onsite.store.events import EventKind, add_event
+from onsite.store.schema import Meta, Person, SequenceNumber
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
 
@@ -104,6 +107,27 @@ def test_a_full_disk_is_told_and_leaves_a_shoot_that_opens(small_disk: Path) -> 
         assert cursor.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert cursor.execute("SELECT value FROM meta WHERE key = 'before'").fetchone() == ("kept",)
         assert cursor.execute("SELECT count(*) FROM meta WHERE key = 'too much'").fetchone() == (0,)
+
+
+def test_on_a_full_disk_everything_can_still_be_read(
+    small_disk: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With nothing left of the files beside the database that SQLite shares it by, which take space."""
+    where = small_disk / "shoot"
+    shoot = create_shoot(where, Settings(name="Festival", timezone="Europe/Vienna"), "AAAA")
+    with shoot.writing() as session:
+        session.add(Person(key="1", name="Ana Horvat", code="one"))
+        session.flush()
+        add_event(session, EventKind.ARRIVED, datetime(2026, 6, 13, 9, tzinfo=UTC), person_id=1, sequence=1)
+    shoot.engine.dispose()
+    assert not list(where.glob("onsite.db-*"))
+    with (small_disk / "ballast").open("wb", buffering=0) as ballast, suppress(OSError):
+        while True:
+            ballast.write(b"x" * 4096)
+    for command in (["status"], ["roster", "list"], ["match"], ["restore"], ["check"]):
+        assert run([*command, "--shoot", str(where)]) == 0, (command, capsys.readouterr())
+    assert run(["checkin", "Ana Horvat", "--shoot", str(where)]) == 2
+    assert "disk" in capsys.readouterr().err
 
 
 def test_a_shoot_made_on_a_full_disk_leaves_nothing_in_the_way(small_disk: Path) -> None:

@@ -157,6 +157,6 @@ def test_a_second_machine_joins(day: Shoot, url: str, tmp_path: Path, opened: li
 
 
 def test_where_no_shoot_is_nobody_joins(url: str, tmp_path: Path) -> None:
-    with pytest.raises(Problem, match="empty or not onsite's"):
+    with pytest.raises(Problem, match="no shoot in this store"):
         join_store(url, tmp_path / "second")
     assert not (tmp_path / "second").exists()

@@ -27,7 +27,7 @@ from onsite.reconcile.overrides import clear_overrides, give_frames, set_frames_
 from onsite.status.status_cache import StatusCache
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.projections import rebuild_projections
-from onsite.store.schema import Camera, CardHolder, EventRow, Frame, PersonState, UndoneEvent
+from onsite.store.schema import Camera, CardHolder, EventRow, Frame, PersonState, SequenceNumber, UndoneEvent
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
 from tests.status.choirs import ROSTER, listed
@@ -80,6 +80,8 @@ def two_at_once(shoot: Shoot, person: int, number: int) -> None:
     """Several events in one write: an arrival, and an undo of what was there before."""
     with shoot.writing() as session:
         events = read_events(session, (EventKind.CARD_TIED, EventKind.UNDONE))
+        if session.execute(select(SequenceNumber).where(SequenceNumber.person_id == number)).first() is None:
+            session.add(SequenceNumber(number=100 + number, person_id=number))  # as the door does
         add_event(session, EventKind.ARRIVED, NINE, person_id=number)
         add_event(session, EventKind.CARD_TIED, TEN, person_id=number, card_id=person % 3 + 1)
         add_event(session, EventKind.UNDONE, TEN, undoes=[event.id for event in events[-number:]])

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
 from onsite.core.errors import Problem
+from onsite.store.schema import Person
 from onsite.store.settings import Settings, read_settings, write_settings
 from onsite.store.shoot import Shoot, create_shoot, find_shoot, open_shoot
+from tests.tiers import long_after
 
 
 def test_a_shoot_opens_as_it_was_made(shoot: Shoot) -> None:
@@ -24,6 +30,66 @@ def test_a_shoot_is_not_made_over_another(shoot: Shoot) -> None:
     with pytest.raises(Problem, match="a shoot already"):
         create_shoot(shoot.folder, Settings(name="Other"), "CCCC")
     assert (shoot.folder / "onsite.db").read_bytes() == before
+
+
+def test_of_four_that_make_one_shoot_at_once_one_does(tmp_path: Path) -> None:
+    folder = tmp_path / "shoot"
+
+    def make(number: int) -> str:
+        try:
+            made = create_shoot(folder, Settings(name=f"Shoot {number}"), f"AAA{number}")
+        except Problem as problem:
+            return problem.what
+        made.engine.dispose()
+        return made.settings.name
+
+    with ThreadPoolExecutor(4) as stations:
+        said = list(stations.map(make, range(2, 6)))
+    assert sum(told.endswith("is a shoot already.") for told in said) == 3
+    opened = open_shoot(folder)
+    assert opened.settings.name in said
+    opened.engine.dispose()
+    assert sorted(path.name for path in folder.iterdir()) == ["onsite.db", "shoot.toml"]
+
+
+@pytest.mark.parametrize("moment", long_after(1, ["write_settings", "create_schema", "link_new"]))
+def test_what_is_left_of_a_shoot_whose_making_was_killed_is_taken_up(tmp_path: Path, moment: str) -> None:
+    """The process ends right before that step; see `create_shoot`."""
+    program = (
+        "import os, sys; from pathlib import Path; from onsite.store import shoot; from onsite.store.settings"
+        " import Settings; setattr(shoot, sys.argv[2], lambda *_, **__: os._exit(9));"
+        " shoot.create_shoot(Path(sys.argv[1]), Settings(name='First'), 'AAAA')"
+    )
+    killed = subprocess.run([sys.executable, "-c", program, str(tmp_path / "shoot"), moment], check=False)
+    assert killed.returncode == 9
+    with pytest.raises(Problem, match="is not a shoot"):
+        open_shoot(tmp_path / "shoot")
+    create_shoot(tmp_path / "shoot", Settings(name="Second"), "BBBB").engine.dispose()
+    opened = open_shoot(tmp_path / "shoot")
+    assert opened.settings.name == "Second"
+    assert opened.mark in ("AAAA", "BBBB")
+    opened.engine.dispose()
+
+
+def test_a_database_in_use_is_not_taken_for_what_was_left(shoot: Shoot) -> None:
+    with shoot.writing() as session:
+        session.add(Person(key="1", name="Ana", code="one"))
+    shoot.engine.dispose()
+    (shoot.folder / "shoot.toml").unlink()
+    with pytest.raises(Problem, match=r"but no shoot\.toml"):
+        create_shoot(shoot.folder, Settings(name="Other"), "CCCC")
+
+
+def test_a_new_shoot_is_private_whatever_the_umask(tmp_path: Path) -> None:
+    before = os.umask(0)
+    try:
+        made = create_shoot(tmp_path / "shoot", Settings(name="Festival"), "AAAA")
+        with made.writing() as session:
+            session.add(Person(key="1", name="Ana", code="one"))
+    finally:
+        os.umask(before)
+    assert [path for path in (made.folder, *made.folder.iterdir()) if path.stat().st_mode & 0o077] == []
+    made.engine.dispose()
 
 
 def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:

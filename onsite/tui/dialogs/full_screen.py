@@ -6,6 +6,7 @@ Slate and code look different on purpose: only the slate is part of the record b
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import ClassVar
@@ -17,8 +18,8 @@ from textual.containers import Center, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Footer, Static
 
-from onsite.checkin.check_in import record_slate_shown
-from onsite.core.errors import Problem
+from onsite.checkin.offline_journal import StationDoor
+from onsite.core.errors import NoServer, Problem
 from onsite.core.text import shown
 from onsite.core.times import format_clock_time
 from onsite.reconcile.shoot_times import outside_hours_notice
@@ -176,11 +177,13 @@ class CodeScreen(ModalScreen[None]):
         self.query_one(_SymbolView).draw(size.width - columns, size.height - rows)
 
 
-def record_slate(shoot: Shoot, person: RosterPerson, station: str) -> str:
+def record_slate(door: StationDoor, person: RosterPerson, station: str) -> str:
     """Record that a slate is on a screen now, and return the message. Takes as long as the store."""
-    outside = outside_hours_notice(shoot, shoot.now())
-    at = record_slate_shown(shoot, person.id, station)
-    return f"{person.name}: slate shown {format_clock_time(at, shoot.zone)}. {outside}".rstrip()
+    at = door.slate_shown(person, station)
+    outside = ""
+    with suppress(NoServer):
+        outside = outside_hours_notice(door.shoot, at)
+    return f"{person.name}: slate shown {format_clock_time(at, door.shoot.zone)}. {outside}".rstrip()
 
 
 class LargePicture(ModalScreen[None]):

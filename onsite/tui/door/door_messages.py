@@ -23,6 +23,8 @@ def arrival_message(arrival: Arrival, zone: ZoneInfo, namesakes: Sequence[Roster
     sentences = [f"{arrival.sequence}: {arrival.person.name} {came}"]
     if arrival.person.publication.reason is WithholdingReason.WALK_IN:
         sentences.append("not published without a yes: Ctrl+O")
+    if arrival.is_offline:
+        sentences.append("kept on this machine until the server is back")
     if arrival.card:
         sentences.append(card_assigned_message(arrival))
     if arrival.is_repeated and namesakes:

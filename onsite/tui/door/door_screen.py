@@ -7,7 +7,7 @@ from typing import ClassVar
 from textual.binding import BindingType
 
 from onsite.checkin.arrivals_at_door import Arrival
-from onsite.checkin.check_in import assign_deck_card, check_in_person
+from onsite.checkin.check_in import assign_deck_card
 from onsite.checkin.scanned_codes import ScanKind, interpret_scan
 from onsite.checkin.undo_at_door import undo_last_act
 from onsite.checkin.walk_ins_and_corrections import confirm_person
@@ -119,7 +119,7 @@ class DoorScreen(DoorView):
         self._kept, self._answer = person.id, ""
         self.status_line.show_message(f"{person.name} …")
         self.onsite.write(
-            lambda: check_in_person(self.shoot, person.id, self.onsite.station, card), self._has_arrived
+            lambda: self.onsite.door.check_in(person, self.onsite.station, card), self._has_arrived
         )
 
     def _has_arrived(self, arrival: Arrival) -> None:
@@ -171,7 +171,7 @@ class DoorScreen(DoorView):
 
     def _slate_shown(self, person: RosterPerson) -> None:
         self.onsite.write(
-            lambda: record_slate(self.shoot, person, self.onsite.station), self.status_line.show_message
+            lambda: record_slate(self.onsite.door, person, self.onsite.station), self.status_line.show_message
         )
 
     def action_code(self) -> None:

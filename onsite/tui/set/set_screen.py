@@ -84,7 +84,7 @@ class SetScreen(SetView):
 
     def _slate_is_shown(self, person: RosterPerson) -> None:
         self.onsite.write(
-            lambda: record_slate(self.shoot, person, self.onsite.station), self.status_line.show_message
+            lambda: record_slate(self.onsite.door, person, self.onsite.station), self.status_line.show_message
         )
 
     def action_turn(self, by: int) -> None:

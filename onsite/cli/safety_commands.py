@@ -1,0 +1,161 @@
+"""The commands `onsite check`, `onsite backup` and `onsite restore`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from typer import Argument
+
+from onsite.cli.common_options import chosen_folder, open_chosen_shoot
+from onsite.cli.output import print_answer, print_table, print_text
+from onsite.core.text import plural
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from onsite.status.check_machine import Finding
+    from onsite.store.restore_backup import BackupContent, Restored
+
+_LISTED = 20
+"""Lost events that are printed; --json has all."""
+
+
+def check() -> None:
+    """Is this machine ready, and is this shoot sound?"""
+    from onsite.core.errors import Problem
+    from onsite.status.check_machine import check_machine
+
+    try:
+        folder = chosen_folder()
+    except Problem:  # no shoot here: the machine alone
+        folder = None
+    machine = check_machine(folder or Path.cwd())
+    shoot: list[Finding] = []
+    if folder is not None:
+        from onsite.status.check_shoot import check_shoot
+
+        shoot = check_shoot(open_chosen_shoot())
+    open_points = [finding for finding in (*machine, *shoot) if finding.remedy]
+    data = {
+        "shoot_folder": folder and str(folder),
+        "machine": machine,
+        "shoot": shoot,
+        "to_do": len(open_points),
+    }
+    print_answer(data, lambda: _print_findings(machine, shoot, open_points))
+
+
+def _print_findings(
+    machine: Sequence[Finding], shoot: Sequence[Finding], open_points: Sequence[Finding]
+) -> None:
+    for heading, findings in (("This machine", machine), ("This shoot", shoot)):
+        if findings:
+            print_text(heading, "bold")
+        for finding in findings:
+            print_text(f"  {'!' if finding.remedy else ' '} {finding.what}: {finding.says}")
+    for finding in open_points:
+        print_text(finding.remedy)
+    if not open_points:
+        print_text("All is well." if shoot else "This machine is ready. There is no shoot in this folder.")
+
+
+def backup(
+    folder: Annotated[
+        Path | None, Argument(metavar="[DIR]", help="Another folder for it, such as one on another disk.")
+    ] = None,
+) -> None:
+    """Makes a backup of the shoot's record now. By themselves they are made every ten minutes."""
+    from onsite.core.errors import Problem
+    from onsite.store.backups import back_up, make_backup
+
+    shoot = open_chosen_shoot()
+    if shoot.settings.store:
+        raise Problem(
+            "This shoot's store is a PostgreSQL server.", "Back it up there, for instance with: pg_dump"
+        )
+    now = datetime.now(UTC)
+    if folder is None:
+        made = back_up(shoot.folder, shoot.backups_elsewhere, now)
+    else:
+        made = [make_backup(shoot.folder, folder, now)]
+    files = [str(one.path) for one in made]
+    print_answer({"backups": files}, f"Backed up: {', '.join(files)}")
+
+
+def restore(
+    backup: Annotated[
+        str, Argument(metavar="[BACKUP]", help="Its number in the list, or its file. Alone: the list.")
+    ] = "",
+) -> None:
+    """Lists the backups and what each holds, or goes back to one; what it replaces is kept."""
+    from onsite.core.errors import Problem
+    from onsite.store.backups import FOLDER, list_backups
+    from onsite.store.restore_backup import find_backup, read_backup, restore_backup
+    from onsite.store.settings import read_settings
+
+    folder = chosen_folder()
+    settings = read_settings(folder)
+    if settings.store:
+        raise Problem("This shoot's store is a PostgreSQL server.", "Go back to a backup of the server.")
+    if backup:
+        done = restore_backup(folder, find_backup(folder, backup), datetime.now(UTC))
+        print_answer(_restored_data(done), lambda: _print_restored(done, settings.zone))
+        return
+    held = [read_backup(one) for one in list_backups(folder / FOLDER)]
+    rows = [_backup_row(number, content, settings.zone) for number, content in enumerate(held, 1)]
+    data = {"backups": [_content_data(number, content) for number, content in enumerate(held, 1)]}
+    if not rows:
+        print_answer(data, "There is no backup yet.")
+        return
+    headings = ("", "made", "people", "arrivals", "frames", "")
+    print_answer(data, lambda: print_table(headings, rows))
+
+
+def _content_data(number: int, content: BackupContent) -> dict[str, object]:
+    return {
+        "number": number,
+        "file": content.backup.path,
+        "made": content.backup.made,
+        "newest_event": content.backup.newest_event,
+        "people": content.people,
+        "arrivals": content.arrivals,
+        "frames": content.frames,
+        "damage": content.damage,
+    }
+
+
+def _backup_row(number: int, content: BackupContent, zone: ZoneInfo) -> tuple[str, ...]:
+    made = f"{content.backup.made.astimezone(zone):%Y-%m-%d %H:%M:%S}"
+    if content.damage:
+        return (str(number), made, "", "", "", f"damaged: {content.damage}")
+    counts = (content.people, content.arrivals, content.frames)
+    return (str(number), made, *(f"{count:,}" for count in counts), "")
+
+
+def _restored_data(done: Restored) -> dict[str, object]:
+    return {
+        "backup": done.backup.path,
+        "made": done.backup.made,
+        "aside": done.aside,
+        "lost_known": done.lost is not None,
+        "lost": done.lost or (),
+    }
+
+
+def _print_restored(done: Restored, zone: ZoneInfo) -> None:
+    at = done.backup.made.astimezone(zone)
+    print_text(f"The shoot is as it was at {at:%H:%M:%S} on {at:%Y-%m-%d}.")
+    print_text(f"What stood there before is kept in {done.aside}")
+    if done.lost is None:
+        print_text("What was recorded later cannot be read: see the paper list, and ingest the cards again.")
+    elif done.lost:
+        print_text(f"No longer recorded: {plural(len(done.lost), 'event')}. Do these again:")
+        for lost in done.lost[:_LISTED]:
+            print_text(f"  {lost.at.astimezone(zone):%H:%M:%S} {lost.kind} {lost.name}".rstrip())
+        if len(done.lost) > _LISTED:
+            print_text(f"  and {len(done.lost) - _LISTED:,} more; --json lists all")
+    else:
+        print_text("Nothing was recorded after it.")

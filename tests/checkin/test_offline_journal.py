@@ -1,0 +1,210 @@
+"""Stations without their server lose no arrival and give no number twice, however the network behaves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sqlmodel import select
+
+from onsite.checkin import offline_journal
+from onsite.checkin.arrivals_at_door import OFFLINE_NUMBERS
+from onsite.checkin.check_in import check_in_person, undo_arrival_of
+from onsite.checkin.deck_cards import make_deck
+from onsite.checkin.offline_journal import NUMBERS, OfflineJournal, reserve_offline_journal
+from onsite.core.errors import Problem
+from onsite.roster.find_people import RosterPerson
+from onsite.roster.read_people import read_people
+from onsite.store.events import EventKind, read_events
+from onsite.store.join_store import join_store
+from onsite.store.schema import Person, SequenceNumber
+from onsite.store.settings import Settings
+from onsite.store.shoot import Shoot, create_shoot, open_shoot
+from tests.store.server import new_database
+from tests.store.server import server_url as server_url
+
+AT = datetime(2026, 6, 13, 9, 0, tzinfo=UTC)
+PEOPLE = 6
+
+
+def add_people(shoot: Shoot) -> dict[int, RosterPerson]:
+    with shoot.writing() as session:
+        for number in range(1, PEOPLE + 1):
+            session.add(Person(id=number, key=f"C-{number}", name=f"Singer {number}", code=f"code {number}"))
+    with shoot.reading() as session:
+        return {person.id: person for person in read_people(session)}
+
+
+@pytest.fixture
+def shoot(tmp_path: Path) -> Iterator[Shoot]:
+    made = create_shoot(tmp_path / "shoot", Settings("Festival", date="2026-06-13"), "AAAA")
+    yield made
+    made.engine.dispose()
+
+
+@pytest.fixture
+def people(shoot: Shoot) -> dict[int, RosterPerson]:
+    return add_people(shoot)
+
+
+@pytest.fixture
+def journal(shoot: Shoot) -> OfflineJournal:
+    return OfflineJournal(shoot.folder, OFFLINE_NUMBERS)
+
+
+def arrived(shoot: Shoot) -> dict[int, int]:
+    """Person -> the number with which they are here."""
+    with shoot.reading() as session:
+        numbers = {row.person_id: row.number for row in session.exec(select(SequenceNumber))}
+        events = read_events(session, [EventKind.ARRIVED])
+    assert len({event.person_id for event in events}) == len(events)
+    return {event.person_id or 0: numbers[event.person_id or 0] for event in events}
+
+
+def test_who_arrived_meanwhile_is_here_when_the_server_is_back(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal
+) -> None:
+    check_in_person(shoot, 1, "door-1", at=AT)
+    kept = journal.arrive(people[2], AT, "door-1", None)
+    assert (kept.sequence, kept.is_offline) == (OFFLINE_NUMBERS, True)
+    assert journal.arrive(people[2], AT + timedelta(minutes=1), "door-1", None).is_repeated
+    journal.slate_shown(2, AT, "set-A")
+    done = journal.record(shoot)
+    assert (done.recorded, done.renumbered, journal.acts()) == (2, [], [])
+    assert arrived(shoot) == {1: 1, 2: OFFLINE_NUMBERS}
+    assert check_in_person(shoot, 3, "door-1", at=AT).sequence == 2  # numbers go on where they were
+
+
+def test_who_had_a_number_from_elsewhere_keeps_it_and_that_is_told(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal
+) -> None:
+    journal.arrive(people[2], AT, "door-2", None)
+    check_in_person(shoot, 2, "door-1", at=AT)
+    assert journal.record(shoot).renumbered == [("Singer 2", OFFLINE_NUMBERS, 1)]
+    assert arrived(shoot) == {2: 1}
+
+
+def test_a_deck_card_goes_along_and_an_unknown_one_is_told(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal
+) -> None:
+    make_deck(shoot, 1)
+    journal.arrive(people[1], AT, "door-1", 1)
+    journal.arrive(people[2], AT, "door-1", 99)
+    done = journal.record(shoot)
+    assert len(done.refused) == 1
+    assert "99" in done.refused[0]
+    assert sorted(arrived(shoot)) == [1, 2]
+    with shoot.reading() as session:
+        assert [event.person_id for event in read_events(session, [EventKind.CARD_TIED])] == [1]
+
+
+def test_killed_right_after_the_commit_nothing_is_recorded_twice(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal.arrive(people[1], AT, "door-1", None)
+    journal.slate_shown(1, AT, "door-1")
+    with monkeypatch.context() as patched:
+        patched.setattr(Path, "unlink", lambda *_: (_ for _ in ()).throw(KeyboardInterrupt))
+        with pytest.raises(KeyboardInterrupt):
+            journal.record(shoot)
+    undo_arrival_of(shoot, 1, "door-2")  # and what was decided since stands
+    assert journal.record(shoot).recorded == 0
+    assert arrived(shoot) == {}
+    with shoot.reading() as session:
+        assert len(read_events(session, [EventKind.SLATE_SHOWN])) == 1
+
+
+def test_a_line_cut_short_was_never_confirmed(
+    shoot: Shoot, people: dict[int, RosterPerson], journal: OfflineJournal
+) -> None:
+    journal.arrive(people[1], AT, "door-1", None)
+    path = shoot.folder / "private" / "offline.jsonl"
+    path.write_text(path.read_text() + '{"kind": "arrived", "per')
+    assert journal.record(shoot).recorded == 1
+
+
+def test_numbers_are_never_used_again_and_end(
+    shoot: Shoot, people: dict[int, RosterPerson], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(offline_journal, "NUMBERS", 2)
+    journal = OfflineJournal(shoot.folder, OFFLINE_NUMBERS)
+    journal.arrive(people[1], AT, "door-1", None)
+    journal.record(shoot)
+    again = OfflineJournal(shoot.folder, OFFLINE_NUMBERS)
+    assert again.arrive(people[2], AT, "door-1", None).sequence == OFFLINE_NUMBERS + 1
+    with pytest.raises(Problem, match="has given all numbers"):
+        again.arrive(people[3], AT, "door-1", None)
+
+
+ACTS = st.tuples(
+    st.integers(0, 2), st.sampled_from(["online", "offline", "record", "undo"]), st.integers(1, PEOPLE)
+)
+
+
+@settings(max_examples=40)
+@given(acts=st.lists(ACTS, max_size=30))
+def test_however_the_network_comes_and_goes(acts: list[tuple[int, str, int]]) -> None:
+    """Three stations, each with what it knew of people when it lost the server."""
+    with TemporaryDirectory() as folder:
+        shoot = create_shoot(Path(folder) / "shoot", Settings("Festival"), "AAAA")
+        people = add_people(shoot)
+        journals = [
+            OfflineJournal(Path(folder) / f"door-{one}", OFFLINE_NUMBERS + one * NUMBERS) for one in range(3)
+        ]
+        for one in range(3):
+            (Path(folder) / f"door-{one}").mkdir()
+        told: dict[int, set[int]] = {}  # number -> to whom it was given, by whichever station
+        confirmed, undone = set(), set()
+        for minute, (station, what, person) in enumerate(acts):
+            at, name = AT + timedelta(minutes=minute), f"door-{station}"
+            if what == "online":
+                told.setdefault(check_in_person(shoot, person, name, at=at).sequence, set()).add(person)
+                confirmed.add(person)
+            elif what == "offline":
+                kept = journals[station].arrive(replace(people[person], sequence=None), at, name, None)
+                told.setdefault(kept.sequence, set()).add(person)
+                confirmed.add(person)
+            elif what == "record":
+                journals[station].record(shoot)
+            elif person in arrived(shoot):
+                undo_arrival_of(shoot, person, name)
+                undone.add(person)
+        for journal in journals:
+            journal.record(shoot)
+        shoot_now = arrived(shoot)
+        assert confirmed - undone <= shoot_now.keys() <= confirmed
+        assert len(set(shoot_now.values())) == len(shoot_now)
+        assert all(len(whose) == 1 for whose in told.values())
+        shoot.engine.dispose()
+
+
+@pytest.fixture
+def stations(server_url: str, tmp_path: Path) -> Iterator[list[Shoot]]:
+    url = new_database(server_url, "offline")
+    shoots = [create_shoot(tmp_path / "one", Settings("Festival", store=url), "AAAA")]
+    join_store(url, tmp_path / "two")
+    shoots.append(open_shoot(tmp_path / "two"))
+    yield shoots
+    for shoot in shoots:
+        shoot.engine.dispose()
+
+
+def test_each_folder_of_a_shoot_on_a_server_has_numbers_of_its_own(
+    shoot: Shoot, stations: list[Shoot]
+) -> None:
+    person = add_people(stations[0])[1]
+    first, second = map(reserve_offline_journal, stations)
+    again = reserve_offline_journal(stations[0])
+    assert first is not None
+    assert second is not None
+    assert again is not None
+    assert first.arrive(person, AT, "door-1", None).sequence == OFFLINE_NUMBERS
+    assert second.arrive(person, AT, "door-1", None).sequence == OFFLINE_NUMBERS + NUMBERS
+    assert again.arrive(person, AT, "door-1", None).is_repeated
+    assert reserve_offline_journal(shoot) is None
