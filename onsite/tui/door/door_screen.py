@@ -94,6 +94,7 @@ class DoorScreen(DoorView):
             self._find(text)  # the list must belong to the text, however fast it was typed
         status = self._found.item
         if not text.strip() or status is None:
+            self.query_one(EntryField).select_all()  # what is typed or scanned next takes its place
             return False
         if not self._search.is_meant_by_enter(status.person):
             self._ask(status)
