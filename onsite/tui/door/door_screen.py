@@ -33,9 +33,9 @@ class DoorScreen(DoorView):
     VERTICAL_BREAKPOINTS = [(0, "-low"), (23, "-high")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         keys.ENTER.says("Check in"),
-        keys.UP.says("Another", show=False, priority=True),
-        keys.DOWN.says("Another", show=False, priority=True),
-        keys.PAGE_UP.says("Through those who wait", show=False, priority=True),
+        keys.UP.says(priority=True),
+        keys.DOWN.says("Another person", show=False, priority=True),
+        keys.PAGE_UP.says(priority=True),
         keys.PAGE_DOWN.says("Through those who wait", show=False, priority=True),
         keys.BACK.says("Empty the field", show=False),
         keys.WALK_IN.says("Walk-in"),
@@ -94,6 +94,7 @@ class DoorScreen(DoorView):
             self._find(text)  # the list must belong to the text, however fast it was typed
         status = self._found.item
         if not text.strip() or status is None:
+            self.query_one(EntryField).select_all()  # what is typed or scanned next takes its place
             return False
         if not self._search.is_meant_by_enter(status.person):
             self._ask(status)

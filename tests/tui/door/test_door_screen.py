@@ -100,6 +100,15 @@ async def test_a_scanner_types_a_code_and_presses_enter(choirs: Shoot) -> None:
         assert "MUST NOT BE PUBLISHED" in screen_text(pilot)
 
 
+async def test_a_scan_takes_the_place_of_a_text_that_found_nobody(choirs: Shoot) -> None:
+    with choirs.reading() as session:
+        code = session.get_one(Person, 3).code
+    async with opened(choirs) as pilot:
+        await pilot.press(*"xqzw", "enter")
+        await pilot.press(*code, "enter")
+        await until(pilot, lambda: "1: Zoë Ó Súilleabháin arrived" in told(pilot))
+
+
 async def test_a_code_of_another_shoot_is_told_and_checks_nobody_in(choirs: Shoot) -> None:
     from onsite.core.codes import new_code
 
