@@ -22,8 +22,9 @@
 
 # Textual reads these of a class: its styles, keys and sizes.
 (_.BINDINGS, _.COMMANDS, _.COMPONENT_CLASSES, _.CSS, _.CSS_PATH, _.DEFAULT_CSS,
- _.ENABLE_COMMAND_PALETTE, _.HORIZONTAL_BREAKPOINTS, _.SCOPED_CSS, _.VERTICAL_BREAKPOINTS,
- _.border_title, _.can_focus, _.grid_size_columns, _.grid_size_rows, _.virtual_size)
+ _.ENABLE_COMMAND_PALETTE, _.HORIZONTAL_BREAKPOINTS, _.ICON_FILE, _.ICON_NODE,
+ _.ICON_NODE_EXPANDED, _.SCOPED_CSS, _.VERTICAL_BREAKPOINTS, _.border_title, _.can_focus,
+ _.grid_size_columns, _.grid_size_rows, _.virtual_size)
 
 # Textual calls these of a widget, a message or the app; `container` and `viewport` are parameters there.
 (_.check_action, _.compose, _.container, _.control, _.cursor_position, _.discover,

@@ -27,6 +27,8 @@ class Everyday:
     """Field -> what its form proposes; a path is in the shoot's folder, and one with a star gets a number."""
     labels: Mapping[str, str] = field(default_factory=dict)
     """Field -> its label, where its name is not enough."""
+    about: str = ""
+    """What it does, where that is not the first sentence of the command's help."""
     by: tuple[str, str] | None = None
     """(mode, action) of the screens that do the same in their own way; without a mode, of the app."""
 
@@ -91,12 +93,16 @@ EVERYDAY = {
     "checkin": Everyday(
         "Check somebody in",
         "checkin 'Ana Horvat'",
-        "arrive, arrived, door, deck card, paper list, undo check-in",
+        "arrive, arrived, door, deck card, paper list",
         "They are in the queue of the set.",
         ("card",),
+        about="Marks somebody arrived and gives them the next number.",
     ),
     "checkin undo": Everyday(
-        "Undo a check-in", "checkin undo 'Ana Horvat'", "not here, take back, arrived by mistake, undo"
+        "Undo a check-in",
+        "checkin undo 'Ana Horvat'",
+        "not here, take back, arrived by mistake",
+        about="Takes an arrival back; of a walk-in, the person too.",
     ),
     "walkin": Everyday(
         "Walk-in",

@@ -83,7 +83,13 @@ def _palette_command(
         return run_in_screens(root, line, settings)
 
     return PaletteCommand(
-        everyday.title, about, f"{everyday.words}, {words}", fields, run, everyday.then, everyday.by
+        everyday.title,
+        everyday.about or about,
+        f"{everyday.words}, {words}",
+        fields,
+        run,
+        everyday.then,
+        everyday.by,
     )
 
 

@@ -12,6 +12,12 @@ from textual.screen import ModalScreen
 from textual.widgets import DirectoryTree, Footer, Static
 
 
+class _PlainTree(DirectoryTree):
+    """Folders and files told apart by shapes that every terminal has."""
+
+    ICON_NODE, ICON_NODE_EXPANDED, ICON_FILE = "▸ ", "▾ ", "  "
+
+
 class ChoosePathScreen(ModalScreen[str | None]):
     """Arrows move, → opens a folder, Enter chooses a file, Ctrl+S a folder, Backspace goes up."""
 
@@ -38,12 +44,12 @@ class ChoosePathScreen(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Vertical():
             yield Static(str(self._folder), markup=False)
-            yield DirectoryTree(self._folder)
+            yield _PlainTree(self._folder)
         yield Footer(show_command_palette=False)
 
     @property
     def _tree(self) -> DirectoryTree:
-        return self.query_one(DirectoryTree)
+        return self.query_one(_PlainTree)
 
     def on_directory_tree_file_selected(self, event: DirectoryTree.FileSelected) -> None:
         self.dismiss(str(event.path))

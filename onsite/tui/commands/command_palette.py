@@ -35,9 +35,15 @@ class EverydayNames(Provider):
 
     async def search(self, query: str) -> Hits:
         matcher = self.matcher(query)
-        for entry in self._entries():
-            score = matcher.match(entry.title)
-            others = max((matcher.match(word.strip()) for word in entry.words.split(",")), default=0.0)
-            if score > 0 or others > 0:
-                best = max(score, _SYNONYM * others)
-                yield Hit(best, matcher.highlight(entry.title), entry.call, entry.title, entry.about)
+        entries = self._entries()
+        for entry in [entry for entry in entries if has_words(entry, query)] or entries:
+            words = max((matcher.match(word.strip()) for word in entry.words.split(",")), default=0.0)
+            score = max(matcher.match(entry.title), _SYNONYM * words)
+            if score > 0 or has_words(entry, query):
+                yield Hit(score, matcher.highlight(entry.title), entry.call, entry.title, entry.about)
+
+
+def has_words(entry: PaletteEntry, query: str) -> bool:
+    """Whether every word that was typed begins a word of the entry; without such an entry, letters do."""
+    known = f" {entry.title} {entry.words}".casefold().replace("-", " ").replace(",", " ")
+    return all(f" {word}" in known for word in query.casefold().replace("-", " ").split())

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import ClassVar
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -22,6 +22,7 @@ from onsite.roster.list_preview import ASKED, ListColumn, ListPreview, preview_l
 from onsite.roster.load_roster import LoadedList, load_list
 from onsite.roster.map_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
 from onsite.roster.name_capitals import Capitals
+from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.widgets.status_line import problem_text
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
@@ -38,6 +39,8 @@ FIELD_WORDS = {
     "email": "e-mail",
 }
 """Fields whose names are not words enough."""
+
+_MAP = re.compile(r"--map ([\w-]+)=(?:'[^']*'|\S+)")
 
 _PAUSE = 0.3  # seconds after a key before the list is read again
 
@@ -98,7 +101,7 @@ class ListScreen(ModalScreen[str | None]):
 
     # Reading
 
-    @work(thread=True, exclusive=True, exit_on_error=False)
+    @background_worker("Reading the list", exclusive=True)
     def _read(self) -> None:
         maps = [(field, letter) for letter, field in self._maps.items()]
         try:
@@ -165,7 +168,7 @@ class ListScreen(ModalScreen[str | None]):
             yield f"Set as names are written: {plural(len(capitals.changes), 'name')}. C: keep capitals."
         for notice in loaded.notices:
             if "--capitals" not in notice.text:
-                yield f"{f'row {notice.row}: ' if notice.row else ''}{notice.text}"
+                yield f"{f'row {notice.row}: ' if notice.row else ''}{_MAP.sub(_taken_as, notice.text)}"
         for question_of_merge in loaded.questions:
             yield f"not settled: {question_of_merge.text}"
         listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
@@ -275,6 +278,11 @@ class ListScreen(ModalScreen[str | None]):
             self.dismiss(
                 f"{plural(added, 'person', 'people')} added, {changed} changed. Next: print tickets."
             )
+
+
+def _taken_as(option: re.Match[str]) -> str:
+    """The words of this screen for an option of the command line."""
+    return f"take the column as {FIELD_WORDS.get(option[1], option[1])}"
 
 
 def shown_lines(lines: list[str]) -> str:
