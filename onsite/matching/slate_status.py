@@ -25,7 +25,7 @@ class SlateStatus(StrEnum):
     OTHER_SHOOT = "a slate of another shoot"
     NOBODY = "a slate of this shoot that is nobody's"
     NO_HOLDER = "a deck card that nobody held then"
-    UNSETTLED = "a deck card that may have been one of several people's then"
+    UNSETTLED = "a deck card that several people may have held then"
     SEVERAL = "slates of several people in one frame"
     CLOCK = "a clock slate"
 

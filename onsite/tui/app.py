@@ -32,7 +32,7 @@ from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.retries import worker_problem
-from onsite.tui.roster.choose_list import choose_list
+from onsite.tui.roster.list_screen import choose_list
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.set.set_screen import SetScreen
 from onsite.tui.widgets.status_line import StatusLine

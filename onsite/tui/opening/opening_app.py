@@ -43,7 +43,7 @@ class Chosen:
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
+class _Choice:
     """A line to choose: its title, what it does, and a shoot's folder where it opens one."""
 
     what: Beginning
@@ -85,7 +85,7 @@ class OpeningApp(App[Chosen]):
         with Vertical(id="beginning"):
             yield Static(Text("onsite: portraits of everybody, each under the right name", style="bold"))
             yield Static("This folder is not in a shoot. What do you want to do?", markup=False)
-            yield VirtualList[_Line](_drawn, lambda line: (line.title, line.folder))
+            yield VirtualList[_Choice](_drawn, lambda line: (line.title, line.folder))
             yield StatusLine()
         yield Footer(show_command_palette=False)
 
@@ -96,7 +96,7 @@ class OpeningApp(App[Chosen]):
         choices.show(lines)
         choices.focus()
 
-    def on_virtual_list_selected(self, event: VirtualList.Selected[_Line]) -> None:
+    def on_virtual_list_selected(self, event: VirtualList.Selected[_Choice]) -> None:
         line = event.item
         if line.what is Beginning.DEMO or line.folder is not None:
             self.exit(Chosen(line.what, line.folder))
@@ -137,16 +137,16 @@ class OpeningApp(App[Chosen]):
         self.push_screen(CommandRunScreen(self._new_shoot, values, None), made)
 
 
-def _lines(here: Path) -> Iterator[_Line]:
-    yield _Line(Beginning.MAKE, Beginning.MAKE, "a folder with its list, its settings and its record")
+def _lines(here: Path) -> Iterator[_Choice]:
+    yield _Choice(Beginning.MAKE, Beginning.MAKE, "a folder with its list, its settings and its record")
     for folder in _shoots_in(here):
         try:
             name = read_settings(folder).name
         except Problem:
             continue
-        yield _Line(Beginning.OPEN, f"Open {name}", str(folder.relative_to(here)), folder)
-    yield _Line(Beginning.OPEN, "Open another shoot", "choose its folder")
-    yield _Line(Beginning.DEMO, Beginning.DEMO, "an invented festival, in the middle of its day")
+        yield _Choice(Beginning.OPEN, f"Open {name}", str(folder.relative_to(here)), folder)
+    yield _Choice(Beginning.OPEN, "Open another shoot", "choose its folder")
+    yield _Choice(Beginning.DEMO, Beginning.DEMO, "an invented festival, in the middle of its day")
 
 
 def _shoots_in(here: Path) -> Sequence[Path]:
@@ -158,7 +158,7 @@ def _shoots_in(here: Path) -> Sequence[Path]:
         return []
 
 
-def _drawn(line: _Line, width: int, ink: Ink) -> Text:
+def _drawn(line: _Choice, width: int, ink: Ink) -> Text:
     return cells_line(
         width, [Cell(shown(line.title), width // 2, ink.strong), Cell(line.about, 0, ink.quiet)], ink
     )

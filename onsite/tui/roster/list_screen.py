@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from rich.text import Text
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
@@ -23,6 +23,8 @@ from onsite.roster.load_roster import LoadedList, load_list
 from onsite.roster.map_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
 from onsite.roster.name_capitals import Capitals
 from onsite.tui.background_workers import background_worker
+from onsite.tui.commands.command_form import CommandFormScreen
+from onsite.tui.commands.palette_command import CommandField, FieldKind
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.widgets.status_line import problem_text
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
@@ -288,3 +290,26 @@ def _taken_as(option: re.Match[str]) -> str:
 def shown_lines(lines: list[str]) -> str:
     """The lines with what does not print made visible."""
     return "\n".join(" " * (len(line) - len(line.lstrip())) + shown(line.lstrip()) for line in lines)
+
+
+_FILE = CommandField("file", "file", FieldKind.PATH, about="CSV, TSV, XLSX, XLS or ODS.", required=True)
+
+
+def choose_list(app: App[Any], host: ScreenHost) -> None:
+    """Ask for the client's list, show how it is understood, and load it."""
+
+    def loaded(said: str | None) -> None:
+        if said:
+            host.show_message(said)
+
+    def chosen(values: dict[str, str] | None) -> None:
+        if values is None:
+            return
+        path = Path(values["file"]).expanduser()
+        if path.is_file():
+            app.push_screen(ListScreen(host, path), loaded)
+        else:
+            host.show_message(Problem(f"There is no file {path}.", "Check its path."))
+
+    about = "A newer version is loaded the same way: it says what was added, changed and withdrawn."
+    app.push_screen(CommandFormScreen("Load the client's list", about, [_FILE]), chosen)
