@@ -18,9 +18,9 @@ from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import ChoosePersonScreen
 from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen, record_slate
-from onsite.tui.set.folder_form import FolderScreen
 from onsite.tui.set.frame_list import FrameListLine
 from onsite.tui.set.set_view import SetView
+from onsite.tui.widgets.input_form import FormEntry, FormScreen
 from onsite.tui.widgets.virtual_list import VirtualList
 
 
@@ -147,3 +147,18 @@ class SetScreen(SetView):
 
         folder, label = (last.folder, last.label) if last is not None else ("", "")
         self.app.push_screen(FolderScreen(folder, label, watching), answered)
+
+
+class FolderScreen(FormScreen):
+    """A folder to watch and a label for its camera; no folder: watching stops."""
+
+    def __init__(self, folder: str, label: str, watching: bool) -> None:
+        super().__init__(
+            "Watch another folder, or none" if watching else "Watch a folder",
+            (FormEntry("folder", "folder", folder), FormEntry("label", "camera label", label)),
+        )
+        self._watching = watching
+
+    def on_mount(self) -> None:
+        stop = " Without a folder, watching stops." if self._watching else ""
+        self.beside(f"The label may stay empty: cameras then go by letters.{stop}")
