@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from PIL import Image
 
+from onsite.checkin import offline_journal
 from onsite.core.errors import Problem
 from onsite.frames import watch_folder as watch_module
 from onsite.frames.ingest import ingest
@@ -23,7 +24,7 @@ from onsite.tui import background_updates, background_workers, retries
 from onsite.tui.desk import desk_screen
 from onsite.tui.dialogs import full_screen
 from onsite.tui.dialogs import history_screen as history_module
-from onsite.tui.door import door_screen, door_view
+from onsite.tui.door import door_view
 from onsite.tui.reconcile import camera_strips, day_view, end_of_day_screen
 from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.set_reader import SetReader
@@ -199,8 +200,8 @@ async def test_watching_a_folder_goes_on_after_an_error(
 async def test_a_write_that_fails_is_told_and_the_screens_stay(
     choirs: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    broken = Broken(door_screen.check_in_person)
-    monkeypatch.setattr(door_screen, "check_in_person", broken)
+    broken = Broken(offline_journal.check_in_person)
+    monkeypatch.setattr(offline_journal, "check_in_person", broken)
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
         await pilot.press("enter")
@@ -238,10 +239,11 @@ def test_a_problem_keeps_its_own_words() -> None:
 
 
 def test_every_thread_of_the_screens_tells_of_its_errors() -> None:
-    """Textual's own `work` is used in one place; the other threads count their attempts."""
+    """Textual's own `work` is used in one place, and for commands, whose errors are their result; the other
+    threads count their attempts."""
     for path in TUI.rglob("*.py"):
         text = path.read_text(encoding="utf-8")
-        if path.name != "background_workers.py":
+        if path.name not in ("background_workers.py", "command_run.py"):
             assert not re.search(r"@work\b|run_worker|call_from_thread", text), path
         if "threading.Thread(" in text:
             assert "RetryState(" in text, path

@@ -104,6 +104,7 @@ def _given(run: LaneRun, person: int | None) -> LaneRun:
         doubt="",
         suggestions=(),
         is_override=True,
+        certainty=None,
     )
 
 
@@ -116,6 +117,7 @@ def _aside(run: LaneRun) -> LaneRun:
         doubt="",
         suggestions=(),
         is_override=True,
+        certainty=None,
     )
 
 
@@ -129,6 +131,7 @@ def _open(run: LaneRun, doubt: str = CLEARED) -> LaneRun:
         doubt=doubt,
         suggestions=(),
         is_override=False,
+        certainty=None,
     )
 
 

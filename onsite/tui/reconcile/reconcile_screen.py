@@ -24,7 +24,7 @@ from onsite.tui.reconcile.end_of_day_screen import EndOfDayScreen
 from onsite.tui.reconcile.keys_and_messages import KEYS
 from onsite.tui.reconcile.pending_overrides import PendingOverride, cannot_join
 from onsite.tui.reconcile.run_list import RunList, run_text_short
-from onsite.tui.reconcile.suggestion_lines import SuggestionLines, strengths
+from onsite.tui.reconcile.suggestion_lines import SuggestionLines, is_strong
 
 LOOK_AGAIN = 0.4
 """Seconds in which nothing is accepted after a match has changed the run under the cursor.
@@ -97,7 +97,7 @@ class ReconcileScreen(DayView):
         if chosen.run.shows_nobody:
             if self._may_accept():
                 self._decide(PendingOverride(EventKind.SET_ASIDE, chosen.run.frames), goes_on=True)
-        elif chosen.choices and not strengths(chosen.choices)[0].is_strong:
+        elif chosen.choices and not is_strong(chosen.choices):
             self.status_line.show_problem(
                 Problem("No suggestion is strong.", "Press the number of the right one, or P.")
             )

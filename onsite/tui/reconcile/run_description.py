@@ -15,7 +15,7 @@ from textual.widget import Widget
 
 from onsite.core.text import plural, shown
 from onsite.matching.evidence import NamedBy, Suggestion
-from onsite.reconcile.runs import LaneRun, RunKind
+from onsite.reconcile.runs import LaneRun, RunKind, certainty_text
 from onsite.tui.reconcile.day_with_overrides import Runs, suggestion_choices
 from onsite.tui.reconcile.run_list import HOW, SHAPES, Who, clock_text, run_text
 from onsite.tui.widgets.virtual_list import fit_cells
@@ -65,6 +65,8 @@ class RunDescription(Widget):
         run = chosen.run
         lines = [fit_cells(f"{SHAPES[run.kind]} {headline(run, self._who)}", width)]
         lines.append("  " + fit_cells(which_frames(chosen, self._label(chosen.frame)), width - 2))
+        if run.certainty is not None and run.certainty < 1.0:
+            lines += wrapped(f"sure: {certainty_text(run.certainty)}", width, "  ")
         if run.doubt:
             why = wrapped(f"why: {run.doubt}", width, "  ")
             lines += why if len(why) <= _WHY else [why[0], "  " + fit_cells(_rest(why), width - 2)]

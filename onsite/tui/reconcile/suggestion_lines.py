@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -13,7 +12,6 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from onsite.matching.evidence import Suggestion
-from onsite.matching.suggestions import HINTED
 from onsite.reconcile.runs import RunKind
 from onsite.tui.reconcile.run_description import SelectedRun
 from onsite.tui.reconcile.run_list import Who
@@ -26,26 +24,13 @@ _BAR = 8  # cells of a bar
 _ROOMY = 76  # width in cells from which the reasons have room beside the name
 
 
-@dataclass(frozen=True, slots=True)
-class Strength:
-    """How strongly somebody is suggested: their share of 1, and whether Enter alone may accept them."""
-
-    share: float
-    is_strong: bool
+STRONG = 0.5
+"""The probability above which Enter alone accepts: likelier than everybody else together, and nobody."""
 
 
-def strengths(suggestions: Sequence[Suggestion]) -> list[Strength]:
-    """The strength of each suggestion for a run.
-
-    The share is that of the points of all who are suggested: it compares them, and is no probability. Strong
-    is only a first suggestion that a slate or a neighbouring run points to, with over half of the points.
-    """
-    total = sum(max(suggestion.score, 0) for suggestion in suggestions)
-    shares = [max(suggestion.score, 0) / total if total else 0.0 for suggestion in suggestions]
-    return [
-        Strength(share, number == 0 and suggestion.score >= HINTED and share > 0.5)
-        for number, (suggestion, share) in enumerate(zip(suggestions, shares, strict=True))
-    ]
+def is_strong(choices: Sequence[Suggestion]) -> bool:
+    """Whether the first suggestion is one that Enter alone accepts."""
+    return bool(choices) and choices[0].certainty > STRONG
 
 
 class SuggestionLines(Widget):
@@ -108,26 +93,26 @@ class SuggestionLines(Widget):
             yield [Segment("   P    somebody is on it after all: choose the person", quiet)]
             return
         choices = chosen.choices
-        for number, (suggestion, strength) in enumerate(zip(choices, strengths(choices), strict=True), 1):
-            yield from self._offer(number, suggestion, strength, width, self._rows_each(len(choices)))
+        for number, suggestion in enumerate(choices, 1):
+            takes_enter = number == 1 and is_strong(choices)
+            yield from self._offer(number, suggestion, takes_enter, width, self._rows_each(len(choices)))
         if not choices:
             yield [Segment("   P    nobody is suggested: choose the person", quiet)]
 
     def _offer(
-        self, number: int, suggestion: Suggestion, strength: Strength, width: int, rows: int
+        self, number: int, suggestion: Suggestion, takes_enter: bool, width: int, rows: int
     ) -> Iterator[Line]:
         plain, quiet, strong, key = (
             self.get_component_rich_style(f"offer--{name}") for name in ("plain", "quiet", "strong", "key")
         )
-        per_cent = f"{strength.share * 100:3.0f} %"
-        sign = f" {bar(round(strength.share * 100), 100, _BAR)} {per_cent} "
-        keys = " Enter " if strength.is_strong else f"   {number}   "
+        sign = f" {bar(round(suggestion.certainty * 100), 100, _BAR)} {suggestion.certainty * 100:3.0f} % "
+        keys = " Enter " if takes_enter else f"   {number}   "
         room = max(width - len(keys) - len(sign), 0)
         reasons = "; ".join(suggestion.reasons)
         name = self._who(suggestion.person)
         for_name = room if rows == 2 or width < _ROOMY else min(room, max(room // 3, 24))
         yield [
-            Segment(keys, key if strength.is_strong else quiet),
+            Segment(keys, key if takes_enter else quiet),
             Segment(sign, plain),
             Segment(fit_cells(name, for_name), strong),
             Segment(fit_cells(f" {reasons}", room - for_name), quiet),

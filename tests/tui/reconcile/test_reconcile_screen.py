@@ -28,7 +28,6 @@ from onsite.tui.reconcile import reconcile_screen as screen_module
 from onsite.tui.reconcile.end_of_day_screen import EndOfDayScreen
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.reconcile.run_description import SelectedRun
-from onsite.tui.reconcile.suggestion_lines import Strength
 from onsite.tui.widgets.status_line import StatusLine
 from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
@@ -155,11 +154,7 @@ async def test_a_number_gives_a_suggestion_and_a_new_match_keeps_it(day: Shoot) 
 async def test_enter_accepts_a_strong_suggestion_only(
     day: Shoot, monkeypatch: pytest.MonkeyPatch, strong: bool
 ) -> None:
-    monkeypatch.setattr(
-        screen_module,
-        "strengths",
-        lambda found: [Strength(0.9, strong), *[Strength(0.0, False)] * len(found)],
-    )
+    monkeypatch.setattr(screen_module, "is_strong", lambda _: strong)
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
         chosen = await to_loose(pilot)
@@ -351,7 +346,7 @@ async def test_enter_sets_an_empty_backdrop_aside_and_nobody_is_suggested_for_it
     async with opened(day, "reconcile", (120, 36)) as pilot:
         await settled(pilot)
         empty = [run for lane in reconciling(pilot)._day.lanes for run in lane.runs if run.shows_nobody]
-        assert reconciling(pilot)._day.lanes[0].runs[0] in empty
+        assert reconciling(pilot)._day.lanes[0].runs[1] in empty  # right after the clock slate
         photographed = {stand.person for stand in current_verdicts(day).values()}
         for _ in empty:
             chosen = await to_empty(pilot)
