@@ -125,7 +125,7 @@ def test_a_day_from_the_door_to_reconcile_and_all_is_still_there(
 
     tethered = Tethered(tmp_path / "tether")  # its clock begins when both have arrived
     terminal.press("F2")
-    terminal.shows("W Watch")
+    terminal.shows("Press W")
     terminal.press("w")
     terminal.shows("Watch a folder")
     terminal.type(str(tethered.folder))

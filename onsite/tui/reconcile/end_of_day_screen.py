@@ -22,6 +22,7 @@ from onsite.reconcile.end_of_day_lists import (
     read_end_of_day_lists,
 )
 from onsite.reconcile.lanes import DayLanes
+from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import ScreenHost, host_of
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
@@ -112,8 +113,10 @@ class EndOfDayScreen(ModalScreen[None]):
     EndOfDayScreen VirtualList { padding: 0 1; border-top: heavy $line; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left", "turn(-1)", "List before", priority=True),
-        Binding("right", "turn(1)", "List after", priority=True),
+        keys.TURN.says("List"),
+        keys.TURN_BACK.says(),
+        Binding("left", "turn(-1)", show=False, priority=True),
+        Binding("right", "turn(1)", show=False, priority=True),
         Binding("escape,l", "dismiss", "Back", key_display="Esc"),
     ]
 

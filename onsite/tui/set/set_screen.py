@@ -31,14 +31,14 @@ class SetScreen(SetView):
     HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (60, "-narrow"), (100, "-medium"), (160, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-flat"), (14, "-short"), (30, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
-        keys.ENTER.says("Show slate"),
+        keys.ENTER.says("Slate"),
         keys.PERSON.says("Person"),
         keys.PUT_AWAY.says("Seen"),
         keys.UNDO.says("Undo"),
         keys.PICTURE.says("Picture"),
         keys.TURN.says("Camera"),
         keys.TURN_BACK.says(),
-        keys.CLOCK.says("Clock slate"),
+        keys.CLOCK.says("Clock"),
         keys.WATCH.says("Watch"),
         keys.SLATE.says(),
     ]

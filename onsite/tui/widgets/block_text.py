@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -31,12 +32,22 @@ def block_lines(text: str, width: int, rows: int) -> tuple[str, ...]:
     would be too small to read. A cell holds two dots, one above the other."""
     if not text.strip() or max(map(ord, text)) >= _DRAWN_BEFORE:
         return ()
+    size, lines = max((_largest(lines, width, rows), lines) for lines in _broken(text))
+    if size < _LEAST:
+        return ()
+    drawn = (row[:width].ljust(width) for line in lines for row in _drawn(line, size))
+    return tuple(drawn)
+
+
+def _largest(lines: list[str], width: int, rows: int) -> int:
+    """The largest size in which all lines fit; 0 where none does."""
     for size in range(_MOST, _LEAST - 1, -1):
-        for lines in _broken(text):
-            drawn = [_drawn(line, size) for line in lines]
-            if all(len(line[0]) <= width for line in drawn) and sum(map(len, drawn)) <= rows:
-                return tuple(row.ljust(width) for line in drawn for row in line)
-    return ()
+        boxes = [_font(size).getbbox(line) for line in lines]
+        heights = [int(bottom - top) for _, top, _, bottom in boxes]
+        widest = max(right - min(left, 0) for left, _, right, _ in boxes)
+        if widest <= width and sum(-(-dots // 2) for dots in heights) <= rows:
+            return size
+    return 0
 
 
 def _broken(text: str) -> list[list[str]]:
@@ -48,17 +59,14 @@ def _broken(text: str) -> list[list[str]]:
     return [[text], [text[:at], text[at + 1 :]]]
 
 
-@lru_cache(maxsize=256)
-def _drawn(text: str, size: int) -> list[str]:
+def _drawn(text: str, size: int) -> Iterator[str]:
     """The rows of cells that draw a line of text, each as wide as the others."""
     mask = _font(size).getmask(text, mode="1")
     width, height = mask.size
-    dots = [[mask.getpixel((x, y)) > 0 for x in range(width)] for y in range(height)]
-    dots += [[False] * width] * (height % 2)
-    return [
-        "".join(_INK[upper + 2 * lower] for upper, lower in zip(*pair, strict=True))
-        for pair in zip(dots[::2], dots[1::2], strict=True)
-    ] or [""]
+    dots = [dot > 0 for dot in mask] + [False] * (width * (height % 2))
+    for upper in range(0, len(dots), 2 * width):
+        pairs = zip(dots[upper : upper + width], dots[upper + width : upper + 2 * width], strict=True)
+        yield "".join(_INK[above + 2 * below] for above, below in pairs)
 
 
 @lru_cache(maxsize=64)
@@ -67,7 +75,8 @@ def _font(size: int) -> FreeTypeFont:
 
     from onsite.slates.typefaces import bundled_typeface
 
-    return ImageFont.truetype(bundled_typeface(bold=True).path, size)
+    # these scripts need no shaping, which takes longer and refuses some characters
+    return ImageFont.truetype(bundled_typeface(bold=True).path, size, layout_engine=ImageFont.Layout.BASIC)
 
 
 class BlockText(Widget):
