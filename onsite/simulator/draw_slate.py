@@ -52,7 +52,7 @@ def _card(code: str, caption: str, shown: SlateForm, module: int) -> Image.Image
     modules = with_quiet_zone(qr_modules(code, CLOCK_VERSION if is_clock else 1))
     printed = _symbol_picture(modules, module)
     card.paste(printed, ((WIDE - len(modules)) // 2 * module, (TOP - QUIET_ZONE) * module))
-    if shown is SlateForm.SCREEN:
+    if shown in (SlateForm.SCREEN, SlateForm.DOOR):
         pen.rectangle(
             (0, 0, card.width - 1, card.height - 1), outline=(30, 31, 34, 255), width=3 * module // 2
         )
@@ -149,6 +149,15 @@ def hold(body: Pencil, slate: SimulatedSlate, skin: Colour, sleeve: Colour, rng:
             card.line([(side * (wide + 0.02), tip[1] + 0.008), tip], darker(skin, 0.3), 0.02)
             card.line([(side * (wide + 0.02), tip[1] + 0.008), tip], skin, 0.016)
             card.dot(*tip, 0.008, 0.008, skin)
+
+
+def stand(pencil: Pencil, slate: SimulatedSlate, rng: random.Random) -> None:
+    """Draw a screen that stands where people will sit."""
+    wide, high = 0.24, 0.24 * HIGH / WIDE
+    screen = pencil.turned(rng.uniform(-0.05, 0.05), 0, 0)
+    flat = slate_picture(slate, max(4, round(2 * wide / WIDE * pencil.unit)), INK)
+    corners = [(-wide, 0.5 - high), (wide, 0.5 - high), (wide, 0.5 + high), (-wide, 0.5 + high)]
+    _paste_flat(pencil.image, flat, [tuple(p) for p in screen.place(corners)])
 
 
 def badge(body: Pencil, text: str, rng: random.Random) -> None:

@@ -23,7 +23,7 @@ from onsite.matching.evidence import FrameKind
 from onsite.reconcile.current_match import match_now
 from onsite.reconcile.overrides import give_frames, set_frames_aside
 from onsite.roster.read_people import read_people
-from onsite.simulator.exposures import ExposureKind, SimulatedExposure, SimulatedSlate, SlateForm
+from onsite.simulator.exposures import ExposureKind, SimulatedExposure
 from onsite.simulator.invented_people import InventedPerson, invent_people
 from onsite.simulator.live_camera import SIZE, LiveCamera
 from onsite.simulator.play_delivery import play_delivery
@@ -56,8 +56,6 @@ WAITING = 4
 
 TETHER = "tether"
 """The folder in the shoot's own in which the camera's frames land."""
-
-_ASSISTANT = "assistant"
 
 ShowProgress = Callable[[str], AbstractContextManager[Progress]]
 
@@ -139,8 +137,7 @@ def _slot_from(guest: InventedPerson, opens: datetime) -> InventedPerson:
 
 
 def _parts(day: SimulatedDay, now: datetime, mark: str) -> tuple[SimulatedDay, SimulatedDay]:
-    """The first minutes of the day as the first day, each camera with a clock slate, and the rest until `now`
-    as today."""
+    """The first minutes of the day as the first day, and the rest until `now` as today."""
     cut = now - OPEN_SINCE + FIRST_PART
     begins: dict[str, datetime] = {}
     for exposure in day.exposures:
@@ -152,7 +149,7 @@ def _parts(day: SimulatedDay, now: datetime, mark: str) -> tuple[SimulatedDay, S
     waiting = {c.person for c in [c for c in here if c.person not in shot][:WAITING]}
     first = replace(
         day,
-        exposures=_with_clock_slates([_earlier(e) for e in day.exposures if e.at < cut], mark),
+        exposures=tuple(_earlier(e, mark) for e in day.exposures if e.at < cut),
         check_ins=tuple(replace(c, at=c.at - FIRST_DAY) for c in day.check_ins if c.person in early),
         showings=tuple(replace(s, at=s.at - FIRST_DAY) for s in day.showings if s.person in early),
     )
@@ -165,24 +162,13 @@ def _parts(day: SimulatedDay, now: datetime, mark: str) -> tuple[SimulatedDay, S
     return first, today
 
 
-def _earlier(exposure: SimulatedExposure) -> SimulatedExposure:
-    return replace(exposure, at=exposure.at - FIRST_DAY, camera_time=exposure.camera_time - FIRST_DAY)
-
-
-def _with_clock_slates(exposures: Sequence[SimulatedExposure], mark: str) -> tuple[SimulatedExposure, ...]:
-    """The exposures, of which each camera's first shows the clock slate in somebody's hands."""
-    first = {e.camera.label: e for e in reversed(exposures)}
-    return tuple(
-        replace(
-            e,
-            kind=ExposureKind.SLATE,
-            person=_ASSISTANT,
-            slate=SimulatedSlate(ClockSlate(mark, e.at).code, "Clock", SlateForm.SCREEN),
-        )
-        if e is first[e.camera.label]
-        else e
-        for e in exposures
-    )
+def _earlier(exposure: SimulatedExposure, mark: str) -> SimulatedExposure:
+    """The exposure on the first day; a clock slate shows that day's time."""
+    at = exposure.at - FIRST_DAY
+    slate = exposure.slate
+    if slate is not None and exposure.kind is ExposureKind.CLOCK_SLATE:
+        slate = replace(slate, code=ClockSlate(mark, at).code)
+    return replace(exposure, at=at, camera_time=exposure.camera_time - FIRST_DAY, slate=slate)
 
 
 def _with_forgotten_slate(exposures: Sequence[SimulatedExposure]) -> Iterator[SimulatedExposure]:

@@ -26,9 +26,10 @@ from onsite.tui.commands.palette_command import PaletteCommand
 from onsite.tui.commands.start_command import start_command
 from onsite.tui.desk.desk_screen import DeskScreen
 from onsite.tui.dialogs.key_help import HelpScreen
+from onsite.tui.dialogs.theme_preview import ThemePreviewScreen
 from onsite.tui.dialogs.things_to_try import ThingsToTryScreen
 from onsite.tui.door.door_screen import DoorScreen
-from onsite.tui.mode_screen import ModeScreen, StatusChanged
+from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.retries import worker_problem
 from onsite.tui.roster.choose_list import choose_list
@@ -50,8 +51,8 @@ class OnsiteApp(App[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "switch_mode('door')", "Door", show=False, priority=True),
         Binding("f2", "switch_mode('set')", "Set", show=False, priority=True),
-        Binding("f3", "switch_mode('wrap')", "Wrap", show=False, priority=True),
-        Binding("f4", "switch_mode('board')", "Board", show=False, priority=True),
+        Binding("f3", "switch_mode('reconcile')", "Reconcile", show=False, priority=True),
+        Binding("f4", "switch_mode('board')", "Status", show=False, priority=True),
         # some terminals open a menu of their own with F10; Ctrl+G does the same and is free in every field
         Binding("f10,ctrl+g", "switch_mode('desk')", "Desk", show=False, priority=True),
         Binding("f5", "explain", "Help", show=False, priority=True),
@@ -61,7 +62,7 @@ class OnsiteApp(App[None]):
     MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
         "door": DoorScreen,
         "set": SetScreen,
-        "wrap": ReconcileScreen,
+        "reconcile": ReconcileScreen,
         "board": BoardScreen,
         "desk": DeskScreen,
     }
@@ -214,7 +215,7 @@ class OnsiteApp(App[None]):
                 screen.post_message(StatusChanged(people, matched))
 
     def _mode_changed(self, mode: str) -> None:
-        self._live.at_wrap = mode == "wrap"
+        self._live.at_reconcile = mode == "reconcile"
 
     def action_explain(self) -> None:
         """Open the help of the screen in front, or close it."""
@@ -231,16 +232,17 @@ class OnsiteApp(App[None]):
         for mode, say in (
             ("door", "check people in"),
             ("set", "slates, frames as they land"),
-            ("wrap", "frames without a settled name"),
+            ("reconcile", "frames without a settled name"),
             ("board", "everybody with their stage"),
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
-            yield PaletteEntry(mode.capitalize(), say, mode, partial(self.switch_mode, mode))
+            yield PaletteEntry(MODES[mode][1], say, mode, partial(self.switch_mode, mode))
         for command in self._commands:
             call = partial(self._start_command, command)
             yield PaletteEntry(command.title, command.about, command.words, call)
         if self._things_to_try:
             yield PaletteEntry("Three things to try", "in this demo", "demo", self.action_things_to_try)
+        yield PaletteEntry("Themes", "see each and choose", "colours", self.action_preview_themes)
         for name in self.screen_themes:
             call = partial(self.use_theme, name)
             yield PaletteEntry(f"Theme: {name}", "change the colours", "colours, dark, light", call)
@@ -258,6 +260,9 @@ class OnsiteApp(App[None]):
 
     def action_load_list(self) -> None:
         choose_list(self, self)
+
+    def action_preview_themes(self) -> None:
+        self.push_screen(ThemePreviewScreen(list(self.screen_themes)))
 
     def use_theme(self, theme: str) -> None:
         """Change the theme and save it as the choice for the next time."""

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import ClassVar
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -23,6 +22,7 @@ from onsite.roster.list_preview import ASKED, ListColumn, ListPreview, preview_l
 from onsite.roster.load_roster import LoadedList, load_list
 from onsite.roster.map_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
 from onsite.roster.name_capitals import Capitals
+from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.widgets.status_line import problem_text
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
@@ -101,7 +101,7 @@ class ListScreen(ModalScreen[str | None]):
 
     # Reading
 
-    @work(thread=True, exclusive=True, exit_on_error=False)
+    @background_worker("Reading the list", exclusive=True)
     def _read(self) -> None:
         maps = [(field, letter) for letter, field in self._maps.items()]
         try:
