@@ -105,10 +105,15 @@ def begin_live_demo(
 def things_to_try(shoot: Shoot) -> tuple[str, ...]:
     """Three things to try in the screens of a live demo, one sentence each."""
     with shoot.reading() as session:
-        person = next(p for p in reversed(read_people(session)) if p.sequence is None and p.name.isascii())
-    begin = person.family.lower()[:5]
+        expected = [p for p in reversed(read_people(session)) if p.sequence is None]
+    person = next((p for p in expected if p.name.isascii() and p.family.isalpha()), None)
+    door = (
+        f"type {person.family.lower()} and press Enter. {person.name} is checked in, and photographed next."
+        if person is not None
+        else "press F8 and add somebody who is not on the list. They are photographed next."
+    )
     return (
-        f"F1 Door: type {begin} and press Enter. {person.name} is checked in, and photographed next.",
+        f"F1 Door: {door}",
         "F2 Set: watch frames land from camera A, each under its person. Some forget the slate.",
         "F3: settle a loose run. Press N for the next one; its pictures stand between their neighbours.",
     )
@@ -168,7 +173,7 @@ def _earlier(exposure: SimulatedExposure, mark: str) -> SimulatedExposure:
 
 def _with_forgotten_slate(exposures: Sequence[SimulatedExposure]) -> Iterator[SimulatedExposure]:
     """The exposures, of which the second person at the last camera has forgotten the slate."""
-    camera = max(e.camera.label for e in exposures)
+    camera = max((e.camera.label for e in exposures), default="")
     people = list(dict.fromkeys(e.person for e in exposures if e.camera.label == camera))
     for exposure in exposures:
         forgot = exposure.kind is ExposureKind.SLATE and exposure.person in people[1:2]

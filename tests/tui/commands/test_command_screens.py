@@ -145,3 +145,10 @@ async def test_every_form_fits_a_small_terminal(choirs: Shoot, command: PaletteC
         await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
         text = screen_text(pilot)
         assert all(field.label in text for field in command.fields if field.at_once)
+
+
+def test_what_a_mode_does_in_its_own_way_is_there() -> None:
+    for command in COMMANDS:
+        if command.by is not None:
+            mode, action = command.by
+            assert hasattr(OnsiteApp.MODES[mode] if mode else OnsiteApp, f"action_{action}"), command.title
