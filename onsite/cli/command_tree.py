@@ -11,6 +11,7 @@ from onsite.cli import (
     delivery_commands,
     door_commands,
     frame_commands,
+    personal_data_commands,
     proof_commands,
     report_commands,
     retouch_commands,
@@ -115,6 +116,8 @@ app.command("check")(safety_commands.check)
 app.command("verify")(safety_commands.verify)
 app.command("backup")(safety_commands.backup)
 app.command("restore")(safety_commands.restore)
+app.command("forget")(personal_data_commands.forget)
+app.command("retain")(personal_data_commands.retain)
 app.command("demo")(shoot_commands.demo)
 
 root_command = get_command(app)

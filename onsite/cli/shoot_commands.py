@@ -265,10 +265,13 @@ def _open_live_demo(root: Any, folder: Path, people: int, seed: int) -> None:
 
 def screens(root: Any) -> None:
     """Open the screens on the chosen shoot, with all commands below `root`; else the beginning."""
+    in_terminal = sys.stdin.isatty() and sys.stdout.isatty()
     try:
         chosen_folder()
+        if not in_terminal:
+            raise Problem("The screens need a terminal.", "Without one, use the commands. See: onsite --help")
     except Problem:
-        if not (sys.stdout.isatty() and sys.stdin.isatty()):
+        if not in_terminal:
             raise
         _begin(root)
     else:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, func, select, update
 from sqlalchemy import event as orm_event
 from sqlmodel import Session
 
@@ -189,6 +189,13 @@ def blanked_events(session: Session) -> frozenset[int]:
     """The events whose details were blanked on purpose."""
     undos = read_events(session, (EventKind.UNDONE,), undone_too=True)
     return frozenset(event for undo in undos for event in undo.details.get(BLANKED, ()))
+
+
+def blank_details(session: Session, details: Mapping[int, dict[str, Any]]) -> None:
+    """Replaces the details of events, by id: the only change that is ever made to the record. Whoever removes
+    a person's data then adds the event that says so (`BLANKED`)."""
+    for event, blank in details.items():
+        session.execute(update(EventRow).where(EventRow.id == event).values(details=blank))
 
 
 def newest_event_id(session: Session) -> int:

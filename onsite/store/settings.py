@@ -50,6 +50,8 @@ class Agreement:
     """The day by which people choose their pictures."""
     language: str = ""
     """The language of messages to people for whom neither they nor their group have another."""
+    keep_until: str = ""
+    """The day up to which people's data may be kept."""
 
 
 def agreement_from(values: Mapping[str, Any], where: str) -> Agreement:
@@ -61,8 +63,9 @@ def agreement_from(values: Mapping[str, Any], where: str) -> Agreement:
             kind = "a whole number" if wanted is int else "a text in quotes"
             raise Problem(f"{where}: {name} under [agreed] must be {kind}.", "Mend that line in the file.")
     try:
-        if known.get("picks_due"):
-            known["picks_due"] = parse_date(known["picks_due"]).isoformat()
+        for day in ("picks_due", "keep_until"):
+            if known.get(day):
+                known[day] = parse_date(known[day]).isoformat()
         if known.get("reply_to"):
             known["reply_to"] = mail_address(known["reply_to"])
     except Problem as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from contextlib import redirect_stdout
 from io import StringIO
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 
 from onsite.cli import run
 from tests.cli.command_line import LIST, Onsite, Outcome
+from tests.frames.pictures import jpeg
 from tests.made_once import made_once
 
 
@@ -54,3 +56,36 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (folder / "printed.json").write_text(printed.getvalue(), encoding="utf-8")
 
     return made_once(tmp_path_factory, "demo", make)
+
+
+@pytest.fixture(scope="session")
+def small_day(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a small shoot with people, arrivals, frames, a pick and a backup."""
+
+    def make(folder: Path) -> None:
+        (folder / "list.csv").write_text(LIST, encoding="utf-8")
+        for number in range(1, 7):
+            jpeg(folder / "card" / f"IMG_000{number}.JPG", number * 30, taken="2026:06:13 09:00:00")
+        shoot = str(folder / "day")
+        with redirect_stdout(StringIO()):
+            assert run(["new", shoot, "--name", "Day", "--timezone", "Europe/Vienna"]) == 0
+            for command in (
+                ["roster", "load", str(folder / "list.csv")],
+                ["checkin", "C-1"],
+                ["ingest", str(folder / "card"), "--camera", "A"],
+                ["frames", "give", "A:1-2", "C-1"],
+                ["picks", "add", "C-1", "A:1"],
+                ["match"],
+                ["backup"],
+            ):
+                assert run([*command, "--shoot", shoot]) == 0, command
+
+    return made_once(tmp_path_factory, "small day", make) / "day"
+
+
+@pytest.fixture
+def day(onsite: Onsite, small_day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Onsite:
+    """Runs `onsite` in a copy of the small shoot."""
+    shutil.copytree(small_day, tmp_path / "day")
+    monkeypatch.chdir(tmp_path / "day")
+    return onsite

@@ -4,21 +4,16 @@ backup brings the shoot back."""
 from __future__ import annotations
 
 import random
-import shutil
 import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
-from contextlib import closing, redirect_stdout
-from io import StringIO
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
-from onsite.cli import run
-from tests.cli.command_line import LIST, Onsite, Outcome, refused
-from tests.frames.pictures import jpeg
-from tests.made_once import made_once
+from tests.cli.command_line import Onsite, Outcome, refused
 from tests.tiers import long_after
 
 READS = (
@@ -55,39 +50,6 @@ def garbage(content: bytes, rng: random.Random) -> bytes:
 
 
 Damage = Callable[[bytes, random.Random], bytes]
-
-
-@pytest.fixture(scope="session")
-def small_day(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of a small shoot with people, arrivals, frames, a pick and a backup."""
-
-    def make(folder: Path) -> None:
-        (folder / "list.csv").write_text(LIST, encoding="utf-8")
-        for number in range(1, 7):
-            jpeg(folder / "card" / f"IMG_000{number}.JPG", number * 30, taken="2026:06:13 09:00:00")
-        shoot = str(folder / "day")
-        with redirect_stdout(StringIO()):
-            assert run(["new", shoot, "--name", "Day", "--timezone", "Europe/Vienna"]) == 0
-            for command in (
-                ["roster", "load", str(folder / "list.csv")],
-                ["checkin", "C-1"],
-                ["ingest", str(folder / "card"), "--camera", "A"],
-                ["frames", "give", "A:1-2", "C-1"],
-                ["picks", "add", "C-1", "A:1"],
-                ["match"],
-                ["backup"],
-            ):
-                assert run([*command, "--shoot", shoot]) == 0, command
-
-    return made_once(tmp_path_factory, "small day", make) / "day"
-
-
-@pytest.fixture
-def day(onsite: Onsite, small_day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Onsite:
-    """Runs `onsite` in a copy of the small shoot."""
-    shutil.copytree(small_day, tmp_path / "day")
-    monkeypatch.chdir(tmp_path / "day")
-    return onsite
 
 
 def content_on_disk() -> bytes:

@@ -61,6 +61,8 @@ COMMANDS = """
     backup
     restore
     restore 1
+    retain
+    forget {key} --dry-run
 """
 """Every command that ends by itself, in the order of the work, in a shoot whose day and week were played."""
 

@@ -1,0 +1,68 @@
+"""The commands `onsite forget` and `onsite retain`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+from typer import Argument, Option
+
+from onsite.cli.common_options import open_chosen_shoot, station
+from onsite.cli.output import print_answer, print_text
+from onsite.core.text import format_iso_date, plural
+
+if TYPE_CHECKING:
+    from onsite.personal_data.forget_person import Forgotten
+
+
+def forget(
+    who: Annotated[str, Argument(metavar="WHO", help="A key, code, number, or a name that fits one person.")],
+    dry_run: Annotated[bool, Option("--dry-run", help="Only list where their data is.")] = False,
+) -> None:
+    """Removes a person's data. It cannot be taken back: earlier backups go too."""
+    from onsite.personal_data.forget_person import forget_person
+
+    done = forget_person(open_chosen_shoot(), who, station(None), dry_run)
+    print_answer({"dry_run": dry_run, **_data(done)}, lambda: _print_forgotten(done, dry_run))
+
+
+def _data(done: Forgotten) -> dict[str, object]:
+    return {name: getattr(done, name) for name in type(done).__dataclass_fields__}
+
+
+def _print_forgotten(done: Forgotten, dry_run: bool) -> None:
+    would = "would be " if dry_run else ""
+    print_text(f"{done.key}: name, contacts and answers {would}removed from the list of people.")
+    print_text(f"{plural(done.events, 'event')} of the record {would}blanked.")
+    print_text(f"{plural(len(done.frames), 'frame')} {would}set aside: {', '.join(done.frames) or 'none'}")
+    for heading, paths in (
+        (f"{would}deleted", done.deleted),
+        (f"{would}blanked", done.blanked),
+        (f"{would}deleted, an earlier state of the record", done.backups),
+    ):
+        for path in paths:
+            print_text(f"  {heading}: {path}")
+    print_text("Out of reach, for you to delete:")
+    for file, what in done.beyond:
+        print_text(f"  {file}: {what}" if str(file) else f"  {what}")
+
+
+def retain() -> None:
+    """What is past the day up to which people's data may be kept."""
+    from onsite.personal_data.retention import read_retention
+
+    held = read_retention(open_chosen_shoot())
+    counts = f"{plural(held.people, 'person', 'people')}, {plural(held.frames, 'frame')}, " + plural(
+        held.files, "original or copy", "originals and copies"
+    )
+    if not held.keep_until:
+        text = (
+            f'No day is agreed: put keep_until = "2027-06-30" under [agreed] in shoot.toml. Held: {counts}.'
+        )
+    elif held.is_past:
+        text = (
+            f"Past since {format_iso_date(held.keep_until)}: {counts}. Delete the originals and copies"
+            f" (onsite verify lists their folders), the backups, and then {held.folder}."
+        )
+    else:
+        text = f"May be kept until {format_iso_date(held.keep_until)}: {counts}."
+    print_answer(held, text)

@@ -1,0 +1,170 @@
+"""Forgetting a person: their data is blanked in the tables and in the record, and deleted with its files.
+
+The record stays whole: every event stays, with its time, kind and what it refers to, and loses the texts that
+say something about the person. That is the only change ever made to it; one event records it, with the events
+concerned. Their frames stay too, set aside.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from html import escape
+from pathlib import Path
+from typing import Any
+
+from sqlmodel import Session, select
+
+from onsite.checkin.check_in import resolve_roster_person
+from onsite.core.errors import FileReason
+from onsite.core.frame_ref import frame_id_text
+from onsite.files.atomic_write import write_atomic
+from onsite.personal_data.data_places import DataPlaces, data_places
+from onsite.reconcile.current_match import update_match
+from onsite.reconcile.ownership import frames_of_person
+from onsite.retouch.retouch_folder import held_files, save_held_files
+from onsite.store.backups import back_up
+from onsite.store.events import BLANKED, REMOVED, EventKind, add_event, blank_details, read_events
+from onsite.store.schema import EventRow, Frame, MeasureRow, Person
+from onsite.store.settings import SQLITE_FILE
+from onsite.store.shoot import Shoot
+
+FORGOTTEN = "(removed)"
+"""In place of a name."""
+
+_TEXTS = ("given", "family", "group", "role", "email", "phone", "slot", "note", "spoken", "language")
+_KEPT = frozenset({"batch", "by", "currency", "due", "of", "price", "sha256", "source"})
+"""Texts in the details of events that say nothing about the person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Forgotten:
+    """What was removed of a person; with a dry run, what would be."""
+
+    key: str
+    frames: tuple[str, ...]
+    """Their frames: they stay, set aside."""
+    events: int
+    """Events whose details were blanked."""
+    deleted: tuple[Path, ...]
+    """Files in the shoot's folder."""
+    blanked: tuple[Path, ...]
+    """Receipts that no longer name them."""
+    backups: tuple[Path, ...]
+    """Earlier states of the database, deleted; a new backup takes their place."""
+    beyond: tuple[FileReason, ...]
+    """Out of reach."""
+
+
+def forget_person(shoot: Shoot, who: str, station: str = "", dry_run: bool = False) -> Forgotten:
+    """Forgets the person whom a text identifies; with `dry_run` only says how. Raises Problem."""
+    person = resolve_roster_person(shoot, who)
+    update_match(shoot)
+    with shoot.reading() as session:
+        frames = _frames_of(session, person.id)
+        places = data_places(shoot, session, person.id, frames)
+        blank = _blank_details_of(session, person.id)
+        names = _names_in_files(session, person.id)
+    if not dry_run:
+        with shoot.writing() as session:
+            _blank_record(session, shoot, person.id, frames, blank, station)
+        update_match(shoot)
+        _clean_files(shoot, places, names, frames)
+        _clean_database(shoot)
+    return Forgotten(
+        person.key,
+        tuple(frame_id_text(frame) for frame in frames),
+        len(blank),
+        places.own,
+        places.receipts,
+        places.backups,
+        places.beyond,
+    )
+
+
+def _frames_of(session: Session, person_id: int) -> list[int]:
+    return sorted({owned.frame for owned in frames_of_person(session, person_id)})
+
+
+def _blank_details_of(session: Session, person_id: int) -> dict[int, dict[str, Any]]:
+    """The details without the person's data, by event, for the events where that is a difference."""
+    events = read_events(session, person_id=person_id, undone_too=True)
+    blank = {event.id: _blanked(event.details) for event in events}
+    return {event.id: blank[event.id] for event in events if blank[event.id] != event.details}
+
+
+def _blanked(value: Any, key: str = "") -> Any:
+    """A value of an event's details with every text blanked, except for those in `_KEPT`, and sets of a
+    delivery that are not the person's own."""
+    if isinstance(value, dict):
+        return {} if key == "notes" else {name: _blanked(part, name) for name, part in value.items()}
+    if isinstance(value, list):
+        return [_blanked(part, key) for part in value]
+    if not isinstance(value, str) or key in _KEPT:
+        return value
+    return value if key == "set" and not value.startswith("person: ") else ""
+
+
+def _names_in_files(session: Session, person_id: int) -> list[str]:
+    """The texts by which receipts name the person, longest first."""
+    person = session.get_one(Person, person_id)
+    delivered = read_events(session, [EventKind.DELIVERED], person_id=person_id, undone_too=True)
+    texts = {person.name, person.email, *(str(event.details.get("file") or "") for event in delivered)}
+    return sorted(texts - {""}, key=len, reverse=True)
+
+
+def _blank_record(
+    session: Session,
+    shoot: Shoot,
+    person_id: int,
+    frames: Iterable[int],
+    blank: dict[int, dict[str, Any]],
+    station: str,
+) -> None:
+    person = session.get_one(Person, person_id)
+    person.key, person.own_key, person.name, person.consent = f"removed-{person_id}", True, FORGOTTEN, "no"
+    for name in _TEXTS:
+        setattr(person, name, "")
+    person.extra = {}
+    now = shoot.now()
+    for frame_id in frames:
+        session.get_one(Frame, frame_id).look = None
+        if measures := session.get(MeasureRow, frame_id):
+            session.delete(measures)
+        add_event(session, EventKind.SET_ASIDE, now, station=station, frame_id=frame_id)
+    blank_details(session, blank)
+    here = (EventKind.ARRIVED.value, EventKind.CARD_TIED.value)
+    undoes = session.exec(
+        select(EventRow.id).where(EventRow.person_id == person_id, EventRow.kind.in_(here))
+    ).all()
+    event = add_event(session, EventKind.UNDONE, now, station=station, person_id=person_id)
+    event.details = {"undoes": sorted(undoes), REMOVED: True, BLANKED: sorted(blank)}
+
+
+def _clean_files(shoot: Shoot, places: DataPlaces, names: Iterable[str], frames: Iterable[int]) -> None:
+    for path in (*places.own, *places.backups):
+        path.unlink(missing_ok=True)
+    for receipt in places.receipts:
+        text = receipt.read_text(encoding="utf-8")
+        for name in names:
+            text = text.replace(escape(name), FORGOTTEN).replace(name, FORGOTTEN)
+        write_atomic(receipt, text.encode())
+    held, gone = held_files(shoot), set(frames)
+    if any(file.frame in gone for file in held):
+        save_held_files(shoot, [file for file in held if file.frame not in gone])
+
+
+def _clean_database(shoot: Shoot) -> None:
+    """Overwrites what the blanked rows leave in the database's file, and makes a new backup."""
+    if shoot.settings.store:
+        return
+    shoot.engine.dispose()
+    with closing(sqlite3.connect(shoot.folder / SQLITE_FILE, isolation_level=None)) as database:
+        database.execute("PRAGMA busy_timeout = 20000")
+        database.execute("VACUUM")  # writes the file anew, with nothing but the rows
+        database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    elsewhere = [folder for folder in shoot.backups_elsewhere if folder.is_dir()]
+    back_up(shoot.folder, elsewhere, datetime.now(UTC))

@@ -1,0 +1,76 @@
+"""Forgetting a person: nothing of them is left within reach, all else stays, and the record is sound."""
+
+from __future__ import annotations
+
+import os
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.command_line import Onsite, refused
+
+TRACES = (b"Lindqvarn", b"asa@example.org")
+"""What the list says about one person, in a spelling that JSON and UTF-8 share."""
+
+READS = ("status", "roster list", "match", "frames export frames.csv", "picks list", "retouch list", "check")
+
+
+def files_with_traces() -> list[Path]:
+    """Every file below the shoot's folder in which the person can still be found."""
+    files = sorted(path for path in Path().rglob("*") if path.is_file())
+    return [path for path in files if any(trace in path.read_bytes() for trace in TRACES)]
+
+
+def without(data: dict[str, Any], *keys: str) -> dict[str, Any]:
+    return {key: value for key, value in data.items() if key not in keys}
+
+
+def test_nothing_of_a_forgotten_person_is_left_and_the_record_is_sound(day: Onsite, small_day: Path) -> None:
+    assert day("remind").status == 0
+    assert day("frames", "undo").status in (0, 2)
+    assert day("frames", "give", "A:1-2", "C-1").status == 0
+    others = [person for person in day("roster", "list", "--json").data["people"] if person["key"] != "C-1"]
+    assert Path("onsite.db") in files_with_traces()
+    planned = day("forget", "C-1", "--dry-run", "--json").data
+    assert Path("onsite.db") in files_with_traces()
+    done = day("forget", "C-1", "--json").data
+    assert (done["frames"], done["deleted"]) == (planned["frames"], planned["deleted"])
+    assert done["frames"] == ["f1", "f2"]
+    assert done["events"] > 0
+    assert len([path for path in done["deleted"] if "previews" in path]) == 2
+    card = small_day.parent / "card"
+    original = {"file": str(card / "IMG_0001.JPG"), "reason": "an original, which is never changed"}
+    assert original in done["beyond"]
+    assert files_with_traces() == []
+    for command in READS:
+        told = day(*command.split(), "--json")
+        assert told.status == 0, told
+    assert day("roster", "list", "--json").data["people"] == others
+    counts = day("status", "--json").data
+    assert (counts["frames"], counts["aside"], counts["people"]) == (6, 2, 3)
+    assert "C-1" in refused(day("forget", "C-1"))
+    assert len(day("restore", "--json").data["backups"]) == 1
+
+
+def test_until_when_data_may_be_kept(day: Onsite) -> None:
+    assert day("retain", "--json").data["keep_until"] == ""
+    settings = Path("shoot.toml").read_text(encoding="utf-8")
+    for days, is_past in ((-1, True), (1, False)):
+        until = (date.today() + timedelta(days=days)).isoformat()
+        Path("shoot.toml").write_text(settings.replace('keep_until = ""', f'keep_until = "{until}"'))
+        told = day("retain", "--json").data
+        assert (told["keep_until"], told["is_past"], told["people"], told["frames"]) == (until, is_past, 4, 6)
+    Path("shoot.toml").write_text(settings.replace('keep_until = ""', 'keep_until = "soon"'))
+    assert "'soon' is not a date" in refused(day("retain"))
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has other permissions")
+def test_a_shoot_that_others_can_read_is_told(day: Onsite) -> None:
+    Path().chmod(0o755)
+    found = day("check", "--json").data["shoot"]
+    assert [finding["remedy"][:10] for finding in found if finding["what"] == "privacy"] == ["Close it: "]
+    Path().chmod(0o700)
+    found = day("check", "--json").data["shoot"]
+    assert [finding["remedy"] for finding in found if finding["what"] == "privacy"] == [""]
