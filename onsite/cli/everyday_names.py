@@ -85,7 +85,7 @@ EVERYDAY = {
         {"file": "deck-cards.pdf", "cards": "20"},
     ),
     "slates show": Everyday(
-        "Show a slate on this screen", "slates show 'Ana Horvat'", "slate, code", by=("set", "pick")
+        "Show a slate on this screen", "slates show 'Ana Horvat'", "slate, code", by=("set", "person")
     ),
     "slates clock": Everyday(
         "Show the clock slate", "slates clock", "camera clock, time, set the clock", by=("set", "clock")

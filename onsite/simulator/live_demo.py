@@ -115,7 +115,7 @@ def things_to_try(shoot: Shoot) -> tuple[str, ...]:
     return (
         f"F1 Door: {door}",
         "F2 Set: watch frames land from camera A, each under its person. Some forget the slate.",
-        "F3: settle a loose run. Press N for the next one; its pictures stand between their neighbours.",
+        "F3 Reconcile: settle a loose run, shown between its neighbours. N goes to the next one.",
     )
 
 
