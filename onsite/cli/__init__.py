@@ -5,9 +5,10 @@ Begin with `run`, which carries out one command line, and `command_tree`, which 
 
 from __future__ import annotations
 
-import json
 import os
 import sys
+from contextlib import suppress
+from io import TextIOWrapper
 
 from onsite.cli.common_options import after_command, common_options, take_common
 from onsite.core.errors import Problem, save_traceback
@@ -15,7 +16,15 @@ from onsite.core.errors import Problem, save_traceback
 
 def main() -> None:
     """Run the command line of this process and exit with its status."""
-    sys.exit(run(sys.argv[1:]))
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a name that the output's encoding lacks is written as escapes
+            stream.reconfigure(errors="backslashreplace")
+    status = run(sys.argv[1:])
+    try:
+        sys.stdout.flush()
+    except OSError:  # it was said already that the answer cannot be written
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    sys.exit(status)
 
 
 def run(arguments: list[str]) -> int:
@@ -70,5 +79,9 @@ def _tell(status: int, what: str, remedy: str) -> int:
     what, remedy = shown(what), shown(remedy)
     sys.stderr.write(what + "\n" + (remedy + "\n" if remedy else ""))
     if common_options.as_json:
-        sys.stdout.write(json.dumps({"error": what, "remedy": remedy}, ensure_ascii=False) + "\n")
+        from onsite.cli.output import json_line
+
+        with suppress(OSError):  # it stands on standard error
+            sys.stdout.write(json_line({"error": what, "remedy": remedy}))
+            sys.stdout.flush()
     return status

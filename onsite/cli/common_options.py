@@ -63,16 +63,22 @@ def chosen_folder() -> Path:
     """The folder of the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one here or above."""
     from onsite.store.shoot import find_shoot
 
-    return find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd())
+    try:
+        here = Path.cwd()
+    except OSError as error:
+        raise Problem("The folder that you are in is gone.", "Go into another one.") from error
+    return find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), here)
 
 
 def open_chosen_shoot(even_if_moved: bool = False) -> Shoot:
     """Open the shoot in `chosen_folder`, and make its backups where they are due; it is closed when the
     command ends."""
+    from onsite.files.atomic_write import sweep_drafts
     from onsite.store.shoot import open_shoot
 
     shoot = closed_after_command(open_shoot(chosen_folder(), even_if_moved))
-    with suppress(Problem):  # no room for one: `onsite check` says so
+    with suppress(Problem, OSError):  # no room for a backup: `onsite check` says so
+        sweep_drafts(shoot.folder, below=False)
         shoot.back_up_if_due()
     return shoot
 

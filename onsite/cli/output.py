@@ -26,16 +26,30 @@ def print_answer(data: Any, text: str | Callable[[], None], in_part: bool = Fals
 
     Ends the command with exit status 3 where it was done `in_part`.
     """
-    if common_options.as_json:
-        sys.stdout.write(json.dumps(json_data(data), ensure_ascii=False) + "\n")
-    elif callable(text):
-        text()
-    else:
-        print_text(text)
+    try:
+        if common_options.as_json:
+            sys.stdout.write(json_line(data))
+        elif callable(text):
+            text()
+        else:
+            print_text(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:  # what was done stands: its outcome must not be lost
+        sys.stderr.write(f"It is done, and the answer cannot be written: {error.strerror}. This is it:\n")
+        sys.stderr.write(json_line(data))
+        in_part = True
     if in_part:
         import typer
 
         raise typer.Exit(DONE_IN_PART)
+
+
+def json_line(data: Any) -> str:
+    """`data` as one line of JSON, in ASCII where the output is not in UTF-8."""
+    in_utf8 = (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "") == "utf8"
+    return json.dumps(json_data(data), ensure_ascii=not in_utf8) + "\n"
 
 
 def print_answer_with_names(

@@ -13,6 +13,7 @@ from typer import Argument, Option
 
 from onsite.cli.common_options import closed_after_command, common_options, open_chosen_shoot, station
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
+from onsite.core.errors import Problem
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
@@ -241,6 +242,8 @@ def demo(
 
 def screens() -> None:
     """Open the screens on the chosen shoot."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Problem("The screens need a terminal.", "Without one, use the commands. See: onsite --help")
     _open(open_chosen_shoot())
 
 

@@ -68,16 +68,16 @@ def _draft_file(draft: Path, path: Path) -> Iterator[BinaryIO]:
         draft.unlink(missing_ok=True)
 
 
-def sweep_drafts(folder: Path, named: str = ".*.part") -> None:
-    """Removes the drafts that killed processes left in the folder and below. Raises OSError.
+def sweep_drafts(folder: Path, named: str = ".*.part", below: bool = True) -> None:
+    """Removes the drafts that killed processes left in the folder and `below`. Raises OSError.
 
     `named` is the pattern of their names. A draft written to a moment ago stays: another station may be using
     it.
     """
-    for draft in folder.rglob(named):
+    for draft in list(folder.rglob(named) if below else folder.glob(named)):
         with suppress(FileNotFoundError):  # it has just been renamed
-            if draft.is_file() and time.time() - draft.stat().st_mtime > _ABANDONED:
-                draft.unlink()
+            if time.time() - draft.stat().st_mtime > _ABANDONED:
+                shutil.rmtree(draft) if draft.is_dir() else draft.unlink()
 
 
 @contextmanager

@@ -85,9 +85,19 @@ def find_picture_files(paths: Iterable[Path], leave: Path | None = None) -> Foun
                 refused.append(FileReason(printable_path(path), "the file's name is not in UTF-8: rename it"))
             elif kind is None:
                 others[path.suffix.lower() or "without ending"] += 1
+            elif (resolved := _resolved(path)) is None:
+                refused.append(FileReason(path, "it is a link that leads in a circle"))
             else:
-                candidates.setdefault(path.resolve(), CandidateFile(path, top, kind))
+                candidates.setdefault(resolved, CandidateFile(path, top, kind))
     return FoundFiles(tuple(with_partners(candidates.values())), dict(others), tuple(refused))
+
+
+def _resolved(path: Path) -> Path | None:
+    """Return where a path leads; None where links lead in a circle."""
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError):
+        return None
 
 
 def has_encodable_name(path: Path) -> bool:

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from onsite.files import input_limits as limits
 from onsite.frames.exif import ExifFacts, facts_in_preview, read_facts
 from onsite.frames.find_picture_files import FileKind
 from onsite.frames.pixel_conversion import misdecoded_reason, to_8_bits
@@ -16,8 +17,7 @@ from onsite.frames.pixel_conversion import misdecoded_reason, to_8_bits
 if TYPE_CHECKING:
     from PIL import Image
 
-LARGEST = 500_000_000
-"""Most pixels of a picture: three times the largest sensor (common practice, no source); more is refused."""
+_START_OF_SCAN = b"\xff\xda"  # ITU-T T.81, table B.1
 
 SMALL = 480
 """Pixels on the long side of a preview."""
@@ -117,7 +117,7 @@ def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | Non
     from PIL import Image, UnidentifiedImageError
 
     warnings.filterwarnings("ignore", module=r"PIL\.")  # damaged EXIF must not write over the screen
-    Image.MAX_IMAGE_PIXELS = None  # `LARGEST` decides, before anything is decoded
+    Image.MAX_IMAGE_PIXELS = None  # `_check_size` decides, before anything is decoded
     if kind is FileKind.RAW and not _is_jpeg(path):
         yield from _opened_raw(path)
         return
@@ -134,11 +134,21 @@ def open_picture(path: Path, kind: FileKind) -> Iterator[tuple[Image.Image | Non
     except Exception as error:
         raise damaged_picture(error) from error
     with picture:
-        if picture.width * picture.height > LARGEST:
-            raise NotAPicture(f"{picture.width} × {picture.height} pixels are more than any camera makes")
+        _check_size(path, picture)
         if wrong := misdecoded_reason(picture):
             raise UnreadablePicture(wrong, _facts_or_none(path, picture))
         yield picture, _facts_or_none(path, picture)
+
+
+def _check_size(path: Path, picture: Image.Image) -> None:
+    """Raise NotAPicture or UnreadablePicture for a picture that would cost more than a photograph can."""
+    pixels, size = picture.width * picture.height, path.stat().st_size
+    if pixels > limits.PIXELS:
+        raise NotAPicture(f"{picture.width} × {picture.height} pixels are more than any camera makes")
+    if pixels > limits.EASY_PIXELS and pixels > size * limits.PIXELS_A_BYTE:
+        raise NotAPicture(f"{picture.width} × {picture.height} pixels in {size:,} bytes are no photograph")
+    if picture.info.get("progressive") and path.read_bytes().count(_START_OF_SCAN) > limits.SCANS:
+        raise UnreadablePicture(f"the picture has more than {limits.SCANS} scans")
 
 
 def _is_jpeg(path: Path) -> bool:

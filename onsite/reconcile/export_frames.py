@@ -67,7 +67,9 @@ def _lines(
     )
     lines = []
     for frame, label, counter, taken in rows:
-        verdict = decided[frame]
+        verdict = decided.get(frame)
+        if verdict is None:  # it has landed since the match: the next list has it
+            continue
         person = everybody.get(verdict.person or 0)
         lines.append(
             FrameLine(

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
+from onsite.files.input_limits import LIST_BYTES, LIST_LINES
 from onsite.files.write_tables import unescape_formula
 from onsite.roster.column_headings import is_name_heading
 from onsite.roster.text_encoding import decode
@@ -23,8 +24,6 @@ from onsite.roster.workbook import is_workbook, read_workbook, too_wide
 WIDEST = 256
 """The maximum number of columns in a list, as in an XLS sheet."""
 
-LARGEST = 64 * 2**20
-"""Size in bytes of the largest file that is read as a list."""
 
 _OTHER_KINDS = (
     (b"%PDF", "a PDF"),
@@ -118,8 +117,10 @@ def _bytes(path: Path, file: str) -> bytes:
     try:
         if path.is_dir():
             raise Problem(f"{file} is a folder", "Name the file of the list in it.")
-        if path.stat().st_size > LARGEST:
-            raise Problem(f"{file} is larger than {LARGEST // 2**20} MiB: no list of people is", _KINDS_READ)
+        if path.stat().st_size > LIST_BYTES:
+            raise Problem(
+                f"{file} is larger than {LIST_BYTES // 2**20} MiB: no list of people is", _KINDS_READ
+            )
         data = path.read_bytes()
     except FileNotFoundError:
         raise Problem(
@@ -130,6 +131,8 @@ def _bytes(path: Path, file: str) -> bytes:
         raise Problem(f"{file} cannot be read ({reason})", "Check that it may be opened.") from None
     if not data.strip():
         raise Problem(f"{file} is empty", "Is it the right file?")
+    if max(data.count(b"\n"), data.count(b"\r")) > LIST_LINES and not data.startswith(b"PK"):
+        raise Problem(f"{file} has more than {LIST_LINES:,} lines: no list of people has", _KINDS_READ)
     return data
 
 

@@ -12,6 +12,7 @@ from typing import cast
 
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
+from onsite.files.input_limits import MANIFEST_BYTES
 from onsite.roster.workbook_process import WorkbookAnswer
 
 _ZIP = b"PK\x03\x04"
@@ -61,8 +62,11 @@ def _is_locked(data: bytes) -> bool:
     if data.startswith(_COMPOUND):
         return "EncryptedPackage".encode("utf-16-le") in data
     try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            return b"encryption-data" in archive.read("META-INF/manifest.xml")
+        with (
+            zipfile.ZipFile(io.BytesIO(data)) as archive,
+            archive.open("META-INF/manifest.xml") as manifest,
+        ):
+            return b"encryption-data" in manifest.read(MANIFEST_BYTES)
     except Exception:
         # A damaged archive fails in many ways; reading it reports what is wrong.
         return False

@@ -144,6 +144,8 @@ def _begin_sqlite(connection: Any) -> None:
 def _errors_as_problems(engine: Engine) -> Iterator[None]:
     try:
         yield
+    except OverflowError as error:
+        raise Problem("A number is larger than any in the shoot.", "Check what was typed.") from error
     except DatabaseError as error:
         problem = _problem(engine, error)
         if problem is None:

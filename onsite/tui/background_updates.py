@@ -6,12 +6,14 @@ import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
 from typing import TypeVar
 
 from sqlmodel import Session, select
 
 from onsite.checkin.offline_journal import StationDoor
 from onsite.core.errors import Problem
+from onsite.files.atomic_write import sweep_drafts
 from onsite.reconcile.current_match import matched_until
 from onsite.reconcile.match_process import update_match_in_process
 from onsite.reconcile.match_report import lost_names_text
@@ -171,6 +173,8 @@ class BackgroundUpdates:
 
     def _back_up_on(self) -> None:
         attempts = RetryState("Making a backup", self._tell)
+        with suppress(OSError):  # what killed processes left behind does no harm
+            sweep_drafts(self._shoot.folder)
         while not self._stop.is_set():
             try:
                 self._shoot.back_up_if_due()
