@@ -34,6 +34,19 @@ def plural(number: int, word: str, words: str = "") -> str:
     return f"{number:,} {word if number == 1 else words or word + 's'}"
 
 
+def format_chance(chance: float) -> str:
+    """A probability in per cent, with as many digits as tell it from 0 and from 100.
+
+    >>> format_chance(0.634), format_chance(0.99982), format_chance(0.004), format_chance(1.0)
+    ('63 %', '99.98 %', 'less than 1 %', '100 %')
+    """
+    if chance < 0.01:
+        return "less than 1 %"
+    if 0.99 < chance < 1.0:
+        return f"{min(100 * chance, 99.99):.2f} %"
+    return f"{100 * chance:.0f} %"
+
+
 def format_money(amount: Decimal, currency: str) -> str:
     """An amount of money with its currency.
 

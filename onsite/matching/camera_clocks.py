@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
@@ -76,7 +76,7 @@ def _with_clocks(
     for places in lane.pieces:
         seen = list(_observations(lane, places, evidence, shown_at))
         for piece in _pieces(lane, places, seen):
-            found += _doubted(lane, piece, seen) if evidence.reuses_cards else [piece]
+            found += _doubted(lane, piece, seen, evidence.settled_cards) if evidence.reuses_cards else [piece]
     forward = {
         piece.places.start: ClockJump(
             lane.frames[piece.places.start - 1].id, lane.frames[piece.places.start].id, piece.set_forward
@@ -224,22 +224,36 @@ def _within(seen: Sequence[tuple[int, Observation]], places: range) -> list[Obse
 # Changes that only waiting shows
 
 
-def _doubted(lane: ShootingLane, piece: _Piece, seen: Sequence[tuple[int, Observation]]) -> list[_Piece]:
+def _doubted(
+    lane: ShootingLane, piece: _Piece, seen: Sequence[tuple[int, Observation]], settled: Container[int]
+) -> list[_Piece]:
     """The piece, cut where its clock may have been set unmeasured; the clock after that with all that the
     break allows."""
-    measured = [place for place, each in seen if each.source in MEASURED and place in piece.places]
+    measured = _measured(piece, seen)
+    known = [place for place in piece.places if lane.frames[place].id in settled]
     waits = [
         (place, -each.offsets[0])
         for place, each in seen
         if each.source is OffsetSource.ARRIVALS and place in piece.places
     ]
     for place, pause in sorted(_doubtful(lane, piece.places, waits).items()):
-        if measured and place > measured[-1]:
+        if measured and place > max([*measured, *known]):
             before, after = range(piece.places.start, place), range(place, piece.places.stop)
             low = -math.inf if pause is None else -pause
             clock = piece.clock.widened([(start + low, end) for start, end in piece.clock.ranges])
             return [replace(piece, places=before), _Piece(after, clock)]
     return [piece]
+
+
+def _measured(piece: _Piece, seen: Sequence[tuple[int, Observation]]) -> list[int]:
+    """The places at which a clock slate, or one of enough slates shown, agrees with the clock of a piece."""
+    agreeing: dict[OffsetSource, list[int]] = {source: [] for source in MEASURED}
+    for place, each in seen:
+        fits = any(low <= piece.clock.offset <= high for low, high in each.ranges)
+        if each.source in MEASURED and place in piece.places and fits:
+            agreeing[each.source].append(place)
+    shown = agreeing[OffsetSource.SHOWN]
+    return sorted(agreeing[OffsetSource.CLOCK_SLATES] + (shown if len(shown) >= DECISIVE else []))
 
 
 def _doubtful(

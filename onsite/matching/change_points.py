@@ -22,6 +22,10 @@ SURE = 3e-3
 """Posterior odds of another person below which a name is kept. Nearly all pieces are far below; the priors
 err towards loose frames. How often names are wrong is measured on simulated days."""
 
+UNSEEN = 1e-4
+"""Odds that are added for what no evidence shows: somebody dressed alike takes over within the usual pause
+between two frames. About as often as that happened on simulated days (`tests/bench/bench_certainty.py`)."""
+
 SHOWN_EARLY_SECONDS = 20.0
 """Seconds by which a person may be on set before their slate is shown. Our own choice."""
 
@@ -82,7 +86,12 @@ class RunSegment:
     came: float = math.inf
     """Odds of another person before the colours are weighed."""
     odds: float = math.inf
-    """Posterior odds of another person."""
+    """Posterior odds of another person, at the weakest step."""
+
+    @property
+    def certainty(self) -> float:
+        """Probability that the slate's person is on the frames, if the slate is held by its person."""
+        return 1.0 / (1.0 + self.odds + UNSEEN)
 
 
 def run_segments(lane: LaneLikelihoods, reach: RunSide) -> list[RunSegment]:

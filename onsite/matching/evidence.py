@@ -104,6 +104,10 @@ class Evidence:
     regroupings: Sequence[Split | Join] = ()
     """Splits and joins of runs in the order of the decisions: each builds on the earlier ones."""
 
+    settled_cards: frozenset[int] = frozenset()
+    """Frames with a reused deck card whose holder an earlier match of more frames settled: that match knew
+    the camera's clock there."""
+
     @property
     def reuses_cards(self) -> bool:
         """Whether a deck card was several people's, one after the other."""
@@ -137,6 +141,8 @@ class Suggestion:
     """Sum of points (`suggestions`)."""
     reasons: tuple[str, ...]
     """Why, in words."""
+    certainty: float = 0.0
+    """Probability that it is them; what is left to 1 is somebody else, or nobody."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,3 +159,6 @@ class FrameVerdict:
     run: int | None = None
     """The first frame of its run."""
     suggestions: tuple[Suggestion, ...] = ()
+    certainty: float | None = None
+    """Probability that the named person is on the frame, given that the slate is held by its person; 1 for a
+    decision by hand. None where nothing is named."""

@@ -266,7 +266,9 @@ def _verdicts(
         suggestions = suggested.get(part.frames[0], ())
         for index in part.frames:
             frame = lane.lane.frames[index].id
-            found[index] = FrameVerdict(frame, kind, part.person, part.how, part.doubt, run, suggestions)
+            found[index] = FrameVerdict(
+                frame, kind, part.person, part.how, part.doubt, run, suggestions, part.certainty
+            )
     for index, mark in lane.marks.items():
         found[index] = _slate_verdict(lane.lane.frames[index], mark)
     for index, evident in enumerate(lane.lane.frames):
@@ -314,7 +316,8 @@ def _decided(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict | None:
     if decision is None:
         return None
     kind = FrameKind.SET_ASIDE if decision.person is None else FrameKind.NAMED
-    return FrameVerdict(frame.id, kind, decision.person, NamedBy.OVERRIDE, run=frame.id)
+    certainty = None if decision.person is None else 1.0
+    return FrameVerdict(frame.id, kind, decision.person, NamedBy.OVERRIDE, run=frame.id, certainty=certainty)
 
 
 def _unplaced(frame: FrameEvidence, evidence: Evidence) -> FrameVerdict:

@@ -40,6 +40,8 @@ class NamedRun:
     """People whom the evidence points to without settling it."""
     begins: int | None = None
     """The first place of its run, where an override joined it to an earlier part."""
+    certainty: float | None = None
+    """Probability of the name at its weakest step between slate and frame; None where it is loose."""
 
 
 class _Side:
@@ -273,13 +275,15 @@ def _divided(lane: LaneLikelihoods, run: Run, head: int, tail: int) -> list[Name
     hints = (Hint(tail, "the tail slate behind is theirs"), Hint(head, "the slate before is theirs"))
     surely = {place for parts in (heads, tails) for place in _up_to_doubt(parts)}
     reason = {place: part.doubt for part in heads for place in part.frames}
+    certain = [{place: part.certainty for part in parts for place in part.frames} for parts in (tails, heads)]
 
     def settled(place: int) -> NamedRun:
         mine, claims = place in from_head, place in from_tail
         if mine == claims or place not in surely:
             doubt = CLAIMED_TWICE if mine else reason[place]
             return NamedRun((place,), doubt=doubt, hints=hints)
-        return NamedRun((place,), head if mine else tail, NamedBy.SLATE if mine else NamedBy.TAIL_SLATE)
+        person, how = (head, NamedBy.SLATE) if mine else (tail, NamedBy.TAIL_SLATE)
+        return NamedRun((place,), person, how, certainty=certain[mine][place])
 
     same = groupby(map(settled, run.frames), key=lambda part: replace(part, frames=()))
     return [
@@ -314,7 +318,7 @@ def _named(
 ) -> NamedRun:
     """A segment with its name, or loose."""
     if not part.doubt:
-        return NamedRun(part.frames, person, how)
+        return NamedRun(part.frames, person, how, certainty=part.certainty)
     pointed = (Hint(part.hint, "their slate was shown then"),) if part.hint is not None else ()
     own = Hint(person, reason, score_from_odds(part.odds))
     return NamedRun(part.frames, doubt=part.doubt, hints=(*pointed, *_hints(part.mark, None), own, *hints))
@@ -343,8 +347,6 @@ def _hints(left: SlateBound | None, side: str | None) -> tuple[Hint, ...]:
     if left is None:
         return ()
     if side == _Side.BEFORE and left.mark.person is not None:
-        return (
-            Hint(left.mark.person, "the tail slate before is theirs", score_from_odds(1.0) - HINTED // 2),
-        )
+        return (Hint(left.mark.person, "the tail slate before is theirs", HINTED // 2),)
     reason = f"{left.mark.status}: it may be theirs"
     return tuple(Hint(person, reason, is_one_of_several=True) for person in left.mark.possible)

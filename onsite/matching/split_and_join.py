@@ -198,7 +198,7 @@ def _joined(first: _RegroupedRun, other: _RegroupedRun) -> _RegroupedRun:
     if not people:
         return _loose(parts, first.doubt, tuple(dict.fromkeys((*first.hints, *other.hints))))
     joined = (
-        part if part.person is not None else NamedRun(part.frames, people[0], NamedBy.OVERRIDE)
+        part if part.person is not None else NamedRun(part.frames, people[0], NamedBy.OVERRIDE, certainty=1.0)
         for part in parts
     )
     return _RegroupedRun(tuple(joined), people[0], first.anchors | other.anchors)

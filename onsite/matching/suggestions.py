@@ -1,7 +1,11 @@
-"""Candidates for loose frames, each with a score and the reasons in words.
+"""Candidates for loose frames, each with a score, a probability, and the reasons in words.
 
-The score is a sum of the points below. It ranks; it never names. People are photographed roughly in the order
-in which they arrive: whoever has no frames and arrived between the people before and after is likely.
+The score is a sum of points, one figure for each kind of reason; ten points more make a person e times as
+likely. Points were fitted on simulated days as a conditional logit model (D. McFadden, "Conditional logit
+analysis of qualitative choice behavior", 1974), in which somebody else, or nobody, is one more choice. They
+rank, and never name. People are photographed roughly in the order in which they arrive: whoever has no frames
+and arrived between the people before and after is likely. `tests/bench/bench_certainty.py` shows how often
+such probabilities are right.
 """
 
 from __future__ import annotations
@@ -14,20 +18,26 @@ from typing import NamedTuple
 
 from onsite.matching.evidence import SlateShown, Suggestion
 
-HINTED = 60
-"""A slate or a neighbouring run points to them."""
-SHOWN_THEN = 50
-NEXT = 45
-"""They have no frames and arrived with the people photographed then; `STEP` less for each place off."""
-STEP = 2
-IN_PLACE = 20
-"""One of several who may have held a card, arrived where expected; 1 point less for each place off."""
-SEEN = 10
-"""Their slate was shown just then, and was photographed."""
-LEFT = 20
+POINTS = 10.0
+"""Points that make a person e times as likely."""
+HINTED = 40
+"""A slate points to them, or was shown at the set then."""
+SAME_RUN = 52
+"""The run before is theirs, and whether somebody else came is even."""
+A_TENTH = 12.5
+"""Points more where somebody else is ten times less likely."""
+IN_PLACE, STEP_IN_PLACE = 48, 2.4
+"""One of several who may have held a card, arrived where expected; and what each place off costs."""
+NEXT, STEP = 20, 1.3
+"""They have no frames and arrived with the people photographed then; and what each place off costs."""
+SHOWN_THEN = 13
+"""Their slate was shown just then, and they have no frames."""
+LEFT = 5
 """When the people without frames are shared out among the loose frames, these frames fall to them."""
 WAITING = 10
-"""They had arrived by then and have no frames, and nobody's place is known."""
+"""They had arrived by then and have no frames, and nobody's place is known. Our own guess."""
+SOMEBODY_ELSE = 20
+"""Nobody of those whom anything points to."""
 
 SHOWN_WITHIN = 180.0
 """Seconds before frames in which a slate was shown that may belong to them."""
@@ -50,7 +60,7 @@ class Hint(NamedTuple):
 
 def score_from_odds(odds: float) -> int:
     """The points of the slate's person, from the posterior odds that somebody else is on the frames."""
-    return round(min(max(HINTED - 15 * math.log10(max(odds, 1e-3)), 5), HINTED + 30))
+    return round(max(SAME_RUN - A_TENTH * math.log10(max(odds, 1e-3)), 5))
 
 
 class Arrivals:
@@ -140,9 +150,10 @@ def suggest_people(
 
     for hint in hints:
         off = arrivals.off(hint.person, expected) if hint.is_one_of_several else None
-        count(hint.person, hint.score + (0 if off is None else max(IN_PLACE - off, 0)), hint.reason)
+        in_place = 0.0 if off is None else max(IN_PLACE - STEP_IN_PLACE * off, 0.0)
+        count(hint.person, hint.score + in_place, hint.reason)
     for showing in shown:
-        score = SEEN if arrivals.has_frames(showing.person) else SHOWN_THEN
+        score = 0 if arrivals.has_frames(showing.person) else SHOWN_THEN
         count(showing.person, score, "their slate was shown just then")
     for person in arrivals.near(expected, moment):
         off = arrivals.off(person, expected)
@@ -153,7 +164,12 @@ def suggest_people(
         reason = f"arrived {where} those photographed then, and has no frames"
         count(person, max(NEXT - STEP * off, 0) + LEFT * (person == left), reason)
     ranked = sorted(points, key=lambda person: (-points[person], person))[:_MOST]
-    return tuple(Suggestion(person, round(points[person]), tuple(reasons[person])) for person in ranked)
+    weights = {person: math.exp(total / POINTS) for person, total in points.items()}
+    whole = sum(weights.values()) + math.exp(SOMEBODY_ELSE / POINTS)
+    return tuple(
+        Suggestion(person, round(points[person]), tuple(reasons[person]), round(weights[person] / whole, 6))
+        for person in ranked
+    )
 
 
 def shown_before(

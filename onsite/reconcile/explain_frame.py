@@ -13,20 +13,20 @@ from sqlmodel import Session, select
 from onsite.core.codes import SlateKind
 from onsite.core.errors import Problem
 from onsite.core.frame_ref import frame_id_text
-from onsite.core.text import format_day, plural
+from onsite.core.text import format_chance, format_day, plural
 from onsite.core.times import format_clock_time
 from onsite.frames.find_frames import find_frame, frame_labels
-from onsite.matching.evidence import NamedBy
+from onsite.matching.evidence import NamedBy, Suggestion
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, camera_zone
 from onsite.reconcile.lanes import DayLanes, read_day_lanes
-from onsite.reconcile.runs import LaneRun, RunKind
+from onsite.reconcile.runs import LaneRun, RunKind, certainty_text
 from onsite.reconcile.shoot_times import corrected_times
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people
 from onsite.slates.slate_verdict import SlateVerdict, slate_verdict
 from onsite.store.events import Event, EventKind, read_events
-from onsite.store.schema import DeckCard, File, Frame, SymbolReading
+from onsite.store.schema import DeckCard, File, Frame, SymbolReading, VerdictRow
 from onsite.store.shoot import Shoot
 
 
@@ -47,11 +47,13 @@ class Explanation:
     """What was seen of slates in it."""
     person: RosterPerson | None
     doubt: str
+    certainty: float | None
+    """Probability of the name; None where nothing is named."""
     rule: str
     evidence: tuple[str, ...]
     decisions: tuple[str, ...]
     """Overrides, the oldest first."""
-    suggestions: tuple[tuple[RosterPerson, int, tuple[str, ...]], ...]
+    suggestions: tuple[tuple[RosterPerson, Suggestion], ...]
     would_change: tuple[tuple[str, str], ...]
     """Commands, each with its effect."""
 
@@ -84,6 +86,7 @@ def explain_frame(shoot: Shoot, frame: str) -> Explanation:
             slate=slate_verdict(symbols, shoot.mark),
             person=everybody.get(run.person or 0),
             doubt=run.doubt,
+            certainty=_certainty(session, chosen),
             rule=_rule(run, chosen, events),
             evidence=(
                 *([f"its picture: {row.trouble}"] if row.trouble else []),
@@ -91,7 +94,7 @@ def explain_frame(shoot: Shoot, frame: str) -> Explanation:
                 *_held(shoot, session, [chosen, *_slates(day, run)], everybody),
             ),
             decisions=tuple(_decision_text(shoot, event, everybody, labels) for event in events),
-            suggestions=tuple((everybody[s.person], s.score, s.reasons) for s in run.suggestions),
+            suggestions=tuple((everybody[s.person], s) for s in run.suggestions),
             would_change=tuple(_would_change(run, chosen, labels[chosen], events)),
         )
 
@@ -101,6 +104,10 @@ def _shoot_time(session: Session, frame: Frame, zone: timezone) -> str:
     if frame.taken is None or frame.id is None:
         return ""
     return corrected_times(session, zone).get(frame.id, frame.taken).replace(tzinfo=None).isoformat()
+
+
+def _certainty(session: Session, frame: int) -> float | None:
+    return session.exec(select(VerdictRow.certainty).where(VerdictRow.frame_id == frame)).first()
 
 
 def _decisions(session: Session, frame: int) -> list[Event]:
@@ -236,12 +243,19 @@ def explanation_data(answer: Explanation) -> dict[str, Any]:
         "key": answer.person.key if answer.person else "",
         "name": answer.person.name if answer.person else "",
         "doubt": answer.doubt,
+        "certainty": answer.certainty,
         "rule": answer.rule,
         "evidence": list(answer.evidence),
         "decisions": list(answer.decisions),
         "suggestions": [
-            {"key": person.key, "name": person.name, "score": score, "reasons": list(reasons)}
-            for person, score, reasons in answer.suggestions
+            {
+                "key": person.key,
+                "name": person.name,
+                "score": suggestion.score,
+                "certainty": suggestion.certainty,
+                "reasons": list(suggestion.reasons),
+            }
+            for person, suggestion in answer.suggestions
         ],
         "would_change": [{"command": command, "does": does} for command, does in answer.would_change],
     }
@@ -264,11 +278,14 @@ def print_explanation(answer: Explanation, say: Callable[..., None]) -> None:
         say(f"  slate in it: {answer.slate.text}")
     for said in answer.evidence:
         say(f"  {said}")
+    if answer.certainty is not None:
+        say(f"How sure: {certainty_text(answer.certainty)}")
     say(f"The rule: {answer.rule}")
     for decision in answer.decisions:
         say(f"By hand, {decision}")
-    for person, score, reasons in answer.suggestions:
-        say(f"  {person.name} ({person.key}), {plural(score, 'point')}: {'; '.join(reasons)}")
+    for person, suggestion in answer.suggestions:
+        chance = format_chance(suggestion.certainty)
+        say(f"  {person.name} ({person.key}), {chance}: {'; '.join(suggestion.reasons)}")
     say("What would change it:")
     for command, does in answer.would_change:
         say(f"  {command}: {does}")

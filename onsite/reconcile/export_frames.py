@@ -43,6 +43,8 @@ class FrameLine:
     suggestions: str
     camera_time: str
     """The camera's own time, in the same form."""
+    certainty: str
+    """Probability of the name, 0 to 1; empty where nothing is named."""
 
 
 COLUMNS = tuple(field.name for field in fields(FrameLine))
@@ -86,6 +88,7 @@ def _lines(
                 doubt=verdict.doubt,
                 suggestions=" ".join(everybody[s.person].key for s in verdict.suggestions),
                 camera_time="" if taken is None else taken.isoformat(),
+                certainty="" if verdict.certainty is None else f"{verdict.certainty:.6g}",
             )
         )
     return lines

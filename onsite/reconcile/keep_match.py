@@ -29,7 +29,7 @@ _AT_ONCE = 1_500
 """Verdicts written under one lock, which takes a few hundredths of a second."""
 
 Row = tuple[Any, ...]
-_COLUMNS = ("frame_id", "kind", "person_id", "how", "doubt", "run", "suggestions")
+_COLUMNS = ("frame_id", "kind", "person_id", "how", "doubt", "run", "suggestions", "certainty")
 
 
 def matched_until(session: Session) -> int:
@@ -135,20 +135,30 @@ def read_verdicts(session: Session) -> dict[int, FrameVerdict]:
     rows = session.execute(select(*(getattr(VerdictRow, name) for name in _COLUMNS)))
     return {
         frame: FrameVerdict(
-            frame, FrameKind(kind), person, NamedBy(how), doubt, run, stored_suggestions(suggestions)
+            frame,
+            FrameKind(kind),
+            person,
+            NamedBy(how),
+            doubt,
+            run,
+            stored_suggestions(suggestions),
+            certainty,
         )
-        for frame, kind, person, how, doubt, run, suggestions in rows
+        for frame, kind, person, how, doubt, run, suggestions, certainty in rows
     }
 
 
 def stored_suggestions(suggestions: Sequence[Mapping[str, Any]]) -> tuple[Suggestion, ...]:
     """The suggestions in a row of the table."""
-    return tuple(Suggestion(s["person"], s["score"], tuple(s["reasons"])) for s in suggestions)
+    return tuple(
+        Suggestion(s["person"], s["score"], tuple(s["reasons"]), s.get("certainty", 0.0)) for s in suggestions
+    )
 
 
 def _row(verdict: FrameVerdict) -> Row:
     suggestions = [
-        {"person": s.person, "score": s.score, "reasons": list(s.reasons)} for s in verdict.suggestions
+        {"person": s.person, "score": s.score, "reasons": list(s.reasons), "certainty": s.certainty}
+        for s in verdict.suggestions
     ]
     return (
         verdict.frame,
@@ -158,4 +168,5 @@ def _row(verdict: FrameVerdict) -> Row:
         verdict.doubt,
         verdict.run,
         suggestions,
+        verdict.certainty,
     )

@@ -115,12 +115,15 @@ def read_day_lanes(shoot: Shoot) -> DayLanes:
         verdicts: dict[int, FrameVerdict] = {}
         zone = camera_zone(shoot)
         rows = session.connection().execute(_FRAMES)
-        for frame, camera, name, taken, offset, counter, source, kind, person, how, doubt, run in rows:
+        for frame, camera, name, taken, offset, counter, source, kind, *decided in rows:
             seconds = seconds_of(taken, offset, zone)
             frames.append(FrameEvidence(frame, camera, name, seconds, counter, source, camera in sure))
             if kind is None:
                 continue
-            verdicts[frame] = FrameVerdict(frame, FrameKind(kind), person, NamedBy(how), doubt, run)
+            person, how, doubt, run, certainty = decided
+            verdicts[frame] = FrameVerdict(
+                frame, FrameKind(kind), person, NamedBy(how), doubt, run, certainty=certainty
+            )
     kinds = Counter(decided.kind for decided in verdicts.values())
     return DayLanes(
         lanes=tuple(_lanes(frames, verdicts, suggested, timings, labels, zone)),
@@ -145,6 +148,7 @@ _FRAMES = sa.select(
     VerdictRow.how,
     VerdictRow.doubt,
     VerdictRow.run,
+    VerdictRow.certainty,
 ).outerjoin(VerdictRow, VerdictRow.frame_id == Frame.id)
 
 

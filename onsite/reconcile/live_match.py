@@ -7,8 +7,8 @@ shoot times are computed along with it.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Container, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, timezone
 
 import sqlalchemy as sa
@@ -26,7 +26,7 @@ from onsite.matching.evidence import (
 )
 from onsite.matching.match_frames import MatchResult, match
 from onsite.matching.shooting_order import shooting_lanes
-from onsite.matching.slate_status import SlateStatus
+from onsite.matching.slate_status import SlateStatus, code_of
 from onsite.reconcile.gather_evidence import (
     OVERRIDE_KINDS,
     arrival_seconds,
@@ -88,21 +88,33 @@ def live_frames(shoot: Shoot, camera_id: int, last: int = 300) -> list[LiveFrame
     clock slate."""
     with shoot.reading() as session:
         rows = session.execute(
-            sa.select(Frame.id, VerdictRow.frame_id, Frame.name, Frame.counter, Frame.taken)
+            sa.select(Frame.id, VerdictRow.kind, VerdictRow.person_id, Frame.name, Frame.counter, Frame.taken)
             .outerjoin(VerdictRow, VerdictRow.frame_id == Frame.id)
             .where(Frame.camera_id == camera_id)
             .order_by(Frame.id.desc())
             .limit(last + _BEFORE)
         ).all()
-        facts = {row[0]: row[2:] for row in rows if row[0] is not None}
-        matched = {row[1] for row in rows}
+        facts = {row[0]: row[3:] for row in rows if row[0] is not None}
+        matched = {frame for frame, kind, *_ in rows if kind is not None}
+        owned = {
+            frame for frame, kind, person, *_ in rows if kind == FrameKind.SLATE.value and person is not None
+        }
         clock = measured_clocks(session, shoot).get(camera_id)
         before = [clock.frame] if clock is not None and not clock.set_since else []
         evidence = gather_evidence_for(session, shoot, [*facts, *before])
+        evidence = replace(evidence, settled_cards=frozenset(_reused_cards(evidence)) & owned)
         found = match(evidence)
         times = live_times(session, evidence.frames, matched, found, camera_zone(shoot))
     asked = [verdict for verdict in found.verdicts if verdict.frame in facts][-last:]
     return [_live(verdict, times.get(verdict.frame), *facts[verdict.frame]) for verdict in asked]
+
+
+def _reused_cards(evidence: Evidence) -> Iterator[int]:
+    """The frames that show a deck card that was several people's."""
+    for frame in evidence.frames:
+        ties = evidence.cards.get(code_of(frame, evidence.shoot) or "", ()) if frame.symbols else ()
+        if len({tie.person for tie in ties}) > 1:
+            yield frame.id
 
 
 def live_frames_of(shoot: Shoot, frames: Collection[int]) -> dict[int, LiveFrame]:

@@ -11,7 +11,7 @@ from sqlmodel import select
 
 from onsite.core.file_counter import counter_text
 from onsite.core.frame_ref import frame_id_text
-from onsite.core.text import plural
+from onsite.core.text import format_chance, plural
 from onsite.core.times import format_duration
 from onsite.frames.find_frames import frame_labels
 from onsite.matching.change_points import NOBODY_SEEN
@@ -40,12 +40,13 @@ def match_summary_data(shoot: Shoot, summary: MatchSummary) -> dict[str, Any]:
                 "doubt": run.doubt,
                 "suggestions": [
                     {
-                        "key": everybody[person].key,
-                        "name": everybody[person].name,
-                        "score": score,
-                        "reasons": reasons,
+                        "key": everybody[suggestion.person].key,
+                        "name": everybody[suggestion.person].name,
+                        "score": suggestion.score,
+                        "certainty": suggestion.certainty,
+                        "reasons": suggestion.reasons,
                     }
-                    for person, score, reasons in run.suggestions
+                    for suggestion in run.suggestions
                 ],
             }
             for run in summary.loose_runs
@@ -91,9 +92,9 @@ def print_match_summary(shoot: Shoot, summary: MatchSummary, say: Callable[..., 
         say(f"  {_frames(run.frames, counters)}: {run.doubt}")
         if run.doubt == NOBODY_SEEN:
             say(f"      to set aside: onsite frames aside {_frame_reference(run.frames, counters)}")
-        for person, score, reasons in run.suggestions[:_SHOWN]:
-            who = everybody[person]
-            say(f"      {_person_text(who)}, {plural(score, 'point')}: {'; '.join(reasons)}")
+        for suggestion in run.suggestions[:_SHOWN]:
+            who, chance = everybody[suggestion.person], format_chance(suggestion.certainty)
+            say(f"      {_person_text(who)}, {chance}: {'; '.join(suggestion.reasons)}")
     for frame, doubt in summary.unread_slates:
         say(f"  Slate {counters[frame]}: {doubt}")
     if summary.slates_without_frames:

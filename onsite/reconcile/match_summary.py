@@ -12,7 +12,7 @@ from sqlmodel import Session, select
 from onsite.core.errors import Problem
 from onsite.core.text import plural
 from onsite.matching.clock_offset import ClockOffset, OffsetSource, clock_disagreement
-from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy
+from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.match_frames import MatchResult
 from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.keep_match import matched_until
@@ -23,12 +23,11 @@ from onsite.store.schema import VerdictRow
 
 @dataclass(frozen=True, slots=True)
 class LooseRun:
-    """Consecutive loose frames with the same doubt. `suggestions`: (person id, score,
-    reasons), best first."""
+    """Consecutive loose frames with the same doubt, and who may be on them, the likeliest first."""
 
     frames: tuple[int, ...]
     doubt: str
-    suggestions: tuple[tuple[int, int, tuple[str, ...]], ...]
+    suggestions: tuple[Suggestion, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +114,7 @@ def loose_runs(verdicts: Sequence[FrameVerdict]) -> tuple[LooseRun, ...]:
         LooseRun(
             tuple(v.frame for v in run),
             run[0].doubt,
-            tuple((s.person, s.score, s.reasons) for s in run[0].suggestions),
+            run[0].suggestions,
         )
         for run in runs.values()
     )

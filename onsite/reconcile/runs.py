@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timezone
 from enum import StrEnum
 
 from onsite.core.file_counter import counter_text
+from onsite.core.text import format_chance
 from onsite.core.times import format_duration
 from onsite.matching.change_points import NOBODY_SEEN
 from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
@@ -80,6 +82,8 @@ class LaneRun:
     notes: tuple[LaneNote, ...] = ()
     is_override: bool = False
     """Whether any of its frames has an override."""
+    certainty: float | None = None
+    """Probability of the name, the least of its frames'; None where nothing is named."""
 
     @property
     def after_break(self) -> bool:
@@ -106,6 +110,7 @@ class _RunRows:
     places: list[int] = field(default_factory=list)
     slates: list[int] = field(default_factory=list)
     tail: list[int] = field(default_factory=list)
+    certainties: list[float] = field(default_factory=list)
 
     @property
     def is_slate(self) -> bool:
@@ -150,6 +155,8 @@ def _rows(
             row = _RunRows(decided, False)
         row.places.append(place)
         row.by_hand |= decided.how is NamedBy.OVERRIDE
+        if decided.certainty is not None:
+            row.certainties.append(decided.certainty)
     if row is not None:
         yield row
 
@@ -214,7 +221,21 @@ def _run(
         pause=None if begin is None or earlier is None else begin - earlier,
         notes=tuple(note for place in everything for note in notes.get(frames[place].id, ())),
         is_override=row.by_hand,
+        certainty=min(row.certainties, default=None),
     )
+
+
+def certainty_text(certainty: float) -> str:
+    """How sure a name is, in per cent and in words.
+
+    >>> certainty_text(0.99982)
+    '99.98 %: 1 such name in 5,600 is wrong'
+    """
+    if certainty >= 1.0:
+        return "decided by hand"
+    number = 1 / (1 - certainty)
+    rounded = int(round(number, 1 - int(math.log10(number))))
+    return f"{format_chance(certainty)}: 1 such name in {rounded:,} is wrong"
 
 
 def jump_text(seconds: float) -> str:

@@ -17,7 +17,7 @@ from PIL.TiffImagePlugin import IFDRational
 
 from onsite.simulator.draw_clothes import dress, hair_behind, hair_in_front, lanyard, scarf
 from onsite.simulator.draw_props import draw_prop
-from onsite.simulator.draw_slate import badge, grey_card, hold
+from onsite.simulator.draw_slate import badge, grey_card, hold, stand
 from onsite.simulator.exposures import FrameConditions, SimulatedExposure
 from onsite.simulator.invented_appearance import (
     Appearance,
@@ -78,6 +78,8 @@ def draw(
     pencil = _zoomed(pencil, exposure.conditions.zoom)
     if look is not None:
         _person(pencil, exposure, look, rng)
+    elif exposure.slate is not None:
+        stand(pencil, exposure.slate, rng)
     elif exposure.grey_card:
         grey_card(pencil)
     scene = ImageChops.multiply(scene.filter(SOFT), vignette(upright))

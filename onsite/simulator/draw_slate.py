@@ -10,11 +10,11 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 import onsite.slates
-from onsite.core.codes import spaced_code
+from onsite.core.codes import parse_clock_code, spaced_code
 from onsite.simulator.exposures import SimulatedSlate, SlateDamage, SlateForm
 from onsite.simulator.invented_appearance import Colour, darker, lighter
 from onsite.simulator.pencil import Pencil, soft_spot
-from onsite.slates.qr_symbol import MODULES, QUIET_ZONE, qr_modules, with_quiet_zone
+from onsite.slates.qr_symbol import CLOCK_VERSION, MODULES, QUIET_ZONE, qr_modules, with_quiet_zone
 
 WIDE, HIGH = 37, 46
 """Width and height of a slate in modules of its symbol, including the light margin."""
@@ -45,11 +45,14 @@ def _card(code: str, caption: str, shown: SlateForm, module: int) -> Image.Image
     card = Image.new("RGBA", (WIDE * module, HIGH * module), (*PAPER, 255))
     pen = ImageDraw.Draw(card)
     _print(pen, caption, (WIDE * module // 2, 4 * module), (WIDE - 5) * module, 4 * module)
-    code_at = (WIDE * module // 2, (TOP + MODULES + QUIET_ZONE + 4) * module)
-    _print(pen, spaced_code(code), code_at, (WIDE - 10) * module, 3 * module)
-    printed = _symbol_picture(with_quiet_zone(qr_modules(code)), module)
-    card.paste(printed, ((SIDE - QUIET_ZONE) * module, (TOP - QUIET_ZONE) * module))
-    if shown is SlateForm.SCREEN:
+    is_clock = parse_clock_code(code) is not None
+    if not is_clock:
+        code_at = (WIDE * module // 2, (TOP + MODULES + QUIET_ZONE + 4) * module)
+        _print(pen, spaced_code(code), code_at, (WIDE - 10) * module, 3 * module)
+    modules = with_quiet_zone(qr_modules(code, CLOCK_VERSION if is_clock else 1))
+    printed = _symbol_picture(modules, module)
+    card.paste(printed, ((WIDE - len(modules)) // 2 * module, (TOP - QUIET_ZONE) * module))
+    if shown in (SlateForm.SCREEN, SlateForm.DOOR):
         pen.rectangle(
             (0, 0, card.width - 1, card.height - 1), outline=(30, 31, 34, 255), width=3 * module // 2
         )
@@ -146,6 +149,15 @@ def hold(body: Pencil, slate: SimulatedSlate, skin: Colour, sleeve: Colour, rng:
             card.line([(side * (wide + 0.02), tip[1] + 0.008), tip], darker(skin, 0.3), 0.02)
             card.line([(side * (wide + 0.02), tip[1] + 0.008), tip], skin, 0.016)
             card.dot(*tip, 0.008, 0.008, skin)
+
+
+def stand(pencil: Pencil, slate: SimulatedSlate, rng: random.Random) -> None:
+    """Draw a screen that stands where people will sit."""
+    wide, high = 0.24, 0.24 * HIGH / WIDE
+    screen = pencil.turned(rng.uniform(-0.05, 0.05), 0, 0)
+    flat = slate_picture(slate, max(4, round(2 * wide / WIDE * pencil.unit)), INK)
+    corners = [(-wide, 0.5 - high), (wide, 0.5 - high), (wide, 0.5 + high), (-wide, 0.5 + high)]
+    _paste_flat(pencil.image, flat, [tuple(p) for p in screen.place(corners)])
 
 
 def badge(body: Pencil, text: str, rng: random.Random) -> None:

@@ -12,6 +12,7 @@ class ExposureKind(StrEnum):
 
     PORTRAIT = "portrait"
     SLATE = "slate"
+    CLOCK_SLATE = "clock slate"
     TEST = "test"
 
 
@@ -24,11 +25,12 @@ class SlateDamage(StrEnum):
 
 
 class SlateForm(StrEnum):
-    """What the code is printed or shown on."""
+    """What the code is printed or shown on. The door's screen stands by itself, before nobody."""
 
     TICKET = "ticket"
     CARD = "deck card"
     SCREEN = "screen"
+    DOOR = "the door's screen"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,17 +12,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from onsite.core.codes import new_code
+from onsite.core.codes import clock_code, new_code, parse_slate_code
 from onsite.core.file_counter import LAST_COUNTER, counter_text
 from onsite.simulator.exposures import (
     CAMERAS,
+    ExposureKind,
     SimulatedCamera,
     SimulatedExposure,
     SimulatedSlate,
     SlateDamage,
     SlateForm,
 )
-from onsite.simulator.exposures import ExposureKind as FrameKind
 from onsite.simulator.invented_people import InventedPerson
 from onsite.simulator.planned_day import (
     Accident,
@@ -37,6 +37,9 @@ from onsite.simulator.planned_day import (
 
 OTHER_SHOOT_MARK = "KWRT"
 """The mark of the shoot that a left-over ticket comes from. The simulated shoot must have another."""
+
+BEFORE = timedelta(seconds=25)
+"""From a camera's clock slate to its first test shot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +136,7 @@ class _DaySimulator:
         """The camera's exposures in order."""
         number = sum(len(stage.slates) + len(stage.portraits) for stage in stages)
         first = camera.first_counter or LAST_COUNTER - number * 2 // 5
+        yield self._clock_slate(camera, stages[0].start - BEFORE, first - 1)
         taken = first - 1
         for stage in stages:
             for at, kind, slate, orientation in self._frames(camera, stage):
@@ -147,31 +151,54 @@ class _DaySimulator:
                     counter=counter + 1,
                     at=at,
                     camera_time=(at + camera.error).astimezone(self._zone).replace(tzinfo=None),
-                    offset=_offset(at.astimezone(self._zone)) if camera.writes_offset else None,
+                    offset=offset_text(at.astimezone(self._zone)) if camera.writes_offset else None,
                     orientation=orientation,
                     kind=kind,
                     person=visit.guest.key if visit else None,
                     outfit=visit.outfit if visit else 0,
                     slate=slate,
-                    badge=_badge(visit) if visit and kind is FrameKind.PORTRAIT else None,
+                    badge=_badge(visit) if visit and kind is ExposureKind.PORTRAIT else None,
                     grey_card=visit is None and at == sorted(stage.portraits)[1],
                 )
 
+    def _clock_slate(self, camera: SimulatedCamera, at: datetime, counter: int) -> SimulatedExposure:
+        """The door's time on a screen, photographed before anything else."""
+        known = parse_slate_code(next(iter(self._cards.values())))
+        assert known is not None
+        return SimulatedExposure(
+            number=-1,
+            camera=camera,
+            folder=f"DCIM/100{camera.folder}",
+            name=f"{camera.prefix}{counter_text(counter)}.JPG",
+            counter=counter,
+            at=at,
+            camera_time=(at + camera.error).astimezone(self._zone).replace(tzinfo=None),
+            offset=offset_text(at.astimezone(self._zone)) if camera.writes_offset else None,
+            orientation=1,
+            kind=ExposureKind.CLOCK_SLATE,
+            person=None,
+            slate=SimulatedSlate(
+                clock_code(known.shoot, int(at.timestamp())),
+                f"{at.astimezone(self._zone):%H:%M:%S}",
+                SlateForm.DOOR,
+            ),
+        )
+
     def _frames(
         self, camera: SimulatedCamera, stage: StagedVisit
-    ) -> list[tuple[datetime, FrameKind, SimulatedSlate | None, int]]:
+    ) -> list[tuple[datetime, ExposureKind, SimulatedSlate | None, int]]:
         """Time, kind, slate and orientation of every frame of a visit or of test shots, in order."""
         if stage.visit is None:
-            return [(at, FrameKind.TEST, None, 1) for at in stage.portraits]
+            return [(at, ExposureKind.TEST, None, 1) for at in stage.portraits]
         slate = self._slate(stage.visit)
         if slate.shown is SlateForm.SCREEN and stage.slates:
             at = (stage.slates[0] - timedelta(seconds=4)).replace(microsecond=0)
             self.showings.append(Showing(at, stage.visit.guest.key, f"set-{camera.label}"))
         turned = self._rng.choice((6, 8)) if self._rng.random() < 0.2 else 1
         slate_turned = self._rng.choice((1, turned))
-        frames: list[tuple[datetime, FrameKind, SimulatedSlate | None, int]]
-        frames = [(at, FrameKind.SLATE, slate, slate_turned) for at in stage.slates]
-        frames += [(at, FrameKind.PORTRAIT, None, turned) for at in stage.portraits]
+        frames: list[tuple[datetime, ExposureKind, SimulatedSlate | None, int]]
+        frames = [(at, ExposureKind.SLATE, slate, slate_turned) for at in stage.slates]
+        frames += [(at, ExposureKind.PORTRAIT, None, turned) for at in stage.portraits]
         return sorted(frames, key=lambda frame: frame[0])
 
     def _slate(self, visit: Visit) -> SimulatedSlate:
@@ -191,7 +218,7 @@ class _DaySimulator:
         )
 
 
-def _offset(local: datetime) -> str:
+def offset_text(local: datetime) -> str:
     text = local.strftime("%z")
     return f"{text[:3]}:{text[3:5]}"
 

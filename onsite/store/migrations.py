@@ -21,7 +21,7 @@ from onsite.store.backups import damaged_problem
 from onsite.store.database_engine import read_session, write_session
 from onsite.store.projections import rebuild_projections
 
-VERSION = 6
+VERSION = 7
 
 Steps = Mapping[int, Sequence[str]]
 """Version -> the statements that migrate a database from the version before."""
@@ -60,6 +60,10 @@ STEPS: Steps = {
                 LIKE '%"consent"%')""",
     ),
     6: ("CREATE INDEX ix_event_card_id ON event (card_id)",),
+    7: (
+        "ALTER TABLE verdict ADD COLUMN certainty FLOAT",
+        "DELETE FROM meta WHERE key = 'matched_event'",  # the next match says how sure each name is
+    ),
 }
 
 

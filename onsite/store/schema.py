@@ -276,6 +276,8 @@ class VerdictRow(SQLModel, table=True):
     doubt: Stored[str] = Field(default="")
     run: Stored[int | None] = Field(default=None)
     suggestions: Stored[list[dict[str, Any]]] = _json_column(list)
+    certainty: Stored[float | None] = Field(default=None)
+    """Probability of the name; None where nothing is named."""
 
 
 class ClockCorrectionRow(SQLModel, table=True):

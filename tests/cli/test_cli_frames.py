@@ -24,7 +24,9 @@ from tests.frames.pictures import jpeg, raw
 
 SEED = 1
 OPENS = datetime(2026, 6, 13, 9, 0, tzinfo=ZoneInfo("Europe/Vienna"))
-COLUMNS = "frame,files,camera,counter,taken_at,kind,key,sequence,name,how,doubt,suggestions,camera_time"
+COLUMNS = (
+    "frame,files,camera,counter,taken_at,kind,key,sequence,name,how,doubt,suggestions,camera_time,certainty"
+)
 """Columns that other programs rely on."""
 
 
@@ -147,6 +149,9 @@ def test_the_list_of_frames(day: Onsite, played: Played) -> None:
         if row["kind"] == "named":
             assert row["sequence"] == sequences[row["key"]]
             assert row["suggestions"] == ""
+            assert 0.99 < float(row["certainty"]) < 1.0
+        else:
+            assert row["certainty"] == ""
         if row["kind"] == "loose":
             assert row["doubt"]
             assert (row["key"], row["name"], row["how"]) == ("", "", "")
@@ -402,7 +407,7 @@ def test_why_asks_for_one_frame_that_is_there(day: Onsite) -> None:
     camera, first = counters[frames[0]]
     assert "2 frames" in refused(day("frames", "why", f"{camera}:{first}-{counters[frames[1]][1]}"))
     assert "f99999" in refused(day("frames", "why", "f99999"))
-    slate = next(row["frame"] for row in exported(day) if row["kind"] == "slate")
+    slate = next(row["frame"] for row in exported(day) if row["kind"] == "slate" and row["key"])
     told = day("frames", "why", slate, "--json").data
     assert (told["kind"], told["slate"]["verdict"], told["slate"]["by"]) == ("slate", "read", "decoder")
     assert "slate in it: read by its own error correction: NX" in day("frames", "why", slate).out

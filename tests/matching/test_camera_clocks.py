@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from onsite.matching.clock_offset import ClockOffset, OffsetSource
-from onsite.matching.evidence import FrameKind, FrameVerdict
+from onsite.matching.evidence import FrameKind, FrameVerdict, SlateShown
 from onsite.matching.match_frames import MatchResult, match
 from onsite.matching.slate_status import SlateStatus
 from onsite.simulator.accident_days.score_match import score
@@ -110,6 +110,18 @@ def test_people_who_seem_to_have_waited_through_a_break_put_the_clock_in_doubt(s
     before, after = clocks(match(day.evidence()))
     assert before.high - before.low < 10
     assert after.low <= -seconds <= after.high
+
+
+def test_a_single_slate_shown_since_does_not_take_that_doubt_away() -> None:
+    """Somebody looks at their ticket at the set: that is no measure of a clock."""
+    day = cards_day(Day().clock_slate(), 20)
+    day.now += 300
+    day.clock_off += HOUR
+    cards_day(day, 20, first=21)
+    day.shown.append(SlateShown(day.now - 60.0, 40, day.station))
+    before, after = clocks(match(day.evidence()))
+    assert before.high - before.low < 10
+    assert after.low <= -HOUR <= after.high
 
 
 def test_arrivals_alone_never_say_who_held_a_card() -> None:

@@ -7,8 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from onsite.matching.change_points import SURE, UNSEEN
 from onsite.matching.evidence import Evidence, FrameKind, NamedBy, Override
 from onsite.matching.match_frames import match
+from onsite.simulator.accident_days.accident_rates import TOGETHER
+from onsite.simulator.accident_days.simulate import simulate
 from tests.matching.days import Day, assert_all_named, loose, names, only, verdicts, wrong
 
 ACCIDENTS = ["head", "head", "head", "tail", "both", "upside-down", "forgotten", "unread", "twice"]
@@ -132,6 +135,34 @@ def test_accidents_never_put_a_wrong_name_on_a_frame_where_looks_tell(slates: li
     """Six clean turns to begin with, so that the day has a rhythm and looks a scale."""
     day = story(["head"] * 6 + slates, seed)
     assert wrong(day, verdicts(day.evidence())) == []
+
+
+@given(st.lists(st.sampled_from(ACCIDENTS), max_size=14), st.integers(0, 2**32))
+@settings(max_examples=20, deadline=None)
+def test_a_certainty_stands_beside_every_name_and_nowhere_else(slates: list[str], seed: int) -> None:
+    day = story(slates, seed)
+    given_by_hand = next(iter(day.truth), None)
+    day.by_hand = {} if given_by_hand is None else {given_by_hand: Override(7)}
+    for verdict in match(day.evidence()).verdicts:
+        assert (verdict.certainty is not None) == (verdict.kind is FrameKind.NAMED)
+        if verdict.certainty is not None:
+            assert (verdict.certainty == 1.0) == (verdict.frame == given_by_hand)
+            assert verdict.certainty > 1 / (1 + SURE + 2 * UNSEEN)
+
+
+@pytest.mark.long
+def test_of_names_given_with_99_to_99_9_per_cent_at_least_that_share_is_right() -> None:
+    """On days that no figure was fitted on, as Murphy and Winkler judge forecasts (`bench_certainty`)."""
+    said, right = [], 0
+    for seed in range(870_000, 870_012):
+        day = simulate(seed, 150, TOGETHER, uniform=seed % 2 == 0)
+        for verdict in match(day.evidence).verdicts:
+            fact = day.truth.frames[verdict.frame]
+            if verdict.certainty is not None and verdict.certainty < 0.999 and fact.swapped_with is None:
+                said.append(verdict.certainty)
+                right += verdict.person in fact.on
+    assert len(said) > 500
+    assert right >= sum(said)
 
 
 def test_nothing_in_gives_nothing_out() -> None:

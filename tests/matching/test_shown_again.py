@@ -53,13 +53,7 @@ def test_a_slate_shown_again_takes_no_name_away(seed: int, clock_slates: int) ->
     assert names_lost(seed, 40, clock_slates) == []
 
 
-KNOWN = pytest.param(
-    127, marks=pytest.mark.xfail(strict=True, reason="names are lost; the cause is not known")
-)
-"""The one day of these on which a slate shown again does take names away."""
-
-
 @pytest.mark.long
-@pytest.mark.parametrize("seed", [KNOWN if seed == 127 else seed for seed in range(100, 100 + DAYS)])
+@pytest.mark.parametrize("seed", range(100, 100 + DAYS))
 def test_a_slate_shown_again_takes_no_name_away_on_any_day(seed: int) -> None:
     assert names_lost(seed, 120, seed % 2) == []

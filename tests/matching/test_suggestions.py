@@ -1,10 +1,13 @@
 from __future__ import annotations
 
+import math
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameKind, SlateShown
-from onsite.matching.suggestions import Arrivals, suggest_people
+from onsite.matching.suggestions import Arrivals, Hint, suggest_people
 from tests.matching.days import NINE, Day, verdicts
 
 
@@ -55,6 +58,25 @@ def test_suggestions_are_ranked_and_only_loose_frames_have_them() -> None:
         scores = [suggestion.score for suggestion in verdict.suggestions]
         assert scores == sorted(scores, reverse=True)
         assert not scores or verdict.kind is FrameKind.LOOSE
+
+
+def test_ten_points_make_a_person_e_times_as_likely_and_somebody_else_is_a_choice() -> None:
+    """By hand: 40 points, 30 points and, for somebody else, 20: shares of e squared, e and 1."""
+    hints = [Hint(1, "a slate points to them", 40), Hint(2, "another does", 30)]
+    first, second = suggest_people(Arrivals({}, ()), None, None, hints, ())
+    whole = math.e**2 + math.e + 1
+    assert first.certainty == pytest.approx(math.e**2 / whole, abs=1e-4)
+    assert second.certainty == pytest.approx(math.e / whole, abs=1e-4)
+
+
+@given(st.lists(st.tuples(st.integers(1, 9), st.integers(0, 90)), max_size=8))
+def test_the_better_ranked_is_the_likelier_and_all_leave_room_for_somebody_else(
+    hints: list[tuple[int, int]],
+) -> None:
+    pointed = [Hint(person, f"{person} {score}", score) for person, score in hints]
+    chances = [found.certainty for found in suggest_people(Arrivals({}, ()), None, None, pointed, ())]
+    assert chances == sorted(chances, reverse=True)
+    assert sum(chances) <= 1.0
 
 
 def test_the_right_person_is_suggested_on_a_wrong_clock() -> None:

@@ -1,10 +1,13 @@
-"""Why a frame has its name: what `onsite frames why` and the wrap screen say."""
+"""Why a frame has its name: what `onsite frames why` and the Reconcile screen say."""
 
 from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from onsite.reconcile.explain_frame import explain_frame
+import pytest
+
+from onsite.reconcile.explain_frame import explain_frame, explanation_data, print_explanation
+from onsite.reconcile.runs import certainty_text
 from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot
 from tests.matching.days import Day, card
@@ -54,3 +57,30 @@ def test_a_frame_is_told_the_time_of_its_own_clock_and_what_is_wrong_with_its_pi
     assert datetime.fromisoformat(second.taken_at) < datetime.fromisoformat(first.taken_at)
     assert "its picture: the file ends early" in first.evidence
     assert not [line for line in second.evidence if line.startswith("its picture")]
+
+
+def test_how_sure_a_name_is_stands_in_per_cent_and_in_words(shoot: Shoot) -> None:
+    day = Day().people(range(1, 13)).person(13, "forgotten").people(range(14, 20))
+    store_day(shoot, day)
+    named, loose = (explain_frame(shoot, f"f{day.ids(person)[0]}") for person in (4, 13))
+    assert named.certainty is not None
+    assert 0.997 < named.certainty < 1.0
+    lines: list[str] = []
+    print_explanation(named, lambda line, *_: lines.append(line))
+    assert f"How sure: {certainty_text(named.certainty)}" in lines
+    assert loose.certainty is None
+    first, *rest = explanation_data(loose)["suggestions"]
+    assert first["key"] == "C-13"
+    assert 1.0 > first["certainty"] > sum(other["certainty"] for other in rest)
+
+
+@pytest.mark.parametrize(
+    ("certainty", "text"),
+    [
+        (0.9982, "99.82 %: 1 such name in 560 is wrong"),
+        (0.9999, "99.99 %: 1 such name in 10,000 is wrong"),
+        (1.0, "decided by hand"),
+    ],
+)
+def test_a_certainty_in_words(certainty: float, text: str) -> None:
+    assert certainty_text(certainty) == text

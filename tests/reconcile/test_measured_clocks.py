@@ -65,7 +65,9 @@ def test_on_set_it_raises_no_warning(shoot: Shoot) -> None:
     assert now.lone_slate(1000.0) is None
 
 
-def test_long_after_its_clock_slate_a_card_used_again_is_named_by_the_whole_match(shoot: Shoot) -> None:
+def test_long_after_its_clock_slate_a_card_used_again_is_named_on_set_once_all_was_matched(
+    shoot: Shoot,
+) -> None:
     """The clock slate is no longer among the last frames, and of those alone too few waits are known."""
     day = Day().clock_slate().people(range(1, 80))
     for person in (80, 81):
@@ -81,3 +83,4 @@ def test_long_after_its_clock_slate_a_card_used_again_is_named_by_the_whole_matc
         verdict.person for verdict in current_verdicts(shoot).values() if verdict.kind is FrameKind.NAMED
     ]
     assert {80, 81} <= set(named)
+    assert {frame.person for frame in live_frames(shoot, 1, last=12)} == {80, 81}

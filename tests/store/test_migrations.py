@@ -140,12 +140,13 @@ def test_a_step_that_fails_changes_nothing(tmp_path: Path) -> None:
 
 def test_a_database_of_a_newer_version_is_refused_untouched(shoot: Shoot) -> None:
     with closing(sqlite3.connect(shoot.folder / "onsite.db")) as database, database:
-        database.execute("UPDATE meta SET value = '7' WHERE key = 'schema_version'")
+        database.execute("UPDATE meta SET value = ? WHERE key = 'schema_version'", (str(VERSION + 1),))
     with pytest.raises(Problem, match="newer version") as told:
         open_shoot(shoot.folder)
     assert "Update onsite" in told.value.remedy
     with closing(sqlite3.connect(shoot.folder / "onsite.db")) as database:
-        assert database.execute("SELECT value FROM meta WHERE key = 'schema_version'").fetchone() == ("7",)
+        kept = database.execute("SELECT value FROM meta WHERE key = 'schema_version'").fetchone()
+    assert kept == (str(VERSION + 1),)
 
 
 @pytest.mark.parametrize(

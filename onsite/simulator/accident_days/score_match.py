@@ -51,7 +51,7 @@ def score(day: Simulated, found: MatchResult) -> Score:
         tally["slateless"] += fact.slateless
         if (verdict := verdicts.get(ident)) is not None:
             tally.update(_judged(verdict, fact))
-    for first in _loose_runs(day, verdicts):
+    for first in loose_runs(day, verdicts):
         on = day.truth.frames[first.frame].on
         ranked = [suggestion.person for suggestion in first.suggestions[:3]]
         tally["loose_runs"] += 1
@@ -93,7 +93,7 @@ def _judged(verdict: FrameVerdict, fact: Truth) -> Iterator[str]:
                 yield "swapped_doubted"
 
 
-def _loose_runs(day: Simulated, verdicts: Mapping[int, FrameVerdict]) -> Iterator[FrameVerdict]:
+def loose_runs(day: Simulated, verdicts: Mapping[int, FrameVerdict]) -> Iterator[FrameVerdict]:
     """The verdict on the first frame of each loose run with somebody of the roster in it."""
     for lane in day.truth.order:
         before: frozenset[int] | None = None
