@@ -274,8 +274,11 @@ def screens(root: Any) -> None:
         if not in_terminal:
             raise
         _begin(root)
-    else:
-        _open(root, open_chosen_shoot())
+        return
+    shoot = open_chosen_shoot()
+    if not in_terminal:
+        raise Problem("The screens need a terminal.", "Without one, use the commands. See: onsite --help")
+    _open(root, shoot)
 
 
 def _begin(root: Any) -> None:

@@ -29,9 +29,9 @@ def test_a_list_of_frames_while_frames_land(day: Onsite, monkeypatch: pytest.Mon
             session.add(Frame(camera_id=session.get_one(Camera, 1).id, name="IMG_0009", source="card"))
         return found
 
-    monkeypatch.setattr(export_frames, "current_verdicts", then_one_lands)
-    assert day("frames", "export", "frames.csv", "--json").data["frames"] == 6
-    monkeypatch.undo()
+    with monkeypatch.context() as patched:
+        patched.setattr(export_frames, "current_verdicts", then_one_lands)
+        assert day("frames", "export", "frames.csv", "--json").data["frames"] == 6
     assert day("frames", "export", "frames.csv", "--json").data["frames"] == 7
 
 
