@@ -249,6 +249,12 @@ class OnsiteApp(App[None]):
         yield PaletteEntry("Help", "the keys of this screen", "explain, keys", self.action_explain)
         yield PaletteEntry("Quit", "close the screens; everything is saved", "exit, end", self.action_quit)
 
+    def start(self, title: str) -> None:
+        """Start the command of this everyday name, as the palette does."""
+        for command in self._commands:
+            if command.title == title:
+                self._start_command(command)
+
     def _start_command(self, command: PaletteCommand) -> None:
         if command.by is None:
             start_command(self, self, command)

@@ -8,6 +8,8 @@ from time import monotonic
 
 from textual.pilot import Pilot
 
+from onsite.cli.command_tree import root_command
+from onsite.cli.screen_commands import palette_commands
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.widgets.status_line import StatusLine
@@ -15,13 +17,16 @@ from tests.patience import PATIENCE
 
 Driven = Pilot[None]
 
+COMMANDS = palette_commands(root_command)
+"""Every command, as the screens get them."""
+
 
 @asynccontextmanager
 async def opened(
     shoot: Shoot, mode: str = "door", size: tuple[int, int] = (100, 30), station: str = "door-1"
 ) -> AsyncIterator[Driven]:
     """The screens of a shoot, ready for keys."""
-    app = OnsiteApp(shoot, station, mode)
+    app = OnsiteApp(shoot, station, mode, commands=COMMANDS)
     async with app.run_test(size=size) as pilot:
         await until(pilot, lambda: app.ready)
         yield pilot

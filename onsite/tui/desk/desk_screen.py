@@ -206,13 +206,13 @@ class DeskScreen(ModeScreen):
         self._choose_work(works[max(0, min(place + by, len(works) - 1))])
 
     def action_enter(self) -> None:
-        """Do the work of the row: look at held files, remind, or say by which command it is done."""
+        """Do the work of the row: look at held files, remind, or open the form of the command for it."""
         if self._work == LOOK_AT:
             self.app.push_screen(HeldReturnsScreen())
         elif self._work is WaitingFor.PICKS:
             self.action_remind()
         else:
-            self.status_line.show_message(f"Press Ctrl+P and type: {BY_COMMAND[self._work]}")
+            self.onsite.start(BY_COMMAND[self._work])
 
     @property
     def _person(self) -> OpenWork | None:

@@ -29,12 +29,12 @@ TEXTS: Mapping[Work, str] = {
 }
 
 BY_COMMAND: Mapping[Work, str] = {
-    WaitingFor.PROOF: "proofs",
-    WaitingFor.SENDING: "send to retouch",
-    WaitingFor.RETOUCH: "receive from retouch",
-    WaitingFor.DELIVERY: "deliver",
+    WaitingFor.PROOF: "Make proofs",
+    WaitingFor.SENDING: "Send to retoucher",
+    WaitingFor.RETOUCH: "Take retouched files back",
+    WaitingFor.DELIVERY: "Deliver",
 }
-"""What to type after Ctrl+P for the work that is no key's."""
+"""The command that does the work, by its everyday name."""
 
 
 @dataclass(frozen=True, slots=True)

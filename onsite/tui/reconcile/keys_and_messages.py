@@ -90,7 +90,7 @@ SIGNS = (
     ),
     (
         "██░░ 40 %",
-        "how strongly somebody is suggested, beside the others. Enter accepts a strong one only.",
+        "how likely it is that person; Enter accepts alone from 50 %.",
     ),
     ("run", "frames of one person: from a slate up to the next. Split it where somebody else begins."),
 )

@@ -9,8 +9,6 @@ from threading import Event
 import pytest
 from textual.command import CommandPalette
 
-from onsite.cli.command_tree import root_command
-from onsite.cli.screen_commands import palette_commands
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.commands.choose_path import ChoosePathScreen
@@ -18,9 +16,7 @@ from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.commands.command_run import CommandRunScreen
 from onsite.tui.commands.palette_command import CommandResult, PaletteCommand, RunSettings
 from onsite.tui.commands.start_command import start_command
-from tests.tui.driving import Driven, screen_text, typed, until
-
-COMMANDS = palette_commands(root_command)
+from tests.tui.driving import COMMANDS, Driven, screen_text, typed, until
 
 
 @asynccontextmanager

@@ -19,14 +19,16 @@ from onsite.status.person_status import OpenWork
 from onsite.store.events import Event, EventKind, add_event, newest_event_id, read_events
 from onsite.store.schema import Camera, File, Frame, Meta, Person, VerdictRow
 from onsite.store.shoot import Shoot
+from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
+from onsite.tui.desk.desk_tasks import BY_COMMAND
 from onsite.tui.desk.held_returns import HeldReturnsScreen
 from onsite.tui.dialogs.history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import AskScreen
 from onsite.tui.widgets.frame_picture import FramePicture
 from onsite.tui.widgets.status_line import StatusLine
 from onsite.tui.widgets.virtual_list import VirtualList
-from tests.tui.driving import Driven, opened, screen_text, told, typed, until
+from tests.tui.driving import COMMANDS, Driven, opened, screen_text, told, typed, until
 
 VIENNA = ZoneInfo("Europe/Vienna")
 MORNING = datetime(2026, 6, 13, 9, tzinfo=VIENNA)
@@ -341,4 +343,8 @@ async def test_rows_say_what_to_do_and_until_when_and_overdue_ones_come_first(la
             "0 to deliver",
         ]
         await pilot.press("down", "down", "enter")
-        await until(pilot, lambda: "Press Ctrl+P and type" in told(pilot))
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+
+
+def test_what_the_desk_starts_is_a_command() -> None:
+    assert set(BY_COMMAND.values()) <= {command.title for command in COMMANDS}
