@@ -14,6 +14,7 @@ import pytest
 
 from onsite.cli import main, run
 from onsite.reconcile import export_frames
+from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Camera, Frame
 from onsite.store.shoot import Shoot
 from tests.cli.command_line import Onsite, refused
@@ -27,6 +28,7 @@ def test_a_list_of_frames_while_frames_land(day: Onsite, monkeypatch: pytest.Mon
         found = verdicts(shoot)
         with shoot.writing() as session:
             session.add(Frame(camera_id=session.get_one(Camera, 1).id, name="IMG_0009", source="card"))
+            add_event(session, EventKind.INGESTED, shoot.now(), frames=1, files=1, folders=[], roots=[])
         return found
 
     with monkeypatch.context() as patched:
