@@ -1,4 +1,4 @@
-"""Whatever the program tells people to type exists: every `onsite …` in its texts, its help and README.md is
+"""Whatever the program tells people to type exists: every `onsite …` in its texts, help and READMEs is
 held against the commands and options that there are, and so is every option that a text names."""
 
 from __future__ import annotations
@@ -121,14 +121,14 @@ def test_every_help_text_names_what_exists(name: str) -> None:
     assert list(faults(command.get_help(context).replace("\n", " "))) == []
 
 
-def test_every_command_and_option_in_the_readme_exists() -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    first, *rest = text.split("```\n")  # the first block installs, with other programs' options
-    blocks = rest[1::2]
-    lines = [line for block in rest[2::2] for line in block.splitlines()]
-    prose = "\n".join([first, *blocks])
+@pytest.mark.parametrize("file", ["README.md", "onsite/cli/README.md"])
+def test_every_command_and_option_in_the_readme_exists(file: str) -> None:
+    parts = (ROOT / file).read_text(encoding="utf-8").split("```\n")
+    blocks = parts[3::2] if file == "README.md" else parts[1::2]  # README.md's first one installs
+    lines = [line for block in blocks for line in block.splitlines()]
+    prose = "\n".join(parts[::2])
     code = re.findall(r"`([^`\n]+)`", prose)
-    assert lines
+    assert lines or code
     found = [fault for part in (*lines, *code) for fault in faults(part)]
     assert [fault for fault in found if not any(other in fault for other in OTHER_PROGRAMS)] == []
 

@@ -22,11 +22,12 @@ from onsite.cli import (
     watch_command,
 )
 from onsite.cli.common_options import HELP
+from onsite.cli.help_text import complete_help
 
 app = typer.Typer(
     help="From the client's list of people to every frame under the right name.",
     epilog=HELP,
-    add_completion=False,
+    add_completion=True,
     rich_markup_mode=None,
     invoke_without_command=True,
 )
@@ -59,7 +60,7 @@ def opened(
 ) -> None:
     """Alone, it opens the screens."""
     if ctx.invoked_subcommand is None:
-        shoot_commands.screens()
+        shoot_commands.screens(ctx.command)
 
 
 app.command("new")(shoot_commands.new)
@@ -111,9 +112,11 @@ app.command("status")(shoot_commands.status)
 app.command("remind")(report_commands.remind)
 app.command("report")(report_commands.report)
 app.command("check")(safety_commands.check)
+app.command("verify")(safety_commands.verify)
 app.command("backup")(safety_commands.backup)
 app.command("restore")(safety_commands.restore)
 app.command("demo")(shoot_commands.demo)
 
 root_command = get_command(app)
+complete_help(root_command)
 """All of it, ready to run; made once, since making it takes longer than most commands."""

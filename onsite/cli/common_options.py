@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import io
 import os
-from contextlib import ExitStack, suppress
-from dataclasses import dataclass
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager, suppress
+from contextvars import ContextVar
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from typer import Argument
 
 from onsite.core.errors import Problem
+from onsite.core.progress import Progress
 
 if TYPE_CHECKING:
     from onsite.store.shoot import Shoot
@@ -33,6 +37,46 @@ class CommonOptions:
 
 common_options = CommonOptions()
 """The common options of the command line being run."""
+
+
+@dataclass(slots=True)
+class Listener:
+    """Whoever runs a command from the screens: takes what it prints, in place of the terminal."""
+
+    progress: Progress
+    columns: int
+    """Cells in a line."""
+    shoot: Path | None
+    station: str
+    text: io.StringIO
+    """What was printed."""
+    data: Any = None
+    """The answer as JSON data."""
+    refused: tuple[str, str] = ("", "")
+    """Why nothing was changed, and what to do."""
+    after: ExitStack = field(default_factory=ExitStack)
+    """What is done when the command ends."""
+
+
+_listener: ContextVar[Listener | None] = ContextVar("listener", default=None)
+
+
+def listener() -> Listener | None:
+    """Who listens to the command being run in this thread; None where it was typed in a terminal."""
+    return _listener.get()
+
+
+@contextmanager
+def listening(to_it: Listener) -> Iterator[None]:
+    """Let `to_it` take what commands of this thread print."""
+    take_common([])
+    before = _listener.set(to_it)
+    try:
+        yield
+    finally:
+        _listener.reset(before)
+        to_it.after.close()
+
 
 after_command = ExitStack()
 """What is done when that command ends, however it ends."""
@@ -63,6 +107,9 @@ def chosen_folder() -> Path:
     """The folder of the shoot named by --shoot, else by ONSITE_SHOOT, else the nearest one here or above."""
     from onsite.store.shoot import find_shoot
 
+    heard = listener()
+    if heard is not None and heard.shoot is not None:
+        return heard.shoot
     return find_shoot(common_options.shoot or os.environ.get("ONSITE_SHOOT"), Path.cwd())
 
 
@@ -79,7 +126,8 @@ def open_chosen_shoot(even_if_moved: bool = False) -> Shoot:
 
 def closed_after_command(shoot: Shoot) -> Shoot:
     """The shoot, whose connections end with the command."""
-    after_command.callback(shoot.engine.dispose)
+    heard = listener()
+    (heard.after if heard is not None else after_command).callback(shoot.engine.dispose)
     return shoot
 
 
@@ -87,4 +135,10 @@ def station(named: str | None) -> str:
     """The name of this station: --station, else ONSITE_STATION, else the machine's name."""
     import platform
 
-    return named or os.environ.get("ONSITE_STATION") or platform.node()
+    heard = listener()
+    return (
+        named
+        or (heard.station if heard is not None else "")
+        or os.environ.get("ONSITE_STATION")
+        or platform.node()
+    )

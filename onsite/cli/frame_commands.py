@@ -52,6 +52,8 @@ def ingest(
             print_text(f"Frames whose colours were looked at again: {done.looked_again}.")
         if done.known or done.repeated:
             print_text(f"{done.known} files were known; {done.repeated} had the content of a known one.")
+        if done.completed:
+            print_text(f"Read half copied before, and whole now: {plural(done.completed, 'file')}.")
         if done.copies:
             print_text(f"{done.copies} copies, each read back and the same.")
         if done.others:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from onsite.cli.common_options import common_options
+from onsite.cli.common_options import common_options, listener
 from onsite.core.json_data import json_data
 from onsite.core.progress import Progress, no_progress
 
@@ -26,7 +26,10 @@ def print_answer(data: Any, text: str | Callable[[], None], in_part: bool = Fals
 
     Ends the command with exit status 3 where it was done `in_part`.
     """
-    if common_options.as_json:
+    heard = listener()
+    if heard is not None:
+        heard.data = json_data(data)
+    if common_options.as_json and heard is None:
         sys.stdout.write(json.dumps(json_data(data), ensure_ascii=False) + "\n")
     elif callable(text):
         text()
@@ -106,6 +109,17 @@ def print_missing_agreement(agreed: Agreement) -> None:
         print_text(f"They do not say {names}: put {lines} under [agreed] in shoot.toml, and make them again.")
 
 
+def print_refusal(what: str, remedy: str) -> None:
+    """Print why a command that has printed its answer has changed nothing: on standard error."""
+    import typer
+
+    heard = listener()
+    if heard is not None:
+        heard.refused = what, remedy
+    elif not common_options.as_json:
+        typer.echo(f"{what}\n{remedy}", err=True)
+
+
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     """Print rows under headings."""
     from rich.table import Table
@@ -124,6 +138,10 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
 @contextmanager
 def show_progress(doing: str) -> Iterator[Progress]:
     """Show a bar with rate and remaining time on standard error, where that is a terminal."""
+    heard = listener()
+    if heard is not None:
+        yield heard.progress
+        return
     if common_options.as_json or not sys.stderr.isatty():
         yield no_progress
         return
@@ -151,4 +169,7 @@ def show_progress(doing: str) -> Iterator[Progress]:
 def _console() -> Any:
     from rich.console import Console
 
+    heard = listener()
+    if heard is not None:
+        return Console(file=heard.text, width=heard.columns, color_system=None, highlight=False, emoji=False)
     return Console(highlight=False, emoji=False, width=None if sys.stdout.isatty() else 200)

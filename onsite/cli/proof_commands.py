@@ -14,6 +14,7 @@ from onsite.cli.output import (
     print_answer,
     print_latin_notice,
     print_missing_agreement,
+    print_refusal,
     print_text,
     show_progress,
 )
@@ -101,7 +102,6 @@ def load(
     """Takes picks from a file: pick codes, file names, counters or ids, wherever they stand in it."""
     import typer
 
-    from onsite.cli.common_options import common_options
     from onsite.core.text import escaped
     from onsite.picks.load_picks import load_picks
 
@@ -115,8 +115,7 @@ def load(
             data, lambda: _print_loaded(loaded, file.name), in_part=bool(loaded.refused.count)
         )
     print_answer(data | {"error": what, "remedy": remedy}, lambda: _print_loaded(loaded, file.name))
-    if not common_options.as_json:
-        typer.echo(f"{what}\n{remedy}", err=True)
+    print_refusal(what, remedy)
     raise typer.Exit(2)
 
 

@@ -1,4 +1,4 @@
-"""The commands `onsite check`, `onsite backup` and `onsite restore`."""
+"""The commands `onsite check`, `onsite verify`, `onsite backup` and `onsite restore`."""
 
 from __future__ import annotations
 
@@ -7,15 +7,16 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-from typer import Argument
+from typer import Argument, Option
 
 from onsite.cli.common_options import chosen_folder, open_chosen_shoot
-from onsite.cli.output import print_answer, print_table, print_text
+from onsite.cli.output import print_answer, print_table, print_text, show_progress
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
+    from onsite.frames.verify_files import VerifiedFiles
     from onsite.status.check_machine import Finding
     from onsite.store.restore_backup import BackupContent, Restored
 
@@ -60,6 +61,41 @@ def _print_findings(
         print_text(finding.remedy)
     if not open_points:
         print_text("All is well." if shoot else "This machine is ready. There is no shoot in this folder.")
+
+
+def verify(
+    copies: Annotated[
+        bool, Option("--copies", help="Only the verified copies: the cards are not in.")
+    ] = False,
+) -> None:
+    """Reads every file again: what is missing, changed or extra, and which cards are safe to format."""
+    from onsite.frames.verify_files import verify_files
+
+    shoot = open_chosen_shoot()
+    with show_progress("reading files again") as step:
+        done = verify_files(shoot, copies, step)
+    in_part = bool(done.missing or done.changed or done.unreadable)
+    print_answer(done, lambda: _print_verified(done), in_part)
+
+
+def _print_verified(done: VerifiedFiles) -> None:
+    print_text(f"Read back whole: {plural(done.whole, 'file')}, copies included.")
+    for changed in done.changed:
+        print_text(f"  changed: {changed.file}: its SHA-256 was {changed.was} and is {changed.now}")
+        print_text(f"    whole at {changed.good}" if changed.good else "    no whole copy of it is left")
+    for missing in done.missing:
+        print_text(f"  missing: {missing}")
+    for extra in done.extra:
+        print_text(f"  extra, not in the shoot: {extra}")
+    for file, reason in done.unreadable:
+        print_text(f"  cannot be read: {file}: {reason}")
+    for card in done.cards:
+        if card.safe_to_format:
+            print_text(f"{card.card}: safe to format, each file reads back at two other places.")
+        else:
+            lacking = f"{card.unsafe:,} of {plural(card.files, 'file')}"
+            print_text(f"{card.card}: do not format, {lacking} at fewer than two other places.")
+        print_text(f"  its manifest: {card.manifest}")
 
 
 def backup(

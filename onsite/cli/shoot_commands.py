@@ -9,10 +9,17 @@ from pathlib import Path
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated, Any
 
-from typer import Argument, Option
+from typer import Argument, Context, Option
 
-from onsite.cli.common_options import closed_after_command, common_options, open_chosen_shoot, station
+from onsite.cli.common_options import (
+    chosen_folder,
+    closed_after_command,
+    common_options,
+    open_chosen_shoot,
+    station,
+)
 from onsite.cli.output import print_answer, print_table, print_text, show_progress
+from onsite.core.errors import Problem
 from onsite.core.text import plural
 
 if TYPE_CHECKING:
@@ -22,6 +29,10 @@ if TYPE_CHECKING:
     from onsite.status.person_status import OpenWork, PersonStatus, WaitingFor
     from onsite.status.retouch_batches import Batch
     from onsite.store.shoot import Shoot
+
+
+DEMO_PEOPLE, DEMO_SEED = 40, 1
+"""The invented day that opens by itself."""
 
 
 def new(
@@ -213,16 +224,23 @@ def _print_after_the_shoot(now: _Situation) -> None:
 
 
 def demo(
+    ctx: Context,
     folder: Annotated[Path | None, Argument(metavar="[DIR]", help="Where to make it.")] = None,
-    people: Annotated[int, Option(min=2, max=3000, help="How many people.")] = 40,
-    seed: Annotated[int, Option(help="Another seed, another day.")] = 1,
-    tui: Annotated[bool, Option(help="Open the screens at the end.")] = True,
+    people: Annotated[int, Option(min=2, max=3000, help="How many people.")] = DEMO_PEOPLE,
+    seed: Annotated[int, Option(help="Another seed, another day.")] = DEMO_SEED,
+    tui: Annotated[bool, Option(help="Open the screens; else play the day to its end and report.")] = True,
 ) -> None:
-    """An invented festival of choirs and orchestras, from its roster to a first delivery."""
+    """An invented festival of choirs and orchestras, to look around in.
+
+    The screens open on its second day, with people to check in and a camera that goes on shooting. Without
+    them the day is played from its roster to a first delivery, and held against the truth.
+    """
     from onsite.simulator.play_delivery import play_delivery, print_after
     from onsite.simulator.run_demo import demo_data, free_folder, print_demo, run_demo
 
     where = free_folder(folder or Path("onsite-demo"))
+    if tui and not common_options.as_json and sys.stdout.isatty() and sys.stdin.isatty():
+        return _open_live_demo(ctx.find_root().command, where, people, seed)
     with show_progress("drawing the day's frames") as drawing, show_progress("reading them") as reading:
         played = run_demo(where, people, seed, drawing, reading)
     with show_progress("the days after") as step:
@@ -235,19 +253,52 @@ def demo(
         print_text(f"Go on with: onsite status --shoot {quote(str(where))}")
 
     print_answer({**demo_data(played), "after": after}, text)
-    if tui and not common_options.as_json and sys.stdout.isatty() and sys.stdin.isatty():
-        _open(played.shoot)
 
 
-def screens() -> None:
-    """Open the screens on the chosen shoot."""
-    _open(open_chosen_shoot())
+def _open_live_demo(root: Any, folder: Path, people: int, seed: int) -> None:
+    from onsite.simulator.live_demo import begin_live_demo, things_to_try
+
+    shoot, camera = begin_live_demo(folder, people, seed, station(None), show_progress)
+    camera.start()
+    _open(root, shoot, things_to_try(shoot))
 
 
-def _open(shoot: Shoot) -> None:
+def screens(root: Any) -> None:
+    """Open the screens on the chosen shoot, with all commands below `root`; else the beginning."""
+    try:
+        chosen_folder()
+    except Problem:
+        if not (sys.stdout.isatty() and sys.stdin.isatty()):
+            raise
+        _begin(root)
+    else:
+        _open(root, open_chosen_shoot())
+
+
+def _begin(root: Any) -> None:
+    """Make a shoot, open one, or the demo."""
+    from onsite.cli.screen_commands import new_shoot_command
+    from onsite.simulator.run_demo import free_folder
+    from onsite.store.shoot import open_shoot
+    from onsite.tui.opening.opening_app import Beginning, OpeningApp
+
+    chosen = OpeningApp(new_shoot_command(root), Path.cwd()).run()
+    if chosen is None:
+        return
+    if chosen.folder is None:
+        _open_live_demo(root, free_folder(Path("onsite-demo")), DEMO_PEOPLE, DEMO_SEED)
+    else:
+        shoot = closed_after_command(open_shoot(chosen.folder))
+        _open(root, shoot, is_new=chosen.what is Beginning.MAKE)
+
+
+def _open(root: Any, shoot: Shoot, things_to_try: Sequence[str] = (), is_new: bool = False) -> None:
+    """Open the screens; of a new shoot, on the loading of its list."""
+    from onsite.cli.screen_commands import palette_commands
     from onsite.tui.app import OnsiteApp
 
-    app = OnsiteApp(shoot, station(None))
+    commands = palette_commands(root)
+    app = OnsiteApp(shoot, station(None), commands=commands, things_to_try=things_to_try, is_new=is_new)
     app.run()
     if app.failed is not None:
         raise app.failed

@@ -69,6 +69,8 @@ class ExaminedFile:
     """A JPEG."""
     trouble: str = ""
     """Why the picture could not be examined; what there is besides comes from a preview in the file."""
+    replaces: str = ""
+    """SHA-256 of the beginning of this file, which was read before, while it was being copied."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +80,8 @@ class RefusedFile:
     path: Path
     reason: str
     is_transient: bool = False
+    was: str = ""
+    """SHA-256 of the content that was read there before, where that is damaged by now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +99,13 @@ def fingerprint(path: Path) -> Fingerprint:
     now = path.stat()
     with path.open("rb") as file:
         return Fingerprint(now.st_size, now.st_mtime_ns, hashlib.sha256(file.read(HEAD_BYTES)).hexdigest())
+
+
+def begins_with(path: Path, earlier: Fingerprint) -> bool:
+    """Whether a file begins as the one with an earlier fingerprint did. Raises OSError."""
+    with path.open("rb") as file:
+        beginning = file.read(min(HEAD_BYTES, earlier.size))
+    return earlier.size > 0 and hashlib.sha256(beginning).hexdigest() == earlier.head
 
 
 def examine_file(

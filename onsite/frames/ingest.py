@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 import time
 from collections import deque
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,10 +18,18 @@ from sqlmodel import select
 from onsite.core.errors import FileReason
 from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
-from onsite.frames.examine_file import ExaminedFile, Fingerprint, RefusedFile, examine_file, fingerprint
+from onsite.files.atomic_write import sha256_of
+from onsite.frames.examine_file import (
+    ExaminedFile,
+    Fingerprint,
+    RefusedFile,
+    begins_with,
+    examine_file,
+    fingerprint,
+)
 from onsite.frames.find_picture_files import CandidateFile, find_picture_files
 from onsite.frames.previews import FOLDER as PREVIEWS
-from onsite.frames.previews import save_preview
+from onsite.frames.previews import preview_place, save_preview
 from onsite.frames.remeasure_colours import remeasure_colours
 from onsite.frames.reread_slates import CodeSet, ShootCodes, reread_slates
 from onsite.frames.save_frames import (
@@ -27,12 +37,13 @@ from onsite.frames.save_frames import (
     complete_frame,
     known_places,
     record_copies,
+    recorded_copies,
     unexamined_frames,
     write_frames,
 )
-from onsite.frames.verified_copies import CopyFailed, check_destination, copy_verified
+from onsite.frames.verified_copies import CopyFailed, changed_unseen, check_destination, copy_verified
 from onsite.slates.slate_verdict import SlateCounts, slate_verdict
-from onsite.store.schema import Camera, Frame
+from onsite.store.schema import Camera, File, FilePlace, Frame
 from onsite.store.shoot import Shoot
 
 if TYPE_CHECKING:
@@ -60,6 +71,8 @@ class IngestResult:
     """Files skipped because they were read before and are unchanged."""
     repeated: int = 0
     """Files whose content was in the shoot already, from another place."""
+    completed: int = 0
+    """Files that were read before while they were being copied, and are whole now."""
     copies: int = 0
     """Verified copies that exist now."""
     refused: list[FileReason] = field(default_factory=list)
@@ -153,7 +166,9 @@ def ingest_files(
     paths = {str(candidate.path.resolve()) for candidate in candidates}
     with shoot.reading() as session:
         known = known_places(session, paths)
-    outcomes = _examined(shoot.folder, candidates, known, copy_to, workers, compared)
+        copies = recorded_copies(session) if copy_to else {}
+    examine = partial(_examine_and_copy, shoot.folder, known, copy_to, copies, compared.slates)
+    outcomes = _examined(candidates, examine, workers)
     for batch in _batches(outcomes, len(candidates), progress):
         _save(shoot, batch, label, done, compared.count)
     _look_at_the_rest(shoot, candidates, paths, done, compared)
@@ -161,12 +176,9 @@ def ingest_files(
 
 
 def _examined(
-    folder: Path,
     candidates: Sequence[CandidateFile],
-    known: _Places,
-    copy_to: Sequence[Path],
+    examine: Callable[[CandidateFile], _CopiedFile],
     workers: int | None,
-    codes: CodeSet,
 ) -> Iterator[_CopiedFile]:
     """Examine and copy candidates on all cores; yield outcomes in order, a bounded number ahead."""
     threads = workers or os.cpu_count() or 1
@@ -174,9 +186,7 @@ def _examined(
     with ThreadPoolExecutor(threads, thread_name_prefix="examine") as pool:
         try:
             for candidate in candidates:
-                waiting.append(
-                    pool.submit(_examine_and_copy, folder, candidate, known, copy_to, codes.slates)
-                )
+                waiting.append(pool.submit(examine, candidate))
                 if len(waiting) >= threads * _AHEAD:
                     yield waiting.popleft().result()
             while waiting:
@@ -187,21 +197,29 @@ def _examined(
 
 def _examine_and_copy(
     folder: Path,
-    candidate: CandidateFile,
     known: _Places,
     copy_to: Sequence[Path],
+    copies: Mapping[str, Collection[str]],
     slates: KnownSlates | None,
+    candidate: CandidateFile,
 ) -> _CopiedFile:
+    """Examine a file and copy it; `copies` are the paths of earlier copies, by SHA-256."""
     outcome = _examine_if_new(candidate, known, slates)
     if isinstance(outcome, ExaminedFile) and outcome.preview:
         save_preview(folder, outcome.sha256, outcome.preview)
         outcome = replace(outcome, preview=b"")
     if not copy_to or isinstance(outcome, RefusedFile):
         return _CopiedFile(outcome)
+    replaces = outcome.replaces if isinstance(outcome, ExaminedFile) else ""
+    made_before = copies.get(outcome.sha256, ())
     places, failed = [], []
     for destination in copy_to:
         try:
-            places.append(copy_verified(candidate.path, candidate.root, destination, outcome.sha256))
+            places.append(
+                copy_verified(
+                    candidate.path, candidate.root, destination, outcome.sha256, replaces, made_before
+                )
+            )
         except CopyFailed as error:
             failed.append(str(error))
     return _CopiedFile(outcome, tuple(places), tuple(failed))
@@ -210,17 +228,39 @@ def _examine_and_copy(
 def _examine_if_new(
     candidate: CandidateFile, known: _Places, slates: KnownSlates | None
 ) -> ExaminedFile | RefusedFile | _KnownFile:
-    seen = known.get(str(candidate.path.resolve()))
-    if seen:
-        try:
-            sha256 = seen.get(fingerprint(candidate.path))
-            if sha256 is not None:
-                return _KnownFile(candidate.path, sha256)
-        except OSError as error:
-            return RefusedFile(
-                candidate.path, f"the file cannot be read: {error.strerror or error}", is_transient=True
-            )
-    return examine_file(candidate, look=not candidate.has_picture_partner, known=slates)
+    try:
+        before = _read_before(candidate.path, known.get(str(candidate.path.resolve()), {}))
+    except OSError as error:
+        return RefusedFile(
+            candidate.path, f"the file cannot be read: {error.strerror or error}", is_transient=True
+        )
+    if isinstance(before, RefusedFile | _KnownFile):
+        return before
+    examined = examine_file(candidate, look=not candidate.has_picture_partner, known=slates)
+    return replace(examined, replaces=before) if isinstance(examined, ExaminedFile) else examined
+
+
+def _read_before(path: Path, seen: dict[Fingerprint, str]) -> RefusedFile | _KnownFile | str:
+    """What was read at a path before, by the fingerprints seen there, compared with what is there now.
+
+    The same file; a file that is damaged by now; the SHA-256 of this file's beginning, where it was read half
+    copied; or an empty text for another file. Raises OSError.
+    """
+    if not seen:
+        return ""
+    now = fingerprint(path)
+    if now in seen:
+        return _KnownFile(path, seen[now])
+    for earlier, sha256 in seen.items():
+        if (earlier.size, earlier.mtime_ns) == (now.size, now.mtime_ns):
+            return RefusedFile(path, changed_unseen(sha256, sha256_of(path)), was=sha256)
+    for earlier, sha256 in seen.items():
+        if begins_with(path, earlier):
+            if now.size >= earlier.size:
+                return sha256
+            lost = f"the file has lost its end: {now.size:,} of {earlier.size:,} bytes are left"
+            return RefusedFile(path, lost, was=sha256)
+    return ""
 
 
 def _batches(outcomes: Iterable[_CopiedFile], total: int, progress: Progress) -> Iterator[list[_CopiedFile]]:
@@ -239,10 +279,12 @@ def _batches(outcomes: Iterable[_CopiedFile], total: int, progress: Progress) ->
 
 def _save(shoot: Shoot, batch: Sequence[_CopiedFile], label: str, done: IngestResult, codes: int) -> None:
     """Write a batch in one transaction and add it to `done`."""
+    good = _good_copies(shoot, [c.outcome.was for c in batch if isinstance(c.outcome, RefusedFile)])
     for copied in batch:
         match copied.outcome:
-            case RefusedFile(path, reason, passing):
-                done.refused.append(FileReason(path, reason))
+            case RefusedFile(path, reason, passing, was):
+                whole = f"; a whole copy is {good[was]}" if was in good else ""
+                done.refused.append(FileReason(path, reason + whole))
                 if passing:
                     done.passing.add(path)
             case _KnownFile():
@@ -266,14 +308,36 @@ def _save(shoot: Shoot, batch: Sequence[_CopiedFile], label: str, done: IngestRe
         record_copies(session, copies)
     _count(done, written)
     for item in new:
+        if item.replaces:
+            preview_place(shoot.folder, item.replaces).unlink(missing_ok=True)
         if (item.looked or item.symbols) and item.candidate.path in written.frame_ids:
             done.slates.add(slate_verdict(item.symbols, shoot.mark))
+
+
+def _good_copies(shoot: Shoot, hashes: Iterable[str]) -> dict[str, Path]:
+    """A copy that reads back whole, by SHA-256, of files whose original is damaged."""
+    good: dict[str, Path] = {}
+    wanted = set(filter(None, hashes))
+    if not wanted:
+        return good
+    with shoot.reading() as session:
+        rows = session.exec(
+            select(File.sha256, FilePlace.path).where(
+                FilePlace.file_id == File.id, File.sha256.in_(wanted), FilePlace.is_copy
+            )
+        ).all()
+    for sha256, place in rows:
+        with suppress(OSError):
+            if sha256 not in good and sha256_of(Path(place)) == sha256:
+                good[sha256] = Path(place)
+    return good
 
 
 def _count(done: IngestResult, written: WrittenFrames) -> None:
     done.frames += written.frames
     done.files += written.files
     done.repeated += written.repeated
+    done.completed += written.completed
     done.frame_ids.update(written.frame_ids)
 
 

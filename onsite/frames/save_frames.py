@@ -33,6 +33,8 @@ class WrittenFrames:
     files: int = 0
     repeated: int = 0
     """Files whose content was in the shoot already, from another place."""
+    completed: int = 0
+    """Files that were read before while they were being copied."""
     frame_ids: dict[Path, int] = field(default_factory=dict)
     """Frames of new files, by path."""
 
@@ -50,6 +52,9 @@ def write_frames(
         file_id = there.get(item.sha256)
         if file_id is not None:
             written.repeated += 1
+        elif file_id := _completed(session, item, codes):
+            there[item.sha256] = file_id
+            written.completed += 1
         else:
             camera = find_or_add_camera(session, item.facts, str(item.candidate.root), label)
             frame, is_new = _frame_for(session, camera, item, codes)
@@ -63,13 +68,32 @@ def write_frames(
             there[item.sha256] = file_id
             written.frame_ids[item.candidate.path] = frame.id
         _add_place(session, file_id, item.candidate.path, item)
-    if written.files:
+    if written.files or written.completed:
         folders = sorted({item.candidate.root for item in batch})
         roots = [str(folder.resolve()) for folder in folders]
         named = [str(folder) for folder in folders]
         many, files = written.frames, written.files
         add_event(session, EventKind.INGESTED, now, frames=many, files=files, folders=named, roots=roots)
     return written
+
+
+def _completed(session: Session, item: ExaminedFile, codes: int) -> int | None:
+    """The file that was read before while it was being copied, with its whole content now; None for another.
+
+    Its frame stays the same, with all decisions about it."""
+    file = session.exec(select(File).where(File.sha256 == item.replaces)).first() if item.replaces else None
+    if file is None:
+        return None
+    for place in session.exec(select(FilePlace).where(FilePlace.file_id == file.id, ~FilePlace.is_copy)):
+        session.delete(place)  # with the beginning alone; this place is added again
+    file.sha256, file.size = item.sha256, item.fingerprint.size
+    frame = session.get_one(Frame, file.frame_id)
+    if frame.taken is None:
+        frame.taken, frame.utc_offset = item.facts.taken, item.facts.utc_offset
+    if item.looked or item.trouble:
+        _take_picture(session, frame, item, codes)
+    session.flush()
+    return file.id
 
 
 def complete_frame(session: Session, frame: Frame, item: ExaminedFile, now: datetime, codes: int = 0) -> None:
@@ -103,24 +127,28 @@ def known_places(session: Session, paths: Collection[str]) -> dict[str, dict[Fin
     return places
 
 
+def recorded_copies(session: Session) -> dict[str, set[str]]:
+    """Return the paths of all copies, by SHA-256."""
+    wanted = select(File.sha256, FilePlace.path).where(FilePlace.file_id == File.id, FilePlace.is_copy)
+    copies: dict[str, set[str]] = {}
+    for sha256, path in session.exec(wanted):
+        copies.setdefault(sha256, set()).add(path)
+    return copies
+
+
 def record_copies(session: Session, copies: Iterable[tuple[str, Path]]) -> None:
     """Store the places of verified copies: (sha256, path)."""
     copies = list(copies)
     files = _files_by_hash(session, [sha256 for sha256, _ in copies])
     for sha256, path in copies:
         place = _place(session, files[sha256], path)
+        print_ = fingerprint(path)
         if place is None:
-            print_ = fingerprint(path)
-            session.add(
-                FilePlace(
-                    file_id=files[sha256],
-                    path=str(path.resolve()),
-                    size=print_.size,
-                    mtime_ns=print_.mtime_ns,
-                    head=print_.head,
-                    is_copy=True,
-                )
+            place = FilePlace(
+                file_id=files[sha256], path=str(path.resolve()), size=0, mtime_ns=0, head="", is_copy=True
             )
+        place.size, place.mtime_ns, place.head = print_.size, print_.mtime_ns, print_.head
+        session.add(place)
 
 
 def _files_by_hash(session: Session, hashes: Sequence[str]) -> dict[str, int]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
-import shutil
+from collections.abc import Collection
 from contextlib import suppress
 from itertools import count
 from pathlib import Path
@@ -44,27 +45,53 @@ def check_destination(destination: Path, roots: list[Path]) -> None:
         sweep_drafts(destination, _DRAFTS)
 
 
-def copy_verified(path: Path, root: Path, destination: Path, sha256: str) -> Path:
+def copy_verified(
+    path: Path,
+    root: Path,
+    destination: Path,
+    sha256: str,
+    replaces: str = "",
+    made_before: Collection[str] = (),
+) -> Path:
     """Copy `path` to the same place below `destination` as it has below `root`; return the copy's path.
 
     Existing files are never overwritten: one with the same content is verified and kept, one with other
-    content makes the copy take a numbered name. Raises CopyFailed.
+    content makes the copy take a numbered name. Two exceptions: the copy of a file that was copied before it
+    was whole, `replaces` being its SHA-256, is replaced; and a copy that has changed since it was made is
+    reported: `made_before` are the resolved paths of the copies of this content. Raises CopyFailed.
     """
-    return copy_verified_as(path, destination / path.relative_to(root), sha256)
+    return copy_verified_as(path, destination / path.relative_to(root), sha256, replaces, made_before)
 
 
-def copy_verified_as(path: Path, wanted: Path, sha256: str) -> Path:
+def copy_verified_as(
+    path: Path, wanted: Path, sha256: str, replaces: str = "", made_before: Collection[str] = ()
+) -> Path:
     """Copy `path` to the full path `wanted`, as `copy_verified` does."""
     try:
         for number in count(1):
             place = wanted if number == 1 else _numbered(wanted, number)
             if not place.exists() and _copy(path, place, sha256):
                 return place
-            if sha256_of(place) == sha256:
+            there = sha256_of(place)
+            if there == sha256 or (there == replaces and _copy(path, place, sha256, over=True)):
                 return place
+            if str(place.resolve()) in made_before:
+                raise CopyFailed(_damaged_copy(path, place, sha256, there))
     except OSError as error:
         raise CopyFailed(f"no copy in {wanted.parent}: {error.strerror or error}") from error
     raise AssertionError("count() does not end")
+
+
+def changed_unseen(was: str, now: str) -> str:
+    """Why a file is damaged whose content is no longer what was read or written."""
+    return f"its content has changed by itself: its SHA-256 was {was} and is {now}"
+
+
+def _damaged_copy(path: Path, place: Path, sha256: str, there: str) -> str:
+    if sha256_of(path) != sha256:
+        return f"the original and its copy {place} are both damaged"
+    damage = changed_unseen(sha256, there)
+    return f"its copy {place} is damaged: {damage}; the original is good: delete that copy, and ingest again"
 
 
 def _numbered(wanted: Path, number: int) -> Path:
@@ -76,22 +103,35 @@ def _numbered(wanted: Path, number: int) -> Path:
     )
 
 
-def _copy(path: Path, place: Path, sha256: str) -> bool:
-    """Copy and verify; return False where another file took `place` meanwhile."""
+def _copy(path: Path, place: Path, sha256: str, over: bool = False) -> bool:
+    """Copy and verify; return False where another file took `place` meanwhile, unless it goes `over` it."""
     place.parent.mkdir(parents=True, exist_ok=True)
     part = draft_of(place, f".{token_hex(4)}")
     try:
-        with path.open("rb") as source, part.open("xb") as target:
-            shutil.copyfileobj(source, target, 1 << 20)
-            target.flush()
-            os.fsync(target.fileno())
+        read = _copy_content(path, part)
+        if read != sha256:
+            raise CopyFailed(f"the original is damaged: {changed_unseen(sha256, read)}")
         if sha256_of(part) != sha256:
             raise CopyFailed(f"the copy in {place.parent} does not read back as it was written")
         taken = path.stat()
         os.utime(part, ns=(taken.st_atime_ns, taken.st_mtime_ns))  # last, since old drafts are swept away
-        return _moved(part, place)
+        if over:
+            part.replace(place)
+        return over or _moved(part, place)
     finally:
         part.unlink(missing_ok=True)
+
+
+def _copy_content(path: Path, part: Path) -> str:
+    """Copy a file's content to the disk; return the SHA-256 of what was read."""
+    digest = hashlib.sha256()
+    with path.open("rb") as source, part.open("xb") as target:
+        while chunk := source.read(1 << 20):
+            digest.update(chunk)
+            target.write(chunk)
+        target.flush()
+        os.fsync(target.fileno())
+    return digest.hexdigest()
 
 
 def _moved(part: Path, place: Path) -> bool:

@@ -89,6 +89,13 @@ def sent_files(shoot: Shoot, batch: str) -> dict[int, SentFile]:
     return {row["frame"]: SentFile(**row) for row in _read(path)}
 
 
+def sent_picture_path(shoot: Shoot, batch: str, frame: int) -> Path | None:
+    """The file of a small picture of a frame as it went out; None where there is none."""
+    folder = shoot.folder / FOLDER / batch
+    names = (f"{frame_id_text(frame)}.{ending}" for ending in ("png", "jpg"))
+    return next((path for name in names if (path := folder / name).is_file()), None)
+
+
 def sight_of(shoot: Shoot, batch: str, frame: int) -> Image.Image | None:
     """A small grey picture of a frame as it went out; None where it could not be decoded."""
     folder = shoot.folder / FOLDER / batch

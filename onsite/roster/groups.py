@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from typing import TypeVar
 from unicodedata import normalize
@@ -57,9 +58,15 @@ def resolve_group(group: str, groups: Iterable[str], new: bool = False) -> str:
     return group if group in known or found is None else found
 
 
-def group_sort_key(group: str) -> tuple[bool, str, str]:
-    """Sort key of groups: by name, people without a group last."""
-    return not group, group.casefold(), group
+_NUMBERS = re.compile(r"([0-9]+)")
+
+
+def group_sort_key(group: str) -> tuple[bool, list[tuple[int, str]], str]:
+    """Sort key of groups: by name, with numbers in it by their value, so that Year 7 comes before Year 10;
+    people without a group last."""
+    parts = _NUMBERS.split(group.casefold())
+    values = [(int(part), "") if number % 2 else (-1, part) for number, part in enumerate(parts)]
+    return not group, values, group
 
 
 def _plain(group: str) -> str:

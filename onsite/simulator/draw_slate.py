@@ -10,7 +10,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 import onsite.slates
-from onsite.core.codes import spaced_code
+from onsite.core.codes import parse_clock_code, spaced_code
 from onsite.simulator.exposures import SimulatedSlate, SlateDamage, SlateForm
 from onsite.simulator.invented_appearance import Colour, darker, lighter
 from onsite.simulator.pencil import Pencil, soft_spot
@@ -45,12 +45,13 @@ def _card(code: str, caption: str, shown: SlateForm, module: int) -> Image.Image
     card = Image.new("RGBA", (WIDE * module, HIGH * module), (*PAPER, 255))
     pen = ImageDraw.Draw(card)
     _print(pen, caption, (WIDE * module // 2, 4 * module), (WIDE - 5) * module, 4 * module)
-    if shown is not SlateForm.DOOR:
+    is_clock = parse_clock_code(code) is not None
+    if not is_clock:
         code_at = (WIDE * module // 2, (TOP + MODULES + QUIET_ZONE + 4) * module)
         _print(pen, spaced_code(code), code_at, (WIDE - 10) * module, 3 * module)
-    modules = qr_modules(code, CLOCK_VERSION if shown is SlateForm.DOOR else 1)
-    printed = _symbol_picture(with_quiet_zone(modules), module)
-    card.paste(printed, ((card.width - printed.width) // 2, (TOP - QUIET_ZONE) * module))
+    modules = with_quiet_zone(qr_modules(code, CLOCK_VERSION if is_clock else 1))
+    printed = _symbol_picture(modules, module)
+    card.paste(printed, ((WIDE - len(modules)) // 2 * module, (TOP - QUIET_ZONE) * module))
     if shown in (SlateForm.SCREEN, SlateForm.DOOR):
         pen.rectangle(
             (0, 0, card.width - 1, card.height - 1), outline=(30, 31, 34, 255), width=3 * module // 2

@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -69,18 +69,21 @@ class PlayedDelivery:
     delivered: int = 0
 
 
-def play_delivery(shoot: Shoot, seed: int, step: Progress = no_progress) -> PlayedDelivery:
-    """Play the days after the shoot's. Raises Problem."""
+def play_delivery(
+    shoot: Shoot, seed: int, step: Progress = no_progress, first_day: date | None = None
+) -> PlayedDelivery:
+    """Play the days after `first_day`, else after the shoot's day. Raises Problem."""
+    day = first_day or shoot.day
     rng = random.Random(f"after/{seed}")
-    asked = _proofs(_days_later(shoot, 1), step)
+    asked = _proofs(_days_later(shoot, day, 1), step)
     if not asked:  # a day so small that nobody has a frame
         return PlayedDelivery()
-    answered = _picks(_days_later(shoot, 4), asked, rng)
-    sent = _batch(_days_later(shoot, 5), step)
+    answered = _picks(_days_later(shoot, day, 4), asked, rng)
+    sent = _batch(_days_later(shoot, day, 5), step)
     first, second = _come_back(shoot.folder, sent, seed)
-    received = [receive_batch(_days_later(shoot, 7), first, progress=step)]
-    finished = _deliver(_days_later(shoot, 8), step)
-    received.append(receive_batch(_days_later(shoot, 9), second, progress=step))
+    received = [receive_batch(_days_later(shoot, day, 7), first, progress=step)]
+    finished = _deliver(_days_later(shoot, day, 8), step)
+    received.append(receive_batch(_days_later(shoot, day, 9), second, progress=step))
     return PlayedDelivery(
         len(asked),
         answered,
@@ -91,8 +94,8 @@ def play_delivery(shoot: Shoot, seed: int, step: Progress = no_progress) -> Play
     )
 
 
-def _days_later(shoot: Shoot, days: int) -> ShootAt:
-    noon = datetime(shoot.day.year, shoot.day.month, shoot.day.day, 12, tzinfo=shoot.zone)
+def _days_later(shoot: Shoot, day: date, days: int) -> ShootAt:
+    noon = datetime(day.year, day.month, day.day, 12, tzinfo=shoot.zone)
     return ShootAt(shoot.folder, shoot.settings, shoot.mark, shoot.engine, noon + timedelta(days=days))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -31,17 +31,28 @@ from onsite.roster.read_people import read_people
 from onsite.simulator.exposures import ExposureKind as TrueKind
 from onsite.simulator.exposures import SimulatedExposure
 from onsite.simulator.invented_people import InventedPerson, invent_people
-from onsite.simulator.simulated_day import CARDS, OTHER_SHOOT_MARK, SimulatedDay, simulate_day
+from onsite.simulator.simulated_day import (
+    CARDS,
+    OTHER_SHOOT_MARK,
+    Showing,
+    SimulatedArrival,
+    SimulatedDay,
+    simulate_day,
+)
 from onsite.store.schema import Camera, Frame
 from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import Shoot, create_shoot
 
+NAME, CLIENT = "Festival of choirs and orchestras", "The festival's office"
+CARDS_FOLDER = "cards"
+SIZE = (1200, 800)
+"""Pixels of a drawn frame: enough for slates that read and for finished files of 800 pixels."""
 ZONE = "Europe/Vienna"
 DAY = date(2026, 6, 13)
 OPENS = time(9, 0)
 AGREED = Agreement(
     picks=2,
-    long_side=1200,
+    long_side=800,
     due="2026-07-04",
     price="12.00",
     studio="Vera Holm Photography",
@@ -87,26 +98,22 @@ def free_folder(folder: Path) -> Path:
 def run_demo(folder: Path, number: int, seed: int, drawing: Progress, reading: Progress) -> PlayedDemo:
     """Make a shoot in `folder` and play an invented day in it, up to matching its frames."""
     guests = invent_people(number, seed)
-    shoot = _set_up(folder, guests)
-    with shoot.reading() as session:
-        codes = {person.key: person.code for person in read_people(session)}
-    deck = {str(card.number): card.code for card in make_deck(shoot, CARDS)}
-    day = simulate_day(guests, codes, deck, seed, datetime.combine(DAY, OPENS, ZoneInfo(ZONE)))
-    keys = _at_the_door(shoot, day)
-    frames = folder / "cards"
-    _shoot_frames(day, seed, frames, drawing)
-    ingest(shoot, [frames], progress=reading)
+    settings = Settings(NAME, CLIENT, DAY.isoformat(), ZONE, agreed=AGREED)
+    shoot = shoot_with_roster(folder, settings, guests)
+    day = day_of(shoot, guests, seed, datetime.combine(DAY, OPENS, ZoneInfo(ZONE)))
+    keys = at_the_door(shoot, day.check_ins, day.showings)
+    draw_frames(day.exposures, seed, folder / CARDS_FOLDER, drawing)
+    ingest(shoot, [folder / CARDS_FOLDER], progress=reading)
     outcome = match_now(shoot)
     wrap = summarise_match(outcome, len(day.exposures))
     return PlayedDemo(shoot, day, wrap, _score(shoot, day, outcome, keys))
 
 
-def _set_up(folder: Path, guests: Sequence[InventedPerson]) -> Shoot:
+def shoot_with_roster(folder: Path, settings: Settings, guests: Sequence[InventedPerson]) -> Shoot:
+    """A new shoot in `folder` with these people on its list."""
     mark = OTHER_SHOOT_MARK
     while mark == OTHER_SHOOT_MARK:
         mark = new_shoot_mark()
-    name, client = "Festival of choirs and orchestras", "The festival's office"
-    settings = Settings(name, client, DAY.isoformat(), ZONE, agreed=AGREED)
     shoot = create_shoot(folder, settings, mark)
     roster = folder / "roster.csv"
     write_csv(roster, _ROSTER_COLUMNS, [[getattr(guest, c) for c in _ROSTER_COLUMNS] for guest in guests])
@@ -114,10 +121,20 @@ def _set_up(folder: Path, guests: Sequence[InventedPerson]) -> Shoot:
     return shoot
 
 
-def _at_the_door(shoot: Shoot, day: SimulatedDay) -> dict[str, str]:
-    """Check everybody in as the simulated day says. Returns the roster's key for each of its keys."""
+def day_of(shoot: Shoot, guests: Sequence[InventedPerson], seed: int, opens: datetime) -> SimulatedDay:
+    """The day simulated with the shoot's own codes and a new deck of cards."""
+    with shoot.reading() as session:
+        codes = {person.key: person.code for person in read_people(session)}
+    deck = {str(card.number): card.code for card in make_deck(shoot, CARDS)}
+    return simulate_day(guests, codes, deck, seed, opens)
+
+
+def at_the_door(
+    shoot: Shoot, check_ins: Iterable[SimulatedArrival], showings: Iterable[Showing] = ()
+) -> dict[str, str]:
+    """Check people in as the simulated day says. Returns the roster's key for each of its keys."""
     keys: dict[str, str] = {}
-    for arrival in day.check_ins:
+    for arrival in check_ins:
         if arrival.walk_in is not None:
             guest = arrival.walk_in
             done = add_walk_in(
@@ -134,26 +151,39 @@ def _at_the_door(shoot: Shoot, day: SimulatedDay) -> dict[str, str]:
         else:
             done = check_in(shoot, arrival.person, at=arrival.at, station=arrival.station, card=arrival.card)
         keys[arrival.person] = done.person.key
-    for showing in day.showings:
+    for showing in showings:
         show_and_record_slate(shoot, keys[showing.person], showing.at.isoformat(), showing.station)
     return keys
 
 
-def _shoot_frames(day: SimulatedDay, seed: int, folder: Path, progress: Progress) -> None:
-    """Draw every frame onto its camera's memory card, on all cores."""
-    jobs = [(e, seed, folder / f"camera-{e.camera.label}" / e.path) for e in day.exposures]
-    for parent in {path.parent for _, _, path in jobs}:
-        parent.mkdir(parents=True, exist_ok=True)
+def draw_frames(
+    exposures: Sequence[SimulatedExposure],
+    seed: int,
+    folder: Path,
+    progress: Progress,
+    size: tuple[int, int] = SIZE,
+) -> None:
+    """Draw every frame onto its camera's memory card in `folder`, on all cores."""
+    jobs = [(e, seed, size, path) for path, e in on_cards(exposures, folder).items()]
     with ProcessPoolExecutor(os.cpu_count()) as pool:
-        for done, _ in enumerate(pool.map(_draw, jobs, chunksize=4), 1):
+        for done, _ in enumerate(pool.map(draw_one, jobs, chunksize=4), 1):
             progress(done, len(jobs))
 
 
-def _draw(job: tuple[SimulatedExposure, int, Path]) -> None:
+def on_cards(exposures: Sequence[SimulatedExposure], folder: Path) -> dict[Path, SimulatedExposure]:
+    """The exposures by the paths of their files on memory cards in `folder`, whose folders are made."""
+    paths = {folder / f"camera-{e.camera.label}" / e.path: e for e in exposures}
+    for parent in {path.parent for path in paths}:
+        parent.mkdir(parents=True, exist_ok=True)
+    return paths
+
+
+def draw_one(job: tuple[SimulatedExposure, int, tuple[int, int], Path]) -> None:
+    """Draw an exposure with the day's seed, in so many pixels, and write it to a path."""
     from onsite.simulator.draw_invented_exposure import picture, save
 
-    exposure, seed, path = job
-    save(exposure, picture(exposure, seed), path)
+    exposure, seed, size, path = job
+    save(exposure, picture(exposure, seed, size), path)
 
 
 def _score(shoot: Shoot, day: SimulatedDay, outcome: MatchResult, keys: dict[str, str]) -> DemoScore:

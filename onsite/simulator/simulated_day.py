@@ -16,13 +16,13 @@ from onsite.core.codes import clock_code, new_code, parse_slate_code
 from onsite.core.file_counter import LAST_COUNTER, counter_text
 from onsite.simulator.exposures import (
     CAMERAS,
+    ExposureKind,
     SimulatedCamera,
     SimulatedExposure,
     SimulatedSlate,
     SlateDamage,
     SlateForm,
 )
-from onsite.simulator.exposures import ExposureKind as FrameKind
 from onsite.simulator.invented_people import InventedPerson
 from onsite.simulator.planned_day import (
     Accident,
@@ -151,13 +151,13 @@ class _DaySimulator:
                     counter=counter + 1,
                     at=at,
                     camera_time=(at + camera.error).astimezone(self._zone).replace(tzinfo=None),
-                    offset=_offset(at.astimezone(self._zone)) if camera.writes_offset else None,
+                    offset=offset_text(at.astimezone(self._zone)) if camera.writes_offset else None,
                     orientation=orientation,
                     kind=kind,
                     person=visit.guest.key if visit else None,
                     outfit=visit.outfit if visit else 0,
                     slate=slate,
-                    badge=_badge(visit) if visit and kind is FrameKind.PORTRAIT else None,
+                    badge=_badge(visit) if visit and kind is ExposureKind.PORTRAIT else None,
                     grey_card=visit is None and at == sorted(stage.portraits)[1],
                 )
 
@@ -173,9 +173,9 @@ class _DaySimulator:
             counter=counter,
             at=at,
             camera_time=(at + camera.error).astimezone(self._zone).replace(tzinfo=None),
-            offset=_offset(at.astimezone(self._zone)) if camera.writes_offset else None,
+            offset=offset_text(at.astimezone(self._zone)) if camera.writes_offset else None,
             orientation=1,
-            kind=FrameKind.CLOCK_SLATE,
+            kind=ExposureKind.CLOCK_SLATE,
             person=None,
             slate=SimulatedSlate(
                 clock_code(known.shoot, int(at.timestamp())),
@@ -186,19 +186,19 @@ class _DaySimulator:
 
     def _frames(
         self, camera: SimulatedCamera, stage: StagedVisit
-    ) -> list[tuple[datetime, FrameKind, SimulatedSlate | None, int]]:
+    ) -> list[tuple[datetime, ExposureKind, SimulatedSlate | None, int]]:
         """Time, kind, slate and orientation of every frame of a visit or of test shots, in order."""
         if stage.visit is None:
-            return [(at, FrameKind.TEST, None, 1) for at in stage.portraits]
+            return [(at, ExposureKind.TEST, None, 1) for at in stage.portraits]
         slate = self._slate(stage.visit)
         if slate.shown is SlateForm.SCREEN and stage.slates:
             at = (stage.slates[0] - timedelta(seconds=4)).replace(microsecond=0)
             self.showings.append(Showing(at, stage.visit.guest.key, f"set-{camera.label}"))
         turned = self._rng.choice((6, 8)) if self._rng.random() < 0.2 else 1
         slate_turned = self._rng.choice((1, turned))
-        frames: list[tuple[datetime, FrameKind, SimulatedSlate | None, int]]
-        frames = [(at, FrameKind.SLATE, slate, slate_turned) for at in stage.slates]
-        frames += [(at, FrameKind.PORTRAIT, None, turned) for at in stage.portraits]
+        frames: list[tuple[datetime, ExposureKind, SimulatedSlate | None, int]]
+        frames = [(at, ExposureKind.SLATE, slate, slate_turned) for at in stage.slates]
+        frames += [(at, ExposureKind.PORTRAIT, None, turned) for at in stage.portraits]
         return sorted(frames, key=lambda frame: frame[0])
 
     def _slate(self, visit: Visit) -> SimulatedSlate:
@@ -218,7 +218,7 @@ class _DaySimulator:
         )
 
 
-def _offset(local: datetime) -> str:
+def offset_text(local: datetime) -> str:
     text = local.strftime("%z")
     return f"{text[:3]}:{text[3:5]}"
 

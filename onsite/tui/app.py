@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
+from functools import partial
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
-from textual.app import App, SystemCommand
+from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
@@ -20,12 +21,18 @@ from onsite.tui import themes
 from onsite.tui.background_folder_watch import FolderWatching, WatchChanged
 from onsite.tui.background_updates import BackgroundUpdates, WriteQueue
 from onsite.tui.board.board_screen import BoardScreen
+from onsite.tui.commands.command_palette import EverydayNames, PaletteEntry
+from onsite.tui.commands.palette_command import PaletteCommand
+from onsite.tui.commands.start_command import start_command
 from onsite.tui.desk.desk_screen import DeskScreen
 from onsite.tui.dialogs.key_help import HelpScreen
+from onsite.tui.dialogs.theme_preview import ThemePreviewScreen
+from onsite.tui.dialogs.things_to_try import ThingsToTryScreen
 from onsite.tui.door.door_screen import DoorScreen
-from onsite.tui.mode_screen import ModeScreen, StatusChanged
+from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.retries import worker_problem
+from onsite.tui.roster.choose_list import choose_list
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.set.set_screen import SetScreen
 from onsite.tui.widgets.status_line import StatusLine
@@ -44,23 +51,37 @@ class OnsiteApp(App[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "switch_mode('door')", "Door", show=False, priority=True),
         Binding("f2", "switch_mode('set')", "Set", show=False, priority=True),
-        Binding("f3", "switch_mode('wrap')", "Wrap", show=False, priority=True),
-        Binding("f4", "switch_mode('board')", "Board", show=False, priority=True),
+        Binding("f3", "switch_mode('reconcile')", "Reconcile", show=False, priority=True),
+        Binding("f4", "switch_mode('board')", "Status", show=False, priority=True),
         # some terminals open a menu of their own with F10; Ctrl+G does the same and is free in every field
         Binding("f10,ctrl+g", "switch_mode('desk')", "Desk", show=False, priority=True),
         Binding("f5", "explain", "Help", show=False, priority=True),
         Binding("ctrl+q", "quit", "Quit", show=False, priority=True),
     ]
+    COMMANDS: ClassVar[set[Any]] = {EverydayNames}
     MODES: ClassVar[dict[str, type[Screen[None]]]] = {  # type: ignore[assignment]
         "door": DoorScreen,
         "set": SetScreen,
-        "wrap": ReconcileScreen,
+        "reconcile": ReconcileScreen,
         "board": BoardScreen,
         "desk": DeskScreen,
     }
 
-    def __init__(self, shoot: Shoot, station: str = "", mode: str = "door") -> None:
+    def __init__(
+        self,
+        shoot: Shoot,
+        station: str = "",
+        mode: str = "door",
+        commands: Sequence[PaletteCommand] = (),
+        things_to_try: Sequence[str] = (),
+        is_new: bool = False,
+    ) -> None:
+        """`commands` are found in the palette; `things_to_try` are shown first, each a sentence. A shoot that
+        `is_new` begins with its list."""
         super().__init__()
+        self._commands = commands
+        self._things_to_try = things_to_try
+        self._is_new = is_new
         self.shoot = shoot
         self.station = station or platform.node()
         self.status_cache = StatusCache()
@@ -80,6 +101,10 @@ class OnsiteApp(App[None]):
         self.theme_changed_signal.subscribe(self, lambda theme: themes.choose_theme(theme.name))
         self.mode_change_signal.subscribe(self, self._mode_changed)
         self.switch_mode(self._first_mode)
+        if self._things_to_try:
+            self.call_after_refresh(self.action_things_to_try)
+        if self._is_new:
+            self.call_after_refresh(self.action_load_list)
         self._live.start()
         self.write(self.watching.resume)
         for problem in self._theme_problems:
@@ -190,7 +215,7 @@ class OnsiteApp(App[None]):
                 screen.post_message(StatusChanged(people, matched))
 
     def _mode_changed(self, mode: str) -> None:
-        self._live.at_wrap = mode == "wrap"
+        self._live.at_reconcile = mode == "reconcile"
 
     def action_explain(self) -> None:
         """Open the help of the screen in front, or close it."""
@@ -199,21 +224,45 @@ class OnsiteApp(App[None]):
         else:
             self.push_screen(HelpScreen(self.screen))
 
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:  # noqa: ARG002
+    def action_things_to_try(self) -> None:
+        self.push_screen(ThingsToTryScreen(self._things_to_try))
+
+    def palette_entries(self) -> Iterator[PaletteEntry]:
+        """Everything that is found by name: modes, commands, themes."""
         for mode, say in (
             ("door", "check people in"),
             ("set", "slates, frames as they land"),
-            ("wrap", "frames without a settled name"),
+            ("reconcile", "frames without a settled name"),
             ("board", "everybody with their stage"),
             ("desk", "who waits for what, batches, reminders, picks"),
         ):
-            yield SystemCommand(mode.capitalize(), say, lambda mode=mode: self.switch_mode(mode))
+            yield PaletteEntry(MODES[mode][1], say, mode, partial(self.switch_mode, mode))
+        for command in self._commands:
+            call = partial(self._start_command, command)
+            yield PaletteEntry(command.title, command.about, command.words, call)
+        if self._things_to_try:
+            yield PaletteEntry("Three things to try", "in this demo", "demo", self.action_things_to_try)
+        yield PaletteEntry("Themes", "see each and choose", "colours", self.action_preview_themes)
         for name in self.screen_themes:
-            yield SystemCommand(
-                f"Theme: {name}", "change the colours", lambda name=name: self.use_theme(name)
-            )
-        yield SystemCommand("Help", "the keys of this screen", self.action_explain)
-        yield SystemCommand("Quit", "close the screens; everything is saved", self.action_quit)
+            call = partial(self.use_theme, name)
+            yield PaletteEntry(f"Theme: {name}", "change the colours", "colours, dark, light", call)
+        yield PaletteEntry("Help", "the keys of this screen", "explain, keys", self.action_explain)
+        yield PaletteEntry("Quit", "close the screens; everything is saved", "exit, end", self.action_quit)
+
+    def _start_command(self, command: PaletteCommand) -> None:
+        if command.by is None:
+            start_command(self, self, command)
+            return
+        mode, action = command.by
+        if mode:
+            self.switch_mode(mode)
+        self.call_after_refresh(lambda: self.run_action(action, self.screen if mode else self))
+
+    def action_load_list(self) -> None:
+        choose_list(self, self)
+
+    def action_preview_themes(self) -> None:
+        self.push_screen(ThemePreviewScreen(list(self.screen_themes)))
 
     def use_theme(self, theme: str) -> None:
         """Change the theme and save it as the choice for the next time."""

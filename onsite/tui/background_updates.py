@@ -78,7 +78,7 @@ class BackgroundUpdates:
             self._threads.append(threading.Thread(target=self._listen_on, name="listen", daemon=True))
         self.door = StationDoor(shoot)
         """The door of this station, also while its server is gone."""
-        self.at_wrap = False
+        self.at_reconcile = False
         """Whether the Reconcile screen is in front, so that every event calls for a new match."""
         self.cannot_match = False
         """Whether the last attempt to match failed."""
@@ -188,7 +188,7 @@ class BackgroundUpdates:
         with self._shoot.reading() as session:
             since = select(EventRow.kind).where(EventRow.id > matched_until(session)).distinct()
             kinds = set(session.exec(since)) - AFTERWARDS
-        if self.at_wrap:
+        if self.at_reconcile:
             return bool(kinds)
         return not _CHANGES_NAMES.isdisjoint(kinds) or (idle and bool(kinds))
 

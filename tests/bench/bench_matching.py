@@ -104,7 +104,7 @@ def in_the_store(evidence: Evidence) -> None:
         timed("the last 300 frames of a camera", lambda: live_frames(made, 1), 20)
         timed("the lanes of the day", lambda: read_day_lanes(made), 3)
         day = read_day_lanes(made)
-        timed("the lists of the wrap", lambda: read_end_of_day_lists(made, day), 3)
+        timed("the lists of the day's end", lambda: read_end_of_day_lists(made, day), 3)
         with made.reading() as session:
             timed("frames of everybody", lambda: frames_per_person(session), 5)
         made.engine.dispose()

@@ -16,13 +16,13 @@ that the ratio says more than the milliseconds:
 
     milliseconds                                  median  95/100 longest  × 40 people  target
     set opens, first (6)                           524.6  1105.4  1105.4          1.2  300
-    wrap opens, first (6)                          190.2   375.0   375.0          0.7  300
+    reconcile opens, first (6)                     190.2   375.0   375.0          0.7  300
       its runs stand there, first (6)             2339.0  3678.4  3678.4          8.7
     board opens, first (6)                         360.1   713.3   713.3          2.2  300
     desk opens, first (6)                          840.7  1877.4  1877.4          5.2  300
     door opens, again (18)                         183.5   577.6   577.6          1.4  300
     set opens, again (18)                          153.7   253.6   253.6          1.2  300
-    wrap opens, again (18)                         183.3   435.5   435.5          1.6  300
+    reconcile opens, again (18)                    183.3   435.5   435.5          1.6  300
     board opens, again (18)                        163.5   440.3   440.3          1.7  300
     desk opens, again (18)                         353.5   652.4   652.4          3.8  300
     check-in on disk (40)                           59.5   128.5   153.7          1.0  100
@@ -180,7 +180,7 @@ class Day:
 
     async def opens(self, first: str) -> Times:
         """Every mode for the first time, and then again and again."""
-        keys = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board", "f10": "desk"}
+        keys = {"f1": "door", "f2": "set", "f3": "reconcile", "f4": "board", "f10": "desk"}
         async with self.driven(first):
             for turn in range(4):
                 for key, mode in keys.items():
@@ -191,18 +191,18 @@ class Day:
         return self.times
 
     async def _open(self, key: str, mode: str, which: str) -> None:
-        """Until it is whole; of the wrap also until the day is read, which it says meanwhile."""
+        """Until it is whole; of Reconcile also until the day is read, which it says meanwhile."""
         whole: list[float] = []
 
         def holds(terminal: Any) -> bool:
             if not whole and is_whole(mode, terminal.text):
                 whole.append(terminal.at)
-            return bool(whole) and (mode != "wrap" or has_runs(terminal.text))
+            return bool(whole) and (mode != "reconcile" or has_runs(terminal.text))
 
         begun = time.perf_counter()
         took = await self.terminal.press(key, holds)
         self.times[f"{mode} opens, {which}"].append(whole[0] - begun)
-        if mode == "wrap":
+        if mode == "reconcile":
             self.times[f"  its runs stand there, {which}"].append(took)
 
     async def day(self, parts: Sequence[str], slates: Sequence[tuple[Path, str]]) -> Times:
@@ -348,19 +348,19 @@ class OnDisk:
 
 def is_whole(mode: str, text: str) -> bool:
     """Whether a mode stands on the terminal with its content, not only with its frame."""
-    if mode == "wrap":
+    if mode == "reconcile":
         return "reading the day" in text or has_runs(text)
     wanted = {
         "door": (" waiting", " an hour", " ▄ "),
-        "set": ("next: ", " portrait"),
-        "board": (" people: everybody", "everybody  ", " photographed"),
-        "desk": (" no proof yet", " people: ", " wait "),
+        "set": ("Next of ", " portrait"),
+        "board": (" people: everybody", "on the list  ", " photographed"),
+        "desk": (" to make proofs for", " people ", " wait "),
     }
     return all(words in text for words in wanted[mode]) and "reading" not in text
 
 
 def has_runs(text: str) -> bool:
-    return "frames in = " in text and " runs, " in text
+    return "frames in = " in text and " to go" in text
 
 
 def typed(people: Sequence[Any], rng: random.Random) -> Iterator[str]:

@@ -57,6 +57,7 @@ COMMANDS = """
     report out/report.json
     report out/report.csv
     check
+    verify
     backup
     restore
     restore 1

@@ -1,4 +1,4 @@
-"""A shoot after the wrap: a few people with frames under their names, and picks."""
+"""A shoot after reconciling: a few people with frames under their names, and picks."""
 
 from __future__ import annotations
 

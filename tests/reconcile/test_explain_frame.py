@@ -1,4 +1,4 @@
-"""Why a frame has its name: what `onsite frames why` and the wrap screen say."""
+"""Why a frame has its name: what `onsite frames why` and the Reconcile screen say."""
 
 from __future__ import annotations
 

@@ -40,3 +40,17 @@ def test_who_nobody_is_in_is_told_with_what_there_is() -> None:
 
 def test_those_without_a_group_come_last() -> None:
     assert sorted(["", "b", "A", "C"], key=group_sort_key) == ["A", "b", "C", ""]
+
+
+def test_groups_with_numbers_are_in_their_natural_order() -> None:
+    groups = ["Year 10", "", "Year 7", "alto 2", "Alto 1", "Year 7b", "12", "9"]
+    assert sorted(groups, key=group_sort_key) == [
+        "9",
+        "12",
+        "Alto 1",
+        "alto 2",
+        "Year 7",
+        "Year 7b",
+        "Year 10",
+        "",
+    ]

@@ -91,6 +91,7 @@ def test_an_older_database_is_brought_up_to_date(shared: Shoot) -> None:
         "ALTER TABLE person DROP COLUMN language",
         "DROP TABLE timing, undone, person_state, card_holder",
         "DROP INDEX ix_event_card_id",
+        "ALTER TABLE verdict DROP COLUMN certainty",
         "UPDATE meta SET value = '2' WHERE key = 'schema_version'",
     ]
     with shared.writing() as session:

@@ -16,7 +16,7 @@ from onsite.tui.app import OnsiteApp
 from onsite.tui.dialogs.key_help import HelpScreen
 from tests.tui.driving import opened, screen_text, told, typed, until
 
-MODES = {"f1": "door", "f2": "set", "f3": "wrap", "f4": "board", "f10": "desk"}
+MODES = {"f1": "door", "f2": "set", "f3": "reconcile", "f4": "board", "f10": "desk"}
 
 
 async def test_one_key_for_each_mode_from_wherever_one_is(choirs: Shoot) -> None:
@@ -100,9 +100,9 @@ async def test_a_shoot_without_a_list_says_what_to_do(shoot: Shoot) -> None:
             await pilot.pause()
 
 
-async def test_at_the_wrap_whatever_happens_is_matched_at_once(choirs: Shoot) -> None:
+async def test_at_reconcile_whatever_happens_is_matched_at_once(choirs: Shoot) -> None:
     """Elsewhere an arrival, which names no frame, waits for the next match that matters."""
-    async with opened(choirs, "wrap") as pilot:
+    async with opened(choirs, "reconcile") as pilot:
         await until(pilot, lambda: fresh(choirs))
         check_in(choirs, "2")
         await until(pilot, lambda: fresh(choirs))

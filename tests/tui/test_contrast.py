@@ -70,3 +70,22 @@ async def test_all_that_is_drawn_can_be_read(choirs: Shoot, theme: str, keys: st
             continue  # the palette's frame: its letters say all
         least = 4.5 if letter.isalnum() else 3.0
         assert contrast(text, ground) >= least, (letter, text, ground)
+
+
+@pytest.mark.parametrize("theme", THEMES)
+async def test_alert_and_selection_stand_out_from_their_ground_as_drawn(choirs: Shoot, theme: str) -> None:
+    """WCAG 2.2, 1.4.11: 3 to 1 for what carries meaning: here the fill of a bar against the ground."""
+    check_in(choirs, "3")
+    async with opened(choirs, size=(100, 30)) as pilot:
+        pilot.app.theme = theme
+        await typed(pilot, "zoe")
+        await until(pilot, lambda: "MUST NOT BE PUBLISHED" in screen_text(pilot))
+        await pilot.press("enter")
+        await until(pilot, lambda: "ALREADY HERE" in screen_text(pilot))
+        await pilot.press("down")
+        await pilot.pause(0.3)
+        fills = {ground for _, _, ground in drawn(pilot)}
+        colours = pilot.app.screen_themes[theme].colours  # type: ignore[attr-defined]
+    for fill in ("alert", "mark"):
+        assert colours[fill] in fills, fill
+        assert contrast(colours[fill], colours["ground"]) >= 3

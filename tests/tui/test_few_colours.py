@@ -14,7 +14,7 @@ from tests.tiers import long_after
 from tests.tui.driving import Driven, opened, screen_text, typed, until
 
 THEMES = long_after(1, ("safelight", "daylight", "graycard"))
-MODES = ("door", "set", "wrap", "board", "desk")
+MODES = ("door", "set", "reconcile", "board", "desk")
 
 
 def cells(pilot: Driven) -> list[tuple[str, Style]]:

@@ -107,7 +107,7 @@ def arrived(shoot: Shoot) -> list[str]:
         return [names[event.person_id or 0] for event in read_events(session, (EventKind.ARRIVED,))]
 
 
-def test_a_day_from_the_door_to_the_wrap_and_all_is_still_there(
+def test_a_day_from_the_door_to_reconcile_and_all_is_still_there(
     choirs: Shoot, terminal: Terminal, tmp_path: Path
 ) -> None:
     with choirs.reading() as session:
@@ -125,7 +125,7 @@ def test_a_day_from_the_door_to_the_wrap_and_all_is_still_there(
 
     tethered = Tethered(tmp_path / "tether")  # its clock begins when both have arrived
     terminal.press("F2")
-    terminal.shows("w Watch")
+    terminal.shows("W Watch")
     terminal.press("w")
     terminal.shows("Watch a folder")
     terminal.type(str(tethered.folder))
@@ -144,7 +144,7 @@ def test_a_day_from_the_door_to_the_wrap_and_all_is_still_there(
     terminal.shows("7 frames in = ━ 3 named + ┿ 1 slates + ▒ 3 loose + · 0 set aside")
     terminal.press("n")
     terminal.shows("Jürgen Weiß")
-    terminal.press("Enter")
+    terminal.press("1")
     terminal.shows("3 frames given to 2 Jürgen Weiß")
     terminal.shows("▒ 0 loose")
 

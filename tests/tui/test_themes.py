@@ -5,13 +5,16 @@ that carry meaning. Computed by coloraide, a general colour library, from the de
 """
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from coloraide import Color
 
 from onsite.core.errors import Problem
 from onsite.files.packaged_files import shipped_folder
+from onsite.store.shoot import Shoot
 from onsite.tui import themes
+from tests.tui.driving import opened, screen_text, until
 
 SHIPPED = sorted(shipped_folder("themes").glob("*.toml"))
 TEXT_ON_GROUND = [
@@ -49,9 +52,19 @@ def test_text_of_shipped_themes_meets_aa(path: Path, text: str, ground: str) -> 
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
-def test_the_chosen_row_stands_out(path: Path) -> None:
+def test_the_chosen_row_and_an_alert_stand_out(path: Path) -> None:
     colours = themes.read_theme(path).colours
-    assert contrast(colours["mark"], colours["ground"]) >= 3
+    for name in ("mark", "alert"):
+        assert contrast(colours[name], colours["ground"]) >= 3
+
+
+@pytest.mark.parametrize("name", ["graycard", "daylight"])
+def test_an_alert_is_no_plain_text_and_no_cursor(name: str) -> None:
+    """A colour difference (CIEDE2000) of 20, ten times what is just seen side by side: our own choice. The
+    safelight has one hue and little range; there filled bars, "!" and words tell them apart."""
+    colours = themes.read_theme(shipped_folder("themes") / f"{name}.toml").colours
+    for other in ("ink", "mark"):
+        assert Color(colours["alert"]).delta_e(colours[other], method="2000") >= 20
 
 
 def test_daylight_has_the_highest_contrast_there_is() -> None:
@@ -59,8 +72,10 @@ def test_daylight_has_the_highest_contrast_there_is() -> None:
     assert contrast(colours["ink"], colours["ground"]) == pytest.approx(21)
 
 
-def test_nothing_in_graycard_has_a_hue() -> None:
-    for colour in themes.read_theme(shipped_folder("themes") / "graycard.toml").colours.values():
+def test_nothing_in_graycard_but_an_alert_has_a_hue() -> None:
+    for name, colour in themes.read_theme(shipped_folder("themes") / "graycard.toml").colours.items():
+        if name == "alert":
+            continue
         red, green, blue = Color(colour).coords()
         assert red == green == blue
 
@@ -115,3 +130,20 @@ def test_the_choice_is_kept(own: Path) -> None:  # noqa: ARG001
     assert themes.chosen_theme() == "graycard"
     themes.choose_theme("safelight")
     assert themes.chosen_theme() == "safelight"
+
+
+async def test_a_theme_is_on_the_screens_as_the_cursor_comes_to_it_and_taken_back(choirs: Shoot) -> None:
+    async with opened(choirs, "board") as pilot:
+        app: Any = pilot.app
+        before = app.theme
+        app.action_preview_themes()
+        await until(pilot, lambda: "Enter keeps it" in screen_text(pilot))
+        assert "Photographed, by group" in screen_text(pilot)  # the screen behind is the preview
+        await pilot.press("down")
+        await until(pilot, lambda: app.theme != before)
+        await pilot.press("escape")
+        await until(pilot, lambda: app.theme == before)
+        app.action_preview_themes()
+        await pilot.pause()
+        await pilot.press("end", "enter")
+        await until(pilot, lambda: app.theme == themes.chosen_theme() == "safelight")

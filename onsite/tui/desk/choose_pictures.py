@@ -49,9 +49,9 @@ class ChoosePicturesScreen(ModalScreen[None]):
         Binding("right", "step(1)", "Frame", key_display="← →"),
         Binding("up", "row(-1)", "Row before", show=False),
         Binding("down", "row(1)", "Row after", show=False),
-        Binding("space", "turn", "Choose"),
-        Binding("enter", "keep", "Keep", key_display="⏎"),
-        Binding("escape", "dismiss", "Forget it", key_display="Esc"),
+        Binding("space", "turn", "Choose", key_display="Space"),
+        Binding("enter", "keep", "Keep", key_display="Enter"),
+        Binding("escape", "dismiss", "Back", key_display="Esc"),
     ]
 
     def __init__(self, status: PersonStatus) -> None:

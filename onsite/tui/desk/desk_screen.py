@@ -8,27 +8,22 @@ from typing import ClassVar
 
 from rich.text import Text
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Vertical
 from textual.widgets import Static
 
 from onsite.core.text import plural
-from onsite.frames.find_frames import frame_labels
 from onsite.picks.due_reminders import DueReminders, due_for_picks
 from onsite.picks.write_reminders import ReminderResult, write_reminders
 from onsite.retouch.retouch_folder import read_held_files
-from onsite.status.person_status import WAITING_TEXTS, OpenWork, PersonStatus, Stage, WaitingFor, open_work
+from onsite.status.person_status import OpenWork, PersonStatus, Stage, WaitingFor, open_work
 from onsite.status.retouch_batches import Batch, most_urgent_first, newest_change, read_batches
+from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
-from onsite.tui.desk.work_lines import (
-    WaitGroup,
-    age,
-    batch_line,
-    held_files_text,
-    wait_group_line,
-    waits_line,
-)
+from onsite.tui.desk.desk_tasks import BY_COMMAND, LOOK_AT, TEXTS, DeskTask, Work, desk_tasks, task_line
+from onsite.tui.desk.held_returns import HeldReturnsScreen
+from onsite.tui.desk.work_lines import batch_line, waits_line
 from onsite.tui.dialogs.history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import ConfirmScreen
 from onsite.tui.mode_screen import ModeScreen
@@ -38,23 +33,31 @@ _HELD_SECONDS = 3.0
 
 
 class DeskScreen(ModeScreen):
-    """The desk: who waits for what, and what is out"""
+    """The desk: what there is to do after the shoot, and for whom"""
 
     CSS_PATH = "screen.tcss"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("right", "group(1)", "Waiting for", key_display="← →"),
-        Binding("left", "group(-1)", "What is waited for before", show=False),
-        Binding("p", "choose", "Picks"),
-        Binding("r", "remind", "Remind all"),
-        Binding("h", "history", "History"),
-        Binding("tab", "app.focus_next", "To the batches and back", show=False),
+        keys.ENTER.says("Do it"),
+        keys.TURN.says("Kind of work"),
+        keys.TURN_BACK.says(),
+        keys.REMIND.says("Remind all"),
+        keys.HISTORY.says("History"),
+        keys.PICTURE.says("Pictures"),
     ]
+    SIGNS = (
+        ("▇ ○ ◔ ◑ ◕ ●", "photographed, proofed, picked, at retouch, retouched, delivered"),
+        ("since 6 d", "how long the first of them has waited"),
+        ("! due", "the day that was agreed has passed"),
+        ("pick", "a picture that somebody has chosen; Enter on a person chooses for them"),
+    )
 
     def __init__(self) -> None:
         super().__init__()
-        self._what = WaitingFor.PICKS
+        self._work: Work = WaitingFor.PICKS
         self._waits: dict[WaitingFor, list[OpenWork]] = {what: [] for what in WaitingFor}
+        self._tasks: list[DeskTask] = []
+        self._held = 0
         self._batches: list[Batch] = []
         self._batches_until = -1
         self._asked = 0
@@ -62,12 +65,15 @@ class DeskScreen(ModeScreen):
     def body(self) -> ComposeResult:
         yield Static("", id="state", markup=False)
         with Container(id="desk"):
-            with Vertical(id="waits-side"):
-                yield VirtualList[WaitGroup](wait_group_line, lambda group: group.what, id="groups")
-                yield Static("", classes="heading", id="heading", markup=False)
-                yield VirtualList[OpenWork](self._line, lambda waits: waits.status.person.id, id="people")
-            with Vertical(id="batches-side"):
-                yield Static("batches at retouch", classes="heading", markup=False)
+            with Vertical(id="tasks-panel", classes="panel"):
+                yield VirtualList[DeskTask](
+                    task_line, lambda task: task.work, id="tasks", marked_in_focus_only=True
+                )
+            with Vertical(id="people-panel", classes="panel"):
+                yield VirtualList[OpenWork](
+                    self._line, lambda w: w.status.person.id, id="people", marked_in_focus_only=True
+                )
+            with Vertical(id="batches-panel", classes="panel"):
                 yield VirtualList[Batch](
                     self._batch_line,
                     lambda batch: batch.name,
@@ -75,11 +81,11 @@ class DeskScreen(ModeScreen):
                     empty="none yet",
                     marked_in_focus_only=True,
                 )
-                yield Static("", id="held", markup=False)
 
     def on_mount(self) -> None:
-        self.query_one("#groups", VirtualList).can_focus = False
-        self.query_one("#people").focus()
+        self.name_panel("#tasks-panel", "To do")
+        self.name_panel("#batches-panel", "Batches at retouch")
+        self.query_one("#tasks").focus()
         self.set_interval(_HELD_SECONDS, self._read_held)
 
     # Reading
@@ -105,17 +111,13 @@ class DeskScreen(ModeScreen):
     @background_worker("Reading what is held", exclusive=True, group="held")
     def _read_held(self) -> None:
         """Read the returned files that wait for a decision; a timer calls this, as no event reports them."""
-        with self.shoot.reading() as session:
-            files = read_held_files(self.shoot)
-            labels = frame_labels(session) if files else {}
-        names = list(dict.fromkeys(labels.get(file.frame, file.path) for file in files))
-        self.onsite.call_later_from_anywhere(self._have_held, len(files), names)
+        held = len(read_held_files(self.shoot))
+        self.onsite.call_later_from_anywhere(self._have_held, held)
 
-    def _have_held(self, files: int, names: list[str]) -> None:
-        if self.is_mounted:
-            line = self.query_one("#held", Static)
-            line.display = files > 0
-            line.update(held_files_text(files, names))
+    def _have_held(self, held: int) -> None:
+        if self.is_mounted and held != self._held:
+            self._held = held
+            self._show()
 
     def _have_waits(self, waits: dict[WaitingFor, list[OpenWork]], asked: int) -> None:
         if asked == self._asked and self.is_mounted:  # else a newer reading is on its way
@@ -127,7 +129,7 @@ class DeskScreen(ModeScreen):
             self._batches_until = newest
             self._batches = most_urgent_first(batches, self._today)
             self.query_one("#batches", VirtualList).show(self._batches)
-            self._show_state()
+            self._show()
 
     @property
     def _now(self) -> datetime:
@@ -140,18 +142,25 @@ class DeskScreen(ModeScreen):
     # Showing
 
     def _show(self) -> None:
-        now = self._now
-        groups = [
-            WaitGroup(what, len(people_waiting), age(people_waiting[0].since, now) if people_waiting else "")
-            for what, people_waiting in self._waits.items()
-        ]
-        self.query_one("#groups", VirtualList).show(groups, at=list(WaitingFor).index(self._what))
-        people_waiting = self._waits[self._what]
-        self.query_one("#heading", Static).update(
-            f"{plural(len(people_waiting), 'person', 'people')}: {WAITING_TEXTS[self._what]}"
-        )
-        self.query_one("#people", VirtualList).show(people_waiting, empty="nobody")
+        agreed = self.shoot.settings.agreed
+        self._tasks = desk_tasks(self._waits, self._held, self._batches, agreed, self._now)
+        works = [task.work for task in self._tasks]
+        if self._work not in works:
+            self._work = works[0]
+        self.query_one("#tasks", VirtualList).show(self._tasks, at=works.index(self._work))
+        people = self._waits.get(self._work, []) if isinstance(self._work, WaitingFor) else []
+        self.name_panel("#people-panel", f"{plural(len(people), 'person', 'people')} {TEXTS[self._work]}")
+        empty = "Enter: look at the files" if self._work == LOOK_AT else "nobody"
+        self.query_one("#people", VirtualList).show(people, empty=empty)
         self._show_state()
+        self.say_next(self._next())
+
+    def _next(self) -> str:
+        if any(task.count for task in self._tasks):
+            return ""
+        if any(status.frames for status in self.status_cache.statuses.values()):
+            return "nothing is left to do here. Press F4 to see where everybody is"
+        return "photograph somebody first. Press F2"
 
     def _show_state(self) -> None:
         waiting = sum(len(people_waiting) for people_waiting in self._waits.values())
@@ -171,36 +180,52 @@ class DeskScreen(ModeScreen):
     def _batch_line(self, batch: Batch, width: int, ink: Ink) -> Text:
         return batch_line(batch, self._today, width, ink)
 
-    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[WaitGroup]) -> None:
-        group = (
-            event.virtual_list.item if event.virtual_list.id == "groups" else None
-        )  # the message may be a key late
-        if group is not None and group.what is not self._what:
-            self._wait_for(group.what)
+    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[DeskTask]) -> None:
+        task = event.virtual_list.item  # the message may be a key late
+        if isinstance(task, DeskTask) and task.work != self._work:
+            self._choose_work(task.work)
 
-    def on_virtual_list_selected(self, event: VirtualList.Selected[OpenWork]) -> None:
-        if event.virtual_list.id == "people":
-            self.action_choose()
+    def on_virtual_list_selected(
+        self, event: VirtualList.Selected[DeskTask] | VirtualList.Selected[OpenWork]
+    ) -> None:
+        if event.virtual_list.id == "tasks":
+            self.action_enter()
+        elif event.virtual_list.id == "people":
+            self._choose_pictures()
 
     # Keys
 
-    def _wait_for(self, what: WaitingFor) -> None:
-        self._what = what
+    def _choose_work(self, work: Work) -> None:
+        self._work = work
         self._show()
 
-    def action_group(self, by: int) -> None:
+    def action_turn(self, by: int) -> None:
         """Move to the next or previous kind of open work at once, before the next key acts."""
-        whats = list(WaitingFor)
-        self._wait_for(whats[max(0, min(whats.index(self._what) + by, len(whats) - 1))])
+        works = [task.work for task in self._tasks]
+        place = works.index(self._work) if self._work in works else 0
+        self._choose_work(works[max(0, min(place + by, len(works) - 1))])
+
+    def action_enter(self) -> None:
+        """Do the work of the row: look at held files, remind, or say by which command it is done."""
+        if self._work == LOOK_AT:
+            self.app.push_screen(HeldReturnsScreen())
+        elif self._work is WaitingFor.PICKS:
+            self.action_remind()
+        else:
+            self.status_line.show_message(f"Press Ctrl+P and type: {BY_COMMAND[self._work]}")
 
     @property
     def _person(self) -> OpenWork | None:
         item: OpenWork | None = self.query_one("#people", VirtualList).item
         return item
 
-    def action_choose(self) -> None:
+    def _choose_pictures(self) -> None:
         if self._person is not None:
             self.app.push_screen(ChoosePicturesScreen(self._person.status))
+
+    def action_picture(self) -> None:
+        if self._person is not None:
+            self.open_pictures_of(self._person.status)
 
     def action_history(self) -> None:
         if self._person is not None:
@@ -208,10 +233,10 @@ class DeskScreen(ModeScreen):
 
     def action_remind(self) -> None:
         """Write reminders for everybody who has proofs and no picks."""
-        if self._what is not WaitingFor.PICKS:
-            self._wait_for(WaitingFor.PICKS)
+        if self._work is not WaitingFor.PICKS:
+            self._choose_work(WaitingFor.PICKS)
             self.status_line.show_message(
-                "These are the people who can be reminded. r once more: write their mails."
+                "These are the people who can be reminded. R once more: write their mails."
             )
             return
         due = due_for_picks(self.status_cache.statuses.values(), self._now)

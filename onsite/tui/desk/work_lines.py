@@ -1,31 +1,18 @@
-"""Lines of the Desk's lists: kinds of open work, people who wait, and batches."""
+"""Lines of the Desk's lists: people who wait, and batches."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 
 from rich.text import Text
 
-from onsite.core.text import plural
-from onsite.status.person_status import WAITING_TEXTS, OpenWork, WaitingFor
+from onsite.status.person_status import OpenWork, WaitingFor
 from onsite.status.retouch_batches import Batch
 from onsite.tui.widgets.person_lines import SHAPES
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 _FOR_GROUP, _FOR_MORE = 44, 60  # widths in cells from which the group, and further facts, have room
 _FOR_HAND = 50
-_MOST_HELD = 4
-
-
-@dataclass(frozen=True, slots=True)
-class WaitGroup:
-    """A kind of open work: how many people wait for it, and the longest wait as text."""
-
-    what: WaitingFor
-    people: int
-    longest: str
 
 
 def age(since: datetime | None, now: datetime) -> str:
@@ -37,20 +24,6 @@ def age(since: datetime | None, now: datetime) -> str:
         if seconds >= size:
             return f"{seconds // size:,.0f} {unit}"
     return "now"
-
-
-def wait_group_line(group: WaitGroup, width: int, ink: Ink) -> Text:
-    style = ink.plain if group.people else ink.quiet
-    longest = f"longest {group.longest}" if group.people else ""
-    return cells_line(
-        width,
-        [
-            Cell(f"{group.people:,}", 6, ink.strong if group.people else ink.quiet, right=True),
-            Cell(WAITING_TEXTS[group.what], 0, style),
-            Cell(longest, 14, ink.quiet, right=True),
-        ],
-        ink,
-    )
 
 
 def waits_line(waits: OpenWork, now: datetime, width: int, ink: Ink) -> Text:
@@ -96,10 +69,3 @@ def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
     due = "" if batch.due is None else f"{batch.due.day} {batch.due:%b}"
     cells += [Cell(back, 18 if width >= _FOR_MORE else 10, ink.plain), Cell(due, 6, ink.plain, right=True)]
     return cells_line(width, cells, ink)
-
-
-def held_files_text(files: int, names: Sequence[str]) -> str:
-    """The line about returned files that wait for a decision."""
-    shown_names = ", ".join(names[:_MOST_HELD]) + (" and more" if len(names) > _MOST_HELD else "")
-    held = plural(files, "returned file is", "returned files are")
-    return f"{held} held for you: {shown_names}. Why, and what to do: onsite retouch list"

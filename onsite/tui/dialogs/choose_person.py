@@ -73,7 +73,7 @@ class ChoosePersonScreen(ModalScreen[int | None]):
         if status is not None and self._search.is_meant_by_enter(status.person):
             self.dismiss(status.person.id)
         elif status is not None:
-            self.query_one("#asked", Static).update(Text(shown(is_it_question(status.person))))
+            self.query_one("#asked", Static).update(Text(shown(is_it_question(status))))
         return False
 
     def on_virtual_list_selected(self, event: VirtualList.Selected[PersonStatus]) -> None:
@@ -151,7 +151,11 @@ def _place(hit: SearchHit, status: PersonStatus | None) -> tuple[int, bool, bool
     return -round(hit.score), hit.person.withdrawn, status is not None and status.arrived is not None
 
 
-def is_it_question(person: RosterPerson) -> str:
-    """The question to ask where the match is ambiguous."""
+def is_it_question(status: PersonStatus) -> str:
+    """The question to ask where the match is ambiguous, with what tells people of one name apart."""
+    person = status.person
+    number = f"number {person.sequence}" if person.sequence else "no number yet"
+    facts = [person.group or person.key, status.slot, number]
     gone = ", who is no longer on the list" if person.withdrawn else ""
-    return f"Is it {person.name} ({person.group or person.key}){gone}? Enter: yes. Up, down: another."
+    about = ", ".join(fact for fact in facts if fact)
+    return f"Is it {person.name} ({about}){gone}? Enter: yes. Up, down: another."

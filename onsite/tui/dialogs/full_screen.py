@@ -217,7 +217,7 @@ class FrameScreen(ModalScreen[int]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "step(-1)", "Frame before"),
         Binding("right", "step(1)", "Frame after"),
-        Binding("escape,enter,space,v", "back", "Back", key_display="Esc"),
+        Binding("escape,enter,space,f", "back", "Back", key_display="Esc"),
     ]
 
     def __init__(self, frames: Sequence[int], frame: int, whose: str, label: Callable[[int], str]) -> None:

@@ -1,4 +1,4 @@
-"""Help: the keys of the screen it was opened from, made from its bindings."""
+"""Help: the keys of the screen it was opened from, made from its bindings, and its signs and words."""
 
 from __future__ import annotations
 
@@ -12,18 +12,31 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from onsite.tui.key_grammar import CORE
+
+_EVERYWHERE = (
+    "F1 Door · F2 Set · F3 Reconcile · F4 Status · F10 or Ctrl+G Desk · a click on a tab does the same",
+    "Ctrl+P everything that can be done, by name · Ctrl+Q close: all is saved",
+    "In every mode: " + " · ".join(f"{key.display} {key.means}" for key in CORE),
+)
+
 
 class HelpScreen(ModalScreen[None]):
-    """One line a key. Whatever is bound is listed here, so that help cannot fall behind."""
+    """The main thing first, then a line a key, the signs and words, and the keys that work everywhere.
+
+    Whatever is bound is listed, so that help cannot fall behind.
+    """
 
     CSS = """
     HelpScreen { align: center middle; background: $ground; }
     HelpScreen VerticalScroll {
         width: 100; max-width: 100%; height: auto; max-height: 100%;
-        padding: 1 2; background: $raised; color: $ink;
+        padding: 0 2; background: $raised; color: $ink;
     }
-    HelpScreen Horizontal { height: auto; margin: 1 0 0 0; }
-    HelpScreen Horizontal Static { width: 1fr; height: auto; }
+    HelpScreen Horizontal { height: auto; }
+    HelpScreen Static { width: 1fr; height: auto; }
+    HelpScreen .help--section { margin: 1 0 0 0; }
+    HelpScreen .help--sign { width: 18; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,space", "dismiss", "Close")]
 
@@ -32,20 +45,28 @@ class HelpScreen(ModalScreen[None]):
         self._explained = explained
 
     def compose(self) -> ComposeResult:
-        title = Text((self._explained.__doc__ or "").strip().splitlines()[0], style="bold")
+        title = Text((self._explained.__doc__ or "").strip().splitlines()[0], style="bold underline")
         lines = list(self._lines())
         half = -(-len(lines) // 2)
         with VerticalScroll():
             yield Static(title, markup=False)
-            with Horizontal():
+            with Horizontal(classes="help--section"):
                 for column in (lines[:half], lines[half:]):
                     yield Static(Text("\n").join(column), markup=False)
+            signs = getattr(self._explained, "SIGNS", ())
+            for number, (sign, meaning) in enumerate(signs):
+                with Horizontal(classes="" if number else "help--section"):
+                    yield Static(Text(sign, "bold"), classes="help--sign", markup=False)
+                    yield Static(meaning, markup=False)
+            yield Static("\n".join(_EVERYWHERE), classes="help--section", markup=False)
 
     def _lines(self) -> Iterator[Text]:
-        """The lines of keys: what the mode is for first, then ways to move about in it."""
+        """The lines of keys: the main thing first, then the others shown in the footer, then the rest."""
         bindings: dict[tuple[str, str], list[str]] = {}
         actives = self._explained.active_bindings.values()
-        for active in sorted(actives, key=lambda active: not active.binding.show):
+        for active in sorted(
+            actives, key=lambda active: (active.binding.key != "enter", not active.binding.show)
+        ):
             binding = active.binding
             if not binding.description or not active.enabled or not _is_own_key(active):
                 continue

@@ -70,3 +70,11 @@ def known_person_message(known: Sequence[PersonStatus]) -> tuple[str, dict[str, 
 def _whereabouts(status: PersonStatus) -> str:
     group = status.person.group or status.person.key
     return f"{group}, {'here' if status.arrived else 'expected'}"
+
+
+def here_already_answer(arrival: Arrival, zone: ZoneInfo) -> str:
+    """The loud answer where somebody has arrived before; empty for a new arrival."""
+    if not arrival.is_repeated:
+        return ""
+    where = f" at {arrival.station}" if arrival.station else ""
+    return f"! ALREADY HERE: number {arrival.sequence}\n  since {format_clock_time(arrival.at, zone)}{where}"

@@ -1,16 +1,12 @@
-"""The Door screen: the search field, the selected person, the waiting queue, and the pace."""
+"""The Door screen: finding people, checking them in, and what else is done for one person."""
 
 from __future__ import annotations
 
 from typing import ClassVar
 
-from rich.text import Text
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
-from textual.widgets import Static
+from textual.binding import BindingType
 
-from onsite.checkin.arrivals_at_door import Arrival, WaitingPerson, waiting_people
+from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.check_in import assign_deck_card
 from onsite.checkin.scanned_codes import ScanKind, interpret_scan
 from onsite.checkin.undo_at_door import undo_last_act
@@ -18,155 +14,71 @@ from onsite.checkin.walk_ins_and_corrections import confirm_person
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.person_names import fold_name
-from onsite.status.forecast import day_forecast, forecast_text
 from onsite.status.person_status import PersonStatus
-from onsite.tui.background_workers import background_worker
-from onsite.tui.dialogs.choose_person import PersonSearch, is_it_question
+from onsite.tui import key_grammar as keys
 from onsite.tui.dialogs.full_screen import CodeScreen, SlateScreen, record_slate
 from onsite.tui.dialogs.question_dialogs import AskScreen, ConfirmScreen
 from onsite.tui.door.door_forms import DoorForms, typed_name
-from onsite.tui.door.door_messages import arrival_message, card_assigned_message
-from onsite.tui.mode_screen import ModeScreen
+from onsite.tui.door.door_messages import arrival_message, card_assigned_message, here_already_answer
+from onsite.tui.door.door_view import DoorView
 from onsite.tui.widgets.input_form import EntryField
-from onsite.tui.widgets.person_lines import found_line, waiting_line, waiting_text
-from onsite.tui.widgets.person_panel import PersonPanel
 from onsite.tui.widgets.virtual_list import VirtualList
 
-_HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
-_READING = "reading the list …"
-_LATEST = 50  # arrivals listed while nothing is typed, newest first
 
-
-class DoorScreen(ModeScreen):
+class DoorScreen(DoorView):
     """The door: checking people in"""
 
     CSS_PATH = "screen.tcss"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-low"), (23, "-high")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "enter", "Check in who is marked", show=False),
-        Binding("up", "step(-1)", "Up and down the list", show=False, priority=True),
-        Binding("down", "step(1)", "Up and down the list", show=False, priority=True),
-        Binding("pageup", "queue(-1)", "Through those who wait", show=False, priority=True),
-        Binding("pagedown", "queue(1)", "Through those who wait", show=False, priority=True),
-        Binding("escape", "clear", "Empty the field", show=False),
-        Binding("f6", "slate", "Slate", key_display="F6"),
-        Binding("f7", "code", "Code", key_display="F7"),
-        Binding("f8", "walk_in", "Walk-in", key_display="F8"),
-        Binding("f9", "take_back", "Undo", key_display="F9"),
-        Binding("ctrl+t", "card", "Card"),
-        Binding("ctrl+n", "confirm", "Name ok"),
-        Binding("ctrl+o", "correct", "Correct"),
+        keys.ENTER.says("Check in"),
+        keys.UP.says(priority=True),
+        keys.DOWN.says("Another person", show=False, priority=True),
+        keys.PAGE_UP.says(priority=True),
+        keys.PAGE_DOWN.says("Through those who wait", show=False, priority=True),
+        keys.BACK.says("Empty the field", show=False),
+        keys.WALK_IN.says("Walk-in"),
+        keys.SLATE.says("Slate"),
+        keys.TICKET_CODE.says("Code"),
+        keys.UNDO.says("Undo", display="F9"),
+        keys.CARD.says("Card"),
+        keys.CORRECT.says("Correct", show=False),
+        keys.CONFIRM.says("The name is right", show=False),
     ]
+    SIGNS = (
+        ("▁ ▄ ▇", "expected, arrived, photographed"),
+        ("slate", "the person's code full screen, to be photographed first: it names the frames that follow"),
+        ("card", "a numbered deck card for somebody without a ticket; scan it right after the check-in"),
+    )
 
     def __init__(self) -> None:
         super().__init__()
-        self._search = PersonSearch(expected_first=True)
-        self._early: list[str] = []
-        self._person: int | None = None
-        self._kept: int | None = None
         self._forms = DoorForms(self, self._has_arrived, self._check_in, self._taken_up)
-
-    def body(self) -> ComposeResult:
-        yield EntryField(self._entered, hint="who is it?", longest=100_000, id="who")
-        with Horizontal(id="people"):
-            yield VirtualList[PersonStatus](found_line, lambda s: s.person.id, id="found", empty=_READING)
-            yield PersonPanel(self.shoot.zone, id="card")
-            with Vertical(id="line"):
-                yield Static("", classes="heading", id="line-heading", markup=False)
-                yield VirtualList[WaitingPerson[PersonStatus]](
-                    waiting_line,
-                    lambda w: w.status.person.id,
-                    empty="nobody waits",
-                    marked=False,
-                    id="queue",
-                )
-        yield Static("", id="pace", markup=False)
-
-    def on_mount(self) -> None:
-        for virtual_list in self.query(VirtualList):
-            virtual_list.can_focus = False
-        field = self.query_one(EntryField)
-        field.focus()
-        self.watch(field, "value", self._typed_on, init=False)  # at once: a message would miss the next frame
-        self.set_interval(10, self._show_line)
-
-    # Showing
-
-    def renew(self, people: frozenset[int] | None, matched: bool) -> None:  # noqa: ARG002
-        if people is None or people:
-            self._find(self._typed)
-            self._show_line()
-        early, self._early = self._early, []
-        for text in early:
-            if not self._entered(text):
-                self.query_one(EntryField).value = text
-
-    def _find(self, text: str) -> None:
-        """Show the people who match the text, or the latest arrivals for an empty text."""
-        found, typed = self._search.look(text, self.status_cache), bool(text.strip())
-        rows = found if typed else self.status_cache.latest(_LATEST)
-        nobody = "nobody of that name. F8: a walk-in" if typed else "nobody has come yet"
-        self._found.show(
-            rows, at=None if self._search.moved else 0, empty=nobody if self.onsite.ready else _READING
-        )
-        self._show_person(self._found.item if typed else self.status_cache.statuses.get(self._kept or 0))
-
-    def _show_person(self, status: PersonStatus | None) -> None:
-        self._person = status.person.id if status is not None else None
-        self.query_one(PersonPanel).show(status, "" if self._typed else _HINT)
-
-    @background_worker("Counting who waits", exclusive=True)
-    def _show_line(self) -> None:
-        """Count who waits, and the pace, in a worker thread: too slow for the drawing thread."""
-        now = self.shoot.now()
-        statuses = self.status_cache.statuses.values()
-        line = waiting_people(statuses, now)
-        pace = forecast_text(day_forecast(statuses, self.shoot.settings.ends, now))
-        self.onsite.call_later_from_anywhere(self._put_line, line, pace)
-
-    def _put_line(self, line: list[WaitingPerson[PersonStatus]], pace: str) -> None:
-        first = f", the first {waiting_text(line[0])}" if line else ""
-        self.query_one("#queue", VirtualList).show(line)
-        self.query_one("#line-heading", Static).update(f"{len(line)} waiting{first}")
-        self.query_one("#pace", Static).update(Text(pace))
-
-    @property
-    def _found(self) -> VirtualList[PersonStatus]:
-        return self.query_one("#found", VirtualList)
-
-    @property
-    def _typed(self) -> str:
-        return self.query_one(EntryField).value
-
-    @property
-    def _shown(self) -> PersonStatus | None:
-        """The person whose details are shown."""
-        return self.status_cache.statuses.get(self._person or 0)
 
     # Keys in the field
 
-    def _typed_on(self, text: str) -> None:
-        if text != self._search.text:
-            self.status_line.drop_question()
-            self._find(text)
-
-    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[PersonStatus]) -> None:
-        if event.virtual_list is self._found and (self._typed or self._search.moved):
-            self._show_person(event.item)
+    def action_enter(self) -> None:
+        """Do what Enter does in the field, for a click on the footer."""
+        field = self.query_one(EntryField)
+        if self._entered(field.value):
+            field.value = ""
 
     def action_step(self, by: int) -> None:
+        if not self._search.moved and not self._typed:
+            by = 0  # the first key marks the latest arrival
         self._search.moved = True
+        self._found.mark(True)
         self._found.action_step(by)
         self._show_person(self._found.item)
-        self._kept = self._person
+        self._kept, self._answer = self._person, ""
 
     def action_queue(self, by: int) -> None:
         self.query_one("#queue", VirtualList).action_page(by)
 
     def action_clear(self) -> None:
-        self.status_line.drop_question()
-        self._kept = None
+        self._ask(None)
+        self._kept, self._answer = None, ""
         self.query_one(EntryField).value = ""
         self._search.moved = False
         self._find("")
@@ -182,9 +94,10 @@ class DoorScreen(ModeScreen):
             self._find(text)  # the list must belong to the text, however fast it was typed
         status = self._found.item
         if not text.strip() or status is None:
+            self.query_one(EntryField).select_all()  # what is typed or scanned next takes its place
             return False
         if not self._search.is_meant_by_enter(status.person):
-            self.status_line.ask(is_it_question(status.person))
+            self._ask(status)
             return False
         self._check_in(status.person)
         return True
@@ -203,7 +116,8 @@ class DoorScreen(ModeScreen):
         return True
 
     def _check_in(self, person: RosterPerson, card: str | None = None) -> None:
-        self._kept = person.id
+        self._ask(None)
+        self._kept, self._answer = person.id, ""
         self.status_line.show_message(f"{person.name} …")
         self.onsite.write(
             lambda: self.onsite.door.check_in(person, self.onsite.station, card), self._has_arrived
@@ -213,7 +127,7 @@ class DoorScreen(ModeScreen):
         self.status_cache.arrived(arrival)
         namesakes = self._expected_of_that_name(arrival.person) if arrival.is_repeated else []
         self.status_line.show_message(arrival_message(arrival, self.shoot.zone, namesakes))
-        self._kept = arrival.person.id
+        self._kept, self._answer = arrival.person.id, here_already_answer(arrival, self.shoot.zone)
         self.renew(frozenset({arrival.person.id}), False)
 
     def _expected_of_that_name(self, person: RosterPerson) -> list[RosterPerson]:
@@ -265,7 +179,7 @@ class DoorScreen(ModeScreen):
         if (status := self._selected()) is not None:
             self.app.push_screen(CodeScreen(status.person))
 
-    def action_take_back(self) -> None:
+    def action_undo(self) -> None:
         if (status := self._selected()) is not None:
             self.onsite.write(
                 lambda: undo_last_act(self.shoot, status.person.id, self.onsite.station),
@@ -307,5 +221,5 @@ class DoorScreen(ModeScreen):
     def _selected(self) -> PersonStatus | None:
         status = self._shown
         if status is None:
-            self.status_line.show_problem(Problem("Nobody's card is shown.", "Find somebody first."))
+            self.status_line.show_problem(Problem("Nobody is selected.", "Type a name first."))
         return status

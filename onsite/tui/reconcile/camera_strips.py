@@ -16,11 +16,12 @@ from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
-from onsite.core.text import plural, shown
+from onsite.core.text import shown
 from onsite.reconcile.lanes import DayLane
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
 from onsite.tui.reconcile.run_list import COUNT_SHAPES, SHAPES, clock_text
+from onsite.tui.widgets.people_bars import bar
 from onsite.tui.widgets.virtual_list import fit_cells
 
 MOST = 4
@@ -221,14 +222,32 @@ def frame_counts_line(day: DayWithOverrides, width: int) -> str:
     return longer if cell_len(longer) <= width else shorter
 
 
+def progress_line(day: DayWithOverrides, width: int) -> str:
+    """How many of the frames are settled, as a bar and in words; empty without frames."""
+    if day.matched is None or not day.frames:
+        return ""
+    left = day.frames_left
+    said = f" {day.frames - left:,} of {day.frames:,} settled, {left:,} to go"
+    return bar(day.frames - left, day.frames, max(width - cell_len(said), 0)) + said
+
+
+def next_text(day: DayWithOverrides) -> str:
+    """What to do next where there are no frames, or nothing is loose any more."""
+    if day.matched is None or day.frames_left:
+        return ""
+    if not day.frames:
+        return "watch the camera's folder. Press F2, then W"
+    return "nothing is loose. Press L to see who is missing"
+
+
 def lane_heading(lanes: Sequence[DayLane], chosen: int, outstanding: bool, cannot_match: bool = False) -> str:
-    """What the chosen lane holds, which of many it is, and whether it is being matched again."""
+    """What the chosen camera holds, which of many it is, and whether it is being matched again."""
     lane = lanes[chosen]
-    name = shown(lane_name(lane)) + (f", camera {chosen + 1} of {len(lanes)}" if len(lanes) > MOST else "")
-    loose = sum(run.kind is RunKind.LOOSE for run in lane.runs)
+    name = shown(lane_name(lane)) + (f" ({chosen + 1} of {len(lanes)})" if len(lanes) > 1 else "")
+    loose = sum(len(run.frames) for run in lane.runs if run.kind is RunKind.LOOSE)
     unknown = "" if lane.placed else ", when is not known"
-    waiting = f"   {_matching(cannot_match)}" if outstanding else ""
-    return f"{name}: {plural(len(lane.runs), 'run')}{unknown}, {loose} loose{waiting}"
+    waiting = f", {_matching(cannot_match)}" if outstanding else ""
+    return f"Camera {name}: {loose} loose{unknown}{waiting}"
 
 
 def _matching(cannot: bool) -> str:

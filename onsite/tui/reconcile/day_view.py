@@ -10,7 +10,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
 from onsite.reconcile.lanes import DayLanes, read_day_lanes
-from onsite.reconcile.runs import LaneRun
+from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.background_workers import background_worker
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.reconcile.camera_strips import (
@@ -18,11 +18,14 @@ from onsite.tui.reconcile.camera_strips import (
     LaneStrips,
     frame_counts_line,
     lane_heading,
+    next_text,
     nothing_text,
+    progress_line,
 )
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
 from onsite.tui.reconcile.run_description import RunDescription, SelectedRun, selected_run
 from onsite.tui.reconcile.run_list import RunList, RunRow, numbered, row_of, rows_of, run_line, run_text_short
+from onsite.tui.reconcile.suggestion_lines import SuggestionLines
 from onsite.tui.widgets.pictures_side_by_side import NeighbourPictures, Side
 from onsite.tui.widgets.virtual_list import Ink
 
@@ -44,14 +47,15 @@ class DayView(ModeScreen):
 
     def body(self) -> ComposeResult:
         yield Static(READING, id="equation", markup=False)
+        yield Static("", id="progress", markup=False)
         yield LaneStrips(id="strips")
         with Horizontal(id="day"):
-            with Vertical(id="runs-side"):
-                yield Static("", classes="heading", id="lane", markup=False)
+            with Vertical(id="runs-side", classes="panel"):
                 yield RunList(self._line, lambda row: (row.place, row.note), id="runs", empty=READING)
-            with Vertical(id="run-side"):
+            with Vertical(id="run-side", classes="panel"):
                 yield RunDescription(self._who, self._label, id="told-run")
                 yield NeighbourPictures(id="beside")
+                yield SuggestionLines(self._who, id="offers")
 
     def on_mount(self) -> None:
         self.query_one(RunList).focus()
@@ -151,13 +155,13 @@ class DayView(ModeScreen):
         self.set_class(not lanes, "-empty")
         run_list = self.query_one(RunList)
         chosen = self._chosen()
-        description = self.query_one(RunDescription)
-        description.beside = not self.query_one("#beside").display
-        description.show(chosen)
+        self.query_one(RunDescription).show(chosen)
+        self.query_one(SuggestionLines).show(chosen)
+        self.name_panel("#run-side", _MAIN[chosen.run.kind] if chosen is not None else "")
         self._drawn = (chosen.run.first, chosen.frame) if chosen is not None else None
         place = run_list.item.place if run_list.item is not None else 0
         self.query_one(LaneStrips).show(lanes, self._lane, place, chosen.frame if chosen else None)
-        if chosen is not None and not description.beside:
+        if chosen is not None and self.query_one("#beside").display:
             here = f"{chosen.inside + 1} of {len(chosen.frames)}, {run_text_short(chosen.run, self._who)}"
             self.query_one(NeighbourPictures).show(
                 self._beside(chosen.before, -1), (chosen.frame, here), self._beside(chosen.after, 0)
@@ -169,14 +173,17 @@ class DayView(ModeScreen):
         return (run.frames or run.everything)[which], run_text_short(run, self._who)
 
     def _draw_state(self) -> None:
-        """Draw the frame counts and the lane's heading."""
-        self._say("#equation", frame_counts_line(self._day, self.size.width - 2))
-        lanes = self._day.lanes
+        """Draw the frame counts, what is left, and the lane's heading."""
+        width = self.size.width - 2
+        self._say("#equation", frame_counts_line(self._day, width))
+        self._say("#progress", progress_line(self._day, width))
+        lanes, title = self._day.lanes, ""
         if lanes:
-            self._say("#lane", lane_heading(lanes, self._lane, self._outstanding, self.onsite.cannot_match))
+            title = lane_heading(lanes, self._lane, self._outstanding, self.onsite.cannot_match)
         else:
-            self._say("#lane", "")
             self.query_one(RunList).show([], empty=nothing_text(self._day, self.onsite.cannot_match))
+        self.name_panel("#runs-side", title)
+        self.say_next(next_text(self._day))
 
     def _say(self, where: str, text: str) -> None:
         """Set a line of text; an unchanged line is left alone, as it would be laid out again."""
@@ -214,3 +221,12 @@ class DayView(ModeScreen):
         """Draw the runs again, with the cursor on its frame."""
         self._find_cursor()
         self._draw()
+
+
+_MAIN = {
+    RunKind.LOOSE: "Who is it?",
+    RunKind.NAMED: "Named",
+    RunKind.SET_ASIDE: "Set aside",
+    RunKind.SLATE: "A slate",
+}
+"""The title over the run under the cursor."""

@@ -97,6 +97,12 @@ class DayWithOverrides:
     def frames(self) -> int:
         return self.matched.frames if self.matched is not None else 0
 
+    @property
+    def frames_left(self) -> int:
+        """How many frames are neither named, slates nor set aside."""
+        unmatched = self.matched.unmatched if self.matched is not None else 0
+        return self._counts[FrameKind.LOOSE] + unmatched
+
     def place_of(self, frame: int) -> tuple[int, int] | None:
         """The lane of a frame, and the place of its run in the lane; None where the frame is in no run."""
         for number, lane in enumerate(self.lanes):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from onsite.core.text import plural
 from onsite.reconcile.lanes import DayLane
 from onsite.reconcile.overrides import UndoneOverride
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.store.events import EventKind
+from onsite.tui import key_grammar as keys
 from onsite.tui.reconcile.camera_strips import lane_name
 from onsite.tui.reconcile.pending_overrides import PendingOverride
 from onsite.tui.reconcile.run_description import headline
@@ -33,18 +34,19 @@ def decision_message(decision: PendingOverride, who: Who) -> str:
             message = "the two runs are joined"
         case _:
             message = f"what was decided by hand on {count} is taken back"
-    return f"{message}. u: undo"
+    return f"{message}. U: undo"
 
 
-def frames_left_message(lanes: Sequence[DayLane], lane: int = 0) -> str:
-    """What is still loose where this lane has no loose run, and the key that goes on."""
+def frames_left_message(lanes: Sequence[DayLane], chosen: int = 0) -> str:
+    """What is still loose where this camera has no loose frame, and the key that goes on."""
     loose = [
-        (lane_name(day_lane), sum(run.kind is RunKind.LOOSE for run in day_lane.runs)) for day_lane in lanes
+        (lane_name(lane), sum(len(run.frames) for run in lane.runs if run.kind is RunKind.LOOSE))
+        for lane in lanes
     ]
-    others = [f"{count} on camera {name}" for name, count in loose if count]
+    others = [f"{plural(count, 'frame')} on camera {name}" for name, count in loose if count]
     if not others:
         return "Nothing is loose."
-    return f"Nothing is loose on camera {loose[lane][0]}. n: go on, {' and '.join(others)}"
+    return f"Nothing is loose on camera {loose[chosen][0]}. N: go on, {' and '.join(others)}"
 
 
 def undone_message(what: UndoneOverride | None) -> str:
@@ -60,29 +62,35 @@ def not_loose_message(run: LaneRun, who: Who) -> str:
 
 
 KEYS: list[BindingType] = [
-    Binding(
-        "enter",
-        "accept_first",
-        "Accept",
-        key_display="⏎",
-        tooltip="sets an empty backdrop aside",
-        priority=True,
-    ),
-    Binding("1", "accept(1)", "Accept that suggestion", show=False, key_display="1 to 5"),
-    *(Binding(str(n), f"accept({n})", show=False) for n in range(2, 6)),
-    Binding("p", "pick", "Pick"),
-    Binding("s", "split", "Split"),
-    Binding("j", "join(-1)", "Join", key_display="j k", tooltip="before, after"),
-    Binding("k", "join(1)", show=False),
-    Binding("x", "aside", "Aside"),
-    Binding("f", "free", "Free"),
-    Binding("u", "undo", "Undo"),
-    Binding("n", "loose(1)", "Loose"),
-    Binding("b", "loose(-1)", "Loose run before", show=False),
-    Binding("left", "frame(-1)", "Frame before", show=False),
-    Binding("right", "frame(1)", "Frame after", show=False),
-    Binding("tab", "lane(1)", "Next camera", show=False, priority=True),
-    Binding("shift+tab", "lane(-1)", "Camera before", show=False, priority=True),
-    Binding("v", "view", "The frame full screen", show=False),
-    Binding("l", "lists", "Lists"),
+    keys.ENTER.says("Accept", priority=True),
+    keys.ACCEPT[0].says("Accept that one", show=False),
+    *(key.says() for key in keys.ACCEPT[1:]),
+    keys.PERSON.says("Person"),
+    keys.SPLIT.says("Split"),
+    keys.JOIN_BEFORE.says("Join"),
+    keys.JOIN_AFTER.says(),
+    keys.PUT_AWAY.says("Set aside"),
+    keys.UNDO.says("Undo"),
+    keys.PICTURE.says("Picture"),
+    keys.OPEN_NEXT.says("Next loose", show=False),
+    keys.OPEN_BEFORE.says(),
+    keys.TURN.says("Camera"),
+    keys.TURN_BACK.says(),
+    keys.LISTS.says("Lists", show=False),
+    keys.AUTOMATIC.says("Back to automatic", show=False),
+    keys.RIGHT.says("Frame before, after", show=False),
+    keys.LEFT.says(),
 ]
+
+SIGNS = (
+    ("━ ┿ ▒ ·", "named, slate, loose, set aside: the day of each camera, in shooting order"),
+    (
+        "loose",
+        "no settled name yet. Choose the person, or set aside what is nobody's, such as test shots.",
+    ),
+    (
+        "██░░ 40 %",
+        "how strongly somebody is suggested, beside the others. Enter accepts a strong one only.",
+    ),
+    ("run", "frames of one person: from a slate up to the next. Split it where somebody else begins."),
+)

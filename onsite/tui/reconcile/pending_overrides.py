@@ -180,7 +180,7 @@ def cannot_join(run: LaneRun, other: LaneRun | None, by: int) -> Problem | None:
         return Problem(f"There is no run {'before' if by < 0 else 'after'} this one.", "Join the other way.")
     for side in (run, other):
         if side.kind is RunKind.SET_ASIDE:
-            return Problem("What is set aside cannot be joined.", "f on it: free it first.")
+            return Problem("What is set aside cannot be joined.", "A on it: back to automatic first.")
         if side.kind is RunKind.SLATE and side.person is None:
-            return Problem("Nobody knows whose that slate is.", "p on it: say whose.")
+            return Problem("Nobody knows whose that slate is.", "P on it: say whose.")
     return None

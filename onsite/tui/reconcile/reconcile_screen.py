@@ -24,6 +24,7 @@ from onsite.tui.reconcile.end_of_day_screen import EndOfDayScreen
 from onsite.tui.reconcile.keys_and_messages import KEYS
 from onsite.tui.reconcile.pending_overrides import PendingOverride, cannot_join
 from onsite.tui.reconcile.run_list import RunList, run_text_short
+from onsite.tui.reconcile.suggestion_lines import SuggestionLines, is_strong
 
 LOOK_AGAIN = 0.4
 """Seconds in which nothing is accepted after a match has changed the run under the cursor.
@@ -36,7 +37,7 @@ HELD_DOWN = 0.25
 
 
 class ReconcileScreen(DayView):
-    """The wrap: every frame under a name, or set aside"""
+    """Reconcile: every frame under a name, or set aside"""
 
     CSS_PATH = "screen.tcss"
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012
@@ -50,6 +51,7 @@ class ReconcileScreen(DayView):
         (30, "-tall"),
     ]
     BINDINGS: ClassVar[list[BindingType]] = KEYS
+    SIGNS = keys_and_messages.SIGNS
 
     def __init__(self) -> None:
         super().__init__()
@@ -66,12 +68,12 @@ class ReconcileScreen(DayView):
             self._frame = frames[max(0, min(chosen.inside + by, len(frames) - 1))]
             self._draw()
 
-    def action_lane(self, by: int) -> None:
+    def action_turn(self, by: int) -> None:
         if self._day.lanes:
             self._go_to((self._lane + by) % len(self._day.lanes), 0)
             self._draw()
 
-    def action_loose(self, by: int) -> None:
+    def action_open(self, by: int) -> None:
         lane = self._lane
         if not self._on_next_loose(by):
             self.status_line.show_message(keys_and_messages.frames_left_message([]))
@@ -87,12 +89,20 @@ class ReconcileScreen(DayView):
             self._go_to(*found)
         return found is not None
 
-    def action_accept_first(self) -> None:
+    def action_enter(self) -> None:
+        """Accept a strong suggestion, set an empty backdrop aside, and do nothing on a guess."""
         chosen = self._chosen()
-        if chosen is None or not chosen.run.shows_nobody:
+        if chosen is None:
+            return
+        if chosen.run.shows_nobody:
+            if self._may_accept():
+                self._decide(PendingOverride(EventKind.SET_ASIDE, chosen.run.frames), goes_on=True)
+        elif chosen.choices and not is_strong(chosen.choices):
+            self.status_line.show_problem(
+                Problem("No suggestion is strong.", "Press the number of the right one, or P.")
+            )
+        else:
             self.action_accept(1)
-        elif self._may_accept():
-            self._decide(PendingOverride(EventKind.SET_ASIDE, chosen.run.frames), goes_on=True)
 
     def action_accept(self, number: int) -> None:
         chosen = self._chosen()
@@ -102,9 +112,12 @@ class ReconcileScreen(DayView):
             self.status_line.show_message(keys_and_messages.not_loose_message(chosen.run, self._who))
         elif number > len(chosen.choices):
             none = "Nobody is suggested here." if number == 1 else f"There is no suggestion {number}."
-            self.status_line.show_problem(Problem(none, "p: choose a person."))
+            self.status_line.show_problem(Problem(none, "P: choose a person."))
         elif self._may_accept():
             self._give(chosen.run.frames, chosen.choices[number - 1].person)
+
+    def on_suggestion_lines_accepted(self, message: SuggestionLines.Accepted) -> None:
+        self.action_accept(message.number)
 
     def _may_accept(self) -> bool:
         """Whether the run under the cursor has been there long enough for a key to be about it."""
@@ -121,7 +134,7 @@ class ReconcileScreen(DayView):
     def _give(self, frames: tuple[int, ...], person: int) -> None:
         self._decide(PendingOverride(EventKind.GIVEN, frames, person), goes_on=True)
 
-    def action_pick(self) -> None:
+    def action_person(self) -> None:
         if (chosen := self._chosen()) is None:
             return
         frames = chosen.frames
@@ -137,16 +150,16 @@ class ReconcileScreen(DayView):
             ChoosePersonScreen(f"Who is on {count} {which}, {run_text_short(chosen.run, self._who)}?"), picked
         )
 
-    def action_aside(self) -> None:
+    def action_put_away(self) -> None:
         if (chosen := self._chosen()) is None:
             return
         if chosen.run.kind is RunKind.SET_ASIDE:
-            self.status_line.show_message("set aside already. f: free")
+            self.status_line.show_message("set aside already. A: back to automatic")
         else:
             frames = chosen.frames
             self._decide(PendingOverride(EventKind.SET_ASIDE, frames), goes_on=True)
 
-    def action_free(self) -> None:
+    def action_automatic(self) -> None:
         if (chosen := self._chosen()) is None:
             return
         if not chosen.run.is_override and chosen.run.kind is not RunKind.LOOSE:
@@ -159,10 +172,17 @@ class ReconcileScreen(DayView):
             return
         if chosen.inside == 0:
             self.status_line.show_problem(
-                Problem("A run begins with this frame already.", "Go right to where somebody else begins.")
+                Problem("A run begins with this frame already.", "→ to where somebody else begins, then S.")
             )
         else:
             self._decide(PendingOverride(EventKind.SPLIT, (chosen.frame,)))
+            self._to_first_part(chosen.run.frames[0])
+
+    def _to_first_part(self, frame: int) -> None:
+        """After a split go to the first part where it is loose: both parts are then settled in order."""
+        found = self._day.place_of(frame)
+        if found is not None and self._day.lanes[found[0]].runs[found[1]].kind is RunKind.LOOSE:
+            self._to_frame(frame)
 
     def action_join(self, by: int) -> None:
         if (chosen := self._chosen()) is None:
@@ -210,7 +230,7 @@ class ReconcileScreen(DayView):
             self._go_to(*found, frame)
             self._draw()
 
-    def action_view(self) -> None:
+    def action_picture(self) -> None:
         if (chosen := self._chosen()) is None:
             return
 

@@ -1,33 +1,28 @@
-"""The run under the cursor in words: what it is, why it is loose, and who may be on it."""
+"""The run under the cursor in words: whose it is, which frames it has, and why it is loose."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import ClassVar
 
 from rich.cells import cell_len
 from rich.segment import Segment
-from rich.style import Style
+from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
-from onsite.core.text import format_chance, plural, shown
+from onsite.core.text import plural, shown
 from onsite.matching.evidence import NamedBy, Suggestion
 from onsite.reconcile.runs import LaneRun, RunKind, certainty_text
 from onsite.tui.reconcile.day_with_overrides import Runs, suggestion_choices
 from onsite.tui.reconcile.run_list import HOW, SHAPES, Who, clock_text, run_text
 from onsite.tui.widgets.virtual_list import fit_cells
 
-Line = list[Segment]
-
-KEYS = ("← →: frame · v: full screen", "Tab: camera · b: loose before")
-"""Keys that the foot of the screen has no room for."""
-
 
 class RunDescription(Widget):
-    """A description of the selected run."""
+    """A description of the selected run: whose it is in bold, then what else is known."""
 
     DEFAULT_CSS = """
     RunDescription {
@@ -36,98 +31,54 @@ class RunDescription(Widget):
         & > .run--plain { color: $ink; background: $ground; }
         & > .run--quiet { color: $quiet; background: $ground; }
         & > .run--strong { color: $ink; background: $ground; text-style: bold; }
-        & > .run--key { color: $on-mark; background: $mark; text-style: bold; }
     }
     """
-    COMPONENT_CLASSES: ClassVar[set[str]] = {"run--plain", "run--quiet", "run--strong", "run--key"}
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"run--plain", "run--quiet", "run--strong"}
 
     def __init__(self, who: Who, label: Callable[[int], str], id: str | None = None) -> None:
         super().__init__(id=id)
         self._who = who
         self._label = label
         self._chosen: SelectedRun | None = None
-        self._lines: list[Line] = []
-        self.beside = False
-        """Whether to describe the neighbouring runs in words, because their pictures are not shown."""
 
     def show(self, chosen: SelectedRun | None) -> None:
         self._chosen = chosen
-        self._lay_out()
+        self.refresh(layout=True)
 
-    def on_resize(self) -> None:
-        self._lay_out()
-
-    def notify_style_update(self) -> None:
-        super().notify_style_update()
-        self._lay_out()
-
-    def _lay_out(self) -> None:
-        self._lines = self._description(*self.content_size) if self._chosen is not None else []
-        self.refresh()
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        return len(self._lines(width))
 
     def render_line(self, y: int) -> Strip:
-        plain = self.get_component_rich_style("run--plain")
-        segments = self._lines[y] if y < len(self._lines) else []
-        return Strip(segments).adjust_cell_length(self.content_size.width, plain)
+        plain, quiet, strong = (
+            self.get_component_rich_style(f"run--{name}") for name in ("plain", "quiet", "strong")
+        )
+        width = self.content_size.width
+        lines = self._lines(width)
+        segments = [Segment(lines[y], quiet if y else strong)] if y < len(lines) else []
+        return Strip(segments).adjust_cell_length(width, plain)
 
-    def _description(self, width: int, height: int) -> list[Line]:
-        """The lines. Reasons are cut to a line each where they would not all fit; keys fill the foot.
-
-        The keys are shown only where there is room.
-        """
+    def _lines(self, width: int) -> list[str]:
+        """Whose and which; then why it is loose, as far as two lines hold it."""
         chosen = self._chosen
         if chosen is None or width < 8:
             return []
-        plain, quiet, strong, key = (
-            self.get_component_rich_style(f"run--{name}") for name in ("plain", "quiet", "strong", "key")
-        )
-        title = wrapped(headline(chosen.run, self._who), width, "  ")
-        title[0] = SHAPES[chosen.run.kind] + title[0][1:]
-        lines = [[Segment(text, strong)] for text in title]
-        lines += [[Segment(text, quiet)] for text in self._about(chosen, width)]
-        for brief in (False, True):
-            offered = list(self._suggestion(chosen, width, brief, plain, quiet, key))
-            if len(lines) + len(offered) <= height:
-                break
-        lines += offered
-        spare = height - len(lines) - len(KEYS)
-        if spare > 0:
-            lines += [[]] * spare + [[Segment(fit_cells(text, width), quiet)] for text in KEYS]
-        return lines[:height]
-
-    def _about(self, chosen: SelectedRun, width: int) -> Iterator[str]:
         run = chosen.run
-        yield from wrapped(which_frames(chosen, self._label(chosen.frame)), width, "  ")
+        lines = [fit_cells(f"{SHAPES[run.kind]} {headline(run, self._who)}", width)]
+        lines.append("  " + fit_cells(which_frames(chosen, self._label(chosen.frame)), width - 2))
         if run.certainty is not None and run.certainty < 1.0:
-            yield from wrapped(f"sure: {certainty_text(run.certainty)}", width, "  ")
+            lines += wrapped(f"sure: {certainty_text(run.certainty)}", width, "  ")
         if run.doubt:
-            yield from wrapped(f"why: {run.doubt}", width, "  ")
-        if self.beside:
-            for word, beside in (("before", chosen.before), ("after", chosen.after)):
-                if beside is not None:
-                    yield "  " + fit_cells(f"{word}: {run_text(beside, self._who)}", width - 2)
+            why = wrapped(f"why: {run.doubt}", width, "  ")
+            lines += why if len(why) <= _WHY else [why[0], "  " + fit_cells(_rest(why), width - 2)]
+        return lines
 
-    def _suggestion(
-        self, chosen: SelectedRun, width: int, brief: bool, plain: Style, quiet: Style, key: Style
-    ) -> Iterator[Line]:
-        """The people suggested, each with the reasons; for an empty backdrop the key that sets it aside."""
-        if chosen.run.shows_nobody:
-            yield [
-                Segment(" ⏎ ", key),
-                Segment(fit_cells(" set aside: kept, never delivered", width - 3), plain),
-            ]
-            yield [Segment(fit_cells("    p: choose a person all the same", width), quiet)]
-        choices: Sequence[Suggestion] = chosen.choices
-        for number, suggestion in enumerate(choices, 1):
-            name = fit_cells(self._who(suggestion.person), width - 4)
-            yield [Segment(f" {number} ", key), Segment(f" {name}", plain)]
-            reasons = "; ".join(suggestion.reasons)
-            if suggestion.certainty:
-                reasons = f"{format_chance(suggestion.certainty)}: {reasons}"
-            for part in (
-                ["    " + fit_cells(reasons, width - 4)] if brief else wrapped(reasons, width, "    ")
-            ):
-                yield [Segment(part, quiet)]
+
+_WHY = 2
+"""Lines for the reason; a longer one is cut, and `onsite frames why` has all of it."""
+
+
+def _rest(lines: list[str]) -> str:
+    return " ".join(line.strip() for line in lines[1:])
 
 
 def headline(run: LaneRun, who: Who) -> str:

@@ -25,7 +25,6 @@ HOW = {
     NamedBy.OVERRIDE: "by hand",
     NamedBy.NOTHING: "",
 }
-_BRIEF = {NamedBy.SLATE: "slate", NamedBy.TAIL_SLATE: "tail", NamedBy.OVERRIDE: "hand", NamedBy.NOTHING: ""}
 _ROOMY = 56  # width in cells from which the end of a run has room beside its beginning
 
 
@@ -64,7 +63,8 @@ def numbered(number: int | None, name: str) -> str:
 
 
 def run_line(row: RunRow, known: Known, width: int, ink: Ink) -> Text:
-    """A run in one line: time, shape, person or the reason, what named it, and how many frames."""
+    """A run in one line: time, shape, person or the reason, where there is room what named it, and how many
+    frames."""
     run = row.run
     if run is None:
         return Text(" " * 6 + fit_cells(f"─ {row.note}", width - 6), ink.quiet, no_wrap=True, end="")
@@ -76,9 +76,9 @@ def run_line(row: RunRow, known: Known, width: int, ink: Ink) -> Text:
     ]
     if run.kind is RunKind.NAMED and run.person is not None:
         number, name = known(run.person)
-        how = (HOW if roomy else _BRIEF)[run.how]
-        cells.append(Cell(str(number or ""), 4, ink.quiet, right=True))
-        cells += [Cell(name), Cell(how, 10 if roomy else 5, ink.quiet)]
+        cells += [Cell(str(number or ""), 4, ink.quiet, right=True), Cell(name)]
+        if roomy:
+            cells.append(Cell(HOW[run.how], 10, ink.quiet))
     else:
         cells.append(Cell(run_text(run, lambda person: numbered(*known(person))), 0, loud))
     cells.append(Cell(str(len(run.frames) or ""), 4, loud, right=True))

@@ -1,67 +1,70 @@
-"""The person who is photographed now, large, and the call list of who is next."""
+"""The person who is photographed now, as large as the terminal allows, and the line of who is next."""
 
 from __future__ import annotations
 
+from rich.cells import cell_len
+from rich.segment import Segment
 from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.widgets import Digits, Static
+from textual.strip import Strip
+from textual.widgets import Static
 
 from onsite.checkin.arrivals_at_door import WaitingPerson
 from onsite.core.text import shown
 from onsite.status.person_status import PersonStatus
+from onsite.tui.widgets.block_text import BlockText
 from onsite.tui.widgets.person_lines import waiting_text
-from onsite.tui.widgets.person_panel import publication_warning
-from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
+from onsite.tui.widgets.person_panel import LargeNumber, publication_warning
+from onsite.tui.widgets.virtual_list import Ink, VirtualList, fit_cells
 
 
 class CurrentPerson(Vertical):
-    """Number and name, pronunciation, consent, group, note, and the number of frames."""
+    """Number and name large, then pronunciation, consent, group, note, and the number of frames."""
 
     DEFAULT_CSS = """
     CurrentPerson {
         height: auto;
-        & > Digits { width: 100%; text-style: bold; display: none; }
         & > Static { width: 100%; height: auto; display: none; }
         & > Static.-said { display: block; }
-        & > .on--name, & > .on--numbered { text-style: bold; }
         & > .on--consent, &.-unnamed > .on--name { background: $alert; color: $on-alert; text-style: bold; }
+        & > .on--consent { padding: 0 1; }
+        & > .on--count { text-style: bold; }
     }
     """
 
     def compose(self) -> ComposeResult:
-        yield Digits("")
-        for part in ("numbered", "name", "spoken", "consent", "group", "note", "count"):
+        yield LargeNumber()
+        yield BlockText(5, classes="on--name")
+        for part in ("consent", "spoken", "group", "note", "count"):
             yield Static("", classes=f"on--{part}", markup=False)
 
     def show(self, status: PersonStatus | None, instead: str, count: str = "", loud: bool = False) -> None:
         """Show a person and their frame count, or the text `instead`, `loud` where a name is missing."""
         number = str(status.person.sequence or "") if status is not None else ""
-        self.query_one(Digits).update(number)
-        self.set_class(bool(number), "-numbered")
+        self.query_one(LargeNumber).value = number
         self.set_class(loud, "-unnamed")
-        said = _cautions(status) if status is not None else {"name": f"! {instead}" if loud else instead}
+        head, _, reason = instead.partition(": ")
+        name = status.person.name if status is not None else f"! {head}" if loud else instead
+        self.query_one(BlockText).show(name)
+        said = _cautions(status) if status is not None else {"note": reason if loud else ""}
         for field in self.query(Static):
-            part = next(name for name in field.classes if name.startswith("on--"))
-            text = count if part == "on--count" else said.get(part.removeprefix("on--"), "")
+            part = next(name for name in field.classes if name.startswith("on--")).removeprefix("on--")
+            text = count if part == "count" else said.get(part, "")
             field.set_class(bool(text), "-said")
             field.update(Text(shown(text)))
 
 
 def _cautions(status: PersonStatus) -> dict[str, str]:
-    """The text of each part. Of the name with the number and without, the style sheet shows one."""
+    """The text of each part."""
     person = status.person
     return {
-        "numbered": f"{person.sequence}  {person.name}" if person.sequence else person.name,
-        "name": person.name,
         "spoken": f"say: {status.spoken}" if status.spoken else "",
         "consent": publication_warning(status),
         "group": " · ".join(part for part in (person.group, status.role) if part),
         "note": f"note: {status.note}" if status.note else "",
     }
-
-
-_ROOMY = 40  # width in cells from which the group has room
 
 
 def is_slate_shown(waiting: WaitingPerson[PersonStatus]) -> bool:
@@ -70,24 +73,67 @@ def is_slate_shown(waiting: WaitingPerson[PersonStatus]) -> bool:
     return status.shown is not None and status.arrived is not None and status.shown >= status.arrived
 
 
-def call_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> Text:
-    """Number, name, and the time waited, or that the person's slate was shown."""
+def call_text(waiting: WaitingPerson[PersonStatus], width: int) -> str:
+    """Number and name, and where there is room that the slate was shown, else the time waited."""
     person = waiting.status.person
-    cells = [Cell(str(person.sequence or ""), 4, ink.quiet, right=True), Cell(person.name, 0, ink.plain)]
-    if width >= _ROOMY:
-        cells.append(Cell(person.group, 12, ink.quiet))
     said = "shown" if is_slate_shown(waiting) else waiting_text(waiting)
-    cells.append(Cell(said, 10, ink.quiet, right=True))
-    return cells_line(width, cells, ink)
+    whose = f"{person.sequence} {person.name}" if person.sequence else person.name
+    full = f"{whose}, {said}"
+    return full if cell_len(full) <= width else whose
+
+
+_AT_ONCE = 3
+"""People in the line: who is called, who gets ready, and who comes then."""
 
 
 class CallList(VirtualList[WaitingPerson[PersonStatus]]):
-    """The people who wait; the person under the cursor is called next."""
+    """The people who wait, three of them in one line; the person under the cursor is called next."""
+
+    DEFAULT_CSS = """
+    CallList { height: 1; scrollbar-size: 0 0; }
+    """
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__(
-            call_line, lambda waiting_person: waiting_person.status.person.id, empty="nobody waits", id=id
+            lambda waiting, width, ink: Text(fit_cells(call_text(waiting, width), width), ink.plain, end=""),
+            lambda waiting_person: waiting_person.status.person.id,
+            empty="nobody waits",
+            id=id,
         )
+
+    def render_line(self, y: int) -> Strip:
+        width, plain = self.size.width, self._ink(False)
+        if y or not self.items:
+            return Strip([Segment("" if y else self._empty, plain.quiet)]).adjust_cell_length(
+                width, plain.plain
+            )
+        segments: list[Segment] = []
+        each = max(width // _AT_ONCE, 1)
+        for place in range(self._first, min(self._first + _AT_ONCE, len(self.items))):
+            ink: Ink = self._ink(place == self.cursor)
+            mark = "▶ " if place == self.cursor else "  "
+            text = fit_cells(call_text(self.items[place], each - 3), each - 3)
+            segments.append(Segment(f"{mark}{text} ", ink.plain))
+        return Strip(segments).adjust_cell_length(width, plain.plain)
+
+    @property
+    def _first(self) -> int:
+        """The place of the first person in the line."""
+        return self.cursor // _AT_ONCE * _AT_ONCE
+
+    def on_click(self, event: events.Click) -> None:
+        """Move to the person clicked; a second click shows the slate."""
+        event.prevent_default()
+        place = self._first + event.x // max(self.size.width // _AT_ONCE, 1)
+        if place < len(self.items):
+            again = place == self.cursor
+            self.go_to(place)
+            if again:
+                self.action_choose()
+
+    def refresh_line(self, y: int) -> None:  # noqa: ARG002
+        """Draw the one line again, whichever person in it has changed."""
+        self.refresh()
 
     def after(self, person: int) -> None:
         """Move the cursor to the person after this one, where they are still in the list."""

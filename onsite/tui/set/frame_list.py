@@ -96,7 +96,9 @@ def frame_list_line(item: FrameListLine, width: int, ink: Ink) -> Text:
     said = Cell(f"{SHAPES[kind]} {word}", 11) if width >= _NARROW else Cell(SHAPES[kind], 1)
     cells.append(said)
     room = width - sum(cell.width + 1 for cell in cells)
-    cells.append(Cell(_frame_text(frame, room), 0, ink.alert))
+    warning = _frame_text(frame, room)
+    if warning:
+        cells.append(Cell(warning, min(cell_len(warning), max(room, 1)), ink.alert))
     return cells_line(width, cells, ink)
 
 
@@ -127,10 +129,8 @@ class FrameList(VirtualList[FrameListLine]):
             super()._keep_in_view()
 
     def on_focus(self) -> None:
-        self._marked = True
-        self.refresh()
+        self.mark(True)
 
     def on_blur(self) -> None:
-        self._marked = False
+        self.mark(False)
         self.go_to(1)
-        self.refresh()

@@ -34,8 +34,8 @@ class SetNow:
             return ""
         clock = self.clocks.get(self.camera)
         if clock is None:
-            return "no clock slate. C: the clock"
-        return f"clock: {clock.text}{'. C: the clock' if clock.set_since else ''}"
+            return "No clock slate yet. Press C."
+        return f"clock: {clock.text}{'. Set since: press C.' if clock.set_since else ''}"
 
     @property
     def shown(self) -> CameraNow | None:

@@ -1,270 +1,53 @@
-"""The Set screen: who is at a camera, who is next, frames as they land, and warnings."""
+"""The Set screen: slates, cameras, warnings and pictures by key."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from time import monotonic
 from typing import ClassVar
 
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
-from textual.content import Content
-from textual.widgets import Static
+from textual.binding import BindingType
 
 from onsite.checkin.arrivals_at_door import WaitingPerson
 from onsite.core.errors import Problem
-from onsite.core.text import plural, shown
-from onsite.frames.previews import read_or_make_preview
-from onsite.frames.quality_checks import QualityWarning
+from onsite.core.text import plural
 from onsite.frames.watch_events import WatchedFolder
-from onsite.matching.slate_status import SlateStatus
-from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus
-from onsite.tui.background_folder_watch import FolderWatching, WatchState
+from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import ChoosePersonScreen
 from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen, record_slate
-from onsite.tui.mode_screen import ModeScreen
-from onsite.tui.set.current_person import CallList, CurrentPerson
 from onsite.tui.set.folder_form import FolderScreen
-from onsite.tui.set.frame_list import (
-    FrameList,
-    FrameListLine,
-    frame_list_lines,
-    frame_name,
-    portrait_count,
-    run_heading,
-)
-from onsite.tui.set.set_reader import SetNow, SetReader
-from onsite.tui.set.warning_lines import OpenWarnings, WarningLines
-from onsite.tui.widgets.frame_picture import FramePicture
+from onsite.tui.set.frame_list import FrameListLine
+from onsite.tui.set.set_view import SetView
 from onsite.tui.widgets.virtual_list import VirtualList
 
-_TICK = 5.0  # seconds between updates of what only time changes: waiting times, a slate without frames
 
-
-class SetScreen(ModeScreen):
+class SetScreen(SetView):
     """The set: slates, and frames as they land"""
 
     CSS_PATH = "screen.tcss"
     HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (60, "-narrow"), (100, "-medium"), (160, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-flat"), (14, "-short"), (30, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space", "slate", "Slate"),
-        Binding("p", "pick", "Another's slate"),
-        Binding("c", "clock", "Clock slate"),
-        Binding("m", "seen", "Seen"),
-        Binding("f", "large", "Picture"),
-        Binding("w", "watch", "Watch"),
-        Binding("left", "camera(-1)", "Camera before", show=False, priority=True),
-        Binding("right", "camera(1)", "Camera after", show=False, priority=True),
-        Binding("tab", "app.focus_next", "Call list, roll", show=False),
+        keys.ENTER.says("Show slate"),
+        keys.PERSON.says("Person"),
+        keys.PUT_AWAY.says("Seen"),
+        keys.UNDO.says("Undo"),
+        keys.PICTURE.says("Picture"),
+        keys.TURN.says("Camera"),
+        keys.TURN_BACK.says(),
+        keys.CLOCK.says("Clock slate"),
+        keys.WATCH.says("Watch"),
+        keys.SLATE.says(),
     ]
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._now = SetNow()
-        self._camera: int | None = None
-        """The camera chosen by the user."""
-        self._notices: dict[int, OpenWarnings] = {}
-        self._landed: dict[int, tuple[int, float]] = {}
-        """For each camera its newest frame, and when it was seen first."""
-        self._picture: tuple[int | None, str] = (None, "")
-        """The frame whose picture is shown, and the line under it."""
-        self._reading = self._again = self._fresh = False
-
-    def body(self) -> ComposeResult:
-        yield WarningLines(id="notices")
-        with Horizontal(id="set"):
-            with Vertical(id="people"):
-                yield Static("", id="on-heading", classes="heading", markup=False)
-                yield CurrentPerson(id="on")
-                with Vertical(id="call-side"):
-                    yield Static("", id="call-heading", classes="heading", markup=False)
-                    yield CallList(id="call")
-            with Vertical(id="film-side"):
-                yield Static("", id="cameras", markup=False)
-                yield Static("", id="clock", classes="heading", markup=False)
-                yield Static("", id="watched", classes="heading", markup=False)
-                yield FrameList(id="film")
-            yield FramePicture(id="picture")
-
-    def on_mount(self) -> None:
-        self._reader = SetReader(self.shoot)
-        self._show_watched()
-        self.query_one("#call").focus()
-        self.set_interval(_TICK, self._read)
-
-    @property
-    def watching(self) -> FolderWatching:
-        return self.onsite.watching
-
-    @property
-    def _call(self) -> CallList:
-        return self.query_one(CallList)
-
-    @property
-    def _frame_list(self) -> FrameList:
-        return self.query_one(FrameList)
-
-    # Reading
-
-    def renew(self, people: frozenset[int] | None, matched: bool) -> None:  # noqa: ARG002
-        self._fresh = True
-        self._read()
-
-    def _read(self) -> None:
-        """Read in a worker thread, and once more where a change came meanwhile.
-
-        It also runs below a slate that is being photographed, so that its reading is signalled at once.
-        """
-        if not self.onsite.ready or self not in self.app.screen_stack:
-            return
-        if self._reading:
-            self._again = True
-        else:
-            self._reading, fresh, self._fresh = True, self._fresh, False
-            self._read_now(fresh)
-
-    @background_worker("Reading the set", group="read")
-    def _read_now(self, fresh: bool) -> None:
-        self.watching.look_over()
-        statuses = self.status_cache.statuses
-        for now in self._reader.read(self._camera, self.watching.state.frame, statuses, fresh):
-            self.onsite.call_later_from_anywhere(self._show, now)
-        self.onsite.call_later_from_anywhere(self._has_read)
-
-    def _has_read(self) -> None:
-        self._reading = False
-        if self._again:
-            self._again = False
-            self._read()
-
-    # Showing
-
-    def _show(self, now: SetNow) -> None:
-        if not self.is_attached:  # the screens are closing
-            return
-        self._now = now
-        on = now.shown or CameraNow(0)
-        self._show_on(on)
-        self._call.show(now.waiting)
-        waiting = f"next: {len(now.waiting):,} waiting" if now.waiting else "next"
-        self.query_one("#call-heading", Static).update(waiting)
-        self._frame_list.take(frame_list_lines(on, self.status_cache.statuses))
-        heard = {camera for camera, on in now.on.items() if self._notice(on)}
-        if now.camera in heard:
-            self.app.bell()
-        self._show_notices()
-        self._show_cameras()
-        self._show_clock()
-        self._show_watched()
-        self._show_picture()
-
-    def _show_on(self, on: CameraNow) -> None:
-        label = next((c.label for c in self._now.cameras if c.id == on.camera), "")
-        heading = f"on now, camera {shown(label)}" if len(self._now.cameras) > 1 else "on now"
-        self.query_one("#on-heading", Static).update(heading)
-        status = self.status_cache.statuses.get(on.person or 0)
-        if not on.runs:
-            self.query_one(CurrentPerson).show(None, "nobody yet")
-        else:
-            last = on.runs[-1]
-            loud = last.person is None and last.doubt not in (ASIDE, SlateStatus.CLOCK)
-            self.query_one(CurrentPerson).show(status, run_heading(last, {}), portrait_count(last), loud)
-
-    def _notice(self, on: CameraNow) -> bool:
-        """Update a camera's warnings; return True where there is a new one."""
-        return self._notices.setdefault(on.camera, OpenWarnings()).take(on, self._lone(on))
-
-    def _lone(self, on: CameraNow) -> QualityWarning | None:
-        newest = on.newest
-        if newest is None:
-            return None
-        frame, since = self._landed.get(on.camera, (None, 0.0))
-        if frame != newest.id:
-            since = monotonic()
-            self._landed[on.camera] = newest.id, since
-        return on.lone_slate(monotonic() - since)
-
-    def _show_notices(self) -> None:
-        state = self.watching.state
-        gone = f"folder gone: {state.folder}, waiting for it" if state.gone else ""
-        notices = self._notices.get(self._now.camera or 0)
-        self.query_one(WarningLines).show(notices.unseen if notices is not None else (), gone)
-
-    def _show_cameras(self) -> None:
-        """Show the cameras, where there are several, with the number of warnings of each."""
-        field = self.query_one("#cameras", Static)
-        field.display = len(self._now.cameras) > 1
-        parts: list[tuple[str, str]] = []
-        for camera in self._now.cameras:
-            unseen = len(self._notices.setdefault(camera.id, OpenWarnings()).unseen)
-            style = "bold $on-mark on $mark" if camera.id == self._now.camera else "$ink"
-            parts.append((f" {shown(camera.label)}{f' ! {unseen}' if unseen else ''} ", style))
-        field.update(Content.assemble(("cameras ", "$quiet"), *parts))
-
-    def _show_clock(self) -> None:
-        """Show how far the clock of the camera shown is off, or the reminder to photograph a clock slate."""
-        field = self.query_one("#clock", Static)
-        field.display = bool(self._now.clock)
-        field.update(self._now.clock)
-
-    def _show_watched(self) -> None:
-        self.query_one("#watched", Static).update(shown(_watched(self.watching.state)))
-
-    def on_watch_changed(self) -> None:
-        """Show the state of the watched folder."""
-        self._show_watched()
-        self._show_notices()
-
-    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[FrameListLine]) -> None:
-        if event.virtual_list is self._frame_list:
-            self._show_picture()
-
-    def _selected_frame(self) -> SetFrame | None:
-        """The frame whose picture is shown: the frame under the cursor, else the newest."""
-        if self._frame_list.has_focus and self._frame_list.item is not None:
-            return self._frame_list.item.shown
-        on = self._now.shown
-        return on.newest if on is not None else None
-
-    def _show_picture(self) -> None:
-        frame = self._selected_frame()
-        self.set_class(frame is None, "-bare")
-        wanted = (frame.id, self._under(frame)) if frame is not None else (None, "")
-        if wanted != self._picture:
-            self._picture = wanted
-            self._load(*wanted)
-
-    @background_worker("Finding the picture", exclusive=True, group="picture")
-    def _load(self, frame: int | None, under: str) -> None:
-        path = self._path(frame)
-        self.onsite.call_later_from_anywhere(self._loaded, path, (frame, under))
-
-    def _loaded(self, path: Path | None, wanted: tuple[int | None, str]) -> None:
-        if wanted == self._picture and self.is_attached:  # else another picture was asked for meanwhile
-            self.query_one(FramePicture).show(path, wanted[1])
-
-    def _path(self, frame: int | None) -> Path | None:
-        """The path of a frame's preview, in a worker thread."""
-        try:
-            return read_or_make_preview(self.shoot, frame) if frame is not None else None
-        except (Problem, OSError):
-            return None
-
-    def _under(self, frame: SetFrame) -> str:
-        on = self._now.shown or CameraNow(0)
-        run = next((run for run in on.runs if frame in run.frames), SetRun((frame,)))
-        whose = run_heading(run, self.status_cache.statuses) if run.person is not None else "no name"
-        own = frame.live.camera_time
-        clock = f" · {own:%H:%M:%S} by its clock" if own is not None else ""
-        return f"{frame_name(frame)} {whose if run.doubt != ASIDE else ASIDE}{clock}"
-
-    # Keys
+    SIGNS = (
+        ("▚ ■ □ –", "slate, portrait with a name, loose (no name yet), set aside"),
+        ("!", "a warning: look now, while the person is still there. X: seen."),
+        ("slate", "the code of the next person full screen: the first frame of everybody"),
+        ("clock slate", "the door's time full screen: photograph it once with each camera"),
+    )
 
     def on_virtual_list_selected(
         self, event: VirtualList.Selected[WaitingPerson[PersonStatus]] | VirtualList.Selected[FrameListLine]
@@ -272,12 +55,15 @@ class SetScreen(ModeScreen):
         if event.virtual_list is self._call:
             self.action_slate()
         else:
-            self.action_large()
+            self.action_picture()
+
+    def action_enter(self) -> None:
+        self.action_slate()
 
     def action_slate(self) -> None:
         """Show the slate of the person under the cursor of the call list, then move to the next."""
         if self._call.item is None:
-            self.status_line.show_problem(Problem("Nobody waits.", "P: somebody else's slate."))
+            self.status_line.show_problem(Problem("Nobody waits.", "P: choose somebody else."))
         else:
             person = self._call.item.status.person
             self._show_slate(person, lambda: self._call.after(person.id))
@@ -285,7 +71,7 @@ class SetScreen(ModeScreen):
     def action_clock(self) -> None:
         self.app.push_screen(ClockScreen(self.shoot))
 
-    def action_pick(self) -> None:
+    def action_person(self) -> None:
         def picked(person: int | None) -> None:
             status = self.status_cache.statuses.get(person or 0)
             if status is not None:
@@ -301,21 +87,30 @@ class SetScreen(ModeScreen):
             lambda: record_slate(self.onsite.door, person, self.onsite.station), self.status_line.show_message
         )
 
-    def action_camera(self, by: int) -> None:
+    def action_turn(self, by: int) -> None:
         cameras = [camera.id for camera in self._now.cameras]
         if self._now.camera in cameras:
             place = (cameras.index(self._now.camera) + by) % len(cameras)
             self._camera = cameras[place]
             self._read()
 
-    def action_seen(self) -> None:
+    def action_put_away(self) -> None:
         notices = self._notices.get(self._now.camera or 0)
         count = notices.mark_seen() if notices is not None else 0
         self._show_notices()
         self._show_cameras()
-        self.status_line.show_message(f"{plural(count, 'warning')} seen" if count else "no warnings")
+        self.status_line.show_message(f"{plural(count, 'warning')} seen. U: undo" if count else "no warnings")
 
-    def action_large(self) -> None:
+    def action_undo(self) -> None:
+        """Bring back the warnings that were put away last."""
+        notices = self._notices.get(self._now.camera or 0)
+        count = notices.bring_back() if notices is not None else 0
+        self.status_line.show_message(
+            f"{plural(count, 'warning')} back" if count else "nothing is left to undo here"
+        )
+        self.renew(None, True)
+
+    def action_picture(self) -> None:
         frame = self._selected_frame()
         if frame is not None:
             self._load_large(frame.id, self._under(frame))
@@ -352,15 +147,3 @@ class SetScreen(ModeScreen):
 
         folder, label = (last.folder, last.label) if last is not None else ("", "")
         self.app.push_screen(FolderScreen(folder, label, watching), answered)
-
-
-def _watched(state: WatchState) -> str:
-    """The state of watching, in one line."""
-    if state.folder is None:
-        return "no folder is watched. W: watch one"
-    if state.coming:
-        more = f" and {len(state.coming) - 1} more" if len(state.coming) > 1 else ""
-        return f"coming in: {state.coming[-1].name}{more} …"
-    if state.gone:
-        return f"! waiting for {state.folder}"
-    return f"watching {state.folder}" if state.ready else f"reading what lies in {state.folder} …"

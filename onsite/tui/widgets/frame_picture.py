@@ -47,6 +47,7 @@ class FramePicture(Vertical):
     def __init__(self, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
         self._asked = 0
+        self._shown: tuple[Path | None, str] = (None, "")
         self._shape: tuple[int, int] = (0, 0)
 
     def compose(self) -> ComposeResult:
@@ -54,9 +55,22 @@ class FramePicture(Vertical):
         yield Static("", classes="picture--none", markup=False)
         yield Static("", classes="picture--under", markup=False)
 
+    def on_mount(self) -> None:
+        self.app.theme_changed_signal.subscribe(self, lambda _: self._read_again())
+
+    def _read_again(self) -> None:
+        """Show the same picture in the colours of another theme."""
+        path, missing = self._shown
+        if path is not None:
+            self._read(path, missing)
+
     def show(self, path: Path | None, under: str = "", missing: str = "no picture") -> None:
         """Show the picture in this file, or the text `missing` where there is no file."""
         self.query_one(".picture--under", Static).update(Text(shown(under)))
+        self._shown = path, missing
+        self._read(path, missing)
+
+    def _read(self, path: Path | None, missing: str) -> None:
         self._asked += 1
         self._put(None, "" if path is not None else missing)  # never a picture over another's name
         if path is not None:

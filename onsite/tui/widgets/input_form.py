@@ -63,8 +63,8 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+s", "done", "Done", priority=True),
-        Binding("escape", "dismiss", "Forget it"),
+        Binding("ctrl+s", "done", "Save", priority=True, key_display="Ctrl+S"),
+        Binding("escape", "dismiss", "Cancel", key_display="Esc"),
         Binding("up", "previous", "Field above", show=False, priority=True),
         Binding("down", "next", "Field below", show=False, priority=True),
     ]
@@ -135,12 +135,17 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
         self.dismiss(self.values)
 
 
-class EntryField(Input):
+class EntryField(Input, inherit_bindings=False):
     """A line of text whose Enter is handled before the next key.
 
     Bindings are handled only after the keys that came in meanwhile: too late for a scanner, or a fast typist,
-    that goes on at once. So Enter is handled in `on_key`, with the text as it is then.
+    that goes on at once. So Enter is handled in `on_key`, with the text as it is then; footer and help show
+    the screen's own label for it.
     """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        binding for binding in Input.BINDINGS if isinstance(binding, Binding) and binding.key != "enter"
+    ]
 
     def __init__(
         self,

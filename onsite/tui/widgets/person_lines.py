@@ -14,7 +14,7 @@ from onsite.status.person_status import PersonStatus, Stage, stage_word
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 _A_DAYS_QUEUE = 16 * 3600
-_FOR_WORD, _FOR_GROUP = 36, 56  # widths in cells from which the stage's word and the group have room
+_FOR_WORD, _FOR_GROUP, _FOR_SLOT = 36, 56, 60  # widths in cells from which word, group and slot have room
 
 
 def person_line(status: PersonStatus, width: int, ink: Ink, over: bool = False) -> Text:
@@ -33,18 +33,17 @@ def person_line(status: PersonStatus, width: int, ink: Ink, over: bool = False) 
 
 
 def found_line(status: PersonStatus, width: int, ink: Ink) -> Text:
-    """A person in one line at the Door, where the group tells people of the same name apart."""
-    if width >= _FOR_GROUP:
-        return person_line(status, width, ink)
+    """A person in one line at the Door, where group, slot and number tell people of the same name apart."""
     person = status.person
-    cells = [
+    fixed = [
         Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
         Cell(SHAPES[status.stage], 1, ink.quiet),
-        Cell(person.name, 0, ink.quiet if person.withdrawn else ink.plain),
     ]
-    if width >= _FOR_WORD:
-        cells.append(Cell("withdrawn" if person.withdrawn else person.group, width // 3, ink.quiet))
-    return cells_line(width, cells, ink)
+    aside = [Cell("withdrawn" if person.withdrawn else person.group, max(width // 4, 10), ink.quiet)]
+    if width >= _FOR_SLOT:
+        aside += [Cell(status.slot, 5, ink.quiet), Cell(stage_word(status, False), 12, ink.quiet)]
+    name = Cell(person.name, 0, ink.quiet if person.withdrawn else ink.strong)
+    return cells_line(width, [*fixed, name, *aside] if width >= _FOR_WORD else [*fixed, name], ink)
 
 
 def waiting_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> Text:

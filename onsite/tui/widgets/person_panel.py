@@ -42,15 +42,24 @@ def publication_warning(status: PersonStatus) -> str:
 
 
 class PersonPanel(VerticalScroll, can_focus=False):
-    """The sequence number large, the name to confirm, and further details; a refusal stands out."""
+    """The sequence number large, the name to confirm, and further details; a refusal stands out.
+
+    An answer, such as that somebody was here already, stands above all in a tall bar instead of the large
+    number: nobody takes one for the other.
+    """
 
     DEFAULT_CSS = """
     PersonPanel {
-        padding: 0 1;
-        border-left: heavy $line;
-        & > LargeNumber { display: none; margin: 0 0 1 0; }
+        scrollbar-size: 0 0;
+        & > LargeNumber { display: none; }
         &.-numbered > LargeNumber { display: block; }
         & > Static { width: 100%; height: auto; color: $ink; }
+        & > .card--name { text-style: bold; }
+        & > .card--answer { display: none; }
+        & > .card--answer.-loud {
+            display: block; padding: 1 2; margin: 0 0 1 0;
+            background: $alert; color: $on-alert; text-style: bold;
+        }
         & > .card--consent { display: none; }
         & > .card--consent.-loud { display: block; background: $alert; color: $on-alert; text-style: bold; }
     }
@@ -59,22 +68,29 @@ class PersonPanel(VerticalScroll, can_focus=False):
     def __init__(self, zone: ZoneInfo, id: str | None = None) -> None:
         super().__init__(id=id)
         self._zone = zone
-        self._shows: tuple[PersonStatus | None, str] | None = None
+        self._shows: tuple[PersonStatus | None, str, str] | None = None
 
     def compose(self) -> ComposeResult:
+        yield Static("", classes="card--answer", markup=False)
         yield LargeNumber()
         yield Static("", classes="card--name", markup=False)
         yield Static("", classes="card--consent", markup=False)
         yield Static("", classes="card--facts", markup=False)
 
-    def show(self, status: PersonStatus | None, hint: str = "") -> None:
-        """Show a person, or `hint` where nobody is selected. What is shown already is not laid out again."""
-        if (status, hint) == self._shows:
+    def show(self, status: PersonStatus | None, hint: str = "", answer: str = "") -> None:
+        """Show a person, or `hint` where nobody is selected; an answer takes the place of the large number.
+
+        What is shown already is not laid out again.
+        """
+        if (status, hint, answer) == self._shows:
             return
-        self._shows = status, hint
-        number = status.person.sequence if status is not None else None
+        self._shows = status, hint, answer
+        number = status.person.sequence if status is not None and not answer else None
         self.set_class(bool(number), "-numbered")
         self.query_one(LargeNumber).value = str(number or "")
+        bar = self.query_one(".card--answer", Static)
+        bar.set_class(bool(answer), "-loud")
+        bar.update(Text("\n".join(map(shown, answer.splitlines()))))
         consent = self.query_one(".card--consent", Static)
         name = self.query_one(".card--name", Static)
         if status is None:
@@ -137,7 +153,7 @@ _DIGITS = {
 """Seven rows of five dots for each digit."""
 
 _WIDE, _HIGH = 6, 7  # dots of a digit including the gap beside it
-_SHARE = 4  # the number may take one in so many of the screen's rows
+_SHARE = 3  # the number may take one in so many of the screen's rows
 _INK = " ▀▄█"
 
 
@@ -157,7 +173,7 @@ def dots(number: str, scale: int) -> list[str]:
 
 
 class LargeNumber(Widget):
-    """A whole number, as large as its room and a quarter of the screen's height allow."""
+    """A whole number, as large as its room and a third of the screen's height allow."""
 
     DEFAULT_CSS = """
     LargeNumber { width: 100%; height: auto; color: $ink; }

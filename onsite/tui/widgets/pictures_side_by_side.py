@@ -34,11 +34,12 @@ def preview_place_of(shoot: Shoot, frame: int) -> Path | None:
 
 
 class NeighbourPictures(Horizontal):
-    """The last frame of the run before, the frame under the cursor, the first frame of the run after."""
+    """Large the frame under the cursor, between the last frame of the run before and the first after it."""
 
     DEFAULT_CSS = """
     NeighbourPictures { height: 1fr; }
     NeighbourPictures > FramePicture { width: 1fr; height: 100%; padding: 0 1 0 0; }
+    NeighbourPictures > FramePicture.here { width: 2fr; }
     """
 
     def __init__(self, id: str | None = None) -> None:
@@ -49,9 +50,6 @@ class NeighbourPictures(Horizontal):
     def compose(self) -> ComposeResult:
         for name in ("before", "here", "after"):
             yield FramePicture(classes=name)
-
-    def on_mount(self) -> None:
-        self.app.theme_changed_signal.subscribe(self, lambda _: self._draw(range(len(self._sides))))
 
     def show(self, *sides: Side) -> None:
         """Show three frames; a frame that was shown before is not drawn again."""

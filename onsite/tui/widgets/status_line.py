@@ -1,4 +1,4 @@
-"""The status line above the keys, which answers what was pressed."""
+"""The lines above the keys: what to do next, what is wrong for now, and the answer to what was pressed."""
 
 from __future__ import annotations
 
@@ -25,25 +25,12 @@ class StatusLine(Static):
 
     def __init__(self) -> None:
         super().__init__("", markup=False)
-        self._asks = False
-
-    def ask(self, text: str) -> None:
-        """Show a question, which stays until it is answered or `drop_question` removes it."""
-        self.show_message(text)
-        self._asks = True
-
-    def drop_question(self) -> None:
-        """Remove a question that no longer applies; any other message stays."""
-        if self._asks:
-            self.show_message("")
 
     def show_message(self, text: str) -> None:
-        self._asks = False
         self.remove_class("-problem")
         self.update(Text(shown(text)))
 
     def show_problem(self, problem: Problem) -> None:
-        self._asks = False
         self.add_class("-problem")
         self.update(problem_text(problem))
 
@@ -80,3 +67,29 @@ class StandingLine(Static):
 def problem_text(problem: Problem) -> Text:
     """A problem in one line: what is wrong, and what to do."""
     return Text(f"! {shown(problem.what)}  {shown(problem.remedy)}".rstrip())
+
+
+class WhatNext(Static):
+    """A line that says what to do now; not there while the mode itself shows it."""
+
+    DEFAULT_CSS = """
+    WhatNext {
+        display: none; height: 1; padding: 0 1; width: 100%;
+        color: $on-mark; background: $mark; text-style: bold;
+        text-wrap: nowrap; text-overflow: ellipsis;
+        &.-said { display: block; }
+    }
+    """
+
+    def __init__(self) -> None:
+        super().__init__("", markup=False)
+
+    def say(self, text: str) -> None:
+        """Show the line, or take it away where `text` is empty."""
+        if text != self.text:
+            self.set_class(bool(text), "-said")
+            self.update(Text(f"▶ Next: {shown(text)}" if text else ""))
+
+    @property
+    def text(self) -> str:
+        return str(self.content).removeprefix("▶ Next: ")

@@ -89,13 +89,12 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
     """Items one below another, one line each."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "step(-1)", "Up", show=False),
-        Binding("down", "step(1)", "Down", show=False),
-        Binding("pageup", "page(-1)", "Page up", show=False),
-        Binding("pagedown", "page(1)", "Page down", show=False),
-        Binding("home", "first", "First", show=False),
-        Binding("end", "last", "Last", show=False),
-        Binding("enter", "choose", "Choose", show=False),
+        Binding("up", "step(-1)", "Move in the list", show=False, key_display="↑ ↓"),
+        Binding("down", "step(1)", show=False),
+        Binding("pageup", "page(-1)", show=False),
+        Binding("pagedown", "page(1)", show=False),
+        Binding("home", "first", show=False),
+        Binding("end", "last", show=False),
     ]
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "line--plain",
@@ -114,7 +113,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         & > .line--plain { color: $ink; background: $ground; }
         & > .line--quiet { color: $quiet; background: $ground; }
         & > .line--strong { color: $ink; background: $ground; text-style: bold; }
-        & > .line--alert { color: $alert; background: $ground; text-style: bold; }
+        & > .line--alert { color: $on-alert; background: $alert; text-style: bold; }
         & > .line--chosen { color: $on-mark; background: $mark; text-style: bold; }
     }
     """
@@ -188,6 +187,12 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
                 return place
         return cursor
 
+    def mark(self, marked: bool) -> None:
+        """Say whether the item under the cursor stands out."""
+        if marked != self._marked:
+            self._marked = marked
+            self.refresh()
+
     def go_to(self, place: int) -> None:
         """Move the cursor to an item."""
         self.cursor = max(0, min(place, len(self._items) - 1))
@@ -257,6 +262,13 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
     def action_choose(self) -> None:
         if self.item is not None:
             self.post_message(self.Selected(self, self.item))
+
+    def on_key(self, event: events.Key) -> None:
+        """Choose at Enter. It is no binding here: the mode's own says in the footer what Enter does."""
+        if event.key == "enter" and self._items:
+            event.stop()
+            event.prevent_default()
+            self.action_choose()
 
     def on_click(self, event: events.Click) -> None:
         place = event.y + self.scroll_offset.y

@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from onsite.checkin.check_in import check_in, undo_arrival
-from onsite.status.person_status import PersonStatus
+from onsite.status.person_status import PersonStatus, Stage
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot
 from onsite.tui.dialogs.history_screen import HistoryScreen
 from onsite.tui.widgets.virtual_list import VirtualList
-from tests.tui.driving import Driven, opened, screen_text, typed, until
+from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 
 def listed(pilot: Driven) -> list[str]:
@@ -30,44 +30,49 @@ async def test_everybody_is_there_with_counts_for_each_stage(choirs: Shoot) -> N
     assert "6 people: everybody" in text
 
 
-async def test_s_goes_through_the_stages(choirs: Shoot) -> None:
+async def test_a_stage_of_the_funnel_shows_who_is_there_now(choirs: Shoot) -> None:
     check_in(choirs, "2")
-    async with opened(choirs, "board") as pilot:
-        await pilot.press("s", "s")
-        assert listed(pilot) == ["Bo Lind"]
-        await pilot.press("s")
-        assert listed(pilot) == []
-        await pilot.press("s")
-        assert len(listed(pilot)) == 6
-
-
-async def test_later_stages_are_there_once_somebody_is(choirs: Shoot) -> None:
     with choirs.writing() as session:
-        for person in (2, 4):
-            add_event(session, EventKind.PROOFED, datetime.now(UTC), person_id=person, frames=[1], page="")
-        add_event(session, EventKind.PICKED, datetime.now(UTC), person_id=4, frames=[1], notes={}, note="")
+        add_event(session, EventKind.PROOFED, datetime.now(UTC), person_id=4, frames=[1], page="")
     async with opened(choirs, "board", size=(80, 24)) as pilot:
-        await until(pilot, lambda: "2 proofed" in screen_text(pilot))  # or further
-        text = screen_text(pilot)
-        assert "1 picked" in text
-        assert "delivered" not in text
-        await pilot.press("s", "s", "s", "s")
+        await until(pilot, lambda: "1 proofed" in screen_text(pilot))
+        assert all(stage.value in screen_text(pilot) for stage in Stage)
+        await pilot.press("shift+tab", "shift+tab")  # from the people over the groups to the funnel
+        await pilot.press("down", "down")
         await until(pilot, lambda: listed(pilot) == ["Bo Lind"])
-        await pilot.press("s")
+        await pilot.press("down", "down")
         await until(pilot, lambda: listed(pilot) == ["Jürgen Weiß"])
-        await pilot.press("s")
+        await pilot.press("escape")
         await until(pilot, lambda: len(listed(pilot)) == 6)
 
 
-async def test_left_and_right_go_through_the_groups(choirs: Shoot) -> None:
+async def test_brackets_go_through_the_groups(choirs: Shoot) -> None:
     async with opened(choirs, "board") as pilot:
-        await pilot.press("right")
+        await pilot.press("right_square_bracket")
         await until(pilot, lambda: listed(pilot) == ["Ana Horvat", "Zoë Ó Súilleabháin"])
         assert "Alto 1" in screen_text(pilot)
-        await pilot.press("right")
+        await pilot.press("right_square_bracket")
         await until(pilot, lambda: listed(pilot) == ["Ana Horvath", "Mia [b]Kern[/b]"])
-        await pilot.press("left", "left")
+        await pilot.press("left_square_bracket", "left_square_bracket")
         await until(pilot, lambda: len(listed(pilot)) == 6)
+
+
+async def test_one_key_shows_who_of_a_group_is_missing(choirs: Shoot) -> None:
+    check_in(choirs, "1")
+    async with opened(choirs, "board") as pilot:
+        await pilot.press("right_square_bracket", "m")
+        await until(pilot, lambda: listed(pilot) == ["Zoë Ó Súilleabháin"])
+        assert "1 person: not here yet, Alto 1" in screen_text(pilot)
+        await pilot.press("m")
+        await until(pilot, lambda: listed(pilot) == ["Ana Horvat", "Zoë Ó Súilleabháin"])
+
+
+async def test_an_arrival_is_taken_back_on_the_board_too(choirs: Shoot) -> None:
+    check_in(choirs, "1", station="door-1")
+    async with opened(choirs, "board") as pilot:
+        await until(pilot, lambda: len(listed(pilot)) == 6)
+        await pilot.press("u")
+        await until(pilot, lambda: "is expected again" in told(pilot))
 
 
 async def test_a_text_filters_as_it_is_typed_and_escape_shows_everybody(choirs: Shoot) -> None:
@@ -75,7 +80,7 @@ async def test_a_text_filters_as_it_is_typed_and_escape_shows_everybody(choirs: 
         await pilot.press("slash")
         await typed(pilot, "ana")
         await until(pilot, lambda: set(listed(pilot)) == {"Ana Horvat", "Ana Horvath"})
-        await pilot.press("enter", "s")  # the list has the focus again, and stage and text hold together
+        await pilot.press("enter", "m")  # the list has the focus again
         assert set(listed(pilot)) == {"Ana Horvat", "Ana Horvath"}
         await pilot.press("escape")
         await until(pilot, lambda: len(listed(pilot)) == 6)

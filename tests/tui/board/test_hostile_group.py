@@ -18,7 +18,7 @@ ROSTER = "key,name,group\nS-1,Eve\x1b[31m Red,Alto\x1b]0;title\x07\nS-2,Ana,Alto
 async def test_no_screen_sends_what_a_terminal_would_obey(shoot: Shoot, tmp_path: Path) -> None:
     (tmp_path / "list.csv").write_text(ROSTER, encoding="utf-8")
     load_list(shoot, tmp_path / "list.csv")
-    for mode in ("door", "set", "board", "desk", "wrap"):
+    for mode in ("door", "set", "board", "desk", "reconcile"):
         async with opened(shoot, mode) as pilot:
             for keys in ((), ("right",), ("down",), ("enter",)):
                 await pilot.press(*keys)

@@ -11,7 +11,6 @@ from zoneinfo import ZoneInfo
 import pytest
 from PIL import Image
 from sqlmodel import Session, select
-from textual.widgets import Static
 
 from onsite.checkin.check_in import check_in_person
 from onsite.frames.previews import save_preview
@@ -21,11 +20,13 @@ from onsite.store.events import Event, EventKind, add_event, newest_event_id, re
 from onsite.store.schema import Camera, File, Frame, Meta, Person, VerdictRow
 from onsite.store.shoot import Shoot
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
+from onsite.tui.desk.held_returns import HeldReturnsScreen
 from onsite.tui.dialogs.history_screen import HistoryScreen
+from onsite.tui.dialogs.question_dialogs import AskScreen
 from onsite.tui.widgets.frame_picture import FramePicture
 from onsite.tui.widgets.status_line import StatusLine
 from onsite.tui.widgets.virtual_list import VirtualList
-from tests.tui.driving import Driven, opened, screen_text, told, until
+from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 
 VIENNA = ZoneInfo("Europe/Vienna")
 MORNING = datetime(2026, 6, 13, 9, tzinfo=VIENNA)
@@ -110,10 +111,9 @@ async def test_who_waits_for_what_and_what_is_out(later: Shoot) -> None:
         assert "6 d" in text
         assert "! overdue B1" in text
         assert "0/1 back" in text
-        await pilot.press("right", "right")
+        await pilot.press("left_square_bracket", "left_square_bracket")
         await until(pilot, lambda: waiting(pilot) == ["Zoë Ó Súilleabháin"])
-        assert "batch B1" in screen_text(pilot)
-        await pilot.press("left", "left", "left")
+        await pilot.press("right_square_bracket")
         await until(pilot, lambda: waiting(pilot) == ["Jürgen Weiß"])
 
 
@@ -147,11 +147,11 @@ async def test_one_key_writes_the_reminders_and_sends_nothing(later: Shoot) -> N
 
 async def test_reminding_from_another_list_shows_first_who_it_is_for(later: Shoot) -> None:
     async with opened(later, "desk") as pilot:
-        await pilot.press("right")
+        await pilot.press("right_square_bracket")
         await until(pilot, lambda: waiting(pilot) == [])
         await pilot.press("r")
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
-        assert "r once more" in told(pilot)
+        assert "R once more" in told(pilot)
     assert not recorded(later, EventKind.REMINDED)
 
 
@@ -171,12 +171,14 @@ async def test_what_happens_at_the_desk_has_no_frame_matched_anew(later: Shoot) 
         await pilot.press("r", "enter")
         await until(pilot, lambda: "reminded now" in screen_text(pilot))
         await pilot.pause(1)
-        await pilot.press("left")
+        await pilot.press("left_square_bracket")
         await until(pilot, lambda: waiting(pilot) == ["Jürgen Weiß"])
 
 
 async def choosing(pilot: Driven) -> None:
-    await pilot.press("p")
+    if pilot.app.focused is None or pilot.app.focused.id != "people":
+        await pilot.press("tab")
+    await pilot.press("enter")
     await until(pilot, lambda: isinstance(pilot.app.screen, ChoosePicturesScreen))
     await until(pilot, lambda: "of 3" in screen_text(pilot))
 
@@ -184,7 +186,7 @@ async def choosing(pilot: Driven) -> None:
 async def test_picks_are_chosen_with_the_pictures_side_by_side(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
-        await pilot.press("down")
+        await pilot.press("tab", "down")
         await choosing(pilot)
         assert "0 chosen, 2 pictures agreed: Bo Lind" in screen_text(pilot)
         assert sum(picture.display for picture in pilot.app.screen.query(FramePicture)) == 3
@@ -202,7 +204,8 @@ async def test_picks_are_chosen_with_the_pictures_side_by_side(later: Shoot) -> 
 
 async def test_a_changed_mind_keeps_the_notes_of_what_stays(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
-        await pilot.press("right", "right")
+        await until(pilot, lambda: "1 overdue" in screen_text(pilot))  # and comes first
+        await pilot.press("left_square_bracket", "left_square_bracket")
         await until(pilot, lambda: waiting(pilot) == ["Zoë Ó Súilleabháin"])
         await choosing(pilot)
         assert "note: soft light" in screen_text(pilot)
@@ -219,10 +222,11 @@ async def test_a_changed_mind_keeps_the_notes_of_what_stays(later: Shoot) -> Non
 async def test_keys_pressed_fast_are_meant_for_the_people_shown_then(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        await until(pilot, lambda: "1 overdue" in screen_text(pilot))
         screen: Any = pilot.app.screen
-        screen.action_group(1)
-        screen.action_group(1)
-        screen.action_choose()
+        screen.action_turn(-1)
+        screen.action_turn(-1)
+        screen._choose_pictures()
         await until(pilot, lambda: "agreed: Zoë Ó Súilleabháin" in screen_text(pilot))
 
 
@@ -295,16 +299,46 @@ async def test_a_hostile_name_is_shown_as_it_is(later: Shoot) -> None:
         assert "\x1b" not in screen_text(pilot)
 
 
-async def test_returned_files_that_are_held_stand_on_the_desk_with_what_to_do(later: Shoot) -> None:
-    async with opened(later, size=(120, 40)) as pilot:
-        await pilot.press("f10")
-        await until(pilot, lambda: "batches at retouch" in screen_text(pilot))
-        assert "held for you" not in screen_text(pilot)
-        (later.folder / "retouch").mkdir(exist_ok=True)
-        file = HeldFile(7, 3, "B1", 1, "/back/x.jpg", "0" * 64, "it was saved again without a visible change")
+async def test_held_files_are_a_row_and_are_looked_at_beside_what_went_out(
+    later: Shoot, tmp_path: Path
+) -> None:
+    returned = tmp_path / "retouched.jpg"
+    _jpeg(returned, 3)
+    file = HeldFile(7, 3, "B1", 1, str(returned), "", "It may be another picture.")
+    said = "1 of 1: A:0007, batch B1. It may be another picture."
+    (later.folder / "retouch").mkdir(exist_ok=True)
+    async with opened(later, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
+        assert "to look at" not in screen_text(pilot)
         save_held_files(later, [file])
-        await until(pilot, lambda: "held for you" in screen_text(pilot))
-        words = " ".join(pilot.app.screen.query_one("#held", Static).render().plain.split())  # type: ignore[union-attr]
-        assert words == "1 returned file is held for you: A:0007. Why, and what to do: onsite retouch list"
-        save_held_files(later, [replace(file, sent_back=True)])
-        await until(pilot, lambda: not pilot.app.screen.query_one("#held").display)
+        await until(pilot, lambda: "1 to look at: files held back" in screen_text(pilot))
+        await pilot.press("up", "up", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, HeldReturnsScreen))
+        await until(pilot, lambda: said in screen_text(pilot))
+        assert "came back: retouched.jpg" in screen_text(pilot)
+        await pilot.press("x")
+        await until(pilot, lambda: "The retoucher reads it." in screen_text(pilot))
+        await typed(pilot, "not hers")
+        await pilot.press("enter")
+        await until(pilot, lambda: not isinstance(pilot.app.screen, HeldReturnsScreen | AskScreen))
+        await until(pilot, lambda: "to look at" not in screen_text(pilot))
+    (event,) = recorded(later, EventKind.SENT_BACK)
+    assert (event.frame_id, event.details["reason"]) == (7, "not hers")
+
+
+async def test_rows_say_what_to_do_and_until_when_and_overdue_ones_come_first(later: Shoot) -> None:
+    agreed = replace(later.settings.agreed, picks_due="2026-06-30", due="2026-07-10")
+    shoot = replace(later, settings=replace(later.settings, agreed=agreed))
+    async with opened(shoot, "desk", size=(120, 36)) as pilot:
+        await until(pilot, lambda: "! due 18 Jun" in screen_text(pilot))
+        rows = pilot.app.screen.query_one("#tasks", VirtualList)
+        said = [" ".join(rows.render_line(y).text.split()) for y in range(5)]
+        assert said == [
+            "1 to await from retouch since 5 d ! due 18 Jun",
+            "1 to make proofs for since 7 d",
+            "2 to remind: no picks yet since 6 d due 30 Jun",
+            "0 to send to retouch",
+            "0 to deliver",
+        ]
+        await pilot.press("down", "down", "enter")
+        await until(pilot, lambda: "Press Ctrl+P and type" in told(pilot))

@@ -6,7 +6,7 @@ import asyncio
 
 import pytest
 from sqlmodel import select
-from textual.widgets import Input
+from textual.widgets import Input, Static
 
 from onsite.checkin.check_in import check_in, check_in_person
 from onsite.checkin.walk_ins_and_corrections import add_walk_in
@@ -34,6 +34,11 @@ def number(pilot: Driven) -> str:
     return card.query_one(LargeNumber).value if card.has_class("-numbered") else ""
 
 
+def asked(pilot: Driven) -> str:
+    """The question under the field."""
+    return str(pilot.app.screen.query_one("#asked", Static).content)
+
+
 async def test_a_name_and_enter_checks_in_and_shows_the_number_large(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
@@ -42,6 +47,20 @@ async def test_a_name_and_enter_checks_in_and_shows_the_number_large(choirs: Sho
         assert number(pilot) == "1"
         assert pilot.app.screen.query_one(Input).value == ""
     assert events(choirs, EventKind.ARRIVED) == [("Bo Lind", "door-1")]
+
+
+async def test_namesakes_are_told_apart_under_the_field_by_group_slot_and_number(choirs: Shoot) -> None:
+    add_walk_in(choirs, "Ana", "Horvat", "Tenors")
+    async with opened(choirs) as pilot:
+        await typed(pilot, "ana horvat")
+        await pilot.press("enter")
+        await until(
+            pilot, lambda: asked(pilot).startswith("Is it Ana Horvat (Alto 1, 09:00, no number yet)?")
+        )
+        lines = screen_text(pilot).splitlines()
+        field = next(y for y, line in enumerate(lines) if "ana horvat" in line)
+        assert "Is it Ana Horvat" in lines[field + 2]  # the border of the field is between them
+        assert sum("Ana Horvat " in line and ("Alto 1" in line or "Tenors" in line) for line in lines) >= 2
 
 
 async def test_any_spelling_finds(choirs: Shoot) -> None:
@@ -56,7 +75,7 @@ async def test_two_who_fit_as_well_are_asked_about_before_anybody_is_checked_in(
     async with opened(choirs) as pilot:
         await typed(pilot, "ana hor")
         await pilot.press("enter")
-        await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat"))
+        await until(pilot, lambda: asked(pilot).startswith("Is it Ana Horvat"))
         assert events(choirs, EventKind.ARRIVED) == []
         await pilot.press("down", "enter")
         await until(pilot, lambda: "Ana Horvath arrived" in told(pilot))
@@ -67,7 +86,7 @@ async def test_a_guessed_slip_of_the_hand_needs_a_second_enter(choirs: Shoot) ->
     async with opened(choirs) as pilot:
         await typed(pilot, "jurgn")
         await pilot.press("enter")
-        await until(pilot, lambda: told(pilot).startswith("Is it Jürgen Weiß"))
+        await until(pilot, lambda: asked(pilot).startswith("Is it Jürgen Weiß"))
         await pilot.press("enter")
         await until(pilot, lambda: "1: Jürgen Weiß arrived" in told(pilot))
 
@@ -79,6 +98,15 @@ async def test_a_scanner_types_a_code_and_presses_enter(choirs: Shoot) -> None:
         await pilot.press(*code.lower(), "enter")
         await until(pilot, lambda: "1: Zoë Ó Súilleabháin arrived" in told(pilot))
         assert "MUST NOT BE PUBLISHED" in screen_text(pilot)
+
+
+async def test_a_scan_takes_the_place_of_a_text_that_found_nobody(choirs: Shoot) -> None:
+    with choirs.reading() as session:
+        code = session.get_one(Person, 3).code
+    async with opened(choirs) as pilot:
+        await pilot.press(*"xqzw", "enter")
+        await pilot.press(*code, "enter")
+        await until(pilot, lambda: "1: Zoë Ó Súilleabháin arrived" in told(pilot))
 
 
 async def test_a_code_of_another_shoot_is_told_and_checks_nobody_in(choirs: Shoot) -> None:
@@ -135,7 +163,8 @@ async def test_an_arrival_is_taken_back_and_the_number_stays(choirs: Shoot) -> N
     check_in(choirs, "2", station="door-1")
     check_in(choirs, "3", station="door-1")
     async with opened(choirs) as pilot:
-        await pilot.press("down")  # nothing is typed: the latest arrivals are listed, the last one first
+        # nothing is typed: the latest arrivals are listed, the last one first
+        await pilot.press("down", "down")
         await pilot.press("f9")
         await until(pilot, lambda: "is expected again; number 1 stays theirs" in told(pilot))
         await until(pilot, lambda: pilot.app.status_cache.statuses[2].stage is Stage.EXPECTED)  # type: ignore[attr-defined]
@@ -231,7 +260,7 @@ async def test_a_walk_in_that_is_taken_back_is_not_on_the_screen_any_more(choirs
         await until(pilot, lambda: "Cleo Marín, a walk-in, is taken off again" in told(pilot))
         await until(pilot, lambda: 7 not in pilot.app.status_cache.statuses)  # type: ignore[attr-defined]
         await typed(pilot, "cleo")
-        await until(pilot, lambda: "nobody of that name" in screen_text(pilot))
+        await until(pilot, lambda: "Nobody of that name" in screen_text(pilot))
         await pilot.press("escape")
         await typed(pilot, "bo lind")
         await pilot.press("enter")
@@ -339,6 +368,8 @@ async def test_the_same_person_at_two_stations_gets_one_number_and_both_are_told
         await pilot.press("enter")
         await until(pilot, lambda: "1: Bo Lind was here already" in told(pilot))
         assert "at door-2" in told(pilot)
+        assert "! ALREADY HERE: number 1" in screen_text(pilot)
+        assert number(pilot) == ""  # the large number is for those who have just arrived
     assert len(events(choirs, EventKind.ARRIVED)) == 1
 
 
@@ -391,7 +422,9 @@ async def test_of_two_of_one_name_the_one_still_expected_comes_first(choirs: Sho
     async with opened(choirs) as pilot:
         await typed(pilot, "ana horvat")
         await pilot.press("enter")
-        await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat (Alto 1)?"))
+        await until(
+            pilot, lambda: asked(pilot).startswith("Is it Ana Horvat (Alto 1, 09:00, no number yet)?")
+        )
         await pilot.press("enter")
         await until(pilot, lambda: "2: Ana Horvat arrived" in told(pilot))
 
@@ -416,9 +449,9 @@ async def test_a_question_goes_with_the_text_that_it_was_about(choirs: Shoot) ->
         for away in ("escape", "backspace", "x"):
             await typed(pilot, "ana hor")
             await pilot.press("enter")
-            await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat"))
+            await until(pilot, lambda: asked(pilot).startswith("Is it Ana Horvat"))
             await pilot.press(away)
-            await until(pilot, lambda: told(pilot) == "")
+            await until(pilot, lambda: asked(pilot) == "")
             await pilot.press("escape")
         await typed(pilot, "bo lind")
         await pilot.press("enter")
@@ -433,7 +466,7 @@ async def test_a_question_that_was_left_is_asked_again(choirs: Shoot) -> None:
         for _ in range(2):
             await typed(pilot, "ana hor")
             await pilot.press("enter")
-            await until(pilot, lambda: told(pilot).startswith("Is it Ana Horvat"))
+            await until(pilot, lambda: asked(pilot).startswith("Is it Ana Horvat"))
             await pilot.press("escape")
     assert events(choirs, EventKind.ARRIVED) == []
 

@@ -1,4 +1,4 @@
-"""Runs made up for tests of what the wrap shows."""
+"""Runs made up for tests of what Reconcile shows."""
 
 from __future__ import annotations
 

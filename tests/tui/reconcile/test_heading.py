@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from onsite.reconcile.lanes import DayLanes
-from onsite.tui.reconcile.camera_strips import frame_counts_line, lane_heading, nothing_text
+from onsite.tui.reconcile.camera_strips import (
+    frame_counts_line,
+    lane_heading,
+    next_text,
+    nothing_text,
+    progress_line,
+)
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
 from tests.tui.reconcile.runs import aside, lanes, loose, named
 
@@ -33,8 +39,23 @@ def test_without_frames_and_before_the_day_is_read() -> None:
     )
 
 
-def test_a_lane_tells_its_runs_and_whether_it_is_being_matched() -> None:
-    day = lanes((named(1, 2), loose(3)), *[(named(1, n),) for n in range(10, 14)])
-    assert lane_heading(day.lanes[:1], 0, True) == "A: 2 runs, 1 loose   matching …"
-    assert lane_heading(day.lanes[:1], 0, True, cannot_match=True) == "A: 2 runs, 1 loose   not matched yet"
-    assert lane_heading(day.lanes, 1, False) == "B, camera 2 of 5: 1 run, 0 loose"
+def test_a_camera_tells_how_many_frames_are_loose_and_whether_it_is_being_matched() -> None:
+    day = lanes((named(1, 2), loose(3, 4)), *[(named(1, n),) for n in range(10, 14)])
+    assert lane_heading(day.lanes[:1], 0, True) == "Camera A: 2 loose, matching …"
+    assert lane_heading(day.lanes[:1], 0, True, cannot_match=True) == "Camera A: 2 loose, not matched yet"
+    assert lane_heading(day.lanes, 1, False) == "Camera B (2 of 5): 0 loose"
+
+
+def test_what_is_left_is_counted_in_frames_and_the_bar_is_never_full_before() -> None:
+    day = shown(lanes((named(1, 2, 3, slate=1), loose(4, 5))))
+    line = progress_line(day, 60)
+    assert line.endswith(" 3 of 5 settled, 2 to go")
+    assert line.count("█") == 0.6 * (60 - len(" 3 of 5 settled, 2 to go")) // 1
+    assert len(line) == 60
+    assert next_text(day) == ""
+
+
+def test_a_finished_day_and_one_without_frames_say_what_is_next() -> None:
+    assert next_text(shown(lanes((named(1, 2, slate=1), aside(4))))).startswith("nothing is loose. Press L")
+    assert "Press F2" in next_text(shown(DayLanes((), 0, {})))
+    assert progress_line(shown(DayLanes((), 0, {})), 60) == ""

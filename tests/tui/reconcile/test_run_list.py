@@ -19,7 +19,7 @@ def drawn(run: LaneRun, width: int = 44) -> str:
 
 
 def test_a_line_tells_when_who_what_named_it_and_how_many_frames() -> None:
-    assert drawn(named(1, 2, 3, slate=1)).split() == ["09:02", "━", "12", "Ana", "[b]Horvat", "slate", "2"]
+    assert drawn(named(1, 2, 3, slate=1)).split() == ["09:02", "━", "12", "Ana", "[b]Horvat", "2"]
     assert drawn(named(2, 2), 70).split() == ["09:02", "━", "Bo", "Lind", "slate", "1"]
 
 

@@ -23,10 +23,11 @@ from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen
-from onsite.tui.set import set_screen
+from onsite.tui.set import set_view
 from onsite.tui.set.current_person import CallList
 from onsite.tui.set.frame_list import FrameList
-from onsite.tui.set.warning_lines import WarningLines
+from onsite.tui.set.warning_bars import WarningBars
+from onsite.tui.widgets.block_text import BlockText
 from tests.frames.pictures import ORIGINAL, SUB_SECONDS
 from tests.slates.test_clock_slate import photograph
 from tests.tiers import long_after
@@ -69,7 +70,7 @@ def film(pilot: Driven) -> list[str]:
 
 
 def warned(pilot: Driven) -> str:
-    lines = pilot.app.screen.query_one(WarningLines)
+    lines = pilot.app.screen.query_one(WarningBars)
     return lines.text if lines.display else ""
 
 
@@ -85,18 +86,18 @@ async def watching(pilot: Driven, folder: Path, label: str = "") -> None:
 
 
 @pytest.mark.usefixtures("codes")
-async def test_space_shows_the_slate_records_it_and_goes_on_to_the_next(choirs: Shoot) -> None:
+async def test_enter_shows_the_slate_records_it_and_goes_on_to_the_next(choirs: Shoot) -> None:
     async with opened(choirs, "set", station="set-A") as pilot:
         await until(pilot, lambda: marked(pilot) == "Ana Horvat")
-        await pilot.press("space")
+        await pilot.press("enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
         assert "▄" in screen_text(pilot)
         await until(pilot, lambda: shown_to_be_on_set(choirs) == [("1", "set-A")])
-        await pilot.press("space")
+        await pilot.press("enter")
         await until(pilot, lambda: marked(pilot) == "Bo Lind")
         await until(pilot, lambda: "Ana Horvat: slate shown" in told(pilot))
         await until(pilot, lambda: "shown" in pilot.app.screen.query_one(CallList).render_line(0).text)
-        await pilot.press("down", "space")
+        await pilot.press("down", "enter")
         await until(pilot, lambda: shown_to_be_on_set(choirs)[1:] == [("3", "set-A")])
         await pilot.press("escape")
         await until(pilot, lambda: marked(pilot) == "Jürgen Weiß")
@@ -105,7 +106,7 @@ async def test_space_shows_the_slate_records_it_and_goes_on_to_the_next(choirs: 
 async def test_nobody_waits(choirs: Shoot) -> None:
     async with opened(choirs, "set") as pilot:
         await until(pilot, lambda: "nobody waits" in screen_text(pilot))
-        await pilot.press("space")
+        await pilot.press("enter")
         await pilot.pause()
         assert told(pilot).startswith("! Nobody waits.")
 
@@ -155,9 +156,9 @@ async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
         await until(pilot, lambda: "! 0002: The slate does not read: shoot it again." in warned(pilot))
         assert "No frames followed the slate of Ana Horvat." in warned(pilot)
         assert len(rung) == 1
-        await pilot.press("m")
+        await pilot.press("x")
         await until(pilot, lambda: warned(pilot) == "")
-        assert told(pilot) == "2 warnings seen"
+        assert told(pilot) == "2 warnings seen. U: undo"
         assert "! unread" in film(pilot)[1]  # it stays with the frame
         assert "! no frames" in film(pilot)[3]
         tethered.slate(codes["2"], "2")
@@ -193,7 +194,7 @@ async def test_the_name_under_the_picture_follows_a_decision_by_hand(
         with choirs.reading() as session:
             bo = next(person.id for person in read_people(session) if person.key == "2")
             frame = session.exec(select(Frame.id).where(Frame.counter == 2)).one()
-        give_frames(choirs, [frame or 0], bo, "wrap")
+        give_frames(choirs, [frame or 0], bo, "set-B")
         await until(pilot, lambda: "0002 Bo Lind" in screen_text(pilot))
         assert "■ by hand" in " ".join(film(pilot))
 
@@ -209,20 +210,21 @@ async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
         await until(pilot, lambda: film(pilot)[:1] == ["Bo Lind no frames yet"])
         tethered.portrait("2")
         await until(pilot, lambda: film(pilot)[:1] == ["Bo Lind 1 frame"])
-        await pilot.press("space")
+        await pilot.press("enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, SlateScreen))
         tethered.slate(codes["1"], "1", SlateDamage.GLARE)
         await until(pilot, lambda: rung == ["SlateScreen"])
-        await pilot.press("space")
+        await pilot.press("enter")
         assert "The slate does not read" in warned(pilot)
-        assert "! no name: a slate was seen" in screen_text(pilot)
+        assert pilot.app.screen.query_one("#on BlockText", BlockText).text == "! no name"
+        assert "a slate was seen" in screen_text(pilot)
 
 
 async def test_a_slate_without_frames_is_told_by_the_clock(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(quality_checks, "LONE_SLATE_SECONDS", 0.3)
-    monkeypatch.setattr(set_screen, "_TICK", 0.1)
+    monkeypatch.setattr(set_view, "_TICK", 0.1)
     tethered.slate(codes["1"], "1")
     ingest(choirs, [tethered.folder])
     async with opened(choirs, "set", WIDE) as pilot:
@@ -239,7 +241,7 @@ async def test_a_folder_that_disappears_is_waited_for(
         await until(pilot, lambda: film(pilot)[:1] == ["Ana Horvat no frames yet"])
         shutil.rmtree(tethered.folder)
         await until(pilot, lambda: warned(pilot).startswith("! folder gone:"))
-        await pilot.press("m")  # nobody can wave that away
+        await pilot.press("x")  # nobody can wave that away
         assert "folder gone" in warned(pilot)
         tethered.folder.mkdir()
         await until(pilot, lambda: warned(pilot) == "")
@@ -294,7 +296,7 @@ async def test_watching_stops_where_no_folder_is_given(choirs: Shoot, tethered: 
         pilot.app.screen.query_one("#field-folder", Input).value = ""
         await pilot.press("ctrl+s")
         await until(pilot, lambda: told(pilot) == "no folder is watched now")
-        assert "no folder is watched" in screen_text(pilot)
+        assert "No folder is watched" in screen_text(pilot)
     assert read_watched_folder(choirs, "set-A") == WatchedFolder(str(tethered.folder), "", on=False)
     assert read_watched_folder(choirs, "set-B") is None
 
@@ -324,7 +326,7 @@ async def test_a_remembered_folder_that_is_not_there_is_waited_for(
         assert warned(pilot) == ""
 
 
-async def test_cameras_are_changed_with_the_arrow_keys(
+async def test_cameras_are_changed_with_the_brackets(
     choirs: Shoot, codes: dict[str, str], tmp_path: Path
 ) -> None:
     first, second = (Tethered(tmp_path / c.label, c) for c in CAMERAS)
@@ -334,15 +336,15 @@ async def test_cameras_are_changed_with_the_arrow_keys(
     for body in (first, second):
         ingest(choirs, [body.folder], label=body.camera.label)
     async with opened(choirs, "set", WIDE) as pilot:
-        await until(pilot, lambda: "on now, camera B" in screen_text(pilot))  # its frame came last
+        await until(pilot, lambda: "On now, camera B" in screen_text(pilot))  # its frame came last
         assert "does not read" in warned(pilot)
-        await pilot.press("right")
-        await until(pilot, lambda: "on now, camera A" in screen_text(pilot))
+        await pilot.press("right_square_bracket")
+        await until(pilot, lambda: "On now, camera A" in screen_text(pilot))
         assert film(pilot)[:1] == ["Ana Horvat 1 frame"]
         assert warned(pilot) == ""
         assert "B ! 1" in screen_text(pilot)  # and the other one's warnings are counted
-        await pilot.press("left")
-        await until(pilot, lambda: "on now, camera B" in screen_text(pilot))
+        await pilot.press("left_square_bracket")
+        await until(pilot, lambda: "On now, camera B" in screen_text(pilot))
 
 
 @pytest.mark.long
@@ -393,7 +395,7 @@ async def test_any_size_can_be_worked_in(
     async with opened(choirs, "set", size, station="set-A") as pilot:
         await until(pilot, lambda: marked(pilot) == "Ana Horvat")
         await pilot.press(
-            "space", "escape", "down", "tab", "down", "f", "escape", "m", "w", "escape", "p", "escape"
+            "enter", "escape", "down", "tab", "down", "f", "escape", "x", "w", "escape", "p", "escape"
         )
         await pilot.resize_terminal(100, 30)
         await until(pilot, lambda: "Zoë Ó Súilleabháin" in screen_text(pilot))
@@ -412,9 +414,9 @@ async def test_hostile_names_are_shown_as_written(choirs: Shoot, tethered: Tethe
     other.portrait("6")
     ingest(choirs, [other.folder])
     async with opened(choirs, "set", WIDE) as pilot:
-        await pilot.press("left")
+        await pilot.press("left_square_bracket")
         await until(
-            pilot, lambda: "1  Mia [b]Kern[/b]" in screen_text(pilot) or "Mia [b]Kern[/b]" in film(pilot)[0]
+            pilot, lambda: "Mia [b]Kern[/b]" in screen_text(pilot) or "Mia [b]Kern[/b]" in film(pilot)[0]
         )
         assert "[red]A" in screen_text(pilot)
 
@@ -434,10 +436,10 @@ async def test_a_camera_without_a_clock_slate_is_told_and_one_with_is_measured(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
     async with opened(choirs, "set", WIDE, "set-A") as pilot:
-        assert "no clock slate" not in screen_text(pilot)
+        assert "No clock slate" not in screen_text(pilot)
         tethered.slate(codes["1"], "1")
         await watching(pilot, tethered.folder)
-        await until(pilot, lambda: "no clock slate. C: the clock" in screen_text(pilot))
+        await until(pilot, lambda: "No clock slate yet. Press C." in screen_text(pilot))
         path = tethered.portrait("1")
         with Image.open(path) as portrait:
             tags = portrait.getexif()

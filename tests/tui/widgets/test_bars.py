@@ -1,39 +1,45 @@
-"""Bars that are told by shape."""
+"""Bars of people, and the lines that hold them."""
 
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.cells import cell_len
+from rich.style import Style
 
 from onsite.status.person_status import Stage
-from onsite.tui.board.board_screen import shares, stage_bar
+from onsite.tui.widgets.people_bars import GroupCount, StageCount, bar, group_line, stage_line
 from onsite.tui.widgets.person_lines import SHAPES
+from onsite.tui.widgets.virtual_list import Ink
 
-A, P, E = Stage.ARRIVED, Stage.PHOTOGRAPHED, Stage.EXPECTED
-
-
-def test_a_bar_shows_each_stage_in_its_shape_the_furthest_first() -> None:
-    assert stage_bar({E: 2, A: 1, P: 1}, 8) == "▇▇▄▄▁▁▁▁"
+INK = Ink(Style(), Style(), Style(), Style())
 
 
-def test_after_the_shoot_a_bar_is_told_by_other_shapes() -> None:
-    assert stage_bar({E: 1, P: 1, Stage.PROOFED: 1, Stage.AT_RETOUCH: 1, Stage.DELIVERED: 2}, 6) == "●●◑○▇▁"
+def test_a_bar_is_the_share_of_the_whole() -> None:
+    assert bar(1, 2, 8) == "████░░░░"
+    assert bar(8, 8, 8) == "████████"
+    assert bar(0, 8, 8) == "░░░░░░░░"
+
+
+def test_one_among_many_is_seen_and_one_missing_too() -> None:
+    assert bar(1, 999, 8) == "█░░░░░░░"
+    assert bar(998, 999, 8) == "███████░"
+
+
+def test_nobody_is_an_empty_bar() -> None:
+    assert bar(0, 0, 4) == "░░░░"
+
+
+@given(st.integers(0, 10_000), st.integers(0, 10_000), st.integers(0, 200))
+def test_a_bar_fills_its_width(part: int, more: int, width: int) -> None:
+    assert len(bar(part, part + more, width)) == width
+
+
+@given(st.integers(24, 120), st.sampled_from(list(Stage)), st.integers(0, 99_999))
+def test_lines_fit_and_name_the_stage_in_full(width: int, stage: Stage, people: int) -> None:
+    line = stage_line(StageCount(stage, people, 99_999), width, INK).plain
+    assert cell_len(line) == width
+    assert stage.value in line
+    assert cell_len(group_line(GroupCount("Year 10", people, 99_999), width, INK).plain) == width
+
+
+def test_every_stage_has_a_shape_of_its_own() -> None:
     assert len(set(SHAPES.values())) == len(Stage)
-
-
-def test_one_person_among_many_is_still_seen() -> None:
-    assert stage_bar({E: 999, A: 1, P: 0}, 10) == "▄▁▁▁▁▁▁▁▁▁"
-
-
-def test_nobody_is_no_bar() -> None:
-    assert stage_bar({E: 0}, 10) == ""
-
-
-@given(
-    st.dictionaries(st.sampled_from(list(Stage)), st.integers(0, 100_000)),
-    st.integers(0, 200),
-)
-def test_the_parts_add_up_to_the_width(counts: dict[Stage, int], width: int) -> None:
-    parts = shares(counts, width)
-    total = sum(counts.values())
-    assert sum(cells for _, cells in parts) == (width if total else 0)
-    if width >= len(Stage):
-        assert {stage for stage, _ in parts} == {stage for stage, count in counts.items() if count}

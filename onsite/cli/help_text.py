@@ -1,0 +1,54 @@
+"""Completes the help of every command: the options that all take, and an example at its end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from typer import Option
+from typer.main import get_command
+
+from onsite.cli.everyday_names import EVERYDAY
+
+
+def _common(
+    json: Annotated[bool, Option("--json", help="One JSON object instead of text.")] = False,
+    shoot: Annotated[
+        Path | None,
+        Option("--shoot", metavar="DIR", help="Which shoot; else ONSITE_SHOOT, else this folder."),
+    ] = None,
+) -> None:
+    """The options that `common_options.take_common` takes from any line."""
+
+
+def commands_of(group: Any, words: tuple[str, ...] = ()) -> Iterator[tuple[str, Any]]:
+    """Every command below a group, with its words, such as `frames give`."""
+    for name, command in group.commands.items():
+        if hasattr(command, "commands"):
+            yield from commands_of(command, (*words, name))
+        else:
+            yield " ".join((*words, name)), command
+
+
+def complete_help(root: Any) -> None:
+    """Give every command below `root` the common options, for help and completion, and its example."""
+    apart = typer.Typer(add_completion=False, rich_markup_mode=None)
+    apart.command()(_common)
+    options = get_command(apart).params
+    for option in options:
+        option.expose_value = False
+    for words, command in commands_of(root):
+        command.params += options
+        command.epilog = f"Example: onsite {example_of(words, command)}"
+
+
+def example_of(words: str, command: Any) -> str:
+    """A command line of the command, without `onsite`."""
+    if words in EVERYDAY:
+        return EVERYDAY[words].example
+    needed = [
+        parameter.metavar or parameter.name.upper() for parameter in command.params if parameter.required
+    ]
+    return " ".join((words, *needed))

@@ -1,0 +1,150 @@
+"""What the Door shows: the field, who is found, the person, those who wait, and the pace."""
+
+from __future__ import annotations
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import Container, Vertical
+from textual.widgets import Static
+
+from onsite.checkin.arrivals_at_door import WaitingPerson, waiting_people
+from onsite.core.text import shown
+from onsite.status.forecast import day_forecast, forecast_text
+from onsite.status.person_status import PersonStatus
+from onsite.tui.background_workers import background_worker
+from onsite.tui.dialogs.choose_person import PersonSearch, is_it_question
+from onsite.tui.mode_screen import ModeScreen
+from onsite.tui.widgets.input_form import EntryField
+from onsite.tui.widgets.person_lines import found_line, waiting_line, waiting_text
+from onsite.tui.widgets.person_panel import PersonPanel
+from onsite.tui.widgets.virtual_list import VirtualList
+
+_HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
+_READING = "reading the list …"
+_LATEST = 50  # arrivals listed while nothing is typed, newest first
+
+
+class DoorView(ModeScreen):
+    """Shows the people found for the text in the field, and what is known of the selected one."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._search = PersonSearch(expected_first=True)
+        self._early: list[str] = []
+        """Texts entered before the list was read."""
+        self._person: int | None = None
+        self._kept: int | None = None
+        self._answer = ""
+        """The loud answer to the last check-in, about the person kept."""
+
+    def _entered(self, text: str) -> bool:
+        """Handle Enter in the field; return True where the field is to be emptied."""
+        raise NotImplementedError
+
+    def body(self) -> ComposeResult:
+        yield EntryField(self._entered, hint="who is it?", longest=100_000, id="who")
+        yield Static("", id="asked", markup=False)
+        with Container(id="people"):
+            with Vertical(id="found-panel", classes="panel"):
+                yield VirtualList[PersonStatus](found_line, lambda s: s.person.id, id="found", empty=_READING)
+            with Vertical(id="card-panel", classes="panel"):
+                yield PersonPanel(self.shoot.zone, id="card")
+            with Vertical(id="line", classes="panel"):
+                yield VirtualList[WaitingPerson[PersonStatus]](
+                    waiting_line,
+                    lambda w: w.status.person.id,
+                    empty="nobody waits",
+                    marked=False,
+                    id="queue",
+                )
+        yield Static("", id="pace", markup=False)
+
+    def on_mount(self) -> None:
+        for virtual_list in self.query(VirtualList):
+            virtual_list.can_focus = False
+        field = self.query_one(EntryField)
+        field.focus()
+        self.watch(field, "value", self._typed_on, init=False)  # at once: a message would miss the next frame
+        self.set_interval(10, self._show_line)
+
+    # Showing
+
+    def renew(self, people: frozenset[int] | None, matched: bool) -> None:  # noqa: ARG002
+        if people is None or people:
+            self._find(self._typed)
+            self._show_line()
+            self.say_next(self._next())
+        early, self._early = self._early, []
+        for text in early:
+            if not self._entered(text):
+                self.query_one(EntryField).value = text
+
+    def _next(self) -> str:
+        statuses = self.status_cache.statuses.values()
+        if not statuses:
+            return "load the client's list. Press Ctrl+P and type: list"
+        if all(status.arrived is not None or not status.counts for status in statuses):
+            return "everybody is here. Press F2 for the set"
+        return ""
+
+    def _find(self, text: str) -> None:
+        """Show the people who match the text, or the latest arrivals for an empty text."""
+        found, typed = self._search.look(text, self.status_cache), bool(text.strip())
+        rows = found if typed else self.status_cache.latest(_LATEST)
+        nobody = "Nobody of that name. F8: a walk-in" if typed else "nobody has come yet"
+        self._found.mark(typed or self._search.moved)
+        self.name_panel("#found-panel", "On the list" if typed else "Came last")
+        self._found.show(
+            rows, at=None if self._search.moved else 0, empty=nobody if self.onsite.ready else _READING
+        )
+        self._show_person(self._found.item if typed else self.status_cache.statuses.get(self._kept or 0))
+
+    def _show_person(self, status: PersonStatus | None) -> None:
+        self._person = status.person.id if status is not None else None
+        kept = self._person is not None and self._person == self._kept
+        self.name_panel("#card-panel", "Checked in last" if kept else "Selected")
+        answer = self._answer if kept and not self._typed else ""
+        self.query_one(PersonPanel).show(status, "" if self._typed else _HINT, answer)
+
+    @background_worker("Counting who waits", exclusive=True)
+    def _show_line(self) -> None:
+        """Count who waits, and the pace, in a worker thread: too slow for the drawing thread."""
+        now = self.shoot.now()
+        statuses = self.status_cache.statuses.values()
+        line = waiting_people(statuses, now)
+        pace = forecast_text(day_forecast(statuses, self.shoot.settings.ends, now))
+        self.onsite.call_later_from_anywhere(self._put_line, line, pace)
+
+    def _put_line(self, line: list[WaitingPerson[PersonStatus]], pace: str) -> None:
+        first = f", the first {waiting_text(line[0])}" if line else ""
+        self.query_one("#queue", VirtualList).show(line)
+        self.name_panel("#line", f"{len(line)} waiting{first}")
+        self.query_one("#pace", Static).update(Text(pace))
+
+    @property
+    def _found(self) -> VirtualList[PersonStatus]:
+        return self.query_one("#found", VirtualList)
+
+    @property
+    def _typed(self) -> str:
+        return self.query_one(EntryField).value
+
+    @property
+    def _shown(self) -> PersonStatus | None:
+        """The person whose details are shown."""
+        return self.status_cache.statuses.get(self._person or 0)
+
+    def _ask(self, status: PersonStatus | None) -> None:
+        """Ask under the field whether it is this person; None takes the question away."""
+        asked = self.query_one("#asked", Static)
+        asked.set_class(status is not None, "-asks")
+        asked.update(Text(shown(is_it_question(status)) if status is not None else ""))
+
+    def _typed_on(self, text: str) -> None:
+        if text != self._search.text:
+            self._ask(None)
+            self._find(text)
+
+    def on_virtual_list_highlighted(self, event: VirtualList.Highlighted[PersonStatus]) -> None:
+        if event.virtual_list is self._found and (self._typed or self._search.moved):
+            self._show_person(event.item)

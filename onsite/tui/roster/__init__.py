@@ -1,0 +1,1 @@
+"""Loading the client's list, with a look at how its columns are understood."""

@@ -1,0 +1,290 @@
+"""The client's list before it is loaded: how each column is understood, changed with the arrow keys."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.screen import ModalScreen
+from textual.timer import Timer
+from textual.widgets import Footer, Static
+
+from onsite.core.errors import Problem
+from onsite.core.text import plural, shown
+from onsite.roster.consent_questions import CONSENT_WORDS
+from onsite.roster.list_preview import ASKED, ListColumn, ListPreview, preview_list
+from onsite.roster.load_roster import LoadedList, load_list
+from onsite.roster.map_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
+from onsite.roster.name_capitals import Capitals
+from onsite.tui.background_workers import background_worker
+from onsite.tui.screen_host import ScreenHost
+from onsite.tui.widgets.status_line import problem_text
+from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
+
+FIELD_WORDS = {
+    ASKED: "? what does a yes mean",
+    CONSENT: "consent: yes = may be published",
+    NO_CONSENT: "consent: yes = must not be",
+    OTHER: "kept as it is",
+    "given": "given name",
+    "family": "family name",
+    "name": "full name",
+    "spoken": "how the name is said",
+    "email": "e-mail",
+}
+"""Fields whose names are not words enough."""
+
+_MAP = re.compile(r"--map ([\w-]+)=(?:'[^']*'|\S+)")
+
+_PAUSE = 0.3  # seconds after a key before the list is read again
+
+
+class ListScreen(ModalScreen[str | None]):
+    """← → change what a column is taken as, Enter loads the list. Changes hold for newer versions, too."""
+
+    CSS = """
+    ListScreen { background: $ground; color: $ink; layout: vertical; }
+    ListScreen > Static { height: auto; padding: 0 1; }
+    ListScreen #columns { height: 2fr; border-top: heavy $line; padding: 0 1; }
+    ListScreen VerticalScroll { height: 1fr; border-top: heavy $line; padding: 0 1; }
+    ListScreen #notices { height: auto; }
+    ListScreen #verdict { text-style: bold; }
+    ListScreen #verdict.-problem { color: $on-alert; background: $alert; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "load", "Load the list", priority=True),
+        Binding("left", "turn(-1)", "Taken as", key_display="← →", priority=True),
+        Binding("right", "turn(1)", "Taken as", show=False, priority=True),
+        Binding("c", "capitals", "Names in capitals"),
+        Binding("s", "sheet", "Next sheet"),
+        Binding("w", "withdraw", "Withdraw them"),
+        Binding("escape", "dismiss", "Cancel"),
+    ]
+
+    def __init__(self, host: ScreenHost, path: Path) -> None:
+        super().__init__()
+        self._host = host
+        self._path = path
+        self._sheet: str | None = None
+        self._maps: dict[str, str] = {}
+        """Column letter -> the field chosen here."""
+        self._asked: set[str] = set()
+        """Letters of columns that may be about consent."""
+        self._capitals = ""
+        self._withdraw = False
+        self._preview: ListPreview | None = None
+        self._timer: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(shown(self._path.name), style="bold"), id="head", markup=False)
+        yield VirtualList[ListColumn](
+            self._line, lambda column: column.letter, empty="reading the list …", id="columns"
+        )
+        with VerticalScroll(can_focus=False):
+            yield Static("", id="notices", markup=False)
+        yield Static("", id="verdict", markup=False)
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        self._columns.focus()
+        self._read()
+
+    @property
+    def _columns(self) -> VirtualList[ListColumn]:
+        return self.query_one("#columns", VirtualList)
+
+    # Reading
+
+    @background_worker("Reading the list", exclusive=True)
+    def _read(self) -> None:
+        maps = [(field, letter) for letter, field in self._maps.items()]
+        try:
+            preview = preview_list(self._host.shoot, self._path, self._sheet, maps, self._capitals)
+        except Problem as problem:
+            self.app.call_later(self._refused, problem)
+        else:
+            self.app.call_later(self._show, preview)
+
+    def _refused(self, problem: Problem) -> None:
+        """Close on a file that is no list, with the reason below the mode in front."""
+        if self.is_attached:
+            self.dismiss(None)
+            self._host.show_message(problem)
+
+    def _later(self) -> None:
+        if self._timer is not None:
+            self._timer.stop()
+        self._timer = self.set_timer(_PAUSE, self._read)
+
+    # Showing
+
+    def _show(self, preview: ListPreview) -> None:
+        if not self.is_attached:
+            return
+        self._preview = preview
+        self._asked |= {column.letter for column in preview.columns if column.field == ASKED}
+        sheet = f", sheet {preview.sheet}" if preview.sheet else ""
+        self.query_one("#head", Static).update(Text(shown(f"{self._path.name}{sheet}"), style="bold"))
+        self._columns.show([self._chosen(column) for column in preview.columns])
+        lines = list(self._notices(preview.loaded)) if preview.loaded is not None else []
+        self.query_one("#notices", Static).update(Text(shown_lines(lines)))
+        self._say(preview.problem or self._question(preview.loaded) or self._doubt(preview.loaded))
+        self.refresh_bindings()
+
+    def _chosen(self, column: ListColumn) -> ListColumn:
+        field = self._maps.get(column.letter, column.field)
+        return ListColumn(column.letter, column.heading, field, column.examples)
+
+    def _line(self, column: ListColumn, width: int, ink: Ink) -> Text:
+        style = ink.alert if column.field == ASKED else ink.strong if column.field != OTHER else ink.quiet
+        return cells_line(
+            width,
+            [
+                Cell(column.letter, 3, ink.quiet),
+                Cell(column.heading, max(width // 4, 12), ink.plain),
+                Cell(FIELD_WORDS.get(column.field, column.field), 31, style),
+                Cell(" · ".join(column.examples), 0, ink.quiet),
+            ],
+            ink,
+        )
+
+    def _notices(self, loaded: LoadedList) -> Iterator[str]:
+        """What was noticed, what loading would do, and who may be published."""
+        for question in loaded.consent_questions:
+            yield f"? {question.text}."
+            for answer in question.answers:
+                yield f"    {answer}"
+        capitals = loaded.capitals
+        if capitals.changes and capitals.choice != Capitals.SET:
+            _, old, new = capitals.changes[0]
+            yield f"C: set {plural(len(capitals.changes), 'name')} in capitals as written: {old} → {new}."
+        elif capitals.choice == Capitals.SET:
+            yield f"Set as names are written: {plural(len(capitals.changes), 'name')}. C: keep capitals."
+        for notice in loaded.notices:
+            if "--capitals" not in notice.text:
+                yield f"{f'row {notice.row}: ' if notice.row else ''}{_MAP.sub(_taken_as, notice.text)}"
+        for question_of_merge in loaded.questions:
+            yield f"not settled: {question_of_merge.text}"
+        listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
+        yield f"Consent: {listed or 'the list says nothing of it'}."
+
+    def _question(self, loaded: LoadedList | None) -> Problem | None:
+        if loaded is None or not loaded.consent_questions:
+            return None
+        column = loaded.consent_questions[0].column
+        return Problem(
+            f"Column {column}: what does a yes mean?", "Choose the column, then with ← → the answer."
+        )
+
+    def _doubt(self, loaded: LoadedList | None) -> Problem | str:
+        if loaded is None:
+            return ""
+        if loaded.doubt and not self._withdraw:
+            return Problem(f"{loaded.doubt}.", "W: that is meant.")
+        parts = {
+            "added": len(loaded.added),
+            "changed": len(loaded.changed),
+            "back on the list": len(loaded.restored),
+            "withdrawn": len(loaded.withdrawn),
+            "unchanged": loaded.unchanged,
+        }
+        counted = ", ".join(f"{count:,} {what}" for what, count in parts.items() if count)
+        return f"Enter loads it: {counted or 'nothing changes'}."
+
+    def _say(self, said: Problem | str) -> None:
+        line = self.query_one("#verdict", Static)
+        line.set_class(isinstance(said, Problem), "-problem")
+        line.update(problem_text(said) if isinstance(said, Problem) else Text(shown(said)))
+
+    # Keys
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        """Keys for what this list does not have are not offered."""
+        preview = self._preview
+        loaded = preview.loaded if preview is not None else None
+        if action == "capitals":
+            return loaded is not None and bool(loaded.capitals.changes)
+        if action == "sheet":
+            return preview is not None and len(preview.sheets) > 1
+        if action == "withdraw":
+            return loaded is not None and bool(loaded.doubt) and not self._withdraw
+        return True
+
+    def action_turn(self, by: int) -> None:
+        """Take the column as the next field, or the one before."""
+        column = self._columns.item
+        if column is None or self._preview is None:
+            return
+        fields = (CONSENT, NO_CONSENT, OTHER) if column.letter in self._asked else MAPPED_FIELDS
+        place = fields.index(column.field) if column.field in fields else -1
+        field = fields[(place + by) % len(fields)]
+        found = next(c.field for c in self._preview.columns if c.letter == column.letter)
+        if field == found and column.letter not in self._maps:
+            return
+        self._maps[column.letter] = field
+        self._columns.show([self._chosen(c) for c in self._preview.columns])
+        self._say("reading …")
+        self._later()
+
+    def action_capitals(self) -> None:
+        """Set names in capitals as names are written, or keep them."""
+        self._capitals = Capitals.KEEP if self._capitals == Capitals.SET else Capitals.SET
+        self._read()
+
+    def action_sheet(self) -> None:
+        """Read the next sheet of the workbook."""
+        if self._preview is not None:
+            sheets = self._preview.sheets
+            self._sheet = sheets[(sheets.index(self._preview.sheet) + 1) % len(sheets)]
+            self._maps = {}
+            self._read()
+
+    def action_withdraw(self) -> None:
+        """Say that the people who are no longer on the list are meant to be withdrawn."""
+        self._withdraw = True
+        if self._preview is not None:
+            self._show(self._preview)
+
+    def action_load(self) -> None:
+        """Load the list as it is shown."""
+        maps = [(field, letter) for letter, field in self._maps.items()]
+        host = self._host
+
+        def load() -> LoadedList:
+            return load_list(
+                host.shoot,
+                self._path,
+                self._sheet,
+                maps,
+                station=host.station,
+                withdraw=self._withdraw,
+                capitals=self._capitals,
+            )
+
+        if self._preview is not None and self._preview.loaded is not None:
+            said = self._question(self._preview.loaded) or self._doubt(self._preview.loaded)
+            if not isinstance(said, Problem):
+                host.write(load, self._loaded)
+
+    def _loaded(self, loaded: LoadedList) -> None:
+        if self.is_attached:
+            added, changed = len(loaded.added), len(loaded.changed)
+            self.dismiss(
+                f"{plural(added, 'person', 'people')} added, {changed} changed. Next: print tickets."
+            )
+
+
+def _taken_as(option: re.Match[str]) -> str:
+    """The words of this screen for an option of the command line."""
+    return f"take the column as {FIELD_WORDS.get(option[1], option[1])}"
+
+
+def shown_lines(lines: list[str]) -> str:
+    """The lines with what does not print made visible."""
+    return "\n".join(" " * (len(line) - len(line.lstrip())) + shown(line.lstrip()) for line in lines)

@@ -1,0 +1,108 @@
+"""Text drawn large out of half blocks, for words that must be read across a room."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from rich.segment import Segment
+from textual.geometry import Size
+from textual.strip import Strip
+from textual.widget import Widget
+
+from onsite.core.text import shown
+from onsite.tui.widgets.virtual_list import fit_cells
+
+if TYPE_CHECKING:
+    from PIL.ImageFont import FreeTypeFont
+
+_LEAST = 9
+"""Size in dots below which letters cannot be told apart. Own choice, by looking."""
+_MOST = 40
+_DRAWN_BEFORE = 0x530
+"""Latin, Greek and Cyrillic letters come before it (Unicode's blocks); letters of other scripts need finer
+dots than a terminal has, and are written plainly."""
+_INK = " ▀▄█"
+
+
+@lru_cache(maxsize=64)
+def block_lines(text: str, width: int, rows: int) -> tuple[str, ...]:
+    """The text in one or two lines, as large as fits into `width` cells and `rows` rows; nothing where it
+    would be too small to read. A cell holds two dots, one above the other."""
+    if not text.strip() or max(map(ord, text)) >= _DRAWN_BEFORE:
+        return ()
+    for size in range(_MOST, _LEAST - 1, -1):
+        for lines in _broken(text):
+            drawn = [_drawn(line, size) for line in lines]
+            if all(len(line[0]) <= width for line in drawn) and sum(map(len, drawn)) <= rows:
+                return tuple(row.ljust(width) for line in drawn for row in line)
+    return ()
+
+
+def _broken(text: str) -> list[list[str]]:
+    """The text in one line, and in two, broken at the blank nearest its middle."""
+    blanks = [place for place, letter in enumerate(text) if letter == " "]
+    if not blanks:
+        return [[text]]
+    at = min(blanks, key=lambda place: abs(2 * place - len(text)))
+    return [[text], [text[:at], text[at + 1 :]]]
+
+
+@lru_cache(maxsize=256)
+def _drawn(text: str, size: int) -> list[str]:
+    """The rows of cells that draw a line of text, each as wide as the others."""
+    mask = _font(size).getmask(text, mode="1")
+    width, height = mask.size
+    dots = [[mask.getpixel((x, y)) > 0 for x in range(width)] for y in range(height)]
+    dots += [[False] * width] * (height % 2)
+    return [
+        "".join(_INK[upper + 2 * lower] for upper, lower in zip(*pair, strict=True))
+        for pair in zip(dots[::2], dots[1::2], strict=True)
+    ] or [""]
+
+
+@lru_cache(maxsize=64)
+def _font(size: int) -> FreeTypeFont:
+    from PIL import ImageFont
+
+    from onsite.slates.typefaces import bundled_typeface
+
+    return ImageFont.truetype(bundled_typeface(bold=True).path, size)
+
+
+class BlockText(Widget):
+    """A line of text as large as its room and a share of the screen's height allow, else in bold letters."""
+
+    DEFAULT_CSS = """
+    BlockText { width: 100%; height: auto; color: $ink; text-style: bold; }
+    """
+
+    def __init__(self, share: int, id: str | None = None, classes: str | None = None) -> None:
+        """It may take one in `share` of the screen's rows."""
+        super().__init__(id=id, classes=classes)
+        self._share = share
+        self._text = ""
+
+    @property
+    def text(self) -> str:
+        """The text shown."""
+        return self._text
+
+    def show(self, text: str) -> None:
+        """Show the text; an empty one takes no room."""
+        if text != self._text:
+            self._text = text
+            self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        return len(self._lines(width)) if self._text else 0
+
+    def render_line(self, y: int) -> Strip:
+        width = self.size.width
+        lines = self._lines(width)
+        text = lines[y] if y < len(lines) else ""
+        return Strip([Segment(text, self.rich_style)]).adjust_cell_length(width, self.rich_style)
+
+    def _lines(self, width: int) -> tuple[str, ...]:
+        text = shown(self._text)
+        return block_lines(text, width, self.app.size.height // self._share) or (fit_cells(text, width),)

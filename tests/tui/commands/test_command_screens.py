@@ -1,0 +1,147 @@
+"""A command from the palette: found, its form filled with keys, run, and its result."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from threading import Event
+
+import pytest
+from textual.command import CommandPalette
+
+from onsite.cli.command_tree import root_command
+from onsite.cli.screen_commands import palette_commands
+from onsite.store.shoot import Shoot
+from onsite.tui.app import OnsiteApp
+from onsite.tui.commands.choose_path import ChoosePathScreen
+from onsite.tui.commands.command_form import CommandFormScreen
+from onsite.tui.commands.command_run import CommandRunScreen
+from onsite.tui.commands.palette_command import CommandResult, PaletteCommand, RunSettings
+from onsite.tui.commands.start_command import start_command
+from tests.tui.driving import Driven, screen_text, typed, until
+
+COMMANDS = palette_commands(root_command)
+
+
+@asynccontextmanager
+async def opened(shoot: Shoot, size: tuple[int, int] = (100, 30)) -> AsyncIterator[Driven]:
+    app = OnsiteApp(shoot, "door-1", commands=COMMANDS)
+    async with app.run_test(size=size) as pilot:
+        await until(pilot, lambda: app.ready)
+        yield pilot
+
+
+def start(pilot: Driven, title: str) -> None:
+    app = pilot.app
+    assert isinstance(app, OnsiteApp)
+    start_command(app, app, next(command for command in COMMANDS if command.title == title))
+
+
+async def test_tickets_are_printed_with_a_few_keys(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        await pilot.press("ctrl+p")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandPalette))
+        await typed(pilot, "print tickets")
+        await until(pilot, lambda: "Tickets to print and cut." in screen_text(pilot))
+        await pilot.press("enter", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+        form = pilot.app.screen
+        assert isinstance(form, CommandFormScreen)
+        assert form.values["file"] == str(choirs.folder.absolute() / "tickets.pdf")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "6 tickets in" in screen_text(pilot))
+        assert "Next: Print it at full size" in screen_text(pilot)
+        await pilot.press("enter")
+        await until(pilot, lambda: not isinstance(pilot.app.screen, CommandRunScreen))
+    assert (choirs.folder / "tickets.pdf").is_file()
+
+
+@pytest.mark.long
+async def test_a_refusal_comes_back_in_the_form_with_what_was_typed(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        start(pilot, "Walk-in")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+        await typed(pilot, "Bo")
+        await pilot.press("enter")
+        await typed(pilot, "Lind")
+        await pilot.press("ctrl+s")
+        await until(pilot, lambda: "Bo Lind" in screen_text(pilot) and "!" in screen_text(pilot))
+        assert isinstance(pilot.app.screen, CommandFormScreen)
+        assert pilot.app.screen.values["given"] == "Bo"
+        assert "--" not in screen_text(pilot)
+
+
+@pytest.mark.long
+async def test_what_is_needed_is_asked_for(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        start(pilot, "Give frames to a person")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+        await pilot.press("ctrl+s")
+        assert "frames is needed" in screen_text(pilot)
+
+
+@pytest.mark.long
+async def test_a_file_is_chosen_with_the_arrow_keys(choirs: Shoot) -> None:
+    (choirs.folder / "a list.csv").write_text("x", encoding="utf-8")
+    async with opened(choirs) as pilot:
+        start(pilot, "Load picks")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+        await typed(pilot, str(choirs.folder))
+        await pilot.press("ctrl+o")
+        await until(pilot, lambda: isinstance(pilot.app.screen, ChoosePathScreen))
+        await until(pilot, lambda: "a list.csv" in screen_text(pilot))
+        await pilot.press("down", "enter")
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+        assert isinstance(pilot.app.screen, CommandFormScreen)
+        assert pilot.app.screen.values["file"] == str(choirs.folder / "a list.csv")
+
+
+@pytest.mark.long
+async def test_progress_is_shown_and_escape_stops_it(choirs: Shoot) -> None:
+    stepped = Event()
+
+    def counts(_: object, settings: RunSettings) -> CommandResult:
+        try:
+            for done in range(1, 10_000):
+                settings.progress(done, 10_000)
+                stepped.set()
+                Event().wait(0.01)
+        except KeyboardInterrupt:
+            return CommandResult("so far", stopped=True)
+        return CommandResult("to the end")
+
+    async with opened(choirs) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        start_command(app, app, PaletteCommand("Count", "", "", (), counts))
+        await until(pilot, lambda: "of 10,000" in screen_text(pilot))
+        await pilot.press("escape")
+        await until(pilot, lambda: "Stopped. What was done so far is kept." in screen_text(pilot))
+        assert "so far" in screen_text(pilot)
+        await pilot.press("escape")
+        await until(pilot, lambda: not isinstance(pilot.app.screen, CommandRunScreen))
+
+
+@pytest.mark.long
+async def test_a_mode_that_does_the_same_opens_instead(choirs: Shoot) -> None:
+    async with opened(choirs) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        entry = next(entry for entry in app.palette_entries() if entry.title == "Watch a folder")
+        entry.call()
+        await until(pilot, lambda: app.current_mode == "set")
+        await until(pilot, lambda: "camera label" in screen_text(pilot))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda command: command.title)
+async def test_every_form_fits_a_small_terminal(choirs: Shoot, command: PaletteCommand) -> None:
+    async with opened(choirs, (80, 24)) as pilot:
+        app = pilot.app
+        assert isinstance(app, OnsiteApp)
+        if not command.fields or command.by:
+            return
+        start_command(app, app, command)
+        await until(pilot, lambda: isinstance(pilot.app.screen, CommandFormScreen))
+        text = screen_text(pilot)
+        assert all(field.label in text for field in command.fields if field.at_once)
