@@ -32,7 +32,7 @@ from onsite.matching.name_warnings import with_warnings
 from onsite.matching.shooting_order import ShootingLane, shooting_lanes
 from onsite.matching.slate_status import SlateObservation, SlateStatus, slate_observations
 from onsite.matching.split_and_join import loosen_around_overrides, regroup
-from onsite.matching.suggestions import HINTED, SHOWN_WITHIN, Arrivals, Hint, shown_before, suggest_people
+from onsite.matching.suggestions import SHOWN_WITHIN, Arrivals, Hint, shown_before, suggest_people
 
 _FAR = 6  # people before and after loose frames who are looked at
 _READ_WITHIN = 600.0  # seconds between a slate shown and the same slate read
@@ -83,14 +83,6 @@ def match(evidence: Evidence) -> MatchResult:
     if evidence.reuses_cards and mixed_up:
         worked = _worked(placed, [_trusted(lane, mixed_up) for lane in worked], evidence)
     arrivals = Arrivals(evidence.arrived, _photographed(worked, evidence))
-    arrivals.share_out(
-        {
-            lane.lane.frames[part.frames[0]].id: expected
-            for lane in worked
-            for part, expected in _unnamed(lane, arrivals)
-            if all(hint.score < HINTED for hint in part.hints)
-        }
-    )
     shown = sorted(evidence.slates_shown, key=lambda showing: (showing.at, showing.person))
     verdicts = [verdict for lane in worked for verdict in _verdicts(lane, evidence, arrivals, shown)]
     verdicts += [_unplaced(frame, evidence) for frame in sorted(unplaced, key=lambda f: (f.name, f.id))]
@@ -257,8 +249,7 @@ def _verdicts(
         moment = lane.true_time(part.frames[0])
         just_then = shown_before(shown, times, moment)
         hints = (*part.hints, *_again_hints(lane, part))
-        left = arrivals.shared(lane.lane.frames[part.frames[0]].id)
-        suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, hints, just_then, left)
+        suggested[part.frames[0]] = suggest_people(arrivals, expected, moment, hints, just_then)
     found: dict[int, FrameVerdict] = {}
     for part in lane.named:
         run = lane.lane.frames[part.frames[0] if part.begins is None else part.begins].id

@@ -123,20 +123,11 @@ def _side(lane: LaneLikelihoods, bound: SlateBound, before: Run, after: Run, ear
         return _Side.BEFORE  # head and tail slate of one run: the head slate names it
     if not after.frames and _same_upright(bound, after.after):
         return _Side.AFTER  # held the wrong way round, and turned at once
-    nearer = _nearer(lane, bound, before.frames, after.frames)
-    if opened is None:
-        if before.frames and after.frames:
-            return nearer or _Side.NEITHER
-        return _single_side(lane, bound, before.frames, after.frames)
     if not before.frames:
-        return (
-            _Side.NEITHER
-            if nearer == _Side.BEFORE
-            else _single_side(lane, bound, before.frames, after.frames)
-        )
-    if not after.frames and lane.statistics.looks.tells:
-        nearer = _single_side(lane, bound, before.frames, after.frames)
-    return nearer or _Side.NEITHER  # BEFORE: the person's frames are in somebody else's run, which is divided
+        return _Side.AFTER
+    if not after.frames and (opened is None or lane.statistics.looks.tells):
+        return _Side.BEFORE  # where the frames are in somebody else's run, that is divided
+    return _nearer(lane, bound, before.frames, after.frames) or _Side.NEITHER
 
 
 def _held(bound: SlateBound | None, side: str) -> int | None:
@@ -161,18 +152,6 @@ def _nearer(
     if near > _CLEARLY_NEARER * far or far < lane.statistics.looks.same:
         return None
     return _Side.BEFORE if to_before < to_after else _Side.AFTER
-
-
-def _single_side(
-    lane: LaneLikelihoods, bound: SlateBound, before: Sequence[int], after: Sequence[int]
-) -> str:
-    """The only side with frames, unless its look contradicts that."""
-    frames, side = (before[-4:], _Side.BEFORE) if before else (after[:4], _Side.AFTER)
-    distance = lane.looks.distance(bound.frames, frames) if lane.statistics.looks.tells else None
-    contradicted = (
-        distance is not None and distance > lane.statistics.looks.changed + lane.statistics.looks.same
-    )
-    return _Side.NEITHER if contradicted else side
 
 
 def _name(

@@ -32,8 +32,6 @@ NEXT, STEP = 20, 1.3
 """They have no frames and arrived with the people photographed then; and what each place off costs."""
 SHOWN_THEN = 13
 """Their slate was shown just then, and they have no frames."""
-LEFT = 5
-"""When the people without frames are shared out among the loose frames, these frames fall to them."""
 WAITING = 10
 """They had arrived by then and have no frames, and nobody's place is known. Our own guess."""
 SOMEBODY_ELSE = 20
@@ -73,7 +71,6 @@ class Arrivals:
         self._waiting = [person for person in order if person not in with_frames]
         self._places = [self._place[person] for person in self._waiting]
         self._times = [arrived[person] for person in self._waiting]
-        self._shared: dict[int, int] = {}
 
     def expected(self, before: Sequence[int], after: Sequence[int]) -> float | None:
         """The expected place in the order of arrival between the people before (the nearest first) and after;
@@ -105,26 +102,6 @@ class Arrivals:
             return self._waiting[max(end - _NEAR, 0) : end]
         return []
 
-    def share_out(self, places: Mapping[int, float | None]) -> None:
-        """Share the people without frames out among the loose frames that have no likely person yet, the
-        nearest first and everybody once. `places` are the expected places of these frames, each by a number
-        of its own."""
-        pairs = [
-            (off, number, person)
-            for number, expected in places.items()
-            for person in self.near(expected, None)
-            if (off := self.off(person, expected)) is not None
-        ]
-        taken: set[int] = set()
-        for _, number, person in sorted(pairs):
-            if number not in self._shared and person not in taken:
-                self._shared[number] = person
-                taken.add(person)
-
-    def shared(self, number: int) -> int | None:
-        """The person shared out to the loose frames of that number."""
-        return self._shared.get(number)
-
 
 def suggest_people(
     arrivals: Arrivals,
@@ -132,13 +109,11 @@ def suggest_people(
     moment: float | None,
     hints: Sequence[Hint],
     shown: Sequence[SlateShown],
-    left: int | None = None,
 ) -> tuple[Suggestion, ...]:
     """The likeliest people for frames at `moment` (true time), with `expected` as their place in the order of
     arrival.
 
-    `shown` are the slates shown at any station in the minutes before; `left` is the person whom `share_out`
-    gave to these frames.
+    `shown` are the slates shown at any station in the minutes before.
     """
     points: dict[int, float] = {}
     reasons: dict[int, list[str]] = {}
@@ -162,7 +137,7 @@ def suggest_people(
             continue
         where = "with" if off <= _BESIDE else "near"
         reason = f"arrived {where} those photographed then, and has no frames"
-        count(person, max(NEXT - STEP * off, 0) + LEFT * (person == left), reason)
+        count(person, max(NEXT - STEP * off, 0), reason)
     ranked = sorted(points, key=lambda person: (-points[person], person))[:_MOST]
     weights = {person: math.exp(total / POINTS) for person, total in points.items()}
     whole = sum(weights.values()) + math.exp(SOMEBODY_ELSE / POINTS)

@@ -36,7 +36,7 @@ def test_test_shots_before_the_first_slate_point_to_nobody(people: int) -> None:
 
 
 def test_nobody_who_waits_is_kept_for_an_empty_backdrop() -> None:
-    """Whoever has no frames is shared out among the loose runs that show somebody."""
+    """Whoever has no frames is suggested for the loose runs that show somebody."""
     day = Day().people(range(1, 10)).person(10, "forgotten").people(range(11, 16))
     alone = verdicts(day.evidence())[day.ids(10)[0]].suggestions
     other = Day()

@@ -41,17 +41,6 @@ def test_a_slate_that_was_photographed_points_to_nobody_else() -> None:
     assert [suggestion.person for suggestion in ranked] == [3, 2]
 
 
-@given(st.permutations(range(12)), st.sets(st.integers(0, 11), max_size=6), st.integers(1, 6))
-def test_people_without_frames_are_shared_out_once_each(
-    order: list[int], with_frames: set[int], loose: int
-) -> None:
-    arrivals = Arrivals({person: 10.0 * place for place, person in enumerate(order)}, with_frames)
-    arrivals.share_out({number: 2.0 * number for number in range(loose)})
-    shared = [who for number in range(loose) if (who := arrivals.shared(number)) is not None]
-    assert len(shared) == len(set(shared))
-    assert not with_frames & set(shared)
-
-
 def test_suggestions_are_ranked_and_only_loose_frames_have_them() -> None:
     day = Day().people(range(1, 10)).person(10, "unread").people(range(11, 14))
     for verdict in verdicts(day.evidence()).values():
