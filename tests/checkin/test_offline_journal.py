@@ -147,7 +147,7 @@ ACTS = st.tuples(
 )
 
 
-@settings(max_examples=40)
+@settings(max_examples=15)
 @given(acts=st.lists(ACTS, max_size=30))
 def test_however_the_network_comes_and_goes(acts: list[tuple[int, str, int]]) -> None:
     """Three stations, each with what it knew of people when it lost the server."""
@@ -195,6 +195,7 @@ def stations(server_url: str, tmp_path: Path) -> Iterator[list[Shoot]]:
         shoot.engine.dispose()
 
 
+@pytest.mark.long
 def test_each_folder_of_a_shoot_on_a_server_has_numbers_of_its_own(
     shoot: Shoot, stations: list[Shoot]
 ) -> None:

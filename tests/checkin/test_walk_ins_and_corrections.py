@@ -50,6 +50,7 @@ def test_walk_ins_have_keys_of_their_own_and_are_found_by_them(shoot: Shoot) -> 
     assert check_in(shoot, "walkin-1").sequence == 1
 
 
+@pytest.mark.long
 def test_a_walk_in_that_is_taken_back_is_nobody_any_more(shoot: Shoot, tmp_path: Path) -> None:
     make_deck(shoot, 1)
     leo = add_walk_in(shoot, "Leo", "Haas", "Bass", card=1, consent="yes").person
@@ -73,6 +74,7 @@ def test_a_walk_in_that_is_taken_back_is_nobody_any_more(shoot: Shoot, tmp_path:
         assert [(p.key, p.sequence) for p in read_people(session) if p.name == "Leo Haas"] == [("S-6", 2)]
 
 
+@pytest.mark.long
 def test_frames_of_a_walk_in_that_is_taken_back_are_nobodys(shoot: Shoot, tmp_path: Path) -> None:
     leo = add_walk_in(shoot, "Leo", "Haas").person
     zoe = add_walk_in(shoot, "Zora", "Haas").person

@@ -101,6 +101,7 @@ def test_a_choice_is_remembered_and_a_newer_list_changes_nothing(day: Onsite, tm
     assert {"row": 2, "listed": "HORVAT Ana", "written": "Ana Horvat"} in again["capitals"]["names"]
 
 
+@pytest.mark.long
 def test_a_later_choice_meets_the_same_people(day: Onsite, tmp_path: Path) -> None:
     file = a_list(tmp_path / "list.csv", *NAMES)
     day("roster", "load", file)
@@ -122,6 +123,7 @@ def test_two_people_are_not_taken_for_one_by_the_order_of_their_names(day: Onsit
     assert [one["name"] for one in told["withdrawn"]] == ["Martin James"]
 
 
+@pytest.mark.long
 def test_a_correction_at_the_door_wins(day: Onsite, tmp_path: Path) -> None:
     file = a_list(tmp_path / "list.csv", *NAMES)
     day("roster", "load", file, "--capitals", "set")

@@ -46,6 +46,7 @@ def test_a_slate_that_did_not_fit_the_terminal_was_not_shown(
     assert _ask(shown) == 1
 
 
+@pytest.mark.long
 def test_the_ends_of_a_range_must_be_there_and_near(festival: Onsite) -> None:
     Path("card").mkdir()
     for colour, counter in enumerate((9999, 1, 2)):

@@ -43,6 +43,7 @@ def told(outcome: Outcome) -> str:
     return outcome.out
 
 
+@pytest.mark.long
 def test_following_the_hint_cannot_publish_a_refusal(day: Onsite, tmp_path: Path) -> None:
     file = a_list(tmp_path, ("Photo consent declined",), ("yes",), ("no",), ("",))
     dry = day("roster", "load", file, "--dry-run").out
@@ -132,6 +133,7 @@ def test_several_columns_mapped_by_hand_all_count(day: Onsite, tmp_path: Path) -
     assert consents(day) == ["yes", "no", "unknown"]
 
 
+@pytest.mark.long
 def test_mappings_are_remembered_for_newer_lists(day: Onsite, tmp_path: Path) -> None:
     maps = ("--map", "name=Who", "--map", "no-consent=Blocked", "--map", "other=Status")
     headings = ("key", "Who", "Blocked", "Status")
@@ -265,6 +267,7 @@ def test_a_lone_consent_in_the_second_row_is_not_lost(day: Onsite, tmp_path: Pat
         assert "Consent: 1 must not be published." in told(day("roster", "load", file, "--dry-run"))
 
 
+@pytest.mark.long
 def test_titles_of_groups_of_columns_are_read_with_the_headings(day: Onsite, tmp_path: Path) -> None:
     rows = [
         ["Person", "", "", "No consent for", "", "Lunch"],
@@ -357,6 +360,7 @@ def test_a_field_that_speaks_of_pictures_and_has_no_answers_stays_the_field(
     assert [one["name"] for one in day("roster", "list", "--json").data["people"]] == [n for _, n in PEOPLE]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("heading", "answers"),
     [

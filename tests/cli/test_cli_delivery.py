@@ -56,6 +56,7 @@ def test_a_delivery_is_told(picked: Onsite) -> None:
     assert picked("deliver", "../elsewhere", "--again", "--json").data["files"] == 1
 
 
+@pytest.mark.long
 def test_whoever_gets_the_original_is_not_counted_as_retouched(picked: Onsite) -> None:
     jpeg(Path("cards/A0002.JPG"), 3, (160, 120))
     assert picked("ingest", "cards", "--camera", "A").status == 0
@@ -72,6 +73,7 @@ def test_whoever_gets_the_original_is_not_counted_as_retouched(picked: Onsite) -
     assert sum(group["stages"]["retouched"] for group in report["groups"]) == 1
 
 
+@pytest.mark.long
 def test_a_delivery_as_json(picked: Onsite) -> None:
     told = picked("deliver", "../out", "--per", "group", "--as", "zip", "--ascii", "--sharpen", "--json").data
     assert (told["delivery"], told["files"], told["already"]) == (1, 1, 0)
@@ -136,6 +138,7 @@ def test_empty_fields_of_a_name_are_said_before_anything_is_written(
     ]
 
 
+@pytest.mark.long
 def test_empty_fields_of_a_name_are_in_the_answer_for_scripts_and_in_batches(picked: Onsite) -> None:
     (empty, _) = picked("deliver", "../out", "--json").data["notices"]
     assert empty.startswith("{sequence} in the names of files is empty for")
@@ -155,6 +158,7 @@ def picked_long(festival: Onsite) -> Onsite:
     return festival
 
 
+@pytest.mark.long
 def test_a_file_of_the_longest_name_is_copied_marked_sent_and_delivered(picked_long: Onsite) -> None:
     assert len(LONGEST) == 255
     assert (Path("../copies") / LONGEST).is_file()
@@ -241,6 +245,7 @@ def test_sidecars_in_a_folder_of_their_own_name_nobody_unless_asked_for(picked: 
     assert "GPSLatitude" in Path("cards/A0001.xmp").read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_a_damaged_sidecar_is_told_in_a_line(picked: Onsite) -> None:
     Path("cards/A0001.xmp").write_text("no XMP")
     done = picked("marks", "--beside")

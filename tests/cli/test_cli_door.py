@@ -77,6 +77,7 @@ def test_undo_keeps_the_number(festival: Onsite) -> None:
     assert festival("checkin", "C-1", "--json").data["sequence"] == 1
 
 
+@pytest.mark.long
 def test_a_card_goes_from_hand_to_hand(with_cards: Onsite) -> None:
     assert "card 2" in with_cards("checkin", "C-1", "--card", "2", "--at", "2026-06-13T09:00").out
     next_one = with_cards("checkin", "C-2", "--card", "2", "--at", "2026-06-13T10:00", "--json").data
@@ -174,6 +175,7 @@ def test_the_first_yes_of_somebody_on_a_list_without_answers_says_what_it_does(f
     assert festival("status", "--json").data["publication"]["may_be_published"] == 1
 
 
+@pytest.mark.long
 def test_a_walk_in_that_is_taken_back_is_gone_and_so_is_the_number(festival: Onsite) -> None:
     festival("walkin", "--given", "Cleo", "--family", "Marín", "--group", "harbour choir")
     undone = festival("checkin", "undo", "Cleo Marín", "--json").data
@@ -210,6 +212,7 @@ def test_a_name_without_its_gaps_or_accents_does_for_a_command(festival: Onsite)
     assert "Nearest: Åsa Lindqvarn" in refused(festival("checkin", "lindqvarm"))
 
 
+@pytest.mark.long
 def test_a_paper_list(with_cards: Onsite, tmp_path: Path) -> None:
     (tmp_path / "paper.csv").write_text(
         "who,at,card,station,weather\n"

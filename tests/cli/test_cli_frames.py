@@ -171,6 +171,7 @@ def test_a_decision_by_hand_stands(day: Onsite, played: Played) -> None:
     assert next(other for other in exported(day) if other["frame"] == row["frame"]) == row
 
 
+@pytest.mark.long
 def test_frames_by_file_name_and_by_counter(day: Onsite, played: Played) -> None:
     of_b = [e for e in played.day.exposures if e.camera.label == "B"][:3]
     aside = day("frames", "aside", f"B:{of_b[0].counter}-{of_b[2].counter}", "--json")
@@ -333,6 +334,7 @@ def test_a_run_split_joined_and_undone(day: Onsite, played: Played) -> None:
     assert "door-1" in refused(day("frames", "undo"))
 
 
+@pytest.mark.long
 def test_undo_takes_back_what_this_station_decided(day: Onsite, monkeypatch: pytest.MonkeyPatch) -> None:
     row = loose_frame(day)
     name = day("frames", "give", row["frame"], "CH-001", "--json").data["name"]
@@ -386,6 +388,7 @@ def test_why_a_frame_is_loose(day: Onsite) -> None:
     assert "worse than no name" in told["rule"]
 
 
+@pytest.mark.long
 def test_why_tells_the_decisions_by_hand_where_and_when_and_what_was_undone(day: Onsite) -> None:
     frame = loose_frame(day)["frame"]
     name = day("frames", "give", frame, "CH-001", "--json").data["name"]
@@ -401,6 +404,7 @@ def test_why_tells_the_decisions_by_hand_where_and_when_and_what_was_undone(day:
     assert told["decisions"][1].endswith("set aside (undone since)")
 
 
+@pytest.mark.long
 def test_why_asks_for_one_frame_that_is_there(day: Onsite) -> None:
     frames = run_of(day, "named")
     counters = {row["frame"]: (row["camera"], row["counter"]) for row in exported(day)}
@@ -441,6 +445,7 @@ def test_files_are_listed_below_their_card_beside_its_label(two_cards: Onsite) -
     assert rows == [("A", f"{there}.DNG;{there}.JPG"), ("B", f"{there}.JPG")]
 
 
+@pytest.mark.long
 def test_two_files_of_one_name_are_told_apart_by_what_frames_are_called(two_cards: Onsite) -> None:
     said = refused(two_cards("frames", "give", "DSC_0001.JPG", "C-1"))
     assert "'DSC_0001.JPG' is the name of 2 frames: A:0001, B:0001." in said
@@ -466,6 +471,7 @@ def test_messages_call_a_frame_by_camera_and_counter(two_cards: Onsite) -> None:
     assert not [text for text in said if re.search(r"\bf[12]\b", text)]
 
 
+@pytest.mark.long
 def test_picks_whose_file_names_others_have_are_listed_with_their_paths(two_cards: Onsite) -> None:
     jpeg(Path("../card-2/DCIM/100ORCH/DSC_0002.JPG"), 3, taken="2026:06:13 10:00:05")
     two_cards("ingest", "../card-2", "--camera", "B")
@@ -478,6 +484,7 @@ def test_picks_whose_file_names_others_have_are_listed_with_their_paths(two_card
     assert Path("picks.txt").read_text() == "DSC_0002.JPG\n"
 
 
+@pytest.mark.long
 def test_a_frame_may_be_spelled_as_in_a_list_of_picks(day: Onsite) -> None:
     row = next(row for row in exported(day) if row["kind"] == "named")
     label = f"{row['camera']}:{int(row['counter']):04}"

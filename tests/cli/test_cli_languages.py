@@ -117,6 +117,7 @@ def test_what_a_new_shoot_is_not_made_with(onsite: Onsite, arguments: list[str],
     assert not Path("x").exists()
 
 
+@pytest.mark.long
 def test_a_wrong_line_in_the_settings_is_named(shot: Onsite) -> None:
     text = Path("shoot.toml").read_text(encoding="utf-8")
     Path("shoot.toml").write_text(text.replace('"it"', '"mumbled"'), encoding="utf-8")

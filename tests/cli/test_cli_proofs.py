@@ -42,6 +42,7 @@ def test_a_group_and_a_folder_that_cannot_be(shot: Onsite, tmp_path: Path) -> No
     refused(shot("proofs", "build", "../file"))
 
 
+@pytest.mark.long
 def test_a_hostile_name_forges_no_line(festival: Onsite, tmp_path: Path) -> None:
     assert festival("walkin", "--given", HOSTILE, "--family", "X").status == 0
     Image.new("RGB", (120, 80)).save(tmp_path / "IMG_0001.JPG")
@@ -55,6 +56,7 @@ def test_a_hostile_name_forges_no_line(festival: Onsite, tmp_path: Path) -> None
     assert not [line for line in told.out.splitlines() if line.startswith("C-9")]
 
 
+@pytest.mark.long
 def test_a_pick_that_becomes_somebody_elses_is_told_at_once(shot: Onsite) -> None:
     assert shot("picks", "add", "C-1", "A:0001").status == 0
     given = shot("frames", "give", "A:0001", "C-2")
@@ -66,6 +68,7 @@ def test_a_pick_that_becomes_somebody_elses_is_told_at_once(shot: Onsite) -> Non
     assert shot("frames", "give", "A:0001", "C-1", "--json").data["picked"] == []
 
 
+@pytest.mark.long
 def test_picks_are_loaded_and_listed(shot: Onsite, tmp_path: Path) -> None:
     (tmp_path / "picks.csv").write_text("key,file\nC-1,IMG_0002\nC-2,IMG_0003\n")
     told = shot("picks", "load", "../picks.csv")
@@ -93,6 +96,7 @@ def test_part_is_status_3_and_nothing_is_status_2(shot: Onsite, tmp_path: Path) 
     refused(shot("picks", "load", "../missing.csv"))
 
 
+@pytest.mark.long
 def test_picks_by_hand(shot: Onsite) -> None:
     assert shot("picks", "add", "C-1", "A:0001", "--note", "lint").status == 0
     assert "1 is agreed" in refused(shot("picks", "add", "C-1", "A:0002"))
@@ -102,6 +106,7 @@ def test_picks_by_hand(shot: Onsite) -> None:
     refused(shot("picks", "add", "Maria Keller", "A:0003"))
 
 
+@pytest.mark.long
 def test_notes_by_hand_are_shown_wherever_picks_are(shot: Onsite) -> None:
     added = shot("picks", "add", "C-1", "A:0001", "--note", "keep\x07 the scar")
     assert "note to all of them: keep the scar" in added.out

@@ -131,6 +131,7 @@ def test_no_report_of_another_kind(proofed: Onsite, tmp_path: Path) -> None:
     assert (tmp_path / "notes.html").read_text(encoding="utf-8").endswith("mine")
 
 
+@pytest.mark.long
 def test_books_are_another_report_than_the_clients(proofed: Onsite, tmp_path: Path) -> None:
     client = proofed("report", tmp_path / "client.html")
     books = proofed("report", tmp_path / "books.html", "--books")
@@ -140,6 +141,7 @@ def test_books_are_another_report_than_the_clients(proofed: Onsite, tmp_path: Pa
     assert "Costs" in (tmp_path / "books.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_status_and_report_have_one_number_for_one_word(proofed: Onsite, tmp_path: Path) -> None:
     told = proofed("status", "--json").data
     proofed("report", tmp_path / "report.json")

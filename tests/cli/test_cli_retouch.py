@@ -30,6 +30,7 @@ def picked(onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> O
     return onsite
 
 
+@pytest.mark.long
 def test_a_batch_cannot_be_due_on_a_day_that_is_past(picked: Onsite) -> None:
     assert "that day is past" in refused(picked("retouch", "send", "../batch", "--due", "2020-02-29"))
     assert not Path("../batch").exists()
@@ -139,6 +140,7 @@ def test_what_comes_back_of_a_stripped_file_is_recognised(told: Onsite, tmp_path
     ]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "options", [(), ("--hand", "A service", "--keep-metadata"), ("--names", "--keep-metadata", "--hand", "B")]
 )
@@ -151,11 +153,13 @@ def test_in_house_and_where_asked_for_metadata_go_along(
     assert sent.read_bytes() == (tmp_path / "developed" / "_FCA0010.JPG").read_bytes()
 
 
+@pytest.mark.long
 def test_names_on_files_do_not_bring_the_metadata_along(told: Onsite, tmp_path: Path) -> None:
     told("retouch", "send", "../batch", "--from", "../developed", "--hand", "A service", "--names")
     assert b"SERIAL-77" not in (tmp_path / "batch" / "Singer1_Ana_Altos_0001_f1.jpg").read_bytes()
 
 
+@pytest.mark.long
 def test_a_raw_file_stays_here_unless_it_may_go_as_it_is(
     onsite: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -174,6 +178,7 @@ def test_a_raw_file_stays_here_unless_it_may_go_as_it_is(
     assert onsite("retouch", "send", "../batch", "--hand", "A service", "--keep-metadata").status == 0
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "arguments",
     [

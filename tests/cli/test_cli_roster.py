@@ -115,6 +115,7 @@ def test_listing_by_group_and_stage(festival: Onsite) -> None:
     assert "no stage 'asleep'" in refused(festival("roster", "list", "--stage", "asleep"))
 
 
+@pytest.mark.long
 def test_hostile_names_stay_as_written_and_are_never_obeyed(festival: Onsite, tmp_path: Path) -> None:
     with (tmp_path / "more.csv").open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream)

@@ -78,6 +78,7 @@ def test_what_is_not_in_its_own_letters_is_said_on_paper_and_by_the_command(choi
     assert told == [*SCRIPTS.values(), "Kim 민준", "Ana 🎻"]
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("no_fonts")
 def test_proofs_say_it_as_well(choir: Onsite, tmp_path: Path) -> None:
     from PIL import Image

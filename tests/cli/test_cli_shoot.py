@@ -83,6 +83,7 @@ def test_a_shoot_is_found_from_a_folder_inside_it(
     assert festival("status", "--json").data["name"] == "Festival"
 
 
+@pytest.mark.long
 def test_which_shoot_is_meant(festival: Onsite, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("named", "set"):
         festival("new", tmp_path / name, "--name", name, "--timezone", "Europe/Vienna")

@@ -18,6 +18,7 @@ def listed(path: Path) -> list[dict[str, str]]:
         return list(csv.DictReader(stream))
 
 
+@pytest.mark.long
 def test_pictures_and_their_list(festival: Onsite) -> None:
     done = festival("slates", "images", "slates", "--json")
     assert (done.status, done.data["slates"]) == (0, 4)

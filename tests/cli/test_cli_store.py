@@ -16,6 +16,7 @@ def url(server_url: str, request: pytest.FixtureRequest) -> str:
     return new_database(server_url, request.node.name[:60])
 
 
+@pytest.mark.long
 def test_what_happens_at_one_machine_is_there_on_the_other(onsite: Onsite, url: str) -> None:
     made = onsite("new", "door", "--name", "Festival", "--timezone", "Europe/Vienna", "--store", url)
     assert "On every other machine: onsite join URL DIR" in made.out
@@ -27,6 +28,7 @@ def test_what_happens_at_one_machine_is_there_on_the_other(onsite: Onsite, url: 
     assert "is a shoot already" in refused(onsite("join", url, "set"))
 
 
+@pytest.mark.long
 def test_a_shoot_moves_to_a_server_and_back(festival: Onsite, url: str) -> None:
     arrived = festival("checkin", "C-1", "--json").data
     assert "with all of its 5 events" in " ".join(festival("store", "move", url).out.split())

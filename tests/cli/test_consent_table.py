@@ -151,6 +151,7 @@ def published(day: Onsite) -> list[str]:
     return [one["name"] for one in people if parse_consent(one["consent"]) is Consent.YES]
 
 
+@pytest.mark.long
 def test_answers_through_the_command(day: Onsite, tmp_path: Path) -> None:
     rows = [(f"K-{n}", f"Person {'abcdefghij'[n // 10]}{'abcdefghij'[n % 10]}") for n in range(len(ANSWERS))]
     for heading, place in (("Consent", 1), ("Do not publish", 2)):

@@ -37,6 +37,7 @@ def test_every_example_is_understood(words: str) -> None:
     assert context.args == []
 
 
+@pytest.mark.long
 @pytest.mark.skipif(shutil.which("bash") is None, reason="bash is not installed")
 @pytest.mark.parametrize(
     ("line", "offered"),

@@ -77,6 +77,7 @@ def test_it_is_found_by_everyday_words(text: str, title: str) -> None:
     assert title in found(text)
 
 
+@pytest.mark.long
 def test_a_run_prints_its_answer_and_says_what_it_made(
     listed: Shoot, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -95,6 +95,7 @@ NOT_TO_BE_PUBLISHED = [
 ]
 
 
+@pytest.mark.long
 def test_who_must_not_be_published_gets_only_their_own(choir: Choir, tmp_path: Path) -> None:
     choir.all_accepted()
     for per in (SetPer.CLIENT, SetPer.GROUP, SetPer.YEARBOOK):
@@ -113,6 +114,7 @@ def test_who_must_not_be_published_gets_only_their_own(choir: Choir, tmp_path: P
     assert "Not to be published: 2 people" in done.receipt.read_text(encoding="utf-8")
 
 
+@pytest.mark.long
 def test_a_blank_where_others_have_answers_and_a_walk_in_without_one_are_left_out(
     choir: Choir, tmp_path: Path
 ) -> None:
@@ -367,6 +369,7 @@ def test_a_zip_opens_everywhere(choir: Choir, tmp_path: Path) -> None:
     sha256sum(tmp_path / "there")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", [Packaging.ZIP, Packaging.BAG])
 def test_a_sealed_package_is_not_changed_by_the_next(choir: Choir, tmp_path: Path, kind: Packaging) -> None:
     out = tmp_path / "out"

@@ -267,6 +267,7 @@ def test_the_same_picture_is_the_same_file(tmp_path: Path) -> None:
     assert one.content == again.content
 
 
+@pytest.mark.long
 @pytest.mark.skipif(shutil.which("exiftool") is None, reason="exiftool is not installed")
 def test_no_place_and_no_serial_number_go_out(tmp_path: Path) -> None:
     exif = Image.Exif()

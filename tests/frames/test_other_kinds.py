@@ -39,6 +39,7 @@ def test_a_slate_reads_whatever_the_file_is(shoot: Shoot, tmp_path: Path, ending
     assert taken.isoformat() == "2026-06-13T09:41:07"
 
 
+@pytest.mark.long
 def test_heic_and_jpeg_of_one_exposure_are_one_frame(shoot: Shoot, tmp_path: Path) -> None:
     card = tmp_path / "card"
     card.mkdir()

@@ -131,6 +131,7 @@ def test_arrivals_alone_never_say_who_held_a_card() -> None:
     assert names(found, day.ids(7)) == ["loose"] * 5
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("fault", ["clock_hours", "clock_day", "clock_drift"])
 def test_with_a_clock_slate_a_wrong_clock_costs_no_name(fault: str) -> None:
     """Simulated days on which deck cards are used again, against the same days with right clocks."""

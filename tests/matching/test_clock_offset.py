@@ -339,6 +339,7 @@ def shown_again(day: Day, moments: Iterable[float]) -> Iterator[Evidence]:
         yield replace(evidence, slates_shown=[*evidence.slates_shown, SlateShown(at, person, station)])
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("shown", [0, 1, 3, 20])
 def test_one_slate_shown_again_takes_no_name_away(shown: int) -> None:
     """Whenever it was: during the shoot, at night, half a year later."""
@@ -360,6 +361,7 @@ def test_several_slates_shown_again_do_not_split_a_clock() -> None:
     assert clock.low <= -OFF <= clock.high < math.inf
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", [3, 4])
 def test_slates_shown_again_take_no_names_on_simulated_days(seed: int) -> None:
     simulated = simulate(seed, 60, {})

@@ -30,6 +30,7 @@ def test_the_counter_begins_anew_and_the_clock_is_set_back(back: float, anew: in
     assert_all_named(day, verdicts(day.evidence()))
 
 
+@pytest.mark.long
 @given(
     seed=st.integers(0, 10_000),
     anew=st.integers(20, 180),

@@ -69,6 +69,7 @@ def test_entities_that_grow_without_end_are_refused_at_once() -> None:
         parse_xmp(f'<!DOCTYPE x [<!ENTITY a0 "ha">{levels}]>{packet("|<other:a>&a11;</other:a>")}'.encode())
 
 
+@pytest.mark.long
 @settings(deadline=None)
 @given(NAMES, NAMES, NAMES)
 def test_any_text_can_be_written(title: str, keyword: str, person: str) -> None:

@@ -88,6 +88,7 @@ def test_nothing_that_a_camera_wrote_is_in_anything_that_goes_out(studio: Shoot,
         assert tags.get("ICC_Profile:ProfileDescription", "sRGB in the PDF's own object").startswith("sRGB")
 
 
+@pytest.mark.long
 def test_where_the_list_says_nothing_of_consent_everybody_gets_a_page(shoot: Shoot, tmp_path: Path) -> None:
     photographed(
         shoot, tmp_path, {"S-1": ["IMG_1.JPG"], "S-2": ["IMG_2.JPG"]}, "key,name\nS-1,Mira\nS-2,Tomas\n"

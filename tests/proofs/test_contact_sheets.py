@@ -53,6 +53,7 @@ def strongest(colour: tuple[int, ...]) -> int:
     return max(range(3), key=lambda channel: colour[channel])
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("poppler")
 def test_the_pdf_shows_name_shoot_mark_labels_and_pictures(
     pictures: list[ProofPicture], tmp_path: Path

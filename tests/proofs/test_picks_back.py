@@ -103,6 +103,7 @@ Mira Okafor
     assert one.picks[0] == ("A:0003", "Stray hair; not so much like IMG_0004")
 
 
+@pytest.mark.long
 def test_a_code_from_an_older_page_still_says_what_was_chosen(proofed: Shoot, tmp_path: Path) -> None:
     code = code_of(proofed, "S-1", [3])  # IMG_0004, the last of four
     set_aside(proofed, ["IMG_0001.JPG"])
@@ -342,6 +343,7 @@ def test_of_a_very_long_list_of_nothing_only_the_beginning_is_told(studio: Shoot
     assert 0 < told[0][0] <= told[0][1] == path.stat().st_size
 
 
+@pytest.mark.long
 def test_by_hand_picks_are_added(studio: Shoot) -> None:
     assert add_picks(studio, "Mira Okafor", ["IMG_0001.JPG"]).changed
     assert add_picks(studio, "S-1", ["2"]).changed

@@ -72,6 +72,7 @@ def test_what_the_whole_match_found_stands_where_the_last_frames_tell_too_little
     assert near(ahead(live_frames(shoot, 1, 5)[-1]), HOUR)
 
 
+@pytest.mark.long
 def test_a_clock_set_forward_long_before_the_last_frames(shoot: Shoot) -> None:
     day = Day(log_shown=True).people(range(1, 25))
     day.now += 1800
@@ -83,6 +84,7 @@ def test_a_clock_set_forward_long_before_the_last_frames(shoot: Shoot) -> None:
     assert near(ahead(live_frames(shoot, 1, 5)[-1]), 2 * HOUR)
 
 
+@pytest.mark.long
 def test_a_clock_set_right_again_in_the_afternoon(shoot: Shoot) -> None:
     day = Day(clock_off=3600.0, log_shown=True).people(range(1, 25))
     day.clock_off = 0.0

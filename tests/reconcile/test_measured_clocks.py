@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from onsite.matching.evidence import FrameKind
 from onsite.reconcile.camera_on_set import read_camera_now
 from onsite.reconcile.current_match import current_verdicts, summary_now
@@ -65,6 +67,7 @@ def test_on_set_it_raises_no_warning(shoot: Shoot) -> None:
     assert now.lone_slate(1000.0) is None
 
 
+@pytest.mark.long
 def test_long_after_its_clock_slate_a_card_used_again_is_named_on_set_once_all_was_matched(
     shoot: Shoot,
 ) -> None:

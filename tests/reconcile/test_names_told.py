@@ -83,6 +83,7 @@ def test_a_card_for_somebody_else_from_the_past_says_whose(onsite: Told) -> None
     assert onsite.data("checkin", "C-8", "--card", "1", "--at", at)["no_longer_named"]
 
 
+@pytest.mark.long
 def test_decisions_by_hand_say_what_else_they_take(day: Day, onsite: Told) -> None:
     frames = day.ids(5)
     (lost,) = onsite.data("frames", "give", f"f{frames[1]}", "C-8")["no_longer_named"]

@@ -123,6 +123,7 @@ def test_runs_of_two_cameras_are_not_joined(shoot: Shoot) -> None:
         join_runs(shoot, one.ids(1)[0], other.ids(11)[0])
 
 
+@pytest.mark.long
 def test_undo_goes_back_decision_by_decision(shoot: Shoot, day: Day) -> None:
     states = [current_verdicts(shoot)]
     mine = day.ids(8)

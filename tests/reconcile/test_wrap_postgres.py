@@ -29,6 +29,7 @@ def shared(server_url: str, tmp_path: Path) -> Iterator[Shoot]:
     made.engine.dispose()
 
 
+@pytest.mark.long
 def test_the_wrap_is_the_same(shoot: Shoot, shared: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(keep_match, "_AT_ONCE", 7)  # kept in parts
     day = Day(log_shown=True).people(range(1, 8)).person(8, "unread").people(range(9, 12))

@@ -18,6 +18,7 @@ def boxes(drawn: str) -> list[dict[str, str]]:
     return [element.attrib for element in ElementTree.fromstring(drawn).iter("rect")]
 
 
+@pytest.mark.long
 @given(COUNTS)
 def test_columns_are_as_high_as_their_numbers_and_stay_inside(counts: list[tuple[int, int]]) -> None:
     first, second = [a for a, _ in counts], [b for _, b in counts]

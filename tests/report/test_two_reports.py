@@ -88,6 +88,7 @@ def test_the_books_tell_who_retouches(told: Shoot, ending: str) -> None:
     assert [secret for secret in (NOTE, TO_RETOUCHER, STATION) if secret in text] == []
 
 
+@pytest.mark.long
 def test_each_says_in_its_title_which_it_is(told: Shoot) -> None:
     assert "<title>Report for the client: Festival</title>" in made(told, ".html")
     assert "<title>Books: Festival</title>" in made(told, ".html", books=True)
@@ -97,6 +98,7 @@ def test_each_says_in_its_title_which_it_is(told: Shoot) -> None:
     assert headings[1] == [*headings[0], "batches", "retouchers"]
 
 
+@pytest.mark.long
 def test_the_same_word_has_the_same_number_everywhere(told: Shoot) -> None:
     counts = cumulative_counts(read_person_statuses(told))
     assert counts[Stage.PHOTOGRAPHED] == 5

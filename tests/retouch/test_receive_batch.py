@@ -72,6 +72,7 @@ def test_what_is_right_is_accepted_and_copied_into_the_shoot(sent: Shoot, tmp_pa
     assert all(one.received and not one.at_retouch for one in picks)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "name",
     [
@@ -98,6 +99,7 @@ def test_a_dry_run_accepts_nothing(sent: Shoot, tmp_path: Path) -> None:
         assert not read_events(session, [EventKind.RECEIVED])
 
 
+@pytest.mark.long
 def test_it_can_be_run_again(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1)
     receive_batch(sent, tmp_path / "back")
@@ -145,6 +147,7 @@ def test_a_strange_name_with_a_known_picture_is_a_hint_and_no_name(sent: Shoot, 
     assert (sent.folder / "retouched" / "0002_f3.jpg").is_file()
 
 
+@pytest.mark.long
 def test_unchanged_under_another_format(sent: Shoot, tmp_path: Path) -> None:
     (tmp_path / "back" / "0001_f1.jpg").write_bytes((tmp_path / "batch" / "0001_f1.jpg").read_bytes())
     work(tmp_path, 2, "0002_f3.tif", Image.open(tmp_path / "batch" / "0002_f3.jpg"))
@@ -185,11 +188,13 @@ def test_files_that_are_no_pictures(sent: Shoot, tmp_path: Path) -> None:
     assert {tuple(found) for found in troubles(received).values()} == {(FaultKind.UNREADABLE,)}
 
 
+@pytest.mark.long
 def test_too_small(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).reduce(2))
     assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.SMALL]}
 
 
+@pytest.mark.long
 def test_a_crop_is_not_too_small(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).crop((0, 60, 640, 860)))
     ((one, _),) = receive_batch(sent, tmp_path / "back").accepted
@@ -230,6 +235,7 @@ def adobe_rgb(file: Path, picture: Image.Image) -> None:
     picture.save(file, quality=95, exif=tags)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("save", "told"),
     [
@@ -248,12 +254,14 @@ def test_what_is_out_of_the_ordinary_is_told(
     assert told in one.remarks
 
 
+@pytest.mark.long
 def test_srgb_is_not_told(sent: Shoot, tmp_path: Path) -> None:
     with_profile(tmp_path / "back" / "0001_f1.jpg", retouched(portrait(1)))
     ((one, _),) = receive_batch(sent, tmp_path / "back").accepted
     assert one.remarks == ()
 
 
+@pytest.mark.long
 def test_cmyk_waits_for_a_decision(sent: Shoot, tmp_path: Path) -> None:
     in_cmyk(tmp_path / "back" / "0001_f1.jpg", retouched(portrait(1)))
     assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.CMYK]}
@@ -265,6 +273,7 @@ def test_a_picture_on_its_side(sent: Shoot, tmp_path: Path) -> None:
     assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.SIDEWAYS]}
 
 
+@pytest.mark.long
 def test_done_again_it_is_a_second_version(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1)
     receive_batch(sent, tmp_path / "back")
@@ -283,6 +292,7 @@ def test_done_again_it_is_a_second_version(sent: Shoot, tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.long
 def test_what_was_refused_before_it_was_accepted_does_not_come_in_again(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1, picture=retouched(portrait(1)).reduce(2))
     receive_batch(sent, tmp_path / "back")
@@ -310,6 +320,7 @@ def test_a_file_that_changed_meanwhile_is_not_accepted_by_hand(sent: Shoot, tmp_
         accept(sent, ["f1"])
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("reason", ["", "  "])
 def test_doing_it_again_needs_a_reason(sent: Shoot, tmp_path: Path, reason: str) -> None:
     work(tmp_path, 1)
@@ -345,6 +356,7 @@ def test_a_frame_that_is_somebody_elses_by_now(sent: Shoot, tmp_path: Path) -> N
     assert troubles(receive_batch(sent, tmp_path / "back")) == {"0001_f1.jpg": [FaultKind.RENAMED]}
 
 
+@pytest.mark.long
 def test_only_the_batch_that_is_named(sent: Shoot, tmp_path: Path) -> None:
     pick(sent, 1, [1, 2])
     send_batch(sent, tmp_path / "second", BatchOrder(retoucher="Pass", named=False))
@@ -374,6 +386,7 @@ def test_no_folder_and_no_batch(shoot: Shoot, tmp_path: Path) -> None:
         receive_batch(shoot, tmp_path)
 
 
+@pytest.mark.long
 def test_another_file_for_what_is_back_already(sent: Shoot, tmp_path: Path) -> None:
     work(tmp_path, 1)
     receive_batch(sent, tmp_path / "back")

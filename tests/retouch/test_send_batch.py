@@ -149,6 +149,7 @@ def test_picks_that_vanished_or_changed_do_not_go_out_and_are_told(picked: Shoot
     assert "not what it was" in whys[3]
 
 
+@pytest.mark.long
 def test_developed_files_go_out_where_they_show_the_picture(picked: Shoot, tmp_path: Path) -> None:
     developed = tmp_path / "developed"
     developed.mkdir()
@@ -161,6 +162,7 @@ def test_developed_files_go_out_where_they_show_the_picture(picked: Shoot, tmp_p
     assert "the original goes out" in sent.items[1].source.remark
 
 
+@pytest.mark.long
 def test_two_developed_files_of_one_frame_settle_nothing(picked: Shoot, tmp_path: Path) -> None:
     developed = tmp_path / "developed"
     for folder in ("a", "b"):

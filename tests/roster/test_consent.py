@@ -55,6 +55,7 @@ def test_nothing_written_is_not_known(text: str) -> None:
     assert parse_consent(text) is Consent.UNKNOWN
 
 
+@pytest.mark.long
 @given(st.sampled_from(["yes", "ja", "oui", "sí"]), st.from_regex(r" [a-z]{2,9}", fullmatch=True))
 def test_a_yes_with_anything_behind_it_is_no_clear_yes(word: str, more: str) -> None:
     if more != " please":

@@ -1,5 +1,6 @@
 """The index says of every text what going through everybody says."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -63,6 +64,7 @@ texts = st.one_of(
 )
 
 
+@pytest.mark.long
 @given(crowds(), texts)
 def test_the_answer_is_the_same(people: list[RosterPerson], text: str) -> None:
     """As the rules of `resolve` say for everybody, each read anew."""

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -202,6 +203,7 @@ PEOPLE = st.lists(st.tuples(ENTRIES, st.booleans(), st.booleans()), max_size=7).
 COLUMNS = st.sampled_from([FIELDS, ("name", "group"), ("key", "given", "family"), ("name", "email", "key")])
 
 
+@pytest.mark.long
 @given(PEOPLE, LISTS, COLUMNS)
 def test_everybody_ends_in_exactly_one_place(
     people: list[KnownPerson], newer: list[RosterEntry], fields: Collection[str]
@@ -217,6 +219,7 @@ def test_everybody_ends_in_exactly_one_place(
     assert paired + len(rows) == len(newer)
 
 
+@pytest.mark.long
 @given(PEOPLE, LISTS, COLUMNS)
 def test_the_same_list_twice_changes_nothing(
     people: list[KnownPerson], newer: list[RosterEntry], fields: Collection[str]
@@ -226,6 +229,7 @@ def test_the_same_list_twice_changes_nothing(
     assert (again.added, again.changed, again.restored, again.withdrawn) == ((), (), (), ())
 
 
+@pytest.mark.long
 @given(PEOPLE, LISTS, COLUMNS)
 def test_a_walk_in_or_somebody_in_a_question_is_never_withdrawn(
     people: list[KnownPerson], newer: list[RosterEntry], fields: Collection[str]
@@ -235,6 +239,7 @@ def test_a_walk_in_or_somebody_in_a_question_is_never_withdrawn(
     assert not safe & set(plan.withdrawn)
 
 
+@pytest.mark.long
 @given(LISTS, LISTS, st.randoms())
 def test_the_order_of_rows_does_not_matter_with_keys(
     older: list[RosterEntry], newer: list[RosterEntry], rng: random.Random
@@ -250,6 +255,7 @@ def test_the_order_of_rows_does_not_matter_with_keys(
     )
 
 
+@pytest.mark.long
 @given(PEOPLE, LISTS)
 def test_no_keyed_person_becomes_another_keyed_person(
     people: list[KnownPerson], newer: list[RosterEntry]

@@ -85,6 +85,7 @@ def test_a_reader_that_returns_errors_finds_a_slate_that_is_covered_or_glared(ho
         assert not any(symbol.valid for symbol in found)
 
 
+@pytest.mark.long
 def test_a_badge_reads_as_what_it_says_and_portraits_else_hold_nothing():
     wearer = next(e for e in PORTRAITS if e.badge)
     assert [found.text for found in read(picture(wearer, 1))] == [wearer.badge]
@@ -113,6 +114,7 @@ def test_frames_of_one_person_look_more_alike_than_frames_of_two():
     assert np.median(alike) < np.median(different) / 2
 
 
+@pytest.mark.long
 def test_a_frame_has_the_size_asked_for_and_is_stored_turned_like_a_camera_does(tmp_path: Path):
     exposure = replace(PORTRAITS[0], orientation=1)
     for orientation, upright in ((1, SIZE), (6, SIZE[::-1]), (8, SIZE[::-1])):

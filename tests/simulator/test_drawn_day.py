@@ -37,6 +37,7 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> dict[str, object]:
     return {"done": done, "evidence": evidence, "frames": frames, "facts": facts}
 
 
+@pytest.mark.long
 def test_every_frame_comes_through_ingest(played: dict) -> None:
     simulated = simulate(4, PEOPLE, RATES, cameras=1, still=False)
     assert not played["done"].refused

@@ -60,5 +60,6 @@ def test_it_happens_on_the_days_after_the_shoot(shot: Shoot) -> None:
     }
 
 
+@pytest.mark.long
 def test_a_day_without_frames_has_no_days_after(shoot: Shoot) -> None:
     assert play_delivery(shoot, 1) == PlayedDelivery()

@@ -13,6 +13,7 @@ from onsite.core.codes import new_code
 from onsite.slates.reader.closed_set import known_slates
 from onsite.slates.reader.read_slates import read_symbols
 from tests.slates.slateless import FAMILIES
+from tests.tiers import long_after
 
 EACH, FEWER, FEWEST = 107, 40, 14
 FEW = 3
@@ -78,7 +79,7 @@ def called_slates(family: str, seeds: range) -> dict[int, list[str | None]]:
     return {seed: said for seed, frame in drawn.items() if (said := told(frame))}
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("family", long_after(9, FAMILIES))
 def test_cloth_walls_print_and_people_are_no_slates(family: str) -> None:
     assert called_slates(family, range(FEW)) == {}
 

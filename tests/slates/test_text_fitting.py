@@ -53,6 +53,7 @@ def test_a_mark_is_never_cut_from_its_letter() -> None:
     assert lines[0].endswith("q\u0308…")
 
 
+@pytest.mark.long
 @given(st.text(max_size=300), st.floats(20, 80), st.floats(8, 40))
 def test_no_text_leaves_its_box(text: str, width: float, height: float) -> None:
     lettered = letter_text(text)

@@ -134,6 +134,7 @@ def test_bars_cover_the_dark_modules_and_nothing_else(seed: int) -> None:
     assert (covered == modules).all()
 
 
+@pytest.mark.long
 def test_the_patch_is_neutral_grey(tmp_path: Path, pdf_tool: Tool) -> None:
     write_tickets(cards_for(["Ida Berg"]), tmp_path / "ticket.pdf", "letter", 4)
     (page,) = pages(tmp_path / "ticket.pdf", 150, pdf_tool)
@@ -195,6 +196,7 @@ def name_ink(face: Image.Image, box: Box, width: float) -> NDArray[np.float64]:
     return np.interp(np.linspace(0, len(profile) - 1, 100), np.arange(len(profile)), profile)
 
 
+@pytest.mark.long
 def test_fonts_are_embedded_as_subsets(cards: list[Ticket], tmp_path: Path, pdf_tool: Tool) -> None:
     write_tickets(cards, tmp_path / "tickets.pdf")
     table = pdf_tool("pdffonts")(tmp_path / "tickets.pdf").splitlines()
@@ -205,6 +207,7 @@ def test_fonts_are_embedded_as_subsets(cards: list[Ticket], tmp_path: Path, pdf_
         assert font[columns:].split()[:2] == ["yes", "yes"]
 
 
+@pytest.mark.long
 def test_the_document_says_nothing_about_people(cards: list[Ticket], tmp_path: Path, pdf_tool: Tool) -> None:
     write_tickets(cards, tmp_path / "tickets.pdf")
     about = pdf_tool("pdfinfo")(tmp_path / "tickets.pdf")
@@ -213,6 +216,7 @@ def test_the_document_says_nothing_about_people(cards: list[Ticket], tmp_path: P
     assert not any(card.name.split()[0] in about for card in cards)
 
 
+@pytest.mark.long
 def test_progress_is_told_for_every_ticket(cards: list[Ticket], tmp_path: Path) -> None:
     told: list[tuple[int, int]] = []
     write_tickets(

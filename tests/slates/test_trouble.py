@@ -42,6 +42,7 @@ def test_a_card_held_without_trouble_reads() -> None:
     assert [seen.text for seen in zxingcpp.read_barcodes(picture)] == [CODE]
 
 
+@pytest.mark.long
 def test_a_sitter_without_a_card_has_nothing_to_read() -> None:
     assert zxingcpp.read_barcodes(sitter(Trouble(Held()), 1)) == []
 

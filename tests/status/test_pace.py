@@ -34,6 +34,7 @@ def test_only_the_last_hour_counts() -> None:
     assert pace(slow_then_quick).per_hour == pytest.approx(20)
 
 
+@pytest.mark.long
 @given(st.lists(st.integers(0, 600), min_size=2, unique=True))
 def test_the_order_does_not_matter(minutes: list[int]) -> None:
     assert pace(at(*minutes)) == pace(at(*sorted(minutes)))

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -94,6 +95,7 @@ STEPS = st.tuples(
 )
 
 
+@pytest.mark.long
 @given(st.lists(STEPS, max_size=20))
 def test_a_frame_is_out_in_one_batch_or_none_and_never_out_and_back(steps: list[Step]) -> None:
     sent: set[tuple[str, int | None]] = set()

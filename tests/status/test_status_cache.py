@@ -212,6 +212,7 @@ def test_events_that_concern_nobody_change_nobody(choirs: Shoot, everybody: Stat
         assert everybody.newest == newest_event_id(session)
 
 
+@pytest.mark.long
 def test_after_very_much_everybody_is_read_again(choirs: Shoot, everybody: StatusCache) -> None:
     listed(choirs, ROSTER + "".join(f"N-{number},Singer,{number},Alto,,,,,\n" for number in range(300)))
     assert len(everybody.catch_up(choirs)) == 300

@@ -6,6 +6,7 @@ import threading
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
 import sqlalchemy as sa
 
 from onsite.store.change_signal import has_change_signal, listen_for_changes
@@ -21,6 +22,7 @@ def test_sqlite_has_none(shoot: Shoot) -> None:
     assert not has_change_signal(shoot.engine)
 
 
+@pytest.mark.long
 def test_every_write_is_heard_and_a_lost_connection_is_made_again(server_url: str, tmp_path: Path) -> None:
     settings = Settings("Festival", store=new_database(server_url, "signal"))
     shoot = create_shoot(tmp_path / "one", settings, "AAAA")

@@ -32,6 +32,7 @@ def shared(server_url: str, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     shoot.engine.dispose()
 
 
+@pytest.mark.long
 def test_two_stations_count_up_without_a_gap_or_a_double(shared: Shoot) -> None:
     with shared.writing() as session:
         session.add(Meta(key="count", value="0"))

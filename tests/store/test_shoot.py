@@ -52,6 +52,7 @@ def test_of_four_that_make_one_shoot_at_once_one_does(tmp_path: Path) -> None:
     assert sorted(path.name for path in folder.iterdir()) == ["onsite.db", "shoot.toml"]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("moment", long_after(1, ["write_settings", "create_schema", "link_new"]))
 def test_what_is_left_of_a_shoot_whose_making_was_killed_is_taken_up(tmp_path: Path, moment: str) -> None:
     """The process ends right before that step; see `create_shoot`."""

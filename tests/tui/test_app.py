@@ -14,6 +14,7 @@ from onsite.store.events import EventKind, newest_event_id, read_events
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.dialogs.key_help import HelpScreen
+from tests.tiers import long_after
 from tests.tui.driving import opened, screen_text, told, typed, until
 
 MODES = {"f1": "door", "f2": "set", "f3": "reconcile", "f4": "board", "f10": "desk"}
@@ -27,6 +28,7 @@ async def test_one_key_for_each_mode_from_wherever_one_is(choirs: Shoot) -> None
                 await until(pilot, lambda mode=mode: pilot.app.current_mode == mode)  # type: ignore[misc]
 
 
+@pytest.mark.long
 async def test_the_desk_has_a_second_key_for_terminals_that_keep_f10(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo")
@@ -34,7 +36,7 @@ async def test_the_desk_has_a_second_key_for_terminals_that_keep_f10(choirs: Sho
         await until(pilot, lambda: pilot.app.current_mode == "desk")
 
 
-@pytest.mark.parametrize("mode", MODES.values())
+@pytest.mark.parametrize("mode", long_after(1, MODES.values()))
 async def test_help_lists_every_key_that_the_mode_has(choirs: Shoot, mode: str) -> None:
     async with opened(choirs, mode, size=(100, 60)) as pilot:
         bindings = [
@@ -52,6 +54,7 @@ async def test_help_lists_every_key_that_the_mode_has(choirs: Shoot, mode: str) 
         assert not isinstance(pilot.app.screen, HelpScreen)
 
 
+@pytest.mark.long
 async def test_the_palette_goes_to_a_mode_and_changes_the_theme(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await pilot.press("ctrl+p")
@@ -64,6 +67,7 @@ async def test_the_palette_goes_to_a_mode_and_changes_the_theme(choirs: Shoot) -
     assert again.theme == "safelight"  # it is kept for the next time
 
 
+@pytest.mark.long
 async def test_closing_waits_until_everything_is_written(choirs: Shoot) -> None:
     go_on = threading.Event()
     done: list[int] = []
@@ -77,6 +81,7 @@ async def test_closing_waits_until_everything_is_written(choirs: Shoot) -> None:
     assert done == [0, 1, 2]
 
 
+@pytest.mark.long
 async def test_a_refused_write_is_told_and_the_next_is_carried_out(choirs: Shoot) -> None:
     def refused() -> None:
         raise Problem("The disk is full: nothing of this was saved.", "Free some space and do it again.")
@@ -100,6 +105,7 @@ async def test_a_shoot_without_a_list_says_what_to_do(shoot: Shoot) -> None:
             await pilot.pause()
 
 
+@pytest.mark.long
 async def test_at_reconcile_whatever_happens_is_matched_at_once(choirs: Shoot) -> None:
     """Elsewhere an arrival, which names no frame, waits for the next match that matters."""
     async with opened(choirs, "reconcile") as pilot:

@@ -114,6 +114,7 @@ def small(choirs: Shoot, tmp_path: Path) -> Shoot:
     return choirs
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("case", long_after(3, CASES), ids=[case.doing for case in CASES])
 async def test_a_worker_that_fails_says_so_once_and_works_on_when_the_cause_is_gone(
     small: Shoot, case: Case, heard: Telling, monkeypatch: pytest.MonkeyPatch
@@ -148,6 +149,7 @@ def _confirm(database: Path) -> None:
     store.close()
 
 
+@pytest.mark.long
 async def test_a_damaged_page_is_told_and_the_screens_go_on_once_it_is_whole(
     choirs: Shoot, heard: Telling
 ) -> None:
@@ -197,6 +199,7 @@ async def test_watching_a_folder_goes_on_after_an_error(
         await until(pilot, lambda: pilot.app.watching.state.frame is not None)
 
 
+@pytest.mark.long
 async def test_a_write_that_fails_is_told_and_the_screens_stay(
     choirs: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:

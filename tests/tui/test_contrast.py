@@ -52,6 +52,7 @@ def colours(style: Style) -> tuple[str, str]:
     return (pair[1], pair[0]) if style.reverse else pair
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("keys", ["f1", "f2", "f3", "f4", "f10", "f5", "f8", "ctrl+p"])
 async def test_all_that_is_drawn_can_be_read(choirs: Shoot, theme: str, keys: str) -> None:
@@ -72,6 +73,7 @@ async def test_all_that_is_drawn_can_be_read(choirs: Shoot, theme: str, keys: st
         assert contrast(text, ground) >= least, (letter, text, ground)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("theme", THEMES)
 async def test_alert_and_selection_stand_out_from_their_ground_as_drawn(choirs: Shoot, theme: str) -> None:
     """WCAG 2.2, 1.4.11: 3 to 1 for what carries meaning: here the fill of a bar against the ground."""

@@ -27,6 +27,7 @@ def in_16(colour: Color | None) -> int | None:
     return None if colour is None else colour.downgrade(ColorSystem.STANDARD).number
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("theme", THEMES)
 @pytest.mark.parametrize("mode", MODES)
 async def test_text_and_ground_differ_in_16_colours(choirs: Shoot, theme: str, mode: str) -> None:
@@ -41,6 +42,7 @@ async def test_text_and_ground_differ_in_16_colours(choirs: Shoot, theme: str, m
             assert in_16(style.color) != in_16(style.bgcolor), (text, style)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("theme", THEMES)
 async def test_the_chosen_row_stands_out_in_16_colours(choirs: Shoot, theme: str) -> None:
     async with opened(choirs, "board") as pilot:
@@ -54,6 +56,7 @@ async def test_the_chosen_row_stands_out_in_16_colours(choirs: Shoot, theme: str
     assert in_16(chosen.bgcolor) != in_16(other.bgcolor)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("theme", THEMES)
 async def test_the_slate_is_black_on_white_whatever_the_theme(choirs: Shoot, theme: str) -> None:
     async with opened(choirs) as pilot:
@@ -68,6 +71,7 @@ async def test_the_slate_is_black_on_white_whatever_the_theme(choirs: Shoot, the
     assert (0, 15) in {(in_16(style.color), in_16(style.bgcolor)) for style in styles}
 
 
+@pytest.mark.long
 async def test_without_colour_stages_and_warnings_are_words(
     choirs: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -83,6 +87,7 @@ async def test_without_colour_stages_and_warnings_are_words(
                 assert red == green == blue
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("mode", long_after(2, MODES))
 async def test_any_size_and_back(choirs: Shoot, mode: str, monkeypatch: pytest.MonkeyPatch) -> None:
     now = choirs.now()

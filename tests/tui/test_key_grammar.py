@@ -57,6 +57,7 @@ def test_every_mode_has_the_main_thing_and_says_so_first(mode: str) -> None:
     assert footer[0].key == "enter"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("mode", ["set", "reconcile", "board", "desk"])
 async def test_a_question_mark_explains_the_signs_of_the_mode(choirs: Shoot, mode: str) -> None:
     async with opened(choirs, mode, size=(110, 50)) as pilot:
@@ -68,6 +69,7 @@ async def test_a_question_mark_explains_the_signs_of_the_mode(choirs: Shoot, mod
             assert meaning.split()[0] in text
 
 
+@pytest.mark.long
 async def test_a_click_on_a_tab_goes_there(choirs: Shoot) -> None:
     async with opened(choirs, "door") as pilot:
         await pilot.click("Bar", offset=(12, 0))

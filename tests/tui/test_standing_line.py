@@ -45,6 +45,7 @@ def stands(pilot: Driven) -> bool:
     return any(line.startswith(f" ! {DAMAGED}") for line in screen_text(pilot).splitlines())
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("table", ["event", "person"])
 async def test_damage_stands_on_every_screen_until_it_is_mended(
     choirs: Shoot, table: str, monkeypatch: pytest.MonkeyPatch
@@ -70,6 +71,7 @@ async def test_damage_stands_on_every_screen_until_it_is_mended(
         assert not stands(pilot)
 
 
+@pytest.mark.long
 async def test_a_worker_does_not_say_that_it_works_again_meanwhile(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         app = pilot.app

@@ -132,6 +132,7 @@ def test_the_choice_is_kept(own: Path) -> None:  # noqa: ARG001
     assert themes.chosen_theme() == "safelight"
 
 
+@pytest.mark.long
 async def test_a_theme_is_on_the_screens_as_the_cursor_comes_to_it_and_taken_back(choirs: Shoot) -> None:
     async with opened(choirs, "board") as pilot:
         app: Any = pilot.app

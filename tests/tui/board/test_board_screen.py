@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
+import pytest
+
 from onsite.checkin.check_in import check_in, undo_arrival
 from onsite.status.person_status import PersonStatus, Stage
 from onsite.store.events import EventKind, add_event
@@ -19,6 +21,7 @@ def listed(pilot: Driven) -> list[str]:
     return [standing.person.name for standing in roll.items]
 
 
+@pytest.mark.long
 async def test_everybody_is_there_with_counts_for_each_stage(choirs: Shoot) -> None:
     check_in(choirs, "2")
     async with opened(choirs, "board") as pilot:
@@ -30,6 +33,7 @@ async def test_everybody_is_there_with_counts_for_each_stage(choirs: Shoot) -> N
     assert "6 people: everybody" in text
 
 
+@pytest.mark.long
 async def test_a_stage_of_the_funnel_shows_who_is_there_now(choirs: Shoot) -> None:
     check_in(choirs, "2")
     with choirs.writing() as session:
@@ -46,6 +50,7 @@ async def test_a_stage_of_the_funnel_shows_who_is_there_now(choirs: Shoot) -> No
         await until(pilot, lambda: len(listed(pilot)) == 6)
 
 
+@pytest.mark.long
 async def test_brackets_go_through_the_groups(choirs: Shoot) -> None:
     async with opened(choirs, "board") as pilot:
         await pilot.press("right_square_bracket")
@@ -57,6 +62,7 @@ async def test_brackets_go_through_the_groups(choirs: Shoot) -> None:
         await until(pilot, lambda: len(listed(pilot)) == 6)
 
 
+@pytest.mark.long
 async def test_one_key_shows_who_of_a_group_is_missing(choirs: Shoot) -> None:
     check_in(choirs, "1")
     async with opened(choirs, "board") as pilot:
@@ -67,6 +73,7 @@ async def test_one_key_shows_who_of_a_group_is_missing(choirs: Shoot) -> None:
         await until(pilot, lambda: listed(pilot) == ["Ana Horvat", "Zoë Ó Súilleabháin"])
 
 
+@pytest.mark.long
 async def test_an_arrival_is_taken_back_on_the_board_too(choirs: Shoot) -> None:
     check_in(choirs, "1", station="door-1")
     async with opened(choirs, "board") as pilot:
@@ -75,6 +82,7 @@ async def test_an_arrival_is_taken_back_on_the_board_too(choirs: Shoot) -> None:
         await until(pilot, lambda: "is expected again" in told(pilot))
 
 
+@pytest.mark.long
 async def test_a_text_filters_as_it_is_typed_and_escape_shows_everybody(choirs: Shoot) -> None:
     async with opened(choirs, "board") as pilot:
         await pilot.press("slash")
@@ -86,6 +94,7 @@ async def test_a_text_filters_as_it_is_typed_and_escape_shows_everybody(choirs: 
         await until(pilot, lambda: len(listed(pilot)) == 6)
 
 
+@pytest.mark.long
 async def test_enter_shows_a_persons_whole_history(choirs: Shoot) -> None:
     check_in(choirs, "1", station="door-1")
     undo_arrival(choirs, "1", station="door-2")
@@ -103,6 +112,7 @@ async def test_enter_shows_a_persons_whole_history(choirs: Shoot) -> None:
         assert not isinstance(pilot.app.screen, HistoryScreen)
 
 
+@pytest.mark.long
 async def test_what_happens_at_the_door_is_seen_on_the_board(choirs: Shoot) -> None:
     async with opened(choirs, "board") as pilot:
         await until(pilot, lambda: "6 expected" in screen_text(pilot))

@@ -104,6 +104,7 @@ def recorded(shoot: Shoot, kind: EventKind) -> list[Event]:
         return read_events(session, (kind,))
 
 
+@pytest.mark.long
 async def test_who_waits_for_what_and_what_is_out(later: Shoot) -> None:
     async with opened(later, "desk") as pilot:
         await until(pilot, lambda: "1 overdue" in screen_text(pilot))
@@ -119,6 +120,7 @@ async def test_who_waits_for_what_and_what_is_out(later: Shoot) -> None:
         await until(pilot, lambda: waiting(pilot) == ["Jürgen Weiß"])
 
 
+@pytest.mark.long
 async def test_what_happens_elsewhere_is_seen(later: Shoot) -> None:
     async with opened(later, "desk") as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
@@ -128,6 +130,7 @@ async def test_what_happens_elsewhere_is_seen(later: Shoot) -> None:
         assert "0 batches out" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_one_key_writes_the_reminders_and_sends_nothing(later: Shoot) -> None:
     async with opened(later, "desk") as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
@@ -147,6 +150,7 @@ async def test_one_key_writes_the_reminders_and_sends_nothing(later: Shoot) -> N
     assert len(recorded(later, EventKind.REMINDED)) == 2
 
 
+@pytest.mark.long
 async def test_reminding_from_another_list_shows_first_who_it_is_for(later: Shoot) -> None:
     async with opened(later, "desk") as pilot:
         await pilot.press("right_square_bracket")
@@ -157,6 +161,7 @@ async def test_reminding_from_another_list_shows_first_who_it_is_for(later: Shoo
     assert not recorded(later, EventKind.REMINDED)
 
 
+@pytest.mark.long
 async def test_what_cannot_be_written_is_told(later: Shoot) -> None:
     (later.folder / "reminders").write_text("in the way", encoding="utf-8")
     async with opened(later, "desk") as pilot:
@@ -166,6 +171,7 @@ async def test_what_cannot_be_written_is_told(later: Shoot) -> None:
     assert not recorded(later, EventKind.REMINDED)
 
 
+@pytest.mark.long
 async def test_what_happens_at_the_desk_has_no_frame_matched_anew(later: Shoot) -> None:
     """These frames have no slates: matched anew, they would be nobody's."""
     async with opened(later, "desk") as pilot:
@@ -204,6 +210,7 @@ async def test_picks_are_chosen_with_the_pictures_side_by_side(later: Shoot) -> 
     assert event.details == {"frames": [5, 4], "notes": {}, "note": "", "from": "the desk"}
 
 
+@pytest.mark.long
 async def test_a_changed_mind_keeps_the_notes_of_what_stays(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: "1 overdue" in screen_text(pilot))  # and comes first
@@ -221,6 +228,7 @@ async def test_a_changed_mind_keeps_the_notes_of_what_stays(later: Shoot) -> Non
     )
 
 
+@pytest.mark.long
 async def test_keys_pressed_fast_are_meant_for_the_people_shown_then(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
@@ -285,6 +293,7 @@ async def test_a_narrow_screen_shows_two_and_goes_on_frame_by_frame(later: Shoot
         assert "2 of 3" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_history_from_the_desk(later: Shoot) -> None:
     async with opened(later, "desk", size=(120, 36)) as pilot:
         await until(pilot, lambda: waiting(pilot) == ["Ana Horvat", "Bo Lind"])
@@ -293,6 +302,7 @@ async def test_history_from_the_desk(later: Shoot) -> None:
         await until(pilot, lambda: "proofs made of 0 frames" in screen_text(pilot))
 
 
+@pytest.mark.long
 async def test_a_hostile_name_is_shown_as_it_is(later: Shoot) -> None:
     with later.writing() as session:
         session.exec(select(Person).where(Person.id == 1)).one().name = "[b]Ana[/b]\x1b[31m"
@@ -301,6 +311,7 @@ async def test_a_hostile_name_is_shown_as_it_is(later: Shoot) -> None:
         assert "\x1b" not in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_held_files_are_a_row_and_are_looked_at_beside_what_went_out(
     later: Shoot, tmp_path: Path
 ) -> None:

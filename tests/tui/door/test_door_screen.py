@@ -49,6 +49,7 @@ async def test_a_name_and_enter_checks_in_and_shows_the_number_large(choirs: Sho
     assert events(choirs, EventKind.ARRIVED) == [("Bo Lind", "door-1")]
 
 
+@pytest.mark.long
 async def test_namesakes_are_told_apart_under_the_field_by_group_slot_and_number(choirs: Shoot) -> None:
     add_walk_in(choirs, "Ana", "Horvat", "Tenors")
     async with opened(choirs) as pilot:
@@ -63,6 +64,7 @@ async def test_namesakes_are_told_apart_under_the_field_by_group_slot_and_number
         assert sum("Ana Horvat " in line and ("Alto 1" in line or "Tenors" in line) for line in lines) >= 2
 
 
+@pytest.mark.long
 async def test_any_spelling_finds(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         for text in ("osulleabhain", "Zoe", "suilleabhain zoë", "zo os", "3"):
@@ -71,6 +73,7 @@ async def test_any_spelling_finds(choirs: Shoot) -> None:
             await pilot.press("escape")
 
 
+@pytest.mark.long
 async def test_two_who_fit_as_well_are_asked_about_before_anybody_is_checked_in(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "ana hor")
@@ -82,6 +85,7 @@ async def test_two_who_fit_as_well_are_asked_about_before_anybody_is_checked_in(
     assert events(choirs, EventKind.ARRIVED) == [("Ana Horvath", "door-1")]
 
 
+@pytest.mark.long
 async def test_a_guessed_slip_of_the_hand_needs_a_second_enter(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "jurgn")
@@ -91,6 +95,7 @@ async def test_a_guessed_slip_of_the_hand_needs_a_second_enter(choirs: Shoot) ->
         await until(pilot, lambda: "1: Jürgen Weiß arrived" in told(pilot))
 
 
+@pytest.mark.long
 async def test_a_scanner_types_a_code_and_presses_enter(choirs: Shoot) -> None:
     with choirs.reading() as session:
         code = session.get_one(Person, 3).code
@@ -100,6 +105,7 @@ async def test_a_scanner_types_a_code_and_presses_enter(choirs: Shoot) -> None:
         assert "MUST NOT BE PUBLISHED" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_a_scan_takes_the_place_of_a_text_that_found_nobody(choirs: Shoot) -> None:
     with choirs.reading() as session:
         code = session.get_one(Person, 3).code
@@ -109,6 +115,7 @@ async def test_a_scan_takes_the_place_of_a_text_that_found_nobody(choirs: Shoot)
         await until(pilot, lambda: "1: Zoë Ó Súilleabháin arrived" in told(pilot))
 
 
+@pytest.mark.long
 async def test_a_code_of_another_shoot_is_told_and_checks_nobody_in(choirs: Shoot) -> None:
     from onsite.core.codes import new_code
 
@@ -118,6 +125,7 @@ async def test_a_code_of_another_shoot_is_told_and_checks_nobody_in(choirs: Shoo
     assert events(choirs, EventKind.ARRIVED) == []
 
 
+@pytest.mark.long
 async def test_the_slate_fills_the_screen_dark_on_white_and_its_showing_is_recorded(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
@@ -128,6 +136,7 @@ async def test_the_slate_fills_the_screen_dark_on_white_and_its_showing_is_recor
         assert not isinstance(pilot.app.screen, SlateScreen)
 
 
+@pytest.mark.long
 async def test_the_tickets_code_can_be_shown_without_a_record_of_a_slate(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
@@ -137,6 +146,7 @@ async def test_the_tickets_code_can_be_shown_without_a_record_of_a_slate(choirs:
     assert events(choirs, EventKind.SLATE_SHOWN) == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 20)])
 async def test_slate_and_ticket_code_differ_at_first_sight(choirs: Shoot, size: tuple[int, int]) -> None:
     """The slate is a white screen; the code has a frame, and says what it is for."""
@@ -159,6 +169,7 @@ async def test_slate_and_ticket_code_differ_at_first_sight(choirs: Shoot, size: 
         assert words not in slate
 
 
+@pytest.mark.long
 async def test_an_arrival_is_taken_back_and_the_number_stays(choirs: Shoot) -> None:
     check_in(choirs, "2", station="door-1")
     check_in(choirs, "3", station="door-1")
@@ -171,6 +182,7 @@ async def test_an_arrival_is_taken_back_and_the_number_stays(choirs: Shoot) -> N
     assert [name for name, _ in events(choirs, EventKind.ARRIVED)] == ["Zoë Ó Súilleabháin"]
 
 
+@pytest.mark.long
 async def test_a_walk_in_gets_a_number_and_those_of_that_name_are_shown_before(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "Bo Lind")
@@ -190,6 +202,7 @@ async def test_a_walk_in_gets_a_number_and_those_of_that_name_are_shown_before(c
         assert session.get_one(Person, 7).group == "Brass"
 
 
+@pytest.mark.long
 async def test_a_walk_in_who_is_on_the_list_is_checked_in_instead(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
@@ -251,6 +264,7 @@ async def test_a_group_that_is_not_there_is_asked_about(choirs: Shoot) -> None:
         assert session.get_one(Person, 7).group == "Tenorsx"
 
 
+@pytest.mark.long
 async def test_a_walk_in_that_is_taken_back_is_not_on_the_screen_any_more(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "Cleo Marín")
@@ -267,6 +281,7 @@ async def test_a_walk_in_that_is_taken_back_is_not_on_the_screen_any_more(choirs
         await until(pilot, lambda: "2: Bo Lind arrived" in told(pilot))
 
 
+@pytest.mark.long
 async def test_a_refusal_is_not_emptied_and_what_was_typed_stays(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "zoë")
@@ -276,6 +291,7 @@ async def test_a_refusal_is_not_emptied_and_what_was_typed_stays(choirs: Shoot) 
         await typed(pilot, "yes")
 
 
+@pytest.mark.long
 async def test_a_scanned_deck_card_is_tied_to_whose_card_is_shown_once_that_is_confirmed(
     choirs: Shoot,
 ) -> None:
@@ -292,6 +308,7 @@ async def test_a_scanned_deck_card_is_tied_to_whose_card_is_shown_once_that_is_c
     assert events(choirs, EventKind.CARD_TIED) == [("Bo Lind", "door-1")]
 
 
+@pytest.mark.long
 async def test_a_deck_card_is_tied_by_its_number(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
@@ -306,6 +323,7 @@ async def test_a_deck_card_is_tied_by_its_number(choirs: Shoot) -> None:
         assert told(pilot).endswith("card 2 is Bo Lind's")
 
 
+@pytest.mark.long
 async def test_a_name_is_confirmed_and_corrected(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
@@ -322,6 +340,7 @@ async def test_a_name_is_confirmed_and_corrected(choirs: Shoot) -> None:
         assert session.get_one(Person, 2).name == "Bo Linh"
 
 
+@pytest.mark.long
 async def test_an_unclear_consent_stays_in_the_correction_form(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
@@ -336,6 +355,7 @@ async def test_an_unclear_consent_stays_in_the_correction_form(choirs: Shoot) ->
         assert "perhaps" not in session.get_one(Person, 2).consent
 
 
+@pytest.mark.long
 async def test_who_waits_is_listed_with_how_long(choirs: Shoot) -> None:
     from datetime import timedelta
 
@@ -349,6 +369,7 @@ async def test_who_waits_is_listed_with_how_long(choirs: Shoot) -> None:
         assert "planned end 17:00" in text
 
 
+@pytest.mark.long
 async def test_another_stations_arrival_is_seen_within_a_second(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         other = open_shoot(choirs.folder)
@@ -359,6 +380,7 @@ async def test_another_stations_arrival_is_seen_within_a_second(choirs: Shoot) -
         assert asyncio.get_running_loop().time() - began < 5  # a second on a quiet machine
 
 
+@pytest.mark.long
 async def test_the_same_person_at_two_stations_gets_one_number_and_both_are_told(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo lind")
@@ -373,6 +395,7 @@ async def test_the_same_person_at_two_stations_gets_one_number_and_both_are_told
     assert len(events(choirs, EventKind.ARRIVED)) == 1
 
 
+@pytest.mark.long
 async def test_keys_quicker_than_the_disk_are_carried_out_in_order(choirs: Shoot) -> None:
     """The screens are closed before the disk has answered: nothing is lost."""
     async with opened(choirs) as pilot:
@@ -385,6 +408,7 @@ async def test_keys_quicker_than_the_disk_are_carried_out_in_order(choirs: Shoot
     ]
 
 
+@pytest.mark.long
 async def test_a_paste_of_a_hundred_thousand_characters_harms_nothing(choirs: Shoot) -> None:
     from textual.events import Paste
 
@@ -398,6 +422,7 @@ async def test_a_paste_of_a_hundred_thousand_characters_harms_nothing(choirs: Sh
         await until(pilot, lambda: "1: Bo Lind arrived" in told(pilot))
 
 
+@pytest.mark.long
 async def test_names_are_shown_as_written_never_as_markup(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "mia")
@@ -417,6 +442,7 @@ async def test_a_terminal_of_20_by_5_does_not_end_the_program(choirs: Shoot) -> 
         assert not session.exec(select(EventRow).where(EventRow.kind == EventKind.SLATE_SHOWN.value)).all()
 
 
+@pytest.mark.long
 async def test_of_two_of_one_name_the_one_still_expected_comes_first(choirs: Shoot) -> None:
     add_walk_in(choirs, "Ana", "Horvat", "Tenors")
     async with opened(choirs) as pilot:
@@ -429,6 +455,7 @@ async def test_of_two_of_one_name_the_one_still_expected_comes_first(choirs: Sho
         await until(pilot, lambda: "2: Ana Horvat arrived" in told(pilot))
 
 
+@pytest.mark.long
 async def test_one_who_is_here_already_is_told_of_a_namesake_who_is_expected(choirs: Shoot) -> None:
     add_walk_in(choirs, "Ana", "Horvat", "Tenors")
     async with opened(choirs) as pilot:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from onsite.checkin.check_in import check_in
 from onsite.checkin.walk_ins_and_corrections import correct_person
 from onsite.roster.load_roster import load_list
@@ -35,6 +37,7 @@ async def may_publish(pilot: Driven, answer: str) -> None:
     await until(pilot, lambda: "may be published" in told(pilot))
 
 
+@pytest.mark.long
 async def test_a_correction_is_taken_back_and_the_arrival_at_another_station_stays(choirs: Shoot) -> None:
     check_in(choirs, "6", station="door-2")
     async with opened(choirs) as pilot:
@@ -56,6 +59,7 @@ async def test_a_correction_is_taken_back_and_the_arrival_at_another_station_sta
     ]  # fmt: skip
 
 
+@pytest.mark.long
 async def test_a_correction_that_is_taken_back_is_no_hands_word_in_a_newer_list(choirs: Shoot) -> None:
     correct_person(choirs, 2, {"given": "Bob"}, "door-1")
     async with opened(choirs) as pilot:
@@ -69,6 +73,7 @@ async def test_a_correction_that_is_taken_back_is_no_hands_word_in_a_newer_list(
         assert session.get_one(Person, 2).name == "Boris Lind"
 
 
+@pytest.mark.long
 async def test_an_arrival_after_a_correction_is_taken_back_first(choirs: Shoot) -> None:
     correct_person(choirs, 2, {"note": "tall"}, "door-1")
     async with opened(choirs) as pilot:
@@ -85,6 +90,7 @@ async def test_an_arrival_after_a_correction_is_taken_back_first(choirs: Shoot) 
     assert arrivals(choirs) == []
 
 
+@pytest.mark.long
 async def test_what_was_changed_again_since_stays(choirs: Shoot) -> None:
     correct_person(choirs, 2, {"note": "tall"}, "door-1")
     correct_person(choirs, 2, {"note": "very tall"}, "door-2")
@@ -96,6 +102,7 @@ async def test_what_was_changed_again_since_stays(choirs: Shoot) -> None:
         assert session.get_one(Person, 2).note == "very tall"
 
 
+@pytest.mark.long
 async def test_the_answer_that_a_walk_in_came_with_is_part_of_the_arrival(choirs: Shoot) -> None:
     from onsite.checkin.walk_ins_and_corrections import add_walk_in
 
@@ -106,6 +113,7 @@ async def test_the_answer_that_a_walk_in_came_with_is_part_of_the_arrival(choirs
         await until(pilot, lambda: "Cleo Marín, a walk-in, is taken off again" in told(pilot))
 
 
+@pytest.mark.long
 async def test_escape_empties_the_field(choirs: Shoot) -> None:
     async with opened(choirs) as pilot:
         await typed(pilot, "bo")

@@ -20,6 +20,7 @@ def app_in(folder: Path) -> OpeningApp:
     return OpeningApp(new_shoot_command(root_command), folder)
 
 
+@pytest.mark.long
 async def test_a_shoot_is_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     app = app_in(tmp_path)

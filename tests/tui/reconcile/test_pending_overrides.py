@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -95,6 +96,7 @@ def test_joined_with_a_slate_the_frames_are_theirs() -> None:
     assert after[0].first == 2
 
 
+@pytest.mark.long
 @given(
     st.lists(st.sampled_from(["named", "loose", "aside"]), min_size=1, max_size=6),
     st.lists(

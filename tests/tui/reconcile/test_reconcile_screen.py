@@ -102,6 +102,7 @@ def given(frames: tuple[int, ...], person: int) -> list[tuple[str, int, int]]:
     return [(EventKind.GIVEN.value, frame, person) for frame in frames]
 
 
+@pytest.mark.long
 async def test_the_equation_is_in_view_and_adds_up(day: Shoot) -> None:
     count = Counter(stand.kind for stand in current_verdicts(day).values())
     async with opened(day, "reconcile", (80, 24)) as pilot:
@@ -111,6 +112,7 @@ async def test_the_equation_is_in_view_and_adds_up(day: Shoot) -> None:
         assert f"{count.total()} frames in = {parts} + · 0 set aside" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_n_and_b_go_through_the_loose_runs_of_all_cameras(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -126,6 +128,7 @@ async def test_n_and_b_go_through_the_loose_runs_of_all_cameras(day: Shoot) -> N
         assert under(pilot).run.first == seen[-1]
 
 
+@pytest.mark.long
 async def test_a_number_gives_a_suggestion_and_a_new_match_keeps_it(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -164,6 +167,7 @@ async def test_enter_accepts_a_strong_suggestion_only(
     assert decided(day) == (given(chosen.run.frames, chosen.choices[0].person) if strong else [])
 
 
+@pytest.mark.long
 async def test_a_number_gives_that_suggestion(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -191,6 +195,7 @@ async def test_one_key_settles_a_run_and_four_settle_one_that_is_split(day: Shoo
     assert decided(day)[1:] == given(first, people[0]) + given(rest, people[1])
 
 
+@pytest.mark.long
 async def test_a_number_that_is_not_there_gives_nobody(day: Shoot) -> None:
     """With a frame for everybody, few people are left who may be on a loose run."""
     found = current_verdicts(day)
@@ -214,6 +219,7 @@ async def test_a_number_that_is_not_there_gives_nobody(day: Shoot) -> None:
     assert decided(day) == before
 
 
+@pytest.mark.long
 async def test_enter_on_a_named_run_says_whose_it_is_and_does_nothing(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -226,6 +232,7 @@ async def test_enter_on_a_named_run_says_whose_it_is_and_does_nothing(day: Shoot
     assert decided(day) == []
 
 
+@pytest.mark.long
 async def test_somebody_else_is_picked(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -244,6 +251,7 @@ async def test_somebody_else_is_picked(day: Shoot) -> None:
     assert decided(day) == given(chosen.run.frames, other.id)
 
 
+@pytest.mark.long
 async def test_escape_picks_nobody(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -252,6 +260,7 @@ async def test_escape_picks_nobody(day: Shoot) -> None:
     assert decided(day) == []
 
 
+@pytest.mark.long
 async def test_a_run_is_split_at_the_frame_under_the_cursor(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -267,6 +276,7 @@ async def test_a_run_is_split_at_the_frame_under_the_cursor(day: Shoot) -> None:
     assert decided(day) == [(EventKind.SPLIT.value, chosen.run.frames[1], None)]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("key", "side"), [("j", "before"), ("k", "after")])
 async def test_a_loose_run_is_joined_with_the_one_beside_it(day: Shoot, key: str, side: str) -> None:
     async with opened(day, "reconcile") as pilot:
@@ -288,6 +298,7 @@ async def test_a_loose_run_is_joined_with_the_one_beside_it(day: Shoot, key: str
     }
 
 
+@pytest.mark.long
 async def test_there_is_nothing_to_join_before_the_first_run(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -297,6 +308,7 @@ async def test_there_is_nothing_to_join_before_the_first_run(day: Shoot) -> None
     assert decided(day) == []
 
 
+@pytest.mark.long
 async def test_set_aside_freed_and_undone(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -322,6 +334,7 @@ async def test_set_aside_freed_and_undone(day: Shoot) -> None:
     assert {current_verdicts(day)[frame].kind for frame in frames} == {FrameKind.SET_ASIDE}
 
 
+@pytest.mark.long
 async def test_a_where_nothing_was_decided_takes_nothing_back(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -341,6 +354,7 @@ async def to_empty(pilot: Driven) -> SelectedRun:
     raise AssertionError("there is no such run")
 
 
+@pytest.mark.long
 async def test_enter_sets_an_empty_backdrop_aside_and_nobody_is_suggested_for_it(day: Shoot) -> None:
     """Also for test shots before the first slate, which are no exception to any run around them."""
     async with opened(day, "reconcile", (120, 36)) as pilot:
@@ -404,6 +418,7 @@ async def test_after_a_decision_the_cursor_stays_with_its_camera(day: Shoot) -> 
         assert "Nothing is loose." in told(pilot)
 
 
+@pytest.mark.long
 async def test_undo_goes_back_to_the_run_and_further_back_each_time(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -435,6 +450,7 @@ async def test_a_decision_of_an_earlier_sitting_is_undone_too(day: Shoot) -> Non
     assert {current_verdicts(day)[frame].kind for frame in frames} == {FrameKind.LOOSE}
 
 
+@pytest.mark.long
 async def test_keys_faster_than_the_database_are_carried_out_in_order(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -471,6 +487,7 @@ async def test_frames_are_given_as_they_were_shown_when_the_picking_began(day: S
     assert {frame for kind, frame, _ in decided(day) if kind == EventKind.GIVEN} == set(chosen.run.frames)
 
 
+@pytest.mark.long
 async def test_nothing_is_accepted_right_after_what_is_under_the_cursor_has_changed(
     day: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -486,6 +503,7 @@ async def test_nothing_is_accepted_right_after_what_is_under_the_cursor_has_chan
     assert [kind for kind, _, _ in decided(day)] == [EventKind.SPLIT.value]
 
 
+@pytest.mark.long
 async def test_a_number_held_down_gives_one_run_and_no_more(
     day: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -498,6 +516,7 @@ async def test_a_number_held_down_gives_one_run_and_no_more(
     assert decided(day) == given(chosen.run.frames, chosen.choices[0].person)
 
 
+@pytest.mark.long
 async def test_a_refused_decision_is_told_and_shown_no_longer(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -514,6 +533,7 @@ async def test_a_refused_decision_is_told_and_shown_no_longer(day: Shoot) -> Non
     assert EventKind.JOINED.value not in {kind for kind, _, _ in decided(day)}
 
 
+@pytest.mark.long
 async def test_brackets_go_through_the_cameras(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -524,6 +544,7 @@ async def test_brackets_go_through_the_cameras(day: Shoot) -> None:
         assert under(pilot).run.camera == reconciling(pilot)._day.lanes[0].camera
 
 
+@pytest.mark.long
 async def test_left_and_right_go_through_the_frames_of_the_run(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -533,6 +554,7 @@ async def test_left_and_right_go_through_the_frames_of_the_run(day: Shoot) -> No
         assert f"frame 2 of {len(chosen.run.frames)}" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_a_frame_full_screen(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -547,6 +569,7 @@ async def test_a_frame_full_screen(day: Shoot) -> None:
         assert under(pilot).frame == chosen.run.frames[1]
 
 
+@pytest.mark.long
 async def test_the_lists(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -563,6 +586,7 @@ async def test_the_lists(day: Shoot) -> None:
         assert not isinstance(pilot.app.screen, EndOfDayScreen)
 
 
+@pytest.mark.long
 async def test_neighbours_stand_beside_the_frame_with_whose_they_are(day: Shoot) -> None:
     async with opened(day, "reconcile", (120, 36)) as pilot:
         await settled(pilot)
@@ -574,6 +598,7 @@ async def test_neighbours_stand_beside_the_frame_with_whose_they_are(day: Shoot)
         assert screen_text(pilot).count(name) >= 3
 
 
+@pytest.mark.long
 async def test_a_missing_picture_is_told(day: Shoot) -> None:
     shutil.rmtree(day.folder / FOLDER)
     with day.writing() as session:
@@ -583,6 +608,7 @@ async def test_a_missing_picture_is_told(day: Shoot) -> None:
         await until(pilot, lambda: "picture missing" in screen_text(pilot))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", long_after(1, [(80, 24), (20, 5), (120, 36), (200, 60)]))
 async def test_every_size_draws(day: Shoot, size: tuple[int, int]) -> None:
     async with opened(day, "reconcile", size) as pilot:
@@ -591,6 +617,7 @@ async def test_every_size_draws(day: Shoot, size: tuple[int, int]) -> None:
         assert "frames in" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_a_day_without_frames_says_so(choirs: Shoot) -> None:
     async with opened(choirs, "reconcile", (80, 24)) as pilot:
         await settled(pilot)
@@ -603,6 +630,7 @@ async def test_a_day_without_frames_says_so(choirs: Shoot) -> None:
     assert decided(choirs) == []
 
 
+@pytest.mark.long
 async def test_the_day_comes_back_at_once_and_the_answer_stays(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -625,6 +653,7 @@ async def test_a_hostile_name_is_shown_as_written(day: Shoot) -> None:
         await pilot.press("p", "escape", "f", "escape", "l", "escape")
 
 
+@pytest.mark.long
 async def test_it_says_that_it_is_matching_until_the_match_knows_the_decision(day: Shoot) -> None:
     async with opened(day, "reconcile") as pilot:
         await settled(pilot)
@@ -635,6 +664,7 @@ async def test_it_says_that_it_is_matching_until_the_match_knows_the_decision(da
         await until(pilot, lambda: "matching …" not in screen_text(pilot))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("kind", long_after(2, sorted(AFTERWARDS)))
 async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: EventKind) -> None:
     match_now(day)

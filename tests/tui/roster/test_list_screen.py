@@ -20,6 +20,7 @@ def names(shoot: Shoot) -> list[str]:
         return [person.name for person in read_people(session)]
 
 
+@pytest.mark.long
 async def test_a_list_is_mended_with_arrow_keys_and_loaded(shoot: Shoot, tmp_path: Path) -> None:
     path = tmp_path / "choir.csv"
     path.write_text(LIST, encoding="utf-8")

@@ -85,6 +85,7 @@ async def watching(pilot: Driven, folder: Path, label: str = "") -> None:
     await until(pilot, lambda: told(pilot) == f"watching {folder}")
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("codes")
 async def test_enter_shows_the_slate_records_it_and_goes_on_to_the_next(choirs: Shoot) -> None:
     async with opened(choirs, "set", station="set-A") as pilot:
@@ -103,6 +104,7 @@ async def test_enter_shows_the_slate_records_it_and_goes_on_to_the_next(choirs: 
         await until(pilot, lambda: marked(pilot) == "Jürgen Weiß")
 
 
+@pytest.mark.long
 async def test_nobody_waits(choirs: Shoot) -> None:
     async with opened(choirs, "set") as pilot:
         await until(pilot, lambda: "nobody waits" in screen_text(pilot))
@@ -111,6 +113,7 @@ async def test_nobody_waits(choirs: Shoot) -> None:
         assert told(pilot).startswith("! Nobody waits.")
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("codes")
 async def test_somebody_else_is_picked(choirs: Shoot) -> None:
     async with opened(choirs, "set", station="set-A") as pilot:
@@ -142,6 +145,7 @@ async def test_frames_appear_under_their_person_as_they_land(
         await until(pilot, lambda: "0003 Zoë Ó Súilleabháin" in screen_text(pilot))
 
 
+@pytest.mark.long
 async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -167,6 +171,7 @@ async def test_a_warning_is_loud_rings_once_and_goes_when_it_was_seen(
         assert len(rung) == 1
 
 
+@pytest.mark.long
 async def test_what_was_before_the_run_that_is_on_needs_no_eye(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -183,6 +188,7 @@ async def test_what_was_before_the_run_that_is_on_needs_no_eye(
         assert rung == []
 
 
+@pytest.mark.long
 async def test_the_name_under_the_picture_follows_a_decision_by_hand(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
@@ -199,6 +205,7 @@ async def test_the_name_under_the_picture_follows_a_decision_by_hand(
         assert "■ by hand" in " ".join(film(pilot))
 
 
+@pytest.mark.long
 async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -220,6 +227,7 @@ async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
         assert "a slate was seen" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_a_slate_without_frames_is_told_by_the_clock(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -326,6 +334,7 @@ async def test_a_remembered_folder_that_is_not_there_is_waited_for(
         assert warned(pilot) == ""
 
 
+@pytest.mark.long
 async def test_cameras_are_changed_with_the_brackets(
     choirs: Shoot, codes: dict[str, str], tmp_path: Path
 ) -> None:
@@ -369,6 +378,7 @@ async def test_a_camera_an_hour_ahead_is_shown_in_shoot_time(
         await until(pilot, lambda: f"· {own:%H:%M:%S} by" in screen_text(pilot))
 
 
+@pytest.mark.long
 async def test_the_picture_of_a_frame_fills_the_terminal(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
@@ -385,6 +395,7 @@ async def test_the_picture_of_a_frame_fills_the_terminal(
             await pilot.press("escape")
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("size", long_after(1, [(80, 24), (20, 5), (40, 10), (200, 60)]))
 async def test_any_size_can_be_worked_in(
     size: tuple[int, int], choirs: Shoot, codes: dict[str, str], tethered: Tethered
@@ -421,6 +432,7 @@ async def test_hostile_names_are_shown_as_written(choirs: Shoot, tethered: Tethe
         assert "[red]A" in screen_text(pilot)
 
 
+@pytest.mark.long
 async def test_the_clock_slate_shows_another_second_every_second(choirs: Shoot) -> None:
     async with opened(choirs, "set", WIDE, "set-A") as pilot:
         await pilot.press("c")
@@ -432,6 +444,7 @@ async def test_the_clock_slate_shows_another_second_every_second(choirs: Shoot) 
         await until(pilot, lambda: not isinstance(pilot.app.screen, ClockScreen))
 
 
+@pytest.mark.long
 async def test_a_camera_without_a_clock_slate_is_told_and_one_with_is_measured(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered
 ) -> None:
