@@ -27,11 +27,6 @@ settings.register_profile("no clock", deadline=None)
 settings.load_profile("no clock")  # on a busy machine an example takes as long as it takes
 
 
-def pytest_xdist_auto_num_workers() -> int:
-    """One process more than cores: those that drive screens wait more than they compute."""
-    return (os.cpu_count() or 1) + 1
-
-
 @pytest.fixture
 def shoot(tmp_path: Path) -> Iterator[Shoot]:
     made = create_shoot(tmp_path / "shoot", Settings(name="Festival", timezone="Europe/Vienna"), "AAAA")

@@ -29,6 +29,8 @@ COLUMNS = (
 )
 """Columns that other programs rely on."""
 
+pytestmark = pytest.mark.long
+
 
 @dataclass(frozen=True)
 class Played:
@@ -171,7 +173,6 @@ def test_a_decision_by_hand_stands(day: Onsite, played: Played) -> None:
     assert next(other for other in exported(day) if other["frame"] == row["frame"]) == row
 
 
-@pytest.mark.long
 def test_frames_by_file_name_and_by_counter(day: Onsite, played: Played) -> None:
     of_b = [e for e in played.day.exposures if e.camera.label == "B"][:3]
     aside = day("frames", "aside", f"B:{of_b[0].counter}-{of_b[2].counter}", "--json")
@@ -210,7 +211,6 @@ def test_what_is_refused_changes_nothing(day: Onsite, arguments: list[str], told
     assert day("match", "--json").data == before
 
 
-@pytest.mark.long
 def test_reading_in_again_adds_nothing(day: Onsite, played: Played, tmp_path: Path) -> None:
     moved = day("ingest", "cards", "--json")
     assert moved.status == 0
@@ -220,7 +220,6 @@ def test_reading_in_again_adds_nothing(day: Onsite, played: Played, tmp_path: Pa
     assert copied.data["copies"] == len(played.day.exposures)
 
 
-@pytest.mark.long
 def test_reading_in_tells_what_was_seen_of_slates(festival: Onsite, tmp_path: Path) -> None:
     assert festival("slates", "images", "slates").status == 0
     card = tmp_path / "card"
@@ -246,7 +245,6 @@ def test_reading_in_tells_what_was_seen_of_slates(festival: Onsite, tmp_path: Pa
     assert told["reread"] == 0
 
 
-@pytest.mark.long
 def test_originals_are_not_touched(day: Onsite) -> None:
     cards = sorted(path for path in Path("cards").rglob("*") if path.is_file())
     before = [(path.read_bytes(), path.stat().st_mtime_ns) for path in cards]
@@ -279,7 +277,6 @@ def test_the_wrap_in_words(day: Onsite, played: Played) -> None:
     assert set(played.day.never_came) <= set(status["never_arrived"])
 
 
-@pytest.mark.long
 def test_the_demo(demo: Path, onsite: Onsite) -> None:
     told = json.loads((demo / "printed.json").read_text(encoding="utf-8"))
     assert told["wrong"] == 0
@@ -316,7 +313,6 @@ def kinds(onsite: Onsite, frames: list[str]) -> list[tuple[str, str]]:
     return [rows[frame] for frame in frames]
 
 
-@pytest.mark.long
 def test_a_run_split_joined_and_undone(day: Onsite, played: Played) -> None:
     frames = run_of(day, "named")
     before = kinds(day, frames)
@@ -334,7 +330,6 @@ def test_a_run_split_joined_and_undone(day: Onsite, played: Played) -> None:
     assert "door-1" in refused(day("frames", "undo"))
 
 
-@pytest.mark.long
 def test_undo_takes_back_what_this_station_decided(day: Onsite, monkeypatch: pytest.MonkeyPatch) -> None:
     row = loose_frame(day)
     name = day("frames", "give", row["frame"], "CH-001", "--json").data["name"]
@@ -388,7 +383,6 @@ def test_why_a_frame_is_loose(day: Onsite) -> None:
     assert "worse than no name" in told["rule"]
 
 
-@pytest.mark.long
 def test_why_tells_the_decisions_by_hand_where_and_when_and_what_was_undone(day: Onsite) -> None:
     frame = loose_frame(day)["frame"]
     name = day("frames", "give", frame, "CH-001", "--json").data["name"]
@@ -404,7 +398,6 @@ def test_why_tells_the_decisions_by_hand_where_and_when_and_what_was_undone(day:
     assert told["decisions"][1].endswith("set aside (undone since)")
 
 
-@pytest.mark.long
 def test_why_asks_for_one_frame_that_is_there(day: Onsite) -> None:
     frames = run_of(day, "named")
     counters = {row["frame"]: (row["camera"], row["counter"]) for row in exported(day)}
@@ -445,7 +438,6 @@ def test_files_are_listed_below_their_card_beside_its_label(two_cards: Onsite) -
     assert rows == [("A", f"{there}.DNG;{there}.JPG"), ("B", f"{there}.JPG")]
 
 
-@pytest.mark.long
 def test_two_files_of_one_name_are_told_apart_by_what_frames_are_called(two_cards: Onsite) -> None:
     said = refused(two_cards("frames", "give", "DSC_0001.JPG", "C-1"))
     assert "'DSC_0001.JPG' is the name of 2 frames: A:0001, B:0001." in said
@@ -459,7 +451,6 @@ def test_two_files_of_one_name_are_told_apart_by_what_frames_are_called(two_card
     ] == ["f2"]
 
 
-@pytest.mark.long
 def test_messages_call_a_frame_by_camera_and_counter(two_cards: Onsite) -> None:
     two_cards("match")
     said = [
@@ -471,7 +462,6 @@ def test_messages_call_a_frame_by_camera_and_counter(two_cards: Onsite) -> None:
     assert not [text for text in said if re.search(r"\bf[12]\b", text)]
 
 
-@pytest.mark.long
 def test_picks_whose_file_names_others_have_are_listed_with_their_paths(two_cards: Onsite) -> None:
     jpeg(Path("../card-2/DCIM/100ORCH/DSC_0002.JPG"), 3, taken="2026:06:13 10:00:05")
     two_cards("ingest", "../card-2", "--camera", "B")
@@ -484,7 +474,6 @@ def test_picks_whose_file_names_others_have_are_listed_with_their_paths(two_card
     assert Path("picks.txt").read_text() == "DSC_0002.JPG\n"
 
 
-@pytest.mark.long
 def test_a_frame_may_be_spelled_as_in_a_list_of_picks(day: Onsite) -> None:
     row = next(row for row in exported(day) if row["kind"] == "named")
     label = f"{row['camera']}:{int(row['counter']):04}"

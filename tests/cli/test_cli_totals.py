@@ -33,6 +33,7 @@ def load(day: Onsite, path: Path, *lines: str) -> tuple[list[str], list[str], in
      "N = 3,",
      "Total,4", "Anzahl (3),", "4,", "Antal,3"],
 )  # fmt: skip
+@pytest.mark.long
 def test_a_total_at_the_end_is_nobody_and_said(day: Onsite, tmp_path: Path, row: str) -> None:
     names, notices, status = load(
         day, tmp_path / "list.csv", "name,group", *(f"{name},Altos" for name in PEOPLE), row

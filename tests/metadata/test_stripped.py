@@ -78,6 +78,7 @@ def test_there_are_files_of_real_cameras(camera_files: Path) -> None:
     assert len(CAMERAS) > 15, camera_files
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("path", CAMERAS, ids=lambda path: path.stem)
 def test_a_camera_file_keeps_picture_profile_and_orientation_alone(path: Path, tmp_path: Path) -> None:
     before = path.read_bytes()

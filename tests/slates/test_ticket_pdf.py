@@ -38,6 +38,7 @@ def pixels(page: Path) -> NDArray[np.uint8]:
 
 
 @pytest.mark.parametrize("dpi", [150, pytest.param(300, marks=pytest.mark.long)])
+@pytest.mark.long
 @pytest.mark.parametrize(("paper", "up"), LAYOUTS)
 def test_every_ticket_of_a_sheet_decodes(
     paper: str, up: int, dpi: int, tmp_path: Path, pdf_tool: Tool, zbar: Callable[[Path], list[str]]

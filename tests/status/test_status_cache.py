@@ -19,6 +19,7 @@ from onsite.store.events import EventKind, add_event, newest_event_id, read_even
 from onsite.store.schema import Meta, VerdictRow
 from onsite.store.shoot import Shoot
 from tests.status.choirs import ROSTER, Shot, listed
+from tests.tiers import long_after
 
 NINE = datetime.fromisoformat("2026-06-13T09:00+02:00")
 TEN = datetime.fromisoformat("2026-06-13T10:00+02:00")
@@ -232,7 +233,7 @@ def test_an_arrival_written_here_shows_before_it_is_read_back(choirs: Shoot, eve
     assert same_as_anew(everybody, choirs)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", long_after(2, range(6)))
 def test_after_any_day_it_is_what_is_read_anew(choirs: Shoot, shot: Shot, seed: int) -> None:
     make_deck(choirs, 3)
     rng = random.Random(seed)

@@ -22,16 +22,16 @@ from onsite.store.schema import VerdictRow
 from onsite.store.shoot import Shoot, open_shoot
 from onsite.tui.app import OnsiteApp
 from tests.made_once import made_once
-from tests.tiers import long_after
 from tests.tui.conftest import NOW
 from tests.tui.driving import Driven, screen_text, typed, until
 
 SIZES = {"80x24": (80, 24), "120x36": (120, 36), "200x60": (200, 60)}
-EACH_SIZE = long_after(1, SIZES)
 MODES = ("door", "set", "reconcile", "board")
 
 Compare = Callable[..., bool]
 Prepare = Callable[[Driven], Awaitable[None]]
+
+pytestmark = pytest.mark.long
 
 
 @pytest.fixture(scope="session")
@@ -141,45 +141,40 @@ WITH = {"door": then('"maria"'), "set": then(), "reconcile": then("n"), "board":
 """What makes a mode show most of what it has."""
 
 
-@pytest.mark.parametrize("size", EACH_SIZE)
+@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("mode", MODES)
 def test_a_mode(snap_compare: Compare, day: Shoot, mode: str, size: str) -> None:
     assert snap_compare(app_on(day, mode), terminal_size=SIZES[size], run_before=WITH[mode])
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("size", SIZES)
 def test_the_desk(snap_compare: Compare, later: Shoot, size: str) -> None:
     assert snap_compare(app_on(later, "desk"), terminal_size=SIZES[size], run_before=then("down"))
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("size", SIZES)
 def test_the_board_after_the_shoot(snap_compare: Compare, later: Shoot, size: str) -> None:
     assert snap_compare(app_on(later, "board"), terminal_size=SIZES[size], run_before=then("down"))
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("size", SIZES)
 def test_choosing_picks(snap_compare: Compare, later: Shoot, size: str) -> None:
     app = app_on(later, "desk")
     assert snap_compare(app, terminal_size=SIZES[size], run_before=then("tab", "enter", "right", "space"))
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("size", ["80x24", "120x36"])
 def test_the_slate_full_screen(snap_compare: Compare, day: Shoot, size: str) -> None:
     app = app_on(day, "door")
     assert snap_compare(app, terminal_size=SIZES[size], run_before=then('"maria"', "f7"))
 
 
-@pytest.mark.parametrize("mode", long_after(1, [*MODES, "desk"]))
+@pytest.mark.parametrize("mode", [*MODES, "desk"])
 def test_help(snap_compare: Compare, day: Shoot, mode: str) -> None:
     app = app_on(day, mode)
     assert snap_compare(app, terminal_size=SIZES["80x24"], run_before=then("f5"))
 
 
-@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "mode", "steps"),
     [

@@ -42,10 +42,8 @@ def block_lines(text: str, width: int, rows: int) -> tuple[str, ...]:
 def _largest(lines: list[str], width: int, rows: int) -> int:
     """The largest size in which all lines fit; 0 where none does."""
     for size in range(_MOST, _LEAST - 1, -1):
-        boxes = [_font(size).getbbox(line) for line in lines]
-        heights = [int(bottom - top) for _, top, _, bottom in boxes]
-        widest = max(right - min(left, 0) for left, _, right, _ in boxes)
-        if widest <= width and sum(-(-dots // 2) for dots in heights) <= rows:
+        drawn = [_font(size).getmask(line, mode="1").size for line in lines]  # its box may be smaller
+        if max(wide for wide, _ in drawn) <= width and sum(-(-high // 2) for _, high in drawn) <= rows:
             return size
     return 0
 

@@ -30,7 +30,7 @@ def missed(
     ]
 
 
-@settings(max_examples=50, derandomize=True, deadline=None)
+@settings(max_examples=20, derandomize=True, deadline=None)
 @given(angle=st.floats(0, 360), module=st.floats(2.2, 8.4))
 def test_all_three_are_found_at_every_turn_and_size(angle: float, module: float) -> None:
     # Askew, a row crosses modules of up to 12 pixels.
@@ -38,7 +38,7 @@ def test_all_three_are_found_at_every_turn_and_size(angle: float, module: float)
     assert missed(find_finder_patterns(picture), to_pixels, module) == []
 
 
-@settings(max_examples=50, derandomize=True, deadline=None)
+@settings(max_examples=20, derandomize=True, deadline=None)
 @given(angle=st.floats(0, 360), module=st.floats(3, 8.4))
 def test_all_three_are_found_where_some_could_be_damaged(angle: float, module: float) -> None:
     picture, to_pixels = turned(CODE, module, angle)

@@ -14,6 +14,7 @@ from onsite.slates.reader.illumination import levelled
 from onsite.slates.reader.module_grid import Grid, agreement, closely, grid_through, roughly, values
 from tests.bench.trouble.paper import Bend, Held
 from tests.slates.taken import CODE, KNOWN, bent
+from tests.tiers import long_after
 
 Floats = NDArray[np.float64]
 
@@ -50,7 +51,7 @@ def start_at(middles: Floats) -> Grid:
     return grid_through(known, np.array([middles[3, 3], middles[3, 17], middles[17, 3]]))
 
 
-@pytest.mark.parametrize("name", HELD)
+@pytest.mark.parametrize("name", long_after(3, HELD))
 def test_a_fitted_grid_lies_within_half_a_module_of_every_module(name: str) -> None:
     picture, middles = bent(CODE, HELD[name])
     grey = np.asarray(picture)
