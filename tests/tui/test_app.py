@@ -123,7 +123,7 @@ async def test_two_screens_on_one_shoot_see_each_other(choirs: Shoot) -> None:
         await typed(door, "bo lind")
         await door.press("enter")
         await until(on_set, lambda: "Bo Lind" in screen_text(on_set))
-        await on_set.press("space")
+        await on_set.press("enter")
         await until(on_set, lambda: shown_at(choirs) == ["set-A"])
 
 

@@ -54,5 +54,5 @@ async def test_a_file_that_is_no_list_is_refused_with_the_reason(shoot: Shoot, t
         app = pilot.app
         assert isinstance(app, OnsiteApp)
         app.push_screen(ListScreen(app, path))
-        await until(pilot, lambda: "JPEG" in told(pilot))
+        await until(pilot, lambda: not isinstance(app.screen, ListScreen) and "JPEG" in told(pilot))
     assert names(shoot) == []
