@@ -206,7 +206,7 @@ EVERYDAY = {
     "retouch cost": Everyday(
         "What retouching costs",
         "retouch cost --images 90 --price 4.50",
-        "price, budget, credits",
+        "price, budget",
         short=("images", "price"),
     ),
     "marks": Everyday(

@@ -37,5 +37,5 @@ def move(
     shoot = open_chosen_shoot(even_if_moved=True)
     with show_progress("Moving") as step:
         moved = move_store(shoot, "" if url == "sqlite" else url, step)
-    events = moved.rows.get("event", 0)
-    print_answer(moved, f"The shoot is in {moved.store} now, with all of its {events} events.")
+    events = f", with all of its {moved.rows['event']:,} events" if moved.rows else ""
+    print_answer(moved, f"The shoot is in {moved.store} now{events}.")

@@ -36,7 +36,7 @@ class MovedStore:
     store: str
     """The new store's address without its password, or the name of the SQLite file."""
     rows: dict[str, int]
-    """Table -> number of rows."""
+    """Table -> number of rows; empty where an interrupted move was finished."""
 
 
 def move_store(shoot: Shoot, url: str, progress: Progress = no_progress) -> MovedStore:
