@@ -199,7 +199,7 @@ def write_settings(folder: Path, settings: Settings, is_new: bool = False) -> bo
 def make_private_folder(folder: Path) -> None:
     """Makes a folder that its user alone can read; one that is there stays as it is. Raises OSError."""
     if not folder.is_dir():
-        folder.mkdir(mode=0o700, parents=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)  # another station may be making it too
         folder.chmod(0o700)  # a umask takes away more
 
 
