@@ -11,7 +11,7 @@ from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.known_people import CORRECTED_BY, LISTED
-from onsite.roster.publication import publication_text
+from onsite.roster.publication_consent import publication_text
 from onsite.roster.read_people import read_person
 from onsite.store.events import Event, EventKind, add_event, read_events
 from onsite.store.schema import Person

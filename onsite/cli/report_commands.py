@@ -38,7 +38,7 @@ def remind(
     from onsite.core.times import parse_date
     from onsite.picks.due_reminders import due_for_picks
     from onsite.picks.write_reminders import OF_PICKS, write_reminders
-    from onsite.roster.groups import in_group
+    from onsite.roster.roster_groups import in_group
     from onsite.status.read_status import read_person_statuses
 
     if of != OF_PICKS:
@@ -66,7 +66,7 @@ def proof_mails(
     from onsite.core.times import parse_date
     from onsite.picks.due_reminders import due_for_proofs
     from onsite.picks.write_reminders import OF_PROOFS, write_ready_mails
-    from onsite.roster.groups import in_group
+    from onsite.roster.roster_groups import in_group
     from onsite.status.read_status import read_person_statuses
 
     until = parse_date(by) if by else None

@@ -107,7 +107,7 @@ def list_(
     group: Annotated[str | None, Option(help="Only this group.")] = None,
 ) -> None:
     """Everyone, with their stage."""
-    from onsite.roster.groups import is_same_group
+    from onsite.roster.roster_groups import is_same_group
     from onsite.status.person_status import ABSENT, Stage, is_absent, is_over
     from onsite.status.read_status import read_person_statuses
 

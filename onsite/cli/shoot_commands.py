@@ -177,7 +177,7 @@ def _status_data(now: _Situation) -> dict[str, Any]:
 
 def _print_status(now: _Situation) -> None:
     from onsite.core.times import format_clock_time
-    from onsite.roster.publication import withheld_text
+    from onsite.roster.publication_consent import withheld_text
     from onsite.status.forecast import forecast_text
     from onsite.status.person_status import (
         ABSENT,

@@ -1,7 +1,7 @@
 """Divides pictures into sets for the client, for groups, for people, or for a yearbook.
 
 The client publishes what it gets; a person gets only their own pictures. Whoever may not be published
-(`roster.publication`) is therefore left out of every set but their own, and the delivery reports it.
+(`roster.publication_consent`) is therefore left out of every set but their own, and the delivery reports it.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from onsite.delivery.deliverables import Deliverable
 from onsite.delivery.delivery_packages import Packaging
 from onsite.files.file_names import UsedNames, folder_name, safe_name
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.publication import WithholdingReason
+from onsite.roster.publication_consent import WithholdingReason
 
 
 class SetPer(StrEnum):

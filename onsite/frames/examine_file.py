@@ -172,9 +172,9 @@ def _look_at(
     picture: Image.Image, candidate: CandidateFile | None, orientation: int, known: KnownSlates | None
 ) -> _InPicture:
     """Examine an opened picture; `candidate` is its file, which can be decoded at full size."""
+    from onsite.frames.frame_previews import preview_jpeg
     from onsite.frames.measure_colours import colour_signature
     from onsite.frames.picture_measures import measure_picture
-    from onsite.frames.previews import preview_jpeg
     from onsite.slates.reader.read_slates import read_symbols
 
     whole = picture.size
@@ -211,7 +211,7 @@ def _look_at_what_is_left(
 
     It is not measured: measures of a preview do not compare with those of pictures.
     """
-    from onsite.frames.previews import embedded_preview
+    from onsite.frames.frame_previews import embedded_preview
 
     if candidate.kind is not FileKind.JPEG:
         return _InPicture()

@@ -28,8 +28,8 @@ from onsite.frames.examine_file import (
     fingerprint,
 )
 from onsite.frames.find_picture_files import CandidateFile, find_picture_files
-from onsite.frames.previews import FOLDER as PREVIEWS
-from onsite.frames.previews import preview_place, save_preview
+from onsite.frames.frame_previews import FOLDER as PREVIEWS
+from onsite.frames.frame_previews import preview_place, save_preview
 from onsite.frames.remeasure_colours import remeasure_colours
 from onsite.frames.reread_slates import CodeSet, ShootCodes, reread_slates
 from onsite.frames.save_frames import (

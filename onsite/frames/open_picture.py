@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.files import input_limits as limits
+from onsite.frames.correct_pixels import misdecoded_reason, to_8_bits
 from onsite.frames.exif import ExifFacts, facts_in_preview, read_facts
 from onsite.frames.find_picture_files import FileKind
-from onsite.frames.pixel_conversion import misdecoded_reason, to_8_bits
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -38,8 +38,8 @@ from onsite.frames.folder_changes import (
     is_passed_over,
     list_files,
 )
+from onsite.frames.frame_previews import FOLDER as PREVIEWS
 from onsite.frames.ingest import IngestResult, ingest_files
-from onsite.frames.previews import FOLDER as PREVIEWS
 from onsite.frames.reread_slates import ShootCodes
 from onsite.frames.verified_copies import check_destination
 from onsite.frames.watch_events import (

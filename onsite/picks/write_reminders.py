@@ -19,7 +19,7 @@ from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import Languages
 from onsite.picks.due_reminders import DueReminders, Letter, ProofMail, page_at, proof_mail
 from onsite.proofs.build_proofs import find_contact_sheets
-from onsite.roster.publication import WithholdingReason
+from onsite.roster.publication_consent import WithholdingReason
 from onsite.status.person_status import PersonStatus
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Person

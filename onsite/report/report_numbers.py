@@ -11,8 +11,8 @@ from itertools import pairwise
 from statistics import median
 
 from onsite.core.text import parse_amount
-from onsite.roster.groups import group_sort_key
-from onsite.roster.publication import WithholdingReason
+from onsite.roster.publication_consent import WithholdingReason
+from onsite.roster.roster_groups import group_sort_key
 from onsite.status.person_status import (
     PersonStatus,
     Stage,

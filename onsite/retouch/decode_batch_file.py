@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from onsite.frames.convert_to_srgb import colour_profile, to_srgb
+from onsite.frames.correct_pixels import to_8_bits, turn_upright
 from onsite.frames.find_picture_files import FileKind
 from onsite.frames.open_picture import (
     NotAPicture,
@@ -17,8 +18,7 @@ from onsite.frames.open_picture import (
     damaged_picture,
     open_picture,
 )
-from onsite.frames.pixel_conversion import to_8_bits, turn_upright
-from onsite.retouch.same_picture.likeness import working_size
+from onsite.retouch.same_picture.picture_likeness import working_size
 from onsite.retouch.same_picture.resaved import small_copy
 
 if TYPE_CHECKING:

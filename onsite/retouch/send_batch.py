@@ -41,8 +41,8 @@ from onsite.retouch.source_files import (
     source_of,
     without_metadata,
 )
-from onsite.roster.groups import in_group
 from onsite.roster.read_people import read_people
+from onsite.roster.roster_groups import in_group
 from onsite.status.picture_status import read_picture_statuses
 from onsite.status.retouch_batches import BatchFrame, frames_at_retouch, next_name, read_batches
 from onsite.store.events import EventKind, add_event

@@ -14,12 +14,17 @@ from sqlmodel import Session, func, select
 from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
+from onsite.roster.column_map_options import (
+    ColumnMap,
+    ListDecisions,
+    read_list_decisions,
+    save_list_decisions,
+)
 from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentSense
 from onsite.roster.consent_questions import ConsentQuestion, open_questions_problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.known_people import LISTED, Corrections, Difference, KnownPerson, read_corrections
-from onsite.roster.map_options import ColumnMap, ListDecisions, read_list_decisions, save_list_decisions
 from onsite.roster.merge_lists import plan_merge
 from onsite.roster.merge_plan import (
     EntryChange,

@@ -11,9 +11,9 @@ from PIL import Image, ImageDraw, ImageFont
 
 import onsite.slates
 from onsite.core.codes import parse_clock_code, spaced_code
-from onsite.simulator.exposures import SimulatedSlate, SlateDamage, SlateForm
+from onsite.simulator.draw_shapes import Pencil, soft_spot
 from onsite.simulator.invented_appearance import Colour, darker, lighter
-from onsite.simulator.pencil import Pencil, soft_spot
+from onsite.simulator.invented_exposure import SimulatedSlate, SlateDamage, SlateForm
 from onsite.slates.qr_symbol import CLOCK_VERSION, MODULES, QUIET_ZONE, qr_modules, with_quiet_zone
 
 WIDE, HIGH = 37, 46

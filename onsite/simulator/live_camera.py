@@ -14,7 +14,7 @@ from onsite.checkin.check_in import check_in
 from onsite.core.file_counter import LAST_COUNTER, counter_text
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people
-from onsite.simulator.exposures import STILL, ExposureKind, SimulatedExposure, SimulatedSlate
+from onsite.simulator.invented_exposure import STILL, ExposureKind, SimulatedExposure, SimulatedSlate
 from onsite.simulator.simulated_day import offset_text
 from onsite.store.shoot import Shoot, open_shoot
 

@@ -23,7 +23,7 @@ from onsite.matching.evidence import FrameKind
 from onsite.reconcile.current_match import match_now
 from onsite.reconcile.overrides import give_frames, set_frames_aside
 from onsite.roster.read_people import read_people
-from onsite.simulator.exposures import ExposureKind, SimulatedExposure
+from onsite.simulator.invented_exposure import ExposureKind, SimulatedExposure
 from onsite.simulator.invented_people import InventedPerson, invent_people
 from onsite.simulator.live_camera import SIZE, LiveCamera
 from onsite.simulator.play_delivery import play_delivery

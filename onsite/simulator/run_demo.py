@@ -28,8 +28,8 @@ from onsite.reconcile.match_report import match_summary_data, print_match_summar
 from onsite.reconcile.match_summary import MatchSummary, summarise_match
 from onsite.roster.load_roster import load_list
 from onsite.roster.read_people import read_people
-from onsite.simulator.exposures import ExposureKind as TrueKind
-from onsite.simulator.exposures import SimulatedExposure
+from onsite.simulator.invented_exposure import ExposureKind as TrueKind
+from onsite.simulator.invented_exposure import SimulatedExposure
 from onsite.simulator.invented_people import InventedPerson, invent_people
 from onsite.simulator.simulated_day import (
     CARDS,

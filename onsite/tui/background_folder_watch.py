@@ -25,7 +25,7 @@ from onsite.frames.watch_events import (
     save_watched_folder,
 )
 from onsite.store.shoot import Shoot
-from onsite.tui.retries import RetryState
+from onsite.tui.thread_retries import RetryState
 
 _PATIENCE = 10.0  # seconds that stopping may take: a frame that is being read is finished first
 

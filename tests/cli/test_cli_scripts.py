@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from onsite.slates import printable_names, typefaces
-from onsite.slates.typefaces import typeface_for
+from onsite.slates import find_fonts, printable_names
+from onsite.slates.find_fonts import typeface_for
 from tests.cli.command_line import Onsite
 
 SCRIPTS = {
@@ -25,11 +25,11 @@ SCRIPTS = {
 @pytest.fixture
 def no_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A machine on which no font is installed."""
-    for forget in (typefaces.typeface_for.cache_clear, printable_names.letter_text.cache_clear):
+    for forget in (find_fonts.typeface_for.cache_clear, printable_names.letter_text.cache_clear):
         forget()
-    monkeypatch.setattr(typefaces, "installed_fonts", lambda: ())
+    monkeypatch.setattr(find_fonts, "installed_fonts", lambda: ())
     yield
-    for forget in (typefaces.typeface_for.cache_clear, printable_names.letter_text.cache_clear):
+    for forget in (find_fonts.typeface_for.cache_clear, printable_names.letter_text.cache_clear):
         forget()
 
 

@@ -14,7 +14,7 @@ from PIL import Image
 
 from onsite.proofs.contact_sheet import DPI, MARGIN, PAPER, SheetHeading, jpeg_sheets, pdf_sheets, plan_sheets
 from onsite.proofs.proof_picture import ProofPicture, proof_picture
-from onsite.reconcile.ownership import ProofFrame, ProofSource
+from onsite.reconcile.frame_ownership import ProofFrame, ProofSource
 from onsite.slates.slate_layout import Box
 from tests.proofs.studio import frame
 

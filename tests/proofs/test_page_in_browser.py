@@ -21,7 +21,7 @@ from onsite.picks.record_picks import read_picks
 from onsite.proofs.build_proofs import build_proofs
 from onsite.proofs.proof_page import LONGEST_MAILTO
 from onsite.proofs.proof_record import read_proof_records
-from onsite.reconcile.ownership import people_with_frames
+from onsite.reconcile.frame_ownership import people_with_frames
 from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import Shoot, create_shoot
 from tests.proofs.studio import HOSTILE, NAMES, agreed, photographed

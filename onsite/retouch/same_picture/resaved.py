@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from onsite.retouch.same_picture.likeness import WORKING
+from onsite.retouch.same_picture.picture_likeness import WORKING
 
 if TYPE_CHECKING:
     from PIL import Image

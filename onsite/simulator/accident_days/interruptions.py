@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from onsite.simulator.accident_days.queues import Draft
+from onsite.simulator.accident_days.simulated_queues import Draft
 from onsite.simulator.accident_days.simulated_turns import Shot, Slip, Turn, What, Worn
 
 BETWEEN_TURNS = 0.6

@@ -25,7 +25,7 @@ from onsite.frames.measure_colours import (
 )
 from onsite.simulator.accident_days.simulated_turns import Worn
 from onsite.simulator.draw_props import BRASS, LEATHER, SILVER, WOOD
-from onsite.simulator.exposures import STILL, FrameConditions, Prop
+from onsite.simulator.invented_exposure import STILL, FrameConditions, Prop
 
 Colour = tuple[int, int, int]
 

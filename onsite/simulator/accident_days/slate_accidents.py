@@ -24,7 +24,7 @@ from onsite.simulator.accident_days.interruptions import (
     long_pause,
     two_people,
 )
-from onsite.simulator.accident_days.queues import Draft
+from onsite.simulator.accident_days.simulated_queues import Draft
 from onsite.simulator.accident_days.simulated_turns import (
     QUICK,
     UPSIDE_DOWN,

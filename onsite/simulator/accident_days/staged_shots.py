@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass
 
-from onsite.simulator.accident_days.queues import Draft
+from onsite.simulator.accident_days.simulated_queues import Draft
 from onsite.simulator.accident_days.simulated_turns import Shot, Turn
 
 

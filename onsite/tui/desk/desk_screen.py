@@ -21,10 +21,10 @@ from onsite.status.retouch_batches import Batch, most_urgent_first, newest_chang
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
+from onsite.tui.desk.desk_lines import batch_line, waits_line
 from onsite.tui.desk.desk_tasks import BY_COMMAND, LOOK_AT, TEXTS, DeskTask, Work, desk_tasks, task_line
 from onsite.tui.desk.held_returns import HeldReturnsScreen
-from onsite.tui.desk.work_lines import batch_line, waits_line
-from onsite.tui.dialogs.history_screen import HistoryScreen
+from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import ConfirmScreen
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.virtual_list import Ink, VirtualList

@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
-from onsite.reconcile.lanes import DayLanes, read_day_lanes
+from onsite.reconcile.camera_lanes import DayLanes, read_day_lanes
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.background_workers import background_worker
 from onsite.tui.mode_screen import ModeScreen

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from textual.binding import BindingType
 
 from onsite.core.text import plural
-from onsite.reconcile.lanes import DayLane
+from onsite.reconcile.camera_lanes import DayLane
 from onsite.reconcile.overrides import UndoneOverride
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.store.events import EventKind

@@ -17,7 +17,7 @@ from onsite.frames.ingest import ingest
 from onsite.frames.watch_events import WatchedFolder, read_watched_folder, save_watched_folder
 from onsite.reconcile.overrides import give_frames
 from onsite.roster.read_people import read_people
-from onsite.simulator.exposures import CAMERAS, SlateDamage
+from onsite.simulator.invented_exposure import CAMERAS, SlateDamage
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot, open_shoot

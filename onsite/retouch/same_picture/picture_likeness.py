@@ -20,7 +20,11 @@ from onsite.retouch.same_picture.block_matching import (
     refine_similarity,
     warp_onto,
 )
-from onsite.retouch.same_picture.registration import RegistrationTarget, RegistrationTemplate, Similarity
+from onsite.retouch.same_picture.image_registration import (
+    RegistrationTarget,
+    RegistrationTemplate,
+    Similarity,
+)
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from onsite.retouch.same_picture.likeness import Comparable, Compared, Likeness
+from onsite.retouch.same_picture.picture_likeness import Comparable, Compared, Likeness
 
 Sight = Callable[[int], Compared | None]
 

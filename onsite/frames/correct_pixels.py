@@ -1,4 +1,4 @@
-"""Pixel formats and orientation: TIFFs that Pillow would decode wrongly are corrected or refused."""
+"""Corrects the pixels of an opened picture: wrongly decoded TIFFs, 16 bits to 8, turned upright."""
 
 from __future__ import annotations
 

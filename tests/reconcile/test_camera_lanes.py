@@ -3,8 +3,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from onsite.matching.evidence import NamedBy
+from onsite.reconcile.camera_lanes import DayLanes, LaneNoteKind, RunKind, read_day_lanes
 from onsite.reconcile.current_match import match_now
-from onsite.reconcile.lanes import DayLanes, LaneNoteKind, RunKind, read_day_lanes
 from onsite.reconcile.overrides import give_frames, join_runs, set_frames_aside, split_run
 from onsite.store.shoot import Shoot
 from tests.matching.days import NINE, Day, code

@@ -10,14 +10,14 @@ import pytest
 from PIL import Image
 from sqlmodel import select
 
-from onsite.frames.ingest import ingest
-from onsite.frames.previews import (
+from onsite.frames.frame_previews import (
     FOLDER,
     existing_previews,
     preview_place,
     read_or_make_preview,
     save_preview,
 )
+from onsite.frames.ingest import ingest
 from onsite.frames.save_frames import measures_of
 from onsite.store.schema import MeasureRow
 from onsite.store.shoot import Shoot

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from onsite.core.errors import Problem
-from onsite.roster.groups import group_sort_key, in_group, is_same_group
+from onsite.roster.roster_groups import group_sort_key, in_group, is_same_group
 
 PEOPLE = ["Altos", "ALTOS", "Chœur d'été", "", "Straße"]
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.report.charts import HEIGHT, WIDTH, ChartRow, bar_chart, column_chart
+from onsite.report.report_charts import HEIGHT, WIDTH, ChartRow, bar_chart, column_chart
 
 COUNTS = st.lists(st.tuples(st.integers(0, 5000), st.integers(0, 5000)), min_size=1, max_size=96)
 

@@ -18,10 +18,10 @@ from onsite.core.frame_ref import format_frame_labels
 from onsite.matching import shooting_order
 from onsite.matching.evidence import FrameEvidence, FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.reconcile.gather_evidence import camera_zone, seconds_of
-from onsite.reconcile.keep_match import matched_until, stored_suggestions
 from onsite.reconcile.match_summary import frame_counts_text
 from onsite.reconcile.runs import LaneNote, LaneNoteKind, LaneRun, RunKind, runs_of
 from onsite.reconcile.shoot_times import Timings, read_clock_corrections, shoot_times, with_forward
+from onsite.reconcile.store_match import matched_until, stored_suggestions
 from onsite.store.schema import Camera, Frame, VerdictRow
 from onsite.store.shoot import Shoot
 

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image, ImageChops, ImageDraw, ImageEnhance, ImageFilter
 
 from onsite.retouch.check_returned import framing
-from onsite.retouch.same_picture.likeness import likeness, working_size
+from onsite.retouch.same_picture.picture_likeness import likeness, working_size
 from tests.retouch.prints import portrait, retouched
 
 PICK = portrait(1)

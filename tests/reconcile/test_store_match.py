@@ -7,7 +7,7 @@ import pytest
 from sqlmodel import select
 
 from onsite.matching.evidence import FrameVerdict
-from onsite.reconcile import keep_match as keeping
+from onsite.reconcile import store_match as keeping
 from onsite.reconcile.current_match import (
     current_verdicts,
     frames_per_person,
@@ -15,8 +15,8 @@ from onsite.reconcile.current_match import (
     match_now,
     update_match,
 )
-from onsite.reconcile.keep_match import matched_until, save_match
 from onsite.reconcile.overrides import give_frames, set_frames_aside
+from onsite.reconcile.store_match import matched_until, save_match
 from onsite.store.events import newest_event_id
 from onsite.store.schema import VerdictRow
 from onsite.store.shoot import Shoot

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 from PIL import Image
 from sqlmodel import Session, select
 
+from onsite.frames.correct_pixels import turn_upright
 from onsite.frames.find_picture_files import file_kind
 from onsite.frames.open_picture import (
     SMALL,
@@ -31,7 +32,6 @@ from onsite.frames.open_picture import (
     scale_for,
     small_of,
 )
-from onsite.frames.pixel_conversion import turn_upright
 from onsite.store.schema import File, FilePlace
 from onsite.store.shoot import Shoot
 
