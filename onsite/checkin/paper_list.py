@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from onsite.checkin.arrivals_at_door import Arrival, ArrivalDesk, arrival_time
+from onsite.checkin.waiting_people import Arrival, ArrivalDesk, arrival_time
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.core.times import parse_time

@@ -86,7 +86,7 @@ def consent(
     """Writes down what somebody says at the door about being published."""
     from onsite.checkin.check_in import resolve_roster_person
     from onsite.checkin.walk_ins_and_corrections import correct_person
-    from onsite.roster.consent import Consent, parse_consent
+    from onsite.roster.parse_consent import Consent, parse_consent
     from onsite.roster.publication_consent import FIRST_YES_NOTE, publication_text
     from onsite.roster.read_people import asks_consent
 

@@ -273,8 +273,8 @@ def _mapping_text(field: str, sense: ConsentSense | None) -> str:
 
 
 def _consent(entry: RosterEntry) -> str:
-    from onsite.roster.consent import parse_consent
     from onsite.roster.consent_questions import CONSENT_WORDS
+    from onsite.roster.parse_consent import parse_consent
 
     return CONSENT_WORDS[parse_consent(entry.consent)]
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from sqlmodel import Session, select
 
-from onsite.checkin.arrivals_at_door import arrivals
+from onsite.checkin.waiting_people import arrivals
 from onsite.core.frame_ref import frame_id_text
 from onsite.frames.find_frames import frame_labels
 from onsite.frames.find_picture_files import FileKind, file_kind_of_name

@@ -55,7 +55,7 @@ def receipt_of(
     """The receipt as HTML for reading and printing, in the language of the shoot."""
     from markupsafe import Markup
 
-    from onsite.files.packaged_files import template_environment, template_text
+    from onsite.files.program_resources import template_environment, template_text
 
     package = "onsite.delivery"
     words = catalogue(Languages.of_shoot(settings).shoot)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from sqlmodel import Session, func, or_, select
 
 from onsite.core.codes import PROJECT_MARK
-from onsite.frames.examine_file import ExaminedFile, examine_file
+from onsite.frames.examine_frame import ExaminedFile, examine_file
 from onsite.frames.find_picture_files import CandidateFile
 from onsite.frames.save_frames import FEW, save_symbols
 from onsite.store.events import EventKind, add_event

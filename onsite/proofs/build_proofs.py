@@ -27,7 +27,7 @@ from onsite.proofs.proof_page import page_html
 from onsite.proofs.proof_picture import NoProofPicture, ProofPicture, proof_picture
 from onsite.proofs.proof_record import ProofRecord, read_proof_records, record_proofs
 from onsite.reconcile.frame_ownership import PersonWithFrames, people_with_frames
-from onsite.roster.consent import Consent
+from onsite.roster.parse_consent import Consent
 from onsite.roster.roster_groups import in_group
 from onsite.store.shoot import Shoot
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from onsite.frames.convert_to_srgb import colour_profile, srgb_profile, to_srgb
 from onsite.frames.correct_pixels import to_8_bits, turn_upright
-from onsite.frames.examine_file import fingerprint
+from onsite.frames.examine_frame import fingerprint
 from onsite.frames.frame_previews import preview_place
 from onsite.frames.open_picture import NotAPicture, UnreadablePicture, damaged_picture, open_picture
 from onsite.reconcile.frame_ownership import ProofFrame, ProofSource

@@ -32,7 +32,7 @@ from onsite.store.schema import Camera, Frame, SymbolReading, VerdictRow
 from onsite.store.shoot import Shoot
 
 if TYPE_CHECKING:
-    from onsite.checkin.arrivals_at_door import InQueue
+    from onsite.checkin.waiting_people import InQueue
 
 LAST = 240
 """Frames of a camera that are read: about the last hour."""

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from onsite.checkin.arrivals_at_door import arrivals
+from onsite.checkin.waiting_people import arrivals
 from onsite.core.text import plural
 from onsite.core.times import format_clock_time
 from onsite.matching.slate_status import SlateStatus

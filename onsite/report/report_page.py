@@ -16,7 +16,7 @@ from typing import Any
 from markupsafe import Markup
 
 from onsite.core.text import format_money, plural, shown
-from onsite.files.packaged_files import template_environment, template_text
+from onsite.files.program_resources import template_environment, template_text
 from onsite.messages.catalogue import Catalogue, catalogue
 from onsite.messages.languages import CATALOGUES
 from onsite.report.report_charts import ChartRow, bar_chart, column_chart

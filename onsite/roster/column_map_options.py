@@ -14,9 +14,9 @@ from sqlmodel import Session
 
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
-from onsite.roster.consent import Consent
 from onsite.roster.consent_answers import ConsentSense, consent_answer
 from onsite.roster.consent_headings import Leaning, heading_leaning
+from onsite.roster.parse_consent import Consent
 from onsite.roster.person_names import fold_name
 from onsite.roster.read_table import TableRow, cell_text, column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice

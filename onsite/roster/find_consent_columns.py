@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from onsite.core.text import escaped
 from onsite.roster.column_headings import heading_words, is_ordinary, recognise
 from onsite.roster.column_map_options import CONSENT, NO_CONSENT, OTHER, ChosenColumns, map_option
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentColumn, ConsentSense, consent_answer, is_answer, is_mark
 from onsite.roster.consent_headings import (
     Leaning,
@@ -17,6 +16,7 @@ from onsite.roster.consent_headings import (
     is_permission,
     is_picture,
 )
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.read_table import TableRow, cell_text, column_letter
 from onsite.roster.roster_entry import ListNotice
 

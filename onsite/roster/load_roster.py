@@ -20,7 +20,6 @@ from onsite.roster.column_map_options import (
     read_list_decisions,
     save_list_decisions,
 )
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentSense
 from onsite.roster.consent_questions import ConsentQuestion, open_questions_problem
 from onsite.roster.find_people import RosterPerson
@@ -34,6 +33,7 @@ from onsite.roster.merge_plan import (
     withdrawal_problem,
 )
 from onsite.roster.name_capitals import CapitalisedNames
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.read_list import ListReading, columns_used, read_roster
 from onsite.roster.read_people import (
     arrived_ids,

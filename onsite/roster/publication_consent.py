@@ -16,7 +16,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 from onsite.core.text import plural
-from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.parse_consent import Consent, parse_consent
 
 
 class WithholdingReason(StrEnum):

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from onsite.checkin.arrivals_at_door import arrivals
 from onsite.checkin.check_in import check_in
+from onsite.checkin.waiting_people import arrivals
 from onsite.core.file_counter import LAST_COUNTER, counter_text
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from sqlmodel import Session, select
 
-from onsite.checkin.arrivals_at_door import Arrival, recent_arrivals
+from onsite.checkin.waiting_people import Arrival, recent_arrivals
 from onsite.reconcile.store_match import is_match_newest, matched_until
 from onsite.roster.find_people import PersonFinder
 from onsite.roster.read_people import asks_consent

@@ -22,7 +22,7 @@ from threading import Event, Thread
 from PIL import Image
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.examine_file import examine_file
+from onsite.frames.examine_frame import examine_file
 from onsite.frames.find_picture_files import CandidateFile, FileKind
 from onsite.frames.folder_changes import BETWEEN_LOOKS
 from onsite.frames.watch_events import FramesLanded, WatchEvent, WatchReady

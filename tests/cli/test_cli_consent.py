@@ -9,7 +9,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.parse_consent import Consent, parse_consent
 from tests.cli.command_line import Onsite, Outcome, refused
 
 PEOPLE = (("1a", "Ana Horvat"), ("2a", "Bo Lind"), ("3a", "Cy Ro"))

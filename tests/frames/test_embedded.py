@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from onsite.frames.examine_file import ExaminedFile, examine_file
+from onsite.frames.examine_frame import ExaminedFile, examine_file
 from onsite.frames.find_picture_files import CandidateFile, FileKind
 from onsite.frames.frame_previews import embedded_preview
 from onsite.frames.picture_measures import PictureMeasures

@@ -10,7 +10,7 @@ from sqlmodel import select
 
 from onsite.core.codes import SlateKind, new_code
 from onsite.frames import reread_slates
-from onsite.frames.examine_file import RefusedFile
+from onsite.frames.examine_frame import RefusedFile
 from onsite.frames.ingest import ingest
 from onsite.frames.reread_slates import ShootCodes
 from onsite.reconcile.current_match import current_verdicts

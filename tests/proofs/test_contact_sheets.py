@@ -24,7 +24,7 @@ HEADING = SheetHeading("Mira Okafor", "Soprano · Festival · 2026-06-13", "PROO
 @pytest.fixture
 def pictures(tmp_path: Path) -> list[ProofPicture]:
     """Three pictures, each of another colour."""
-    from onsite.frames.examine_file import fingerprint
+    from onsite.frames.examine_frame import fingerprint
     from onsite.frames.find_picture_files import FileKind
 
     made = []

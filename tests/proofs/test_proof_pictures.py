@@ -14,7 +14,7 @@ from PIL import Image
 
 from onsite.files.atomic_write import sha256_of
 from onsite.frames.convert_to_srgb import srgb_profile
-from onsite.frames.examine_file import fingerprint
+from onsite.frames.examine_frame import fingerprint
 from onsite.frames.find_picture_files import FileKind
 from onsite.frames.frame_previews import save_preview
 from onsite.proofs.proof_picture import LONG_SIDE, NoProofPicture, ProofPicture, proof_picture

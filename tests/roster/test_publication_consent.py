@@ -17,8 +17,8 @@ from onsite.delivery.deliverables import Deliverable
 from onsite.delivery.picture_sets import SetPer, divide_into_sets
 from onsite.proofs.proof_jobs import proof_jobs
 from onsite.reconcile.frame_ownership import PersonWithFrames, ProofFrame
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.load_roster import load_list
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.publication_consent import WithholdingReason, decide_publication
 from onsite.roster.read_people import asks_consent, read_people
 from onsite.status.person_status import count_withheld

@@ -20,7 +20,7 @@ from sqlmodel import Session
 
 from onsite.checkin.check_in import assign_deck_card, check_in_person, record_slate_shown, undo_arrival_of
 from onsite.checkin.deck_cards import make_deck
-from onsite.checkin.undo_at_door import undo_last_act
+from onsite.checkin.undo_check_in import undo_last_act
 from onsite.checkin.walk_ins_and_corrections import add_walk_in, confirm_person, correct_person
 from onsite.core.errors import Problem
 from onsite.reconcile.overrides import clear_overrides, give_frames, set_frames_aside, undo_last_override

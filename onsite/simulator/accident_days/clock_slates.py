@@ -9,8 +9,8 @@ from onsite.core.codes import clock_code
 from onsite.matching.evidence import FrameEvidence, Symbol
 from onsite.simulator.accident_days.camera_faults import LAST_COUNTER, Body, evident
 from onsite.simulator.accident_days.ground_truth import Truth
+from onsite.simulator.accident_days.simulated_shots import Staged
 from onsite.simulator.accident_days.simulated_turns import What
-from onsite.simulator.accident_days.staged_shots import Staged
 
 BEFORE = 25.0
 """Seconds between a clock slate and the day's first frame, or its last."""

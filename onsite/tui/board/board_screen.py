@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Input
 
-from onsite.checkin.undo_at_door import undo_last_act
+from onsite.checkin.undo_check_in import undo_last_act
 from onsite.core.text import plural
 from onsite.status.person_status import (
     PersonStatus,

@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from onsite.checkin.arrivals_at_door import WaitingPerson
+from onsite.checkin.waiting_people import WaitingPerson
 from onsite.core.errors import Problem
 from onsite.core.text import plural
 from onsite.frames.watch_events import WatchedFolder

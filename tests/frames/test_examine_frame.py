@@ -16,7 +16,7 @@ import pytest
 from PIL import Image
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.examine_file import ExaminedFile, RefusedFile, examine_file, fingerprint
+from onsite.frames.examine_frame import ExaminedFile, RefusedFile, examine_file, fingerprint
 from onsite.frames.exif import ExifFacts
 from onsite.frames.find_picture_files import CandidateFile, FileKind
 from onsite.frames.open_picture import scale_for

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.parse_consent import Consent, parse_consent
 
 
 @pytest.mark.parametrize(
