@@ -11,8 +11,8 @@ from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.core.times import parse_time
 from onsite.roster.person_lookup import PersonLookup
+from onsite.roster.read_list_table import TableRow, read_table
 from onsite.roster.read_people import read_people
-from onsite.roster.read_table import TableRow, read_table
 from onsite.store.shoot import Shoot
 
 COLUMNS = ("who", "at", "card", "station")

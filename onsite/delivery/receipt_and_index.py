@@ -13,11 +13,11 @@ from pathlib import Path
 from typing import Any
 
 from onsite.core.text import shown
-from onsite.delivery.make_files import DeliveredFile
-from onsite.delivery.picture_sets import LeftOut
+from onsite.delivery.delivery_sets import LeftOut
+from onsite.delivery.make_delivery_files import DeliveredFile
 from onsite.files.write_tables import tab_separated_text
-from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import Languages
+from onsite.messages.message_catalogue import catalogue
 from onsite.store.settings import Settings
 
 

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 
 from onsite.core.file_counter import counter_from_name
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.exif import ExifFacts
-from onsite.frames.find_picture_files import CandidateFile, FileKind
-from onsite.frames.open_picture import (
+from onsite.frames.find_frame_files import CandidateFile, FileKind
+from onsite.frames.frame_exif import ExifFacts
+from onsite.frames.frame_measures import PictureMeasures
+from onsite.frames.open_frame_picture import (
     NotAPicture,
     UnreadablePicture,
     check_content,
@@ -27,7 +28,6 @@ from onsite.frames.open_picture import (
     scale_for,
     small_of,
 )
-from onsite.frames.picture_measures import PictureMeasures
 from onsite.slates.reader.seen_symbol import SymbolSeen
 
 if TYPE_CHECKING:
@@ -172,9 +172,9 @@ def _look_at(
     picture: Image.Image, candidate: CandidateFile | None, orientation: int, known: KnownSlates | None
 ) -> _InPicture:
     """Examine an opened picture; `candidate` is its file, which can be decoded at full size."""
+    from onsite.frames.frame_measures import measure_picture
     from onsite.frames.frame_previews import preview_jpeg
     from onsite.frames.measure_colours import colour_signature
-    from onsite.frames.picture_measures import measure_picture
     from onsite.slates.reader.read_slates import read_symbols
 
     whole = picture.size

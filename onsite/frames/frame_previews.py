@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING, Any
 from PIL import Image
 from sqlmodel import Session, select
 
-from onsite.frames.correct_pixels import turn_upright
-from onsite.frames.find_picture_files import file_kind
-from onsite.frames.open_picture import (
+from onsite.frames.find_frame_files import file_kind
+from onsite.frames.frame_pixels import turn_upright
+from onsite.frames.open_frame_picture import (
     SMALL,
     NotAPicture,
     UnreadablePicture,

@@ -12,7 +12,7 @@ from statistics import median
 
 from onsite.core.file_counter import counter_text, last_counter, next_counter, previous_counter
 from onsite.core.text import plural
-from onsite.frames.picture_measures import Lab, PictureMeasures, colour_difference
+from onsite.frames.frame_measures import Lab, PictureMeasures, colour_difference
 
 DARK_SHARE = 1 / 3
 """Dark: below this share of typical brightness, 1.5 stops less; poses and clothes of a person vary less."""

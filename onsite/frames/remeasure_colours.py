@@ -12,7 +12,7 @@ from sqlmodel import Session, col, select
 
 from onsite.core.colour_signature import VERSION, version_of
 from onsite.frames.examine_frame import ExaminedFile, examine_file
-from onsite.frames.find_picture_files import CandidateFile
+from onsite.frames.find_frame_files import CandidateFile
 from onsite.frames.save_frames import FEW
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import File, FilePlace, Frame

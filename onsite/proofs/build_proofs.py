@@ -19,7 +19,7 @@ from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, sweep_drafts
 from onsite.files.write_tables import write_csv
-from onsite.messages.catalogue import catalogue
+from onsite.messages.message_catalogue import catalogue
 from onsite.proofs.contact_sheet import SheetHeading, answer_lines, jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.proof_jobs import FILE as LEDGER
 from onsite.proofs.proof_jobs import MadeProof, ProofJob, ProofLedger, proof_jobs

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from sqlmodel import Session, func, select
 
 from onsite.core.codes import parse_slate_code
-from onsite.frames.picture_measures import PictureMeasures
+from onsite.frames.frame_measures import PictureMeasures
 from onsite.frames.quality_checks import (
     LaneFrame,
     QualityWarning,

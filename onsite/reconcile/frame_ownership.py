@@ -12,8 +12,8 @@ from sqlmodel import Session, select
 
 from onsite.core.codes import holder_of
 from onsite.core.text import shown
+from onsite.frames.find_frame_files import FileKind
 from onsite.frames.find_frames import frame_labels
-from onsite.frames.find_picture_files import FileKind
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
-from onsite.roster.column_map_options import OTHER, SENSES, map_option
 from onsite.roster.consent_answers import consent_answer
 from onsite.roster.consent_headings import Leaning
 from onsite.roster.find_consent_columns import AskedColumn
+from onsite.roster.list_column_options import OTHER, SENSES, map_option
 from onsite.roster.parse_consent import Consent
-from onsite.roster.read_table import column_letter
+from onsite.roster.read_list_table import column_letter
 
 CONSENT_WORDS = {
     Consent.YES: "may be published",

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from onsite.core.errors import Problem
-from onsite.roster.column_map_options import OTHER, SENSES, ColumnMap
 from onsite.roster.header_and_total_rows import find_header_rows
+from onsite.roster.list_column_options import OTHER, SENSES, ColumnMap
 from onsite.roster.load_roster import LoadedList, load_list
-from onsite.roster.read_table import RosterTable, cell_text, column_letter, read_table
+from onsite.roster.read_list_table import RosterTable, cell_text, column_letter, read_table
 from onsite.store.shoot import Shoot
 
 ASKED = "asked"

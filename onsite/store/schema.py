@@ -150,7 +150,7 @@ class Frame(SQLModel, table=True):
 
 
 class MeasureRow(SQLModel, table=True):
-    """Measurements of a frame's picture (units: `frames/picture_measures.py`); None where not measurable."""
+    """Measurements of a frame's picture (units: `frames/frame_measures.py`); None where not measurable."""
 
     __tablename__: ClassVar[str] = "measure"
     frame_id: Stored[int] = _key_of("frame.id")

@@ -154,7 +154,7 @@ def test_mappings_are_remembered_for_newer_lists(day: Onsite, tmp_path: Path) ->
 
 
 def test_a_remembered_mapping_that_turns_an_answer_round_is_asked_anew(day: Onsite, tmp_path: Path) -> None:
-    from onsite.roster.column_map_options import ListDecisions, save_list_decisions
+    from onsite.roster.list_column_options import ListDecisions, save_list_decisions
     from onsite.store.shoot import open_shoot
 
     shoot = open_shoot(tmp_path)

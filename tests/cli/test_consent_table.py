@@ -12,7 +12,7 @@ from onsite.core.errors import Problem
 from onsite.roster.column_mapping import ColumnMapping, find_columns
 from onsite.roster.consent_answers import ConsentSense, consent_answer
 from onsite.roster.parse_consent import Consent
-from onsite.roster.read_table import RosterTable, TableRow
+from onsite.roster.read_list_table import RosterTable, TableRow
 from tests.cli.command_line import Onsite, refused
 from tests.cli.consent_table import (
     AGREES,

@@ -17,10 +17,10 @@ from PIL import Image
 
 from onsite.files.atomic_write import sha256_of
 from onsite.frames.examine_frame import ExaminedFile, RefusedFile, examine_file, fingerprint
-from onsite.frames.exif import ExifFacts
-from onsite.frames.find_picture_files import CandidateFile, FileKind
-from onsite.frames.open_picture import scale_for
-from onsite.frames.picture_measures import sharpness
+from onsite.frames.find_frame_files import CandidateFile, FileKind
+from onsite.frames.frame_exif import ExifFacts
+from onsite.frames.frame_measures import sharpness
+from onsite.frames.open_frame_picture import scale_for
 from onsite.slates.reader import read_slates
 from onsite.slates.reader.seen_symbol import SymbolSeen
 from tests.frames.pictures import huge_header, jpeg, raw

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.frames.picture_measures import Lab, PictureMeasures
+from onsite.frames.frame_measures import Lab, PictureMeasures
 from onsite.frames.quality_checks import (
     LONE_SLATE_SECONDS,
     LaneFrame,

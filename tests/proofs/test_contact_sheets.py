@@ -25,7 +25,7 @@ HEADING = SheetHeading("Mira Okafor", "Soprano · Festival · 2026-06-13", "PROO
 def pictures(tmp_path: Path) -> list[ProofPicture]:
     """Three pictures, each of another colour."""
     from onsite.frames.examine_frame import fingerprint
-    from onsite.frames.find_picture_files import FileKind
+    from onsite.frames.find_frame_files import FileKind
 
     made = []
     for number, colour in enumerate([(200, 40, 40), (40, 160, 40), (40, 40, 200)]):

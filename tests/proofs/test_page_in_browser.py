@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from onsite.core.codes import pick_code
-from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import CATALOGUES
+from onsite.messages.message_catalogue import catalogue
 from onsite.picks.load_picks import load_picks
 from onsite.picks.record_picks import read_picks
 from onsite.proofs.build_proofs import build_proofs

@@ -14,7 +14,7 @@ from onsite.checkin.check_in import undo_arrival
 from onsite.checkin.walk_ins_and_corrections import add_walk_in, correct_person
 from onsite.core.errors import Problem
 from onsite.delivery.deliverables import Deliverable
-from onsite.delivery.picture_sets import SetPer, divide_into_sets
+from onsite.delivery.delivery_sets import SetPer, divide_into_sets
 from onsite.proofs.proof_jobs import proof_jobs
 from onsite.reconcile.frame_ownership import PersonWithFrames, ProofFrame
 from onsite.roster.load_roster import load_list

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from onsite.core.codes import new_code
-from onsite.simulator.accident_days.interruptions import (
+from onsite.simulator.accident_days.simulated_interruptions import (
     badge,
     badge_unread,
     cannot_look,

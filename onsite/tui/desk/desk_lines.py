@@ -6,8 +6,8 @@ from datetime import date, datetime
 
 from rich.text import Text
 
+from onsite.status.batch_status import Batch
 from onsite.status.person_status import OpenWork, WaitingFor
-from onsite.status.retouch_batches import Batch
 from onsite.tui.widgets.person_lines import SHAPES
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 

@@ -20,7 +20,7 @@ from onsite.core.text import shown
 from onsite.reconcile.camera_lanes import DayLane
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
-from onsite.tui.reconcile.run_list import COUNT_SHAPES, SHAPES, clock_text
+from onsite.tui.reconcile.reconcile_run_list import COUNT_SHAPES, SHAPES, clock_text
 from onsite.tui.widgets.people_bars import bar
 from onsite.tui.widgets.virtual_list import fit_cells
 

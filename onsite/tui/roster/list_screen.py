@@ -17,8 +17,8 @@ from textual.widgets import Footer, Static
 
 from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
-from onsite.roster.column_map_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
 from onsite.roster.consent_questions import CONSENT_WORDS
+from onsite.roster.list_column_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
 from onsite.roster.list_preview import ASKED, ListColumn, ListPreview, preview_list
 from onsite.roster.load_roster import LoadedList, load_list
 from onsite.roster.name_capitals import Capitals

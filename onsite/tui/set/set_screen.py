@@ -18,7 +18,7 @@ from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import ChoosePersonScreen
 from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen, record_slate
-from onsite.tui.set.frame_list import FrameListLine
+from onsite.tui.set.set_frame_list import FrameListLine
 from onsite.tui.set.set_view import SetView
 from onsite.tui.widgets.input_form import FormEntry, FormScreen
 from onsite.tui.widgets.virtual_list import VirtualList

@@ -20,7 +20,7 @@ from onsite.tui.background_folder_watch import FolderWatching, WatchState
 from onsite.tui.background_workers import background_worker
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.set.current_person import CallList, CurrentPerson
-from onsite.tui.set.frame_list import (
+from onsite.tui.set.set_frame_list import (
     FrameList,
     FrameListLine,
     frame_list_lines,

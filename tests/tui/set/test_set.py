@@ -25,7 +25,7 @@ from onsite.tui.app import OnsiteApp
 from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen
 from onsite.tui.set import set_view
 from onsite.tui.set.current_person import CallList
-from onsite.tui.set.frame_list import FrameList
+from onsite.tui.set.set_frame_list import FrameList
 from onsite.tui.set.warning_bars import WarningBars
 from onsite.tui.widgets.block_text import BlockText
 from tests.frames.pictures import ORIGINAL, SUB_SECONDS

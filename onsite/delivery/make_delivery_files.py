@@ -21,7 +21,7 @@ from onsite.core.progress import Progress
 from onsite.delivery.deliverables import Deliverable
 from onsite.delivery.finish_picture import FinishTerms, finish_picture
 from onsite.files.atomic_write import sha256_of, write_atomic
-from onsite.frames.open_picture import NotAPicture, UnreadablePicture
+from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture
 from onsite.metadata.xmp_fields import MADE, MetadataFields
 from onsite.metadata.xmp_packet import NotXmp, parse_xmp
 from onsite.metadata.xmp_properties import read_value

@@ -15,9 +15,9 @@ from onsite.core.errors import Problem
 from onsite.core.times import require_not_past
 from onsite.files.atomic_write import draft_folder
 from onsite.files.write_tables import write_csv
-from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import Languages
-from onsite.picks.due_reminders import DueReminders, Letter, ProofMail, page_at, proof_mail
+from onsite.messages.message_catalogue import catalogue
+from onsite.picks.due_pick_reminders import DueReminders, Letter, ProofMail, page_at, proof_mail
 from onsite.proofs.build_proofs import find_contact_sheets
 from onsite.roster.publication_consent import WithholdingReason
 from onsite.status.person_status import PersonStatus

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from onsite.core.errors import Problem
-from onsite.roster.read_table import read_table
-from onsite.roster.workbook_process import cell_text
+from onsite.roster.list_workbook_process import cell_text
+from onsite.roster.read_list_table import read_table
 
 HOSTILE = "[bold]Ann\nLee"
 

@@ -18,8 +18,8 @@ from onsite.core.text import escaped
 from onsite.files.input_limits import LIST_BYTES, LIST_LINES
 from onsite.files.write_tables import unescape_formula
 from onsite.roster.column_headings import is_name_heading
-from onsite.roster.text_encoding import decode
-from onsite.roster.workbook import is_workbook, read_workbook, too_wide
+from onsite.roster.list_encoding import decode
+from onsite.roster.list_workbook import is_workbook, read_workbook, too_wide
 
 WIDEST = 256
 """The maximum number of columns in a list, as in an XLS sheet."""

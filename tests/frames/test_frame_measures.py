@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageEnhance, ImageFilter
 
-from onsite.frames.picture_measures import PictureMeasures, linear, measure_picture, sharpness
+from onsite.frames.frame_measures import PictureMeasures, linear, measure_picture, sharpness
 
 GREY = (118, 118, 118)  # sRGB of about 18 % of the light
 

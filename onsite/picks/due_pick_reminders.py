@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from onsite.messages.catalogue import Catalogue
+from onsite.messages.message_catalogue import Catalogue
 from onsite.status.person_status import PersonStatus, WaitingFor, open_work_of
 
 RESTS = timedelta(days=1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from onsite.core.errors import Problem
-from onsite.files.name_pattern import FIELDS, parse_pattern
+from onsite.files.file_name_pattern import FIELDS, parse_pattern
 
 ANA: dict[str, str | int | None] = dict.fromkeys(FIELDS, "") | {
     "family": "Horvat",

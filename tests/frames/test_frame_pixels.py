@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 import tifffile
 
-from onsite.frames.find_picture_files import FileKind
-from onsite.frames.open_picture import UnreadablePicture, full_grey, open_picture, reduced
+from onsite.frames.find_frame_files import FileKind
+from onsite.frames.open_frame_picture import UnreadablePicture, full_grey, open_picture, reduced
 
 RAMP = np.linspace(0, 65535, 300 * 200).astype(np.uint16).reshape(200, 300)
 

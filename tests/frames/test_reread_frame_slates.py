@@ -9,10 +9,10 @@ import pytest
 from sqlmodel import select
 
 from onsite.core.codes import SlateKind, new_code
-from onsite.frames import reread_slates
+from onsite.frames import reread_frame_slates
 from onsite.frames.examine_frame import RefusedFile
 from onsite.frames.ingest import ingest
-from onsite.frames.reread_slates import ShootCodes
+from onsite.frames.reread_frame_slates import ShootCodes
 from onsite.reconcile.current_match import current_verdicts
 from onsite.slates.reader import read_slates
 from onsite.slates.reader.closed_set import KnownSlates
@@ -157,7 +157,7 @@ def test_a_file_that_cannot_be_read_now_is_left_for_another_time(
     listed(shoot, CODES[0])
     with monkeypatch.context() as patch:
         patch.setattr(
-            reread_slates,
+            reread_frame_slates,
             "examine_file",
             lambda candidate, **_: RefusedFile(candidate.path, "the card is out"),
         )

@@ -15,7 +15,7 @@ from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, sha256_of
 from onsite.files.file_names import UsedNames, folder_name
-from onsite.frames.find_picture_files import find_picture_files
+from onsite.frames.find_frame_files import find_picture_files
 from onsite.frames.frame_previews import FOLDER as PREVIEWS
 from onsite.store.events import EventKind, read_events
 from onsite.store.schema import File, FilePlace

@@ -5,7 +5,7 @@ import subprocess
 
 import pytest
 
-from onsite.roster.text_encoding import decode, oddness
+from onsite.roster.list_encoding import decode, oddness
 
 LIST = (
     "Name;Stimme\nJörg Müller;Baß\nJosé Núñez;Ténor\nÉlodie Lefèvre;Alt\n"

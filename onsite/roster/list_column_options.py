@@ -18,7 +18,7 @@ from onsite.roster.consent_answers import ConsentSense, consent_answer
 from onsite.roster.consent_headings import Leaning, heading_leaning
 from onsite.roster.parse_consent import Consent
 from onsite.roster.person_names import fold_name
-from onsite.roster.read_table import TableRow, cell_text, column_letter
+from onsite.roster.read_list_table import TableRow, cell_text, column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice
 from onsite.store.schema import Meta
 

@@ -1,8 +1,8 @@
 """Reads a workbook with python-calamine, in a process of its own.
 
 A damaged XLS can crash the process that reads it, beyond the reach of any exception; the shoot's process must
-survive that. `python -m onsite.roster.workbook_process WIDEST [SHEET]` takes a workbook on standard input and
-answers with one JSON object on standard output: see `WorkbookAnswer`. It imports as little as possible.
+survive that. `python -m onsite.roster.list_workbook_process WIDEST [SHEET]` takes a workbook on
+standard input, and answers with one JSON object on standard output: see `WorkbookAnswer`. It imports little.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from onsite.frames.correct_pixels import turn_upright
+from onsite.frames.frame_pixels import turn_upright
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from onsite.frames.convert_to_srgb import colour_profile, to_srgb
-from onsite.frames.correct_pixels import to_8_bits, turn_upright
-from onsite.frames.find_picture_files import FileKind
-from onsite.frames.open_picture import (
+from onsite.frames.find_frame_files import FileKind
+from onsite.frames.frame_pixels import to_8_bits, turn_upright
+from onsite.frames.frame_to_srgb import colour_profile, to_srgb
+from onsite.frames.open_frame_picture import (
     NotAPicture,
     UnreadablePicture,
     check_content,

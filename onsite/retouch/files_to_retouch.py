@@ -12,11 +12,11 @@ import sqlalchemy as sa
 from sqlmodel import Session
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.find_picture_files import FileKind, file_kind, find_picture_files
+from onsite.frames.find_frame_files import FileKind, file_kind, find_picture_files
 from onsite.frames.frame_previews import read_or_make_preview
-from onsite.frames.open_picture import NotAPicture, UnreadablePicture
+from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture
 from onsite.metadata.strip_metadata import CannotStrip, strip_jpeg, strip_tiff
-from onsite.retouch.decode_batch_file import PictureFacts, picture_facts
+from onsite.retouch.decode_returned_file import PictureFacts, picture_facts
 from onsite.retouch.same_picture.picture_likeness import likeness, working_size
 from onsite.store.schema import File, FilePlace
 from onsite.store.shoot import Shoot

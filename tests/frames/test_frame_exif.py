@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.frames.exif import ExifFacts, parse_exif_offset, parse_exif_time
-from onsite.frames.find_picture_files import file_kind
-from onsite.frames.open_picture import open_picture
+from onsite.frames.find_frame_files import file_kind
+from onsite.frames.frame_exif import ExifFacts, parse_exif_offset, parse_exif_time
+from onsite.frames.open_frame_picture import open_picture
 from tests.frames.pictures import jpeg
 
 

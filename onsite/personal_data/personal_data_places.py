@@ -12,7 +12,7 @@ from onsite.core.errors import FileReason
 from onsite.core.frame_ref import frame_id_text
 from onsite.delivery.deliver import RECEIPTS
 from onsite.frames.frame_previews import preview_place
-from onsite.picks.write_reminders import FOLDER as REMINDERS
+from onsite.picks.pick_reminders import FOLDER as REMINDERS
 from onsite.retouch.retouch_folder import FOLDER as BATCHES
 from onsite.store.backups import FOLDER as BACKUPS
 from onsite.store.backups import list_backups

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.files import input_limits as limits
-from onsite.frames.correct_pixels import misdecoded_reason, to_8_bits
-from onsite.frames.exif import ExifFacts, facts_in_preview, read_facts
-from onsite.frames.find_picture_files import FileKind
+from onsite.frames.find_frame_files import FileKind
+from onsite.frames.frame_exif import ExifFacts, facts_in_preview, read_facts
+from onsite.frames.frame_pixels import misdecoded_reason, to_8_bits
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -65,7 +65,7 @@ def scale_for(size: tuple[int, int]) -> int:
 
     (ITU-T T.81 codes blocks of 8 × 8.) The reduced picture is large enough to measure sharpness.
     """
-    from onsite.frames.picture_measures import SHARP_SHORT
+    from onsite.frames.frame_measures import SHARP_SHORT
 
     return next((scale for scale in (8, 4, 2) if min(size) // scale >= SHARP_SHORT), 1)
 

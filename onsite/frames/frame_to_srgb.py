@@ -7,8 +7,8 @@ import struct
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from onsite.frames.correct_pixels import to_8_bits
-from onsite.frames.open_picture import UnreadablePicture
+from onsite.frames.frame_pixels import to_8_bits
+from onsite.frames.open_frame_picture import UnreadablePicture
 
 if TYPE_CHECKING:
     from PIL import Image

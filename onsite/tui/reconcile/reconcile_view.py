@@ -23,8 +23,16 @@ from onsite.tui.reconcile.camera_strips import (
     progress_line,
 )
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
+from onsite.tui.reconcile.reconcile_run_list import (
+    RunList,
+    RunRow,
+    numbered,
+    row_of,
+    rows_of,
+    run_line,
+    run_text_short,
+)
 from onsite.tui.reconcile.run_description import RunDescription, SelectedRun, selected_run
-from onsite.tui.reconcile.run_list import RunList, RunRow, numbered, row_of, rows_of, run_line, run_text_short
 from onsite.tui.reconcile.suggestion_lines import SuggestionLines
 from onsite.tui.widgets.pictures_side_by_side import NeighbourPictures, Side
 from onsite.tui.widgets.virtual_list import Ink

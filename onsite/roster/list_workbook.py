@@ -13,7 +13,7 @@ from typing import cast
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
 from onsite.files.input_limits import MANIFEST_BYTES
-from onsite.roster.workbook_process import WorkbookAnswer
+from onsite.roster.list_workbook_process import WorkbookAnswer
 
 _ZIP = b"PK\x03\x04"
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
@@ -74,7 +74,7 @@ def _is_locked(data: bytes) -> bool:
 
 def _ask(data: bytes, sheet: str | None, widest: int) -> WorkbookAnswer:
     """The answer of the reader's own process; "damaged" if the file crashed it."""
-    command = [sys.executable, "-m", "onsite.roster.workbook_process", str(widest)]
+    command = [sys.executable, "-m", "onsite.roster.list_workbook_process", str(widest)]
     command += [sheet.replace("\0", "")] if sheet is not None else []
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     try:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.status.retouch_batches import Batch, BatchFrame, batches_from_events, most_urgent_first
+from onsite.status.batch_status import Batch, BatchFrame, batches_from_events, most_urgent_first
 from onsite.store.events import Event, EventKind
 
 NOON = datetime(2026, 6, 14, 12, tzinfo=UTC)

@@ -16,7 +16,7 @@ from sqlmodel import Session, func, or_, select
 
 from onsite.core.codes import PROJECT_MARK
 from onsite.frames.examine_frame import ExaminedFile, examine_file
-from onsite.frames.find_picture_files import CandidateFile
+from onsite.frames.find_frame_files import CandidateFile
 from onsite.frames.save_frames import FEW, save_symbols
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import DeckCard, File, FilePlace, Frame, Person, SymbolReading

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from onsite.core.errors import Problem
-from onsite.roster.read_table import read_table
+from onsite.roster.read_list_table import read_table
 
 
 def file(folder: Path, data: bytes | str) -> Path:

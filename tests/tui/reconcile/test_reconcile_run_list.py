@@ -6,7 +6,7 @@ from rich.cells import cell_len
 from rich.style import Style
 
 from onsite.reconcile.runs import LaneNote, LaneNoteKind, LaneRun
-from onsite.tui.reconcile.run_list import rows_of, run_line
+from onsite.tui.reconcile.reconcile_run_list import rows_of, run_line
 from onsite.tui.widgets.virtual_list import Ink
 from tests.tui.reconcile.runs import aside, loose, named, slate
 

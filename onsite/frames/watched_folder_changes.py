@@ -15,7 +15,7 @@ from queue import Empty, SimpleQueue
 from threading import Event, Thread
 from typing import BinaryIO
 
-from onsite.frames.find_picture_files import FileKind, file_kind_of_name
+from onsite.frames.find_frame_files import FileKind, file_kind_of_name
 
 _STEP_MS = 10  # how long notifications are collected before they are passed on
 _DEBOUNCE_MS = 30  # longest delay while a file is being written and notifications keep coming
