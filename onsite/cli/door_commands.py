@@ -161,7 +161,7 @@ def _notices(arrival: Arrival) -> list[str]:
 
 
 def _from_list(shoot: Shoot, path: Path, here: str) -> None:
-    from onsite.checkin.paper_list import check_in_list
+    from onsite.checkin.paper_check_in_list import check_in_list
 
     paper = check_in_list(shoot, path, station=here)
     data = {

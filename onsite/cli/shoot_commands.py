@@ -236,7 +236,7 @@ def demo(
     them the day is played from its roster to a first delivery, and held against the truth.
     """
     from onsite.simulator.play_delivery import play_delivery, print_after
-    from onsite.simulator.run_demo import demo_data, free_folder, print_demo, run_demo
+    from onsite.simulator.simulated_demo import demo_data, free_folder, print_demo, run_demo
 
     where = free_folder(folder or Path("onsite-demo"))
     if tui and not common_options.as_json and sys.stdout.isatty() and sys.stdin.isatty():
@@ -256,7 +256,7 @@ def demo(
 
 
 def _open_live_demo(root: Any, folder: Path, people: int, seed: int) -> None:
-    from onsite.simulator.live_demo import begin_live_demo, things_to_try
+    from onsite.simulator.simulated_live_demo import begin_live_demo, things_to_try
 
     shoot, camera = begin_live_demo(folder, people, seed, station(None), show_progress)
     camera.start()
@@ -284,7 +284,7 @@ def screens(root: Any) -> None:
 def _begin(root: Any) -> None:
     """Make a shoot, open one, or the demo."""
     from onsite.cli.screen_commands import new_shoot_command
-    from onsite.simulator.run_demo import free_folder
+    from onsite.simulator.simulated_demo import free_folder
     from onsite.store.shoot import open_shoot
     from onsite.tui.opening.opening_app import Beginning, OpeningApp
 

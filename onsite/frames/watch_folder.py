@@ -26,10 +26,7 @@ from onsite.frames.find_frame_files import (
     printable_path,
     with_partners,
 )
-from onsite.frames.frame_previews import FOLDER as PREVIEWS
-from onsite.frames.ingest import IngestResult, ingest_files
-from onsite.frames.reread_frame_slates import ShootCodes
-from onsite.frames.watch_events import (
+from onsite.frames.folder_watch_events import (
     FileIncomplete,
     FileRefused,
     FolderBack,
@@ -39,6 +36,9 @@ from onsite.frames.watch_events import (
     WatchEvent,
     WatchReady,
 )
+from onsite.frames.frame_previews import FOLDER as PREVIEWS
+from onsite.frames.ingest import IngestResult, ingest_files
+from onsite.frames.reread_frame_slates import ShootCodes
 from onsite.frames.watched_folder_changes import (
     BETWEEN_LOOKS,
     ChangeWaiter,

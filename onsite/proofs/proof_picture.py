@@ -17,7 +17,7 @@ from onsite.frames.frame_previews import preview_place
 from onsite.frames.frame_to_srgb import colour_profile, srgb_profile, to_srgb
 from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture, damaged_picture, open_picture
 from onsite.reconcile.frame_ownership import ProofFrame, ProofSource
-from onsite.slates.ticket_fonts import bundled_typeface
+from onsite.slates.slate_fonts import bundled_typeface
 
 if TYPE_CHECKING:
     from PIL import Image

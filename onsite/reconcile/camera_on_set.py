@@ -13,7 +13,7 @@ from sqlmodel import Session, func, select
 
 from onsite.core.codes import parse_slate_code
 from onsite.frames.frame_measures import PictureMeasures
-from onsite.frames.quality_checks import (
+from onsite.frames.frame_quality_checks import (
     LaneFrame,
     QualityWarning,
     SlateOnSet,

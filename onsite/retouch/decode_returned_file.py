@@ -19,7 +19,7 @@ from onsite.frames.open_frame_picture import (
     open_picture,
 )
 from onsite.retouch.same_picture.picture_likeness import working_size
-from onsite.retouch.same_picture.resaved import small_copy
+from onsite.retouch.same_picture.resaved_picture import small_copy
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -41,8 +41,8 @@ class PictureFacts:
     profile: str  # name of its colour space, empty where none is given
     turned: bool  # by its orientation tag
     pixels: str  # SHA-256 of the decoded pixels
-    sight: Image.Image  # grey, for comparing (`likeness.working_size`)
-    colours: Image.Image  # in sRGB, for comparing (`resaved.small_copy`)
+    sight: Image.Image  # grey, for comparing (`picture_likeness.working_size`)
+    colours: Image.Image  # in sRGB, for comparing (`resaved_picture.small_copy`)
 
     @property
     def long_side(self) -> int:

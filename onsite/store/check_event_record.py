@@ -14,8 +14,8 @@ from sqlmodel import Session, SQLModel
 from onsite.core.errors import Problem
 from onsite.store.backups import Backup, damaged_problem, newest_backup
 from onsite.store.database_damage import damage_found, is_damage
+from onsite.store.event_projections import rebuild_projections
 from onsite.store.events import blanked_events, read_events
-from onsite.store.projections import rebuild_projections
 from onsite.store.schema import CardHolder, EventRow, PersonState, UndoneEvent
 from onsite.store.settings import SQLITE_FILE
 

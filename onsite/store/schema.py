@@ -1,6 +1,6 @@
 """The tables. The table `event` only grows; stages, counts and undo are derived from it.
 
-`undone`, `person_state` and `card_holder` are projections of it (`store.projections`). `verdict` and `timing`
+`undone`, `person_state` and `card_holder` are projections of it (`event_projections`). `verdict` and `timing`
 hold the outcome of the last match, so that screens need not match again; they may be emptied at any time.
 """
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from textual.message import Message
 
 from onsite.core.errors import Problem
-from onsite.frames.watch_events import (
+from onsite.frames.folder_watch_events import (
     FileIncomplete,
     FileRefused,
     FolderBack,

@@ -9,7 +9,7 @@ for sets on which framing, light and clothes change from frame to frame (`bench_
 `--only` takes names of rows, separated by commas. `--uniform` puts everybody in one gown in all rows.
 `--show` prints the frames around the first wrong names: the seed, the accidents, and each frame with truth
 and verdict; `--show-loose` does the same for loose frames whose run has a slate. Its column `look` is the
-colour distance to the frame before (`accident_days/numeric_looks.py` has typical values).
+colour distance to the frame before (`accident_days/simulated_looks.py` has typical values).
 
 Days have the seeds from `--seed` on, the same for every row.
 

@@ -43,7 +43,7 @@ from onsite.simulator.invented_people import invent_people
 from onsite.status.person_history import history
 from onsite.status.person_status import count_groups, count_stages
 from onsite.status.status_cache import StatusCache
-from onsite.store.projections import rebuild_projections
+from onsite.store.event_projections import rebuild_projections
 from onsite.store.schema import Camera, EventRow, Frame, Meta, Person, SequenceNumber, VerdictRow
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot

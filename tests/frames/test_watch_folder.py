@@ -17,8 +17,7 @@ from sqlmodel import select
 from onsite.core.errors import Problem
 from onsite.frames import watch_folder as watching
 from onsite.frames import watched_folder_changes
-from onsite.frames.ingest import ingest
-from onsite.frames.watch_events import (
+from onsite.frames.folder_watch_events import (
     FileIncomplete,
     FileRefused,
     FolderBack,
@@ -28,6 +27,7 @@ from onsite.frames.watch_events import (
     WatchEvent,
     WatchReady,
 )
+from onsite.frames.ingest import ingest
 from onsite.frames.watch_folder import watch_folder
 from onsite.store.schema import Camera, File, Frame
 from onsite.store.shoot import Shoot

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
-from onsite.slates.ticket_fonts import bundled_typeface
+from onsite.slates.slate_fonts import bundled_typeface
 
 SIZE = (480, 320)
 

@@ -10,8 +10,8 @@ import numpy as np
 from onsite.matching.evidence import FrameEvidence, Symbol
 from onsite.simulator.accident_days.camera_faults import Body, evident
 from onsite.simulator.accident_days.ground_truth import Truth
-from onsite.simulator.accident_days.numeric_looks import Part, grey_level, parts_of, signature
 from onsite.simulator.accident_days.simulated_door import Door
+from onsite.simulator.accident_days.simulated_looks import Part, grey_level, parts_of, signature
 from onsite.simulator.accident_days.simulated_shots import Staged
 from onsite.simulator.accident_days.simulated_turns import Shot, Turn, What, Worn
 

@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from onsite.checkin.waiting_people import WaitingPerson
 from onsite.core.errors import Problem
 from onsite.core.text import plural
-from onsite.frames.watch_events import WatchedFolder
+from onsite.frames.folder_watch_events import WatchedFolder
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus
 from onsite.tui import key_grammar as keys

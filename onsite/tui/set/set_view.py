@@ -13,7 +13,7 @@ from textual.widgets import Static
 from onsite.core.errors import Problem
 from onsite.core.text import shown
 from onsite.frames.frame_previews import read_or_make_preview
-from onsite.frames.quality_checks import QualityWarning
+from onsite.frames.frame_quality_checks import QualityWarning
 from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun
 from onsite.tui.background_folder_watch import FolderWatching, WatchState

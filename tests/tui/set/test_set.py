@@ -12,9 +12,9 @@ from sqlmodel import select
 from textual.widgets import Input
 
 from onsite.checkin.check_in import check_in
-from onsite.frames import quality_checks
+from onsite.frames import frame_quality_checks
+from onsite.frames.folder_watch_events import WatchedFolder, read_watched_folder, save_watched_folder
 from onsite.frames.ingest import ingest
-from onsite.frames.watch_events import WatchedFolder, read_watched_folder, save_watched_folder
 from onsite.reconcile.overrides import give_frames
 from onsite.roster.read_people import read_people
 from onsite.simulator.invented_exposure import CAMERAS, SlateDamage
@@ -231,7 +231,7 @@ async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
 async def test_a_slate_without_frames_is_told_by_the_clock(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(quality_checks, "LONE_SLATE_SECONDS", 0.3)
+    monkeypatch.setattr(frame_quality_checks, "LONE_SLATE_SECONDS", 0.3)
     monkeypatch.setattr(set_view, "_TICK", 0.1)
     tethered.slate(codes["1"], "1")
     ingest(choirs, [tethered.folder])

@@ -25,8 +25,8 @@ from onsite.checkin.walk_ins_and_corrections import add_walk_in, confirm_person,
 from onsite.core.errors import Problem
 from onsite.reconcile.overrides import clear_overrides, give_frames, set_frames_aside, undo_last_override
 from onsite.status.status_cache import StatusCache
+from onsite.store.event_projections import rebuild_projections
 from onsite.store.events import EventKind, add_event, read_events
-from onsite.store.projections import rebuild_projections
 from onsite.store.schema import Camera, CardHolder, EventRow, Frame, PersonState, SequenceNumber, UndoneEvent
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from onsite.core.text import SUBSTITUTE, shown
-from onsite.slates.ticket_fonts import MixedTypeface, Typeface, bundled_typeface, typeface_for
+from onsite.slates.slate_fonts import MixedTypeface, Typeface, bundled_typeface, typeface_for
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
-from onsite.store.change_signal import has_change_signal, listen_for_changes
 from onsite.store.events import EventKind, add_event
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
+from onsite.store.store_change_signal import has_change_signal, listen_for_changes
 from tests.patience import PATIENCE
 from tests.store.server import new_database
 from tests.store.server import server_url as server_url

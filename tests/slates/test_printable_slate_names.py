@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.core.text import JOINERS, SUBSTITUTE, shown
-from onsite.slates.printable_names import letter_in_latin, letter_text, needs_shaping, reads_from_right
-from onsite.slates.ticket_fonts import Typeface
+from onsite.slates.printable_slate_names import letter_in_latin, letter_text, needs_shaping, reads_from_right
+from onsite.slates.slate_fonts import Typeface
 from tests.slates.sample_cards import NAMES
 
 

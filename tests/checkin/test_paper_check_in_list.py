@@ -6,7 +6,7 @@ import pytest
 
 from onsite.checkin.check_in import check_in
 from onsite.checkin.deck_cards import make_deck, read_card_assignments
-from onsite.checkin.paper_list import PaperListResult, check_in_list
+from onsite.checkin.paper_check_in_list import PaperListResult, check_in_list
 from onsite.core.errors import Problem
 from onsite.core.times import format_clock_time
 from onsite.store.events import newest_event_id

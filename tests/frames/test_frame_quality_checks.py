@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.frames.frame_measures import Lab, PictureMeasures
-from onsite.frames.quality_checks import (
+from onsite.frames.frame_quality_checks import (
     LONE_SLATE_SECONDS,
     LaneFrame,
     SlateOnSet,

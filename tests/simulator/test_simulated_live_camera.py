@@ -9,7 +9,7 @@ from onsite.checkin.check_in import check_in
 from onsite.roster.load_roster import load_list
 from onsite.roster.read_people import read_people
 from onsite.simulator.invented_exposure import ExposureKind
-from onsite.simulator.live_camera import FORGETS, STAY_AWAY, turn, who_is_next
+from onsite.simulator.simulated_live_camera import FORGETS, STAY_AWAY, turn, who_is_next
 from onsite.store.shoot import Shoot
 from tests.simulator.invented import invented
 

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from onsite.slates.fit_ticket_text import compose_ticket, fit_text
-from onsite.slates.printable_names import letter_text
+from onsite.slates.fit_slate_text import compose_ticket, fit_text
+from onsite.slates.printable_slate_names import letter_text
+from onsite.slates.slate_fonts import bundled_typeface
 from onsite.slates.slate_layout import Box, Ticket, ticket_layout
-from onsite.slates.ticket_fonts import bundled_typeface
 from tests.slates.sample_cards import NAMES
 
 FACE = bundled_typeface(bold=True)

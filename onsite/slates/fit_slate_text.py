@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from onsite.core.codes import spaced_code
 from onsite.core.text import JOINERS
-from onsite.slates.printable_names import letter_text, reads_from_right
+from onsite.slates.printable_slate_names import letter_text, reads_from_right
+from onsite.slates.slate_fonts import MixedTypeface, Typeface
 from onsite.slates.slate_layout import Box, Ticket, TicketLayout
-from onsite.slates.ticket_fonts import MixedTypeface, Typeface
 
 IN_LATIN = "in Latin letters here"
 """Printed beside a name whose own letters no font on this machine draws."""

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from onsite.slates import ticket_fonts
-from onsite.slates.ticket_fonts import Typeface, bundled_typeface, font_folders, typeface_for
+from onsite.slates import slate_fonts
+from onsite.slates.slate_fonts import Typeface, bundled_typeface, font_folders, typeface_for
 
 
 @pytest.mark.parametrize("bold", [False, True])
@@ -32,7 +32,7 @@ def test_the_font_of_a_name_is_looked_for_among_those_installed(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     collection = make_collection(tmp_path / "two.ttc", "A漢", "A字")
-    monkeypatch.setattr(ticket_fonts, "installed_fonts", lambda: (collection,))
+    monkeypatch.setattr(slate_fonts, "installed_fonts", lambda: (collection,))
     assert typeface_for("字") == Typeface(collection, 1)
     assert typeface_for("漢") == Typeface(collection, 0)
     assert typeface_for("अ") is None
@@ -45,7 +45,7 @@ def test_a_damaged_file_among_the_fonts_is_passed_over(
     damaged, gone = tmp_path / "damaged.ttf", tmp_path / "gone.ttf"
     damaged.write_bytes(b"\x00\x01\x00\x00 no font")
     whole = make_collection(tmp_path / "whole.ttc", "漢")
-    monkeypatch.setattr(ticket_fonts, "installed_fonts", lambda: (damaged, gone, whole))
+    monkeypatch.setattr(slate_fonts, "installed_fonts", lambda: (damaged, gone, whole))
     assert typeface_for("漢") == Typeface(whole, 0)
 
 
@@ -55,7 +55,7 @@ def test_a_font_whose_licence_forbids_embedding_is_passed_over(
 ) -> None:
     # OpenType specification, OS/2 table, fsType: 0x0002 is "restricted licence embedding".
     restricted = make_collection(tmp_path / "restricted.ttc", "漢", permissions=0x0002)
-    monkeypatch.setattr(ticket_fonts, "installed_fonts", lambda: (restricted,))
+    monkeypatch.setattr(slate_fonts, "installed_fonts", lambda: (restricted,))
     assert typeface_for("漢") is None
 
 
@@ -64,7 +64,7 @@ def test_a_font_that_shows_one_box_for_every_letter_is_passed_over(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     boxes = make_collection(tmp_path / "boxes.ttc", "AB漢", one_glyph=True)
-    monkeypatch.setattr(ticket_fonts, "installed_fonts", lambda: (boxes,))
+    monkeypatch.setattr(slate_fonts, "installed_fonts", lambda: (boxes,))
     assert typeface_for("漢") is None
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from onsite.core.errors import Problem
-from onsite.roster.list_preview import ASKED, preview_list
 from onsite.roster.load_roster import load_list
+from onsite.roster.roster_list_preview import ASKED, preview_list
 from onsite.store.shoot import Shoot
 
 LIST = """\

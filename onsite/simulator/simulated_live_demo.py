@@ -17,17 +17,17 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from onsite.core.progress import Progress
+from onsite.frames.folder_watch_events import WatchedFolder, save_watched_folder
 from onsite.frames.ingest import ingest
-from onsite.frames.watch_events import WatchedFolder, save_watched_folder
 from onsite.matching.evidence import FrameKind
 from onsite.reconcile.current_match import match_now
 from onsite.reconcile.overrides import give_frames, set_frames_aside
 from onsite.roster.read_people import read_people
 from onsite.simulator.invented_exposure import ExposureKind, SimulatedExposure
 from onsite.simulator.invented_people import InventedPerson, invent_people
-from onsite.simulator.live_camera import SIZE, LiveCamera
 from onsite.simulator.play_delivery import play_delivery
-from onsite.simulator.run_demo import (
+from onsite.simulator.simulated_day import SimulatedDay
+from onsite.simulator.simulated_demo import (
     AGREED,
     CARDS_FOLDER,
     CLIENT,
@@ -39,7 +39,7 @@ from onsite.simulator.run_demo import (
     on_cards,
     shoot_with_roster,
 )
-from onsite.simulator.simulated_day import SimulatedDay
+from onsite.simulator.simulated_live_camera import SIZE, LiveCamera
 from onsite.slates.clock_slate import ClockSlate
 from onsite.store.settings import Settings, local_zone_name
 from onsite.store.shoot import Shoot

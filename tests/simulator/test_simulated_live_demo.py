@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from onsite.core.progress import Progress, no_progress
-from onsite.frames.watch_events import read_watched_folder
-from onsite.simulator.live_demo import begin_live_demo, things_to_try
+from onsite.frames.folder_watch_events import read_watched_folder
+from onsite.simulator.simulated_live_demo import begin_live_demo, things_to_try
 from onsite.status.person_status import Stage, count_stages, is_over
 from onsite.status.read_status import read_person_statuses
 
