@@ -125,13 +125,11 @@ def print_missing_agreement(agreed: Agreement) -> None:
 
 def print_refusal(what: str, remedy: str) -> None:
     """Print why a command that has printed its answer has changed nothing: on standard error."""
-    import typer
-
     heard = listener()
     if heard is not None:
         heard.refused = what, remedy
-    elif not common_options.as_json:
-        typer.echo(f"{what}\n{remedy}", err=True)
+    else:
+        sys.stderr.write(f"{what}\n{remedy}\n")
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
