@@ -31,10 +31,10 @@ from onsite.tui.dialogs.things_to_try import ThingsToTryScreen
 from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
-from onsite.tui.retries import worker_problem
 from onsite.tui.roster.list_screen import choose_list
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.set.set_screen import SetScreen
+from onsite.tui.thread_retries import worker_problem
 from onsite.tui.widgets.status_line import StatusLine
 
 T = TypeVar("T")
