@@ -85,7 +85,7 @@ def print_text(text: str, style: str = "") -> None:
 def names_in_latin(texts: Iterable[str]) -> list[str]:
     """The texts that are printed in Latin letters because no font here has their script."""
     from onsite.slates import printable_slate_names
-    from onsite.slates.slate_image import can_shape
+    from onsite.slates.slate_fonts import can_shape
 
     return [
         lettered.original
