@@ -38,6 +38,29 @@ class GrammarKey:
         )
 
 
+_NAMES = {
+    "escape": "Esc",
+    "enter": "Enter",
+    "space": "Space",
+    "tab": "Tab",
+    "backspace": "Backspace",
+    "up": "↑",
+    "down": "↓",
+    "left": "←",
+    "right": "→",
+    "pageup": "PgUp",
+    "pagedown": "PgDn",
+}
+
+
+def key_text(binding: Binding) -> str:
+    """The key of a binding as footer and help show it, such as Esc or Ctrl+S."""
+    if binding.key_display:
+        return binding.key_display
+    *held, key = binding.key.split("+")
+    return "+".join([*(name.capitalize() for name in held), _NAMES.get(key, key.upper())])
+
+
 # Moving about
 UP = GrammarKey("up", "↑ ↓", "step(-1)", "move in the list")
 DOWN = GrammarKey("down", "↑ ↓", "step(1)", "move in the list")

@@ -8,7 +8,7 @@ from rich.text import Text
 
 from onsite.status.person_status import OpenWork, WaitingFor
 from onsite.status.retouch_batches import Batch
-from onsite.tui.widgets.person_lines import SHAPES
+from onsite.tui.widgets.person_lines import SHAPES, group_width
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 _FOR_GROUP, _FOR_MORE = 44, 60  # widths in cells from which the group, and further facts, have room
@@ -35,7 +35,7 @@ def waits_line(waits: OpenWork, now: datetime, width: int, ink: Ink) -> Text:
         Cell(person.name, 0, ink.plain),
     ]
     if width >= _FOR_GROUP:
-        cells.append(Cell(person.group, min(width // 4, 24), ink.quiet))
+        cells.append(Cell(person.group, group_width(width), ink.quiet))
     if width >= _FOR_MORE:
         cells.append(Cell(_beside(waits, now), 19, ink.quiet))
     cells.append(Cell(age(waits.since, now), 7, ink.quiet, right=True))
@@ -65,7 +65,7 @@ def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
         Cell(batch.name, 0, ink.strong if batch.out else ink.quiet),
     ]
     if width >= _FOR_HAND:
-        cells.append(Cell(batch.retoucher, min(width // 4, 24), ink.quiet))
+        cells.append(Cell(batch.retoucher, group_width(width), ink.quiet))
     due = "" if batch.due is None else f"{batch.due.day} {batch.due:%b}"
     cells += [Cell(back, 18 if width >= _FOR_MORE else 10, ink.plain), Cell(due, 6, ink.plain, right=True)]
     return cells_line(width, cells, ink)

@@ -12,7 +12,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from onsite.tui.key_grammar import CORE
+from onsite.tui.key_grammar import CORE, ENTER, EXPLAIN, GRAMMAR
 
 _EVERYWHERE = (
     "F1 Door · F2 Set · F3 Reconcile · F4 Status · F10 or Ctrl+G Desk · a click on a tab does the same",
@@ -70,13 +70,21 @@ class HelpScreen(ModalScreen[None]):
             binding = active.binding
             if not binding.description or not active.enabled or not _is_own_key(active):
                 continue
-            said = f"{binding.description} {binding.tooltip}".rstrip()
+            said = f"{binding.description} {binding.tooltip}".rstrip() if binding.tooltip else _means(binding)
             keys = bindings.setdefault((binding.action, said), [])
             key = binding.key_display or self.app.get_key_display(binding)
             if key not in keys:
                 keys.append(key)
         for (_, said), keys in bindings.items():
             yield Text.assemble((f"{' '.join(keys):>10}", "bold"), f"  {said}")
+
+
+def _means(binding: Binding) -> str:
+    """What a key does: its label, and for a key of the modes what it means in any of them."""
+    found = next((key for key in GRAMMAR if binding.key in key.keys.split(",")), None)
+    if found is None or found.action != binding.action or found in (ENTER, EXPLAIN):
+        return binding.description
+    return found.means[0].upper() + found.means[1:]
 
 
 def _is_own_key(active: ActiveBinding) -> bool:

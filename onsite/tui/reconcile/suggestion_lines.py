@@ -78,8 +78,7 @@ class SuggestionLines(Widget):
 
     def _rows_each(self, choices: int) -> int:
         """The rows of a suggestion: two where the reasons have room below the name."""
-        wide = self.content_size.width >= _ROOMY
-        return 2 if not wide and 2 * choices <= self.content_size.height else 1
+        return 2 if 2 * choices <= self.content_size.height else 1
 
     def _lines(self, width: int) -> Iterator[Line]:
         chosen = self._chosen
