@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from onsite.core.errors import Problem
-from onsite.files.packaged_files import shipped_folder
+from onsite.files.program_resources import shipped_folder
 
 
 def test_the_invented_roster_travels_with_the_program():

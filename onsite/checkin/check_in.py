@@ -8,8 +8,8 @@ from datetime import datetime
 
 from sqlmodel import Session, select
 
-from onsite.checkin.arrivals_at_door import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.checkin.deck_cards import find_deck_card
+from onsite.checkin.waiting_people import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.core.errors import Problem
 from onsite.core.text import escaped, plural
 from onsite.core.times import parse_time

@@ -17,8 +17,8 @@ from secrets import token_hex
 from filelock import FileLock
 from sqlmodel import Session, func, select
 
-from onsite.checkin.arrivals_at_door import OFFLINE_NUMBERS, Arrival, ArrivalDesk
 from onsite.checkin.check_in import check_in_person, record_slate_shown
+from onsite.checkin.waiting_people import OFFLINE_NUMBERS, Arrival, ArrivalDesk
 from onsite.core.errors import NoServer, Problem
 from onsite.core.text import plural
 from onsite.roster.find_people import RosterPerson

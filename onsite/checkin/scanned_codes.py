@@ -12,7 +12,7 @@ from onsite.core.codes import CODE_LENGTH, PROJECT_MARK, SlateCode, parse_slate_
 from onsite.core.errors import Problem
 
 if TYPE_CHECKING:
-    from onsite.checkin.arrivals_at_door import InQueue
+    from onsite.checkin.waiting_people import InQueue
     from onsite.roster.find_people import RosterPerson
 
 _LONGEST = 64

@@ -13,17 +13,17 @@ from typing import Any
 
 from sqlmodel import Session, func, select
 
-from onsite.checkin.arrivals_at_door import Arrival, ArrivalDesk, arrival_time, arrivals
+from onsite.checkin.waiting_people import Arrival, ArrivalDesk, arrival_time, arrivals
 from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.groups import resolve_group
 from onsite.roster.known_people import CORRECTED_BY
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.person_names import fold_name, full_name, rename_parts
-from onsite.roster.publication import is_first_yes, stays_refused
+from onsite.roster.publication_consent import is_first_yes, stays_refused
 from onsite.roster.read_people import TakenCodes, read_people, read_person, record_consent_asked
+from onsite.roster.roster_groups import resolve_group
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Person
 from onsite.store.shoot import Shoot

@@ -60,7 +60,7 @@ def run(arguments: list[str]) -> int:
 def _damage() -> Problem | None:
     """What is damaged in the chosen shoot: then an unexpected error is the damage's, not the program's."""
     from onsite.cli.common_options import chosen_folder
-    from onsite.store.record_check import find_damage
+    from onsite.store.check_event_record import find_damage
 
     try:
         return find_damage(chosen_folder())

@@ -17,7 +17,7 @@ from onsite.core.text import format_day, plural
 
 if TYPE_CHECKING:
     from onsite.delivery.deliver import DeliveryResult
-    from onsite.delivery.picture_sets import LeftOut
+    from onsite.delivery.delivery_sets import LeftOut
     from onsite.picks.write_raw_marks import MarkResult
 
 
@@ -105,7 +105,7 @@ def deliver(
     """Delivers the finished files of picks: cropped, sized, named, tagged, with manifest and receipt."""
     from onsite.delivery.deliver import deliver_pictures as hand_over
     from onsite.delivery.delivery_packages import Packaging
-    from onsite.delivery.picture_sets import DeliveryOrder, SetPer
+    from onsite.delivery.delivery_sets import DeliveryOrder, SetPer
 
     if yearbook and per is not For.CLIENT:
         raise Problem("A yearbook is one set for the client.", "Leave --per away, or --yearbook.")

@@ -65,7 +65,7 @@ def walkin(
     """Somebody who is not on the list, arrived."""
     from onsite.checkin.walk_ins_and_corrections import add_walk_in
     from onsite.core.times import parse_time
-    from onsite.roster.groups import UnknownGroup
+    from onsite.roster.roster_groups import UnknownGroup
 
     shoot, here = open_chosen_shoot(), station(at_station)
     moment = parse_time(at, shoot.zone, shoot.day) if at else None
@@ -86,8 +86,8 @@ def consent(
     """Writes down what somebody says at the door about being published."""
     from onsite.checkin.check_in import resolve_roster_person
     from onsite.checkin.walk_ins_and_corrections import correct_person
-    from onsite.roster.consent import Consent, parse_consent
-    from onsite.roster.publication import FIRST_YES_NOTE, publication_text
+    from onsite.roster.parse_consent import Consent, parse_consent
+    from onsite.roster.publication_consent import FIRST_YES_NOTE, publication_text
     from onsite.roster.read_people import asks_consent
 
     if parse_consent(given) not in (Consent.YES, Consent.NO):
@@ -161,7 +161,7 @@ def _notices(arrival: Arrival) -> list[str]:
 
 
 def _from_list(shoot: Shoot, path: Path, here: str) -> None:
-    from onsite.checkin.paper_list import check_in_list
+    from onsite.checkin.paper_check_in_list import check_in_list
 
     paper = check_in_list(shoot, path, station=here)
     data = {

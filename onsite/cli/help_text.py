@@ -10,7 +10,7 @@ import typer
 from typer import Option
 from typer.main import get_command
 
-from onsite.cli.everyday_names import EVERYDAY
+from onsite.cli.everyday_command_names import EVERYDAY
 
 
 def _common(

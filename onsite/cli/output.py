@@ -84,18 +84,19 @@ def print_text(text: str, style: str = "") -> None:
 
 def names_in_latin(texts: Iterable[str]) -> list[str]:
     """The texts that are printed in Latin letters because no font here has their script."""
-    from onsite.slates import printable_names
+    from onsite.slates import printable_slate_names
     from onsite.slates.slate_image import can_shape
 
     return [
-        lettered.original for lettered in printable_names.letter_in_latin(filter(None, texts), can_shape())
+        lettered.original
+        for lettered in printable_slate_names.letter_in_latin(filter(None, texts), can_shape())
     ]
 
 
 def print_latin_notice(texts: Sequence[str]) -> None:
     """Say which texts are printed in Latin letters, and which font to install."""
     from onsite.core.text import plural
-    from onsite.slates.printable_names import letter_text, script_names
+    from onsite.slates.printable_slate_names import letter_text, script_names
 
     if texts:
         listed = ", ".join(texts[:_NAMED]) + (

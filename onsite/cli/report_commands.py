@@ -18,7 +18,7 @@ from onsite.cli.output import (
 from onsite.core.errors import Problem
 
 if TYPE_CHECKING:
-    from onsite.picks.write_reminders import ReminderResult
+    from onsite.picks.pick_reminders import ReminderResult
     from onsite.store.shoot import Shoot
 
 _NAMED = 10
@@ -36,9 +36,9 @@ def remind(
 ) -> None:
     """Writes mails to people who have not picked yet, and a table for a mail merge. Sends nothing."""
     from onsite.core.times import parse_date
-    from onsite.picks.due_reminders import due_for_picks
-    from onsite.picks.write_reminders import OF_PICKS, write_reminders
-    from onsite.roster.groups import in_group
+    from onsite.picks.due_pick_reminders import due_for_picks
+    from onsite.picks.pick_reminders import OF_PICKS, write_reminders
+    from onsite.roster.roster_groups import in_group
     from onsite.status.read_status import read_person_statuses
 
     if of != OF_PICKS:
@@ -64,9 +64,9 @@ def proof_mails(
 ) -> None:
     """Writes mails that the proofs are ready, and a table for a mail merge. Sends nothing."""
     from onsite.core.times import parse_date
-    from onsite.picks.due_reminders import due_for_proofs
-    from onsite.picks.write_reminders import OF_PROOFS, write_ready_mails
-    from onsite.roster.groups import in_group
+    from onsite.picks.due_pick_reminders import due_for_proofs
+    from onsite.picks.pick_reminders import OF_PROOFS, write_ready_mails
+    from onsite.roster.roster_groups import in_group
     from onsite.status.read_status import read_person_statuses
 
     until = parse_date(by) if by else None

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from onsite.retouch.check_returned import ReturnedFile
     from onsite.retouch.receive_batch import ReceiveResult
     from onsite.retouch.retouch_cost import RetouchCost
-    from onsite.status.retouch_batches import Batch
+    from onsite.status.batch_status import Batch
     from onsite.store.shoot import Shoot
 
 _DECIDE = "Look at those, then: onsite retouch accept FRAMES, or: onsite retouch again FRAMES --reason TEXT"
@@ -254,7 +254,7 @@ def _decided_data(decided: list[RetouchDecision]) -> dict[str, Any]:
 def list_() -> None:
     """Batches with what is out, what came back and what waits for a decision."""
     from onsite.retouch.retouch_folder import read_held_files
-    from onsite.status.retouch_batches import read_batches
+    from onsite.status.batch_status import read_batches
 
     shoot = open_chosen_shoot()
     with shoot.reading() as session:

@@ -16,7 +16,7 @@ from onsite.core.text import plural
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-    from onsite.frames.verify_files import VerifiedFiles
+    from onsite.frames.verify_frames import VerifiedFiles
     from onsite.status.check_machine import Finding
     from onsite.store.restore_backup import BackupContent, Restored
 
@@ -69,7 +69,7 @@ def verify(
     ] = False,
 ) -> None:
     """Reads every file again: what is missing, changed or extra, and which cards are safe to format."""
-    from onsite.frames.verify_files import verify_files
+    from onsite.frames.verify_frames import verify_files
 
     shoot = open_chosen_shoot()
     with show_progress("reading files again") as step:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, get_args, get_origin
 
 from onsite.cli.common_options import Listener, listening
-from onsite.cli.everyday_names import EVERYDAY, Everyday
+from onsite.cli.everyday_command_names import EVERYDAY, Everyday
 from onsite.cli.help_text import commands_of
 from onsite.core.errors import Problem, save_traceback
 from onsite.tui.commands.palette_command import (

@@ -26,9 +26,9 @@ from onsite.core.text import plural
 if TYPE_CHECKING:
     from onsite.reconcile.match_summary import MatchSummary
     from onsite.retouch.retouch_folder import HeldFile
+    from onsite.status.batch_status import Batch
     from onsite.status.forecast import DayForecast, Pace
     from onsite.status.person_status import OpenWork, PersonStatus, WaitingFor
-    from onsite.status.retouch_batches import Batch
     from onsite.store.backups import Backup
     from onsite.store.shoot import Shoot
 
@@ -111,10 +111,10 @@ def status() -> None:
     from onsite.frames.find_frames import frame_labels
     from onsite.reconcile.current_match import summary_now
     from onsite.retouch.retouch_folder import read_held_files
+    from onsite.status.batch_status import most_urgent_first, read_batches
     from onsite.status.forecast import day_forecast, pace
     from onsite.status.person_status import is_over, open_work
     from onsite.status.read_status import read_person_statuses
-    from onsite.status.retouch_batches import most_urgent_first, read_batches
 
     shoot = open_chosen_shoot()
     summary = summary_now(shoot)
@@ -138,6 +138,7 @@ def status() -> None:
 
 
 def _status_data(now: _Situation) -> dict[str, Any]:
+    from onsite.status.batch_status import batch_data
     from onsite.status.forecast import forecast_data
     from onsite.status.person_status import (
         ABSENT,
@@ -146,7 +147,6 @@ def _status_data(now: _Situation) -> dict[str, Any]:
         cumulative_counts,
         is_absent,
     )
-    from onsite.status.retouch_batches import batch_data
 
     everybody, summary, rate = now.everybody, now.summary, now.pace.per_hour
     withheld, today = count_withheld(everybody), now.forecast.now.date()
@@ -179,7 +179,7 @@ def _status_data(now: _Situation) -> dict[str, Any]:
 
 def _print_status(now: _Situation) -> None:
     from onsite.core.times import format_clock_time
-    from onsite.roster.publication import withheld_text
+    from onsite.roster.publication_consent import withheld_text
     from onsite.status.forecast import forecast_text
     from onsite.status.person_status import (
         ABSENT,
@@ -209,8 +209,8 @@ def _print_status(now: _Situation) -> None:
 
 
 def _print_after_the_shoot(now: _Situation) -> None:
+    from onsite.status.batch_status import batch_text
     from onsite.status.person_status import open_work_text
-    from onsite.status.retouch_batches import batch_text
 
     if any(s.pictures.proofed or s.pictures.picks for s in now.everybody):
         print_text(f"After the shoot: {open_work_text(now.waits) or 'nobody waits'}")
@@ -238,7 +238,7 @@ def demo(
     them the day is played from its roster to a first delivery, and held against the truth.
     """
     from onsite.simulator.play_delivery import play_delivery, print_after
-    from onsite.simulator.run_demo import demo_data, free_folder, print_demo, run_demo
+    from onsite.simulator.simulated_demo import demo_data, free_folder, print_demo, run_demo
 
     where = free_folder(folder or Path("onsite-demo"))
     if tui and not common_options.as_json and sys.stdout.isatty() and sys.stdin.isatty():
@@ -258,7 +258,7 @@ def demo(
 
 
 def _open_live_demo(root: Any, folder: Path, people: int, seed: int) -> None:
-    from onsite.simulator.live_demo import begin_live_demo, things_to_try
+    from onsite.simulator.simulated_live_demo import begin_live_demo, things_to_try
 
     shoot, camera = begin_live_demo(folder, people, seed, station(None), show_progress)
     camera.start()
@@ -286,7 +286,7 @@ def screens(root: Any) -> None:
 def _begin(root: Any) -> None:
     """Make a shoot, open one, or the demo."""
     from onsite.cli.screen_commands import new_shoot_command
-    from onsite.simulator.run_demo import free_folder
+    from onsite.simulator.simulated_demo import free_folder
     from onsite.store.shoot import open_shoot
     from onsite.tui.opening.opening_app import Beginning, OpeningApp
 

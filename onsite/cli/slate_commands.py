@@ -190,8 +190,8 @@ CLEAR, HOME = "\x1b[2J", "\x1b[H"
 
 def _person_cards(group: str | None) -> tuple[list[Ticket], list[str]]:
     """The tickets of everybody on the list, or of one group, and the people's keys in the same order."""
-    from onsite.roster.groups import in_group
     from onsite.roster.read_people import read_people
+    from onsite.roster.roster_groups import in_group
     from onsite.slates.slate_layout import Ticket
 
     shoot = open_chosen_shoot()

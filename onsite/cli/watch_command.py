@@ -14,7 +14,7 @@ from onsite.cli.output import print_answer_with_names, print_text
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from onsite.frames.watch_events import WatchEvent
+    from onsite.frames.folder_watch_events import WatchEvent
     from onsite.reconcile.live_match import LiveFrame
     from onsite.slates.slate_verdict import SlateCounts
     from onsite.store.shoot import Shoot
@@ -80,24 +80,24 @@ class _WatchReporter:
     seen: set[int] = field(default_factory=set)
 
     def __call__(self, what: WatchEvent) -> None:
-        from onsite.frames import watch_events
+        from onsite.frames import folder_watch_events
 
         match what:
-            case watch_events.FramesLanded(frame_ids):
+            case folder_watch_events.FramesLanded(frame_ids):
                 self._landed(frame_ids)
-            case watch_events.FileIncomplete(path):
+            case folder_watch_events.FileIncomplete(path):
                 self._say(f"  waiting for {path}: it is still being written")
-            case watch_events.FileRefused(path, reason):
+            case folder_watch_events.FileRefused(path, reason):
                 self.refused.append({"file": str(path), "reason": reason})
                 self._say(f"  refused: {path}: {reason}")
-            case watch_events.FrameTroubled(path, reason):
+            case folder_watch_events.FrameTroubled(path, reason):
                 self.troubled.append({"file": str(path), "reason": reason})
                 self._say(f"  trouble: {path}: {reason}")
-            case watch_events.FolderGone(gone):
+            case folder_watch_events.FolderGone(gone):
                 self._say(f"  {gone} has gone; it is looked for every second")
-            case watch_events.FolderBack(back):
+            case folder_watch_events.FolderBack(back):
                 self._say(f"  {back} is back")
-            case watch_events.WatchReady():
+            case folder_watch_events.WatchReady():
                 self._say("  all that lay there is read")
 
     def summary(self) -> None:
@@ -116,7 +116,7 @@ class _WatchReporter:
 
     def _landed(self, frame_ids: tuple[int, ...]) -> None:
         from onsite.core.file_counter import counter_text
-        from onsite.frames.watch_events import landed_frames
+        from onsite.frames.folder_watch_events import landed_frames
         from onsite.reconcile.live_match import live_frames_of
         from onsite.reconcile.measured_clocks import measured_in
 

@@ -15,14 +15,14 @@ from onsite.core.progress import Progress, no_progress
 from onsite.delivery.deliverables import read_deliverables
 from onsite.delivery.delivery_packages import Packaging, clear, reads_back, seal, staging
 from onsite.delivery.delivery_plan import DeliveryPlan, delivered_before, key_of, plan_set
+from onsite.delivery.delivery_receipt_and_index import INDEX, DeliveredSet, receipt_of, yearbook_index
+from onsite.delivery.delivery_sets import DeliveryOrder, LeftOut, SetPer, divide_into_sets
 from onsite.delivery.finish_picture import FinishTerms, ratio_of
-from onsite.delivery.make_files import DeliveredFile, NotWritten, cannot_write, make_all
-from onsite.delivery.picture_sets import DeliveryOrder, LeftOut, SetPer, divide_into_sets
-from onsite.delivery.receipt_and_index import INDEX, DeliveredSet, receipt_of, yearbook_index
+from onsite.delivery.make_delivery_files import DeliveredFile, NotWritten, cannot_write, make_all
 from onsite.files.atomic_write import sha256_of, write_atomic
 from onsite.files.exclusive_lock import exclusive_lock
+from onsite.files.file_name_pattern import empty_field_notices, parse_pattern
 from onsite.files.file_names import folder_name
-from onsite.files.name_pattern import empty_field_notices, parse_pattern
 from onsite.store.events import Event, EventKind, add_event, read_events
 from onsite.store.settings import SETTINGS_FILE
 from onsite.store.shoot import Shoot

@@ -9,10 +9,10 @@ from pathlib import Path
 
 from sqlmodel import Session, select
 
-from onsite.checkin.arrivals_at_door import arrivals
+from onsite.checkin.waiting_people import arrivals
 from onsite.core.frame_ref import frame_id_text
+from onsite.frames.find_frame_files import FileKind, file_kind_of_name
 from onsite.frames.find_frames import frame_labels
-from onsite.frames.find_picture_files import FileKind, file_kind_of_name
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.reconcile.current_match import current_verdicts
 from onsite.roster.find_people import RosterPerson

@@ -15,7 +15,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import BinaryIO
 
-from onsite.delivery.make_files import DeliveredFile, NotWritten
+from onsite.delivery.make_delivery_files import DeliveredFile, NotWritten
 from onsite.files.atomic_write import sha256_of, sync_folders, write_atomic
 from onsite.retouch.batch_folder import MANIFEST
 

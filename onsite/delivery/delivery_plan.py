@@ -9,8 +9,9 @@ from pathlib import Path
 
 from onsite.delivery.deliverables import Deliverable
 from onsite.delivery.delivery_packages import Packaging, existing_packages, files_in
+from onsite.delivery.delivery_sets import DeliveryOrder, PictureSet
 from onsite.delivery.finish_picture import FinishTerms
-from onsite.delivery.make_files import (
+from onsite.delivery.make_delivery_files import (
     DeliveredFile,
     DeliveryJob,
     MadeFrom,
@@ -19,9 +20,8 @@ from onsite.delivery.make_files import (
     made_of,
     whole_jpeg,
 )
-from onsite.delivery.picture_sets import DeliveryOrder, PictureSet
+from onsite.files.file_name_pattern import FileName, NamePattern, file_stem
 from onsite.files.file_names import UsedNames, comparable_name
-from onsite.files.name_pattern import FileName, NamePattern, file_stem
 from onsite.metadata.xmp_fields import MetadataFields
 from onsite.roster.find_people import RosterPerson
 from onsite.store.events import Event

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.core.errors import Problem
-from onsite.frames.convert_to_srgb import colour_profile, srgb_profile, to_srgb
-from onsite.frames.find_picture_files import FileKind, file_kind
-from onsite.frames.open_picture import (
+from onsite.frames.find_frame_files import FileKind, file_kind
+from onsite.frames.frame_to_srgb import colour_profile, srgb_profile, to_srgb
+from onsite.frames.open_frame_picture import (
     NotAPicture,
     UnreadablePicture,
     check_content,

@@ -1,4 +1,4 @@
-"""Files that leave the shoot: safe names, tables of harmless cells, and atomic writes.
+"""Files: safe names, harmless tables, atomic writes, locks, limits on input, and the program's resources.
 
-Begin with `atomic_write.atomic_file` and `write_tables`; `file_names` and `name_pattern` make names.
+Begin with `atomic_write.atomic_file` and `write_tables`; `file_names` and `file_name_pattern` make names.
 """

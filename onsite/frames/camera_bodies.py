@@ -8,7 +8,7 @@ from string import ascii_uppercase
 
 from sqlmodel import Session, select
 
-from onsite.frames.exif import ExifFacts
+from onsite.frames.frame_exif import ExifFacts
 from onsite.store.schema import Camera
 
 

@@ -12,7 +12,7 @@ from sqlmodel import Session, select
 from onsite.core.errors import Problem
 from onsite.core.file_counter import counter_text, last_counter
 from onsite.core.frame_ref import WIDEST_RANGE, CounterRange, FrameRef, format_frame_labels, parse_frame_ref
-from onsite.frames.find_picture_files import file_kind_of_name
+from onsite.frames.find_frame_files import file_kind_of_name
 from onsite.store.schema import Camera, File, FilePlace, Frame
 from onsite.store.shoot import Shoot
 

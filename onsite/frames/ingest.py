@@ -19,7 +19,8 @@ from onsite.core.errors import FileReason
 from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.examine_file import (
+from onsite.frames.copy_memory_card import CopyFailed, changed_unseen, check_destination, copy_verified
+from onsite.frames.examine_frame import (
     ExaminedFile,
     Fingerprint,
     RefusedFile,
@@ -27,11 +28,11 @@ from onsite.frames.examine_file import (
     examine_file,
     fingerprint,
 )
-from onsite.frames.find_picture_files import CandidateFile, find_picture_files
-from onsite.frames.previews import FOLDER as PREVIEWS
-from onsite.frames.previews import preview_place, save_preview
+from onsite.frames.find_frame_files import CandidateFile, find_picture_files
+from onsite.frames.frame_previews import FOLDER as PREVIEWS
+from onsite.frames.frame_previews import preview_place, save_preview
 from onsite.frames.remeasure_colours import remeasure_colours
-from onsite.frames.reread_slates import CodeSet, ShootCodes, reread_slates
+from onsite.frames.reread_frame_slates import CodeSet, ShootCodes, reread_slates
 from onsite.frames.save_frames import (
     WrittenFrames,
     complete_frame,
@@ -41,7 +42,6 @@ from onsite.frames.save_frames import (
     unexamined_frames,
     write_frames,
 )
-from onsite.frames.verified_copies import CopyFailed, changed_unseen, check_destination, copy_verified
 from onsite.slates.slate_verdict import SlateCounts, slate_verdict
 from onsite.store.schema import Camera, File, FilePlace, Frame
 from onsite.store.shoot import Shoot

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from onsite.core.colour_signature import BAND_BINS, COLOURS, pack_signature
-from onsite.frames.pixel_conversion import turn_upright
+from onsite.frames.frame_pixels import turn_upright
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -11,8 +11,8 @@ from concurrent.futures import ThreadPoolExecutor
 from sqlmodel import Session, col, select
 
 from onsite.core.colour_signature import VERSION, version_of
-from onsite.frames.examine_file import ExaminedFile, examine_file
-from onsite.frames.find_picture_files import CandidateFile
+from onsite.frames.examine_frame import ExaminedFile, examine_file
+from onsite.frames.find_frame_files import CandidateFile
 from onsite.frames.save_frames import FEW
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import File, FilePlace, Frame

@@ -13,8 +13,8 @@ from pathlib import Path
 from sqlmodel import Session, select
 
 from onsite.frames.camera_bodies import find_or_add_camera
-from onsite.frames.examine_file import ExaminedFile, Fingerprint, fingerprint
-from onsite.frames.picture_measures import Lab, PictureMeasures
+from onsite.frames.examine_frame import ExaminedFile, Fingerprint, fingerprint
+from onsite.frames.frame_measures import Lab, PictureMeasures
 from onsite.slates.reader.seen_symbol import SymbolSeen
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Camera, File, FilePlace, Frame, MeasureRow, SymbolReading

@@ -17,7 +17,8 @@ from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import select
 
 from onsite.core.errors import Problem
-from onsite.frames.find_picture_files import (
+from onsite.frames.copy_memory_card import check_destination
+from onsite.frames.find_frame_files import (
     CandidateFile,
     FileKind,
     file_kind_of_name,
@@ -25,7 +26,20 @@ from onsite.frames.find_picture_files import (
     printable_path,
     with_partners,
 )
-from onsite.frames.folder_changes import (
+from onsite.frames.folder_watch_events import (
+    FileIncomplete,
+    FileRefused,
+    FolderBack,
+    FolderGone,
+    FramesLanded,
+    FrameTroubled,
+    WatchEvent,
+    WatchReady,
+)
+from onsite.frames.frame_previews import FOLDER as PREVIEWS
+from onsite.frames.ingest import IngestResult, ingest_files
+from onsite.frames.reread_frame_slates import ShootCodes
+from onsite.frames.watched_folder_changes import (
     BETWEEN_LOOKS,
     ChangeWaiter,
     FileEnding,
@@ -37,20 +51,6 @@ from onsite.frames.folder_changes import (
     is_complete,
     is_passed_over,
     list_files,
-)
-from onsite.frames.ingest import IngestResult, ingest_files
-from onsite.frames.previews import FOLDER as PREVIEWS
-from onsite.frames.reread_slates import ShootCodes
-from onsite.frames.verified_copies import check_destination
-from onsite.frames.watch_events import (
-    FileIncomplete,
-    FileRefused,
-    FolderBack,
-    FolderGone,
-    FramesLanded,
-    FrameTroubled,
-    WatchEvent,
-    WatchReady,
 )
 from onsite.store.schema import FilePlace
 from onsite.store.shoot import Shoot

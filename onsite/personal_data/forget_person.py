@@ -22,9 +22,9 @@ from onsite.checkin.check_in import resolve_roster_person
 from onsite.core.errors import FileReason
 from onsite.core.frame_ref import frame_id_text
 from onsite.files.atomic_write import write_atomic
-from onsite.personal_data.data_places import DataPlaces, data_places
+from onsite.personal_data.personal_data_places import DataPlaces, data_places
 from onsite.reconcile.current_match import update_match
-from onsite.reconcile.ownership import frames_of_person
+from onsite.reconcile.frame_ownership import frames_of_person
 from onsite.retouch.retouch_folder import held_files, save_held_files
 from onsite.store.backups import back_up
 from onsite.store.events import BLANKED, REMOVED, EventKind, add_event, blank_details, read_events

@@ -9,11 +9,11 @@ from onsite.core.progress import Progress, no_progress
 from onsite.core.text import escaped
 from onsite.picks.pick_load_result import LoadedPicks
 from onsite.picks.pick_reader import PickReader
-from onsite.picks.quoted_lines import mark_quoted_lines
+from onsite.picks.quoted_mail_lines import mark_quoted_lines
 from onsite.picks.read_pick_file import rows_in
 from onsite.picks.record_picks import PersonPicks, picks_sent_without_note, record_picks
 from onsite.reconcile.current_match import current_verdicts
-from onsite.reconcile.ownership import frame_owners
+from onsite.reconcile.frame_ownership import frame_owners
 from onsite.roster.read_people import read_people
 from onsite.status.picture_status import NO_PICTURES, read_picture_statuses
 from onsite.store.shoot import Shoot

@@ -15,7 +15,7 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from onsite.picks.quoted_lines import is_mail_field
+from onsite.picks.quoted_mail_lines import is_mail_field
 
 LONGEST = 1_000
 """Characters of a person's note; the rest is reported."""

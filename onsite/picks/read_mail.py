@@ -18,7 +18,7 @@ from email.utils import getaddresses
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, cast
 
-from onsite.roster.text_encoding import decode
+from onsite.roster.list_encoding import decode
 
 if TYPE_CHECKING:
     from lxml.html import HtmlElement

@@ -1,7 +1,7 @@
 """Reads any file with picks row by row: plain text, a table as text, a workbook, or mails.
 
 Text is streamed, so that a file of a million rows needs no more memory than a file of ten. Workbooks are read
-by `roster.read_table`, which limits their size; mails are read one at a time.
+by `roster.read_list_table`, which limits their size; mails are read one at a time.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from onsite.core.progress import Progress, no_progress
 from onsite.core.text import escaped
 from onsite.files.write_tables import unescape_formula
 from onsite.picks.read_mail import mail_kind, read_mails
-from onsite.roster.read_table import read_table
-from onsite.roster.text_encoding import decode
-from onsite.roster.workbook import is_workbook
+from onsite.roster.list_encoding import decode
+from onsite.roster.list_workbook import is_workbook
+from onsite.roster.read_list_table import read_table
 
 DELIMITERS = ("\t", ";", ",", "|")
 _LOOKED_AT = 1 << 16

@@ -15,7 +15,7 @@ from onsite.core.text import plural
 from onsite.frames.find_frames import FrameIndex, frame_labels, read_frame_index
 from onsite.picks.notes_in_mail import note_of
 from onsite.reconcile.current_match import current_verdicts
-from onsite.reconcile.ownership import frame_owners, not_owned_reason
+from onsite.reconcile.frame_ownership import frame_owners, not_owned_reason
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.person_lookup import PersonLookup
 from onsite.roster.read_people import read_people

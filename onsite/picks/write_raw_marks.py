@@ -21,8 +21,8 @@ from onsite.core.progress import Progress, no_progress
 from onsite.core.text import shown
 from onsite.files.atomic_write import atomic_file, require_ending
 from onsite.files.file_names import MAX_BYTES, fits_limit
+from onsite.frames.find_frame_files import FileKind, file_kind_of_name
 from onsite.frames.find_frames import frame_labels
-from onsite.frames.find_picture_files import FileKind, file_kind_of_name
 from onsite.matching.evidence import FrameKind
 from onsite.metadata.xmp_fields import RawMark
 from onsite.metadata.xmp_sidecar import SidecarBackups, existing_sidecars, mark_sidecar

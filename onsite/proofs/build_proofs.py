@@ -19,16 +19,16 @@ from onsite.core.json_data import NOT_JSON
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, sweep_drafts
 from onsite.files.write_tables import write_csv
-from onsite.messages.catalogue import catalogue
+from onsite.messages.message_catalogue import catalogue
 from onsite.proofs.contact_sheet import SheetHeading, answer_lines, jpeg_sheets, pdf_sheets, side_for
 from onsite.proofs.proof_jobs import FILE as LEDGER
 from onsite.proofs.proof_jobs import MadeProof, ProofJob, ProofLedger, proof_jobs
 from onsite.proofs.proof_page import page_html
 from onsite.proofs.proof_picture import NoProofPicture, ProofPicture, proof_picture
 from onsite.proofs.proof_record import ProofRecord, read_proof_records, record_proofs
-from onsite.reconcile.ownership import PersonWithFrames, people_with_frames
-from onsite.roster.consent import Consent
-from onsite.roster.groups import in_group
+from onsite.reconcile.frame_ownership import PersonWithFrames, people_with_frames
+from onsite.roster.parse_consent import Consent
+from onsite.roster.roster_groups import in_group
 from onsite.store.shoot import Shoot
 
 PUBLIC, PRIVATE, LIST = "pages", "private", "pages.csv"

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from onsite.frames.convert_to_srgb import srgb_profile
-from onsite.messages.catalogue import Catalogue
+from onsite.frames.frame_to_srgb import srgb_profile
+from onsite.messages.message_catalogue import Catalogue
 from onsite.proofs.proof_picture import ProofPicture
-from onsite.slates.printable_names import letter_text
+from onsite.slates.fit_slate_text import IN_LATIN, TextLine, fit_text, pieces
+from onsite.slates.printable_slate_names import letter_text
+from onsite.slates.slate_fonts import Typeface
 from onsite.slates.slate_image import can_shape
 from onsite.slates.slate_layout import Box
-from onsite.slates.text_fitting import IN_LATIN, TextLine, fit_text, pieces
-from onsite.slates.typefaces import Typeface
 from onsite.store.settings import Agreement
 
 if TYPE_CHECKING:

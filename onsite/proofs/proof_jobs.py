@@ -10,12 +10,12 @@ from pathlib import Path
 
 from onsite.core.codes import MOST_PICTURES
 from onsite.files.atomic_write import atomic_file
-from onsite.messages.catalogue import version
 from onsite.messages.languages import Languages
+from onsite.messages.message_catalogue import version
 from onsite.proofs.proof_page import page_version
 from onsite.proofs.proof_record import NO_PROOFS, ProofRecord
-from onsite.reconcile.ownership import PersonWithFrames
-from onsite.roster.publication import WithholdingReason
+from onsite.reconcile.frame_ownership import PersonWithFrames
+from onsite.roster.publication_consent import WithholdingReason
 from onsite.slates.slate_image import file_names
 from onsite.slates.slate_layout import Ticket
 from onsite.store.settings import Settings

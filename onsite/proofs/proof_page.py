@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING
 
 from onsite.core.codes import ALPHABET, MOST_PICTURES, PICK_PREFIX
 from onsite.core.text import shown
-from onsite.files.packaged_files import template_environment, template_text
-from onsite.messages.catalogue import Catalogue
+from onsite.files.program_resources import template_environment, template_text
+from onsite.messages.message_catalogue import Catalogue
 from onsite.proofs.proof_picture import ProofPicture
 from onsite.store.settings import Settings
 

@@ -11,13 +11,13 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from onsite.frames.convert_to_srgb import colour_profile, srgb_profile, to_srgb
-from onsite.frames.examine_file import fingerprint
-from onsite.frames.open_picture import NotAPicture, UnreadablePicture, damaged_picture, open_picture
-from onsite.frames.pixel_conversion import to_8_bits, turn_upright
-from onsite.frames.previews import preview_place
-from onsite.reconcile.ownership import ProofFrame, ProofSource
-from onsite.slates.typefaces import bundled_typeface
+from onsite.frames.examine_frame import fingerprint
+from onsite.frames.frame_pixels import to_8_bits, turn_upright
+from onsite.frames.frame_previews import preview_place
+from onsite.frames.frame_to_srgb import colour_profile, srgb_profile, to_srgb
+from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture, damaged_picture, open_picture
+from onsite.reconcile.frame_ownership import ProofFrame, ProofSource
+from onsite.slates.slate_fonts import bundled_typeface
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -1,5 +1,4 @@
-"""Reconcile: settling the day's frames. Gathers the evidence from the store, keeps the match, records
-overrides.
+"""Reconcile: runs the match on the day's evidence, stores and explains it; overrides, lanes, lists, exports.
 
-Begin with `current_match` (match and read verdicts), `overrides` (decisions) and `lanes` (the day as runs).
+Begin with `current_match` (match, read verdicts), `overrides` (decisions), `camera_lanes` (the day as runs).
 """

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 from sqlmodel import Session, func, select
 
 from onsite.core.codes import parse_slate_code
-from onsite.frames.picture_measures import PictureMeasures
-from onsite.frames.quality_checks import (
+from onsite.frames.frame_measures import PictureMeasures
+from onsite.frames.frame_quality_checks import (
     LaneFrame,
     QualityWarning,
     SlateOnSet,
@@ -32,7 +32,7 @@ from onsite.store.schema import Camera, Frame, SymbolReading, VerdictRow
 from onsite.store.shoot import Shoot
 
 if TYPE_CHECKING:
-    from onsite.checkin.arrivals_at_door import InQueue
+    from onsite.checkin.waiting_people import InQueue
 
 LAST = 240
 """Frames of a camera that are read: about the last hour."""

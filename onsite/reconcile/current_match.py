@@ -11,7 +11,6 @@ from onsite.core.errors import CannotWrite
 from onsite.matching.evidence import FrameKind, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
 from onsite.reconcile.gather_evidence import gather_evidence
-from onsite.reconcile.keep_match import is_match_newest, matched_until, read_verdicts, save_match
 from onsite.reconcile.match_summary import (
     LostName,
     MatchSummary,
@@ -19,6 +18,7 @@ from onsite.reconcile.match_summary import (
     stored_names,
     summarise_match,
 )
+from onsite.reconcile.store_match import is_match_newest, matched_until, read_verdicts, save_match
 from onsite.store.events import newest_event_id
 from onsite.store.schema import Frame, VerdictRow
 from onsite.store.shoot import Shoot

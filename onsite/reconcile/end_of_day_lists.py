@@ -6,12 +6,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from onsite.checkin.arrivals_at_door import arrivals
+from onsite.checkin.waiting_people import arrivals
 from onsite.core.text import plural
 from onsite.core.times import format_clock_time
 from onsite.matching.slate_status import SlateStatus
+from onsite.reconcile.camera_lanes import DayLanes
 from onsite.reconcile.current_match import frames_per_person
-from onsite.reconcile.lanes import DayLanes
 from onsite.reconcile.runs import LaneNoteKind, LaneRun, RunKind
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people

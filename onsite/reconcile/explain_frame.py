@@ -17,9 +17,9 @@ from onsite.core.text import format_chance, format_day, plural
 from onsite.core.times import format_clock_time
 from onsite.frames.find_frames import find_frame, frame_labels
 from onsite.matching.evidence import NamedBy, Suggestion
+from onsite.reconcile.camera_lanes import DayLanes, read_day_lanes
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, camera_zone
-from onsite.reconcile.lanes import DayLanes, read_day_lanes
 from onsite.reconcile.runs import LaneRun, RunKind, certainty_text
 from onsite.reconcile.shoot_times import corrected_times
 from onsite.roster.find_people import RosterPerson

@@ -15,9 +15,9 @@ from onsite.matching.clock_offset import ClockOffset, OffsetSource, clock_disagr
 from onsite.matching.evidence import FrameKind, FrameVerdict, NamedBy, Suggestion
 from onsite.matching.match_frames import MatchResult
 from onsite.matching.slate_status import SlateStatus
-from onsite.reconcile.keep_match import matched_until
 from onsite.reconcile.measured_clocks import error_text
 from onsite.reconcile.runs import jump_text
+from onsite.reconcile.store_match import matched_until
 from onsite.store.schema import VerdictRow
 
 

@@ -20,7 +20,7 @@ from onsite.frames.find_frames import find_frames, frame_labels
 from onsite.matching.evidence import FrameKind, NamedBy
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import OVERRIDE_KINDS, overrides_of, regroupings_of
-from onsite.reconcile.keep_match import is_match_newest
+from onsite.reconcile.store_match import is_match_newest
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.person_lookup import resolve_person
 from onsite.roster.read_people import read_people

@@ -16,9 +16,9 @@ from onsite.messages.languages import Languages
 from onsite.reconcile.current_match import update_match
 from onsite.reconcile.gather_evidence import gather_evidence
 from onsite.report.report_numbers import DeliveryLine, FrameCounts, ReportFacts
+from onsite.status.batch_status import read_batches
 from onsite.status.person_status import is_over
 from onsite.status.read_status import read_everybody
-from onsite.status.retouch_batches import read_batches
 from onsite.store.events import Event, EventKind, read_events
 from onsite.store.schema import Frame, VerdictRow
 from onsite.store.shoot import Shoot

@@ -11,8 +11,9 @@ from itertools import pairwise
 from statistics import median
 
 from onsite.core.text import parse_amount
-from onsite.roster.groups import group_sort_key
-from onsite.roster.publication import WithholdingReason
+from onsite.roster.publication_consent import WithholdingReason
+from onsite.roster.roster_groups import group_sort_key
+from onsite.status.batch_status import Batch
 from onsite.status.person_status import (
     PersonStatus,
     Stage,
@@ -24,7 +25,6 @@ from onsite.status.person_status import (
     people_by_group,
     stage_of_pick,
 )
-from onsite.status.retouch_batches import Batch
 from onsite.store.settings import Agreement
 
 SLOT = timedelta(minutes=15)

@@ -16,12 +16,12 @@ from typing import Any
 from markupsafe import Markup
 
 from onsite.core.text import format_money, plural, shown
-from onsite.files.packaged_files import template_environment, template_text
-from onsite.messages.catalogue import Catalogue, catalogue
+from onsite.files.program_resources import template_environment, template_text
 from onsite.messages.languages import CATALOGUES
-from onsite.report.charts import ChartRow, bar_chart, column_chart
+from onsite.messages.message_catalogue import Catalogue, catalogue
+from onsite.report.report_charts import ChartRow, bar_chart, column_chart
 from onsite.report.report_numbers import SLOT, GroupLine, ReportFacts, ReportNumbers, Slot
-from onsite.roster.groups import group_sort_key
+from onsite.roster.roster_groups import group_sort_key
 from onsite.status.person_status import Stage, stage_word
 
 _MOST_COLUMNS = 30

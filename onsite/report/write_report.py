@@ -21,9 +21,9 @@ from onsite.files.write_tables import csv_text
 from onsite.report.report_facts import STEPS, gather_facts
 from onsite.report.report_numbers import GroupLine, ReportFacts, ReportNumbers, count_report
 from onsite.report.report_page import report_html
+from onsite.status.batch_status import Batch
 from onsite.status.person_status import PersonStatus, Stage, is_absent, stage_of_pick
 from onsite.status.read_status import collector_paused
-from onsite.status.retouch_batches import Batch
 from onsite.store.shoot import Shoot
 
 

@@ -8,15 +8,15 @@ from pathlib import Path
 
 from onsite.core.errors import Problem
 from onsite.files.atomic_write import sha256_of
+from onsite.frames.copy_memory_card import CopyFailed
+from onsite.frames.find_frame_files import file_kind
 from onsite.frames.find_frames import find_frames, frame_labels
-from onsite.frames.find_picture_files import file_kind
-from onsite.frames.open_picture import NotAPicture, UnreadablePicture
-from onsite.frames.verified_copies import CopyFailed
+from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture
 from onsite.reconcile.current_match import current_verdicts
-from onsite.retouch.decode_batch_file import picture_facts
+from onsite.retouch.decode_returned_file import picture_facts
 from onsite.retouch.receive_batch import add_retouch_event, keep_retouched, record_received
 from onsite.retouch.retouch_folder import HeldFile, held_files, retouch_lock, save_held_files
-from onsite.status.retouch_batches import BatchFrame, frames_at_retouch, read_batches
+from onsite.status.batch_status import BatchFrame, frames_at_retouch, read_batches
 from onsite.store.events import EventKind
 from onsite.store.shoot import Shoot
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.core.frame_ref import frame_id_text
-from onsite.retouch.source_files import SourceFile
+from onsite.retouch.files_to_retouch import SourceFile
 from onsite.roster.find_people import RosterPerson
 from onsite.status.picture_status import Pick, PictureStatus
 

@@ -11,20 +11,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.find_picture_files import file_kind
-from onsite.frames.open_picture import NotAPicture, UnreadablePicture
+from onsite.frames.find_frame_files import file_kind
+from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture
 from onsite.retouch.batch_contents import names_matching
-from onsite.retouch.decode_batch_file import PictureFacts, picture_facts
+from onsite.retouch.decode_returned_file import PictureFacts, picture_facts
 from onsite.retouch.retouch_folder import SentFile
-from onsite.retouch.same_picture.identify import clear_match, identify_frame
-from onsite.retouch.same_picture.likeness import Comparable, Likeness
-from onsite.retouch.same_picture.resaved import is_only_resaved
-from onsite.status.retouch_batches import BatchFrame
+from onsite.retouch.same_picture.identify_picture import clear_match, identify_frame
+from onsite.retouch.same_picture.picture_likeness import Comparable, Likeness
+from onsite.retouch.same_picture.resaved_picture import is_only_resaved
+from onsite.status.batch_status import BatchFrame
 
 if TYPE_CHECKING:
     from PIL import Image
 
-    from onsite.retouch.same_picture.identify import Sight
+    from onsite.retouch.same_picture.identify_picture import Sight
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,9 +17,9 @@ from sqlmodel import Session
 
 from onsite.core.errors import Problem
 from onsite.core.progress import Progress, no_progress
+from onsite.frames.copy_memory_card import CopyFailed, copy_verified_as
 from onsite.frames.find_frames import frame_labels
-from onsite.frames.previews import read_or_make_preview
-from onsite.frames.verified_copies import CopyFailed, copy_verified_as
+from onsite.frames.frame_previews import read_or_make_preview
 from onsite.reconcile.current_match import current_verdicts
 from onsite.retouch.batch_folder import OWN_FILES
 from onsite.retouch.check_returned import ExpectedFiles, Fault, FaultKind, ReturnedFile, check_file
@@ -33,15 +33,15 @@ from onsite.retouch.retouch_folder import (
     sent_files,
     sight_of,
 )
-from onsite.retouch.same_picture.likeness import Compared, working_size
-from onsite.status.retouch_batches import Batch, BatchFrame, frames_at_retouch, read_batches
+from onsite.retouch.same_picture.picture_likeness import Compared, working_size
+from onsite.status.batch_status import Batch, BatchFrame, frames_at_retouch, read_batches
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot
 
 if TYPE_CHECKING:
     from PIL import Image
 
-    from onsite.retouch.same_picture.identify import Sight
+    from onsite.retouch.same_picture.identify_picture import Sight
 
 RETOUCHED = "retouched"
 """Folder in the shoot's folder for accepted files."""

@@ -17,8 +17,8 @@ from sqlmodel import Session
 from onsite.core.errors import Problem
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import draft_folder, write_problem
+from onsite.files.file_name_pattern import FileName, empty_field_notices, file_stem, parse_pattern
 from onsite.files.file_names import draft_of
-from onsite.files.name_pattern import FileName, empty_field_notices, file_stem, parse_pattern
 from onsite.frames.find_frames import find_frames, frame_labels
 from onsite.reconcile.current_match import current_verdicts
 from onsite.retouch.batch_contents import (
@@ -31,8 +31,7 @@ from onsite.retouch.batch_contents import (
     file_name_out,
 )
 from onsite.retouch.batch_folder import MANIFEST, write_batch_folder
-from onsite.retouch.retouch_folder import SentFile, forget_batch, remember_batch, retouch_lock
-from onsite.retouch.source_files import (
+from onsite.retouch.files_to_retouch import (
     DevelopedFiles,
     NoSource,
     OriginalFile,
@@ -41,10 +40,11 @@ from onsite.retouch.source_files import (
     source_of,
     without_metadata,
 )
-from onsite.roster.groups import in_group
+from onsite.retouch.retouch_folder import SentFile, forget_batch, remember_batch, retouch_lock
 from onsite.roster.read_people import read_people
+from onsite.roster.roster_groups import in_group
+from onsite.status.batch_status import BatchFrame, frames_at_retouch, next_name, read_batches
 from onsite.status.picture_status import read_picture_statuses
-from onsite.status.retouch_batches import BatchFrame, frames_at_retouch, next_name, read_batches
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from onsite.roster.column_headings import heading_words
-from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.parse_consent import Consent, parse_consent
 
 MUST_NOT, MAY = "do not publish", "may be published"
 """Stored as a person's consent if the answer stands under a heading with the opposite meaning."""

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from onsite.core.text import escaped
 from onsite.roster.column_headings import heading_words, is_ordinary, recognise
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentColumn, ConsentSense, consent_answer, is_answer, is_mark
 from onsite.roster.consent_headings import (
     Leaning,
@@ -16,8 +15,9 @@ from onsite.roster.consent_headings import (
     is_permission,
     is_picture,
 )
-from onsite.roster.map_options import CONSENT, NO_CONSENT, OTHER, ChosenColumns, map_option
-from onsite.roster.read_table import TableRow, cell_text, column_letter
+from onsite.roster.list_column_options import CONSENT, NO_CONSENT, OTHER, ChosenColumns, map_option
+from onsite.roster.parse_consent import Consent, parse_consent
+from onsite.roster.read_list_table import TableRow, cell_text, column_letter
 from onsite.roster.roster_entry import ListNotice
 
 _KNOWN = {Leaning.AGREES: ConsentSense.AGREES, Leaning.FORBIDS: ConsentSense.FORBIDS}

@@ -17,10 +17,10 @@ from enum import StrEnum
 
 from onsite.core.text import escaped
 from onsite.roster.column_headings import heading_words, is_name_heading, recognise
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_headings import Leaning, heading_leaning
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.person_names import fold_name
-from onsite.roster.read_table import RosterTable, TableRow
+from onsite.roster.read_list_table import RosterTable, TableRow
 from onsite.roster.roster_entry import ListNotice
 
 _LOOKED_AT = 20

@@ -16,8 +16,8 @@ from typing import Any
 
 from sqlmodel import Session
 
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.name_capitals import in_mixed_case
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.person_names import PARTICLES, fold_name, to_latin
 from onsite.roster.roster_entry import RosterEntry
 from onsite.store.events import EventKind, read_events

@@ -14,12 +14,16 @@ from sqlmodel import Session, func, select
 from onsite.core.codes import new_code
 from onsite.core.errors import Problem
 from onsite.core.text import escaped
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentSense
-from onsite.roster.consent_questions import ConsentQuestion, open_questions_problem
+from onsite.roster.consent_column_questions import ConsentQuestion, open_questions_problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.known_people import LISTED, Corrections, Difference, KnownPerson, read_corrections
-from onsite.roster.map_options import ColumnMap, ListDecisions, read_list_decisions, save_list_decisions
+from onsite.roster.list_column_options import (
+    ColumnMap,
+    ListDecisions,
+    read_list_decisions,
+    save_list_decisions,
+)
 from onsite.roster.merge_lists import plan_merge
 from onsite.roster.merge_plan import (
     EntryChange,
@@ -29,14 +33,15 @@ from onsite.roster.merge_plan import (
     withdrawal_problem,
 )
 from onsite.roster.name_capitals import CapitalisedNames
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.read_list import ListReading, columns_used, read_roster
+from onsite.roster.read_list_table import column_letter
 from onsite.roster.read_people import (
     arrived_ids,
     codes_taken,
     read_people,
     record_consent_asked,
 )
-from onsite.roster.read_table import column_letter
 from onsite.roster.roster_entry import FIELDS, ListNotice, RosterEntry
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Person, PersonState

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from onsite.roster.person_names import fold_name, to_latin
-from onsite.roster.publication import UNKNOWN, Publication
+from onsite.roster.publication_consent import UNKNOWN, Publication
 
 NAME, PLAIN_NAME, LATIN_NAME, GROUP = "name", "name, accents aside", "name, in Latin letters", "group"
 """Kinds of words, and the reason shown for a hit."""

@@ -12,13 +12,13 @@ from onsite.core.text import escaped
 from onsite.messages.languages import unusable_languages
 from onsite.roster.column_mapping import ColumnMapping, find_columns
 from onsite.roster.consent_answers import combine_consents
+from onsite.roster.consent_column_questions import ConsentQuestion, consent_question
 from onsite.roster.consent_headings import forbids
-from onsite.roster.consent_questions import ConsentQuestion, consent_question
 from onsite.roster.header_and_total_rows import RowKind, row_kind
-from onsite.roster.map_options import ColumnMap
+from onsite.roster.list_column_options import ColumnMap
 from onsite.roster.name_capitals import CapitalisedNames, apply_capitals
 from onsite.roster.person_names import fold_name, full_name, natural_order, other_part, split_name
-from onsite.roster.read_table import RosterTable, TableRow, cell_text, column_letter, read_table
+from onsite.roster.read_list_table import RosterTable, TableRow, cell_text, column_letter, read_table
 from onsite.roster.roster_entry import ListNotice, RosterEntry
 
 _PLAIN = ("key", "group", "role", "email", "phone", "slot", "note", "spoken", "language")

@@ -10,7 +10,7 @@ from sqlmodel import Session, select
 
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.publication import decide_publication
+from onsite.roster.publication_consent import decide_publication
 from onsite.store.schema import DeckCard, Meta, Person, PersonState, SequenceNumber
 
 
@@ -57,7 +57,7 @@ _ASKED = "consent_asked"
 
 
 def asks_consent(session: Session) -> bool:
-    """Whether the client's list has, or ever had, answers about consent: see `publication`."""
+    """Whether the client's list has, or ever had, answers about consent: see `publication_consent`."""
     return session.get(Meta, _ASKED) is not None
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from PIL import Image
 
+from onsite.simulator.draw_shapes import Pencil, both
 from onsite.simulator.invented_appearance import Appearance, ClothPattern, Garment, Hair, darker, lighter
-from onsite.simulator.pencil import Pencil, both
 
 BOTTOM = 1.25
 """A y coordinate below the edge of any frame."""

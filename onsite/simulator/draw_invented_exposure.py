@@ -16,9 +16,9 @@ from PIL import ExifTags, Image, ImageChops, ImageFilter
 from PIL.TiffImagePlugin import IFDRational
 
 from onsite.simulator.draw_clothes import dress, hair_behind, hair_in_front, lanyard, scarf
+from onsite.simulator.draw_photographed_slate import badge, grey_card, hold, stand
 from onsite.simulator.draw_props import draw_prop
-from onsite.simulator.draw_slate import badge, grey_card, hold, stand
-from onsite.simulator.exposures import FrameConditions, SimulatedExposure
+from onsite.simulator.draw_shapes import NOISE_TILE, Pencil, backdrop, both, noise, vignette
 from onsite.simulator.invented_appearance import (
     Appearance,
     Hair,
@@ -28,7 +28,7 @@ from onsite.simulator.invented_appearance import (
     mix_colours,
     without_jacket,
 )
-from onsite.simulator.pencil import NOISE_TILE, Pencil, backdrop, both, noise, vignette
+from onsite.simulator.invented_exposure import FrameConditions, SimulatedExposure
 
 SIZE = (1800, 1200)
 """Stored width and height of a frame in pixels; always 3:2."""

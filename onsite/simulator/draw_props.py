@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from onsite.simulator.exposures import Prop
+from onsite.simulator.draw_shapes import Pencil
 from onsite.simulator.invented_appearance import Appearance, Colour, darker, lighter
-from onsite.simulator.pencil import Pencil
+from onsite.simulator.invented_exposure import Prop
 
 WOOD: Colour = (142, 78, 38)
 SILVER: Colour = (196, 200, 206)

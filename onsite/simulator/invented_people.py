@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
-from onsite.files.packaged_files import shipped_folder
+from onsite.files.program_resources import shipped_folder
 
 ROSTER = "choirs.csv"
 """The shipped list, in the folder `demo_roster`."""

@@ -17,7 +17,7 @@ from onsite.core.codes import holder_of, pick_code
 from onsite.core.frame_ref import frame_id_text
 from onsite.core.progress import Progress, no_progress
 from onsite.delivery.deliver import DeliveryResult, deliver_pictures
-from onsite.delivery.picture_sets import DeliveryOrder as DeliveryOrder
+from onsite.delivery.delivery_sets import DeliveryOrder as DeliveryOrder
 from onsite.frames.find_frames import frame_labels
 from onsite.picks.load_picks import load_picks
 from onsite.picks.record_picks import add_picks

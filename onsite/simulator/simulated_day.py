@@ -14,7 +14,7 @@ from datetime import UTC, datetime, timedelta
 
 from onsite.core.codes import clock_code, new_code, parse_slate_code
 from onsite.core.file_counter import LAST_COUNTER, counter_text
-from onsite.simulator.exposures import (
+from onsite.simulator.invented_exposure import (
     CAMERAS,
     ExposureKind,
     SimulatedCamera,

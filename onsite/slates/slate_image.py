@@ -12,10 +12,10 @@ from onsite.core.errors import Problem
 from onsite.core.progress import Progress, no_progress
 from onsite.core.text import shown
 from onsite.files.atomic_write import atomic_file
+from onsite.slates.fit_slate_text import compose_ticket
 from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
+from onsite.slates.slate_fonts import Typeface
 from onsite.slates.slate_layout import NEUTRAL_GREY, SYMBOL_SIDE, Box, Ticket, ticket_layout
-from onsite.slates.text_fitting import compose_ticket
-from onsite.slates.typefaces import Typeface
 
 if TYPE_CHECKING:
     from PIL.Image import Image

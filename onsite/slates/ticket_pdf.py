@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from onsite.core.errors import Problem
 from onsite.core.progress import Progress, no_progress
 from onsite.files.atomic_write import atomic_file, require_ending
+from onsite.slates.fit_slate_text import TextLine, compose_ticket
 from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
+from onsite.slates.slate_fonts import Typeface
 from onsite.slates.slate_layout import NEUTRAL_GREY, SYMBOL_SIDE, Box, Ticket, ticket_layout
-from onsite.slates.text_fitting import TextLine, compose_ticket
-from onsite.slates.typefaces import Typeface
 
 if TYPE_CHECKING:
     import numpy as np

@@ -12,7 +12,7 @@ from onsite.core.text import plural
 from onsite.core.times import format_duration
 from onsite.status.check_machine import Finding
 from onsite.store.backups import EVERY, newest_backup
-from onsite.store.record_check import find_damage
+from onsite.store.check_event_record import find_damage
 from onsite.store.schema import EventRow, File, Frame, Person
 from onsite.store.settings import SETTINGS_FILE, SQLITE_FILE
 from onsite.store.shoot import Shoot

@@ -14,8 +14,8 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.groups import group_sort_key
-from onsite.roster.publication import Publication, WithholdingReason, count_reasons
+from onsite.roster.publication_consent import Publication, WithholdingReason, count_reasons
+from onsite.roster.roster_groups import group_sort_key
 from onsite.status.picture_status import NO_PICTURES, Pick, PictureStatus
 from onsite.store.shoot import Shoot
 

@@ -9,11 +9,11 @@ from dataclasses import dataclass, field, replace
 
 from sqlmodel import Session, select
 
-from onsite.checkin.arrivals_at_door import Arrival, recent_arrivals
-from onsite.reconcile.keep_match import is_match_newest, matched_until
+from onsite.checkin.waiting_people import Arrival, recent_arrivals
+from onsite.reconcile.store_match import is_match_newest, matched_until
 from onsite.roster.find_people import PersonFinder
-from onsite.roster.groups import group_sort_key
 from onsite.roster.read_people import asks_consent
+from onsite.roster.roster_groups import group_sort_key
 from onsite.status.person_status import PersonStatus, stage_of
 from onsite.status.read_status import (
     NOT_PHOTOGRAPHED,
@@ -87,7 +87,7 @@ class StatusCache:
 
     @property
     def is_settled(self) -> bool:
-        """Whether that match knew every event that may change a name (`keep_match.is_match_newest`)."""
+        """Whether that match knew every event that may change a name (`store_match.is_match_newest`)."""
         return self._settled
 
     @property
@@ -102,7 +102,7 @@ class StatusCache:
 
     @property
     def asks_consent(self) -> bool:
-        """Whether the client's list has answers about consent (see `roster.publication`)."""
+        """Whether the client's list has answers about consent (see `roster.publication_consent`)."""
         return self._known.asks_consent
 
     @property

@@ -17,10 +17,10 @@ from sqlmodel import Session, SQLModel
 
 from onsite.core.errors import CannotWrite, NoServer, Problem
 from onsite.store.backups import damaged_problem
-from onsite.store.change_signal import CHANNEL
 from onsite.store.database_damage import BUSY, NO_ROOM, NOT_WRITABLE, damage_in_file, is_damage
-from onsite.store.projections import project_new_events
+from onsite.store.event_projections import project_new_events
 from onsite.store.settings import SQLITE_FILE
+from onsite.store.store_change_signal import CHANNEL
 
 _WRITER_LOCK = 0x6F6E73697465  # "onsite": the advisory lock that lets one station write at a time
 _BUSY_SECONDS = 20

@@ -19,7 +19,7 @@ from onsite.core.errors import Problem
 from onsite.store import schema
 from onsite.store.backups import damaged_problem
 from onsite.store.database_engine import read_session, write_session
-from onsite.store.projections import rebuild_projections
+from onsite.store.event_projections import rebuild_projections
 
 VERSION = 7
 

@@ -1,6 +1,6 @@
 """The tables. The table `event` only grows; stages, counts and undo are derived from it.
 
-`undone`, `person_state` and `card_holder` are projections of it (`store.projections`). `verdict` and `timing`
+`undone`, `person_state` and `card_holder` are projections of it (`event_projections`). `verdict` and `timing`
 hold the outcome of the last match, so that screens need not match again; they may be emptied at any time.
 """
 
@@ -150,7 +150,7 @@ class Frame(SQLModel, table=True):
 
 
 class MeasureRow(SQLModel, table=True):
-    """Measurements of a frame's picture (units: `frames/picture_measures.py`); None where not measurable."""
+    """Measurements of a frame's picture (units: `frames/frame_measures.py`); None where not measurable."""
 
     __tablename__: ClassVar[str] = "measure"
     frame_id: Stored[int] = _key_of("frame.id")

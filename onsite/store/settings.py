@@ -25,7 +25,7 @@ class Agreement:
     picks: int = 1
     """How many pictures each person may choose."""
     names: str = "{family}_{given}_{group}_{sequence:04}"
-    """Pattern of finished files' names (`onsite.files.name_pattern`)."""
+    """Pattern of finished files' names (`onsite.files.file_name_pattern`)."""
     ratio: str = "4:5"
     """Width to height, such as 4:5; empty for the frame's own."""
     long_side: int = 3000

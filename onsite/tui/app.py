@@ -34,10 +34,10 @@ from onsite.tui.door.door_screen import DoorScreen
 from onsite.tui.key_grammar import key_text
 from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
-from onsite.tui.retries import worker_problem
 from onsite.tui.roster.list_screen import choose_list
 from onsite.tui.screen_host import ScreenHost
 from onsite.tui.set.set_screen import SetScreen
+from onsite.tui.thread_retries import worker_problem
 from onsite.tui.widgets.status_line import StatusLine
 
 T = TypeVar("T")

@@ -11,7 +11,7 @@ from pathlib import Path
 from textual.message import Message
 
 from onsite.core.errors import Problem
-from onsite.frames.watch_events import (
+from onsite.frames.folder_watch_events import (
     FileIncomplete,
     FileRefused,
     FolderBack,
@@ -25,7 +25,7 @@ from onsite.frames.watch_events import (
     save_watched_folder,
 )
 from onsite.store.shoot import Shoot
-from onsite.tui.retries import RetryState
+from onsite.tui.thread_retries import RetryState
 
 _PATIENCE = 10.0  # seconds that stopping may take: a frame that is being read is finished first
 

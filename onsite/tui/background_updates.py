@@ -19,12 +19,12 @@ from onsite.reconcile.match_process import update_match_in_process
 from onsite.reconcile.match_report import lost_names_text
 from onsite.reconcile.match_summary import computed_names, names_lost_since
 from onsite.status.status_cache import StatusCache
-from onsite.store.change_signal import has_change_signal, listen_for_changes
 from onsite.store.database_engine import read_from_disk
 from onsite.store.events import AFTERWARDS, EventKind, newest_event_id
 from onsite.store.schema import EventRow
 from onsite.store.shoot import Shoot
-from onsite.tui.retries import RetryState
+from onsite.store.store_change_signal import has_change_signal, listen_for_changes
+from onsite.tui.thread_retries import RetryState
 
 LOOK_EVERY = 0.4
 """Seconds between two checks for events, so that other stations' changes are seen within a second."""
@@ -58,7 +58,7 @@ class BackgroundUpdates:
     """Threads: one reads new events, one has frames matched when events may change names, one makes backups
     where they are due, and one hears of changes at once where the store tells of them.
 
-    An error in any of them is shown, and the thread goes on (`retries`).
+    An error in any of them is shown, and the thread goes on (`thread_retries`).
     """
 
     def __init__(

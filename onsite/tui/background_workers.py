@@ -15,8 +15,8 @@ from textual import work
 from textual.widget import Widget
 from textual.worker import get_current_worker
 
-from onsite.tui.retries import RetryState
 from onsite.tui.screen_host import host_of
+from onsite.tui.thread_retries import RetryState
 
 W = TypeVar("W", bound=Widget)
 P = ParamSpec("P")

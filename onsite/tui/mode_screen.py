@@ -17,7 +17,7 @@ from textual.widgets import Footer
 
 from onsite.core.text import shown
 from onsite.core.times import format_clock_time
-from onsite.reconcile.ownership import frames_of_person
+from onsite.reconcile.frame_ownership import frames_of_person
 from onsite.status.person_status import PersonStatus
 from onsite.status.status_cache import StatusCache
 from onsite.store.shoot import Shoot

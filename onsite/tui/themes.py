@@ -15,7 +15,7 @@ from textual.color import Color, ColorParseError
 from textual.theme import Theme
 
 from onsite.core.errors import Problem
-from onsite.files.packaged_files import shipped_folder
+from onsite.files.program_resources import shipped_folder
 
 DEFAULT = "graycard"
 

@@ -58,7 +58,7 @@ from onsite.matching.day_statistics import DayStatistics, day_statistics
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.match_frames import match
 from onsite.simulator.accident_days.accident_rates import REAL_SET, TOGETHER
-from onsite.simulator.accident_days.score_match import Score, score
+from onsite.simulator.accident_days.score_simulated_match import Score, score
 from onsite.simulator.accident_days.simulate import simulate
 
 Patch = tuple[Any, str, Any]

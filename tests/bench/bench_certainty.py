@@ -41,7 +41,7 @@ from concurrent.futures import ProcessPoolExecutor
 from onsite.matching.evidence import FrameVerdict
 from onsite.matching.match_frames import match
 from onsite.simulator.accident_days.accident_rates import REAL_SET
-from onsite.simulator.accident_days.score_match import loose_runs
+from onsite.simulator.accident_days.score_simulated_match import loose_runs
 from onsite.simulator.accident_days.simulate import Simulated, simulate
 from tests.bench.bench_ablation import DAYS
 

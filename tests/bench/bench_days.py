@@ -9,7 +9,7 @@ for sets on which framing, light and clothes change from frame to frame (`bench_
 `--only` takes names of rows, separated by commas. `--uniform` puts everybody in one gown in all rows.
 `--show` prints the frames around the first wrong names: the seed, the accidents, and each frame with truth
 and verdict; `--show-loose` does the same for loose frames whose run has a slate. Its column `look` is the
-colour distance to the frame before (`accident_days/numeric_looks.py` has typical values).
+colour distance to the frame before (`accident_days/simulated_looks.py` has typical values).
 
 Days have the seeds from `--seed` on, the same for every row.
 
@@ -76,7 +76,7 @@ from onsite.matching.evidence import FrameEvidence, FrameVerdict
 from onsite.matching.match_frames import MatchResult, match
 from onsite.simulator.accident_days.accident_rates import ALONE, REAL_SET, TOGETHER
 from onsite.simulator.accident_days.ground_truth import Truth
-from onsite.simulator.accident_days.score_match import Score, needlessly_loose, score, wrong_frames
+from onsite.simulator.accident_days.score_simulated_match import Score, needlessly_loose, score, wrong_frames
 from onsite.simulator.accident_days.simulate import Simulated, simulate
 
 AROUND = 6
@@ -119,7 +119,7 @@ class Outcome:
 
 def play(job: tuple[Row, int, int, int, int, int]) -> Outcome:
     """Match a row's day of that seed and number of people; describe up to `wrong` wrong names and `loose`
-    loose frames. Each camera photographs so many `clock_slates`."""
+    loose frames. Each camera photographs so many `simulated_clock_slates`."""
     row, seed, people, wrong, loose, clock_slates = job
     day = simulate(seed, people, row.rates, row.uniform, still=row.still, clock_slates=clock_slates)
     begun = time.perf_counter()

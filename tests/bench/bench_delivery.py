@@ -29,10 +29,10 @@ from pathlib import Path
 from PIL import Image
 
 from onsite.delivery.deliver import deliver_pictures
+from onsite.delivery.delivery_sets import DeliveryOrder
 from onsite.delivery.finish_picture import crop_box, size_of
-from onsite.delivery.picture_sets import DeliveryOrder
 from onsite.simulator.draw_invented_exposure import picture, save
-from onsite.simulator.exposures import SimulatedExposure
+from onsite.simulator.invented_exposure import SimulatedExposure
 from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Camera, Frame, Person
 from onsite.store.settings import Settings

@@ -34,16 +34,16 @@ from typing import Any
 
 from sqlalchemy import Table, insert
 
-from onsite.checkin.arrivals_at_door import waiting_people
 from onsite.checkin.check_in import assign_deck_card, check_in_person, undo_arrival_of
 from onsite.checkin.deck_cards import make_deck
+from onsite.checkin.waiting_people import waiting_people
 from onsite.core.codes import new_code
 from onsite.roster.find_people import PersonFinder
 from onsite.simulator.invented_people import invent_people
 from onsite.status.person_history import history
 from onsite.status.person_status import count_groups, count_stages
 from onsite.status.status_cache import StatusCache
-from onsite.store.projections import rebuild_projections
+from onsite.store.event_projections import rebuild_projections
 from onsite.store.schema import Camera, EventRow, Frame, Meta, Person, SequenceNumber, VerdictRow
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot

@@ -22,11 +22,11 @@ from threading import Event, Thread
 from PIL import Image
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.examine_file import examine_file
-from onsite.frames.find_picture_files import CandidateFile, FileKind
-from onsite.frames.folder_changes import BETWEEN_LOOKS
-from onsite.frames.watch_events import FramesLanded, WatchEvent, WatchReady
+from onsite.frames.examine_frame import examine_file
+from onsite.frames.find_frame_files import CandidateFile, FileKind
+from onsite.frames.folder_watch_events import FramesLanded, WatchEvent, WatchReady
 from onsite.frames.watch_folder import watch_folder
+from onsite.frames.watched_folder_changes import BETWEEN_LOOKS
 from onsite.store.schema import Camera, File, FilePlace, Frame
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot

@@ -21,10 +21,10 @@ from typing import Any
 
 from onsite.matching.evidence import Evidence
 from onsite.matching.match_frames import match
-from onsite.reconcile import keep_match, overrides
+from onsite.reconcile import overrides, store_match
+from onsite.reconcile.camera_lanes import read_day_lanes
 from onsite.reconcile.current_match import frames_per_person, match_now
 from onsite.reconcile.end_of_day_lists import read_end_of_day_lists
-from onsite.reconcile.lanes import read_day_lanes
 from onsite.reconcile.live_match import live_frames
 from onsite.reconcile.match_process import update_match_in_process
 from onsite.reconcile.overrides import undo_last_override
@@ -88,8 +88,8 @@ def in_the_store(evidence: Evidence) -> None:
         locks.told()
         outcome = match_now(made)
         print(f"first match kept: {locks.told()}")
-        until = keep_match.matched_until(made.reading().__enter__())
-        timed("the same kept again", lambda: keep_match.save_match(made, outcome, until))
+        until = store_match.matched_until(made.reading().__enter__())
+        timed("the same kept again", lambda: store_match.save_match(made, outcome, until))
         print(f"  {locks.told()}")
         frames = iter(range(100, 100_000, 97))
         timed("a frame given by hand", lambda: overrides.give_frames(made, [next(frames)], 7, "set-A"), 20)

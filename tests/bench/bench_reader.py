@@ -39,8 +39,8 @@ from pathlib import Path
 from PIL import Image
 
 from onsite.core.codes import new_code
-from onsite.frames.find_picture_files import FileKind
-from onsite.frames.open_picture import full_grey, scale_for
+from onsite.frames.find_frame_files import FileKind
+from onsite.frames.open_frame_picture import full_grey, scale_for
 from onsite.simulator.draw_invented_exposure import picture, save
 from onsite.slates.reader.closed_set import KnownSlates, known_slates
 from onsite.slates.reader.read_slates import read_symbols

@@ -42,11 +42,11 @@ import tifffile
 from PIL import Image, ImageChops, ImageDraw, ImageEnhance, ImageFilter
 from scipy.ndimage import map_coordinates
 
-from onsite.frames.find_picture_files import file_kind
-from onsite.frames.pixel_conversion import turn_upright
+from onsite.frames.find_frame_files import file_kind
+from onsite.frames.frame_pixels import turn_upright
 from onsite.retouch.check_returned import framing
-from onsite.retouch.decode_batch_file import picture_facts
-from onsite.retouch.same_picture.likeness import KEPT, MOVED, likeness
+from onsite.retouch.decode_returned_file import picture_facts
+from onsite.retouch.same_picture.picture_likeness import KEPT, MOVED, likeness
 from onsite.simulator.draw_invented_exposure import SIZE, draw
 from onsite.simulator.invented_appearance import appearance_of
 from tests.simulator.invented import invented

@@ -388,9 +388,9 @@ def named(key: str) -> str:
 
 def draw(folder: Path, card: Path) -> list[tuple[Path, str]]:
     """24-megapixel JPEGs of people who wait, each holding up the slate; with their names."""
-    from onsite.checkin.arrivals_at_door import waiting_people
+    from onsite.checkin.waiting_people import waiting_people
     from onsite.simulator.draw_invented_exposure import picture, save
-    from onsite.simulator.exposures import CAMERAS, ExposureKind, SimulatedExposure, SimulatedSlate
+    from onsite.simulator.invented_exposure import CAMERAS, ExposureKind, SimulatedExposure, SimulatedSlate
     from onsite.status.read_status import read_person_statuses
     from onsite.store.shoot import open_shoot
 

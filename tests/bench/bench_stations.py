@@ -19,12 +19,12 @@ from pathlib import Path
 from sqlmodel import func, select
 
 from onsite.checkin.check_in import check_in_person
-from onsite.store.change_signal import listen_for_changes
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.join_store import join_store
 from onsite.store.schema import Person, SequenceNumber
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot, open_shoot
+from onsite.store.store_change_signal import listen_for_changes
 
 
 def made(folder: Path, store: str, people: int) -> Shoot:

@@ -16,11 +16,11 @@ from sqlmodel import SQLModel
 
 from onsite.core.codes import new_code, new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown, Symbol
-from onsite.simulator.accident_days.numeric_looks import parts_of, signature
+from onsite.simulator.accident_days.simulated_looks import parts_of, signature
 from onsite.simulator.accident_days.simulated_turns import Worn
 from onsite.simulator.invented_people import invent_people
+from onsite.store.event_projections import rebuild_projections
 from onsite.store.events import EventKind
-from onsite.store.projections import rebuild_projections
 from onsite.store.schema import Camera, EventRow, Frame, Person, SequenceNumber, SymbolReading
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot

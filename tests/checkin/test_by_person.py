@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.check_in import assign_deck_card, check_in_person, record_slate_shown, undo_arrival_of
 from onsite.checkin.deck_cards import make_deck, read_card_assignments
+from onsite.checkin.waiting_people import Arrival
 from onsite.core.errors import Problem
 from onsite.roster.read_people import read_people
 from onsite.store.events import EventKind, newest_event_id, read_events

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.check_in import check_in, undo_arrival
 from onsite.checkin.deck_cards import make_deck, read_card_assignments
+from onsite.checkin.waiting_people import Arrival
 from onsite.core.errors import Problem
 from onsite.roster.load_roster import load_list
 from onsite.roster.person_lookup import AmbiguousPerson

@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from sqlmodel import select
 
 from onsite.checkin import offline_journal
-from onsite.checkin.arrivals_at_door import OFFLINE_NUMBERS
 from onsite.checkin.check_in import check_in_person, undo_arrival_of
 from onsite.checkin.deck_cards import make_deck
 from onsite.checkin.offline_journal import NUMBERS, OfflineJournal, reserve_offline_journal
+from onsite.checkin.waiting_people import OFFLINE_NUMBERS
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson
 from onsite.roster.read_people import read_people

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.checkin.arrivals_at_door import recent_arrivals, waiting_people
+from onsite.checkin.waiting_people import recent_arrivals, waiting_people
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus, stage_of
 

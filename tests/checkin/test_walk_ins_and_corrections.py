@@ -16,10 +16,10 @@ from onsite.frames.ingest import ingest
 from onsite.reconcile.current_match import current_verdicts, summary_now
 from onsite.reconcile.explain_frame import explain_frame
 from onsite.reconcile.overrides import give
-from onsite.roster.groups import UnknownGroup
 from onsite.roster.load_roster import load_list
-from onsite.roster.publication import WithholdingReason
+from onsite.roster.publication_consent import WithholdingReason
 from onsite.roster.read_people import asks_consent, read_people
+from onsite.roster.roster_groups import UnknownGroup
 from onsite.slates.slate_image import ticket_image
 from onsite.slates.slate_layout import Ticket
 from onsite.status.person_history import history

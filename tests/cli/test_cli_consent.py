@@ -9,7 +9,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from onsite.roster.consent import Consent, parse_consent
+from onsite.roster.parse_consent import Consent, parse_consent
 from tests.cli.command_line import Onsite, Outcome, refused
 
 PEOPLE = (("1a", "Ana Horvat"), ("2a", "Bo Lind"), ("3a", "Cy Ro"))
@@ -154,7 +154,7 @@ def test_mappings_are_remembered_for_newer_lists(day: Onsite, tmp_path: Path) ->
 
 
 def test_a_remembered_mapping_that_turns_an_answer_round_is_asked_anew(day: Onsite, tmp_path: Path) -> None:
-    from onsite.roster.map_options import ListDecisions, save_list_decisions
+    from onsite.roster.list_column_options import ListDecisions, save_list_decisions
     from onsite.store.shoot import open_shoot
 
     shoot = open_shoot(tmp_path)

@@ -16,7 +16,7 @@ from PIL import Image
 
 from onsite.cli import run
 from onsite.simulator.draw_invented_exposure import picture, save
-from onsite.simulator.exposures import SimulatedExposure
+from onsite.simulator.invented_exposure import SimulatedExposure
 from onsite.simulator.invented_people import invent_people
 from onsite.simulator.simulated_day import SimulatedDay, simulate_day
 from tests.cli.command_line import Onsite, refused

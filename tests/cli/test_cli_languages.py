@@ -12,8 +12,8 @@ import pytest
 from PIL import Image
 
 from onsite.cli import run
-from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import CATALOGUES
+from onsite.messages.message_catalogue import catalogue
 from tests.cli.command_line import Onsite, refused
 from tests.made_once import copied, made_once
 from tests.tiers import long_after

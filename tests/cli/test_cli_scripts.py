@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from onsite.slates import printable_names, typefaces
-from onsite.slates.typefaces import typeface_for
+from onsite.slates import printable_slate_names, slate_fonts
+from onsite.slates.slate_fonts import typeface_for
 from tests.cli.command_line import Onsite
 
 SCRIPTS = {
@@ -25,11 +25,11 @@ SCRIPTS = {
 @pytest.fixture
 def no_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A machine on which no font is installed."""
-    for forget in (typefaces.typeface_for.cache_clear, printable_names.letter_text.cache_clear):
+    for forget in (slate_fonts.typeface_for.cache_clear, printable_slate_names.letter_text.cache_clear):
         forget()
-    monkeypatch.setattr(typefaces, "installed_fonts", lambda: ())
+    monkeypatch.setattr(slate_fonts, "installed_fonts", lambda: ())
     yield
-    for forget in (typefaces.typeface_for.cache_clear, printable_names.letter_text.cache_clear):
+    for forget in (slate_fonts.typeface_for.cache_clear, printable_slate_names.letter_text.cache_clear):
         forget()
 
 
@@ -104,8 +104,8 @@ def test_a_long_name_goes_on_two_lines_before_it_is_cut() -> None:
 
 
 def test_a_long_name_without_spaces_is_broken_between_its_letters() -> None:
+    from onsite.slates.fit_slate_text import compose_ticket
     from onsite.slates.slate_layout import Ticket, ticket_layout
-    from onsite.slates.text_fitting import compose_ticket
 
     name = "李小龍陳大文" * 5
     if typeface_for(name) is None:

@@ -10,9 +10,9 @@ import pytest
 
 from onsite.core.errors import Problem
 from onsite.roster.column_mapping import ColumnMapping, find_columns
-from onsite.roster.consent import Consent
 from onsite.roster.consent_answers import ConsentSense, consent_answer
-from onsite.roster.read_table import RosterTable, TableRow
+from onsite.roster.parse_consent import Consent
+from onsite.roster.read_list_table import RosterTable, TableRow
 from tests.cli.command_line import Onsite, refused
 from tests.cli.consent_table import (
     AGREES,
@@ -145,7 +145,7 @@ def test_a_heading_through_the_command(day: Onsite, tmp_path: Path, heading: str
 
 def published(day: Onsite) -> list[str]:
     """Who may be published by what the list says."""
-    from onsite.roster.consent import parse_consent
+    from onsite.roster.parse_consent import parse_consent
 
     people = day("roster", "list", "--json").data["people"]
     return [one["name"] for one in people if parse_consent(one["consent"]) is Consent.YES]

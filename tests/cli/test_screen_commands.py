@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from onsite.cli.command_tree import root_command
-from onsite.cli.everyday_names import EVERYDAY
+from onsite.cli.everyday_command_names import EVERYDAY
 from onsite.cli.help_text import commands_of
 from onsite.cli.screen_commands import palette_commands
 from onsite.core.progress import no_progress

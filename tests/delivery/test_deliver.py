@@ -22,7 +22,7 @@ from onsite.checkin.walk_ins_and_corrections import correct_person
 from onsite.core.errors import Problem
 from onsite.delivery.deliver import DeliveryResult, deliver_pictures
 from onsite.delivery.delivery_packages import Packaging
-from onsite.delivery.picture_sets import DeliveryOrder, SetPer
+from onsite.delivery.delivery_sets import DeliveryOrder, SetPer
 from onsite.files.atomic_write import sha256_of
 from onsite.reconcile.overrides import give
 from onsite.roster.load_roster import load_list

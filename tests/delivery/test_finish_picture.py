@@ -18,8 +18,8 @@ import tifffile
 from PIL import Image, ImageCms
 
 from onsite.delivery.finish_picture import LEAST_QUALITY, FinishedPicture, FinishTerms, finish_picture
-from onsite.frames.convert_to_srgb import adobe_rgb_profile, srgb_profile
-from onsite.frames.open_picture import NotAPicture, UnreadablePicture
+from onsite.frames.frame_to_srgb import adobe_rgb_profile, srgb_profile
+from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture
 from onsite.metadata.xmp_fields import MetadataFields
 from onsite.metadata.xmp_packet import packet_of
 from tests.delivery.choices import drawn

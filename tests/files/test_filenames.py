@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pathvalidate import is_valid_filename
 
+from onsite.files.file_name_pattern import FIELDS, parse_pattern
 from onsite.files.file_names import UsedNames, comparable_name, folder_name, name_within_limit, safe_name
-from onsite.files.name_pattern import FIELDS, parse_pattern
 
 PATTERN = parse_pattern("{family}_{given}_{group}_{sequence:04}")
 ANY = st.text(max_size=300)

@@ -14,7 +14,7 @@ from sqlmodel import select
 from onsite.files.atomic_write import sha256_of
 from onsite.frames.find_frames import find_frame
 from onsite.frames.ingest import IngestResult, ingest
-from onsite.frames.verify_files import verify_files
+from onsite.frames.verify_frames import verify_files
 from onsite.reconcile.current_match import current_verdicts
 from onsite.reconcile.overrides import give_frames
 from onsite.store.schema import File, Frame, Person

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.frames.picture_measures import Lab, colour_difference, lab_of
+from onsite.frames.frame_measures import Lab, colour_difference, lab_of
 
 TABLE = Path(__file__).with_name("data") / "ciede2000.csv"
 

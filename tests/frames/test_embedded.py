@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from onsite.frames.examine_file import ExaminedFile, examine_file
-from onsite.frames.find_picture_files import CandidateFile, FileKind
-from onsite.frames.picture_measures import PictureMeasures
-from onsite.frames.previews import embedded_preview
+from onsite.frames.examine_frame import ExaminedFile, examine_file
+from onsite.frames.find_frame_files import CandidateFile, FileKind
+from onsite.frames.frame_measures import PictureMeasures
+from onsite.frames.frame_previews import embedded_preview
 from onsite.slates.slate_image import ticket_image
 from onsite.slates.slate_layout import Ticket
 from tests.frames.pictures import OTHER_PICTURE, PREVIEW, multi_picture

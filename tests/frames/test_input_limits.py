@@ -11,9 +11,9 @@ from PIL import Image
 
 from onsite.core.errors import Problem
 from onsite.files import input_limits
-from onsite.frames.examine_file import ExaminedFile, RefusedFile, examine_file
-from onsite.frames.find_picture_files import CandidateFile, FileKind
-from onsite.roster.read_table import read_table
+from onsite.frames.examine_frame import ExaminedFile, RefusedFile, examine_file
+from onsite.frames.find_frame_files import CandidateFile, FileKind
+from onsite.roster.read_list_table import read_table
 from tests.frames.pictures import huge_header
 
 

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from onsite.frames.find_picture_files import FileKind
-from onsite.frames.folder_changes import (
+from onsite.frames.find_frame_files import FileKind
+from onsite.frames.watched_folder_changes import (
     BETWEEN_LOOKS,
     QUIET,
     STALLED,

@@ -15,10 +15,9 @@ from PIL import Image
 from sqlmodel import select
 
 from onsite.core.errors import Problem
-from onsite.frames import folder_changes
 from onsite.frames import watch_folder as watching
-from onsite.frames.ingest import ingest
-from onsite.frames.watch_events import (
+from onsite.frames import watched_folder_changes
+from onsite.frames.folder_watch_events import (
     FileIncomplete,
     FileRefused,
     FolderBack,
@@ -28,6 +27,7 @@ from onsite.frames.watch_events import (
     WatchEvent,
     WatchReady,
 )
+from onsite.frames.ingest import ingest
 from onsite.frames.watch_folder import watch_folder
 from onsite.store.schema import Camera, File, Frame
 from onsite.store.shoot import Shoot
@@ -88,7 +88,7 @@ def _in_a_hurry(monkeypatch: pytest.MonkeyPatch) -> None:
     """What takes seconds on a real day takes less in these tests."""
     for name, seconds in (("_GONE_SECONDS", 0.2), ("_AGAIN_SECONDS", 0.3), ("_LIST_SECONDS", 0.5)):
         monkeypatch.setattr(watching, name, seconds)
-    monkeypatch.setitem(folder_changes.SECONDS, folder_changes.FileEnding.UNKNOWN, 0.6)
+    monkeypatch.setitem(watched_folder_changes.SECONDS, watched_folder_changes.FileEnding.UNKNOWN, 0.6)
 
 
 @pytest.fixture
@@ -197,7 +197,7 @@ def test_a_file_that_is_empty_for_long_is_waited_for(shoot: Shoot, tether: Path,
 def test_a_file_that_breaks_off_is_kept_and_told_in_the_end(
     tether: Path, start: Start, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setitem(folder_changes.SECONDS, folder_changes.FileEnding.CUT, 0.5)
+    monkeypatch.setitem(watched_folder_changes.SECONDS, watched_folder_changes.FileEnding.CUT, 0.5)
     (tether / "IMG_0001.JPG").write_bytes(content(1)[:30_000])
     one = start(ready=False)
     trouble = one.until_a(FrameTroubled)

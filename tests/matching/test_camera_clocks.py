@@ -10,7 +10,7 @@ from onsite.matching.clock_offset import ClockOffset, OffsetSource
 from onsite.matching.evidence import FrameKind, FrameVerdict, SlateShown
 from onsite.matching.match_frames import MatchResult, match
 from onsite.matching.slate_status import SlateStatus
-from onsite.simulator.accident_days.score_match import score
+from onsite.simulator.accident_days.score_simulated_match import score
 from onsite.simulator.accident_days.simulate import simulate
 from tests.matching.days import Day, assert_all_named, card, names, verdicts, wrong
 

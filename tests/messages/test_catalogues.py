@@ -11,8 +11,8 @@ import pytest
 from fluent.syntax import FluentParser, ast
 from fluent.syntax.visitor import Visitor
 
-from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import CATALOGUES
+from onsite.messages.message_catalogue import catalogue
 
 ROOT = Path(__file__).parent.parent.parent
 

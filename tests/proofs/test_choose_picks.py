@@ -7,7 +7,7 @@ import pytest
 from onsite.core.errors import Problem
 from onsite.picks.record_picks import add_picks, choose_picks
 from onsite.reconcile.current_match import update_match
-from onsite.reconcile.ownership import frames_of_person
+from onsite.reconcile.frame_ownership import frames_of_person
 from onsite.roster.person_lookup import PersonLookup
 from onsite.roster.read_people import read_people
 from onsite.status.picture_status import NO_PICTURES, PictureStatus, read_picture_statuses

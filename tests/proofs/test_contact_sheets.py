@@ -14,7 +14,7 @@ from PIL import Image
 
 from onsite.proofs.contact_sheet import DPI, MARGIN, PAPER, SheetHeading, jpeg_sheets, pdf_sheets, plan_sheets
 from onsite.proofs.proof_picture import ProofPicture, proof_picture
-from onsite.reconcile.ownership import ProofFrame, ProofSource
+from onsite.reconcile.frame_ownership import ProofFrame, ProofSource
 from onsite.slates.slate_layout import Box
 from tests.proofs.studio import frame
 
@@ -24,8 +24,8 @@ HEADING = SheetHeading("Mira Okafor", "Soprano · Festival · 2026-06-13", "PROO
 @pytest.fixture
 def pictures(tmp_path: Path) -> list[ProofPicture]:
     """Three pictures, each of another colour."""
-    from onsite.frames.examine_file import fingerprint
-    from onsite.frames.find_picture_files import FileKind
+    from onsite.frames.examine_frame import fingerprint
+    from onsite.frames.find_frame_files import FileKind
 
     made = []
     for number, colour in enumerate([(200, 40, 40), (40, 160, 40), (40, 40, 200)]):

@@ -14,14 +14,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from onsite.core.codes import pick_code
-from onsite.messages.catalogue import catalogue
 from onsite.messages.languages import CATALOGUES
+from onsite.messages.message_catalogue import catalogue
 from onsite.picks.load_picks import load_picks
 from onsite.picks.record_picks import read_picks
 from onsite.proofs.build_proofs import build_proofs
 from onsite.proofs.proof_page import LONGEST_MAILTO
 from onsite.proofs.proof_record import read_proof_records
-from onsite.reconcile.ownership import people_with_frames
+from onsite.reconcile.frame_ownership import people_with_frames
 from onsite.store.settings import Agreement, Settings
 from onsite.store.shoot import Shoot, create_shoot
 from tests.proofs.studio import HOSTILE, NAMES, agreed, photographed

@@ -13,12 +13,12 @@ from coloraide import Color
 from PIL import Image
 
 from onsite.files.atomic_write import sha256_of
-from onsite.frames.convert_to_srgb import srgb_profile
-from onsite.frames.examine_file import fingerprint
-from onsite.frames.find_picture_files import FileKind
-from onsite.frames.previews import save_preview
+from onsite.frames.examine_frame import fingerprint
+from onsite.frames.find_frame_files import FileKind
+from onsite.frames.frame_previews import save_preview
+from onsite.frames.frame_to_srgb import srgb_profile
 from onsite.proofs.proof_picture import LONG_SIDE, NoProofPicture, ProofPicture, proof_picture
-from onsite.reconcile.ownership import ProofFrame, ProofSource
+from onsite.reconcile.frame_ownership import ProofFrame, ProofSource
 from tests.proofs.studio import ADOBE_RGB, DISPLAY_P3, frame
 
 

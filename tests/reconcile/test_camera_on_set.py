@@ -9,7 +9,7 @@ import pytest
 
 from onsite.checkin.check_in import check_in
 from onsite.core.codes import new_code
-from onsite.frames.quality_checks import WarningKind
+from onsite.frames.frame_quality_checks import WarningKind
 from onsite.frames.save_frames import NOT_LOOKED_AT
 from onsite.reconcile.camera_on_set import CameraNow, cameras_now, read_camera_now
 from onsite.reconcile.current_match import match_now

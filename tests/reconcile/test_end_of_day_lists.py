@@ -3,9 +3,9 @@ from __future__ import annotations
 import pytest
 
 from onsite.checkin.check_in import undo_arrival
+from onsite.reconcile.camera_lanes import read_day_lanes
 from onsite.reconcile.current_match import match_now
 from onsite.reconcile.end_of_day_lists import EndOfDayLists, PersonLine, read_end_of_day_lists
-from onsite.reconcile.lanes import read_day_lanes
 from onsite.reconcile.overrides import give_frames
 from onsite.store.schema import Person
 from onsite.store.shoot import Shoot

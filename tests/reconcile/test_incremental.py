@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from onsite.matching.evidence import FrameVerdict
-from onsite.reconcile import keep_match as keeping
+from onsite.reconcile import store_match as keeping
 from onsite.reconcile.current_match import current_verdicts, match_now
 from onsite.reconcile.live_match import live_frames
 from onsite.reconcile.overrides import give_frames

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from onsite.matching.evidence import FrameKind
+from onsite.reconcile.camera_lanes import read_day_lanes
 from onsite.reconcile.camera_on_set import read_camera_now
 from onsite.reconcile.current_match import current_verdicts, summary_now
 from onsite.reconcile.end_of_day_lists import read_end_of_day_lists
-from onsite.reconcile.lanes import read_day_lanes
 from onsite.reconcile.live_match import live_frames
 from onsite.reconcile.measured_clocks import measured_clocks, measured_in
 from onsite.store.shoot import Shoot

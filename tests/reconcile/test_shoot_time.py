@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from onsite.reconcile.camera_lanes import read_day_lanes
 from onsite.reconcile.current_match import match_now, summary_now
 from onsite.reconcile.explain_frame import explain_frame, print_explanation
 from onsite.reconcile.export_frames import frame_lines
-from onsite.reconcile.lanes import read_day_lanes
 from onsite.reconcile.match_report import match_summary_data
 from onsite.reconcile.overrides import give_frames
 from onsite.reconcile.shoot_times import read_clock_corrections

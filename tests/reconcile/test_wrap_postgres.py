@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from onsite.reconcile import keep_match
+from onsite.reconcile import store_match
+from onsite.reconcile.camera_lanes import read_day_lanes
 from onsite.reconcile.current_match import current_verdicts, is_match_current, match_now
 from onsite.reconcile.end_of_day_lists import read_end_of_day_lists
-from onsite.reconcile.lanes import read_day_lanes
 from onsite.reconcile.live_match import live_frames
 from onsite.reconcile.overrides import give_frames, join_runs, split_run, undo_last_override
 from onsite.store.settings import Settings
@@ -31,7 +31,7 @@ def shared(server_url: str, tmp_path: Path) -> Iterator[Shoot]:
 
 @pytest.mark.long
 def test_the_wrap_is_the_same(shoot: Shoot, shared: Shoot, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(keep_match, "_AT_ONCE", 7)  # kept in parts
+    monkeypatch.setattr(store_match, "_AT_ONCE", 7)  # kept in parts
     day = Day(log_shown=True).people(range(1, 8)).person(8, "unread").people(range(9, 12))
     for one in (shoot, shared):
         store_day(one, day)

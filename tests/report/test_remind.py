@@ -14,9 +14,9 @@ from sqlmodel import select
 
 from onsite.checkin.walk_ins_and_corrections import correct_person
 from onsite.core.errors import Problem
-from onsite.picks.due_reminders import due_for_picks
-from onsite.picks.write_reminders import ReminderResult, write_reminders
-from onsite.roster.groups import in_group
+from onsite.picks.due_pick_reminders import due_for_picks
+from onsite.picks.pick_reminders import ReminderResult, write_reminders
+from onsite.roster.roster_groups import in_group
 from onsite.status.person_status import PersonStatus
 from onsite.status.status_cache import StatusCache
 from onsite.store.events import EventKind, read_events

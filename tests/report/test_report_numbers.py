@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from onsite.report.report_numbers import FrameCounts, ReportFacts, count_report
 from onsite.roster.find_people import RosterPerson
+from onsite.status.batch_status import Batch
 from onsite.status.person_status import PersonStatus, Stage, stage_of
-from onsite.status.retouch_batches import Batch
 from onsite.store.settings import Agreement
 
 NINE = datetime(2026, 6, 13, 9, tzinfo=UTC)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.files.name_pattern import file_stem, parse_pattern
+from onsite.files.file_name_pattern import file_stem, parse_pattern
 from onsite.retouch.batch_contents import file_name_out, names_matching
 from onsite.roster.find_people import RosterPerson
 from onsite.store.settings import Settings

@@ -23,7 +23,7 @@ from onsite.retouch.batch_contents import BatchOrder
 from onsite.retouch.batch_folder import OWN_FILES
 from onsite.retouch.receive_batch import receive_batch
 from onsite.retouch.send_batch import send_batch
-from onsite.status.retouch_batches import read_batches
+from onsite.status.batch_status import read_batches
 from onsite.store.events import EventKind, read_events
 from onsite.store.shoot import Shoot
 from tests.retouch.prints import pick, portrait, retouched, shoot_day

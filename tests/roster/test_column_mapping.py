@@ -4,7 +4,7 @@ import pytest
 
 from onsite.core.errors import Problem
 from onsite.roster.column_mapping import ColumnMapping, column_letter, find_columns
-from onsite.roster.read_table import RosterTable, TableRow
+from onsite.roster.read_list_table import RosterTable, TableRow
 from onsite.roster.roster_entry import ListNotice
 
 

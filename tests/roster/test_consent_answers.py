@@ -4,7 +4,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import (
     MAY,
     MUST_NOT,
@@ -13,6 +12,7 @@ from onsite.roster.consent_answers import (
     combine_consents,
     consent_answer,
 )
+from onsite.roster.parse_consent import Consent, parse_consent
 
 YES, NO, UNCLEAR, UNKNOWN = Consent.YES, Consent.NO, Consent.UNCLEAR, Consent.UNKNOWN
 

@@ -13,9 +13,9 @@ from sqlmodel import select
 
 from onsite.checkin.walk_ins_and_corrections import correct_person
 from onsite.core.errors import Problem
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.consent_answers import ConsentSense, consent_answer
 from onsite.roster.load_roster import load_list
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.store.schema import Person
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.core.errors import Problem
-from onsite.roster.read_table import DELIMITERS, read_delimited
+from onsite.roster.read_list_table import DELIMITERS, read_delimited
 
 
 def rows(text: str) -> list[list[str]]:

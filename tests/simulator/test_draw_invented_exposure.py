@@ -15,8 +15,8 @@ import zxingcpp
 from PIL import Image, ImageOps
 
 from onsite.simulator.draw_invented_exposure import SIZE, draw, picture, save
-from onsite.simulator.exposures import ExposureKind, SimulatedExposure, SimulatedSlate, SlateDamage
 from onsite.simulator.invented_appearance import appearance_of
+from onsite.simulator.invented_exposure import ExposureKind, SimulatedExposure, SimulatedSlate, SlateDamage
 from tests.simulator.invented import invented
 
 EXPOSURES = invented().day.exposures

@@ -12,7 +12,7 @@ from onsite.reconcile.gather_evidence import gather_evidence
 from onsite.simulator.accident_days.drawn_day import draw_day, shoot_of
 from onsite.simulator.accident_days.simulate import plan_day, simulate
 from onsite.simulator.accident_days.simulated_turns import What
-from onsite.simulator.exposures import STILL
+from onsite.simulator.invented_exposure import STILL
 from onsite.store.schema import Camera, Frame
 
 RATES = {"light_test": 0.2, "unreadable": 0.2}

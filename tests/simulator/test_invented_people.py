@@ -7,7 +7,7 @@ from collections import Counter
 from hypothesis import given
 from hypothesis import strategies as st
 
-from onsite.files.packaged_files import shipped_folder
+from onsite.files.program_resources import shipped_folder
 from onsite.simulator.invented_people import invent_people, shipped_guests
 
 

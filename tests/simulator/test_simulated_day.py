@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from onsite.core.codes import parse_slate_code
-from onsite.simulator.exposures import CAMERAS, ExposureKind, SimulatedExposure
+from onsite.simulator.invented_exposure import CAMERAS, ExposureKind, SimulatedExposure
 from onsite.simulator.planned_day import AccidentKind as Accident
 from onsite.simulator.simulated_day import OTHER_SHOOT_MARK, SimulatedDay, simulate_day
 from tests.simulator.invented import OPENS, Invented, invented

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.slates import printable_names, typefaces
+from onsite.slates import printable_slate_names, slate_fonts
 from onsite.slates.slate_layout import Ticket
 from tests.slates.sample_cards import NAMES, cards_for
 
@@ -49,10 +49,10 @@ def only_bundled_fonts(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A machine on which no font is installed."""
 
     def forget() -> None:
-        typefaces.typeface_for.cache_clear()
-        printable_names.letter_text.cache_clear()
+        slate_fonts.typeface_for.cache_clear()
+        printable_slate_names.letter_text.cache_clear()
 
     forget()
-    monkeypatch.setattr(typefaces, "installed_fonts", lambda: ())
+    monkeypatch.setattr(slate_fonts, "installed_fonts", lambda: ())
     yield
     forget()

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
-from onsite.slates.typefaces import bundled_typeface
+from onsite.slates.slate_fonts import bundled_typeface
 
 SIZE = (480, 320)
 
@@ -391,7 +391,7 @@ def meander(rng: random.Random) -> Image.Image:
 @lru_cache(maxsize=16)
 def _portrait(which: int) -> Image.Image:
     from onsite.simulator.draw_invented_exposure import picture
-    from onsite.simulator.exposures import ExposureKind
+    from onsite.simulator.invented_exposure import ExposureKind
     from tests.simulator.invented import invented
 
     day = invented().day

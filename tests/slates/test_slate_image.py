@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from PIL import Image, ImageDraw, ImageFont, features
 
 from onsite.core.errors import Problem
+from onsite.slates.fit_slate_text import compose_ticket
 from onsite.slates.qr_symbol import qr_modules
 from onsite.slates.slate_image import file_names, ticket_image, write_images
 from onsite.slates.slate_layout import Ticket, ticket_layout
-from onsite.slates.text_fitting import compose_ticket
 
 CODE = "NX34ACDEFHJK"
 RESERVED = {

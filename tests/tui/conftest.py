@@ -16,7 +16,7 @@ from syrupy.extensions.single_file import SingleFileSnapshotExtension
 from onsite.checkin.deck_cards import make_deck
 from onsite.core import codes
 from onsite.roster.load_roster import load_list
-from onsite.simulator.run_demo import run_demo
+from onsite.simulator.simulated_demo import run_demo
 from onsite.store.settings import Settings
 from onsite.store.shoot import Shoot, create_shoot
 from onsite.tui import themes

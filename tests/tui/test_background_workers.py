@@ -20,14 +20,14 @@ from onsite.status.status_cache import StatusCache
 from onsite.store.events import newest_event_id
 from onsite.store.shoot import Shoot
 from onsite.tui import app as app_module
-from onsite.tui import background_updates, background_workers, retries
+from onsite.tui import background_updates, background_workers, thread_retries
 from onsite.tui.desk import desk_screen
 from onsite.tui.dialogs import full_screen
-from onsite.tui.dialogs import history_screen as history_module
+from onsite.tui.dialogs import person_history_screen as history_module
 from onsite.tui.door import door_view
 from onsite.tui.reconcile import camera_strips, day_view, end_of_day_screen
-from onsite.tui.retries import RetryState, worker_problem
 from onsite.tui.set.set_reader import SetReader
+from onsite.tui.thread_retries import RetryState, worker_problem
 from onsite.tui.widgets import frame_picture, pictures_side_by_side
 from tests.tiers import long_after
 from tests.tui.driving import opened, screen_text, told, typed, until
@@ -37,7 +37,7 @@ TUI = Path(background_workers.__file__).parent
 
 @pytest.fixture(autouse=True)
 def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(retries, "FIRST_PAUSE", 0.05)
+    monkeypatch.setattr(thread_retries, "FIRST_PAUSE", 0.05)
 
 
 class Telling(list[str]):
@@ -222,7 +222,7 @@ def test_an_error_is_told_once_and_the_pause_grows_up_to_a_bound() -> None:
     pauses = [attempts.failed(KeyError("lost")) for _ in range(12)]
     assert pauses == sorted(pauses)
     assert pauses[1] == 2 * pauses[0]
-    assert pauses[-1] == pauses[-2] == retries.LONGEST_PAUSE
+    assert pauses[-1] == pauses[-2] == thread_retries.LONGEST_PAUSE
     attempts.failed(ValueError("another"))
     attempts.worked()
     attempts.worked()
@@ -231,7 +231,7 @@ def test_an_error_is_told_once_and_the_pause_grows_up_to_a_bound() -> None:
         "Reading has failed: ValueError another",
         "Reading works again",
     ]
-    assert attempts.failed(KeyError("lost")) == retries.FIRST_PAUSE
+    assert attempts.failed(KeyError("lost")) == thread_retries.FIRST_PAUSE
 
 
 def test_a_problem_keeps_its_own_words() -> None:

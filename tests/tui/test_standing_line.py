@@ -9,7 +9,7 @@ import pytest
 
 from onsite.core.errors import Problem
 from onsite.store.shoot import Shoot
-from onsite.tui import retries
+from onsite.tui import thread_retries
 from onsite.tui.app import OnsiteApp
 from onsite.tui.dialogs.key_help import HelpScreen
 from tests.tui.driving import Driven, opened, screen_text, told, until
@@ -50,7 +50,7 @@ def stands(pilot: Driven) -> bool:
 async def test_damage_stands_on_every_screen_until_it_is_mended(
     choirs: Shoot, table: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(retries, "LONGEST_PAUSE", 1.0)
+    monkeypatch.setattr(thread_retries, "LONGEST_PAUSE", 1.0)
     async with opened(choirs, size=(160, 30), station="door-2") as pilot:
         page = Page(choirs.folder / "onsite.db", table)
         page.damage()

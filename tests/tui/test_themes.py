@@ -11,7 +11,7 @@ import pytest
 from coloraide import Color
 
 from onsite.core.errors import Problem
-from onsite.files.packaged_files import shipped_folder
+from onsite.files.program_resources import shipped_folder
 from onsite.store.shoot import Shoot
 from onsite.tui import themes
 from tests.tui.driving import opened, screen_text, until

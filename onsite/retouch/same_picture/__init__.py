@@ -1,4 +1,5 @@
 """Decides whether two files show the same picture, retouched or not, or different frames of the same person.
 
-Begin with `likeness.likeness` for two pictures, `identify.identify_frame` for many. README.md explains how.
+Begin with `picture_likeness.likeness` for two pictures, `identify_picture.identify_frame` for many.
+README.md explains how.
 """

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from onsite.retouch.same_picture.registration import Similarity
+from onsite.retouch.same_picture.image_registration import Similarity
 
 if TYPE_CHECKING:
     import numpy as np

@@ -25,7 +25,7 @@ from onsite.simulator.accident_days.simulate import PlannedDay
 from onsite.simulator.accident_days.simulated_frames import TakenFrame, frame_truths, taken_frames
 from onsite.simulator.accident_days.simulated_turns import Slip, What, Worn
 from onsite.simulator.draw_invented_exposure import picture, save
-from onsite.simulator.exposures import (
+from onsite.simulator.invented_exposure import (
     ExposureKind,
     SimulatedCamera,
     SimulatedExposure,

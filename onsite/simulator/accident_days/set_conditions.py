@@ -10,9 +10,9 @@ import random
 from dataclasses import replace
 from itertools import pairwise
 
-from onsite.simulator.accident_days.queues import Draft
+from onsite.simulator.accident_days.simulated_queues import Draft
 from onsite.simulator.accident_days.simulated_turns import Turn, What
-from onsite.simulator.exposures import FrameConditions, Prop
+from onsite.simulator.invented_exposure import FrameConditions, Prop
 
 ZOOMS = 1.0, 1.0, 1.2, 1.45, 1.8
 """From head to waist to head and shoulders."""

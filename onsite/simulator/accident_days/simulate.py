@@ -16,14 +16,14 @@ from onsite.core.codes import new_shoot_mark
 from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown
 from onsite.simulator.accident_days.accident_rates import EVERY, MIDNIGHT
 from onsite.simulator.accident_days.camera_faults import FAULTS, KIN, Body, bodies
-from onsite.simulator.accident_days.clock_slates import with_clock_slates
 from onsite.simulator.accident_days.ground_truth import DayTruth, Truth
-from onsite.simulator.accident_days.queues import Draft, draft
 from onsite.simulator.accident_days.set_conditions import vary_conditions
+from onsite.simulator.accident_days.simulated_clock_slates import with_clock_slates
 from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE, Door, door, showings, struck
 from onsite.simulator.accident_days.simulated_frames import Studio
+from onsite.simulator.accident_days.simulated_queues import Draft, draft
+from onsite.simulator.accident_days.simulated_shots import Staged, stage
 from onsite.simulator.accident_days.slate_accidents import AT_THE_SET
-from onsite.simulator.accident_days.staged_shots import Staged, stage
 
 OPENS = 1_781_334_000.0
 """09:00 in Vienna on 13 June 2026."""

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 
 from onsite.core.codes import new_code
 from onsite.matching.evidence import CardAssignment, SlateShown
-from onsite.simulator.accident_days.queues import Draft
-from onsite.simulator.accident_days.staged_shots import Staged
+from onsite.simulator.accident_days.simulated_queues import Draft
+from onsite.simulator.accident_days.simulated_shots import Staged
 
 TYPED_LATE, NEVER_TYPED = "typed_late", "never_typed"
 """Check-ins that are typed in after the frames, with the time of typing, or not at all."""

@@ -10,10 +10,10 @@ import numpy as np
 from onsite.matching.evidence import FrameEvidence, Symbol
 from onsite.simulator.accident_days.camera_faults import Body, evident
 from onsite.simulator.accident_days.ground_truth import Truth
-from onsite.simulator.accident_days.numeric_looks import Part, grey_level, parts_of, signature
 from onsite.simulator.accident_days.simulated_door import Door
+from onsite.simulator.accident_days.simulated_looks import Part, grey_level, parts_of, signature
+from onsite.simulator.accident_days.simulated_shots import Staged
 from onsite.simulator.accident_days.simulated_turns import Shot, Turn, What, Worn
-from onsite.simulator.accident_days.staged_shots import Staged
 
 IDS = 100_000
 """Frames of body 2 have ids from 200,001 on."""

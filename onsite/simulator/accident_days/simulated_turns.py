@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from onsite.simulator.exposures import STILL, FrameConditions
+from onsite.simulator.invented_exposure import STILL, FrameConditions
 
 PORTRAITS = range(4, 10)
 CHANGE = 20.0, 90.0

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from onsite.core.codes import new_code
-from onsite.simulator.accident_days.interruptions import (
+from onsite.simulator.accident_days.simulated_interruptions import (
     badge,
     badge_unread,
     cannot_look,
@@ -24,7 +24,7 @@ from onsite.simulator.accident_days.interruptions import (
     long_pause,
     two_people,
 )
-from onsite.simulator.accident_days.queues import Draft
+from onsite.simulator.accident_days.simulated_queues import Draft
 from onsite.simulator.accident_days.simulated_turns import (
     QUICK,
     UPSIDE_DOWN,

@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Input
 
-from onsite.checkin.undo_at_door import undo_last_act
+from onsite.checkin.undo_check_in import undo_last_act
 from onsite.core.text import plural
 from onsite.status.person_status import (
     PersonStatus,
@@ -23,7 +23,7 @@ from onsite.status.person_status import (
     is_over,
 )
 from onsite.tui import key_grammar as keys
-from onsite.tui.dialogs.history_screen import HistoryScreen
+from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.people_bars import GroupCount, StageCount, group_line, stage_line
 from onsite.tui.widgets.person_lines import SHAPES, person_line

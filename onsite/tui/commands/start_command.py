@@ -9,7 +9,7 @@ from typing import Any
 from textual.app import App
 
 from onsite.core.errors import Problem
-from onsite.roster.groups import group_sort_key
+from onsite.roster.roster_groups import group_sort_key
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.commands.command_run import CommandRunScreen
 from onsite.tui.commands.palette_command import CommandResult, FieldKind, PaletteCommand

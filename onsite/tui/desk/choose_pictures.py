@@ -18,7 +18,7 @@ from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
 from onsite.frames.find_frames import frame_labels
 from onsite.picks.record_picks import choose_picks, too_many
-from onsite.reconcile.ownership import OwnedFrame, frames_of_person
+from onsite.reconcile.frame_ownership import OwnedFrame, frames_of_person
 from onsite.status.person_status import PersonStatus
 from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import ScreenHost, host_of

@@ -13,19 +13,19 @@ from textual.containers import Container, Vertical
 from textual.widgets import Static
 
 from onsite.core.text import plural
-from onsite.picks.due_reminders import DueReminders, due_for_picks
-from onsite.picks.write_reminders import ReminderResult, write_reminders
+from onsite.picks.due_pick_reminders import DueReminders, due_for_picks
+from onsite.picks.pick_reminders import ReminderResult, write_reminders
 from onsite.retouch.retouch_folder import read_held_files
 from onsite.retouch.undo_after_shoot import undo_after_shoot
+from onsite.status.batch_status import Batch, most_urgent_first, newest_change, read_batches
 from onsite.status.person_status import OpenWork, PersonStatus, Stage, WaitingFor, open_work
-from onsite.status.retouch_batches import Batch, most_urgent_first, newest_change, read_batches
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
+from onsite.tui.desk.desk_lines import batch_line, waits_line
 from onsite.tui.desk.desk_tasks import BY_COMMAND, LOOK_AT, TEXTS, DeskTask, Work, desk_tasks, task_line
 from onsite.tui.desk.held_returns import HeldReturnsScreen
-from onsite.tui.desk.work_lines import batch_line, waits_line
-from onsite.tui.dialogs.history_screen import HistoryScreen
+from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import ConfirmScreen
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.virtual_list import Ink, VirtualList

@@ -8,10 +8,10 @@ from datetime import date, datetime
 
 from rich.text import Text
 
+from onsite.status.batch_status import Batch
 from onsite.status.person_status import OpenWork, WaitingFor
-from onsite.status.retouch_batches import Batch
 from onsite.store.settings import Agreement
-from onsite.tui.desk.work_lines import age
+from onsite.tui.desk.desk_lines import age
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 LOOK_AT = "look at"
@@ -20,7 +20,7 @@ LOOK_AT = "look at"
 Work = WaitingFor | str
 
 TEXTS: Mapping[Work, str] = {
-    LOOK_AT: "to look at: files held back",
+    LOOK_AT: "to look at: held files",
     WaitingFor.PROOF: "to make proofs for",
     WaitingFor.PICKS: "to remind: no picks yet",
     WaitingFor.SENDING: "to send to retouch",

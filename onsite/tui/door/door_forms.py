@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterable, Mapping
 
 from textual.widgets import Input
 
-from onsite.checkin.arrivals_at_door import Arrival
+from onsite.checkin.waiting_people import Arrival
 from onsite.checkin.walk_ins_and_corrections import add_walk_in, correct_person
 from onsite.core.errors import Problem
-from onsite.roster.consent import Consent, parse_consent
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.groups import UnknownGroup
+from onsite.roster.parse_consent import Consent, parse_consent
 from onsite.roster.person_names import fold_name, full_name
+from onsite.roster.roster_groups import UnknownGroup
 from onsite.status.person_status import PersonStatus
 from onsite.tui.dialogs.question_dialogs import ChoiceScreen
 from onsite.tui.door.door_messages import corrected_message, known_person_message

@@ -5,10 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from zoneinfo import ZoneInfo
 
-from onsite.checkin.arrivals_at_door import Arrival
+from onsite.checkin.waiting_people import Arrival
 from onsite.core.times import format_clock_time
 from onsite.roster.find_people import RosterPerson
-from onsite.roster.publication import FIRST_YES_NOTE, WithholdingReason, is_first_yes, publication_text
+from onsite.roster.publication_consent import (
+    FIRST_YES_NOTE,
+    WithholdingReason,
+    is_first_yes,
+    publication_text,
+)
 from onsite.status.person_status import PersonStatus
 
 

@@ -6,10 +6,10 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from onsite.checkin.arrivals_at_door import Arrival
 from onsite.checkin.check_in import assign_deck_card
 from onsite.checkin.scanned_codes import ScanKind, interpret_scan
-from onsite.checkin.undo_at_door import undo_last_act
+from onsite.checkin.undo_check_in import undo_last_act
+from onsite.checkin.waiting_people import Arrival
 from onsite.checkin.walk_ins_and_corrections import confirm_person
 from onsite.core.errors import Problem
 from onsite.roster.find_people import RosterPerson

@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.containers import Container, Vertical
 from textual.widgets import Static
 
-from onsite.checkin.arrivals_at_door import WaitingPerson, waiting_people
+from onsite.checkin.waiting_people import WaitingPerson, waiting_people
 from onsite.core.text import shown
 from onsite.core.times import format_clock_time
 from onsite.status.forecast import day_forecast, forecast_text

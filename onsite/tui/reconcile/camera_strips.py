@@ -17,10 +17,10 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from onsite.core.text import shown
-from onsite.reconcile.lanes import DayLane
+from onsite.reconcile.camera_lanes import DayLane
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.reconcile.day_with_overrides import DayWithOverrides
-from onsite.tui.reconcile.run_list import COUNT_SHAPES, SHAPES, clock_text
+from onsite.tui.reconcile.reconcile_run_list import COUNT_SHAPES, SHAPES, clock_text
 from onsite.tui.widgets.people_bars import bar
 from onsite.tui.widgets.virtual_list import fit_cells
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from onsite.core.errors import Problem
 from onsite.matching.evidence import FrameKind, Suggestion
-from onsite.reconcile.lanes import DayLane, DayLanes
+from onsite.reconcile.camera_lanes import DayLane, DayLanes
 from onsite.reconcile.overrides import (
     UndoneOverride,
     clear_overrides,

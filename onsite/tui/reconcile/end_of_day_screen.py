@@ -14,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Footer, Static
 
+from onsite.reconcile.camera_lanes import DayLanes
 from onsite.reconcile.end_of_day_lists import (
     EndOfDayLists,
     GapLine,
@@ -21,7 +22,6 @@ from onsite.reconcile.end_of_day_lists import (
     SlateLine,
     read_end_of_day_lists,
 )
-from onsite.reconcile.lanes import DayLanes
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import ScreenHost, host_of

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 from textual.binding import BindingType
 
 from onsite.core.text import plural
-from onsite.reconcile.lanes import DayLane
+from onsite.reconcile.camera_lanes import DayLane
 from onsite.reconcile.overrides import UndoneOverride
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.store.events import EventKind
 from onsite.tui import key_grammar as keys
 from onsite.tui.reconcile.camera_strips import lane_name
 from onsite.tui.reconcile.pending_overrides import PendingOverride
+from onsite.tui.reconcile.reconcile_run_list import Who
 from onsite.tui.reconcile.run_description import headline
-from onsite.tui.reconcile.run_list import Who
 
 
 def decision_message(decision: PendingOverride, who: Who) -> str:

@@ -18,12 +18,12 @@ from onsite.tui.reconcile import keys_and_messages
 from onsite.tui.reconcile.camera_strips import (
     lane_name,
 )
-from onsite.tui.reconcile.day_view import DayView
 from onsite.tui.reconcile.day_with_overrides import OverrideQueue
 from onsite.tui.reconcile.end_of_day_screen import EndOfDayScreen
 from onsite.tui.reconcile.keys_and_messages import KEYS
 from onsite.tui.reconcile.pending_overrides import PendingOverride, cannot_join
-from onsite.tui.reconcile.run_list import RunList, run_text_short
+from onsite.tui.reconcile.reconcile_run_list import RunList, run_text_short
+from onsite.tui.reconcile.reconcile_view import DayView
 from onsite.tui.reconcile.suggestion_lines import SuggestionLines, is_strong
 
 LOOK_AGAIN = 0.4

@@ -17,7 +17,7 @@ from onsite.core.text import plural, shown
 from onsite.matching.evidence import NamedBy, Suggestion
 from onsite.reconcile.runs import LaneRun, RunKind, certainty_text
 from onsite.tui.reconcile.day_with_overrides import Runs, suggestion_choices
-from onsite.tui.reconcile.run_list import HOW, SHAPES, Who, clock_text, run_text
+from onsite.tui.reconcile.reconcile_run_list import HOW, SHAPES, Who, clock_text, run_text
 from onsite.tui.widgets.virtual_list import fit_cells
 
 

@@ -13,8 +13,8 @@ from textual.widget import Widget
 
 from onsite.matching.evidence import Suggestion
 from onsite.reconcile.runs import RunKind
+from onsite.tui.reconcile.reconcile_run_list import Who
 from onsite.tui.reconcile.run_description import SelectedRun
-from onsite.tui.reconcile.run_list import Who
 from onsite.tui.widgets.people_bars import bar
 from onsite.tui.widgets.virtual_list import fit_cells
 

@@ -17,11 +17,11 @@ from textual.widgets import Footer, Static
 
 from onsite.core.errors import Problem
 from onsite.core.text import plural, shown
-from onsite.roster.consent_questions import CONSENT_WORDS
-from onsite.roster.list_preview import ASKED, ListColumn, ListPreview, preview_list
+from onsite.roster.consent_column_questions import CONSENT_WORDS
+from onsite.roster.list_column_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
 from onsite.roster.load_roster import LoadedList, load_list
-from onsite.roster.map_options import CONSENT, MAPPED_FIELDS, NO_CONSENT, OTHER
 from onsite.roster.name_capitals import Capitals
+from onsite.roster.roster_list_preview import ASKED, ListColumn, ListPreview, preview_list
 from onsite.tui.background_workers import background_worker
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.commands.palette_command import CommandField, FieldKind

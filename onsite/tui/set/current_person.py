@@ -11,7 +11,7 @@ from textual.containers import Vertical
 from textual.strip import Strip
 from textual.widgets import Static
 
-from onsite.checkin.arrivals_at_door import WaitingPerson
+from onsite.checkin.waiting_people import WaitingPerson
 from onsite.core.text import shown
 from onsite.status.person_status import PersonStatus
 from onsite.tui.widgets.block_text import BlockText

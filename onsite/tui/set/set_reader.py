@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from onsite.checkin.arrivals_at_door import WaitingPerson, waiting_people
+from onsite.checkin.waiting_people import WaitingPerson, waiting_people
 from onsite.reconcile.camera_on_set import CameraNow, SetCamera, cameras_now, read_camera_now
 from onsite.reconcile.measured_clocks import MeasuredClock, measured_clocks
 from onsite.status.person_status import PersonStatus

@@ -8,17 +8,17 @@ from typing import ClassVar
 
 from textual.binding import BindingType
 
-from onsite.checkin.arrivals_at_door import WaitingPerson
+from onsite.checkin.waiting_people import WaitingPerson
 from onsite.core.errors import Problem
 from onsite.core.text import plural
-from onsite.frames.watch_events import WatchedFolder
+from onsite.frames.folder_watch_events import WatchedFolder
 from onsite.roster.find_people import RosterPerson
 from onsite.status.person_status import PersonStatus
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.choose_person import ChoosePersonScreen
 from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen, record_slate
-from onsite.tui.set.frame_list import FrameListLine
+from onsite.tui.set.set_frame_list import FrameListLine
 from onsite.tui.set.set_view import SetView
 from onsite.tui.widgets.input_form import FormEntry, FormScreen
 from onsite.tui.widgets.virtual_list import VirtualList

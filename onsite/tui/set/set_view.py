@@ -12,15 +12,15 @@ from textual.widgets import Static
 
 from onsite.core.errors import Problem
 from onsite.core.text import shown
-from onsite.frames.previews import read_or_make_preview
-from onsite.frames.quality_checks import QualityWarning
+from onsite.frames.frame_previews import read_or_make_preview
+from onsite.frames.frame_quality_checks import QualityWarning
 from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.camera_on_set import ASIDE, CameraNow, SetFrame, SetRun
 from onsite.tui.background_folder_watch import FolderWatching, WatchState
 from onsite.tui.background_workers import background_worker
 from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.set.current_person import CallList, CurrentPerson
-from onsite.tui.set.frame_list import (
+from onsite.tui.set.set_frame_list import (
     FrameList,
     FrameListLine,
     frame_list_lines,

@@ -11,9 +11,9 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from onsite.core.text import shown
-from onsite.frames.quality_checks import QualityWarning, WarningKind
+from onsite.frames.frame_quality_checks import QualityWarning, WarningKind
 from onsite.reconcile.camera_on_set import CameraNow, SetFrame
-from onsite.tui.set.frame_list import frame_name
+from onsite.tui.set.set_frame_list import frame_name
 from onsite.tui.widgets.block_text import BlockText
 
 _LINES = 3  # warnings shown at once

@@ -71,7 +71,7 @@ def _drawn(text: str, size: int) -> Iterator[str]:
 def _font(size: int) -> FreeTypeFont:
     from PIL import ImageFont
 
-    from onsite.slates.typefaces import bundled_typeface
+    from onsite.slates.slate_fonts import bundled_typeface
 
     # these scripts need no shaping, which takes longer and refuses some characters
     return ImageFont.truetype(bundled_typeface(bold=True).path, size, layout_engine=ImageFont.Layout.BASIC)

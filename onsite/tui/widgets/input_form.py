@@ -17,7 +17,7 @@ from textual.widgets import Footer, Input, Label, Static
 
 from onsite.core.errors import Problem
 from onsite.core.text import shown
-from onsite.roster.groups import group_sort_key
+from onsite.roster.roster_groups import group_sort_key
 
 
 @dataclass(frozen=True, slots=True)

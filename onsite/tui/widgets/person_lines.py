@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from onsite.checkin.arrivals_at_door import WaitingPerson
+from onsite.checkin.waiting_people import WaitingPerson
 from onsite.core.times import format_duration
 from onsite.status.person_status import PersonStatus, Stage, stage_word
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line

@@ -18,8 +18,8 @@ from textual.widgets import Static
 from onsite.core.codes import spaced_code
 from onsite.core.text import plural, shown
 from onsite.core.times import format_clock_time
-from onsite.roster.consent import Consent
-from onsite.roster.publication import Publication, WithholdingReason
+from onsite.roster.parse_consent import Consent
+from onsite.roster.publication_consent import Publication, WithholdingReason
 from onsite.status.person_status import PersonStatus
 from onsite.tui.widgets.person_lines import SHAPES
 

@@ -10,7 +10,7 @@ from textual.containers import Horizontal
 from textual.worker import get_current_worker
 
 from onsite.core.errors import Problem
-from onsite.frames.previews import read_or_make_preview
+from onsite.frames.frame_previews import read_or_make_preview
 from onsite.store.shoot import Shoot
 from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import host_of

@@ -10,7 +10,7 @@ from onsite.checkin.check_in import check_in, undo_arrival
 from onsite.status.person_status import PersonStatus, Stage
 from onsite.store.events import EventKind, add_event
 from onsite.store.shoot import Shoot
-from onsite.tui.dialogs.history_screen import HistoryScreen
+from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.widgets.virtual_list import VirtualList
 from tests.tui.driving import Driven, opened, screen_text, told, typed, until
 

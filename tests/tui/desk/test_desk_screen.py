@@ -13,7 +13,7 @@ from PIL import Image
 from sqlmodel import Session, select
 
 from onsite.checkin.check_in import check_in_person
-from onsite.frames.previews import save_preview
+from onsite.frames.frame_previews import save_preview
 from onsite.retouch.retouch_folder import HeldFile, save_held_files
 from onsite.status.person_status import OpenWork
 from onsite.store.events import Event, EventKind, add_event, newest_event_id, read_events
@@ -23,7 +23,7 @@ from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.desk.choose_pictures import ChoosePicturesScreen
 from onsite.tui.desk.desk_tasks import BY_COMMAND
 from onsite.tui.desk.held_returns import HeldReturnsScreen
-from onsite.tui.dialogs.history_screen import HistoryScreen
+from onsite.tui.dialogs.person_history_screen import HistoryScreen
 from onsite.tui.dialogs.question_dialogs import AskScreen
 from onsite.tui.widgets.frame_picture import FramePicture
 from onsite.tui.widgets.status_line import StatusLine

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from onsite.checkin.arrivals_at_door import OFFLINE_NUMBERS
+from onsite.checkin.waiting_people import OFFLINE_NUMBERS
 from onsite.roster.load_roster import load_list
 from onsite.store.events import EventKind, read_events
 from onsite.store.settings import Settings

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from onsite.matching.evidence import FrameKind, NamedBy
-from onsite.reconcile.lanes import DayLane, DayLanes
+from onsite.reconcile.camera_lanes import DayLane, DayLanes
 from onsite.reconcile.runs import LaneRun, RunKind
 
 NINE = datetime(2026, 6, 13, 9, 0, tzinfo=UTC)

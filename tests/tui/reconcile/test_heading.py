@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from onsite.reconcile.lanes import DayLanes
+from onsite.reconcile.camera_lanes import DayLanes
 from onsite.tui.reconcile.camera_strips import (
     frame_counts_line,
     lane_heading,

@@ -10,18 +10,18 @@ import pytest
 from sqlmodel import select
 
 from onsite.core.errors import Problem
-from onsite.frames.previews import FOLDER
+from onsite.frames.frame_previews import FOLDER
 from onsite.matching.evidence import FrameKind
+from onsite.reconcile.camera_lanes import read_day_lanes
 from onsite.reconcile.current_match import current_verdicts, match_now
 from onsite.reconcile.end_of_day_lists import read_end_of_day_lists
-from onsite.reconcile.lanes import read_day_lanes
 from onsite.reconcile.overrides import give_frames, set_frames_aside, split_run
 from onsite.reconcile.runs import RunKind
 from onsite.status.read_status import read_person_statuses
 from onsite.store.events import AFTERWARDS, EventKind, add_event
 from onsite.store.schema import EventRow
 from onsite.store.shoot import Shoot
-from onsite.tui import background_updates, retries
+from onsite.tui import background_updates, thread_retries
 from onsite.tui.dialogs.full_screen import FrameScreen
 from onsite.tui.reconcile import day_with_overrides
 from onsite.tui.reconcile import reconcile_screen as screen_module
@@ -684,7 +684,7 @@ async def test_what_happens_after_the_shoot_is_not_waited_for(day: Shoot, kind: 
 async def test_a_match_that_fails_is_told_and_not_waited_for_in_vain(
     day: Shoot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(retries, "FIRST_PAUSE", 0.05)
+    monkeypatch.setattr(thread_retries, "FIRST_PAUSE", 0.05)
     match, broken = background_updates.update_match_in_process, [True]
 
     def fails(*arguments: Any) -> None:

@@ -12,12 +12,12 @@ from sqlmodel import select
 from textual.widgets import Input
 
 from onsite.checkin.check_in import check_in
-from onsite.frames import quality_checks
+from onsite.frames import frame_quality_checks
+from onsite.frames.folder_watch_events import WatchedFolder, read_watched_folder, save_watched_folder
 from onsite.frames.ingest import ingest
-from onsite.frames.watch_events import WatchedFolder, read_watched_folder, save_watched_folder
 from onsite.reconcile.overrides import give_frames
 from onsite.roster.read_people import read_people
-from onsite.simulator.exposures import CAMERAS, SlateDamage
+from onsite.simulator.invented_exposure import CAMERAS, SlateDamage
 from onsite.store.events import EventKind, add_event, read_events
 from onsite.store.schema import Frame
 from onsite.store.shoot import Shoot, open_shoot
@@ -25,7 +25,7 @@ from onsite.tui.app import OnsiteApp
 from onsite.tui.dialogs.full_screen import ClockScreen, LargePicture, SlateScreen
 from onsite.tui.set import set_view
 from onsite.tui.set.current_person import CallList
-from onsite.tui.set.frame_list import FrameList
+from onsite.tui.set.set_frame_list import FrameList
 from onsite.tui.set.warning_bars import WarningBars
 from onsite.tui.widgets.block_text import BlockText
 from tests.frames.pictures import ORIGINAL, SUB_SECONDS
@@ -231,7 +231,7 @@ async def test_a_slate_that_does_not_read_is_heard_while_it_still_stands_there(
 async def test_a_slate_without_frames_is_told_by_the_clock(
     choirs: Shoot, codes: dict[str, str], tethered: Tethered, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(quality_checks, "LONE_SLATE_SECONDS", 0.3)
+    monkeypatch.setattr(frame_quality_checks, "LONE_SLATE_SECONDS", 0.3)
     monkeypatch.setattr(set_view, "_TICK", 0.1)
     tethered.slate(codes["1"], "1")
     ingest(choirs, [tethered.folder])

@@ -8,7 +8,7 @@ from pathlib import Path
 from PIL import Image, ImageFilter
 
 from onsite.simulator.draw_invented_exposure import picture, save
-from onsite.simulator.exposures import (
+from onsite.simulator.invented_exposure import (
     CAMERAS,
     ExposureKind,
     SimulatedCamera,

@@ -1,0 +1,180 @@
+"""Reading every file of a shoot again: what is missing, changed or extra, which cards may be formatted."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from sqlmodel import select
+
+from onsite.core.errors import FileReason, Problem
+from onsite.core.json_data import NOT_JSON
+from onsite.core.progress import Progress, no_progress
+from onsite.files.atomic_write import atomic_file, sha256_of
+from onsite.files.file_names import UsedNames, folder_name
+from onsite.frames.find_frame_files import find_picture_files
+from onsite.frames.frame_previews import FOLDER as PREVIEWS
+from onsite.store.events import EventKind, read_events
+from onsite.store.schema import File, FilePlace
+from onsite.store.shoot import Shoot
+
+MANIFESTS = "manifests"
+"""The folder in the shoot's with a manifest for each card."""
+
+SAFE_PLACES = 2
+"""Places besides the card at which each of its files must read back, before the card may be formatted."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedFile:
+    """A file whose content is no longer the one that was read."""
+
+    file: Path
+    was: str
+    """SHA-256."""
+    now: str
+    good: Path | None
+    """A place where the file is whole; None where there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class CardState:
+    """A memory card or folder that was ingested."""
+
+    card: Path
+    files: int
+    manifest: Path
+    """For `sha256sum -c`, run in the card's folder or in that of its copies."""
+    unsafe: int
+    """Files that read back at fewer than `SAFE_PLACES` places besides the card."""
+
+    @property
+    def safe_to_format(self) -> bool:
+        return self.unsafe == 0
+
+    def data(self) -> dict[str, object]:
+        """The fields, and whether the card may be formatted."""
+        return {
+            "card": self.card,
+            "files": self.files,
+            "manifest": self.manifest,
+            "unsafe": self.unsafe,
+            "safe_to_format": self.safe_to_format,
+        }
+
+
+@dataclass(slots=True)
+class VerifiedFiles:
+    """The outcome of reading every file again."""
+
+    whole: int = 0
+    """Places at which a file reads back as it was."""
+    missing: list[Path] = field(default_factory=list)
+    changed: list[ChangedFile] = field(default_factory=list)
+    unreadable: list[FileReason] = field(default_factory=list)
+    extra: list[Path] = field(default_factory=list)
+    """Pictures on the cards that are not in the shoot."""
+    cards: list[CardState] = field(default_factory=list)
+    good: dict[str, list[Path]] = field(default_factory=dict, metadata=NOT_JSON)
+    """The places of each whole file, by SHA-256."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    path: Path
+    sha256: str
+    is_copy: bool
+
+
+def verify_files(shoot: Shoot, copies_only: bool = False, progress: Progress = no_progress) -> VerifiedFiles:
+    """Reads every original and every copy again, or the copies alone, and writes the manifests of the cards.
+    Raises Problem where the manifests cannot be written."""
+    with shoot.reading() as session:
+        rows = session.exec(
+            select(FilePlace.path, File.sha256, FilePlace.is_copy)
+            .where(FilePlace.file_id == File.id)
+            .order_by(FilePlace.path)
+        ).all()
+        events = read_events(session, [EventKind.INGESTED])
+    places = [_Place(Path(path), sha256, is_copy) for path, sha256, is_copy in rows]
+    roots = {Path(root) for event in events for root in event.details.get("roots", ())}
+    done = VerifiedFiles()
+    _read_again([place for place in places if place.is_copy or not copies_only], done, progress)
+    cards = _by_card([place for place in places if not place.is_copy], roots)
+    if not copies_only:
+        done.extra = _extra([card for card in cards if card.is_dir()], places, shoot.folder / PREVIEWS)
+    names = UsedNames()
+    for card, on_card in cards.items():
+        name = names.unused_name(folder_name(card.name) or "card", ".sha256")
+        manifest = shoot.folder / MANIFESTS / name
+        _write_manifest(manifest, card, on_card)
+        unsafe = sum(_safe_places(done.good.get(place.sha256, ()), card) < SAFE_PLACES for place in on_card)
+        done.cards.append(CardState(card, len(on_card), manifest, unsafe))
+    return done
+
+
+def _read_again(places: Sequence[_Place], done: VerifiedFiles, progress: Progress) -> None:
+    changed: list[tuple[_Place, str]] = []
+    with ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="verify") as pool:
+        for number, (place, read) in enumerate(zip(places, pool.map(_hash_of, places), strict=True), 1):
+            progress(number, len(places))
+            if isinstance(read, FileNotFoundError):
+                done.missing.append(place.path)
+            elif isinstance(read, OSError):
+                done.unreadable.append(FileReason(place.path, read.strerror or str(read)))
+            elif read == place.sha256:
+                done.whole += 1
+                done.good.setdefault(place.sha256, []).append(place.path)
+            else:
+                changed.append((place, read))
+    for place, now in changed:
+        good = next(iter(done.good.get(place.sha256, ())), None)
+        done.changed.append(ChangedFile(place.path, place.sha256, now, good))
+
+
+def _hash_of(place: _Place) -> str | OSError:
+    try:
+        return sha256_of(place.path)
+    except OSError as error:
+        return error
+
+
+def _by_card(originals: Iterable[_Place], roots: Iterable[Path]) -> dict[Path, list[_Place]]:
+    """The originals of each folder that was ingested; each file belongs to the innermost one."""
+    innermost_first = sorted(roots, key=lambda root: len(root.parts), reverse=True)
+    cards: dict[Path, list[_Place]] = {}
+    for place in originals:
+        card = next((root for root in innermost_first if place.path.is_relative_to(root)), place.path.parent)
+        cards.setdefault(card, []).append(place)
+    return cards
+
+
+def _extra(cards: Sequence[Path], places: Iterable[_Place], previews: Path) -> list[Path]:
+    known = {place.path for place in places}
+    found = find_picture_files(cards, leave=previews).candidates
+    return [candidate.path for candidate in found if candidate.path.resolve() not in known]
+
+
+def _safe_places(good: Sequence[Path], card: Path) -> int:
+    return sum(not path.is_relative_to(card) for path in good)
+
+
+def _write_manifest(manifest: Path, card: Path, on_card: Iterable[_Place]) -> None:
+    try:
+        manifest.parent.mkdir(mode=0o700, exist_ok=True)
+    except OSError as error:
+        raise Problem(f"{manifest.parent} cannot be made: {error.strerror}.", "Free some space.") from error
+    lines = (_manifest_line(place.sha256, place.path.relative_to(card).as_posix()) for place in on_card)
+    with atomic_file(manifest) as stream:
+        stream.write("".join(lines).encode())
+
+
+def _manifest_line(sha256: str, name: str) -> str:
+    """A line for `sha256sum -c`: names with a backslash or a line break are escaped, after a backslash (GNU
+    coreutils, "md5sum invocation")."""
+    escapes: Mapping[str, str] = {"\\": "\\\\", "\n": "\\n", "\r": "\\r"}
+    escaped = "".join(escapes.get(character, character) for character in name)
+    return f"{'' if escaped == name else chr(92)}{sha256}  {escaped}\n"

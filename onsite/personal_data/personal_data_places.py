@@ -1,0 +1,90 @@
+"""Where a person's data lies outside the tables: in files of the shoot's folder, and out of its reach."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlmodel import Session, select
+
+from onsite.core.errors import FileReason
+from onsite.core.frame_ref import frame_id_text
+from onsite.delivery.deliver import RECEIPTS
+from onsite.frames.frame_previews import preview_place
+from onsite.picks.pick_reminders import FOLDER as REMINDERS
+from onsite.retouch.retouch_folder import FOLDER as BATCHES
+from onsite.store.backups import FOLDER as BACKUPS
+from onsite.store.backups import list_backups
+from onsite.store.events import Event, EventKind, read_events
+from onsite.store.schema import File, FilePlace
+from onsite.store.settings import SQLITE_FILE
+from onsite.store.shoot import Shoot
+
+
+@dataclass(frozen=True, slots=True)
+class DataPlaces:
+    """The files that hold a person's data."""
+
+    own: tuple[Path, ...]
+    """In the shoot's folder, of this person alone or made again when needed."""
+    receipts: tuple[Path, ...]
+    """In the shoot's folder, with others too: receipts of deliveries."""
+    backups: tuple[Path, ...]
+    """Earlier states of the database, here and in the folder for backups elsewhere."""
+    beyond: tuple[FileReason, ...]
+    """Out of reach: what the program never deletes, or does not know the place of."""
+
+
+def data_places(shoot: Shoot, session: Session, person_id: int, frames: Collection[int]) -> DataPlaces:
+    """The places of a person's data, whose frames are `frames`."""
+    events = read_events(session, person_id=person_id, undone_too=True)
+    files = session.exec(select(File.sha256).where(File.frame_id.in_(frames))).all()
+    own = [preview_place(shoot.folder, sha256) for sha256 in files]
+    own += [path for frame in frames for path in shoot.folder.glob(f"{BATCHES}/*/{frame_id_text(frame)}.*")]
+    own += [shoot.folder / text for event in events if (text := _text(event, "file", EventKind.RECEIVED))]
+    own += sorted((shoot.folder / REMINDERS).rglob("*"))
+    receipts = sorted((shoot.folder / RECEIPTS).rglob("*.html"))
+    return DataPlaces(
+        tuple(path for path in dict.fromkeys(own) if path.is_file()),
+        tuple(receipts) if any(event.kind is EventKind.DELIVERED for event in events) else (),
+        tuple(_earlier_states(shoot)),
+        tuple(_beyond(shoot, session, events, frames)),
+    )
+
+
+def _earlier_states(shoot: Shoot) -> Iterable[Path]:
+    for folder in (shoot.folder / BACKUPS, *shoot.backups_elsewhere):
+        yield from (backup.path for backup in list_backups(folder))
+    yield from sorted(path for path in (shoot.folder / BACKUPS).glob("replaced-*/*") if path.is_file())
+    yield from sorted(shoot.folder.glob(f"{SQLITE_FILE}.version-*"))
+
+
+def _beyond(
+    shoot: Shoot, session: Session, events: Iterable[Event], frames: Collection[int]
+) -> Iterable[FileReason]:
+    rows = session.exec(
+        select(FilePlace.path, FilePlace.is_copy)
+        .where(FilePlace.file_id == File.id, File.frame_id.in_(frames))
+        .order_by(FilePlace.path)
+    )
+    for path, is_copy in rows:
+        yield FileReason(path, "a copy of a frame" if is_copy else "an original, which is never changed")
+    batches = {_text(event, "batch", EventKind.SENT) for event in events} - {""}
+    for event in read_events(session, [EventKind.BATCH]):
+        if event.details.get("batch") in batches:
+            yield FileReason(str(event.details.get("folder", "")), "a batch for a retoucher, with its files")
+    for folder in sorted({_text(event, "folder", EventKind.DELIVERED) for event in events} - {""}):
+        yield FileReason(folder, "a delivery, and what the client has of it")
+    for page in sorted({_text(event, "page", EventKind.PROOFED) for event in events} - {""}):
+        yield FileReason(
+            page, "a proof page, and its contact sheet, where proofs were built; and on its host"
+        )
+    for elsewhere in shoot.backups_elsewhere:
+        if not elsewhere.is_dir():
+            yield FileReason(elsewhere, "backups, which are not there now")
+    yield FileReason("", "the client's list, printed tickets, mails, and copies of the shoot's folder")
+
+
+def _text(event: Event, name: str, kind: EventKind) -> str:
+    return str(event.details.get(name) or "") if event.kind is kind else ""
