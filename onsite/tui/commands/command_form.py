@@ -35,7 +35,9 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     CommandFormScreen .more { display: none; }
     CommandFormScreen.-all .more { display: block; }
     CommandFormScreen Label { width: 22; color: $quiet; }
-    CommandFormScreen Horizontal:focus-within Label { color: $on-mark; background: $mark; text-style: bold; }
+    CommandFormScreen Horizontal:focus-within Label {
+        color: $mark-text; background: $mark-fill; text-style: $mark-style;
+    }
     CommandFormScreen Input { width: 1fr; background: $ground; }
     CommandFormScreen Static { height: auto; }
     CommandFormScreen #about { color: $quiet; margin: 0 0 1 0; }

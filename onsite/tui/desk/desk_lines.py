@@ -13,6 +13,7 @@ from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 _FOR_GROUP, _FOR_MORE = 44, 60  # widths in cells from which the group, and further facts, have room
 _FOR_HAND = 50
+_BESIDE = 19  # cells of the further facts
 
 
 def age(since: datetime | None, now: datetime) -> str:
@@ -34,10 +35,11 @@ def waits_line(waits: OpenWork, now: datetime, width: int, ink: Ink) -> Text:
         Cell(SHAPES[waits.status.stage], 1, ink.quiet),
         Cell(person.name, 0, ink.plain),
     ]
+    more = _BESIDE if width >= _FOR_MORE else 0
     if width >= _FOR_GROUP:
-        cells.append(Cell(person.group, group_width(width), ink.quiet))
-    if width >= _FOR_MORE:
-        cells.append(Cell(_beside(waits, now), 19, ink.quiet))
+        cells.append(Cell(person.group, group_width(width - more), ink.quiet))
+    if more:
+        cells.append(Cell(_beside(waits, now), more, ink.quiet))
     cells.append(Cell(age(waits.since, now), 7, ink.quiet, right=True))
     return cells_line(width, cells, ink)
 

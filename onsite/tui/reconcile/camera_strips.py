@@ -112,7 +112,7 @@ class LaneStrips(Widget):
         & > .strip--plain { color: $ink; background: $ground; }
         & > .strip--quiet { color: $quiet; background: $ground; }
         & > .strip--loose { color: $alert; background: $ground; text-style: bold; }
-        & > .strip--here { color: $on-mark; background: $mark; text-style: bold; }
+        & > .strip--here { color: $mark-text; background: $mark-fill; text-style: $mark-style; }
     }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"strip--plain", "strip--quiet", "strip--loose", "strip--here"}

@@ -43,7 +43,7 @@ class SuggestionLines(Widget):
         & > .offer--plain { color: $ink; background: $ground; }
         & > .offer--quiet { color: $quiet; background: $ground; }
         & > .offer--strong { color: $ink; background: $ground; text-style: bold; }
-        & > .offer--key { color: $on-mark; background: $mark; text-style: bold; }
+        & > .offer--key { color: $mark-text; background: $mark-fill; text-style: $mark-style; }
     }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"offer--plain", "offer--quiet", "offer--strong", "offer--key"}

@@ -55,7 +55,9 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
     }
     FormScreen Horizontal { height: 1; margin: 0 0 1 0; }
     FormScreen Label { width: 14; color: $quiet; }
-    FormScreen Horizontal:focus-within Label { color: $on-mark; background: $mark; text-style: bold; }
+    FormScreen Horizontal:focus-within Label {
+        color: $mark-text; background: $mark-fill; text-style: $mark-style;
+    }
     FormScreen Input { width: 1fr; background: $ground; }
     FormScreen Static { height: auto; }
     FormScreen #trouble { display: none; }
