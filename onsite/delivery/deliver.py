@@ -17,7 +17,7 @@ from onsite.delivery.delivery_packages import Packaging, clear, reads_back, seal
 from onsite.delivery.delivery_plan import DeliveryPlan, delivered_before, key_of, plan_set
 from onsite.delivery.delivery_receipt_and_index import INDEX, DeliveredSet, receipt_of, yearbook_index
 from onsite.delivery.delivery_sets import DeliveryOrder, LeftOut, SetPer, divide_into_sets
-from onsite.delivery.finish_picture import FinishTerms, ratio_of
+from onsite.delivery.finish_delivered_picture import FinishTerms, ratio_of
 from onsite.delivery.make_delivery_files import DeliveredFile, NotWritten, cannot_write, make_all
 from onsite.files.atomic_write import sha256_of, write_atomic
 from onsite.files.exclusive_lock import exclusive_lock

@@ -10,7 +10,7 @@ from pathlib import Path
 from onsite.delivery.deliverables import Deliverable
 from onsite.delivery.delivery_packages import Packaging, existing_packages, files_in
 from onsite.delivery.delivery_sets import DeliveryOrder, PictureSet
-from onsite.delivery.finish_picture import FinishTerms
+from onsite.delivery.finish_delivered_picture import FinishTerms
 from onsite.delivery.make_delivery_files import (
     DeliveredFile,
     DeliveryJob,

@@ -19,7 +19,7 @@ from typing import BinaryIO
 from onsite.core.errors import Problem
 from onsite.core.progress import Progress
 from onsite.delivery.deliverables import Deliverable
-from onsite.delivery.finish_picture import FinishTerms, finish_picture
+from onsite.delivery.finish_delivered_picture import FinishTerms, finish_picture
 from onsite.files.atomic_write import sha256_of, write_atomic
 from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture
 from onsite.metadata.xmp_fields import MADE, MetadataFields

@@ -30,7 +30,7 @@ from PIL import Image
 
 from onsite.delivery.deliver import deliver_pictures
 from onsite.delivery.delivery_sets import DeliveryOrder
-from onsite.delivery.finish_picture import crop_box, size_of
+from onsite.delivery.finish_delivered_picture import crop_box, size_of
 from onsite.simulator.draw_invented_exposure import picture, save
 from onsite.simulator.invented_exposure import SimulatedExposure
 from onsite.store.events import EventKind, add_event

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from onsite.core.errors import Problem
-from onsite.delivery.finish_picture import crop_box, ratio_of, size_of
+from onsite.delivery.finish_delivered_picture import crop_box, ratio_of, size_of
 
 SIDE = st.integers(1, 12000)
 

@@ -26,7 +26,7 @@ from onsite.tui.dialogs import full_screen
 from onsite.tui.dialogs import person_history_screen as history_module
 from onsite.tui.door import door_view
 from onsite.tui.reconcile import camera_strips, day_view, end_of_day_screen
-from onsite.tui.set.set_reader import SetReader
+from onsite.tui.set.set_screen_reader import SetReader
 from onsite.tui.thread_retries import RetryState, worker_problem
 from onsite.tui.widgets import frame_picture, pictures_side_by_side
 from tests.tiers import long_after

@@ -17,11 +17,11 @@ from onsite.matching.evidence import Evidence, FrameEvidence, SlateShown
 from onsite.simulator.accident_days.accident_rates import EVERY, MIDNIGHT
 from onsite.simulator.accident_days.camera_faults import FAULTS, KIN, Body, bodies
 from onsite.simulator.accident_days.ground_truth import DayTruth, Truth
-from onsite.simulator.accident_days.set_conditions import vary_conditions
 from onsite.simulator.accident_days.simulated_clock_slates import with_clock_slates
 from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE, Door, door, showings, struck
 from onsite.simulator.accident_days.simulated_frames import Studio
 from onsite.simulator.accident_days.simulated_queues import Draft, draft
+from onsite.simulator.accident_days.simulated_set_conditions import vary_conditions
 from onsite.simulator.accident_days.simulated_shots import Staged, stage
 from onsite.simulator.accident_days.slate_accidents import AT_THE_SET
 

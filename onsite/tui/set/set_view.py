@@ -28,7 +28,7 @@ from onsite.tui.set.set_frame_list import (
     portrait_count,
     run_heading,
 )
-from onsite.tui.set.set_reader import SetNow, SetReader
+from onsite.tui.set.set_screen_reader import SetNow, SetReader
 from onsite.tui.set.warning_bars import OpenWarnings, WarningBars
 from onsite.tui.widgets.frame_picture import FramePicture
 from onsite.tui.widgets.virtual_list import VirtualList

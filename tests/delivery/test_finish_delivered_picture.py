@@ -17,7 +17,12 @@ import pytest
 import tifffile
 from PIL import Image, ImageCms
 
-from onsite.delivery.finish_picture import LEAST_QUALITY, FinishedPicture, FinishTerms, finish_picture
+from onsite.delivery.finish_delivered_picture import (
+    LEAST_QUALITY,
+    FinishedPicture,
+    FinishTerms,
+    finish_picture,
+)
 from onsite.frames.frame_to_srgb import adobe_rgb_profile, srgb_profile
 from onsite.frames.open_frame_picture import NotAPicture, UnreadablePicture
 from onsite.metadata.xmp_fields import MetadataFields
