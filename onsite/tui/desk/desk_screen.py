@@ -209,9 +209,7 @@ class DeskScreen(ModeScreen):
 
     def action_enter(self) -> None:
         """Do the work of the row: look at held files, remind, or open the form of the command for it."""
-        if not any(task.count for task in self._tasks if task.work == self._work):
-            self.status_line.show_message(f"Nobody is {TEXTS[self._work]}.")
-        elif self._work == LOOK_AT:
+        if self._work == LOOK_AT:
             self.app.push_screen(HeldReturnsScreen())
         elif self._work is WaitingFor.PICKS:
             self.action_remind()

@@ -37,13 +37,12 @@ def picture_widget() -> AnyImage:
 
 
 def _best() -> type[AnyImage]:
+    found: type[AnyImage] = BestImage
     is_kitty = os.environ.get("TERM") == _KITTY
-    if BestImage is TGPImage or is_kitty:
+    if found is TGPImage or is_kitty:
         version = kitty_version(_name_and_version()) if is_kitty else None
         return HalfcellImage if version is not None and version < _PLACEHOLDERS_SINCE else TGPImage
-    if getattr(BestImage, "_Renderable", None) is UnicodeRenderable:
-        return HalfcellImage
-    return BestImage
+    return HalfcellImage if getattr(found, "_Renderable", None) is UnicodeRenderable else found
 
 
 def _name_and_version() -> str:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tests.roster.test_list_preview import LIST
 
 from onsite.roster.read_people import read_people
 from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.roster.list_screen import ListScreen
+from tests.roster.test_roster_list_preview import LIST
 from tests.tui.driving import opened, screen_text, told, typed, until
 
 
