@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Iterator
@@ -22,6 +23,14 @@ programs that tests start, compile each module once instead of every time."""
 
 sys.dont_write_bytecode, sys.pycache_prefix = False, str(COMPILED)
 os.environ |= {"PYTHONDONTWRITEBYTECODE": "", "PYTHONPYCACHEPREFIX": str(COMPILED)}
+
+gc.disable()  # until all tests are collected: a fifth of that time, for objects that stay anyway
+
+
+def pytest_collection_finish() -> None:
+    gc.freeze()
+    gc.enable()
+
 
 settings.register_profile("no clock", deadline=None)
 settings.load_profile("no clock")  # on a busy machine an example takes as long as it takes

@@ -29,6 +29,8 @@ class Everyday:
     """Field -> its label, where its name is not enough."""
     about: str = ""
     """What it does, where that is not the first sentence of the command's help."""
+    asks: str = ""
+    """What is asked before it is done, after a dry run that shows what would be; empty where nothing is."""
     by: tuple[str, str] | None = None
     """(mode, action) of the screens that do the same in their own way; without a mode, of the app."""
 
@@ -243,9 +245,15 @@ EVERYDAY = {
     "check": Everyday("Check this computer and shoot", "check", "ready, sound, health, disk space, fonts"),
     "verify": Everyday("Read every file again", "verify", "check copies, hashes, damaged files, backup"),
     "backup": Everyday("Back up now", "backup", "copy, save, safe"),
-    "restore": Everyday("Go back to a backup", "restore", "backups, undo everything, damaged"),
+    "restore": Everyday(
+        "Go back to a backup", "restore", "backups, restore, undo everything, damaged", by=("", "go_back")
+    ),
     "forget": Everyday(
-        "Forget a person", "forget 'Ana Horvat' --dry-run", "delete, remove data, privacy, right to erasure"
+        "Forget a person",
+        "forget 'Ana Horvat' --dry-run",
+        "delete, remove data, privacy, right to erasure",
+        about="Removes a person's data. First it shows where their data is; then it asks.",
+        asks="yes, forget them. It cannot be taken back: earlier backups go too",
     ),
     "retain": Everyday("What is past its date", "retain", "delete old, retention, keep until"),
     "plan": Everyday("Plan the day", "plan", "schedule, slots, who comes when"),

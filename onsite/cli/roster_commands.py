@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from onsite.roster.consent_column_questions import ConsentQuestion
     from onsite.roster.find_people import RosterPerson
     from onsite.roster.load_roster import LoadedList
-    from onsite.roster.roster_entry import RosterEntry
+    from onsite.roster.roster_entry import ListNotice, RosterEntry
     from onsite.status.person_status import PersonStatus
 
 
@@ -43,9 +43,8 @@ def load(
             " newer lists.",
         ),
     ] = None,
-    dry_run: Annotated[
-        bool, Option("--dry-run", help="Shows what would happen, and changes nothing.")
-    ] = False,
+    drop_totals: Annotated[bool, Option("--drop-totals", help="Leaves out rows that may be totals.")] = False,
+    dry_run: Annotated[bool, Option("--dry-run", help="Shows what would happen, changes nothing.")] = False,
     withdraw: Annotated[
         bool, Option("--withdraw", help="Also where many people, or some who have arrived, are withdrawn.")
     ] = False,
@@ -66,6 +65,7 @@ def load(
         station(None),
         withdraw=withdraw,
         capitals=capitals or "",
+        drop_totals=drop_totals,
     )
     in_part = bool(loaded.refused or loaded.questions or loaded.consent_questions)
     print_answer(
@@ -154,6 +154,10 @@ def _row(s: PersonStatus, over: bool) -> tuple[object, ...]:
     return (s.person.sequence or "", s.person.key, s.person.name, s.person.group, stage, s.frames or "")
 
 
+def _notice_data(notice: ListNotice) -> dict[str, Any]:
+    return {"row": notice.row, "text": notice.text, "refused": notice.refused}
+
+
 def load_data(loaded: LoadedList, dry_run: bool = False) -> dict[str, Any]:
     """The JSON object of a loaded list; `changed` has old and new values."""
     return {
@@ -166,8 +170,8 @@ def load_data(loaded: LoadedList, dry_run: bool = False) -> dict[str, Any]:
         ],
         "unchanged": loaded.unchanged,
         "questions": [asdict(question) for question in loaded.questions],
-        "notices": [asdict(notice) for notice in loaded.notices],
-        "refused": [asdict(notice) for notice in loaded.refused],
+        "notices": [_notice_data(notice) for notice in loaded.notices],
+        "refused": [_notice_data(notice) for notice in loaded.refused],
         "columns": [{"column": c, "heading": h, "field": f} for c, h, f in loaded.columns],
         "doubt": loaded.doubt,
         "consents": {answer.value: count for answer, count in loaded.consents},

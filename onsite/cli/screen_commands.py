@@ -6,6 +6,7 @@ import io
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from enum import Enum
+from functools import partial
 from pathlib import Path
 from typing import Any, get_args, get_origin
 
@@ -21,8 +22,8 @@ from onsite.tui.commands.palette_command import (
     RunSettings,
 )
 
-_LEFT_OUT = ("demo", "new", "join", "restore", "forget")
-"""What is done before a shoot is open, or while no station has it open, or only after a dry run."""
+_LEFT_OUT = ("demo", "new", "join")
+"""What is done before a shoot is open."""
 
 _COMMON = ("json", "shoot", "station", "at_station", "at", "dry_run")
 """Options that a form does not ask for: the screens know the shoot and the station."""
@@ -78,8 +79,9 @@ def _palette_command(
     options = [p for p in command.params if p.name not in _COMMON]
     fields = tuple(field for p in options for field in _fields(p, everyday))
 
-    def run(values: Mapping[str, str], settings: RunSettings) -> CommandResult:
-        line = [*words.split()[: len(words.split()) - len(first)], *_line(options, first, values)]
+    def run(values: Mapping[str, str], settings: RunSettings, dry_run: bool = False) -> CommandResult:
+        dry = ["--dry-run"] if dry_run else []
+        line = [*words.split()[: len(words.split()) - len(first)], *dry, *_line(options, first, values)]
         return run_in_screens(root, line, settings)
 
     return PaletteCommand(
@@ -90,6 +92,8 @@ def _palette_command(
         run,
         everyday.then,
         everyday.by,
+        everyday.asks,
+        partial(run, dry_run=True) if everyday.asks else None,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from shlex import quote
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from onsite.status.batch_status import Batch
     from onsite.status.forecast import DayForecast, Pace
     from onsite.status.person_status import OpenWork, PersonStatus, WaitingFor
+    from onsite.store.backups import Backup
     from onsite.store.shoot import Shoot
 
 
@@ -191,7 +193,7 @@ def _print_status(now: _Situation) -> None:
     everybody, pace = now.everybody, now.pace
     counts, people = cumulative_counts(everybody), sum(count_stages(everybody).values())
     print_text(now.shoot.settings.name, "bold")
-    rows = [(stage.value, f"{counts[stage]:,} of {people:,}") for stage in stages_to_show(counts)]
+    rows = [(stage.word, f"{counts[stage]:,} of {people:,}") for stage in stages_to_show(counts)]
     print_table(("stage", "people"), rows)
     if never_came := sum(is_absent(s, now.over) for s in everybody):
         print_text(f"The shoot is over: {never_came} still expected, so {ABSENT}.")
@@ -292,7 +294,9 @@ def _begin(root: Any) -> None:
     from onsite.store.shoot import open_shoot
     from onsite.tui.opening.opening_app import Beginning, OpeningApp
 
-    chosen = OpeningApp(new_shoot_command(root), Path.cwd()).run()
+    beginning = OpeningApp(new_shoot_command(root), Path.cwd())
+    forget_typed()
+    chosen = beginning.run()
     if chosen is None:
         return
     if chosen.folder is None:
@@ -309,20 +313,45 @@ def _open(
     is_new: bool = False,
     last_known: Shoot | None = None,
 ) -> None:
-    """Open the screens; of a new shoot, on the loading of its list. While its server is gone, what was
-    `last_known` of it is shown."""
+    """Open the screens; of a new shoot, on the loading of its list. Again after going back to a backup.
+    While its server is gone, what was `last_known` of it is shown."""
     from onsite.cli.screen_commands import palette_commands
     from onsite.tui.app import OnsiteApp
 
     commands = palette_commands(root)
-    app = OnsiteApp(
-        shoot,
-        station(None),
-        commands=commands,
-        things_to_try=things_to_try,
-        is_new=is_new,
-        last_known=last_known,
-    )
-    app.run()
-    if app.failed is not None:
-        raise app.failed
+    said: str | Problem | None = ""
+    while said is not None:
+        app = OnsiteApp(shoot, station(None), "door", commands, things_to_try, is_new, said, last_known)
+        forget_typed()
+        app.run()
+        if app.failed is not None:
+            raise app.failed
+        things_to_try, is_new = (), False
+        said = _gone_back(shoot, app.going_back) if app.going_back is not None else None
+
+
+def _gone_back(shoot: Shoot, backup: Backup) -> str | Problem:
+    """Go back to a backup while no screens are open, and say so."""
+    from datetime import UTC, datetime
+
+    from onsite.store.restore_backup import restore_backup
+
+    shoot.engine.dispose()
+    try:
+        done = restore_backup(shoot.folder, backup, datetime.now(UTC))
+    except Problem as problem:
+        return problem
+    at = backup.made.astimezone(shoot.zone)
+    lost = "" if not done.lost else f" No longer recorded: {plural(len(done.lost), 'event')}."
+    return f"The shoot is as it was at {at:%H:%M} on {at:%d %B}.{lost} What stood there is in {done.aside}"
+
+
+def forget_typed() -> None:
+    """Forget what was typed before the screens are there: keys that answer nothing seen, and the late answers
+    of a slow terminal that was asked which pictures it can draw."""
+    try:
+        import termios  # not on every system
+    except ImportError:
+        return
+    with suppress(termios.error):
+        termios.tcflush(sys.stdin, termios.TCIFLUSH)

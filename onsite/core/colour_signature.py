@@ -76,8 +76,11 @@ def unpack_signatures(signatures: Sequence[bytes | None]) -> SignatureArrays:
     table = np.frombuffer(stored, np.uint8).reshape(-1, size)
     found = table[:, header:].astype(np.float32)
     lengths = np.sqrt(np.einsum("ij,ij->i", found, found))[:, None]
-    np.divide(found, lengths, out=found, where=lengths > 0)
-    roots = np.zeros((len(signatures), size - header), np.float32)
-    roots[places] = found
+    found /= np.where(lengths > 0, lengths, np.float32(1))
+    if len(places) == len(signatures):
+        roots = found
+    else:
+        roots = np.zeros((len(signatures), size - header), np.float32)
+        roots[places] = found
     presence[places] = lengths[:, 0] > 0 if header == 0 else table[:, 1] / np.float32(_FULL)
     return SignatureArrays(roots, presence)

@@ -99,19 +99,19 @@ def _observations(
 ) -> Iterator[tuple[int, Observation]]:
     """What the slates of a piece say of its clock, each with its place; the same slate in consecutive frames
     once."""
-    before = None
+    before, last = None, -1
     for place in places:
         frame = lane.frames[place]
-        code = code_of(frame, evidence.shoot) if frame.symbols else None
-        if frame.taken is None:
+        if not frame.symbols or frame.taken is None:
             continue
-        door = clock_slate_time(frame, evidence.shoot) if frame.symbols else None
+        door = clock_slate_time(frame, evidence.shoot)
         if door is not None:
             yield place, Observation.of_clock_slate(frame.taken, door)
-        if code is not None and code != before:
+        code = code_of(frame, evidence.shoot)
+        if code is not None and (code != before or place - last > 1):
             for each in _of_code(code, frame.taken, evidence, shown_at):
                 yield place, each
-        before = code
+        before, last = code, place
 
 
 def _of_code(

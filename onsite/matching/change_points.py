@@ -281,10 +281,10 @@ class _SegmentSearch:
             return last.doubt
         spoken = _pause_text(self._lane.pause(self._before(start), first))
         if look > _CLEAR_RATIO:
-            return f"the look changed: {spoken}"
+            return f"other clothes or hair, {spoken}"
         if look > _MUTE:
-            return f"{spoken}, and looks tell nothing here"
-        return f"{spoken}, and the look does not settle who came after"
+            return f"{spoken}, and clothes and hair tell nothing here"
+        return f"{spoken}, and clothes and hair do not settle who came after"
 
 
 def _loud(likelihood_ratio: float) -> float:

@@ -3,6 +3,7 @@ never say who somebody is."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
@@ -40,24 +41,27 @@ class ColourSignatures:
         read = unpack_signatures(
             [None if place in without_light else frame.look for place, frame in enumerate(frames)]
         )
-        self._have = read.presence >= NOBODY_THERE
-        roots = np.where(self._have[:, None], read.roots, np.float32(0))
-        self._shares: Array = roots * roots
-        self._empty = read.empty
-        self._nothing: list[bool] = self._empty.tolist()
-        if self._empty.mean() > _MOST_EMPTY:
-            self._empty[:] = False
+        have = read.presence >= NOBODY_THERE
+        self._roots: Array = read.roots
+        self._roots[~have] = 0.0
+        self._means: dict[tuple[int, ...], Array | None] = {}
+        empty = read.empty
+        self._nothing: list[bool] = empty.tolist()
+        if empty.mean() > _MOST_EMPTY:
+            empty = np.zeros_like(empty)
+        self._empty: list[bool] = empty.tolist()
         self._without_light = frozenset(without_light)
-        self._looked_at: list[bool] = (self._have | self._empty).tolist()
-        self._has_look: list[bool] = self._have.tolist()
-        self.steps = hellinger_distances(roots[:-1], roots[1:])
+        self._looked_at: list[bool] = (have | empty).tolist()
+        self._has_look: list[bool] = have.tolist()
+        self.steps = hellinger_distances(self._roots[:-1], self._roots[1:])
         """Distances from each frame to the next; NaN where either has no signature, `NOBODY` between
         a person and an empty backdrop."""
-        self.steps[self._empty[:-1] ^ self._empty[1:]] = NOBODY
+        self.steps[~(have[:-1] & have[1:])] = np.nan
+        self.steps[empty[:-1] ^ empty[1:]] = NOBODY
 
-    def without_light(self, place: int) -> bool:
-        """Whether the flash did not fire in the frame."""
-        return place in self._without_light
+    def lit(self, places: Sequence[int]) -> int:
+        """Number of these frames in which the flash fired."""
+        return len(places) - (len(self._without_light.intersection(places)) if self._without_light else 0)
 
     def looked_at(self, place: int) -> bool:
         """Whether the frame's look says anything, if only that nobody is in the frame."""
@@ -66,7 +70,7 @@ class ColourSignatures:
     def empty(self, place: int) -> bool:
         """Whether nobody is in the frame. Never true in a lane where many frames seem empty: there the
         backdrop was misjudged."""
-        return bool(self._empty[place])
+        return self._empty[place]
 
     def nothing_seen(self, place: int) -> bool:
         """Whether the frame seems empty, however many of the lane's frames do."""
@@ -77,16 +81,19 @@ class ColourSignatures:
         return any(self._has_look[place] for place in places)
 
     def mean(self, places: Sequence[int]) -> Array | None:
-        """The mean signature of some frames, as shares; None where none of them has one."""
-        have = [place for place in places if self._has_look[place]]
-        if not have:
-            return None
-        if len(have) == 1:
-            array: Array = self._shares[have[0]]
-            return array
+        """The square roots of the mean shares of some frames; None where none of them has a signature."""
+        key = tuple(places)
+        if key not in self._means:
+            self._means[key] = self._mean([place for place in places if self._has_look[place]])
+        return self._means[key]
+
+    def _mean(self, have: Sequence[int]) -> Array | None:
+        if len(have) < 2:
+            return self._roots[have[0]] if have else None
         in_a_row = have[-1] - have[0] == len(have) - 1
-        total: Array = np.add.reduce(self._shares[have[0] : have[-1] + 1] if in_a_row else self._shares[have])
-        return total / np.float32(len(have))
+        rows = self._roots[have[0] : have[-1] + 1] if in_a_row else self._roots[have]
+        found: Array = np.sqrt(np.einsum("ij,ij->j", rows, rows) / np.float32(len(have)))
+        return found
 
     def distance(self, places: Sequence[int], others: Sequence[int]) -> float | None:
         """Distance between the mean signatures of two groups of frames; None where either has no signature.
@@ -95,11 +102,11 @@ class ColourSignatures:
         """
         first, other = self.mean(places), self.mean(others)
         if first is not None and other is not None:
-            return hellinger_distance(first, other)
+            return math.sqrt(max(1.0 - float(first @ other), 0.0))
         if first is None and other is None:
             return None
         missing = places if first is None else others
-        seen = [place for place in missing if not self.without_light(place)]
+        seen = [place for place in missing if place not in self._without_light]
         return NOBODY if seen and all(self._empty[place] for place in seen) else None
 
 
@@ -107,18 +114,11 @@ def hellinger_distances(roots: Array, others: Array) -> NDArray[np.float64]:
     """Hellinger distances of one signature, (bins,), to many, (frames, bins), or of rows to rows. All
     are square roots of shares (`onsite.core.colour_signature.SignatureArrays`).
 
-    0 where they are equal, 1 where they have no colour in common; NaN where one is missing, a row of zeros.
+    0 where they are equal, 1 where they have no colour in common.
     After E. Hellinger, Journal für die reine und angewandte Mathematik 136 (1909), as statistics uses it.
     """
-    alike = np.einsum("...j,...j->...", roots, others).astype(np.float64)
-    missing = ~(roots.any(axis=-1) & others.any(axis=-1))
-    return np.where(missing, np.nan, np.sqrt(np.clip(1.0 - alike, 0.0, 1.0)))
-
-
-def hellinger_distance(first: Array, other: Array) -> float:
-    """Hellinger distance of two signatures in shares: 0 where they are equal, 1 where they have no colour in
-    common."""
-    return float(np.sqrt(max(1.0 - float(np.sqrt(first * other).sum()), 0.0)))
+    alike: NDArray[np.float32] = np.asarray(np.einsum("...j,...j->...", roots, others))
+    return _distances(alike)
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,17 +207,17 @@ def colour_statistics(
         same, other = EmpiricalDistribution(_SAME), EmpiricalDistribution(_OTHER)
         return ColourStatistics(same, same, same, other, EmpiricalDistribution(()), other, _SAME[-1])
     people = np.array([person for person, _, _, _ in known])
-    means = np.sqrt(np.array([mean for _, _, mean, _ in known]))
-    slates = np.sqrt(np.array([np.zeros_like(m) if s is None else s for _, s, m, _ in known]))
-    with_slate = slates.any(axis=1)
-    held = _distances((slates * means).sum(axis=1)[with_slate])
+    means = np.array([mean for _, _, mean, _ in known])
+    slates = np.array([np.zeros_like(m) if s is None else s for _, s, m, _ in known])
+    with_slate = np.asarray(slates.any(axis=1))
+    held = hellinger_distances(slates, means)[with_slate]
     pick = np.arange(0, len(known), max(len(known) // _SAMPLE, 1))
     differ = people[pick, None] != people[None, pick]
     near = [
-        _distances((means[step:] * means[:-step]).sum(axis=1))[people[step:] != people[:-step]]
+        hellinger_distances(means[step:], means[:-step])[people[step:] != people[:-step]]
         for step in range(1, min(_NEAR, len(known) - 1) + 1)
     ]
-    steps = [float(looks.steps[a]) for _, _, _, frames in known for a in frames[:-1]]
+    steps = looks.steps[[place for _, _, _, frames in known for place in frames[:-1]]]
     others = _rarity(_distances(means[pick] @ means[pick].T)[differ])
     others_held = _rarity(_distances(slates[pick] @ means[pick].T)[differ & with_slate[pick, None]])
     return ColourStatistics(
@@ -227,7 +227,7 @@ def colour_statistics(
         others=others,
         near=_rarity(np.concatenate(near)),
         others_held=others_held or others,
-        step=EmpiricalDistribution([step for step in steps if step < NOBODY] or _SAME).quantile(0.995),
+        step=EmpiricalDistribution(steps[steps < NOBODY].tolist() or _SAME).quantile(0.995),
         measured=True,
     )
 

@@ -105,8 +105,13 @@ class LaneLikelihoods:
 
     def nobody(self, frames: Sequence[int]) -> bool:
         """Whether nobody is in any of these frames, as far as they have a look."""
-        looked_at = [place for place in frames if self.looks.looked_at(place)]
-        return bool(looked_at) and all(self.looks.empty(place) for place in looked_at)
+        looked_at = False
+        for place in frames:
+            if self.looks.looked_at(place):
+                if not self.looks.empty(place):
+                    return False
+                looked_at = True
+        return looked_at
 
     def pieces(self, frames: Sequence[int]) -> Iterator[tuple[int, int]]:
         """Beginnings and ends, counted in `frames`, of the pieces within which nobody can have changed
@@ -126,7 +131,7 @@ class LaneLikelihoods:
 
     def colour_likelihood_ratio(self, before: Sequence[int], piece: Sequence[int]) -> float:
         """The same for the colour distance between a piece and other portraits."""
-        lit = sum(not self.looks.without_light(place) for place in piece)
+        lit = self.looks.lit(piece)
         return self.statistics.looks.likelihood_ratio(self.looks.distance(before, piece), lit)
 
     def slate_likelihood_ratio(self, slate: Sequence[int], piece: Sequence[int]) -> float:
@@ -134,7 +139,7 @@ class LaneLikelihoods:
         holds it."""
         if not self.looks.has_look(slate):
             return 1.0
-        lit = sum(not self.looks.without_light(place) for place in piece)
+        lit = self.looks.lit(piece)
         return self.statistics.looks.likelihood_ratio(self.looks.distance(slate, piece), lit, from_slate=True)
 
     def others(self, before: Sequence[int], piece: Sequence[int]) -> bool:

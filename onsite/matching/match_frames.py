@@ -202,10 +202,10 @@ def _showings(
             abs(at - showing.at) < _READ_WITHIN or at == math.inf for at in read.get(showing.person, ())
         )
 
+    unread = [showing for showing in evidence.slates_shown if not is_read(showing)]
     total = Counter(showing.station for showing in evidence.slates_shown)
-    soon = Counter(showing.station for showing in evidence.slates_shown if is_read(showing))
-    mine = {station for station, count in soon.items() if 2 * count > total[station]}
-    unread = [s for s in evidence.slates_shown if s.station in mine and not is_read(s)]
+    late = Counter(showing.station for showing in unread)
+    unread = [showing for showing in unread if 2 * late[showing.station] < total[showing.station]]
     found = [
         pair
         for piece, clock in zip(lane.pieces, clocks, strict=True)
@@ -263,7 +263,7 @@ def _verdicts(
     for index, mark in lane.marks.items():
         found[index] = _slate_verdict(lane.lane.frames[index], mark)
     for index, evident in enumerate(lane.lane.frames):
-        yield _decided(evident, evidence) or found[index]
+        yield (evidence.overrides and _decided(evident, evidence)) or found[index]
 
 
 def _again_hints(lane: _WorkedLane, part: NamedRun) -> Iterator[Hint]:

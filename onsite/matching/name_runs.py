@@ -186,7 +186,7 @@ def _from_head(
     lane: LaneLikelihoods, run: Run, person: int, showings: Sequence[tuple[float, SlateShown]]
 ) -> list[NamedRun]:
     parts = run_segments(lane, _from_left(run, _meanwhile(lane, run, person, showings)))
-    named = [_named(part, person, NamedBy.SLATE, "the run before the doubt is theirs") for part in parts]
+    named = [_named(part, person, NamedBy.SLATE, "the run before is theirs") for part in parts]
     for place, bound in sorted(run.between.items()):
         if bound.mark.upside_down and bound.mark.possible and person not in bound.mark.possible:
             named = _contested(lane, run, place, named)
@@ -239,7 +239,7 @@ def _meanwhile(
 def _from_tail(lane: LaneLikelihoods, run: Run, person: int, left: str | None) -> list[NamedRun]:
     """A tail slate names backwards, up to the change point nearest to it."""
     parts = run_segments(replace(lane, backwards=True), _from_right(run))
-    reason, hints = "the tail slate behind the doubt is theirs", _hints(run.before, left)
+    reason, hints = "the tail slate after it is theirs", _hints(run.before, left)
     named = [_named(part, person, NamedBy.TAIL_SLATE, reason, hints) for part in reversed(parts)]
     return [replace(part, frames=part.frames[::-1]) for part in named]
 

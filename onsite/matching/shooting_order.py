@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from operator import attrgetter
+
+import numpy as np
+from numpy.typing import NDArray
 
 from onsite.core.file_counter import last_counter
 from onsite.matching.evidence import CLOCK_SLACK, FrameEvidence
@@ -109,6 +113,8 @@ def order_frames(frames: Sequence[FrameEvidence]) -> tuple[ShootingLane, list[Fr
 def _timed(timed: Sequence[FrameEvidence], modulus: int) -> tuple[list[FrameEvidence], list[FrameEvidence]]:
     """Frames with a time in order, and those without a counter that a jump of the clock left
     without a place."""
+    if not _backward([f.counter for f in timed if f.counter is not None], modulus):
+        return list(timed), []  # time and counter agree
     strands = order_by_chains([f for f in timed if f.counter is not None], modulus)
     if strands is not None:
         return strands, [f for f in timed if f.counter is None]
@@ -119,16 +125,27 @@ def _timed(timed: Sequence[FrameEvidence], modulus: int) -> tuple[list[FrameEvid
 def _by_time(timed: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
     """Frames in the order of time; those at most a tick of the clock apart in the order of their counters: a
     burst across the counter's roll-over, or a clock set back by as much as the frame came later."""
-    ordered = sorted(timed, key=lambda f: (f.taken or 0.0, f.counter or 0, f.name, f.id))
-    start = 0
-    while start < len(ordered):
-        end = start + 1
-        while end < len(ordered) and _at_once(ordered[end - 1], ordered[end]):
-            end += 1
-        if end - start > 1 and all(f.counter is not None for f in ordered[start:end]):
-            ordered[start:end] = _by_counter(ordered[start:end], modulus)
-        start = end
+    ordered = sorted(timed, key=attrgetter("taken"))
+    breaks = np.flatnonzero(np.diff(_times(ordered)) > CLOCK_SLACK) + 1
+    edges = np.concatenate(([0], breaks, [len(ordered)]))
+    for place in np.flatnonzero(np.diff(edges) > 1).tolist():
+        start, end = int(edges[place]), int(edges[place + 1])
+        at_once = ordered[start:end]
+        if all(f.counter is not None for f in at_once):
+            ordered[start:end] = _by_counter(at_once, modulus)
+        else:
+            ordered[start:end] = sorted(at_once, key=lambda f: (f.taken or 0.0, f.counter or 0, f.name, f.id))
     return ordered
+
+
+def _times(frames: Sequence[FrameEvidence]) -> NDArray[np.float64]:
+    """The times of frames; NaN where there is none."""
+    return np.array([frame.taken for frame in frames], np.float64)
+
+
+def _backward(counters: Sequence[int], modulus: int) -> int:
+    """How often a counter is before the one that it follows, by less than half way round."""
+    return int(np.count_nonzero(np.diff(counters) % modulus > modulus // 2))
 
 
 def _epochs(timed: Sequence[FrameEvidence], modulus: int) -> list[list[FrameEvidence]]:
@@ -160,7 +177,7 @@ def _settle(by_time: list[FrameEvidence], modulus: int) -> tuple[list[FrameEvide
     """An epoch's frames, given by time, in order; and those without a counter that a jump of the clock left
     without a place."""
     counted = [f for f in by_time if f.counter is not None]
-    backward = sum(_step(a, b, modulus) > modulus // 2 for a, b in pairwise(counted))
+    backward = _backward([f.counter or 0 for f in counted], modulus)
     if backward == 0:
         return by_time, []
     by_counter = _by_counter(counted, modulus)
@@ -172,10 +189,6 @@ def _settle(by_time: list[FrameEvidence], modulus: int) -> tuple[list[FrameEvide
     if not joints and len(counted) < len(by_time):
         return by_time, []
     return by_counter, [f for f in by_time if f.counter is None]
-
-
-def _at_once(a: FrameEvidence, b: FrameEvidence) -> bool:
-    return (b.taken or 0.0) - (a.taken or 0.0) <= CLOCK_SLACK
 
 
 def _by_counter(frames: Sequence[FrameEvidence], modulus: int) -> list[FrameEvidence]:
@@ -217,26 +230,35 @@ def _insert(
 
 
 def _lane(ordered: Sequence[FrameEvidence], modulus: int) -> ShootingLane:
-    jumps, gaps, cuts = [], [], [0]
-    for index, (a, b) in enumerate(pairwise(ordered), 1):
-        back = _went_back(a, b)
-        if back:
-            jumps.append(ClockJump(a.id, b.id, (b.taken or 0.0) - (a.taken or 0.0)))
-        if back or (a.source != b.source and not (a.sure_body and b.sure_body)):
-            cuts.append(index)  # perhaps another body, with a clock of its own
-        if a.counter is not None and b.counter is not None:
-            missing = (b.counter - a.counter) % modulus - 1
-            first, last = (a.counter + 1) % modulus, (b.counter - 1) % modulus
-            if b.counter < a.counter and missing >= 1:  # most bodies count from 9999 to 0001
-                missing -= 1
-                first, last = first or 1, last or modulus - 1
-            if 0 < missing <= _LARGEST_GAP:
-                gaps.append(CounterGap(a.id, first, last))
-    cuts.append(len(ordered))
+    back = np.flatnonzero(np.diff(_times(ordered)) < -CLOCK_SLACK) + 1
+    jumps = [_jump(ordered[place - 1], ordered[place]) for place in back.tolist()]
+    sources = [frame.source for frame in ordered]
+    others = [  # perhaps another body, with a clock of its own
+        place
+        for place, (a, b) in enumerate(pairwise(sources), 1)
+        if a != b and not (ordered[place - 1].sure_body and ordered[place].sure_body)
+    ]
+    cuts = [0, *sorted({*back.tolist(), *others}), len(ordered)]
     pieces = tuple(range(start, end) for start, end in pairwise(cuts))
-    return ShootingLane(
-        ordered[0].camera if ordered else 0, tuple(ordered), tuple(jumps), tuple(gaps), pieces
-    )
+    camera = ordered[0].camera if ordered else 0
+    return ShootingLane(camera, tuple(ordered), tuple(jumps), tuple(_gaps(ordered, modulus)), pieces)
+
+
+def _jump(a: FrameEvidence, b: FrameEvidence) -> ClockJump:
+    return ClockJump(a.id, b.id, (b.taken or 0.0) - (a.taken or 0.0))
+
+
+def _gaps(ordered: Sequence[FrameEvidence], modulus: int) -> Iterator[CounterGap]:
+    counters = np.array([frame.counter for frame in ordered], np.float64)
+    for place in np.flatnonzero(np.diff(counters) % modulus > 1).tolist():
+        before, after = int(counters[place]), int(counters[place + 1])
+        missing = (after - before) % modulus - 1
+        first, last = (before + 1) % modulus, (after - 1) % modulus
+        if after < before:  # most bodies count from 9999 to 0001
+            missing -= 1
+            first, last = first or 1, last or modulus - 1
+        if 0 < missing <= _LARGEST_GAP:
+            yield CounterGap(ordered[place].id, first, last)
 
 
 def _step(a: FrameEvidence, b: FrameEvidence, modulus: int) -> int:

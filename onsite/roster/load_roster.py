@@ -86,18 +86,20 @@ def load_list(
     answers: Mapping[int, int | None] | None = None,
     withdraw: bool = True,
     capitals: str = "",
+    drop_totals: bool = False,
 ) -> LoadedList:
     """Updates the roster from a list, all of it or nothing. Nobody is deleted: missing people are withdrawn.
 
     What the list does not settle becomes a question, and nobody in it changes; `answers` settles questions
     (`plan_merge`). `dry_run` only reports what would happen. `maps` and `capitals` (`read_roster`) are
-    remembered for newer versions. Raises Problem for a list that cannot be read, for one with open questions
-    about consent, and without `withdraw` for one that would withdraw many people, or any who have arrived.
+    remembered for newer versions; `drop_totals` holds for this one. Raises Problem for a list that cannot be
+    read, for one with open questions about consent, and without `withdraw` for one that would withdraw many
+    people, or any who have arrived.
     """
     with shoot.reading() as session:
         before = read_list_decisions(session)
     capitals = capitals or before.capitals
-    reading = read_roster(path, sheet, maps, before.maps, capitals)
+    reading = read_roster(path, sheet, maps, before.maps, capitals, drop_totals)
     if reading.questions and not dry_run:
         raise open_questions_problem(reading.questions, escaped(Path(path).name))
     with shoot.reading() if dry_run else shoot.writing() as session:

@@ -60,17 +60,19 @@ def read_roster(
     maps: Iterable[ColumnMap] = (),
     remembered: Iterable[ColumnMap] = (),
     capitals: str = "",
+    drop_totals: bool = False,
 ) -> ListReading:
     """Reads a client's list.
 
     `maps` are (field, column) from `--map`, `remembered` those of earlier lists; see `find_columns`.
-    `capitals` is what to do with names in capitals; empty if nobody chose. Raises Problem when the file
+    `capitals` is what to do with names in capitals; empty if nobody chose. `drop_totals` leaves out rows that
+    may be totals, which are kept as people otherwise. Raises Problem when the file
     cannot be read, has no column of names, or holds nobody.
     """
     table = read_table(path, sheet)
     file = escaped(Path(path).name)
     columns, notices = find_columns(table, maps, file, remembered)
-    entries, refused = _entries(table, columns)
+    entries, refused = _entries(table, columns, drop_totals)
     entries, in_capitals = apply_capitals(entries, capitals)
     kept, doubles = _without_doubles(entries)
     if not kept:
@@ -109,7 +111,9 @@ def _questions(
     )
 
 
-def _entries(table: RosterTable, mapping: ColumnMapping) -> tuple[list[RosterEntry], list[ListNotice]]:
+def _entries(
+    table: RosterTable, mapping: ColumnMapping, drop_totals: bool
+) -> tuple[list[RosterEntry], list[ListNotice]]:
     headings = [row.cells for row in table.rows if mapping.first_row <= row.number <= mapping.heading_row]
     totals = _totals(table, mapping)
     entries: list[RosterEntry] = []
@@ -120,6 +124,8 @@ def _entries(table: RosterTable, mapping: ColumnMapping) -> tuple[list[RosterEnt
             continue
         if row.cells in headings:
             notices.append(ListNotice(row.number, "the headings once more, skipped"))
+        elif totals.get(row.number) is RowKind.DOUBTFUL and drop_totals:
+            notices.append(ListNotice(row.number, f"taken for a total, left out: {listed}", left_out=True))
         elif totals.get(row.number) is RowKind.TOTAL:
             notices.append(ListNotice(row.number, f"a total and not a person, left out: {listed}"))
         elif len(row.cells) > len(mapping.headings):
@@ -131,8 +137,8 @@ def _entries(table: RosterTable, mapping: ColumnMapping) -> tuple[list[RosterEnt
                 continue
             entries.append(entry)
             if totals.get(row.number) is RowKind.DOUBTFUL:
-                text = f"may be a total and is kept as a person: {listed}; if it is one, take the row out"
-                notices.append(ListNotice(row.number, text))
+                text = f"may be a total and is kept as a person: {listed}; if it is one: --drop-totals"
+                notices.append(ListNotice(row.number, text, may_be_total=True))
     return entries, notices
 
 

@@ -55,3 +55,7 @@ class ListNotice:
     row: int
     text: str
     refused: bool = False
+    may_be_total: bool = False
+    """Whether the row may be a total, and is kept as a person."""
+    left_out: bool = False
+    """Whether the row was taken for a total on request, and left out."""

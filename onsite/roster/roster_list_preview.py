@@ -50,15 +50,16 @@ def preview_list(
     sheet: str | None = None,
     maps: Iterable[ColumnMap] = (),
     capitals: str = "",
+    drop_totals: bool = False,
 ) -> ListPreview:
-    """Reads a list and changes nothing; `maps` and `capitals` as in `load_list`.
+    """Reads a list and changes nothing; `maps`, `capitals` and `drop_totals` as in `load_list`.
 
     Raises Problem for a file that is no list.
     """
     maps = tuple(maps)
     table = read_table(path, sheet)
     try:
-        loaded = load_list(shoot, path, sheet, maps, dry_run=True, capitals=capitals)
+        loaded = load_list(shoot, path, sheet, maps, dry_run=True, capitals=capitals, drop_totals=drop_totals)
     except Problem as problem:
         return ListPreview(_columns(table, None), table.sheet, table.sheets, problem=problem)
     return ListPreview(_columns(table, loaded), table.sheet, table.sheets, loaded)

@@ -32,6 +32,11 @@ class Stage(StrEnum):
     RETOUCHED = "retouched"
     DELIVERED = "delivered"
 
+    @property
+    def word(self) -> str:
+        """The stage as people read it; the value is its key in JSON and CSV."""
+        return "here" if self is Stage.ARRIVED else self.value
+
 
 ON_THE_DAY = (Stage.EXPECTED, Stage.ARRIVED, Stage.PHOTOGRAPHED)
 """The stages of the shoot itself; the others come after it."""
@@ -208,7 +213,7 @@ def stage_word(status: PersonStatus, over: bool) -> str:
     """A person's status in a word: their stage, absent, or withdrawn."""
     if status.person.withdrawn:
         return "withdrawn"
-    return ABSENT if is_absent(status, over) else status.stage.value
+    return ABSENT if is_absent(status, over) else status.stage.word
 
 
 class WaitingFor(StrEnum):

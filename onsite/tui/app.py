@@ -16,6 +16,7 @@ from textual.screen import Screen
 from onsite.checkin.station_door import StationDoor
 from onsite.core.errors import Problem
 from onsite.status.status_cache import StatusCache
+from onsite.store.backups import Backup
 from onsite.store.shoot import Shoot
 from onsite.tui import themes
 from onsite.tui.background_folder_watch import FolderWatching, WatchChanged
@@ -25,10 +26,12 @@ from onsite.tui.commands.command_palette import EverydayNames, PaletteEntry
 from onsite.tui.commands.palette_command import PaletteCommand
 from onsite.tui.commands.start_command import start_command
 from onsite.tui.desk.desk_screen import DeskScreen
+from onsite.tui.dialogs.backup_list import BackupListScreen
 from onsite.tui.dialogs.key_help import HelpScreen
 from onsite.tui.dialogs.theme_preview import ThemePreviewScreen
 from onsite.tui.dialogs.things_to_try import ThingsToTryScreen
 from onsite.tui.door.door_screen import DoorScreen
+from onsite.tui.key_grammar import key_text
 from onsite.tui.mode_screen import MODES, ModeScreen, StatusChanged
 from onsite.tui.reconcile.reconcile_screen import ReconcileScreen
 from onsite.tui.roster.list_screen import choose_list
@@ -75,15 +78,20 @@ class OnsiteApp(App[None]):
         commands: Sequence[PaletteCommand] = (),
         things_to_try: Sequence[str] = (),
         is_new: bool = False,
+        said: str | Problem = "",
         last_known: Shoot | None = None,
     ) -> None:
         """`commands` are found in the palette; `things_to_try` are shown first, each a sentence. A shoot that
-        `is_new` begins with its list. `last_known` is read first, where the shoot's server is gone."""
+        `is_new` begins with its list; `said` is what was done before the screens opened. `last_known` is read
+        first, where the shoot's server is gone."""
         super().__init__()
         self._commands = commands
         self._things_to_try = things_to_try
         self._is_new = is_new
         self._last_known = last_known
+        self._said = said
+        self.going_back: Backup | None = None
+        """The backup that the shoot is to go back to, now that the screens are closed."""
         self.shoot = shoot
         self.station = station or platform.node()
         self.status_cache = StatusCache()
@@ -99,6 +107,10 @@ class OnsiteApp(App[None]):
         chosen = themes.chosen_theme()
         self.theme = chosen if chosen in self.screen_themes else themes.DEFAULT
 
+    def get_key_display(self, binding: Binding) -> str:
+        """The key as the footer shows it."""
+        return key_text(binding)
+
     def on_mount(self) -> None:
         self.theme_changed_signal.subscribe(self, lambda theme: themes.choose_theme(theme.name))
         self.mode_change_signal.subscribe(self, self._mode_changed)
@@ -112,6 +124,8 @@ class OnsiteApp(App[None]):
             self.call_after_refresh(self._carry, frozenset(), True)
         self._live.start()
         self.write(self.watching.resume)
+        if self._said:
+            self.call_after_refresh(self.show_message, self._said)
         for problem in self._theme_problems:
             self.call_after_refresh(self.show_message, problem)
 
@@ -271,6 +285,19 @@ class OnsiteApp(App[None]):
 
     def action_load_list(self) -> None:
         choose_list(self, self)
+
+    def action_go_back(self) -> None:
+        """Show the backups, and close the screens for the one that is chosen."""
+        if self.shoot.settings.store:
+            remedy = "Go back to a backup of the server."
+            self.show_message(Problem("This shoot's store is a PostgreSQL server.", remedy))
+        else:
+            self.push_screen(BackupListScreen(), self._go_back)
+
+    def _go_back(self, backup: Backup | None) -> None:
+        if backup is not None:
+            self.going_back = backup
+            self.exit()
 
     def action_preview_themes(self) -> None:
         self.push_screen(ThemePreviewScreen(list(self.screen_themes)))

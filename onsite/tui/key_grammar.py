@@ -38,6 +38,29 @@ class GrammarKey:
         )
 
 
+_NAMES = {
+    "escape": "Esc",
+    "enter": "Enter",
+    "space": "Space",
+    "tab": "Tab",
+    "backspace": "Backspace",
+    "up": "↑",
+    "down": "↓",
+    "left": "←",
+    "right": "→",
+    "pageup": "PgUp",
+    "pagedown": "PgDn",
+}
+
+
+def key_text(binding: Binding) -> str:
+    """The key of a binding as footer and help show it, such as Esc or Ctrl+S."""
+    if binding.key_display:
+        return binding.key_display
+    *held, key = binding.key.split("+")
+    return "+".join([*(name.capitalize() for name in held), _NAMES.get(key, key.upper())])
+
+
 # Moving about
 UP = GrammarKey("up", "↑ ↓", "step(-1)", "move in the list")
 DOWN = GrammarKey("down", "↑ ↓", "step(1)", "move in the list")
@@ -48,8 +71,8 @@ RIGHT = GrammarKey("right", "← →", "frame(1)", "the frame before, the frame 
 PANEL = GrammarKey("tab", "Tab", "app.focus_next", "the next panel")
 TURN_BACK = GrammarKey("left_square_bracket", "[ ]", "turn(-1)", "change camera or group")
 TURN = GrammarKey("right_square_bracket", "[ ]", "turn(1)", "change camera or group")
-OPEN_NEXT = GrammarKey("n", "N B", "open(1)", "the next thing to settle, the one before")
-OPEN_BEFORE = GrammarKey("b", "N B", "open(-1)", "the next thing to settle, the one before")
+OPEN_NEXT = GrammarKey("n", "N B", "open(1)", "the next to settle, the one before")
+OPEN_BEFORE = GrammarKey("b", "N B", "open(-1)", "the next to settle, the one before")
 SEARCH = GrammarKey("slash", "/", "search", "search")
 BACK = GrammarKey("escape", "Esc", "clear", "back to everybody, or out of a field")
 EXPLAIN = GrammarKey("question_mark", "?", "app.explain", "explain this screen (F5 in fields)")
@@ -59,10 +82,10 @@ ENTER = GrammarKey("enter", "Enter", "enter", "the main thing")
 UNDO = GrammarKey("u,f9", "U", "undo", "undo (F9 in fields)")
 PICTURE = GrammarKey("f", "F", "picture", "the picture full screen")
 PERSON = GrammarKey("p", "P", "person", "choose a person")
-PUT_AWAY = GrammarKey("x", "X", "put_away", "put away: warnings that were seen, frames that are nobody's")
+PUT_AWAY = GrammarKey("x", "X", "put_away", "put away what is seen or nobody's")
 HISTORY = GrammarKey("h", "H", "history", "what happened with a person")
 SLATE = GrammarKey("f6", "F6", "slate", "the slate of a person full screen")
-TICKET_CODE = GrammarKey("f7", "F7", "code", "the code of a person's ticket, to be copied")
+TICKET_CODE = GrammarKey("f7", "F7", "code", "copy the code of a person's ticket")
 WALK_IN = GrammarKey("f8", "F8", "walk_in", "somebody who is not on the list")
 CARD = GrammarKey("ctrl+t", "Ctrl+T", "card", "give a deck card")
 CONFIRM = GrammarKey("ctrl+n", "Ctrl+N", "confirm", "the name is right")
@@ -73,9 +96,9 @@ ACCEPT = tuple(
     GrammarKey(str(number), "1 to 5", f"accept({number})", "accept that suggestion") for number in range(1, 6)
 )
 SPLIT = GrammarKey("s", "S", "split", "split a run at the frame in front")
-JOIN_BEFORE = GrammarKey("j", "J K", "join(-1)", "join a run with the one before, the one after")
-JOIN_AFTER = GrammarKey("k", "J K", "join(1)", "join a run with the one before, the one after")
-AUTOMATIC = GrammarKey("a", "A", "automatic", "back to automatic: take decisions by hand back")
+JOIN_BEFORE = GrammarKey("j", "J K", "join(-1)", "join with the run before, after")
+JOIN_AFTER = GrammarKey("k", "J K", "join(1)", "join with the run before, after")
+AUTOMATIC = GrammarKey("a", "A", "automatic", "back to automatic")
 LISTS = GrammarKey("l", "L", "lists", "the lists at the end of the day")
 MISSING = GrammarKey("m", "M", "missing", "who is not here yet")
 REMIND = GrammarKey("r", "R", "remind", "write reminders")

@@ -144,7 +144,7 @@ class Bar(Widget):
 
     DEFAULT_CSS = """
     Bar { height: 1; dock: top; background: $raised; color: $ink; }
-    Bar > .bar--here { background: $mark; color: $on-mark; text-style: bold; }
+    Bar > .bar--here { background: $mark-fill; color: $mark-text; text-style: $mark-style; }
     Bar > .bar--plain { background: $raised; color: $ink; }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"bar--here", "bar--plain"}

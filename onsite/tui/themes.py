@@ -53,7 +53,7 @@ class ScreenTheme:
             surface=c["ground"],
             panel=c["raised"],
             boost=c["raised"],
-            variables=_variables(c),
+            variables=_variables(c) | _marked(c, self.tint),
         )
 
 
@@ -79,6 +79,14 @@ _TAKEN_FROM = {
 def _variables(colours: dict[str, str]) -> dict[str, str]:
     taken = {name: colours[colour] for colour, names in _TAKEN_FROM.items() for name in names.split()}
     return taken | {name.replace("_", "-"): colour for name, colour in colours.items()}
+
+
+def _marked(colours: dict[str, str], tint: bool) -> dict[str, str]:
+    """How what is chosen is drawn: as a filled bar; in a theme of one hue underlined, where only an alert is
+    filled."""
+    if tint:
+        return {"mark-text": colours["ink"], "mark-fill": colours["raised"], "mark-style": "bold underline"}
+    return {"mark-text": colours["on_mark"], "mark-fill": colours["mark"], "mark-style": "bold"}
 
 
 def read_theme(path: Path) -> ScreenTheme:

@@ -37,7 +37,7 @@ people without frames shared out among loose runs (72.1 of 100 right first witho
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
@@ -47,6 +47,8 @@ from onsite.matching import (
     camera_clocks,
     change_points,
     clock_offset,
+    colour_distance,
+    day_statistics,
     likelihood_ratios,
     match_frames,
     name_runs,
@@ -54,12 +56,15 @@ from onsite.matching import (
     slate_status,
 )
 from onsite.matching.change_points import _SegmentSearch
-from onsite.matching.day_statistics import DayStatistics, day_statistics
+from onsite.matching.colour_distance import ColourStatistics, colour_statistics
+from onsite.matching.day_statistics import DayStatistics
+from onsite.matching.empirical_distribution import EmpiricalDistribution
 from onsite.matching.likelihood_ratios import OFTEN, LaneLikelihoods
 from onsite.matching.match_frames import match
-from onsite.simulator.accident_days.accident_rates import REAL_SET, TOGETHER
+from onsite.simulator.accident_days.accident_rates import BY_BODY, REAL_SET, TOGETHER
 from onsite.simulator.accident_days.score_simulated_match import Score, score
-from onsite.simulator.accident_days.simulate import simulate
+from onsite.simulator.accident_days.simulate import Simulated, simulate
+from onsite.simulator.accident_days.simulated_door import CARDS_AGAIN, TIED_LATE
 
 Patch = tuple[Any, str, Any]
 """A module or class, the name of a rule in it, and what stands there instead."""
@@ -75,8 +80,35 @@ def changes(place: int) -> Callable[..., Any]:
     return lambda *given, **__: given[place]
 
 
-def _without_most(*given: Any) -> DayStatistics:
-    return replace(day_statistics(*given), many=10**9)
+def _statistics(**instead: Any) -> Callable[..., DayStatistics]:
+    def made(*given: Any) -> DayStatistics:
+        return replace(day_statistics.day_statistics(*given), **instead)
+
+    return made
+
+
+def _colours(change: Callable[[ColourStatistics], ColourStatistics]) -> Callable[..., ColourStatistics]:
+    return lambda *given: change(colour_statistics(*given))
+
+
+def _as_they_are(distances: Any, _: Any) -> EmpiricalDistribution:
+    return EmpiricalDistribution(distances)
+
+
+def _all_loose(lane: Any, run: Any, *_: Any) -> list[Any]:
+    return name_runs._unnamed(lane, run, "two people's slates", ())
+
+
+def _own_clocks(lane: Any, _: Any) -> Any:
+    return lane.clocks
+
+
+def _one_order(frames: Any, *_: Any) -> tuple[Any, Any]:
+    return frames, []
+
+
+def _one_epoch(frames: Any, *_: Any) -> list[Any]:
+    return [frames]
 
 
 def _as_one(_lane: Any, piece: Any, *_: Any) -> list[Any]:
@@ -93,7 +125,7 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "lengths of runs": ((DayStatistics, "lengths_likelihood_ratio", gives(1.0)),),
     "the day's own rates": ((name_runs, "_often", gives((OFTEN, OFTEN))),),
     "slates shown meanwhile": ((name_runs, "_meanwhile", gives([])),),
-    "far too many frames": ((match_frames, "day_statistics", _without_most),),
+    "far too many frames": ((match_frames, "day_statistics", _statistics(many=10**9)),),
     "missing counters": ((LaneLikelihoods, "missing", gives(False)),),
     "frames not looked at": ((_SegmentSearch, "_unseen", gives(0.0)),),
     "an empty backdrop": ((LaneLikelihoods, "nobody", gives(False)),),
@@ -118,6 +150,24 @@ PARTS: Mapping[str, tuple[Patch, ...]] = {
     "cards recorded late": ((match_frames, "doubt_double_turns", changes(2)),),
     "a camera on its side": ((slate_status, "_sideways", gives(0)),),
     "empty runs": ((match_frames, "doubt_empty_runs", changes(0)),),
+    "heads and tails of two": ((name_runs, "_divided", _all_loose),),
+    "the right slate at once": ((change_points, "_AT_ONCE", 1e9),),
+    "two frames surer than one": (
+        (day_statistics, "colour_statistics", _colours(lambda c: replace(c, frame_pair=c.single_frame))),
+    ),
+    "neighbours in the queue": (
+        (day_statistics, "colour_statistics", _colours(lambda c: replace(c, near=EmpiricalDistribution(())))),
+    ),
+    "slates to other people": (
+        (day_statistics, "colour_statistics", _colours(lambda c: replace(c, others_held=c.others))),
+    ),
+    "runs of two left out": ((colour_distance, "_within_run", _as_they_are),),
+    "measured up to a pause": ((day_statistics, "_calm", changes(1)),),
+    "interruptions": ((day_statistics, "_INTERRUPTED", 0.0),),
+    "quick changes": ((day_statistics, "_POSSIBLE", 0.0),),
+    "mixed parts, their clocks": ((match_frames, "_trusted", _own_clocks),),
+    "the counter's order": ((shooting_order, "_settle", _one_order),),
+    "counters begun again": ((shooting_order, "_epochs", _one_epoch),),
     "warnings": ((match_frames, "with_warnings", changes(3)),),
 }
 
@@ -126,9 +176,12 @@ DAYS: Mapping[str, Mapping[str, Any]] = {
     "all": {"accidents": TOGETHER},
     "uniform": {"accidents": TOGETHER, "uniform": True},
     "clock": {"accidents": TOGETHER, "clock_slates": 1},
+    "cards": {"accidents": {**TOGETHER, CARDS_AGAIN: 1.0, TIED_LATE: 0.01}, "clock_slates": 1},
+    "faults": {"accidents": {**TOGETHER, **dict.fromkeys(BY_BODY, 0.5)}, "clock_slates": 2},
     "real": {"accidents": REAL_SET, "still": False},
 }
-"""Kinds of days: no accident; all of them; all in one gown; with a clock slate a camera; sets not still."""
+"""Kinds of days: no accident; all of them; all in one gown; with a clock slate a camera; cards used again and
+recorded late; every second camera with each kind of fault; sets not still."""
 
 
 @contextmanager
@@ -144,15 +197,58 @@ def without(patches: Sequence[Patch]) -> Iterator[None]:
             delattr(place, name) if was is None else setattr(place, name, was)
 
 
+class Watch:
+    """Rules that note whether their answer ever differs from what the ablation puts in their place."""
+
+    def __init__(self) -> None:
+        self.speaks: set[str] = set()
+
+    def patches(self, parts: Sequence[str]) -> Iterator[Patch]:
+        watched: dict[tuple[Any, str], list[tuple[str, Any]]] = {}
+        for part in parts:
+            for place, name, instead in PARTS[part]:
+                if callable(instead):
+                    watched.setdefault((place, name), []).append((part, instead))
+                else:
+                    self.speaks.add(part)
+        for (place, name), others in watched.items():
+            yield place, name, self._watched(getattr(place, name), others)
+
+    def _watched(self, rule: Callable[..., Any], others: Sequence[tuple[str, Any]]) -> Callable[..., Any]:
+        def asked(*given: Any, **more: Any) -> Any:
+            answer = rule(*given, **more)
+            answer = list(answer) if isinstance(answer, Generator) else answer
+            for part, instead in others:
+                if part not in self.speaks and not _is_same(answer, instead(*given, **more)):
+                    self.speaks.add(part)
+            return answer
+
+        return asked
+
+
+def _is_same(answer: Any, other: Any) -> bool:
+    both_sequences = isinstance(answer, list | tuple) and isinstance(other, list | tuple)
+    return list(answer) == list(other) if both_sequences else bool(answer == other)
+
+
 def play(job: tuple[str, int, int, tuple[str, ...]]) -> dict[str, Score]:
-    """The scores of one day: with all parts (under the empty name) and without each."""
+    """The scores of one day: with all parts (under the empty name) and without each. A day on which a part
+    says nothing is not matched again without it."""
     kind, seed, people, parts = job
     day = simulate(seed, people, **DAYS[kind])
-    found = {"": score(day, match(day.evidence))}
+    watch = Watch()
+    with without(list(watch.patches(parts))):
+        whole = score(day, match(day.evidence))
+    found = dict.fromkeys(("", *parts), whole)
     for part in parts:
-        with without(PARTS[part]):
-            found[part] = score(day, match(day.evidence))
+        if part in watch.speaks:
+            found[part] = _without(day, part)
     return found
+
+
+def _without(day: Simulated, part: str) -> Score:
+    with without(PARTS[part]):
+        return score(day, match(day.evidence))
 
 
 def main() -> None:
@@ -171,12 +267,11 @@ def main() -> None:
         for job, found in zip(jobs, pool.map(play, jobs), strict=True):
             for part, result in found.items():
                 totals[job[0]][part] += result
-    print(f"{'':<30}" + "".join(f"{kind:>18}" for kind in DAYS) + f"{'right first':>13}")
+    print(f"{'':<32}" + "".join(f"{kind:>12}" for kind in DAYS))
+    print(f"{'frames':<32}" + "".join(f"{totals[kind][''].frames:>12}" for kind in DAYS))
     for part in ("", *parts):
-        cells = "".join(f"{_cell(totals[kind], part):>18}" for kind in DAYS)
-        first = sum(totals[kind][part].first for kind in DAYS)
-        runs = sum(totals[kind][part].loose_runs for kind in DAYS)
-        print(f"{part or 'all parts':<30}{cells}{100 * first / max(runs, 1):>13.1f}")
+        cells = "".join(f"{_cell(totals[kind], part):>12}" for kind in DAYS)
+        print(f"{part or 'all parts':<32}{cells}")
 
 
 def _cell(scores: Mapping[str, Score], part: str) -> str:
@@ -184,9 +279,9 @@ def _cell(scores: Mapping[str, Score], part: str) -> str:
     found, whole = scores[part], scores[""]
     frames = max(whole.frames, 1)
     if not part:
-        return f"{found.wrong * 1e5 / frames:.1f} / {found.loose * 100 / frames:.2f}"
+        return f"{found.wrong * 1e5 / frames:.0f} {found.loose * 100 / frames:.2f}"
     wrong, loose = found.wrong - whole.wrong, found.loose - whole.loose
-    return f"{wrong * 1e5 / frames:+.1f} / {loose * 100 / frames:+.2f}"
+    return f"{wrong * 1e5 / frames:+.0f} {loose * 100 / frames:+.2f}"
 
 
 if __name__ == "__main__":

@@ -4,7 +4,7 @@
 
 Both read every original for its hash, copy it, and read the copy back. Ours besides waits until each copy is
 on the disk, and reads it back from there. Measured with 8 files on a busy machine of two cores, where
-programs wait long for their turn: 2.9 to 4.2 times the speed of the two programs, at a third of their processor time.
+programs wait long for their turn: 2.9 to 4.2 times the speed of the two, at a third of their processor time.
 """
 
 from __future__ import annotations

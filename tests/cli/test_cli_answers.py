@@ -126,7 +126,7 @@ QUOTED = {
 
 
 @pytest.mark.parametrize("saved", long_after(1, ["eml", "txt"]))
-@pytest.mark.parametrize("style", QUOTED)
+@pytest.mark.parametrize("style", long_after(8, QUOTED))
 def test_quoted_text_picks_nothing_and_notes_nothing(asked: Onsite, style: str, saved: str) -> None:
     text = QUOTED[style].replace("CODE", CODES["S-1 two"])
     done = load(asked, mail(text, NOBODY) if saved == "eml" else text, f"answer.{saved}")

@@ -11,6 +11,7 @@ import pytest
 
 from onsite.roster.parse_consent import Consent, parse_consent
 from tests.cli.command_line import Onsite, Outcome, refused
+from tests.tiers import long_after
 
 PEOPLE = (("1a", "Ana Horvat"), ("2a", "Bo Lind"), ("3a", "Cy Ro"))
 
@@ -176,7 +177,7 @@ Allergies;Mittagessen;Anwesend;Bezahlt;Végétarien;Présent;Vegetariano;Pranzo;
 Confirmed;Driver;Overnight stay;Black shoes;Solo;Not vegetarian;No meat;Kein Fleisch"""
 
 
-@pytest.mark.parametrize("heading", [text.strip() for text in ORDINARY.split(";")])
+@pytest.mark.parametrize("heading", long_after(10, [text.strip() for text in ORDINARY.split(";")]))
 def test_nobody_is_asked_about_an_ordinary_column(day: Onsite, tmp_path: Path, heading: str) -> None:
     file = a_list(tmp_path, (heading,), ("yes",), ("no",), ("",))
     said = told(day("roster", "load", file, "--dry-run"))
@@ -423,7 +424,7 @@ Vegetarián;Oběd;Parkování;Zaplaceno;Člen;Nocleh;Alergie;První pomoc
 Section leader;Own music stand;Saturday rehearsal;Hotel needed;Gluten free;Plays solo;Under 18;Checked in"""
 
 
-@pytest.mark.parametrize("listed", ORDINARY_LISTS.strip().splitlines())
+@pytest.mark.parametrize("listed", long_after(4, ORDINARY_LISTS.strip().splitlines()))
 def test_nobody_is_asked_about_an_ordinary_list(day: Onsite, tmp_path: Path, listed: str) -> None:
     headings = tuple(listed.split(";"))
     file = a_list(tmp_path, headings, *[(text,) * len(headings) for text in ("yes", "no", "")])

@@ -16,6 +16,7 @@ import onsite.cli.shoot_commands
 from onsite import __version__
 from onsite.cli.command_tree import root_command
 from tests.cli.command_line import Onsite, refused
+from tests.tiers import long_after
 
 
 def commands(group: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
@@ -62,7 +63,7 @@ def test_every_command_explains_itself(onsite: Onsite, command: tuple[str, ...])
     assert told.err == ""
 
 
-@pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
+@pytest.mark.parametrize("command", long_after(8, COMMANDS), ids=" ".join)
 def test_an_option_that_is_not_there_is_wrong_usage(festival: Onsite, command: tuple[str, ...]) -> None:
     told = refused(festival(*command, "--sideways"))
     assert "--sideways" in told

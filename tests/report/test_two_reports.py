@@ -18,6 +18,7 @@ from onsite.store.events import EventKind, add_event
 from onsite.store.schema import Person
 from onsite.store.settings import Agreement
 from onsite.store.shoot import Shoot
+from tests.tiers import long_after
 
 RETOUCHER, NOTE, TO_RETOUCHER, STATION = "Retusza Wolska", "allergic to lilies", "hide the scar", "door-77"
 SECRETS = (RETOUCHER, NOTE, TO_RETOUCHER, STATION, "43.21", "12.34", "56.78", "Secret batch")
@@ -71,7 +72,7 @@ def made(shoot: Shoot, ending: str, books: bool = False) -> str:
     return path.read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("language", CATALOGUES)
+@pytest.mark.parametrize("language", long_after(1, CATALOGUES))
 @pytest.mark.parametrize("ending", [".html", ".csv", ".json"])
 def test_nothing_of_the_photographers_is_in_the_clients(told: Shoot, ending: str, language: str) -> None:
     terms = replace(told.settings.agreed, language=language)

@@ -18,6 +18,7 @@ from onsite.simulator.draw_invented_exposure import SIZE, draw, picture, save
 from onsite.simulator.invented_appearance import appearance_of
 from onsite.simulator.invented_exposure import ExposureKind, SimulatedExposure, SimulatedSlate, SlateDamage
 from tests.simulator.invented import invented
+from tests.tiers import long_after
 
 EXPOSURES = invented().day.exposures
 SLATES = [e for e in EXPOSURES if e.kind is ExposureKind.SLATE]
@@ -38,7 +39,9 @@ def mean_colours(image: Image.Image) -> np.ndarray[Any, Any]:
 
 
 @pytest.mark.parametrize(
-    "exposure", [e for e in SLATES if e.slate and not e.slate.spoilt][::3], ids=lambda e: e.name
+    "exposure",
+    long_after(4, [e for e in SLATES if e.slate and not e.slate.spoilt][::3]),
+    ids=lambda e: e.name,
 )
 def test_a_drawn_slate_reads(exposure: SimulatedExposure):
     assert exposure.slate is not None

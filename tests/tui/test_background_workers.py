@@ -25,7 +25,7 @@ from onsite.tui.desk import desk_screen
 from onsite.tui.dialogs import full_screen
 from onsite.tui.dialogs import person_history_screen as history_module
 from onsite.tui.door import door_view
-from onsite.tui.reconcile import camera_strips, day_view, end_of_day_screen
+from onsite.tui.reconcile import camera_strips, end_of_day_screen, reconcile_view
 from onsite.tui.set.set_screen_reader import SetReader
 from onsite.tui.thread_retries import RetryState, worker_problem
 from onsite.tui.widgets import frame_picture, pictures_side_by_side
@@ -92,7 +92,7 @@ CASES = (
     Case("Looking for what has happened in the shoot", "door", StatusCache, "catch_up"),
     Case("Matching the frames", "reconcile", background_updates, "update_match_in_process", ("x",)),
     Case("Counting who waits", "door", door_view, "waiting_people", ("f2", "f1")),
-    Case("Reading the day", "reconcile", day_view, "read_day_lanes", ("x",)),
+    Case("Reading the day", "reconcile", reconcile_view, "read_day_lanes", ("x",)),
     Case("Finding pictures", "reconcile", pictures_side_by_side, "preview_place_of", ("right",)),
     Case("Finding the picture", "reconcile", full_screen, "preview_place_of", ("f",)),
     Case("Reading the picture", "reconcile", frame_picture, "_read", ("f",)),

@@ -134,7 +134,7 @@ class BoardScreen(ModeScreen):
         self.query_one("#groups", VirtualList).show(groups, at=at)
         parts = [
             "not here yet" if self._missing else "",
-            f"now at {self._stage.value}" if self._stage else "",
+            f"now {self._stage.word}" if self._stage else "",
             "no group" if self._group == "" else self._group or "",
             f"“{text}”" if text else "",
         ]

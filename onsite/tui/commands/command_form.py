@@ -35,6 +35,9 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     CommandFormScreen .more { display: none; }
     CommandFormScreen.-all .more { display: block; }
     CommandFormScreen Label { width: 22; color: $quiet; }
+    CommandFormScreen Horizontal:focus-within Label {
+        color: $mark-text; background: $mark-fill; text-style: $mark-style;
+    }
     CommandFormScreen Input { width: 1fr; background: $ground; }
     CommandFormScreen Static { height: auto; }
     CommandFormScreen #about { color: $quiet; margin: 0 0 1 0; }
@@ -45,8 +48,9 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "enter", "Next field"),  # each field handles the key itself
         Binding("ctrl+s", "do", "Do it", priority=True),
-        Binding("ctrl+o", "choose", "Choose path", priority=True),
+        Binding("ctrl+o", "choose", "Choose a file or folder", priority=True),
         Binding("ctrl+e", "all", "All fields", priority=True),
         Binding("escape", "dismiss", "Cancel"),
         Binding("up", "previous", "Field above", show=False, priority=True),
@@ -117,7 +121,13 @@ class CommandFormScreen(ModalScreen[dict[str, str] | None]):
                 found[field.name] = widget.value.strip()
         return found
 
+    def action_enter(self) -> None:
+        """Do what Enter does in the field, for a click on the footer."""
+        self._entered("")
+
     def _entered(self, _: str) -> bool:
+        if isinstance(self.focused, EntryField):
+            self.focused.complete()
         shown_fields = [f for f in self._fields if self._is_shown(f) or self.has_class("-all")]
         if self.focused is not None and self.focused.id == f"field-{shown_fields[-1].name}":
             self.action_do()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import ClassVar
 
@@ -37,13 +38,21 @@ class CommandRunScreen(ModalScreen[CommandResult]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "close", "Close"),
         Binding("o", "open", "Open what was made"),
+        Binding("y", "agree", "Yes"),
         Binding("escape", "close", "Stop, close"),
     ]
 
     def __init__(
-        self, command: PaletteCommand, values: Mapping[str, str], shoot: Path | None, station: str = ""
+        self,
+        command: PaletteCommand,
+        values: Mapping[str, str],
+        shoot: Path | None,
+        station: str = "",
+        agreed: bool = True,
     ) -> None:
+        """Unless it was `agreed` to, only what the command would do is shown, and it is asked."""
         super().__init__()
+        self._rehearse = None if agreed else command.rehearse
         self._command = command
         self._values = values
         self._shoot = shoot
@@ -70,7 +79,7 @@ class CommandRunScreen(ModalScreen[CommandResult]):
 
     @work(thread=True, exit_on_error=False)
     def _run_it(self, settings: RunSettings) -> None:
-        result = self._command.run(self._values, settings)
+        result = (self._rehearse or self._command.run)(self._values, settings)
         self.app.call_later(self._done, result)
 
     def _step(self, done: int, total: int) -> None:
@@ -94,13 +103,16 @@ class CommandRunScreen(ModalScreen[CommandResult]):
         if not self.is_attached:
             return
         self._result = result
+        asks = self._rehearse is not None and not result.stopped
         head = "Stopped. What was done so far is kept." if result.stopped else ""
         if result.problem is not None:
             self.dismiss(result)
             return
-        self.query_one("#progress", Static).update(head or "Done.")
+        self.query_one("#progress", Static).update(head or ("Nothing is done yet." if asks else "Done."))
         self.query_one("#printed", Static).update(Text(result.text.rstrip()))
-        if self._command.then and not result.stopped:
+        if asks:
+            self.query_one("#then", Static).update(Text(f"Y: {self._command.asks}.   Esc: no."))
+        elif self._command.then and not result.stopped:
             self.query_one("#then", Static).update(Text(f"Next: {self._command.then}"))
         if result.made:
             listed = "\n".join(f"  {shown(str(path))}" for path in result.made)
@@ -109,7 +121,14 @@ class CommandRunScreen(ModalScreen[CommandResult]):
         self.refresh_bindings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002
+        if action == "agree":
+            return self._rehearse is not None and self._result is not None and not self._result.stopped
         return action != "open" or bool(self._result is not None and self._result.made)
+
+    def action_agree(self) -> None:
+        """Have done what was shown."""
+        if self._result is not None:
+            self.dismiss(replace(self._result, agreed=True))
 
     def action_close(self) -> None:
         """Stop the run, or close its result."""

@@ -21,7 +21,7 @@ class ChoiceField(Static, can_focus=True):
 
     DEFAULT_CSS = """
     ChoiceField { height: 1; width: 1fr; padding: 0 1; background: $ground; color: $ink; }
-    ChoiceField:focus { background: $mark; color: $on-mark; }
+    ChoiceField:focus { background: $mark-fill; color: $mark-text; text-style: $mark-style; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "turn(-1)", "Value before", show=False),

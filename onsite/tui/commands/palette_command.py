@@ -60,6 +60,8 @@ class CommandResult:
     problem: Problem | None = None
     """Why it was refused, or what went wrong."""
     stopped: bool = False
+    agreed: bool = False
+    """Whether what was shown is to be done."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,3 +78,7 @@ class PaletteCommand:
     """What to do next."""
     by: tuple[str, str] | None = None
     """(mode, action) of the screens that do the same in their own way."""
+    asks: str = ""
+    """What is asked before it is done; empty where nothing is."""
+    rehearse: Callable[[Mapping[str, str], RunSettings], CommandResult] | None = None
+    """Shows what would be done, before it is asked."""

@@ -46,14 +46,20 @@ def start_command(
     )
 
 
-def _run(app: App[Any], host: ScreenHost, command: PaletteCommand, values: Mapping[str, str]) -> None:
+def _run(
+    app: App[Any], host: ScreenHost, command: PaletteCommand, values: Mapping[str, str], agreed: bool = False
+) -> None:
+    """Run a command; one that asks only shows what it would do, until it was `agreed` to."""
+
     def ended(result: CommandResult | None) -> None:
-        if result is not None and result.problem is not None and command.fields:
+        if result is not None and result.agreed:
+            _run(app, host, command, values, agreed=True)
+        elif result is not None and result.problem is not None and command.fields:
             start_command(app, host, command, values, result.problem)
         elif result is not None and result.problem is not None:
             host.show_message(result.problem)
 
-    app.push_screen(CommandRunScreen(command, values, host.shoot.folder, host.station), ended)
+    app.push_screen(CommandRunScreen(command, values, host.shoot.folder, host.station, agreed), ended)
 
 
 def _in_shoot(path: str, host: ScreenHost) -> str:

@@ -8,11 +8,12 @@ from rich.text import Text
 
 from onsite.status.batch_status import Batch
 from onsite.status.person_status import OpenWork, WaitingFor
-from onsite.tui.widgets.person_lines import SHAPES
+from onsite.tui.widgets.person_lines import SHAPES, group_width
 from onsite.tui.widgets.virtual_list import Cell, Ink, cells_line
 
 _FOR_GROUP, _FOR_MORE = 44, 60  # widths in cells from which the group, and further facts, have room
 _FOR_HAND = 50
+_BESIDE = 19  # cells of the further facts
 
 
 def age(since: datetime | None, now: datetime) -> str:
@@ -34,10 +35,11 @@ def waits_line(waits: OpenWork, now: datetime, width: int, ink: Ink) -> Text:
         Cell(SHAPES[waits.status.stage], 1, ink.quiet),
         Cell(person.name, 0, ink.plain),
     ]
+    more = _BESIDE if width >= _FOR_MORE else 0
     if width >= _FOR_GROUP:
-        cells.append(Cell(person.group, min(width // 4, 24), ink.quiet))
-    if width >= _FOR_MORE:
-        cells.append(Cell(_beside(waits, now), 19, ink.quiet))
+        cells.append(Cell(person.group, group_width(width - more), ink.quiet))
+    if more:
+        cells.append(Cell(_beside(waits, now), more, ink.quiet))
     cells.append(Cell(age(waits.since, now), 7, ink.quiet, right=True))
     return cells_line(width, cells, ink)
 
@@ -65,7 +67,7 @@ def batch_line(batch: Batch, today: date, width: int, ink: Ink) -> Text:
         Cell(batch.name, 0, ink.strong if batch.out else ink.quiet),
     ]
     if width >= _FOR_HAND:
-        cells.append(Cell(batch.retoucher, min(width // 4, 24), ink.quiet))
+        cells.append(Cell(batch.retoucher, group_width(width), ink.quiet))
     due = "" if batch.due is None else f"{batch.due.day} {batch.due:%b}"
     cells += [Cell(back, 18 if width >= _FOR_MORE else 10, ink.plain), Cell(due, 6, ink.plain, right=True)]
     return cells_line(width, cells, ink)

@@ -16,6 +16,7 @@ from onsite.core.text import plural
 from onsite.picks.due_pick_reminders import DueReminders, due_for_picks
 from onsite.picks.pick_reminders import ReminderResult, write_reminders
 from onsite.retouch.retouch_folder import read_held_files
+from onsite.retouch.undo_after_shoot import undo_after_shoot
 from onsite.status.batch_status import Batch, most_urgent_first, newest_change, read_batches
 from onsite.status.person_status import OpenWork, PersonStatus, Stage, WaitingFor, open_work
 from onsite.tui import key_grammar as keys
@@ -42,6 +43,7 @@ class DeskScreen(ModeScreen):
         keys.TURN.says("Kind of work"),
         keys.TURN_BACK.says(),
         keys.REMIND.says("Remind all"),
+        keys.UNDO.says("Undo"),
         keys.HISTORY.says("History"),
         keys.PICTURE.says("Pictures"),
     ]
@@ -230,6 +232,15 @@ class DeskScreen(ModeScreen):
     def action_history(self) -> None:
         if self._person is not None:
             self.app.push_screen(HistoryScreen(self._person.status))
+
+    def action_undo(self) -> None:
+        """Take back what this station did last after the shoot."""
+        shoot, station = self.shoot, self.onsite.station
+        self.onsite.write(lambda: undo_after_shoot(shoot, station), self._undone)
+
+    def _undone(self, said: str) -> None:
+        self.onsite.show_message(f"undone: {said}")
+        self._read_held()
 
     def action_remind(self) -> None:
         """Write reminders for everybody who has proofs and no picks."""

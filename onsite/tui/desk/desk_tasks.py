@@ -20,7 +20,7 @@ LOOK_AT = "look at"
 Work = WaitingFor | str
 
 TEXTS: Mapping[Work, str] = {
-    LOOK_AT: "to look at: files held back",
+    LOOK_AT: "to look at: held files",
     WaitingFor.PROOF: "to make proofs for",
     WaitingFor.PICKS: "to remind: no picks yet",
     WaitingFor.SENDING: "to send to retouch",
@@ -87,7 +87,7 @@ def task_line(task: DeskTask, width: int, ink: Ink) -> Text:
         [
             Cell(f"{task.count:,}", 5, ink.strong if there else ink.quiet, right=True),
             Cell(TEXTS[task.work], 0, ink.strong if there else ink.quiet),
-            Cell(f"since {task.longest}" if task.longest and there else "", 11, ink.quiet),
+            Cell(f"since {task.longest}" if task.longest and there else "", 12, ink.quiet),
             Cell(about, 12, ink.alert if task.overdue else ink.quiet, right=True),
         ],
         ink,

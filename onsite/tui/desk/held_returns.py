@@ -19,6 +19,7 @@ from onsite.core.text import shown
 from onsite.frames.find_frames import frame_labels
 from onsite.retouch.accept_or_reject import accept, again
 from onsite.retouch.retouch_folder import HeldFile, read_held_files, sent_picture_path
+from onsite.retouch.undo_after_shoot import undo_after_shoot
 from onsite.tui import key_grammar as keys
 from onsite.tui.background_workers import background_worker
 from onsite.tui.dialogs.question_dialogs import AskScreen
@@ -41,6 +42,7 @@ class HeldReturnsScreen(ModalScreen[None]):
         keys.PUT_AWAY.says("Send back"),
         keys.RIGHT.says("Next file"),
         keys.LEFT.says(),
+        keys.UNDO.says("Undo"),
         keys.BACK.says("Back"),
     ]
 
@@ -82,7 +84,6 @@ class HeldReturnsScreen(ModalScreen[None]):
             self._draw()
         else:
             self.dismiss()
-            self.onsite.show_message("No returned file waits for you any more.")
 
     @property
     def _file(self) -> HeldFile | None:
@@ -91,7 +92,8 @@ class HeldReturnsScreen(ModalScreen[None]):
     def _draw(self) -> None:
         file = self._files[self._at]
         label = self._labels.get(file.frame, frame_id_text(file.frame))
-        which = f"{self._at + 1} of {len(self._files)}: {label}, batch {file.batch}. {file.why}"
+        why = file.why[:1].upper() + file.why[1:]
+        which = f"{self._at + 1} of {len(self._files)}: {label}, {file.batch}. {why}"
         self.query_one("#which", Static).update(Text(shown(which)))
         went = sent_picture_path(self.onsite.shoot, file.batch, file.frame)
         self.query_one("#went", FramePicture).show(went, f"went out: {label}", missing="no picture kept")
@@ -126,6 +128,16 @@ class HeldReturnsScreen(ModalScreen[None]):
 
         self.app.push_screen(AskScreen("Why is it to be done again? The retoucher reads it."), answered)
 
+    def action_undo(self) -> None:
+        """Take back what this station did last after the shoot."""
+        shoot, station = self.onsite.shoot, self.onsite.station
+        self.onsite.write(lambda: undo_after_shoot(shoot, station), self._undone)
+
+    def _undone(self, said: str) -> None:
+        self.onsite.show_message(f"undone: {said}")
+        if self.is_mounted:
+            self._read()
+
     def _decide(self, work: Callable[[], object], done: str) -> None:
         file = self._file
         label = self._labels.get(file.frame, "") if file is not None else ""
@@ -138,7 +150,7 @@ class HeldReturnsScreen(ModalScreen[None]):
             return None
 
         def written(problem: Problem | None) -> None:
-            self.onsite.show_message(problem or f"{label}: {done}")
+            self.onsite.show_message(problem or f"{label}: {done}. U: undo")
             if self.is_mounted:
                 self._read()
 

@@ -132,7 +132,7 @@ class CodeScreen(ModalScreen[None]):
         width: 100%; height: 100%; align: center middle; border: heavy $line; background: $ground;
     }
     CodeScreen Static { width: 100%; height: auto; text-align: center; background: $ground; color: $ink; }
-    CodeScreen .title { text-style: bold; color: $on-mark; background: $mark; }
+    CodeScreen .title { text-style: $mark-style; color: $mark-text; background: $mark-fill; }
     CodeScreen.-low Vertical { border: none; }
     CodeScreen.-low .foot { display: none; }
     CodeScreen _SymbolView { width: auto; text-align: left; }

@@ -12,13 +12,16 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from onsite.tui.key_grammar import CORE
+from onsite.tui.key_grammar import CORE, EXPLAIN, GRAMMAR
 
 _EVERYWHERE = (
     "F1 Door · F2 Set · F3 Reconcile · F4 Status · F10 or Ctrl+G Desk · a click on a tab does the same",
     "Ctrl+P everything that can be done, by name · Ctrl+Q close: all is saved",
     "In every mode: " + " · ".join(f"{key.display} {key.means}" for key in CORE),
 )
+
+_ROOMY = 32  # lines of a terminal that has room for a line a key
+_LABEL = 22  # cells of a key's label
 
 
 class HelpScreen(ModalScreen[None]):
@@ -46,8 +49,9 @@ class HelpScreen(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         title = Text((self._explained.__doc__ or "").strip().splitlines()[0], style="bold underline")
-        lines = list(self._lines())
-        half = -(-len(lines) // 2)
+        roomy = self.app.size.height >= _ROOMY
+        lines = list(self._lines(roomy))
+        half = len(lines) if roomy else -(-len(lines) // 2)
         with VerticalScroll():
             yield Static(title, markup=False)
             with Horizontal(classes="help--section"):
@@ -60,8 +64,9 @@ class HelpScreen(ModalScreen[None]):
                     yield Static(meaning, markup=False)
             yield Static("\n".join(_EVERYWHERE), classes="help--section", markup=False)
 
-    def _lines(self) -> Iterator[Text]:
-        """The lines of keys: the main thing first, then the others shown in the footer, then the rest."""
+    def _lines(self, roomy: bool) -> Iterator[Text]:
+        """The lines of keys: the main thing first, then the others shown in the footer, then the rest; where
+        there is room each with what it means."""
         bindings: dict[tuple[str, str], list[str]] = {}
         actives = self._explained.active_bindings.values()
         for active in sorted(
@@ -71,12 +76,22 @@ class HelpScreen(ModalScreen[None]):
             if not binding.description or not active.enabled or not _is_own_key(active):
                 continue
             said = f"{binding.description} {binding.tooltip}".rstrip()
+            if roomy and (means := _means(binding)):
+                said = f"{said:<{_LABEL}}{means}"
             keys = bindings.setdefault((binding.action, said), [])
             key = binding.key_display or self.app.get_key_display(binding)
             if key not in keys:
                 keys.append(key)
         for (_, said), keys in bindings.items():
             yield Text.assemble((f"{' '.join(keys):>10}", "bold"), f"  {said}")
+
+
+def _means(binding: Binding) -> str:
+    """What a key means in every mode; empty for other keys, and for help itself."""
+    for key in GRAMMAR:
+        if binding.key in key.keys.split(",") and binding.action == key.action and key is not EXPLAIN:
+            return key.means
+    return ""
 
 
 def _is_own_key(active: ActiveBinding) -> bool:

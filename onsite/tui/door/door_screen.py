@@ -47,7 +47,7 @@ class DoorScreen(DoorView):
         keys.CONFIRM.says("The name is right", show=False),
     ]
     SIGNS = (
-        ("▁ ▄ ▇", "expected, arrived, photographed"),
+        ("▁ ▄ ▇", "expected, here, photographed"),
         ("slate", "the person's code full screen, to be photographed first: it names the frames that follow"),
         ("card", "a numbered deck card for somebody without a ticket; scan it right after the check-in"),
     )

@@ -9,6 +9,7 @@ from textual.widgets import Static
 
 from onsite.checkin.waiting_people import WaitingPerson, waiting_people
 from onsite.core.text import shown
+from onsite.core.times import format_clock_time
 from onsite.status.forecast import day_forecast, forecast_text
 from onsite.status.person_status import PersonStatus
 from onsite.tui.background_workers import background_worker
@@ -17,7 +18,7 @@ from onsite.tui.mode_screen import ModeScreen
 from onsite.tui.widgets.input_form import EntryField
 from onsite.tui.widgets.person_lines import found_line, waiting_line, waiting_text
 from onsite.tui.widgets.person_panel import PersonPanel
-from onsite.tui.widgets.virtual_list import VirtualList
+from onsite.tui.widgets.virtual_list import Ink, VirtualList
 
 _HINT = "Type a name, a key or a number, or scan a ticket. Enter checks in."
 _READING = "reading the list …"
@@ -46,7 +47,7 @@ class DoorView(ModeScreen):
         yield Static("", id="asked", markup=False)
         with Container(id="people"):
             with Vertical(id="found-panel", classes="panel"):
-                yield VirtualList[PersonStatus](found_line, lambda s: s.person.id, id="found", empty=_READING)
+                yield VirtualList[PersonStatus](self._line, lambda s: s.person.id, id="found", empty=_READING)
             with Vertical(id="card-panel", classes="panel"):
                 yield PersonPanel(self.shoot.zone, id="card")
             with Vertical(id="line", classes="panel"):
@@ -98,6 +99,11 @@ class DoorView(ModeScreen):
             rows, at=None if self._search.moved else 0, empty=nobody if self.onsite.ready else _READING
         )
         self._show_person(self._found.item if typed else self.status_cache.statuses.get(self._kept or 0))
+
+    def _line(self, status: PersonStatus, width: int, ink: Ink) -> Text:
+        """A person found, with their slot, or of those who came last, with the time at which they came."""
+        at = None if self._typed.strip() else status.arrived
+        return found_line(status, width, ink, format_clock_time(at, self.shoot.zone) if at else "")
 
     def _show_person(self, status: PersonStatus | None) -> None:
         self._person = status.person.id if status is not None else None

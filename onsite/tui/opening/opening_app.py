@@ -22,6 +22,7 @@ from onsite.tui import themes
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.commands.command_run import CommandRunScreen
 from onsite.tui.commands.palette_command import CommandField, CommandResult, FieldKind, PaletteCommand
+from onsite.tui.key_grammar import key_text
 from onsite.tui.widgets.status_line import StatusLine
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line
 
@@ -88,6 +89,10 @@ class OpeningApp(App[Chosen]):
             yield VirtualList[_Choice](_drawn, lambda line: (line.title, line.folder))
             yield StatusLine()
         yield Footer(show_command_palette=False)
+
+    def get_key_display(self, binding: Binding) -> str:
+        """The key as the footer shows it."""
+        return key_text(binding)
 
     def on_mount(self) -> None:
         lines = list(_lines(self._here))

@@ -112,7 +112,7 @@ class LaneStrips(Widget):
         & > .strip--plain { color: $ink; background: $ground; }
         & > .strip--quiet { color: $quiet; background: $ground; }
         & > .strip--loose { color: $alert; background: $ground; text-style: bold; }
-        & > .strip--here { color: $on-mark; background: $mark; text-style: bold; }
+        & > .strip--here { color: $mark-text; background: $mark-fill; text-style: $mark-style; }
     }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"strip--plain", "strip--quiet", "strip--loose", "strip--here"}
@@ -240,14 +240,21 @@ def next_text(day: DayWithOverrides) -> str:
     return "nothing is loose. Press L to see who is missing"
 
 
-def lane_heading(lanes: Sequence[DayLane], chosen: int, outstanding: bool, cannot_match: bool = False) -> str:
-    """What the chosen camera holds, which of many it is, and whether it is being matched again."""
+def lane_heading(
+    lanes: Sequence[DayLane], chosen: int, outstanding: bool, cannot_match: bool = False, width: int = 80
+) -> str:
+    """What the chosen camera holds, which of many it is, and whether it is being matched again.
+
+    Where `width` cells have no room for all of it, what stands elsewhere on the screen goes first.
+    """
     lane = lanes[chosen]
-    name = shown(lane_name(lane)) + (f" ({chosen + 1} of {len(lanes)})" if len(lanes) > 1 else "")
+    name = f"Camera {shown(lane.label)}"
+    which = f" ({chosen + 1} of {len(lanes)})" if len(lanes) > 1 else ""
     loose = sum(len(run.frames) for run in lane.runs if run.kind is RunKind.LOOSE)
-    unknown = "" if lane.placed else ", when is not known"
-    waiting = f", {_matching(cannot_match)}" if outstanding else ""
-    return f"Camera {name}: {loose} loose{unknown}{waiting}"
+    rest = "" if lane.placed else ", time not known"
+    rest += f", {_matching(cannot_match)}" if outstanding else ""
+    headings = (f"{name}{which}: {loose} loose{rest}", f"{name}: {loose} loose{rest}", f"{name}{rest}")
+    return next((heading for heading in headings if cell_len(heading) <= width), headings[-1])
 
 
 def _matching(cannot: bool) -> str:

@@ -79,7 +79,7 @@ class ListHeadings(Widget):
 
     DEFAULT_CSS = """
     ListHeadings { height: auto; color: $quiet; background: $ground; }
-    ListHeadings > .headings--here { color: $on-mark; background: $mark; text-style: bold; }
+    ListHeadings > .headings--here { color: $mark-text; background: $mark-fill; text-style: $mark-style; }
     ListHeadings > .headings--plain { color: $ink; background: $ground; }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"headings--here", "headings--plain"}

@@ -10,6 +10,7 @@ from rich.text import Text
 
 from onsite.core.times import format_duration
 from onsite.matching.evidence import NamedBy
+from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.widgets.virtual_list import Cell, Ink, VirtualList, cells_line, fit_cells
 
@@ -94,6 +95,8 @@ def run_text(run: LaneRun, who: Who) -> str:
             return f"LOOSE  {run.doubt}".rstrip()
         case RunKind.SET_ASIDE:
             return "set aside"
+    if run.doubt == SlateStatus.CLOCK:
+        return "clock slate"
     whose = f", {who(run.person)}" if run.person is not None else f": {run.doubt}" if run.doubt else ""
     return f"slate without frames{whose}"
 

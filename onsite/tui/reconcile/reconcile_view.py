@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widgets import Static
 
+from onsite.matching.slate_status import SlateStatus
 from onsite.reconcile.camera_lanes import DayLanes, read_day_lanes
 from onsite.reconcile.runs import LaneRun, RunKind
 from onsite.tui.background_workers import background_worker
@@ -165,7 +166,7 @@ class DayView(ModeScreen):
         chosen = self._chosen()
         self.query_one(RunDescription).show(chosen)
         self.query_one(SuggestionLines).show(chosen)
-        self.name_panel("#run-side", _MAIN[chosen.run.kind] if chosen is not None else "")
+        self.name_panel("#run-side", _title(chosen.run) if chosen is not None else "")
         self._drawn = (chosen.run.first, chosen.frame) if chosen is not None else None
         place = run_list.item.place if run_list.item is not None else 0
         self.query_one(LaneStrips).show(lanes, self._lane, place, chosen.frame if chosen else None)
@@ -187,7 +188,8 @@ class DayView(ModeScreen):
         self._say("#progress", progress_line(self._day, width))
         lanes, title = self._day.lanes, ""
         if lanes:
-            title = lane_heading(lanes, self._lane, self._outstanding, self.onsite.cannot_match)
+            room = self.query_one("#runs-side").size.width - _BESIDE_TITLE
+            title = lane_heading(lanes, self._lane, self._outstanding, self.onsite.cannot_match, room)
         else:
             self.query_one(RunList).show([], empty=nothing_text(self._day, self.onsite.cannot_match))
         self.name_panel("#runs-side", title)
@@ -231,10 +233,17 @@ class DayView(ModeScreen):
         self._draw()
 
 
+_BESIDE_TITLE = 4
+"""Cells of a panel's upper edge that its title cannot take."""
+
 _MAIN = {
     RunKind.LOOSE: "Who is it?",
     RunKind.NAMED: "Named",
     RunKind.SET_ASIDE: "Set aside",
     RunKind.SLATE: "A slate",
 }
-"""The title over the run under the cursor."""
+
+
+def _title(run: LaneRun) -> str:
+    """The title over the run under the cursor."""
+    return "The camera's clock" if run.doubt == SlateStatus.CLOCK else _MAIN[run.kind]

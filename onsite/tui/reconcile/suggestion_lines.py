@@ -43,7 +43,7 @@ class SuggestionLines(Widget):
         & > .offer--plain { color: $ink; background: $ground; }
         & > .offer--quiet { color: $quiet; background: $ground; }
         & > .offer--strong { color: $ink; background: $ground; text-style: bold; }
-        & > .offer--key { color: $on-mark; background: $mark; text-style: bold; }
+        & > .offer--key { color: $mark-text; background: $mark-fill; text-style: $mark-style; }
     }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {"offer--plain", "offer--quiet", "offer--strong", "offer--key"}
@@ -78,8 +78,7 @@ class SuggestionLines(Widget):
 
     def _rows_each(self, choices: int) -> int:
         """The rows of a suggestion: two where the reasons have room below the name."""
-        wide = self.content_size.width >= _ROOMY
-        return 2 if not wide and 2 * choices <= self.content_size.height else 1
+        return 2 if 2 * choices <= self.content_size.height else 1
 
     def _lines(self, width: int) -> Iterator[Line]:
         chosen = self._chosen

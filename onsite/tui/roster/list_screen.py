@@ -64,6 +64,7 @@ class ListScreen(ModalScreen[str | None]):
         Binding("left", "turn(-1)", "Taken as", key_display="← →", priority=True),
         Binding("right", "turn(1)", "Taken as", show=False, priority=True),
         Binding("c", "capitals", "Names in capitals"),
+        Binding("t", "totals", "Total rows"),
         Binding("s", "sheet", "Next sheet"),
         Binding("w", "withdraw", "Withdraw them"),
         Binding("escape", "dismiss", "Cancel"),
@@ -79,6 +80,7 @@ class ListScreen(ModalScreen[str | None]):
         self._asked: set[str] = set()
         """Letters of columns that may be about consent."""
         self._capitals = ""
+        self._drop_totals = False
         self._withdraw = False
         self._preview: ListPreview | None = None
         self._timer: Timer | None = None
@@ -107,7 +109,9 @@ class ListScreen(ModalScreen[str | None]):
     def _read(self) -> None:
         maps = [(field, letter) for letter, field in self._maps.items()]
         try:
-            preview = preview_list(self._host.shoot, self._path, self._sheet, maps, self._capitals)
+            preview = preview_list(
+                self._host.shoot, self._path, self._sheet, maps, self._capitals, self._drop_totals
+            )
         except Problem as problem:
             self.app.call_later(self._refused, problem)
         else:
@@ -170,7 +174,9 @@ class ListScreen(ModalScreen[str | None]):
             yield f"Set as names are written: {plural(len(capitals.changes), 'name')}. C: keep capitals."
         for notice in loaded.notices:
             if "--capitals" not in notice.text:
-                yield f"{f'row {notice.row}: ' if notice.row else ''}{_MAP.sub(_taken_as, notice.text)}"
+                said = _MAP.sub(_taken_as, notice.text).replace("--drop-totals", "press T")
+                said += ". T: keep it" if notice.left_out else ""
+                yield f"{f'row {notice.row}: ' if notice.row else ''}{said}"
         for question_of_merge in loaded.questions:
             yield f"not settled: {question_of_merge.text}"
         listed = ", ".join(f"{count} {CONSENT_WORDS[said]}" for said, count in loaded.consents if count)
@@ -212,6 +218,8 @@ class ListScreen(ModalScreen[str | None]):
         loaded = preview.loaded if preview is not None else None
         if action == "capitals":
             return loaded is not None and bool(loaded.capitals.changes)
+        if action == "totals":
+            return loaded is not None and any(n.may_be_total or n.left_out for n in loaded.notices)
         if action == "sheet":
             return preview is not None and len(preview.sheets) > 1
         if action == "withdraw":
@@ -237,6 +245,11 @@ class ListScreen(ModalScreen[str | None]):
     def action_capitals(self) -> None:
         """Set names in capitals as names are written, or keep them."""
         self._capitals = Capitals.KEEP if self._capitals == Capitals.SET else Capitals.SET
+        self._read()
+
+    def action_totals(self) -> None:
+        """Leave out the rows that may be totals, or keep them as people."""
+        self._drop_totals = not self._drop_totals
         self._read()
 
     def action_sheet(self) -> None:
@@ -267,6 +280,7 @@ class ListScreen(ModalScreen[str | None]):
                 station=host.station,
                 withdraw=self._withdraw,
                 capitals=self._capitals,
+                drop_totals=self._drop_totals,
             )
 
         if self._preview is not None and self._preview.loaded is not None:

@@ -187,7 +187,7 @@ class SetView(ModeScreen):
         parts: list[tuple[str, str]] = []
         for camera in self._now.cameras:
             unseen = len(self._notices.setdefault(camera.id, OpenWarnings()).unseen)
-            style = "bold $on-mark on $mark" if camera.id == self._now.camera else "$ink"
+            style = "bold $mark-text on $mark-fill" if camera.id == self._now.camera else "$ink"
             parts.append((f" {shown(camera.label)}{f' ! {unseen}' if unseen else ''} ", style))
         field.update(Content.assemble(("cameras ", "$quiet"), *parts))
 

@@ -9,14 +9,12 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
-from textual_image.renderable.unicode import Image as UnicodeRenderable
-from textual_image.widget import HalfcellImage
-from textual_image.widget import Image as BestImage
 from textual_image.widget._base import Image as AnyImage
 
 from onsite.core.text import shown
 from onsite.tui.background_workers import background_worker
 from onsite.tui.screen_host import host_of
+from onsite.tui.widgets.terminal_graphics import picture_widget
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -24,13 +22,6 @@ if TYPE_CHECKING:
 
 CELL = (1, 2)
 """Width and height of a terminal's cell relative to each other; most are close to this."""
-
-
-def _image() -> AnyImage:
-    """The picture widget for this terminal; half blocks where nothing better is known to work."""
-    if getattr(BestImage, "_Renderable", None) is UnicodeRenderable:
-        return HalfcellImage()
-    return BestImage()
 
 
 class FramePicture(Vertical):
@@ -51,7 +42,7 @@ class FramePicture(Vertical):
         self._shape: tuple[int, int] = (0, 0)
 
     def compose(self) -> ComposeResult:
-        yield _image()
+        yield picture_widget()
         yield Static("", classes="picture--none", markup=False)
         yield Static("", classes="picture--under", markup=False)
 

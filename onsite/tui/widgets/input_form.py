@@ -55,6 +55,9 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
     }
     FormScreen Horizontal { height: 1; margin: 0 0 1 0; }
     FormScreen Label { width: 14; color: $quiet; }
+    FormScreen Horizontal:focus-within Label {
+        color: $mark-text; background: $mark-fill; text-style: $mark-style;
+    }
     FormScreen Input { width: 1fr; background: $ground; }
     FormScreen Static { height: auto; }
     FormScreen #trouble { display: none; }
@@ -63,8 +66,9 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+s", "done", "Save", priority=True, key_display="Ctrl+S"),
-        Binding("escape", "dismiss", "Cancel", key_display="Esc"),
+        Binding("enter", "enter", "Next field"),  # each field handles the key itself
+        Binding("ctrl+s", "done", "Save", priority=True),
+        Binding("escape", "dismiss", "Cancel"),
         Binding("up", "previous", "Field above", show=False, priority=True),
         Binding("down", "next", "Field below", show=False, priority=True),
     ]
@@ -119,11 +123,17 @@ class FormScreen(ModalScreen[dict[str, str] | None]):
 
     def _entered(self, _: str) -> bool:
         # Enter pressed twice quickly: the second belongs to the field that the first moved to
+        if isinstance(self.focused, EntryField):
+            self.focused.complete()
         if self.focused is not None and self.focused.id == f"field-{self._fields[-1].name}":
             self.action_done()
         else:
             self.focus_next(EntryField)
         return False
+
+    def action_enter(self) -> None:
+        """Do what Enter does in the field, for a click on the footer."""
+        self._entered("")
 
     def action_next(self) -> None:
         self.focus_next(EntryField)
@@ -163,6 +173,14 @@ class EntryField(Input, inherit_bindings=False):
         suggester = SuggestFromList(known, case_sensitive=False) if known else None
         super().__init__(value, placeholder=hint, suggester=suggester, max_length=longest, id=id)
         self._entered = entered
+        self._known = tuple(known)
+
+    def complete(self) -> None:
+        """Put the known value that the text begins, where it is one value only, in the place of the text."""
+        typed = self.value.strip().casefold()
+        begun = [value for value in self._known if typed and value.casefold().startswith(typed)]
+        if len(begun) == 1:
+            self.value = begun[0]
 
     def on_key(self, event: events.Key) -> None:
         if event.key == "enter":

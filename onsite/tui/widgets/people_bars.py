@@ -39,7 +39,7 @@ class StageCount:
 def stage_line(count: StageCount, width: int, ink: Ink) -> Text:
     """A stage in one line: shape, number, word, and bar."""
     shape = " " if count.stage is None else SHAPES[count.stage]
-    word = "on the list" if count.stage is None else count.stage.value
+    word = "on the list" if count.stage is None else count.stage.word
     return cells_line(
         width,
         [

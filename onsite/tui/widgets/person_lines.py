@@ -26,22 +26,25 @@ def person_line(status: PersonStatus, width: int, ink: Ink, over: bool = False) 
         Cell(person.name, 0, ink.quiet if person.withdrawn else ink.plain),
     ]
     if width >= _FOR_GROUP:
-        cells.append(Cell(person.group, min(width // 4, 24), ink.quiet))
+        cells.append(Cell(person.group, group_width(width), ink.quiet))
     if width >= _FOR_WORD:
         cells.append(Cell(stage_word(status, over), 12, ink.quiet))
     return cells_line(width, cells, ink)
 
 
-def found_line(status: PersonStatus, width: int, ink: Ink) -> Text:
-    """A person in one line at the Door, where group, slot and number tell people of the same name apart."""
+def found_line(status: PersonStatus, width: int, ink: Ink, came: str = "") -> Text:
+    """A person in one line at the Door, where group, slot and number tell people of the same name apart.
+
+    `came` is the time at which they came, for a list of arrivals: it stands in the slot's place.
+    """
     person = status.person
     fixed = [
         Cell(str(person.sequence or ""), 4, ink.quiet, right=True),
         Cell(SHAPES[status.stage], 1, ink.quiet),
     ]
-    aside = [Cell("withdrawn" if person.withdrawn else person.group, max(width // 4, 10), ink.quiet)]
+    aside = [Cell("withdrawn" if person.withdrawn else person.group, group_width(width), ink.quiet)]
     if width >= _FOR_SLOT:
-        aside += [Cell(status.slot, 5, ink.quiet), Cell(stage_word(status, False), 12, ink.quiet)]
+        aside += [Cell(came or status.slot, 5, ink.quiet), Cell(stage_word(status, False), 12, ink.quiet)]
     name = Cell(person.name, 0, ink.quiet if person.withdrawn else ink.strong)
     return cells_line(width, [*fixed, name, *aside] if width >= _FOR_WORD else [*fixed, name], ink)
 
@@ -54,7 +57,7 @@ def waiting_line(waiting: WaitingPerson[PersonStatus], width: int, ink: Ink) -> 
         Cell(person.name, 0, ink.plain),
     ]
     if width >= _FOR_GROUP:
-        cells.append(Cell(person.group, min(width // 4, 24), ink.quiet))
+        cells.append(Cell(person.group, group_width(width), ink.quiet))
     cells.append(Cell(waiting_text(waiting), 10, ink.quiet, right=True))
     return cells_line(width, cells, ink)
 
@@ -66,6 +69,11 @@ def waiting_text(waiting: WaitingPerson[PersonStatus]) -> str:
     if waiting.seconds > _A_DAYS_QUEUE and waiting.status.arrived is not None:
         return f"{waiting.status.arrived.day} {waiting.status.arrived:%b}"
     return format_duration(waiting.seconds // 60 * 60)
+
+
+def group_width(width: int) -> int:
+    """The cells of a group's name in a line of `width` cells, which a number, a name and a word share."""
+    return min(max(width * 2 // 7, 10), 24)
 
 
 SHAPES = {

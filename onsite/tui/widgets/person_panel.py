@@ -110,7 +110,7 @@ class PersonPanel(VerticalScroll, can_focus=False):
             yield Text(where)
         if person.withdrawn:
             yield Text("! no longer on the client's list", "bold")
-        yield Text(f"{SHAPES[status.stage]} {status.stage.value}{self._since(status)}")
+        yield Text(f"{SHAPES[status.stage]} {status.stage.word}{self._since(status)}")
         if status.frames:
             yield Text(plural(status.frames, "frame"))
         if status.card is not None:

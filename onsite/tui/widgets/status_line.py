@@ -75,7 +75,7 @@ class WhatNext(Static):
     DEFAULT_CSS = """
     WhatNext {
         display: none; height: 1; padding: 0 1; width: 100%;
-        color: $on-mark; background: $mark; text-style: bold;
+        color: $mark-text; background: $mark-fill; text-style: $mark-style;
         text-wrap: nowrap; text-overflow: ellipsis;
         &.-said { display: block; }
     }

@@ -114,7 +114,7 @@ class VirtualList(ScrollView, Generic[T], can_focus=True, inherit_bindings=False
         & > .line--quiet { color: $quiet; background: $ground; }
         & > .line--strong { color: $ink; background: $ground; text-style: bold; }
         & > .line--alert { color: $on-alert; background: $alert; text-style: bold; }
-        & > .line--chosen { color: $on-mark; background: $mark; text-style: bold; }
+        & > .line--chosen { color: $mark-text; background: $mark-fill; text-style: $mark-style; }
     }
     """
 

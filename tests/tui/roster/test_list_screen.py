@@ -11,7 +11,7 @@ from onsite.store.shoot import Shoot
 from onsite.tui.app import OnsiteApp
 from onsite.tui.commands.command_form import CommandFormScreen
 from onsite.tui.roster.list_screen import ListScreen
-from tests.roster.test_list_preview import LIST
+from tests.roster.test_roster_list_preview import LIST
 from tests.tui.driving import opened, screen_text, told, typed, until
 
 

@@ -37,7 +37,7 @@ def test_a_bar_fills_its_width(part: int, more: int, width: int) -> None:
 def test_lines_fit_and_name_the_stage_in_full(width: int, stage: Stage, people: int) -> None:
     line = stage_line(StageCount(stage, people, 99_999), width, INK).plain
     assert cell_len(line) == width
-    assert stage.value in line
+    assert stage.word in line
     assert cell_len(group_line(GroupCount("Year 10", people, 99_999), width, INK).plain) == width
 
 

@@ -1,0 +1,72 @@
+"""Which widget draws a picture in this terminal: graphics where they are known to work, else half blocks.
+
+textual-image asks the terminal when it is imported, before the screens are open, and takes the first answer.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+
+from textual_image._terminal import TerminalError, capture_terminal_response
+from textual_image.renderable.unicode import Image as UnicodeRenderable
+from textual_image.widget import HalfcellImage, SixelImage, TGPImage
+from textual_image.widget import Image as BestImage
+from textual_image.widget._base import Image as AnyImage
+
+from onsite.tui.widgets.sixel_picture import SixelPicture
+
+_KITTY = "xterm-kitty"
+"""A terminal by its name in terminfo: where its answer comes too late to be heard, it draws graphics too."""
+
+_PLACEHOLDERS_SINCE = (0, 28)
+"""The first version of that terminal that draws graphics on text cells, as screens need it (its protocol's
+description says so, from memory). Earlier ones show boxes."""
+
+_PATIENCE = 0.5  # seconds until the terminal has said its name and version
+
+_KITTY_VERSION = re.compile(r"kitty\((\d+)\.(\d+)")
+
+
+def picture_widget() -> AnyImage:
+    """A new widget that draws a picture as well as this terminal can."""
+    if _BEST is SixelImage:
+        return SixelPicture()
+    return _BEST()
+
+
+def _best() -> type[AnyImage]:
+    found: type[AnyImage] = BestImage
+    is_kitty = os.environ.get("TERM") == _KITTY
+    if found is TGPImage or is_kitty:
+        version = kitty_version(_name_and_version()) if is_kitty else None
+        return HalfcellImage if version is not None and version < _PLACEHOLDERS_SINCE else TGPImage
+    return HalfcellImage if getattr(found, "_Renderable", None) is UnicodeRenderable else found
+
+
+def _name_and_version() -> str:
+    """What the terminal answers to XTVERSION (xterm's control sequences); empty where it says nothing."""
+    if sys.__stdout__ is None or not sys.__stdout__.isatty():
+        return ""
+    try:
+        with capture_terminal_response("\x1bP>|", "\x1b\\", _PATIENCE) as response:
+            sys.__stdout__.write("\x1b[>q")
+            sys.__stdout__.flush()
+    except (TerminalError, TimeoutError, OSError):
+        return ""
+    return str(response.sequence)
+
+
+def kitty_version(answer: str) -> tuple[int, int] | None:
+    r"""Major and minor version in the answer to XTVERSION; None where it is no such terminal's.
+
+    >>> kitty_version("\x1bP>|kitty(0.26.5)\x1b\\")
+    (0, 26)
+    """
+    found = _KITTY_VERSION.search(answer)
+    return (int(found[1]), int(found[2])) if found is not None else None
+
+
+_BEST = _best()
+"""Found once, before the screens read what the terminal sends."""
