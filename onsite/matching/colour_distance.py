@@ -18,7 +18,6 @@ from onsite.matching.evidence import FrameEvidence
 _FEWEST = 4  # runs from which a day's distances are taken
 _MOST_EMPTY = 0.5
 _SAMPLE = 400  # runs compared with each other and within themselves: enough, and bounded
-_NEAR = 5  # places in the queue: friends, sisters and whole sections come together, and dress alike
 _LEAST_CONTRAST = 1.4  # of different people's distances over one person's, for looks to tell anything
 _LEAST, _MOST = 5e-4, 1e3  # bounds of the likelihood ratio: two people may wear the same
 _UNMEASURED = 0.05  # least likelihood ratio on a day without measured distances
@@ -58,10 +57,6 @@ class ColourSignatures:
         a person and an empty backdrop."""
         self.steps[~(have[:-1] & have[1:])] = np.nan
         self.steps[empty[:-1] ^ empty[1:]] = NOBODY
-
-    def lit(self, places: Sequence[int]) -> int:
-        """Number of these frames in which the flash fired."""
-        return len(places) - (len(self._without_light.intersection(places)) if self._without_light else 0)
 
     def looked_at(self, place: int) -> bool:
         """Whether the frame's look says anything, if only that nobody is in the frame."""
@@ -127,14 +122,10 @@ class ColourStatistics:
 
     single_frame: EmpiricalDistribution
     """A single frame of a person to their other frames."""
-    frame_pair: EmpiricalDistribution
-    """Two frames of a person to their other frames."""
     held: EmpiricalDistribution
     """A person's slate frame to their frames."""
     others: EmpiricalDistribution
     """A person to all other people."""
-    near: EmpiricalDistribution
-    """A person to those beside them in the queue."""
     others_held: EmpiricalDistribution
     """A person's slate frame to other people."""
     step: float
@@ -143,19 +134,15 @@ class ColourStatistics:
     """False where the distributions are values of our own choice, which never speak strongly
     for one person."""
 
-    def likelihood_ratio(self, distance: float | None, frames: int, from_slate: bool = False) -> float:
-        """How much likelier a distance is between two people than between a person and `frames` frames of
-        themselves. 1 where there is no distance."""
+    def likelihood_ratio(self, distance: float | None, from_slate: bool = False) -> float:
+        """How much likelier a distance is between two people than between frames of one person. 1 where
+        there is no distance."""
         if distance is None:
             return 1.0
-        same = self.held if from_slate else self.single_frame if frames == 1 else self.frame_pair
-        others = self.others_held if from_slate else self.others
+        same, others = (self.held, self.others_held) if from_slate else (self.single_frame, self.others)
         apart = others.at_most(distance)
-        if self.near and not from_slate:
-            apart = max(apart, self.near.at_most(distance) - 1 / (len(self.near) + 1))
-        typical = min(
-            same.at_least(distance), same.at_most(distance)
-        )  # people who look alike are as near, too
+        # people who look alike are as near, too
+        typical = min(same.at_least(distance), same.at_most(distance))
         ratio = min(max(apart / typical if typical else 0.0, _LEAST), _MOST)
         return ratio if self.measured else max(ratio, _UNMEASURED)
 
@@ -198,14 +185,9 @@ def colour_statistics(
         for d in (looks.distance(frames[:1], frames[1:]), looks.distance(frames[-1:], frames[:-1]))
         if d is not None
     ]
-    pairs_of_frames = [
-        d
-        for _, _, _, frames in within
-        if len(frames) >= 4 and (d := looks.distance(frames[-2:], frames[:-2])) is not None
-    ]
     if len(known) < _FEWEST or len(single) < _FEWEST:
         same, other = EmpiricalDistribution(_SAME), EmpiricalDistribution(_OTHER)
-        return ColourStatistics(same, same, same, other, EmpiricalDistribution(()), other, _SAME[-1])
+        return ColourStatistics(same, same, other, other, _SAME[-1])
     people = np.array([person for person, _, _, _ in known])
     means = np.array([mean for _, _, mean, _ in known])
     slates = np.array([np.zeros_like(m) if s is None else s for _, s, m, _ in known])
@@ -213,19 +195,13 @@ def colour_statistics(
     held = hellinger_distances(slates, means)[with_slate]
     pick = np.arange(0, len(known), max(len(known) // _SAMPLE, 1))
     differ = people[pick, None] != people[None, pick]
-    near = [
-        hellinger_distances(means[step:], means[:-step])[people[step:] != people[:-step]]
-        for step in range(1, min(_NEAR, len(known) - 1) + 1)
-    ]
     steps = looks.steps[[place for _, _, _, frames in known for place in frames[:-1]]]
     others = _rarity(_distances(means[pick] @ means[pick].T)[differ])
     others_held = _rarity(_distances(slates[pick] @ means[pick].T)[differ & with_slate[pick, None]])
     return ColourStatistics(
         single_frame=_within_run(single, others),
-        frame_pair=_within_run(pairs_of_frames if len(pairs_of_frames) >= _FEWEST else single, others),
         held=_within_run(held.tolist() if len(held) >= _FEWEST else single, others_held or others),
         others=others,
-        near=_rarity(np.concatenate(near)),
         others_held=others_held or others,
         step=EmpiricalDistribution(steps[steps < NOBODY].tolist() or _SAME).quantile(0.995),
         measured=True,

@@ -131,16 +131,14 @@ class LaneLikelihoods:
 
     def colour_likelihood_ratio(self, before: Sequence[int], piece: Sequence[int]) -> float:
         """The same for the colour distance between a piece and other portraits."""
-        lit = self.looks.lit(piece)
-        return self.statistics.looks.likelihood_ratio(self.looks.distance(before, piece), lit)
+        return self.statistics.looks.likelihood_ratio(self.looks.distance(before, piece))
 
     def slate_likelihood_ratio(self, slate: Sequence[int], piece: Sequence[int]) -> float:
         """The same for the colour distance between a piece and the slate frame. A deck card may hide who
         holds it."""
         if not self.looks.has_look(slate):
             return 1.0
-        lit = self.looks.lit(piece)
-        return self.statistics.looks.likelihood_ratio(self.looks.distance(slate, piece), lit, from_slate=True)
+        return self.statistics.looks.likelihood_ratio(self.looks.distance(slate, piece), from_slate=True)
 
     def others(self, before: Sequence[int], piece: Sequence[int]) -> bool:
         """Whether a change of person between two consecutive pieces is likelier than not."""

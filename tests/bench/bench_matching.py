@@ -5,6 +5,9 @@ Two made-up shoots on four cameras, nine portraits and a slate for each person, 
 there: a big client's week, and a tenth of it as the baseline of the same run. Matching should cost about n
 log n. It runs without the garbage collector, as in its own process (`reconcile.match_process`). In the store:
 how long the write lock is held, an override, the last frames of a camera, the lanes of the day.
+
+On two busy cores, in the same minutes: 100,000 frames 4.9 s of processor time, 6.9 before matching did its
+arithmetic on whole lanes; 10,000 frames 0.38 s, and 0.69.
 """
 
 from __future__ import annotations
