@@ -174,13 +174,12 @@ def colour_statistics(
     order."""
     known = [
         (person, looks.mean(slate), mean, frames)
-        for person, slate, frames in runs
+        for person, slate, frames in runs[:: max(len(runs) // _SAMPLE, 1)]
         if (mean := looks.mean(frames)) is not None
     ]
-    within = known[:: max(len(known) // _SAMPLE, 1)]
     single = [
         d
-        for _, _, _, frames in within
+        for _, _, _, frames in known
         if len(frames) >= 3
         for d in (looks.distance(frames[:1], frames[1:]), looks.distance(frames[-1:], frames[:-1]))
         if d is not None
@@ -193,11 +192,10 @@ def colour_statistics(
     slates = np.array([np.zeros_like(m) if s is None else s for _, s, m, _ in known])
     with_slate = np.asarray(slates.any(axis=1))
     held = hellinger_distances(slates, means)[with_slate]
-    pick = np.arange(0, len(known), max(len(known) // _SAMPLE, 1))
-    differ = people[pick, None] != people[None, pick]
+    differ = people[:, None] != people[None, :]
     steps = looks.steps[[place for _, _, _, frames in known for place in frames[:-1]]]
-    others = _rarity(_distances(means[pick] @ means[pick].T)[differ])
-    others_held = _rarity(_distances(slates[pick] @ means[pick].T)[differ & with_slate[pick, None]])
+    others = _rarity(_distances(means @ means.T)[differ])
+    others_held = _rarity(_distances(slates @ means.T)[differ & with_slate[:, None]])
     return ColourStatistics(
         single_frame=_within_run(single, others),
         held=_within_run(held.tolist() if len(held) >= _FEWEST else single, others_held or others),
