@@ -575,9 +575,15 @@ async def test_the_lists(day: Shoot) -> None:
         await settled(pilot)
         await pilot.press("l")
         lists = read_end_of_day_lists(day, read_day_lanes(day))
-        await until(pilot, lambda: f"[Never shot {len(lists.arrived_not_shot)}]" in screen_text(pilot))
+        await until(pilot, lambda: f"[Not photographed {len(lists.arrived_not_shot)}]" in screen_text(pilot))
         assert all(line.person.name in screen_text(pilot) for line in lists.arrived_not_shot)
-        for heading in ("[Not checked in ", "[Make-up day ", "[Slates alone ", "[Gaps ", "[Never shot "):
+        for heading in (
+            "[Not checked in ",
+            "[Make-up day ",
+            "[Slates without frames ",
+            "[Gaps ",
+            "[Not photographed ",
+        ):
             await pilot.press("right")
             assert heading in screen_text(pilot)
         await pilot.press("left")
