@@ -85,7 +85,7 @@ def print_text(text: str, style: str = "") -> None:
 def names_in_latin(texts: Iterable[str]) -> list[str]:
     """The texts that are printed in Latin letters because no font here has their script."""
     from onsite.slates import printable_slate_names
-    from onsite.slates.slate_image import can_shape
+    from onsite.slates.slate_fonts import can_shape
 
     return [
         lettered.original
@@ -126,13 +126,11 @@ def print_missing_agreement(agreed: Agreement) -> None:
 
 def print_refusal(what: str, remedy: str) -> None:
     """Print why a command that has printed its answer has changed nothing: on standard error."""
-    import typer
-
     heard = listener()
     if heard is not None:
         heard.refused = what, remedy
-    elif not common_options.as_json:
-        typer.echo(f"{what}\n{remedy}", err=True)
+    else:
+        sys.stderr.write(f"{what}\n{remedy}\n")
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:

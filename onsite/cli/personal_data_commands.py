@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from typer import Argument, Option
@@ -12,6 +14,7 @@ from onsite.core.text import format_iso_date, plural
 
 if TYPE_CHECKING:
     from onsite.personal_data.forget_person import Forgotten
+    from onsite.store.shoot import Shoot
 
 
 def forget(
@@ -46,11 +49,42 @@ def _print_forgotten(done: Forgotten, dry_run: bool) -> None:
         print_text(f"  {file}: {what}" if str(file) else f"  {what}")
 
 
+@dataclass(frozen=True, slots=True)
+class _Retention:
+    """A shoot and the agreed end of keeping its data."""
+
+    folder: Path
+    keep_until: str
+    """ISO 8601, or empty where no day is agreed."""
+    is_past: bool
+    people: int
+    """Everybody whose data is still there."""
+    frames: int
+    files: int
+    """Originals and copies that the shoot knows."""
+
+
+def _read_retention(shoot: Shoot) -> _Retention:
+    """What the shoot still holds, and whether the agreed day is past."""
+    from datetime import date
+
+    from sqlmodel import func, select
+
+    from onsite.store.schema import FilePlace, Frame, Person, PersonState
+
+    until = shoot.settings.agreed.keep_until
+    with shoot.reading() as session:
+        gone = select(PersonState.person_id).where(PersonState.removed)
+        people = session.exec(select(func.count(Person.id)).where(Person.id.not_in(gone))).one()
+        frames = session.exec(select(func.count(Frame.id))).one()
+        files = session.exec(select(func.count(FilePlace.id))).one()
+    is_past = bool(until) and date.fromisoformat(until) < shoot.now().date()
+    return _Retention(shoot.folder, until, is_past, people, frames, files)
+
+
 def retain() -> None:
     """What is past the day up to which people's data may be kept."""
-    from onsite.personal_data.retention import read_retention
-
-    held = read_retention(open_chosen_shoot())
+    held = _read_retention(open_chosen_shoot())
     counts = f"{plural(held.people, 'person', 'people')}, {plural(held.frames, 'frame')}, " + plural(
         held.files, "original or copy", "originals and copies"
     )

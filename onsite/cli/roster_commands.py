@@ -43,12 +43,8 @@ def load(
             " newer lists.",
         ),
     ] = None,
-    drop_totals: Annotated[
-        bool, Option("--drop-totals", help="Leaves out rows that may be totals and not people.")
-    ] = False,
-    dry_run: Annotated[
-        bool, Option("--dry-run", help="Shows what would happen, and changes nothing.")
-    ] = False,
+    drop_totals: Annotated[bool, Option("--drop-totals", help="Leaves out rows that may be totals.")] = False,
+    dry_run: Annotated[bool, Option("--dry-run", help="Shows what would happen, changes nothing.")] = False,
     withdraw: Annotated[
         bool, Option("--withdraw", help="Also where many people, or some who have arrived, are withdrawn.")
     ] = False,

@@ -1,4 +1,4 @@
-"""People's data: where it lies, how a person is forgotten, and until when data may be kept.
+"""People's data: where it lies, and how a person is forgotten.
 
 Begin with `forget_person.forget_person`.
 """

@@ -13,8 +13,7 @@ from onsite.messages.message_catalogue import Catalogue
 from onsite.proofs.proof_picture import ProofPicture
 from onsite.slates.fit_slate_text import IN_LATIN, TextLine, fit_text, pieces
 from onsite.slates.printable_slate_names import letter_text
-from onsite.slates.slate_fonts import Typeface
-from onsite.slates.slate_image import can_shape
+from onsite.slates.slate_fonts import Typeface, can_shape
 from onsite.slates.slate_layout import Box
 from onsite.store.settings import Agreement
 

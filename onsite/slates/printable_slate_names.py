@@ -104,7 +104,7 @@ def script_names(chars: str) -> list[str]:
 def letter_in_latin(names: Iterable[str], shaping: bool = True) -> list[LetteredText]:
     """Return the distinct `names` that must be printed in Latin letters for lack of a font, in order.
 
-    For pictures pass `shaping=slate_image.can_shape()`; PDF tickets are always shaped.
+    For pictures pass `shaping=slate_fonts.can_shape()`; PDF tickets are always shaped.
     """
     lettered = (letter_text(name, bold=True, shaping=shaping) for name in dict.fromkeys(names))
     return [text for text in lettered if text.missing]

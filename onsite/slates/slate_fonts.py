@@ -201,3 +201,11 @@ def _font(face: Typeface) -> uharfbuzz.Font:
     import uharfbuzz
 
     return uharfbuzz.Font(uharfbuzz.Face(uharfbuzz.Blob.from_file_path(str(face.path)), face.number))
+
+
+@lru_cache(maxsize=1)
+def can_shape() -> bool:
+    """Whether Pillow can shape text on this machine: join Arabic letters, order right-to-left scripts."""
+    from PIL import features
+
+    return bool(features.check("raqm"))

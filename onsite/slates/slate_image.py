@@ -14,7 +14,7 @@ from onsite.core.text import shown
 from onsite.files.atomic_write import atomic_file
 from onsite.slates.fit_slate_text import compose_ticket
 from onsite.slates.qr_symbol import qr_modules, with_quiet_zone
-from onsite.slates.slate_fonts import Typeface
+from onsite.slates.slate_fonts import Typeface, can_shape
 from onsite.slates.slate_layout import NEUTRAL_GREY, SYMBOL_SIDE, Box, Ticket, ticket_layout
 
 if TYPE_CHECKING:
@@ -63,14 +63,6 @@ def _paste_symbol(picture: Image, code: str, box: Box) -> None:
     )
     slack = (box.width - side) / 2
     picture.paste(modules, (round(box.x + slack), round(box.y + slack)))
-
-
-@lru_cache(maxsize=1)
-def can_shape() -> bool:
-    """Whether Pillow can shape text on this machine: join Arabic letters, order right-to-left scripts."""
-    from PIL import features
-
-    return bool(features.check("raqm"))
 
 
 @lru_cache(maxsize=256)

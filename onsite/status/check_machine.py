@@ -50,7 +50,7 @@ def _files() -> Finding:
 
 
 def _fonts() -> Finding:
-    from onsite.slates.slate_image import can_shape
+    from onsite.slates.slate_fonts import can_shape
 
     if can_shape():
         return Finding("fonts", "every script is shaped, where a font has it")

@@ -11,7 +11,7 @@ import pytest
 
 from onsite.cli import run
 from tests.cli.command_line import LIST, Onsite, Outcome
-from tests.frames.pictures import jpeg
+from tests.faults.small_day import make_small_day
 from tests.made_once import made_once
 
 
@@ -62,25 +62,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def small_day(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of a small shoot with people, arrivals, frames, a pick and a backup."""
 
-    def make(folder: Path) -> None:
-        (folder / "list.csv").write_text(LIST, encoding="utf-8")
-        for number in range(1, 7):
-            jpeg(folder / "card" / f"IMG_000{number}.JPG", number * 30, taken="2026:06:13 09:00:00")
-        shoot = str(folder / "day")
-        with redirect_stdout(StringIO()):
-            assert run(["new", shoot, "--name", "Day", "--timezone", "Europe/Vienna"]) == 0
-            for command in (
-                ["roster", "load", str(folder / "list.csv")],
-                ["checkin", "C-1"],
-                ["ingest", str(folder / "card"), "--camera", "A"],
-                ["frames", "give", "A:1-2", "C-1"],
-                ["picks", "add", "C-1", "A:1"],
-                ["match"],
-                ["backup"],
-            ):
-                assert run([*command, "--shoot", shoot]) == 0, command
-
-    return made_once(tmp_path_factory, "small day", make) / "day"
+    return made_once(tmp_path_factory, "small day", make_small_day) / "day"
 
 
 @pytest.fixture

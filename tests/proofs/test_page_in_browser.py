@@ -371,7 +371,7 @@ def test_notes_too_long_for_a_mail_are_copied_and_it_says_so(
 
 
 @given(length=st.integers(0, 300), letter=st.sampled_from("xé中&"))
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=4)
 def test_no_address_line_is_longer_than_mail_programs_take_or_lacks_a_note(
     browser: object, studios: tuple[Shoot, Path], length: int, letter: str
 ) -> None:
