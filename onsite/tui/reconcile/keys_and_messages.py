@@ -92,5 +92,8 @@ SIGNS = (
         "██░░ 40 %",
         "how likely it is that person. Enter accepts above 90 %; a number accepts its line.",
     ),
-    ("run", "frames of one person: from a slate up to the next. Split it where somebody else begins."),
+    (
+        "run",
+        "frames from a slate up to the next. S goes to where somebody else may begin; S there splits.",
+    ),
 )
